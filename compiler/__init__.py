@@ -1,0 +1,1 @@
+"""Turn a feed script into checked balls."""

@@ -1,0 +1,179 @@
+"""Feeds -> Shots: for each feed a launch that does what is asked, as the device can be set, flown again.
+
+All feeds are solved in one batch. Settings are rounded to what the device takes: the steps around the wanted launch,
+or every position of a dial, are flown as one batch, and the combination that comes closest is kept and stated.
+"""
+
+from collections.abc import Mapping
+from itertools import product
+
+import numpy as np
+
+from .model.feeder import AXES, Axis, Feeder
+from .model.program import Aim, Feed, Post, Program, Range
+from .model.shots import Miss, Predicted, Shot, Shots
+from .physics import solve
+from .physics.outcome import Conditions, Outcome, Release, outcome
+from .physics.solve import Roots, Wanted
+from .reach import limits_broken, spin_limit, unreachable
+
+_KIND = {
+    Aim.OVER_NET: solve.CLEARANCE,
+    Aim.AT_PLAYER: solve.CONTACT_HEIGHT,
+    Aim.TOP_OF_BOUNCE: solve.CONTACT_RISE,
+    Aim.PACE: solve.SPEED,
+    Aim.TIME: solve.CONTACT_TIME,
+}
+# How far off counts as one, when rounded settings are compared: metres, m/s of rise, m/s of pace, s. Own choice.
+_TOLERANCE = {Aim.OVER_NET: 0.3, Aim.AT_PLAYER: 0.2, Aim.TOP_OF_BOUNCE: 0.8, Aim.PACE: 1.0, Aim.TIME: 0.1}
+MOST_TRIALS = 400
+
+
+def aim(program: Program, feeds: Mapping[str, Feed]) -> Shots:
+    """A shot or a miss for every feed, with the program's court, air, ball and feeder."""
+    if not feeds:
+        return Shots({}, {})
+    listed = list(feeds.values())
+    conditions = conditions_of(program)
+    wanted = _wanted(listed, program.post, program.feeder, program.ball.radius_m)
+    roots, scan = solve.solve(wanted, conditions)
+    broken = limits_broken(roots, listed, program.feeder, program.ball.diameter_m)
+    phases = _phases(wanted, roots, conditions)
+    chosen: dict[int, int] = {}
+    misses: dict[str, Miss] = {}
+    for i, feed in enumerate(listed):
+        mine = np.flatnonzero(roots.request == i)
+        reachable = spin_limit(feed, program.feeder) is None
+        fits = [r for r in mine if reachable and not broken[r] and feed.phase in (None, phases[r])]
+        if fits:
+            chosen[i] = int(fits[-1] if feed.arc == "looped" else fits[0])
+        else:
+            misses[feed.name] = unreachable(
+                feed, program, roots, scan, i, [broken[r] for r in mine], [phases[r] for r in mine]
+            )
+    shots = _rounded(listed, wanted, roots, chosen, program, conditions)
+    return Shots(shots, misses)
+
+
+def conditions_of(program: Program) -> Conditions:
+    court = program.court
+    bounces = 2 if program.player.two_bounces else 1
+    return Conditions(
+        program.ball, program.air, program.surface, court.net_centre, court.net_post, court.post_x, bounces
+    )
+
+
+def _wanted(feeds: list[Feed], post: Post, feeder: Feeder, radius: float) -> Wanted:
+    n = len(feeds)
+    full = np.array([feed.depth is None for feed in feeds])
+    y = [feed.depth.aim if feed.depth else feed.stance for feed in feeds]
+    z = [radius if feed.contact_height is None else feed.contact_height for feed in feeds]
+    return Wanted(
+        origin=np.tile(np.array([[post.x], [post.y], [feeder.release_height_m]]), n),
+        point=np.array([[feed.side.aim for feed in feeds], y, z]),
+        stance=np.array([feed.stance for feed in feeds]),
+        full=full,
+        topspin=np.array([feed.topspin for feed in feeds]),
+        sidespin=np.array([feed.sidespin for feed in feeds]),
+        kind=np.array([_KIND[feed.aim] for feed in feeds]),
+        value=np.array([feed.value for feed in feeds]),
+    )
+
+
+def _phases(wanted: Wanted, roots: Roots, conditions: Conditions) -> list[str]:
+    """Whether the ball rises or falls where each root meets the player."""
+    if not len(roots.request):
+        return []
+    lanes = wanted.at(roots.request)
+    flown = outcome(lanes.release(roots.speed, roots.elevation, roots.azimuth), lanes.stance, lanes.full, conditions)
+    return ["rising" if rise > 0 else "falling" for rise in flown.contact.velocity[2]]
+
+
+def _rounded(
+    feeds: list[Feed], wanted: Wanted, roots: Roots, chosen: Mapping[int, int], program: Program, conditions: Conditions
+) -> dict[str, Shot]:
+    """The settings that come closest for each chosen root, flown."""
+    if not chosen:
+        return {}
+    axes = program.feeder.axes()
+    trials: list[tuple[int, tuple[float, ...]]] = []
+    for i, root in chosen.items():
+        ideal = {
+            "speed": roots.speed[root], "elevation": roots.elevation[root], "azimuth": roots.azimuth[root],
+            "topspin": feeds[i].topspin, "sidespin": feeds[i].sidespin,
+        }  # fmt: skip
+        near = [_nearest(axes[name].settings_near(ideal[name]), name, axes, ideal) for name in axes]
+        trials += [(i, settings) for settings in product(*near)]
+    owner = np.array([i for i, _ in trials])
+    values = {
+        name: np.array([axis.value(settings[k]) for _, settings in trials]) for k, (name, axis) in enumerate(axes.items())
+    }
+    lanes = wanted.at(owner)
+    none = np.zeros(len(owner))
+    release = Release(lanes.origin, *(values.get(name, none) for name in AXES))
+    flown = outcome(release, lanes.stance, lanes.full, conditions)
+    score = _score([feeds[i] for i in owner], flown, release.speed)
+    shots = {}
+    for i in chosen:
+        mine = np.flatnonzero(owner == i)
+        best = int(mine[np.argmin(score[mine])])
+        machine = program.feeder.kind == "machine"
+        settings = dict(zip(axes, trials[best][1], strict=True)) if machine else {}
+        shots[feeds[i].name] = _shot(feeds[i].name, settings, release, flown, best)
+    return shots
+
+
+def _nearest(settings: tuple[float, ...], name: str, axes: Mapping[str, Axis], ideal: Mapping[str, float]) -> tuple[float, ...]:
+    """Azimuth and spin only where they are nearest; speed and elevation, which trade against each other, all of them."""
+    if name in ("speed", "elevation") and len(settings) <= int(MOST_TRIALS**0.5):
+        return settings
+    axis = axes[name]
+    return tuple(sorted(settings, key=lambda s: abs(axis.value(s) - ideal[name]))[:1 if name != "azimuth" else 2])
+
+
+def _score(feeds: list[Feed], flown: Outcome, speed: np.ndarray) -> np.ndarray:
+    """How far each trial is from what was asked: squares of the misses, each in the width that still counts as met."""
+    full = np.array([feed.depth is None for feed in feeds])
+    x = np.where(full, flown.contact.position[0], flown.landing.position[0])
+    side = (x - [feed.side.aim for feed in feeds]) / [_half(feed.side) for feed in feeds]
+    along = np.where(
+        full,
+        (flown.contact.position[2] - [feed.contact_height or 0.0 for feed in feeds]) / 0.2,
+        (flown.landing.position[1] - [feed.depth.aim if feed.depth else 0.0 for feed in feeds])
+        / [_half(feed.depth) if feed.depth else 1.0 for feed in feeds],
+    )
+    kind = np.array([_KIND[feed.aim] for feed in feeds])
+    off = solve.measure(flown, speed, kind) - [feed.value for feed in feeds]
+    off = off / [_TOLERANCE[feed.aim] for feed in feeds]
+    return np.nan_to_num(side**2 + along**2 + off**2, nan=1e9)
+
+
+def _half(zone: Range) -> float:
+    return max((zone.high - zone.low) / 2, 0.2)
+
+
+def _shot(name: str, settings: dict[str, float], release: Release, flown: Outcome, i: int) -> Shot:
+    def maybe(value: float) -> float | None:
+        return float(value) if np.isfinite(value) else None
+
+    contact, landing = flown.contact, flown.landing
+    landed = bool(np.isfinite(landing.time[i]))
+    rise = float(contact.velocity[2, i])
+    phase = "on the full" if not landed else "top" if abs(rise) < 0.3 else "rising" if rise > 0 else "falling"
+    predicted = Predicted(
+        clearance=maybe(flown.clearance[i]),
+        net_x=maybe(flown.net_x[i]),
+        landing=(float(landing.position[0, i]), float(landing.position[1, i])) if landed else None,
+        landing_time=maybe(landing.time[i]),
+        landing_speed=maybe(np.linalg.norm(landing.velocity[:, i])),
+        contact=tuple(float(c) for c in contact.position[:, i]),  # type: ignore[arg-type]
+        contact_time=float(contact.time[i]),
+        contact_speed=float(np.linalg.norm(contact.velocity[:, i])),
+        phase=phase,
+        peak=float(flown.peak[i]),
+    )
+    return Shot(
+        name, settings, tuple(float(c) for c in release.origin[:, i]),  # type: ignore[arg-type]
+        float(release.speed[i]), float(release.elevation[i]), float(release.azimuth[i]),
+        float(release.topspin[i]), float(release.sidespin[i]), predicted,
+    )  # fmt: skip

@@ -1,0 +1,201 @@
+"""Checked shots and schedule -> Plan, the document. Rounded here and nowhere else, so that a plan reads the same bytes
+on every machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degrees."""
+
+from .model import plan as doc
+from .model.program import Program, Range, Variation
+from .model.schedule import Schedule
+from .model.shots import Shot, Shots
+from .units import DEG, RPM
+
+
+def assemble(program: Program, shots: Shots, schedule: Schedule) -> doc.Plan:
+    session = program.session
+    assert session is not None
+    played = {name for block in schedule.sequence.blocks for name in block.feeds}
+    return doc.Plan(
+        program=program.title,
+        notes=program.notes + session.notes,
+        session=session.title,
+        source=doc.SourceRecord(name=program.source.name, sha256=program.source.sha256),
+        feeder=_feeder(program),
+        court=_court(program),
+        ball=doc.BallRecord(
+            name=program.ball.name,
+            mass_kg=_fine(program.ball.mass_kg),
+            diameter_m=_fine(program.ball.diameter_m),
+            drag_offset=program.ball.drag_offset,
+            inertia_factor=program.ball.inertia_factor,
+        ),
+        air=doc.AirRecord(
+            density_kg_m3=_fine(program.air.density_kg_m3),
+            wind_mps=tuple(_fine(w) for w in program.air.wind_mps),  # type: ignore[arg-type]
+            temperature_c=_fine(program.air.temperature_c),
+        ),
+        surface=doc.SurfaceRecord(
+            name=program.surface.name,
+            friction=_fine(program.surface.friction),
+            restitution=_fine(program.surface.restitution),
+            grip=_fine(program.surface.grip),
+        ),
+        player=_player(program),
+        variations=tuple(_variation(v) for v in program.variations.values()),
+        shots=tuple(_shot(program, shots.shots[name]) for name in schedule.sequence.feeds if name in played),
+        launches=tuple(
+            doc.LaunchTime(at_s=_short(at), shot=schedule.sequence.feeds[feed], block=int(block))
+            for at, feed, block in zip(schedule.at.tolist(), schedule.feed.tolist(), schedule.block.tolist(), strict=True)
+        ),
+        blocks=_blocks(schedule),
+        totals=totals(schedule),
+    ).sealed()
+
+
+def totals(schedule: Schedule) -> doc.Totals:
+    """Balls, time, distinct shots, and the share of consecutive balls that differ."""
+    follow = schedule.feed[1:] != schedule.feed[:-1]
+    return doc.Totals(
+        balls=schedule.balls,
+        duration_s=_short(schedule.sequence.duration),
+        stretches=len(set(schedule.stretch.tolist())),
+        distinct_shots=len(set(schedule.feed.tolist())),
+        variety=round(float(follow.mean()), 3) if len(follow) else 0.0,
+    )
+
+
+def _fine(value: float) -> float:
+    return round(value, 6)
+
+
+def _short(value: float) -> float:
+    return round(value, 4) + 0.0
+
+
+def _maybe(value: float | None) -> float | None:
+    return None if value is None else _short(value)
+
+
+def _feeder(program: Program) -> doc.FeederRecord:
+    feeder, post = program.feeder, program.post
+    machine = feeder.kind == "machine"
+    return doc.FeederRecord(
+        kind=feeder.kind,
+        name=feeder.name,
+        title=feeder.title,
+        fingerprint=feeder.fingerprint,
+        how=feeder.how,
+        place_m=(_short(post.x), _short(post.y)),
+        place_words=post.words,
+        release_height_m=feeder.release_height_m,
+        players_side=post.players_side,
+        screen=post.screen,
+        setting_units={n: "position" if a.dial else a.unit for n, a in feeder.axes().items()} if machine else {},
+        hopper=feeder.hopper,
+        basis=feeder.basis,
+    )
+
+
+def _court(program: Program) -> doc.CourtRecord:
+    court = program.court
+    return doc.CourtRecord(
+        name=court.name,
+        half_length_m=court.half_length,
+        half_width_m=court.half_width,
+        service_m=_fine(court.service),
+        net_centre_m=court.net_centre,
+        net_post_m=court.net_post,
+        post_x_m=_fine(court.post_x),
+        doubles_half_width_m=court.doubles_half_width,
+    )
+
+
+def _player(program: Program) -> doc.PlayerRecord:
+    player = program.player
+    return doc.PlayerRecord(
+        hand="right" if player.hand == "right" else "left",
+        stature_m=player.stature,
+        reach_m=player.reach,
+        reply_limit_mps=_maybe(player.reply_limit),
+        in_line=player.in_line,
+        rotate_every=player.rotate_every,
+        two_bounces=player.two_bounces,
+    )
+
+
+def _variation(variation: Variation) -> doc.VariationRecord:
+    reply = variation.reply
+    zone = None
+    if reply and (reply.x or reply.y):
+        zone = _zone(reply.x, reply.y)
+    target = doc.ReplyTarget(
+        words=reply.words if reply else "",
+        zone_m=zone,
+        over_net_m=reply.over_net if reply else None,
+        topspin_rpm=None if reply is None or reply.topspin is None else _short(reply.topspin / RPM),
+        sidespin_rpm=None if reply is None or reply.sidespin is None else _short(reply.sidespin / RPM),
+        speed_mps=_maybe(reply.pace) if reply else None,
+    )
+    return doc.VariationRecord(
+        id=variation.name, title=variation.title, when=variation.when, reply=target, goal_in_a_row=variation.goal,
+        notes=variation.notes,
+    )  # fmt: skip
+
+
+def _zone(x: Range | None, y: Range | None) -> tuple[float, float, float, float] | None:
+    if x is None or y is None:
+        return None
+    return _short(x.low), _short(x.high), _short(y.low), _short(y.high)
+
+
+def _shot(program: Program, shot: Shot) -> doc.Shot:
+    feed, flown = program.feeds[shot.feed], shot.predicted
+    return doc.Shot(
+        id=feed.name,
+        feed=feed.name,
+        variation=feed.variation,
+        words=dict(feed.words),
+        interval_s=_short(feed.interval),
+        zone_m=_zone(feed.side, feed.depth),
+        stance_y_m=_short(feed.stance),
+        settings={name: round(value, 6) for name, value in shot.settings.items()},
+        launch=doc.Launch(
+            origin_m=tuple(_short(c) for c in shot.origin),  # type: ignore[arg-type]
+            speed_mps=_fine(shot.speed),
+            elevation_deg=_fine(shot.elevation / DEG),
+            azimuth_deg=_fine(shot.azimuth / DEG),
+            topspin_rpm=_fine(shot.topspin / RPM),
+            sidespin_rpm=_fine(shot.sidespin / RPM),
+        ),
+        predicted=doc.Predicted(
+            net_clearance_m=_maybe(flown.clearance),
+            net_x_m=_maybe(flown.net_x),
+            landing_m=None if flown.landing is None else (_short(flown.landing[0]), _short(flown.landing[1])),
+            landing_s=_maybe(flown.landing_time),
+            landing_speed_mps=_maybe(flown.landing_speed),
+            contact_m=tuple(_short(c) for c in flown.contact),  # type: ignore[arg-type]
+            contact_s=_short(flown.contact_time),
+            contact_speed_mps=_short(flown.contact_speed),
+            contact_phase=flown.phase,  # type: ignore[arg-type]
+            peak_m=_short(flown.peak),
+        ),
+        spread=None,
+        reply=None,
+        notes=feed.notes,
+    )
+
+
+def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
+    return tuple(
+        doc.Block(
+            index=i,
+            kind=block.kind,  # type: ignore[arg-type]
+            words=block.words,
+            stretch=int(schedule.stretch_of_block[i]),
+            start_s=_short(block.start),
+            duration_s=_short(block.duration),
+            balls=len(block.draws),
+            order=block.order,  # type: ignore[arg-type]
+            shots=block.feeds,
+            round=(block.round.number, block.round.of) if block.round else None,
+            notes=block.notes,
+        )
+        for i, block in enumerate(schedule.sequence.blocks)
+    )

@@ -1,0 +1,131 @@
+"""What the feeder has to do between balls: rhythm, changes of its settings, balls in the hopper."""
+
+import math
+
+import numpy as np
+
+from ..model.feeder import Axis
+from ..model.program import Program
+from ..model.schedule import Schedule
+from ..model.shots import Shots
+from ..report.finding import Finding, Remedy
+from ..source import Span
+from .ball import place
+
+
+def rhythm(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
+    """Is every interval long enough for the feeder at all?"""
+    shortest = program.feeder.shortest_interval_s + program.feeder.feed_jitter_s
+    found = []
+    for feed in program.feeds.values():
+        if feed.interval < shortest - 1e-9:
+            facts = {"name": feed.name, "asked": f"{feed.interval:g} s", "possible": f"{shortest:g} s"}
+            span = place(feed, "interval")
+            remedy = Remedy(span, f"interval {_up(shortest):g} s")
+            found.append(Finding("interval-short", span, facts, remedies=(remedy,)))
+    return _once(found)
+
+
+def changes(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
+    """Can each axis get from every ball to the next in the time that is there?"""
+    if schedule is None or program.feeder.kind == "person" or schedule.balls < 2:
+        return []
+    names = schedule.sequence.feeds
+    first, then = schedule.feed[:-1], schedule.feed[1:]
+    differ = np.flatnonzero(first != then)
+    same_block = schedule.block[:-1] == schedule.block[1:]
+    room = np.diff(schedule.clock)
+    # One case for each pair of feeds, within a block and between blocks: the shortest time stands for all.
+    key = (first * len(names) + then) * 2 + same_block
+    order = differ[np.argsort(room[differ], kind="stable")]
+    _, unique = np.unique(key[order], return_index=True)
+    found: list[Finding] = []
+    for i in sorted(order[unique]):
+        before, after = names[first[i]], names[then[i]]
+        if before in shots.shots and after in shots.shots:
+            span = schedule.sequence.blocks[schedule.block[i + 1]].span
+            finding = _change(program, shots, before, after, float(room[i]), bool(same_block[i]), span)
+            if finding:
+                found.append(finding)
+    return _once(found)
+
+
+def _change(
+    program: Program, shots: Shots, before: str, after: str, room: float, same_block: bool, block: Span
+) -> Finding | None:
+    feeder, feed = program.feeder, program.feeds[after]
+    for name, axis in feeder.axes().items():
+        old, new = shots.shots[before].settings[name], shots.shots[after].settings[name]
+        if abs(old - new) < 1e-9:
+            continue
+        facts = {"axis": name, "before": before, "after": after, "from": _setting(axis, old), "to": _setting(axis, new)}
+        if axis.changes == "never":
+            return Finding("set-once", place(feed, _cause(name)), facts, (("in this block", block),))
+        if axis.changes == "between blocks":
+            if same_block:
+                return Finding("set-between-blocks", block, facts)
+            if room < feeder.by_hand_s:
+                facts |= {"asked": f"{room:.1f} s", "possible": f"{feeder.by_hand_s:g} s"}
+                return Finding("no-time-to-set", block, facts, remedies=(_before(block, f"rest {_up(feeder.by_hand_s):g} s"),))
+        elif axis.rate:
+            needed = abs(axis.value(new) - axis.value(old)) / axis.si_width(axis.rate)
+            spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
+            if needed + spent > room + 1e-9:
+                facts |= {"asked": f"{room:.1f} s", "possible": f"{needed + spent:.1f} s"}
+                span = place(feed, "interval")
+                remedy = Remedy(span, f"interval {_up(needed + spent):g} s")
+                return Finding("change-too-fast", span, facts, (("in this block", block),), (remedy,))
+    return None
+
+
+def hopper(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
+    """Do the balls last from one collect to the next?"""
+    held = program.feeder.hopper
+    if schedule is None or held is None:
+        return []
+    used = 0
+    for block in schedule.sequence.blocks:
+        if block.kind == "collect":
+            used = 0
+        used += len(block.draws)
+        if used > held:
+            facts = {"asked": str(used), "possible": str(held)}
+            alone = len(block.draws) > held
+            remedies = () if alone or block.round else (_before(block.span, "collect"),)
+            return [Finding("hopper-empty", block.span, facts, remedies=remedies)]
+    return []
+
+
+def _before(span: Span, sentence: str) -> Remedy:
+    """A sentence of its own in front of a line, indented alike."""
+    column = span.source.line_of(span.start)[1] - 1
+    return Remedy(Span(span.source, span.start, span.start), f"{sentence}\n{' ' * column}")
+
+
+def _up(seconds: float) -> float:
+    """The next half second."""
+    return math.ceil(seconds * 2 - 1e-9) / 2
+
+
+def _setting(axis: Axis, setting: float) -> str:
+    return f"position {setting:g}" if axis.dial is not None else f"{setting:g} {axis.unit}"
+
+
+def _cause(axis: str) -> str:
+    return {"topspin": "spin", "sidespin": "spin", "azimuth": "side"}.get(axis, "depth")
+
+
+def _once(findings: list[Finding]) -> list[Finding]:
+    """One finding a place and code, the first; where an interval is too short several times, the longest need."""
+    kept: dict[tuple[str, int], Finding] = {}
+    for finding in findings:
+        key = (finding.code, finding.span.start)
+        known = kept.get(key)
+        if known is None or _need(finding) > _need(known):
+            kept[key] = finding
+    return list(kept.values())
+
+
+def _need(finding: Finding) -> float:
+    possible = finding.facts.get("possible", "0").split()[0]
+    return float(possible) if possible.replace(".", "", 1).isdigit() else 0.0

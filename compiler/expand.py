@@ -1,0 +1,139 @@
+"""Program -> Sequence: which ball when. Rounds are unrolled, mixes drawn with the script's seed, the same everywhere."""
+
+from dataclasses import dataclass, field
+from random import Random
+
+import numpy as np
+
+from .model.program import Item, Pause, Program, Rounds, Serve
+from .model.schedule import Block, Indices, Round, Sequence
+from .report.finding import Finding
+
+MOST_LAUNCHES = 20_000
+LONGEST_S = 8 * 3600.0
+MOST_BLOCKS = 2_000
+BAG_COPIES = 3
+"""A mix is drawn from a bag that holds each share this many times and is filled again when empty, so that shares are
+kept over a short block and the next ball cannot be counted off."""
+
+
+def expand(program: Program) -> tuple[Sequence | None, list[Finding]]:
+    """The sequence, or None where there is no session or it would unroll to more than can be meant."""
+    session = program.session
+    if session is None:
+        return None, []
+    launches, seconds, blocks = _size(session.items, program)
+    for found, limit, what in (
+        (launches, MOST_LAUNCHES, "launches"),
+        (seconds / 60, LONGEST_S / 60, "minutes"),
+        (blocks, MOST_BLOCKS, "blocks"),
+    ):
+        if found > limit:
+            facts = {"found": f"{found:.0f}", "limit": f"{limit:.0f}", "what": what}
+            return None, [Finding("session-too-long", session.span, facts)]
+    names = tuple(program.feeds)
+    reel = _Reel(program, {name: i for i, name in enumerate(names)})
+    reel.play(session.items, None)
+    return Sequence(names, tuple(reel.blocks), reel.clock), reel.findings
+
+
+def _size(items: tuple[Item, ...], program: Program) -> tuple[float, float, int]:
+    """At most so many launches, seconds and blocks, counted before anything is unrolled."""
+    launches, seconds, blocks = 0.0, 0.0, 0
+    for item in items:
+        if isinstance(item, Pause):
+            seconds, blocks = seconds + item.seconds, blocks + 1
+        elif isinstance(item, Rounds):
+            more = _size(item.items, program)
+            launches, seconds = launches + item.count * more[0], seconds + item.count * more[1]
+            blocks += item.count * more[2]
+        else:
+            intervals = [program.feeds[name].interval for _, name in item.shares]
+            balls = item.count if item.count is not None else (item.seconds or 0.0) / min(intervals) + 1
+            launches, blocks = launches + balls, blocks + 1
+            seconds += item.seconds if item.seconds is not None else balls * max(intervals)
+    return launches, seconds, blocks
+
+
+@dataclass(slots=True)
+class _Reel:
+    program: Program
+    index: dict[str, int]
+    blocks: list[Block] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    clock: float = 0.0
+    last: float = -np.inf
+    """The last launch; none after a rest or collect, so that the next ball starts fresh."""
+
+    def play(self, items: tuple[Item, ...], turn: Round | None) -> None:
+        for item in items:
+            if isinstance(item, Rounds):
+                for number in range(item.count):
+                    self.play(item.items, Round(number + 1, item.count))
+            elif isinstance(item, Pause):
+                self._pause(item, turn)
+            else:
+                self._serve(item, turn)
+
+    def _pause(self, item: Pause, turn: Round | None) -> None:
+        none = np.empty(0)
+        self.blocks.append(
+            Block(item.kind, item.words, item.span, self.clock, item.seconds, turn, None, (), none.astype(np.intp), none, ())
+        )
+        self.clock += item.seconds
+        self.last = -np.inf
+
+    def _serve(self, item: Serve, turn: Round | None) -> None:
+        """A ball's interval runs since the launch before it, over the change of blocks too. A block of balls lasts
+        until its last ball's own interval is over."""
+        intervals = np.array([self.program.feeds[name].interval for _, name in item.shares])
+        most = item.count if item.count is not None else int((item.seconds or 0.0) / intervals.min()) + 2
+        draws = self._draws(item, most)
+        first = max(self.clock, self.last + intervals[draws[0]])
+        times = first + np.concatenate([[0.0], np.cumsum(intervals[draws[1:]])])
+        if item.seconds is not None:
+            keep = times < self.clock + item.seconds - 1e-6
+            draws, times = draws[keep], times[keep]
+            if not len(draws):
+                # Once for a block that rounds repeat.
+                if all(f.span is not item.span for f in self.findings):
+                    facts = {"block": f"{item.seconds:g} s", "interval": f"{intervals.min():g} s"}
+                    self.findings.append(Finding("block-too-short", item.span, facts))
+                return
+            end = self.clock + item.seconds
+        else:
+            end = float(times[-1] + intervals[draws[-1]])
+        names = tuple(dict.fromkeys(name for _, name in item.shares))
+        which = np.array([self.index[name] for _, name in item.shares])
+        self.blocks.append(
+            Block("balls", item.words, item.span, self.clock, end - self.clock, turn, item.order, names,
+                  which[draws], times, item.notes)
+        )  # fmt: skip
+        self.clock, self.last = end, float(times[-1])
+
+    def _draws(self, item: Serve, count: int) -> Indices:
+        """Which share each ball is."""
+        if item.order == "mix":
+            # Two numbers in one integer seed: Random's stream for an integer is the same on every machine.
+            chance = Random(self.program.seed * MOST_BLOCKS + len(self.blocks))
+            return np.array(_mixed([weight for weight, _ in item.shares], item.at_most, count, chance), dtype=np.intp)
+        pattern = np.repeat(np.arange(len(item.shares)), [weight for weight, _ in item.shares])
+        return np.resize(pattern, count)
+
+
+def _mixed(weights: list[int], at_most: int | None, count: int, chance: Random) -> list[int]:
+    drawn: list[int] = []
+    bag = [0] * len(weights)
+    alike = 0
+    while len(drawn) < count:
+        open_ = [left if not (at_most and alike >= at_most and i == drawn[-1]) else 0 for i, left in enumerate(bag)]
+        total = sum(open_)
+        if not total:
+            bag = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
+            continue
+        spot = chance.random() * total
+        pick = next(i for i, _ in enumerate(open_) if spot < sum(open_[: i + 1]))
+        alike = alike + 1 if drawn and drawn[-1] == pick else 1
+        bag[pick] -= 1
+        drawn.append(pick)
+    return drawn

@@ -1,0 +1,148 @@
+"""What feeds the ball: a machine or a person, as its profile states. Checked where the file comes in."""
+
+import hashlib
+import json
+from collections.abc import Iterable
+from typing import Annotated, Literal, Protocol, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from .. import units
+
+Positive = Annotated[float, Field(gt=0)]
+NotNegative = Annotated[float, Field(ge=0)]
+AXES = ("speed", "elevation", "azimuth", "topspin", "sidespin")
+_DIMENSIONS = {"speed": "speed", "elevation": "angle", "azimuth": "angle", "topspin": "spin", "sidespin": "spin"}
+
+
+class Record(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class Axis(Record):
+    """One thing that can be set. Numbers are in `unit`; `dial` lists the value at each position, the first being 1."""
+
+    unit: str
+    low: float
+    high: float
+    step: Positive | None = None
+    dial: tuple[float, ...] | None = None
+    changes: Literal["between balls", "between blocks", "never"] = "between balls"
+    rate: Positive | None = None
+    """Units a second while it changes; None where the change takes no time that counts."""
+
+    @model_validator(mode="after")
+    def _sound(self) -> Self:
+        if self.unit not in units.UNITS:
+            raise ValueError(f"unit {self.unit!r} is not known; there are {', '.join(units.UNITS)}")
+        if not self.low <= self.high:
+            raise ValueError("low is above high")
+        if self.dial is not None and (
+            len(self.dial) < 2 or list(self.dial) != sorted(set(self.dial)) or self.step is not None
+        ):
+            raise ValueError("a dial is a rising list of two or more values, and has no step beside it")
+        if self.dial is not None and not (self.low <= self.dial[0] and self.dial[-1] <= self.high):
+            raise ValueError("the dial's values lie outside low to high")
+        return self
+
+    def si(self, value: float) -> float:
+        return units.to_si(value, self.unit)
+
+    def si_width(self, width: float) -> float:
+        """A difference, without the offset that some units have."""
+        return self.si(width) - self.si(0.0)
+
+    @property
+    def low_si(self) -> float:
+        return self.si(self.low)
+
+    @property
+    def high_si(self) -> float:
+        return self.si(self.high)
+
+    def settings_near(self, value_si: float) -> tuple[float, ...]:
+        """Settings worth trying for a wanted value: every position of a short dial, or the steps on both sides."""
+        value = units.from_si(value_si, self.unit)
+        if self.dial is not None:
+            return tuple(float(i + 1) for i in range(len(self.dial)))
+        if self.step is None:
+            return (value,)
+        below = int((value - self.low) / self.step + 1e-9)
+        both = (self.low + below * self.step, self.low + (below + 1) * self.step)
+        return tuple(round(v, 9) for v in both if v <= self.high + 1e-9) or (self.high,)
+
+    def value(self, setting: float) -> float:
+        """The value in SI that a setting gives."""
+        return self.si(self.dial[int(setting) - 1] if self.dial is not None else setting)
+
+
+class Wheels(Record):
+    """Two driven wheels: v = (top + bottom) / 2, spin = (top - bottom) / ball diameter, no slip at release."""
+
+    low_mps: float
+    high_mps: Positive
+
+
+class Repeatability(Record):
+    """One standard deviation, normal and independent."""
+
+    speed_percent: NotNegative
+    elevation_deg: NotNegative
+    azimuth_deg: NotNegative
+    spin_rpm: NotNegative
+
+
+class Feeder(Record):
+    kind: Literal["machine", "person"]
+    how: Literal["machine", "hand", "racket"]
+    title: Annotated[str, Field(min_length=1, max_length=120)]
+    basis: Annotated[str, Field(min_length=1, max_length=300)]
+    release_height_m: Positive
+    shortest_interval_s: Positive
+    hopper: Annotated[int, Field(gt=0)] | None = None
+    feed_delay_s: NotNegative = 0.0
+    feed_jitter_s: NotNegative = 0.0
+    settle_s: NotNegative = 0.0
+    """Margin between the end of a change and the launch."""
+    by_hand_s: NotNegative = 20.0
+    """Time somebody needs to walk to the machine and set what changes between blocks."""
+    speed: Axis
+    elevation: Axis
+    azimuth: Axis
+    topspin: Axis
+    sidespin: Axis | None = None
+    wheels: Wheels | None = None
+    repeatability: Repeatability
+    name: str = ""
+
+    @model_validator(mode="after")
+    def _sound(self) -> Self:
+        if (self.kind == "machine") != (self.how == "machine"):
+            raise ValueError("a machine has how = machine, a person hand or racket")
+        for name, axis in self.axes().items():
+            if units.UNITS[axis.unit].dimension != _DIMENSIONS[name]:
+                raise ValueError(f"{name} has the unit {axis.unit}")
+        return self
+
+    def axes(self) -> dict[str, Axis]:
+        found = {name: getattr(self, name) for name in AXES}
+        return {name: axis for name, axis in found.items() if axis is not None}
+
+    @property
+    def fingerprint(self) -> str:
+        text = json.dumps(self.model_dump(mode="json"), sort_keys=True, separators=(",", ":"))
+        return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+class ProfileProblem(Exception):
+    """A profile that cannot be used, in one sentence."""
+
+
+class Profiles(Protocol):
+    """Where profiles come from; the command line hands one in."""
+
+    def names(self) -> Iterable[str]: ...
+
+    def load(self, name: str) -> Feeder | None:
+        """The profile, or None where there is none of that name; ProfileProblem where it is broken."""
+        ...

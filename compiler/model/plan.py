@@ -1,0 +1,225 @@
+"""The checked plan: the document every target reads and another program can fly again.
+
+Frame: right-handed, origin on the ground under the middle of the net, y along the court towards the player, x to the
+feeder's right (the player's left), z up. Azimuth is positive towards +x, elevation above the horizontal. Topspin is
+positive when the top of the ball moves forward; sidespin is positive about the upward normal to the launch velocity.
+Times count from the start of a stretch: what runs between two collects, or two rests long enough to end one.
+"""
+
+import hashlib
+import json
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+Pair = tuple[float, float]
+Triple = tuple[float, float, float]
+
+
+class Record(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class SourceRecord(Record):
+    name: str
+    sha256: str
+
+
+class FeederRecord(Record):
+    kind: Literal["machine", "person"]
+    name: str
+    title: str
+    fingerprint: str
+    how: Literal["machine", "hand", "racket"]
+    place_m: Pair
+    """Where the feeder stands on the ground (x, y)."""
+    place_words: str
+    release_height_m: float
+    players_side: bool
+    screen: bool
+    setting_units: dict[str, str]
+    """Unit of each entry of a shot's settings."""
+    hopper: int | None
+    basis: str
+    """Where the numbers come from, such as "invented for the demo"."""
+
+
+class CourtRecord(Record):
+    name: str
+    half_length_m: float
+    half_width_m: float
+    service_m: float
+    net_centre_m: float
+    net_post_m: float
+    post_x_m: float
+    doubles_half_width_m: float
+
+
+class BallRecord(Record):
+    name: str
+    mass_kg: float
+    diameter_m: float
+    drag_offset: float
+    inertia_factor: float
+
+
+class AirRecord(Record):
+    density_kg_m3: float
+    wind_mps: Triple
+    temperature_c: float
+
+
+class SurfaceRecord(Record):
+    name: str
+    friction: float
+    restitution: float
+    grip: float
+
+
+class PlayerRecord(Record):
+    hand: Literal["right", "left"]
+    stature_m: float | None
+    reach_m: float
+    reply_limit_mps: float | None
+    in_line: int
+    rotate_every: int | None
+    two_bounces: bool
+
+
+class ReplyTarget(Record):
+    """What the player is to do with the ball, in the feeder's half; None where the script leaves it open."""
+
+    words: str
+    zone_m: tuple[float, float, float, float] | None
+    """x from, x to, y from, y to."""
+    over_net_m: float | None
+    topspin_rpm: float | None
+    sidespin_rpm: float | None
+    speed_mps: float | None
+
+
+class VariationRecord(Record):
+    id: str
+    title: str
+    when: str | None
+    reply: ReplyTarget
+    goal_in_a_row: int | None
+    notes: tuple[str, ...]
+
+
+class Launch(Record):
+    origin_m: Triple
+    speed_mps: float
+    elevation_deg: float
+    azimuth_deg: float
+    topspin_rpm: float
+    sidespin_rpm: float
+
+
+class Predicted(Record):
+    """The launch flown: landing is when the underside touches (centre at one radius), net clearance is from the cord
+    at the crossing point straight up to the underside, contact is where the centre crosses the stance."""
+
+    net_clearance_m: float | None
+    net_x_m: float | None
+    landing_m: Pair | None
+    landing_s: float | None
+    landing_speed_mps: float | None
+    contact_m: Triple
+    contact_s: float
+    contact_speed_mps: float
+    contact_phase: Literal["rising", "top", "falling", "on the full"]
+    peak_m: float
+    """Greatest height of the centre between launch and contact."""
+
+
+class Spread(Record):
+    share_in_zone: float
+    share_over_net: float
+
+
+class ReplyWindow(Record):
+    window_deg: float
+    speed_mps: float
+
+
+class Shot(Record):
+    id: str
+    feed: str
+    variation: str | None
+    words: dict[str, str]
+    """The coach's own words by attribute: side, depth, stance, height, spin, pace, time, interval."""
+    interval_s: float
+    zone_m: tuple[float, float, float, float] | None
+    """Where the ball is asked to land: x from, x to, y from, y to; None on the full."""
+    stance_y_m: float
+    settings: dict[str, float]
+    """What the device is set to, in its own units, after rounding; empty for a person."""
+    launch: Launch
+    predicted: Predicted
+    spread: Spread | None
+    reply: ReplyWindow | None
+    notes: tuple[str, ...]
+
+
+class LaunchTime(Record):
+    at_s: float
+    shot: str
+    block: int
+
+
+class Block(Record):
+    index: int
+    kind: Literal["balls", "rest", "collect"]
+    words: str
+    """The line of the script."""
+    stretch: int
+    start_s: float
+    """On the session's clock, rests and collects counted."""
+    duration_s: float
+    balls: int
+    order: Literal["same", "cycle", "mix"] | None
+    shots: tuple[str, ...]
+    """The distinct shots of the block in the order the script names them."""
+    round: tuple[int, int] | None
+    """Which round of how many."""
+    notes: tuple[str, ...]
+
+
+class Totals(Record):
+    balls: int
+    duration_s: float
+    stretches: int
+    distinct_shots: int
+    variety: float
+    """Share of consecutive balls of one block or of neighbouring blocks that differ."""
+
+
+class Plan(Record):
+    format: Literal["feedwright-plan"] = "feedwright-plan"
+    version: Literal[1] = 1
+    program: str
+    notes: tuple[str, ...]
+    session: str
+    source: SourceRecord
+    feeder: FeederRecord
+    court: CourtRecord
+    ball: BallRecord
+    air: AirRecord
+    surface: SurfaceRecord
+    player: PlayerRecord
+    variations: tuple[VariationRecord, ...]
+    shots: tuple[Shot, ...]
+    launches: tuple[LaunchTime, ...]
+    blocks: tuple[Block, ...]
+    totals: Totals
+    digest: str = ""
+
+    def sealed(self) -> "Plan":
+        """This plan with its digest: SHA-256 over the canonical JSON (keys sorted, no blanks, UTF-8) without it."""
+        return self.model_copy(update={"digest": self.fresh_digest()})
+
+    def fresh_digest(self) -> str:
+        body = self.model_dump(mode="json", exclude={"digest"})
+        text = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+        return hashlib.sha256(text.encode()).hexdigest()

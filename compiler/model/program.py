@@ -1,0 +1,161 @@
+"""The program: names, kinds and units settled, everything in SI and in the court's frame (see plan.py)."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+
+from ..physics.air import Air
+from ..physics.ball import Ball
+from ..physics.bounce import Surface
+from ..source import Source, Span
+from .court import Court
+from .feeder import Feeder
+from .player import Player
+
+
+class Aim(Enum):
+    """The one thing beside place and spin that fixes a flight."""
+
+    OVER_NET = "over net"
+    AT_PLAYER = "at player"
+    TOP_OF_BOUNCE = "top of bounce"
+    PACE = "pace"
+    TIME = "time"
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """What counts as met, and the value aimed at."""
+
+    low: float
+    high: float
+    aim: float
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    x: Range
+    y: Range
+
+
+@dataclass(frozen=True, slots=True)
+class Post:
+    """Where the feeder stands: the point on the ground above which the ball is released."""
+
+    x: float
+    y: float
+    players_side: bool
+    screen: bool
+    words: str
+    span: Span = field(compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    words: str
+    x: Range | None
+    y: Range | None
+    over_net: float | None
+    topspin: float | None
+    sidespin: float | None
+    pace: float | None
+    span: Span | None = field(compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Variation:
+    name: str
+    title: str
+    when: str | None
+    reply: Reply | None
+    goal: int | None
+    notes: tuple[str, ...]
+    span: Span = field(compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """One kind of ball. `depth` is None on the full, where `contact_height` is the height asked at the stance."""
+
+    name: str
+    variation: str | None
+    side: Range
+    depth: Range | None
+    stance: float
+    aim: Aim
+    value: float
+    phase: str | None
+    contact_height: float | None
+    topspin: float
+    sidespin: float
+    interval: float
+    arc: str | None
+    words: Mapping[str, str]
+    notes: tuple[str, ...]
+    span: Span = field(compare=False)
+    spans: Mapping[str, Span] = field(compare=False)
+    """The line of each attribute; of an inherited one, the line of the feed it came from."""
+
+
+@dataclass(frozen=True, slots=True)
+class Serve:
+    """A block of balls: for so long or so many, in an order."""
+
+    seconds: float | None
+    count: int | None
+    order: str
+    shares: tuple[tuple[int, str], ...]
+    at_most: int | None
+    words: str
+    notes: tuple[str, ...]
+    span: Span = field(compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Pause:
+    """A rest or a collect."""
+
+    kind: str
+    seconds: float
+    words: str
+    span: Span = field(compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Rounds:
+    count: int
+    items: "tuple[Serve | Pause | Rounds, ...]"
+    span: Span = field(compare=False)
+
+
+Item = Serve | Pause | Rounds
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    title: str
+    lasts: float | None
+    items: tuple[Item, ...]
+    notes: tuple[str, ...]
+    span: Span = field(compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Program:
+    title: str
+    source: Source
+    court: Court
+    ball: Ball
+    air: Air
+    surface: Surface
+    player: Player
+    feeder: Feeder
+    post: Post
+    seed: int
+    variations: Mapping[str, Variation]
+    feeds: Mapping[str, Feed]
+    session: Session | None
+    whole: bool
+    """False where something could not be resolved: what counts the whole practice then stays silent."""
+    notes: tuple[str, ...]
+    span: Span = field(compare=False)

@@ -1,0 +1,55 @@
+"""What each feed became: a launch and what it does, or why there is none."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """A launch flown, in SI and the court's frame; None where it does not happen (see plan.py)."""
+
+    clearance: float | None
+    net_x: float | None
+    landing: tuple[float, float] | None
+    landing_time: float | None
+    landing_speed: float | None
+    contact: tuple[float, float, float]
+    contact_time: float
+    contact_speed: float
+    phase: str
+    peak: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """What a feed became: device settings after rounding, the launch they give, and that launch flown.
+
+    Speed m/s, angles rad, spins rad/s, settings in the device's own units.
+    """
+
+    feed: str
+    settings: Mapping[str, float]
+    origin: tuple[float, float, float]
+    speed: float
+    elevation: float
+    azimuth: float
+    topspin: float
+    sidespin: float
+    predicted: Predicted
+
+
+@dataclass(frozen=True, slots=True)
+class Miss:
+    """Why a feed became no shot: a finding's code and its facts, and the nearest value of what was asked that the
+    feeder can give, in SI."""
+
+    feed: str
+    code: str
+    facts: Mapping[str, str] = field(default_factory=dict)
+    nearest: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shots:
+    shots: Mapping[str, Shot]
+    misses: Mapping[str, Miss]

@@ -1,0 +1,184 @@
+"""text -> Tree. Each line is a sentence that is parsed on its own; blocks come from indentation.
+
+One bad line costs itself: it becomes a Line without a node, told once, and what is indented under it is not examined.
+"""
+
+import difflib
+import re
+from dataclasses import dataclass, field
+from functools import cache
+from importlib.resources import files
+from lark import Lark, Token
+from lark import Tree as LarkTree
+from lark.exceptions import UnexpectedInput
+
+from ..grammar import mistakes, terminals
+from . import units
+from .model.tree import Line, Node, Tree, Word
+from .report.finding import Finding
+from .source import Source, Span
+
+LONGEST_LINE = 400
+_COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
+_SPOT = re.compile(r"[A-Za-z0-9_/%-]+|\S")
+
+
+@cache
+def parser() -> Lark:
+    grammar = files(__package__.rpartition(".")[0] + ".grammar").joinpath("feed.lark").read_text("utf-8")
+    return Lark(grammar, parser="lalr", maybe_placeholders=False, propagate_positions=True)
+
+
+@dataclass(slots=True)
+class _Open:
+    """A line whose indented lines are still being read."""
+
+    indent: int
+    node: Node | None
+    span: Span
+    comment: str
+    known: bool
+    """Whether the line stands where it may and could be read: otherwise what is under it is not examined."""
+    children: list[Line] = field(default_factory=list)
+
+    def close(self) -> Line:
+        return Line(self.node, tuple(self.children), self.comment, self.span)
+
+
+def parse(source: Source) -> tuple[Tree, list[Finding]]:
+    """The tree of a script and what is wrong with its sentences, each place named once."""
+    findings: list[Finding] = []
+    root = _Open(-1, None, Span(source, 0, 0), "", True)
+    stack = [root]
+    indent_sign = ""
+
+    def close_to(indent: int) -> None:
+        while stack[-1].indent >= indent:
+            done = stack.pop()
+            stack[-1].children.append(done.close())
+
+    offset = 0
+    for raw in source.text.split("\n"):
+        start, offset = offset, offset + len(raw) + 1
+        body = raw.strip(" \t")
+        if not body:
+            continue
+        match = _COMMENT.match(raw)
+        text, comment = (match[1], match[2] or "") if match else (raw, "")
+        indent = len(raw) - len(raw.lstrip(" \t"))
+        text = text.strip(" \t")
+        if not text:
+            continue
+        span = Span(source, start + indent, start + indent + len(text))
+        signs = set(raw[:indent])
+        if signs and not indent_sign:
+            indent_sign = raw[0]
+        problem = None
+        if len(raw) > LONGEST_LINE:
+            problem = Finding("line-too-long", Span(source, span.start, span.start + 1), {"limit": str(LONGEST_LINE)})
+        elif signs and signs != {indent_sign}:
+            problem = Finding("mixed-indentation", Span(source, start, start + indent), {})
+        close_to(indent)
+        above = stack[-1]
+        node = None
+        if problem is None:
+            sentence = _sentence(span, terminals.UNDER.get(_kind(above), ()))
+            if isinstance(sentence, Finding):
+                problem = sentence
+            else:
+                node = sentence
+        if node is not None and above.known and node.kind not in terminals.UNDER.get(_kind(above), ()):
+            problem, node = _misplaced(node, above), None
+        if problem is not None and above.known:
+            findings.append(problem)
+        stack.append(_Open(indent, node, span, comment, above.known and node is not None))
+    close_to(0)
+    return Tree(tuple(root.children), Span(source, 0, len(source.text))), findings
+
+
+def _kind(above: _Open) -> str:
+    return above.node.kind if above.node else ""
+
+
+def _misplaced(node: Node, above: _Open) -> Finding:
+    home = [place for place, kinds in terminals.UNDER.items() if node.kind in kinds]
+    shown = {"": "at the margin", **{h: f"under {terminals.SENTENCES.get(h, h)}" for h in home if h}}
+    facts = {
+        "what": terminals.SENTENCES.get(node.kind, node.kind),
+        "where": f"under {terminals.SENTENCES.get(above.node.kind, above.node.kind)}" if above.node else "at the margin",
+        "home": " or ".join(shown[h] for h in home),
+    }
+    head = node.parts[0].span if node.parts else node.span
+    return Finding("misplaced", head, facts, (("the line above it", above.span),) if above.node else ())
+
+
+def _sentence(span: Span, homely: tuple[str, ...]) -> Node | Finding:
+    try:
+        tree = parser().parse(span.text)
+    except UnexpectedInput:
+        return _slip(span, homely)
+    return _node(tree, span)
+
+
+def _node(tree: LarkTree[Token], line: Span) -> Node:
+    parts = tuple(
+        _node(c, line)
+        if isinstance(c, LarkTree)
+        else Word(c.type, str(c), Span(line.source, line.start + (c.start_pos or 0), line.start + (c.end_pos or 0)))
+        for c in tree.children
+    )
+    return Node(str(tree.data), parts, parts[0].span.to(parts[-1].span))
+
+
+def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
+    """What is wrong with a sentence: read it again up to the bad place and ask what could stand there. Asked after
+    the bad token was fed, the parser has already reduced and knows less."""
+    text = span.text
+    reader = parser().parse_interactive(text)
+    place, accepted = len(text), set[str]()
+    tokens = reader.lexer_thread.lex(reader.parser_state)
+    while True:
+        before = reader.copy()
+        try:
+            token = next(tokens, None)
+            if token is None:
+                accepted = before.accepts()
+                break
+            reader.feed_token(token)
+        except UnexpectedInput as error:
+            if error.pos_in_stream is not None:
+                place = error.pos_in_stream
+            accepted = before.accepts()
+            break
+    if place == 0:  # the word that opens the sentence: name what may stand under the line above
+        accepted = {name for name in accepted if terminals.KEYWORDS.get(name) in homely}
+    return _worded(span, place, accepted)
+
+
+def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
+    text = span.text
+    spot = _SPOT.match(text, place)
+    found = spot[0] if spot else ""
+    here = Span(span.source, span.start + place, span.start + (spot.end() if spot else place))
+    keywords = [terminals.KEYWORDS[name] for name in accepted if name in terminals.KEYWORDS]
+    wanted = sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted]
+    if not found:
+        return Finding("unfinished", here, {"wanted": listed(wanted)})
+    if "UNIT" in accepted:
+        near = [units.SPELLINGS[found]] if found in units.SPELLINGS else near_names(found, units.UNITS)
+    else:
+        near = near_names(text[place:], [k for k in keywords if " " in k], 0.8) or near_names(found, keywords)
+    hint = mistakes.hint(text[max(place - 1, 0) :] if text[place - 1 : place] == "," else text[place:])
+    facts = {"found": found, "wanted": listed([w for w in wanted if w != "$END"]), "near": listed(near)}
+    if not near and hint:
+        facts["hint"] = hint
+    return Finding("unexpected-word", here, facts)
+
+
+def near_names(name: str, known: "list[str] | dict[str, object]", cutoff: float = 0.6) -> list[str]:
+    """At most three known names that look like `name`."""
+    return difflib.get_close_matches(name, list(known), 3, cutoff)
+
+
+def listed(names: list[str]) -> str:
+    return ", ".join(names[:-1]) + " or " + names[-1] if len(names) > 1 else "".join(names)

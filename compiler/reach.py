@@ -1,0 +1,120 @@
+"""What a feeder can reach: which limit a launch breaks, and how near a request can be met where nothing fits."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from . import units
+from .model.feeder import Feeder
+from .model.program import Aim, Feed, Program
+from .model.shots import Miss
+from .physics.solve import Roots, Scan
+from .physics.wheels import rim_speeds
+from .units import number
+
+UNITS_SHOWN = {Aim.OVER_NET: "m", Aim.AT_PLAYER: "m", Aim.TOP_OF_BOUNCE: "m/s", Aim.PACE: "km/h", Aim.TIME: "s"}
+ASKED = {
+    Aim.OVER_NET: "height over net",
+    Aim.AT_PLAYER: "height at the player",
+    Aim.TOP_OF_BOUNCE: "rise at the stance",
+    Aim.PACE: "pace",
+    Aim.TIME: "time to contact",
+}
+DECIMALS = {"m": 2, "km/h": 0, "s": 2, "m/s": 1, "deg": 1, "rpm": 0}
+
+
+class Limit(NamedTuple):
+    """A limit of the feeder that a launch breaks: `excess` in widths of the range, so that limits compare."""
+
+    what: str
+    asked: str
+    possible: str
+    excess: float
+
+
+def shown(value_si: float, unit: str) -> str:
+    return f"{number(units.from_si(value_si, unit), DECIMALS[unit])} {unit}"
+
+
+def spin_limit(feed: Feed, feeder: Feeder) -> Limit | None:
+    for name, value in (("topspin", feed.topspin), ("sidespin", feed.sidespin)):
+        axis = feeder.axes().get(name)
+        if axis is None:
+            if value:
+                return Limit(name, shown(abs(value), "rpm"), "none", 1.0)
+        elif not axis.low_si - 1e-9 <= value <= axis.high_si + 1e-9:
+            return _limit(name, value, axis.low_si, axis.high_si, "rpm")
+    return None
+
+
+def broken_limit(
+    speed: float, elevation: float, azimuth: float, feed: Feed, feeder: Feeder, diameter: float
+) -> Limit | None:
+    """The limit that a launch breaks most, or None."""
+    found = []
+    for name, value, axis, unit in (
+        ("speed", speed, feeder.speed, "km/h"),
+        ("elevation", elevation, feeder.elevation, "deg"),
+        ("azimuth", azimuth, feeder.azimuth, "deg"),
+    ):
+        if not axis.low_si - 1e-9 <= value <= axis.high_si + 1e-9:
+            found.append(_limit(name, value, axis.low_si, axis.high_si, unit))
+    if feeder.wheels:
+        rims = rim_speeds(speed, float(np.hypot(feed.topspin, feed.sidespin)), diameter)
+        low, high = feeder.wheels.low_mps, feeder.wheels.high_mps
+        found += [_limit("wheel speed", rim, low, high, "m/s") for rim in rims if not low - 1e-9 <= rim <= high + 1e-9]
+    return max(found, key=lambda limit: limit.excess, default=None)
+
+
+def limits_broken(roots: Roots, feeds: list[Feed], feeder: Feeder, diameter: float) -> list[Limit | None]:
+    """For each root the limit it breaks most, or None."""
+    return [
+        broken_limit(float(v), float(e), float(a), feeds[i], feeder, diameter)
+        for i, v, e, a in zip(roots.request, roots.speed, roots.elevation, roots.azimuth, strict=True)
+    ]
+
+
+def unreachable(
+    feed: Feed, program: Program, roots: Roots, scan: Scan, i: int, broken: list[Limit | None], phases: list[str]
+) -> Miss:
+    """Why request `i` has no launch: the limit that stops it, and the nearest value that can be had."""
+    feeder = program.feeder
+    spin = spin_limit(feed, feeder)
+    if spin:
+        return Miss(feed.name, "feeder-limit", {"what": spin.what, "asked": spin.asked, "possible": spin.possible})
+    limits = [
+        broken_limit(float(v), float(e), float(a), feed, feeder, program.ball.diameter_m) if np.isfinite(v) else None
+        for v, e, a in zip(scan.speed[i], scan.elevation[i], scan.azimuth[i], strict=True)
+    ]
+    flown = np.isfinite(scan.measure[i])
+    allowed = flown & np.array([limit is None for limit in limits])
+    values = scan.measure[i][allowed]
+    unit = UNITS_SHOWN[feed.aim]
+    facts = {"of": ASKED[feed.aim], "wanted": shown(feed.value, unit), "name": feed.name}
+    nearest = None
+    if len(values):
+        low, high = float(values.min()), float(values.max())
+        facts["range"] = f"{shown(low, unit)} to {shown(high, unit)}"
+        nearest = min(max(feed.value, low), high)
+    stopped = [limit for limit, phase in zip(broken, phases, strict=True) if limit and feed.phase in (None, phase)]
+    if stopped:
+        limit = min(stopped, key=lambda limit: limit.excess)
+        return Miss(feed.name, "feeder-limit", facts | _said(limit), nearest)
+    if feed.phase and any(limit is None for limit in broken):
+        return Miss(feed.name, "phase-not-there", facts | {"phase": feed.phase, "other": phases[broken.index(None)]}, nearest)
+    if len(values):
+        return Miss(feed.name, "out-of-reach", facts, nearest)
+    some = [limit for limit, ok in zip(limits, flown, strict=True) if limit and ok]
+    if some:
+        return Miss(feed.name, "feeder-limit", facts | _said(min(some, key=lambda limit: limit.excess)))
+    return Miss(feed.name, "no-flight", facts)
+
+
+def _said(limit: Limit) -> dict[str, str]:
+    return {"what": limit.what, "asked": limit.asked, "possible": limit.possible}
+
+
+def _limit(what: str, value: float, low: float, high: float, unit: str) -> Limit:
+    excess = max(low - value, value - high) / max(high - low, 1e-9)
+    shown_low = number(units.from_si(low, unit), DECIMALS[unit])
+    return Limit(what, shown(value, unit), f"{shown_low} to {shown(high, unit)}", excess)

@@ -1,0 +1,111 @@
+"""Findings shown: for people with the place marked, one line each, or as JSON. Decides nothing."""
+
+import json
+import unicodedata
+from collections.abc import Iterable
+
+from .codes import CODES
+from .finding import Finding, Severity
+from .wording import advice, headline
+
+_COLOURS = {Severity.ERROR: "\x1b[1;31m", Severity.WARNING: "\x1b[1;33m", Severity.NOTE: "\x1b[1;36m"}
+_RESET, _BOLD = "\x1b[0m", "\x1b[1m"
+
+
+def ordered(findings: Iterable[Finding]) -> list[Finding]:
+    """By place; at one place errors before warnings; the same finding once."""
+    ranks = list(Severity)
+    unique = {(f.span.start, f.span.end, f.code, headline(f)): f for f in findings}
+    return sorted(unique.values(), key=lambda f: (f.span.start, ranks.index(CODES[f.code].severity), f.code))
+
+
+def human(findings: Iterable[Finding], colour: bool = False) -> str:
+    return "\n".join(_paragraph(finding, colour) for finding in findings)
+
+
+def short(findings: Iterable[Finding]) -> str:
+    """`file:line:column: error[code]: headline`, a line each."""
+    return "".join(
+        f"{_place(f)}: {CODES[f.code].severity.value}[{f.code}]: {printable(headline(f))}\n" for f in findings
+    )
+
+
+def as_json(findings: Iterable[Finding]) -> list[dict[str, object]]:
+    """Plain data: places from one, the text of every remedy, all facts."""
+    return [
+        {
+            "code": f.code,
+            "severity": CODES[f.code].severity.value,
+            "message": headline(f),
+            **_json_place(f),
+            "facts": dict(f.facts),
+            "also": [{"why": why, "line": span.source.line_of(span.start)[0]} for why, span in f.also],
+            "advice": advice(f),
+            "remedies": [
+                {"start": r.span.start, "end": r.span.end, "text": r.text} for r in f.remedies
+            ],
+        }
+        for f in findings
+    ]  # fmt: skip
+
+
+def json_text(findings: Iterable[Finding], **more: object) -> str:
+    return json.dumps({"findings": as_json(findings), **more}, ensure_ascii=False, indent=2) + "\n"
+
+
+def printable(text: str) -> str:
+    """Text safe for a terminal: control and format characters as escapes."""
+    return "".join(c if unicodedata.category(c) not in ("Cc", "Cf", "Cs", "Zl", "Zp") else f"\\u{ord(c):04x}" for c in text)
+
+
+def _place(finding: Finding) -> str:
+    line, column, _ = finding.span.source.line_of(finding.span.start)
+    return f"{printable(finding.span.source.name)}:{line}:{column}"
+
+
+def _json_place(finding: Finding) -> dict[str, object]:
+    source = finding.span.source
+    line, column, _ = source.line_of(finding.span.start)
+    end_line, end_column, _ = source.line_of(finding.span.end)
+    return {"file": source.name, "line": line, "column": column, "end_line": end_line, "end_column": end_column}
+
+
+def _paragraph(finding: Finding, colour: bool) -> str:
+    code = CODES[finding.code]
+    tint, bold, reset = (_COLOURS[code.severity], _BOLD, _RESET) if colour else ("", "", "")
+    line, _, text = finding.span.source.line_of(finding.span.start)
+    lines = [
+        f"{tint}{code.severity.value}[{finding.code}]{reset}{bold}: {printable(headline(finding))}{reset}",
+        f"  --> {_place(finding)}",
+        *_marked(finding, text, line),
+    ]
+    for why, span in finding.also:
+        also_line, _, also_text = span.source.line_of(span.start)
+        lines.append(f"  {why}, line {also_line}: {printable(also_text.strip())}")
+    lines += [f"  {printable(words)}" for words in advice(finding)]
+    for number, remedy in enumerate(finding.remedies):
+        sentence = " / ".join(part.strip() for part in remedy.text.split("\n") if part.strip())
+        where = "" if remedy.span.start < remedy.span.end else " (a new line)"
+        lines.append(f"  {'write' if not number else '   or'}: {printable(sentence)}{where}")
+    return "\n".join(lines) + "\n"
+
+
+def _marked(finding: Finding, text: str, line: int) -> list[str]:
+    """The source line with the place underlined; a tab is shown as four blanks, wide characters count two cells."""
+    column = finding.span.source.line_of(finding.span.start)[1] - 1
+    length = max(1, min(finding.span.end - finding.span.start, len(text) - column))
+    shown = "".join(_cell(c) for c in text)
+    before = sum(_width(_cell(c)) for c in text[:column])
+    under = max(1, sum(_width(_cell(c)) for c in text[column : column + length]))
+    gutter = f"{line:>4} | "
+    return [gutter + shown, " " * (len(gutter) - 2) + "| " + " " * before + "^" * under]
+
+
+def _cell(c: str) -> str:
+    return "    " if c == "\t" else printable(c)
+
+
+def _width(text: str) -> int:
+    return sum(
+        0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text
+    )

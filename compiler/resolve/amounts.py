@@ -1,0 +1,152 @@
+"""Numbers with units, checked for kind and for sense."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import NamedTuple, TypeVar
+
+from .. import units
+from ..model.program import Range
+from ..model.tree import Node, Word
+from ..parse import listed, near_names
+from ..report.finding import Finding
+from ..source import Span
+
+T = TypeVar("T")
+
+
+class Slip(Exception):
+    """A sentence that cannot be settled; it carries its finding."""
+
+    def __init__(self, code: str, span: Span, **facts: str) -> None:
+        super().__init__(code)
+        self.finding = Finding(code, span, facts)
+
+
+@dataclass(slots=True)
+class Desk:
+    """Where findings are laid down while a script is settled."""
+
+    findings: list[Finding] = field(default_factory=list)
+    whole: bool = True
+
+    def read(self, reader: Callable[[], T]) -> T | None:
+        """What `reader` gives, or None after its slip was noted."""
+        try:
+            return reader()
+        except Slip as slip:
+            self.add(slip.finding)
+            return None
+
+    def add(self, finding: Finding, breaks: bool = True) -> None:
+        self.findings.append(finding)
+        self.whole = self.whole and not breaks
+
+
+class Sense(NamedTuple):
+    """The range within which a number makes sense, in `unit`. Wide on purpose: what a feeder can do is another check."""
+
+    dimension: str
+    low: float
+    high: float
+    unit: str
+
+
+SENSE = {
+    "stature": Sense("length", 0.8, 2.4, "m"),
+    "reach": Sense("length", 0.2, 1.5, "m"),
+    "body height": Sense("length", 0.02, 2.6, "m"),
+    "pace limit": Sense("speed", 10, 260, "km/h"),
+    "distance": Sense("length", 0, 25, "m"),
+    "height over net": Sense("length", 0, 15, "m"),
+    "height at the player": Sense("length", 0.05, 4, "m"),
+    "topspin": Sense("spin", 0, 6000, "rpm"),
+    "backspin": Sense("spin", 0, 6000, "rpm"),
+    "sidespin": Sense("spin", 0, 6000, "rpm"),
+    "pace": Sense("speed", 5, 260, "km/h"),
+    "time to contact": Sense("time", 0.1, 8, "s"),
+    "interval": Sense("time", 0.5, 120, "s"),
+    "temperature": Sense("temperature", -15, 50, "C"),
+    "altitude": Sense("length", -430, 5000, "m"),
+    "humidity": Sense("share", 0, 100, "%"),
+    "wind": Sense("speed", 0, 72, "km/h"),
+    "block": Sense("time", 0.05, 240, "min"),
+    "rest": Sense("time", 1, 7200, "s"),
+    "session length": Sense("time", 1, 480, "min"),
+}
+PLAIN = {
+    "friction": (0.1, 1.5),
+    "restitution": (0.3, 0.98),
+    "grip": (0.0, 1.0),
+    "balls": (1, 20000),
+    "rounds": (1, 200),
+    "seed": (0, 999_999_999),
+    "share": (1, 100),
+    "alike": (1, 100),
+    "goal": (1, 500),
+    "players": (2, 30),
+    "ball type": (1, 3),
+    "ball stage": (1, 3),
+}
+
+
+def quantity(node: Node, what: str) -> float:
+    """The SI value of a number with its unit, where its dimension fits and the value makes sense."""
+    number, unit = node.word("NUMBER"), node.word("UNIT")
+    assert number and unit
+    return _sensible(number, unit, what, node.span)
+
+
+def extent(node: Node, what: str) -> Range:
+    """A range low to high, or a single value, for which low = high = aim."""
+    inner = node.node("quantity")
+    if inner:
+        value = quantity(inner, what)
+        return Range(value, value, value)
+    (first, last), unit = node.words("NUMBER"), node.word("UNIT")
+    assert unit
+    low, high = _sensible(first, unit, what, node.span), _sensible(last, unit, what, node.span)
+    if not low < high:
+        raise Slip("range-backwards", node.span, low=first.text, high=f"{last.text} {unit.text}")
+    return Range(low, high, (low + high) / 2)
+
+
+def single(node: Node, what: str) -> float:
+    """An extent that has to be one value."""
+    found = extent(node, what)
+    if found.low != found.high:
+        raise Slip("range-not-here", node.span, what=what)
+    return found.aim
+
+
+def one_of(text: str, span: Span, known: Iterable[str], kind: str) -> str:
+    """The name itself where it is known."""
+    names = list(known)
+    if text not in names:
+        raise Slip("unknown-name", span, kind=kind, name=text, near=listed(near_names(text, names)), known=listed(names))
+    return text
+
+
+def plain(word: Word, what: str, whole: bool = True) -> float:
+    low, high = PLAIN[what]
+    value = float(word.text)
+    if not low <= value <= high or (whole and value != int(value)):
+        kind = "a whole number" if whole else "a number"
+        raise Slip("out-of-sense", word.span, what=what, found=word.text, sense=f"{kind} from {low:g} to {high:g}")
+    return value
+
+
+def count(word: Word, what: str) -> int:
+    return int(plain(word, what))
+
+
+def _sensible(number: Word, unit: Word, what: str, span: Span) -> float:
+    sense = SENSE[what]
+    if units.UNITS[unit.text].dimension != sense.dimension:
+        raise Slip("wrong-unit", unit.span, what=what, found=unit.text, wanted=", ".join(units.units_of(sense.dimension)))
+    value = units.to_si(float(number.text), unit.text)
+    # Compared in the unit of the table, so that its round numbers are exact.
+    if not sense.low - 1e-9 <= units.from_si(value, sense.unit) <= sense.high + 1e-9:
+        raise Slip(
+            "out-of-sense", span, what=what, found=span.text, sense=f"{sense.low:g} to {sense.high:g} {sense.unit}"
+        )
+    return value

@@ -1,0 +1,267 @@
+"""Feeds: own lines over inherited ones, and what fixes the flight."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from ..model.program import Aim, Feed, Variation, Zone
+from ..model.tree import Line, Node
+from ..report.finding import Finding
+from ..source import Span
+from .amounts import Desk, Slip, extent, one_of, quantity, single
+from .head import notes
+from .places import Ground
+from .spins import spin_of
+
+# Lines of which a flight needs exactly one, beside place and spin. `contact` is the height of a ball on the full.
+FIXING = ("net height", "bounce height", "pace", "time")
+NEEDED = ("side", "depth", "stance", "spin", "interval")
+
+
+@dataclass(frozen=True, slots=True)
+class FeedReader:
+    desk: Desk
+    ground: Ground
+    zones: Mapping[str, Zone]
+    variations: Mapping[str, Variation]
+    variation_names: frozenset[str]
+    lines: Mapping[str, Line]
+    """Every feed that the script opens, by name."""
+    read: dict[str, Feed | None] = field(default_factory=dict)
+
+    def feed(self, name: str) -> Feed | None:
+        """The settled feed, or None where it cannot be; each is settled once."""
+        if name not in self.read:
+            self.read[name] = None
+            self.read[name] = self.desk.read(lambda: self._feed(name))
+        return self.read[name]
+
+    def _feed(self, name: str) -> Feed | None:
+        line = self.lines[name]
+        chain = self._chain(name)
+        slots: dict[str, Node] = {}
+        broken = False
+        for link in reversed(chain):
+            own, harmed = self._own(link, quiet=link is not line)
+            broken = broken or harmed
+            _inherit(slots, own)
+        aims = next((word for link in chain if link.node for word in _names(link.node, "AIMS")), None)
+        variation = aims.text if aims else None
+        if aims and variation not in self.variation_names:
+            if aims.span.start >= line.span.start and aims.span.end <= line.span.end:
+                slip = Slip("unknown-name", aims.span)  # the facts are filled in by one_of
+                self.desk.read(lambda: one_of(aims.text, aims.span, self.variation_names, "variation"))
+                del slip
+            variation = None
+        if broken or not self._complete(line, slots):
+            self.desk.whole = False
+            return None
+        return self._settle(line, slots, variation)
+
+    def _chain(self, name: str) -> list[Line]:
+        """The feed and those it is like, own one first."""
+        chain, names = [self.lines[name]], [name]
+        while True:
+            node = chain[-1].node
+            like = next(iter(_names(node, "LIKE")), None) if node else None
+            if like is None:
+                return chain
+            if like.text in names:
+                raise Slip("like-circle", like.span, chain=" like ".join([*names, like.text]))
+            one_of(like.text, like.span, [n for n in self.lines if n != name], "feed")
+            chain.append(self.lines[like.text])
+            names.append(like.text)
+
+    def _own(self, line: Line, quiet: bool) -> tuple[dict[str, Node], bool]:
+        """The lines of one feed by slot, and whether one of them could not be read or stands twice."""
+        own: dict[str, Node] = {}
+        broken = False
+        for child in line.children:
+            if child.node is None:
+                broken = True
+            elif child.kind != "note":
+                slot = _slot(child.node)
+                if slot in own:
+                    broken = True
+                    if not quiet:
+                        self.desk.add(
+                            Finding("said-twice", child.span, {"what": child.kind}, (("first here", own[slot].span),))
+                        )
+                own.setdefault(slot, child.node)
+        return own, broken
+
+    def _complete(self, line: Line, slots: Mapping[str, Node]) -> bool:
+        """Place, spin and rhythm are there, and exactly one line fixes the flight."""
+        full, into = "contact" in slots, slots.get("into")
+        missing = [
+            slot for slot in NEEDED if slot not in slots and not (into and slot in ("side", "depth")) and not (
+                full and slot == "depth")
+        ]  # fmt: skip
+        fixing = [slot for slot in FIXING if slot in slots]
+        clashes = [slots[s] for s in ("side", "depth") if s in slots] if into else []
+        if clashes:
+            self._clash(clashes[0].span, into.span if into else clashes[0].span, "a zone gives side and depth already")
+        elif full and "depth" in slots:
+            self._clash(slots["depth"].span, slots["contact"].span, "a ball on the full does not land before contact")
+        elif missing:
+            self.desk.add(Finding("feed-incomplete", _head(line), {"what": ", ".join(missing), "name": _name(line)}))
+        elif not fixing:
+            wanted = "height over net, pace or time" if full else "height (over net or at the player), pace or time"
+            self.desk.add(Finding("undetermined", _head(line), {"wanted": wanted, "name": _name(line)}))
+        elif len(fixing) > 1:
+            spans = sorted((slots[s].span for s in fixing), key=lambda span: span.start)
+            self._clash(spans[1], spans[0], "either one fixes the flight alone")
+        else:
+            return True
+        return False
+
+    def _clash(self, span: Span, other: Span, why: str) -> None:
+        self.desk.add(Finding("overdetermined", span, {"why": why}, (("together with this", other),)))
+
+    def _settle(self, line: Line, slots: Mapping[str, Node], variation: str | None) -> Feed | None:
+        """Read every line, noting each slip; a feed stands only where all of them could be read."""
+        read = self.desk.read
+        for node in slots.values():
+            if node.has("BETWEEN_CONTACTS"):
+                read(lambda: _not_yet(node, "an interval between contacts"))  # noqa: B023 - read at once
+            read(lambda: _no_family(node))  # noqa: B023 - read at once
+        into = slots.get("into")
+        full = "contact" in slots
+        if into:
+            zone_name = into.words("NAME")[0]
+            zone = read(lambda: self.zones[one_of(zone_name.text, zone_name.span, self.zones, "zone")])
+            side, depth = (zone.x, zone.y) if zone else (None, None)
+        else:
+            side = read(lambda: self.ground.side(slots["side"].nodes("lateral")[0]))
+            depth = None if full else read(lambda: self.ground.depth(slots["depth"].nodes("place")[0]))
+        stance = read(lambda: self._stance(slots["stance"]))
+        spin = read(lambda: spin_of(slots["spin"].nodes("spins")[0]))
+        interval = read(lambda: quantity(slots["interval"].nodes("quantity")[0], "interval"))
+        contact = read(lambda: self._level(slots["contact"])) if full else None
+        fixing = read(lambda: self._fixing(slots))
+        if (
+            side is None or stance is None or spin is None or interval is None or fixing is None
+            or (depth is None) != full or (contact is None) == full
+        ):  # fmt: skip
+            return None
+        aim, value = fixing
+        phase = slots["bounce height"].node("phase") if "bounce height" in slots else None
+        return Feed(
+            name=_name(line),
+            variation=variation,
+            side=side,
+            depth=depth,
+            stance=stance,
+            aim=aim,
+            value=value,
+            phase=phase.parts[0].span.text if phase else None,
+            contact_height=contact,
+            topspin=spin[0],
+            sidespin=spin[1],
+            interval=interval,
+            arc=slots["arc"].words("LOW", "LOOPED")[0].text if "arc" in slots else None,
+            words={_word(slot): node.span.text.split(None, 1)[1] for slot, node in slots.items()},
+            notes=notes(line),
+            span=_head(line),
+            spans={_word(slot): node.span for slot, node in slots.items()},
+        )
+
+    def _fixing(self, slots: Mapping[str, Node]) -> tuple[Aim, float]:
+        if "net height" in slots:
+            level = slots["net height"].nodes("level")[0]
+            height = level.node("extent")
+            if height is None:
+                raise Slip("height-over-net", level.span)
+            return Aim.OVER_NET, single(height, "height over net")
+        if "pace" in slots:
+            pace = slots["pace"].nodes("extent")[0]
+            return Aim.PACE, single(pace, "pace")
+        if "time" in slots:
+            return Aim.TIME, quantity(slots["time"].nodes("quantity")[0], "time to contact")
+        node = slots["bounce height"]
+        if node.nodes("level")[0].has("TOP_OF_BOUNCE"):
+            return Aim.TOP_OF_BOUNCE, 0.0
+        return Aim.AT_PLAYER, self._level(node)
+
+    def _level(self, node: Node) -> float:
+        """A height at the player: of the ball's centre, in metres."""
+        level = node.nodes("level")[0]
+        word, height = level.word("NAME"), level.node("extent")
+        if height:
+            return single(height, "height at the player")
+        if word is None:
+            raise Slip("height-on-the-full", level.span)
+        from ..model.player import BODY_SHARES
+
+        found = self.ground.player.height_of(one_of(word.text, word.span, BODY_SHARES, "body height"))
+        if found is None:
+            raise Slip("stature-missing", word.span, part=word.text)
+        return found
+
+    def _stance(self, node: Node) -> float:
+        place = node.nodes("place")[0]
+        distance = place.node("distance")
+        if distance is None:
+            raise Slip("stance-place", place.span)
+        found = self.ground.distance(distance, zone=False)
+        if found.low != found.high:
+            raise Slip("range-not-here", place.span, what="stance")
+        return found.aim
+
+
+def _slot(node: Node) -> str:
+    if node.kind != "height":
+        return node.kind
+    phase = node.node("phase")
+    if phase and phase.has("ON_THE_FULL"):
+        return "contact"
+    return "net height" if node.has("OVER_NET") else "bounce height"
+
+
+def _word(slot: str) -> str:
+    """The coach's word for a slot."""
+    return {"net height": "height over net", "bounce height": "height", "contact": "height"}.get(slot, slot)
+
+
+def _inherit(slots: dict[str, Node], own: Mapping[str, Node]) -> None:
+    """Lay a feed's own lines over inherited ones: what fixes the flight replaces whatever fixed it before."""
+    if own.keys() & set(FIXING):
+        for slot in FIXING:
+            slots.pop(slot, None)
+    if "bounce height" in own or "depth" in own:
+        slots.pop("contact", None)
+    if "contact" in own:
+        slots.pop("bounce height", None)
+        slots.pop("depth", None)
+    if "into" in own:
+        slots.pop("side", None)
+        slots.pop("depth", None)
+    if {"side", "depth"} & own.keys():
+        slots.pop("into", None)
+    slots.update(own)
+
+
+def _names(node: Node, keyword: str) -> list:  # type: ignore[type-arg]
+    """The name behind a keyword of a feed's head."""
+    parts = node.parts
+    return [parts[i + 1] for i, part in enumerate(parts[:-1]) if part.kind == keyword]
+
+
+def _name(line: Line) -> str:
+    assert line.node
+    return line.node.words("NAME")[0].text
+
+
+def _head(line: Line) -> Span:
+    assert line.node
+    return line.node.words("NAME")[0].span
+
+
+def _no_family(node: Node) -> None:
+    members = max(len(node.nodes(kind)) for kind in ("level", "place", "lateral", "spins", "extent"))
+    listed = node.node("ways") or node.node("series") or any(level.node("series") for level in node.nodes("level"))
+    if members > 1 or listed:
+        _not_yet(node, "a list or so many ways, which makes a family of balls,")
+
+
+def _not_yet(node: Node, what: str) -> None:
+    raise Slip("not-yet", node.span, what=what)

@@ -1,0 +1,38 @@
+"""Script text and places in it."""
+
+import hashlib
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One script: the name it is called by in messages, and its text with line ends as LF."""
+
+    name: str
+    text: str
+
+    @property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.text.encode()).hexdigest()
+
+    def line_of(self, offset: int) -> tuple[int, int, str]:
+        """Line number and column, both from one, and the whole line in which `offset` lies."""
+        start = self.text.rfind("\n", 0, offset) + 1
+        end = self.text.find("\n", start)
+        return self.text.count("\n", 0, start) + 1, offset - start + 1, self.text[start : end if end >= 0 else None]
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The half-open range of characters [start, end) of a source. Nodes keep it out of their equality."""
+
+    source: Source = field(repr=False)
+    start: int
+    end: int
+
+    @property
+    def text(self) -> str:
+        return self.source.text[self.start : self.end]
+
+    def to(self, other: "Span") -> "Span":
+        return Span(self.source, min(self.start, other.start), max(self.end, other.end))

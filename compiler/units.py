@@ -1,0 +1,70 @@
+"""Units a coach writes, turned into SI, and SI turned into what a coach reads."""
+
+import math
+from typing import NamedTuple
+
+
+class Unit(NamedTuple):
+    dimension: str
+    factor: float
+    offset: float = 0.0
+
+
+# The international foot, inch and mile are exact by definition (1959).
+UNITS = {
+    "m": Unit("length", 1.0),
+    "cm": Unit("length", 0.01),
+    "ft": Unit("length", 0.3048),
+    "in": Unit("length", 0.0254),
+    "km/h": Unit("speed", 1 / 3.6),
+    "mph": Unit("speed", 0.44704),
+    "m/s": Unit("speed", 1.0),
+    "rpm": Unit("spin", 2 * math.pi / 60),
+    "rev/s": Unit("spin", 2 * math.pi),
+    "s": Unit("time", 1.0),
+    "min": Unit("time", 60.0),
+    "C": Unit("temperature", 1.0),
+    "F": Unit("temperature", 5 / 9, -160 / 9),
+    "deg": Unit("angle", math.pi / 180),
+    "%": Unit("share", 0.01),
+}
+
+# What people write for a unit, and the unit meant.
+SPELLINGS = {
+    "metre": "m", "metres": "m", "meter": "m", "meters": "m", "M": "m", "centimetres": "cm", "centimeters": "cm",
+    "foot": "ft", "feet": "ft", "inch": "in", "inches": "in", "kmh": "km/h", "kph": "km/h", "kmph": "km/h",
+    "KM/H": "km/h", "ms": "m/s", "rpms": "rpm", "RPM": "rpm", "rps": "rev/s", "sec": "s", "secs": "s", "second": "s",
+    "seconds": "s", "minute": "min", "minutes": "min", "mins": "min", "degrees": "deg", "c": "C", "f": "F",
+    "percent": "%", "MPH": "mph",
+}  # fmt: skip
+
+RPM = UNITS["rpm"].factor
+KMH = UNITS["km/h"].factor
+DEG = UNITS["deg"].factor
+
+
+def to_si(value: float, unit: str) -> float:
+    known = UNITS[unit]
+    return value * known.factor + known.offset
+
+
+def from_si(value: float, unit: str) -> float:
+    known = UNITS[unit]
+    return (value - known.offset) / known.factor
+
+
+def units_of(dimension: str) -> list[str]:
+    return [name for name, unit in UNITS.items() if unit.dimension == dimension]
+
+
+def number(value: float, decimals: int) -> str:
+    """Fixed decimals without trailing noughts, never "-0"."""
+    text = f"{value:.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def clock(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes}:{rest:02d}"

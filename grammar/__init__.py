@@ -1,0 +1,1 @@
+"""The feed language as text: grammar, words for people, likely slips."""

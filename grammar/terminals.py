@@ -1,0 +1,56 @@
+"""Each terminal of the grammar in words for people.
+
+A keyword is its own text. The others are described.
+"""
+
+KINDS = {
+    "NUMBER": "a number",
+    "UNIT": "a unit",
+    "TITLE": "a text in double quotes",
+    "FREE_TEXT": "some words",
+    "NAME": "a name",
+    "COMMA": "a comma",
+}
+
+KEYWORDS = {
+    "AIMS": "aims", "AIR": "air", "ALIKE": "alike", "ALLOW": "allow", "ALTITUDE": "altitude", "AND": "and",
+    "ARC": "arc", "AT_LEAST": "at least", "AT_MOST": "at most", "BACKSPIN": "backspin", "BALL": "ball",
+    "BALLS": "balls", "BASELINE": "baseline", "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen",
+    "BETWEEN_CONTACTS": "between contacts", "BODY": "body", "CENTRE": "centre", "CHANGING_EVERY": "changing every",
+    "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth", "DOUBLES_POSTS": "doubles posts",
+    "DOWN": "down", "FALLING": "falling", "FEED": "feed", "FEEDER": "feeder", "FLAT": "flat", "FRICTION": "friction",
+    "FROM": "from", "FROM_NET": "from net", "GOAL": "goal", "GRIP": "grip", "HEIGHT": "height",
+    "HIGH_ALTITUDE": "high altitude", "HUMIDITY": "humidity", "IN": "in", "IN_A_ROW": "in a row", "INSIDE": "inside",
+    "INTERVAL": "interval", "INTO": "into", "LADDER": "ladder", "LASTS": "lasts", "LEFT_HANDED": "left-handed",
+    "LIKE": "like", "LOOPED": "looped", "LOW": "low", "MACHINE": "machine", "MISSES": "misses", "MIX": "mix",
+    "NET_ON": "net on", "NOTE": "note", "OF_CENTRE": "of centre", "ON": "on", "ON_PLAYERS_SIDE": "on player's side",
+    "ON_THE_FULL": "on the full", "OVER_NET": "over net", "PACE": "pace", "PERSON": "person", "PLAYER": "player",
+    "PROGRAM": "program", "REACH": "reach", "REPLY": "reply", "REST": "rest", "RESTITUTION": "restitution",
+    "RIGHT_HANDED": "right-handed", "RISING": "rising", "ROUNDS": "rounds", "SEED": "seed",
+    "SERVICE_LINE": "service line", "SESSION": "session", "SIDE": "side", "SIDELINE": "sideline",
+    "SIDESPIN": "sidespin", "SPIN": "spin", "STAGE": "stage", "STANCE": "stance", "STICKS": "sticks",
+    "SURFACE": "surface", "TAKING_TURNS": "taking turns", "TALL": "tall", "TIME": "time", "TO": "to",
+    "TO_CONTACT": "to contact", "TO_THE_LEFT": "to the left", "TO_THE_RIGHT": "to the right",
+    "TOP_OF_BOUNCE": "top of bounce", "TOPSPIN": "topspin", "TWO_BOUNCES": "two bounces", "TYPE": "type", "UP": "up",
+    "UP_TO": "up to", "USE": "use", "VARIATION": "variation", "WAYS": "ways", "WHEN": "when", "WIND": "wind",
+    "ZONE": "zone",
+}  # fmt: skip
+
+# Which sentences may stand under which; "" is the margin.
+UNDER = {
+    "": ("program", "zone", "variation", "feed", "session", "use", "allow"),
+    "program": ("court", "surface", "ball", "player", "body", "feeder", "air", "seed", "note"),
+    "zone": ("side", "depth"),
+    "variation": ("when", "reply", "goal", "note"),
+    "feed": (
+        "side", "depth", "into", "stance", "height", "spin", "pace", "time", "interval", "arc", "note",
+    ),
+    "session": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
+    "rounds": ("timed", "counted", "rounds", "rest", "collect", "ladder"),
+    "timed": ("note",),
+    "counted": ("note",),
+    "ladder": ("up", "down"),
+}  # fmt: skip
+
+# How a kind of sentence is called where no keyword opens it.
+SENTENCES = {"timed": "a block of minutes", "counted": "a block of balls", "rounds": "rounds"}

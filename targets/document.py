@@ -1,0 +1,73 @@
+"""The plan as a JSON document: written to be read by people and other programs, read back with suspicion."""
+
+import json
+from typing import Any
+
+from pydantic import ValidationError
+
+from ..compiler.model.plan import Plan
+
+LIMIT = 8 * 1024 * 1024
+"""Bytes; 20,000 launches, the most a script may ask for, stay well under it."""
+
+
+class PlanRefused(ValueError):
+    """A plan document that is not taken; the text is one sentence for people."""
+
+
+def render(plan: Plan) -> bytes:
+    body = plan.model_dump(mode="json")
+    return (json.dumps(body, indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode()
+
+
+def read(data: bytes) -> Plan:
+    """The plan in a document; PlanRefused where it is damaged, edited by hand, too large or of a newer version."""
+    if len(data) > LIMIT:
+        raise PlanRefused(f"The plan has {len(data)} bytes; at most {LIMIT} are read.")
+    _check_version(_parsed(data))
+    try:
+        # Strict: text or true where a number belongs is no plan, though it could be turned into one.
+        plan = Plan.model_validate_json(data, strict=True)
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False, include_context=False)[0]
+        place = ".".join(str(part) for part in first["loc"]) or "the top"
+        raise PlanRefused(f"The plan is not as a plan is written: at {place}, {first['msg']}.") from None
+    if plan.digest != plan.fresh_digest():
+        raise PlanRefused("The plan's digest does not fit its content: it was changed after it was checked.")
+    return plan
+
+
+def _parsed(data: bytes) -> Any:
+    try:
+        return json.loads(data.decode("utf-8"), object_pairs_hook=_unique, parse_constant=_no_constant)
+    except PlanRefused:
+        raise
+    except UnicodeDecodeError:
+        raise PlanRefused("The plan is not UTF-8 text.") from None
+    except RecursionError:
+        raise PlanRefused("The plan is nested too deeply.") from None
+    except ValueError as error:
+        raise PlanRefused(f"The plan is not JSON: {error}.") from None
+
+
+def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    result: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in result:
+            raise PlanRefused(f"The plan states {key!r} twice in one place.")
+        result[key] = value
+    return result
+
+
+def _no_constant(word: str) -> float:
+    raise PlanRefused(f"The plan holds {word}, which is not a number to launch with.")
+
+
+def _check_version(body: Any) -> None:
+    if not isinstance(body, dict) or body.get("format") != "feedwright-plan":
+        raise PlanRefused("The document is not a Feedwright plan.")
+    version = body.get("version")
+    if type(version) is not int or version < 1:  # true and 1.0 equal 1, and are no version
+        raise PlanRefused("The plan does not say which version it is of.")
+    if version > 1:
+        raise PlanRefused(f"The plan is of version {version}; this Feedwright reads version 1. A newer one is needed.")

@@ -1,0 +1,114 @@
+"""The first page of a feed sheet: who, where, with what, the cautions, and the session by the clock."""
+
+from dataclasses import dataclass
+from itertools import groupby
+
+from ...compiler.model.plan import Block, Plan
+from ..clock import minutes
+from . import words
+
+HOW = {
+    "hand": "by hand from the basket, with an underarm throw",
+    "racket": "with a racket from the basket",
+    "machine": "with the machine; one person stays at its switch",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Front:
+    facts: tuple[tuple[str, str], ...]
+    """Label and text, in the order of use."""
+    cautions: tuple[str, ...]
+    clock: tuple[tuple[str, str, str], ...]
+    """Time of the session, what, balls."""
+    notes: tuple[str, ...]
+
+
+def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
+    stands = "Machine" if plan.feeder.kind == "machine" else "You stand"
+    facts = ((stands, _place(plan)), ("You feed", _how(plan)), ("Player", _player(plan)), ("Bring", _bring(plan)))
+    total = plan.totals
+    totals = (
+        f"{minutes(total.duration_s)} min, {words.plural(total.balls, 'ball')}, "
+        f"{words.plural(total.distinct_shots, 'kind')} of ball, {words.plural(total.stretches, 'stretch', 'stretches')}"
+    )
+    reading = (
+        "Left and right are yours, facing the player. Net heights: in rackets of 0.7 m (by the rules at most 73.7 cm)."
+    )
+    made_for = ("Made for", _made_for(plan))
+    return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), clock, plan.notes)
+
+
+def _place(plan: Plan) -> str:
+    x, y = plan.feeder.place_m
+    where = f"{words.along(abs(y), abs(y), plan.court)}, {words.across(x, x, plan.court)}"
+    half = "on the player's side of the net" if plan.feeder.players_side else "across the net from the player"
+    return f"{plan.feeder.place_words} ({where}), {half}"
+
+
+def _how(plan: Plan) -> str:
+    return f"{HOW[plan.feeder.how]}; the ball leaves {words.number(plan.feeder.release_height_m)} m above ground"
+
+
+def _player(plan: Plan) -> str:
+    player = plan.player
+    parts = [f"{player.hand}-handed"]
+    if player.stature_m:
+        parts.append(f"{words.number(player.stature_m, 2)} m tall")
+    if player.two_bounces:
+        parts.append("may take two bounces")
+    if player.in_line > 1:
+        parts.append(f"{player.in_line} in line")
+    if player.rotate_every:
+        parts.append(f"change after every {words.plural(player.rotate_every, 'ball')}")
+    return ", ".join(parts)
+
+
+def _bring(plan: Plan) -> str:
+    most = _most_between_collects(plan.blocks)
+    balls = f"{words.plural(most, 'ball')} ({plan.ball.name}) and some to spare"
+    if plan.feeder.hopper:
+        balls += f", the hopper takes {plan.feeder.hopper}"
+    tools = {"hand": "basket", "racket": "basket, racket", "machine": "the machine and its manual"}[plan.feeder.how]
+    screen = ", the screen" if plan.feeder.screen else ""
+    return f"{balls}; {tools}{screen}, watch with seconds, pen, cones for the landing zones, eye protection, water"
+
+
+def _most_between_collects(blocks: tuple[Block, ...]) -> int:
+    runs = groupby(blocks, key=lambda block: block.kind == "collect")
+    return max((sum(block.balls for block in run) for collect, run in runs if not collect), default=0)
+
+
+def _made_for(plan: Plan) -> str:
+    wind = max(abs(speed) for speed in plan.air.wind_mps)
+    blowing = "no wind" if wind < 0.05 else f"wind {words.number(wind)} m/s"
+    return (
+        f"{plan.court.name} court, {plan.surface.name}, {words.number(plan.air.temperature_c)} °C, {blowing}; "
+        f"feeder {plan.feeder.title or plan.feeder.name}: {plan.feeder.basis}"
+    )
+
+
+def _cautions(plan: Plan) -> tuple[str, ...]:
+    machine = plan.feeder.kind == "machine"
+    stop = "Anyone may call STOP. Feeding ends at once and starts again when all agree."
+    if machine:
+        stop += " Then use the machine's own switch: this sheet and its program stop nothing."
+    way = "Nobody in the ball's way or the reply's. Feed only a player who is looking."
+    if machine:
+        way += (
+            " Nobody in front of a machine that has power, not even to collect; switch it off before a hand goes near."
+        )
+    cover = (
+        "stay behind the screen while balls fly"
+        if plan.feeder.screen
+        else "there is no screen: watch every reply, step aside"
+    )
+    return (
+        stop,
+        way,
+        f"Eyes: a ball can blind. Wear eye protection for racket sports (such as ASTM F3164); {cover}.",
+        "Balls underfoot: clear the ground before each part; a ball rolls in: STOP.",
+        "Heat and load: shade, drink, rest. Pain or dizziness ends the session.",
+        "Children are never alone here: a responsible adult stays on court.",
+        "Local rules, the maker's manual and a qualified coach overrule this sheet.",
+    )

@@ -1,0 +1,60 @@
+"""Letters for the feeds of a sheet: one for each kind of ball that a feeder can tell from the others."""
+
+from dataclasses import dataclass
+from string import ascii_uppercase
+
+from ...compiler.model.plan import Plan, Shot
+
+
+@dataclass(frozen=True, slots=True)
+class Letters:
+    of: dict[str, str]
+    """Shot to letter; the same letter for the same ball through the whole sheet."""
+    _shots: dict[str, Shot]
+
+    def shots(self, letter: str, among: list[str]) -> list[Shot]:
+        return [self._shots[shot] for shot in dict.fromkeys(among) if self.of[shot] == letter]
+
+
+def letters(plan: Plan) -> Letters:
+    """A letter for each feed; numbered where the shots of a feed differ, as a family over heights does."""
+    feeds: dict[str, list[list[Shot]]] = {}
+    for shot in plan.shots:
+        groups = feeds.setdefault(shot.feed, [])
+        group = next((g for g in groups if plan.feeder.kind == "person" and _alike(g[0], shot)), None)
+        if group is None:
+            groups.append([shot])
+        else:
+            group.append(shot)
+    of: dict[str, str] = {}
+    for index, groups in enumerate(feeds.values()):
+        for place, group in enumerate(groups, start=1):
+            for shot in group:
+                of[shot.id] = _letter(index) + (str(place) if len(groups) > 1 else "")
+    return Letters(of, {shot.id: shot for shot in plan.shots})
+
+
+def _letter(index: int) -> str:
+    """A to Z, then AA, AB ..."""
+    head, tail = divmod(index, len(ascii_uppercase))
+    return (_letter(head - 1) if head else "") + ascii_uppercase[tail]
+
+
+def _alike(one: Shot, other: Shot) -> bool:
+    """Whether a person feeds both in one way, but for where they land along and across by a step or two.
+
+    The tolerances are about what a feeder repeats (common practice, no source).
+    """
+    a, b = one.predicted, other.predicted
+    if (a.landing_m is None) != (b.landing_m is None) or one.variation != other.variation:
+        return False
+    near = a.landing_m is None or b.landing_m is None or abs(a.landing_m[0] - b.landing_m[0]) <= 2.5
+    return (
+        near
+        and abs(a.contact_m[2] - b.contact_m[2]) <= 0.15
+        and abs(one.stance_y_m - other.stance_y_m) <= 0.5
+        and abs(one.launch.speed_mps - other.launch.speed_mps) <= 2.5
+        and abs(one.launch.topspin_rpm - other.launch.topspin_rpm) <= 200
+        and abs(one.launch.sidespin_rpm - other.launch.sidespin_rpm) <= 200
+        and one.interval_s == other.interval_s
+    )

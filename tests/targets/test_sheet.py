@@ -1,0 +1,272 @@
+"""What the feed sheet says, and that it is safe to open."""
+
+import re
+from html.parser import HTMLParser
+
+import pytest
+from feedwright.compiler.model.plan import Plan
+from feedwright.targets.sheet import words
+from feedwright.targets.sheet.html import CSS, render
+from feedwright.targets.sheet.letters import letters
+from feedwright.targets.sheet.page import sheet
+
+from .plans import COURT, make_plan, make_shot
+
+HOSTILE = [
+    "<script>alert(1)</script>",
+    '" onload="alert(1)',
+    "' style='x",
+    "</title></style><img src=x onerror=alert(1)>",
+    "&lt;b&gt; &amp; {program} {0.__class__} %s $x",
+    "abc\u202egnp.exe\u2066",
+    "nul\0bell\x07sep\u2028line",
+    "W" * 300,
+    "反手" * 60,
+]
+
+
+class Reader(HTMLParser):
+    """Text, tags and attributes; fails on tags that do not close in order."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.tags: set[str] = set()
+        self.attributes: set[str] = set()
+        self.text: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.add(tag)
+        self.attributes |= {name for name, _ in attrs}
+        if tag != "meta":
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.add(tag)
+        self.attributes |= {name for name, _ in attrs}
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if self.open[-1:] != ["style"]:
+            self.text.append(data)
+
+
+def opened(plan: Plan) -> Reader:
+    reader = Reader()
+    reader.feed(render(plan).decode())
+    reader.close()
+    assert reader.open == []
+    return reader
+
+
+def text_of(plan: Plan) -> str:
+    return "".join(opened(plan).text).replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize("title", HOSTILE)
+def test_hostile_titles_stay_text(title: str) -> None:
+    plain, hostile = opened(make_plan(machine=True)), opened(everywhere(make_plan(machine=True), title))
+    assert hostile.tags == plain.tags
+    assert hostile.attributes == plain.attributes
+    shown = "".join(hostile.text).replace("\u00a0", " ")
+    for character in "\u202e\u2066\u2028\0\x07":
+        assert character not in shown
+    if title.isprintable():
+        assert shown.count(title) >= 5
+    if "\u202e" in title:
+        assert r"abc\u202egnp.exe\u2066" in shown
+
+
+def everywhere(plan: Plan, title: str) -> Plan:
+    """The plan with a text in each place that comes from a file."""
+    feeder = plan.feeder.model_copy(
+        update={"title": title, "place_words": title, "basis": title, "setting_units": {"upper wheel": title}}
+    )
+    reply = plan.variations[0].reply.model_copy(update={"words": title})
+    variation = plan.variations[0].model_copy(update={"title": title, "when": title, "reply": reply, "notes": (title,)})
+    shot = plan.shots[0].model_copy(
+        update={"feed": title, "words": {"height": title}, "settings": {title: 1.0}, "notes": (title,)}
+    )
+    block = plan.blocks[0].model_copy(update={"words": title, "notes": (title,)})
+    return plan.model_copy(
+        update={
+            "program": title,
+            "session": title,
+            "notes": (title,),
+            "feeder": feeder,
+            "ball": plan.ball.model_copy(update={"name": title}),
+            "court": plan.court.model_copy(update={"name": title}),
+            "surface": plan.surface.model_copy(update={"name": title}),
+            "variations": (variation, *plan.variations[1:]),
+            "shots": (shot, *plan.shots[1:]),
+            "blocks": (block, *plan.blocks[1:]),
+        }
+    ).sealed()
+
+
+def test_nothing_runs_and_nothing_is_fetched(machine_plan: Plan) -> None:
+    html = render(machine_plan).decode()
+    reader = opened(machine_plan)
+    assert "default-src 'none'; style-src 'unsafe-inline'" in html
+    assert reader.tags.isdisjoint({"script", "a", "img", "link", "iframe", "object", "form", "base", "image", "use"})
+    assert reader.attributes.isdisjoint({"href", "src", "style", "srcset"})
+    assert not any(name.startswith("on") for name in reader.attributes)
+    assert "url(" not in CSS and "@import" not in CSS
+    # The name of the SVG namespace is no address that anything is fetched from.
+    assert set(re.findall(r"https?://[^\"]*", html)) == {"http://www.w3.org/2000/svg"}
+
+
+def test_only_the_footer_is_under_14_points(machine_plan: Plan) -> None:
+    sizes = [(rule, float(size)) for rule, size in re.findall(r"([^{}]*)\{[^{}]*?([0-9.]+)pt", CSS)]
+    assert len(sizes) >= 6
+    assert {rule.strip() for rule, size in sizes if size < 14} == {"footer"}
+
+
+def test_page_numbers_and_digest_are_on_every_page(machine_plan: Plan) -> None:
+    html = render(machine_plan).decode()
+    numbers = re.findall(r"page ([0-9]+) of ([0-9]+)", html)
+    assert numbers == [(str(n), str(len(numbers))) for n in range(1, len(numbers) + 1)]
+    assert len(numbers) == html.count('<section class="page">') == html.count(f"plan {machine_plan.digest[:12]}<")
+
+
+def test_the_drawn_order_of_a_mix_can_be_followed_in_fives(person_plan: Plan) -> None:
+    mix = sheet(person_plan).parts[1].rounds[0].steps[0]
+    assert mix.order == ("A", "B", "A", "A", "B", "A")
+    fives = re.findall(r'<span class="five">((?:<span>[A-Z]</span>)+)</span>', render(person_plan).decode())
+    assert [re.findall(r"[A-Z]", five) for five in fives] == [list("ABAAB"), ["A"]]
+
+
+def test_rounds_that_are_alike_share_a_page_with_the_clock_of_each(person_plan: Plan) -> None:
+    part = sheet(person_plan).parts[2]
+    assert [turn.label for turn in part.rounds] == ["Round 1 to 2, each"]
+    # 122 s and 143 s for the first block of a round, 134 s and 155 s for the second.
+    assert [step.clocks for step in part.rounds[0].steps] == [("2:02", "2:23"), ("2:14", "2:35")]
+    assert [step.text for step in part.rounds[0].steps] == ["3 balls, A each time", "2 balls, B each time"]
+
+
+def test_rests_and_collects_come_with_the_clock(person_plan: Plan) -> None:
+    text = text_of(person_plan)
+    assert "0:16Rest 20 s" in text
+    assert "1:02Collect the balls, 60 s" in text
+    assert sheet(person_plan).front.clock[-1] == ("2:44", "end", "")
+
+
+def test_a_person_sees_words_and_a_machine_numbers(person_plan: Plan, machine_plan: Plan) -> None:
+    person, machine = text_of(person_plan), text_of(machine_plan)
+    assert "Ball some topspin; brisk, 70 km/h" in person
+    assert "Every 4 s, “one, two, three, feed”" in person
+    assert "Set to" not in person
+    assert "900 rpm" not in person
+    assert "Set to upper wheel 2850 rpm; lower wheel 2410 rpm; elevation 11.5 deg; head 7 deg" in machine
+    assert "some topspin (900 rpm)" in machine
+    assert "one, two" not in machine
+
+
+def test_enough_balls_for_the_longest_run_between_collects(person_plan: Plan) -> None:
+    assert dict(sheet(person_plan).front.facts)["Bring"].startswith("10 balls")
+
+
+@pytest.mark.parametrize("machine", [False, True])
+def test_the_cautions_are_on_the_first_page(machine: bool) -> None:
+    first = render(make_plan(machine)).decode().split('<section class="page">')[1]
+    for word in ("STOP", "Eyes", "Nobody in", "underfoot", "Heat", "Children", "Local rules", "manual", "qualified"):
+        assert word in first
+    assert ("own switch" in first) == machine
+
+
+def test_a_family_for_a_hand_is_one_letter_and_for_a_machine_one_each() -> None:
+    for machine, wanted in ((False, ["A", "A", "B"]), (True, ["A1", "A2", "B"])):
+        plan = make_plan(machine)
+        one = make_shot(machine, id="steady 1")
+        deeper = one.predicted.model_copy(update={"landing_m": (2.0, 10.8)})
+        two = make_shot(machine, id="steady 2", predicted=deeper)
+        other = plan.shots[1]
+        named = letters(plan.model_copy(update={"shots": (one, two, other)}))
+        assert list(named.of.values()) == wanted
+
+
+def test_members_that_a_hand_feeds_differently_are_told_apart() -> None:
+    plan = make_plan(machine=False)
+    low = make_shot(machine=False, id="steady 1")
+    high = low.predicted.model_copy(update={"contact_m": (2.95, 12.885, 1.45)})
+    named = letters(plan.model_copy(update={"shots": (low, make_shot(False, id="steady 2", predicted=high))}))
+    assert list(named.of.values()) == ["A1", "A2"]
+
+
+# Lines: ITF Rules of Tennis, Rule 1: service line 6.40 m from the net, baseline 11.885 m, singles 8.23 m wide.
+@pytest.mark.parametrize(
+    ("low", "high", "said"),
+    [
+        (9.885, 9.885, "2 m inside baseline"),
+        (8.885, 10.885, "1 to 3 m inside baseline"),
+        (11.885, 11.885, "on baseline"),
+        (12.385, 12.385, "0.5 m behind baseline"),
+        (11.585, 12.085, "from 0.3 m inside to 0.2 m behind baseline"),
+        (5.9, 5.9, "0.5 m short of service line"),
+        (6.9, 7.4, "0.5 to 1 m past service line"),
+        (2.0, 2.0, "2 m from net"),
+    ],
+)
+def test_depth_is_told_from_the_nearest_line(low: float, high: float, said: str) -> None:
+    assert words.along(low, high, COURT) == said
+
+
+@pytest.mark.parametrize(
+    ("x", "said"),
+    [
+        (0.1, "on the middle"),
+        (1.0, "1 m right of middle"),
+        (-1.0, "1 m left of middle"),
+        (3.115, "1 m inside right singles line"),
+        (-3.115, "1 m inside left singles line"),
+        (-4.615, "0.5 m outside left singles line"),
+    ],
+)
+def test_sides_are_the_feeders(x: float, said: str) -> None:
+    assert words.across(x, x, COURT) == said
+
+
+def test_the_wing_is_the_players(person_plan: Plan) -> None:
+    """The feeder's right is the left of a player who faces the net: a right-hander's backhand."""
+    left_hander = person_plan.player.model_copy(update={"hand": "left"})
+    assert words.wing(2.0, person_plan.player) == "backhand"
+    assert words.wing(2.0, left_hander) == "forehand"
+    assert words.wing(-2.0, person_plan.player) == "forehand"
+
+
+@pytest.mark.parametrize(
+    ("height", "said"),
+    [
+        (0.12, "just over (0.12 m)"),
+        (0.35, "half a racket over (0.35 m)"),
+        (0.7, "1 racket over (0.7 m)"),
+        (1.05, "1½ rackets over (1.1 m)"),
+        (2.1, "3 rackets over (2.1 m)"),
+    ],
+)
+def test_heights_over_the_net_in_rackets(height: float, said: str) -> None:
+    assert words.rackets(height, height) == said
+
+
+@pytest.mark.parametrize(
+    ("interval", "said"),
+    [
+        (1.0, "“feed”"),
+        (3.0, "“one, two, feed”"),
+        (4.5, "“one, two, three, four, and feed”"),
+        (4.1, "about “one, two, three, feed”"),
+        (30.0, ""),
+    ],
+)
+def test_a_count_of_one_a_second(interval: float, said: str) -> None:
+    assert words.counted(interval) == said
+
+
+def test_sidespin_curves_as_the_plan_says(person_plan: Plan) -> None:
+    """+z spin on a ball flying along +y: lift along spin x velocity is towards -x, the feeder's left."""
+    launch = person_plan.shots[0].launch.model_copy(update={"topspin_rpm": 0.0, "sidespin_rpm": 900.0})
+    assert words.spin(launch, with_rpm=False) == "some sidespin, curves left"
+    assert words.spin(launch.model_copy(update={"sidespin_rpm": -1600.0}), False) == "much sidespin, curves right"
+    assert words.spin(launch.model_copy(update={"sidespin_rpm": 0.0, "topspin_rpm": -900.0}), False) == "some backspin"
