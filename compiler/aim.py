@@ -106,7 +106,8 @@ def _rounded(
         trials += [(i, settings) for settings in product(*near)]
     owner = np.array([i for i, _ in trials])
     values = {
-        name: np.array([axis.value(settings[k]) for _, settings in trials]) for k, (name, axis) in enumerate(axes.items())
+        name: np.array([axis.value(settings[k]) for _, settings in trials])
+        for k, (name, axis) in enumerate(axes.items())
     }
     lanes = wanted.at(owner)
     none = np.zeros(len(owner))
@@ -123,12 +124,14 @@ def _rounded(
     return shots
 
 
-def _nearest(settings: tuple[float, ...], name: str, axes: Mapping[str, Axis], ideal: Mapping[str, float]) -> tuple[float, ...]:
-    """Azimuth and spin only where they are nearest; speed and elevation, which trade against each other, all of them."""
+def _nearest(
+    settings: tuple[float, ...], name: str, axes: Mapping[str, Axis], ideal: Mapping[str, float]
+) -> tuple[float, ...]:
+    """Azimuth and spin only where nearest; speed and elevation, which trade against each other, all of them."""
     if name in ("speed", "elevation") and len(settings) <= int(MOST_TRIALS**0.5):
         return settings
     axis = axes[name]
-    return tuple(sorted(settings, key=lambda s: abs(axis.value(s) - ideal[name]))[:1 if name != "azimuth" else 2])
+    return tuple(sorted(settings, key=lambda s: abs(axis.value(s) - ideal[name]))[: 1 if name != "azimuth" else 2])
 
 
 def _score(feeds: list[Feed], flown: Outcome, speed: np.ndarray) -> np.ndarray:
@@ -153,7 +156,7 @@ def _half(zone: Range) -> float:
 
 
 def _shot(name: str, settings: dict[str, float], release: Release, flown: Outcome, i: int) -> Shot:
-    def maybe(value: float) -> float | None:
+    def maybe(value: np.floating) -> float | None:
         return float(value) if np.isfinite(value) else None
 
     contact, landing = flown.contact, flown.landing

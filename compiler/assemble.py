@@ -42,7 +42,9 @@ def assemble(program: Program, shots: Shots, schedule: Schedule) -> doc.Plan:
         shots=tuple(_shot(program, shots.shots[name]) for name in schedule.sequence.feeds if name in played),
         launches=tuple(
             doc.LaunchTime(at_s=_short(at), shot=schedule.sequence.feeds[feed], block=int(block))
-            for at, feed, block in zip(schedule.at.tolist(), schedule.feed.tolist(), schedule.block.tolist(), strict=True)
+            for at, feed, block in zip(
+                schedule.at.tolist(), schedule.feed.tolist(), schedule.block.tolist(), strict=True
+            )
         ),
         blocks=_blocks(schedule),
         totals=totals(schedule),

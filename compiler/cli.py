@@ -1,4 +1,4 @@
-"""The command line: reads files, hands profiles to the compiler and plans to targets, prints, and sets the exit code."""
+"""The command line: reads files, hands profiles to the compiler and plans to targets, prints, sets the exit code."""
 
 import argparse
 import os
@@ -161,7 +161,9 @@ def _source(name: str) -> "Source":
         line = data.count(b"\n", 0, error.start) + 1
         raise Refusal(f"{name} is not UTF-8 text: line {line} holds a byte that cannot be read") from error
     if "\0" in text:
-        raise Refusal(f"{name} holds a NUL character in line {text[: text.index(chr(0))].count(chr(10)) + 1}; it is no text")
+        raise Refusal(
+            f"{name} holds a NUL character in line {text[: text.index(chr(0))].count(chr(10)) + 1}; it is no text"
+        )
     if not text.strip():
         raise Refusal(f"{name} is empty")
     return Source(name, text.replace("\r\n", "\n").replace("\r", "\n"))

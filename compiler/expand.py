@@ -1,4 +1,4 @@
-"""Program -> Sequence: which ball when. Rounds are unrolled, mixes drawn with the script's seed, the same everywhere."""
+"""Program -> Sequence: which ball when. Rounds are unrolled, mixes drawn with the seed, the same everywhere."""
 
 from dataclasses import dataclass, field
 from random import Random
@@ -78,7 +78,19 @@ class _Reel:
     def _pause(self, item: Pause, turn: Round | None) -> None:
         none = np.empty(0)
         self.blocks.append(
-            Block(item.kind, item.words, item.span, self.clock, item.seconds, turn, None, (), none.astype(np.intp), none, ())
+            Block(
+                item.kind,
+                item.words,
+                item.span,
+                self.clock,
+                item.seconds,
+                turn,
+                None,
+                (),
+                none.astype(np.intp),
+                none,
+                (),
+            )
         )
         self.clock += item.seconds
         self.last = -np.inf

@@ -5,9 +5,11 @@ One bad line costs itself: it becomes a Line without a node, told once, and what
 
 import difflib
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
+
 from lark import Lark, Token
 from lark import Tree as LarkTree
 from lark.exceptions import UnexpectedInput
@@ -105,7 +107,9 @@ def _misplaced(node: Node, above: _Open) -> Finding:
     shown = {"": "at the margin", **{h: f"under {terminals.SENTENCES.get(h, h)}" for h in home if h}}
     facts = {
         "what": terminals.SENTENCES.get(node.kind, node.kind),
-        "where": f"under {terminals.SENTENCES.get(above.node.kind, above.node.kind)}" if above.node else "at the margin",
+        "where": f"under {terminals.SENTENCES.get(above.node.kind, above.node.kind)}"
+        if above.node
+        else "at the margin",
         "home": " or ".join(shown[h] for h in home),
     }
     head = node.parts[0].span if node.parts else node.span
@@ -175,7 +179,7 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
     return Finding("unexpected-word", here, facts)
 
 
-def near_names(name: str, known: "list[str] | dict[str, object]", cutoff: float = 0.6) -> list[str]:
+def near_names(name: str, known: Iterable[str], cutoff: float = 0.6) -> list[str]:
     """At most three known names that look like `name`."""
     return difflib.get_close_matches(name, list(known), 3, cutoff)
 

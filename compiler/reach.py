@@ -101,7 +101,9 @@ def unreachable(
         limit = min(stopped, key=lambda limit: limit.excess)
         return Miss(feed.name, "feeder-limit", facts | _said(limit), nearest)
     if feed.phase and any(limit is None for limit in broken):
-        return Miss(feed.name, "phase-not-there", facts | {"phase": feed.phase, "other": phases[broken.index(None)]}, nearest)
+        return Miss(
+            feed.name, "phase-not-there", facts | {"phase": feed.phase, "other": phases[broken.index(None)]}, nearest
+        )
     if len(values):
         return Miss(feed.name, "out-of-reach", facts, nearest)
     some = [limit for limit, ok in zip(limits, flown, strict=True) if limit and ok]

@@ -1,4 +1,4 @@
-"""The nearest ball that can be had: for each feed that cannot, values of what fixes it, tried and only then proposed."""
+"""The nearest ball that can be had: values of what fixes a feed that cannot be, tried and only then proposed."""
 
 import math
 from collections.abc import Callable, Mapping
@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from . import units
 from .aim import aim
+from .model.feeder import Axis
 from .model.program import Aim, Feed, Program
 from .model.shots import Miss, Shot
 from .reach import UNITS_SHOWN
@@ -71,12 +72,12 @@ def _sentence(feed: Feed, amount: str) -> tuple[str, str]:
 
 
 def _spin_candidates(program: Program, feed: Feed) -> list[tuple[str, str, Feed]]:
-    axes = program.feeder.axes()
-    values = {}
-    for name, value in (("topspin", feed.topspin), ("sidespin", feed.sidespin)):
-        axis = axes.get(name)
-        values[name] = min(max(value, axis.low_si), axis.high_si) if axis else 0.0
-    return [("spin", f"spin {spin_words(**values)}", replace(feed, **values))]
+    def clamped(axis: Axis | None, value: float) -> float:
+        return min(max(value, axis.low_si), axis.high_si) if axis else 0.0
+
+    topspin = clamped(program.feeder.topspin, feed.topspin)
+    sidespin = clamped(program.feeder.sidespin, feed.sidespin)
+    return [("spin", f"spin {spin_words(topspin, sidespin)}", replace(feed, topspin=topspin, sidespin=sidespin))]
 
 
 def spin_words(topspin: float, sidespin: float) -> str:

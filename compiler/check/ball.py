@@ -74,8 +74,11 @@ def rounding(program: Program, feed: Feed, shot: Shot) -> Finding | None:
     """Do the settings that the device can take give what was asked?"""
     flown = shot.predicted
     given = {
-        Aim.OVER_NET: flown.clearance, Aim.AT_PLAYER: flown.contact[2], Aim.PACE: shot.speed, Aim.TIME: flown.contact_time,
-    }.get(feed.aim)  # fmt: skip
+        Aim.OVER_NET: flown.clearance,
+        Aim.AT_PLAYER: flown.contact[2],
+        Aim.PACE: shot.speed,
+        Aim.TIME: flown.contact_time,
+    }.get(feed.aim)
     if given is None or abs(given - feed.value) <= COARSE[feed.aim]:
         return None
     unit = UNITS_SHOWN[feed.aim]

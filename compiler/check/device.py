@@ -66,7 +66,9 @@ def _change(
                 return Finding("set-between-blocks", block, facts)
             if room < feeder.by_hand_s:
                 facts |= {"asked": f"{room:.1f} s", "possible": f"{feeder.by_hand_s:g} s"}
-                return Finding("no-time-to-set", block, facts, remedies=(_before(block, f"rest {_up(feeder.by_hand_s):g} s"),))
+                return Finding(
+                    "no-time-to-set", block, facts, remedies=(_before(block, f"rest {_up(feeder.by_hand_s):g} s"),)
+                )
         elif axis.rate:
             needed = abs(axis.value(new) - axis.value(old)) / axis.si_width(axis.rate)
             spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s

@@ -55,7 +55,9 @@ def json_text(findings: Iterable[Finding], **more: object) -> str:
 
 def printable(text: str) -> str:
     """Text safe for a terminal: control and format characters as escapes."""
-    return "".join(c if unicodedata.category(c) not in ("Cc", "Cf", "Cs", "Zl", "Zp") else f"\\u{ord(c):04x}" for c in text)
+    return "".join(
+        c if unicodedata.category(c) not in ("Cc", "Cf", "Cs", "Zl", "Zp") else f"\\u{ord(c):04x}" for c in text
+    )
 
 
 def _place(finding: Finding) -> str:
@@ -106,6 +108,4 @@ def _cell(c: str) -> str:
 
 
 def _width(text: str) -> int:
-    return sum(
-        0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text
-    )
+    return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)

@@ -1,7 +1,10 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
+import re
+from dataclasses import replace
+
 from ..model.feeder import Profiles
-from ..model.program import Program, Variation, Zone
+from ..model.program import Feed, Program, Variation, Zone
 from ..model.tree import Line, Tree
 from ..report.finding import Finding
 from .amounts import Desk
@@ -40,18 +43,16 @@ def resolve(tree: Tree, profiles: Profiles) -> tuple[Program | None, list[Findin
         name: read_variation(line, desk, ground, zones) for name, line in _named(tree, "variation", desk).items()
     }
     feed_lines = _named(tree, "feed", desk)
-    feeds = {}
+    feeds: dict[str, Feed | None] = dict.fromkeys([*feed_lines, *_ghosts(tree, "feed")])
     if ground:
-        reader = FeedReader(desk, ground, zones, variations, frozenset(variations), feed_lines)
-        feeds = {name: reader.feed(name) for name in feed_lines}
-    session = read_session(sessions[0], desk, feeds or dict.fromkeys(feed_lines)) if sessions else None
+        reader = FeedReader(desk, ground, zones, frozenset([*variations, *_ghosts(tree, "variation")]), feed_lines)
+        feeds |= {name: reader.feed(name) for name in feed_lines}
+    session = read_session(sessions[0], desk, feeds) if sessions else None
     if not feed_lines and not unread:
         desk.add(Finding("feeds-missing", programs[0].span))
     program = _program(tree, programs[0], head)
     if program is None:
         return None, desk.findings
-    from dataclasses import replace
-
     return replace(
         program,
         variations=variations,
@@ -63,7 +64,14 @@ def resolve(tree: Tree, profiles: Profiles) -> tuple[Program | None, list[Findin
 
 def _program(tree: Tree, line: Line, head: Head) -> Program | None:
     if not (
-        head.court and head.surface and head.ball and head.player and head.feeder and head.post and head.air and line.node
+        head.court
+        and head.surface
+        and head.ball
+        and head.player
+        and head.feeder
+        and head.post
+        and head.air
+        and line.node
     ):
         return None
     return Program(
@@ -84,6 +92,14 @@ def _program(tree: Tree, line: Line, head: Head) -> Program | None:
         notes=head.notes,
         span=line.span,
     )
+
+
+def _ghosts(tree: Tree, kind: str) -> list[str]:
+    """Names that a line opens although it could not be read: known, so that using them is no second slip."""
+    heads = (
+        re.match(rf"{kind}\s+([A-Za-z][\w-]*)", line.span.text, re.ASCII) for line in tree.lines if line.node is None
+    )
+    return [head[1] for head in heads if head]
 
 
 def _sound(line: Line) -> bool:

@@ -43,7 +43,7 @@ class Desk:
 
 
 class Sense(NamedTuple):
-    """The range within which a number makes sense, in `unit`. Wide on purpose: what a feeder can do is another check."""
+    """The range within which a number makes sense, in `unit`: wide, since what a feeder can do is another check."""
 
     dimension: str
     low: float
@@ -122,7 +122,9 @@ def one_of(text: str, span: Span, known: Iterable[str], kind: str) -> str:
     """The name itself where it is known."""
     names = list(known)
     if text not in names:
-        raise Slip("unknown-name", span, kind=kind, name=text, near=listed(near_names(text, names)), known=listed(names))
+        raise Slip(
+            "unknown-name", span, kind=kind, name=text, near=listed(near_names(text, names)), known=listed(names)
+        )
     return text
 
 
@@ -142,7 +144,9 @@ def count(word: Word, what: str) -> int:
 def _sensible(number: Word, unit: Word, what: str, span: Span) -> float:
     sense = SENSE[what]
     if units.UNITS[unit.text].dimension != sense.dimension:
-        raise Slip("wrong-unit", unit.span, what=what, found=unit.text, wanted=", ".join(units.units_of(sense.dimension)))
+        raise Slip(
+            "wrong-unit", unit.span, what=what, found=unit.text, wanted=", ".join(units.units_of(sense.dimension))
+        )
     value = units.to_si(float(number.text), unit.text)
     # Compared in the unit of the table, so that its round numbers are exact.
     if not sense.low - 1e-9 <= units.from_si(value, sense.unit) <= sense.high + 1e-9:

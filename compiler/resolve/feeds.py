@@ -1,13 +1,15 @@
 """Feeds: own lines over inherited ones, and what fixes the flight."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 
-from ..model.program import Aim, Feed, Variation, Zone
-from ..model.tree import Line, Node
+from ..model.player import BODY_SHARES
+from ..model.program import Aim, Feed, Zone
+from ..model.tree import Line, Node, Word
 from ..report.finding import Finding
 from ..source import Span
-from .amounts import Desk, Slip, extent, one_of, quantity, single
+from .amounts import Desk, Slip, one_of, quantity, single
 from .head import notes
 from .places import Ground
 from .spins import spin_of
@@ -22,7 +24,6 @@ class FeedReader:
     desk: Desk
     ground: Ground
     zones: Mapping[str, Zone]
-    variations: Mapping[str, Variation]
     variation_names: frozenset[str]
     lines: Mapping[str, Line]
     """Every feed that the script opens, by name."""
@@ -44,13 +45,11 @@ class FeedReader:
             own, harmed = self._own(link, quiet=link is not line)
             broken = broken or harmed
             _inherit(slots, own)
-        aims = next((word for link in chain if link.node for word in _names(link.node, "AIMS")), None)
+        aims = next((word for link in chain for word in _named_by(link, "AIMS")), None)
         variation = aims.text if aims else None
         if aims and variation not in self.variation_names:
-            if aims.span.start >= line.span.start and aims.span.end <= line.span.end:
-                slip = Slip("unknown-name", aims.span)  # the facts are filled in by one_of
+            if line.span.start <= aims.span.start < line.span.end:  # told once, where it is written
                 self.desk.read(lambda: one_of(aims.text, aims.span, self.variation_names, "variation"))
-                del slip
             variation = None
         if broken or not self._complete(line, slots):
             self.desk.whole = False
@@ -61,13 +60,12 @@ class FeedReader:
         """The feed and those it is like, own one first."""
         chain, names = [self.lines[name]], [name]
         while True:
-            node = chain[-1].node
-            like = next(iter(_names(node, "LIKE")), None) if node else None
+            like = next(_named_by(chain[-1], "LIKE"), None)
             if like is None:
                 return chain
             if like.text in names:
                 raise Slip("like-circle", like.span, chain=" like ".join([*names, like.text]))
-            one_of(like.text, like.span, [n for n in self.lines if n != name], "feed")
+            one_of(like.text, like.span, [n for n in self.lines if n != names[-1]], "feed")
             chain.append(self.lines[like.text])
             names.append(like.text)
 
@@ -190,8 +188,6 @@ class FeedReader:
             return single(height, "height at the player")
         if word is None:
             raise Slip("height-on-the-full", level.span)
-        from ..model.player import BODY_SHARES
-
         found = self.ground.player.height_of(one_of(word.text, word.span, BODY_SHARES, "body height"))
         if found is None:
             raise Slip("stature-missing", word.span, part=word.text)
@@ -240,10 +236,10 @@ def _inherit(slots: dict[str, Node], own: Mapping[str, Node]) -> None:
     slots.update(own)
 
 
-def _names(node: Node, keyword: str) -> list:  # type: ignore[type-arg]
+def _named_by(line: Line, keyword: str) -> Iterator[Word]:
     """The name behind a keyword of a feed's head."""
-    parts = node.parts
-    return [parts[i + 1] for i, part in enumerate(parts[:-1]) if part.kind == keyword]
+    parts = line.node.parts if line.node else ()
+    return (name for word, name in pairwise(parts) if word.kind == keyword and isinstance(name, Word))
 
 
 def _name(line: Line) -> str:

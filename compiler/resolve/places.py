@@ -41,7 +41,8 @@ class Ground:
 
     def distance(self, node: Node, zone: bool) -> Range:
         """Inside is towards the net, behind is away from it. A `zone` gives a single distance its width."""
-        base = self.court.half_length if node.has("BASELINE") else self.court.service if node.has("SERVICE_LINE") else 0.0
+        lines = {"BASELINE": self.court.half_length, "SERVICE_LINE": self.court.service}
+        base = next((y for name, y in lines.items() if node.has(name)), 0.0)
         found = node.node("extent")
         if not found:
             return _widened(Range(base, base, base), zone)

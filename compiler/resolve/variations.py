@@ -86,5 +86,3 @@ def _wish(wish: Node, ground: Ground, zones: Mapping[str, Zone]) -> dict[str, ob
 
 def _across(depth: Range) -> Range:
     return Range(-depth.high, -depth.low, -depth.aim)
-
-
