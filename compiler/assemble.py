@@ -2,6 +2,7 @@
 on every machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degrees."""
 
 from .model import plan as doc
+from .model.court import Court
 from .model.program import Program, Range, Variation
 from .model.schedule import Schedule
 from .model.shots import Shot, Shots
@@ -38,7 +39,7 @@ def assemble(program: Program, shots: Shots, schedule: Schedule) -> doc.Plan:
             grip=_fine(program.surface.grip),
         ),
         player=_player(program),
-        variations=tuple(_variation(v) for v in program.variations.values()),
+        variations=tuple(_variation(v, program.court) for v in program.variations.values()),
         shots=tuple(_shot(program, shots.shots[name]) for name in schedule.sequence.feeds if name in played),
         launches=tuple(
             doc.LaunchTime(at_s=_short(at), shot=schedule.sequence.feeds[feed], block=int(block))
@@ -122,11 +123,13 @@ def _player(program: Program) -> doc.PlayerRecord:
     )
 
 
-def _variation(variation: Variation) -> doc.VariationRecord:
+def _variation(variation: Variation, court: Court) -> doc.VariationRecord:
     reply = variation.reply
     zone = None
     if reply and (reply.x or reply.y):
-        zone = _zone(reply.x, reply.y)
+        # What the script leaves open is the whole width or the whole half.
+        width, half = court.half_width, court.half_length
+        zone = _zone(reply.x or Range(-width, width, 0.0), reply.y or Range(-half, 0.0, -half / 2))
     target = doc.ReplyTarget(
         words=reply.words if reply else "",
         zone_m=zone,
@@ -141,9 +144,7 @@ def _variation(variation: Variation) -> doc.VariationRecord:
     )  # fmt: skip
 
 
-def _zone(x: Range | None, y: Range | None) -> tuple[float, float, float, float] | None:
-    if x is None or y is None:
-        return None
+def _zone(x: Range, y: Range) -> tuple[float, float, float, float]:
     return _short(x.low), _short(x.high), _short(y.low), _short(y.high)
 
 
@@ -155,7 +156,7 @@ def _shot(program: Program, shot: Shot) -> doc.Shot:
         variation=feed.variation,
         words=dict(feed.words),
         interval_s=_short(feed.interval),
-        zone_m=_zone(feed.side, feed.depth),
+        zone_m=_zone(feed.side, feed.depth) if feed.depth else None,
         stance_y_m=_short(feed.stance),
         settings={name: round(value, 6) for name, value in shot.settings.items()},
         launch=doc.Launch(

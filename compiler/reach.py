@@ -93,9 +93,12 @@ def unreachable(
     facts = {"of": ASKED[feed.aim], "wanted": shown(feed.value, unit), "name": feed.name}
     nearest = None
     if len(values):
-        low, high = float(values.min()), float(values.max())
-        facts["range"] = f"{shown(low, unit)} to {shown(high, unit)}"
+        # Heights below the ground belong to flights followed on beneath it.
+        low = float(values.min()) if feed.aim is Aim.TOP_OF_BOUNCE else max(float(values.min()), 0.0)
+        high = max(float(values.max()), low)
         nearest = min(max(feed.value, low), high)
+        if nearest != feed.value:
+            facts["range"] = f"{shown(low, unit)} to {shown(high, unit)}"
     stopped = [limit for limit, phase in zip(broken, phases, strict=True) if limit and feed.phase in (None, phase)]
     if stopped:
         limit = min(stopped, key=lambda limit: limit.excess)
@@ -104,7 +107,7 @@ def unreachable(
         return Miss(
             feed.name, "phase-not-there", facts | {"phase": feed.phase, "other": phases[broken.index(None)]}, nearest
         )
-    if len(values):
+    if "range" in facts:
         return Miss(feed.name, "out-of-reach", facts, nearest)
     some = [limit for limit, ok in zip(limits, flown, strict=True) if limit and ok]
     if some:

@@ -57,8 +57,8 @@ footer span { flex: none; } footer span:first-child { flex: 1; }
 """
 
 LEGEND = (
-    "In the picture: dot: the ball lands. Diamond: the player meets it. Round letter: the ball bounces once; square letter: no bounce."
-    " Short dashes: land it inside. Long dashes: the reply goes there. Black square: "
+    "In the picture: a dot: the ball lands. Diamond: the player meets it. Round letter: the ball bounces once;"
+    " square letter: no bounce. Short dashes: land it inside. Long dashes: the reply goes there. Black square: "
 )
 
 

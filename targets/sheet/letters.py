@@ -1,9 +1,11 @@
 """Letters for the feeds of a sheet: one for each kind of ball that a feeder can tell from the others."""
 
 from dataclasses import dataclass
-from string import ascii_uppercase
 
 from ...compiler.model.plan import Plan, Shot
+
+ALPHABET = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+"""Without I and O, which look like figures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -11,6 +13,11 @@ class Letters:
     of: dict[str, str]
     """Shot to letter; the same letter for the same ball through the whole sheet."""
     _shots: dict[str, Shot]
+
+    def used(self, among: list[str]) -> tuple[str, ...]:
+        """Letters of some shots, in the order of the sheet."""
+        wanted = {self.of[shot] for shot in among}
+        return tuple(letter for letter in dict.fromkeys(self.of.values()) if letter in wanted)
 
     def shots(self, letter: str, among: list[str]) -> list[Shot]:
         return [self._shots[shot] for shot in dict.fromkeys(among) if self.of[shot] == letter]
@@ -35,9 +42,9 @@ def letters(plan: Plan) -> Letters:
 
 
 def _letter(index: int) -> str:
-    """A to Z, then AA, AB ..."""
-    head, tail = divmod(index, len(ascii_uppercase))
-    return (_letter(head - 1) if head else "") + ascii_uppercase[tail]
+    """A to Z, then AA, AB and so on."""
+    head, tail = divmod(index, len(ALPHABET))
+    return (_letter(head - 1) if head else "") + ALPHABET[tail]
 
 
 def _alike(one: Shot, other: Shot) -> bool:

@@ -117,8 +117,7 @@ def _belongs(group: list[Block], block: Block) -> bool:
 
 def _part(plan: Plan, named: Letters, number: int, blocks: list[Block]) -> Part:
     ids = [shot for block in blocks for shot in block.shots]
-    used = tuple(dict.fromkeys(named.of[shot] for shot in ids))
-    feeds = tuple(_feed(plan, letter, named.shots(letter, ids)) for letter in used)
+    feeds = tuple(_feed(plan, letter, named.shots(letter, ids)) for letter in named.used(ids))
     end = blocks[-1].start_s + blocks[-1].duration_s
     script = tuple(dict.fromkeys(block.words for block in blocks if block.kind == "balls"))
     return Part(
@@ -185,14 +184,13 @@ def _player(plan: Plan, shots: list[Shot]) -> str:
 
 
 def _jobs(plan: Plan, named: Letters, ids: list[str]) -> tuple[Job, ...]:
-    shots = {shot.id: shot for shot in plan.shots}
     variations = {variation.id: variation for variation in plan.variations}
     users: dict[str, list[str]] = {}
-    for shot in ids:
-        variation = shots[shot].variation
+    for letter in named.used(ids):
+        variation = named.shots(letter, ids)[0].variation
         if variation in variations:
-            users.setdefault(variation, []).append(named.of[shot])
-    return tuple(_job(variations[name], tuple(dict.fromkeys(used))) for name, used in users.items())
+            users.setdefault(variation, []).append(letter)
+    return tuple(_job(variations[name], tuple(used)) for name, used in users.items())
 
 
 def _job(variation: VariationRecord, used: tuple[str, ...]) -> Job:
@@ -201,7 +199,7 @@ def _job(variation: VariationRecord, used: tuple[str, ...]) -> Job:
         used,
         variation.title or variation.id,
         variation.when or "",
-        variation.reply.words + ("" if over is None else f" (about {words.in_rackets(over)})"),
+        variation.reply.words + ("" if over is None else f" (over net: about {words.in_rackets(over)})"),
         variation.goal_in_a_row,
         variation.notes,
     )
@@ -238,10 +236,10 @@ def _step(plan: Plan, named: Letters, block: Block) -> Step:
         return Step(clock, "rest", f"Rest {words.number(block.duration_s)} s", (), block.notes)
     if block.kind == "collect":
         return Step(clock, "collect", f"Collect the balls, {words.number(block.duration_s)} s", (), block.notes)
-    order = tuple(named.of[ball.shot] for ball in plan.launches if ball.block == block.index)
-    used = tuple(dict.fromkeys(order))
+    fed = [ball.shot for ball in plan.launches if ball.block == block.index]
+    order, used = tuple(named.of[shot] for shot in fed), named.used(fed)
     text = f"{words.plural(len(order), 'ball')}, "
     if len(used) < 2:
         return Step(clock, "balls", text + f"{''.join(used)} each time", (), block.notes)
     manner = {"cycle": "in turn", "mix": "mixed, in this order"}.get(block.order or "", "in this order")
-    return Step(clock, "balls", text + f"{', '.join(sorted(used))} {manner}", order, block.notes)
+    return Step(clock, "balls", text + f"{', '.join(used)} {manner}", order, block.notes)

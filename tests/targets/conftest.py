@@ -1,4 +1,5 @@
 import pytest
+
 from feedwright.compiler.model.plan import Plan
 
 from .plans import make_plan

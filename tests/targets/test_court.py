@@ -4,10 +4,11 @@ import xml.etree.ElementTree as ET
 from itertools import combinations
 
 import pytest
-from feedwright.compiler.model.plan import Plan, Shot
-from feedwright.targets.sheet.court import court
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
+from feedwright.compiler.model.plan import Plan, Shot
+from feedwright.targets.sheet.court import court
 
 from .plans import make_plan, make_shot
 

@@ -3,10 +3,11 @@
 import json
 
 import pytest
-from feedwright.compiler.model.plan import Plan
-from feedwright.targets.document import LIMIT, PlanRefused, read, render
 from hypothesis import given
 from hypothesis import strategies as st
+
+from feedwright.compiler.model.plan import Plan
+from feedwright.targets.document import LIMIT, PlanRefused, read, render
 
 from .plans import make_plan
 
@@ -66,6 +67,14 @@ def test_a_newer_version_is_named(machine_plan: Plan) -> None:
 def test_no_other_version_passes(machine_plan: Plan, version: str) -> None:
     with pytest.raises(PlanRefused):
         read(changed(machine_plan, '"version": 1', f'"version": {version}'))
+
+
+@pytest.mark.parametrize("change", [{"shot": "rocket"}, {"block": 99}, {"block": 1}])
+def test_a_ball_of_no_known_shot_or_block_is_refused(machine_plan: Plan, change: dict[str, object]) -> None:
+    """Also with a digest that fits; block 1 is a rest."""
+    launches = (machine_plan.launches[0], machine_plan.launches[1].model_copy(update=change))
+    with pytest.raises(PlanRefused, match="Ball 2"):
+        read(render(machine_plan.model_copy(update={"launches": launches}).sealed()))
 
 
 def test_an_unknown_entry_is_refused(machine_plan: Plan) -> None:

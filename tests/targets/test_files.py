@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from feedwright.compiler.model.plan import Plan
 from feedwright.targets import TARGETS, files
 from feedwright.targets.document import read

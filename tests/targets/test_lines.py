@@ -10,6 +10,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+
 from feedwright.compiler.model.plan import LaunchTime, Plan
 from feedwright.targets import TARGETS, stream, table
 

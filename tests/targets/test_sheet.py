@@ -4,6 +4,7 @@ import re
 from html.parser import HTMLParser
 
 import pytest
+
 from feedwright.compiler.model.plan import Plan
 from feedwright.targets.sheet import words
 from feedwright.targets.sheet.html import CSS, render
@@ -185,6 +186,22 @@ def test_a_family_for_a_hand_is_one_letter_and_for_a_machine_one_each() -> None:
         other = plan.shots[1]
         named = letters(plan.model_copy(update={"shots": (one, two, other)}))
         assert list(named.of.values()) == wanted
+
+
+def test_letters_go_on_after_z_and_leave_out_i_and_o() -> None:
+    shots = tuple(make_shot(machine=True, id=f"feed {n}", feed=f"feed {n}") for n in range(50))
+    given = list(letters(make_plan(machine=True).model_copy(update={"shots": shots})).of.values())
+    assert given[:10] == list("ABCDEFGHJK")
+    assert given[22:27] == ["Y", "Z", "AA", "AB", "AC"]
+    assert len(set(given)) == 50
+
+
+def test_a_part_lists_its_letters_in_order_whichever_ball_comes_first(person_plan: Plan) -> None:
+    swapped = person_plan.blocks[2].model_copy(update={"shots": ("kicker", "steady")})
+    blocks = (*person_plan.blocks[:2], swapped, *person_plan.blocks[3:])
+    part = sheet(person_plan.model_copy(update={"blocks": blocks})).parts[1]
+    assert [feed.letter for feed in part.feeds] == ["A", "B"]
+    assert [job.letters for job in part.jobs] == [("A",), ("B",)]
 
 
 def test_members_that_a_hand_feeds_differently_are_told_apart() -> None:
