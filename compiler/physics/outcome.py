@@ -76,9 +76,7 @@ def outcome(
 ) -> Outcome:
     """Fly n balls to the plane y = `stance` (n,), those of `full` (n,) without a bounce."""
     ball, air = conditions.ball, conditions.air
-    velocity, spin = launch(
-        release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin
-    )
+    velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
     floor = np.where(full, UNDER, ball.radius_m)
     path = fly(release.origin, velocity, spin, ball, air, floor=floor, step=step)
     net = at_plane(path, 0.0)
@@ -98,9 +96,7 @@ def outcome(
     return Outcome(clearance, np.where(crossing, net.position[0], np.nan), landing, contact, met, peak)
 
 
-def _after(
-    landing: Moment, spin: Array, stance: Array, conditions: Conditions, step: float
-) -> tuple[Moment, Array]:
+def _after(landing: Moment, spin: Array, stance: Array, conditions: Conditions, step: float) -> tuple[Moment, Array]:
     """The contact after a bounce, and the highest point between bounce and contact."""
     surface = conditions.surface
     lost = ~np.isfinite(landing.time)

@@ -242,7 +242,12 @@ def _near_turns(wanted: Wanted, scan: Scan, roots: Roots) -> tuple[NDArray[np.in
     off = scan.measure - wanted.value[:, None]
     a, b, c = off[:, :-2], off[:, 1:-1], off[:, 2:]
     with np.errstate(invalid="ignore"):
-        turn = (np.abs(b) <= np.abs(a)) & (np.abs(b) <= np.abs(c)) & (np.sign(a) == np.sign(b)) & (np.sign(b) == np.sign(c))
+        turn = (
+            (np.abs(b) <= np.abs(a))
+            & (np.abs(b) <= np.abs(c))
+            & (np.sign(a) == np.sign(b))
+            & (np.sign(b) == np.sign(c))
+        )
         close = np.abs(b) < 2 * (np.abs(a - b) + np.abs(c - b))
     request, column = np.nonzero(turn & close)
     # The ends of a scanned stretch count too: the curve may pass the value before the next elevation has no launch.
@@ -255,9 +260,7 @@ def _near_turns(wanted: Wanted, scan: Scan, roots: Roots) -> tuple[NDArray[np.in
     return request, first, last
 
 
-def _finer(
-    wanted: Wanted, request: NDArray[np.intp], first: Array, last: Array, conditions: Conditions
-) -> Roots:
+def _finer(wanted: Wanted, request: NDArray[np.intp], first: Array, last: Array, conditions: Conditions) -> Roots:
     lanes = wanted.at(request)
     grid = first[:, None] + (last - first)[:, None] * np.linspace(0, 1, 9)
     scan = through(lanes, grid, conditions)

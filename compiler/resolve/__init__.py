@@ -3,10 +3,13 @@
 import re
 from dataclasses import replace
 
+from ..model.court import courts
 from ..model.feeder import Profiles
+from ..model.player import Player
 from ..model.program import Feed, Program, Variation, Zone
 from ..model.tree import Line, Tree
 from ..report.finding import Finding
+from ..source import Span
 from .amounts import Desk
 from .feeds import FeedReader
 from .head import Head, read_head
@@ -24,33 +27,28 @@ def resolve(tree: Tree, profiles: Profiles) -> tuple[Program | None, list[Findin
         desk.add(Finding("not-yet", line.span, {"what": "use"}))
     programs, sessions = list(tree.of_kind("program")), list(tree.of_kind("session"))
     unread = any(line.node is None for line in tree.lines)
-    if not programs:
-        if not unread:
-            desk.add(Finding("program-missing", tree.span))
-        return None, desk.findings
+    if not programs and not unread:
+        desk.add(Finding("program-missing", Span(tree.span.source, 0, 0)))
     for kind, lines in (("program", programs), ("session", sessions)):
         for again in lines[1:]:
             desk.add(Finding("said-twice", again.span, {"what": kind}, (("first here", lines[0].span),)))
-    head = read_head(programs[0], desk, profiles)
-    ground = Ground(head.court, head.player) if head.court and head.player else None
-    zones: dict[str, Zone] = {}
-    zone_lines = _named(tree, "zone", desk)
-    for name, line in zone_lines.items():
-        zone = desk.read(lambda: read_zone(line, ground)) if ground else None  # noqa: B023 - read at once
-        if zone:
-            zones[name] = zone
+    head = read_head(programs[0], desk, profiles) if programs else Head()
+    # A head that could not be read leaves the rest to be read on any court by any player; nothing is aimed then.
+    ground = Ground(head.court or courts(False)["singles"], head.player or Player("right", 1.75))
+    zones: dict[str, Zone | None] = dict.fromkeys(_ghosts(tree, "zone"))
+    for name, line in _named(tree, "zone", desk).items():
+        zones[name] = desk.read(lambda: read_zone(line, ground))  # noqa: B023 - read at once
     variations: dict[str, Variation] = {
         name: read_variation(line, desk, ground, zones) for name, line in _named(tree, "variation", desk).items()
     }
     feed_lines = _named(tree, "feed", desk)
-    feeds: dict[str, Feed | None] = dict.fromkeys([*feed_lines, *_ghosts(tree, "feed")])
-    if ground:
-        reader = FeedReader(desk, ground, zones, frozenset([*variations, *_ghosts(tree, "variation")]), feed_lines)
-        feeds |= {name: reader.feed(name) for name in feed_lines}
+    feeds: dict[str, Feed | None] = dict.fromkeys(_ghosts(tree, "feed"))
+    reader = FeedReader(desk, ground, zones, frozenset([*variations, *_ghosts(tree, "variation")]), feed_lines)
+    feeds |= {name: reader.feed(name) for name in feed_lines}
     session = read_session(sessions[0], desk, feeds) if sessions else None
     if not feed_lines and not unread:
-        desk.add(Finding("feeds-missing", programs[0].span))
-    program = _program(tree, programs[0], head)
+        desk.add(Finding("feeds-missing", programs[0].span if programs else tree.span))
+    program = _program(tree, programs[0], head) if programs else None
     if program is None:
         return None, desk.findings
     return replace(

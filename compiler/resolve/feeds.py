@@ -1,11 +1,12 @@
 """Feeds: own lines over inherited ones, and what fixes the flight."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import TypeVar
 
 from ..model.player import BODY_SHARES
-from ..model.program import Aim, Feed, Zone
+from ..model.program import Aim, Feed, Range, Zone
 from ..model.tree import Line, Node, Word
 from ..report.finding import Finding
 from ..source import Span
@@ -13,6 +14,8 @@ from .amounts import Desk, Slip, one_of, quantity, single
 from .head import notes
 from .places import Ground
 from .spins import spin_of
+
+T = TypeVar("T")
 
 # Lines of which a flight needs exactly one, beside place and spin. `contact` is the height of a ball on the full.
 FIXING = ("net height", "bounce height", "pace", "time")
@@ -23,7 +26,7 @@ NEEDED = ("side", "depth", "stance", "spin", "interval")
 class FeedReader:
     desk: Desk
     ground: Ground
-    zones: Mapping[str, Zone]
+    zones: Mapping[str, Zone | None]
     variation_names: frozenset[str]
     lines: Mapping[str, Line]
     """Every feed that the script opens, by name."""
@@ -51,10 +54,11 @@ class FeedReader:
             if line.span.start <= aims.span.start < line.span.end:  # told once, where it is written
                 self.desk.read(lambda: one_of(aims.text, aims.span, self.variation_names, "variation"))
             variation = None
-        if broken or not self._complete(line, slots):
+        feed = self._settle(line, slots, variation)  # before anything else, so that every line's own slip is told
+        if broken or not self._complete(line, slots) or feed is None:
             self.desk.whole = False
             return None
-        return self._settle(line, slots, variation)
+        return feed
 
     def _chain(self, name: str) -> list[Line]:
         """The feed and those it is like, own one first."""
@@ -116,32 +120,24 @@ class FeedReader:
         self.desk.add(Finding("overdetermined", span, {"why": why}, (("together with this", other),)))
 
     def _settle(self, line: Line, slots: Mapping[str, Node], variation: str | None) -> Feed | None:
-        """Read every line, noting each slip; a feed stands only where all of them could be read."""
-        read = self.desk.read
-        for node in slots.values():
-            if node.has("BETWEEN_CONTACTS"):
-                read(lambda: _not_yet(node, "an interval between contacts"))  # noqa: B023 - read at once
-            read(lambda: _no_family(node))  # noqa: B023 - read at once
-        into = slots.get("into")
-        full = "contact" in slots
-        if into:
-            zone_name = into.words("NAME")[0]
-            zone = read(lambda: self.zones[one_of(zone_name.text, zone_name.span, self.zones, "zone")])
-            side, depth = (zone.x, zone.y) if zone else (None, None)
-        else:
-            side = read(lambda: self.ground.side(slots["side"].nodes("lateral")[0]))
-            depth = None if full else read(lambda: self.ground.depth(slots["depth"].nodes("place")[0]))
-        stance = read(lambda: self._stance(slots["stance"]))
-        spin = read(lambda: spin_of(slots["spin"].nodes("spins")[0]))
-        interval = read(lambda: quantity(slots["interval"].nodes("quantity")[0], "interval"))
-        contact = read(lambda: self._level(slots["contact"])) if full else None
-        fixing = read(lambda: self._fixing(slots))
+        """Read every line that is there, noting each slip; a feed stands only where all that it needs could be read."""
+        side, depth = self._place(slots)
+        read = self._read
+        stance = read(slots, "stance", self._stance)
+        spin = read(slots, "spin", lambda node: spin_of(node.nodes("spins")[0]))
+        interval = read(slots, "interval", lambda node: quantity(node.nodes("quantity")[0], "interval"))
+        contact = read(slots, "contact", self._level)
+        fixings = [read(slots, slot, self._fixing) for slot in FIXING if slot in slots]
         if (
-            side is None or stance is None or spin is None or interval is None or fixing is None
-            or (depth is None) != full or (contact is None) == full
-        ):  # fmt: skip
+            side is None
+            or stance is None
+            or spin is None
+            or interval is None
+            or not fixings
+            or fixings[0] is None
+            or (depth is None) == (contact is None)
+        ):
             return None
-        aim, value = fixing
         phase = slots["bounce height"].node("phase") if "bounce height" in slots else None
         return Feed(
             name=_name(line),
@@ -149,8 +145,8 @@ class FeedReader:
             side=side,
             depth=depth,
             stance=stance,
-            aim=aim,
-            value=value,
+            aim=fixings[0][0],
+            value=fixings[0][1],
             phase=phase.parts[0].span.text if phase else None,
             contact_height=contact,
             topspin=spin[0],
@@ -163,20 +159,41 @@ class FeedReader:
             spans={_word(slot): node.span for slot, node in slots.items()},
         )
 
-    def _fixing(self, slots: Mapping[str, Node]) -> tuple[Aim, float]:
-        if "net height" in slots:
-            level = slots["net height"].nodes("level")[0]
+    def _read(self, slots: Mapping[str, Node], slot: str, reader: Callable[[Node], T]) -> T | None:
+        """One line's value; None where the line is missing or has a slip, which is noted."""
+        node = slots.get(slot)
+        if node is None:
+            return None
+
+        def checked() -> T:
+            _no_later_piece(node)
+            return reader(node)
+
+        return self.desk.read(checked)
+
+    def _place(self, slots: Mapping[str, Node]) -> tuple[Range | None, Range | None]:
+        def zone_of(node: Node) -> Zone | None:
+            name = node.words("NAME")[0]
+            return self.zones[one_of(name.text, name.span, self.zones, "zone")]
+
+        if "into" in slots:
+            zone = self._read(slots, "into", zone_of)
+            return (zone.x, zone.y) if zone else (None, None)
+        side = self._read(slots, "side", lambda node: self.ground.side(node.nodes("lateral")[0]))
+        return side, self._read(slots, "depth", lambda node: self.ground.depth(node.nodes("place")[0]))
+
+    def _fixing(self, node: Node) -> tuple[Aim, float]:
+        if node.kind == "pace":
+            return Aim.PACE, single(node.nodes("extent")[0], "pace")
+        if node.kind == "time":
+            return Aim.TIME, quantity(node.nodes("quantity")[0], "time to contact")
+        level = node.nodes("level")[0]
+        if node.has("OVER_NET"):
             height = level.node("extent")
             if height is None:
                 raise Slip("height-over-net", level.span)
             return Aim.OVER_NET, single(height, "height over net")
-        if "pace" in slots:
-            pace = slots["pace"].nodes("extent")[0]
-            return Aim.PACE, single(pace, "pace")
-        if "time" in slots:
-            return Aim.TIME, quantity(slots["time"].nodes("quantity")[0], "time to contact")
-        node = slots["bounce height"]
-        if node.nodes("level")[0].has("TOP_OF_BOUNCE"):
+        if level.has("TOP_OF_BOUNCE"):
             return Aim.TOP_OF_BOUNCE, 0.0
         return Aim.AT_PLAYER, self._level(node)
 
@@ -252,12 +269,11 @@ def _head(line: Line) -> Span:
     return line.node.words("NAME")[0].span
 
 
-def _no_family(node: Node) -> None:
+def _no_later_piece(node: Node) -> None:
+    """Sentences whose meaning is not computed yet are refused."""
     members = max(len(node.nodes(kind)) for kind in ("level", "place", "lateral", "spins", "extent"))
     listed = node.node("ways") or node.node("series") or any(level.node("series") for level in node.nodes("level"))
     if members > 1 or listed:
-        _not_yet(node, "a list or so many ways, which makes a family of balls,")
-
-
-def _not_yet(node: Node, what: str) -> None:
-    raise Slip("not-yet", node.span, what=what)
+        raise Slip("not-yet", node.span, what="a list or so many ways, which makes a family of balls,")
+    if node.has("BETWEEN_CONTACTS"):
+        raise Slip("not-yet", node.span, what="an interval between contacts")

@@ -23,15 +23,15 @@ PACES = ("slow", "medium-slow", "medium", "medium-fast", "fast")
 class Head:
     """What holds for the whole script; None where it could not be settled."""
 
-    court: Court | None
-    surface: Surface | None
-    ball: Ball | None
-    player: Player | None
-    feeder: Feeder | None
-    post: Post | None
-    air: Air | None
-    seed: int
-    notes: tuple[str, ...]
+    court: Court | None = None
+    surface: Surface | None = None
+    ball: Ball | None = None
+    player: Player | None = None
+    feeder: Feeder | None = None
+    post: Post | None = None
+    air: Air | None = None
+    seed: int = 0
+    notes: tuple[str, ...] = ()
 
 
 def read_head(program: Line, desk: Desk, profiles: Profiles) -> Head:

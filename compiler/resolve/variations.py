@@ -19,7 +19,7 @@ def read_zone(line: Line, ground: Ground) -> Zone:
     return Zone(ground.side(sides[0]), ground.depth(depths[0]))
 
 
-def read_variation(line: Line, desk: Desk, ground: Ground | None, zones: Mapping[str, Zone]) -> Variation:
+def read_variation(line: Line, desk: Desk, ground: Ground, zones: Mapping[str, Zone | None]) -> Variation:
     assert line.node
     name, title = line.node.words("NAME")[0], line.node.words("TITLE")[0]
     when, goal, reply = None, None, None
@@ -37,13 +37,13 @@ def read_variation(line: Line, desk: Desk, ground: Ground | None, zones: Mapping
         elif child.kind == "goal":
             goal_node = node
             goal = desk.read(lambda: count(goal_node.words("NUMBER")[0], "goal"))  # noqa: B023 - read at once
-        elif child.kind == "reply" and ground:
+        elif child.kind == "reply":
             reply_node = node
             reply = desk.read(lambda: _reply(reply_node, ground, zones))  # noqa: B023 - read at once
     return Variation(name.text, title.text[1:-1], when, reply, goal, notes(line), line.span)
 
 
-def _reply(node: Node, ground: Ground, zones: Mapping[str, Zone]) -> Reply:
+def _reply(node: Node, ground: Ground, zones: Mapping[str, Zone | None]) -> Reply:
     found: dict[str, object] = {}
     for wish in node.nodes("wish"):
         for key, value in _wish(wish, ground, zones).items():
@@ -57,7 +57,7 @@ def _reply(node: Node, ground: Ground, zones: Mapping[str, Zone]) -> Reply:
     return Reply(words, **{**blank, **found}, topspin=spin[0], sidespin=spin[1], span=node.span)  # type: ignore[arg-type]
 
 
-def _wish(wish: Node, ground: Ground, zones: Mapping[str, Zone]) -> dict[str, object]:
+def _wish(wish: Node, ground: Ground, zones: Mapping[str, Zone | None]) -> dict[str, object]:
     """A reply lands in the feeder's half: depths are counted from its net and its baseline, left and right are still
     the player's."""
     if wish.has("AT_LEAST"):
@@ -81,7 +81,7 @@ def _wish(wish: Node, ground: Ground, zones: Mapping[str, Zone]) -> dict[str, ob
         return {"y": _across(ground.depth(place))}
     assert zone
     into = zones[one_of(zone.text, zone.span, zones, "zone")]
-    return {"x": into.x, "y": _across(into.y)}
+    return {"x": into.x, "y": _across(into.y)} if into else {}
 
 
 def _across(depth: Range) -> Range:

@@ -43,7 +43,7 @@ def _place(plan: Plan) -> str:
     x, y = plan.feeder.place_m
     where = f"{words.along(abs(y), abs(y), plan.court)}, {words.across(x, x, plan.court)}"
     half = "on the player's side of the net" if plan.feeder.players_side else "across the net from the player"
-    return f"{plan.feeder.place_words} ({where}), {half}"
+    return f"{where}, {half}"
 
 
 def _how(plan: Plan) -> str:

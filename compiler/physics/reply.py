@@ -1,0 +1,211 @@
+"""How forgiving a reply is: the angles that clear the net and land in the target, and the pace with most of them.
+
+Windows of angles as a measure of forgiveness: Brody, Tennis Science for Tennis Players (1987), ch. 5. A reply flies
+from the player's half towards -y. Every question is a row of lanes: to try more topspin, less pace or a deeper stance,
+repeat the replies with `Replies.at`, replace what is tried and ask `windows` once.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .flight import Array, at_height, at_plane, fly, launch
+from .outcome import Conditions
+
+ELEVATIONS = np.radians(np.concatenate([np.arange(-60, -20, 4.0), np.arange(-20, 41, 2.0)]))
+"""Elevations scanned for drives. Through the air a ball reaches farthest at about 40°: what leaves higher is a lob."""
+LOBS_TOO = np.radians(np.concatenate([np.arange(-60, -20, 4.0), np.arange(-20, 40, 2.0), np.arange(40, 81, 2.5)]))
+DIRECTIONS = np.pi + np.radians(np.arange(-75, 76, 5.0))  # azimuths: straight towards -y, and to both sides
+CUTS = 12  # lanes between the ends of a bracket: two rounds leave 2.5° / 13² = 0.015°, and that is interpolated
+SLOWEST = 3.0  # m/s, of the paces tried
+PACES = (16, 9, 9)
+"""Paces tried between the limits, then twice around the best so far: the last are about 0.6 % apart."""
+LANES = 4000  # flown at once, so that the buffers stay in the processor's cache
+STEP = 0.08  # s; tens of micrometres against a step of 2 ms
+OUTSIDE = -1.0  # m, stands for a net that is not reached
+
+Margins = Callable[[NDArray[np.intp], Array], Array]
+"""From lanes (m,) and an angle (m,) the margins (k, m) of k conditions, m; met where not negative."""
+
+
+@dataclass(frozen=True, slots=True)
+class Replies:
+    """n replies: `contact` (3, n) m; (n,) each, SI. `pace` is NaN where it is free up to `limit`, the player's highest
+    (a given pace is not held against it). Target in the feeder's half: `y_low` is its far edge; NaN where open, to the
+    sidelines, the net and the far baseline. `over_net`: least height of the underside over the cord."""
+
+    contact: Array
+    topspin: Array
+    sidespin: Array
+    pace: Array
+    limit: Array
+    x_low: Array
+    x_high: Array
+    y_low: Array
+    y_high: Array
+    over_net: Array
+
+    def at(self, index: NDArray[np.intp]) -> "Replies":
+        """The replies at the given places."""
+        return Replies(*(getattr(self, field.name)[..., index] for field in fields(self)))
+
+
+@dataclass(frozen=True, slots=True)
+class Windows:
+    """What n replies allow, (n,) each, m/s and rad; widths 0 and the rest NaN where no elevation will do.
+
+    `pace`: as given, or the best. `azimuth`: straight at the middle of the target. `total`: of all elevations that
+    will do at that pace, spin and azimuth, `low` to `high` the widest interval of them. `left` to `right`: azimuths
+    that land between the target's sides, at the middle of that interval ("left" as seen by the player, so the greater x
+    has the smaller azimuth and `left` is the smaller angle); `azimuth` and these are near π, towards -y.
+    """
+
+    pace: Array
+    azimuth: Array
+    total: Array
+    low: Array
+    high: Array
+    left: Array
+    right: Array
+
+    @property
+    def vertical(self) -> Array:
+        """Width of the widest interval of elevations."""
+        return np.nan_to_num(self.high - self.low)
+
+    @property
+    def direction(self) -> Array:
+        """Width of the interval of azimuths."""
+        return np.nan_to_num(self.right - self.left)
+
+
+def windows(
+    replies: Replies, half_width: float, half_length: float, conditions: Conditions, elevations: Array = ELEVATIONS
+) -> Windows:
+    """The windows of n replies on a court (m); `elevations` (e,), rising, are scanned and bound what is found.
+
+    In means that the centre lands within one radius of the target: the ball's radius as its footprint, our assumption.
+    The posts play no part. The widest window over all paces is most often that of a slow and looped ball; a lower end
+    of `elevations` keeps to drives.
+    """
+    edges = (("x_low", -half_width), ("x_high", half_width), ("y_low", -half_length), ("y_high", 0.0))
+    closed = {name: np.nan_to_num(getattr(replies, name), nan=line) for name, line in edges}
+    replies = replace(replies, **closed)
+    middle_x, middle_y = (replies.x_low + replies.x_high) / 2, (replies.y_low + replies.y_high) / 2
+    azimuth = np.arctan2(middle_x - replies.contact[0], middle_y - replies.contact[1]) % (2 * np.pi)
+    free = np.flatnonzero(np.isnan(replies.pace))
+    if len(free):
+        pace = replies.pace.copy()
+        pace[free] = _best_pace(replies.at(free), azimuth[free], conditions, elevations)
+        replies = replace(replies, pace=pace)
+
+    total, low, high = _intervals(elevations, len(azimuth), _vertical(replies, azimuth, conditions), 2)
+    replies = replace(replies, pace=np.where(total > 0, replies.pace, np.nan))
+    left, right = np.full((2, len(azimuth)), np.nan)
+    some = np.flatnonzero(total > 0)
+    if len(some):
+        sideways = _sideways(replies.at(some), (low + high)[some] / 2, conditions)
+        _, left[some], right[some] = _intervals(DIRECTIONS, len(some), sideways, 2)
+    return Windows(replies.pace, azimuth, total, low, high, left, right)
+
+
+def _best_pace(replies: Replies, azimuth: Array, conditions: Conditions, elevations: Array) -> Array:
+    """The pace (n,) with the widest interval of elevations, NaN where there is none."""
+    n = len(azimuth)
+    low, high = np.minimum(SLOWEST, replies.limit), replies.limit
+    for count in PACES:
+        trial = low * (high / low) ** np.linspace(0, 1, count)[:, None]
+        index = np.tile(np.arange(n), count)
+        lanes = replace(replies.at(index), pace=trial.reshape(-1))
+        margins = _vertical(lanes, azimuth[index], conditions)
+        _, first, last = _intervals(elevations, len(index), margins, 0)
+        width = np.nan_to_num(last - first).reshape(count, n)
+        best, lane = width.argmax(axis=0), np.arange(n)
+        low, high = trial[np.maximum(best - 1, 0), lane], trial[np.minimum(best + 1, count - 1), lane]
+    return np.where(width[best, lane] > 0, trial[best, lane], np.nan)
+
+
+def _vertical(replies: Replies, azimuth: Array, conditions: Conditions) -> Margins:
+    """Margins of the net, the near and the far edge, by elevation."""
+    radius = conditions.ball.radius_m
+
+    def margins(index: NDArray[np.intp], elevation: Array) -> Array:
+        lanes = replies.at(index)
+        net, landing = _flown(lanes, elevation, azimuth[index], conditions)
+        over = net[2] - radius - conditions.cord(net[0]) - lanes.over_net
+        return np.stack([over, lanes.y_high + radius - landing[1], landing[1] - lanes.y_low + radius])
+
+    return margins
+
+
+def _sideways(replies: Replies, elevation: Array, conditions: Conditions) -> Margins:
+    """Margins of both sides and of the net's plane, by azimuth."""
+    radius = conditions.ball.radius_m
+
+    def margins(index: NDArray[np.intp], azimuth: Array) -> Array:
+        lanes = replies.at(index)
+        _, landing = _flown(lanes, elevation[index], azimuth, conditions)
+        return np.stack([landing[0] - lanes.x_low + radius, lanes.x_high + radius - landing[0], -landing[1]])
+
+    return margins
+
+
+def _flown(lanes: Replies, elevation: Array, azimuth: Array, conditions: Conditions) -> tuple[Array, Array]:
+    """Where the centres cross the net's plane and where they land, (3, m) each."""
+    net, landing = np.empty((2, 3, len(elevation)))
+    radius = conditions.ball.radius_m
+    velocity, spin = launch(lanes.pace, elevation, azimuth, lanes.topspin, lanes.sidespin)
+    for start in range(0, len(elevation), LANES):
+        part = slice(start, start + LANES)
+        path = fly(
+            lanes.contact[:, part], velocity[:, part], spin[:, part], conditions.ball, conditions.air,
+            floor=radius, step=STEP,
+        )  # fmt: skip
+        net[:, part], landing[:, part] = at_plane(path, 0.0).position, at_height(path, radius).position
+    return net, landing
+
+
+def _intervals(grid: Array, n: int, margins: Margins, rounds: int) -> tuple[Array, Array, Array]:
+    """Where on the grid all margins are met: the sum of all intervals, and the ends of the widest, (n,) each.
+
+    Each margin's zeros are bracketed by the grid and looked for by themselves; in order along the grid each opens or
+    closes one condition, and an interval is where all are open.
+    """
+    lanes = np.tile(np.arange(n), len(grid))  # neighbours in a batch have like angles, so they land at like times
+    found = _finite(margins(lanes, np.repeat(grid, n)))
+    found = found.reshape(len(found), len(grid), n)
+    met = found >= 0
+    kind, cell, which = np.nonzero(met[:, 1:] != met[:, :-1])
+    low, high = grid[cell], grid[cell + 1]
+    f_low, f_high = found[kind, cell, which], found[kind, cell + 1, which]
+    for _ in range(rounds if len(which) else 0):
+        place = low + (high - low) * np.linspace(0, 1, CUTS + 2)[:, None]
+        inner = margins(np.tile(which, CUTS), place[1:-1].reshape(-1)).reshape(len(found), CUTS, -1)
+        f = np.concatenate([f_low[None], _finite(inner[kind, :, np.arange(len(which))]).T, f_high[None]])
+        after = ((f >= 0) != (f_low >= 0)).argmax(axis=0)
+        lane = np.arange(len(which))
+        low, high = place[after - 1, lane], place[after, lane]
+        f_low, f_high = f[after - 1, lane], f[after, lane]
+    root = low + (high - low) * f_low / (f_low - f_high)
+
+    order = np.lexsort((root, which))
+    which, root, opens = which[order], root[order], np.where(f_low < 0, 1, -1)[order]
+    rank = np.arange(len(which)) - np.searchsorted(which, which) + 1
+    most = rank.max(initial=0)
+    ends = np.full((n, most + 2), grid[-1])
+    ends[:, 0] = grid[0]
+    ends[which, rank] = root
+    changes = np.zeros((n, most + 1), int)
+    changes[:, 0] = met[:, 0].sum(axis=0)
+    changes[which, rank] = opens
+    width = np.where(changes.cumsum(axis=1) == len(found), np.diff(ends, axis=1), 0.0)
+    widest, lane = width.argmax(axis=1), np.arange(n)
+    some = width[lane, widest] > 0
+    first, last = (np.where(some, ends[lane, widest + i], np.nan) for i in (0, 1))
+    return width.sum(axis=1), first, last
+
+
+def _finite(margins: Array) -> Array:
+    return np.nan_to_num(margins, nan=OUTSIDE)

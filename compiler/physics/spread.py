@@ -1,0 +1,238 @@
+"""How a feeder's repeatability scatters its balls: what share lands in the zone and passes the net, and how far apart.
+
+A ball's place is where it lands (x, y), its underside touching, or for a ball on the full where its centre passes the
+stance (x, z). `sampled` flies a random sample of each shot, `linear` only the shot and its neighbours.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .flight import Array, at_height, at_plane, fly, launch
+from .outcome import UNDER, Conditions, Release
+
+STEP = 0.08
+"""s, of the flights here: tens of micrometres against a step of 2 ms, and what is asked for is centimetres."""
+LANES = 4000  # flown at once, so that the buffers stay in the processor's cache
+NEIGHBOUR = np.array([2e-3, 2e-3, 2e-3, 2.0, 2.0])
+"""How far to each side the neighbours of `linear` are flown: relative, rad, rad, rad/s, rad/s."""
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(12)
+
+
+@dataclass(frozen=True, slots=True)
+class Scatter:
+    """One standard deviation each, normal and independent: of the speed as a share of it, rad, rad, rad/s, rad/s.
+
+    `sidespin` is for a feeder that drives sidespin apart from topspin; two wheels leave it at 0.
+    """
+
+    speed: float
+    elevation: float
+    azimuth: float
+    topspin: float
+    sidespin: float = 0.0
+
+    def deviations(self) -> Array:
+        return np.array([self.speed, self.elevation, self.azimuth, self.topspin, self.sidespin])
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """Where the centres of n balls count, (n,) each, m, edges included. On the full `y_low` and `y_high` are heights.
+    An edge that is a line of the court is moved out by one radius by the caller, a ball on the line being in."""
+
+    x_low: Array
+    x_high: Array
+    y_low: Array
+    y_high: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """What becomes of n shots; NaN where no place is found.
+
+    `share_in_zone` (n,): over the net, between the posts and in the zone. `share_over_net` (n,): over the cord and
+    between the posts; 1 where no net is crossed. `mean` (2, n) m and `covariance` (2, 2, n) m² of the place, (x, y) or
+    on the full (x, z), as if there were no net.
+    """
+
+    share_in_zone: Array
+    share_over_net: Array
+    mean: Array
+    covariance: Array
+
+    @property
+    def semi_axes(self) -> Array:
+        """Long and short semi-axis (2, n), m, of the ellipse of one standard deviation; it holds 39 % of a normal
+        scatter (1 - e^-1/2)."""
+        middle = (self.covariance[0, 0] + self.covariance[1, 1]) / 2
+        half = np.hypot((self.covariance[0, 0] - self.covariance[1, 1]) / 2, self.covariance[0, 1])
+        return np.sqrt(np.maximum(np.stack([middle + half, middle - half]), 0.0))
+
+    @property
+    def angle(self) -> Array:
+        """Of the long semi-axis (n,), rad in ±π/2, from +x towards +y (on the full +z)."""
+        across, along = self.covariance[0, 0], self.covariance[1, 1]
+        return np.asarray(np.arctan2(2 * self.covariance[0, 1], across - along) / 2)
+
+
+def sampled(
+    release: Release,
+    stance: Array,
+    full: NDArray[np.bool_],
+    conditions: Conditions,
+    scatter: Scatter,
+    zone: Zone,
+    *,
+    flights: int = 2000,
+    seed: int = 0,
+) -> Spread:
+    """Fly `flights` balls (8 or more) of each of n shots, those of `full` (n,) to the plane y = `stance` (n,).
+
+    The deviates are Generator(PCG64(seed)).standard_normal and nothing else, the same for every shot, so a shot's
+    result depends neither on its neighbours in the batch nor on the machine (but for a ball within rounding of an
+    edge; numpy promises this stream only within a version). They are then scaled to exact zero means, unit variances
+    and no correlation, which takes the error out of mean and ellipse as far as the flight is linear.
+    """
+    n, count = len(stance), max(1, LANES // flights)
+    deviates = np.random.Generator(np.random.PCG64(seed)).standard_normal((5, flights))
+    deviates -= deviates.mean(axis=1, keepdims=True)
+    deviates = np.linalg.solve(np.linalg.cholesky(deviates @ deviates.T / flights), deviates)
+    shift = deviates * scatter.deviations()[:, None]
+    parts = []
+    for start in range(0, n, count):
+        index = np.repeat(np.arange(start, min(start + count, n)), flights)
+        found = _flown(release, stance, full, conditions, index, np.tile(shift, len(index) // flights))
+        x, y, clearance, net_x = found
+        over = ~_crossing(release, stance)[index] | ((clearance > 0) & (np.abs(net_x) <= conditions.post_x))
+        hit = over & (x >= zone.x_low[index]) & (x <= zone.x_high[index])
+        hit &= (y >= zone.y_low[index]) & (y <= zone.y_high[index])
+        place = found[:2].reshape(2, -1, flights)
+        there = np.isfinite(place).all(axis=0)
+        total = np.where(there.any(axis=1), there.sum(axis=1), np.nan)
+        mean = np.where(there, place, 0.0).sum(axis=2) / total
+        off = np.where(there, place - mean[..., None], 0.0)
+        covariance = np.einsum("ikf,jkf->ijk", off, off) / total
+        parts.append((hit.reshape(-1, flights).mean(axis=1), over.reshape(-1, flights).mean(axis=1), mean, covariance))
+    if not parts:
+        return Spread(np.empty(0), np.empty(0), np.empty((2, 0)), np.empty((2, 2, 0)))
+    return Spread(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
+
+
+def linear(
+    release: Release,
+    stance: Array,
+    full: NDArray[np.bool_],
+    conditions: Conditions,
+    scatter: Scatter,
+    zone: Zone,
+) -> Spread:
+    """The same from first derivatives: place, clearance and crossing point are taken as linear in what scatters, so
+    they are jointly normal. Two neighbours are flown for each thing that scatters, all shots in one batch.
+
+    Given the depth, the side and the clearance count as independent in `share_in_zone`; the posts can only lower it to
+    the share between them.
+    """
+    n, deviations = len(stance), scatter.deviations()
+    active = np.flatnonzero(deviations > 0)
+    shift = np.zeros((5, 1 + 2 * len(active)))
+    columns = np.arange(len(active))
+    shift[active, 1 + columns] = NEIGHBOUR[active]
+    shift[active, 1 + len(active) + columns] = -NEIGHBOUR[active]
+    index = np.tile(np.arange(n), shift.shape[1])
+    found = _flown(release, stance, full, conditions, index, np.repeat(shift, n, axis=1)).reshape(4, -1, n)
+    middle, ahead, behind = found[:, 0], found[:, 1 : 1 + len(active)], found[:, 1 + len(active) :]
+    slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
+    covariance = np.einsum("ian,jan->ijn", slopes, slopes)
+
+    crossing = _crossing(release, stance)
+    between = _within(middle[3], np.sqrt(covariance[3, 3]), -conditions.post_x, conditions.post_x)
+    between = np.where(crossing, np.nan_to_num(between), 1.0)
+    cleared = np.nan_to_num(_within(middle[2], np.sqrt(covariance[2, 2]), 0.0, np.inf))
+    over = np.where(crossing, cleared * between, 1.0)
+
+    # Where no net is crossed, or the crossing is not found, the clearance takes no part in the integral.
+    kept = crossing & np.isfinite(covariance[2, 2])
+    order = np.array([1, 0, 2])
+    joint = covariance[order[:, None], order]
+    joint[2, :2] = joint[:2, 2] = np.where(kept, joint[2, :2], 0.0)
+    joint[2, 2] = np.where(kept, joint[2, 2], 1.0)
+    centre = np.stack([middle[1], middle[0], np.where(kept, middle[2], 0.0)])
+    low = np.stack([zone.y_low, zone.x_low, np.where(kept, 0.0, -np.inf)])
+    high = np.stack([zone.y_high, zone.x_high, np.full(n, np.inf)])
+    inside = np.minimum(normal_in_box(centre, joint, low, high), between)
+    inside = np.where(crossing & ~kept, 0.0, inside)
+    return Spread(inside, over, middle[:2], covariance[:2, :2])
+
+
+def normal_in_box(mean: Array, covariance: Array, low: Array, high: Array) -> Array:
+    """Share (n,) of normal distributions, `mean` (k, n) and `covariance` (k, k, n), within `low` to `high` (k, n).
+
+    Gauss-Legendre quadrature over the first axis of the conditional normals of the others, which count as independent
+    of one another given the first; so it is exact for k = 2, to about 1e-6, most of it from the error function. The
+    quadrature is cut where the conditional normals pass an edge, so it holds for any correlation. Without scatter the
+    share is 1 or 0, and 1/2 on an edge itself.
+    """
+    tiny = 1e-12  # m, in place of no scatter
+    spread = np.maximum(np.sqrt(covariance[0, 0]), tiny)
+    slope = covariance[1:, 0] / spread
+    rest = np.maximum(np.sqrt(np.maximum(covariance[range(1, len(mean)), range(1, len(mean))] - slope**2, 0.0)), tiny)
+    steep = np.where(np.abs(slope) < tiny, tiny, slope)
+    passes = np.concatenate([(low[1:] - mean[1:]) / steep, (high[1:] - mean[1:]) / steep])
+    width = np.tile(rest / np.abs(steep), (2, 1))
+    far = 6.0  # standard deviations; 2e-9 lies beyond
+    cuts = [passes + share * width for share in (-5.0, -2.0, 0.0, 2.0, 5.0)]
+    cuts.append(np.broadcast_to(np.array([[-far], [-far / 2], [0.0], [far / 2], [far]]), (5, len(spread))))
+    first, last = (np.clip((edge[0] - mean[0]) / spread, -far, far) for edge in (low, high))
+    pieces = np.sort(np.clip(np.concatenate(cuts), first, np.maximum(first, last)), axis=0)
+    half = np.diff(pieces, axis=0) / 2
+    u = pieces[:-1] + half * (1 + NODES[:, None, None])
+    density = np.exp(-(u**2) / 2) / np.sqrt(2 * np.pi)
+    for axis in range(1, len(mean)):
+        density *= _within(mean[axis] + slope[axis - 1] * u, rest[axis - 1], low[axis], high[axis])
+    return np.asarray(np.clip(np.einsum("g,gpn,pn->n", WEIGHTS, density, half), 0.0, 1.0))
+
+
+def _within(mean: Array, deviation: Array, low: Array | float, high: Array | float) -> Array:
+    """Share of a normal distribution between two edges."""
+    scale = np.sqrt(2) * np.maximum(deviation, 1e-12)
+    return np.asarray((erf((high - mean) / scale) - erf((low - mean) / scale)) / 2)
+
+
+def erf(x: Array) -> Array:
+    """Error function, within 1.5e-7: Abramowitz & Stegun, Handbook of Mathematical Functions (1964), 7.1.26."""
+    size = np.abs(x)
+    t = 1 / (1 + 0.3275911 * size)
+    series = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))))
+    return np.asarray(np.copysign(1 - series * np.exp(-(np.minimum(size, 40.0) ** 2)), x))
+
+
+def _crossing(release: Release, stance: Array) -> NDArray[np.bool_]:
+    """Whether the net is between the release and the stance."""
+    return (release.origin[1] < 0) & (stance > 0)
+
+
+def _flown(
+    release: Release,
+    stance: Array,
+    full: NDArray[np.bool_],
+    conditions: Conditions,
+    index: NDArray[np.intp],
+    shift: Array,
+) -> Array:
+    """Place (2), clearance and x at the net, (4, m), of the shots `index` (m,) changed by `shift` (5, m)."""
+    lanes, ball = release.at(index), conditions.ball
+    lanes = replace(
+        lanes.with_(lanes.speed * (1 + shift[0]), lanes.elevation + shift[1], lanes.azimuth + shift[2]),
+        topspin=lanes.topspin + shift[3],
+        sidespin=lanes.sidespin + shift[4],
+    )
+    velocity, spin = launch(lanes.speed, lanes.elevation, lanes.azimuth, lanes.topspin, lanes.sidespin)
+    volley = full[index]
+    floor = np.where(volley, UNDER, ball.radius_m)
+    path = fly(lanes.origin, velocity, spin, ball, conditions.air, floor=floor, step=STEP)
+    net, place = at_plane(path, 0.0).position, at_height(path, ball.radius_m).position[:2]
+    if volley.any():
+        place = np.where(volley, at_plane(path, stance[index]).position[[0, 2]], place)
+    return np.concatenate([place, (net[2] - ball.radius_m - conditions.cord(net[0]))[None], net[:1]])

@@ -1,0 +1,149 @@
+"""Case files: scripts with every message they must give, side by side.
+
+    === a title
+    # why, where it needs saying
+    @head
+    feed steady
+        ...
+    ---
+    7:15 error[wrong-unit]: the headline
+        at: the marked text
+        write: a remedy
+
+`@head` and its sisters stand for the good parts below; `@head but player` leaves a line out, `@play a, b` is a session
+of those feeds. `<TAB>` is a tab.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.report.finding import Finding, Remedy
+from feedwright.compiler.report.render import printable, short
+from feedwright.compiler.report.wording import advice
+from feedwright.compiler.source import Source
+from feedwright.targets.feeders import ProfileShelf
+
+FOLDER = Path(__file__).parent
+STAGES = ("sentence", "head", "places", "feed", "session", "aim", "ball", "device", "practice", "poor")
+PROFILES = ProfileShelf(FOLDER / "feeders")
+WIDEST = 60
+
+_HEAD = """\
+program "Tuesday at Brackenmoor"
+    surface   hard
+    player    right-handed, 1.75 m tall
+"""
+PARTS = {
+    "head": _HEAD + "    feeder    machine club, on centre, on baseline\n",
+    "academy": _HEAD + "    feeder    machine academy, on centre, on baseline\n",
+    "dials": _HEAD + "    feeder    machine dials, on centre, on baseline\n",
+    "racket": _HEAD + "    feeder    person racket, on centre, 1 m behind service line\n",
+    "basket": _HEAD + "    feeder    person basket, on the player's side, 3 m from net\n",
+    "steady": """\
+feed steady
+    side      middle
+    depth     1 to 4 m inside baseline
+    stance    1 m behind baseline
+    height    1 m over net
+    spin      topspin 600 rpm
+    interval  5 s
+""",
+    "tossed": """\
+feed tossed
+    side      middle
+    depth     1 to 4 m behind service line
+    stance    1 m inside baseline
+    time      1.3 s to contact
+    spin      flat
+    interval  4 s
+""",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    path: Path
+    title: str
+    reason: str
+    written: str
+    """The source as the case has it, parts not yet expanded."""
+    expected: str
+
+    @property
+    def name(self) -> str:
+        return f"{self.path.parent.name}/{self.path.stem}: {self.title}"
+
+    @property
+    def source(self) -> Source:
+        return Source("case.feed", "".join(_expanded(line) for line in self.written.splitlines(keepends=True)))
+
+
+def _expanded(line: str) -> str:
+    mark = re.fullmatch(r"@(\w+)(?: but ([\w, ]+)| ([\w, -]+))?\n", line)
+    if not mark:
+        return line.replace("<TAB>", "\t")
+    part, without, names = mark.groups()
+    if part == "play":
+        return 'session "Practice"\n' + "".join(f"    10 balls {name}\n" for name in re.split(r",\s*", names))
+    lines = PARTS[part].splitlines(keepends=True)
+    return "".join(text for text in lines if not without or text.split()[0] not in re.split(r",\s*", without))
+
+
+@cache
+def cases() -> tuple[Case, ...]:
+    return tuple(case for stage in STAGES for path in sorted((FOLDER / stage).glob("*.txt")) for case in _read(path))
+
+
+def _read(path: Path) -> Iterator[Case]:
+    text = path.read_text("utf-8")
+    assert text.startswith("=== "), path
+    for part in re.split(r"^=== ", text, flags=re.M)[1:]:
+        title, _, rest = part.partition("\n")
+        reason = "".join(line for line in rest.splitlines(keepends=True)[:9] if line.startswith("# "))
+        assert rest.startswith(reason), f"{path}: a reason stands right under its title"
+        written, mark, expected = rest[len(reason) :].partition("---\n")
+        assert mark, f"{path}: {title} has no line ---"
+        yield Case(path, title, reason, written, expected.strip("\n") + "\n" if expected.strip() else "")
+
+
+def accept(case: Case, given: str) -> None:
+    """Write what the case gives as its expectation."""
+    parts = [
+        f"=== {c.title}\n{c.reason}{c.written}---\n{given if c.title == case.title else c.expected}"
+        for c in _read(case.path)
+    ]
+    case.path.write_text("\n".join(parts), "utf-8")
+
+
+@cache
+def compiled(source: Source) -> Compiled:
+    return compile_source(source, PROFILES)
+
+
+def told(findings: tuple[Finding, ...]) -> str:
+    """Every finding with its marked text, other places, advice and remedies."""
+    return "".join(_told(finding) for finding in findings)
+
+
+def _told(finding: Finding) -> str:
+    source = finding.span.source
+    lines = [short([finding]).removeprefix(f"{source.name}:").rstrip("\n")]
+    marked, _, more = finding.span.text.partition("\n")
+    marked = marked[:WIDEST] + " ..." if more or len(marked) > WIDEST else marked
+    lines.append(f"    at: {printable(marked)}" if marked else "    at the end of the line")
+    for why, span in finding.also:
+        number, _, text = source.line_of(span.start)
+        lines.append(f"    {why}: {number}: {printable(text.strip())}")
+    lines += [f"    {words}" for words in advice(finding)]
+    for remedy in finding.remedies:
+        sentence = " / ".join(part.strip() for part in remedy.text.split("\n") if part.strip())
+        lines.append(f"    write: {sentence}" + ("" if remedy.span.start < remedy.span.end else " (a new line)"))
+    return "\n".join(lines) + "\n"
+
+
+def mended(source: Source, remedy: Remedy) -> Source:
+    return Source(source.name, source.text[: remedy.span.start] + remedy.text + source.text[remedy.span.end :])

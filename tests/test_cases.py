@@ -1,0 +1,46 @@
+"""Every message the compiler can give, at its place; whoever changes one reads it here as a coach would."""
+
+from collections import Counter
+from collections.abc import Iterable
+
+import pytest
+from feedwright.compiler.cli import main
+from feedwright.compiler.report.codes import CODES
+from feedwright.compiler.report.finding import Finding, Remedy, Severity
+
+from .cases import FOLDER, Case, accept, cases, compiled, mended, told
+
+EACH = pytest.mark.parametrize("case", cases(), ids=lambda case: case.name)
+
+
+@EACH
+def test_case_gives_what_it_says(case: Case, pytestconfig: pytest.Config) -> None:
+    given = told(compiled(case.source).findings)
+    if pytestconfig.getoption("--update"):
+        accept(case, given)
+    elif given != case.expected:
+        pytest.fail(
+            f"{case.name}\n--- expected\n{case.expected}--- given\n{given}"
+            f"--- to accept: pytest tests/test_cases.py --update -k {case.title!r}",
+            pytrace=False,
+        )
+
+
+def errors(findings: Iterable[Finding]) -> Counter[str]:
+    return Counter(f.code for f in findings if CODES[f.code].severity is Severity.ERROR)
+
+
+REMEDIES = [(c, f.code, r) for c in cases() for f in compiled(c.source).findings for r in f.remedies]
+
+
+@pytest.mark.parametrize(
+    ("case", "code", "remedy"), REMEDIES, ids=[f"{case.name}: {remedy.text.strip()}" for case, _, remedy in REMEDIES]
+)
+def test_remedy_mends(case: Case, code: str, remedy: Remedy) -> None:
+    before, after = errors(compiled(case.source).findings), errors(compiled(mended(case.source, remedy)).findings)
+    assert after <= before - Counter([code]), after
+
+
+def test_titles_are_told_apart_and_poor_messages_say_why() -> None:
+    assert [name for name, n in Counter((c.path, c.title) for c in cases()).items() if n > 1] == []
+    assert [c.name for c in cases() if c.path.parent == FOLDER / "poor" and not c.reason] == []

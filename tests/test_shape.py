@@ -1,0 +1,122 @@
+"""The shape of the house: which folder may import which, file lengths, the package list, what a start loads."""
+
+import ast
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+FOLDERS = ("compiler", "grammar", "programs", "targets")
+FILES = sorted(p for folder in FOLDERS for p in (ROOT / folder).rglob("*.py"))
+
+# Part of the house: what it may import of the house beside itself. Longest prefix counts.
+MAY_IMPORT = {
+    "compiler.source": (),
+    "compiler.units": (),
+    "compiler.physics": (),
+    "compiler.model": ("compiler.source", "compiler.units", "compiler.physics"),
+    "compiler.report": ("compiler.source",),
+    "compiler.cli": ("compiler", "targets", "grammar", "programs"),
+    "compiler": ("compiler", "grammar"),
+    "grammar": (),
+    "programs": (),
+    "targets.feeders": ("compiler.model",),
+    "targets": ("compiler.model", "targets"),
+}
+
+
+def module_of(path: Path) -> str:
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def imports_of(path: Path) -> set[str]:
+    package = module_of(path) if path.name == "__init__.py" else module_of(path).rpartition(".")[0]
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.level:
+            base = package.split(".")
+            base = base[: len(base) - node.level + 1]
+            target = ".".join([*base, *(node.module or "").split(".")]).strip(".")
+            names = [f"{target}.{alias.name}".strip(".") for alias in node.names]
+            found |= {name if name in MODULES else target for name in names}
+        elif isinstance(node, ast.ImportFrom | ast.Import):
+            names = [node.module or ""] if isinstance(node, ast.ImportFrom) else [a.name for a in node.names]
+            assert not any(name.startswith("feedwright") for name in names), (
+                f"{path}: relative imports inside the house"
+            )
+    return found
+
+
+MODULES = {module_of(path) for path in FILES}
+
+
+def inside(name: str, part: str) -> bool:
+    return name == part or name.startswith(part + ".")
+
+
+@pytest.mark.parametrize("path", FILES, ids=module_of)
+def test_imports_keep_to_the_table(path: Path) -> None:
+    module = module_of(path)
+    part = max((p for p in MAY_IMPORT if inside(module, p)), key=len)
+    for target in imports_of(path):
+        allowed = (part, *MAY_IMPORT[part])
+        assert any(inside(target, a) for a in allowed), f"{module} imports {target}"
+
+
+def test_there_are_no_circles() -> None:
+    arrows = {module_of(path): imports_of(path) - {module_of(path)} for path in FILES}
+    done: set[str] = set()
+
+    def walk(module: str, way: tuple[str, ...]) -> None:
+        assert module not in way, " -> ".join([*way, module])
+        if module not in done:
+            for target in arrows.get(module, ()):
+                walk(target, (*way, module))
+            done.add(module)
+
+    for module in arrows:
+        walk(module, ())
+
+
+def test_no_file_is_long_and_none_is_called_utils() -> None:
+    for path in [*FILES, *(ROOT / "tests").rglob("*.py")]:
+        assert len(path.read_text("utf-8").splitlines()) <= 400, path
+        assert path.stem not in {"utils", "util", "helpers", "misc", "common"}
+
+
+def test_every_package_is_installed() -> None:
+    listed = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["packages"]
+    found = {f"feedwright.{module_of(path)}" for path in FILES if path.name == "__init__.py"}
+    assert set(listed) == found
+
+
+def test_the_top_level_is_the_agreed_one() -> None:
+    tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False).stdout.split(
+        "\n"
+    )
+    top = {name.split("/")[0] for name in tracked if name and not name.startswith(".")}
+    allowed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "compiler", "grammar", "targets", "tests", "programs"}
+    assert top <= allowed
+
+
+@pytest.mark.parametrize(
+    ("command", "absent"),
+    [
+        (["--help"], {"numpy", "lark", "pydantic", "rich", "serial", "scipy"}),
+        (["explain", "net-hit"], {"numpy", "lark", "pydantic", "rich", "serial", "scipy"}),
+        (["check", str(ROOT / "programs" / "02-first-script.feed")], {"rich", "serial", "scipy", "sqlite3", "http"}),
+    ],
+)
+def test_a_command_loads_only_what_it_needs(command: list[str], absent: set[str]) -> None:
+    script = (
+        "import sys; from feedwright.compiler.cli import main\n"
+        f"try: main({command!r})\nexcept SystemExit: pass\n"
+        "print('loaded', *sorted({name.partition('.')[0] for name in sys.modules}), file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    loaded = set(done.stderr.rpartition("loaded")[2].split())
+    assert not loaded & absent
