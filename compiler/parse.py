@@ -41,6 +41,8 @@ class _Open:
     comment: str
     known: bool
     """Whether the line stands where it may and could be read: otherwise what is under it is not examined."""
+    kept: bool = True
+    """False for a sound sentence in a wrong place: it takes nothing away from the place it stands in."""
     children: list[Line] = field(default_factory=list)
 
     def close(self) -> Line:
@@ -57,7 +59,8 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
     def close_to(indent: int) -> None:
         while stack[-1].indent >= indent:
             done = stack.pop()
-            stack[-1].children.append(done.close())
+            if done.kept:
+                stack[-1].children.append(done.close())
 
     offset = 0
     for raw in source.text.split("\n"):
@@ -89,11 +92,12 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
                 problem = sentence
             else:
                 node = sentence
-        if node is not None and above.known and node.kind not in terminals.UNDER.get(_kind(above), ()):
+        kept = node is None or not above.known or node.kind in terminals.UNDER.get(_kind(above), ())
+        if node is not None and not kept:
             problem, node = _misplaced(node, above), None
         if problem is not None and above.known:
             findings.append(problem)
-        stack.append(_Open(indent, node, span, comment, above.known and node is not None))
+        stack.append(_Open(indent, node, span, comment, above.known and node is not None, kept))
     close_to(0)
     return Tree(tuple(root.children), Span(source, 0, len(source.text))), findings
 
