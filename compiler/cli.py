@@ -38,6 +38,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # The reader has gone; keep the interpreter from complaining when it flushes at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return CLEAN
+    except Exception as fault:
+        # A fault of the program itself: one sentence for its user, the whole story for who asks for it.
+        if "FEEDWRIGHT_TRACE" in os.environ:
+            raise
+        print(f"feedwright: a fault in the program itself ({type(fault).__name__}); nothing was written. "
+              "FEEDWRIGHT_TRACE=1 shows where, for a report", file=sys.stderr)  # fmt: skip
+        return USAGE
 
 
 def _parser() -> argparse.ArgumentParser:

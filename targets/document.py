@@ -36,7 +36,8 @@ def read(data: bytes) -> Plan:
         raise PlanRefused("The plan's digest does not fit its content: it was changed after it was checked.")
     shots, blocks = {shot.id for shot in plan.shots}, {block.index for block in plan.blocks if block.kind == "balls"}
     for number, launch in enumerate(plan.launches, start=1):
-        if launch.shot not in shots or launch.block not in blocks:
+        named = (launch.shot,) if launch.shot is not None else launch.any_of
+        if not named or not shots.issuperset(named) or launch.block not in blocks:
             raise PlanRefused(f"Ball {number} of the plan names a shot or a block that the plan does not hold.")
     return plan
 

@@ -36,7 +36,7 @@ def render(plan: Plan) -> bytes:
     for stretch, group in groupby(numbered, key=lambda item: blocks[item[1].block].stretch):
         balls = list(group)
         lines.append(f"stretch n={stretch} balls={len(balls)}")
-        lines += [f"go b={number} at={scaled(ball.at_s, 1000)} {shots[ball.shot]}" for number, ball in balls]
+        lines += [f"go b={number} at={scaled(ball.at_s, 1000)} {shots[ball.first]}" for number, ball in balls]
         lines.append(f"end n={stretch}")
     return ("\n".join(lines) + "\n").encode("ascii")
 

@@ -134,13 +134,25 @@ class Predicted(Record):
 
 
 class Spread(Record):
+    """How the feeder's repeatability scatters the ball: shares of balls, and the ellipse of one standard deviation of
+    the landing (on the full: of the contact) with its half axes and the angle of the longer one from +x towards +y."""
+
     share_in_zone: float
     share_over_net: float
+    half_axes_m: Pair | None = None
+    angle_deg: float | None = None
 
 
 class ReplyWindow(Record):
+    """How forgiving the reply is: the elevations that clear the net by what is asked and land in the target, at this
+    speed, and the azimuths that do at the middle of them. Azimuth 180 is straight back along -y."""
+
     window_deg: float
     speed_mps: float
+    low_deg: float | None = None
+    high_deg: float | None = None
+    azimuth_deg: float | None = None
+    side_window_deg: float | None = None
 
 
 class Shot(Record):
@@ -163,9 +175,30 @@ class Shot(Record):
 
 
 class LaunchTime(Record):
+    """One launch: its shot, or in a ladder any of the rungs' shots."""
+
     at_s: float
-    shot: str
+    shot: str | None
     block: int
+    any_of: tuple[str, ...] = ()
+
+    @property
+    def first(self) -> str:
+        """The shot, or the first rung's."""
+        return self.shot if self.shot is not None else self.any_of[0]
+
+
+class Ladder(Record):
+    """Rungs from the easiest on, each a checked shot; the first ball is on the first rung. One rung up after so many
+    hits in a row, one down after so many misses among the last so many balls on the rung."""
+
+    quantity: str
+    rungs: tuple[str, ...]
+    labels: tuple[str, ...]
+    """What each rung is, in the coach's words, such as "80 km/h"."""
+    up_in_a_row: int
+    down_misses: int | None
+    down_in: int | None
 
 
 class Block(Record):
@@ -178,12 +211,13 @@ class Block(Record):
     """On the session's clock, rests and collects counted."""
     duration_s: float
     balls: int
-    order: Literal["same", "cycle", "mix"] | None
+    order: Literal["same", "cycle", "mix", "ladder"] | None
     shots: tuple[str, ...]
     """The distinct shots of the block in the order the script names them."""
     round: tuple[int, int] | None
     """Which round of how many."""
     notes: tuple[str, ...]
+    ladder: Ladder | None = None
 
 
 class Totals(Record):

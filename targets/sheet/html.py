@@ -71,7 +71,7 @@ BESIDE_MM = 165.0
 def render(plan: Plan) -> bytes:
     """UTF-8; the same plan gives the same bytes."""
     data = sheet(plan)
-    items = [_front(data), *_session(data)]
+    items = [_front(data), *_session(data), _legend(plan)]
     pages = pack(items)
     for part in data.parts:
         if part.feeds:
@@ -126,6 +126,11 @@ def _session(data: Sheet) -> list[Item]:
     return items
 
 
+def _legend(plan: Plan) -> Item:
+    who = "the machine." if plan.feeder.kind == "machine" else "you."
+    return Item(20, f'<p class="legend">{LEGEND}{who}</p>')
+
+
 def _part(plan: Plan, part: Part) -> list[Item]:
     named = letters(plan)
     title = f"{part.starts} to {part.ends}"
@@ -139,9 +144,6 @@ def _part(plan: Plan, part: Part) -> list[Item]:
     items += [Item(_feed_height(feed, BELOW), _feed(feed)) for feed in below]
     for turn in part.rounds:
         items += _round(turn)
-    if part.number == 1:
-        who = "the machine." if plan.feeder.kind == "machine" else "you."
-        items.append(Item(19, f'<p class="legend">{LEGEND}{who}</p>'))
     return items
 
 

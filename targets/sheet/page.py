@@ -236,7 +236,7 @@ def _step(plan: Plan, named: Letters, block: Block) -> Step:
         return Step(clock, "rest", f"Rest {words.number(block.duration_s)} s", (), block.notes)
     if block.kind == "collect":
         return Step(clock, "collect", f"Collect the balls, {words.number(block.duration_s)} s", (), block.notes)
-    fed = [ball.shot for ball in plan.launches if ball.block == block.index]
+    fed = [ball.first for ball in plan.launches if ball.block == block.index]
     order, used = tuple(named.of[shot] for shot in fed), named.used(fed)
     text = f"{words.plural(len(order), 'ball')}, "
     if len(used) < 2:
