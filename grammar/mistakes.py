@@ -8,13 +8,21 @@ SLIPS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     for pattern, hint in (
         (r"[,][0-9]", "a decimal is written with a point: 1.5 m"),
         (r"[:=;]", "no sign is needed here: a space is enough"),
+        (r"\.[0-9]", "a number begins with a digit: 0.5 m"),
+        (r"\.\s*$", "a sentence ends without a full stop"),
+        (r"['’][0-9]{3}", "a number has no marks between its digits: 1200 rpm"),
+        (r"['’′]([0-9]|\s)", "feet and inches are written as one number: 5.75 ft"),
         (r"[“”„«»‘’']", 'a title stands between straight double quotes: "like this"'),
         (r'"[^"]*$', "the closing double quote is missing"),
         (r"[-–—][0-9]", "a range is written with to: 1 to 3 m"),
+        (r"to\s+[0-9]", "a range has one unit, behind it: 1 to 3 m"),
+        (r"at\s+(least|most)", "a feed asks for one value: height 1 m over net"),
+        (r"[0-9]+[A-Za-z]", "a name begins with a letter"),
         (r"\+|&", "two spins are joined by and: topspin 900 rpm and sidespin 300 rpm to the left"),
         (r"%", "the percent sign follows humidity only"),
         (r"//|--|/\*", "a comment begins with #"),
         (r"[\[\](){}]", "no brackets are needed"),
+        (r"[^\x00-\x7f]", "outside titles and notes a script has plain letters and digits only: a to z, 0 to 9"),
     )
 )
 

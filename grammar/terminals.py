@@ -10,6 +10,7 @@ KINDS = {
     "FREE_TEXT": "some words",
     "NAME": "a name",
     "COMMA": "a comma",
+    "$END": "the end of the line",
 }
 
 KEYWORDS = {
@@ -53,4 +54,8 @@ UNDER = {
 }  # fmt: skip
 
 # How a kind of sentence is called where no keyword opens it.
-SENTENCES = {"timed": "a block of minutes", "counted": "a block of balls", "rounds": "rounds"}
+SENTENCES = {"timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds"}
+
+# Sentences whose names are the language's own, such as deep and waist, and the words with which keywords begin.
+OWN_NAMES = ("court", "surface", "ball", "body", "side", "depth", "stance", "height", "spin")
+OPENING_WORDS = {keyword.split()[0] for keyword in KEYWORDS.values()}

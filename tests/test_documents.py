@@ -1,0 +1,84 @@
+"""What the pages show is true: every example of the language compiles, every command of the README is one."""
+
+import re
+from pathlib import Path
+
+import pytest
+from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.report.render import short
+from feedwright.compiler.source import Source
+from feedwright.targets.feeders import ProfileShelf
+
+ROOT = Path(__file__).parent.parent
+LANGUAGE = (ROOT / "grammar" / "LANGUAGE.md").read_text("utf-8")
+BLOCKS = re.findall(r"^```(feed|program|script|feed-lines|session)\n(.*?)^```", LANGUAGE, re.S | re.M)
+WHOLE = BLOCKS[0][1]
+
+
+def built(kind: str, text: str) -> str:
+    """The example as a whole script."""
+    if kind == "feed":
+        return text
+    if kind == "program":
+        rest = WHOLE[WHOLE.index("variation") :]
+        return f'program "Example"\n{text}\n{rest}'
+    if kind == "session":
+        quick = 'feed quick, like steady\n    pace 90 km/h\n\nsession "Example"\n'
+        return WHOLE[: WHOLE.index("session ")] + quick + text
+    if kind == "script":
+        return WHOLE[: WHOLE.index("session ")] + text + "\n" + WHOLE[WHOLE.index("session ") :]
+    lines = f"feed example, like steady\n{text}\n"
+    return WHOLE[: WHOLE.index("session ")] + lines + WHOLE[WHOLE.index("session ") :]
+
+
+def compiled(text: str) -> Compiled:
+    return compile_source(Source("example.feed", text), ProfileShelf())
+
+
+@pytest.mark.parametrize(("kind", "text"), BLOCKS, ids=[f"{i}-{kind}" for i, (kind, _) in enumerate(BLOCKS)])
+def test_every_example_of_the_language_compiles(kind: str, text: str) -> None:
+    found = compiled(built(kind, text))
+    allowed = {"feed-unused", "variation-unused", "session-length"}  # the example is not played
+    assert not [f for f in found.findings if f.code not in allowed], short(found.findings)
+    assert found.plan is not None
+
+
+def test_the_zone_tables_are_the_ones_computed_with() -> None:
+    from feedwright.compiler.resolve.places import DEPTHS, SIDES
+
+    for name, (low, high) in DEPTHS.items():
+        row = re.search(rf"\| `{name}` \| ([\d.]+) to ([\d.]+) m", LANGUAGE)
+        assert row and (float(row[1]), float(row[2])) == (pytest.approx(low, abs=0.06), pytest.approx(high, abs=0.06))
+    assert SIDES["wing"] == (0.8, 2.3) and "0.8 to 2.3 m from the centre" in LANGUAGE
+    assert SIDES["corner"] == (pytest.approx(4.115 - 1.8), pytest.approx(4.115 - 0.3))
+    assert "0.3 to 1.8 m inside the sideline" in LANGUAGE
+
+
+def test_the_names_in_the_page_are_all_known() -> None:
+    from feedwright.compiler.model.player import BODY_SHARES
+    from feedwright.compiler.resolve.spins import AMOUNTS
+
+    assert all(f"`{name}`" in LANGUAGE for name in BODY_SHARES)
+    for name, rpm in AMOUNTS.items():
+        assert f"`{name}` ({rpm:.0f} rpm)" in LANGUAGE
+    assert all(f"`{name}`" in LANGUAGE for name in ProfileShelf().names())
+
+
+README = (ROOT / "README.md").read_text("utf-8")
+
+
+def test_the_script_in_the_readme_is_the_shipped_one() -> None:
+    shown = re.findall(r"^```feed\n(.*?)^```", README, re.S | re.M)
+    shipped = (ROOT / "programs" / "02-first-script.feed").read_text("utf-8")
+    assert len(shown) == 1 and shown[0].strip() in shipped
+    assert not compiled(shown[0]).findings
+
+
+def test_files_and_commands_named_in_the_pages_exist() -> None:
+    for page in (README, (ROOT / "DEVELOPERS.md").read_text("utf-8")):
+        for target in re.findall(r"\]\(([\w/.-]+)\)", page):
+            assert (ROOT / target).exists(), target
+    from feedwright.compiler.cli import _parser
+
+    commands = set(re.findall(r"`feedwright (\w+)", README)) | set(re.findall(r"bin/feedwright (\w+)", README))
+    assert commands <= set(_parser()._subparsers._group_actions[0].choices)  # type: ignore[union-attr, arg-type]
