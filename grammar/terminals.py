@@ -20,7 +20,7 @@ KEYWORDS = {
     "BETWEEN_CONTACTS": "between contacts", "BODY": "body", "CENTRE": "centre", "CHANGING_EVERY": "changing every",
     "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth", "DOUBLES_POSTS": "doubles posts",
     "DOWN": "down", "FALLING": "falling", "FEED": "feed", "FEEDER": "feeder", "FLAT": "flat", "FRICTION": "friction",
-    "FROM": "from", "FROM_NET": "from net", "GOAL": "goal", "GRIP": "grip", "HEIGHT": "height",
+    "FROM": "from", "FROM_NET": "from net", "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HEIGHT": "height",
     "HIGH_ALTITUDE": "high altitude", "HUMIDITY": "humidity", "IN": "in", "IN_A_ROW": "in a row", "INSIDE": "inside",
     "INTERVAL": "interval", "INTO": "into", "LADDER": "ladder", "LASTS": "lasts", "LEFT_HANDED": "left-handed",
     "LIKE": "like", "LOOPED": "looped", "LOW": "low", "MACHINE": "machine", "MISSES": "misses", "MIX": "mix",
@@ -40,7 +40,7 @@ KEYWORDS = {
 # Which sentences may stand under which; "" is the margin.
 UNDER = {
     "": ("program", "zone", "variation", "feed", "session", "use", "allow"),
-    "program": ("court", "surface", "ball", "player", "body", "feeder", "air", "seed", "note"),
+    "program": ("given", "court", "surface", "ball", "player", "body", "feeder", "air", "seed", "note"),
     "zone": ("side", "depth"),
     "variation": ("when", "reply", "goal", "note"),
     "feed": (

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable
 
 import pytest
+
 from feedwright.compiler.report.codes import CODES
 from feedwright.compiler.report.finding import Finding, Severity
 

@@ -78,6 +78,9 @@ class Feed:
     """One kind of ball. `depth` is None on the full, where `contact_height` is the height asked at the stance."""
 
     name: str
+    """The script's name; of a family's member with its number, of a ladder's rung with the rung's."""
+    family: str
+    """The script's name."""
     variation: str | None
     side: Range
     depth: Range | None
@@ -89,12 +92,26 @@ class Feed:
     topspin: float
     sidespin: float
     interval: float
+    between_contacts: bool
+    """Whether the interval runs from contact to contact, or from launch to launch."""
     arc: str | None
     words: Mapping[str, str]
     notes: tuple[str, ...]
     span: Span = field(compare=False)
     spans: Mapping[str, Span] = field(compare=False)
     """The line of each attribute; of an inherited one, the line of the feed it came from."""
+
+
+@dataclass(frozen=True, slots=True)
+class LadderRules:
+    """The first ball is on the first rung. One rung up after `up` hits in a row, one down after `down` misses among the
+    last `within` balls on the rung; None where the ladder only goes up."""
+
+    quantity: str
+    labels: tuple[str, ...]
+    up: int
+    down: int | None
+    within: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +123,8 @@ class Serve:
     order: str
     shares: tuple[tuple[int, str], ...]
     at_most: int | None
+    ladder: LadderRules | None
+    """For the order "ladder": the shares are then its rungs, and `count` the most balls."""
     words: str
     notes: tuple[str, ...]
     span: Span = field(compare=False)
@@ -154,6 +173,9 @@ class Program:
     seed: int
     variations: Mapping[str, Variation]
     feeds: Mapping[str, Feed]
+    """Every distinct ball by name: members of families and rungs of ladders one by one."""
+    families: Mapping[str, tuple[str, ...]]
+    """The members of each feed of the script; most have one."""
     session: Session | None
     whole: bool
     """False where something could not be resolved: what counts the whole practice then stays silent."""

@@ -17,9 +17,9 @@ T = TypeVar("T")
 class Slip(Exception):
     """A sentence that cannot be settled; it carries its finding."""
 
-    def __init__(self, code: str, span: Span, **facts: str) -> None:
+    def __init__(self, code: str, span: Span, also: tuple[tuple[str, Span], ...] = (), **facts: str) -> None:
         super().__init__(code)
-        self.finding = Finding(code, span, facts)
+        self.finding = Finding(code, span, facts, also)
 
 
 @dataclass(slots=True)
@@ -133,7 +133,7 @@ def plain(word: Word, what: str, whole: bool = True) -> float:
     value = float(word.text)
     if not low <= value <= high or (whole and value != int(value)):
         kind = "a whole number" if whole else "a number"
-        raise Slip("out-of-sense", word.span, what=what, found=word.text, sense=f"{kind} from {low:g} to {high:g}")
+        raise Slip("out-of-sense", word.span, what=what, found=word.text, sense=f"{kind} from {low:g} to {high:.10g}")
     return value
 
 

@@ -66,7 +66,8 @@ def _serve(line: Line, node: Node, words: str, feeds: Mapping[str, object]) -> S
     shares: list[tuple[int, str]] = []
     for share in order.nodes("share") or [order]:
         name, weight = share.words("NAME")[0], share.word("NUMBER") if share.kind == "share" else None
-        one_of(name.text, name.span, feeds, "feed")
+        if feeds:  # otherwise told once, of the whole script
+            one_of(name.text, name.span, feeds, "feed")
         if kind == "mix" and name.text in [n for _, n in shares]:
             raise Slip("said-twice", name.span, what=name.text)
         shares.append((count(weight, "share") if weight else 1, name.text))
@@ -76,6 +77,6 @@ def _serve(line: Line, node: Node, words: str, feeds: Mapping[str, object]) -> S
         raise Slip("at-most-here", order.words("AT_MOST")[0].span)
     if at_most is not None and len(shares) == 1:
         raise Slip("mix-of-one", order.words("AT_MOST")[0].span, name=shares[0][1])
-    if any(feeds[name] is None for _, name in shares):
+    if any(feeds.get(name) is None for _, name in shares):
         return None
     return Serve(seconds, balls, kind, tuple(shares), at_most, words, notes(line), node.span)
