@@ -4,7 +4,7 @@ on every machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degree
 from .model import plan as doc
 from .model.court import Court
 from .model.program import Program, Range, Variation
-from .model.schedule import Schedule
+from .model.schedule import Block, Schedule
 from .model.shots import Shot, Shots
 from .units import DEG, RPM
 
@@ -41,12 +41,7 @@ def assemble(program: Program, shots: Shots, schedule: Schedule) -> doc.Plan:
         player=_player(program),
         variations=tuple(_variation(v, program.court) for v in program.variations.values()),
         shots=tuple(_shot(program, shots.shots[name]) for name in schedule.sequence.feeds if name in played),
-        launches=tuple(
-            doc.LaunchTime(at_s=_short(at), shot=schedule.sequence.feeds[feed], block=int(block))
-            for at, feed, block in zip(
-                schedule.at.tolist(), schedule.feed.tolist(), schedule.block.tolist(), strict=True
-            )
-        ),
+        launches=_launches(schedule),
         blocks=_blocks(schedule),
         totals=totals(schedule),
     ).sealed()
@@ -57,7 +52,7 @@ def totals(schedule: Schedule) -> doc.Totals:
     follow = schedule.feed[1:] != schedule.feed[:-1]
     return doc.Totals(
         balls=schedule.balls,
-        duration_s=_short(schedule.sequence.duration),
+        duration_s=_short(schedule.total),
         stretches=len(set(schedule.stretch.tolist())),
         distinct_shots=len(set(schedule.feed.tolist())),
         variety=round(float(follow.mean()), 3) if len(follow) else 0.0,
@@ -152,7 +147,7 @@ def _shot(program: Program, shot: Shot) -> doc.Shot:
     feed, flown = program.feeds[shot.feed], shot.predicted
     return doc.Shot(
         id=feed.name,
-        feed=feed.name,
+        feed=feed.family,
         variation=feed.variation,
         words=dict(feed.words),
         interval_s=_short(feed.interval),
@@ -192,13 +187,39 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             kind=block.kind,  # type: ignore[arg-type]
             words=block.words,
             stretch=int(schedule.stretch_of_block[i]),
-            start_s=_short(block.start),
-            duration_s=_short(block.duration),
+            start_s=_short(schedule.start[i]),
+            duration_s=_short(schedule.duration[i]),
             balls=len(block.draws),
             order=block.order,  # type: ignore[arg-type]
             shots=block.feeds,
             round=(block.round.number, block.round.of) if block.round else None,
             notes=block.notes,
+            ladder=_ladder(block),
         )
         for i, block in enumerate(schedule.sequence.blocks)
+    )
+
+
+def _launches(schedule: Schedule) -> tuple[doc.LaunchTime, ...]:
+    blocks, names = schedule.sequence.blocks, schedule.sequence.feeds
+    rungs = {i: block.feeds for i, block in enumerate(blocks) if block.ladder}
+    return tuple(
+        doc.LaunchTime(at_s=_short(at), shot=None, block=block, any_of=rungs[block])
+        if block in rungs
+        else doc.LaunchTime(at_s=_short(at), shot=names[feed], block=block)
+        for at, feed, block in zip(schedule.at.tolist(), schedule.feed.tolist(), schedule.block.tolist(), strict=True)
+    )
+
+
+def _ladder(block: Block) -> doc.Ladder | None:
+    rules = block.ladder
+    if rules is None:
+        return None
+    return doc.Ladder(
+        quantity=rules.quantity,
+        rungs=block.feeds,
+        labels=rules.labels,
+        up_in_a_row=rules.up,
+        down_misses=rules.down,
+        down_in=rules.within,
     )

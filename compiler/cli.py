@@ -2,6 +2,7 @@
 
 import argparse
 import os
+import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -63,16 +64,28 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("file", metavar="FILE", help="a feed script; - reads standard input")
     check.add_argument("--json", action="store_true", help="findings and summary as JSON on standard output")
     check.add_argument("--short", action="store_true", help="one line a finding")
+    _set(check)
     check.set_defaults(run=_check)
     build = commands.add_parser("build", help="check a script and write everything it gives", allow_abbrev=False)
     build.add_argument("file", metavar="FILE", help="a feed script")
     build.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
     build.add_argument("--short", action="store_true", help="one line a finding")
+    _set(build)
     build.set_defaults(run=_build)
     explain = commands.add_parser("explain", help="explain a message by its code", allow_abbrev=False)
     explain.add_argument("code", metavar="CODE", nargs="?", help="such as net-hit; without one, all codes are listed")
     explain.set_defaults(run=_explain)
     return parser
+
+
+def _set(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--set",
+        metavar="NAME=AMOUNT",
+        action="append",
+        default=[],
+        help="another amount for what the script gives a name",
+    )
 
 
 class _Parser(argparse.ArgumentParser):
@@ -81,7 +94,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _check(options: argparse.Namespace) -> int:
-    compiled = _compiled(options.file)
+    compiled = _compiled(options)
     if options.json:
         from .report.render import json_text
 
@@ -94,7 +107,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _build(options: argparse.Namespace) -> int:
-    compiled = _compiled(options.file)
+    compiled = _compiled(options)
     _tell(compiled, options.short)
     if compiled.plan is None:
         print("feedwright: nothing is written while an error stands", file=sys.stderr)
@@ -133,12 +146,28 @@ def _explain(options: argparse.Namespace) -> int:
     return CLEAN
 
 
-def _compiled(name: str) -> "Compiled":
+def _compiled(options: argparse.Namespace) -> "Compiled":
+    from ..programs import ScriptShelf
     from ..targets.feeders import ProfileShelf
     from .pipeline import compile_source
 
+    name = options.file
     source = _source(name)
-    return compile_source(source, ProfileShelf(Path(name).parent if name != "-" else None))
+    folder = Path(name).parent if name != "-" else None
+    return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), _settings(options.set))
+
+
+def _settings(given: list[str]) -> dict[str, tuple[str, str]]:
+    """Amounts by name from `NAME=3.5s`."""
+    from .units import UNITS
+
+    found = {}
+    for text in given:
+        match = re.fullmatch(r"([A-Za-z][A-Za-z0-9_-]*)=([+-]?[0-9]+(?:\.[0-9]+)?) ?(\S+)", text, re.ASCII)
+        if not match or match[3] not in UNITS:
+            raise Refusal(f"--set takes NAME=AMOUNT with a unit, such as rhythm=3.5s; not {text}")
+        found[match[1]] = (match[2], match[3])
+    return found
 
 
 def _source(name: str) -> "Source":

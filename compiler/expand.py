@@ -34,7 +34,7 @@ def expand(program: Program) -> tuple[Sequence | None, list[Finding]]:
     names = tuple(program.feeds)
     reel = _Reel(program, {name: i for i, name in enumerate(names)})
     reel.play(session.items, None)
-    return Sequence(names, tuple(reel.blocks), reel.clock), reel.findings
+    return Sequence(names, tuple(reel.blocks)), reel.findings
 
 
 def _size(items: tuple[Item, ...], program: Program) -> tuple[float, float, int]:
@@ -48,17 +48,41 @@ def _size(items: tuple[Item, ...], program: Program) -> tuple[float, float, int]
             launches, seconds = launches + item.count * more[0], seconds + item.count * more[1]
             blocks += item.count * more[2]
         else:
-            intervals = [program.feeds[name].interval for _, name in item.shares]
+            intervals = _intervals(item, program)
             balls = item.count if item.count is not None else (item.seconds or 0.0) / min(intervals) + 1
             launches, blocks = launches + balls, blocks + 1
             seconds += item.seconds if item.seconds is not None else balls * max(intervals)
     return launches, seconds, blocks
 
 
+def _intervals(item: Serve, program: Program) -> list[float]:
+    """The interval of each share; the members of a family have one."""
+    return [program.feeds[program.families.get(name, (name,))[0]].interval for _, name in item.shares]
+
+
+@dataclass(slots=True)
+class _Walk:
+    """The way through a family: every member once, in an order drawn anew each time, never one twice running."""
+
+    members: list[int]
+    chance: Random
+    left: list[int] = field(default_factory=list)
+    last: int = -1
+
+    def step(self) -> int:
+        if not self.left:
+            self.left = sorted(self.members, key=lambda _: self.chance.random())
+            if len(self.left) > 1 and self.left[-1] == self.last:
+                self.left.insert(0, self.left.pop())
+        self.last = self.left.pop()
+        return self.last
+
+
 @dataclass(slots=True)
 class _Reel:
     program: Program
     index: dict[str, int]
+    walks: dict[str, _Walk] = field(default_factory=dict)
     blocks: list[Block] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     clock: float = 0.0
@@ -71,34 +95,16 @@ class _Reel:
                 for number in range(item.count):
                     self.play(item.items, Round(number + 1, item.count))
             elif isinstance(item, Pause):
-                self._pause(item, turn)
+                self._add(item, turn, item.kind, item.seconds)
+                self.clock += item.seconds
+                self.last = -np.inf
             else:
                 self._serve(item, turn)
-
-    def _pause(self, item: Pause, turn: Round | None) -> None:
-        none = np.empty(0)
-        self.blocks.append(
-            Block(
-                item.kind,
-                item.words,
-                item.span,
-                self.clock,
-                item.seconds,
-                turn,
-                None,
-                (),
-                none.astype(np.intp),
-                none,
-                (),
-            )
-        )
-        self.clock += item.seconds
-        self.last = -np.inf
 
     def _serve(self, item: Serve, turn: Round | None) -> None:
         """A ball's interval runs since the launch before it, over the change of blocks too. A block of balls lasts
         until its last ball's own interval is over."""
-        intervals = np.array([self.program.feeds[name].interval for _, name in item.shares])
+        intervals = np.array(_intervals(item, self.program))
         most = item.count if item.count is not None else int((item.seconds or 0.0) / intervals.min()) + 2
         draws = self._draws(item, most)
         first = max(self.clock, self.last + intervals[draws[0]])
@@ -112,19 +118,48 @@ class _Reel:
                     facts = {"block": f"{item.seconds:g} s", "interval": f"{intervals.min():g} s"}
                     self.findings.append(Finding("block-too-short", item.span, facts))
                 return
-            end = self.clock + item.seconds
-        else:
-            end = float(times[-1] + intervals[draws[-1]])
-        names = tuple(dict.fromkeys(name for _, name in item.shares))
-        which = np.array([self.index[name] for _, name in item.shares])
+        self._add(item, turn, "balls", item.seconds, self._members(item, draws))
+        self.last = float(times[-1])
+        self.clock = self.clock + item.seconds if item.seconds is not None else float(times[-1] + intervals[draws[-1]])
+
+    def _add(
+        self, item: Serve | Pause, turn: Round | None, kind: str, seconds: float | None, members: Indices | None = None
+    ) -> None:
+        serve = item if isinstance(item, Serve) else None
+        names = [name for _, name in serve.shares] if serve else []
+        balls = [member for name in dict.fromkeys(names) for member in self.program.families.get(name, (name,))]
         self.blocks.append(
-            Block("balls", item.words, item.span, self.clock, end - self.clock, turn, item.order, names,
-                  which[draws], times, item.notes)
-        )  # fmt: skip
-        self.clock, self.last = end, float(times[-1])
+            Block(
+                kind=kind,
+                words=item.words,
+                span=item.span,
+                seconds=seconds,
+                round=turn,
+                order=serve.order if serve else None,
+                feeds=tuple(balls),
+                draws=members if members is not None else np.empty(0, np.intp),
+                ladder=serve.ladder if serve else None,
+                notes=serve.notes if serve else (),
+            )
+        )
+
+    def _members(self, item: Serve, draws: Indices) -> Indices:
+        """Which ball each draw is: a family is walked through, a ladder begins on its first rung."""
+        if item.order == "ladder":
+            return np.full(len(draws), self.index[item.shares[0][1]])
+        walks = [self._walk(name) for _, name in item.shares]
+        return np.array([walks[share].step() for share in draws], dtype=np.intp)
+
+    def _walk(self, name: str) -> _Walk:
+        if name not in self.walks:
+            members = [self.index[member] for member in self.program.families[name]]
+            self.walks[name] = _Walk(members, Random(self.program.seed * MOST_BLOCKS + MOST_BLOCKS - 1 - members[0]))
+        return self.walks[name]
 
     def _draws(self, item: Serve, count: int) -> Indices:
         """Which share each ball is."""
+        if item.order == "ladder":
+            return np.zeros(count, np.intp)
         if item.order == "mix":
             # Two numbers in one integer seed: Random's stream for an integer is the same on every machine.
             chance = Random(self.program.seed * MOST_BLOCKS + len(self.blocks))

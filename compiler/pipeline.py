@@ -1,7 +1,9 @@
 """The table of contents: one line a stage, each frozen data in, frozen data and findings out."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
+from .gather import Library
 from .model.feeder import Profiles
 from .model.plan import Plan, Totals
 from .model.program import Program
@@ -10,6 +12,8 @@ from .report.codes import CODES
 from .report.finding import Finding, Severity
 from .report.render import ordered
 from .source import Source, Span
+
+Settings = Mapping[str, tuple[str, str]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,29 +28,52 @@ class Compiled:
     findings: tuple[Finding, ...]
 
 
-def compile_source(source: Source, profiles: Profiles) -> Compiled:
-    """A script's text through every stage, with all findings of one run in order of place."""
+def compile_source(
+    source: Source, profiles: Profiles, library: Library | None = None, settings: Settings | None = None
+) -> Compiled:
+    """A script's text through every stage, with all findings of one run in order of place.
+
+    `settings` are (number, unit) for amounts that the script gives a name, to be taken instead of its own.
+    """
     from .aim import aim
     from .assemble import assemble, totals
     from .check import check
     from .expand import expand
+    from .gather import gather
     from .pace import pace
     from .parse import parse
     from .resolve import resolve
 
     tree, findings = parse(source)
-    program, slips = resolve(tree, profiles)
+    used: Mapping[str, Span] = {}
+    if library:
+        tree, slips, used = gather(tree, library)
+        findings += slips
+    program, slips = resolve(tree, profiles, settings or {})
     findings += slips
     if program is None:
-        return Compiled(source, None, None, None, None, tuple(ordered(findings)))
+        return Compiled(source, None, None, None, None, _told(findings, source, used, ()))
     if program.session is None and program.whole:
         findings.append(Finding("session-missing", Span(source, program.span.start, program.span.end)))
     sequence, slips = expand(program)
     findings += slips
     shots = aim(program, program.feeds)
-    schedule = pace(sequence) if sequence else None
-    findings = ordered(findings + check(program, shots, schedule))
-    failed = any(CODES[finding.code].severity is Severity.ERROR for finding in findings)
+    schedule = pace(program, sequence, shots) if sequence else None
+    told = _told(findings + check(program, shots, schedule), source, used, program.allowed)
+    failed = any(CODES[finding.code].severity is Severity.ERROR for finding in told)
     summed = totals(schedule) if schedule else None
     plan = assemble(program, shots, schedule) if schedule and not failed else None
-    return Compiled(source, program, shots, summed, plan, tuple(findings))
+    return Compiled(source, program, shots, summed, plan, told)
+
+
+def _told(
+    findings: list[Finding], source: Source, used: Mapping[str, Span], allowed: tuple[str, ...]
+) -> tuple[Finding, ...]:
+    """In order of place, the script's own first; without what the script allows; what a used file has at fault also
+    names the place that uses it."""
+    linked = [
+        replace(f, also=(*f.also, ("used here", used[f.span.source.name]))) if f.span.source.name in used else f
+        for f in findings
+        if f.code not in allowed
+    ]
+    return tuple(ordered(linked, source))

@@ -1,6 +1,7 @@
 """The nearest ball that can be had: values of what fixes a feed that cannot be, tried and only then proposed."""
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
@@ -17,6 +18,8 @@ from .units import RPM, number
 # Steps in which a value is proposed, in the unit it is shown in.
 STEP = {Aim.OVER_NET: 0.1, Aim.AT_PLAYER: 0.05, Aim.PACE: 1.0, Aim.TIME: 0.05}
 TRIES = 6
+ELEMENT = re.compile(r"^(height|pace|spin|depth|side) | over net$|, (rising|falling)$")
+"""What a line says around one element of its list."""
 Judge = Callable[[Program, Feed, Shot], list[Finding]]
 
 
@@ -31,7 +34,9 @@ def remedies(program: Program, misses: Mapping[str, Miss], judge: Judge) -> dict
     found: dict[str, dict[str, Remedy]] = {}
     for key, (name, feed, attribute, text) in trials.items():
         if key in shots and attribute not in found.get(name, {}) and not judge(program, feed, shots[key]):
-            found.setdefault(name, {})[attribute] = _placed(program.feeds[name], attribute, text)
+            remedy = _placed(program.feeds[name], attribute, text)
+            if remedy:
+                found.setdefault(name, {})[attribute] = remedy
     return {name: tuple(by.values()) for name, by in found.items()}
 
 
@@ -91,9 +96,13 @@ def spin_words(topspin: float, sidespin: float) -> str:
     return " and ".join(parts) or "flat"
 
 
-def _placed(feed: Feed, attribute: str, text: str) -> Remedy:
-    """In the place of the feed's own line, or as a new line under its head where the line was inherited."""
+def _placed(feed: Feed, attribute: str, text: str) -> Remedy | None:
+    """In the place of the feed's own line, or as a new line under its head where the line was inherited. Of a list
+    only the one element is replaced; a line that offers many ways has no single one to replace."""
     span = feed.spans[attribute]
+    if attribute in feed.elements:
+        element = ELEMENT.sub("", text)
+        return Remedy(span, element) if span.text == feed.words[attribute] else None
     source = feed.span.source
     head_end = source.text.find("\n", feed.span.start)
     head_end = len(source.text) if head_end < 0 else head_end

@@ -22,7 +22,7 @@ MAY_IMPORT = {
     "compiler.cli": ("compiler", "targets", "grammar", "programs"),
     "compiler": ("compiler", "grammar"),
     "grammar": (),
-    "programs": (),
+    "programs": ("compiler.source",),
     "targets.feeders": ("compiler.model",),
     "targets": ("compiler.model", "targets"),
 }

@@ -1,6 +1,7 @@
 """Shots and Schedule -> findings: a list of plain functions, each one question."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from ..model.program import Program
 from ..model.schedule import Schedule
@@ -26,7 +27,25 @@ def check(program: Program, shots: Shots, schedule: Schedule | None) -> list[Fin
         found += check_ball(program, program.feeds[name], shot)
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule)
-    return found
+    return _one_a_family(found)
+
+
+def _one_a_family(findings: list[Finding]) -> list[Finding]:
+    """What several balls of one family have in common is told once, with how many more it holds for, and with the
+    remedies that mend them all."""
+    groups: dict[tuple[str, int], list[Finding]] = {}
+    for finding in findings:
+        groups.setdefault((finding.code, finding.span.start), []).append(finding)
+    return [
+        replace(
+            first,
+            facts={**first.facts, "more": str(len(more))},
+            remedies=tuple(r for r in first.remedies if all(r in other.remedies for other in more)),
+        )
+        if more
+        else first
+        for first, *more in groups.values()
+    ]
 
 
 def _misses(program: Program, shots: Shots) -> list[Finding]:

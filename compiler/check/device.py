@@ -1,6 +1,8 @@
 """What the feeder has to do between balls: rhythm, changes of its settings, balls in the hopper."""
 
 import math
+from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -14,45 +16,84 @@ from .ball import place
 
 
 def rhythm(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
-    """Is every interval long enough for the feeder at all?"""
+    """Is every interval long enough for the feeder at all? Between contacts, the time between launches counts."""
     shortest = program.feeder.shortest_interval_s + program.feeder.feed_jitter_s
+    gaps = {feed.name: feed.interval for feed in program.feeds.values()}
+    if schedule is not None and not shots.misses:
+        for index, name in enumerate(schedule.sequence.feeds):
+            mine = schedule.gap[(schedule.feed == index) & ~np.isnan(schedule.gap)]
+            if program.feeds[name].between_contacts and len(mine):
+                gaps[name] = float(mine.min())
     found = []
     for feed in program.feeds.values():
-        if feed.interval < shortest - 1e-9:
-            facts = {"name": feed.name, "asked": f"{feed.interval:g} s", "possible": f"{shortest:g} s"}
+        short = shortest - gaps[feed.name]
+        if short > 1e-9:
+            facts = {"name": feed.name, "asked": f"{gaps[feed.name]:.3g} s", "possible": f"{shortest:g} s"}
             span = place(feed, "interval")
-            remedy = Remedy(span, f"interval {_up(shortest):g} s")
+            ending = " between contacts" if feed.between_contacts else ""
+            remedy = Remedy(span, f"interval {_up(feed.interval + short):g} s{ending}")
             found.append(Finding("interval-short", span, facts, remedies=(remedy,)))
     return _once(found)
 
 
+class Step(NamedTuple):
+    """From one ball to another, within a block or over the change to it; the shortest time for it in the session."""
+
+    before: str
+    after: str
+    same_block: bool
+    room: float
+    block: int
+
+
 def changes(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
     """Can each axis get from every ball to the next in the time that is there?"""
-    if schedule is None or program.feeder.kind == "person" or schedule.balls < 2:
+    if schedule is None or program.feeder.kind == "person":
         return []
-    names = schedule.sequence.feeds
-    first, then = schedule.feed[:-1], schedule.feed[1:]
-    differ = np.flatnonzero(first != then)
-    same_block = schedule.block[:-1] == schedule.block[1:]
-    room = np.diff(schedule.clock)
-    # One case for each pair of feeds, within a block and between blocks: the shortest time stands for all.
-    key = (first * len(names) + then) * 2 + same_block
-    order = differ[np.argsort(room[differ], kind="stable")]
-    _, unique = np.unique(key[order], return_index=True)
-    found: list[Finding] = []
-    for i in sorted(order[unique]):
-        before, after = names[first[i]], names[then[i]]
-        if before in shots.shots and after in shots.shots:
-            span = schedule.sequence.blocks[schedule.block[i + 1]].span
-            finding = _change(program, shots, before, after, float(room[i]), bool(same_block[i]), span)
+    found = []
+    for step in [*_steps(schedule), *_ladder_steps(program, schedule)]:
+        if step.before in shots.shots and step.after in shots.shots:
+            finding = _change(program, shots, step, schedule.sequence.blocks[step.block].span)
             if finding:
                 found.append(finding)
     return _once(found)
 
 
-def _change(
-    program: Program, shots: Shots, before: str, after: str, room: float, same_block: bool, block: Span
-) -> Finding | None:
+def _steps(schedule: Schedule) -> list[Step]:
+    """Every pair of different balls that follow each other."""
+    if schedule.balls < 2:
+        return []
+    names, blocks = schedule.sequence.feeds, schedule.sequence.blocks
+    first, then = schedule.feed[:-1], schedule.feed[1:]
+    same_block = schedule.block[:-1] == schedule.block[1:]
+    room = np.diff(schedule.clock)
+    laddered = np.array([block.ladder is not None for block in blocks])[schedule.block[:-1]] & ~same_block
+    differ = np.flatnonzero((first != then) | laddered)
+    key = ((first * len(names) + then) * 2 + same_block) * 2 + laddered
+    order = differ[np.argsort(room[differ], kind="stable")]
+    _, unique = np.unique(key[order], return_index=True)
+    steps = []
+    for i in sorted(order[unique]):
+        # A ladder may be left from any rung.
+        starts = blocks[schedule.block[i]].feeds if laddered[i] else (names[first[i]],)
+        block = int(schedule.block[i + 1])
+        steps += [Step(name, names[then[i]], bool(same_block[i]), float(room[i]), block) for name in starts]
+    return steps
+
+
+def _ladder_steps(program: Program, schedule: Schedule) -> list[Step]:
+    """One rung up and one rung down, anywhere on each ladder."""
+    return [
+        Step(a, b, True, program.feeds[b].interval, i)
+        for i, block in enumerate(schedule.sequence.blocks)
+        if block.ladder
+        for low, high in pairwise(block.feeds)
+        for a, b in ((low, high), (high, low))
+    ]
+
+
+def _change(program: Program, shots: Shots, step: Step, block: Span) -> Finding | None:
+    before, after, same_block, room, _ = step
     feeder, feed = program.feeder, program.feeds[after]
     for name, axis in feeder.axes().items():
         old, new = shots.shots[before].settings[name], shots.shots[after].settings[name]

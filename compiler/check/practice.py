@@ -15,7 +15,7 @@ def length(program: Program, shots: Shots, schedule: Schedule | None) -> list[Fi
     session = program.session
     if schedule is None or session is None or session.lasts is None:
         return []
-    found = schedule.sequence.duration
+    found = schedule.total
     if abs(found - session.lasts) <= LENGTH_TOLERANCE * session.lasts:
         return []
     facts = {"asked": f"{clock(session.lasts)} min", "possible": f"{clock(found)} min"}
@@ -30,8 +30,8 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None) -> list[Fi
         if variation.name not in aimed:
             found.append(Finding("variation-unused", variation.span, {"name": variation.name}))
     if schedule is not None:
-        played = {name for block in schedule.sequence.blocks for name in block.feeds}
-        for feed in program.feeds.values():
-            if feed.name not in played:
-                found.append(Finding("feed-unused", feed.span, {"name": feed.name}))
+        played = {program.feeds[name].family for block in schedule.sequence.blocks for name in block.feeds}
+        for name, members in program.families.items():
+            if name not in played:
+                found.append(Finding("feed-unused", program.feeds[members[0]].span, {"name": name}))
     return found

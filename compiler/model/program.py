@@ -100,6 +100,8 @@ class Feed:
     span: Span = field(compare=False)
     spans: Mapping[str, Span] = field(compare=False)
     """The line of each attribute; of an inherited one, the line of the feed it came from."""
+    elements: frozenset[str] = frozenset()
+    """Attributes of which `spans` marks one element of a list, or a line that offers many ways, not a line alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,5 +181,7 @@ class Program:
     session: Session | None
     whole: bool
     """False where something could not be resolved: what counts the whole practice then stays silent."""
+    allowed: tuple[str, ...]
+    """Codes of warnings that the script switches off."""
     notes: tuple[str, ...]
     span: Span = field(compare=False)

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..source import Span
+from .program import LadderRules
 
 Indices = NDArray[np.intp]
 Times = NDArray[np.float64]
@@ -19,21 +20,20 @@ class Round(NamedTuple):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Block:
-    """One block as it is played: rounds are unrolled. Times in s on the session's clock, rests and collects counted."""
+    """One block as it is played: rounds are unrolled."""
 
     kind: str
     words: str
     span: Span
-    start: float
-    duration: float
+    seconds: float | None
+    """How long it lasts; None for a block of balls, which lasts until its last ball's interval is over."""
     round: Round | None
     order: str | None
     feeds: tuple[str, ...]
-    """The distinct feeds in the order the script names them."""
+    """The distinct balls in the order the script names them; of a ladder its rungs."""
     draws: Indices
-    """Which feed of the sequence each ball is, (balls,)."""
-    times: Times
-    """When each ball is launched, (balls,)."""
+    """Which feed of the sequence each ball is, (balls,); in a ladder the first rung."""
+    ladder: LadderRules | None
     notes: tuple[str, ...]
 
 
@@ -41,13 +41,13 @@ class Block:
 class Sequence:
     feeds: tuple[str, ...]
     blocks: tuple[Block, ...]
-    duration: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Schedule:
     """All launches in order, (n,) each: which feed, on the session's clock, since the start of the stretch, since the
-    last launch (NaN for the first of a stretch), in which block and stretch."""
+    last launch (NaN for the first of a stretch), in which block and stretch. Of each block, (blocks,): its start on the
+    session's clock, rests and collects counted, its duration, and its stretch."""
 
     sequence: Sequence
     feed: Indices
@@ -56,7 +56,13 @@ class Schedule:
     gap: Times
     block: Indices
     stretch: Indices
+    start: Times
+    duration: Times
     stretch_of_block: Indices
+
+    @property
+    def total(self) -> float:
+        return float(self.start[-1] + self.duration[-1]) if len(self.start) else 0.0
 
     @property
     def balls(self) -> int:

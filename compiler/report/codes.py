@@ -133,6 +133,57 @@ CODES: dict[str, Code] = {
     "stance-place": Code(
         E, "A stance that is a zone", "Where the ball is met is one line across the court.",
         "stance deep", "stance 1 m behind baseline"),
+    "family-too-large": Code(
+        E, "A family with too many balls", "Two lists in one feed are combined in every way; fewer make a practice.",
+        "height 0.8 to 1.4 m, 20 ways\ndepth 1 to 4 m inside baseline, 20 ways",
+        "height 0.8 to 1.4 m, 4 ways\ndepth 1 to 4 m inside baseline, 4 ways"),
+    "ways-of-one": Code(
+        E, "So many ways of one value", "A range is divided into so many equal parts, and each part is aimed at.",
+        "depth 2 m inside baseline, 5 ways", "depth 1 to 3 m inside baseline, 5 ways"),
+    "ways-of-a-list": Code(
+        E, "So many ways of a list", "A list says its values itself.",
+        "height knee, waist, 3 ways", "height knee, waist"),
+    "top-in-a-list": Code(
+        E, "Top of bounce in a list", "It is no height but a moment; a feed of its own says it.",
+        "height waist, top of bounce", "height top of bounce"),
+    "top-has-no-phase": Code(
+        E, "Top of bounce, rising or falling", "At its top the ball does neither.",
+        "height top of bounce, rising", "height top of bounce"),
+    "ladder-of-family": Code(
+        E, "A ladder of a family", "Each rung is one ball, so that hits and misses mean the same all through it.",
+        "feed steady\n    height knee, waist", "feed steady\n    height waist"),
+    "ladder-of-one": Code(
+        E, "A ladder with one rung", "There is nothing to climb.",
+        "ladder rocket, up to 40 balls, spin flat", "ladder rocket, up to 40 balls, pace 70, 80, 90 km/h"),
+    "ladder-on-the-full": Code(
+        E, "A ladder of bounces, on the full", "A ball on the full has no depth and no height after the bounce.",
+        "ladder volley, up to 20 balls, depth short, deep", "ladder volley, up to 20 balls, pace 40, 50, 60 km/h"),
+    "ladder-without-up": Code(
+        E, "A ladder without a way up", "The rule stands under the ladder, or is the goal of the variation aimed at.",
+        "ladder rocket, up to 40 balls, pace 70, 80 km/h",
+        "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    up 8 in a row"),
+    "down-never": Code(
+        E, "A way down that never comes", "The misses are counted among the last so many balls.",
+        "down 4 misses in 3", "down 2 misses in 6"),
+    "given-unknown": Code(
+        E, "An amount that is not given", "What `given` names stands in the program's lines with its amount.",
+        "interval given rythm", "interval given rhythm"),
+    "use-name": Code(
+        E, "A script to use, by a name that is none",
+        "Scripts are found beside the script that uses them, or among those that come along, and nowhere else.",
+        "use \"../elsewhere/feeds.feed\"", "use \"feeds.feed\""),
+    "use-missing": Code(
+        E, "A script to use that is not there", "It is looked for beside the script, then among those that come along.",
+        "use \"fedes.feed\"", "use \"feeds.feed\""),
+    "use-circle": Code(
+        E, "Scripts that use each other in a circle", "What both need goes into a third.",
+        "use \"a.feed\"   (in b.feed, which a.feed uses)", "use \"shared.feed\""),
+    "use-too-much": Code(
+        E, "Too many scripts used", "A practice stays readable while what it uses is at hand.",
+        "(seventeen use lines)", "use \"shared.feed\""),
+    "error-allowed": Code(
+        E, "An error that was to be allowed", "Warnings and notes can be switched off; an error speaks against launching.",
+        "allow net-hit", "allow feed-unused"),
     "feeds-missing": Code(
         E, "No feed", "A feed is one kind of ball; without one there is nothing to solve.",
         "program \"Backhand wing\"", "feed steady aims rally"),

@@ -4,6 +4,7 @@ import json
 import unicodedata
 from collections.abc import Iterable
 
+from ..source import Source
 from .codes import CODES
 from .finding import Finding, Severity
 from .wording import advice, headline
@@ -12,11 +13,20 @@ _COLOURS = {Severity.ERROR: "\x1b[1;31m", Severity.WARNING: "\x1b[1;33m", Severi
 _RESET, _BOLD = "\x1b[0m", "\x1b[1m"
 
 
-def ordered(findings: Iterable[Finding]) -> list[Finding]:
-    """By place; at one place errors before warnings; the same finding once."""
+def ordered(findings: Iterable[Finding], main: Source | None = None) -> list[Finding]:
+    """By place, those of the `main` source first; at one place errors before warnings; the same finding once."""
     ranks = list(Severity)
-    unique = {(f.span.start, f.span.end, f.code, headline(f)): f for f in findings}
-    return sorted(unique.values(), key=lambda f: (f.span.start, ranks.index(CODES[f.code].severity), f.code))
+    unique = {(f.span.source.name, f.span.start, f.span.end, f.code, headline(f)): f for f in findings}
+    return sorted(
+        unique.values(),
+        key=lambda f: (
+            f.span.source is not main,
+            f.span.source.name,
+            f.span.start,
+            ranks.index(CODES[f.code].severity),
+            f.code,
+        ),
+    )
 
 
 def human(findings: Iterable[Finding], colour: bool = False) -> str:
@@ -83,7 +93,8 @@ def _paragraph(finding: Finding, colour: bool) -> str:
     ]
     for why, span in finding.also:
         also_line, _, also_text = span.source.line_of(span.start)
-        lines.append(f"  {why}, line {also_line}: {printable(also_text.strip())}")
+        file = "" if span.source is finding.span.source else f" of {printable(span.source.name)}"
+        lines.append(f"  {why}, line {also_line}{file}: {printable(also_text.strip())}")
     lines += [f"  {printable(words)}" for words in advice(finding)]
     for number, remedy in enumerate(finding.remedies):
         sentence = " / ".join(part.strip() for part in remedy.text.split("\n") if part.strip())

@@ -38,6 +38,22 @@ HEADLINES = {
     "height-over-net": "a height over the net is one distance, such as 1.2 m over net",
     "height-on-the-full": "a ball on the full has no bounce whose top could be meant",
     "stance-place": "a stance is a distance from a line, such as 1 m behind baseline",
+    "family-too-large": "these lists make $found balls of one feed; the limit is $limit",
+    "ways-of-one": "so many ways need a range, such as 1 to 3 m",
+    "ways-of-a-list": "so many ways go with one range, not with a list",
+    "top-in-a-list": "the top of the bounce cannot stand in a list",
+    "top-has-no-phase": "the top of the bounce is neither rising nor falling",
+    "ladder-of-family": "$name is a family of balls; a ladder climbs with one",
+    "ladder-of-one": "a ladder has two rungs or more",
+    "ladder-on-the-full": "$name is met on the full; this ladder needs a ball that bounces",
+    "ladder-without-up": "when the ladder goes up is not said, and its variation has no goal",
+    "down-never": "$down misses cannot happen in $within balls",
+    "given-unknown": "nothing called “$name” is given",
+    "use-name": "“$name” is no name of a script to use; small letters, digits, - and _, ending in .feed",
+    "use-missing": "there is no script “$name” beside this one or among those that come along",
+    "use-circle": "these scripts use each other in a circle: $chain",
+    "use-too-much": "too much is used: at most $files scripts, at most $deep deep",
+    "error-allowed": "$name is an error and cannot be allowed",
     "feeds-missing": "the script has no feed",
     # the session
     "session-empty": "the session has no block",
@@ -88,6 +104,8 @@ def advice(finding: Finding) -> list[str]:
         found.append(facts["hint"])
     elif finding.code == "unknown-name" and facts.get("known"):
         found.append(f"possible: {facts['known']}")
+    if facts.get("more"):
+        found.append(f"the same holds for {facts['more']} more of its balls")
     if finding.code == "feeder-limit" and facts.get("range"):
         found.append(f"{facts['of']}: asked {facts['wanted']}, possible {facts['range']}")
     return found

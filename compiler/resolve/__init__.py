@@ -1,19 +1,21 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from ..model.court import courts
 from ..model.feeder import Profiles
 from ..model.player import Player
-from ..model.program import Feed, Program, Variation, Zone
+from ..model.program import Program, Variation, Zone
 from ..model.tree import Line, Tree
 from ..parse import near_names
-from ..report.finding import Finding
+from ..report.codes import CODES
+from ..report.finding import Finding, Severity
 from ..source import Span
-from .amounts import Desk
-from .feeds import FeedReader
+from .amounts import Desk, Slip, one_of
+from .feeds import Family, FeedReader
+from .given import put_in
 from .head import Head, read_head, sound
 from .places import Ground
 from .practice import read_session
@@ -24,12 +26,13 @@ __all__ = ["resolve"]
 _HEAD = re.compile(r"(\w+)\s+([A-Za-z][\w-]*)(?![^\s,])", re.ASCII)
 
 
-def resolve(tree: Tree, profiles: Profiles) -> tuple[Program | None, list[Finding]]:
+def resolve(
+    tree: Tree, profiles: Profiles, settings: Mapping[str, tuple[str, str]]
+) -> tuple[Program | None, list[Finding]]:
     """The program, or None where its head leaves nothing to compute with, and every slip found."""
-    desk = Desk(whole=all(sound(line) for line in tree.lines))
-    for kind in ("use", "allow"):
-        for line in tree.of_kind(kind):
-            desk.add(Finding("not-yet", line.span, {"what": kind}))
+    tree, slips = put_in(tree, settings)
+    desk = Desk(slips, whole=all(sound(line) for line in tree.lines))
+    allowed = tuple(code for line in tree.of_kind("allow") if (code := desk.read(lambda: _allowed(line))))  # noqa: B023
     programs, sessions = list(tree.of_kind("program")), list(tree.of_kind("session"))
     unread = any(line.node is None for line in tree.lines)
     if not programs and not unread:
@@ -48,10 +51,12 @@ def resolve(tree: Tree, profiles: Profiles) -> tuple[Program | None, list[Findin
     }
     feed_lines = _named(tree, "feed", desk)
     ghosts = tuple(_ghosts(tree, "feed"))
-    feeds: dict[str, Feed | None] = dict.fromkeys(ghosts)
-    reader = FeedReader(desk, ground, zones, (*variations, *_ghosts(tree, "variation")), feed_lines, ghosts)
+    goals = {name: variation.goal for name, variation in variations.items()}
+    known = (*variations, *_ghosts(tree, "variation"))
+    reader = FeedReader(desk, ground, zones, known, feed_lines, ghosts, goals)
+    feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     feeds |= {name: reader.feed(name) for name in feed_lines}
-    session = read_session(sessions[0], desk, feeds) if sessions else None
+    session = read_session(sessions[0], desk, feeds, reader) if sessions else None
     if programs and not feeds and not unread:
         desk.add(Finding("feeds-missing", programs[0].span))
     program = _program(tree, programs[0], head) if programs else None
@@ -60,9 +65,11 @@ def resolve(tree: Tree, profiles: Profiles) -> tuple[Program | None, list[Findin
     return replace(
         program,
         variations=variations,
-        feeds={name: feed for name, feed in feeds.items() if feed},
+        feeds={feed.name: feed for family in feeds.values() if family for feed in family.members} | reader.extra,
+        families={name: tuple(f.name for f in family.members) for name, family in feeds.items() if family},
         session=session,
         whole=desk.whole,
+        allowed=allowed,
     ), desk.findings
 
 
@@ -91,11 +98,22 @@ def _program(tree: Tree, line: Line, head: Head) -> Program | None:
         seed=head.seed,
         variations={},
         feeds={},
+        families={},
         session=None,
         whole=False,
+        allowed=(),
         notes=head.notes,
         span=line.span,
     )
+
+
+def _allowed(line: Line) -> str:
+    assert line.node
+    word = line.node.words("NAME")[0]
+    code = one_of(word.text, word.span, CODES, "message")
+    if CODES[code].severity is Severity.ERROR:
+        raise Slip("error-allowed", word.span, name=code)
+    return code
 
 
 def _ghosts(tree: Tree, kind: str) -> list[str]:

@@ -86,6 +86,8 @@ PLAIN = {
     "players": (2, 30),
     "ball type": (1, 3),
     "ball stage": (1, 3),
+    "ways": (2, 20),
+    "misses": (1, 100),
 }
 
 
@@ -108,6 +110,12 @@ def extent(node: Node, what: str) -> Range:
     if not low < high:
         raise Slip("range-backwards", node.span, low=first.text, high=f"{last.text} {unit.text}")
     return Range(low, high, (low + high) / 2)
+
+
+def of_series(node: Node, what: str) -> list[tuple[float, str]]:
+    """The SI values of numbers that share a unit, each with its words."""
+    unit = node.words("UNIT")[0]
+    return [(_sensible(n, unit, what, n.span), f"{n.text} {unit.text}") for n in node.words("NUMBER")]
 
 
 def single(node: Node, what: str) -> float:

@@ -1,25 +1,35 @@
 """Feeds: own lines over inherited ones, and what fixes the flight."""
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
-from itertools import pairwise
-from typing import TypeVar
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from itertools import pairwise, product
+from math import prod
+from typing import Any, NamedTuple, TypeVar
 
-from ..model.player import BODY_SHARES
 from ..model.program import Aim, Feed, Range, Zone
 from ..model.tree import Line, Node, Word
 from ..report.finding import Finding
 from ..source import Span
-from .amounts import Desk, Slip, one_of, quantity, single
+from . import options
+from .amounts import Desk, Slip, one_of, quantity
 from .head import notes, sound
+from .options import Option
 from .places import Ground
-from .spins import spin_of
 
 T = TypeVar("T")
 
 # Lines of which a flight needs exactly one, beside place and spin. `contact` is the height of a ball on the full.
 FIXING = ("net height", "bounce height", "pace", "time")
+LARGEST_FAMILY = 60
+NOWHERE = Range(0.0, 0.0, 0.0)
 NEEDED = ("side", "depth", "stance", "spin", "interval")
+
+
+class Family(NamedTuple):
+    """One feed of the script: a single ball, or each of the balls that its lists and ways make."""
+
+    name: str
+    members: tuple[Feed, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,16 +42,25 @@ class FeedReader:
     """Every feed that the script opens, by name."""
     unread: tuple[str, ...] = ()
     """Feeds whose opening line could not be read."""
-    read: dict[str, Feed | None] = field(default_factory=dict)
+    goals: Mapping[str, int | None] = field(default_factory=dict)
+    """How many in a row each variation asks for."""
+    read: dict[str, Family | None] = field(default_factory=dict)
+    ladders: dict[str, int] = field(default_factory=dict)
+    extra: dict[str, Feed] = field(default_factory=dict)
+    """Rungs, which the session adds to the balls."""
 
-    def feed(self, name: str) -> Feed | None:
-        """The settled feed, or None where it cannot be; each is settled once."""
+    @property
+    def known(self) -> tuple[str, ...]:
+        return (*self.lines, *self.unread)
+
+    def feed(self, name: str) -> Family | None:
+        """The settled family, or None where it cannot be; each is settled once."""
         if name not in self.read:
             self.read[name] = None
             self.read[name] = self.desk.read(lambda: self._feed(name))
         return self.read[name]
 
-    def _feed(self, name: str) -> Feed | None:
+    def _feed(self, name: str) -> Family | None:
         line = self.lines[name]
         chain, broken = self._chain(name)
         slots: dict[str, Node] = {}
@@ -133,96 +152,114 @@ class FeedReader:
         also = (("together with this", other), *(("and this", span) for span in more))
         self.desk.add(Finding("overdetermined", span, {"why": why}, also))
 
-    def _settle(self, line: Line, slots: Mapping[str, Node], variation: str | None) -> Feed | None:
-        """Read every line that is there, noting each slip; a feed stands only where all that it needs could be read."""
-        side, depth = self._place(slots)
-        read = self._read
+    def _settle(self, line: Line, slots: Mapping[str, Node], variation: str | None) -> Family | None:
+        """Read every line that is there, noting each slip; the family of balls that lists and so many ways make, in
+        every combination, or None where something it needs could not be read."""
+        read, ground = self._read, self.ground
         stance = read(slots, "stance", self._stance)
-        spin = read(slots, "spin", lambda node: spin_of(node.nodes("spins")[0]))
         interval = read(slots, "interval", lambda node: quantity(node.nodes("quantity")[0], "interval"))
-        contact = read(slots, "contact", self._level)
-        fixings = [read(slots, slot, self._fixing) for slot in FIXING if slot in slots]
-        if (
-            side is None
-            or stance is None
-            or spin is None
-            or interval is None
-            or not fixings
-            or fixings[0] is None
-            or (depth is None) == (contact is None)
-        ):
+        offers = {"spin": read(slots, "spin", options.spins)}
+        if "into" in slots:
+            offers["into"] = read(slots, "into", self._into)
+        else:
+            offers["side"] = read(slots, "side", lambda node: options.sides(node, ground))
+            if "contact" not in slots:
+                offers["depth"] = read(slots, "depth", lambda node: options.depths(node, ground))
+        for slot in ("contact", *FIXING):
+            if slot in slots:
+                offers[slot] = read(slots, slot, self._fixing)
+        if stance is None or interval is None or not all(offers.values()):
+            return None
+        chosen = {slot: offered for slot, offered in offers.items() if offered}
+        size = prod(len(offered) for offered in chosen.values())
+        if size > LARGEST_FAMILY:
+            widest = max(chosen, key=lambda slot: len(chosen[slot]))
+            self.desk.add(
+                Finding("family-too-large", slots[widest].span, {"found": str(size), "limit": str(LARGEST_FAMILY)})
+            )
             return None
         phase = slots["bounce height"].node("phase") if "bounce height" in slots else None
-        return Feed(
-            name=_name(line),
+        name = _name(line)
+        base = Feed(
+            name=name,
+            family=name,
             variation=variation,
-            side=side,
-            depth=depth,
+            side=NOWHERE,
+            depth=None,
             stance=stance,
-            aim=fixings[0][0],
-            value=fixings[0][1],
+            aim=Aim.PACE,
+            value=0.0,
             phase=phase.parts[0].span.text if phase else None,
-            contact_height=contact,
-            topspin=spin[0],
-            sidespin=spin[1],
+            contact_height=None,
+            topspin=0.0,
+            sidespin=0.0,
             interval=interval,
+            between_contacts=slots["interval"].has("BETWEEN_CONTACTS"),
             arc=slots["arc"].words("LOW", "LOOPED")[0].text if "arc" in slots else None,
             words={_word(slot): node.span.text.split(None, 1)[1] for slot, node in slots.items()},
             notes=notes(line),
             span=_head(line),
             spans={_word(slot): node.span for slot, node in slots.items()},
         )
+        members = tuple(
+            _with(base, zip(chosen, choice, strict=True), f"{name} {i}" if size > 1 else name)
+            for i, choice in enumerate(product(*chosen.values()), start=1)
+        )
+        return Family(name, members)
+
+    def rungs(self, node: Node, name: str) -> tuple[str, tuple[Feed, ...], tuple[str, ...]]:
+        """What a ladder climbs in, the feed once a rung, and each rung's words: what the ladder names replaces what the
+        feed says."""
+        family = self.read[name]
+        assert family
+        if len(family.members) > 1:
+            raise Slip("ladder-of-family", node.span, name=name)
+        base = family.members[0]
+        if node.has("PACE"):
+            slot, offered = "pace", options.paces(node)
+        elif node.has("SPIN"):
+            slot, offered = "spin", options.spins(node)
+        elif node.has("DEPTH"):
+            slot, offered = "depth", options.depths(node, self.ground)
+        else:
+            slot, offered = (
+                "net height" if node.has("OVER_NET") else "bounce height",
+                options.heights(node, self.ground),
+            )
+        if len(offered) < 2:
+            raise Slip("ladder-of-one", node.span)
+        if base.depth is None and slot in ("depth", "bounce height"):
+            raise Slip("ladder-on-the-full", node.span, name=name)
+        if slot in FIXING:
+            base = _freed(base, base.phase if slot == "bounce height" else None)
+        rungs = [
+            _with(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
+            for i, option in enumerate(offered, start=1)
+        ]
+        return _word(slot), tuple(rungs), tuple(option.words for option in offered)
 
     def _read(self, slots: Mapping[str, Node], slot: str, reader: Callable[[Node], T]) -> T | None:
         """One line's value; None where the line is missing or has a slip, which is noted."""
         node = slots.get(slot)
-        if node is None:
-            return None
+        return None if node is None else self.desk.read(lambda: reader(node))
 
-        def checked() -> T:
-            _no_later_piece(node)
-            return reader(node)
+    def _into(self, node: Node) -> list[Option]:
+        name = node.words("NAME")[0]
+        zone = self.zones[one_of(name.text, name.span, self.zones, "zone")]
+        return [Option(zone, name.text, node.span, True)] if zone else []
 
-        return self.desk.read(checked)
-
-    def _place(self, slots: Mapping[str, Node]) -> tuple[Range | None, Range | None]:
-        def zone_of(node: Node) -> Zone | None:
-            name = node.words("NAME")[0]
-            return self.zones[one_of(name.text, name.span, self.zones, "zone")]
-
-        if "into" in slots:
-            zone = self._read(slots, "into", zone_of)
-            return (zone.x, zone.y) if zone else (None, None)
-        side = self._read(slots, "side", lambda node: self.ground.side(node.nodes("lateral")[0]))
-        return side, self._read(slots, "depth", lambda node: self.ground.depth(node.nodes("place")[0]))
-
-    def _fixing(self, node: Node) -> tuple[Aim, float]:
+    def _fixing(self, node: Node) -> list[Option]:
         if node.kind == "pace":
-            return Aim.PACE, single(node.nodes("extent")[0], "pace")
+            return options.paces(node)
         if node.kind == "time":
-            return Aim.TIME, quantity(node.nodes("quantity")[0], "time to contact")
-        level = node.nodes("level")[0]
-        if node.has("OVER_NET"):
-            height = level.node("extent")
-            if height is None:
-                raise Slip("height-over-net", level.span)
-            return Aim.OVER_NET, single(height, "height over net")
-        if level.has("TOP_OF_BOUNCE"):
-            return Aim.TOP_OF_BOUNCE, 0.0
-        return Aim.AT_PLAYER, self._level(node)
-
-    def _level(self, node: Node) -> float:
-        """A height at the player: of the ball's centre, in metres."""
-        level = node.nodes("level")[0]
-        word, height = level.word("NAME"), level.node("extent")
-        if height:
-            return single(height, "height at the player")
-        if word is None:
-            raise Slip("height-on-the-full", level.span)
-        found = self.ground.player.height_of(one_of(word.text, word.span, BODY_SHARES, "body height"))
-        if found is None:
-            raise Slip("stature-missing", word.span, part=word.text)
-        return found
+            value = quantity(node.nodes("quantity")[0], "time to contact")
+            return [Option((Aim.TIME, value), node.span.text.split(None, 1)[1], node.span, True)]
+        phase = node.node("phase")
+        top = next((level for level in node.nodes("level") if level.has("TOP_OF_BOUNCE")), None)
+        if top and phase:
+            code = "height-on-the-full" if phase.has("ON_THE_FULL") else "top-has-no-phase"
+            raise Slip(code, (top if phase.has("ON_THE_FULL") else phase).span)
+        return options.heights(node, self.ground)
 
     def _stance(self, node: Node) -> float:
         place = node.nodes("place")[0]
@@ -233,6 +270,34 @@ class FeedReader:
         if found.low != found.high:
             raise Slip("range-not-here", place.span, what="stance")
         return found.aim
+
+
+def _with(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed:
+    """The feed with one option of each line."""
+    found: dict[str, Any] = {}
+    words, spans, elements = dict(base.words), dict(base.spans), set(base.elements)
+    for slot, option in choices:
+        if slot == "into":
+            found["side"], found["depth"] = option.value.x, option.value.y
+        elif slot == "spin":
+            found["topspin"], found["sidespin"] = option.value
+        elif slot == "contact":
+            found["contact_height"] = option.value[1]
+        elif slot in FIXING:
+            found["aim"], found["value"] = option.value
+        else:
+            found[slot] = option.value
+        if not option.alone:
+            words[_word(slot)], spans[_word(slot)] = option.words, option.span
+            elements.add(_word(slot))
+    return replace(base, **found, name=name, words=words, spans=spans, elements=frozenset(elements))
+
+
+def _freed(base: Feed, phase: str | None) -> Feed:
+    """The feed without what fixes its flight."""
+    gone = {"height over net", "pace", "time"} | ({"height"} if base.depth else set())
+    words = {word: text for word, text in base.words.items() if word not in gone}
+    return replace(base, phase=phase, words=words, spans={word: base.spans[word] for word in words})
 
 
 def _missing(slots: Mapping[str, Node]) -> list[str]:
@@ -287,13 +352,3 @@ def _name(line: Line) -> str:
 def _head(line: Line) -> Span:
     assert line.node
     return line.node.words("NAME")[0].span
-
-
-def _no_later_piece(node: Node) -> None:
-    """Sentences whose meaning is not computed yet are refused."""
-    members = max(len(node.nodes(kind)) for kind in ("level", "place", "lateral", "spins", "extent"))
-    listed = node.node("ways") or node.node("series") or any(level.node("series") for level in node.nodes("level"))
-    if members > 1 or listed:
-        raise Slip("not-yet", node.span, what="a list or so many ways, which makes a family of balls,")
-    if node.has("BETWEEN_CONTACTS"):
-        raise Slip("not-yet", node.span, what="an interval between contacts")

@@ -39,7 +39,7 @@ def read_head(program: Line, desk: Desk, profiles: Profiles) -> Head:
     lines: dict[str, Line] = {}
     broken = any(child.node is None for child in program.children)
     for child in program.children:
-        if child.kind in lines and child.kind != "note":
+        if child.kind in lines and child.kind not in ("note", "given"):
             desk.add(Finding("said-twice", child.span, {"what": child.kind}, (("first here", lines[child.kind].span),)))
         lines.setdefault(child.kind, child)
 

@@ -1,7 +1,7 @@
 """Lists, series and so many ways: what one line of a feed offers, one option a member of the family."""
 
 from collections.abc import Callable
-from typing import NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from ..model.player import BODY_SHARES
 from ..model.program import Aim, Range
@@ -18,7 +18,7 @@ T = TypeVar("T")
 class Option(NamedTuple):
     """One value of a line, in the coach's words, and the words' place. `alone` where the words are the whole line."""
 
-    value: object
+    value: Any
     words: str
     span: Span
     alone: bool
@@ -38,7 +38,10 @@ def spins(node: Node) -> list[Option]:
 
 def paces(node: Node) -> list[Option]:
     """(Aim, m/s)."""
-    return [option._replace(value=(Aim.PACE, option.value)) for option in _amounts(node, node.nodes("extent", "series"), "pace")]
+    return [
+        option._replace(value=(Aim.PACE, option.value))
+        for option in _amounts(node, node.nodes("extent", "series"), "pace")
+    ]
 
 
 def heights(node: Node, ground: Ground) -> list[Option]:
@@ -49,7 +52,7 @@ def heights(node: Node, ground: Ground) -> list[Option]:
             if not level.nodes("extent", "series"):
                 raise Slip("height-over-net", level.span)
         found = _amounts(node, [inner for level in levels for inner in level.nodes()], "height over net")
-        return [option._replace(value=(Aim.OVER_NET, option.value), words=f"{option.words} over net") for option in found]
+        return [option._replace(value=(Aim.OVER_NET, option.value)) for option in found]
     top = [level for level in levels if level.has("TOP_OF_BOUNCE")]
     if top:
         if len(levels) > 1:
@@ -78,7 +81,9 @@ def _zones(node: Node, parts: list[Node], reader: Callable[[Node], Range]) -> li
     extents = [e for inner in parts[0].nodes() for e in inner.nodes("extent")]
     if extents and not extents[0].has("TO"):
         raise Slip("ways-of-one", parts[0].span)
-    return [Option(Range(zone.low, zone.high, aim), parts[0].span.text, node.span, True) for aim in _spaced(zone, ways)]
+    return [
+        Option(Range(zone.low, zone.high, aim), parts[0].span.text, node.span, False) for aim in _spaced(zone, ways)
+    ]
 
 
 def _each(node: Node, parts: list[Node], reader: Callable[[Node], T]) -> list[Option]:

@@ -1,0 +1,74 @@
+"""Tree -> Tree: what a script uses of others, their zones, variations and feeds, put after its own lines."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Protocol
+
+from .model.tree import Line, Tree
+from .parse import near_names, parse
+from .report.finding import Finding
+from .source import Source, Span
+
+NAME = re.compile(r"[a-z0-9_-]{1,40}(/[a-z0-9_-]{1,40}){0,3}\.feed", re.ASCII)
+MOST_FILES, MOST_CHARACTERS, DEEPEST = 16, 1_000_000, 8
+SHARED = ("zone", "variation", "feed")
+
+
+class Library(Protocol):
+    """Where scripts that are used come from; the command line hands one in."""
+
+    def names(self) -> list[str]: ...
+
+    def load(self, name: str) -> Source | None:
+        """The script, or None where there is none of that name that can be read."""
+        ...
+
+
+@dataclass(slots=True)
+class _Shelf:
+    library: Library
+    lines: list[Line] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    used: dict[str, Span] = field(default_factory=dict)
+    characters: int = 0
+
+
+def gather(tree: Tree, library: Library) -> tuple[Tree, list[Finding], Mapping[str, Span]]:
+    """The tree with the lines of all that it uses, what is wrong with those, and where each file was named first."""
+    shelf = _Shelf(library)
+    _use(tree, (tree.span.source.name,), shelf)
+    own = tuple(line for line in tree.lines if line.kind != "use")
+    return replace(tree, lines=(*own, *shelf.lines)), shelf.findings, shelf.used
+
+
+def _use(tree: Tree, chain: tuple[str, ...], shelf: _Shelf) -> None:
+    for line in tree.of_kind("use"):
+        assert line.node
+        title = line.node.words("TITLE")[0]
+        name = title.text[1:-1]
+        finding = _problem(name, title.span, chain, shelf)
+        if finding:
+            shelf.findings.append(finding)
+        elif name not in shelf.used:
+            source = shelf.library.load(name)
+            if source is None:
+                near = " or ".join(near_names(name, shelf.library.names()))
+                shelf.findings.append(Finding("use-missing", title.span, {"name": name, "near": near}))
+                continue
+            shelf.used[name] = title.span
+            shelf.characters += len(source.text)
+            used, slips = parse(source)
+            shelf.findings += slips
+            shelf.lines += [line for line in used.lines if line.kind in SHARED or line.node is None]
+            _use(used, (*chain, name), shelf)
+
+
+def _problem(name: str, span: Span, chain: tuple[str, ...], shelf: _Shelf) -> Finding | None:
+    if not NAME.fullmatch(name):
+        return Finding("use-name", span, {"name": name})
+    if name in chain:
+        return Finding("use-circle", span, {"chain": " uses ".join((*chain, name))})
+    if len(shelf.used) >= MOST_FILES or shelf.characters > MOST_CHARACTERS or len(chain) > DEEPEST:
+        return Finding("use-too-much", span, {"files": str(MOST_FILES), "deep": str(DEEPEST)})
+    return None
