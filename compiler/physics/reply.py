@@ -18,10 +18,10 @@ ELEVATIONS = np.radians(np.concatenate([np.arange(-60, -20, 4.0), np.arange(-20,
 """Elevations scanned for drives. Through the air a ball reaches farthest at about 40°: what leaves higher is a lob."""
 LOBS_TOO = np.radians(np.concatenate([np.arange(-60, -20, 4.0), np.arange(-20, 40, 2.0), np.arange(40, 81, 2.5)]))
 DIRECTIONS = np.pi + np.radians(np.arange(-75, 76, 5.0))  # azimuths: straight towards -y, and to both sides
-CUTS = 12  # lanes between the ends of a bracket: two rounds leave 2.5° / 13² = 0.015°, and that is interpolated
+CUTS, ROUNDS = 12, 2  # lanes between the ends of a bracket: 5° / 13² = 0.03° is left, and that is interpolated
 SLOWEST = 3.0  # m/s, of the paces tried
-PACES = (16, 9, 9)
-"""Paces tried between the limits, then twice around the best so far: the last are about 0.6 % apart."""
+PACES = (12, 9, 9, 9)
+"""Paces tried up to the limit, then around the best so far: the last are about 0.4 % apart."""
 LANES = 4000  # flown at once, so that the buffers stay in the processor's cache
 STEP = 0.08  # s; tens of micrometres against a step of 2 ms
 OUTSIDE = -1.0  # m, stands for a net that is not reached
@@ -54,12 +54,12 @@ class Replies:
 
 @dataclass(frozen=True, slots=True)
 class Windows:
-    """What n replies allow, (n,) each, m/s and rad; widths 0 and the rest NaN where no elevation will do.
+    """What n replies allow, (n,) each, m/s and rad; where no elevation will do, widths are 0 and ends NaN.
 
-    `pace`: as given, or the best. `azimuth`: straight at the middle of the target. `total`: of all elevations that
-    will do at that pace, spin and azimuth, `low` to `high` the widest interval of them. `left` to `right`: azimuths
-    that land between the target's sides, at the middle of that interval ("left" as seen by the player, so the greater x
-    has the smaller azimuth and `left` is the smaller angle); `azimuth` and these are near π, towards -y.
+    `pace`: as given, or the best, NaN where none will do. `azimuth`: straight at the middle of the target; π is along
+    the court, smaller is to the player's left. `total`: of all elevations that will do at that pace, spin and azimuth,
+    `low` to `high` the widest interval of them. `left` to `right`: the azimuths that land between the target's sides
+    and beyond the net when leaving at the middle of that interval.
     """
 
     pace: Array
@@ -87,8 +87,8 @@ def windows(
     """The windows of n replies on a court (m); `elevations` (e,), rising, are scanned and bound what is found.
 
     In means that the centre lands within one radius of the target: the ball's radius as its footprint, our assumption.
-    The posts play no part. The widest window over all paces is most often that of a slow and looped ball; a lower end
-    of `elevations` keeps to drives.
+    The posts play no part. The best pace is most often that of a slow looped ball that leaves near the highest of the
+    elevations, so it depends on where they end.
     """
     edges = (("x_low", -half_width), ("x_high", half_width), ("y_low", -half_length), ("y_high", 0.0))
     closed = {name: np.nan_to_num(getattr(replies, name), nan=line) for name, line in edges}
@@ -101,13 +101,12 @@ def windows(
         pace[free] = _best_pace(replies.at(free), azimuth[free], conditions, elevations)
         replies = replace(replies, pace=pace)
 
-    total, low, high = _intervals(elevations, len(azimuth), _vertical(replies, azimuth, conditions), 2)
-    replies = replace(replies, pace=np.where(total > 0, replies.pace, np.nan))
+    total, low, high = _intervals(elevations, len(azimuth), _vertical(replies, azimuth, conditions), ROUNDS)
     left, right = np.full((2, len(azimuth)), np.nan)
     some = np.flatnonzero(total > 0)
     if len(some):
         sideways = _sideways(replies.at(some), (low + high)[some] / 2, conditions)
-        _, left[some], right[some] = _intervals(DIRECTIONS, len(some), sideways, 2)
+        _, left[some], right[some] = _intervals(DIRECTIONS, len(some), sideways, ROUNDS)
     return Windows(replies.pace, azimuth, total, low, high, left, right)
 
 
@@ -171,7 +170,8 @@ def _intervals(grid: Array, n: int, margins: Margins, rounds: int) -> tuple[Arra
     """Where on the grid all margins are met: the sum of all intervals, and the ends of the widest, (n,) each.
 
     Each margin's zeros are bracketed by the grid and looked for by themselves; in order along the grid each opens or
-    closes one condition, and an interval is where all are open.
+    closes one condition, and an interval is where all are open. So an interval may be much narrower than the grid; only
+    one that opens by less than 2 cm, within a step about the elevation of the greatest reach, can be missed.
     """
     lanes = np.tile(np.arange(n), len(grid))  # neighbours in a batch have like angles, so they land at like times
     found = _finite(margins(lanes, np.repeat(grid, n)))

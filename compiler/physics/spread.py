@@ -109,8 +109,9 @@ def sampled(
         hit = over & (x >= zone.x_low[index]) & (x <= zone.x_high[index])
         hit &= (y >= zone.y_low[index]) & (y <= zone.y_high[index])
         place = found[:2].reshape(2, -1, flights)
-        there = np.isfinite(place).all(axis=0)
-        total = np.where(there.any(axis=1), there.sum(axis=1), np.nan)
+        there = np.isfinite(place[0]) & np.isfinite(place[1])
+        total = np.count_nonzero(there, axis=1).astype(float)
+        total[total == 0] = np.nan
         mean = np.where(there, place, 0.0).sum(axis=2) / total
         off = np.where(there, place - mean[..., None], 0.0)
         covariance = np.einsum("ikf,jkf->ijk", off, off) / total
@@ -131,8 +132,9 @@ def linear(
     """The same from first derivatives: place, clearance and crossing point are taken as linear in what scatters, so
     they are jointly normal. Two neighbours are flown for each thing that scatters, all shots in one batch.
 
-    Given the depth, the side and the clearance count as independent in `share_in_zone`; the posts can only lower it to
-    the share between them.
+    Given the depth, the side and the clearance count as independent in `share_in_zone`; the posts only keep it from
+    being more than `share_over_net`. Drag grows with spin of either sense, so that a flat ball whose spin scatters
+    lands shorter in the mean, by up to 14 cm at 26 m/s and 100 rpm; `sampled` has that, `linear` has not.
     """
     n, deviations = len(stance), scatter.deviations()
     active = np.flatnonzero(deviations > 0)
@@ -161,7 +163,7 @@ def linear(
     centre = np.stack([middle[1], middle[0], np.where(kept, middle[2], 0.0)])
     low = np.stack([zone.y_low, zone.x_low, np.where(kept, 0.0, -np.inf)])
     high = np.stack([zone.y_high, zone.x_high, np.full(n, np.inf)])
-    inside = np.minimum(normal_in_box(centre, joint, low, high), between)
+    inside = np.minimum(normal_in_box(centre, joint, low, high), over)
     inside = np.where(crossing & ~kept, 0.0, inside)
     return Spread(inside, over, middle[:2], covariance[:2, :2])
 
