@@ -3,13 +3,14 @@ on every machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degree
 
 from .model import plan as doc
 from .model.court import Court
+from .model.judgement import Judgement, Scattering, Window
 from .model.program import Program, Range, Variation
 from .model.schedule import Block, Schedule
 from .model.shots import Shot, Shots
 from .units import DEG, RPM
 
 
-def assemble(program: Program, shots: Shots, schedule: Schedule) -> doc.Plan:
+def assemble(program: Program, shots: Shots, schedule: Schedule, judgement: Judgement) -> doc.Plan:
     session = program.session
     assert session is not None
     played = {name for block in schedule.sequence.blocks for name in block.feeds}
@@ -40,7 +41,7 @@ def assemble(program: Program, shots: Shots, schedule: Schedule) -> doc.Plan:
         ),
         player=_player(program),
         variations=tuple(_variation(v, program.court) for v in program.variations.values()),
-        shots=tuple(_shot(program, shots.shots[name]) for name in schedule.sequence.feeds if name in played),
+        shots=tuple(_shot(program, shots.shots[name], judgement) for name in schedule.sequence.feeds if name in played),
         launches=_launches(schedule),
         blocks=_blocks(schedule),
         totals=totals(schedule),
@@ -143,7 +144,7 @@ def _zone(x: Range, y: Range) -> tuple[float, float, float, float]:
     return _short(x.low), _short(x.high), _short(y.low), _short(y.high)
 
 
-def _shot(program: Program, shot: Shot) -> doc.Shot:
+def _shot(program: Program, shot: Shot, judgement: Judgement) -> doc.Shot:
     feed, flown = program.feeds[shot.feed], shot.predicted
     return doc.Shot(
         id=feed.name,
@@ -174,9 +175,34 @@ def _shot(program: Program, shot: Shot) -> doc.Shot:
             contact_phase=flown.phase,  # type: ignore[arg-type]
             peak_m=_short(flown.peak),
         ),
-        spread=None,
-        reply=None,
+        spread=_spread(judgement.scatterings.get(feed.name)),
+        reply=_window(judgement.windows.get(feed.name)),
         notes=feed.notes,
+    )
+
+
+def _spread(found: Scattering | None) -> doc.Spread | None:
+    if found is None:
+        return None
+    return doc.Spread(
+        share_in_zone=round(found.in_zone, 4),
+        share_over_net=round(found.over_net, 4),
+        half_axes_m=(_short(found.half_axes[0]), _short(found.half_axes[1])),
+        angle_deg=round(found.angle / DEG, 2),
+    )
+
+
+def _window(found: Window | None) -> doc.ReplyWindow | None:
+    if found is None:
+        return None
+    # No window has no pace either: nought stands for "none will do".
+    return doc.ReplyWindow(
+        window_deg=round(found.width / DEG, 3),
+        speed_mps=_short(found.pace or 0.0),
+        low_deg=None if found.low is None else round(found.low / DEG, 3),
+        high_deg=None if found.high is None else round(found.high / DEG, 3),
+        azimuth_deg=round(found.azimuth / DEG, 3),
+        side_window_deg=round(found.side / DEG, 3),
     )
 
 

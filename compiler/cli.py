@@ -64,6 +64,9 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("file", metavar="FILE", help="a feed script; - reads standard input")
     check.add_argument("--json", action="store_true", help="findings and summary as JSON on standard output")
     check.add_argument("--short", action="store_true", help="one line a finding")
+    check.add_argument(
+        "--spread", action="store_true", help="fly a sample of balls for the spread instead of estimating"
+    )
     _set(check)
     check.set_defaults(run=_check)
     build = commands.add_parser("build", help="check a script and write everything it gives", allow_abbrev=False)
@@ -94,12 +97,13 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _check(options: argparse.Namespace) -> int:
-    compiled = _compiled(options)
+    compiled = _compiled(options, options.spread)
     if options.json:
         from .report.render import json_text
 
         summary = compiled.totals.model_dump() if compiled.totals else None
-        sys.stdout.write(json_text(compiled.findings, summary=summary))
+        windows = [{"variation": v, "window_deg": round(w, 3)} for v, w in _windows(compiled)]
+        sys.stdout.write(json_text(compiled.findings, summary=summary, reply_windows=windows))
     else:
         _tell(compiled, options.short)
         _sum_up(compiled)
@@ -107,7 +111,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _build(options: argparse.Namespace) -> int:
-    compiled = _compiled(options)
+    compiled = _compiled(options, sample=True)
     _tell(compiled, options.short)
     if compiled.plan is None:
         print("feedwright: nothing is written while an error stands", file=sys.stderr)
@@ -146,7 +150,7 @@ def _explain(options: argparse.Namespace) -> int:
     return CLEAN
 
 
-def _compiled(options: argparse.Namespace) -> "Compiled":
+def _compiled(options: argparse.Namespace, sample: bool) -> "Compiled":
     from ..programs import ScriptShelf
     from ..targets.feeders import ProfileShelf
     from .pipeline import compile_source
@@ -154,7 +158,7 @@ def _compiled(options: argparse.Namespace) -> "Compiled":
     name = options.file
     source = _source(name)
     folder = Path(name).parent if name != "-" else None
-    return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), _settings(options.set))
+    return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), _settings(options.set), sample)
 
 
 def _settings(given: list[str]) -> dict[str, tuple[str, str]]:
@@ -228,6 +232,21 @@ def _sum_up(compiled: "Compiled") -> None:
             f"{totals.balls} balls in {clock(totals.duration_s)} min, {totals.distinct_shots} distinct balls; "
             f"the next ball differs from the last {totals.variety:.0%} of the time"
         )
+    windows = _windows(compiled)
+    if windows:
+        print("what the replies forgive: " + ", ".join(f"{name} {width:.1f} deg" for name, width in windows))
+
+
+def _windows(compiled: "Compiled") -> list[tuple[str, float]]:
+    """The narrowest window of each variation's reply, in degrees, the most forgiving variation first."""
+    from .units import DEG
+
+    narrowest: dict[str, float] = {}
+    if compiled.program and compiled.judgement:
+        for name, window in compiled.judgement.windows.items():
+            variation = compiled.program.feeds[name].variation or ""
+            narrowest[variation] = min(narrowest.get(variation, 180.0), window.width / DEG)
+    return sorted(narrowest.items(), key=lambda item: -item[1])
 
 
 def _verdict(compiled: "Compiled") -> int:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from .gather import Library
 from .model.feeder import Profiles
+from .model.judgement import Judgement
 from .model.plan import Plan, Totals
 from .model.program import Program
 from .model.shots import Shots
@@ -23,23 +24,30 @@ class Compiled:
     source: Source
     program: Program | None
     shots: Shots | None
+    judgement: Judgement | None
     totals: Totals | None
     plan: Plan | None
     findings: tuple[Finding, ...]
 
 
 def compile_source(
-    source: Source, profiles: Profiles, library: Library | None = None, settings: Settings | None = None
+    source: Source,
+    profiles: Profiles,
+    library: Library | None = None,
+    settings: Settings | None = None,
+    sample: bool = False,
 ) -> Compiled:
     """A script's text through every stage, with all findings of one run in order of place.
 
-    `settings` are (number, unit) for amounts that the script gives a name, to be taken instead of its own.
+    `settings` are (number, unit) for amounts that the script gives a name, to be taken instead of its own. With
+    `sample` the spread is flown, not estimated.
     """
     from .aim import aim
     from .assemble import assemble, totals
     from .check import check
     from .expand import expand
     from .gather import gather
+    from .judge import judge
     from .pace import pace
     from .parse import parse
     from .resolve import resolve
@@ -52,18 +60,19 @@ def compile_source(
     program, slips = resolve(tree, profiles, settings or {})
     findings += slips
     if program is None:
-        return Compiled(source, None, None, None, None, _told(findings, source, used, ()))
+        return Compiled(source, None, None, None, None, None, _told(findings, source, used, ()))
     if program.session is None and program.whole:
         findings.append(Finding("session-missing", Span(source, program.span.start, program.span.end)))
     sequence, slips = expand(program)
     findings += slips
     shots = aim(program, program.feeds)
     schedule = pace(program, sequence, shots) if sequence else None
-    told = _told(findings + check(program, shots, schedule), source, used, program.allowed)
+    judgement = judge(program, shots, sample)
+    told = _told(findings + check(program, shots, schedule, judgement), source, used, program.allowed)
     failed = any(CODES[finding.code].severity is Severity.ERROR for finding in told)
     summed = totals(schedule) if schedule else None
-    plan = assemble(program, shots, schedule) if schedule and not failed else None
-    return Compiled(source, program, shots, summed, plan, told)
+    plan = assemble(program, shots, schedule, judgement) if schedule and not failed else None
+    return Compiled(source, program, shots, judgement, summed, plan, told)
 
 
 def _told(

@@ -1,96 +1,200 @@
-"""The nearest ball that can be had: values of what fixes a feed that cannot be, tried and only then proposed."""
+"""The nearest ball that can be had: one line of a feed at a time is moved until the ball aims and passes.
 
-import math
+What fixes the flight, depth, side, spin and stance are tried in steps to both sides, near ones first; all trials of all
+feeds are aimed as one batch, and once more between the last that failed and the first that passed.
+"""
+
 import re
-from collections.abc import Callable, Mapping
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from . import units
 from .aim import aim
-from .model.feeder import Axis
-from .model.program import Aim, Feed, Program
+from .model.program import Aim, Feed, Program, Range
 from .model.shots import Miss, Shot
 from .reach import UNITS_SHOWN
-from .report.finding import Finding, Remedy
+from .report.finding import Remedy
 from .source import Span
 from .units import RPM, number
 
-# Steps in which a value is proposed, in the unit it is shown in.
-STEP = {Aim.OVER_NET: 0.1, Aim.AT_PLAYER: 0.05, Aim.PACE: 1.0, Aim.TIME: 0.05}
-TRIES = 6
+# The step in which each line is moved, in the unit it is written in: what a feeder can set and a coach would write.
+STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
+         "stance": 0.25}  # fmt: skip
+COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
+MOST_FEEDS = 6
+"""More feeds at fault than this at once mostly share one cause; the rest get their turn in the next run."""
 ELEMENT = re.compile(r"^(height|pace|spin|depth|side) | over net$|, (rising|falling)$")
 """What a line says around one element of its list."""
-Judge = Callable[[Program, Feed, Shot], list[Finding]]
+Judge = Callable[[Program, Feed, Shot], bool]
 
 
-def remedies(program: Program, misses: Mapping[str, Miss], judge: Judge) -> dict[str, tuple[Remedy, ...]]:
-    """For each missed feed the nearest value that aims and passes `judge`, as source; none where none was found."""
-    trials: dict[str, tuple[str, Feed, str, str]] = {}
-    for name, miss in misses.items():
-        for attribute, text, feed in _candidates(program, program.feeds[name], miss):
-            key = f"{name} {len(trials)}"
-            trials[key] = (name, replace(feed, name=key), attribute, text)
-    shots = aim(program, {key: feed for key, (_, feed, _, _) in trials.items()}).shots
-    found: dict[str, dict[str, Remedy]] = {}
-    for key, (name, feed, attribute, text) in trials.items():
-        if key in shots and attribute not in found.get(name, {}) and not judge(program, feed, shots[key]):
-            remedy = _placed(program.feeds[name], attribute, text)
-            if remedy:
-                found.setdefault(name, {})[attribute] = remedy
-    return {name: tuple(by.values()) for name, by in found.items()}
+@dataclass(frozen=True, slots=True)
+class _Trial:
+    feed: str
+    attribute: str
+    steps: int
+    altered: Feed
+    text: str
 
 
-def _candidates(program: Program, feed: Feed, miss: Miss) -> list[tuple[str, str, Feed]]:
-    """Altered feeds from the nearest on, each with its attribute and its text."""
-    if miss.facts.get("what") in ("topspin", "sidespin") and "of" not in miss.facts:
-        return _spin_candidates(program, feed)
-    if feed.phase and miss.code == "phase-not-there":
-        other = miss.facts["other"]
-        head = feed.words["height"].rpartition(",")[0]
-        return [("height", f"height {head}, {other}", replace(feed, phase=other))]
-    if miss.nearest is None or feed.aim not in STEP:
+def remedies(
+    program: Program, failed: list[str], misses: Mapping[str, Miss], passes: Judge
+) -> dict[str, tuple[Remedy, ...]]:
+    """For each failed feed, of every line that alone would mend it the least change, as source; best guess first."""
+    feeds = [program.feeds[name] for name in failed[:MOST_FEEDS]]
+    trials = [trial for feed in feeds for trial in _flipped(feed, misses.get(feed.name))]
+    trials += [
+        t
+        for feed in feeds
+        for a in _attributes(feed)
+        for n in COARSE
+        for s in (n, -n)
+        if (t := _moved(program, feed, a, s))
+    ]
+    trials += [t for feed in feeds if (t := _clamped(program, feed))]
+    if not trials:
+        return {}
+    best = _passing(program, trials, passes)
+    # Between the last step that failed and the first that passed lie steps that were not tried.
+    between = [
+        t
+        for trial in best.values()
+        for n in range(_before(abs(trial.steps)) + 1, abs(trial.steps))
+        if (t := _moved(program, program.feeds[trial.feed], trial.attribute, n if trial.steps > 0 else -n))
+    ]
+    for key, trial in _passing(program, between, passes).items():
+        best[key] = min(best[key], trial, key=lambda t: abs(t.steps))
+    found: dict[str, list[Remedy]] = {}
+    for trial in best.values():
+        remedy = _placed(program.feeds[trial.feed], trial.attribute, trial.text)
+        if remedy:
+            found.setdefault(trial.feed, []).append(remedy)
+    return {name: tuple(listed) for name, listed in found.items()}
+
+
+def _passing(program: Program, trials: list[_Trial], passes: Judge) -> dict[tuple[str, str], _Trial]:
+    """Of each feed and attribute the trial with the fewest steps that aims and passes, in the order tried."""
+    named = {f"{trial.feed} {i}": trial for i, trial in enumerate(trials)}
+    shots = aim(program, {key: replace(trial.altered, name=key) for key, trial in named.items()}).shots
+    best: dict[tuple[str, str], _Trial] = {}
+    for key, trial in named.items():
+        slot = (trial.feed, trial.attribute)
+        fewer = slot not in best or abs(trial.steps) < abs(best[slot].steps)
+        if key in shots and fewer and passes(program, trial.altered, shots[key]):
+            best[slot] = trial
+    return best
+
+
+def _before(steps: int) -> int:
+    return max((n for n in COARSE if n < steps), default=0)
+
+
+def _attributes(feed: Feed) -> Iterator[str]:
+    if feed.aim is not Aim.TOP_OF_BOUNCE:
+        yield _fixing(feed)
+    if feed.depth:
+        yield "depth"
+    yield from ("spin", "side", "stance")
+
+
+def _fixing(feed: Feed) -> str:
+    return {Aim.OVER_NET: "height over net", Aim.PACE: "pace", Aim.TIME: "time"}.get(feed.aim, "height")
+
+
+def _moved(program: Program, feed: Feed, attribute: str, steps: int) -> _Trial | None:
+    """The feed with one line moved by so many steps; None where the line would make no sense."""
+    if attribute not in feed.spans:  # a zone's side and depth are not this feed's to move
+        return None
+    by, base = steps * STEPS[attribute], program.court.half_length
+    found: tuple[Feed, str] | None
+    if attribute == "depth" and feed.depth:
+        found = _depth(feed, feed.depth, base, by)
+    elif attribute == "side":
+        found = _side(feed, by)
+    elif attribute == "stance":
+        found = _stance(feed, base, by)
+    elif attribute == "spin":
+        topspin = round(feed.topspin / RPM / STEPS["spin"]) * STEPS["spin"] + by
+        found = replace(feed, topspin=topspin * RPM), f"spin {spin_words(topspin * RPM, feed.sidespin)}"
+    else:
+        found = _fixed(feed, attribute, steps)
+    return _Trial(feed.name, attribute, steps, *found) if found else None
+
+
+def _fixed(feed: Feed, attribute: str, steps: int) -> tuple[Feed, str] | None:
+    unit, step = UNITS_SHOWN[feed.aim], STEPS[attribute]
+    value = (round(units.from_si(feed.value, unit) / step) + steps) * step
+    if value <= 0:
+        return None
+    amount = f"{number(value, 2)} {unit}"
+    phase = f", {feed.phase}" if feed.phase and attribute == "height" else ""
+    text = {"height over net": f"height {amount} over net", "time": f"time {amount} to contact"}.get(
+        attribute, f"{attribute} {amount}{phase}"
+    )
+    return replace(feed, value=units.to_si(value, unit)), text
+
+
+def _depth(feed: Feed, depth: Range, base: float, by: float) -> tuple[Feed, str] | None:
+    near, far = base - depth.high + by, base - depth.low + by  # metres inside the baseline
+    if near < 0 or far > base - 0.5:
+        return None
+    near, far = round(near, 2), round(far, 2)
+    moved = Range(base - far, base - near, base - (near + far) / 2)
+    return replace(feed, depth=moved), f"depth {number(near, 2)} to {number(far, 2)} m inside baseline"
+
+
+def _side(feed: Feed, by: float) -> tuple[Feed, str] | None:
+    low, high = round(feed.side.low + by, 2), round(feed.side.high + by, 2)
+    moved = replace(feed, side=Range(low, high, (low + high) / 2))
+    if low * high < 0:
+        middle = (low + high) / 2
+        if abs(high - low - 1.5) > 0.01:
+            return None  # a range across the centre cannot be said
+        if abs(middle) < 0.005:
+            return moved, "side on centre"
+        return moved, f"side {number(abs(middle), 2)} m {'left' if middle > 0 else 'right'} of centre"
+    near, far = sorted((abs(low), abs(high)))
+    return moved, f"side {number(near, 2)} to {number(far, 2)} m {'left' if high > 0 else 'right'} of centre"
+
+
+def _stance(feed: Feed, base: float, by: float) -> tuple[Feed, str] | None:
+    if feed.stance + by < 0.5:
+        return None
+    behind = round(feed.stance + by - base, 2)
+    where = f"{number(abs(behind), 2)} m {'behind' if behind > 0 else 'inside'} baseline" if behind else "on baseline"
+    return replace(feed, stance=base + behind), f"stance {where}"
+
+
+def _flipped(feed: Feed, miss: Miss | None) -> list[_Trial]:
+    """The other phase, where only the phase is at fault."""
+    if miss is None or miss.code != "phase-not-there" or "height" not in feed.spans:
         return []
-    unit, step = UNITS_SHOWN[feed.aim], STEP[feed.aim]
-    nearest, asked = units.from_si(miss.nearest, unit), units.from_si(feed.value, unit)
-    away = -1 if asked > nearest else 1
-    first = math.floor(nearest / step) if away < 0 else math.ceil(nearest / step)
-    found = []
-    for i in range(TRIES):
-        # Close steps first, then wider ones: near a limit the nearest step may still fail once it is rounded.
-        value = (first + away * (i if i < 4 else 2 * i)) * step
-        if value <= 0:
-            break
-        text = f"{number(value, 2)} {unit}"
-        altered = replace(feed, value=units.to_si(value, unit))
-        found.append((*_sentence(feed, text), altered))
-    return found
+    other = miss.facts["other"]
+    words = feed.words["height"].rpartition(",")[0]
+    return [_Trial(feed.name, "phase", 0, replace(feed, phase=other), f"height {words}, {other}")] if words else []
 
 
-def _sentence(feed: Feed, amount: str) -> tuple[str, str]:
-    if feed.aim is Aim.OVER_NET:
-        return "height over net", f"height {amount} over net"
-    if feed.aim is Aim.AT_PLAYER:
-        return "height", f"height {amount}" + (f", {feed.phase}" if feed.phase else "")
-    if feed.aim is Aim.PACE:
-        return "pace", f"pace {amount}"
-    return "time", f"time {amount} to contact"
+def _clamped(program: Program, feed: Feed) -> _Trial | None:
+    """Spin brought within what the feeder has, where it is outside."""
 
+    def within(axis: object, value: float) -> float:
+        low, high = (axis.low_si, axis.high_si) if axis else (0.0, 0.0)  # type: ignore[attr-defined]
+        return float(min(max(value, low), high))
 
-def _spin_candidates(program: Program, feed: Feed) -> list[tuple[str, str, Feed]]:
-    def clamped(axis: Axis | None, value: float) -> float:
-        return min(max(value, axis.low_si), axis.high_si) if axis else 0.0
-
-    topspin = clamped(program.feeder.topspin, feed.topspin)
-    sidespin = clamped(program.feeder.sidespin, feed.sidespin)
-    return [("spin", f"spin {spin_words(topspin, sidespin)}", replace(feed, topspin=topspin, sidespin=sidespin))]
+    topspin = within(program.feeder.topspin, feed.topspin)
+    sidespin = within(program.feeder.sidespin, feed.sidespin)
+    if (topspin, sidespin) == (feed.topspin, feed.sidespin):
+        return None
+    altered = replace(feed, topspin=topspin, sidespin=sidespin)
+    return _Trial(feed.name, "spin", 0, altered, f"spin {spin_words(topspin, sidespin)}")
 
 
 def spin_words(topspin: float, sidespin: float) -> str:
     """Spin as the language writes it."""
     parts = []
-    if topspin:
+    if round(topspin / RPM):
         parts.append(f"{'topspin' if topspin > 0 else 'backspin'} {number(abs(topspin) / RPM, 0)} rpm")
-    if sidespin:
+    if round(sidespin / RPM):
         side = "right" if sidespin > 0 else "left"
         parts.append(f"sidespin {number(abs(sidespin) / RPM, 0)} rpm to the {side}")
     return " and ".join(parts) or "flat"
@@ -99,6 +203,7 @@ def spin_words(topspin: float, sidespin: float) -> str:
 def _placed(feed: Feed, attribute: str, text: str) -> Remedy | None:
     """In the place of the feed's own line, or as a new line under its head where the line was inherited. Of a list
     only the one element is replaced; a line that offers many ways has no single one to replace."""
+    attribute = "height" if attribute == "phase" else attribute
     span = feed.spans[attribute]
     if attribute in feed.elements:
         element = ELEMENT.sub("", text)
@@ -106,10 +211,7 @@ def _placed(feed: Feed, attribute: str, text: str) -> Remedy | None:
     source = feed.span.source
     head_end = source.text.find("\n", feed.span.start)
     head_end = len(source.text) if head_end < 0 else head_end
-    next_head = next(
-        (i + 1 for i in range(head_end, len(source.text) - 1)
-         if source.text[i] == "\n" and source.text[i + 1] not in " \t\n#"), len(source.text)
-    )  # fmt: skip
-    if head_end < span.start < next_head:
+    next_head = re.compile(r"^\S", re.M).search(source.text, head_end + 1)
+    if span.source is source and head_end < span.start < (next_head.start() if next_head else len(source.text)):
         return Remedy(span, text)
     return Remedy(Span(source, head_end, head_end), f"\n    {text}")

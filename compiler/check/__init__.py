@@ -1,33 +1,57 @@
-"""Shots and Schedule -> findings: a list of plain functions, each one question."""
+"""Shots, Schedule and Judgement -> findings: a list of plain functions, each one question."""
 
 from collections.abc import Callable
 from dataclasses import replace
 
-from ..model.program import Program
+from ..model.judgement import Judgement
+from ..model.program import Feed, Program
 from ..model.schedule import Schedule
-from ..model.shots import Shots
+from ..model.shots import Shot, Shots
 from ..remedy import remedies
-from ..report.finding import Finding
+from ..report.codes import CODES
+from ..report.finding import Finding, Severity
+from .answers import corridor, reaction, reply, running, spread
 from .ball import check_ball, fixing_line, place
 from .device import changes, hopper, rhythm
 from .practice import length, unused
 
 __all__ = ["check"]
 
-Question = Callable[[Program, Shots, Schedule | None], list[Finding]]
-EACH: tuple[Question, ...] = (rhythm,)
+Question = Callable[[Program, Shots, Schedule | None, Judgement], list[Finding]]
+EACH: tuple[Question, ...] = (rhythm, spread, reply, reaction, corridor)
 # What counts the whole practice stays silent while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, hopper, length, unused)
+WHOLE: tuple[Question, ...] = (changes, hopper, running, length, unused)
 
 
-def check(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
+def check(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Everything that speaks against launching these balls, in no order."""
-    found = _misses(program, shots)
-    for name, shot in shots.shots.items():
-        found += check_ball(program, program.feeds[name], shot)
+    found = _balls(program, shots)
     for question in EACH + (WHOLE if program.whole else ()):
-        found += question(program, shots, schedule)
+        found += question(program, shots, schedule, judgement)
     return _one_a_family(found)
+
+
+def _balls(program: Program, shots: Shots) -> list[Finding]:
+    """Feeds for which no launch was found or whose ball does not pass, each with the nearest that would."""
+    found: dict[str, list[Finding]] = {
+        name: check_ball(program, program.feeds[name], s) for name, s in shots.shots.items()
+    }
+    for name, miss in shots.misses.items():
+        feed = program.feeds[name]
+        spin = miss.facts.get("what") in ("topspin", "sidespin")
+        span = place(feed, "spin") if spin else fixing_line(feed)
+        found[name] = [Finding(miss.code, span, {"name": name, **miss.facts})]
+    failed = [name for name, told in found.items() if any(CODES[f.code].severity is Severity.ERROR for f in told)]
+    mended = remedies(program, failed, shots.misses, _passes)
+    return [
+        replace(f, remedies=mended.get(name, ())) if CODES[f.code].severity is Severity.ERROR else f
+        for name, told in found.items()
+        for f in told
+    ]
+
+
+def _passes(program: Program, feed: Feed, shot: Shot) -> bool:
+    return not check_ball(program, feed, shot)
 
 
 def _one_a_family(findings: list[Finding]) -> list[Finding]:
@@ -46,18 +70,3 @@ def _one_a_family(findings: list[Finding]) -> list[Finding]:
         else first
         for first, *more in groups.values()
     ]
-
-
-def _misses(program: Program, shots: Shots) -> list[Finding]:
-    """Feeds for which no launch was found, each with the nearest one that was."""
-    if not shots.misses:
-        return []
-    mended = remedies(program, shots.misses, check_ball)
-    found = []
-    for name, miss in shots.misses.items():
-        feed = program.feeds[name]
-        spin = miss.facts.get("what") in ("topspin", "sidespin")
-        span = place(feed, "spin") if spin else fixing_line(feed)
-        facts = {"name": name, **miss.facts}
-        found.append(Finding(miss.code, span, facts, remedies=mended.get(name, ())))
-    return found

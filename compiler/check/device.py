@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..model.feeder import Axis
+from ..model.judgement import Judgement
 from ..model.program import Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
@@ -15,7 +16,7 @@ from ..source import Span
 from .ball import place
 
 
-def rhythm(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
+def rhythm(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Is every interval long enough for the feeder at all? Between contacts, the time between launches counts."""
     shortest = program.feeder.shortest_interval_s + program.feeder.feed_jitter_s
     gaps = {feed.name: feed.interval for feed in program.feeds.values()}
@@ -46,7 +47,7 @@ class Step(NamedTuple):
     block: int
 
 
-def changes(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
+def changes(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Can each axis get from every ball to the next in the time that is there?"""
     if schedule is None or program.feeder.kind == "person":
         return []
@@ -121,7 +122,7 @@ def _change(program: Program, shots: Shots, step: Step, block: Span) -> Finding 
     return None
 
 
-def hopper(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
+def hopper(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Do the balls last from one collect to the next?"""
     held = program.feeder.hopper
     if schedule is None or held is None:

@@ -1,5 +1,6 @@
 """The practice as a whole: its length, and what in the script nobody uses."""
 
+from ..model.judgement import Judgement
 from ..model.program import Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
@@ -10,7 +11,7 @@ LENGTH_TOLERANCE = 0.05
 """A session may be this share longer or shorter than it says. Own choice."""
 
 
-def length(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
+def length(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Is the session as long as it says?"""
     session = program.session
     if schedule is None or session is None or session.lasts is None:
@@ -22,7 +23,7 @@ def length(program: Program, shots: Shots, schedule: Schedule | None) -> list[Fi
     return [Finding("session-length", session.span, facts)]
 
 
-def unused(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
+def unused(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Is every feed played, and every variation aimed at?"""
     found = []
     aimed = {feed.variation for feed in program.feeds.values()}

@@ -59,7 +59,9 @@ class Reply:
     topspin: float | None
     sidespin: float | None
     pace: float | None
-    span: Span | None = field(compare=False)
+    span: Span = field(compare=False)
+    spans: Mapping[str, Span] = field(compare=False)
+    """The place of each wish: x, y, over_net, spin, pace."""
 
 
 @dataclass(frozen=True, slots=True)

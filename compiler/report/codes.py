@@ -270,6 +270,43 @@ CODES: dict[str, Code] = {
     "hopper-empty": Code(
         E, "More balls than the hopper holds", "A collect fills it again.",
         "20 min steady", "8 min steady\ncollect\n8 min steady"),
+    # ---- what will really happen
+    "zone-small": Code(
+        W, "A zone too small for the feeder",
+        "Every feeder scatters its balls. The share is computed from the profile's repeatability; the two lengths are one "
+        "standard deviation along and across the longer way.",
+        "depth 0.1 to 0.6 m inside baseline", "depth 0.5 to 3 m inside baseline"),
+    "reply-none": Code(
+        W, "A reply that cannot be",
+        "From where this ball is met, no stroke of that spin and pace clears the net by what is asked and lands in the "
+        "target.",
+        "reply short, at least 3 m over net, flat, 110 km/h", "reply deep, at least 1 m over net, topspin 1500 rpm"),
+    "reply-narrow": Code(
+        W, "A reply that forgives next to nothing",
+        "The window is the range of angles at which the ball may leave the racket. Good players vary by more than a degree; "
+        "more topspin, less pace or less height over the net widens it.",
+        "reply deep, flat, 130 km/h", "reply deep, topspin 1500 rpm, 90 km/h"),
+    "reply-too-fast": Code(
+        W, "A reply faster than the player", "The player's line says the fastest reply.",
+        "reply deep, 140 km/h", "reply deep, 90 km/h"),
+    "no-time-to-see": Code(
+        W, "No time to see what comes",
+        "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968).",
+        "stance 1 m from net", "stance 4 m from net"),
+    "far-to-run": Code(
+        W, "Far to run",
+        "In play about 3 m are run for a stroke, and four strokes in five are within 2.5 m of the ready position "
+        "(Fernandez and others, 2006). A longer interval gives the player time.",
+        "interval 2.5 s", "interval 5 s"),
+    "feeder-in-the-way": Code(
+        W, "The feeder stands where replies fly",
+        "A struck ball hurts, and a feeder who looks at the basket does not see it. Stand aside, behind a screen, or choose "
+        "another target.",
+        "feeder person racket, on centre", "feeder person racket, on centre, behind a screen"),
+    "machine-in-the-way": Code(
+        N, "The machine stands where replies fly",
+        "Whoever stays at its switch needs a screen or has to stand aside; balls under a machine jam it.",
+        "feeder machine club, on centre", "feeder machine club, on centre, behind a screen"),
     # ---- what nobody uses
     "variation-unused": Code(
         W, "A variation that no feed aims at", "A job for the player that no ball calls for.",

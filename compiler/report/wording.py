@@ -83,6 +83,15 @@ HEADLINES = {
     "no-time-to-set": "$axis is set by hand from $from to $to before this block: $asked there, $possible needed",
     "set-once": "$axis cannot change during a session; $before has $from, $after has $to",
     "hopper-empty": "the hopper is empty in this block: $asked balls since it was filled, it holds $possible",
+    # what will really happen
+    "zone-small": "of $name only $share land in the zone; the feeder scatters them $wide by $narrow around the aim",
+    "reply-none": "no reply to $name does what $variation asks",
+    "reply-narrow": "the reply to $name forgives $window only",
+    "reply-too-fast": "$variation asks for a reply of $asked; the player has $possible",
+    "no-time-to-see": "$name is met $asked after its launch; to recognise a ball takes about $possible",
+    "far-to-run": "from $before to $after the player runs $way by way of the middle, in $time",
+    "feeder-in-the-way": "replies to $name pass the feeder at $asked; without a screen it takes $possible",
+    "machine-in-the-way": "replies to $name pass the machine, and who stands at it, at $asked without a screen",
     # what nobody uses
     "variation-unused": "no feed aims at $name",
     "feed-unused": "feed $name is never played",

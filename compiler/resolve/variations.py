@@ -69,7 +69,7 @@ def _reply(node: Node, ground: Ground, zones: Mapping[str, Zone | None]) -> Repl
     assert isinstance(spin, tuple)
     blank = dict.fromkeys(("x", "y", "over_net", "pace"))
     words = node.span.text.split(None, 1)[1]
-    return Reply(words, **{**blank, **found}, topspin=spin[0], sidespin=spin[1], span=node.span)  # type: ignore[arg-type]
+    return Reply(words, **{**blank, **found}, topspin=spin[0], sidespin=spin[1], span=node.span, spans=spans)  # type: ignore[arg-type]
 
 
 def _wish(wish: Node, ground: Ground, zones: Mapping[str, Zone | None]) -> dict[str, object]:

@@ -1,0 +1,139 @@
+"""Whether the feeder will really hit its zone, whether the reply exists, and whether the player can get there."""
+
+import numpy as np
+
+from ..model.judgement import Judgement
+from ..model.program import Program, Reply
+from ..model.schedule import Schedule
+from ..model.shots import Shots
+from ..report.finding import Finding
+from ..units import DEG, number
+from .ball import place
+
+HALF = 0.5
+NARROW = 1.0 * DEG
+RECOGNISED_S = 0.38
+"""Recognition reaction time: D. Laming, Information Theory of Choice-Reaction Times (1968), as quoted in reviews."""
+RUN_M = 3.0
+"""Run in one stroke: about 3 m, four strokes in five within 2.5 m of the ready position (Fernandez, Mendez-Villanueva
+& Pluim, Br. J. Sports Med. 40, 387 (2006))."""
+RUN_MPS = 4.0  # mean speed over a run with start and stop: common practice, no source
+CORRIDOR_M = 2.0
+"""A reply that passes the feeder closer than this needs a screen. Own choice."""
+
+
+def spread(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+    """Does the feeder hit its zone at least every other time?"""
+    found = []
+    for name, scattering in judgement.scatterings.items():
+        if scattering.in_zone < HALF:
+            feed = program.feeds[name]
+            wide, narrow = scattering.half_axes
+            facts = {
+                "name": name,
+                "share": f"{scattering.in_zone:.0%}",
+                "wide": f"{number(wide, 2)} m",
+                "narrow": f"{number(narrow, 2)} m",
+                "over": f"{scattering.over_net:.0%}",
+            }
+            found.append(Finding("zone-small", place(feed, "depth", "into", "side"), facts))
+    return found
+
+
+def reply(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+    """Is there a reply that does what the variation asks, and does it forgive anything?"""
+    found = []
+    for name, window in judgement.windows.items():
+        feed = program.feeds[name]
+        variation = program.variations[feed.variation or ""]
+        asked = variation.reply
+        assert asked
+        limit = program.player.reply_limit
+        facts = {"name": name, "variation": variation.name, "window": f"{number(window.width / DEG, 2)} deg"}
+        also = (("the reply that is asked", asked.span),)
+        if asked.pace is not None and limit is not None and asked.pace > limit:
+            more = {"asked": f"{asked.pace * 3.6:.0f} km/h", "possible": f"{limit * 3.6:.0f} km/h"}
+            found.append(Finding("reply-too-fast", asked.spans["pace"], facts | more))
+        elif window.width <= 0:
+            found.append(Finding("reply-none", place(feed), facts, also))
+        elif window.width < NARROW:
+            found.append(Finding("reply-narrow", place(feed), facts, also))
+    return found
+
+
+def reaction(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+    """Is there time to see what comes?"""
+    return [
+        Finding(
+            "no-time-to-see",
+            place(program.feeds[name], "stance"),
+            {"name": name, "asked": f"{shot.predicted.contact_time:.2f} s", "possible": f"{RECOGNISED_S:g} s"},
+        )
+        for name, shot in shots.shots.items()
+        if shot.predicted.contact_time < RECOGNISED_S
+    ]
+
+
+def running(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+    """Can one player get from each ball to the next, by way of the middle, in the time between the contacts?"""
+    if schedule is None or shots.misses or schedule.balls < 2 or program.player.in_line > 1:
+        return []
+    flown = [shots.shots[name].predicted for name in schedule.sequence.feeds]
+    contact = np.array([p.contact_time for p in flown])
+    x = np.array([_body(program, p.contact[0]) for p in flown])
+    first, then = schedule.feed[:-1], schedule.feed[1:]
+    time = np.diff(schedule.clock) + contact[then] - contact[first]
+    # The ready position is on the centre, as deep as the ball before was met.
+    back, out = np.abs(x[first]), np.abs(x[then])
+    along = np.abs(np.array([p.contact[1] for p in flown])[then] - np.array([p.contact[1] for p in flown])[first])
+    way = back + np.hypot(out, along)
+    late = np.flatnonzero((way > RUN_M) & (way > RUN_MPS * time) & (first != then))
+    found, seen = [], set()
+    for i in late:
+        pair = (int(first[i]), int(then[i]))
+        if pair not in seen:
+            seen.add(pair)
+            before, after = (schedule.sequence.feeds[k] for k in pair)
+            facts = {"before": before, "after": after, "way": f"{way[i]:.1f} m", "time": f"{time[i]:.1f} s"}
+            block = schedule.sequence.blocks[schedule.block[i + 1]].span
+            feed = program.feeds[after]
+            found.append(Finding("far-to-run", place(feed, "interval"), facts, (("in this block", block),)))
+    return found
+
+
+def _body(program: Program, x: float) -> float:
+    """Where the body stands beside the ball: a right-hander's forehand has the body on the ball's left, which is +x.
+    The stroke is the one on whose side of the middle the ball is met."""
+    forehand = x * program.player.forehand_x > 0
+    return x - program.player.reach * program.player.forehand_x * (1 if forehand else -1)
+
+
+def corridor(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+    """Does a reply pass the feeder too closely?"""
+    if program.post.screen:
+        return []
+    found = []
+    for name, shot in shots.shots.items():
+        variation = program.variations.get(program.feeds[name].variation or "")
+        if variation is None or variation.reply is None:
+            continue
+        distance = _distance(program, shot.predicted.contact, variation.reply)
+        if distance < CORRIDOR_M:
+            facts = {"name": name, "asked": f"{distance:.1f} m", "possible": f"{CORRIDOR_M:g} m"}
+            code = "feeder-in-the-way" if program.feeder.kind == "person" else "machine-in-the-way"
+            found.append(Finding(code, program.post.span, facts, (("the reply that is asked", variation.reply.span),)))
+    return found
+
+
+def _distance(program: Program, contact: tuple[float, float, float], asked: Reply) -> float:
+    """From the feeder's place to the ground that replies cover: from the contact to any point of the target."""
+    court = program.court
+    xs = (asked.x.low, asked.x.high) if asked.x else (-court.half_width, court.half_width)
+    ys = (asked.y.low, asked.y.high) if asked.y else (-court.half_length, 0.0)
+    here = np.array([program.post.x, program.post.y])
+    start = np.array(contact[:2])
+    # Straight lines to a grid of the target's points: fine enough for a figure of two metres.
+    targets = np.stack(np.meshgrid(np.linspace(*xs, 13), np.linspace(*ys, 13)), axis=-1).reshape(-1, 2)
+    ways = targets - start
+    share = np.clip(((here - start) * ways).sum(axis=1) / (ways**2).sum(axis=1), 0, 1)
+    return float(np.hypot(*(start + share[:, None] * ways - here).T).min())

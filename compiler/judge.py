@@ -1,0 +1,116 @@
+"""Shots -> Judgement: what share of each ball will really land in its zone, and how forgiving the reply to it is."""
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+
+from .aim import conditions_of
+from .model.judgement import Judgement, Scattering, Window
+from .model.program import Feed, Program, Range, Reply
+from .model.shots import Shot, Shots
+from .physics.outcome import Release
+from .physics.reply import Replies, Windows, windows
+from .physics.spread import Scatter, Zone, linear, sampled
+from .units import DEG, KMH, RPM
+
+SAMPLE = 2000  # flights a shot
+FASTEST_REPLY = 160 * KMH
+"""Where neither reply nor player says a pace: beyond a hard rally stroke, common practice, no source."""
+REACHED = 0.35
+"""On the full, height above and below the asked one within which a ball counts as where it was meant. Own choice."""
+
+
+def judge(program: Program, shots: Shots, sample: bool) -> Judgement:
+    """For every shot its scatter, from a sample of flights or from first derivatives, and its reply's window."""
+    if not shots.shots:
+        return Judgement({}, {})
+    names = list(shots.shots)
+    replies = [
+        (name, reply)
+        for name in names
+        if (variation := program.variations.get(program.feeds[name].variation or "")) and (reply := variation.reply)
+    ]
+    found = reply_windows(program, [(shots.shots[name].predicted.contact, reply) for name, reply in replies])
+    return Judgement(
+        dict(
+            zip(names, _scatterings(program, [(program.feeds[n], shots.shots[n]) for n in names], sample), strict=True)
+        ),
+        {name: window for (name, _), window in zip(replies, found, strict=True)},
+    )
+
+
+def _scatterings(program: Program, pairs: list[tuple[Feed, Shot]], sample: bool) -> Iterable[Scattering]:
+    release = Release(
+        np.array([shot.origin for _, shot in pairs]).T,
+        *(np.array([getattr(shot, axis) for _, shot in pairs])
+          for axis in ("speed", "elevation", "azimuth", "topspin", "sidespin")),
+    )  # fmt: skip
+    stance = np.array([feed.stance for feed, _ in pairs])
+    full = np.array([feed.depth is None for feed, _ in pairs])
+    zone = Zone(*(np.array(edges) for edges in zip(*(_zone(program, feed) for feed, _ in pairs), strict=True)))
+    spread = program.feeder.repeatability
+    scatter = Scatter(
+        spread.speed_percent / 100, spread.elevation_deg * DEG, spread.azimuth_deg * DEG, spread.spin_rpm * RPM,
+        spread.spin_rpm * RPM if program.feeder.sidespin else 0.0,
+    )  # fmt: skip
+    conditions = conditions_of(program)
+    if sample:
+        found = sampled(release, stance, full, conditions, scatter, zone, flights=SAMPLE, seed=program.seed)
+    else:
+        found = linear(release, stance, full, conditions, scatter, zone)
+    axes = found.semi_axes
+    for i in range(len(pairs)):
+        yield Scattering(
+            float(found.share_in_zone[i]), float(found.share_over_net[i]),
+            (float(axes[0, i]), float(axes[1, i])), float(found.angle[i]),
+        )  # fmt: skip
+
+
+def _zone(program: Program, feed: Feed) -> tuple[float, float, float, float]:
+    """Where the ball counts: its zone, no farther than its footprint still touches the lines."""
+    if feed.depth is None:
+        height = feed.contact_height or 0.0
+        return feed.side.low, feed.side.high, height - REACHED, height + REACHED
+    radius, court = program.ball.radius_m, program.court
+    return (
+        max(feed.side.low, -court.half_width - radius),
+        min(feed.side.high, court.half_width + radius),
+        feed.depth.low,
+        min(feed.depth.high, court.half_length + radius),
+    )
+
+
+def reply_windows(program: Program, asked: list[tuple[tuple[float, float, float], Reply]]) -> list[Window]:
+    """The window of each reply from each point of contact."""
+    if not asked:
+        return []
+    limit = program.player.reply_limit or FASTEST_REPLY
+
+    def edge(range_: Range | None, name: str) -> float:
+        return math.nan if range_ is None else float(getattr(range_, name))
+
+    lanes = Replies(
+        contact=np.array([contact for contact, _ in asked]).T,
+        topspin=np.array([reply.topspin or 0.0 for _, reply in asked]),
+        sidespin=np.array([reply.sidespin or 0.0 for _, reply in asked]),
+        pace=np.array([math.nan if reply.pace is None else reply.pace for _, reply in asked]),
+        limit=np.full(len(asked), limit),
+        x_low=np.array([edge(reply.x, "low") for _, reply in asked]),
+        x_high=np.array([edge(reply.x, "high") for _, reply in asked]),
+        y_low=np.array([edge(reply.y, "low") for _, reply in asked]),
+        y_high=np.array([edge(reply.y, "high") for _, reply in asked]),
+        over_net=np.array([reply.over_net or 0.0 for _, reply in asked]),
+    )
+    found = windows(lanes, program.court.half_width, program.court.half_length, conditions_of(program))
+    return [_window(found, i) for i in range(len(asked))]
+
+
+def _window(found: Windows, i: int) -> Window:
+    width = float(found.vertical[i])
+    if width <= 0:
+        return Window(0.0, None, None, None, float(found.azimuth[i]), 0.0)
+    return Window(
+        width, float(found.pace[i]), float(found.low[i]), float(found.high[i]), float(found.azimuth[i]),
+        float(found.direction[i]),
+    )  # fmt: skip
