@@ -165,6 +165,17 @@ def _stance(feed: Feed, base: float, by: float) -> tuple[Feed, str] | None:
     return replace(feed, stance=base + behind), f"stance {where}"
 
 
+def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:
+    """The feed met deeper and deeper, each with the line that says so and a name of its own."""
+    found = []
+    for steps in range(1, 13):
+        trial = _moved(program, feed, "stance", steps)
+        remedy = _placed(feed, "stance", trial.text) if trial else None
+        if trial and remedy:
+            found.append((replace(trial.altered, name=f"{feed.name}, {steps} deeper"), remedy))
+    return found
+
+
 def _flipped(feed: Feed, miss: Miss | None) -> list[_Trial]:
     """The other phase, where only the phase is at fault."""
     if miss is None or miss.code != "phase-not-there" or "height" not in feed.spans:

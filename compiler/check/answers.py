@@ -6,6 +6,7 @@ from ..model.judgement import Judgement
 from ..model.program import Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots
+from ..remedy_reply import reply_remedies
 from ..report.finding import Finding
 from ..units import DEG, number
 from .ball import place
@@ -18,6 +19,7 @@ RUN_M = 3.0
 """Run in one stroke: about 3 m, four strokes in five within 2.5 m of the ready position (Fernandez, Mendez-Villanueva
 & Pluim, Br. J. Sports Med. 40, 387 (2006))."""
 RUN_MPS = 4.0  # mean speed over a run with start and stop: common practice, no source
+MOST_MENDED = 6
 CORRIDOR_M = 2.0
 """A reply that passes the feeder closer than this needs a screen. Own choice."""
 
@@ -42,6 +44,8 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, judgement:
 
 def reply(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Is there a reply that does what the variation asks, and does it forgive anything?"""
+    narrow = [name for name, window in judgement.windows.items() if window.width < NARROW]
+    mended = reply_remedies(program, shots, narrow[:MOST_MENDED], NARROW)
     found = []
     for name, window in judgement.windows.items():
         feed = program.feeds[name]
@@ -54,10 +58,9 @@ def reply(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
         if asked.pace is not None and limit is not None and asked.pace > limit:
             more = {"asked": f"{asked.pace * 3.6:.0f} km/h", "possible": f"{limit * 3.6:.0f} km/h"}
             found.append(Finding("reply-too-fast", asked.spans["pace"], facts | more))
-        elif window.width <= 0:
-            found.append(Finding("reply-none", place(feed), facts, also))
         elif window.width < NARROW:
-            found.append(Finding("reply-narrow", place(feed), facts, also))
+            code = "reply-none" if window.width <= 0 else "reply-narrow"
+            found.append(Finding(code, place(feed), facts, also, mended.get(name, ())))
     return found
 
 

@@ -1,0 +1,70 @@
+"""The nearest reply that can be had: more topspin, less pace, or a deeper stance, tried and only then proposed."""
+
+import math
+from dataclasses import replace
+
+from .aim import aim
+from .judge import reply_windows
+from .model.program import Program, Reply
+from .model.shots import Shots
+from .remedy import shifted_stances
+from .report.finding import Remedy
+from .source import Span
+from .units import KMH, RPM, number
+
+TOPSPINS = 10
+SPIN_STEP, PACE_STEP = 300.0, 5.0  # rpm, km/h
+SLOWEST = 30.0  # km/h
+
+
+def reply_remedies(program: Program, shots: Shots, names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
+    """For each ball the least change of one thing that gives its reply a window of `enough` rad."""
+    asked: list[tuple[tuple[str, str], Reply, Remedy, tuple[float, float, float]]] = []
+    for name in names:
+        reply = program.variations[program.feeds[name].variation or ""].reply
+        assert reply
+        contact = shots.shots[name].predicted.contact
+        asked += [((name, "spin"), altered, remedy, contact) for altered, remedy in _topspins(reply)]
+        asked += [((name, "pace"), altered, remedy, contact) for altered, remedy in _paces(program, reply)]
+        asked += [((name, "stance"), reply, remedy, spot) for remedy, spot in _stances(program, name)]
+    found: dict[tuple[str, str], Remedy] = {}
+    windows = reply_windows(program, [(contact, reply) for _, reply, _, contact in asked])
+    for (key, _, remedy, _), window in zip(asked, windows, strict=True):
+        if window.width >= enough:
+            found.setdefault(key, remedy)
+    return {name: tuple(remedy for (of, _), remedy in found.items() if of == name) for name in names}
+
+
+def _topspins(reply: Reply) -> list[tuple[Reply, Remedy]]:
+    now = math.floor((reply.topspin or 0.0) / RPM / SPIN_STEP) * SPIN_STEP
+    values = [now + SPIN_STEP * (i + 1) for i in range(TOPSPINS) if 0 < now + SPIN_STEP * (i + 1) <= 3000]
+    return [
+        (replace(reply, topspin=v * RPM, sidespin=None), _said(reply, "spin", f"topspin {number(v, 0)} rpm"))
+        for v in values
+    ]
+
+
+def _paces(program: Program, reply: Reply) -> list[tuple[Reply, Remedy]]:
+    if reply.pace is None:
+        return []
+    now = math.ceil(min(reply.pace, program.player.reply_limit or math.inf) / KMH / PACE_STEP) * PACE_STEP
+    values = [now - PACE_STEP * (i + 1) for i in range(24) if now - PACE_STEP * (i + 1) >= SLOWEST]
+    return [(replace(reply, pace=v * KMH), _said(reply, "pace", f"{number(v, 0)} km/h")) for v in values]
+
+
+def _said(reply: Reply, wish: str, text: str) -> Remedy:
+    """In the place of the wish, or at the end of the reply's line."""
+    if wish in reply.spans:
+        return Remedy(reply.spans[wish], text)
+    return Remedy(Span(reply.span.source, reply.span.end, reply.span.end), f", {text}")
+
+
+def _stances(program: Program, name: str) -> list[tuple[Remedy, tuple[float, float, float]]]:
+    """Deeper stances, with where the ball then meets the player."""
+    trials = shifted_stances(program, program.feeds[name])
+    shots = aim(program, {feed.name: feed for feed, _ in trials}).shots
+    return [
+        (remedy, shots[feed.name].predicted.contact)
+        for feed, remedy in trials
+        if feed.name in shots and shots[feed.name].predicted.contact[2] >= program.ball.radius_m
+    ]
