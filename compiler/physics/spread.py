@@ -5,6 +5,8 @@ stance (x, z). `sampled` flies a random sample of each shot, `linear` only the s
 """
 
 from dataclasses import dataclass, replace
+from random import Random
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -90,13 +92,14 @@ def sampled(
 ) -> Spread:
     """Fly `flights` balls (8 or more) of each of n shots, those of `full` (n,) to the plane y = `stance` (n,).
 
-    The deviates are Generator(PCG64(seed)).standard_normal and nothing else, the same for every shot, so a shot's
-    result depends neither on its neighbours in the batch nor on the machine (but for a ball within rounding of an
-    edge; numpy promises this stream only within a version). They are then scaled to exact zero means, unit variances
-    and no correlation, which takes the error out of mean and ellipse as far as the flight is linear.
+    The deviates come from `random.Random(seed).random()`, whose stream Python promises, through the inverse normal
+    distribution; they are the same for every shot, so a shot's result depends neither on its neighbours in the batch
+    nor on the machine. They are then scaled to exact zero means, unit variances and no correlation, which takes the
+    error out of mean and ellipse as far as the flight is linear.
     """
     n, count = len(stance), max(1, LANES // flights)
-    deviates = np.random.Generator(np.random.PCG64(seed)).standard_normal((5, flights))
+    chance, normal = Random(seed), NormalDist()
+    deviates = np.array([normal.inv_cdf(chance.random() or 0.5) for _ in range(5 * flights)]).reshape(5, flights)
     deviates -= deviates.mean(axis=1, keepdims=True)
     deviates = np.linalg.solve(np.linalg.cholesky(deviates @ deviates.T / flights), deviates)
     shift = deviates * scatter.deviations()[:, None]
