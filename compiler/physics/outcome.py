@@ -11,7 +11,7 @@ from .bounce import Surface, bounce
 from .flight import Array, Moment, Path, at_height, at_plane, fly, launch
 
 UNDER = -3.0
-"""How far below the ground a flight is followed, so that what is asked of it stays smooth where the ball falls short."""
+"""How far below the ground a flight is followed, so that what is asked stays smooth where the ball falls short."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ class Outcome:
     `clearance`: straight up from the cord to the underside where the centre crosses the net's plane, negative in the
     net. `landing`: the first time the underside touches. `contact`: the centre crosses the stance after the bounce, or
     on the full; `met` says whether it does so above the ground and after no more bounces than allowed. `peak`: highest
-    point of the centre on the way.
+    point of the centre on the way. `bounces`: how many there are before the contact.
     """
 
     clearance: Array
@@ -69,12 +69,19 @@ class Outcome:
     contact: Moment
     met: NDArray[np.bool_]
     peak: Array
+    bounces: Array
 
 
 def outcome(
-    release: Release, stance: Array, full: NDArray[np.bool_], conditions: Conditions, step: float = 0.04
+    release: Release,
+    stance: Array,
+    full: NDArray[np.bool_],
+    conditions: Conditions,
+    step: float = 0.04,
+    onward: NDArray[np.bool_] | None = None,
 ) -> Outcome:
-    """Fly n balls to the plane y = `stance` (n,), those of `full` (n,) without a bounce."""
+    """Fly n balls to the plane y = `stance` (n,), those of `full` (n,) without a bounce. With `onward` (n,) only those
+    balls are followed past the bounce: the others have no contact."""
     ball, air = conditions.ball, conditions.air
     velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
     floor = np.where(full, UNDER, ball.radius_m)
@@ -83,43 +90,58 @@ def outcome(
     crossing = (release.origin[1] < 0) & (stance > 0)
     clearance = np.where(crossing, net.position[2] - ball.radius_m - conditions.cord(net.position[0]), np.nan)
     landing = at_height(path, ball.radius_m)
-    contact, top = _after(landing, spin, stance, conditions, step)
+    contact, top, bounces = _after(landing, spin, stance, conditions, step, ~full if onward is None else onward & ~full)
     if full.any():
-        volley = at_plane(path, stance)
-        contact = _merged(full, volley, contact)
-        landing = _merged(full, Moment(*(np.full_like(a, np.nan) for a in (landing.time, landing.position, landing.velocity))),
-                          landing)  # fmt: skip
+        contact = _merged(full, _above(at_plane(path, stance)), contact)
+        landing = _merged(full, _nowhere(len(stance)), landing)
         top = np.where(full, -np.inf, top)
     until = np.where(full, contact.time, landing.time)
     met = np.isfinite(contact.time) & (contact.position[2] >= ball.radius_m - 1e-9)
     peak = np.fmax(_peak(path, until), top)
-    return Outcome(clearance, np.where(crossing, net.position[0], np.nan), landing, contact, met, peak)
+    return Outcome(clearance, np.where(crossing, net.position[0], np.nan), landing, contact, met, peak, bounces)
 
 
-def _after(landing: Moment, spin: Array, stance: Array, conditions: Conditions, step: float) -> tuple[Moment, Array]:
-    """The contact after a bounce, and the highest point between bounce and contact."""
-    surface = conditions.surface
-    lost = ~np.isfinite(landing.time)
-    start = np.where(lost, 0.0, landing.position)
-    speed, turn = bounce(
-        np.where(lost, np.array([[0.0], [1.0], [-1.0]]), landing.velocity), spin,
+def _after(
+    landing: Moment, spin: Array, stance: Array, conditions: Conditions, step: float, onward: NDArray[np.bool_]
+) -> tuple[Moment, Array, Array]:
+    """The contact after a bounce, the highest point between bounce and contact, and the bounces; NaN and no bounce
+    where there is no contact, where it lies before the bounce, and where not `onward`."""
+    n, radius = len(stance), conditions.ball.radius_m
+    contact, top, bounces = _nowhere(n), np.full(n, np.nan), np.zeros(n)
+    follow = np.flatnonzero(onward & np.isfinite(landing.time) & (landing.position[1] < stance))
+    if not len(follow):
+        return contact, top, bounces
+    surface, stance, start = conditions.surface, stance[follow], landing.time[follow]
+    velocity, turn = bounce(
+        landing.velocity[:, follow], spin[:, follow],
         ball=conditions.ball, friction=surface.friction, restitution=surface.restitution, grip=surface.grip,
     )  # fmt: skip
-    path = fly(start, speed, turn, conditions.ball, conditions.air, floor=UNDER, step=step)
-    contact = at_plane(path, stance)
-    behind = start[1] >= stance  # it bounces beyond the stance: the plane is passed before the bounce
-    contact = Moment(*(np.where(lost | behind, np.nan, a) for a in (contact.time, contact.position, contact.velocity)))
-    top = _peak(path, contact.time)
-    contact = Moment(contact.time + landing.time, contact.position, contact.velocity)
+    path = fly(landing.position[:, follow], velocity, turn, conditions.ball, conditions.air, floor=UNDER, step=step)
+    reached = _above(at_plane(path, stance))
+    top[follow] = _peak(path, reached.time)
+    reached = Moment(reached.time + start, reached.position, reached.velocity)
     if conditions.bounces > 1:
-        second = at_height(path, conditions.ball.radius_m)
-        again = np.isfinite(contact.time) & (contact.position[2] < conditions.ball.radius_m)
-        again &= np.isfinite(second.time)
+        second = at_height(path, radius)
+        again = np.isfinite(second.time) & ~(reached.time <= second.time + start)
         if again.any():
             once = replace(conditions, bounces=conditions.bounces - 1)
-            later = Moment(second.time + landing.time, second.position, second.velocity)
-            contact = _merged(again, _after(later, turn, stance, once, step)[0], contact)
-    return contact, top
+            later = Moment(second.time + start, second.position, second.velocity)
+            second_reached, _, more = _after(later, turn, stance, once, step, again)
+            reached = _merged(again, second_reached, reached)
+            bounces[follow] += more
+    bounces[follow] += 1
+    contact.time[follow] = reached.time
+    contact.position[:, follow], contact.velocity[:, follow] = reached.position, reached.velocity
+    return contact, top, bounces
+
+
+def _nowhere(n: int) -> Moment:
+    return Moment(np.full(n, np.nan), *np.full((2, 3, n), np.nan))
+
+
+def _above(contact: Moment) -> Moment:
+    """Without those further below the ground than every ball is followed: there it hangs on the others of the batch."""
+    return _merged(contact.position[2] >= UNDER, contact, _nowhere(len(contact.time)))
 
 
 def _merged(mask: NDArray[np.bool_], yes: Moment, no: Moment) -> Moment:

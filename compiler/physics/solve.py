@@ -1,27 +1,41 @@
 """Launches that do what is asked: through a point with a spin, and one thing more.
 
 For a fixed point and spin each elevation has one speed; along that curve what is asked mostly rises with elevation. So
-a coarse scan of elevations finds every arc, the low and the looped one, and Newton's method in speed, elevation and
-azimuth refines each. All feeds and all elevations are flown as one batch.
+a scan of elevations finds every arc, the low and the looped one, looks closer where the curve turns or ends, and
+Newton's method in speed, elevation and azimuth refines each. Feeds and elevations fly as batches of lanes of about the
+same time of flight, so that lobs do not hold up drives, and small enough for the cache.
 """
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .flight import GRAVITY, Array, at_height, at_plane, fly, launch
+from .flight import GRAVITY, Array, at_height, at_plane, drag_coefficient, fly, launch, lift_coefficient
 from .outcome import Conditions, Outcome, Release, outcome
 
 # What beside place and spin fixes a flight.
 CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, SPEED, CONTACT_TIME = range(5)
 Flags = NDArray[np.bool_]
+Index = NDArray[np.intp]
+Starts = tuple[Index, Array]  # near roots: which request, and speed, elevation, azimuth (3, m)
 
-ELEVATIONS = np.radians(np.concatenate([np.arange(-16, 16, 2.0), np.arange(16, 40, 3.0), np.arange(40, 81, 4.0)]))
-SLOWEST, FASTEST = 1.5, 90.0  # m/s, what the scan tries; limits of a feeder are another matter
+SCANNED, CLOSER = 22, 9
+"""Elevations tried for each request, from the flattest that `FASTEST` allows to `STEEPEST`, denser where flat; and
+over two steps of that scan where it has to be closer."""
+STEEPEST = np.radians(80.0)
+SLOWEST, FASTEST = 1.5, 75.0  # m/s, what the scan tries; limits of a feeder are another matter
 HIT = 2e-4
 """A launch counts as found when it meets the point within this, in m, and what is asked within the same in SI."""
-COARSE_STEP = 0.08  # s; 30 µm against 2 ms steps for feeds of 18-35 m/s
+SCAN_STEP, FINE_STEP = (0.16, 0.24), 0.08
+"""s, by time of flight, and for the refinement: landings of feeds of 8-40 m/s come within 4 mm and 50 µm of those with
+steps of 10 ms."""
+TURN = 1e-3  # SI, how uncertain what is asked is in a scan: a turn that misses the value by this may reach it
+# Of the logarithm of the drop and of the bearing, by the logarithm of the speed and the azimuth; most change of those.
+FIRST_RATES = np.array([[[-1.9], [0.0]], [[0.0], [1.0]]])
+MOST_CHANGE = np.array([[0.3], [0.15]])
+LANES, REQUESTS = 800, 500  # most flown as one batch, and solved as one: overhead is small, and so is the memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +49,10 @@ class Wanted:
     full: Flags
     topspin: Array
     sidespin: Array
-    kind: NDArray[np.intp]
+    kind: Index
     value: Array
 
-    def at(self, index: NDArray[np.intp]) -> "Wanted":
+    def at(self, index: Index) -> "Wanted":
         return Wanted(
             self.origin[:, index], self.point[:, index], self.stance[index], self.full[index],
             self.topspin[index], self.sidespin[index], self.kind[index], self.value[index],
@@ -51,19 +65,20 @@ class Wanted:
 @dataclass(frozen=True, slots=True)
 class Scan:
     """Launches through each request's point, one an elevation: (n, e) each, NaN where there is none. `measure` is what
-    was asked for, in SI, so that its reach can be told where nothing fits."""
+    was asked for, in SI, so that its reach can be told where nothing fits, and `bounces` those before the contact."""
 
     elevation: Array
     speed: Array
     azimuth: Array
     measure: Array
+    bounces: Array
 
 
 @dataclass(frozen=True, slots=True)
 class Roots:
     """Launches that fit: (m,) each; `request` says which request each belongs to, in rising elevation."""
 
-    request: NDArray[np.intp]
+    request: Index
     speed: Array
     elevation: Array
     azimuth: Array
@@ -71,212 +86,314 @@ class Roots:
 
 def solve(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
     """Every launch that meets each request, and the scan that led there."""
-    scan = through(wanted, ELEVATIONS, conditions)
-    roots = _refined(wanted, *_brackets(wanted, scan), conditions)
-    grazing = _near_turns(wanted, scan, roots)
-    if len(grazing[0]):
-        # What is asked turns round between two scanned elevations: look closer there, so that no pair of arcs is missed.
-        finer = _finer(wanted, *grazing, conditions)
-        roots = _merged(roots, finer)
-    return roots, scan
+    parts = []
+    for first in range(0, max(len(wanted.value), 1), REQUESTS):
+        mine = np.arange(first, min(first + REQUESTS, len(wanted.value)))
+        roots, scan = _solved(wanted.at(mine), conditions)
+        parts.append(((mine[roots.request], roots.speed, roots.elevation, roots.azimuth), scan))
+    joined = (np.concatenate(a) for a in zip(*(roots for roots, _ in parts), strict=True))
+    scans = (np.concatenate([getattr(scan, f.name) for _, scan in parts]) for f in fields(Scan))
+    return Roots(*joined), Scan(*scans)
 
 
-def measure(found: Outcome, speed: Array, kind: NDArray[np.intp]) -> Array:
+def _solved(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
+    scan = through(wanted, _elevations(wanted, conditions), conditions)
+    branches = _branches(scan, conditions)
+    starts = [_crossings(wanted, branch) for branch in branches]
+    bends = np.unique(np.concatenate([_bends(wanted, branch) for branch in branches], axis=1), axis=1)
+    if bends.size:
+        # What is asked turns round or ends between two scanned elevations: look closer, so that no arc is missed.
+        request, (first, last) = bends[0], scan.elevation[bends[0], [bends[1], bends[1] + 2]]
+        lanes = wanted.at(request)
+        closer = through(lanes, np.linspace(first, last, CLOSER, axis=1), conditions)
+        for branch in _branches(closer, conditions):
+            found, launches = _joined([_crossings(lanes, branch), _vertices(lanes, branch)])
+            starts.append((request[found], launches))
+    return _refined(wanted, *_joined(starts), conditions), scan
+
+
+def _branches(scan: Scan, conditions: Conditions) -> list[Scan]:
+    """What is asked of a contact jumps where it comes after one bounce more: a curve each, not a number elsewhere."""
+    if conditions.bounces == 1:
+        return [scan]
+    counts = range(conditions.bounces + 1)
+    return [replace(scan, measure=np.where(scan.bounces == k, scan.measure, np.nan)) for k in counts]
+
+
+def _joined(starts: list[Starts]) -> Starts:
+    return np.concatenate([request for request, _ in starts]), np.concatenate([x for _, x in starts], axis=1)
+
+
+def measure(found: Outcome, speed: Array, kind: Index) -> Array:
     """What each request asks for, as flown."""
-    return np.choose(
-        kind, [found.clearance, found.contact.position[2], found.contact.velocity[2], speed, found.contact.time]
-    )
+    met = found.contact
+    return np.choose(kind, [found.clearance, met.position[2], met.velocity[2], speed, met.time])
 
 
 def through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
-    """For each request and elevation the speed and azimuth whose flight passes the point; `elevations` (e,) or (n, e)."""
-    n = len(wanted.value)
-    grid = np.broadcast_to(elevations, (n, np.shape(elevations)[-1]))
-    index = np.repeat(np.arange(n), grid.shape[1])
-    lanes, elevation = wanted.at(index), grid.reshape(-1)
-    speed, azimuth = _pointed(lanes, elevation, conditions)
-    measured = np.full(len(index), np.nan)
-    good = np.flatnonzero(np.isfinite(speed))
-    if len(good):
-        some = lanes.at(good)
-        flown = outcome(
-            some.release(speed[good], elevation[good], azimuth[good]), some.stance, some.full, conditions, COARSE_STEP
-        )
-        measured[good] = measure(flown, speed[good], some.kind)
-    return Scan(grid, *(a.reshape(grid.shape) for a in (speed, azimuth, measured)))
+    """For each request and elevation, (e,) or (n, e), the speed and azimuth whose flight passes the point."""
+    grid = np.broadcast_to(elevations, (len(wanted.value), np.shape(elevations)[-1]))
+    index, elevation = np.repeat(np.arange(len(grid)), grid.shape[1]), grid.ravel()
+    speed, azimuth, time = _pointed(wanted.at(index), elevation, conditions)
+    measured, bounces = np.full((2, len(index)), np.nan)
+    for some in _batches(time, np.flatnonzero(np.isfinite(speed))):
+        lanes, step = wanted.at(index[some]), float(np.clip(time[some].max() / 16, *SCAN_STEP))
+        flown, measured[some] = _measured(lanes, speed[some], elevation[some], azimuth[some], conditions, step)
+        bounces[some] = flown.bounces
+    return Scan(grid, *(a.reshape(grid.shape) for a in (speed, azimuth, measured, bounces)))
 
 
-def _pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array]:
-    """Speed and azimuth of each lane, by a guarded secant in the variable in which the way is nearly straight."""
+def _measured(
+    lanes: Wanted, speed: Array, elevation: Array, azimuth: Array, conditions: Conditions, step: float
+) -> tuple[Outcome, Array]:
+    """What launches do, followed past the bounce only where that is asked for, and what they give of what is asked."""
+    onward = (lanes.kind != CLEARANCE) & (lanes.kind != SPEED)
+    flown = outcome(lanes.release(speed, elevation, azimuth), lanes.stance, lanes.full, conditions, step, onward)
+    return flown, measure(flown, speed, lanes.kind)
+
+
+def _batches(time: Array, live: Index) -> Iterator[Index]:
+    """The live lanes by time of flight (n,), s: at most `LANES` at once, and none much shorter than the others."""
+    live = live[np.argsort(time[live], kind="stable")]
+    ranked = time[live]
+    while len(live):
+        # Less than a quarter of the lanes is not worth a batch of its own: the cost of a step is mostly overhead.
+        alike = int(np.searchsorted(ranked, max(2 * ranked[0], 0.8)))
+        size = min(max(alike, LANES // 4), LANES)
+        yield live[:size]
+        live, ranked = live[size:], ranked[size:]
+
+
+def _elevations(wanted: Wanted, conditions: Conditions) -> Array:
+    """The elevations to scan, (n, e), closest where flat: there the speed changes most."""
+    delta, distance, _ = _line(wanted)
+    drop = _estimate(wanted, np.arctan2(delta[2], distance), np.full_like(distance, FASTEST), conditions)[0]
+    flattest = np.minimum(np.arctan2(delta[2] + drop, distance), STEEPEST - 0.1)[:, None]
+    return flattest + (STEEPEST - flattest) * np.linspace(0, 1, SCANNED) ** 1.5
+
+
+def _line(lanes: Wanted) -> tuple[Array, Array, Array]:
+    """From origin to point: the difference (3, n), the distance over the ground and the bearing."""
     delta = lanes.point - lanes.origin
-    distance = np.hypot(delta[0], delta[1])
-    bearing = np.arctan2(delta[0], delta[1])
-    # Without air: v² = g d² / (2 cos² θ (d tan θ - Δz)); drag of about 0.6 asks for a little more.
+    return delta, np.hypot(delta[0], delta[1]), np.arctan2(delta[0], delta[1])
+
+
+def _estimate(lanes: Wanted, elevation: Array, speed: Array, conditions: Conditions) -> tuple[Array, ...]:
+    """Of a launch at the point: how far the ball is below its straight line, m, the part that lift has in it, by how
+    much it turns off to the right, rad, and the time, s.
+
+    Drag grows with the square along the way of a parabola, coefficients as early in the flight; wind moves the ball by
+    as much as it blows in the time that drag costs.
+    """
+    ball, air = conditions.ball, conditions.air
+    _, distance, bearing = _line(lanes)
+    ahead, right = np.cos(bearing), np.sin(bearing)
+    k = air.density_kg_m3 * ball.area_m2 / (2 * ball.mass_kg)
+    spin = np.hypot(lanes.topspin, lanes.sidespin)
+    rim, level = ball.radius_m * spin, speed * np.cos(elevation)
+    slowing = k * drag_coefficient(0.85 * speed, rim, ball.drag_offset) * distance
+    slowing = np.clip(slowing * np.sqrt(1 + np.tan(elevation) ** 2 / 3), 1e-6, 20.0)
+    lag = (np.expm1(slowing) / slowing - 1) * distance / level
+    through_air = np.maximum(distance - lag * (air.wind_mps[0] * right + air.wind_mps[1] * ahead), 0.3 * distance)
+    lateral = (through_air / np.cos(elevation)) ** 2 / 2
+    lift = k * lift_coefficient(0.85 * speed, rim) * lateral / np.maximum(spin, 1e-9)
+    lifted = lift * lanes.topspin * np.cos(elevation)
+    spread = (np.expm1(2 * slowing) - 2 * slowing) / (2 * slowing**2)
+    # The axis of the sidespin stays as it is while the flight turns over, in a lob from one side to the other.
+    sideways = lift * lanes.sidespin * np.sinc(2 * elevation / np.pi)
+    aside = lag * (air.wind_mps[0] * ahead - air.wind_mps[1] * right) - sideways
+    return GRAVITY * lateral * spread / speed**2 + lifted, lifted, aside / distance, lag + distance / level
+
+
+def _guess(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array, Array]:
+    """Speed and azimuth that about pass the point, and the time that takes."""
+    delta, distance, bearing = _line(lanes)
     room = distance * np.tan(elevation) - delta[2]
-    k = conditions.air.density_kg_m3 * conditions.ball.area_m2 * 0.6 / (2 * conditions.ball.mass_kg)
-    guess = np.sqrt(GRAVITY / (2 * np.maximum(room, 0.02))) * distance / np.cos(elevation) * np.exp(k * distance / 2)
-    speed = np.clip(guess, SLOWEST * 1.5, FASTEST * 0.8)
-    azimuth = bearing.copy()
-    low, high = np.full_like(speed, SLOWEST), np.full_like(speed, FASTEST)
-    last_log, last_miss = np.full_like(speed, np.nan), np.full_like(speed, np.nan)
-    answer, answer_azimuth = np.full_like(speed, np.nan), bearing.copy()
-    live = np.arange(len(speed))
-    for _ in range(24):
-        some = lanes.at(live)
-        way, side = _way(some, speed[live], elevation[live], azimuth[live], bearing[live], conditions)
-        miss = np.log(np.maximum(way, 1e-3) / distance[live])
-        # The bearing flown differs from the one wanted by what wind and side spin do: turn back by that much.
-        azimuth[live] -= np.arctan2(side, np.maximum(way, 0.1))
-        met = (np.abs(miss) < 1e-5) & (np.abs(side) < 1e-3)
-        answer[live[met]], answer_azimuth[live[met]] = speed[live[met]], azimuth[live[met]]
-        x = np.log(speed[live])
-        slope = (miss - last_miss[live]) / (x - last_log[live])
-        slope = np.where(np.isfinite(slope) & (slope > 0.2), np.minimum(slope, 4.0), 1.6)
-        low[live] = np.where(miss < 0, speed[live], low[live])
-        high[live] = np.where(miss > 0, speed[live], high[live])
-        last_log[live], last_miss[live] = x, miss
-        stepped = np.exp(x - miss / slope)
-        inside = (stepped > low[live]) & (stepped < high[live])
-        speed[live] = np.where(inside, stepped, np.sqrt(low[live] * high[live]))
-        open_ = ~met & (np.log(high[live] / low[live]) > 1e-9)
-        live = live[open_]
+    speed = np.full_like(room, 25.0)
+    for _ in range(4):
+        drop, lifted, _, _ = _estimate(lanes, elevation, speed, conditions)
+        speed *= np.sqrt((drop - lifted) / np.maximum(room - lifted, 0.02 * (drop - lifted)))
+        speed = np.clip(speed, 1.5 * SLOWEST, 0.8 * FASTEST)
+    _, _, aside, time = _estimate(lanes, elevation, speed, conditions)
+    return speed, bearing - aside, time
+
+
+def _pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array, Array]:
+    """Speed and azimuth of each lane, NaN where there is none, and about the time, by Broyden's method from a guess.
+
+    Over the point a ball is below the straight line of its launch by about a constant over the square of its speed:
+    the logarithms of drop and speed lie nearly on a line, and two or three flights are enough. Lobs take a few more.
+    """
+    speed, azimuth, time = _guess(lanes, elevation, conditions)
+    delta, distance, _ = _line(lanes)
+    # Backspin may carry the ball over the line: count the drop from above what lift can do.
+    lifted = _estimate(lanes, elevation, np.minimum(speed, 20.0), conditions)[1]
+    room = distance * np.tan(elevation) - delta[2] + np.maximum(0.02 * distance, -1.5 * lifted)
+    slowest, fastest = np.log(SLOWEST), np.log(FASTEST)
+    x = np.stack([np.log(speed), azimuth])
+    rates = np.repeat(FIRST_RATES, len(speed), axis=2)
+    change, last, flown, answer = np.full((4, *x.shape), np.nan)
+    live = np.flatnonzero(room > 0)
+    for trial in range(16):
+        for some in _batches(time, live):
+            few, step = lanes.at(some), float(np.clip(time[some].max() / 16, *SCAN_STEP))
+            flown[:, some] = _passed(few, np.exp(x[0, some]), elevation[some], x[1, some], conditions, step)
+        over, side = flown[:, live]
+        now = np.stack([np.log(np.maximum(1 - over / room[live], 0.02)), side])  # first positive: too slow
+        rate = rates[:, :, live]
+        if trial:
+            moved = change[:, live]
+            learnt = now - last[:, live] - np.einsum("ijn,jn->in", rate, moved)
+            rate += learnt[:, None] * moved / np.maximum((moved**2).sum(axis=0), 1e-12)
+        # A matrix that says drop does not fall with speed has learnt wrongly: back to the first.
+        rate = np.where(rate[0, 0] * rate[1, 1] - rate[0, 1] * rate[1, 0] < -0.1, rate, FIRST_RATES)
+        (a, b), (c, d) = rate
+        move = np.stack([b * now[1] - d * now[0], c * now[0] - a * now[1]]) / (a * d - b * c)
+        met = (np.abs(now[0]) < 5e-4) & (np.abs(now[1]) < 1e-4)
+        hopeless = (now[0] > 0) & (x[0, live] == fastest) | (now[0] < 0) & (x[0, live] == slowest)
+        hopeless |= (trial > 8) & (np.abs(now[0]) > 0.1)
+        to = x[:, live] + np.clip(move, -MOST_CHANGE, MOST_CHANGE)
+        to[0] = np.clip(to[0], slowest, fastest)
+        rates[:, :, live], change[:, live], last[:, live] = rate, to - x[:, live], now
+        x[:, live] = to
+        answer[:, live[met]] = to[:, met]
+        live = live[~met & ~hopeless]
         if not len(live):
             break
-    answer[np.minimum(FASTEST / answer, answer / SLOWEST) < 1.001] = np.nan
-    return answer, answer_azimuth
+    return np.exp(answer[0]), answer[1], time
 
 
-def _way(
-    lanes: Wanted, speed: Array, elevation: Array, azimuth: Array, bearing: Array, conditions: Conditions
+def _passed(
+    lanes: Wanted, speed: Array, elevation: Array, azimuth: Array, conditions: Conditions, step: float
 ) -> tuple[Array, Array]:
-    """How far each ball comes along the bearing until it falls through its point's height, and how far beside it.
+    """How far above its point each ball is over it, m, and how far the bearing flown is off, rad.
 
-    On the full the point may be passed rising: then the height over the point stands for the way, with a form that is
-    right where it is nought.
+    Read off the landing or, on the full, the crossing of the stance, and carried on to the point along the parabola
+    of that moment: exact where it is nought, and of the right sign for balls that fall short.
     """
     velocity, spin = launch(speed, elevation, azimuth, lanes.topspin, lanes.sidespin)
-    floor = np.where(lanes.full, lanes.point[2] - 0.3, lanes.point[2])
-    path = fly(lanes.origin, velocity, spin, conditions.ball, conditions.air, floor=floor, step=COARSE_STEP)
-    spot = at_height(path, lanes.point[2]).position - lanes.origin
+    floor = np.where(lanes.full, np.minimum(lanes.point[2], lanes.origin[2]) - 0.3, lanes.point[2])
+    path = fly(lanes.origin, velocity, spin, conditions.ball, conditions.air, floor=floor, step=step)
+    moment = at_height(path, floor)
+    position, rate, lost = moment.position, moment.velocity, ~np.isfinite(moment.time)
     if lanes.full.any():
-        distance = np.hypot(*(lanes.point - lanes.origin)[:2])
         plane = at_plane(path, lanes.point[1])
-        over = plane.position[2] - lanes.point[2]
-        with np.errstate(invalid="ignore"):
-            rising = lanes.full & (plane.velocity[2] > 0)
-        stretched = distance * np.exp(np.clip(over / np.maximum(0.3 * distance, 1.0), -3, 3))
-        ahead = np.stack([np.sin(bearing), np.cos(bearing)])
-        beside_plane = (plane.position[0] - lanes.point[0]) * np.array([[1.0], [0.0]])
-        spot[:2] = np.where(rising, stretched * ahead + beside_plane, spot[:2])
-    along = spot[0] * np.sin(bearing) + spot[1] * np.cos(bearing)
-    beside = spot[0] * np.cos(bearing) - spot[1] * np.sin(bearing)
-    return np.nan_to_num(along, nan=1e-3), np.nan_to_num(beside)
+        crossed = lanes.full & np.isfinite(plane.time) & ~(plane.time > moment.time)
+        position, rate = np.where(crossed, plane.position, position), np.where(crossed, plane.velocity, rate)
+        lost &= ~crossed
+    delta, distance, bearing = _line(lanes)
+    ahead, right, spot = np.cos(bearing), np.sin(bearing), position - lanes.origin
+    left = distance - (spot[0] * right + spot[1] * ahead)
+    # A lob comes down steeper than its drop grows with the way; against wind it may even come down backwards.
+    least = np.abs(rate[2]) / (1 + 1.5 * np.abs(np.tan(elevation)))
+    onward = left / np.maximum(rate[0] * right + rate[1] * ahead, least)
+    over = spot[2] - delta[2] + onward * (rate[2] - GRAVITY / 2 * onward)
+    drift = spot[:2] + onward * rate[:2]
+    side = np.arctan2(drift[0] * ahead - drift[1] * right, np.maximum(drift[0] * right + drift[1] * ahead, 0.1))
+    # Still in the air when the flight was given up: far too fast.
+    return np.where(lost, 1e3, over), np.where(lost, 0.0, side)
 
 
-def _brackets(wanted: Wanted, scan: Scan) -> tuple[NDArray[np.intp], Array, Array, Array]:
-    """Start values (request, speed, elevation, azimuth) wherever what is asked is passed between two elevations."""
+def _crossings(wanted: Wanted, scan: Scan) -> Starts:
+    """Wherever what is asked is passed between two elevations."""
     off = scan.measure - wanted.value[:, None]
     left, right = off[:, :-1], off[:, 1:]
-    with np.errstate(invalid="ignore"):
-        crossed = (left <= 0) & (right > 0) | (left >= 0) & (right < 0)
-    request, column = np.nonzero(crossed)
-    share = left[request, column] / (left[request, column] - right[request, column])
-
-    def between(a: Array) -> Array:
-        return a[request, column] + share * (a[request, column + 1] - a[request, column])
-
-    speed = np.exp(between(np.log(scan.speed)))
-    return request, speed, between(scan.elevation), between(scan.azimuth)
+    request, column = np.nonzero((left <= 0) & (right > 0) | (left >= 0) & (right < 0))
+    # The parabola through a third point as well has one root between the two, with the slope of the crossing.
+    middle = np.clip(column + (abs(left) > abs(right))[request, column], 1, off.shape[1] - 2)
+    value, slope, bend = _parabola(off, request, middle)
+    root = np.where(left > right, -1, 1)[request, column] * np.sqrt(np.maximum(slope**2 - 4 * value * bend, 0.0))
+    same = slope * root > 0
+    share = np.where(same, -2 * value, root - slope) / np.where(same, slope + root, np.where(bend == 0, 1.0, 2 * bend))
+    return _start(scan, request, middle, np.clip(share, column - middle, column + 1 - middle))
 
 
-def _refined(
-    wanted: Wanted, request: NDArray[np.intp], speed: Array, elevation: Array, azimuth: Array, conditions: Conditions
-) -> Roots:
-    """Newton's method from good starts; the derivatives are flown beside each launch, four lanes a start."""
-    x = np.stack([speed, elevation, azimuth])
-    done = np.zeros(len(request), bool)
-    live = np.arange(len(request))
-    lanes = wanted.at(request)
-    for _ in range(12):
+def _bends(wanted: Wanted, scan: Scan) -> Index:
+    """Where what is asked turns close to the value, begins or ends: request and the first column of three, (2, m)."""
+    off, count = scan.measure - wanted.value[:, None], np.nan_to_num(scan.bounces, nan=-1)
+    finite, (request, first) = np.isfinite(off), np.nonzero(_turning(off, 1.0))
+    edge_request, edge = np.nonzero((finite[:, :-1] != finite[:, 1:]) | (count[:, :-1] != count[:, 1:]))
+    edge = np.clip(edge - finite[edge_request, edge], 0, off.shape[1] - 3)
+    return np.stack([np.concatenate([request, edge_request]), np.concatenate([first, edge])])
+
+
+def _turning(off: Array, close: float) -> Flags:
+    """Whether (n, e - 2) the middle one of three neighbours is nearest to nought, and nearer than `close` times the
+    second difference: the vertex of a parabola goes on from there by an eighth of it at most."""
+    a, b, c = off[:, :-2], off[:, 1:-1], off[:, 2:]
+    same = (np.sign(a) == np.sign(b)) & (np.sign(b) == np.sign(c))
+    return np.asarray(same & (abs(b) <= abs(a)) & (abs(b) <= abs(c)) & (abs(b) < close * abs(a - 2 * b + c)))
+
+
+def _vertices(wanted: Wanted, scan: Scan) -> Starts:
+    """Either side of a turn, where the parabola through it comes to the value or as good as that, and where the last
+    stretch before an end would reach it."""
+    off = scan.measure - wanted.value[:, None]
+    finite, (request, column) = np.isfinite(off), np.nonzero(_turning(off, 0.5))
+    value, slope, bend = _parabola(off, request, column + 1)
+    root = np.sqrt(np.maximum(slope**2 - 4 * value * bend, 4 * TURN * np.abs(bend)))
+    parts = [_start(scan, request, column + 1, (sign * root - slope) / (2 * bend)) for sign in (-1.0, 1.0)]
+    request, column = np.nonzero(finite[:, 1:-1] & (finite[:, :-2] != finite[:, 2:]))
+    value, slope, _ = _parabola(off, request, column + 1)
+    share = -value / np.where(slope == 0, np.inf, slope)
+    onward = np.where(finite[request, column], share, -share)
+    reached = (onward > 0) & (onward < 1.5)
+    parts.append(_start(scan, request[reached], column[reached] + 1, share[reached]))
+    return _joined(parts)
+
+
+def _parabola(values: Array, row: Index, column: Index) -> tuple[Array, Array, Array]:
+    """Value, slope and bend of the parabola through three neighbours; a line where an outer one is not a number."""
+    a, b, c = (values[row, column + i] for i in (-1, 0, 1))
+    a, c = np.where(np.isnan(a), 2 * b - c, a), np.where(np.isnan(c), 2 * b - a, c)
+    return b, (c - a) / 2, (a - 2 * b + c) / 2
+
+
+def _start(scan: Scan, request: Index, column: Index, share: Array) -> Starts:
+    parts = (_parabola(a, request, column) for a in (np.log(scan.speed), scan.elevation, scan.azimuth))
+    x = np.stack([value + share * (slope + bend * share) for value, slope, bend in parts])
+    return request, np.concatenate([np.exp(x[:1]), x[1:]])
+
+
+def _refined(wanted: Wanted, request: Index, x: Array, conditions: Conditions) -> Roots:
+    """Newton's method from good starts x (3, m); the derivatives are flown beside each launch, four lanes a start."""
+    lanes, done, live = wanted.at(request), np.zeros(len(request), bool), np.arange(len(request))
+    time = _estimate(lanes, x[1], x[0], conditions)[3]
+    off, slopes = np.empty((3, len(request))), np.empty((3, 3, len(request)))
+    for _ in range(10):
+        for some in _batches(time, live):
+            off[:, some], slopes[:, :, some] = _residuals(lanes.at(some), x[:, some], conditions)
+        miss = np.abs(off[:, live]).max(axis=0)
+        done[live] = miss < HIT
+        live = live[np.isfinite(slopes[:, :, live]).all(axis=(0, 1)) & (miss > HIT / 4)]
+        live = live[np.abs(np.linalg.det(slopes[:, :, live].transpose(2, 0, 1))) > 1e-9]
         if not len(live):
             break
-        some = lanes.at(live)
-        now, slopes = _residuals(some, x[:, live], conditions)
-        miss = np.abs(now).max(axis=0)
-        done[live[miss < HIT]] = True
-        with np.errstate(invalid="ignore"):
-            usable = np.isfinite(now).all(axis=0) & np.isfinite(slopes).all(axis=(0, 1))
-            usable &= np.abs(np.linalg.det(np.where(usable, slopes, 0).transpose(2, 0, 1))) > 1e-9
-        move = usable & (miss > HIT / 100)
-        live, now, slopes = live[move], now[:, move], slopes[:, :, move]
-        if not len(live):
-            break
-        change = np.linalg.solve(slopes.transpose(2, 0, 1), now.T[:, :, None])[:, :, 0].T
+        change = np.linalg.solve(slopes[:, :, live].transpose(2, 0, 1), off[:, live].T[:, :, None])[:, :, 0].T
         most = np.stack([0.25 * x[0, live], np.full(len(live), 0.08), np.full(len(live), 0.08)])
         x[:, live] -= np.clip(change, -most, most)
-    order = np.lexsort((x[1][done], request[done]))
-    kept = np.flatnonzero(done)[order]
-    return _merged(Roots(request[kept], x[0, kept], x[1, kept], x[2, kept]))
+    return _distinct(request[done], x[:, done])
 
 
 def _residuals(lanes: Wanted, x: Array, conditions: Conditions) -> tuple[Array, Array]:
     """Misses (3, m) of launches x = (speed, elevation, azimuth) and their derivatives (3, 3, m) by what is varied."""
     m = x.shape[1]
-    steps = np.stack([1e-4 * x[0], np.full(m, 1e-4), np.full(m, 1e-4)])
+    steps = 2e-5 * np.stack([x[0], np.ones(m), np.ones(m)])
     trials = np.repeat(x[:, None, :], 4, axis=1)
-    for i in range(3):
-        trials[i, i + 1] += steps[i]
+    trials[[0, 1, 2], [1, 2, 3]] += steps
     four = lanes.at(np.tile(np.arange(m), 4))
     speed, elevation, azimuth = trials.reshape(3, -1)
-    flown = outcome(four.release(speed, elevation, azimuth), four.stance, four.full, conditions)
+    flown, measured = _measured(four, speed, elevation, azimuth, conditions, FINE_STEP)
     passed = np.where(four.full, flown.contact.position, flown.landing.position)
     across = np.where(four.full, passed[2] - four.point[2], passed[1] - four.point[1])
-    off = np.stack([passed[0] - four.point[0], across, measure(flown, speed, four.kind) - four.value])
-    off = off.reshape(3, 4, m)
-    slopes = (off[:, 1:] - off[:, :1]) / steps[None]
-    return off[:, 0], slopes
+    off = np.stack([passed[0] - four.point[0], across, measured - four.value]).reshape(3, 4, m)
+    return off[:, 0], (off[:, 1:] - off[:, :1]) / steps[None]
 
 
-def _near_turns(wanted: Wanted, scan: Scan, roots: Roots) -> tuple[NDArray[np.intp], Array, Array]:
-    """Where what is asked comes to a turn close to the value without passing it: (request, elevation from, to)."""
-    off = scan.measure - wanted.value[:, None]
-    a, b, c = off[:, :-2], off[:, 1:-1], off[:, 2:]
-    with np.errstate(invalid="ignore"):
-        turn = (
-            (np.abs(b) <= np.abs(a))
-            & (np.abs(b) <= np.abs(c))
-            & (np.sign(a) == np.sign(b))
-            & (np.sign(b) == np.sign(c))
-        )
-        close = np.abs(b) < 2 * (np.abs(a - b) + np.abs(c - b))
-    request, column = np.nonzero(turn & close)
-    # The ends of a scanned stretch count too: the curve may pass the value before the next elevation has no launch.
-    finite = np.isfinite(off)
-    edge = finite[:, :-1] != finite[:, 1:]
-    edge_request, edge_column = np.nonzero(edge)
-    request = np.concatenate([request, edge_request])
-    first = np.concatenate([scan.elevation[0, column], scan.elevation[0, edge_column]])
-    last = np.concatenate([scan.elevation[0, column + 2], scan.elevation[0, edge_column + 1]])
-    return request, first, last
-
-
-def _finer(wanted: Wanted, request: NDArray[np.intp], first: Array, last: Array, conditions: Conditions) -> Roots:
-    lanes = wanted.at(request)
-    grid = first[:, None] + (last - first)[:, None] * np.linspace(0, 1, 9)
-    scan = through(lanes, grid, conditions)
-    which, speed, elevation, azimuth = _brackets(lanes, scan)
-    return _refined(wanted, request[which], speed, elevation, azimuth, conditions)
-
-
-def _merged(*parts: Roots) -> Roots:
-    """All roots in order, the same launch once."""
-    request = np.concatenate([r.request for r in parts])
-    speed, elevation, azimuth = (
-        np.concatenate([getattr(r, name) for r in parts]) for name in ("speed", "elevation", "azimuth")
-    )
-    order = np.lexsort((elevation, request))
-    request, speed, elevation, azimuth = request[order], speed[order], elevation[order], azimuth[order]
-    if len(request) > 1:
-        fresh = np.r_[True, (np.diff(request) > 0) | (np.diff(elevation) > 1e-4)]
-        request, speed, elevation, azimuth = request[fresh], speed[fresh], elevation[fresh], azimuth[fresh]
-    return Roots(request, speed, elevation, azimuth)
+def _distinct(request: Index, x: Array) -> Roots:
+    """The roots in order, each launch once."""
+    order = np.lexsort((x[1], request))
+    request, (speed, elevation, azimuth) = request[order], x[:, order]
+    fresh = np.ones(len(request), bool)
+    fresh[1:] = (np.diff(request) > 0) | (np.diff(elevation) > 1e-4)
+    return Roots(request[fresh], speed[fresh], elevation[fresh], azimuth[fresh])
