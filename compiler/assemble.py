@@ -1,6 +1,8 @@
 """Checked shots and schedule -> Plan, the document. Rounded here and nowhere else, so that a plan reads the same bytes
 on every machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degrees."""
 
+from dataclasses import asdict
+
 from .model import plan as doc
 from .model.court import Court
 from .model.judgement import Judgement, Scattering, Window
@@ -44,20 +46,8 @@ def assemble(program: Program, shots: Shots, schedule: Schedule, judgement: Judg
         shots=tuple(_shot(program, shots.shots[name], judgement) for name in schedule.sequence.feeds if name in played),
         launches=_launches(schedule),
         blocks=_blocks(schedule),
-        totals=totals(schedule),
+        totals=doc.Totals(**asdict(schedule.totals())),
     ).sealed()
-
-
-def totals(schedule: Schedule) -> doc.Totals:
-    """Balls, time, distinct shots, and the share of consecutive balls that differ."""
-    follow = schedule.feed[1:] != schedule.feed[:-1]
-    return doc.Totals(
-        balls=schedule.balls,
-        duration_s=_short(schedule.total),
-        stretches=len(set(schedule.stretch.tolist())),
-        distinct_shots=len(set(schedule.feed.tolist())),
-        variety=round(float(follow.mean()), 3) if len(follow) else 0.0,
-    )
 
 
 def _fine(value: float) -> float:

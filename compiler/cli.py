@@ -97,11 +97,13 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _check(options: argparse.Namespace) -> int:
-    compiled = _compiled(options, options.spread)
+    compiled = _compiled(options, options.spread, plan=False)
     if options.json:
+        from dataclasses import asdict
+
         from .report.render import json_text
 
-        summary = compiled.totals.model_dump() if compiled.totals else None
+        summary = asdict(compiled.totals) if compiled.totals else None
         windows = [{"variation": v, "window_deg": round(w, 3)} for v, w in _windows(compiled)]
         sys.stdout.write(json_text(compiled.findings, summary=summary, reply_windows=windows))
     else:
@@ -111,7 +113,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _build(options: argparse.Namespace) -> int:
-    compiled = _compiled(options, sample=True)
+    compiled = _compiled(options, sample=True, plan=True)
     _tell(compiled, options.short)
     if compiled.plan is None:
         print("feedwright: nothing is written while an error stands", file=sys.stderr)
@@ -150,7 +152,7 @@ def _explain(options: argparse.Namespace) -> int:
     return CLEAN
 
 
-def _compiled(options: argparse.Namespace, sample: bool) -> "Compiled":
+def _compiled(options: argparse.Namespace, sample: bool, plan: bool) -> "Compiled":
     from ..programs import ScriptShelf
     from ..targets.feeders import ProfileShelf
     from .pipeline import compile_source
@@ -158,7 +160,7 @@ def _compiled(options: argparse.Namespace, sample: bool) -> "Compiled":
     name = options.file
     source = _source(name)
     folder = Path(name).parent if name != "-" else None
-    return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), _settings(options.set), sample)
+    return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), _settings(options.set), sample, plan)
 
 
 def _settings(given: list[str]) -> dict[str, tuple[str, str]]:

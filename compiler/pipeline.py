@@ -2,31 +2,35 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from .gather import Library
 from .model.feeder import Profiles
 from .model.judgement import Judgement
-from .model.plan import Plan, Totals
 from .model.program import Program
+from .model.schedule import Totals
 from .model.shots import Shots
 from .report.codes import CODES
 from .report.finding import Finding, Severity
 from .report.render import ordered
 from .source import Source, Span
 
+if TYPE_CHECKING:
+    from .model.plan import Plan
+
 Settings = Mapping[str, tuple[str, str]]
 
 
 @dataclass(frozen=True, slots=True)
 class Compiled:
-    """What a script came to. `plan` is None while an error stands."""
+    """What a script came to. `plan` is None while an error stands, or where none was wanted."""
 
     source: Source
     program: Program | None
     shots: Shots | None
     judgement: Judgement | None
     totals: Totals | None
-    plan: Plan | None
+    plan: "Plan | None"
     findings: tuple[Finding, ...]
 
 
@@ -36,14 +40,14 @@ def compile_source(
     library: Library | None = None,
     settings: Settings | None = None,
     sample: bool = False,
+    plan: bool = True,
 ) -> Compiled:
     """A script's text through every stage, with all findings of one run in order of place.
 
     `settings` are (number, unit) for amounts that the script gives a name, to be taken instead of its own. With
-    `sample` the spread is flown, not estimated.
+    `sample` the spread is flown, not estimated; without `plan` nothing is assembled after the checks.
     """
     from .aim import aim
-    from .assemble import assemble, totals
     from .check import check
     from .expand import expand
     from .gather import gather
@@ -70,9 +74,13 @@ def compile_source(
     judgement = judge(program, shots, sample)
     told = _told(findings + check(program, shots, schedule, judgement), source, used, program.allowed)
     failed = any(CODES[finding.code].severity is Severity.ERROR for finding in told)
-    summed = totals(schedule) if schedule else None
-    plan = assemble(program, shots, schedule, judgement) if schedule and not failed else None
-    return Compiled(source, program, shots, judgement, summed, plan, told)
+    assembled = None
+    if plan and schedule and not failed:
+        from .assemble import assemble
+
+        assembled = assemble(program, shots, schedule, judgement)
+    summed = schedule.totals() if schedule else None
+    return Compiled(source, program, shots, judgement, summed, assembled, told)
 
 
 def _told(

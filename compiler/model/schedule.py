@@ -43,6 +43,17 @@ class Sequence:
     blocks: tuple[Block, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Balls, time, and `variety`: the share of consecutive balls that differ."""
+
+    balls: int
+    duration_s: float
+    stretches: int
+    distinct_shots: int
+    variety: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Schedule:
     """All launches in order, (n,) each: which feed, on the session's clock, since the start of the stretch, since the
@@ -63,6 +74,16 @@ class Schedule:
     @property
     def total(self) -> float:
         return float(self.start[-1] + self.duration[-1]) if len(self.start) else 0.0
+
+    def totals(self) -> Totals:
+        follow = self.feed[1:] != self.feed[:-1]
+        return Totals(
+            balls=self.balls,
+            duration_s=round(self.total, 4),
+            stretches=len(set(self.stretch.tolist())),
+            distinct_shots=len(set(self.feed.tolist())),
+            variety=round(float(follow.mean()), 3) if len(follow) else 0.0,
+        )
 
     @property
     def balls(self) -> int:
