@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 
 from lark import Lark, Token
 from lark import Tree as LarkTree
@@ -20,7 +21,9 @@ from .model.tree import Line, Node, Tree, Word
 from .report.finding import Finding
 from .source import Source, Span
 
-LONGEST_LINE = 400
+LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
+"""Far beyond what anybody writes; a machine's own scripts are told so instead of being waited for."""
+MOST_NAMES, LONGEST_NAME = 200, 40
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
 _SPOT = re.compile(r"[A-Za-z0-9_/%-]+|\S")
 
@@ -42,7 +45,8 @@ class _Open:
     known: bool
     """Whether the line stands where it may and could be read: otherwise what is under it is not examined."""
     kept: bool = True
-    """False for a sound sentence in a wrong place: it takes nothing away from the place it stands in."""
+    """False for a sound sentence in a wrong place: it takes nothing away from the place it stands in, unless a line
+    further up could have had it."""
     children: list[Line] = field(default_factory=list)
 
     def close(self) -> Line:
@@ -51,6 +55,13 @@ class _Open:
 
 def parse(source: Source) -> tuple[Tree, list[Finding]]:
     """The tree of a script and what is wrong with its sentences, each place named once."""
+    rows, whole = source.text.split("\n"), Span(source, 0, len(source.text))
+    if len(rows) > MOST_LINES:
+        last = sum(len(row) + 1 for row in rows[:MOST_LINES])
+        there = Span(source, last, last + len(rows[MOST_LINES]))
+        return Tree((Line(None, (), "", there),), whole), [
+            Finding("script-too-long", there, {"limit": str(MOST_LINES)})
+        ]
     findings: list[Finding] = []
     root = _Open(-1, None, Span(source, 0, 0), "", True)
     stack = [root]
@@ -63,7 +74,7 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
                 stack[-1].children.append(done.close())
 
     offset = 0
-    for raw in source.text.split("\n"):
+    for raw in rows:
         start, offset = offset, offset + len(raw) + 1
         body = raw.strip(" \t")
         if not body:
@@ -85,6 +96,13 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             problem = Finding("mixed-indentation", Span(source, start, start + indent), {})
         close_to(indent)
         above = stack[-1]
+        if len(stack) > DEEPEST:
+            if above.known:
+                facts = {"what": "lines stand under one another", "limit": str(DEEPEST)}
+                findings.append(Finding("too-deep", span, facts))
+                above.children.append(Line(None, (), comment, span))
+            above.known = False
+            continue
         node = None
         if problem is None:
             sentence = _sentence(span, terminals.UNDER.get(_kind(above), ()))
@@ -92,14 +110,15 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
                 problem = sentence
             else:
                 node = sentence
-        kept = node is None or not above.known or node.kind in terminals.UNDER.get(_kind(above), ())
-        if node is not None and not kept:
+        kept = True
+        if node is not None and above.known and node.kind not in terminals.UNDER.get(_kind(above), ()):
+            kept = any(node.kind in terminals.UNDER.get(_kind(open_), ()) for open_ in stack)
             problem, node = _misplaced(node, above), None
         if problem is not None and above.known:
             findings.append(problem)
         stack.append(_Open(indent, node, span, comment, above.known and node is not None, kept))
     close_to(0)
-    return Tree(tuple(root.children), Span(source, 0, len(source.text))), findings
+    return Tree(tuple(root.children), whole), findings
 
 
 def _kind(above: _Open) -> str:
@@ -125,7 +144,8 @@ def _sentence(span: Span, homely: tuple[str, ...]) -> Node | Finding:
         tree = parser().parse(span.text)
     except UnexpectedInput:
         return _slip(span, homely)
-    return _node(tree, span)
+    node = _node(tree, span)
+    return _decimal_comma(node) or node
 
 
 def _node(tree: LarkTree[Token], line: Span) -> Node:
@@ -138,12 +158,24 @@ def _node(tree: LarkTree[Token], line: Span) -> Node:
     return Node(str(tree.data), parts, parts[0].span.to(parts[-1].span))
 
 
+def _decimal_comma(node: Node) -> Finding | None:
+    """1,2 m is no list of two numbers for most who write it: refused, since the one is far from the other."""
+    numbers = node.words("NUMBER")
+    for first, then in pairwise(numbers):
+        pair = first.span.to(then.span)
+        if pair.text == f"{first.text},{then.text}":
+            facts = {"found": pair.text, "wanted": f"{first.text}.{then.text} or {first.text}, {then.text}", "near": ""}
+            return Finding("unexpected-word", pair, facts)
+    return next((found for part in node.nodes() if (found := _decimal_comma(part))), None)
+
+
 def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
     """What is wrong with a sentence: read it again up to the bad place and ask what could stand there. Asked after
     the bad token was fed, the parser has already reduced and knows less."""
     text = span.text
     reader = parser().parse_interactive(text)
     place, accepted = len(text), set[str]()
+    last, last_accepted = Token("", "", 0), set[str]()
     tokens = reader.lexer_thread.lex(reader.parser_state)
     while True:
         before = reader.copy()
@@ -153,6 +185,7 @@ def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
                 accepted = before.accepts()
                 break
             reader.feed_token(token)
+            last, last_accepted = token, before.accepts()
         except UnexpectedInput as error:
             if error.pos_in_stream is not None:
                 place = error.pos_in_stream
@@ -160,6 +193,9 @@ def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
             break
     if place == 0:  # the word that opens the sentence: name what may stand under the line above
         accepted = {name for name in accepted if terminals.KEYWORDS.get(name) in homely}
+    elif last.type == "NAME" and text.split()[0] in terminals.OWN_NAMES and last in terminals.OPENING_WORDS:
+        # A keyword out of place was taken for a name: the slip is there, not at the word after it.
+        place, accepted = last.start_pos or 0, last_accepted
     return _worded(span, place, accepted)
 
 
@@ -175,17 +211,25 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
     if "UNIT" in accepted:
         near = [units.SPELLINGS[found]] if found in units.SPELLINGS else near_names(found, units.UNITS)
     else:
-        near = near_names(text[place:], [k for k in keywords if " " in k], 0.8) or near_names(found, keywords)
+        near = _near_phrases(text[place:], keywords) or near_names(found, keywords)
     hint = mistakes.hint(text[max(place - 1, 0) :] if text[place - 1 : place] == "," else text[place:])
-    facts = {"found": found, "wanted": listed([w for w in wanted if w != "$END"]), "near": listed(near)}
+    facts = {"found": found, "wanted": listed(wanted), "near": listed(near)}
     if not near and hint:
         facts["hint"] = hint
     return Finding("unexpected-word", here, facts)
 
 
+def _near_phrases(rest: str, keywords: list[str]) -> list[str]:
+    """Keywords of several words that look like the words `rest` begins with, written apart or as one."""
+    words = rest.split()
+    phrases = [(k, range(1, k.count(" ") + 2)) for k in keywords if " " in k]
+    return [k for k, counts in phrases if any(near_names(" ".join(words[:n]), [k], 0.8) for n in counts)][:3]
+
+
 def near_names(name: str, known: Iterable[str], cutoff: float = 0.6) -> list[str]:
-    """At most three known names that look like `name`."""
-    return difflib.get_close_matches(name, list(known), 3, cutoff)
+    """At most three known names that look like `name`; none of very many or very long ones, which takes too long."""
+    names = [n for n in known if len(n) <= LONGEST_NAME]
+    return difflib.get_close_matches(name[: LONGEST_NAME + 1], names, 3, cutoff) if len(names) <= MOST_NAMES else []
 
 
 def listed(names: list[str]) -> str:

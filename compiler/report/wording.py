@@ -11,11 +11,13 @@ HEADLINES = {
     "misplaced": "$what does not belong $where; it belongs $home",
     "mixed-indentation": "this indentation mixes blanks and tabs with the lines above",
     "line-too-long": "this line has more than $limit characters",
+    "script-too-long": "the script has more than $limit lines",
+    "too-deep": "$what more than $limit deep",
     # names and amounts
     "unknown-name": "there is no $kind called “$name”",
     "said-twice": "$what is said twice",
     "wrong-unit": "$what is not measured in $found; units that fit: $wanted",
-    "out-of-sense": "$what of $found makes no sense; it lies between $sense",
+    "out-of-sense": "$what: $found makes no sense; possible: $sense",
     "range-backwards": "this range runs backwards: $low is not below $high",
     "range-not-here": "$what takes one value, not a range",
     "not-yet": "$what is not computed yet",
@@ -26,15 +28,15 @@ HEADLINES = {
     "profile-broken": "the feeder profile $name cannot be used: $why",
     "feeder-kind": "$name is a $kind, not a $found",
     "adult-heights": "body heights are shares of an adult's stature; $stature is small for an adult",
-    "stature-missing": "the height of the $part is not known: the player has no stature and no body line",
+    "stature-missing": "the height of the $part is not known: neither the player's stature nor a body line gives it",
     # zones, variations, feeds
-    "zone-incomplete": "a zone needs one side line and one depth line",
+    "zone-incomplete": "a zone needs one side and one depth",
     "reply-side": "the reply's side is said with left or right, as the player sees it",
     "spin-twice": "these spins exclude each other",
     "like-circle": "these feeds are like each other in a circle: $chain",
     "feed-incomplete": "feed $name lacks $what",
     "undetermined": "nothing fixes the flight of $name: one line more is needed, $wanted",
-    "overdetermined": "one line too many: $why",
+    "overdetermined": "too much is said: $why",
     "height-over-net": "a height over the net is one distance, such as 1.2 m over net",
     "height-on-the-full": "a ball on the full has no bounce whose top could be meant",
     "stance-place": "a stance is a distance from a line, such as 1 m behind baseline",
@@ -87,7 +89,7 @@ def advice(finding: Finding) -> list[str]:
     elif facts.get("hint"):
         found.append(facts["hint"])
     elif finding.code == "unknown-name" and facts.get("known"):
-        found.append(f"there are {facts['known']}")
+        found.append(f"possible: {facts['known']}")
     if finding.code == "feeder-limit" and facts.get("range"):
         found.append(f"{facts['of']}: asked {facts['wanted']}, possible {facts['range']}")
     return found

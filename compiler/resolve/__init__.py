@@ -1,6 +1,7 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
 import re
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from ..model.court import courts
@@ -8,23 +9,27 @@ from ..model.feeder import Profiles
 from ..model.player import Player
 from ..model.program import Feed, Program, Variation, Zone
 from ..model.tree import Line, Tree
+from ..parse import near_names
 from ..report.finding import Finding
 from ..source import Span
 from .amounts import Desk
 from .feeds import FeedReader
-from .head import Head, read_head
+from .head import Head, read_head, sound
 from .places import Ground
 from .practice import read_session
 from .variations import read_variation, read_zone
 
 __all__ = ["resolve"]
 
+_HEAD = re.compile(r"(\w+)\s+([A-Za-z][\w-]*)(?![^\s,])", re.ASCII)
+
 
 def resolve(tree: Tree, profiles: Profiles) -> tuple[Program | None, list[Finding]]:
     """The program, or None where its head leaves nothing to compute with, and every slip found."""
-    desk = Desk(whole=all(_sound(line) for line in tree.lines))
-    for line in tree.of_kind("use"):
-        desk.add(Finding("not-yet", line.span, {"what": "use"}))
+    desk = Desk(whole=all(sound(line) for line in tree.lines))
+    for kind in ("use", "allow"):
+        for line in tree.of_kind(kind):
+            desk.add(Finding("not-yet", line.span, {"what": kind}))
     programs, sessions = list(tree.of_kind("program")), list(tree.of_kind("session"))
     unread = any(line.node is None for line in tree.lines)
     if not programs and not unread:
@@ -37,17 +42,18 @@ def resolve(tree: Tree, profiles: Profiles) -> tuple[Program | None, list[Findin
     ground = Ground(head.court or courts(False)["singles"], head.player or Player("right", 1.75))
     zones: dict[str, Zone | None] = dict.fromkeys(_ghosts(tree, "zone"))
     for name, line in _named(tree, "zone", desk).items():
-        zones[name] = desk.read(lambda: read_zone(line, ground))  # noqa: B023 - read at once
+        zones[name] = desk.read(lambda: read_zone(line, desk, ground))  # noqa: B023 - read at once
     variations: dict[str, Variation] = {
         name: read_variation(line, desk, ground, zones) for name, line in _named(tree, "variation", desk).items()
     }
     feed_lines = _named(tree, "feed", desk)
-    feeds: dict[str, Feed | None] = dict.fromkeys(_ghosts(tree, "feed"))
-    reader = FeedReader(desk, ground, zones, frozenset([*variations, *_ghosts(tree, "variation")]), feed_lines)
+    ghosts = tuple(_ghosts(tree, "feed"))
+    feeds: dict[str, Feed | None] = dict.fromkeys(ghosts)
+    reader = FeedReader(desk, ground, zones, (*variations, *_ghosts(tree, "variation")), feed_lines, ghosts)
     feeds |= {name: reader.feed(name) for name in feed_lines}
     session = read_session(sessions[0], desk, feeds) if sessions else None
-    if not feed_lines and not unread:
-        desk.add(Finding("feeds-missing", programs[0].span if programs else tree.span))
+    if programs and not feeds and not unread:
+        desk.add(Finding("feeds-missing", programs[0].span))
     program = _program(tree, programs[0], head) if programs else None
     if program is None:
         return None, desk.findings
@@ -94,14 +100,15 @@ def _program(tree: Tree, line: Line, head: Head) -> Program | None:
 
 def _ghosts(tree: Tree, kind: str) -> list[str]:
     """Names that a line opens although it could not be read: known, so that using them is no second slip."""
-    heads = (
-        re.match(rf"{kind}\s+([A-Za-z][\w-]*)", line.span.text, re.ASCII) for line in tree.lines if line.node is None
-    )
-    return [head[1] for head in heads if head]
+    heads = (_HEAD.match(line.span.text) for line in _unread(tree.lines))
+    return [head[2] for head in heads if head and near_names(head[1].lower(), [kind])]
 
 
-def _sound(line: Line) -> bool:
-    return line.node is not None and all(_sound(child) for child in line.children)
+def _unread(lines: Iterable[Line]) -> Iterator[Line]:
+    for line in lines:
+        if line.node is None:
+            yield line
+        yield from _unread(line.children)
 
 
 def _named(tree: Tree, kind: str, desk: Desk) -> dict[str, Line]:

@@ -8,10 +8,11 @@ from typing import TypeVar
 from ..model.player import BODY_SHARES
 from ..model.program import Aim, Feed, Range, Zone
 from ..model.tree import Line, Node, Word
+from ..parse import DEEPEST
 from ..report.finding import Finding
 from ..source import Span
 from .amounts import Desk, Slip, one_of, quantity, single
-from .head import notes
+from .head import notes, sound
 from .places import Ground
 from .spins import spin_of
 
@@ -27,9 +28,11 @@ class FeedReader:
     desk: Desk
     ground: Ground
     zones: Mapping[str, Zone | None]
-    variation_names: frozenset[str]
+    variation_names: tuple[str, ...]
     lines: Mapping[str, Line]
     """Every feed that the script opens, by name."""
+    unread: tuple[str, ...] = ()
+    """Feeds whose opening line could not be read."""
     read: dict[str, Feed | None] = field(default_factory=dict)
 
     def feed(self, name: str) -> Feed | None:
@@ -41,10 +44,11 @@ class FeedReader:
 
     def _feed(self, name: str) -> Feed | None:
         line = self.lines[name]
-        chain = self._chain(name)
+        chain, broken = self._chain(name)
         slots: dict[str, Node] = {}
-        broken = False
+        inherited: dict[str, Node] = {}
         for link in reversed(chain):
+            inherited = dict(slots)
             own, harmed = self._own(link, quiet=link is not line)
             broken = broken or harmed
             _inherit(slots, own)
@@ -55,32 +59,50 @@ class FeedReader:
                 self.desk.read(lambda: one_of(aims.text, aims.span, self.variation_names, "variation"))
             variation = None
         feed = self._settle(line, slots, variation)  # before anything else, so that every line's own slip is told
-        if broken or not self._complete(line, slots) or feed is None:
+        if broken or not self._complete(line, slots, inherited) or feed is None:
             self.desk.whole = False
             return None
         return feed
 
-    def _chain(self, name: str) -> list[Line]:
-        """The feed and those it is like, own one first."""
+    def _chain(self, name: str) -> tuple[list[Line], bool]:
+        """The feed and those it is like, own one first; and whether one of them could not be read."""
         chain, names = [self.lines[name]], [name]
         while True:
             like = next(_named_by(chain[-1], "LIKE"), None)
-            if like is None:
-                return chain
+            if like is None or like.text in self.unread:
+                return chain, like is not None
             if like.text in names:
-                raise Slip("like-circle", like.span, chain=" like ".join([*names, like.text]))
-            one_of(like.text, like.span, [n for n in self.lines if n != names[-1]], "feed")
+                raise self._circle(names[names.index(like.text) :])
+            if len(chain) == DEEPEST and like.text in self.lines:
+                self._deep(chain[0], self.lines[like.text])
+                return chain, True
+            if like.text not in self.lines:
+                one_of(like.text, like.span, [n for n in self.lines if n != names[-1]], "feed")
             chain.append(self.lines[like.text])
             names.append(like.text)
+
+    def _deep(self, line: Line, last: Line) -> None:
+        """Told of the first feed that goes too deep, not again of those that are like it."""
+        if not any(_named_by(last, "LIKE")):
+            facts = {"what": "feeds are like one another", "limit": str(DEEPEST)}
+            self.desk.add(Finding("too-deep", next(_named_by(line, "LIKE")).span, facts))
+
+    def _circle(self, names: list[str]) -> Slip:
+        """Told from the first of them in the script on, whichever led here."""
+        first = next(i for line in self.lines for i, name in enumerate(names) if name == line)
+        names = [*names[first:], *names[:first], names[first]]
+        like = next(_named_by(self.lines[names[0]], "LIKE"))
+        return Slip("like-circle", like.span, chain=" like ".join(names))
 
     def _own(self, line: Line, quiet: bool) -> tuple[dict[str, Node], bool]:
         """The lines of one feed by slot, and whether one of them could not be read or stands twice."""
         own: dict[str, Node] = {}
         broken = False
         for child in line.children:
+            broken = broken or not sound(child)
             if child.node is None:
-                broken = True
-            elif child.kind != "note":
+                continue
+            if child.kind != "note":
                 slot = _slot(child.node)
                 if slot in own:
                     broken = True
@@ -91,13 +113,11 @@ class FeedReader:
                 own.setdefault(slot, child.node)
         return own, broken
 
-    def _complete(self, line: Line, slots: Mapping[str, Node]) -> bool:
-        """Place, spin and rhythm are there, and exactly one line fixes the flight."""
-        full, into = "contact" in slots, slots.get("into")
-        missing = [
-            slot for slot in NEEDED if slot not in slots and not (into and slot in ("side", "depth")) and not (
-                full and slot == "depth")
-        ]  # fmt: skip
+    def _complete(self, line: Line, slots: Mapping[str, Node], inherited: Mapping[str, Node]) -> bool:
+        """Place, spin and rhythm are there, and exactly one line fixes the flight. What the feed it is like lacks too
+        is told there."""
+        full, into, missing = "contact" in slots, slots.get("into"), _missing(slots)
+        told = bool(inherited) and set(missing) <= set(_missing(inherited))
         fixing = [slot for slot in FIXING if slot in slots]
         clashes = [slots[s] for s in ("side", "depth") if s in slots] if into else []
         if clashes:
@@ -105,19 +125,24 @@ class FeedReader:
         elif full and "depth" in slots:
             self._clash(slots["depth"].span, slots["contact"].span, "a ball on the full does not land before contact")
         elif missing:
-            self.desk.add(Finding("feed-incomplete", _head(line), {"what": ", ".join(missing), "name": _name(line)}))
+            facts = {"what": ", ".join(missing), "name": _name(line)}
+            if not told:
+                self.desk.add(Finding("feed-incomplete", _head(line), facts))
         elif not fixing:
+            if inherited and not inherited.keys() & set(FIXING) and ("contact" in inherited) == full:
+                return False
             wanted = "height over net, pace or time" if full else "height (over net or at the player), pace or time"
             self.desk.add(Finding("undetermined", _head(line), {"wanted": wanted, "name": _name(line)}))
         elif len(fixing) > 1:
             spans = sorted((slots[s].span for s in fixing), key=lambda span: span.start)
-            self._clash(spans[1], spans[0], "either one fixes the flight alone")
+            self._clash(spans[1], spans[0], "each of these fixes the flight alone", *spans[2:])
         else:
             return True
         return False
 
-    def _clash(self, span: Span, other: Span, why: str) -> None:
-        self.desk.add(Finding("overdetermined", span, {"why": why}, (("together with this", other),)))
+    def _clash(self, span: Span, other: Span, why: str, *more: Span) -> None:
+        also = (("together with this", other), *(("and this", span) for span in more))
+        self.desk.add(Finding("overdetermined", span, {"why": why}, also))
 
     def _settle(self, line: Line, slots: Mapping[str, Node], variation: str | None) -> Feed | None:
         """Read every line that is there, noting each slip; a feed stands only where all that it needs could be read."""
@@ -219,6 +244,12 @@ class FeedReader:
         if found.low != found.high:
             raise Slip("range-not-here", place.span, what="stance")
         return found.aim
+
+
+def _missing(slots: Mapping[str, Node]) -> list[str]:
+    given = {"into": ("side", "depth"), "contact": ("depth",)}
+    said = {*slots, *(slot for key, covered in given.items() if key in slots for slot in covered)}
+    return [slot for slot in NEEDED if slot not in said]
 
 
 def _slot(node: Node) -> str:

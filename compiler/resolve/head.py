@@ -12,6 +12,7 @@ from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
 from ..physics.bounce import SURFACES, Surface, restitution, surface_of_pace
 from ..report.finding import Finding
+from ..source import Span
 from .amounts import Desk, Slip, count, one_of, plain, quantity
 from .places import Ground
 
@@ -67,6 +68,11 @@ def read_head(program: Line, desk: Desk, profiles: Profiles) -> Head:
     return Head(court, surface, ball, player, feeder, post, air, seed or 0, notes(program))
 
 
+def sound(line: Line) -> bool:
+    """Whether a line and all under it could be read."""
+    return line.node is not None and all(sound(child) for child in line.children)
+
+
 def notes(line: Line) -> tuple[str, ...]:
     return tuple(
         title.text[1:-1] for c in line.children if c.node and c.kind == "note" for title in c.node.words("TITLE")
@@ -106,7 +112,8 @@ def _player(node: Node | None, body: Node | None, desk: Desk) -> Player | None:
         return None
 
     def read() -> Player:
-        found: dict[str, object] = {}
+        found: dict[str, object] = {"stature": None}
+        spans: dict[str, Span] = {}
         for trait in node.nodes("trait"):
             amount, number = trait.node("quantity"), trait.word("NUMBER")
             if trait.has("RIGHT_HANDED", "LEFT_HANDED"):
@@ -123,9 +130,10 @@ def _player(node: Node | None, body: Node | None, desk: Desk) -> Player | None:
                 key, value = "rotate_every", count(number, "balls")
             else:
                 key, value = "two_bounces", True
-            if key in found:
-                raise Slip("said-twice", trait.span, what=trait.span.text)
-            found[key] = value
+            if key in spans:
+                what = key.replace("_", " ")
+                raise Slip("said-twice", trait.span, (("first here", spans[key]),), what=f"the player's {what}")
+            found[key], spans[key] = value, trait.span
         if "hand" not in found:
             raise Slip("hand-missing", node.span)
         heights = {}
@@ -155,7 +163,7 @@ def _air(node: Node) -> Air:
             speed, origin = quantity(amount, "wind"), weather.words("NAME")[0]
             # Seen by the player: from the left blows towards -x, from behind towards the net.
             ways = {"left": (-1, 0), "right": (1, 0), "behind": (0, -1), "ahead": (0, 1)}
-            x, y = ways[one_of(origin.text, origin.span, ways, "side that wind comes from")]
+            x, y = ways[one_of(origin.text, origin.span, ways, "wind direction")]
             wind = (wind[0] + x * speed, wind[1] + y * speed, 0.0)
         else:
             temperature = quantity(amount, "temperature")

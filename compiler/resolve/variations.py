@@ -5,18 +5,32 @@ from collections.abc import Mapping
 from ..model.program import Range, Reply, Variation, Zone
 from ..model.tree import Line, Node
 from ..report.finding import Finding
+from ..source import Span
 from .amounts import Desk, Slip, count, extent, one_of, quantity
 from .head import notes
 from .places import Ground
 from .spins import spin_of
 
+_WISHES = {"x": "side", "y": "depth", "over_net": "height over net", "spin": "spin", "pace": "pace"}
 
-def read_zone(line: Line, ground: Ground) -> Zone:
-    sides = [n for c in line.children if c.kind == "side" and c.node for n in c.node.nodes("lateral")]
-    depths = [n for c in line.children if c.kind == "depth" and c.node for n in c.node.nodes("place")]
-    if len(sides) != 1 or len(depths) != 1:
+
+def read_zone(line: Line, desk: Desk, ground: Ground) -> Zone | None:
+    """The zone, or None where a line of it could not be read."""
+    found: dict[str, Node] = {}
+    for child in line.children:
+        if child.node is None:
+            return None
+        if child.kind in found:
+            also = (("first here", found[child.kind].span),)
+            raise Slip("said-twice", child.span, also, what=child.kind)
+        if len(child.node.parts) != 2:  # a list, or so many ways
+            raise Slip("zone-incomplete", child.span)
+        found[child.kind] = child.node
+    if len(found) != 2:
         raise Slip("zone-incomplete", line.span)
-    return Zone(ground.side(sides[0]), ground.depth(depths[0]))
+    side = desk.read(lambda: ground.side(found["side"].nodes("lateral")[0]))
+    depth = desk.read(lambda: ground.depth(found["depth"].nodes("place")[0]))
+    return Zone(side, depth) if side and depth else None
 
 
 def read_variation(line: Line, desk: Desk, ground: Ground, zones: Mapping[str, Zone | None]) -> Variation:
@@ -45,11 +59,12 @@ def read_variation(line: Line, desk: Desk, ground: Ground, zones: Mapping[str, Z
 
 def _reply(node: Node, ground: Ground, zones: Mapping[str, Zone | None]) -> Reply:
     found: dict[str, object] = {}
+    spans: dict[str, Span] = {}
     for wish in node.nodes("wish"):
         for key, value in _wish(wish, ground, zones).items():
             if key in found:
-                raise Slip("said-twice", wish.span, what=wish.span.text)
-            found[key] = value
+                raise Slip("said-twice", wish.span, (("first here", spans[key]),), what=f"the reply's {_WISHES[key]}")
+            found[key], spans[key] = value, wish.span
     spin = found.pop("spin", (None, None))
     assert isinstance(spin, tuple)
     blank = dict.fromkeys(("x", "y", "over_net", "pace"))
