@@ -87,7 +87,7 @@ class _Reel:
     findings: list[Finding] = field(default_factory=list)
     clock: float = 0.0
     last: float = -np.inf
-    """The last launch; none after a rest or collect, so that the next ball starts fresh."""
+    """The last launch, kept over rests: a short one leaves no ball less than its interval."""
 
     def play(self, items: tuple[Item, ...], turn: Round | None) -> None:
         for item in items:
@@ -97,7 +97,6 @@ class _Reel:
             elif isinstance(item, Pause):
                 self._add(item, turn, item.kind, item.seconds)
                 self.clock += item.seconds
-                self.last = -np.inf
             else:
                 self._serve(item, turn)
 
@@ -169,18 +168,31 @@ class _Reel:
 
 
 def _mixed(weights: list[int], at_most: int | None, count: int, chance: Random) -> list[int]:
+    """Drawn from the bag so that it can be emptied with at most so many alike; where the weights forbid that, what is
+    left over stays in the bag."""
     drawn: list[int] = []
     bag = [0] * len(weights)
     alike = 0
+
+    def run(i: int) -> int:
+        return alike + 1 if drawn and drawn[-1] == i else 1
+
+    def empties(i: int) -> bool:
+        """Whether the rest of the bag can still be laid out after `i`. Only the largest share can stand in the way."""
+        rest = sum(bag) - 1
+        left = {k: bag[k] - (k == i) for k in (i, bag.index(max(bag)))}
+        return not at_most or all(n <= at_most * (rest - n + 1) - (k == i) * run(i) for k, n in left.items())
+
     while len(drawn) < count:
-        open_ = [left if not (at_most and alike >= at_most and i == drawn[-1]) else 0 for i, left in enumerate(bag)]
-        total = sum(open_)
-        if not total:
+        open_ = [left if not at_most or run(i) <= at_most else 0 for i, left in enumerate(bag)]
+        if not any(open_):
             bag = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
             continue
-        spot = chance.random() * total
+        kept = [left if left and empties(i) else 0 for i, left in enumerate(open_)]
+        open_ = kept if any(kept) else open_
+        spot = chance.random() * sum(open_)
         pick = next(i for i, _ in enumerate(open_) if spot < sum(open_[: i + 1]))
-        alike = alike + 1 if drawn and drawn[-1] == pick else 1
+        alike = run(pick)
         bag[pick] -= 1
         drawn.append(pick)
     return drawn

@@ -11,7 +11,8 @@ STRETCH_REST_S = 120.0
 
 
 def pace(program: Program, sequence: Sequence, shots: Shots) -> Schedule:
-    """All launches in order. Times of a stretch count from its start; the first ball after it starts fresh.
+    """All launches in order. Times of a stretch count from its start. A ball never comes sooner than its interval after
+    the launch before it, over the change of blocks and over rests too.
 
     A ball whose interval runs between contacts is launched so that it is met that long after the ball before was met:
     later than its interval when it flies for a shorter time, earlier when it flies longer.
@@ -34,7 +35,7 @@ def pace(program: Program, sequence: Sequence, shots: Shots) -> Schedule:
             last, last_flight = float(launched[-1]), float(flight[draws[-1]])
             end = clock + block.seconds if block.seconds is not None else last + float(interval[draws[-1]])
         else:
-            end, last = clock + (block.seconds or 0.0), -np.inf
+            end = clock + (block.seconds or 0.0)
             if block.kind == "collect" or (block.kind == "rest" and end - clock > STRETCH_REST_S):
                 stretch += 1
                 begins.append(end)

@@ -21,7 +21,9 @@ from .model.tree import Line, Node, Tree, Word
 from .report.finding import Finding
 from .source import Source, Span
 
-LONGEST_LINE = 400
+LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
+"""Far beyond what anybody writes; a machine's own scripts are told so instead of being waited for."""
+MOST_NAMES, LONGEST_NAME = 200, 40
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
 _SPOT = re.compile(r"[A-Za-z0-9_/%-]+|\S")
 
@@ -53,6 +55,13 @@ class _Open:
 
 def parse(source: Source) -> tuple[Tree, list[Finding]]:
     """The tree of a script and what is wrong with its sentences, each place named once."""
+    rows, whole = source.text.split("\n"), Span(source, 0, len(source.text))
+    if len(rows) > MOST_LINES:
+        last = sum(len(row) + 1 for row in rows[:MOST_LINES])
+        there = Span(source, last, last + len(rows[MOST_LINES]))
+        return Tree((Line(None, (), "", there),), whole), [
+            Finding("script-too-long", there, {"limit": str(MOST_LINES)})
+        ]
     findings: list[Finding] = []
     root = _Open(-1, None, Span(source, 0, 0), "", True)
     stack = [root]
@@ -65,7 +74,7 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
                 stack[-1].children.append(done.close())
 
     offset = 0
-    for raw in source.text.split("\n"):
+    for raw in rows:
         start, offset = offset, offset + len(raw) + 1
         body = raw.strip(" \t")
         if not body:
@@ -87,6 +96,13 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             problem = Finding("mixed-indentation", Span(source, start, start + indent), {})
         close_to(indent)
         above = stack[-1]
+        if len(stack) > DEEPEST:
+            if above.known:
+                facts = {"what": "lines stand under one another", "limit": str(DEEPEST)}
+                findings.append(Finding("too-deep", span, facts))
+                above.children.append(Line(None, (), comment, span))
+            above.known = False
+            continue
         node = None
         if problem is None:
             sentence = _sentence(span, terminals.UNDER.get(_kind(above), ()))
@@ -102,7 +118,7 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             findings.append(problem)
         stack.append(_Open(indent, node, span, comment, above.known and node is not None, kept))
     close_to(0)
-    return Tree(tuple(root.children), Span(source, 0, len(source.text))), findings
+    return Tree(tuple(root.children), whole), findings
 
 
 def _kind(above: _Open) -> str:
@@ -188,7 +204,8 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
     spot = _SPOT.match(text, place)
     found = spot[0] if spot else ""
     here = Span(span.source, span.start + place, span.start + (spot.end() if spot else place))
-    keywords = [terminals.KEYWORDS[name] for name in accepted if name in terminals.KEYWORDS]
+    names = accepted - {"GIVEN"} if place else accepted  # a named amount may stand for any: not worth a word each time
+    keywords = [terminals.KEYWORDS[name] for name in names if name in terminals.KEYWORDS]
     wanted = sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted]
     if not found:
         return Finding("unfinished", here, {"wanted": listed(wanted)})
@@ -211,8 +228,9 @@ def _near_phrases(rest: str, keywords: list[str]) -> list[str]:
 
 
 def near_names(name: str, known: Iterable[str], cutoff: float = 0.6) -> list[str]:
-    """At most three known names that look like `name`."""
-    return difflib.get_close_matches(name, list(known), 3, cutoff)
+    """At most three known names that look like `name`; none of very many or very long ones, which takes too long."""
+    names = [n for n in known if len(n) <= LONGEST_NAME]
+    return difflib.get_close_matches(name[: LONGEST_NAME + 1], names, 3, cutoff) if len(names) <= MOST_NAMES else []
 
 
 def listed(names: list[str]) -> str:

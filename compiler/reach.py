@@ -43,6 +43,9 @@ def spin_limit(feed: Feed, feeder: Feeder) -> Limit | None:
             if value:
                 return Limit(name, shown(abs(value), "rpm"), "none", 1.0)
         elif not axis.low_si - 1e-9 <= value <= axis.high_si + 1e-9:
+            if name == "topspin" and value < 0:
+                most = shown(-axis.low_si, "rpm") if axis.low_si < 0 else "none"
+                return Limit("backspin", shown(-value, "rpm"), f"up to {most}" if axis.low_si < 0 else most, 1.0)
             return _limit(name, value, axis.low_si, axis.high_si, "rpm")
     return None
 
@@ -96,6 +99,8 @@ def unreachable(
         # Heights below the ground belong to flights followed on beneath it.
         low = float(values.min()) if feed.aim is Aim.TOP_OF_BOUNCE else max(float(values.min()), 0.0)
         high = max(float(values.max()), low)
+        if feed.aim is Aim.AT_PLAYER and high <= program.ball.radius_m:
+            return Miss(feed.name, "not-met", {"often": "third" if program.player.two_bounces else "second"})
         nearest = min(max(feed.value, low), high)
         if nearest != feed.value:
             facts["range"] = f"{shown(low, unit)} to {shown(high, unit)}"

@@ -4,6 +4,7 @@ What fixes the flight, depth, side, spin and stance are tried in steps to both s
 feeds are aimed as one batch, and once more between the last that failed and the first that passed.
 """
 
+import math
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -52,6 +53,7 @@ def remedies(
         if (t := _moved(program, feed, a, s))
     ]
     trials += [t for feed in feeds if (t := _clamped(program, feed))]
+    trials += [t for feed in feeds for t in _nearest(program, feed, misses.get(feed.name))]
     if not trials:
         return {}
     best = _passing(program, trials, passes)
@@ -134,17 +136,23 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> tuple[Feed, str] | None:
     return replace(feed, value=units.to_si(value, unit)), text
 
 
+def _even(metres: float) -> float:
+    """On the grid of the steps, so that a named zone becomes round numbers."""
+    return round(metres / 0.25) * 0.25
+
+
 def _depth(feed: Feed, depth: Range, base: float, by: float) -> tuple[Feed, str] | None:
-    near, far = base - depth.high + by, base - depth.low + by  # metres inside the baseline
+    near, far = (_even(base - edge) + by for edge in (depth.high, depth.low))  # metres inside the baseline
     if near < 0 or far > base - 0.5:
         return None
-    near, far = round(near, 2), round(far, 2)
+    near, far = round(near, 2), round(max(far, near + 0.25), 2)
     moved = Range(base - far, base - near, base - (near + far) / 2)
     return replace(feed, depth=moved), f"depth {number(near, 2)} to {number(far, 2)} m inside baseline"
 
 
 def _side(feed: Feed, by: float) -> tuple[Feed, str] | None:
-    low, high = round(feed.side.low + by, 2), round(feed.side.high + by, 2)
+    low, high = round(_even(feed.side.low) + by, 2), round(_even(feed.side.high) + by, 2)
+    high = max(high, low + 0.25)
     moved = replace(feed, side=Range(low, high, (low + high) / 2))
     if low * high < 0:
         middle = (low + high) / 2
@@ -160,7 +168,7 @@ def _side(feed: Feed, by: float) -> tuple[Feed, str] | None:
 def _stance(feed: Feed, base: float, by: float) -> tuple[Feed, str] | None:
     if feed.stance + by < 0.5:
         return None
-    behind = round(feed.stance + by - base, 2)
+    behind = round(_even(feed.stance - base) + by, 2)
     where = f"{number(abs(behind), 2)} m {'behind' if behind > 0 else 'inside'} baseline" if behind else "on baseline"
     return replace(feed, stance=base + behind), f"stance {where}"
 
@@ -174,6 +182,17 @@ def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:
         if trial and remedy:
             found.append((replace(trial.altered, name=f"{feed.name}, {steps} deeper"), remedy))
     return found
+
+
+def _nearest(program: Program, feed: Feed, miss: Miss | None) -> list[_Trial]:
+    """What fixes the flight, at the nearest value that the feeder can give and a few steps within."""
+    if miss is None or miss.nearest is None or feed.aim is Aim.TOP_OF_BOUNCE:
+        return []
+    attribute, unit = _fixing(feed), UNITS_SHOWN[feed.aim]
+    by = (units.from_si(miss.nearest, unit) - units.from_si(feed.value, unit)) / STEPS[attribute]
+    outward = 1 if by > 0 else -1
+    first = math.ceil(abs(by))
+    return [t for i in range(5) if (t := _moved(program, feed, attribute, outward * (first + i)))]
 
 
 def _flipped(feed: Feed, miss: Miss | None) -> list[_Trial]:

@@ -22,6 +22,7 @@ SLIPS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"%", "the percent sign follows humidity only"),
         (r"//|--|/\*", "a comment begins with #"),
         (r"[\[\](){}]", "no brackets are needed"),
+        (r"[°º]", "degrees are written C, F or deg"),
         (r"[^\x00-\x7f]", "outside titles and notes a script has plain letters and digits only: a to z, 0 to 9"),
     )
 )

@@ -1,10 +1,12 @@
 """Every message the compiler can give, at its place; whoever changes one reads it here as a coach would."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from pathlib import Path
 
 import pytest
 
+from feedwright.compiler.cli import main
 from feedwright.compiler.report.codes import CODES
 from feedwright.compiler.report.finding import Finding, Severity
 
@@ -36,6 +38,22 @@ def test_every_remedy_mends(case: Case) -> None:
     for code, remedy in ((f.code, remedy) for f in findings for remedy in f.remedies):
         after = errors(compiled(mended(case.source, remedy)).findings)
         assert after <= errors(findings) - Counter([code]), (remedy.text, after)
+
+
+@pytest.mark.parametrize("change", [
+    lambda data: data.replace(b"\n", b"\r\n"), lambda data: data.replace(b"\n", b"\r"), lambda data: data.rstrip(b"\n"),
+    lambda data: b"\xef\xbb\xbf" + data, lambda data: data + b"\n\n   \n",
+], ids=["CRLF", "CR", "no last line end", "byte order mark", "blank lines at the end"])  # fmt: skip
+def test_line_ends_change_nothing(
+    change: Callable[[bytes], bytes], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told_of: list[str] = []
+    case = next(case for case in cases() if case.title == "ten slips in one script are ten findings")
+    for data in (case.source.text.encode(), change(case.source.text.encode())):
+        (tmp_path / "case.feed").write_bytes(data)
+        assert main(["check", str(tmp_path / "case.feed"), "--short"]) == 1
+        told_of.append(capsys.readouterr().err)
+    assert told_of[0].count("\n") == 10 and told_of[1] == told_of[0]
 
 
 def test_titles_are_told_apart_and_poor_messages_say_why() -> None:

@@ -6,10 +6,11 @@ from dataclasses import replace
 from ..model.judgement import Judgement
 from ..model.program import Feed, Program
 from ..model.schedule import Schedule
-from ..model.shots import Shot, Shots
+from ..model.shots import Miss, Shot, Shots
 from ..remedy import remedies
 from ..report.codes import CODES
 from ..report.finding import Finding, Severity
+from ..source import Span
 from .answers import corridor, reaction, reply, running, spread
 from .ball import check_ball, fixing_line, place
 from .device import changes, hopper, rhythm
@@ -26,6 +27,12 @@ WHOLE: tuple[Question, ...] = (changes, hopper, running, length, unused)
 def check(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Everything that speaks against launching these balls, in no order."""
     found = _balls(program, shots)
+    # A ball that does not pass is not judged on top of that.
+    passing = {name for name in shots.shots if _passes(program, program.feeds[name], shots.shots[name])}
+    judgement = Judgement(
+        {name: one for name, one in judgement.scatterings.items() if name in passing},
+        {name: one for name, one in judgement.windows.items() if name in passing},
+    )
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, judgement)
     return _one_a_family(found)
@@ -37,10 +44,7 @@ def _balls(program: Program, shots: Shots) -> list[Finding]:
         name: check_ball(program, program.feeds[name], s) for name, s in shots.shots.items()
     }
     for name, miss in shots.misses.items():
-        feed = program.feeds[name]
-        spin = miss.facts.get("what") in ("topspin", "sidespin")
-        span = place(feed, "spin") if spin else fixing_line(feed)
-        found[name] = [Finding(miss.code, span, {"name": name, **miss.facts})]
+        found[name] = [Finding(miss.code, _fault(program.feeds[name], miss), {"name": name, **miss.facts})]
     failed = [name for name, told in found.items() if any(CODES[f.code].severity is Severity.ERROR for f in told)]
     mended = remedies(program, failed, shots.misses, _passes)
     return [
@@ -48,6 +52,15 @@ def _balls(program: Program, shots: Shots) -> list[Finding]:
         for name, told in found.items()
         for f in told
     ]
+
+
+def _fault(feed: Feed, miss: Miss) -> Span:
+    """The line that asks for what cannot be."""
+    if miss.code == "not-met":
+        return place(feed, "stance")
+    lines = {"topspin": ("spin",), "backspin": ("spin",), "sidespin": ("spin",), "azimuth": ("side", "into")}
+    asked = lines.get(miss.facts.get("what", ""))
+    return place(feed, *asked) if asked else fixing_line(feed)
 
 
 def _passes(program: Program, feed: Feed, shot: Shot) -> bool:

@@ -39,6 +39,14 @@ CODES: dict[str, Code] = {
         E, "A line that is too long",
         "No sentence needs so many characters; most often a line end was lost.",
         "(a line of more than 400 characters)", "(two lines)"),
+    "script-too-long": Code(
+        E, "A script that is too long",
+        "No practice needs so many lines, and none of them is read then.",
+        "(a script of more than 2000 lines)", "(two scripts)"),
+    "too-deep": Code(
+        E, "Lines, or feeds that are like one another, nested too deep",
+        "Rounds in rounds in rounds, or a feed that is like another that is like another: nobody follows that for long.",
+        "(33 lines, each indented under the one before)", "2 rounds\n    8 balls steady"),
     # ---- names and amounts
     "unknown-name": Code(
         E, "A name that nothing in the script or the language has",
@@ -64,10 +72,6 @@ CODES: dict[str, Code] = {
         E, "A range where one value is needed",
         "A place to stand, a spin or a pace is one value.",
         "stance 1 to 2 m behind baseline", "stance 1.5 m behind baseline"),
-    "not-yet": Code(
-        E, "Understood, and not computed yet",
-        "The sentence is part of the language, and this version cannot compute it. It is refused rather than passed over.",
-        "ladder rocket, pace 70, 80, 90 km/h", "8 balls rocket"),
     # ---- the head
     "program-missing": Code(
         E, "No program line", "Court, surface, player and feeder hold for the whole script and stand under its program line.",

@@ -11,6 +11,8 @@ HEADLINES = {
     "misplaced": "$what does not belong $where; it belongs $home",
     "mixed-indentation": "this indentation mixes blanks and tabs with the lines above",
     "line-too-long": "this line has more than $limit characters",
+    "script-too-long": "the script has more than $limit lines",
+    "too-deep": "$what more than $limit deep",
     # names and amounts
     "unknown-name": "there is no $kind called “$name”",
     "said-twice": "$what is said twice",
@@ -18,7 +20,6 @@ HEADLINES = {
     "out-of-sense": "$what: $found makes no sense; possible: $sense",
     "range-backwards": "this range runs backwards: $low is not below $high",
     "range-not-here": "$what takes one value, not a range",
-    "not-yet": "$what is not computed yet",
     # the head
     "program-missing": "the script has no program line",
     "head-incomplete": "the program does not say its $what",

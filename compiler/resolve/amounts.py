@@ -13,6 +13,9 @@ from ..source import Span
 
 T = TypeVar("T")
 
+MOST_LISTED = 20
+"""Names that a message lists, where none of them is near."""
+
 
 class Slip(Exception):
     """A sentence that cannot be settled; it carries its finding."""
@@ -71,6 +74,7 @@ SENSE = {
     "wind": Sense("speed", 0, 72, "km/h"),
     "block": Sense("time", 0.05, 240, "min"),
     "rest": Sense("time", 1, 7200, "s"),
+    "collect": Sense("time", 1, 7200, "s"),
     "session length": Sense("time", 1, 480, "min"),
 }
 PLAIN = {
@@ -81,7 +85,7 @@ PLAIN = {
     "rounds": (1, 200),
     "seed": (0, 999_999_999),
     "share": (1, 100),
-    "alike": (1, 100),
+    "number alike": (1, 100),
     "goal": (1, 500),
     "players": (2, 30),
     "ball type": (1, 3),
@@ -130,9 +134,8 @@ def one_of(text: str, span: Span, known: Iterable[str], kind: str) -> str:
     """The name itself where it is known."""
     names = list(known)
     if text not in names:
-        raise Slip(
-            "unknown-name", span, kind=kind, name=text, near=listed(near_names(text, names)), known=listed(names)
-        )
+        every = listed(names) if len(names) <= MOST_LISTED else ""
+        raise Slip("unknown-name", span, kind=kind, name=text, near=listed(near_names(text, names)), known=every)
     return text
 
 
@@ -152,9 +155,9 @@ def count(word: Word, what: str) -> int:
 def _sensible(number: Word, unit: Word, what: str, span: Span) -> float:
     sense = SENSE[what]
     if units.UNITS[unit.text].dimension != sense.dimension:
-        raise Slip(
-            "wrong-unit", unit.span, what=what, found=unit.text, wanted=", ".join(units.units_of(sense.dimension))
-        )
+        wanted = ", ".join(units.units_of(sense.dimension))
+        near = "min" if unit.text == "m" and sense.dimension == "time" else ""
+        raise Slip("wrong-unit", unit.span, what=what, found=unit.text, wanted=wanted, near=near)
     value = units.to_si(float(number.text), unit.text)
     # Compared in the unit of the table, so that its round numbers are exact.
     if not sense.low - 1e-9 <= units.from_si(value, sense.unit) <= sense.high + 1e-9:

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple, TypeVar
 
 from ..model.program import Aim, Feed, Range, Zone
 from ..model.tree import Line, Node, Word
+from ..parse import DEEPEST
 from ..report.finding import Finding
 from ..source import Span
 from . import options
@@ -91,9 +92,19 @@ class FeedReader:
                 return chain, like is not None
             if like.text in names:
                 raise self._circle(names[names.index(like.text) :])
-            one_of(like.text, like.span, [n for n in self.lines if n != names[-1]], "feed")
+            if len(chain) == DEEPEST and like.text in self.lines:
+                self._deep(chain[0], self.lines[like.text])
+                return chain, True
+            if like.text not in self.lines:
+                one_of(like.text, like.span, [n for n in self.lines if n != names[-1]], "feed")
             chain.append(self.lines[like.text])
             names.append(like.text)
+
+    def _deep(self, line: Line, last: Line) -> None:
+        """Told of the first feed that goes too deep, not again of those that are like it."""
+        if not any(_named_by(last, "LIKE")):
+            facts = {"what": "feeds are like one another", "limit": str(DEEPEST)}
+            self.desk.add(Finding("too-deep", next(_named_by(line, "LIKE")).span, facts))
 
     def _circle(self, names: list[str]) -> Slip:
         """Told from the first of them in the script on, whichever led here."""

@@ -6,6 +6,7 @@ from dataclasses import replace
 from ..model.program import Item, LadderRules, Pause, Rounds, Serve, Session
 from ..model.tree import Line, Node
 from ..report.finding import Finding
+from ..source import Span
 from .amounts import Desk, Slip, count, one_of, quantity
 from .feeds import FeedReader
 from .head import notes
@@ -51,12 +52,13 @@ def _item(line: Line, desk: Desk, feeds: Mapping[str, object], reader: FeedReade
         return Pause("rest", quantity(node.nodes("quantity")[0], "rest"), words, node.span)
     if node.kind == "collect":
         amount = node.node("quantity")
-        return Pause("collect", quantity(amount, "rest") if amount else COLLECT_S, words, node.span)
+        return Pause("collect", quantity(amount, "collect") if amount else COLLECT_S, words, node.span)
     if node.kind == "rounds":
         number = count(node.words("NUMBER")[0], "rounds")
         if not line.children:
             raise Slip("rounds-empty", node.span)
-        return Rounds(number, _items(line, desk, feeds, reader), node.span)
+        items = _items(line, desk, feeds, reader)
+        return Rounds(number, items, node.span) if items else None
     return _serve(line, node, words, feeds)
 
 
@@ -66,15 +68,17 @@ def _serve(line: Line, node: Node, words: str, feeds: Mapping[str, object]) -> S
     balls = count(number, "balls") if number else None
     kind = "cycle" if order.has("CYCLE") else "mix" if order.has("MIX") else "same"
     shares: list[tuple[int, str]] = []
+    spans: dict[str, Span] = {}
     for share in order.nodes("share") or [order]:
         name, weight = share.words("NAME")[0], share.word("NUMBER") if share.kind == "share" else None
         if feeds:  # otherwise told once, of the whole script
             one_of(name.text, name.span, feeds, "feed")
-        if kind == "mix" and name.text in [n for _, n in shares]:
-            raise Slip("said-twice", name.span, what=name.text)
+        if kind == "mix" and name.text in spans:
+            raise Slip("said-twice", name.span, (("first here", spans[name.text]),), what=name.text)
+        spans[name.text] = name.span
         shares.append((count(weight, "share") if weight else 1, name.text))
     limit = order.word("NUMBER")
-    at_most = count(limit, "alike") if limit else None
+    at_most = count(limit, "number alike") if limit else None
     if at_most is not None and kind != "mix":
         raise Slip("at-most-here", order.words("AT_MOST")[0].span)
     if at_most is not None and len(shares) == 1:

@@ -11,7 +11,8 @@
         write: a remedy
 
 `@head` and its sisters stand for the good parts below; `@head but player` leaves a line out, `@play a, b` is a session
-of those feeds. `<TAB>` is a tab.
+of those feeds, `@lines 9` so many lines of nothing. `<TAB>` is a tab. Figures of flight in the messages are no check of
+the physics, which has its own.
 """
 
 import re
@@ -39,11 +40,11 @@ program "Tuesday at Brackenmoor"
     player    right-handed, 1.75 m tall
 """
 PARTS = {
-    "head": _HEAD + "    feeder    machine club, on centre, on baseline\n",
-    "academy": _HEAD + "    feeder    machine academy, on centre, on baseline\n",
-    "dials": _HEAD + "    feeder    machine dials, on centre, on baseline\n",
-    "racket": _HEAD + "    feeder    person racket, on centre, 1 m behind service line\n",
-    "basket": _HEAD + "    feeder    person basket, on the player's side, 3 m from net\n",
+    "head": _HEAD + "    feeder    machine club, on centre, on baseline, behind a screen\n",
+    "academy": _HEAD + "    feeder    machine academy, on centre, on baseline, behind a screen\n",
+    "dials": _HEAD + "    feeder    machine dials, on centre, on baseline, behind a screen\n",
+    "racket": _HEAD + "    feeder    person racket, on centre, 1 m behind service line, behind a screen\n",
+    "basket": _HEAD + "    feeder    person basket, on the player's side, 3 m from net, behind a screen\n",
     "steady": """\
 feed steady
     side      middle
@@ -88,6 +89,8 @@ def _expanded(line: str) -> str:
     if not mark:
         return line.replace("<TAB>", "\t")
     part, without, names = mark.groups()
+    if part == "lines":
+        return "#\n" * int(names)
     if part == "play":
         return 'session "Practice"\n' + "".join(f"    10 balls {name}\n" for name in re.split(r",\s*", names))
     lines = PARTS[part].splitlines(keepends=True)

@@ -1,0 +1,236 @@
+"""Laws of the language and of the practice it makes: what holds for every script, tried on drawn ones."""
+
+import os
+import subprocess
+import sys
+from collections import Counter
+from functools import cache
+from itertools import groupby, pairwise
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.lark import from_lark
+
+from feedwright.compiler.expand import BAG_COPIES, expand
+from feedwright.compiler.model.program import Program
+from feedwright.compiler.model.schedule import Block, Schedule
+from feedwright.compiler.model.tree import Line, Node, Word
+from feedwright.compiler.pace import pace
+from feedwright.compiler.parse import LONGEST_LINE, parse, parser
+from feedwright.compiler.report.render import human, short
+from feedwright.compiler.resolve import resolve
+from feedwright.compiler.source import Source
+from feedwright.grammar import terminals
+from feedwright.targets.feeders import ProfileShelf
+
+ROOT = Path(__file__).parent.parent
+PROGRAMS = sorted((ROOT / "programs").glob("*.feed"))
+CALM = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+# Blanks around them, so that the drawn terminals do not run into one another.
+PADDED = {
+    "NUMBER": st.sampled_from(["0", "1.5", "12", "-3", "+0.25", "007", "99999999999"]),
+    "UNIT": st.sampled_from(["km/h", "m/s", "rev/s", "mph", "rpm", "min", "cm", "ft", "in", "deg", "m", "s", "C", "F"]),
+    "NAME": st.sampled_from(["deep", "waist", "steady-2", "alpha_1", "x9", "Ball", "topspins", "onward"]),
+    "TITLE": st.sampled_from(['""', '"deep, clear"', '"at 1,5 m # 火曜日 🎾"']),
+    "FREE_TEXT": st.sampled_from(["the ball sits up", "1,5 m over net!", "für später"]),
+    "COMMA": st.just(","),
+} | {name: st.just(text) for name, text in terminals.KEYWORDS.items()}
+
+
+@cache
+def sentences() -> st.SearchStrategy[str]:
+    return from_lark(
+        parser(), start="start", explicit={name: drawn.map(" {} ".format) for name, drawn in PADDED.items()}
+    )
+
+
+def words(node: Node) -> list[Word]:
+    return [w for part in node.parts for w in (words(part) if isinstance(part, Node) else [part])]
+
+
+def lines(found: tuple[Line, ...]) -> list[Line]:
+    return [line for top in found for line in (top, *lines(top.children))]
+
+
+HEADS = (
+    "",
+    'program "x"',
+    "zone x",
+    'variation x "x"',
+    "feed x",
+    'session "x"',
+    'session "x"\n ladder x, pace 1, 2 m/s',
+)
+
+
+@settings(CALM, max_examples=250)
+@given(st.data())
+def test_every_sentence_of_the_grammar_parses_has_a_home_and_keeps_its_words(data: st.DataObject) -> None:
+    text = data.draw(sentences()).strip(" \t")
+    assume(len(text) <= LONGEST_LINE - 2)
+    read = {head: parse(Source("law.feed", f"{head}\n  {text}\n" if head else text)) for head in HEADS}
+    # In the wrong place it is a sentence all the same.
+    assert {finding.code for _, findings in read.values() for finding in findings} <= {"misplaced"}
+    tree = next(tree for tree, findings in read.values() if not findings)
+    found = words(next(line.node for line in reversed(lines(tree.lines)) if line.node))
+    assert [w.text for w in found] == [w.span.text for w in found]
+    assert "".join("".join(w.text for w in found).split()) == "".join(text.split())
+
+
+PIECES = st.sampled_from(
+    ["feed a", "session", '"', "height 1 m", "\n", "\n    ", "\n\t", " ", ",", "1,2", "#", "aims", "like", "–", "\0",
+     "\ufeff", "\u202e", "\u2028", "\x1b[31m", "火", "🎾", "é", "٣", "1e999", "to", "km/h", "\x85", "$found", "{0}"]
+)  # fmt: skip
+
+
+@settings(CALM, max_examples=300)
+@given(st.one_of(st.text(max_size=200), st.lists(PIECES, max_size=40).map("".join)))
+def test_any_text_is_read_and_every_place_lies_in_it(text: str) -> None:
+    source = Source("law.feed", text)
+    tree, findings = parse(source)
+    spans = [f.span for f in findings] + [line.span for line in lines(tree.lines)]
+    spans += [word.span for line in lines(tree.lines) if line.node for word in words(line.node)]
+    assert all(0 <= span.start <= span.end <= len(text) for span in spans)
+    assert len({(f.span.start, f.span.end) for f in findings}) == len(findings)  # one slip, one finding
+    shown = human(findings) + short(findings)
+    assert not any(c in shown for c in "\0\x1b\u202e\u2028\ufeff")  # nothing that moves a terminal
+
+
+def program_of(text: str) -> Program:
+    tree, findings = parse(Source("law.feed", text))
+    program, slips = resolve(tree, ProfileShelf())
+    assert program and not findings + slips, short(findings + slips)
+    return program
+
+
+def script(intervals: dict[str, float], session: str, seed: int = 1) -> str:
+    feeds = "".join(
+        f"feed {name}\n    side middle\n    depth deep\n    stance on baseline\n    height 1 m over net\n"
+        f"    spin flat\n    interval {seconds} s\n" for name, seconds in intervals.items()
+    )  # fmt: skip
+    head = f'program "Law"\n    surface hard\n    player right-handed\n    feeder machine club\n    seed {seed}\n'
+    return f'{head}{feeds}session "Law"\n{session}'
+
+
+def schedule_of(text: str) -> Schedule:
+    program = program_of(text)
+    sequence, findings = expand(program)
+    assert sequence and {finding.code for finding in findings} <= {"block-too-short"}
+    return pace(sequence)
+
+
+HASHED = """
+import sys
+from pathlib import Path
+from feedwright.compiler.expand import expand
+from feedwright.compiler.parse import parse
+from feedwright.compiler.report.render import human, ordered
+from feedwright.compiler.resolve import resolve
+from feedwright.compiler.source import Source
+from feedwright.targets.feeders import ProfileShelf
+for path in sys.argv[1:]:
+    tree, findings = parse(Source("law.feed", Path(path).read_text("utf-8")))
+    program, slips = resolve(tree, ProfileShelf())
+    sequence = expand(program)[0]
+    for block in sequence.blocks if sequence else ():
+        print(block.words, block.draws.tolist(), block.times.tolist())
+    print(human(ordered(findings + slips)))
+"""
+
+
+def test_sequence_and_messages_are_the_same_in_every_process(tmp_path: Path) -> None:
+    wrong = tmp_path / "wrong.feed"
+    wrong.write_text(
+        PROGRAMS[0].read_text("utf-8").replace(" aims rally", " aims nowhere").replace("steady-hip", "x", 1)
+    )
+    told = {
+        subprocess.run(
+            [sys.executable, "-c", HASHED, *map(str, PROGRAMS), str(wrong)],
+            env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True, check=True, text=True, timeout=60,
+        ).stdout
+        for seed in ("1", "2", "77")
+    }  # fmt: skip
+    assert len(told) == 1 and "no variation called" in told.pop()
+
+
+@settings(CALM, max_examples=60)
+@given(
+    weights=st.lists(st.integers(1, 9), min_size=2, max_size=5),
+    at_most=st.one_of(st.none(), st.integers(1, 4)),
+    bags=st.integers(1, 6),
+    seed=st.integers(0, 10**9 - 1),
+)
+def test_a_mix_keeps_its_shares_over_each_bag(weights: list[int], at_most: int | None, bags: int, seed: int) -> None:
+    names = "abcde"[: len(weights)]
+    size = BAG_COPIES * sum(weights)
+    shares = ", ".join(f"{weight} {name}" for weight, name in zip(weights, names, strict=True))
+    limit = f", at most {at_most} alike" if at_most else ""
+    text = script(dict.fromkeys(names, 2), f"    {bags * size} balls mix {shares}{limit}\n", seed)
+    drawn = schedule_of(text).feed.tolist()
+    if at_most:
+        assert max(len(list(run)) for _, run in groupby(drawn)) <= at_most
+    # A share larger than at most so many between all others cannot be kept.
+    if not at_most or max(weights) <= at_most * (sum(weights) - max(weights)):
+        bag = Counter({i: BAG_COPIES * weight for i, weight in enumerate(weights)})
+        assert all(Counter(drawn[i : i + size]) == bag for i in range(0, len(drawn), size))
+
+
+@st.composite
+def blocks(draw: st.DrawFn, deep: int = 2) -> str:
+    """A block or rounds of blocks, each line with its own indentation."""
+    kind = draw(st.sampled_from(["timed", "timed", "counted", "rest", "collect", "rounds"]))
+    if kind == "rounds" and deep:
+        inner = draw(st.lists(blocks(deep=deep - 1), min_size=1, max_size=3))
+        return f"    {draw(st.integers(1, 3))} rounds\n" + "".join(
+            f"    {line}\n" for text in inner for line in text.rstrip("\n").split("\n")
+        )
+    if kind in ("rest", "collect"):
+        return f"    {kind} {draw(st.sampled_from([1, 2, 3, 5, 8, 30, 120, 121]))} s\n"
+    amount = f"{draw(st.integers(6, 400)) / 2} s" if kind == "timed" else f"{draw(st.integers(1, 40))} balls"
+    order = draw(st.sampled_from(["a", "b", "c", "cycle a, b", "cycle 2 c, a, a", "mix a, 2 b, c, at most 1 alike"]))
+    return f"    {amount} {order}\n"
+
+
+HALVES = st.integers(1, 40).map(lambda n: n / 2)  # exact in binary, so that a plain sum gives the same times
+PATTERNS = {"a": "a", "b": "b", "c": "c", "cycle a, b": "ab", "cycle 2 c, a, a": "ccaa"}
+
+
+@settings(CALM, max_examples=200)
+@given(intervals=st.tuples(HALVES, HALVES, HALVES), session=st.lists(blocks(), min_size=1, max_size=6).map("".join))
+def test_a_schedule_runs_forwards_and_keeps_every_interval(intervals: tuple[float, float, float], session: str) -> None:
+    of = dict(zip("abc", intervals, strict=True))
+    schedule = schedule_of(script(of, session))
+    names = schedule.sequence.feeds
+    for (before, then), feed in zip(pairwise(schedule.clock.tolist()), schedule.feed[1:], strict=False):
+        assert then - before >= of[names[feed]]
+    assert (schedule.at >= 0).all() and schedule.clock[-1:].sum() <= schedule.sequence.duration
+    ends = [block.start + block.duration for block in schedule.sequence.blocks]
+    assert all(block.start == end for block, end in zip(schedule.sequence.blocks[1:], ends, strict=False))
+    last = float("-inf")
+    for block in schedule.sequence.blocks:
+        if block.kind == "balls":
+            check_block(block, names, of, last)
+            last = float(block.times[-1])
+
+
+def check_block(block: Block, names: tuple[str, ...], of: dict[str, float], last: float) -> None:
+    """Launch by launch, as somebody with a stop-watch would: the next ball is due its own interval after the last."""
+    drawn = [names[i] for i in block.draws]
+    amount, _, order = block.words.partition(" balls " if " balls " in block.words else " s ")
+    if order in PATTERNS:
+        pattern = PATTERNS[order]
+        assert "".join(drawn) == (pattern * (len(drawn) // len(pattern) + 1))[: len(drawn)]
+    due = max(block.start, last + of[drawn[0]])
+    for i, (name, time) in enumerate(zip(drawn, block.times.tolist(), strict=True)):
+        due = due if i == 0 else due + of[name]
+        assert time == pytest.approx(due, abs=1e-6)  # sums of halves; 1e-6 is the grid of the block's own end
+    if " balls " in block.words:
+        assert len(drawn) == int(amount) and block.start + block.duration == due + of[drawn[-1]]
+    else:
+        end = block.start + float(amount)
+        assert block.duration == float(amount) and due < end
+        if order in PATTERNS:
+            follower = PATTERNS[order][len(drawn) % len(PATTERNS[order])]
+            assert due + of[follower] >= end - 1e-6  # not one ball more had room
