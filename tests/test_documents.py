@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.report.render import short
 from feedwright.compiler.source import Source

@@ -16,6 +16,7 @@ from hypothesis.extra.lark import from_lark
 from feedwright.compiler.expand import BAG_COPIES, expand
 from feedwright.compiler.model.program import Program
 from feedwright.compiler.model.schedule import Block, Schedule
+from feedwright.compiler.model.shots import Shots
 from feedwright.compiler.model.tree import Line, Node, Word
 from feedwright.compiler.pace import pace
 from feedwright.compiler.parse import LONGEST_LINE, parse, parser
@@ -61,7 +62,7 @@ HEADS = (
     'variation x "x"',
     "feed x",
     'session "x"',
-    'session "x"\n ladder x, pace 1, 2 m/s',
+    'session "x"\n ladder x, up to 9 balls, pace 1, 2 m/s',
 )
 
 
@@ -100,7 +101,7 @@ def test_any_text_is_read_and_every_place_lies_in_it(text: str) -> None:
 
 def program_of(text: str) -> Program:
     tree, findings = parse(Source("law.feed", text))
-    program, slips = resolve(tree, ProfileShelf())
+    program, slips = resolve(tree, ProfileShelf(), {})
     assert program and not findings + slips, short(findings + slips)
     return program
 
@@ -118,7 +119,7 @@ def schedule_of(text: str) -> Schedule:
     program = program_of(text)
     sequence, findings = expand(program)
     assert sequence and {finding.code for finding in findings} <= {"block-too-short"}
-    return pace(sequence)
+    return pace(program, sequence, Shots({}, {}))
 
 
 HASHED = """
@@ -132,10 +133,10 @@ from feedwright.compiler.source import Source
 from feedwright.targets.feeders import ProfileShelf
 for path in sys.argv[1:]:
     tree, findings = parse(Source("law.feed", Path(path).read_text("utf-8")))
-    program, slips = resolve(tree, ProfileShelf())
+    program, slips = resolve(tree, ProfileShelf(), {})
     sequence = expand(program)[0]
     for block in sequence.blocks if sequence else ():
-        print(block.words, block.draws.tolist(), block.times.tolist())
+        print(block.words, block.draws.tolist())
     print(human(ordered(findings + slips)))
 """
 
@@ -205,32 +206,40 @@ def test_a_schedule_runs_forwards_and_keeps_every_interval(intervals: tuple[floa
     names = schedule.sequence.feeds
     for (before, then), feed in zip(pairwise(schedule.clock.tolist()), schedule.feed[1:], strict=False):
         assert then - before >= of[names[feed]]
-    assert (schedule.at >= 0).all() and schedule.clock[-1:].sum() <= schedule.sequence.duration
-    ends = [block.start + block.duration for block in schedule.sequence.blocks]
-    assert all(block.start == end for block, end in zip(schedule.sequence.blocks[1:], ends, strict=False))
+    assert (schedule.at >= 0).all() and schedule.clock[-1:].sum() <= schedule.total
+    assert (schedule.start[1:] == (schedule.start + schedule.duration)[:-1]).all()
     last = float("-inf")
-    for block in schedule.sequence.blocks:
+    for i, block in enumerate(schedule.sequence.blocks):
         if block.kind == "balls":
-            check_block(block, names, of, last)
-            last = float(block.times[-1])
+            times = schedule.clock[schedule.block == i].tolist()
+            check_block(block, times, schedule.start[i], schedule.duration[i], names, of, last)
+            last = times[-1]
 
 
-def check_block(block: Block, names: tuple[str, ...], of: dict[str, float], last: float) -> None:
+def check_block(
+    block: Block,
+    times: list[float],
+    start: float,
+    duration: float,
+    names: tuple[str, ...],
+    of: dict[str, float],
+    last: float,
+) -> None:
     """Launch by launch, as somebody with a stop-watch would: the next ball is due its own interval after the last."""
     drawn = [names[i] for i in block.draws]
     amount, _, order = block.words.partition(" balls " if " balls " in block.words else " s ")
     if order in PATTERNS:
         pattern = PATTERNS[order]
         assert "".join(drawn) == (pattern * (len(drawn) // len(pattern) + 1))[: len(drawn)]
-    due = max(block.start, last + of[drawn[0]])
-    for i, (name, time) in enumerate(zip(drawn, block.times.tolist(), strict=True)):
+    due = max(start, last + of[drawn[0]])
+    for i, (name, time) in enumerate(zip(drawn, times, strict=True)):
         due = due if i == 0 else due + of[name]
         assert time == pytest.approx(due, abs=1e-6)  # sums of halves; 1e-6 is the grid of the block's own end
     if " balls " in block.words:
-        assert len(drawn) == int(amount) and block.start + block.duration == due + of[drawn[-1]]
+        assert len(drawn) == int(amount) and start + duration == due + of[drawn[-1]]
     else:
-        end = block.start + float(amount)
-        assert block.duration == float(amount) and due < end
+        end = start + float(amount)
+        assert duration == float(amount) and due < end
         if order in PATTERNS:
             follower = PATTERNS[order][len(drawn) % len(PATTERNS[order])]
             assert due + of[follower] >= end - 1e-6  # not one ball more had room

@@ -2,7 +2,8 @@
 
 The reference shares no code with the compiler: scipy.integrate.solve_ivp (DOP853, rtol 1e-10) with the force law of
 A. Štěpánek, Am. J. Phys. 56, 138 (1988) and the bounce of R. Cross, Am. J. Phys. 70, 1093 (2002), written here in plain
-scalars from the papers' formulas. Tolerances: 5 mm and 2 ms, what a coach could never see; the plan is rounded to 0.1 mm.
+scalars from the papers' formulas. Tolerances: 5 mm and 2 ms, what a coach could never see; the plan is rounded to
+0.1 mm.
 """
 
 import json
@@ -11,10 +12,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from scipy.integrate import solve_ivp
+
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.source import Source
 from feedwright.targets.feeders import ProfileShelf
-from scipy.integrate import solve_ivp
 
 PROGRAMS = sorted((Path(__file__).parent.parent / "programs").glob("*.feed"))
 NEAR_M, NEAR_S = 5e-3, 2e-3

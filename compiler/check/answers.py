@@ -18,7 +18,7 @@ RECOGNISED_S = 0.38
 RUN_M = 3.0
 """Run in one stroke: about 3 m, four strokes in five within 2.5 m of the ready position (Fernandez, Mendez-Villanueva
 & Pluim, Br. J. Sports Med. 40, 387 (2006))."""
-RUN_MPS = 4.0  # mean speed over a run with start and stop: common practice, no source
+RUN_MPS = 2.5  # mean speed over a run with start and stop: common practice, no source
 MOST_MENDED = 6
 CORRIDOR_M = 2.0
 """A reply that passes the feeder closer than this needs a screen. Own choice."""

@@ -10,9 +10,17 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 from .. import units
 
 Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
+Seconds = Annotated[float, Field(ge=0, le=30)]
 AXES = ("speed", "elevation", "azimuth", "topspin", "sidespin")
 _DIMENSIONS = {"speed": "speed", "elevation": "angle", "azimuth": "angle", "topspin": "spin", "sidespin": "spin"}
+# What no feeder goes beyond, so that a slip of the pen is told: low, high, unit.
+_SENSE = {
+    "speed": (3.0, 260.0, "km/h"),
+    "elevation": (-90.0, 90.0, "deg"),
+    "azimuth": (-180.0, 180.0, "deg"),
+    "topspin": (-6000.0, 6000.0, "rpm"),
+    "sidespin": (-6000.0, 6000.0, "rpm"),
+}
 
 
 class Record(BaseModel):
@@ -79,17 +87,17 @@ class Axis(Record):
 class Wheels(Record):
     """Two driven wheels: v = (top + bottom) / 2, spin = (top - bottom) / ball diameter, no slip at release."""
 
-    low_mps: float
-    high_mps: Positive
+    low_mps: Annotated[float, Field(ge=-100, le=100)]
+    high_mps: Annotated[float, Field(gt=0, le=100)]
 
 
 class Repeatability(Record):
     """One standard deviation, normal and independent."""
 
-    speed_percent: NotNegative
-    elevation_deg: NotNegative
-    azimuth_deg: NotNegative
-    spin_rpm: NotNegative
+    speed_percent: Annotated[float, Field(ge=0, le=30)]
+    elevation_deg: Annotated[float, Field(ge=0, le=20)]
+    azimuth_deg: Annotated[float, Field(ge=0, le=20)]
+    spin_rpm: Annotated[float, Field(ge=0, le=2000)]
 
 
 class Feeder(Record):
@@ -97,14 +105,14 @@ class Feeder(Record):
     how: Literal["machine", "hand", "racket"]
     title: Annotated[str, Field(min_length=1, max_length=120)]
     basis: Annotated[str, Field(min_length=1, max_length=300)]
-    release_height_m: Positive
-    shortest_interval_s: Positive
-    hopper: Annotated[int, Field(gt=0)] | None = None
-    feed_delay_s: NotNegative = 0.0
-    feed_jitter_s: NotNegative = 0.0
-    settle_s: NotNegative = 0.0
+    release_height_m: Annotated[float, Field(gt=0, le=4)]
+    shortest_interval_s: Annotated[float, Field(gt=0, le=120)]
+    hopper: Annotated[int, Field(gt=0, le=2000)] | None = None
+    feed_delay_s: Seconds = 0.0
+    feed_jitter_s: Seconds = 0.0
+    settle_s: Seconds = 0.0
     """Margin between the end of a change and the launch."""
-    by_hand_s: NotNegative = 20.0
+    by_hand_s: Annotated[float, Field(ge=0, le=600)] = 20.0
     """Time somebody needs to walk to the machine and set what changes between blocks."""
     speed: Axis
     elevation: Axis
@@ -122,6 +130,9 @@ class Feeder(Record):
         for name, axis in self.axes().items():
             if units.UNITS[axis.unit].dimension != _DIMENSIONS[name]:
                 raise ValueError(f"{name} has the unit {axis.unit}")
+            low, high, unit = _SENSE[name]
+            if not units.to_si(low, unit) - 1e-9 <= axis.low_si <= axis.high_si <= units.to_si(high, unit) + 1e-9:
+                raise ValueError(f"{name} goes beyond {low:g} to {high:g} {unit}")
         return self
 
     def axes(self) -> dict[str, Axis]:

@@ -89,7 +89,8 @@ def solve(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
     parts = []
     for first in range(0, max(len(wanted.value), 1), REQUESTS):
         mine = np.arange(first, min(first + REQUESTS, len(wanted.value)))
-        roots, scan = _solved(wanted.at(mine), conditions)
+        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
+            roots, scan = _solved(wanted.at(mine), conditions)
         parts.append(((mine[roots.request], roots.speed, roots.elevation, roots.azimuth), scan))
     joined = (np.concatenate(a) for a in zip(*(roots for roots, _ in parts), strict=True))
     scans = (np.concatenate([getattr(scan, f.name) for _, scan in parts]) for f in fields(Scan))

@@ -27,10 +27,12 @@ from feedwright.compiler.report.finding import Finding, Remedy
 from feedwright.compiler.report.render import printable, short
 from feedwright.compiler.report.wording import advice
 from feedwright.compiler.source import Source
+from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 
 FOLDER = Path(__file__).parent
 STAGES = ("sentence", "head", "places", "feed", "session", "aim", "ball", "device", "practice", "poor")
+SCRIPTS = ScriptShelf(FOLDER / "shared")
 PROFILES = ProfileShelf(FOLDER / "feeders")
 WIDEST = 60
 
@@ -124,7 +126,7 @@ def accept(case: Case, given: str) -> None:
 
 @cache
 def compiled(source: Source) -> Compiled:
-    return compile_source(source, PROFILES)
+    return compile_source(source, PROFILES, SCRIPTS)
 
 
 def told(findings: tuple[Finding, ...]) -> str:
@@ -139,7 +141,7 @@ def _told(finding: Finding) -> str:
     marked = marked[:WIDEST] + " ..." if more or len(marked) > WIDEST else marked
     lines.append(f"    at: {printable(marked)}" if marked else "    at the end of the line")
     for why, span in finding.also:
-        number, _, text = source.line_of(span.start)
+        number, _, text = span.source.line_of(span.start)
         lines.append(f"    {why}: {number}: {printable(text.strip())}")
     lines += [f"    {words}" for words in advice(finding)]
     for remedy in finding.remedies:

@@ -3,6 +3,7 @@
 import ambiance
 import psychrolib
 import pytest
+
 from feedwright.compiler.physics.air import Air, density, moist_density, pressure, standard_density
 
 # ISO 2533:1975, geometric height in m, kg/m³.

@@ -4,6 +4,7 @@ from math import pi, sqrt
 
 import numpy as np
 import pytest
+
 from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS, prepared
 from feedwright.compiler.physics.bounce import bounce
@@ -43,9 +44,7 @@ def test_the_drop_test_of_the_rules_gives_a_rebound_within_the_range(name: str) 
     still = np.zeros((3, 1))
     start = np.array([[0.0], [0.0], [2.54 + radius]])
     landing = at_height(fly(start, still, still, ball, vacuum, floor=radius), radius)
-    velocity, spin = bounce(
-        landing.velocity, still, ball=ball, friction=0.6, restitution=ball.restitution, grip=0.1
-    )
+    velocity, spin = bounce(landing.velocity, still, ball=ball, friction=0.6, restitution=ball.restitution, grip=0.1)
     rebound = apex(fly(landing.position, velocity, spin, ball, vacuum, floor=radius)).position[2, 0] - radius
     # Runge-Kutta is exact on a parabola, so only rounding is left.
     assert rebound * 100 == pytest.approx(sum(low_high) / 2, abs=1e-9)

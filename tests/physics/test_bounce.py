@@ -4,6 +4,9 @@ from math import cos, degrees, pi, radians, sin, tan
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from feedwright.compiler.physics.ball import BALLS, Ball
 from feedwright.compiler.physics.bounce import (
     SURFACES,
@@ -14,8 +17,6 @@ from feedwright.compiler.physics.bounce import (
     restitution,
     surface_of_pace,
 )
-from hypothesis import given
-from hypothesis import strategies as st
 
 TENNIS = Ball("R 33 mm, alpha .55", 0.057, 0.066)
 

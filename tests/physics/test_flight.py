@@ -4,6 +4,9 @@ from math import pi, radians
 
 import numpy as np
 import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
 from feedwright.compiler.physics import flight
 from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS, Ball
@@ -18,8 +21,6 @@ from feedwright.compiler.physics.flight import (
     launch,
     lift_coefficient,
 )
-from hypothesis import assume, given, settings
-from hypothesis import strategies as st
 
 BASELINE, NET = 11.885, 0.914  # ITF Rules of Tennis: half of 23.77 m; height at the centre
 

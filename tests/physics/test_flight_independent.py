@@ -7,10 +7,11 @@ from math import pi, sqrt
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
+
 from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.flight import Array, Path, apex, at_height, at_plane, fly
-from scipy.integrate import solve_ivp
 
 LANES = 250
 BALL = BALLS["type 2"]
@@ -55,7 +56,14 @@ def _reference(start: list[float], spin: list[float]) -> dict[str, Array | None]
     net.direction, top.direction = 1, -1  # type: ignore[attr-defined]
     solution = solve_ivp(
         # The cap on the step is for the search of events, not for accuracy.
-        motion, (0, 20), start, method="DOP853", rtol=1e-10, atol=1e-10, max_step=0.25, events=(landing, net, top)
+        motion,
+        (0, 20),
+        start,
+        method="DOP853",
+        rtol=1e-10,
+        atol=1e-10,
+        max_step=0.25,
+        events=(landing, net, top),
     )
     found: dict[str, Array | None] = {}
     for name, times, states in zip(("landing", "net", "top"), solution.t_events, solution.y_events, strict=True):

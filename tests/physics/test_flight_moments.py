@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.flight import GRAVITY, Array, Path, apex, at_height, at_plane, fly, launch

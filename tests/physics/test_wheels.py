@@ -3,9 +3,10 @@
 from math import pi
 
 import pytest
-from feedwright.compiler.physics.wheels import launch_of, revolutions, rim_speeds
 from hypothesis import given
 from hypothesis import strategies as st
+
+from feedwright.compiler.physics.wheels import launch_of, revolutions, rim_speeds
 
 
 @pytest.mark.parametrize(("top", "bottom", "speed", "rpm"), [(25, 15, 20, 1446.9), (30, 10, 20, 2893.7)])
