@@ -2,7 +2,6 @@
 
 import contextlib
 import os
-import secrets
 import stat
 import sys
 from pathlib import Path
@@ -64,7 +63,7 @@ def write_whole(name: str, data: bytes) -> None:
     temporary = None
     try:
         path = Path(name).resolve(strict=True)  # a link stays a link
-        temporary = path.with_name(f".{secrets.token_hex(6)}.new.{path.name}")
+        temporary = path.with_name(f".{os.urandom(6).hex()}.new.{path.name}")
         mode = stat.S_IMODE(path.stat().st_mode)
         with open(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
             file.write(data)

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.source import Source
+from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 from scipy.integrate import solve_ivp
 
@@ -21,7 +22,7 @@ NEAR_M, NEAR_S = 5e-3, 2e-3
 
 
 def plan_of(path: Path) -> dict[str, Any]:
-    compiled = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf())
+    compiled = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf(), ScriptShelf(None))
     assert compiled.plan, compiled.findings
     document: dict[str, Any] = json.loads(compiled.plan.model_dump_json())
     return document

@@ -48,8 +48,9 @@ def alike(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
     if schedule is None or not schedule.balls:
         return []
     blocks = schedule.sequence.blocks
+    pauses = np.cumsum([block.kind in ("rest", "collect") for block in blocks])[schedule.block]
     climbing = np.array([block.ladder is not None for block in blocks])[schedule.block]
-    new = np.r_[True, (np.diff(schedule.feed) != 0) | (np.diff(schedule.stretch) != 0) | climbing[1:] | climbing[:-1]]
+    new = np.r_[True, (np.diff(schedule.feed) != 0) | (np.diff(pauses) != 0) | climbing[1:] | climbing[:-1]]
     starts = np.flatnonzero(new)
     found: dict[int, Finding] = {}
     for start, balls in zip(starts, np.diff(np.r_[starts, schedule.balls]), strict=True):

@@ -3,7 +3,6 @@
 import argparse
 import sys
 from collections.abc import Callable
-from importlib.resources import files
 from typing import NamedTuple
 
 from . import CLEAN, Commands, Parser, command
@@ -72,6 +71,8 @@ def _words(action: argparse.Action) -> tuple[str, ...]:
         from ..report.codes import CODES
 
         return tuple(CODES)
+    from importlib.resources import files
+
     named = {"--from": ("programs", ".feed"), "--feeder": ("targets.feeders", ".toml")}
     for option, (package, suffix) in named.items():
         if option in action.option_strings:
@@ -141,6 +142,9 @@ def _for_zsh(commands: list[Command]) -> str:
     )
 
 
+_FISH_FILES = r"(__fish_complete_path (commandline -ct) | string match -r '^[^\t]*(?:\.feed|/)(?:\t.*)?$')"
+
+
 def _for_fish(commands: list[Command]) -> str:
     lines = [f"complete -c {PROGRAM} -f"]
     none, folders = "__fish_use_subcommand", "(__fish_complete_directories)"
@@ -151,7 +155,7 @@ def _for_fish(commands: list[Command]) -> str:
         if entry.words:
             lines.append(f"{here} -a {_quoted(' '.join(entry.words))}")
         if entry.scripts:
-            lines.append(f"{here} -k -a '(__fish_complete_suffix .feed)'")
+            lines.append(f"{here} -a {_quoted(_FISH_FILES)}")
         for option in entry.options:
             names = " ".join(f"-l {n[2:]}" if n.startswith("--") else f"-s {n[1:]}" for n in option.names)
             follows = (

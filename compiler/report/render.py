@@ -96,7 +96,7 @@ def made_line(remedy: Remedy) -> tuple[str, str]:
     inserted = remedy.span.start == remedy.span.end
     if inserted and text.startswith("\n"):
         where = f"a new line under line {number}"
-    elif inserted and text.endswith("\n"):
+    elif inserted and "\n" in text and not text.rpartition("\n")[2].strip():
         where = f"a new line above line {number}"
     else:
         where = f"line {number}"
