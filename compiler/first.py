@@ -4,8 +4,6 @@ from dataclasses import dataclass
 from string import Template
 from typing import NamedTuple
 
-from .resolve.head import YOUNGEST_ADULT_STATURE
-
 
 class Job(NamedTuple):
     """A variation and the two balls that call for it, by how they are fed."""
@@ -104,6 +102,8 @@ def jobs_for(feeder: str) -> tuple[str, ...]:
 
 def first_script(answers: Answers) -> str:
     """The script, in canonical form; it compiles without a finding."""
+    from .resolve.head import YOUNGEST_ADULT_STATURE  # slow to load, and completion needs the names above only
+
     job, (name, wide) = JOBS[answers.job], NAMES[answers.job]
     ball, other = job.balls[_way(answers.feeder)]
     ball = Template(ball).safe_substitute(pace=FAST.get(answers.feeder))

@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from feedwright.compiler.format import formatted
@@ -195,6 +195,7 @@ def scripts(draw: st.DrawFn) -> str:
         step = draw(st.integers(1, 8)) if deep else 0
         for _ in range(draw(st.integers(0 if deep else 1, 4))):
             kind = draw(st.sampled_from(kinds))
+            step = draw(st.integers(1, step)) if step else 0  # a line further out still is its brother
             between()
             sentence = draw(written(draw(st.sampled_from(SENTENCES[kind]))))
             lines.append(("\t" if tabs else " ") * (indent + step) + sentence)
@@ -210,6 +211,8 @@ def test_every_kind_of_sentence_is_among_those_generated() -> None:
 
 
 @settings(max_examples=150, deadline=None)
+@example("feed a\n    side middle\n   # between brothers\n  depth deep\n")
+@example("feed a\n    # under a head without lines\nfeed b\n")
 @given(scripts())
 def test_it_keeps_the_tree_and_the_comments_and_twice_is_once(text: str) -> None:
     once = canonical(text)

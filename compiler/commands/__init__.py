@@ -24,8 +24,7 @@ class Parser(argparse.ArgumentParser):
     """A parser whose help leads with examples, and which names what was probably meant."""
 
     def __init__(self, examples: Sequence[tuple[str, str]] = (), **settings: Any) -> None:
-        settings.setdefault("formatter_class", _Formatter)
-        super().__init__(allow_abbrev=False, **settings)
+        super().__init__(**{"formatter_class": _Formatter, "allow_abbrev": False, **settings})
         self.examples = tuple(examples)
 
     def format_help(self) -> str:

@@ -71,15 +71,12 @@ def _words(action: argparse.Action) -> tuple[str, ...]:
         from ..report.codes import CODES
 
         return tuple(CODES)
-    from importlib.resources import files
+    from ...programs import shipped
+    from ..first import HANDS, JOBS, MACHINES, PERSONS
 
-    named = {"--from": ("programs", ".feed"), "--feeder": ("targets.feeders", ".toml")}
-    for option, (package, suffix) in named.items():
-        if option in action.option_strings:
-            names = [entry.name for entry in files(f"{__package__.split('.')[0]}.{package}").iterdir()]
-            return tuple(sorted(name.removesuffix(suffix) for name in names if name.endswith(suffix)))
-    fixed = {"--hand": ("right", "left"), "--job": ("rally", "lift", "drag", "block")}
-    return next((words for option, words in fixed.items() if option in action.option_strings), ())
+    known = {"--feeder": sorted((*MACHINES, *PERSONS)), "--hand": HANDS, "--job": tuple(JOBS),
+             "--from": [name.removesuffix(".feed") for name in shipped()]}  # fmt: skip
+    return next((tuple(words) for option, words in known.items() if option in action.option_strings), ())
 
 
 def _bash(commands: list[Command]) -> str:
