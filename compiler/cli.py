@@ -6,18 +6,27 @@ import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING
+
+from .commands import (
+    CLEAN,
+    ERRORS,
+    INTERRUPTED,
+    USAGE,
+    Parser,
+    colored,
+    command,
+    completing,
+    explaining,
+    formatting,
+    listing,
+    starting,
+    takes_color,
+)
+from .reading import Refusal, read_script
 
 if TYPE_CHECKING:
     from .pipeline import Compiled
-    from .source import Source
-
-CLEAN, ERRORS, USAGE, INTERRUPTED = 0, 1, 2, 130
-LARGEST = 256 * 1024
-
-
-class Refusal(Exception):
-    """Wrong usage or files, in one sentence."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -48,52 +57,67 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return USAGE
 
 
-def _parser() -> argparse.ArgumentParser:
-    parser = _Parser(
+def _parser() -> Parser:
+    parser = Parser(
         prog="feedwright",
         description="Compile a coach's feed script into checked balls, a command stream and a feed sheet.",
-        epilog="examples:\n"
-        "  feedwright check wing.feed             problems, balls, time, variety\n"
-        "  feedwright build wing.feed -o out      plan, sheet, table and, for a machine, the command stream\n"
-        "  feedwright explain net-hit             what a message means and what to write instead",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
+        examples=(
+            ("feedwright new first.feed", "a first script from a few questions"),
+            ("feedwright check wing.feed", "problems, balls, time, variety"),
+            ("feedwright build wing.feed -o out", "plan, sheet, table and, for a machine, the command stream"),
+            ("feedwright explain net-hit", "what a message means and what to write instead"),
+        ),
     )
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=_Parser)
-    check = commands.add_parser("check", help="check a script and sum it up", allow_abbrev=False)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=Parser)
+    check = command(
+        commands,
+        "check",
+        "check a script and sum it up",
+        (
+            ("feedwright check wing.feed", "every problem, each with what to write instead"),
+            ("feedwright check wing.feed --set rhythm=5s", "with another amount for what the script gives a name"),
+            ("feedwright check wing.feed --sarif", "for the tools of engineers; --json for everything else"),
+        ),
+    )
     check.add_argument("file", metavar="FILE", help="a feed script; - reads standard input")
-    check.add_argument("--json", action="store_true", help="findings and summary as JSON on standard output")
-    check.add_argument("--short", action="store_true", help="one line a finding")
+    shape = check.add_mutually_exclusive_group()
+    shape.add_argument("--json", action="store_true", help="findings and summary as JSON on standard output")
+    shape.add_argument("--sarif", action="store_true", help="findings as SARIF 2.1.0 on standard output")
+    shape.add_argument("--short", action="store_true", help="one line a finding")
     check.add_argument(
         "--spread", action="store_true", help="fly a sample of balls for the spread instead of estimating"
     )
     _set(check)
+    takes_color(check)
     check.set_defaults(run=_check)
-    build = commands.add_parser("build", help="check a script and write everything it gives", allow_abbrev=False)
+    build = command(
+        commands,
+        "build",
+        "check a script and write everything it gives",
+        (
+            ("feedwright build wing.feed", "plan, sheet, table and stream beside where you are"),
+            ("feedwright build wing.feed -o tuesday", "in a folder, which is made if missing"),
+        ),
+    )
     build.add_argument("file", metavar="FILE", help="a feed script")
     build.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
     build.add_argument("--short", action="store_true", help="one line a finding")
     _set(build)
+    takes_color(build)
     build.set_defaults(run=_build)
-    explain = commands.add_parser("explain", help="explain a message by its code", allow_abbrev=False)
-    explain.add_argument("code", metavar="CODE", nargs="?", help="such as net-hit; without one, all codes are listed")
-    explain.set_defaults(run=_explain)
+    for module in (starting, formatting, explaining, listing, completing):
+        module.add(commands)
     return parser
 
 
-def _set(command: argparse.ArgumentParser) -> None:
-    command.add_argument(
+def _set(parser: Parser) -> None:
+    parser.add_argument(
         "--set",
         metavar="NAME=AMOUNT",
         action="append",
         default=[],
         help="another amount for what the script gives a name",
     )
-
-
-class _Parser(argparse.ArgumentParser):
-    def error(self, message: str) -> NoReturn:
-        raise Refusal(f"{message}; see {self.prog} --help")
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -106,15 +130,19 @@ def _check(options: argparse.Namespace) -> int:
         summary = asdict(compiled.totals) if compiled.totals else None
         windows = [{"variation": v, "window_deg": round(w, 3)} for v, w in _windows(compiled)]
         sys.stdout.write(json_text(compiled.findings, summary=summary, reply_windows=windows))
+    elif options.sarif:
+        from .report.sarif import sarif_text
+
+        sys.stdout.write(sarif_text(compiled.findings))
     else:
-        _tell(compiled, options.short)
+        _tell(compiled, options)
         _sum_up(compiled)
     return _verdict(compiled)
 
 
 def _build(options: argparse.Namespace) -> int:
     compiled = _compiled(options, sample=True, plan=True)
-    _tell(compiled, options.short)
+    _tell(compiled, options)
     if compiled.plan is None:
         print("feedwright: nothing is written while an error stands", file=sys.stderr)
         return ERRORS
@@ -133,32 +161,13 @@ def _build(options: argparse.Namespace) -> int:
     return CLEAN
 
 
-def _explain(options: argparse.Namespace) -> int:
-    from .report.codes import CODES
-
-    if options.code is None:
-        for name, code in CODES.items():
-            print(f"{name:18} {code.severity.value:8} {code.title}")
-        return CLEAN
-    if options.code not in CODES:
-        from difflib import get_close_matches
-
-        near = get_close_matches(options.code, CODES, 3)
-        raise Refusal(f"there is no code {options.code}" + (f"; did you mean {' or '.join(near)}?" if near else ""))
-    code = CODES[options.code]
-    example, instead = (text.replace("\n", "\n    ") for text in (code.example, code.instead))
-    print(f"{options.code} ({code.severity.value}): {code.title}\n\n{code.why}\n")
-    print(f"For example:\n    {example}\n\nInstead:\n    {instead}")
-    return CLEAN
-
-
 def _compiled(options: argparse.Namespace, sample: bool, plan: bool) -> "Compiled":
     from ..programs import ScriptShelf
     from ..targets.feeders import ProfileShelf
     from .pipeline import compile_source
 
     name = options.file
-    source = _source(name)
+    source = read_script(name)
     folder = Path(name).parent if name != "-" else None
     return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), _settings(options.set), sample, plan)
 
@@ -176,48 +185,15 @@ def _settings(given: list[str]) -> dict[str, tuple[str, str]]:
     return found
 
 
-def _source(name: str) -> "Source":
-    """The script, read once; Refusal where it is no readable text of a sensible size."""
-    from .source import Source
-
-    try:
-        if name == "-":
-            data = sys.stdin.buffer.read(LARGEST + 1)
-        else:
-            path = Path(name)
-            if path.is_dir():
-                raise Refusal(f"{name} is a folder, not a script")
-            if path.exists() and not path.is_file():
-                raise Refusal(f"{name} is no ordinary file")
-            with path.open("rb") as stream:
-                data = stream.read(LARGEST + 1)
-    except OSError as error:
-        raise Refusal(f"cannot read {name}: {error.strerror or error}") from error
-    except ValueError as error:
-        raise Refusal(f"cannot read {name}: {error}") from error
-    if len(data) > LARGEST:
-        raise Refusal(f"{name} is larger than {LARGEST // 1024} KB; no script needs so much")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise Refusal(f"{name} is not UTF-8 text: line {line} holds a byte that cannot be read") from error
-    if "\0" in text:
-        raise Refusal(
-            f"{name} holds a NUL character in line {text[: text.index(chr(0))].count(chr(10)) + 1}; it is no text"
-        )
-    if not text.strip():
-        raise Refusal(f"{name} is empty")
-    return Source(name, text.replace("\r\n", "\n").replace("\r", "\n"))
-
-
-def _tell(compiled: "Compiled", short: bool) -> None:
+def _tell(compiled: "Compiled", options: argparse.Namespace) -> None:
     from .report import render
 
     if compiled.findings:
-        colour = sys.stderr.isatty() and "NO_COLOR" not in os.environ
-        text = render.short(compiled.findings) if short else render.human(compiled.findings, colour)
-        print(text, file=sys.stderr, end="" if short else "\n")
+        brief = options.short
+        text = (
+            render.short(compiled.findings) if brief else render.human(compiled.findings, colored(options, sys.stderr))
+        )
+        print(text, file=sys.stderr, end="" if brief else "\n")
 
 
 def _sum_up(compiled: "Compiled") -> None:

@@ -80,7 +80,7 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
         if not body:
             continue
         match = _COMMENT.match(raw)
-        text, comment = (match[1], match[2] or "") if match else (raw, "")
+        text, comment = (match[1], (match[2] or "").rstrip(" \t")) if match else (raw, "")
         indent = len(raw) - len(raw.lstrip(" \t"))
         text = text.strip(" \t")
         if not text:
@@ -152,10 +152,15 @@ def _node(tree: LarkTree[Token], line: Span) -> Node:
     parts = tuple(
         _node(c, line)
         if isinstance(c, LarkTree)
-        else Word(c.type, str(c), Span(line.source, line.start + (c.start_pos or 0), line.start + (c.end_pos or 0)))
+        else Word(c.type, _plain(c), Span(line.source, line.start + (c.start_pos or 0), line.start + (c.end_pos or 0)))
         for c in tree.children
     )
     return Node(str(tree.data), parts, parts[0].span.to(parts[-1].span))
+
+
+def _plain(token: Token) -> str:
+    """A keyword of several words has one blank between them, however it was written."""
+    return " ".join(token.split()) if token.type in terminals.KEYWORDS else str(token)
 
 
 def _decimal_comma(node: Node) -> Finding | None:

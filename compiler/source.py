@@ -1,6 +1,5 @@
 """Script text and places in it."""
 
-import hashlib
 from dataclasses import dataclass, field
 
 
@@ -13,6 +12,8 @@ class Source:
 
     @property
     def sha256(self) -> str:
+        import hashlib  # asked for by plans only, and slow to load
+
         return hashlib.sha256(self.text.encode()).hexdigest()
 
     def line_of(self, offset: int) -> tuple[int, int, str]:

@@ -20,6 +20,7 @@ MAY_IMPORT = {
     "compiler.model": ("compiler.source", "compiler.units", "compiler.physics"),
     "compiler.report": ("compiler.source",),
     "compiler.cli": ("compiler", "targets", "grammar", "programs"),
+    "compiler.commands": ("compiler", "targets", "grammar", "programs"),
     "compiler": ("compiler", "grammar"),
     "grammar": (),
     "programs": ("compiler.source",),
@@ -108,6 +109,11 @@ def test_the_top_level_is_the_agreed_one() -> None:
     [
         (["--help"], {"numpy", "lark", "pydantic", "rich", "serial", "scipy"}),
         (["explain", "net-hit"], {"numpy", "lark", "pydantic", "rich", "serial", "scipy"}),
+        (["completion", "bash"], {"numpy", "lark", "pydantic", "rich", "serial", "scipy"}),
+        (
+            ["format", "--check", str(ROOT / "programs" / "02-first-script.feed")],
+            {"numpy", "pydantic", "rich", "serial"},
+        ),
         (["check", str(ROOT / "programs" / "02-first-script.feed")], {"rich", "serial", "scipy", "sqlite3", "http"}),
     ],
 )

@@ -1,5 +1,7 @@
 """The practice as a whole: its length, and what in the script nobody uses."""
 
+import numpy as np
+
 from ..model.judgement import Judgement
 from ..model.program import Program
 from ..model.schedule import Schedule
@@ -9,6 +11,9 @@ from ..units import clock
 
 LENGTH_TOLERANCE = 0.05
 """A session may be this share longer or shorter than it says. Own choice."""
+
+MOST_ALIKE = 30
+"""More balls in a row that differ in nothing train that one ball and no choosing. Own choice."""
 
 
 def length(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
@@ -36,3 +41,24 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, judgement:
             if name not in played:
                 found.append(Finding("feed-unused", program.feeds[members[0]].span, {"name": name}))
     return found
+
+
+def alike(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+    """Does the ball change now and then? Told once a line, where the first of the balls alike is played."""
+    if schedule is None or not schedule.balls:
+        return []
+    blocks = schedule.sequence.blocks
+    pauses = np.cumsum([block.kind in ("rest", "collect") for block in blocks])[schedule.block]
+    climbing = np.array([block.ladder is not None for block in blocks])[schedule.block]
+    new = np.r_[True, (np.diff(schedule.feed) != 0) | (np.diff(pauses) != 0) | climbing[1:] | climbing[:-1]]
+    starts = np.flatnonzero(new)
+    found: dict[int, Finding] = {}
+    for start, balls in zip(starts, np.diff(np.r_[starts, schedule.balls]), strict=True):
+        first, last = (blocks[schedule.block[i]].span for i in (start, start + balls - 1))
+        if balls > MOST_ALIKE and first.start not in found:
+            name = program.feeds[schedule.sequence.feeds[schedule.feed[start]]].family
+            facts = {"found": str(balls), "name": name, "hint": "so many ways make each ball a little different: "
+                     "depth 1 to 3 m inside baseline, 5 ways"}  # fmt: skip
+            also = (("to here", last),) if last != first else ()
+            found[first.start] = Finding("many-alike", first, facts, also)
+    return list(found.values())

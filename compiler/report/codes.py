@@ -217,6 +217,11 @@ CODES: dict[str, Code] = {
     "session-length": Code(
         W, "A session that is not as long as it says", "Blocks, rests and collects add up to another total.",
         "session \"Half an hour\", lasts 30 min\n    4 min steady", "session \"Warm-up\", lasts 4 min\n    4 min steady"),
+    "many-alike": Code(
+        W, "Many balls that are all alike",
+        "More than 30 in a row that differ in nothing: the player knows each before it comes, and learns no choosing. A "
+        "family, a cycle or a mix brings the change; a machine that is set by hand has shorter blocks.",
+        "4 min steady", "4 min mix steady, kicker, at most 2 alike"),
     # ---- aiming
     "feeder-limit": Code(
         E, "The feeder cannot give this ball",

@@ -1,16 +1,19 @@
 """Findings shown: for people with the place marked, one line each, or as JSON. Decides nothing."""
 
 import json
+import re
 import unicodedata
 from collections.abc import Iterable
 
-from ..source import Source
+from ..source import Source, Span
 from .codes import CODES
-from .finding import Finding, Severity
+from .finding import Finding, Remedy, Severity
 from .wording import advice, headline
 
 _COLOURS = {Severity.ERROR: "\x1b[1;31m", Severity.WARNING: "\x1b[1;33m", Severity.NOTE: "\x1b[1;36m"}
 _RESET, _BOLD = "\x1b[0m", "\x1b[1m"
+_SPACING = re.compile(r'("[^"\n]*")|(#[^\n]*)|[ \t]+')
+"""What is evened out in a line that is proposed: titles stay, comments go, blanks become one."""
 
 
 def ordered(findings: Iterable[Finding], main: Source | None = None) -> list[Finding]:
@@ -41,18 +44,23 @@ def short(findings: Iterable[Finding]) -> str:
 
 
 def as_json(findings: Iterable[Finding]) -> list[dict[str, object]]:
-    """Plain data: places from one, the text of every remedy, all facts."""
+    """Plain data: lines and columns from one, the end of a place exclusive; all facts; of every remedy the text that
+    goes in the place of its characters [start, end), and the line that it makes."""
     return [
         {
             "code": f.code,
             "severity": CODES[f.code].severity.value,
             "message": headline(f),
-            **_json_place(f),
+            **json_place(f.span),
             "facts": dict(f.facts),
-            "also": [{"why": why, "line": span.source.line_of(span.start)[0]} for why, span in f.also],
+            "also": [{"why": why, **json_place(span)} for why, span in f.also],
             "advice": advice(f),
             "remedies": [
-                {"start": r.span.start, "end": r.span.end, "text": r.text} for r in f.remedies
+                {
+                    **json_place(r.span), "start": r.span.start, "end": r.span.end, "text": r.text,
+                    "makes": made_line(r)[0],
+                }
+                for r in f.remedies
             ],
         }
         for f in findings
@@ -75,19 +83,40 @@ def _place(finding: Finding) -> str:
     return f"{printable(finding.span.source.name)}:{line}:{column}"
 
 
-def _json_place(finding: Finding) -> dict[str, object]:
-    source = finding.span.source
-    line, column, _ = source.line_of(finding.span.start)
-    end_line, end_column, _ = source.line_of(finding.span.end)
-    return {"file": source.name, "line": line, "column": column, "end_line": end_line, "end_column": end_column}
+def json_place(span: Span) -> dict[str, object]:
+    line, column, _ = span.source.line_of(span.start)
+    end_line, end_column, _ = span.source.line_of(span.end)
+    return {"file": span.source.name, "line": line, "column": column, "end_line": end_line, "end_column": end_column}
+
+
+def made_line(remedy: Remedy) -> tuple[str, str]:
+    """The whole sentence that a remedy makes, and where it then stands."""
+    source, text = remedy.span.source, remedy.text
+    number, column, line = source.line_of(remedy.span.start)
+    inserted = remedy.span.start == remedy.span.end
+    if inserted and text.startswith("\n"):
+        where = f"a new line under line {number}"
+    elif inserted and "\n" in text and not text.rpartition("\n")[2].strip():
+        where = f"a new line above line {number}"
+    else:
+        where = f"line {number}"
+        _, end_column, end_line = source.line_of(remedy.span.end)
+        text = line[: column - 1] + text + end_line[end_column - 1 :]
+    evened = _SPACING.sub(lambda found: found[1] or " " * (found[2] is None), text)
+    return " / ".join(part.strip() for part in evened.split("\n") if part.strip()), where
+
+
+def painted(text: str, severity: Severity, colour: bool) -> str:
+    return f"{_COLOURS[severity]}{text}{_RESET}" if colour else text
 
 
 def _paragraph(finding: Finding, colour: bool) -> str:
     code = CODES[finding.code]
-    tint, bold, reset = (_COLOURS[code.severity], _BOLD, _RESET) if colour else ("", "", "")
+    bold, reset = (_BOLD, _RESET) if colour else ("", "")
+    head = painted(f"{code.severity.value}[{finding.code}]", code.severity, colour)
     line, _, text = finding.span.source.line_of(finding.span.start)
     lines = [
-        f"{tint}{code.severity.value}[{finding.code}]{reset}{bold}: {printable(headline(finding))}{reset}",
+        f"{head}{bold}: {printable(headline(finding))}{reset}",
         f"  --> {_place(finding)}",
         *_marked(finding, text, line),
     ]
@@ -97,9 +126,9 @@ def _paragraph(finding: Finding, colour: bool) -> str:
         lines.append(f"  {why}, line {also_line}{file}: {printable(also_text.strip())}")
     lines += [f"  {printable(words)}" for words in advice(finding)]
     for number, remedy in enumerate(finding.remedies):
-        sentence = " / ".join(part.strip() for part in remedy.text.split("\n") if part.strip())
-        where = "" if remedy.span.start < remedy.span.end else " (a new line)"
-        lines.append(f"  {'write' if not number else '   or'}: {printable(sentence)}{where}")
+        sentence, where = made_line(remedy)
+        file = "" if remedy.span.source is finding.span.source else f" of {remedy.span.source.name}"
+        lines.append(f"  {'write' if not number else '   or'}: {printable(sentence)} ({where}{printable(file)})")
     return "\n".join(lines) + "\n"
 
 

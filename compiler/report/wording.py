@@ -65,6 +65,7 @@ HEADLINES = {
     "session-too-long": "the session unrolls to $found $what; the limit is $limit",
     "block-too-short": "a block of $block has no room for a ball after an interval of $interval",
     "session-length": "the session says $asked and takes $possible",
+    "many-alike": "$found balls of $name in a row are all alike",
     # aiming
     "feeder-limit": "$name needs $what of $asked; the feeder has $possible",
     "out-of-reach": "$of of $wanted cannot be had for $name; possible: $range",

@@ -1,0 +1,72 @@
+"""`format`: scripts put into canonical form."""
+
+import argparse
+import sys
+
+from ..reading import decoded, read_bytes, write_whole
+from ..source import Source
+from . import CLEAN, ERRORS, Commands, colored, command, takes_color
+
+
+def add(commands: Commands) -> None:
+    parser = command(
+        commands,
+        "format",
+        "put scripts into regular form, comments kept",
+        (
+            ("feedwright format wing.feed", "in place"),
+            ("feedwright format --check *.feed", "say which would change; exit 1 if any"),
+            ("feedwright format --diff wing.feed", "show what would change"),
+            ("feedwright format - < wing.feed", "from standard input to standard output"),
+        ),
+    )
+    parser.add_argument("files", metavar="FILE", nargs="+", help="feed scripts; - reads standard input")
+    parser.add_argument("--check", action="store_true", help="write nothing; exit 1 where a file would change")
+    parser.add_argument("--diff", action="store_true", help="write nothing; show what would change")
+    takes_color(parser)
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    from ..format import formatted
+
+    read = [(name, data, decoded(name, data)) for name in options.files for data in (read_bytes(name),)]
+    code = CLEAN
+    for name, data, text in read:
+        line_end = "\r\n" if "\r\n" in text else "\n"
+        source = Source(name, text.replace("\r\n", "\n").replace("\r", "\n"))
+        canonical, findings = formatted(source)
+        if findings:
+            from ..report.render import human
+
+            print(human(findings, colored(options, sys.stderr)), file=sys.stderr)
+            print(f"feedwright: {name} stays as it is: not every line can be read", file=sys.stderr)
+            code = ERRORS
+            continue
+        fresh = canonical.replace("\n", line_end).encode()
+        changed = fresh != data
+        if options.check and changed:
+            print(f"{name} would change", file=sys.stderr if options.diff or name == "-" else sys.stdout)
+            code = ERRORS
+        if options.diff and changed:
+            sys.stdout.write(_difference(source, canonical) or f"{name}: line ends or a byte order mark would change\n")
+        if options.check or options.diff:
+            continue
+        if name == "-":
+            sys.stdout.buffer.write(fresh)
+        elif changed:
+            write_whole(name, fresh)
+            print(f"formatted {name}")
+    return code
+
+
+def _difference(source: Source, canonical: str) -> str:
+    from difflib import unified_diff
+
+    lines = unified_diff(
+        source.text.splitlines(keepends=True),
+        canonical.splitlines(keepends=True),
+        source.name,
+        f"{source.name}, formatted",
+    )
+    return "".join(line if line.endswith("\n") else line + "\n" for line in lines)

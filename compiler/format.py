@@ -1,0 +1,154 @@
+"""A script's text in canonical form: the same sentences and comments, in the same order, with regular spacing.
+
+Heads stand at the margin, one blank line apart; what belongs to a head is indented by four; under a head the first word
+of a line has a column of its own. A comment stays where it stands: behind its sentence, directly above it, or as a
+paragraph of its own. Blank lines within a block are kept, at most one at a time.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ..grammar import terminals
+from .model.tree import Line, Node, Word
+from .parse import LONGEST_LINE, parse
+from .report.finding import Finding
+from .source import Source
+
+INDENT, COLUMN = 4, 10
+TIGHT = ("use", "allow")
+"""Heads of one line, which may follow each other without a blank line."""
+KEY_WORDS = {"counted": 2, "rounds": 2}
+"""How many words of a line make its first column, where it is not one."""
+
+
+@dataclass(slots=True)
+class _Row:
+    width: int
+    """Characters of indentation as written."""
+    depth: int
+    kind: str
+    """The kind of its sentence; empty for a line of comment."""
+    text: str
+    comment: str
+    blank_before: bool
+    """Whether a blank line is written above it."""
+
+
+def formatted(source: Source) -> tuple[str, list[Finding]]:
+    """The canonical text, which parses to an equal tree; with what is wrong where sentences cannot be read, and then
+    the text as it was. A script with a line that would outgrow the limit stays as it was, too."""
+    tree, findings = parse(source)
+    if findings:
+        return source.text, findings
+    rows = _rows(source.text, dict(_placed(tree.lines, 0)))
+    _place_comments(rows)
+    shown = _with_comments(rows)
+    if any(row.kind and len(line) > LONGEST_LINE for row, line in zip(rows, shown, strict=True)):
+        return source.text, []
+    return "".join(
+        ("\n" if i and _apart(rows, i) else "") + line.rstrip(" ") + "\n" for i, line in enumerate(shown)
+    ), []  # fmt: skip
+
+
+def _placed(lines: tuple[Line, ...], depth: int) -> Iterator[tuple[int, tuple[int, Line]]]:
+    for line in lines:
+        yield line.span.start, (depth, line)
+        yield from _placed(line.children, depth + 1)
+
+
+def _rows(text: str, placed: dict[int, tuple[int, Line]]) -> list[_Row]:
+    rows, start, blank = [], 0, False
+    for raw in text.split("\n"):
+        body = raw.strip(" \t")
+        width = len(raw) - len(raw.lstrip(" \t"))
+        if start + width in placed:
+            depth, line = placed[start + width]
+            assert line.node
+            rows.append(_Row(width, depth, line.kind, _sentence(line.node, depth), line.comment, blank))
+        elif body:
+            rows.append(_Row(width, 0, "", "", body, blank))
+        blank = not body
+        start += len(raw) + 1
+    return rows
+
+
+def _sentence(node: Node, depth: int) -> str:
+    words = list(_words(node))
+    if not depth:
+        return _joined(words)
+    count = KEY_WORDS.get(node.kind, 1)
+    if node.kind == "timed":
+        count = len(list(_words(node.nodes("quantity")[0])))
+    key, rest = _joined(words[:count]), _joined(words[count:])
+    return f"{key:<{COLUMN}}{rest}".rstrip() if len(key) < COLUMN else f"{key} {rest}"
+
+
+def _words(node: Node) -> Iterator[Word]:
+    for part in node.parts:
+        if isinstance(part, Word):
+            yield part
+        else:
+            yield from _words(part)
+
+
+def _joined(words: list[Word]) -> str:
+    return "".join(("" if word.kind == "COMMA" else " ") + word.text for word in words).strip(" ")
+
+
+def _place_comments(rows: list[_Row]) -> None:
+    """A comment no deeper than the sentence below it belongs there; a deeper one ends the block above it."""
+    below: list[_Row | None] = [None] * len(rows)
+    for i in range(len(rows) - 2, -1, -1):
+        below[i] = rows[i + 1] if rows[i + 1].kind else below[i + 1]
+    open_: list[_Row] = []
+    for row, after in zip(rows, below, strict=True):
+        if row.kind:
+            open_ = [*open_[: row.depth], row]
+            continue
+        if after and row.width <= after.width:
+            row.depth = after.depth
+            continue
+        home = next((r for r in reversed(open_) if r.width <= row.width), None)
+        if home:
+            under = home is open_[-1] and row.width > home.width and home.kind in terminals.UNDER
+            row.depth = max(home.depth + under, after.depth if after else 0)
+
+
+def _with_comments(rows: list[_Row]) -> list[str]:
+    """Each line whole; comments behind sentences that follow each other directly begin in one column."""
+    shown = [" " * (INDENT * row.depth) + (row.text or row.comment) for row in rows]
+    run: list[int] = []
+    for i, row in enumerate([*rows, _Row(0, 0, "", "", "", True)]):
+        if run and (not row.kind or not row.comment or _apart(rows, i)):
+            column = max(len(shown[j]) for j in run) + 2
+            if any(column + len(rows[j].comment) > LONGEST_LINE for j in run):
+                column = 0
+            for j in run:
+                shown[j] = f"{shown[j] + '  ':<{column}}{rows[j].comment}"
+            run = []
+        if row.kind and row.comment:
+            run.append(i)
+    return shown
+
+
+def _apart(rows: list[_Row], i: int) -> bool:
+    """Whether a blank line stands between row i and the one above it."""
+    if i >= len(rows):
+        return True
+    row, above = rows[i], rows[i - 1]
+    if above.kind and row.depth > above.depth:
+        return False  # the first line of a block
+    if row.blank_before:
+        return True
+    if not _opens(rows, i) or (not above.kind and not above.depth):
+        return False  # nothing that stands apart, or a comment that goes with what it stands above
+    return not (row.kind in TIGHT and above.kind == row.kind)
+
+
+def _opens(rows: list[_Row], i: int) -> bool:
+    """Whether row i is a head, or a comment at the margin that stands directly above one."""
+    while i < len(rows) and not rows[i].kind and not rows[i].depth:
+        i += 1
+        if i < len(rows) and rows[i].blank_before:
+            return False
+    return i < len(rows) and bool(rows[i].kind) and not rows[i].depth

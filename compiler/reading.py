@@ -1,0 +1,90 @@
+"""Scripts read from files and put back into them, whole or not at all."""
+
+import contextlib
+import os
+import stat
+import sys
+from pathlib import Path
+
+from .source import Source
+
+LARGEST = 256 * 1024
+
+
+class Refusal(Exception):
+    """Wrong usage or files, in one sentence."""
+
+
+def read_script(name: str) -> Source:
+    """The script, read once, its line ends as LF; Refusal where it is no readable text of a sensible size."""
+    text = decoded(name, read_bytes(name))
+    if not text.strip():
+        raise Refusal(f"{name} is empty")
+    return Source(name, text.replace("\r\n", "\n").replace("\r", "\n"))
+
+
+def read_bytes(name: str) -> bytes:
+    """What the file holds; `-` is standard input."""
+    try:
+        if name == "-":
+            data = sys.stdin.buffer.read(LARGEST + 1)
+        else:
+            path = Path(name)
+            if path.is_dir():
+                raise Refusal(f"{name} is a folder, not a script")
+            if path.exists() and not path.is_file():
+                raise Refusal(f"{name} is no ordinary file")
+            with path.open("rb") as stream:
+                data = stream.read(LARGEST + 1)
+    except OSError as error:
+        raise Refusal(f"cannot read {name}: {error.strerror or error}") from error
+    except ValueError as error:
+        raise Refusal(f"cannot read {name}: {error}") from error
+    if len(data) > LARGEST:
+        raise Refusal(f"{name} is larger than {LARGEST // 1024} KB; no script needs so much")
+    return data
+
+
+def decoded(name: str, data: bytes) -> str:
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise Refusal(f"{name} is not UTF-8 text: line {line} holds a byte that cannot be read") from error
+    if "\0" in text:
+        raise Refusal(
+            f"{name} holds a NUL character in line {text[: text.index(chr(0))].count(chr(10)) + 1}; it is no text"
+        )
+    return text
+
+
+def write_whole(name: str, data: bytes) -> None:
+    """Put `data` in the place of the file, through a new file beside it; Refusal leaves the old one as it was."""
+    temporary = None
+    try:
+        path = Path(name).resolve(strict=True)  # a link stays a link
+        temporary = path.with_name(f".{os.urandom(6).hex()}.new.{path.name}")
+        mode = stat.S_IMODE(path.stat().st_mode)
+        with open(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.chmod(mode)
+        os.replace(temporary, path)
+    except OSError as error:
+        raise Refusal(f"cannot write {name}: {error.strerror or error}; it is as it was") from error
+    finally:
+        if temporary:
+            with contextlib.suppress(OSError):
+                temporary.unlink()
+
+
+def write_new(name: str, text: str) -> None:
+    """Write a file that was not there; Refusal where something of that name is."""
+    try:
+        with open(name, "x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except FileExistsError as error:
+        raise Refusal(f"{name} is there already and stays as it is; another name is needed") from error
+    except (OSError, ValueError) as error:
+        raise Refusal(f"cannot write {name}: {getattr(error, 'strerror', None) or error}") from error

@@ -1,0 +1,205 @@
+"""The commands beside check and build as their users meet them: new, list, explain, help, colours."""
+
+import json
+import os
+import pty
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from feedwright.compiler.cli import _parser
+from feedwright.compiler.commands import Parser
+from feedwright.compiler.commands.listing import introduction
+from feedwright.compiler.first import HANDS, JOBS, MACHINES, PERSONS, Answers, first_script, jobs_for
+from feedwright.compiler.format import formatted
+from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.report.render import human
+from feedwright.compiler.source import Source
+from feedwright.programs import shipped
+from feedwright.targets.feeders import ProfileShelf
+
+from .test_command_line import WING, run
+
+FEEDERS = (*MACHINES, *PERSONS)
+COMMANDS: dict[str, Parser] = _parser()._subparsers._group_actions[0].choices  # type: ignore[union-attr, assignment]
+
+# ---- new
+
+
+@pytest.mark.parametrize("feeder", FEEDERS)
+def test_a_first_script_compiles_clean_whatever_is_chosen(feeder: str) -> None:
+    for job in jobs_for(feeder):
+        for hand in HANDS:
+            source = Source("first.feed", first_script(Answers(hand, 1.72, feeder, job)))
+            compiled = compile_source(source, ProfileShelf())
+            assert not compiled.findings, human(compiled.findings)
+            assert compiled.plan and compiled.plan.totals.duration_s == pytest.approx(600, abs=30)
+            assert formatted(source) == (source.text, [])
+
+
+@pytest.mark.parametrize("stature", [None, 1.0, 1.44, 1.45, 2.3])
+def test_a_first_script_compiles_clean_for_everybody(stature: float | None) -> None:
+    source = Source("first.feed", first_script(Answers(stature=stature)))
+    compiled = compile_source(source, ProfileShelf())
+    assert not compiled.findings and compiled.plan
+    assert ("m tall" in source.text) == (stature is not None and stature >= 1.45)
+    assert formatted(source) == (source.text, [])
+
+
+def test_the_choices_are_the_shipped_feeders_and_every_job_has_one() -> None:
+    assert set(FEEDERS) == set(ProfileShelf().names())
+    assert {job for feeder in FEEDERS for job in jobs_for(feeder)} == set(JOBS)
+
+
+def test_new_writes_and_never_overwrites(tmp_path: Path) -> None:
+    flags = ("--hand", "left", "--stature", "168 cm", "--feeder", "racket", "--job", "block")
+    assert run("new", "a.feed", *flags, cwd=tmp_path).returncode == 0
+    text = (tmp_path / "a.feed").read_text("utf-8")
+    assert "left-handed, 1.68 m tall" in text and "person racket" in text and "block" in text
+    done = run("new", "a.feed", cwd=tmp_path)
+    assert done.returncode == 2 and "stays as it is" in done.stderr and done.stderr.count("\n") == 1
+    assert (tmp_path / "a.feed").read_text("utf-8") == text
+
+
+def test_new_copies_a_program(tmp_path: Path) -> None:
+    assert run("new", "--from", "01-backhand-wing", cwd=tmp_path).returncode == 0
+    assert (tmp_path / "first.feed").read_text("utf-8") == WING.read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    ("flags", "said"),
+    [
+        (("--from", "01-backhand-wnig"), "did you mean 01-backhand-wing?"),
+        (("--from", "01-backhand-wing", "--hand", "left"), "--from goes without --hand"),
+        (("--hand", "both"), "none of right, left"),
+        (("--stature", "17.2 m"), "such as 1.72 or 172 cm"),
+        (("--feeder", "clubb"), "did you mean club?"),
+        (("--feeder", "basket", "--job", "block"), "none of rally, lift, drag"),
+    ],
+)
+def test_new_refuses_in_one_sentence(tmp_path: Path, flags: tuple[str, ...], said: str) -> None:
+    done = run("new", *flags, cwd=tmp_path)
+    assert done.returncode == 2 and said in done.stderr and done.stderr.count("\n") == 1
+    assert not list(tmp_path.iterdir())
+
+
+def test_new_asks_on_a_terminal_and_asks_again(tmp_path: Path) -> None:
+    ours, theirs = pty.openpty()
+    command = [sys.executable, "-m", "feedwright.compiler.cli", "new", "a.feed", "--job", "lift"]
+    process = subprocess.Popen(
+        command, stdin=theirs, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=tmp_path, text=True
+    )
+    os.close(theirs)
+    os.write(ours, b"both\nleft\n1.80\nacademy\n")
+    _, told = process.communicate(timeout=30)
+    os.close(ours)
+    assert process.returncode == 0, told
+    assert told.count("Which hand") == 2 and "What should the player do" not in told
+    text = (tmp_path / "a.feed").read_text("utf-8")
+    assert "left-handed, 1.80 m tall" in text and "machine academy" in text and "aims lift" in text
+
+
+# ---- list
+
+
+def test_list_shows_every_program_and_profile() -> None:
+    told = json.loads(run("list", "--json").stdout)
+    assert {f"{entry['name']}.feed" for entry in told["programs"]} == set(shipped())
+    assert {entry["name"] for entry in told["profiles"]} == set(ProfileShelf().names())
+    wing = next(entry for entry in told["programs"] if entry["name"] == "01-backhand-wing")
+    checked = json.loads(run("check", WING, "--json").stdout)["summary"]
+    assert (wing["balls"], wing["distinct_balls"], wing["variety"]) == (
+        checked["balls"], checked["distinct_shots"], checked["variety"],
+    )  # fmt: skip
+    assert wing["minutes"] == 30 and wing["about"].startswith("Half an hour") and wing["for"].startswith("For a player")
+    club = next(entry for entry in told["profiles"] if entry["name"] == "club")
+    assert club["title"] == "two-wheel club machine" and "speed 30 to 110 km/h" in club["ranges"]
+
+
+def test_list_for_searches_what_a_program_says_it_is_for() -> None:
+    done = run("list", "--for", "High short")
+    assert done.returncode == 0 and "01-backhand-wing" in done.stdout and "05-dials" not in done.stdout
+    done = run("list", "--for", "parachute")
+    assert done.returncode == 1 and done.stdout == "" and "parachute" in done.stderr
+
+
+@pytest.mark.parametrize("name", shipped())
+def test_every_program_says_what_it_is_and_for_whom(name: str) -> None:
+    about, whom = introduction(shipped()[name])
+    assert about.endswith(".") and whom.endswith(".")
+
+
+# ---- help, near names, colours
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_leads_with_examples_that_are_commands(name: str) -> None:
+    parser = COMMANDS[name]
+    text = parser.format_help()
+    assert text.startswith("examples:\n") and text.index("examples:") < text.index("usage:")
+    for command, _ in parser.examples:
+        words = re.sub(r"^eval \"\$\(|\)\"$| <.*| \|.*", "", command)
+        found = [word.strip('"') for word in re.findall(r'"[^"]*"|\S+', words)]
+        assert found[0] == "feedwright" and found[1] == name
+        _parser().parse_args(found[1:])
+    assert not re.search(r"\bNone\b", text) and run(name, "--help").stdout == text
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("chekc", "a.feed"), "there is no command chekc; did you mean check?"),
+        (("check", "a.feed", "--jsno"), "there is no option --jsno; did you mean --json"),
+        (("format", "a.feed", "--chek"), "did you mean --check"),
+        (("completion", "zhs"), "did you mean zsh?"),
+        (("explain", "net-hti"), "did you mean net-hit"),
+        (("explain", "hopper"), "did you mean hopper-empty?"),
+        (("check", "a.feed", "b.feed"), "b.feed is one word too many"),
+        (("check", "a.feed", "--color", "sometimes"), "possible: always, never, auto"),
+    ],
+)
+def test_what_was_probably_meant(words: tuple[str, ...], said: str) -> None:
+    done = run(*words)
+    assert done.returncode == 2 and said in done.stderr and done.stderr.count("\n") == 1
+
+
+def test_explain_says_how_to_allow_warnings_only() -> None:
+    assert "allow many-alike" in run("explain", "many-alike").stdout
+    assert "allow" not in run("explain", "net-hit").stdout
+    assert run("explain", "error[net-hit]").returncode == 2 and run("explain", "[net-hit]").returncode == 0
+
+
+def test_colours_are_where_they_are_wanted(tmp_path: Path) -> None:
+    script = tmp_path / "a.feed"
+    script.write_text("feed a\n    side middle 3\n")
+    for words in (("check", script), ("format", "--check", script)):
+        assert "\x1b[" not in run(*words).stderr, "a pipe"
+        assert "\x1b[" in run(*words, "--color", "always").stderr
+    assert "\x1b[" in run("explain", "net-hit", "--color", "always").stdout
+
+
+@pytest.mark.parametrize(
+    ("settings", "flags", "expected"),
+    [
+        ({}, (), True),
+        ({"NO_COLOR": "1"}, (), False),
+        ({"NO_COLOR": ""}, (), True),  # no-color.org: counts when it is not empty
+        ({"TERM": "dumb"}, (), False),
+        ({}, ("--color", "never"), False),
+        ({"NO_COLOR": "1"}, ("--color", "always"), True),
+    ],
+)
+def test_colours_on_a_terminal(settings: dict[str, str], flags: tuple[str, ...], expected: bool) -> None:
+    ours, theirs = pty.openpty()
+    environment = {key: value for key, value in os.environ.items() if key != "NO_COLOR"}
+    done = subprocess.run(
+        [sys.executable, "-m", "feedwright.compiler.cli", "explain", "net-hit", *flags],
+        stdout=theirs, env={**environment, "TERM": "xterm", **settings}, timeout=30, check=False,
+    )  # fmt: skip
+    os.close(theirs)
+    told = os.read(ours, 65536).decode()
+    os.close(ours)
+    assert done.returncode == 0 and ("\x1b[" in told) == expected

@@ -1,0 +1,111 @@
+"""One shipped program uses the whole grammar; what cannot stand beside it in one script is in tests/everything/.
+
+Compared with the grammar as lark compiles it: of every rule each symbol that any of its alternatives holds, and each
+symbol that an alternative can do without.
+"""
+
+from collections.abc import Iterable, Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from feedwright.compiler.model.tree import Line, Node
+from feedwright.compiler.parse import parse, parser
+from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.report.render import human
+from feedwright.compiler.source import Source
+from feedwright.programs import ScriptShelf
+from feedwright.targets.feeders import ProfileShelf
+
+ROOT = Path(__file__).parent.parent
+MAIN = ROOT / "programs" / "99-every-construct.feed"
+BESIDE = sorted((ROOT / "tests" / "everything").glob("*.feed"))
+Use = tuple[str, str]
+"""A rule and what it holds: a symbol, or one that it can do without, marked with a minus."""
+
+
+def script(path: Path) -> Source:
+    return Source(path.name, path.read_text("utf-8"))
+
+
+def uses_in_grammar() -> set[Use]:
+    alternatives: dict[str, list[frozenset[str]]] = {}
+    for rule in parser().rules:
+        held = frozenset(_flat(symbol.name for symbol in rule.expansion))
+        if not rule.origin.name.startswith("__"):
+            alternatives.setdefault(str(rule.origin.name), []).append(held)
+    del alternatives["start"]  # every sentence is one of its alternatives, and a rule of its own
+    found = set()
+    for name, sets in alternatives.items():
+        for symbol in frozenset().union(*sets):
+            found.add((name, symbol))
+            if not all(symbol in held for held in sets):
+                found.add((name, f"-{symbol}"))
+    return found
+
+
+def _flat(names: Iterable[str]) -> Iterator[str]:
+    """A list written with * or + is a rule of its own inside lark; what it holds belongs to the rule around it."""
+    for name in names:
+        if name.startswith("__"):
+            inner = (s.name for r in parser().rules if r.origin.name == name for s in r.expansion if s.name != name)
+            yield from _flat(inner)
+        else:
+            yield name
+
+
+@cache
+def uses_in(path: Path) -> frozenset[Use]:
+    tree, findings = parse(script(path))
+    assert not findings
+    wanted = uses_in_grammar()
+    found = set()
+    for node in _nodes(tree.lines):
+        held = {part.kind for part in node.parts}
+        found |= {(node.kind, kind) for kind in held}
+        found |= {use for use in wanted if use[0] == node.kind and use[1][0] == "-" and use[1][1:] not in held}
+    return frozenset(found)
+
+
+def _nodes(lines: tuple[Line, ...]) -> Iterator[Node]:
+    for line in lines:
+        assert line.node
+        yield from _inside(line.node)
+        yield from _nodes(line.children)
+
+
+def _inside(node: Node) -> Iterator[Node]:
+    yield node
+    for part in node.nodes():
+        yield from _inside(part)
+
+
+@pytest.mark.parametrize("path", [MAIN, *BESIDE], ids=lambda path: path.stem)
+def test_they_compile_without_a_finding(path: Path) -> None:
+    compiled = compile_source(script(path), ProfileShelf(), ScriptShelf(None))
+    assert not compiled.findings, human(compiled.findings)
+    assert compiled.plan
+
+
+def test_every_rule_and_every_alternative_is_used() -> None:
+    used = frozenset().union(*(uses_in(path) for path in [MAIN, *BESIDE]))
+    assert sorted(uses_in_grammar() - used) == []
+
+
+def test_what_stands_beside_says_only_what_the_program_cannot() -> None:
+    """Each of the small ones is there for something that the program does not say."""
+    assert BESIDE
+    for path in BESIDE:
+        others = frozenset().union(*(uses_in(other) for other in [MAIN, *BESIDE] if other != path))
+        assert uses_in(path) - others, path
+    rules = {rule for rule, _ in uses_in_grammar()}
+    assert rules == {rule for rule, _ in uses_in(MAIN)}, "every rule is in the one program"
+
+
+def test_the_comparison_can_fail() -> None:
+    """A grammar's use that a script lacks is noticed: the first script has neither ladder nor zone."""
+    missing = uses_in_grammar() - uses_in(ROOT / "programs" / "02-first-script.feed")
+    assert {("ladder", "LADDER"), ("zone", "ZONE"), ("spot", "BEHIND_A_SCREEN")} & missing == {
+        ("ladder", "LADDER"), ("zone", "ZONE"),
+    }  # fmt: skip

