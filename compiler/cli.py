@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 if TYPE_CHECKING:
+    from .model.plan import Plan
     from .pipeline import Compiled
     from .source import Source
 
@@ -69,6 +70,15 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
     build.add_argument("--short", action="store_true", help="one line a finding")
     build.set_defaults(run=_build)
+    sheet = commands.add_parser("sheet", help="print pages for the feeder, as PDF and HTML", allow_abbrev=False)
+    sheet.add_argument("file", metavar="FILE", help="a feed script or a plan (NAME.plan.json)")
+    sheet.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
+    sheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="size of the paper (a4)")
+    sheet.add_argument("--large", action="store_true", help="larger print, on more pages")
+    sheet.add_argument("--partner", action="store_true", help="for two players without a feeder")
+    sheet.add_argument("--date", metavar="YYYY-MM-DD", help="print this date; none is printed without it")
+    sheet.add_argument("--short", action="store_true", help="one line a finding")
+    sheet.set_defaults(run=_sheet)
     explain = commands.add_parser("explain", help="explain a message by its code", allow_abbrev=False)
     explain.add_argument("code", metavar="CODE", nargs="?", help="such as net-hit; without one, all codes are listed")
     explain.set_defaults(run=_explain)
@@ -114,6 +124,64 @@ def _build(options: argparse.Namespace) -> int:
     return CLEAN
 
 
+def _sheet(options: argparse.Namespace) -> int:
+    plan = _plan(options)
+    if plan is None:
+        return ERRORS
+    from datetime import date
+
+    from ..targets.sheet import html, layout, partner, pdf
+
+    try:
+        day = date.fromisoformat(options.date).isoformat() if options.date else ""
+    except ValueError as error:
+        raise Refusal(f"--date takes a day such as 2026-05-31, not {options.date}") from error
+    try:
+        form = partner.document if options.partner else layout.document
+        pages = form(plan, options.paper, options.large, day)
+    except ValueError as error:
+        raise Refusal(str(error)) from error
+    outputs = {"sheet.html": html.render(pages)}
+    try:
+        outputs = {"sheet.pdf": pdf.render(pages), **outputs}
+    except pdf.NoTypesetter as missing:
+        print(f"feedwright: {missing}", file=sys.stderr)
+    return _wrote(options, outputs)
+
+
+def _plan(options: argparse.Namespace) -> "Plan | None":
+    """The plan of a script or in a plan document; None after its errors were told."""
+    if not options.file.endswith(".json"):
+        compiled = _compiled(options.file)
+        _tell(compiled, options.short)
+        if compiled.plan is None:
+            print("feedwright: nothing is written while an error stands", file=sys.stderr)
+        return compiled.plan
+    from ..targets.document import LIMIT, PlanRefused, read
+
+    try:
+        return read(_bytes(options.file, LIMIT))
+    except PlanRefused as refused:
+        raise Refusal(f"{options.file}: {refused}") from refused
+
+
+def _wrote(options: argparse.Namespace, outputs: dict[str, bytes]) -> int:
+    """Write NAME.SUFFIX for each output, all or none, and tell where."""
+    from ..targets.files import write_outputs
+
+    folder = Path(options.output)
+    name = Path(options.file).name.removesuffix(".json").removesuffix(".plan").removesuffix(".feed")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        paths = write_outputs(folder, name if options.file != "-" else "script", outputs)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise Refusal(f"cannot write to {folder}: {reason}; nothing was written") from error
+    for path in paths:
+        print(f"wrote {path}")
+    return CLEAN
+
+
 def _explain(options: argparse.Namespace) -> int:
     from .report.codes import CODES
 
@@ -145,23 +213,7 @@ def _source(name: str) -> "Source":
     """The script, read once; Refusal where it is no readable text of a sensible size."""
     from .source import Source
 
-    try:
-        if name == "-":
-            data = sys.stdin.buffer.read(LARGEST + 1)
-        else:
-            path = Path(name)
-            if path.is_dir():
-                raise Refusal(f"{name} is a folder, not a script")
-            if path.exists() and not path.is_file():
-                raise Refusal(f"{name} is no ordinary file")
-            with path.open("rb") as stream:
-                data = stream.read(LARGEST + 1)
-    except OSError as error:
-        raise Refusal(f"cannot read {name}: {error.strerror or error}") from error
-    except ValueError as error:
-        raise Refusal(f"cannot read {name}: {error}") from error
-    if len(data) > LARGEST:
-        raise Refusal(f"{name} is larger than {LARGEST // 1024} KB; no script needs so much")
+    data = _bytes(name, LARGEST)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -174,6 +226,28 @@ def _source(name: str) -> "Source":
     if not text.strip():
         raise Refusal(f"{name} is empty")
     return Source(name, text.replace("\r\n", "\n").replace("\r", "\n"))
+
+
+def _bytes(name: str, most: int) -> bytes:
+    """A file's bytes, read once; Refusal where it can't be read or is larger than `most`."""
+    try:
+        if name == "-":
+            data = sys.stdin.buffer.read(most + 1)
+        else:
+            path = Path(name)
+            if path.is_dir():
+                raise Refusal(f"{name} is a folder, not a script")
+            if path.exists() and not path.is_file():
+                raise Refusal(f"{name} is no ordinary file")
+            with path.open("rb") as stream:
+                data = stream.read(most + 1)
+    except OSError as error:
+        raise Refusal(f"cannot read {name}: {error.strerror or error}") from error
+    except ValueError as error:
+        raise Refusal(f"cannot read {name}: {error}") from error
+    if len(data) > most:
+        raise Refusal(f"{name} is larger than {most // 1024} KB; no script needs so much")
+    return data
 
 
 def _tell(compiled: "Compiled", short: bool) -> None:
