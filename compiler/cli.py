@@ -70,15 +70,29 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
     build.add_argument("--short", action="store_true", help="one line a finding")
     build.set_defaults(run=_build)
-    sheet = commands.add_parser("sheet", help="print pages for the feeder, as PDF and HTML", allow_abbrev=False)
-    sheet.add_argument("file", metavar="FILE", help="a feed script or a plan (NAME.plan.json)")
-    sheet.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
-    sheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="size of the paper (a4)")
-    sheet.add_argument("--large", action="store_true", help="larger print, on more pages")
-    sheet.add_argument("--partner", action="store_true", help="for two players without a feeder")
-    sheet.add_argument("--date", metavar="YYYY-MM-DD", help="print this date; none is printed without it")
-    sheet.add_argument("--short", action="store_true", help="one line a finding")
-    sheet.set_defaults(run=_sheet)
+    papers = {
+        "sheet": ("print pages for the feeder, as PDF and HTML", _sheet),
+        "cues": ("write a sound track: beeps and a tone at each ball", _cues),
+        "show": ("draw what each ball does", _show),
+    }
+    for name, (told, run) in papers.items():
+        paper = commands.add_parser(name, help=told, allow_abbrev=False)
+        paper.add_argument("file", metavar="FILE", help="a feed script or a plan (NAME.plan.json)")
+        paper.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
+        paper.add_argument("--short", action="store_true", help="one line a finding")
+        paper.set_defaults(run=run)
+        if name == "sheet":
+            paper.add_argument("--paper", choices=("a4", "letter"), default="a4", help="size of the paper (a4)")
+            paper.add_argument("--large", action="store_true", help="larger print, on more pages")
+            paper.add_argument("--partner", action="store_true", help="for two players without a feeder")
+            paper.add_argument("--date", metavar="YYYY-MM-DD", help="print this date; none is printed without it")
+        elif name == "show":
+            paper.add_argument(
+                "--feed", metavar="BALL", default="", help="letter or name of the ball to see from the side"
+            )
+            paper.add_argument("--html", action="store_true", help="write a page for a browser instead")
+            paper.add_argument("--watch", action="store_true", help="serve the page here, fresh after each save")
+            paper.add_argument("--port", type=int, default=0, help="port to serve on; without it a free one is taken")
     explain = commands.add_parser("explain", help="explain a message by its code", allow_abbrev=False)
     explain.add_argument("code", metavar="CODE", nargs="?", help="such as net-hit; without one, all codes are listed")
     explain.set_defaults(run=_explain)
@@ -147,6 +161,65 @@ def _sheet(options: argparse.Namespace) -> int:
     except pdf.NoTypesetter as missing:
         print(f"feedwright: {missing}", file=sys.stderr)
     return _wrote(options, outputs)
+
+
+def _cues(options: argparse.Namespace) -> int:
+    plan = _plan(options)
+    if plan is None:
+        return ERRORS
+    from ..targets import cues
+
+    return _wrote(options, {"cues.wav": cues.render(plan)})
+
+
+def _show(options: argparse.Namespace) -> int:
+    if options.watch:
+        return _watch(options)
+    plan = _plan(options)
+    if plan is None:
+        return ERRORS
+    from .trace import trajectories
+
+    if options.html:
+        from ..targets.show import page
+
+        return _wrote(options, {"picture.html": page.render(plan, trajectories(plan))})
+    from shutil import get_terminal_size
+
+    from ..targets.show import terminal
+
+    try:
+        text = terminal.render(plan, trajectories(plan), options.feed, get_terminal_size((100, 24)).columns,
+                               sys.stdout.isatty() and "NO_COLOR" not in os.environ)  # fmt: skip
+    except terminal.NoBall as error:
+        raise Refusal(str(error)) from error
+    sys.stdout.write(text)
+    return CLEAN
+
+
+def _watch(options: argparse.Namespace) -> int:
+    from ..targets.show import watch
+    from .report import render
+    from .trace import trajectories
+
+    def build() -> "tuple[watch.State, str]":
+        try:
+            compiled = _compiled(options.file)
+        except Refusal as refusal:  # half saved, or away for a moment
+            return None, str(refusal)
+        text = render.human(compiled.findings, False) if compiled.findings else ""
+        return ((compiled.plan, trajectories(compiled.plan)) if compiled.plan else None), text
+
+    if options.file == "-" or options.file.endswith(".json"):
+        raise Refusal("--watch follows a feed script that is saved again and again, not a plan or standard input")
+    _source(options.file)
+    try:
+        served = watch.server(seen := watch.Watch(Path(options.file), build), options.port)
+    except (OSError, OverflowError) as error:
+        raise Refusal(f"cannot serve on port {options.port}: {error}") from error
+    print(f"http://{watch.HOST}:{served.server_address[1]}/ shows {options.file}; Ctrl-C ends", flush=True)
+    watch.run(seen, served)
+    return CLEAN
 
 
 def _plan(options: argparse.Namespace) -> "Plan | None":
