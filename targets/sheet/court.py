@@ -14,6 +14,7 @@ LARGE_FROM_MM = 110.0
 LETTER_MM, SMALL_LETTER_MM = 7.5, 6.0  # 21 pt, and 17 pt in a picture lower than LARGE_FROM_MM
 WORD_MM = 5.0  # 14 pt
 _LETTER_EM, _WORD_EM = 0.68, 0.48  # mean width; textLength makes it so whatever the font
+MOST_NAMED = 3  # letters beside a reply's target; the rest of them stand with its job
 _STEPS = 24
 
 Zone = tuple[float, float, float, float]
@@ -82,7 +83,8 @@ def court(plan: Plan, lettered: Mapping[str, list[Shot]], height_mm: float = 146
     replies = _reply_zones(plan, lettered)
     for zone, users in replies.items():
         under.append(_zone(scale, zone, "4 1.2 0.6 1.2", 0.5))
-        text = "reply" if len(users) == len(lettered) else f"reply {' '.join(users)}"
+        few = " ".join(users) if len(users) <= MOST_NAMED else f"{users[0]} …"
+        text = "reply" if len(users) == len(lettered) else f"reply {few}"
         x, y = scale(*_own_ground(zone, [other for other in replies if other != zone]))
         wanted.append((_text_box(x, y, text, WORD_MM), text, "word"))
     x, y = scale(*plan.feeder.place_m)

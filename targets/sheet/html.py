@@ -41,19 +41,19 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .rung { height: 7.4mm; display: flex; } .rung b { width: 14mm; } .rung span:nth-child(2) { flex: 1; }
 .line { margin-bottom: 1.5mm; } .legend { font-size: 14pt; margin-top: 1.5mm; }
 .step b { margin-right: 4mm; }
-.strip { height: 9.2mm; display: flex; align-items: center; font-size: 20pt; font-weight: bold; }
+.strip { height: 8.7mm; display: flex; align-items: center; font-size: 20pt; font-weight: bold; }
 .mark { width: 8mm; padding-right: 1.5mm; text-align: right; font-size: 14pt; font-weight: normal; }
 .turn i { font-style: normal; font-weight: bold; border: 0.5mm solid #000; padding: 0 1.2mm; }
 .five { display: flex; padding-right: 2mm; }
 .five span { width: 5.8mm; text-align: center; } .wide span { width: 11mm; }
-.row, .heads { display: grid; border-bottom: 0.25mm solid #000; padding: 0.7mm 0; line-height: 1.1;
+.row, .heads { display: grid; border-bottom: 0.25mm solid #000; padding: 0.6mm 0; line-height: 1.06;
   break-inside: avoid; }
 .heads { border-bottom-width: 0.6mm; font-size: 14pt; align-items: end; padding-top: 0; }
 .letter { font-size: 22pt; font-weight: bold; text-align: center; line-height: 1; }
 .under { grid-column: 2 / -1; font-size: 14pt; line-height: 1.15; }
 .beneath { grid-row: 2; grid-column: 4 / -1; }
 .first { grid-row: 1 / 3; } .head { white-space: nowrap; width: 1mm; overflow-wrap: normal; }
-.odd { padding-top: 5.8mm; } .even { padding-bottom: 5.8mm; } .unit { grid-row: 2; }
+.odd { padding-top: 5.3mm; } .even { padding-bottom: 5.3mm; } .unit { grid-row: 2; }
 .last { justify-self: end; width: auto; }
 @media screen { body { background: #ddd; } .page { background: #fff; margin: 4mm auto; } }
 """
@@ -80,7 +80,7 @@ def style(document: Document) -> str:
         f".row, .heads {{ grid-template-columns: {columns}; }}\n"
         f".page {{ width: {document.width / document.scale:.2f}mm;"
         f" min-height: {document.height / document.scale - 0.5:.2f}mm;"
-        f" padding: {TOP}mm {side:.2f}mm {FOOT - 9:.1f}mm; }}\n"
+        f" padding: {TOP}mm {side:.2f}mm {FOOT - 8:.1f}mm; }}\n"
     )
     if document.scale != 1.0:  # a picture brings its own size
         css += f".band > svg {{ zoom: {document.scale}; }}\n"
@@ -193,7 +193,7 @@ def _heads(data: dict[str, Any]) -> str:
     first = ' class="first"' if data["dials"] else ""
     cells = "".join(f"<span{first}>{cell}</span>" for cell in ("", *data["cells"]))
     for n, (name, _) in enumerate(data["dials"]):
-        last = " last" if 0 < n == len(data["dials"]) - 1 else ""
+        last = " last" if data["right"] and n == len(data["dials"]) - 1 else ""
         cells += f'<span class="head {"odd" if n % 2 else "even"}{last}">{_text(name)}</span>'
     cells += "".join(f'<span class="unit">{_text(unit)}</span>' for _, unit in data["dials"])
     return f'<div class="heads">{cells}</div>'

@@ -14,7 +14,7 @@ from ...compiler.model.plan import Plan
 from ..printable import visible
 from . import rows
 from .court import court, size
-from .fit import FOOT, PAPERS, TOP, WIDTH, Item, lines, pack, tall
+from .fit import FOOT, PAPERS, TOP, WIDTH, Item, lines, pack, tall, width
 from .letters import Letters, letters
 from .page import Part, Sheet, sheet
 from .strip import strips
@@ -132,7 +132,7 @@ def _head(part: Part, wide: float) -> Item:
     script = shown(part.script)
     balls = f"{part.balls} balls" if part.balls != 1 else "1 ball"
     title = f"Block {part.number} · {part.starts} to {part.ends} · {balls}"
-    return Item("head", 11.5 + tall(script, wide, SMALL), {"text": title, "under": script})
+    return Item("head", 11.0 + tall(script, wide, SMALL), {"text": title, "under": script})
 
 
 def _band(plan: Plan, lettered: dict[str, Any], height: float, entries: list[Item], tallest: float) -> Item:
@@ -144,7 +144,9 @@ def _band(plan: Plan, lettered: dict[str, Any], height: float, entries: list[Ite
 def _table(plan: Plan, part: Part, columns: tuple[float, ...], small: bool) -> list[Item]:
     heads = list(rows.heads(plan))
     dials = [(shown(name), shown(unit)) for name, unit in rows.dials(plan)]
-    items = [Item("heads", 18.2 if dials else 7.2, {"cells": heads, "dials": dials})]
+    # Names reach over the next column, on two lines in turn; the last has no next column.
+    right = len(dials) > 1 and width(dials[-1][0], SMALL) > columns[-1]
+    items = [Item("heads", 16.9 if dials else 7.2, {"cells": heads, "dials": dials, "right": right})]
     for row in part.rows:
         cells = [[shown(upper), shown(lower)] for upper, lower in row.cells]
         count = 2
@@ -155,7 +157,7 @@ def _table(plan: Plan, part: Part, columns: tuple[float, ...], small: bool) -> l
             count = max(count, 1 + lines(beneath, rest - 1, VALUE))
         under = [shown(row.small)] if small else []
         under += [shown(note) for note in row.notes]
-        height = count * 6.6 + 2.2 + sum(tall(text, sum(columns[1:]), SMALL) for text in under)
+        height = count * 6.4 + 1.5 + sum(tall(text, sum(columns[1:]), SMALL) for text in under)
         entry = {"letter": row.letter, "cells": cells, "dials": list(row.dials), "beneath": beneath, "under": under}
         items.append(Item("row", height, entry))
     return items
@@ -202,10 +204,10 @@ def _side(plan: Plan, part: Part, wide: float, brief: int, apart: bool = False) 
             letters_ = strips(step.order, wide, plan.player)
             first = letters_[:1] if apart else letters_
             entry = {"clock": clock, "text": text, "notes": notes, "strips": first}
-            items.append(Item("step", height + 9.2 * len(first), entry))
+            items.append(Item("step", height + 8.7 * len(first), entry))
             if apart:
                 more = ({"clock": "", "text": "", "notes": [], "strips": [strip]} for strip in letters_[1:])
-                items += [Item("step", 9.2, entry) for entry in more]
+                items += [Item("step", 8.7, entry) for entry in more]
     if brief == 0:
         who = "the machine" if plan.feeder.kind == "machine" else "you"
         full = all(shot.predicted.landing_m is None for shot in plan.shots)

@@ -60,6 +60,8 @@ class Part:
 
     number: int
     starts: str
+    until: str
+    """When its last balls have been fed; rests and collects may follow until `ends`."""
     ends: str
     balls: int
     script: str
@@ -144,6 +146,7 @@ def _part(plan: Plan, named: Letters, number: int, blocks: list[Block]) -> Part:
     return Part(
         number,
         minutes(blocks[0].start_s),
+        minutes(max((b.start_s + b.duration_s for b in blocks if b.kind == "balls"), default=end)),
         minutes(end),
         sum(block.balls for block in blocks),
         " · ".join(script) or blocks[0].words,
@@ -229,4 +232,5 @@ def _step(plan: Plan, named: Letters, block: Block) -> Step:
     if len(used) < 2:
         return Step(clock, "balls", text + f"{''.join(used)} each time", (), block.notes)
     manner = {"cycle": "in turn", "mix": "mixed, in this order"}.get(block.order or "", "in this order")
-    return Step(clock, "balls", text + f"{', '.join(used)} {manner}", order, block.notes)
+    told = f"{', '.join(used)} {manner}" if len(used) <= 4 else manner
+    return Step(clock, "balls", text + told, order, block.notes)

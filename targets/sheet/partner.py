@@ -71,16 +71,16 @@ def _first(plan: Plan, wide: float) -> list[Item]:
 
 
 def _block(plan: Plan, named: Letters, part: Part, room: float, wide: float) -> list[Item]:
-    head = Item("head", 11.5, {"text": f"Block {part.number} · {part.starts} to {part.ends}", "under": ""})
+    head = Item("head", 11.5, {"text": f"Block {part.number} · {part.starts} to {part.until}", "under": ""})
     kinds = {row.letter: named.shots(row.letter, [shot.id for shot in plan.shots]) for row in part.rows}
-    table = [Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": []})]
+    table = [Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": [], "right": False})]
     table += [_row(plan, letter, shots, wide) for letter, shots in kinds.items()]
     order = tuple(letter for turn in part.rounds for step in turn.steps for letter in step.order) or tuple(kinds)
     text = "The varier's strip" if len(kinds) > 1 else f"The varier plays {part.rows[0].letter} every time."
     table.append(Item("round", 9, {"text": text}))
     alone = plan.player.model_copy(update={"in_line": 1})
     for strip in strips(order, wide, alone) if len(kinds) > 1 else ():
-        table.append(Item("step", 9.2, {"clock": "", "text": "", "notes": [], "strips": [strip]}))
+        table.append(Item("step", 8.7, {"clock": "", "text": "", "notes": [], "strips": [strip]}))
     # Whoever reads the page stands behind the near baseline.
     own = plan.feeder.model_copy(update={"kind": "person", "place_m": (0.0, -plan.court.half_length_m - 0.5)})
     seen = plan.model_copy(update={"feeder": own})
@@ -100,7 +100,7 @@ def _side(part: Part, wide: float, words_too: bool) -> list[Item]:
     half = _clock(part)
     times = (
         f"{part.starts} to {half}: player 1 holds, player 2 varies.",
-        f"{half} to {part.ends}: change over. Player 2 holds, player 1 varies.",
+        f"{half} to {part.until}: change over. Player 2 holds, player 1 varies.",
     )
     items = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in times]
     items.append(Item("round", 9, {"text": "The holder holds, on each ball by its letter:"}))
@@ -116,7 +116,7 @@ def _side(part: Part, wide: float, words_too: bool) -> list[Item]:
 
 def _clock(part: Part) -> str:
     """Half-way through the block, m:ss, to the second."""
-    (m1, s1), (m2, s2) = (map(int, text.split(":")) for text in (part.starts, part.ends))
+    (m1, s1), (m2, s2) = (map(int, text.split(":")) for text in (part.starts, part.until))
     whole = (60 * (m1 + m2) + s1 + s2) // 2
     return f"{whole // 60}:{whole % 60:02d}"
 
@@ -144,4 +144,4 @@ def _row(plan: Plan, letter: str, shots: list[Shot], wide: float) -> Item:
         fits = room * wide / WIDTH - 1
         count = max(count, lines(upper, fits, VALUE) + lines(lower, fits, VALUE))
     entry = {"letter": letter, "cells": cells, "dials": [], "beneath": "", "under": []}
-    return Item("row", count * 6.6 + 2.2, entry)
+    return Item("row", count * 6.4 + 1.5, entry)
