@@ -62,11 +62,19 @@
     running = requestAnimationFrame(frame);
   };
 
-  for (const group of document.querySelectorAll("g.ball")) {
-    const ball = Number(group.dataset.ball);
-    group.addEventListener("click", () => choose(ball));
-    group.addEventListener("mouseenter", () => { mark(ball); tell(ball); });
-    group.addEventListener("mouseleave", () => { mark(chosen); tell(chosen); });
+  // Marking moves a flight before the others, so the drawings listen, not the flights that move under the pointer.
+  let pointed = -1;
+  const point = (ball) => {
+    if (ball === pointed) return;
+    pointed = ball;
+    mark(ball < 0 ? chosen : ball);
+    tell(ball < 0 ? chosen : ball);
+  };
+  for (const view of ["above", "beside"].map(find)) {
+    const under = (event) => Number(event.target.closest("g.ball")?.dataset.ball ?? -1);
+    view.addEventListener("click", (event) => { if (under(event) >= 0) choose(under(event)); });
+    view.addEventListener("pointermove", (event) => point(under(event)));
+    view.addEventListener("pointerleave", () => point(-1));
   }
   for (const button of document.querySelectorAll("button[data-ball]"))
     button.addEventListener("click", () => choose(Number(button.dataset.ball)));

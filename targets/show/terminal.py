@@ -35,14 +35,15 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
     title = f"{ball.letter} {ball.name} from the side; net at =, * its flight, + where it is met"
     right = Group(Text(title, style="bold"), Text(side), Text(""), Text(facts))
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for head in ("", "ball", "over net", "contact", "time", "spread", "reply window"):
+    heads = ("", "ball", "over net", "contact", "time", "spread", "reply window")
+    heads = heads if width >= NARROW else heads[:5]  # the last two are long, and stand above for the chosen ball
+    for head in heads:
         table.add_column(Text(head), overflow="fold")
     for shot, one in zip(plan.shots, shown, strict=True):
         seen = shot.predicted
-        table.add_row(*map(Text, (
-            one.letter, one.name, figures.clearance(plan, shot), f"{seen.contact_m[2]:.2f} m",
-            f"{seen.contact_s:.2f} s", figures.spread(shot), figures.reply(shot),
-        )))  # fmt: skip
+        cells = (one.letter, one.name, figures.clearance(plan, shot), f"{seen.contact_m[2]:.2f} m",
+                 f"{seen.contact_s:.2f} s", figures.spread(shot), figures.reply(shot))  # fmt: skip
+        table.add_row(*map(Text, cells[: len(heads)]))
     with console.capture() as captured:
         console.print(Text(f"{visible(plan.program)}: {visible(plan.session)}", style="bold"))
         console.print(Text("From above, player at the top. Capital: lands; small: is met; #: feeder; marks that fall"))

@@ -65,9 +65,15 @@ def ladder(machine: bool) -> Plan:
     plan = make_plan(machine)
     base = make_shot(machine)
     shots = tuple(
-        base.model_copy(update={"id": f"fast {n}", "feed": "fast", "launch": base.launch.model_copy(update={"speed_mps": 20.0 + n / 4})})
+        base.model_copy(
+            update={
+                "id": f"fast {n}",
+                "feed": "fast",
+                "launch": base.launch.model_copy(update={"speed_mps": 20.0 + n / 4}),
+            }
+        )
         for n in range(1, 6)
-    )  # fmt: skip
+    )
     rungs = tuple(shot.id for shot in shots)
     rules = Ladder(
         quantity="pace", rungs=rungs, labels=tuple(f"{70 + n} km/h" for n in range(1, 6)), up_in_a_row=3, down_misses=2,

@@ -6,8 +6,8 @@ from html.parser import HTMLParser
 import pytest
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.targets.sheet import words
 from feedwright.targets.sheet import html as html_form
+from feedwright.targets.sheet import words
 from feedwright.targets.sheet.html import CSS
 from feedwright.targets.sheet.layout import document
 from feedwright.targets.sheet.letters import letters
