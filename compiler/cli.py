@@ -193,7 +193,8 @@ def _show(options: argparse.Namespace) -> int:
                                sys.stdout.isatty() and "NO_COLOR" not in os.environ)  # fmt: skip
     except terminal.NoBall as error:
         raise Refusal(str(error)) from error
-    sys.stdout.write(text)
+    encoding = sys.stdout.encoding or "utf-8"  # a terminal may lack a letter of the script or a degree sign
+    sys.stdout.write(text.encode(encoding, "backslashreplace").decode(encoding))
     return CLEAN
 
 

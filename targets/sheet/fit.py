@@ -11,7 +11,7 @@ from unicodedata import combining, east_asian_width
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """Width and height, mm: ISO 216 and ANSI/ASME Y14.1."""
-TOP, FOOT = 8.0, 13.0
+TOP, FOOT, SPARE = 8.0, 13.0, 1.0
 WIDTH = 186.0
 """Of the content; letter paper leaves a little more margin."""
 POINT = 25.4 / 72

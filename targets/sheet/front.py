@@ -40,11 +40,15 @@ def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
     return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), clock, plan.notes)
 
 
-def _place(plan: Plan) -> str:
+def spot(plan: Plan) -> str:
+    """Where the feeder stands, from the lines of the feeder's own half."""
     x, y = plan.feeder.place_m
-    where = f"{words.along(abs(y), abs(y), plan.court)}, {words.across(x, x, plan.court)}"
+    return f"{words.along(abs(y), abs(y), plan.court)}, {words.across(x, x, plan.court)}"
+
+
+def _place(plan: Plan) -> str:
     half = "on the player's side of the net" if plan.feeder.players_side else "across the net from the player"
-    return f"{where}, {half}"
+    return f"{spot(plan)}, {half}"
 
 
 def _how(plan: Plan) -> str:

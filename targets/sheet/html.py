@@ -40,6 +40,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .goal b { margin-right: 3mm; } .goal .miss { margin-left: 2mm; } .goal { padding: 0.6mm 0; }
 .rung { height: 7.4mm; display: flex; } .rung b { width: 14mm; } .rung span:nth-child(2) { flex: 1; }
 .line { margin-bottom: 1.5mm; } .legend { font-size: 14pt; margin-top: 1.5mm; }
+.band .small { margin-bottom: 0; } .band > div > .small { margin-bottom: 1mm; }
 .step b { margin-right: 4mm; }
 .strip { height: 8.7mm; display: flex; align-items: center; font-size: 20pt; font-weight: bold; }
 .mark { width: 8mm; padding-right: 1.5mm; text-align: right; font-size: 14pt; font-weight: normal; }
@@ -132,7 +133,7 @@ def _clock(data: dict[str, Any]) -> str:
 
 
 def _head(data: dict[str, Any]) -> str:
-    under = f'<p class="small">{_text(data["under"])}</p>' if "under" in data else ""
+    under = f'<p class="small">{_text(data["under"])}</p>' if data.get("under") else ""
     return f"<h2>{_text(data['text'])}</h2>{under}"
 
 

@@ -14,7 +14,8 @@ from ...compiler.model.plan import Plan
 from ..printable import visible
 from . import rows
 from .court import court, size
-from .fit import FOOT, PAPERS, TOP, WIDTH, Item, lines, pack, tall, width
+from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall, width
+from .front import HOW, spot
 from .letters import Letters, letters
 from .page import Part, Sheet, sheet
 from .strip import strips
@@ -54,7 +55,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     """The sheet on `paper` (a4 or letter); the date is printed only where one is given."""
     page_width, page_height = PAPERS[paper]
     scale = LARGE if large else 1.0
-    room, wide = page_height / scale - TOP - FOOT, WIDTH / scale
+    room, wide = page_height / scale - TOP - FOOT - SPARE, WIDTH / scale
     data = sheet(plan)
     columns = _columns(plan, wide)
     pages = pack(_front(data, plan, wide), room)
@@ -166,6 +167,9 @@ def _table(plan: Plan, part: Part, columns: tuple[float, ...], small: bool) -> l
 def _side(plan: Plan, part: Part, wide: float, brief: int, apart: bool = False) -> list[Item]:
     """Jobs, ladder, line and order, for beside the picture; `apart`: each strip of letters an item of its own."""
     items: list[Item] = []
+    if plan.feeder.kind == "person" and brief < 2:
+        text = shown(f"Stand {spot(plan)}; feed {HOW[plan.feeder.how].partition(' from')[0]}.")
+        items.append(Item("text", tall(text, wide, SMALL) + 1.5, {"text": text}))
     for job in part.jobs:
         title = shown(f"{', '.join(job.letters)}: {job.title}")
         told = [] if brief == 2 else [f"when {job.when}" if job.when else "", job.reply]
@@ -211,7 +215,7 @@ def _side(plan: Plan, part: Part, wide: float, brief: int, apart: bool = False) 
     if brief == 0:
         who = "the machine" if plan.feeder.kind == "machine" else "you"
         full = all(shot.predicted.landing_m is None for shot in plan.shots)
-        lands = "Square frame: no bounce" if full else "Dot: lands (square frame: no bounce)"
+        lands = "Square frame, “full”: no bounce" if full else "Dot: lands (square frame, “full”: no bounce)"
         text = f"{lands}. Diamond: is met. Black square: {who}. Short dashes: land it inside; long: the reply."
         items.append(Item("legend", tall(text, wide, SMALL) + 2, {"text": text}))
     return items

@@ -184,9 +184,12 @@ def _jobs(plan: Plan, named: Letters, ids: list[str]) -> tuple[Job, ...]:
 
 def _job(variation: VariationRecord, used: dict[str, str]) -> Job:
     over = variation.reply.over_net_m
+    names: dict[str, list[str]] = {}
+    for letter, name in used.items():
+        names.setdefault(name, []).append(letter)
     return Job(
         tuple(used),
-        ", ".join(f"{letter} {name}" for letter, name in used.items()),
+        ", ".join(f"{' '.join(letters_)} {name}" for name, letters_ in names.items()),
         variation.title or variation.id,
         variation.when or "",
         variation.reply.words + ("" if over is None else f" ({words.in_rackets(over).removesuffix(' over')} over)"),

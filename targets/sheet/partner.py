@@ -5,7 +5,7 @@ from ...compiler.model.plan import Plan, Shot
 from ..printable import visible
 from . import words
 from .court import court, size
-from .fit import FOOT, PAPERS, TOP, WIDTH, Item, lines, pack, tall
+from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall
 from .front import front
 from .layout import COURTS, LARGE, SMALL, VALUE, Document, shown
 from .letters import Letters, letters
@@ -27,7 +27,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
         )
     page_width, page_height = PAPERS[paper]
     scale = LARGE if large else 1.0
-    room, wide = page_height / scale - TOP - FOOT, WIDTH / scale
+    room, wide = page_height / scale - TOP - FOOT - SPARE, WIDTH / scale
     named, data = letters(plan), sheet(plan)
     pages = pack(_first(plan, wide), room)
     for part in data.parts:

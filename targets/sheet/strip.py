@@ -11,7 +11,7 @@ CELL, CELL_OF_TWO, GAP, MARK = 5.8, 11.0, 2.0, 8.0
 
 def strips(order: tuple[str, ...], wide: float, player: PlayerRecord) -> list[list[dict[str, Any]]]:
     """Lines of groups: `letters`, and `mark` before them: the number of the line's first ball, or with players in
-    line (`turn` true) the number of the player whose balls begin."""
+    line (`turn` true) the number of the turn that begins: the next player steps up."""
     cell = CELL if max((len(letter) for letter in order), default=1) == 1 else CELL_OF_TWO
     lines: list[list[dict[str, Any]]] = []
     used = wide
@@ -19,7 +19,7 @@ def strips(order: tuple[str, ...], wide: float, player: PlayerRecord) -> list[li
     groups = list(_groups(order, player.rotate_every if turns else None))
     for at, (first, turn, letters) in enumerate(groups):
         begins = turns and (at == 0 or groups[at - 1][1] != turn)
-        mark = str(turn % player.in_line + 1) if begins else ""
+        mark = str(turn + 1) if begins else ""
         takes = cell * len(letters) + GAP + (MARK if mark else 0.0)
         whole = takes
         if mark and turns:  # a turn is not torn where it fits a line

@@ -137,7 +137,7 @@ def line(player: PlayerRecord) -> str:
     """Who is in line and when they change; empty for one player."""
     if player.in_line < 2:
         return ""
-    text = f"{player.in_line} players in line"
+    text = f"{player.in_line} players in line: the next steps up as a block starts"
     if player.rotate_every:
-        text += f"; change after every {plural(player.rotate_every, 'ball')}, in each block anew"
+        text += f" and after every {plural(player.rotate_every, 'ball')} (boxed numbers)"
     return text

@@ -35,8 +35,9 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
     title = f"{ball.letter} {ball.name} from the side; net at =, * its flight, + where it is met"
     right = Group(Text(title, style="bold"), Text(side), Text(""), Text(facts))
     table = Table(box=None, pad_edge=False, header_style="bold")
-    heads = ("", "ball", "over net", "contact", "time", "spread", "reply window")
-    heads = heads if width >= NARROW else heads[:5]  # the last two are long, and stand above for the chosen ball
+    heads = ["", "ball", "over net", "contact", "time", "spread", "reply window"]
+    if width < NARROW:
+        del heads[5:]  # these are long, and stand above for the chosen ball
     for head in heads:
         table.add_column(Text(head), overflow="fold")
     for shot, one in zip(plan.shots, shown, strict=True):

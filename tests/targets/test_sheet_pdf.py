@@ -1,8 +1,13 @@
 """The feed sheet as it leaves the printer: measured from the PDF."""
 
+from pathlib import Path
+
 import pytest
 
 from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.source import Source
+from feedwright.targets.feeders import ProfileShelf
 from feedwright.targets.sheet import partner, pdf
 from feedwright.targets.sheet.layout import document, shown
 from feedwright.targets.sheet.page import sheet
@@ -147,3 +152,19 @@ def test_the_partner_form_refuses_balls_that_cross_no_net() -> None:
     own = plan.model_copy(update={"feeder": plan.feeder.model_copy(update={"players_side": True})})
     with pytest.raises(partner.NoRally, match="over the net"):
         partner.document(own)
+
+
+PROGRAMS = sorted((Path(__file__).parents[2] / "programs").glob("*.feed"))
+
+
+@pytest.mark.parametrize("path", PROGRAMS, ids=lambda path: path.stem)
+def test_the_programs_that_come_along_print_a_page_a_block(path: Path) -> None:
+    plan = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf(None)).plan
+    assert plan is not None
+    planned = document(plan)
+    found = measure.pages(pdf.render(planned))
+    assert len(found) == len(planned.pages) == 1 + len(sheet(plan).parts)
+    for page in found:
+        assert measure.smallest(page) >= 13.95
+        assert measure.overlapping(page) == []
+        assert measure.outside(page, MARGIN) == []
