@@ -164,6 +164,16 @@ def _table(plan: Plan, part: Part, columns: tuple[float, ...], small: bool) -> l
     return items
 
 
+def _with_rhythm(part: Part, text: str, notes: list[str]) -> tuple[str, list[str]]:
+    """What the small print of the rows would have said: after the text, or as a note where the balls differ."""
+    rhythms: dict[str, list[str]] = {}
+    for row in part.rows:
+        rhythms.setdefault(row.every, []).append(row.letter)
+    if len(rhythms) == 1:
+        return f"{text}, {shown(next(iter(rhythms)))}", notes
+    return text, [shown("; ".join(f"{' '.join(used)} {every}" for every, used in rhythms.items())), *notes]
+
+
 def _side(plan: Plan, part: Part, wide: float, brief: int, apart: bool = False) -> list[Item]:
     """Jobs, ladder, line and order, for beside the picture; `apart`: each strip of letters an item of its own."""
     items: list[Item] = []
@@ -204,6 +214,8 @@ def _side(plan: Plan, part: Part, wide: float, brief: int, apart: bool = False) 
         for step in turn.steps:
             clock, text = ", ".join(step.clocks), shown(step.text)
             notes = [shown(note) for note in step.notes]
+            if brief and step.kind == "balls" and plan.feeder.kind == "machine":
+                text, notes = _with_rhythm(part, text, notes)
             height = tall(f"{clock}   {text}", wide, VALUE, True) + sum(tall(n, wide, SMALL) for n in notes) + 1.5
             letters_ = strips(step.order, wide, plan.player)
             first = letters_[:1] if apart else letters_

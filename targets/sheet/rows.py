@@ -20,6 +20,8 @@ class Row:
     """Spin and pace in words, under the dials; empty for a person."""
     small: str
     """Name, and how the player meets it."""
+    every: str
+    """The rhythm, such as "every 4 s"."""
     notes: tuple[str, ...]
 
 
@@ -51,6 +53,7 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
         tuple(_value(first.settings.get(name)) for name, _ in dials(plan)),
         f"{spin}, {pace}" if machine else "",
         f"{named} · {_met(plan, shots)}" + (f" · {every}" if machine else ""),
+        every,
         tuple(dict.fromkeys(note for shot in shots for note in shot.notes)),
     )
 
@@ -85,6 +88,6 @@ def _met(plan: Plan, shots: list[Shot]) -> str:
     heights = [shot.predicted.contact_m[2] for shot in shots]
     phase = shots[0].predicted.contact_phase
     own = "".join(word for word in [shots[0].words.get("height", "")] if not word[:1].isdigit())
-    manner = ", ".join(dict.fromkeys(part for part in (own, "" if phase in own else phase) if part))
+    manner = own if "," in own else ", ".join(part for part in (own, phase) if part)
     place = words.along(shots[0].stance_y_m, shots[0].stance_y_m, plan.court)
     return f"met {words.span(min(heights), max(heights), 1)} m up ({manner}), {place}"

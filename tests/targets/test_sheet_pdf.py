@@ -49,6 +49,14 @@ def test_every_value_of_a_row_is_17_points_and_as_planned(machine: bool) -> None
             assert measure.bare("".join(row.dials)) in seen and measure.bare(row.beneath) in seen
 
 
+def test_a_crowded_page_still_tells_a_machine_the_rhythm() -> None:
+    plan = ten_rows(machine=True)
+    assert "60balls,mixed,inthisorder,every4s" in measure.text(printed(plan, "letter")[1])
+    slow = plan.shots[0].model_copy(update={"interval_s": 5.0})
+    mixed = plan.model_copy(update={"shots": (slow, *plan.shots[1:])})
+    assert "Aevery5s;BCDEFGHJKevery4s" in measure.text(printed(mixed)[1])
+
+
 def test_the_letters_of_rows_and_strip_are_the_largest() -> None:
     plan = ten_rows(machine=False)
     page = printed(plan)[1]
