@@ -86,7 +86,6 @@ def compile_source(
 def sum_up(source: Source, profiles: Profiles, library: Library) -> Totals | None:
     """What a sound script's practice comes to, without judging its balls; None where it cannot be read."""
     from .aim import aim
-    from .assemble import totals
     from .expand import expand
     from .gather import gather
     from .pace import pace
@@ -95,7 +94,7 @@ def sum_up(source: Source, profiles: Profiles, library: Library) -> Totals | Non
 
     program, _ = resolve(gather(parse(source)[0], library)[0], profiles, {})
     sequence = expand(program)[0] if program else None
-    return totals(pace(program, sequence, aim(program, program.feeds))) if program and sequence else None
+    return pace(program, sequence, aim(program, program.feeds)).totals() if program and sequence else None
 
 
 def _told(

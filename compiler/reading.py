@@ -23,11 +23,11 @@ def read_script(name: str) -> Source:
     return Source(name, text.replace("\r\n", "\n").replace("\r", "\n"))
 
 
-def read_bytes(name: str) -> bytes:
-    """What the file holds; `-` is standard input."""
+def read_bytes(name: str, most: int = LARGEST) -> bytes:
+    """What the file holds, read once; `-` is standard input. Refusal where it is no file or larger than `most`."""
     try:
         if name == "-":
-            data = sys.stdin.buffer.read(LARGEST + 1)
+            data = sys.stdin.buffer.read(most + 1)
         else:
             path = Path(name)
             if path.is_dir():
@@ -35,13 +35,13 @@ def read_bytes(name: str) -> bytes:
             if path.exists() and not path.is_file():
                 raise Refusal(f"{name} is no ordinary file")
             with path.open("rb") as stream:
-                data = stream.read(LARGEST + 1)
+                data = stream.read(most + 1)
     except OSError as error:
         raise Refusal(f"cannot read {name}: {error.strerror or error}") from error
     except ValueError as error:
         raise Refusal(f"cannot read {name}: {error}") from error
-    if len(data) > LARGEST:
-        raise Refusal(f"{name} is larger than {LARGEST // 1024} KB; no script needs so much")
+    if len(data) > most:
+        raise Refusal(f"{name} is larger than {most // 1024} KB; no script needs so much")
     return data
 
 

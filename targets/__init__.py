@@ -36,8 +36,9 @@ def _stream(plan: "Plan") -> bytes:
 
 def _sheet(plan: "Plan") -> bytes:
     from .sheet.html import render
+    from .sheet.layout import document
 
-    return render(plan)
+    return render(document(plan))
 
 
 def _table(plan: "Plan") -> bytes:

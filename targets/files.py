@@ -5,6 +5,7 @@ import os
 import re
 import secrets
 import shutil
+from collections.abc import Mapping
 from pathlib import Path
 
 from ..compiler.model.plan import Plan
@@ -19,8 +20,7 @@ def write(plan: Plan, folder: Path, name: str) -> tuple[Path, ...]:
     An output that this kind of feeder has none of (a stream for a person) is removed if an earlier build left one.
     OSError comes through, and then the folder is as it was before.
     """
-    if not _NAME.fullmatch(name):
-        raise ValueError(f"{name!r} is no name for files: it must not be empty, start with a dot or hold / \\ or :.")
+    _check(name)
     if plan.digest != plan.fresh_digest():
         raise ValueError("The plan does not carry the digest of its content; nothing is written from it.")
     wanted = [target for target in TARGETS.values() if plan.feeder.kind in target.kinds]
@@ -28,6 +28,19 @@ def write(plan: Plan, folder: Path, name: str) -> tuple[Path, ...]:
     stale = {folder / f"{name}.{target.suffix}" for target in TARGETS.values()} - outputs.keys()
     _swap_in(outputs, sorted(stale))
     return tuple(outputs)
+
+
+def write_outputs(folder: Path, name: str, outputs: Mapping[str, bytes]) -> tuple[Path, ...]:
+    """Write NAME.SUFFIX for each suffix into `folder`; OSError comes through, and then the folder is as before."""
+    _check(name)
+    paths = {folder / f"{name}.{suffix}": data for suffix, data in outputs.items()}
+    _swap_in(paths, [])
+    return tuple(paths)
+
+
+def _check(name: str) -> None:
+    if not _NAME.fullmatch(name):
+        raise ValueError(f"{name!r} is no name for files: it must not be empty, start with a dot or hold / \\ or :.")
 
 
 def _swap_in(outputs: dict[Path, bytes], stale: list[Path]) -> None:

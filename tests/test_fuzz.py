@@ -16,10 +16,11 @@ from random import Random
 
 import pytest
 
-from feedwright.compiler.cli import LARGEST, main
+from feedwright.compiler.cli import main
 from feedwright.compiler.model.feeder import Feeder, ProfileProblem
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.reading import LARGEST
 from feedwright.compiler.source import Source
 from feedwright.targets import document, feeders
 

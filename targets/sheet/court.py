@@ -9,10 +9,12 @@ from math import cos, pi, sin
 
 from ...compiler.model.plan import Plan, Shot
 
-WIDTH_MM, HEIGHT_MM = 64.0, 146.0
-LETTER_MM = 7.5  # 21 pt
+WIDTH_MM = 68.0
+LARGE_FROM_MM = 110.0
+LETTER_MM, SMALL_LETTER_MM = 7.5, 6.0  # 21 pt, and 17 pt in a picture lower than LARGE_FROM_MM
 WORD_MM = 5.0  # 14 pt
-_EM = {LETTER_MM: 0.68, WORD_MM: 0.48}  # mean width in ems; textLength makes it so whatever the font
+_LETTER_EM, _WORD_EM = 0.68, 0.48  # mean width; textLength makes it so whatever the font
+MOST_NAMED = 3  # letters beside a reply's target; the rest of them stand with its job
 _STEPS = 24
 
 Zone = tuple[float, float, float, float]
@@ -49,9 +51,17 @@ class _Scale:
         return (x - self.left) * self.factor, (self.top - y) * self.factor
 
 
-def court(plan: Plan, lettered: Mapping[str, list[Shot]]) -> tuple[str, float]:
-    """An SVG and its height, mm: the feeder's place and, for each letter, where its balls land and are met."""
-    scale, width, height = _fit(plan, [shot for shots in lettered.values() for shot in shots])
+def size(plan: Plan, shots: list[Shot], height_mm: float) -> tuple[float, float]:
+    """Width and height, mm, of the picture that is at most so high."""
+    return _fit(plan, shots, height_mm)[1:]
+
+
+def court(plan: Plan, lettered: Mapping[str, list[Shot]], height_mm: float = 146.0) -> tuple[str, float, float]:
+    """An SVG with its width and height, mm: the feeder's place and, for each letter, where its balls land and are
+    met."""
+    scale, width, height = _fit(plan, [shot for shots in lettered.values() for shot in shots], height_mm)
+    letter_mm = LETTER_MM if height_mm >= LARGE_FROM_MM else SMALL_LETTER_MM
+    pad_x, pad_y = (4.2, 1.8) if height_mm >= LARGE_FROM_MM else (2.4, 1.0)
     under, over = _lines(plan, scale), []
     fixed: list[Box] = []
     wanted: list[tuple[Box, str, str]] = []  # box about its anchor, text, shape
@@ -69,11 +79,12 @@ def court(plan: Plan, lettered: Mapping[str, list[Shot]]) -> tuple[str, float]:
             anchors.append(spot)
         x, y = (sum(values) / len(anchors) for values in zip(*anchors, strict=True))
         shape = "bounce" if shots[0].predicted.landing_m else "full"
-        wanted.append((_text_box(x, y, letter, LETTER_MM, 4.2, 1.8), letter, shape))
+        wanted.append((_text_box(x, y, letter, letter_mm, pad_x, pad_y), letter, shape))
     replies = _reply_zones(plan, lettered)
     for zone, users in replies.items():
         under.append(_zone(scale, zone, "4 1.2 0.6 1.2", 0.5))
-        text = "reply" if len(users) == len(lettered) else f"reply {' '.join(users)}"
+        few = " ".join(users) if len(users) <= MOST_NAMED else f"{users[0]} …"
+        text = "reply" if len(users) == len(lettered) else f"reply {few}"
         x, y = scale(*_own_ground(zone, [other for other in replies if other != zone]))
         wanted.append((_text_box(x, y, text, WORD_MM), text, "word"))
     x, y = scale(*plan.feeder.place_m)
@@ -86,12 +97,19 @@ def court(plan: Plan, lettered: Mapping[str, list[Shot]]) -> tuple[str, float]:
     for (anchor, _, shape), box in zip(wanted, boxes, strict=True):
         if shape != "word":
             under.append(_line(anchor.x, anchor.y, box.x, box.y, 0.25, ""))
-    labels = [_label(box, text, shape) for box, (_, text, shape) in zip(boxes, wanted, strict=True)]
+    labels = [
+        _label(box, text, shape, WORD_MM if shape == "word" else letter_mm)
+        for box, (_, text, shape) in zip(boxes, wanted, strict=True)
+    ]
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="The court, player at the top"'
-        f' width="{width:.1f}mm" height="{height:.1f}mm" viewBox="0 0 {width:.2f} {height:.2f}"'
-        f' font-family="Helvetica, Arial, sans-serif">{"".join([*under, *over, *labels])}</svg>'
-    ), height
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="The court, player at the top"'
+            f' width="{width:.1f}mm" height="{height:.1f}mm" viewBox="0 0 {width:.2f} {height:.2f}"'
+            f' font-family="Roboto, Helvetica, Arial, sans-serif">{"".join([*under, *over, *labels])}</svg>'
+        ),
+        width,
+        height,
+    )
 
 
 def placed(wanted: list[Box], fixed: list[Box], width: float, height: float) -> list[Box]:
@@ -119,7 +137,7 @@ def _around(box: Box, width: float, height: float) -> list[Box]:
     return [box.at(x, y) for x, y in places if half_w <= x <= width - half_w and half_h <= y <= height - half_h]
 
 
-def _fit(plan: Plan, shots: list[Shot]) -> tuple[_Scale, float, float]:
+def _fit(plan: Plan, shots: list[Shot], height_mm: float) -> tuple[_Scale, float, float]:
     court_ = plan.court
     side = max(court_.doubles_half_width_m, court_.post_x_m)
     xs = [-side, side, plan.feeder.place_m[0]]
@@ -129,7 +147,7 @@ def _fit(plan: Plan, shots: list[Shot]) -> tuple[_Scale, float, float]:
             xs.append(x)
             ys.append(y)
     left, right, bottom, top = min(xs) - 0.5, max(xs) + 0.5, min(ys) - 1.5, max(ys) + 1.5
-    factor = min(WIDTH_MM / (right - left), HEIGHT_MM / (top - bottom))
+    factor = min(WIDTH_MM / (right - left), height_mm / (top - bottom))
     return _Scale(left, top, factor), (right - left) * factor, (top - bottom) * factor
 
 
@@ -188,14 +206,17 @@ def _diamond(x: float, y: float) -> str:
 
 
 def _text_box(x: float, y: float, text: str, size: float, pad_x: float = 0.6, pad_y: float = 0.4) -> Box:
-    return Box(x, y, _EM[size] * size * len(text) + pad_x, size + pad_y)
+    return Box(x, y, _em(size) * size * len(text) + pad_x, size + pad_y)
 
 
-def _label(box: Box, text: str, shape: str) -> str:
-    size = WORD_MM if shape == "word" else LETTER_MM
+def _em(size: float) -> float:
+    return _WORD_EM if size == WORD_MM else _LETTER_EM
+
+
+def _label(box: Box, text: str, shape: str, size: float) -> str:
     frame = 'fill="white"' if shape == "word" else 'fill="white" stroke="black" stroke-width="0.6"'
     round_by = box.height / 2 if shape == "bounce" else 0
-    length = _EM[size] * size * len(text)
+    length = _em(size) * size * len(text)
     weight = "normal" if shape == "word" else "bold"
     return (
         f'<g class="label"><rect x="{box.x - box.width / 2:.2f}" y="{box.y - box.height / 2:.2f}"'

@@ -10,7 +10,7 @@ from . import words
 HOW = {
     "hand": "by hand from the basket, with an underarm throw",
     "racket": "with a racket from the basket",
-    "machine": "with the machine; one person stays at its switch",
+    "machine": "with the machine, one person at its switch",
 }
 
 
@@ -33,21 +33,26 @@ def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
         f"{words.plural(total.distinct_shots, 'kind')} of ball, {words.plural(total.stretches, 'stretch', 'stretches')}"
     )
     reading = (
-        "Left and right are yours, facing the player. Net heights: in rackets of 0.7 m (by the rules at most 73.7 cm)."
+        "Each block has a page: learn its letters, then feed the strip from left to right. Left and right are yours, "
+        "facing the player; a racket is 0.7 m."
     )
     made_for = ("Made for", _made_for(plan))
     return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), clock, plan.notes)
 
 
-def _place(plan: Plan) -> str:
+def spot(plan: Plan) -> str:
+    """Where the feeder stands, from the lines of the feeder's own half."""
     x, y = plan.feeder.place_m
-    where = f"{words.along(abs(y), abs(y), plan.court)}, {words.across(x, x, plan.court)}"
+    return f"{words.along(abs(y), abs(y), plan.court)}, {words.across(x, x, plan.court)}"
+
+
+def _place(plan: Plan) -> str:
     half = "on the player's side of the net" if plan.feeder.players_side else "across the net from the player"
-    return f"{where}, {half}"
+    return f"{spot(plan)}, {half}"
 
 
 def _how(plan: Plan) -> str:
-    return f"{HOW[plan.feeder.how]}; the ball leaves {words.number(plan.feeder.release_height_m)} m above ground"
+    return f"{HOW[plan.feeder.how]}, from {words.number(plan.feeder.release_height_m)} m above ground"
 
 
 def _player(plan: Plan) -> str:
@@ -66,12 +71,13 @@ def _player(plan: Plan) -> str:
 
 def _bring(plan: Plan) -> str:
     most = _most_between_collects(plan.blocks)
-    balls = f"{words.plural(most, 'ball')} ({plan.ball.name}) and some to spare"
-    if plan.feeder.hopper:
-        balls += f", the hopper takes {plan.feeder.hopper}"
-    tools = {"hand": "basket", "racket": "basket, racket", "machine": "the machine and its manual"}[plan.feeder.how]
+    hopper = f", hopper {plan.feeder.hopper}" if plan.feeder.hopper else ""
+    tools = {"hand": "basket", "racket": "basket, racket", "machine": "the machine's manual"}[plan.feeder.how]
     screen = ", the screen" if plan.feeder.screen else ""
-    return f"{balls}; {tools}{screen}, watch with seconds, pen, cones for the landing zones, eye protection, water"
+    return (
+        f"{words.plural(most, 'ball')} ({plan.ball.name}{hopper}), {tools}{screen}, watch, pen, cones for the zones, "
+        "eye protection, water"
+    )
 
 
 def _most_between_collects(blocks: tuple[Block, ...]) -> int:
@@ -90,25 +96,17 @@ def _made_for(plan: Plan) -> str:
 
 def _cautions(plan: Plan) -> tuple[str, ...]:
     machine = plan.feeder.kind == "machine"
-    stop = "Anyone may call STOP. Feeding ends at once and starts again when all agree."
-    if machine:
-        stop += " Then use the machine's own switch: this sheet and its program stop nothing."
+    stop = "Anyone may call STOP: feeding ends at once, and starts again when all agree."
     way = "Nobody in the ball's way or the reply's. Feed only a player who is looking."
     if machine:
-        way += (
-            " Nobody in front of a machine that has power, not even to collect; switch it off before a hand goes near."
-        )
-    cover = (
-        "stay behind the screen while balls fly"
-        if plan.feeder.screen
-        else "there is no screen: watch every reply, step aside"
-    )
+        stop += " Use the machine's own switch: this sheet and its program stop nothing."
+        way += " Nobody in front of a machine that has power, not even to collect; off before a hand goes near."
+    cover = "stay behind the screen" if plan.feeder.screen else "no screen: watch every reply"
     return (
         stop,
         way,
         f"Eyes: a ball can blind. Wear eye protection for racket sports (such as ASTM F3164); {cover}.",
-        "Balls underfoot: clear the ground before each part; a ball rolls in: STOP.",
-        "Heat and load: shade, drink, rest. Pain or dizziness ends the session.",
-        "Children are never alone here: a responsible adult stays on court.",
+        "Balls underfoot: clear the ground before each block. A ball rolls in: STOP.",
+        "Heat and load: shade, drink, rest. Pain or dizziness ends the session. An adult stays with children.",
         "Local rules, the maker's manual and a qualified coach overrule this sheet.",
     )

@@ -1,214 +1,223 @@
-"""The feed sheet as one HTML file for paper: A4 or letter, black on white, read at arm's length.
+"""The feed sheet as one HTML file for paper: black on white, pages as the layout planned them.
 
-Values are 17 pt, letters of balls 22 pt bold, nothing needed on court under 14 pt: fluent reading wants 0.2 degrees of
-x-height (Legge & Bigelow, Journal of Vision 11(5), 2011), in glare and moving rather 0.3. Text from the plan is
-escaped where it enters the page, and only there.
+Text from the plan is escaped where it enters the page, and only there.
 """
 
 import re
+from collections.abc import Callable
 from html import escape
-from math import ceil
+from typing import Any
 
-from ...compiler.model.plan import Plan
-from ..printable import visible
-from .court import court
-from .letters import letters
-from .packing import Item, lines, pack
-from .page import Feed, Job, Part, Round, Sheet, Step, sheet
+from .fit import FOOT, TOP
+from .layout import Document
 
 CSS = """
-@page { margin: 0; }
-* { box-sizing: border-box; }
-body { margin: 0; color: #000; background: #fff; font: 17pt/1.15 Helvetica, Arial, "Liberation Sans", sans-serif;
+* { box-sizing: border-box; margin: 0; padding: 0; }
+body { color: #000; background: #fff; font: 17pt/1.15 Roboto, Helvetica, Arial, "Liberation Sans", sans-serif;
   font-size-adjust: 0.519; overflow-wrap: anywhere; }
-.page { width: 100%; max-width: 210mm; min-height: 277mm; margin: 0 auto; padding: 9mm 12mm 6mm; display: flex;
-  flex-direction: column; break-after: page; }
+.page { margin: 0 auto; display: flex; flex-direction: column; break-after: page; }
 .page:last-child { break-after: auto; }
 .body { flex: 1; }
-h1 { font-size: 24pt; line-height: 1.1; margin: 0 0 2mm; }
-h2 { font-size: 20pt; line-height: 1.1; margin: 0 0 1mm; padding-bottom: 1mm; border-bottom: 0.7mm solid #000; }
-p { margin: 0 0 1mm; }
-.small, footer, .clock, .cautions, .legend { font-size: 14pt; }
-footer { font-size: 10pt; border-top: 0.2mm solid #000; padding-top: 1mm; display: flex;
-  justify-content: space-between; gap: 6mm; }
-footer span:first-child { overflow: hidden; text-overflow: ellipsis; white-space: nowrap; }
-footer span { flex: none; } footer span:first-child { flex: 1; }
-.facts { display: grid; grid-template-columns: 27mm 1fr; margin: 0 0 2mm; }
-.facts dt, .facts dd { margin: 0; padding: 0.6mm 0; border-bottom: 0.2mm solid #000; font-size: 14pt; }
-.facts dt { font-weight: bold; }
-.cautions { border: 0.9mm solid #000; padding: 2mm 3mm; margin: 0 0 2mm; }
-.cautions ul { margin: 0; padding-left: 5mm; } .cautions li { padding: 0.3mm 0; }
-.clock { display: grid; grid-template-columns: 18mm 1fr 24mm; border-bottom: 0.2mm solid #000; padding: 0.5mm 0; }
-.clock b:first-child, .clock span:last-child { text-align: right; } .clock > :nth-child(2) { padding: 0 4mm; }
-.beside { display: flex; flex-wrap: wrap; gap: 5mm; align-items: flex-start; }
-.beside > svg { flex: none; } .beside > div { flex: 1 1 100mm; }
-.feed { display: flex; gap: 3mm; border-bottom: 0.2mm solid #000; padding: 1mm 0 1.5mm; break-inside: avoid; }
-.letter { flex: none; min-width: 11mm; font-size: 24pt; font-weight: bold; line-height: 1; text-align: center; }
-.job { break-inside: avoid; margin: 0 0 1.5mm; }
-.tick { display: inline-block; width: 6.5mm; height: 6.5mm; border: 0.5mm solid #000; margin: 0.6mm 1.2mm 0 0;
-  vertical-align: top; }
-.goal { display: flex; flex-wrap: wrap; justify-content: space-between; gap: 0 6mm; }
-.when { margin-right: 5mm; }
-.row { display: flex; gap: 6mm; line-height: 10mm; }
-.row > span:first-child { font-size: 14pt; width: 14mm; text-align: right; white-space: nowrap; }
-.five { display: flex; font-size: 22pt; font-weight: bold; }
-.five span { width: 6.8mm; text-align: center; } .wide .five span { width: 12.5mm; }
+h1 { font-size: 24pt; line-height: 1.15; }
+h1 + p { margin-bottom: 2mm; }
+h2 + .small { margin: 0.5mm 0 1.5mm; }
+h2 { font-size: 20pt; line-height: 1.1; padding-bottom: 1mm; border-bottom: 0.7mm solid #000; }
+.small { font-size: 14pt; }
+footer { font-size: 10pt; border-top: 0.2mm solid #000; padding-top: 1mm; display: flex; gap: 5mm; }
+footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden; text-overflow: ellipsis;
+  white-space: nowrap; }
+.fact, .clock { font-size: 14pt; display: grid; grid-template-columns: 27mm 1fr; padding: 0.5mm 0;
+  border-bottom: 0.2mm solid #000; }
+.clock { grid-template-columns: 18mm 1fr 24mm; }
+.clock b, .clock span:last-child { text-align: right; } .clock > :nth-child(2) { padding: 0 4mm; }
+.cautions { font-size: 14pt; border: 0.9mm solid #000; padding: 2mm 3mm; margin: 2mm 0; }
+.cautions ul { padding-left: 5mm; list-style: square; } .cautions li { padding-bottom: 0.6mm; }
+.band { display: flex; gap: 5mm; align-items: flex-start; }
+.band > svg { flex: none; } .band > div { flex: 1; }
+.job { margin-bottom: 1.5mm; }
+.tick { display: inline-block; width: 4.8mm; height: 4.8mm; border: 0.45mm solid #000; margin-right: 0.9mm;
+  vertical-align: -0.8mm; }
+.goal b { margin-right: 3mm; } .goal .miss { margin-left: 2mm; } .goal { padding: 0.6mm 0; }
+.rung { height: 7.4mm; display: flex; } .rung b { width: 14mm; } .rung span:nth-child(2) { flex: 1; }
+.line { margin-bottom: 1.5mm; } .legend { font-size: 14pt; margin-top: 1.5mm; }
+.band .small { margin-bottom: 0; } .band > div > .small { margin-bottom: 1mm; }
+.step b { margin-right: 4mm; }
+.strip { height: 8.7mm; display: flex; align-items: center; font-size: 20pt; font-weight: bold; }
+.mark { width: 8mm; padding-right: 1.5mm; text-align: right; font-size: 14pt; font-weight: normal; }
+.turn i { font-style: normal; font-weight: bold; border: 0.5mm solid #000; padding: 0 1.2mm; }
+.five { display: flex; padding-right: 2mm; }
+.five span { width: 5.8mm; text-align: center; } .wide span { width: 11mm; }
+.row, .heads { display: grid; border-bottom: 0.25mm solid #000; padding: 0.6mm 0; line-height: 1.06;
+  break-inside: avoid; }
+.heads { border-bottom-width: 0.6mm; font-size: 14pt; align-items: end; padding-top: 0; }
+.letter { font-size: 22pt; font-weight: bold; text-align: center; line-height: 1; }
+.under { grid-column: 2 / -1; font-size: 14pt; line-height: 1.15; }
+.beneath { grid-row: 2; grid-column: 4 / -1; }
+.first { grid-row: 1 / 3; } .head { white-space: nowrap; width: 1mm; overflow-wrap: normal; }
+.odd { padding-top: 5.3mm; } .even { padding-bottom: 5.3mm; } .unit { grid-row: 2; }
+.last { justify-self: end; width: auto; }
 @media screen { body { background: #ddd; } .page { background: #fff; margin: 4mm auto; } }
 """
 
-LEGEND = (
-    "In the picture: a dot: the ball lands. Diamond: the player meets it. Round letter: the ball bounces once;"
-    " square letter: no bounce. Short dashes: land it inside. Long dashes: the reply goes there. Black square: "
-)
 
-
-_UNIT = re.compile(r"(?<=\d) (?=(?:m|s|cm|min|km/h|mph|rpm|balls?|rackets?)\b)")
-_KEEP = "\u00a0"  # a number stays with its unit
-BESIDE, BELOW = 38, 60  # characters in a line of a feed, beside the picture and below it
-BESIDE_MM = 165.0
-
-
-def render(plan: Plan) -> bytes:
-    """UTF-8; the same plan gives the same bytes."""
-    data = sheet(plan)
-    items = [_front(data), *_session(data), _legend(plan)]
-    pages = pack(items)
-    for part in data.parts:
-        if part.feeds:
-            again = Item(12, f"<h2>Part {part.number}, continued</h2>")
-            pages += pack(_part(plan, part), again)
-    body = "".join(_page(data, items, i, len(pages)) for i, items in enumerate(pages, start=1))
+def render(document: Document) -> bytes:
+    """UTF-8; the same document gives the same bytes."""
+    pages = "".join(_page(document, number) for number in range(len(document.pages)))
     text = (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{_plain(data.program)}: feed sheet</title><style>{CSS}</style></head><body>{body}</body></html>\n"
+        f"<title>{_plain(document.title)}: feed sheet</title><style>{style(document)}</style></head>"
+        f"<body><main>{pages}</main></body></html>\n"
     )
     return text.encode()
 
 
+def style(document: Document) -> str:
+    """The rules for this paper and this size of print."""
+    columns = " ".join(f"{width:.2f}mm" for width in document.columns)
+    side = (document.width / document.scale - sum(document.columns)) / 2
+    css = CSS + (
+        f".row, .heads {{ grid-template-columns: {columns}; }}\n"
+        f".page {{ width: {document.width / document.scale:.2f}mm;"
+        f" min-height: {document.height / document.scale - 0.5:.2f}mm;"
+        f" padding: {TOP}mm {side:.2f}mm {FOOT - 8:.1f}mm; }}\n"
+    )
+    if document.scale != 1.0:  # a picture brings its own size
+        css += f".band > svg {{ zoom: {document.scale}; }}\n"
+        css = re.sub(r"([0-9.]+)(mm|pt)\b", lambda m: f"{float(m[1]) * document.scale:.2f}{m[2]}", css)
+    size = f"{document.width}mm {document.height}mm"
+    return f"@page {{ size: {size}; margin: 0; }}{css}"
+
+
 def _plain(text: str) -> str:
-    return escape(visible(text), quote=True)
+    return escape(text, quote=True)
 
 
 def _text(text: str) -> str:
     """Text of the plan, kept from turning the direction of what stands around it."""
-    return f"<bdi>{_UNIT.sub(_KEEP, _plain(text))}</bdi>"
+    return f"<bdi>{_plain(text)}</bdi>" if text else ""
 
 
-def _page(data: Sheet, items: list[Item], number: int, pages: int) -> str:
+def _page(document: Document, number: int) -> str:
+    items = "".join(_PIECES[item.kind](item.data) for item in document.pages[number])
+    date = f"<span>{_text(document.date)}</span>" if document.date else ""
     return (
-        f'<section class="page"><div class="body">{"".join(item.html for item in items)}</div><footer>'
-        f"<span>{_text(data.program)}</span><span>plan {_plain(data.digest[:12])}</span>"
-        f"<span>page {number} of {pages}</span></footer></section>"
+        f'<section class="page"><div class="body">{items}</div><footer><span>{_text(document.title)}</span>{date}'
+        f"<span>plan {_plain(document.digest)}</span><span>page {number + 1} of {len(document.pages)}</span>"
+        "</footer></section>"
     )
 
 
-def _front(data: Sheet) -> Item:
-    front = data.front
-    facts = "".join(f"<dt>{label}</dt><dd>{_text(text)}</dd>" for label, text in front.facts)
-    cautions = "".join(f"<li>{_plain(caution)}</li>" for caution in front.cautions)
-    notes = "".join(f'<p class="small">{_text(note)}</p>' for note in front.notes)
-    html = (
-        f'<h1>{_text(data.program)}</h1><p>{_text(data.session)}</p>{notes}<dl class="facts">{facts}</dl>'
-        f'<div class="cautions"><b>Before the first ball</b><ul>{cautions}</ul></div>'
+def _title(data: dict[str, Any]) -> str:
+    return f"<h1>{_text(data['text'])}</h1><p>{_text(data['under'])}</p>"
+
+
+def _small(data: dict[str, Any]) -> str:
+    return f'<p class="small">{_text(data["text"])}</p>'
+
+
+def _fact(data: dict[str, Any]) -> str:
+    return f'<div class="fact"><b>{_text(data["label"])}</b><span>{_text(data["text"])}</span></div>'
+
+
+def _cautions(data: dict[str, Any]) -> str:
+    points = "".join(f"<li>{_text(text)}</li>" for text in data["list"])
+    return f'<div class="cautions"><b>{_text(data["text"])}</b><ul>{points}</ul></div>'
+
+
+def _clock(data: dict[str, Any]) -> str:
+    return (
+        f'<div class="clock"><b>{data["clock"]}</b><span>{_text(data["text"])}</span><span>{data["balls"]}</span></div>'
     )
-    height = 9.5 * lines(data.program, 40) + 7.5 * lines(data.session, 60) + 12
-    height += sum(6.5 * lines(note, 74) for note in front.notes) + sum(5.9 * lines(t, 70) + 1.4 for _, t in front.facts)
-    return Item(height + sum(5.9 * lines(caution, 80) + 0.6 for caution in front.cautions) + 7, html)
 
 
-def _session(data: Sheet) -> list[Item]:
-    items = []
-    for clock, what, balls in data.front.clock:
-        html = f'<div class="clock"><b>{clock}</b><span>{_text(what)}</span><span>{balls}</span></div>'
-        items.append(Item(5.9 * lines(what, 60) + 1.3, html))
-    return items
+def _head(data: dict[str, Any]) -> str:
+    under = f'<p class="small">{_text(data["under"])}</p>' if data.get("under") else ""
+    return f"<h2>{_text(data['text'])}</h2>{under}"
 
 
-def _legend(plan: Plan) -> Item:
-    who = "the machine." if plan.feeder.kind == "machine" else "you."
-    return Item(20, f'<p class="legend">{LEGEND}{who}</p>')
+def _band(data: dict[str, Any]) -> str:
+    side = "".join(_PIECES[entry["kind"]](entry) for entry in data["side"])
+    return f'<div class="band">{data["svg"]}<div>{side}</div></div>'
 
 
-def _part(plan: Plan, part: Part) -> list[Item]:
-    named = letters(plan)
-    title = f"{part.starts} to {part.ends}"
-    head = f'<h2>Part {part.number} · {title}</h2><p class="small">{_text(part.script)}</p>'
-    items = [Item(11 + 6.9 * lines(part.script, 74), head), *(_job(job) for job in part.jobs)]
-    picture, tall = court(plan, {feed.letter: named.shots(feed.letter, list(feed.shots)) for feed in part.feeds})
-    beside, below = _split(part.feeds)
-    html = f'<div class="beside">{picture}<div>{"".join(_feed(feed) for feed in beside)}</div></div>'
-    height = max(tall, sum(_feed_height(feed, BESIDE) for feed in beside)) + 1
-    items.append(Item(height, html))
-    items += [Item(_feed_height(feed, BELOW), _feed(feed)) for feed in below]
-    for turn in part.rounds:
-        items += _round(turn)
-    return items
+def _job(data: dict[str, Any]) -> str:
+    texts = "".join(f'<p class="small">{_text(t)}</p>' for t in (data["text"], data["names"], *data["notes"]) if t)
+    goal = ""
+    if data["hits"]:
+        goal = (
+            f'<p class="small goal"><b>{data["goal"]}</b> hit {_ticks(data["hits"])}'
+            f'<span class="miss">miss {_ticks(data["misses"])}</span></p>'
+        )
+    return f'<div class="job"><p><b>{_text(data["title"])}</b></p>{texts}{goal}</div>'
 
 
-def _split(feeds: tuple[Feed, ...]) -> tuple[list[Feed], list[Feed]]:
-    """Those that fit beside the picture, and the rest."""
-    beside: list[Feed] = []
-    for feed in feeds:
-        if beside and sum(_feed_height(f, BESIDE) for f in [*beside, feed]) > BESIDE_MM:
-            break
-        beside.append(feed)
-    return beside, list(feeds[len(beside) :])
+def _ticks(count: int) -> str:
+    return '<span class="tick"></span>' * count
 
 
-def _feed_texts(feed: Feed) -> list[tuple[str, str]]:
-    settings = "; ".join(f"{name} {value}" for name, value in feed.settings)
-    said = [*feed.says, *([("Set to", settings)] if settings else [])]
-    return [(feed.name, ""), *said, *(("", note) for note in feed.notes)]
+def _ladder(data: dict[str, Any]) -> str:
+    rungs = "".join(
+        f'<div class="rung"><b>{letter}</b><span>{_text(label)}</span><span>{_ticks(data["boxes"])}</span></div>'
+        for letter, label in data["rungs"]
+    )
+    return f'<div class="job"><p>{_text(data["text"])}</p>{rungs}</div>'
 
 
-def _feed_height(feed: Feed, characters: int) -> float:
-    return sum(7.0 * lines(f"{key} {text}", characters) for key, text in _feed_texts(feed)) + 3
+def _line(data: dict[str, Any]) -> str:
+    return f'<p class="line">{_text(data["text"])}</p>'
 
 
-def _feed(feed: Feed) -> str:
-    body = "".join(f"<div><b>{_text(key)}</b> {_text(text)}</div>" for key, text in _feed_texts(feed))
-    return f'<div class="feed"><div class="letter">{feed.letter}</div><div>{body}</div></div>'
+def _round(data: dict[str, Any]) -> str:
+    return f"<p><b>{_text(data['text'])}</b></p>"
 
 
-def _job(job: Job) -> Item:
-    texts = [f"when {job.when}"] if job.when else []
-    told = "; ".join([*texts, job.reply])
-    title = f"{', '.join(job.letters)}: {job.title}"
-    notes = "".join(f'<div class="small">{_text(note)}</div>' for note in job.notes)
-    boxes, wide = "", 0.0
-    if job.goal:
-        count = min(job.goal, 40)
-        boxes = f"<span>{job.goal} in a row " + '<span class="tick"></span>' * count + "</span>"
-        wide = 30 + 7.7 * count
-    html = f'<div class="job"><div class="goal"><b>{_text(title)}</b>{boxes}</div><div>{_text(told)}</div>{notes}</div>'
-    rows = 1 if wide + 3.2 * len(title) < 184 else lines(title, 46) + ceil(wide / 180)
-    return Item(8.5 * rows + 7.0 * lines(told, 58) + sum(5.9 * lines(note, 74) for note in job.notes) + 1.5, html)
+def _step(data: dict[str, Any]) -> str:
+    text = f'<p class="step"><b>{data["clock"]}</b>{_text(data["text"])}</p>' if data["text"] else ""
+    notes = "".join(f'<p class="small">{_text(note)}</p>' for note in data["notes"])
+    return text + notes + "".join(_strip(groups) for groups in data["strips"])
 
 
-def _round(turn: Round) -> list[Item]:
-    first, *others = [item for step in turn.steps for item in _step(step)]
-    if turn.label:
-        first = Item(first.height_mm + 7.5, f"<p><b>{_plain(turn.label)}</b></p>{first.html}")
-    return [first, *others]
+def _strip(groups: list[dict[str, Any]]) -> str:
+    cells = ""
+    for group in groups:
+        if group["mark"]:
+            mark = f"<i>{group['mark']}</i>" if group["turn"] else group["mark"]
+            cells += f'<span class="mark{" turn" if group["turn"] else ""}">{mark}</span>'
+        wide = " wide" if group["cell"] > 7 else ""
+        cells += f'<span class="five{wide}">{"".join(f"<span>{letter}</span>" for letter in group["letters"])}</span>'
+    return f'<div class="strip">{cells}</div>'
 
 
-def _step(step: Step) -> list[Item]:
-    text = f'<b class="when">{", ".join(step.clocks)}</b>{_text(step.text)}'
-    notes = "".join(f'<div class="small">{_text(note)}</div>' for note in step.notes)
-    height = 7.0 * lines(", ".join(step.clocks) + step.text, 54) + sum(5.9 * lines(note, 74) for note in step.notes)
-    wide = max((len(letter) for letter in step.order), default=1) > 1
-    row = 10 if wide else 20
-    strips = [_strip(step.order[i : i + row], i + 1, wide) for i in range(0, len(step.order), row)]
-    first = "".join(strips[:1])  # the heading and the first letters stay together
-    items = [Item(height + 1 + (10.1 if first else 0), f"<p>{text}</p>{notes}{first}")]
-    return items + [Item(10.1, strip) for strip in strips[1:]]
+def _heads(data: dict[str, Any]) -> str:
+    first = ' class="first"' if data["dials"] else ""
+    cells = "".join(f"<span{first}>{cell}</span>" for cell in ("", *data["cells"]))
+    for n, (name, _) in enumerate(data["dials"]):
+        last = " last" if data["right"] and n == len(data["dials"]) - 1 else ""
+        cells += f'<span class="head {"odd" if n % 2 else "even"}{last}">{_text(name)}</span>'
+    cells += "".join(f'<span class="unit">{_text(unit)}</span>' for _, unit in data["dials"])
+    return f'<div class="heads">{cells}</div>'
 
 
-def _strip(order: tuple[str, ...], first: int, wide: bool) -> str:
-    """Letters in groups of five, after the number of the first ball."""
-    fives = (order[i : i + 5] for i in range(0, len(order), 5))
-    cells = "".join(f'<span class="five">{"".join(f"<span>{x}</span>" for x in five)}</span>' for five in fives)
-    kind = "row wide" if wide else "row"
-    return f'<div class="{kind}"><span>{first}</span>{cells}</div>'
+def _row(data: dict[str, Any]) -> str:
+    cells = "".join(
+        f'<div class="first">{_text(upper)}{"<br>" if lower else ""}{_text(lower)}</div>'
+        for upper, lower in data["cells"]
+    )
+    cells += "".join(f'<div class="dial">{_text(value)}</div>' for value in data["dials"])
+    if data["beneath"]:
+        cells += f'<div class="beneath">{_text(data["beneath"])}</div>'
+    cells += "".join(f'<div class="under">{_text(text)}</div>' for text in data["under"])
+    return f'<div class="row"><div class="letter first">{data["letter"]}</div>{cells}</div>'
+
+
+def _legend(data: dict[str, Any]) -> str:
+    return f'<p class="legend">{_text(data["text"])}</p>'
+
+
+_PIECES: dict[str, Callable[[dict[str, Any]], str]] = {
+    "title": _title, "text": _small, "fact": _fact, "cautions": _cautions, "clock": _clock, "head": _head,
+    "again": _head, "band": _band, "heads": _heads, "row": _row, "job": _job, "ladder": _ladder, "line": _line,
+    "round": _round, "step": _step, "legend": _legend,
+}  # fmt: skip

@@ -24,11 +24,15 @@ class Letters:
 
 
 def letters(plan: Plan) -> Letters:
-    """A letter for each feed; numbered where the shots of a feed differ, as a family over heights does."""
+    """A letter for each feed; numbered where the shots of a feed differ, as a family over heights and the rungs of a
+    ladder do."""
+    rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
     feeds: dict[str, list[list[Shot]]] = {}
     for shot in plan.shots:
         groups = feeds.setdefault(shot.feed, [])
-        group = next((g for g in groups if plan.feeder.kind == "person" and _alike(g[0], shot)), None)
+        group = None
+        if plan.feeder.kind == "person" and shot.id not in rungs:
+            group = next((g for g in groups if g[0].id not in rungs and _alike(g[0], shot)), None)
         if group is None:
             groups.append([shot])
         else:

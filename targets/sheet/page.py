@@ -1,27 +1,14 @@
-"""What a feed sheet says, as data and words; nothing here knows of paper, HTML or drawing."""
+"""What a feed sheet says: blocks, balls and jobs in words; nothing here knows of paper, HTML or drawing."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...compiler.model.plan import Block, Plan, Shot, VariationRecord
+from ...compiler.model.plan import Block, Plan, VariationRecord
 from ..clock import minutes
 from . import words
 from .front import Front, front
 from .letters import Letters, letters
-
-
-@dataclass(frozen=True, slots=True)
-class Feed:
-    """One kind of ball, under its letter."""
-
-    letter: str
-    name: str
-    says: tuple[tuple[str, str], ...]
-    """Key and text: where it lands, over the net, spin and pace, the player, the rhythm."""
-    settings: tuple[tuple[str, str], ...]
-    """What a machine is set to: name, value with unit."""
-    notes: tuple[str, ...]
-    shots: tuple[str, ...]
+from .rows import Row, row
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,11 +16,24 @@ class Job:
     """What the player is to do, and with which letters."""
 
     letters: tuple[str, ...]
+    names: str
+    """Each letter with the name of its ball."""
     title: str
     when: str
     reply: str
     goal: int | None
     notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rungs:
+    """The rules of a ladder, whose rungs are rows of the block."""
+
+    rule: str
+    rungs: tuple[tuple[str, str], ...]
+    """Letter and label, the easiest first."""
+    boxes: int
+    """Hits in a row that lead one rung up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ class Step:
     kind: str
     text: str
     order: tuple[str, ...]
-    """A letter for each ball; empty where they are all alike."""
+    """A letter for each ball; empty where they are all alike or the player's hits decide."""
     notes: tuple[str, ...]
 
 
@@ -56,13 +56,21 @@ class Round:
 
 @dataclass(frozen=True, slots=True)
 class Part:
+    """One page: a block with the rests and collects after it, or all rounds of some blocks."""
+
     number: int
     starts: str
+    until: str
+    """When its last balls have been fed; rests and collects may follow until `ends`."""
     ends: str
+    balls: int
     script: str
     jobs: tuple[Job, ...]
-    feeds: tuple[Feed, ...]
+    rows: tuple[Row, ...]
+    rungs: tuple[Rungs, ...]
     rounds: tuple[Round, ...]
+    line: str
+    """Who is in line and when they change; empty for one player."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,23 +86,36 @@ def sheet(plan: Plan) -> Sheet:
     named = letters(plan)
     groups = grouped(plan.blocks)
     parts = [_part(plan, named, i, blocks) for i, blocks in enumerate(groups, start=1)]
-    return Sheet(plan.program, plan.session, plan.digest, front(plan, _clock(plan, groups)), tuple(parts))
+    return Sheet(plan.program, plan.session, plan.digest, front(plan, _clock(plan, named, groups)), tuple(parts))
 
 
-def _clock(plan: Plan, groups: list[list[Block]]) -> tuple[tuple[str, str, str], ...]:
-    """A line for each part and for each rest or collect between two; the script's own lines say what."""
+def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple[str, str, str], ...]:
+    """A line for each block, or for all rounds of some, and for each rest or collect after it."""
     lines: list[tuple[str, str, str]] = []
     for part, blocks in enumerate(groups, start=1):
         within = [block for block in blocks if block.round] or blocks[:1]
-        once = " · ".join(dict.fromkeys(block.words for block in within))
-        rounds = f"{words.plural(within[0].round[1], 'round')}: " if within[0].round else ""
         balls = sum(block.balls for block in within)
-        name = f"Part {part}: " if balls else ""
-        lines.append(
-            (minutes(blocks[0].start_s), f"{name}{rounds}{once}", words.plural(balls, "ball") if balls else "")
-        )
-        lines += [(minutes(block.start_s), block.words, "") for block in blocks[len(within) :]]
-    return (*lines, (minutes(plan.totals.duration_s), "end", ""))
+        if balls:
+            told = "; ".join(dict.fromkeys(_manner(named, block) for block in within))
+            rounds = f"{words.plural(within[0].round[1], 'round')} of " if within[0].round else ""
+            lines.append((minutes(blocks[0].start_s), f"Block {part}: {rounds}{told}", words.plural(balls, "ball")))
+        lines += [
+            (minutes(b.start_s), _manner(named, b).capitalize(), "") for b in blocks[len(within) if balls else 0 :]
+        ]
+    return tuple(lines)
+
+
+def _manner(named: Letters, block: Block) -> str:
+    """What a block is in a few words, its balls by their letters."""
+    if block.kind != "balls":
+        return f"{'rest' if block.kind == 'rest' else 'collect the balls,'} {words.number(block.duration_s)} s"
+    used = ", ".join(named.used(list(block.shots)))
+    return used + {"cycle": " in turn", "mix": " mixed", "ladder": " as a ladder"}.get(block.order or "", "")
+
+
+def _words(block: Block) -> str:
+    """The line of the script, without the blanks that align it."""
+    return " ".join(block.words.split())
 
 
 def grouped(blocks: Sequence[Block]) -> list[list[Block]]:
@@ -117,89 +138,61 @@ def _belongs(group: list[Block], block: Block) -> bool:
 
 def _part(plan: Plan, named: Letters, number: int, blocks: list[Block]) -> Part:
     ids = [shot for block in blocks for shot in block.shots]
-    feeds = tuple(_feed(plan, letter, named.shots(letter, ids)) for letter in named.used(ids))
+    rungs = {
+        rung: label for b in blocks if b.ladder for rung, label in zip(b.ladder.rungs, b.ladder.labels, strict=True)
+    }
     end = blocks[-1].start_s + blocks[-1].duration_s
-    script = tuple(dict.fromkeys(block.words for block in blocks if block.kind == "balls"))
+    script = tuple(dict.fromkeys(_words(block) for block in blocks if block.kind == "balls"))
     return Part(
         number,
         minutes(blocks[0].start_s),
+        minutes(max((b.start_s + b.duration_s for b in blocks if b.kind == "balls"), default=end)),
         minutes(end),
+        sum(block.balls for block in blocks),
         " · ".join(script) or blocks[0].words,
         _jobs(plan, named, ids),
-        feeds,
-        _rounds(plan, named, blocks),
-    )
-
-
-def _feed(plan: Plan, letter: str, shots: list[Shot]) -> Feed:
-    machine = plan.feeder.kind == "machine"
-    first = shots[0]
-    units = plan.feeder.setting_units
-    arrives = min(s.predicted.landing_s or s.predicted.contact_s for s in shots)
-    what = "bounce" if first.predicted.landing_m else "player"
-    speeds = [shot.launch.speed_mps for shot in shots]
-    count = "" if machine else words.counted(first.interval_s)
-    return Feed(
-        letter,
-        first.feed,
-        (
-            _lands(plan, shots),
-            ("Net", _over_net(plan, shots)),
-            ("Ball", f"{words.spin(first.launch, machine)}; {words.pace(min(speeds), max(speeds))}"),
-            ("Then", f"{arrives:.1f} s to {what}; {_player(plan, shots)}"),
-            ("Every", f"{words.number(first.interval_s, 2)} s{', ' if count else ''}{count}"),
+        tuple(
+            row(plan, letter, shots := named.shots(letter, ids), rungs.get(shots[0].id, ""))
+            for letter in named.used(ids)
         ),
-        tuple((name, f"{value:.6g} {units.get(name, '')}".strip()) for name, value in first.settings.items()),
-        tuple(dict.fromkeys(note for shot in shots for note in shot.notes)),
-        tuple(shot.id for shot in shots),
+        tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
+        _rounds(plan, named, blocks),
+        words.line(plan.player),
     )
 
 
-def _lands(plan: Plan, shots: list[Shot]) -> tuple[str, str]:
-    spots = [shot.predicted.landing_m for shot in shots if shot.predicted.landing_m]
-    told = "Land"
-    if not spots:
-        told, spots = "No bounce", [shot.predicted.contact_m[:2] for shot in shots]
-    xs, ys = [x for x, _ in spots], [y for _, y in spots]
-    side = words.wing(sum(xs) / len(xs), plan.player)
-    place = f"{words.along(min(ys), max(ys), plan.court)}, {words.across(min(xs), max(xs), plan.court)}"
-    vary = "; vary it" if len(shots) > 1 else ""
-    return told, f"{place}{f', {side}' if side else ''}{vary}"
-
-
-def _over_net(plan: Plan, shots: list[Shot]) -> str:
-    heights = [s.predicted.net_clearance_m for s in shots if s.predicted.net_clearance_m is not None]
-    if not heights:
-        return "none to cross" if plan.feeder.players_side else "not over its cord"
-    return words.rackets(min(heights), max(heights))
-
-
-def _player(plan: Plan, shots: list[Shot]) -> str:
-    heights = [shot.predicted.contact_m[2] for shot in shots]
-    phase = shots[0].predicted.contact_phase
-    own = shots[0].words.get("height", "")
-    manner = ", ".join(dict.fromkeys(part for part in (own, "" if phase in own else phase) if part))
-    place = words.along(shots[0].stance_y_m, shots[0].stance_y_m, plan.court)
-    return f"met {words.span(min(heights), max(heights), 2)} m up ({manner}), {place}"
+def _rungs(named: Letters, block: Block) -> Rungs:
+    ladder = block.ladder
+    assert ladder is not None
+    letters_ = [named.of[rung] for rung in ladder.rungs]
+    rule = f"Start on {letters_[0]}. One rung up after {words.plural(ladder.up_in_a_row, 'hit')} in a row"
+    if ladder.down_misses is not None:
+        last = f" in the last {words.plural(ladder.down_in, 'ball')}" if ladder.down_in else ""
+        rule += f"; one down after {words.plural(ladder.down_misses, 'miss', 'misses')}{last} on the rung"
+    return Rungs(f"{rule}.", tuple(zip(letters_, ladder.labels, strict=True)), ladder.up_in_a_row)
 
 
 def _jobs(plan: Plan, named: Letters, ids: list[str]) -> tuple[Job, ...]:
     variations = {variation.id: variation for variation in plan.variations}
-    users: dict[str, list[str]] = {}
+    users: dict[str, dict[str, str]] = {}
     for letter in named.used(ids):
-        variation = named.shots(letter, ids)[0].variation
-        if variation in variations:
-            users.setdefault(variation, []).append(letter)
-    return tuple(_job(variations[name], tuple(used)) for name, used in users.items())
+        first = named.shots(letter, ids)[0]
+        if first.variation in variations:
+            users.setdefault(first.variation, {})[letter] = first.feed
+    return tuple(_job(variations[name], used) for name, used in users.items())
 
 
-def _job(variation: VariationRecord, used: tuple[str, ...]) -> Job:
+def _job(variation: VariationRecord, used: dict[str, str]) -> Job:
     over = variation.reply.over_net_m
+    names: dict[str, list[str]] = {}
+    for letter, name in used.items():
+        names.setdefault(name, []).append(letter)
     return Job(
-        used,
+        tuple(used),
+        ", ".join(f"{' '.join(letters_)} {name}" for name, letters_ in names.items()),
         variation.title or variation.id,
         variation.when or "",
-        variation.reply.words + ("" if over is None else f" (over net: about {words.in_rackets(over)})"),
+        variation.reply.words + ("" if over is None else f" ({words.in_rackets(over).removesuffix(' over')} over)"),
         variation.goal_in_a_row,
         variation.notes,
     )
@@ -232,14 +225,15 @@ def _same(one: Sequence[Step], other: Sequence[Step]) -> bool:
 
 def _step(plan: Plan, named: Letters, block: Block) -> Step:
     clock = (minutes(block.start_s),)
-    if block.kind == "rest":
-        return Step(clock, "rest", f"Rest {words.number(block.duration_s)} s", (), block.notes)
-    if block.kind == "collect":
-        return Step(clock, "collect", f"Collect the balls, {words.number(block.duration_s)} s", (), block.notes)
+    if block.kind != "balls":
+        return Step(clock, block.kind, _manner(named, block).capitalize(), (), block.notes)
     fed = [ball.first for ball in plan.launches if ball.block == block.index]
     order, used = tuple(named.of[shot] for shot in fed), named.used(fed)
     text = f"{words.plural(len(order), 'ball')}, "
+    if block.ladder:
+        return Step(clock, "balls", text + "the rung as the player's hits decide", (), block.notes)
     if len(used) < 2:
         return Step(clock, "balls", text + f"{''.join(used)} each time", (), block.notes)
     manner = {"cycle": "in turn", "mix": "mixed, in this order"}.get(block.order or "", "in this order")
-    return Step(clock, "balls", text + f"{', '.join(used)} {manner}", order, block.notes)
+    told = f"{', '.join(used)} {manner}" if len(used) <= 4 else manner
+    return Step(clock, "balls", text + told, order, block.notes)

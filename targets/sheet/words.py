@@ -8,8 +8,6 @@ RACKET_M = 0.7
 """Length of a racket for the eye: the rules allow 73.7 cm at most (ITF Rules of Tennis, Rule 4 and its appendix),
 and most adult rackets measure about 69 cm (common practice, no source)."""
 
-NUMBERS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-
 
 def number(value: float, digits: int = 1) -> str:
     """Shortest decimal with at most `digits` places; never -0."""
@@ -20,7 +18,7 @@ def number(value: float, digits: int = 1) -> str:
 
 def span(low: float, high: float, digits: int = 1) -> str:
     a, b = number(low, digits), number(high, digits)
-    return a if a == b else f"{a} to {b}"
+    return a if a == b else f"{a}–{b}"
 
 
 def plural(count: int, one: str, many: str | None = None) -> str:
@@ -53,6 +51,24 @@ def across(low: float, high: float, court: CourtRecord) -> str:
     )
 
 
+def aside(low: float, high: float, court: CourtRecord) -> str:
+    """`across` in the few words of a table: the sideline is that of the court in play."""
+    middle = (low + high) / 2
+    side = "right" if middle > 0 else "left"
+    if abs(middle) <= court.half_width_m / 2:
+        if max(abs(low), abs(high)) < 0.25:
+            return "on the middle"
+        if low < -0.05 and high > 0.05:
+            return f"{number(-low)} m left to {number(high)} right"
+        return f"{span(min(abs(low), abs(high)), max(abs(low), abs(high)))} m {side} of middle"
+    near, far = sorted((court.half_width_m - abs(low), court.half_width_m - abs(high)))
+    if max(abs(near), abs(far)) < 0.05:
+        return f"on {side} sideline"
+    if far < 0.05:
+        return f"{span(-far, -near)} m outside {side}"
+    return f"{span(max(near, 0), far)} m in from {side}"
+
+
 def _from_line(low: float, high: float, line: str, minus: str, plus: str) -> str:
     """Signed distances from a line; below 5 cm the ball is on it."""
     if max(abs(low), abs(high)) < 0.05:
@@ -73,48 +89,55 @@ def wing(x: float, player: PlayerRecord) -> str:
 
 def rackets(low: float, high: float) -> str:
     """Heights over the net, m, in rackets to the half."""
-    names = dict.fromkeys(in_rackets(max(value, 0)) for value in (low, high))
-    return f"{' to '.join(names)} over ({span(low, high, 2 if low < 0.5 else 1)} m)"
+    shorter, longer = in_rackets(max(low, 0)), in_rackets(max(high, 0))
+    if shorter == longer:
+        return longer
+    return f"{shorter.removesuffix(' rackets').removesuffix(' racket')} to {longer}"
 
 
 def in_rackets(height: float) -> str:
     whole, half = divmod(round(2 * height / RACKET_M), 2)
     if whole == 0:
-        return "half a racket" if half else "just"
+        return "½ racket" if half else "just over"
     return f"{whole}{'½' if half else ''} racket{'' if (whole, half) == (1, 0) else 's'}"
 
 
-def spin(launch: Launch, with_rpm: bool) -> str:
+def spin(launch: Launch) -> str:
     """Flat below 300 rpm, some up to 1500, much above: common practice, no source."""
     parts = []
-    if hypot(launch.topspin_rpm, launch.sidespin_rpm) >= 300:
-        for rpm, plus, minus in (
-            (launch.topspin_rpm, "topspin", "backspin"),
-            (launch.sidespin_rpm, "sidespin, curves left", "sidespin, curves right"),
-        ):
-            if abs(rpm) >= 300 or (rpm and with_rpm):
-                amount = "much" if abs(rpm) > 1500 else "some" if abs(rpm) >= 300 else "hint of"
-                told = f" ({abs(rpm):.0f} rpm)" if with_rpm else ""
-                parts.append(f"{amount} {plus if rpm > 0 else minus}{told}")
+    for rpm, plus, minus in (
+        (launch.topspin_rpm, "topspin", "backspin"),
+        (launch.sidespin_rpm, "sidespin, curves left", "sidespin, curves right"),
+    ):
+        if abs(rpm) >= 300:
+            parts.append(f"{'much' if abs(rpm) > 1500 else 'some'} {plus if rpm > 0 else minus}")
     if not parts:
-        rpm = hypot(launch.topspin_rpm, launch.sidespin_rpm)
-        return f"flat ({rpm:.0f} rpm)" if with_rpm and rpm >= 0.5 else "flat"
+        return "flat" if hypot(launch.topspin_rpm, launch.sidespin_rpm) < 300 else "a little of each spin"
     return " and ".join(parts)
 
 
 def pace(low_mps: float, high_mps: float) -> str:
     """Speed as it leaves the feeder; the words are our own scale: 40, 70 and 100 km/h part them."""
     middle = (low_mps + high_mps) / 2 * 3.6
-    word = "gentle" if middle < 40 else "medium" if middle < 70 else "brisk" if middle < 100 else "fast"
-    return f"{word}, {span(low_mps * 3.6, high_mps * 3.6, 0)} km/h"
+    word = "gentle" if middle < 40 else "easy" if middle < 70 else "brisk" if middle < 100 else "fast"
+    return f"{word} {span(low_mps * 3.6, high_mps * 3.6, 0)} km/h"
 
 
 def counted(interval_s: float) -> str:
-    """The time between two feeds as a count of one a second that ends on the feed."""
-    halves = round(2 * interval_s)
-    whole, half = divmod(halves, 2)
-    if not 1 <= whole <= len(NUMBERS):
+    """The time between two feeds as a count of one a second that ends on the feed; none beyond eight, nor where the
+    interval is no whole or half second, or too short to be said."""
+    whole, half = divmod(round(2 * interval_s), 2)
+    if abs(interval_s - (whole + half / 2)) > 0.05 or not 2 <= whole <= 8:
         return ""
-    words = [*NUMBERS[:whole], "and feed"] if half else [*NUMBERS[: whole - 1], "feed"]
-    about = "" if abs(interval_s - halves / 2) < 0.05 else "about "
-    return f"{about}“{', '.join(words)}”"
+    numbers = [str(n) for n in range(1, whole + half)]
+    return " ".join([*numbers, "½" if half else "", "feed"]).replace("  ", " ")
+
+
+def line(player: PlayerRecord) -> str:
+    """Who is in line and when they change; empty for one player."""
+    if player.in_line < 2:
+        return ""
+    text = f"{player.in_line} players in line: the next steps up as a block starts"
+    if player.rotate_every:
+        text += f" and after every {plural(player.rotate_every, 'ball')} (boxed numbers)"
+    return text

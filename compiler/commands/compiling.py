@@ -1,0 +1,201 @@
+"""`check` and `build`, and what every command does that compiles a script."""
+
+import argparse
+import re
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ..reading import Refusal, read_bytes, read_script
+from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
+
+if TYPE_CHECKING:
+    from ..model.plan import Plan
+    from ..pipeline import Compiled
+
+
+def add(commands: Commands) -> None:
+    check = command(
+        commands,
+        "check",
+        "check a script and sum it up",
+        (
+            ("feedwright check wing.feed", "every problem, each with what to write instead"),
+            ("feedwright check wing.feed --set rhythm=5s", "with another amount for what the script gives a name"),
+            ("feedwright check wing.feed --sarif", "for the tools of engineers; --json for everything else"),
+        ),
+    )
+    check.add_argument("file", metavar="FILE", help="a feed script; - reads standard input")
+    shape = check.add_mutually_exclusive_group()
+    shape.add_argument("--json", action="store_true", help="findings and summary as JSON on standard output")
+    shape.add_argument("--sarif", action="store_true", help="findings as SARIF 2.1.0 on standard output")
+    shape.add_argument("--short", action="store_true", help="one line a finding")
+    check.add_argument(
+        "--spread", action="store_true", help="fly a sample of balls for the spread instead of estimating"
+    )
+    takes_settings(check)
+    takes_color(check)
+    check.set_defaults(run=_check)
+    build = command(
+        commands,
+        "build",
+        "check a script and write everything it gives",
+        (
+            ("feedwright build wing.feed", "plan, sheet, table and stream beside where you are"),
+            ("feedwright build wing.feed -o tuesday", "in a folder, which is made if missing"),
+        ),
+    )
+    build.add_argument("file", metavar="FILE", help="a feed script")
+    build.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
+    build.add_argument("--short", action="store_true", help="one line a finding")
+    takes_settings(build)
+    takes_color(build)
+    build.set_defaults(run=_build)
+
+
+def takes_settings(parser: Parser) -> None:
+    parser.add_argument(
+        "--set",
+        metavar="NAME=AMOUNT",
+        action="append",
+        default=[],
+        help="another amount for what the script gives a name",
+    )
+
+
+def _check(options: argparse.Namespace) -> int:
+    compiled = compiled_of(options, options.spread, plan=False)
+    if options.json:
+        from dataclasses import asdict
+
+        from ..report.render import json_text
+
+        summary = asdict(compiled.totals) if compiled.totals else None
+        windows = [{"variation": v, "window_deg": round(w, 3)} for v, w in _windows(compiled)]
+        sys.stdout.write(json_text(compiled.findings, summary=summary, reply_windows=windows))
+    elif options.sarif:
+        from ..report.sarif import sarif_text
+
+        sys.stdout.write(sarif_text(compiled.findings))
+    else:
+        tell(compiled, options)
+        sum_up(compiled)
+    return _verdict(compiled)
+
+
+def _build(options: argparse.Namespace) -> int:
+    compiled = compiled_of(options, sample=True, plan=True)
+    tell(compiled, options)
+    if compiled.plan is None:
+        print("feedwright: nothing is written while an error stands", file=sys.stderr)
+        return ERRORS
+    from ...targets.files import write
+
+    plan = compiled.plan
+    sum_up(compiled)
+    return wrote(options, lambda folder, name: write(plan, folder, name))
+
+
+def plan_of(options: argparse.Namespace) -> "Plan | None":
+    """The plan of a script or in a plan document; None after its errors were told."""
+    if not options.file.endswith(".json"):
+        compiled = compiled_of(options, sample=True, plan=True)
+        tell(compiled, options)
+        if compiled.plan is None:
+            print("feedwright: nothing is written while an error stands", file=sys.stderr)
+        return compiled.plan
+    from ...targets.document import LIMIT, PlanRefused, read
+
+    try:
+        return read(read_bytes(options.file, LIMIT))
+    except PlanRefused as refused:
+        raise Refusal(f"{options.file}: {refused}") from refused
+
+
+def wrote(options: argparse.Namespace, writer: Callable[[Path, str], tuple[Path, ...]]) -> int:
+    """Have the files written, all or none, and tell where."""
+    folder = Path(options.output)
+    name = Path(options.file).name.removesuffix(".json").removesuffix(".plan").removesuffix(".feed")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        paths = writer(folder, name if options.file != "-" else "script")
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise Refusal(f"cannot write to {folder}: {reason}; nothing was written") from error
+    for path in paths:
+        print(f"wrote {path}")
+    return CLEAN
+
+
+def compiled_of(options: argparse.Namespace, sample: bool, plan: bool) -> "Compiled":
+    from ...programs import ScriptShelf
+    from ...targets.feeders import ProfileShelf
+    from ..pipeline import compile_source
+
+    name = options.file
+    source = read_script(name)
+    folder = Path(name).parent if name != "-" else None
+    return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), _settings(options.set), sample, plan)
+
+
+def _settings(given: list[str]) -> dict[str, tuple[str, str]]:
+    """Amounts by name from `NAME=3.5s`."""
+    from ..units import UNITS
+
+    found = {}
+    for text in given:
+        match = re.fullmatch(r"([A-Za-z][A-Za-z0-9_-]*)=([+-]?[0-9]+(?:\.[0-9]+)?) ?(\S+)", text, re.ASCII)
+        if not match or match[3] not in UNITS:
+            raise Refusal(f"--set takes NAME=AMOUNT with a unit, such as rhythm=3.5s; not {text}")
+        found[match[1]] = (match[2], match[3])
+    return found
+
+
+def tell(compiled: "Compiled", options: argparse.Namespace) -> None:
+    from ..report import render
+
+    if compiled.findings:
+        brief = options.short
+        text = (
+            render.short(compiled.findings) if brief else render.human(compiled.findings, colored(options, sys.stderr))
+        )
+        print(text, file=sys.stderr, end="" if brief else "\n")
+
+
+def sum_up(compiled: "Compiled") -> None:
+    from ..report.codes import CODES
+    from ..report.finding import Severity
+    from ..units import clock
+
+    counts = {s: sum(CODES[f.code].severity is s for f in compiled.findings) for s in Severity}
+    told = [f"{n} {s.value}{'s' if n > 1 else ''}" for s, n in counts.items() if n]
+    print(f"{compiled.source.name}: {', '.join(told) or 'no problems'}")
+    totals = compiled.totals
+    if totals:
+        print(
+            f"{totals.balls} balls in {clock(totals.duration_s)} min, {totals.distinct_shots} distinct balls; "
+            f"the next ball differs from the last {totals.variety:.0%} of the time"
+        )
+    windows = _windows(compiled)
+    if windows:
+        print("what the replies forgive: " + ", ".join(f"{name} {width:.1f} deg" for name, width in windows))
+
+
+def _windows(compiled: "Compiled") -> list[tuple[str, float]]:
+    """The narrowest window of each variation's reply, in degrees, the most forgiving variation first."""
+    from ..units import DEG
+
+    narrowest: dict[str, float] = {}
+    if compiled.program and compiled.judgement:
+        for name, window in compiled.judgement.windows.items():
+            variation = compiled.program.feeds[name].variation or ""
+            narrowest[variation] = min(narrowest.get(variation, 180.0), window.width / DEG)
+    return sorted(narrowest.items(), key=lambda item: -item[1])
+
+
+def _verdict(compiled: "Compiled") -> int:
+    from ..report.codes import CODES
+    from ..report.finding import Severity
+
+    return ERRORS if any(CODES[f.code].severity is Severity.ERROR for f in compiled.findings) else CLEAN

@@ -1,0 +1,72 @@
+"""The flights of a plan: its launches flown again for pictures; the plan holds what a device does, not the way."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from .physics.air import Air
+from .physics.ball import Ball
+from .physics.bounce import bounce
+from .physics.flight import Moment, at_height, at_plane, fly, launch
+from .units import DEG, RPM
+
+if TYPE_CHECKING:
+    from .model.plan import Plan, Shot
+
+STEP = 0.04
+"""Seconds between points: about a metre of a fast ball, smooth on any picture."""
+BOUNCES = 3
+UNDER = -3.0
+"""How far below the ground a flight is followed, m, so that the plane of the contact is always reached."""
+
+Trajectory = list[tuple[float, float, float, float]]
+"""(t, x, y, z) of the centre, s and m in the plan's frame, from the launch over each bounce to the contact."""
+
+
+def trajectories(plan: "Plan") -> dict[str, Trajectory]:
+    """The flight of each shot of the plan by its id; t counts from the launch."""
+    return {shot.id: _trajectory(plan, shot) for shot in plan.shots}
+
+
+def _trajectory(plan: "Plan", shot: "Shot") -> Trajectory:
+    ball = Ball(
+        plan.ball.name, plan.ball.mass_kg, plan.ball.diameter_m, plan.ball.drag_offset,
+        inertia_factor=plan.ball.inertia_factor,
+    )  # fmt: skip
+    air = Air(plan.air.density_kg_m3, plan.air.wind_mps, plan.air.temperature_c)
+    start, surface = shot.launch, plan.surface
+    velocity, spin = launch(
+        start.speed_mps, start.elevation_deg * DEG, start.azimuth_deg * DEG, start.topspin_rpm * RPM,
+        start.sidespin_rpm * RPM,
+    )  # fmt: skip
+    position, begun = np.array(start.origin_m, float).reshape(3, 1), 0.0
+    full = shot.predicted.landing_m is None
+    points: Trajectory = []
+    for flight in range(BOUNCES + 1):
+        path = fly(position, velocity, spin, ball, air, floor=UNDER, step=STEP)
+        landing, contact = at_height(path, ball.radius_m), at_plane(path, shot.predicted.contact_m[1])
+        met = full if flight == 0 else bool(contact.position[2, 0] >= ball.radius_m)
+        end = contact if met else landing
+        if not np.isfinite(end.time[0]):
+            break
+        before = path.time < end.time[0] - STEP / 8
+        for time, (x, y, z) in zip(path.time[before].tolist(), path.position[before, :, 0].tolist(), strict=True):
+            points.append((begun + time, x, y, z))
+        begun += float(end.time[0])
+        points.append((begun, *_place(end)))
+        if met:
+            break
+        position = end.position
+        velocity, spin = bounce(
+            end.velocity, spin, ball=ball, friction=surface.friction, restitution=surface.restitution,
+            grip=surface.grip,
+        )  # fmt: skip
+    # A bounce ends one flight and starts the next: its point is kept once.
+    return [
+        point for point, after in zip(points, [*points[1:], None], strict=True) if after is None or point[0] < after[0]
+    ]
+
+
+def _place(moment: Moment) -> tuple[float, float, float]:
+    x, y, z = moment.position[:, 0].tolist()
+    return x, y, z

@@ -1,0 +1,2 @@
+"use strict";
+new EventSource("changes?seen=" + document.body.dataset.seen).addEventListener("change", () => location.reload());

@@ -1,0 +1,78 @@
+"""A headless browser for the tests of pages, or a stated reason why there is none."""
+
+import base64
+import json
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+FLAGS = (
+    "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
+    "--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage",
+    "--window-size=1280,1000",
+)  # fmt: skip
+
+
+@contextmanager
+def opened() -> Iterator[Any]:
+    """A driver whose console and requests are logged; skips where Chromium or its driver is missing."""
+    selenium = pytest.importorskip("selenium.webdriver", reason="selenium is not installed")
+    from selenium.webdriver.chrome.service import Service
+
+    browser, driver = shutil.which("chromium"), shutil.which("chromedriver")
+    if not browser or not driver:
+        pytest.skip("no chromium with chromedriver here (Debian: apt-get install chromium chromium-driver)")
+    options = selenium.ChromeOptions()
+    options.binary_location = browser
+    for flag in FLAGS:
+        options.add_argument(flag)
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    made = selenium.Chrome(options=options, service=Service(driver))
+    try:
+        made.set_page_load_timeout(20)
+        made.set_script_timeout(20)
+        yield made
+    finally:
+        made.quit()
+
+
+def visit(driver: Any, folder: Path, html: bytes) -> None:
+    """Open a page from a file, with the logs empty."""
+    path = folder / "page.html"
+    path.write_bytes(html)
+    driver.get("about:blank")
+    for log in ("browser", "performance"):
+        driver.get_log(log)
+    driver.get(path.as_uri())
+
+
+def complaints(driver: Any) -> list[str]:
+    return [entry["message"] for entry in driver.get_log("browser")]
+
+
+def requests(driver: Any) -> list[str]:
+    """Addresses that the page asked for since it was opened."""
+    messages = (json.loads(entry["message"])["message"] for entry in driver.get_log("performance"))
+    return [m["params"]["request"]["url"] for m in messages if m["method"] == "Network.requestWillBeSent"]
+
+
+def printed(driver: Any) -> bytes:
+    """The page as it prints, on the paper it asks for."""
+    answer = driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True, "printBackground": False})
+    return base64.b64decode(answer["data"])
+
+
+def violations(driver: Any) -> list[str]:
+    """Serious and critical findings of the accessibility checker, with the elements they are about."""
+    checker = pytest.importorskip("axe_selenium_python", reason="axe-selenium-python is not installed")
+    axe = checker.Axe(driver)
+    axe.inject()
+    return [
+        f"{found['id']}: {found['help']}: {found['nodes'][0]['html'][:120]}"
+        for found in axe.run()["violations"]
+        if found["impact"] in {"serious", "critical"}
+    ]

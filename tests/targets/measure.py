@@ -1,0 +1,67 @@
+"""Measuring a printed page: text with its size and place, and what lies over what."""
+
+import io
+import re
+from itertools import combinations
+from typing import Any
+
+import pdfplumber
+
+SLACK = 0.6
+"""Points that boxes of letters may share: kerning and the rounding of the file, about a fifth of a millimetre."""
+
+
+FOOT = 13 / 25.4 * 72
+
+
+def pages(data: bytes) -> list[Any]:
+    return list(pdfplumber.open(io.BytesIO(data)).pages)
+
+
+def text(page: Any, least: float = 0.0) -> str:
+    """Text of the letters of at least that size (pt), without any blanks: setters break and space as they like."""
+    kept = page.filter(lambda o: o["object_type"] != "char" or o["size"] >= least)
+    return bare(kept.extract_text() or "")
+
+
+def bare(words: str) -> str:
+    return re.sub(r"\s+", "", words)
+
+
+def letters(page: Any) -> list[Any]:
+    """What can be seen of the text, but for the footer under its line."""
+    return [char for char in page.chars if char["text"].strip() and char["top"] < page.height - FOOT]
+
+
+def smallest(page: Any) -> float:
+    return min(char["size"] for char in letters(page))
+
+
+def words(page: Any) -> list[Any]:
+    return page.extract_words(keep_blank_chars=False, use_text_flow=True, extra_attrs=["size"])  # type: ignore[no-any-return]
+
+
+def overlapping(page: Any) -> list[tuple[str, str]]:
+    """Pairs of words of which one is printed over another, by the middle halves of their heights."""
+    found = []
+    for one, two in combinations(words(page), 2):
+        (a0, a1), (b0, b1) = _core(one), _core(two)
+        if min(one["x1"], two["x1"]) - max(one["x0"], two["x0"]) > SLACK and min(a1, b1) - max(a0, b0) > SLACK:
+            found.append((one["text"], two["text"]))
+    return found
+
+
+def _core(word: Any) -> tuple[float, float]:
+    # A box of letters is as high as its type, ascenders and descenders too; small letters fill the middle of it.
+    quarter = (word["bottom"] - word["top"]) / 4
+    return word["top"] + quarter, word["bottom"] - quarter
+
+
+def outside(page: Any, margin: float) -> list[str]:
+    """Words that stand in the margin, pt."""
+    return [w["text"] for w in words(page) if w["x0"] < margin - SLACK or w["x1"] > page.width - margin + SLACK]
+
+
+def ticks(page: Any) -> list[Any]:
+    """Boxes of the size of a tick box (4.8 mm is 13.6 pt)."""
+    return [r for r in [*page.rects, *page.curves] if 12.0 < r["width"] < 15.0 and 12.0 < r["height"] < 15.0]

@@ -1,0 +1,193 @@
+"""The pages in a real browser."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from threading import Thread
+from time import monotonic, sleep
+from typing import Any
+
+import pytest
+
+from feedwright.compiler.model.plan import Plan
+from feedwright.targets.sheet import html, partner
+from feedwright.targets.sheet.layout import document
+from feedwright.targets.show import page, watch
+
+from . import browser, measure
+from .more_plans import HOSTILE, JOINED_EMOJI, everywhere, ladder, spread_out, straight, ten_rows
+from .plans import make_plan
+
+MARGIN = 12 / 25.4 * 72
+
+
+@pytest.fixture(scope="module")
+def driver() -> Iterator[Any]:
+    with browser.opened() as made:
+        yield made
+
+
+def picture(plan: Plan) -> bytes:
+    return page.render(plan, straight(plan))
+
+
+@pytest.mark.parametrize("make", [ten_rows, ladder, make_plan])
+@pytest.mark.parametrize("machine", [False, True])
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_sheet_prints_as_planned(driver: Any, tmp_path: Path, make: Any, machine: bool, paper: str) -> None:
+    planned = document(make(machine), paper)
+    browser.visit(driver, tmp_path, html.render(planned))
+    found = measure.pages(browser.printed(driver))
+    assert browser.complaints(driver) == []
+    assert all(url.startswith("file:") for url in browser.requests(driver))
+    assert len(found) == len(planned.pages)
+    for number, one in enumerate(found, start=1):
+        assert f"page{number}of{len(found)}" in measure.text(one)
+        assert measure.smallest(one) >= 13.4  # 14 pt; the browser adjusts type to one x-height, and rounds
+        assert measure.overlapping(one) == []
+        assert measure.outside(one, MARGIN) == []
+
+
+def test_large_print_and_the_partner_form_print_as_planned(driver: Any, tmp_path: Path) -> None:
+    for planned in (document(ten_rows(False), large=True), partner.document(make_plan(False))):
+        browser.visit(driver, tmp_path, html.render(planned))
+        found = measure.pages(browser.printed(driver))
+        assert len(found) == len(planned.pages)
+        assert all(measure.overlapping(one) == [] for one in found)
+
+
+def test_sheet_and_pdf_say_the_same(driver: Any, tmp_path: Path) -> None:
+    pytest.importorskip("typst", reason="the extra pdf is not installed")
+    from feedwright.targets.sheet import pdf
+
+    planned = document(make_plan(machine=True))
+    browser.visit(driver, tmp_path, html.render(planned))
+    for one, other in zip(measure.pages(browser.printed(driver)), measure.pages(pdf.render(planned)), strict=True):
+        # Order on the page may differ where two columns are read across, and ligatures are one letter or two.
+        assert sorted(_plain(measure.text(one))) == sorted(_plain(measure.text(other)))
+
+
+def _plain(text: str) -> str:
+    for ligature, letters in (("ﬁ", "fi"), ("ﬂ", "fl"), ("ﬀ", "ff"), ("ﬃ", "ffi"), ("½", "1/2"), ("⁄", "/")):
+        text = text.replace(ligature, letters)
+    return re.sub(r"[•▪■]", "", text)
+
+
+@pytest.mark.parametrize("title", HOSTILE, ids=range(len(HOSTILE)))
+def test_hostile_text_is_shown_and_nothing_runs(driver: Any, tmp_path: Path, title: str) -> None:
+    plan = everywhere(make_plan(machine=False), title)
+    for made in (html.render(document(plan)), picture(plan)):
+        browser.visit(driver, tmp_path, made)
+        assert browser.complaints(driver) == []
+        assert all(url.startswith("file:") for url in browser.requests(driver))
+        heading = driver.execute_script("return document.querySelector('h1').textContent").replace("\u00a0", " ")
+        assert heading == (title if title.isprintable() or title == JOINED_EMOJI else "abc\\u202egnp.exe\\u2066")
+        assert driver.execute_script("return document.documentElement.scrollWidth <= window.innerWidth")
+
+
+def test_the_picture_steps_through_the_session(driver: Any, tmp_path: Path) -> None:
+    plan = spread_out(True)
+    browser.visit(driver, tmp_path, picture(plan))
+    said = "return document.getElementById('said').textContent"
+    assert driver.execute_script(said) == "Ball 1 of 20, 0:00, block 1: A steady"
+    driver.find_element("id", "after").click()
+    assert driver.execute_script(said).startswith("Ball 2 of 20, 0:04")
+    slider = driver.find_element("id", "slider")
+    for key in ("\ue014", "\ue014", "\ue014", "\ue014"):  # the arrow to the right
+        slider.send_keys(key)
+    assert driver.execute_script(said) == "Ball 6 of 20, 0:40, block 2: B kicker"
+    assert slider.get_attribute("aria-valuetext") == "Ball 6 of 20, 0:40, block 2: B kicker"
+    assert "2.10 m" in driver.find_element("id", "figures").text
+    on = driver.execute_script("return [...document.querySelectorAll('g.ball.on')].map(g => g.dataset.ball)")
+    assert on == ["1", "1"]  # in both views
+    seen = "return getComputedStyle(document.querySelector('.ball.on .fan')).visibility"
+    assert driver.execute_script(seen) == "visible"
+    driver.find_element("css selector", "#block option[value='4']").click()
+    assert driver.execute_script(said).startswith("Ball 14 of 20, 2:14, block 4")
+    assert browser.complaints(driver) == []
+
+
+def test_a_ball_is_chosen_by_key_by_tap_and_shown_while_pointed_at(driver: Any, tmp_path: Path) -> None:
+    from selenium.webdriver import ActionChains
+
+    browser.visit(driver, tmp_path, picture(make_plan(machine=False)))
+    button = driver.find_element("css selector", "button[data-ball='1']")
+    button.send_keys("\ue007")  # enter
+    assert button.get_attribute("aria-pressed") == "true"
+    assert driver.find_element("id", "name").text == "B kicker"
+    driver.execute_script("window.scrollTo(0, 0)")
+    mark = driver.find_element("css selector", "#beside g[data-ball='0'] .met")
+    ActionChains(driver).move_to_element(mark).perform()
+    assert driver.find_element("id", "name").text == "A steady"
+    ActionChains(driver).move_to_element(driver.find_element("id", "said")).perform()
+    assert driver.find_element("id", "name").text == "B kicker"
+    mark.click()
+    assert driver.find_element("id", "name").text == "A steady"
+
+
+def test_the_ball_flies_and_arrives(driver: Any, tmp_path: Path) -> None:
+    plan = make_plan(machine=False)
+    browser.visit(driver, tmp_path, picture(plan))
+    driver.find_element("id", "fly").click()
+    _x, y, z = plan.shots[0].predicted.contact_m
+    until = monotonic() + 8
+    place = "const b = document.querySelector('#beside .flying'); return [b.getAttribute('cx'), b.getAttribute('cy')]"
+    while monotonic() < until:
+        found = [float(value) for value in driver.execute_script(place)]
+        if found == pytest.approx([y, -2 * z], abs=2e-3):
+            return
+        sleep(0.1)
+    raise AssertionError(found)
+
+
+@pytest.mark.parametrize("form", ["sheet", "picture", "findings"])
+def test_the_accessibility_checker_finds_nothing_serious(driver: Any, tmp_path: Path, form: str) -> None:
+    plan = spread_out(True)
+    made = {
+        "sheet": lambda: html.render(document(plan)),
+        "picture": lambda: picture(plan),
+        "findings": lambda: page.render(plan, straight(plan), "a.feed:1:1: error[x]: y"),
+    }[form]()
+    browser.visit(driver, tmp_path, made)
+    assert browser.violations(driver) == []
+
+
+def test_the_picture_prints_without_its_buttons(driver: Any, tmp_path: Path) -> None:
+    plan = spread_out(True)
+    browser.visit(driver, tmp_path, picture(plan))
+    found = measure.pages(browser.printed(driver))
+    text = "".join(measure.text(one) for one in found)
+    assert "Previous" not in text and "Flyit" not in text
+    assert "Allballs" in text and "topspin900rpm" in text
+    assert all(measure.overlapping(one) == [] for one in found)
+
+
+def test_a_watched_page_refreshes_when_the_script_is_saved(driver: Any, tmp_path: Path) -> None:
+    script = tmp_path / "a.feed"
+    script.write_text("good")
+    plan = make_plan(machine=False)
+
+    def build() -> tuple[watch.State, str]:
+        good = script.read_text() == "good"
+        return ((plan, straight(plan)) if good else None), "" if good else "a.feed:3:5: error[net-hit]"
+
+    watched = watch.Watch(script, build)
+    served = watch.server(watched)
+    thread = Thread(target=watch.run, args=(watched, served), daemon=True)
+    thread.start()
+    try:
+        driver.get("about:blank")
+        driver.get_log("browser")
+        driver.get(f"http://127.0.0.1:{served.server_port}/#7")
+        assert driver.find_element("id", "said").text.startswith("Ball 7 of 20")
+        script.write_text("broken")
+        until = monotonic() + 8
+        while monotonic() < until and "net-hit" not in driver.find_element("tag name", "body").text:
+            sleep(0.1)
+        assert "error[net-hit]" in driver.find_element("class name", "findings").text
+        assert driver.find_element("id", "said").text.startswith("Ball 7 of 20")  # and stays where it was
+        assert browser.complaints(driver) == []
+    finally:
+        driver.get("about:blank")
+        served.shutdown()
+        thread.join(5)

@@ -1,0 +1,183 @@
+"""The picture: terminal, page and the server that keeps it fresh."""
+
+import http.client
+import json
+import re
+import xml.etree.ElementTree as ET
+from base64 import b64encode
+from collections.abc import Iterator
+from contextlib import contextmanager
+from hashlib import sha256
+from math import cos, hypot, radians, sin
+from pathlib import Path
+from threading import Thread
+
+import pytest
+
+from feedwright.targets.show import figures, page, terminal, views, watch
+
+from .more_plans import HOSTILE, everywhere, family, ladder, spread_out, straight
+from .plans import make_plan
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def shown(plan):  # type: ignore[no-untyped-def]
+    return terminal.render(plan, straight(plan))
+
+
+@pytest.mark.parametrize("width", [40, 80, 120])
+@pytest.mark.parametrize("machine", [False, True])
+def test_the_terminal_keeps_to_its_width_and_tells_every_ball(machine: bool, width: int) -> None:
+    plan = make_plan(machine)
+    text = terminal.render(plan, straight(plan), width=width)
+    assert max(map(len, text.splitlines())) <= max(width, 34)  # the court itself is 34 columns wide
+    for word in ("A", "B", "steady", "kicker", "1.42 m", "2.10 m", "1.03 m"):
+        assert word in text
+    assert "\x1b" not in text
+
+
+def test_what_is_not_computed_is_said_and_what_is_is_shown() -> None:
+    assert shown(make_plan(machine=True)).count("not computed") >= 4
+    text = re.sub(r"\s+", " ", terminal.render(spread_out(True), straight(spread_out(True)), width=160))
+    assert "82% in zone, 99% over net; 0.9 by 0.3 m" in text or "82% in zone, 99% over net; 0.9 by 0.4 m" in text
+    assert "6.1° high, 24.0° sideways at 90 km/h" in text
+
+
+def test_a_ball_is_chosen_by_letter_or_name() -> None:
+    plan = make_plan(machine=False)
+    for wanted in ("b", "B", "kicker"):
+        assert "B kicker from the side" in terminal.render(plan, straight(plan), wanted)
+    with pytest.raises(terminal.NoBall, match="A steady, B kicker"):
+        terminal.render(plan, straight(plan), "lob")
+
+
+def test_marks_of_the_terminal_stand_in_their_row() -> None:
+    plan = make_plan(machine=False)
+    rows = terminal.court(plan, figures.balls(plan), 0)
+    net = next(n for n, row in enumerate(rows) if "=====" in row)
+    # Landing 9.9 m and contact 12.885 m beyond the net, a row a metre.
+    assert "A" in rows[net - 10] and "a" in rows[net - 13]
+
+
+def drawing(text: str) -> ET.Element:
+    return ET.fromstring(text)
+
+
+def test_the_fan_is_the_reply_window_and_the_ellipse_the_spread() -> None:
+    plan = spread_out(False)
+    balls = figures.balls(plan)
+    top, side = (drawing(view(plan, straight(plan), balls)) for view in (views.above, views.beside))
+    _x, y, z = plan.shots[0].predicted.contact_m
+    fan = [tuple(map(float, pair)) for pair in re.findall(r"[ML](\S+) (\S+?)(?=[LMz])", _path(side))]
+    assert fan[0] == pytest.approx((y, -2 * z), abs=1e-3)  # heights are drawn twice as large
+    for end, angle in ((fan[1], 4.0), (fan[-1], 10.1)):
+        along, up = fan[0][0] - end[0], (fan[0][1] - end[1]) / 2
+        assert (along, up) == pytest.approx((5 * cos(radians(angle)), 5 * sin(radians(angle))), abs=2e-3)
+    fan = [tuple(map(float, pair)) for pair in re.findall(r"[ML](\S+) (\S+?)(?=[LMz])", _path(top))]
+    middle = fan[1 + (len(fan) - 1) // 2]
+    assert hypot(middle[0] - fan[0][0], middle[1] - fan[0][1]) == pytest.approx(5, abs=2e-3)
+    # Azimuth 182: towards -y, which is down in the drawing, and 2 degrees towards -x.
+    assert middle[1] > fan[0][1] and middle[0] - fan[0][0] == pytest.approx(-5 * sin(radians(2)), abs=2e-3)
+    ellipse = next(top.iter(f"{SVG}ellipse"))
+    assert (float(ellipse.attrib["rx"]), float(ellipse.attrib["ry"])) == (0.9, 0.35)
+    assert ellipse.attrib["transform"].startswith("rotate(-80.00 ")  # y points down in a drawing
+
+
+def _path(picture: ET.Element) -> str:
+    return next(path.attrib["d"] for path in picture.iter(f"{SVG}path") if "fan" in path.attrib["class"])
+
+
+def test_flights_are_the_paths_that_were_handed_over() -> None:
+    plan = make_plan(machine=False)
+    paths = straight(plan)
+    side = drawing(views.beside(plan, paths, figures.balls(plan)))
+    lines = [line.attrib["points"] for line in side.iter(f"{SVG}polyline") if line.attrib["class"] == "flight"]
+    assert len(lines) == 2
+    drawn = [tuple(map(float, pair.split(","))) for pair in lines[0].split()]
+    assert drawn == [pytest.approx((y, -2 * z), abs=1e-3) for _, _, y, z in paths["steady"]]
+
+
+@pytest.mark.parametrize("title", HOSTILE, ids=range(len(HOSTILE)))
+def test_hostile_text_stays_text_on_the_page_and_in_the_terminal(title: str) -> None:
+    plan = everywhere(make_plan(machine=True), title)
+    html = page.render(plan, straight(plan), findings=title).decode()
+    plain = page.render(make_plan(machine=True), straight(make_plan(machine=True)), findings="x").decode()
+    assert re.findall(r"<[a-z]+", html) == re.findall(r"<[a-z]+", plain)
+    for character in "\u202e\u2066\0":
+        assert character not in html and character not in shown(plan)
+
+
+def test_only_the_written_scripts_may_run_and_nothing_is_loaded() -> None:
+    plan = make_plan(machine=False)
+    for seen in (None, 3):
+        html = page.render(plan, straight(plan), seen=seen).decode()
+        policy = re.findall(r'Content-Security-Policy" content="([^"]*)"', html)[0]
+        scripts = re.findall(r"<script>(.*?)</script>", html, re.S)
+        allowed = re.findall(r"script-src ([^;]*)", policy)[0].split()
+        assert allowed == [f"'sha256-{b64encode(sha256(s.encode()).digest()).decode()}'" for s in scripts]
+        assert policy.startswith("default-src 'none';") and ("connect-src" in policy) == (seen is not None)
+        assert not re.search(r"\s(?:src|href|on\w+|style)=", html)
+    assert page.render(plan, straight(plan)) == page.render(plan, straight(plan))
+
+
+@pytest.mark.parametrize("make", [family, ladder])
+def test_every_launch_of_a_family_or_ladder_is_a_step(make) -> None:  # type: ignore[no-untyped-def]
+    plan = make(False)
+    html = page.render(plan, straight(plan)).decode()
+    data = json.loads(re.findall(r'<script type="application/json" id="data">(.*?)</script>', html)[0])
+    assert len(data["moments"]) == len(plan.launches)
+    assert len({ball["letter"] for ball in data["balls"]}) == 5
+    assert all(moment[0] < 5 for moment in data["moments"])
+
+
+@contextmanager
+def serving(path: Path, build: watch.Build) -> Iterator[tuple[int, watch.Watch]]:
+    watched = watch.Watch(path, build)
+    made = watch.server(watched)
+    thread = Thread(target=watch.run, args=(watched, made), daemon=True)
+    thread.start()
+    try:
+        yield made.server_port, watched
+    finally:
+        made.shutdown()
+        thread.join(5)
+
+
+def ask(port: int, path: str, host: str = "") -> tuple[int, str]:
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    connection.request("GET", path, headers={"Host": host} if host else {})
+    answer = connection.getresponse()
+    text = answer.read().decode()
+    connection.close()
+    return answer.status, text
+
+
+def test_a_save_is_told_and_the_last_good_picture_stays_under_the_findings(tmp_path: Path) -> None:
+    script = tmp_path / "a.feed"
+    script.write_text("good")
+    plan = make_plan(machine=False)
+
+    def build() -> tuple[watch.State, str]:
+        if script.read_text() == "good":
+            return (plan, straight(plan)), ""
+        return None, "a.feed:3:5: error[net-hit]: the ball meets the net"
+
+    with serving(script, build) as (port, _):
+        status, first = ask(port, "/")
+        assert status == 200 and "Backhand wing" in first and "findings" not in first.split("</style>")[1]
+        seen = re.findall(r'data-seen="(\d+)"', first)[0]
+        script.write_text("broken")
+        assert "event: change" in ask(port, f"/changes?seen={seen}")[1]  # answers when the change is seen
+        second = ask(port, "/")[1]
+        assert "error[net-hit]" in second and "Backhand wing" in second and 'id="above"' in second
+        assert ask(port, "/etc/passwd")[0] == 404
+        assert ask(port, "/", host="evil.example")[0] == 403
+
+
+def test_without_any_good_picture_the_findings_stand_alone(tmp_path: Path) -> None:
+    script = tmp_path / "a.feed"
+    script.write_text("x")
+    with serving(script, lambda: (None, "1:1 error <b>")) as (port, _):
+        text = ask(port, "/")[1]
+        assert "1:1 error &lt;b&gt;" in text and "No picture yet" in text
