@@ -39,7 +39,7 @@ def script(*replies: str) -> str:
     for i, reply in enumerate(replies):
         text += f'\nvariation v{i} "job"\n    reply     {reply}\n' + FEED.format(name=f"v{i}")
     names = ", ".join(f"v{i}" for i in range(len(replies)))
-    return text + f'\nsession "all"\n    4 min     cycle {names}\n'
+    return text + f'\nsession "all"\n    2 min     cycle {names}\n'
 
 
 def windows(text: str) -> list[float]:
@@ -141,7 +141,7 @@ def test_the_sample_is_the_spread_that_an_independent_integrator_gives() -> None
 def test_between_contacts_the_player_keeps_the_rhythm() -> None:
     text = script("deep").replace("interval  5 s", "interval  5 s between contacts")
     slow = "feed lob, like v0\n    spin      flat\n    arc       looped\n    height    2 m over net\n\nsession"
-    text = text.replace("session", slow, 1).replace("4 min     cycle v0", "4 min     cycle v0, lob")
+    text = text.replace("session", slow, 1).replace("2 min     cycle v0", "2 min     cycle v0, lob")
     plan = compiled(text).plan
     assert plan
     flight = {shot.id: shot.predicted.contact_s for shot in plan.shots}
@@ -166,7 +166,7 @@ def test_who_stands_where_replies_fly_is_told() -> None:
 
 def test_a_ladder_is_climbed_in_one_place_of_the_plan() -> None:
     text = script("deep").replace(
-        "4 min     cycle v0", "ladder v0, up to 20 balls, pace 80, 90, 100 km/h\n        up 4 in a row"
+        "2 min     cycle v0", "ladder v0, up to 20 balls, pace 80, 90, 100 km/h\n        up 4 in a row"
     )
     plan = compiled(text).plan
     assert plan
@@ -179,8 +179,8 @@ def test_a_ladder_is_climbed_in_one_place_of_the_plan() -> None:
 
 def test_a_change_that_only_a_ladders_run_makes_is_checked() -> None:
     text = script("deep").replace("academy", "club").replace("interval  5 s", "interval  2.1 s")
-    calm = text.replace("4 min     cycle v0", "ladder v0, up to 20 balls, pace 80, 84, 88 km/h\n        up 4 in a row")
-    wild = text.replace("4 min     cycle v0", "ladder v0, up to 20 balls, pace 68, 108 km/h\n        up 4 in a row")
+    calm = text.replace("2 min     cycle v0", "ladder v0, up to 20 balls, pace 80, 84, 88 km/h\n        up 4 in a row")
+    wild = text.replace("2 min     cycle v0", "ladder v0, up to 20 balls, pace 68, 108 km/h\n        up 4 in a row")
     assert "change-too-fast" not in {f.code for f in compiled(calm).findings}
     assert "change-too-fast" in {f.code for f in compiled(wild).findings}
 
@@ -192,7 +192,7 @@ def test_a_family_is_walked_through() -> None:
     assert len(plan.shots) == 8 and {shot.feed for shot in plan.shots} == {"v0"}
     order = [launch.first for launch in plan.launches]
     assert all(a != b for a, b in pairwise(order)), "never one twice running"
-    assert all(len(set(order[i : i + 8])) == 8 for i in range(0, 40, 8)), "each once before any comes again"
+    assert all(len(set(order[i : i + 8])) == 8 for i in range(0, 24, 8)), "each once before any comes again"
     depths = sorted({round(shot.predicted.landing_m[1], 1) for shot in plan.shots if shot.predicted.landing_m})
     middles = [11.885 - 3.5 + 2.5 * (i + 0.5) / 4 for i in range(4)]
     # 0.15 m: the machine's steps of 0.5 km/h and 0.2 degrees.

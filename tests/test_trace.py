@@ -10,13 +10,14 @@ from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.source import Source
 from feedwright.compiler.trace import STEP, trajectories
+from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 
 PROGRAMS = sorted((Path(__file__).parent.parent / "programs").glob("*.feed"))
 
 
 def planned(path: Path) -> Plan:
-    plan = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf(None)).plan
+    plan = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf(None), ScriptShelf(None)).plan
     assert plan is not None
     return plan
 
