@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 if TYPE_CHECKING:
+    from .model.plan import Plan
     from .pipeline import Compiled
     from .source import Source
 
@@ -78,6 +79,9 @@ def _parser() -> argparse.ArgumentParser:
     explain = commands.add_parser("explain", help="explain a message by its code", allow_abbrev=False)
     explain.add_argument("code", metavar="CODE", nargs="?", help="such as net-hit; without one, all codes are listed")
     explain.set_defaults(run=_explain)
+    from ..targets.log.arguments import add_to
+
+    add_to(commands).set_defaults(run=_log)
     return parser
 
 
@@ -148,6 +152,35 @@ def _explain(options: argparse.Namespace) -> int:
     print(f"{options.code} ({code.severity.value}): {code.title}\n\n{code.why}\n")
     print(f"For example:\n    {example}\n\nInstead:\n    {instead}")
     return CLEAN
+
+
+def _log(options: argparse.Namespace) -> int:
+    from ..targets.log import LogRefused
+    from ..targets.log.command import run
+
+    try:
+        return run(options, _Scripts())
+    except LogRefused as refused:
+        raise Refusal(str(refused)) from refused
+
+
+class _Scripts:
+    """Scripts for the log: read and compiled here, where both sides are known."""
+
+    def read(self, name: str) -> str:
+        return _source(name).text
+
+    def plan(self, name: str, text: str) -> "tuple[Plan | None, str]":
+        from ..programs import ScriptShelf
+        from ..targets.feeders import ProfileShelf
+        from .pipeline import compile_source
+        from .report.render import short
+        from .source import Source
+
+        folder = Path(name).parent
+        compiled = compile_source(Source(name, text), ProfileShelf(folder), ScriptShelf(folder), sample=True)
+        first = short(compiled.findings).partition("\n")[0]
+        return compiled.plan, "" if compiled.plan else first
 
 
 def _compiled(options: argparse.Namespace, sample: bool) -> "Compiled":
