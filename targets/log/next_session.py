@@ -3,8 +3,8 @@
 The rule: each job weighs 1 + 2 x (1 - c), where c is the chance of its goal in a block at the share recorded so far,
 one half where nothing is known; so from 1, where the goal is sure, to 3, where it is out of reach. The minutes of
 blocks that are of one job alone are shared out anew by these weights; the sum stays what it was, but for rounding.
-Blocks that mix jobs, ladders, rests and collects stay as they are. Where no block is of one job alone, two minutes of the
-weakest job come at the end.
+Blocks that mix jobs, ladders, rests and collects stay as they are. Where no block is of one job alone, two minutes of
+the weakest job come at the end.
 """
 
 import re

@@ -8,6 +8,7 @@ import contextlib
 import os
 import sqlite3
 import sys
+import time
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -60,7 +61,7 @@ def open_to_write(path: Path) -> sqlite3.Connection:
         with told(path):
             _configure(connection)
             _check(connection, path)
-            connection.execute("PRAGMA journal_mode = WAL")
+            _write_ahead(connection)
             _migrate(connection, path)
     except BaseException:
         connection.close()
@@ -87,6 +88,18 @@ def open_to_read(path: Path) -> sqlite3.Connection:
         connection.close()  # an empty file, or one of an older version
         return open_to_write(path)
     return connection
+
+
+def _write_ahead(connection: sqlite3.Connection) -> None:
+    """Changing the journal's mode takes the whole file for itself, and SQLite does not wait for that by itself."""
+    deadline = time.monotonic() + WAIT_S
+    while connection.execute("PRAGMA journal_mode").fetchone() != ("wal",):
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > deadline:
+                raise
+            time.sleep(0.01)
 
 
 def to_read(path: Path) -> str:
