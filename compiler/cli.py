@@ -170,7 +170,7 @@ class _Scripts:
     def read(self, name: str) -> str:
         return _source(name).text
 
-    def plan(self, name: str, text: str) -> "tuple[Plan | None, str]":
+    def plan(self, name: str, text: str, exact: bool) -> "tuple[Plan | None, str]":
         from ..programs import ScriptShelf
         from ..targets.feeders import ProfileShelf
         from .pipeline import compile_source
@@ -178,7 +178,7 @@ class _Scripts:
         from .source import Source
 
         folder = Path(name).parent
-        compiled = compile_source(Source(name, text), ProfileShelf(folder), ScriptShelf(folder), sample=True)
+        compiled = compile_source(Source(name, text), ProfileShelf(folder), ScriptShelf(folder), sample=exact)
         first = short(compiled.findings).partition("\n")[0]
         return compiled.plan, "" if compiled.plan else first
 

@@ -17,7 +17,7 @@ CLOSING = (
 
 def advice(found: Figures) -> list[str]:
     """A sentence for each job, the one furthest from its goal first, then one for each ladder."""
-    jobs = sorted(found.jobs, key=lambda job: (job.chance is None, job.chance or 0.0))
+    jobs = sorted(found.jobs, key=lambda job: (job.total.judged < FEW, job.chance is None, job.chance or 0.0))
     return [_job(job) for job in jobs] + [_ladder(ladder) for ladder in found.ladders]
 
 
@@ -72,7 +72,7 @@ def break_even(ladder: Ladder, needed: float) -> str | None:
 
 def _hit(count: Count) -> str:
     low, high = wilson(count.hits, count.judged)
-    return f"{count.hits} of {count.judged} ({count.share:.0%}, 95 % interval {low:.0%} to {high:.0%})"
+    return f"{count.hits} of {count.judged} ({count.share:.0%}, 95% interval {low:.0%} to {high:.0%})"
 
 
 def _balls(number: int) -> str:
@@ -80,4 +80,4 @@ def _balls(number: int) -> str:
 
 
 def _percent(chance: float) -> str:
-    return "less than 0.1 %" if chance < 0.001 else f"{chance:.1%}" if chance < 0.1 else f"{chance:.0%}"
+    return "less than 0.1%" if chance < 0.001 else f"{chance:.1%}" if chance < 0.1 else f"{chance:.0%}"

@@ -26,9 +26,9 @@ class Scripts(Protocol):
         """The text of a script's file."""
         ...
 
-    def plan(self, name: str, text: str) -> "tuple[Plan | None, str]":
-        """The plan as `build` makes it, of a script that stands or would stand at that place; or None and the first
-        thing that is wrong with it."""
+    def plan(self, name: str, text: str, exact: bool) -> "tuple[Plan | None, str]":
+        """The plan of a script that stands or would stand at that place, `exact` to the digest that `build` gives; or
+        None and the first thing that is wrong with it."""
         ...
 
 
@@ -66,7 +66,8 @@ def _list(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
 def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     from .record import Recorder
-    from .typed import asked, identity, moment, read_csv
+    from .store import moment
+    from .typed import asked, identity, read_csv
 
     when = moment(options.when) if options.when else datetime.now().astimezone()
     plan = _planned(options.plan, scripts)
@@ -113,7 +114,7 @@ def _plan(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     from .store import open_to_read, told
 
     text, output = scripts.read(options.script), Path(options.output)
-    plan, why = scripts.plan(options.script, text)
+    plan, why = scripts.plan(options.script, text, exact=False)
     if plan is None:
         raise LogRefused(f"{options.script} does not compile: {why}; feedwright check tells more")
     if output.exists() and not (output.is_file() and _starts_with(output, MARK.encode())):
@@ -122,7 +123,7 @@ def _plan(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
         jobs = figures(database, Scope(plan.program)).jobs
     if not jobs:
         raise LogRefused(f'the practice log {path} holds no practice of "{plan.program}"')
-    new = next_session(text, plan, jobs, lambda candidate: scripts.plan(options.output, candidate)[1])
+    new = next_session(text, plan, jobs, lambda candidate: scripts.plan(options.output, candidate, exact=False)[1])
     _write(output, [new.encode()])
     print(f"wrote {output}")
 
@@ -148,8 +149,7 @@ def _export(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
 def _forget(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     from .exchange import forget, matching
-    from .store import open_to_read, told, utc
-    from .typed import moment
+    from .store import moment, open_to_read, told, utc
 
     before = utc(moment(f"{options.before}T00:00")) if options.before else None
     with closing(open_to_read(path)) as database, told(path):
@@ -192,8 +192,7 @@ def _figures(options: argparse.Namespace, path: Path, rungs: bool) -> "Figures":
 
 def _scope(options: argparse.Namespace) -> "Scope":
     from .figures import Scope
-    from .store import utc
-    from .typed import moment
+    from .store import moment, utc
 
     since = options.since
     if since and len(since) == len("2026-05-01"):
@@ -211,7 +210,7 @@ def _planned(name: str, scripts: Scripts) -> "Plan":
             raise LogRefused(f"{name}: {str(refused).rstrip('.')}") from None
     if name == "-":
         raise LogRefused("log add needs a file; standard input is for the answers")
-    plan, why = scripts.plan(name, scripts.read(name))
+    plan, why = scripts.plan(name, scripts.read(name), exact=True)
     if plan is None:
         raise LogRefused(f"{name} does not compile: {why}; feedwright check tells more")
     return plan

@@ -6,11 +6,12 @@ machine loses power, loses at most the ball it was about to confirm.
 
 import contextlib
 import os
+import re
 import sqlite3
 import sys
 import time
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from . import LogRefused
@@ -43,6 +44,18 @@ def utc(moment: datetime) -> str:
     if moment.tzinfo is None:
         raise ValueError("a moment without a time zone")
     return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def moment(text: str) -> datetime:
+    """`2026-05-01` (noon) or `2026-05-01T18:00`, on this machine's clock where it says no zone."""
+    try:
+        found = datetime.fromisoformat(f"{text}T12:00" if re.fullmatch(r"\d{4}-\d\d-\d\d", text, re.ASCII) else text)
+        found = found.astimezone()
+    except (ValueError, OverflowError, OSError):
+        raise LogRefused(f'"{text}" is no date such as 2026-05-01 or 2026-05-01T18:00') from None
+    if found.year < 1970 or found > datetime.now().astimezone() + timedelta(days=1):
+        raise LogRefused(f"{text} lies too far back or in the future")
+    return found
 
 
 def open_to_write(path: Path) -> sqlite3.Connection:
@@ -80,6 +93,7 @@ def open_to_read(path: Path) -> sqlite3.Connection:
     try:
         with told(path):
             _configure(connection)
+            connection.execute("PRAGMA query_only = ON")
             version = _check(connection, path)
     except BaseException:
         connection.close()
@@ -103,11 +117,14 @@ def _write_ahead(connection: sqlite3.Connection) -> None:
 
 
 def to_read(path: Path) -> str:
-    """The file as a URI that SQLite opens to read only."""
+    """The file as a URI for reading. SQLite wants side files even for that: who may write clears them away again; where
+    nobody can, nothing changes meanwhile and none are needed."""
     wal = path.with_name(f"{path.name}-wal")
-    # SQLite wants to make its side files even to read; where nobody can write, nothing changes meanwhile.
-    still = not os.access(path.parent, os.W_OK) and not (wal.exists() and wal.stat().st_size)
-    return f"{path.absolute().as_uri()}?{'immutable=1' if still else 'mode=ro'}"
+    if os.access(path.parent, os.W_OK):
+        mode = "mode=rw" if os.access(path, os.W_OK) else "mode=ro"
+    else:
+        mode = "mode=ro" if wal.exists() and wal.stat().st_size else "immutable=1"
+    return f"{path.absolute().as_uri()}?{mode}"
 
 
 def _configure(connection: sqlite3.Connection) -> None:

@@ -9,13 +9,14 @@ import io
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import TypeVar
 
 from ...compiler.model.plan import Block, Plan
 from . import LogRefused
 from .progress import Verdict
 from .record import Ball, BestRow
+from .store import moment
 
 T = TypeVar("T")
 LARGEST = 1024 * 1024
@@ -284,18 +285,6 @@ def _number(text: str, what: str) -> int:
 
 def _moment(text: str, otherwise: datetime) -> datetime:
     return moment(text) if text else otherwise
-
-
-def moment(text: str) -> datetime:
-    """`2026-05-01` (noon) or `2026-05-01T18:00`, on this machine's clock where it says no zone."""
-    try:
-        found = datetime.fromisoformat(f"{text}T12:00" if re.fullmatch(r"\d{4}-\d\d-\d\d", text, re.ASCII) else text)
-        found = found.astimezone()
-    except (ValueError, OverflowError, OSError):
-        raise LogRefused(f'"{text}" is no date such as 2026-05-01 or 2026-05-01T18:00') from None
-    if found.year < 1970 or found > datetime.now().astimezone() + timedelta(days=1):
-        raise LogRefused(f"{text} lies too far back or in the future")
-    return found
 
 
 def identity(plan: Plan, data: bytes, when: str) -> str:
