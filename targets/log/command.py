@@ -253,6 +253,8 @@ def _starts_with(path: Path, mark: bytes) -> bool:
 
 def _write(path: Path, pieces: Iterable[bytes]) -> int:
     """All of it or nothing, and never over a log; how many pieces it were."""
+    if not path.name:
+        raise LogRefused(f"{path} is no name of a file to write")
     fresh = path.with_name(f".{secrets.token_hex(6)}.{path.name}")
     try:
         if path.exists() and (not path.is_file() or _starts_with(path, b"SQLite format 3")):

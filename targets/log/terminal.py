@@ -8,7 +8,7 @@ from ..printable import visible
 from .chance import wilson
 from .figures import Count, Figures, Job, Ladder, local
 
-CELLS = 21
+CELLS = 17
 LAST = 10
 
 

@@ -24,8 +24,8 @@ BALLS = 4
 
 
 def killed_at(work: Callable[[int], None], count: int, mid_statement: bool, monkeypatch: pytest.MonkeyPatch) -> bytes:
-    """`work` in a child that dies by SIGKILL at its `count`-th SQL statement, or after so many tens of steps
-    of the virtual machine inside them; what it had confirmed through its pipe. A child that ends gives b"end"."""
+    """`work` in a child that dies by SIGKILL at its `count`-th SQL statement, or at the `count`-th 50 steps of SQLite's
+    virtual machine; what it had confirmed through its pipe. A child that ends gives b"end"."""
     real, left = sqlite3.connect, [count]
 
     def die(*_: object) -> int:
@@ -37,7 +37,7 @@ def killed_at(work: Callable[[int], None], count: int, mid_statement: bool, monk
     def connect(*arguments: object, **options: object) -> sqlite3.Connection:
         connection: sqlite3.Connection = real(*arguments, **options)  # type: ignore[call-overload]
         if mid_statement:
-            connection.set_progress_handler(die, 10)
+            connection.set_progress_handler(die, 50)
         else:
             connection.set_trace_callback(die)
         return connection

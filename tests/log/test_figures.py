@@ -120,9 +120,7 @@ def test_the_terminal_shows_shares_rows_and_rungs(log: Path) -> None:
 def test_the_bar_has_the_share_inside_its_interval() -> None:
     assert bar(Count(0, 1000), None) == "o" + "." * (CELLS - 1)
     assert bar(Count(1000, 0), None) == "." * (CELLS - 1) + "o"
-    assert (
-        bar(Count(5, 5), 0.9) == ".....-----o-----..|.."
-    )  # Wilson of 5 in 10: 0.237 to 0.763 (R, prop.test; from memory)
+    assert bar(Count(5, 5), 0.9) == "....----o----.|.."  # Wilson of 5 in 10: 0.237 to 0.763 (R, prop.test; from memory)
 
 
 def test_the_page_is_whole_and_fetches_nothing(log: Path) -> None:
