@@ -1,4 +1,4 @@
-"""A practice may begin a ladder on any rung, so every change into it is checked, not the one to the first rung alone."""
+"""A practice may begin a ladder on any rung, so every change into it is checked, not that to the first rung alone."""
 
 from pathlib import Path
 
