@@ -47,7 +47,7 @@ class Count:
 
 @dataclass(slots=True)
 class Job:
-    """One variation of one program; `planned` is how many of its balls a block holds in the newest plan, the most."""
+    """One variation of one program; `planned` is the most of its balls that a block holds."""
 
     program: str
     variation: str
