@@ -15,6 +15,7 @@ from .commands import (
     explaining,
     formatting,
     listing,
+    recording,
     starting,
 )
 from .reading import Refusal
@@ -60,7 +61,7 @@ def _parser() -> Parser:
         ),
     )
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=Parser)
-    for module in (compiling, drawing, starting, formatting, explaining, listing, completing):
+    for module in (compiling, drawing, starting, formatting, explaining, listing, recording, completing):
         module.add(commands)
     return parser
 

@@ -68,17 +68,19 @@ def _steps(schedule: Schedule) -> list[Step]:
     first, then = schedule.feed[:-1], schedule.feed[1:]
     same_block = schedule.block[:-1] == schedule.block[1:]
     room = np.diff(schedule.clock)
-    laddered = np.array([block.ladder is not None for block in blocks])[schedule.block[:-1]] & ~same_block
-    differ = np.flatnonzero((first != then) | laddered)
-    key = ((first * len(names) + then) * 2 + same_block) * 2 + laddered
+    ladder = np.array([block.ladder is not None for block in blocks])
+    laddered, entered = ladder[schedule.block[:-1]] & ~same_block, ladder[schedule.block[1:]] & ~same_block
+    differ = np.flatnonzero((first != then) | laddered | entered)
+    key = (((first * len(names) + then) * 2 + same_block) * 2 + laddered) * 2 + entered
     order = differ[np.argsort(room[differ], kind="stable")]
     _, unique = np.unique(key[order], return_index=True)
     steps = []
     for i in sorted(order[unique]):
-        # A ladder may be left from any rung.
-        starts = blocks[schedule.block[i]].feeds if laddered[i] else (names[first[i]],)
+        # A ladder may be left from any rung, and entered on any: the next practice begins where the last one ended.
         block = int(schedule.block[i + 1])
-        steps += [Step(name, names[then[i]], bool(same_block[i]), float(room[i]), block) for name in starts]
+        starts = blocks[schedule.block[i]].feeds if laddered[i] else (names[first[i]],)
+        ends = blocks[block].feeds if entered[i] else (names[then[i]],)
+        steps += [Step(a, b, bool(same_block[i]), float(room[i]), block) for a in starts for b in ends]
     return steps
 
 

@@ -1,0 +1,83 @@
+"""What the counts say, in sentences: which job to give more time, and on which rung a ladder breaks even.
+
+The chance of a goal takes the balls as independent, each hit with the share recorded so far. Nothing here claims that
+one order of practice teaches better than another.
+"""
+
+from .chance import needed_share, wilson
+from .figures import Count, Figures, Job, Ladder
+
+FEW = 20
+"""Below so many judged balls nothing is advised: at 20, a share of one half is known to about ± 0.2. Own choice."""
+CLOSING = (
+    "These are counts of balls that were played, as if each were independent of the one before; they do not say that "
+    "one order of practice teaches better than another."
+)
+
+
+def advice(found: Figures) -> list[str]:
+    """A sentence for each job, the one furthest from its goal first, then one for each ladder."""
+    jobs = sorted(found.jobs, key=lambda job: (job.total.judged < FEW, job.chance is None, job.chance or 0.0))
+    return [_job(job) for job in jobs] + [_ladder(ladder) for ladder in found.ladders]
+
+
+def _job(job: Job) -> str:
+    total, name = job.total, f"{job.name} ({job.program})"
+    if total.judged < FEW:
+        return f"{name}: {_balls(total.judged)} judged so far, too few to say anything; {FEW} are a beginning."
+    hit = f"{_hit(total)} were hit"
+    if job.goal is None:
+        return f"{name}: {hit}; it has no goal to compare with."
+    if job.needed is None:
+        return f"{name}: {hit}; a block of {_balls(job.planned)} is too short for a goal of {job.goal} in a row."
+    assert job.chance is not None
+    goal = (
+        f"{job.goal} in a row within {_balls(job.planned)} come in every second block at {job.needed:.0%}, "
+        f"and at the share so far with a chance of {_percent(job.chance)}"
+    )
+    if job.chance < 0.5:
+        return f"Give {name} more time: {hit}, while {goal}."
+    return f"{name} needs no more time for its goal: {hit}, and {goal}."
+
+
+def _ladder(ladder: Ladder) -> str:
+    name = f"Ladder of {ladder.feed} in {ladder.quantity} ({ladder.program})"
+    needed = needed_share(ladder.up, ladder.planned)
+    if needed is None:
+        return f"{name}: {_balls(ladder.planned)} are too few for {ladder.up} in a row."
+    needs = f"{ladder.up} in a row within {_balls(ladder.planned)} need a share of {needed:.0%} for an even chance"
+    enough = [(label, count) for label in ladder.labels if (count := ladder.rungs.get(label)) and count.judged >= FEW]
+    if not enough:
+        return f"{name}: {needs}; no rung has {FEW} judged balls yet, so the break-even rung is not known."
+    rung = break_even(ladder, needed)
+    shares = ", ".join(f"{label}: {_hit(count)}" for label, count in enough)
+    if rung is None:
+        return f"{name}: the break-even rung is below {enough[0][0]}: {needs}; {shares}."
+    more = " or above" if rung == enough[-1][0] else ""
+    return f"{name}: the break-even rung is {rung}{more}: {needs}; {shares}."
+
+
+def break_even(ladder: Ladder, needed: float) -> str | None:
+    """The last rung, from the easiest on, up to which every rung with enough balls has the share that is needed."""
+    held = None
+    for label in ladder.labels:
+        count = ladder.rungs.get(label)
+        if count is None or count.judged < FEW:
+            continue
+        if count.share < needed:
+            break
+        held = label
+    return held
+
+
+def _hit(count: Count) -> str:
+    low, high = wilson(count.hits, count.judged)
+    return f"{count.hits} of {count.judged} ({count.share:.0%}, 95% interval {low:.0%} to {high:.0%})"
+
+
+def _balls(number: int) -> str:
+    return f"{number} ball{'' if number == 1 else 's'}"
+
+
+def _percent(chance: float) -> str:
+    return "less than 0.1%" if chance < 0.001 else f"{chance:.1%}" if chance < 0.1 else f"{chance:.0%}"

@@ -1,0 +1,58 @@
+"""Shares of hits and runs of hits: what a count says, and what a goal needs. Plain arithmetic, no data."""
+
+from math import sqrt
+from typing import NamedTuple
+
+Z_95 = 1.959963984540054
+"""97.5 % point of the standard normal distribution (NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.1, gives
+1.960)."""
+
+
+class Interval(NamedTuple):
+    low: float
+    high: float
+
+
+def wilson(hits: int, balls: int, z: float = Z_95) -> Interval:
+    """The share's interval by E. B. Wilson, J. Am. Stat. Assoc. 22, 209 (1927); of no balls, anything from 0 to 1."""
+    if not 0 <= hits <= balls:
+        raise ValueError(f"{hits} of {balls} is no share")
+    if balls == 0:
+        return Interval(0.0, 1.0)
+    share, spread = hits / balls, z * z / balls
+    middle = share + spread / 2
+    half = z * sqrt(share * (1 - share) / balls + spread / (4 * balls))
+    # At the ends the limits are exactly 0 and 1; rounding must not leave them a hair inside or outside.
+    low = 0.0 if hits == 0 else (middle - half) / (1 + spread)
+    return Interval(low, 1.0 if hits == balls else (middle + half) / (1 + spread))
+
+
+def chance_of_row(goal: int, balls: int, share: float) -> float:
+    """The chance of at least one row of `goal` hits in `balls` balls, each hit with the chance `share`, independently.
+
+    Exact recursion on the ball that completes the first row: before its `goal` hits there is a miss, and before that
+    no row; P(n) = P(n-1) + (1 - P(n-goal-1)) (1 - p) p^goal, P(goal) = p^goal. It is the recursion behind
+    the generating function in W. Feller, An Introduction to Probability Theory and Its Applications,
+    vol. 1, 3rd ed., XIII.7.
+    Only positive terms are added, so that small chances keep their digits.
+    """
+    if goal < 1 or balls < 0 or not 0 <= share <= 1:
+        raise ValueError(f"no chance of {goal} in a row among {balls} balls at {share}")
+    if balls < goal:
+        return 0.0
+    power = share**goal
+    found = [0.0] * goal + [power]
+    for n in range(goal + 1, balls + 1):
+        found.append(found[n - 1] + (1 - found[n - goal - 1]) * (1 - share) * power)
+    return min(found[balls], 1.0)
+
+
+def needed_share(goal: int, balls: int, chance: float = 0.5) -> float | None:
+    """The share of hits at which a row of `goal` among `balls` comes with this chance; None where it cannot."""
+    if balls < goal:
+        return None
+    low, high = 0.0, 1.0
+    for _ in range(50):  # halving 50 times leaves less than 1e-15
+        middle = (low + high) / 2
+        low, high = (low, middle) if chance_of_row(goal, balls, middle) >= chance else (middle, high)
+    return high

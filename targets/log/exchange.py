@@ -1,0 +1,149 @@
+"""What leaves the log and what comes in from another one: export, forget, merge."""
+
+import csv
+import io
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+
+from . import LogRefused
+from .figures import Scope
+from .store import back_ups, open_to_read, open_to_write, to_read, told, transaction
+
+_GUARDED = ("=", "+", "-", "@", "\t", "\r")
+"""First characters that make a spreadsheet compute a cell: OWASP, "CSV Injection"."""
+
+
+_THOSE = (
+    "SELECT practices.id FROM practices JOIN plans ON plans.id = plan "
+    "WHERE (?1 IS NULL OR program = ?1) AND (?2 IS NULL OR started < ?2)"
+)
+
+
+def export(database: sqlite3.Connection, scope: Scope) -> Iterator[bytes]:
+    """CSV as RFC 4180 has it, UTF-8 with a byte order mark, a row a ball; piece by piece."""
+    rows = database.execute(
+        "SELECT * FROM log WHERE (?1 IS NULL OR program = ?1) AND (?2 IS NULL OR started >= ?2) "
+        "ORDER BY started, practice, ball",
+        (scope.program, scope.since),
+    )
+    names = [column[0].replace("_", " ") for column in rows.description]
+    yield b"\xef\xbb\xbf" + _line(names)
+    for row in rows:
+        yield _line(row)
+
+
+def _line(cells: "tuple[object, ...] | list[str]") -> bytes:
+    text = io.StringIO()
+    csv.writer(text).writerow("" if cell is None else guarded(str(cell)) for cell in cells)
+    return text.getvalue().encode()
+
+
+def guarded(cell: str) -> str:
+    return f"'{cell}" if cell.startswith(_GUARDED) else cell
+
+
+def matching(database: sqlite3.Connection, program: str | None, before: str | None) -> tuple[int, int]:
+    """How many practices and balls `forget` would delete."""
+    row: tuple[int, int] = database.execute(
+        f"SELECT count(*), (SELECT count(*) FROM balls WHERE practice IN ({_THOSE})) "
+        f"FROM practices WHERE id IN ({_THOSE})",
+        (program, before),
+    ).fetchone()
+    return row
+
+
+def forget(path: Path, program: str | None, before: str | None) -> None:
+    """Delete practices of a program, before a moment, or all, with their plans where no practice is left, so that
+    their bytes are in none of the log's files: deleted pages are zeroed, the file is written anew, the write-ahead
+    log is emptied, and back-ups, which hold it all once more, go."""
+    database = open_to_write(path)
+    try:
+        with told(path):
+            with transaction(database):
+                database.execute(f"DELETE FROM practices WHERE id IN ({_THOSE})", (program, before))
+                database.execute(
+                    "DELETE FROM shots WHERE lane IN "
+                    "(SELECT id FROM lanes WHERE plan NOT IN (SELECT plan FROM practices))"
+                )
+                database.execute("DELETE FROM lanes WHERE plan NOT IN (SELECT plan FROM practices)")
+                database.execute("DELETE FROM plans WHERE id NOT IN (SELECT plan FROM practices)")
+            for copy in back_ups(path):
+                copy.unlink()
+            database.execute("VACUUM")
+            if database.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]:
+                raise LogRefused(
+                    f"it is out of the log {path}, but another program has the log open, so that older pages stay in "
+                    f"{path.name}-wal; end that program and forget once more"
+                )
+    finally:
+        database.close()
+
+
+_MERGE = (
+    "INSERT INTO plans (digest, program, session, feeder) "
+    "SELECT digest, program, session, feeder FROM other.plans WHERE true ON CONFLICT DO NOTHING",
+    "CREATE TEMP TABLE plan_of AS SELECT theirs.id AS theirs, ours.id AS ours "
+    "FROM other.plans AS theirs JOIN main.plans AS ours USING (digest)",
+    "INSERT INTO lanes (plan, block, variation, goal, planned, ladder, up, down, within) "
+    "SELECT ours, block, variation, goal, planned, ladder, up, down, within "
+    "FROM other.lanes JOIN plan_of ON theirs = plan WHERE true ON CONFLICT DO NOTHING",
+    "CREATE TEMP TABLE lane_of AS SELECT theirs.id AS theirs, ours.id AS ours FROM other.lanes AS theirs "
+    "JOIN plan_of ON plan_of.theirs = theirs.plan JOIN main.lanes AS ours "
+    "ON ours.plan = plan_of.ours AND ours.block = theirs.block AND ours.variation = theirs.variation",
+    "INSERT INTO shots (lane, shot, feed, rung, label) SELECT ours, shot, feed, rung, label "
+    "FROM other.shots JOIN lane_of ON theirs = lane WHERE true ON CONFLICT DO NOTHING",
+    "CREATE TEMP TABLE shot_of (theirs INTEGER PRIMARY KEY, lane, shot)",
+    "INSERT INTO shot_of SELECT theirs.id, ours.lane, ours.id FROM other.shots AS theirs "
+    "JOIN lane_of ON lane_of.theirs = theirs.lane "
+    "JOIN main.shots AS ours ON ours.lane = lane_of.ours AND ours.shot = theirs.shot",
+    "INSERT INTO practices (uid, plan, started, in_order) SELECT uid, ours, started, in_order "
+    "FROM other.practices JOIN plan_of ON theirs = plan WHERE true ON CONFLICT DO NOTHING",
+    "CREATE TEMP TABLE practice_of (theirs INTEGER PRIMARY KEY, ours)",
+    "INSERT INTO practice_of SELECT theirs.id, ours.id "
+    "FROM other.practices AS theirs JOIN main.practices AS ours USING (uid)",
+    # A ball that only one of the two has judged is judged.
+    "INSERT INTO balls (practice, lane, ball, shot, at, verdict) "
+    "SELECT practice_of.ours, shot_of.lane, ball, shot_of.shot, at, verdict FROM other.balls "
+    "JOIN practice_of ON practice_of.theirs = practice JOIN shot_of ON shot_of.theirs = balls.shot WHERE true "
+    "ON CONFLICT (practice, lane, ball) DO UPDATE SET verdict = excluded.verdict "
+    "WHERE verdict = 'n' AND excluded.verdict <> 'n'",
+    "INSERT INTO best_rows (practice, lane, best) SELECT practice_of.ours, lane_of.ours, best FROM other.best_rows "
+    "JOIN practice_of ON practice_of.theirs = practice JOIN lane_of ON lane_of.theirs = lane "
+    "WHERE true ON CONFLICT DO NOTHING",
+    *(f"DROP TABLE temp.{name}_of" for name in ("plan", "lane", "shot", "practice")),
+)
+
+
+def merge(path: Path, other: Path) -> tuple[int, int]:
+    """Take in what another log has and this one has not, all or nothing; how many practices and balls are new. A
+    practice has an identity of its own from its first ball on, so nothing comes twice."""
+    if path.exists() and other.exists() and path.samefile(other):
+        raise LogRefused(f"{other} is this log itself")
+    source = open_to_read(other)
+    try:
+        with told(other):
+            verdict = source.execute("PRAGMA quick_check(1)").fetchone()[0]
+    finally:
+        source.close()
+    if verdict != "ok":
+        raise LogRefused(f"cannot use the practice log {other}: the file is damaged; nothing was taken from it")
+    database = open_to_write(path)
+    try:
+        with told(path):
+            database.execute("ATTACH ? AS other", (to_read(other),))
+            with transaction(database):
+                before = _size(database)
+                for statement in _MERGE:
+                    database.execute(statement)
+                after = _size(database)
+    finally:
+        database.close()
+    return after[0] - before[0], after[1] - before[1]
+
+
+def _size(database: sqlite3.Connection) -> tuple[int, int]:
+    row: tuple[int, int] = database.execute(
+        "SELECT (SELECT count(*) FROM main.practices), (SELECT count(*) FROM main.balls)"
+    ).fetchone()
+    return row

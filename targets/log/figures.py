@@ -1,0 +1,193 @@
+"""The log read and summed up: per variation, per ladder, per practice.
+
+The balls of a lane come as one string of letters, `hhmhn`: SQLite walks the table once in the order of its key, and
+the longest row is a matter of splitting strings, so that a million balls take well under two seconds.
+"""
+
+import sqlite3
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import NamedTuple
+
+from .chance import chance_of_row, needed_share
+
+
+class Scope(NamedTuple):
+    """Which practices: of one program, since a moment (as stored); None is all."""
+
+    program: str | None = None
+    since: str | None = None
+
+
+@dataclass(slots=True)
+class Count:
+    """Of one job or rung in one practice or in all. `best` is None where no order was kept."""
+
+    hits: int = 0
+    misses: int = 0
+    not_judged: int = 0
+    best: int | None = None
+
+    @property
+    def judged(self) -> int:
+        return self.hits + self.misses
+
+    @property
+    def share(self) -> float:
+        return self.hits / self.judged if self.judged else 0.0
+
+    def add(self, balls: str, best: int | None) -> None:
+        self.hits += balls.count("h")
+        self.misses += balls.count("m")
+        self.not_judged += balls.count("n")
+        if best is not None:
+            self.best = max(self.best or 0, best)
+
+
+@dataclass(slots=True)
+class Job:
+    """One variation of one program; `planned` is the most of its balls that a block holds."""
+
+    program: str
+    variation: str
+    goal: int | None = None
+    planned: int = 1
+    total: Count = field(default_factory=Count)
+    practices: dict[int, Count] = field(default_factory=dict)
+    """By the practice's id, in order of time."""
+
+    @property
+    def name(self) -> str:
+        return self.variation or "(no variation)"
+
+    @property
+    def needed(self) -> float | None:
+        """The share of hits at which the goal is met in every second block; None without a goal or if too short."""
+        return needed_share(self.goal, self.planned) if self.goal else None
+
+    @property
+    def chance(self) -> float | None:
+        """The chance of the goal in one block at the share so far; None without a goal or a judged ball."""
+        return chance_of_row(self.goal, self.planned, self.total.share) if self.goal and self.total.judged else None
+
+
+@dataclass(slots=True)
+class Ladder:
+    """A ladder of one feed of one program in one quantity."""
+
+    program: str
+    feed: str
+    quantity: str
+    up: int
+    planned: int
+    labels: tuple[str, ...]
+    ends: dict[int, str] = field(default_factory=dict)
+    """The label of the last rung played, by the practice's id, in order of time."""
+    rungs: dict[str, Count] = field(default_factory=dict)
+    """By label, of all practices."""
+
+
+class Practice(NamedTuple):
+    id: int
+    started: str
+    program: str
+    digest: str
+    in_order: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    practices: dict[int, Practice]
+    jobs: list[Job]
+    ladders: list[Ladder]
+
+
+def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = None) -> Figures:
+    """Everything in the scope, or its latest practices alone; the counts of rungs come from `count_rungs`."""
+    practices = _practices(database, scope, latest)
+    every = latest is None and scope == Scope()
+    jobs: dict[tuple[str, str], Job] = {}
+    ladders: dict[tuple[str, str, str], Ladder] = {}
+    lanes = {row[0]: row[1:] for row in database.execute(_LANES)}
+    told = {(p, lane): best for p, lane, best in database.execute("SELECT practice, lane, best FROM best_rows")}
+    for practice, lane, balls in _in_time(database, practices, every):
+        program, variation, goal, planned, *ladder = lanes[lane]
+        job = jobs.setdefault((program, variation), Job(program, variation))
+        best = longest(balls) if practices[practice].in_order else told.get((practice, lane))
+        job.goal, job.planned = goal or job.goal, max(planned, job.planned)
+        job.total.add(balls, best)
+        job.practices.setdefault(practice, Count()).add(balls, best)
+        if ladder[0] is not None:
+            _climbed(database, ladders, program, ladder, planned, practice, lane)
+    return Figures(practices, sorted(jobs.values(), key=lambda j: (j.program, j.variation)), list(ladders.values()))
+
+
+def longest(balls: str) -> int:
+    """The most hits in a row; balls that were not judged are passed over."""
+    return max(map(len, balls.replace("n", "").split("m")))
+
+
+_LANES = """SELECT lanes.id, program, variation, goal, planned, ladder, up,
+    (SELECT feed FROM shots WHERE lane = lanes.id LIMIT 1) FROM lanes JOIN plans ON plans.id = lanes.plan"""
+
+
+def _practices(database: sqlite3.Connection, scope: Scope, latest: int | None) -> dict[int, Practice]:
+    rows = database.execute(
+        "SELECT practices.id, started, program, digest, in_order FROM practices JOIN plans ON plans.id = plan "
+        "WHERE (?1 IS NULL OR program = ?1) AND (?2 IS NULL OR started >= ?2) "
+        "ORDER BY started DESC, practices.id DESC LIMIT ?3",
+        (scope.program, scope.since, -1 if latest is None else latest),
+    )
+    return {row[0]: Practice(*row) for row in reversed(rows.fetchall())}
+
+
+def _in_time(
+    database: sqlite3.Connection, practices: dict[int, Practice], every: bool
+) -> Iterable[tuple[int, int, str]]:
+    """Practice, lane and its balls as letters, practices in order of time."""
+    columns = (
+        "SELECT practice, lane, group_concat(verdict, '') FROM (SELECT * FROM balls {} ORDER BY practice, lane, ball)"
+    )
+    found: dict[int, list[tuple[int, int, str]]] = {}
+    if every:
+        for row in database.execute(columns.format("") + " GROUP BY practice, lane"):
+            found.setdefault(row[0], []).append(row)
+    for practice in practices:
+        if every:
+            yield from found.get(practice, ())
+        else:
+            yield from database.execute(columns.format("WHERE practice = ?") + " GROUP BY practice, lane", (practice,))
+
+
+def _climbed(
+    database: sqlite3.Connection, ladders: dict[tuple[str, str, str], Ladder], program: str,
+    ladder: list[object], planned: int, practice: int, lane: int,
+) -> None:  # fmt: skip
+    quantity, up, feed = str(ladder[0]), int(str(ladder[1])), str(ladder[2])
+    labels = tuple(x for (x,) in database.execute("SELECT label FROM shots WHERE lane = ? ORDER BY rung", (lane,)))
+    known = ladders.setdefault((program, feed, quantity), Ladder(program, feed, quantity, up, planned, labels))
+    known.up, known.planned, known.labels = up, planned, labels
+    (known.ends[practice],) = database.execute(
+        "SELECT label FROM balls JOIN shots ON shots.id = balls.shot WHERE practice = ? AND balls.lane = ? "
+        "ORDER BY ball DESC LIMIT 1",
+        (practice, lane),
+    ).fetchone()
+
+
+def count_rungs(database: sqlite3.Connection, found: Figures) -> None:
+    """Fill in the counts of every ladder's rungs, over the practices of the figures."""
+    for ladder in found.ladders:
+        for practice in ladder.ends:
+            for label, balls in database.execute(
+                "SELECT label, group_concat(verdict, '') FROM balls JOIN shots ON shots.id = balls.shot "
+                "JOIN lanes ON lanes.id = balls.lane "
+                "WHERE practice = ? AND shots.feed = ? AND lanes.ladder = ? GROUP BY label",
+                (practice, ladder.feed, ladder.quantity),
+            ):
+                ladder.rungs.setdefault(label, Count()).add(balls, None)
+
+
+def local(moment: str) -> str:
+    """A stored moment on the clock of this machine, to the minute."""
+    return datetime.fromisoformat(moment).astimezone().strftime("%Y-%m-%d %H:%M")

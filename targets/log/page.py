@@ -1,0 +1,128 @@
+"""The log as one HTML file: a table and plots as inline SVG; no script, nothing fetched, text escaped on entry."""
+
+from html import escape
+
+from ..printable import visible
+from .advice import CLOSING, advice
+from .chance import wilson
+from .figures import Figures, Job, Ladder, Practice, local
+
+LAST = 60
+"""At most so many practices in a plot, the latest."""
+WIDE, TALL, LEFT, TOP = 640, 180, 70, 14
+
+CSS = """
+body { font: 16px/1.45 Helvetica, Arial, "Liberation Sans", sans-serif; color: #111; background: #fff; margin: 2em auto;
+  max-width: 760px; padding: 0 1em; overflow-wrap: anywhere; }
+table { border-collapse: collapse; width: 100%; } th, td { text-align: right; padding: .25em .5em;
+  border-bottom: 1px solid #ccc; } th:first-child, td:first-child { text-align: left; }
+svg { width: 100%; height: auto; } .axis { stroke: #767676; } .range { stroke: #1b5e9b; stroke-width: 2; }
+.dot { fill: #1b5e9b; } .need { stroke: #a03000; stroke-dasharray: 6 4; } .step { stroke: #1b5e9b; stroke-width: 2;
+  fill: none; } text { font-size: 12px; fill: #333; }
+"""
+
+
+def render(found: Figures) -> bytes:
+    """UTF-8; needs the counts of the ladders' rungs."""
+    first, last = (local(list(found.practices.values())[i].started) for i in (0, -1))
+    body = [f"<h1>Practice log</h1><p>{len(found.practices)} practices, {first} to {last}.</p>", _table(found)]
+    body += [_job(job, found.practices) for job in found.jobs if job.total.judged]
+    body += [_ladder(ladder, found.practices) for ladder in found.ladders]
+    said = "".join(f"<li>{_text(sentence)}</li>" for sentence in advice(found))
+    body.append(f"<h2>What the counts say</h2><ul>{said}</ul><p>{CLOSING}</p>")
+    return (
+        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f"<title>Practice log</title><style>{CSS}</style></head><body>{''.join(body)}</body></html>\n"
+    ).encode()
+
+
+def _text(text: str) -> str:
+    return f"<bdi>{_plain(text)}</bdi>"
+
+
+def _plain(text: str) -> str:
+    return escape(visible(text), quote=True)
+
+
+def _table(found: Figures) -> str:
+    heads = ("job", "judged", "hit", "share", "95 % interval", "best row", "goal")
+    rows = []
+    for job in found.jobs:
+        total = job.total
+        low, high = wilson(total.hits, total.judged)
+        known = total.judged > 0
+        cells = [
+            f"<td>{_text(job.name)}, {_text(job.program)}</td>",
+            *(f"<td>{n}</td>" for n in (total.judged, total.hits)),
+            f"<td>{f'{total.share:.0%}' if known else '-'}</td>",
+            f"<td>{f'{low:.0%} to {high:.0%}' if known else '-'}</td>",
+            f"<td>{'-' if total.best is None else total.best}</td><td>{job.goal or '-'}</td>",
+        ]
+        rows.append(f"<tr>{''.join(cells)}</tr>")
+    return f"<table><tr>{''.join(f'<th>{head}</th>' for head in heads)}</tr>{''.join(rows)}</table>"
+
+
+def _job(job: Job, practices: dict[int, Practice]) -> str:
+    """The share of hits of each practice, with its interval."""
+    judged = [(number, count) for number, count in job.practices.items() if count.judged][-LAST:]
+    marks = [_line(LEFT, _y(share), WIDE, _y(share), "axis") for share in (0.0, 0.5, 1.0)]
+    marks += [_label(LEFT - 8, _y(share) + 4, f"{share:.0%}", "end") for share in (0.0, 0.5, 1.0)]
+    if job.needed is not None:
+        marks.append(_line(LEFT, _y(job.needed), WIDE, _y(job.needed), "need"))
+    for i, (_, count) in enumerate(judged):
+        x, (low, high) = _x(i, len(judged)), wilson(count.hits, count.judged)
+        marks.append(_line(x, _y(low), x, _y(high), "range"))
+        marks.append(f'<circle class="dot" cx="{x:.1f}" cy="{_y(count.share):.1f}" r="4"/>')
+    marks += _dates([practices[number] for number, _ in judged])
+    dashed = "" if job.needed is None else f", dashed: the {job.needed:.0%} that the goal needs for an even chance"
+    title = f"{job.name}, {job.program}: share of hits in each practice with its 95 % interval{dashed}"
+    return _figure(f"{job.name}, {job.program}", title, marks)
+
+
+def _ladder(ladder: Ladder, practices: dict[int, Practice]) -> str:
+    """The last rung played in each practice, by the labels of the newest plan."""
+    ends = [(number, label) for number, label in ladder.ends.items() if label in ladder.labels][-LAST:]
+    if not ends:
+        return ""
+    top = max(1, len(ladder.labels) - 1)
+    marks = []
+    for i, label in enumerate(ladder.labels):
+        marks.append(_line(LEFT, _y(i / top), WIDE, _y(i / top), "axis"))
+        marks.append(_label(LEFT - 8, _y(i / top) + 4, label, "end"))
+    spots = [(_x(i, len(ends)), _y(ladder.labels.index(label) / top)) for i, (_, label) in enumerate(ends)]
+    marks.append(f'<polyline class="step" points="{" ".join(f"{x:.1f},{y:.1f}" for x, y in spots)}"/>')
+    marks += [f'<circle class="dot" cx="{x:.1f}" cy="{y:.1f}" r="4"/>' for x, y in spots]
+    marks += _dates([practices[number] for number, _ in ends])
+    name = f"Ladder of {ladder.feed} in {ladder.quantity}, {ladder.program}"
+    return _figure(name, f"{name}: the last rung played in each practice", marks)
+
+
+def _figure(name: str, title: str, marks: list[str]) -> str:
+    box = f'viewBox="0 0 {WIDE + 20} {TALL + 50}" role="img"'
+    picture = f"<svg {box}><title>{_plain(title)}</title>{''.join(marks)}</svg>"
+    return f"<h2>{_text(name)}</h2><p>{_text(title)}.</p>{picture}"
+
+
+def _dates(shown: list[Practice]) -> list[str]:
+    ends = [(_x(0, len(shown)), shown[0], "start")]
+    if len(shown) > 1:
+        ends.append((_x(len(shown) - 1, len(shown)), shown[-1], "end"))
+    return [_label(x, TALL + 40, local(practice.started)[:10], anchor) for x, practice, anchor in ends]
+
+
+def _x(i: int, of: int) -> float:
+    return LEFT + 12 + (WIDE - LEFT - 24) * (i / (of - 1) if of > 1 else 0.0)
+
+
+def _y(share: float) -> float:
+    return TOP + TALL * (1 - share)
+
+
+def _line(x1: float, y1: float, x2: float, y2: float, kind: str) -> str:
+    return f'<line class="{kind}" x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}"/>'
+
+
+def _label(x: float, y: float, text: str, anchor: str) -> str:
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{_plain(text)}</text>'

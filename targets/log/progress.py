@@ -1,0 +1,122 @@
+"""Goals and ladders: the one state machine that counts hits in a row and steps a ladder.
+
+Pure: the same functions step a ladder while balls fly, compute it again from the log, and give the words of the sheet.
+A ball that was not judged changes nothing: it neither adds to a row nor ends it, and is none of "the last so many".
+A step starts the count afresh: hits and misses on another rung do not count.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from ...compiler.model.plan import Ladder
+
+
+class Verdict(Enum):
+    """What became of a ball; the value is the letter it is stored as."""
+
+    HIT = "h"
+    MISS = "m"
+    NOT_JUDGED = "n"
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """One rung up after `up` hits in a row, one down after `down` misses among the last `within` judged balls on the
+    rung; None where the ladder only goes up. Rungs count from nought, the easiest first."""
+
+    rungs: int
+    up: int
+    down: int | None = None
+    within: int | None = None
+
+    def __post_init__(self) -> None:
+        falls = self.down is not None and self.within is not None
+        if self.rungs < 1 or self.up < 1 or (self.down is None) != (self.within is None):
+            raise ValueError(f"no ladder has these rules: {self}")
+        if falls and not 1 <= self.down <= self.within:  # type: ignore[operator]
+            raise ValueError(f"{self.down} misses are never among {self.within} balls")
+
+    @classmethod
+    def of(cls, ladder: Ladder) -> "Rules":
+        return cls(len(ladder.rungs), ladder.up_in_a_row, ladder.down_misses, ladder.down_in)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a ladder stands: the rung of the next ball, hits in a row on it, and its last judged balls."""
+
+    rung: int = 0
+    row: int = 0
+    recent: tuple[Verdict, ...] = ()
+
+
+def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = None) -> Standing:
+    """After one more verdict: the same rung, or the one next to it. `rung` is where that ball was played, if not on
+    `standing.rung`: a ball that was on its way when the ladder stepped counts for no rung."""
+    if not 0 <= standing.rung < rules.rungs:
+        raise ValueError(f"rung {standing.rung} is not on a ladder of {rules.rungs}")
+    if verdict is Verdict.NOT_JUDGED or (rung is not None and rung != standing.rung):
+        return standing
+    row = standing.row + 1 if verdict is Verdict.HIT else 0
+    recent = (*standing.recent, verdict)[-rules.within :] if rules.within else ()
+    if row >= rules.up and standing.rung + 1 < rules.rungs:
+        return Standing(standing.rung + 1)
+    falls = rules.down is not None and recent.count(Verdict.MISS) >= rules.down
+    # A hit never brings a ladder down; on the lowest rung the misses stay in sight without any effect.
+    if falls and verdict is Verdict.MISS and standing.rung > 0:
+        return Standing(standing.rung - 1)
+    return Standing(standing.rung, row, recent)
+
+
+def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:
+    """Where a ladder stands after these balls, each with the rung it was played on; the first one's is the start."""
+    standing: Standing | None = None
+    for rung, verdict in balls:
+        standing = step(rules, standing or Standing(rung), verdict, rung)
+    return standing or Standing()
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """The count of one goal: so many hits in a row within a block. Balls of other goals in between do not end a row."""
+
+    hits: int = 0
+    misses: int = 0
+    not_judged: int = 0
+    row: int = 0
+    best: int = 0
+
+    def after(self, verdict: Verdict) -> "Tally":
+        if verdict is Verdict.NOT_JUDGED:
+            return replace(self, not_judged=self.not_judged + 1)
+        if verdict is Verdict.MISS:
+            return replace(self, misses=self.misses + 1, row=0)
+        row = self.row + 1
+        return replace(self, hits=self.hits + 1, row=row, best=max(self.best, row))
+
+    def met(self, goal: int) -> bool:
+        return self.best >= goal
+
+
+def tally(verdicts: Iterable[Verdict]) -> Tally:
+    found = Tally()
+    for verdict in verdicts:
+        found = found.after(verdict)
+    return found
+
+
+def in_words(ladder: Ladder, names: Sequence[str] | None = None) -> str:
+    """The rules of a ladder as a sheet states them; `names` are what it calls the rungs, if not by their labels."""
+    rules = Rules.of(ladder)
+    names = names or ladder.labels
+    up = f"One rung up after {_counted(rules.up, 'hit', 'hits')} in a row"
+    down = "never down"
+    if rules.down is not None and rules.within is not None:
+        misses, balls = _counted(rules.down, "miss", "misses"), _counted(rules.within, "ball", "balls")
+        down = f"one down after {misses} in the last {balls} on the rung"
+    return f"Start on {names[0]}, or where the last practice ended. {up}; {down}. Count afresh after each step."
+
+
+def _counted(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"

@@ -1,0 +1,211 @@
+"""Writing balls to the log: for a replay while it plays, and for a sheet that is typed in afterwards.
+
+A replay needs three calls:
+
+    with Recorder(plan, db) as log:
+        rung = log.starting_rung(block)                               # of a ladder: where the last practice left it
+        ball = log.ball(block, shot, rung, when, Verdict.NOT_JUDGED)  # as it is thrown; on return it is on the disk
+        log.judge(ball, Verdict.HIT)                                  # when the key is pressed
+
+or `ball` once a ball, with its verdict. All raise LogRefused, one sentence, where the file does not take it; what
+returned before is safe. Nothing is written for a practice without balls.
+"""
+
+import secrets
+import sqlite3
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import NamedTuple, Self
+
+from ...compiler.model.plan import Block, Plan
+from .progress import Rules, Verdict, climb
+from .store import default_path, open_to_write, told, transaction, utc
+
+
+class Ball(NamedTuple):
+    block: int
+    shot: str
+    rung: int | None
+    when: datetime
+    verdict: Verdict
+
+
+class BestRow(NamedTuple):
+    """The most hits in a row in a lane, told by a person where the order of the balls was not kept."""
+
+    block: int
+    variation: str
+    best: int
+
+
+class Recorder:
+    """One practice with one plan. `db` is the file; None is the user's own."""
+
+    def __init__(self, plan: Plan, db: Path | None = None) -> None:
+        self.path = db or default_path()
+        self._plan = plan
+        self._blocks = {block.index: block for block in plan.blocks if block.kind == "balls"}
+        self._variations = {shot.id: shot.variation or "" for shot in plan.shots}
+        self._practice: int | None = None
+        self._lane_of: list[int] = []
+        self._database = open_to_write(self.path)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        self.close()
+
+    def close(self) -> None:
+        self._database.close()
+
+    def ball(self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict) -> int:
+        """One ball of a block of the plan; `rung`, from nought, in a ladder only. Gives its number in this practice,
+        from one. ValueError where the plan has no such ball."""
+        ball = Ball(block, shot_id, rung, when, verdict)
+        self._must_be_planned(ball)
+        with told(self.path), transaction(self._database):
+            practice = self._practice or self._begin(secrets.token_hex(16), when, in_order=True)
+            lane = self._write(practice, len(self._lane_of) + 1, ball)
+        self._practice = practice
+        self._lane_of.append(lane)
+        return len(self._lane_of)
+
+    def judge(self, ball: int, verdict: Verdict) -> None:
+        """Another verdict for a ball of this practice."""
+        key = (self._practice, self._lane_of[ball - 1], ball)
+        with told(self.path), transaction(self._database):
+            self._database.execute(
+                "UPDATE balls SET verdict = ? WHERE practice = ? AND lane = ? AND ball = ?", (verdict.value, *key)
+            )
+
+    def sheet(self, balls: Sequence[Ball], best: Sequence[BestRow], uid: str, when: datetime, in_order: bool) -> bool:
+        """A whole practice at once, all or nothing; False where the log holds the practice `uid` already."""
+        for ball in balls:
+            self._must_be_planned(ball)
+        with told(self.path), transaction(self._database):
+            if self._database.execute("SELECT 1 FROM practices WHERE uid = ?", (uid,)).fetchone():
+                return False
+            practice = self._begin(uid, when, in_order)
+            lanes = {}
+            for number, ball in enumerate(balls, start=1):
+                lanes[ball.block, self._lane_name(ball)] = self._write(practice, number, ball)
+            self._database.executemany(
+                "INSERT INTO best_rows (practice, lane, best) VALUES (?, ?, ?)",
+                [(practice, lanes[b.block, b.variation], b.best) for b in best],
+            )
+        return True
+
+    def starting_rung(self, block: int) -> int:
+        """The rung on which a ladder of the plan begins: where it stood at the end of the last practice that had a
+        ladder in the same quantity with the same feed of the same program, found by its label. The first rung where
+        there was none, or where that label is no rung of this ladder."""
+        ladder = self._blocks[block].ladder
+        if ladder is None:
+            raise ValueError(f"block {block} is no ladder")
+        feed = next(shot.feed for shot in self._plan.shots if shot.id == ladder.rungs[0])
+        with told(self.path):
+            label = last_label(self._database, self._plan.program, feed, ladder.quantity)
+        return ladder.labels.index(label) if label in ladder.labels else 0
+
+    def _must_be_planned(self, ball: Ball) -> None:
+        block = self._blocks.get(ball.block)
+        if block is None or ball.shot not in block.shots:
+            raise ValueError(f"the plan has no ball {ball.shot} in block {ball.block}")
+        rung = block.ladder.rungs.index(ball.shot) if block.ladder else None
+        if ball.rung != rung:
+            raise ValueError(f"{ball.shot} is on rung {rung} of block {ball.block}, not on {ball.rung}")
+
+    def _lane_name(self, ball: Ball) -> str:
+        return self._variations[ball.shot]
+
+    def _begin(self, uid: str, when: datetime, in_order: bool) -> int:
+        plan = self._plan
+        self._database.execute(
+            "INSERT INTO plans (digest, program, session, feeder) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
+            (plan.digest, plan.program[:400], plan.session[:400], plan.feeder.name[:400]),
+        )
+        (known,) = self._database.execute("SELECT id FROM plans WHERE digest = ?", (plan.digest,)).fetchone()
+        cursor = self._database.execute(
+            "INSERT INTO practices (uid, plan, started, in_order) VALUES (?, ?, ?, ?)",
+            (uid, known, utc(when), in_order),
+        )
+        assert cursor.lastrowid is not None
+        return cursor.lastrowid
+
+    def _write(self, practice: int, number: int, ball: Ball) -> int:
+        found = self._find(ball) or self._add_lane(practice, ball)
+        lane, shot = found
+        self._database.execute(
+            "INSERT INTO balls (practice, lane, ball, shot, at, verdict) VALUES (?, ?, ?, ?, ?, ?)",
+            (practice, lane, number, shot, utc(ball.when), ball.verdict.value),
+        )
+        return lane
+
+    def _find(self, ball: Ball) -> tuple[int, int] | None:
+        row: tuple[int, int] | None = self._database.execute(
+            "SELECT lanes.id, shots.id FROM lanes JOIN shots ON shots.lane = lanes.id "
+            "JOIN plans ON plans.id = lanes.plan "
+            "WHERE plans.digest = ? AND lanes.block = ? AND lanes.variation = ? AND shots.shot = ?",
+            (self._plan.digest, ball.block, self._lane_name(ball), ball.shot),
+        ).fetchone()
+        return row
+
+    def _add_lane(self, practice: int, ball: Ball) -> tuple[int, int]:
+        """The lane of a ball with all shots it may have; nothing else is added to a plan later."""
+        plan, block, name = self._plan, self._blocks[ball.block], self._lane_name(ball)
+        goals = {variation.id: variation.goal_in_a_row for variation in plan.variations}
+        ladder = block.ladder
+        rules = (ladder.quantity, ladder.up_in_a_row, ladder.down_misses, ladder.down_in) if ladder else (None,) * 4
+        cursor = self._database.execute(
+            "INSERT INTO lanes (plan, block, variation, goal, planned, ladder, up, down, within) "
+            "SELECT plan, ?, ?, ?, ?, ?, ?, ?, ? FROM practices WHERE id = ?",
+            (block.index, name, goals.get(name), self.planned(block, name), *rules, practice),
+        )
+        lane = cursor.lastrowid
+        for shot in plan.shots:
+            if shot.id in block.shots and (shot.variation or "") == name:
+                rung = ladder.rungs.index(shot.id) if ladder else None
+                label = ladder.labels[rung] if ladder and rung is not None else None
+                self._database.execute(
+                    "INSERT INTO shots (lane, shot, feed, rung, label) VALUES (?, ?, ?, ?, ?)",
+                    (lane, shot.id, shot.feed, rung, label),
+                )
+        found = self._find(ball)
+        assert found is not None
+        return found
+
+    def planned(self, block: Block, variation: str) -> int:
+        """How many balls of a variation the plan has in a block."""
+        fed = (ball.first for ball in self._plan.launches if ball.block == block.index)
+        return max(1, sum(self._variations[shot] == variation for shot in fed))
+
+
+def last_label(database: sqlite3.Connection, program: str, feed: str, quantity: str) -> str | None:
+    """The label of the rung on which such a ladder stood at the end of its last practice."""
+    last = database.execute(
+        "SELECT practices.id, practices.in_order, lanes.id, lanes.up, lanes.down, lanes.within FROM lanes "
+        "JOIN plans ON plans.id = lanes.plan JOIN practices ON practices.plan = plans.id "
+        "WHERE plans.program = ? AND lanes.ladder = ? "
+        "AND EXISTS (SELECT 1 FROM shots WHERE shots.lane = lanes.id AND feed = ?) "
+        "AND EXISTS (SELECT 1 FROM balls WHERE practice = practices.id AND balls.lane = lanes.id) "
+        "ORDER BY practices.started DESC, practices.id DESC, lanes.block DESC LIMIT 1",
+        (program, quantity, feed),
+    ).fetchone()
+    if last is None:
+        return None
+    practice, in_order, lane, up, down, within = last
+    labels: dict[int, str] = dict(database.execute("SELECT rung, label FROM shots WHERE lane = ?", (lane,)))
+    balls = [
+        (rung, Verdict(verdict))
+        for rung, verdict in database.execute(
+            "SELECT rung, verdict FROM balls JOIN shots ON shots.id = balls.shot "
+            "WHERE practice = ? AND balls.lane = ? ORDER BY ball",
+            (practice, lane),
+        )
+    ]
+    if not in_order:  # of a sheet without the order of its balls, the last one is on the rung where it ended
+        return labels[balls[-1][0]]
+    return labels[climb(Rules(len(labels), up, down, within), balls).rung]

@@ -1,0 +1,69 @@
+"""What the log's file holds, version by version; SQLite's `user_version` says which one a file is of.
+
+A practice is one sitting with one plan. A lane is what a goal is counted over: the balls of one variation in one block
+of a plan, or a ladder. CHECK instead of STRICT, so that older SQLite libraries read the file.
+"""
+
+APPLICATION_ID = 0x46645772
+"""SQLite's `application_id`: tells the log from the files of other programs."""
+
+_UTC = "[0-9][0-9][0-9][0-9]-[01][0-9]-[0-3][0-9]T[0-2][0-9]:[0-5][0-9]:[0-6][0-9].[0-9][0-9][0-9]Z"
+
+MIGRATIONS: tuple[tuple[str, ...], ...] = (
+    (
+        """CREATE TABLE plans (
+            id INTEGER PRIMARY KEY,
+            digest TEXT NOT NULL UNIQUE CHECK (length(digest) = 64 AND digest NOT GLOB '*[^0-9a-f]*'),
+            program TEXT NOT NULL CHECK (length(program) <= 400),
+            session TEXT NOT NULL CHECK (length(session) <= 400),
+            feeder TEXT NOT NULL CHECK (length(feeder) <= 400))""",
+        """CREATE TABLE lanes (
+            id INTEGER PRIMARY KEY,
+            plan INTEGER NOT NULL REFERENCES plans,
+            block INTEGER NOT NULL CHECK (typeof(block) = 'integer' AND block >= 0),
+            variation TEXT NOT NULL CHECK (length(variation) <= 400),
+            goal INTEGER CHECK (goal IS NULL OR (typeof(goal) = 'integer' AND goal > 0)),
+            planned INTEGER NOT NULL CHECK (typeof(planned) = 'integer' AND planned > 0),
+            ladder TEXT,
+            up INTEGER CHECK ((up IS NULL) = (ladder IS NULL) AND (up IS NULL OR up > 0)),
+            down INTEGER CHECK ((down IS NULL) = (within IS NULL) AND (down IS NULL OR down BETWEEN 1 AND within)),
+            within INTEGER,
+            UNIQUE (plan, block, variation))""",
+        """CREATE TABLE shots (
+            id INTEGER PRIMARY KEY,
+            lane INTEGER NOT NULL REFERENCES lanes,
+            shot TEXT NOT NULL CHECK (length(shot) <= 400),
+            feed TEXT NOT NULL CHECK (length(feed) <= 400),
+            rung INTEGER CHECK (rung IS NULL OR (typeof(rung) = 'integer' AND rung >= 0)),
+            label TEXT CHECK ((label IS NULL) = (rung IS NULL)),
+            UNIQUE (lane, shot), UNIQUE (lane, id))""",
+        f"""CREATE TABLE practices (
+            id INTEGER PRIMARY KEY,
+            uid TEXT NOT NULL UNIQUE CHECK (length(uid) = 32 AND uid NOT GLOB '*[^0-9a-f]*'),
+            plan INTEGER NOT NULL REFERENCES plans,
+            started TEXT NOT NULL CHECK (started GLOB '{_UTC}'),
+            in_order INTEGER NOT NULL CHECK (in_order IN (0, 1)))""",
+        # Clustered by its key: the balls of a lane lie together in the order they were played.
+        f"""CREATE TABLE balls (
+            practice INTEGER NOT NULL REFERENCES practices ON DELETE CASCADE,
+            lane INTEGER NOT NULL,
+            ball INTEGER NOT NULL CHECK (typeof(ball) = 'integer' AND ball > 0),
+            shot INTEGER NOT NULL,
+            at TEXT NOT NULL CHECK (at GLOB '{_UTC}'),
+            verdict TEXT NOT NULL CHECK (verdict IN ('h', 'm', 'n')),
+            PRIMARY KEY (practice, lane, ball),
+            FOREIGN KEY (lane, shot) REFERENCES shots (lane, id)) WITHOUT ROWID""",
+        """CREATE TABLE best_rows (
+            practice INTEGER NOT NULL REFERENCES practices ON DELETE CASCADE,
+            lane INTEGER NOT NULL REFERENCES lanes,
+            best INTEGER NOT NULL CHECK (typeof(best) = 'integer' AND best >= 0),
+            PRIMARY KEY (practice, lane)) WITHOUT ROWID""",
+        """CREATE VIEW log AS
+            SELECT plans.program, plans.digest AS plan, practices.uid AS practice, practices.started, balls.ball,
+                lanes.block, shots.shot, shots.feed, lanes.variation, shots.rung + 1 AS rung, shots.label, balls.at,
+                CASE balls.verdict WHEN 'h' THEN 'hit' WHEN 'm' THEN 'miss' ELSE 'not judged' END AS verdict,
+                practices.in_order
+            FROM balls JOIN practices ON practices.id = balls.practice JOIN plans ON plans.id = practices.plan
+                JOIN lanes ON lanes.id = balls.lane JOIN shots ON shots.id = balls.shot""",
+    ),
+)

@@ -1,0 +1,229 @@
+"""The log's file: where it is, opening and migrating it, and every trouble with it as one sentence.
+
+One row a ball, each its own transaction, write-ahead log with full synchronisation: a writer that is killed, or whose
+machine loses power, loses at most the ball it was about to confirm.
+"""
+
+import contextlib
+import os
+import re
+import sqlite3
+import sys
+import time
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from . import LogRefused
+from .schema import APPLICATION_ID, MIGRATIONS
+
+WAIT_S = 10.0
+"""How long one process waits for another that is writing; a ball is written in milliseconds."""
+
+
+def default_path() -> Path:
+    """FEEDWRIGHT_DB, or `practice.db` in the user's data folder: XDG Base Directory Specification 0.8 on Linux, the
+    platforms' own customs elsewhere."""
+    named = os.environ.get("FEEDWRIGHT_DB")
+    if named:
+        return Path(named)
+    home = Path.home()
+    if sys.platform == "win32":
+        folder = Path(os.environ.get("LOCALAPPDATA") or home / "AppData" / "Local")
+    elif sys.platform == "darwin":
+        folder = home / "Library" / "Application Support"
+    else:
+        xdg = os.environ.get("XDG_DATA_HOME", "")
+        # The specification: a relative path is invalid and ignored.
+        folder = Path(xdg) if os.path.isabs(xdg) else home / ".local" / "share"
+    return folder / "feedwright" / "practice.db"
+
+
+def utc(moment: datetime) -> str:
+    """ISO 8601, UTC, to the millisecond; the moment must know its zone."""
+    if moment.tzinfo is None:
+        raise ValueError("a moment without a time zone")
+    return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def moment(text: str) -> datetime:
+    """`2026-05-01` (noon) or `2026-05-01T18:00`, on this machine's clock where it says no zone."""
+    try:
+        found = datetime.fromisoformat(f"{text}T12:00" if re.fullmatch(r"\d{4}-\d\d-\d\d", text, re.ASCII) else text)
+        found = found.astimezone()
+    except (ValueError, OverflowError, OSError):
+        raise LogRefused(f'"{text}" is no date such as 2026-05-01 or 2026-05-01T18:00') from None
+    if found.year < 1970 or found > datetime.now().astimezone() + timedelta(days=1):
+        raise LogRefused(f"{text} lies too far back or in the future")
+    return found
+
+
+def open_to_write(path: Path) -> sqlite3.Connection:
+    """The log, made with its folder where there is none, and brought to this version, with a back-up first."""
+    with told(path):
+        if not path.exists():
+            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            # Nobody else's business: SQLite gives its side files the same rights.
+            os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
+        elif not path.is_file():
+            raise LogRefused(f"{path} is no ordinary file, so it holds no practice log")
+        connection = sqlite3.connect(
+            f"{path.absolute().as_uri()}?mode=rw", uri=True, timeout=WAIT_S, isolation_level=None
+        )
+    try:
+        with told(path):
+            _configure(connection)
+            _check(connection, path)
+            _write_ahead(connection)
+            _migrate(connection, path)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def open_to_read(path: Path) -> sqlite3.Connection:
+    """The log as it is; nothing is made or changed."""
+    if not path.exists():
+        raise LogRefused(f"there is no practice log at {path} yet; feedwright log add begins one")
+    if not path.is_file():
+        raise LogRefused(f"{path} is no ordinary file, so it holds no practice log")
+    with told(path):
+        connection = sqlite3.connect(to_read(path), uri=True, timeout=WAIT_S, isolation_level=None)
+    try:
+        with told(path):
+            _configure(connection)
+            connection.execute("PRAGMA query_only = ON")
+            version = _check(connection, path)
+    except BaseException:
+        connection.close()
+        raise
+    if version < len(MIGRATIONS):
+        connection.close()  # an empty file, or one of an older version
+        return open_to_write(path)
+    return connection
+
+
+def _write_ahead(connection: sqlite3.Connection) -> None:
+    """Changing the journal's mode takes the whole file for itself, and SQLite does not wait for that by itself."""
+    deadline = time.monotonic() + WAIT_S
+    while connection.execute("PRAGMA journal_mode").fetchone() != ("wal",):
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > deadline:
+                raise
+            time.sleep(0.01)
+
+
+def to_read(path: Path) -> str:
+    """The file as a URI for reading. SQLite wants side files even for that: who may write clears them away again; where
+    nobody can, nothing changes meanwhile and none are needed."""
+    wal = path.with_name(f"{path.name}-wal")
+    if os.access(path.parent, os.W_OK):
+        mode = "mode=rw" if os.access(path, os.W_OK) else "mode=ro"
+    else:
+        mode = "mode=ro" if wal.exists() and wal.stat().st_size else "immutable=1"
+    return f"{path.absolute().as_uri()}?{mode}"
+
+
+def _configure(connection: sqlite3.Connection) -> None:
+    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA secure_delete = ON")
+    connection.execute("PRAGMA trusted_schema = OFF")
+    connection.execute("PRAGMA temp_store = MEMORY")  # no copies of the log in folders of the system
+
+
+def _check(connection: sqlite3.Connection, path: Path) -> int:
+    """The version of the file; LogRefused where it is another program's or a newer one's."""
+    version: int = connection.execute("PRAGMA user_version").fetchone()[0]
+    mark = connection.execute("PRAGMA application_id").fetchone()[0]
+    tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+    if mark != APPLICATION_ID and (tables or mark or version):
+        raise LogRefused(f"{path} is a database of another program; it is left alone")
+    if version > len(MIGRATIONS):
+        raise LogRefused(
+            f"{path} is a practice log of version {version}, written by a newer Feedwright; "
+            f"this one reads up to {len(MIGRATIONS)} and changes nothing in it"
+        )
+    return version
+
+
+def _migrate(connection: sqlite3.Connection, path: Path) -> None:
+    """Every step in one transaction of its own, so that a file is always of one version as a whole."""
+    version = connection.execute("PRAGMA user_version").fetchone()[0]
+    if 0 < version < len(MIGRATIONS):
+        _back_up(connection, path, version)
+    for number, statements in enumerate(MIGRATIONS[version:], start=version + 1):
+        with transaction(connection):
+            # Another process may have been faster.
+            if connection.execute("PRAGMA user_version").fetchone()[0] >= number:
+                continue
+            for statement in statements:
+                connection.execute(statement)
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            connection.execute(f"PRAGMA user_version = {number}")
+
+
+def back_ups(path: Path) -> list[Path]:
+    """What migrations have left beside the log."""
+    return sorted(p for p in path.parent.glob(f"{path.name}.version-*") if p.is_file())
+
+
+def _back_up(connection: sqlite3.Connection, path: Path, version: int) -> None:
+    """`practice.db.version-1` beside the log: whole or not there."""
+    fresh = path.with_name(f"{path.name}.version-{version}.part")
+    fresh.unlink(missing_ok=True)
+    os.close(os.open(fresh, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
+    copy = sqlite3.connect(fresh)
+    try:
+        connection.backup(copy)
+        copy.execute("PRAGMA journal_mode = DELETE")
+    finally:
+        copy.close()
+    os.replace(fresh, path.with_name(f"{path.name}.version-{version}"))
+
+
+@contextlib.contextmanager
+def transaction(connection: sqlite3.Connection) -> Iterator[None]:
+    """All or nothing; the lock to write is taken at once, so that two writers queue and neither has to give up."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        with contextlib.suppress(sqlite3.Error):  # SQLite may have rolled back by itself
+            connection.execute("ROLLBACK")
+        raise
+
+
+_TROUBLE = {
+    sqlite3.SQLITE_FULL: "the disk is full; what was confirmed before is safe",
+    sqlite3.SQLITE_READONLY: "the file or its folder may only be read",
+    sqlite3.SQLITE_CANTOPEN: "the file cannot be opened; may its folder be written to",
+    sqlite3.SQLITE_PERM: "the file may not be used",
+    sqlite3.SQLITE_BUSY: "another program has been writing to it for too long; try again when it is done",
+    sqlite3.SQLITE_LOCKED: "another program has been writing to it for too long; try again when it is done",
+    sqlite3.SQLITE_IOERR: "the disk does not answer as it should; what was confirmed before is safe",
+    sqlite3.SQLITE_CORRUPT: "the file is damaged and is left as it is",
+    sqlite3.SQLITE_NOTADB: "the file is no practice log, or it is damaged; it is left as it is",
+    sqlite3.SQLITE_CONSTRAINT: "what was to be written makes no sense in a log",
+}
+
+
+@contextlib.contextmanager
+def told(path: Path) -> Iterator[None]:
+    """SQLite's and the system's errors as LogRefused, in words."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        code = getattr(error, "sqlite_errorcode", 0) & 0xFF  # the low byte is the primary result code
+        words = _TROUBLE.get(code, str(error))
+        if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) and back_ups(path):
+            words += f"; {back_ups(path)[-1]} is an older copy"
+        raise LogRefused(f"cannot use the practice log {path}: {words}") from error
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        raise LogRefused(f"cannot use the practice log {path}: {error.strerror or error}") from error

@@ -1,0 +1,109 @@
+"""The log drawn in a terminal. Names come from files of others: they are shown as text, never as markup."""
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from ..printable import visible
+from .chance import wilson
+from .figures import Count, Figures, Job, Ladder, local
+
+CELLS = 17
+LAST = 10
+
+
+def show(found: Figures, console: Console) -> None:
+    balls = sum(job.total.judged + job.total.not_judged for job in found.jobs)
+    first, last = (local(list(found.practices.values())[i].started) for i in (0, -1))
+    _say(console, f"{_many(len(found.practices), 'practice')}, {_many(balls, 'ball')}, {first} to {last}")
+    for program in dict.fromkeys(job.program for job in found.jobs):
+        _say(console, f"\n{visible(program)}")
+        jobs = [job for job in found.jobs if job.program == program]
+        console.print(_table(jobs))
+        for ladder in found.ladders:
+            if ladder.program == program:
+                _say(console, _climbed(ladder))
+    if any(job.needed is not None for job in found.jobs):
+        _say(console, "\no share so far, - its interval, | what the goal needs in every second block")
+
+
+def _table(jobs: list[Job]) -> Table:
+    table = Table(box=None, pad_edge=False)
+    table.add_column("job", overflow="fold", min_width=8)
+    for heading in ("judged", "hit", "share", "95 % interval"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    table.add_column("0 %" + "100 %".rjust(CELLS - 3), no_wrap=True, min_width=CELLS)
+    table.add_column("best", justify="right", no_wrap=True)
+    table.add_column("goal", justify="right", no_wrap=True)
+    for job in jobs:
+        table.add_row(*(Text(visible(cell)) for cell in _cells(job)))
+    return table
+
+
+def listed(found: Figures, of: int, console: Console) -> None:
+    """The practices of the figures, the newest first."""
+    sums: dict[int, Count] = {number: Count() for number in found.practices}
+    for job in found.jobs:
+        for number, count in job.practices.items():
+            total = sums[number]
+            total.hits, total.misses = total.hits + count.hits, total.misses + count.misses
+            total.not_judged += count.not_judged
+    table = Table(box=None, pad_edge=False)
+    for heading, side in (("when", "left"), ("program", "left"), ("plan", "left"), ("balls", "right")):
+        table.add_column(heading, justify=side, overflow="fold")  # type: ignore[arg-type]
+    for heading in ("hit", "miss", "not judged"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    for practice in reversed(found.practices.values()):
+        count = sums[practice.id]
+        cells = [local(practice.started), practice.program, practice.digest[:12], str(count.judged + count.not_judged)]
+        cells += [str(count.hits), str(count.misses), str(count.not_judged)]
+        table.add_row(*(Text(visible(cell)) for cell in cells))
+    console.print(table)
+    if of > len(found.practices):
+        _say(console, f"the latest {len(found.practices)} of {of} practices; --all lists every one")
+
+
+def _cells(job: Job) -> list[str]:
+    total = job.total
+    low, high = wilson(total.hits, total.judged)
+    known = total.judged > 0
+    return [
+        job.name,
+        str(total.judged),
+        str(total.hits),
+        f"{total.share:.0%}" if known else "-",
+        f"{low:.0%} to {high:.0%}" if known else "-",
+        bar(total, job.needed) if known else "",
+        "-" if total.best is None else str(total.best),
+        str(job.goal) if job.goal else "-",
+    ]
+
+
+def bar(count: Count, needed: float | None) -> str:
+    """The share on a line from 0 to 100 %, with its interval, and the share that the goal needs."""
+    low, high = wilson(count.hits, count.judged)
+    cells = ["."] * CELLS
+    for i in range(_cell(low), _cell(high) + 1):
+        cells[i] = "-"
+    if needed is not None:
+        cells[_cell(needed)] = "|"
+    cells[_cell(count.share)] = "o"
+    return "".join(cells)
+
+
+def _cell(share: float) -> int:
+    return round(share * (CELLS - 1))
+
+
+def _climbed(ladder: Ladder) -> str:
+    ends = list(ladder.ends.values())[-LAST:]
+    dots = "... " if len(ladder.ends) > LAST else ""
+    return f"{ladder.feed} in {ladder.quantity}, last rung of each practice: {dots}{', '.join(ends)}"
+
+
+def _many(number: int, one: str) -> str:
+    return f"{number} {one}{'' if number == 1 else 's'}"
+
+
+def _say(console: Console, text: str) -> None:
+    console.print(Text("\n".join(visible(line) for line in text.split("\n"))))

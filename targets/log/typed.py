@@ -1,0 +1,292 @@
+"""A practice typed in afterwards: asked block by block, or read from a CSV.
+
+The order of counted balls is not known: they count for shares, and a row is only what a person says it was.
+"""
+
+import csv
+import hashlib
+import io
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TypeVar
+
+from ...compiler.model.plan import Block, Plan
+from . import LogRefused
+from .progress import Verdict
+from .record import Ball, BestRow
+from .store import moment
+
+T = TypeVar("T")
+LARGEST = 1024 * 1024
+MOST = 20_000
+"""Rows of a CSV, as many as a script may have launches."""
+_ANSWER = re.compile(r"(?:([0-9]{1,5}) ?/ ?([0-9]{1,5}))? ?(?:best ([0-9]{1,5}))?", re.ASCII)
+_VERDICTS = {"hit": Verdict.HIT, "miss": Verdict.MISS, "not judged": Verdict.NOT_JUDGED, "": Verdict.NOT_JUDGED}
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """What is counted together: the balls of one variation in a block, or of one rung of a ladder."""
+
+    block: Block
+    variation: str
+    rung: int | None
+    shots: tuple[str, ...]
+    """One a ball, in the order of the plan."""
+
+    @property
+    def name(self) -> str:
+        if self.rung is not None and self.block.ladder:
+            return self.block.ladder.labels[self.rung]
+        return self.variation or "all balls"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    unit: Unit
+    hits: int = 0
+    misses: int = 0
+    not_judged: int = 0
+    best: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    balls: list[Ball]
+    best: list[BestRow]
+    in_order: bool
+
+
+def units(plan: Plan) -> list[Unit]:
+    """All that a sheet of this plan can be filled in with, in its order."""
+    variations = {shot.id: shot.variation or "" for shot in plan.shots}
+    found = []
+    for block in plan.blocks:
+        if block.ladder:
+            for rung, shot in enumerate(block.ladder.rungs):
+                found.append(Unit(block, variations[shot], rung, (shot,) * block.balls))
+        elif block.kind == "balls":
+            fed = [launch.first for launch in plan.launches if launch.block == block.index]
+            for name in dict.fromkeys(variations[shot] for shot in fed):
+                found.append(Unit(block, name, None, tuple(shot for shot in fed if variations[shot] == name)))
+    return found
+
+
+def answer(text: str, unit: Unit) -> Answer | None:
+    """`12/20` hits of balls, `best 7` in a row, or both; None for nothing. LogRefused says what is wrong."""
+    text = " ".join(text.lower().split())
+    if not text:
+        return None
+    match = _ANSWER.fullmatch(text)
+    if not match:
+        raise LogRefused(f'"{text}" is no count: 12/20 says 12 hits of 20 balls, best 7 the most in a row')
+    best = int(match[3]) if match[3] else None
+    if match[1] is None:
+        # Only the best row is known: so many balls were played, and nobody counted.
+        planned = len(unit.shots)
+        return counted(unit, 0, 0, max(planned, best or 0), best)
+    hits, balls = int(match[1]), int(match[2])
+    if hits > balls:
+        raise LogRefused(f"{hits} hits of {balls} balls cannot be")
+    return counted(unit, hits, balls - hits, 0, best)
+
+
+def counted(unit: Unit, hits: int, misses: int, not_judged: int, best: int | None) -> Answer | None:
+    """An answer that can be; None where nothing was played."""
+    balls, planned = hits + misses + not_judged, len(unit.shots)
+    where = f"block {unit.block.index}, {unit.name}"
+    if balls > 2 * planned:
+        raise LogRefused(f"{where}: {balls} balls are more than twice the {planned} of the plan")
+    if best is not None and hits + misses:
+        # So many hits between so few misses: one of the gaps holds at least this many.
+        least = -(-hits // (misses + 1))
+        if not least <= best <= hits:
+            raise LogRefused(
+                f"{where}: with {hits} hits and {misses} misses the best row is {least} to {hits}, not {best}"
+            )
+    return Answer(unit, hits, misses, not_judged, best) if balls else None
+
+
+def asked(plan: Plan, ask: Callable[[str], str], again: Callable[[str], None] | None, when: datetime) -> Typed:
+    """Block by block; `again` tells what is wrong with an answer before it is asked anew, None gives up."""
+    answers: list[Answer] = []
+    last: Block | None = None
+    for unit in units(plan):
+        if last is not None and last.ladder and unit.block is not last:
+            answers = _ended(answers, last, ask, again)
+        last = unit.block
+        words = " ".join(unit.block.words.split())
+        question = f"block {unit.block.index}: {words}; {unit.name}, {len(unit.shots)} balls planned:"
+        given = _until(lambda q=question: ask(q), lambda text, u=unit: answer(text, u), again)  # type: ignore[misc]
+        if given is not None:
+            answers.append(given)
+    if last is not None and last.ladder:
+        answers = _ended(answers, last, ask, again)
+    return _as_balls(answers, when)
+
+
+def _ended(
+    answers: list[Answer], block: Block, ask: Callable[[str], str], again: Callable[[str], None] | None
+) -> list[Answer]:
+    """The rung on which a ladder ended comes last: the next practice begins there."""
+    mine = [a for a in answers if a.unit.block is block]
+    if len(mine) < 2:
+        return answers
+    names = [a.unit.name for a in mine]
+    numbers = ", ".join(f"{i} {name}" for i, name in enumerate(names, start=1))
+
+    def read(text: str) -> int:
+        if re.fullmatch(r"[0-9]{1,4}", text.strip(), re.ASCII) and 1 <= int(text) <= len(mine):
+            return int(text) - 1
+        raise LogRefused(f'"{text}" is none of {numbers}')
+
+    chosen = _until(lambda: ask(f"block {block.index} ended on ({numbers}):"), read, again)
+    mine.append(mine.pop(chosen))
+    return [a for a in answers if a.unit.block is not block] + mine
+
+
+def _until(ask: Callable[[], str], read: Callable[[str], T], again: Callable[[str], None] | None) -> T:
+    while True:
+        try:
+            return read(ask())
+        except LogRefused as refused:
+            if again is None:
+                raise
+            again(str(refused))
+
+
+def _as_balls(answers: list[Answer], when: datetime) -> Typed:
+    balls: list[Ball] = []
+    best: dict[tuple[int, str], int] = {}
+    for a in answers:
+        verdicts = [Verdict.HIT] * a.hits + [Verdict.MISS] * a.misses + [Verdict.NOT_JUDGED] * a.not_judged
+        for i, verdict in enumerate(verdicts):
+            shot = a.unit.shots[i % len(a.unit.shots)]
+            balls.append(Ball(a.unit.block.index, shot, a.unit.rung, when, verdict))
+        if a.best is not None:
+            key = a.unit.block.index, a.unit.variation
+            best[key] = max(a.best, best.get(key, 0))
+    return Typed(balls, [BestRow(*key, row) for key, row in best.items()], in_order=False)
+
+
+def read_csv(data: bytes, plan: Plan, when: datetime) -> Typed:
+    """A row a ball (`block,verdict`, and where it matters `shot`, `rung`), or a row a count (`block,hits,misses`, and
+    `variation`, `rung`, `not judged`, `best`). Blocks as the plan numbers them, rungs from one."""
+    rows = _rows(data)
+    columns = set(rows[0][1]) if rows else set()
+    if {"block", "verdict"} <= columns:
+        return Typed(list(_each_ball(rows, plan, when)), [], in_order=True)
+    if {"block", "hits", "misses"} <= columns:
+        answers = [a for number, row in rows if (a := _at(number, lambda r=row: _count(r, plan)))]  # type: ignore[misc]
+        return _as_balls(answers, when)
+    raise LogRefused("the CSV needs a first row with block,verdict or block,hits,misses, and rows below it")
+
+
+def _rows(data: bytes) -> list[tuple[int, dict[str, str]]]:
+    """Line number and cells by column."""
+    if len(data) > LARGEST:
+        raise LogRefused(f"the CSV is larger than {LARGEST // 1024} KB")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise LogRefused("the CSV is not UTF-8 text") from None
+    if "\0" in text:
+        raise LogRefused("the CSV holds a NUL character; it is no text")
+    head = text.partition("\n")[0]
+    reader = csv.reader(io.StringIO(text), delimiter=";" if ";" in head and "," not in head else ",", strict=True)
+    try:
+        lines = [
+            (reader.line_num, [cell.strip() for cell in row]) for row in reader if any(cell.strip() for cell in row)
+        ]
+    except csv.Error as error:
+        raise LogRefused(f"the CSV cannot be read: {error}") from None
+    if len(lines) > MOST + 1:
+        raise LogRefused(f"the CSV has more than {MOST} rows")
+    names = [name.lower() for name in lines[0][1]] if lines else []
+    if len(set(names)) < len(names):
+        raise LogRefused("the CSV names a column twice")
+    for number, cells in lines[1:]:
+        if len(cells) != len(names):
+            raise LogRefused(f"line {number} of the CSV has {len(cells)} cells, the first row {len(names)}")
+    return [(number, dict(zip(names, cells, strict=True))) for number, cells in lines[1:]]
+
+
+def _at(number: int, work: Callable[[], T]) -> T:
+    try:
+        return work()
+    except LogRefused as refused:
+        raise LogRefused(f"line {number} of the CSV: {refused}") from None
+
+
+def _each_ball(rows: list[tuple[int, dict[str, str]]], plan: Plan, when: datetime) -> Iterator[Ball]:
+    """Without a shot, the balls of a block are those of the plan in its order."""
+    played: dict[int, int] = {}
+    for number, row in rows:
+        yield _at(number, lambda r=row: _ball(r, plan, played, when))  # type: ignore[misc]
+
+
+def _ball(row: dict[str, str], plan: Plan, played: dict[int, int], when: datetime) -> Ball:
+    block = _block(row, plan)
+    verdict = _VERDICTS.get(row["verdict"].lower())
+    if verdict is None:
+        raise LogRefused(f'"{row["verdict"]}" is none of hit, miss, not judged')
+    at = played.get(block.index, 0)
+    played[block.index] = at + 1
+    shot = row.get("shot", "")
+    rung: int | None = None
+    if block.ladder:
+        rung = block.ladder.rungs.index(shot) if shot in block.ladder.rungs else _rung(row, block)
+        shot = block.ladder.rungs[rung]
+    elif not shot:
+        fed = [launch.first for launch in plan.launches if launch.block == block.index]
+        shot = fed[at % len(fed)]
+    if shot not in block.shots:
+        raise LogRefused(f'block {block.index} has no ball "{shot}"')
+    return Ball(block.index, shot, rung, _moment(row.get("at", ""), when), verdict)
+
+
+def _count(row: dict[str, str], plan: Plan) -> Answer | None:
+    block = _block(row, plan)
+    mine = [unit for unit in units(plan) if unit.block is block]
+    if block.ladder:
+        mine = [mine[_rung(row, block)]]
+    elif row.get("variation"):
+        mine = [unit for unit in mine if unit.variation == row["variation"]]
+    if len(mine) != 1:
+        raise LogRefused(f"block {block.index} mixes variations; a column variation says which one is counted")
+    best = _number(row["best"], "best") if row.get("best") else None
+    hits, misses = _number(row["hits"], "hits"), _number(row["misses"], "misses")
+    return counted(mine[0], hits, misses, _number(row.get("not judged") or "0", "not judged"), best)
+
+
+def _block(row: dict[str, str], plan: Plan) -> Block:
+    index = _number(row["block"], "block")
+    for block in plan.blocks:
+        if block.index == index and block.kind == "balls":
+            return block
+    raise LogRefused(f"the plan has no block {index} with balls")
+
+
+def _rung(row: dict[str, str], block: Block) -> int:
+    assert block.ladder is not None
+    rung = _number(row.get("rung") or "", "rung")
+    if not 1 <= rung <= len(block.ladder.rungs):
+        raise LogRefused(f"block {block.index} has rungs 1 to {len(block.ladder.rungs)}, not {rung}")
+    return rung - 1
+
+
+def _number(text: str, what: str) -> int:
+    if not re.fullmatch(r"[0-9]{1,6}", text, re.ASCII):
+        raise LogRefused(f'"{text}" is no whole number for {what}')
+    return int(text)
+
+
+def _moment(text: str, otherwise: datetime) -> datetime:
+    return moment(text) if text else otherwise
+
+
+def identity(plan: Plan, data: bytes, when: str) -> str:
+    """The same file for the same plan and moment is the same practice."""
+    return hashlib.sha256(b"\0".join((plan.digest.encode(), when.encode(), data))).hexdigest()[:32]

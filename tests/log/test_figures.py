@@ -1,0 +1,229 @@
+"""The log summed up, shown and advised on, against a plain reading of its rows."""
+
+import io
+import random
+import re
+from collections import defaultdict
+from contextlib import closing
+from itertools import groupby
+from pathlib import Path
+
+import pytest
+from rich.console import Console
+
+from feedwright.targets.log.advice import CLOSING, advice, break_even
+from feedwright.targets.log.chance import chance_of_row, needed_share
+from feedwright.targets.log.figures import Count, Figures, Job, Ladder, Scope, count_rungs, figures, longest
+from feedwright.targets.log.page import render
+from feedwright.targets.log.progress import Rules, Standing, Verdict, step, tally
+from feedwright.targets.log.record import Recorder
+from feedwright.targets.log.store import open_to_read
+from feedwright.targets.log.terminal import CELLS, bar, show
+
+from ..targets.test_sheet import HOSTILE, Reader
+from .plans import LADDER, RUNGS, at, climbing
+
+ALL = Scope()
+HIT, MISS, OPEN = Verdict.HIT, Verdict.MISS, Verdict.NOT_JUDGED
+
+
+def played(path: Path, practices: int = 6, program: str = "Backhand wing") -> list[str]:
+    """Practices of all blocks and of the ladder stepped by its rules; the label where each ladder stood at its end."""
+    chance, plan, ends = random.Random(5), climbing(program), []
+    ladder = plan.blocks[-1].ladder
+    assert ladder is not None
+    for day in range(practices):
+        with Recorder(plan, path) as recorder:
+            now = 86400 * day
+            for launch in plan.launches:
+                if launch.shot:
+                    verdict = chance.choice([HIT, HIT, MISS, OPEN])
+                    recorder.ball(launch.block, launch.shot, None, at(now := now + 4), verdict)
+            standing = Standing(recorder.starting_rung(LADDER))
+            assert ladder.labels[standing.rung] == (ends[-1] if ends else ladder.labels[0])
+            for _ in range(12):
+                verdict = chance.choice([HIT, HIT, HIT, MISS])
+                recorder.ball(LADDER, RUNGS[standing.rung], standing.rung, at(now := now + 4), verdict)
+                standing = step(Rules.of(ladder), standing, verdict, standing.rung)
+        ends.append(ladder.labels[standing.rung])
+    return ends
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Path:
+    ends = played(tmp_path / "p.db")
+    assert len(set(ends)) > 1  # the ladder moved, so that starting where it ended means something
+    return tmp_path / "p.db"
+
+
+def summed(path: Path, scope: Scope = ALL, latest: int | None = None) -> Figures:
+    with closing(open_to_read(path)) as database:
+        found = figures(database, scope, latest)
+        count_rungs(database, found)
+    return found
+
+
+def test_the_sums_agree_with_every_row_read_plainly(log: Path) -> None:
+    lanes: dict[tuple[object, ...], list[Verdict]] = defaultdict(list)
+    rungs: dict[str, list[str]] = defaultdict(list)
+    words = {"hit": HIT, "miss": MISS, "not judged": OPEN}
+    with closing(open_to_read(log)) as database:
+        for practice, block, variation, label, verdict in database.execute(
+            "SELECT practice, block, variation, label, verdict FROM log ORDER BY started, ball"
+        ):
+            lanes[practice, block, variation].append(words[verdict])
+            if label:
+                rungs[label].append(verdict)
+    found = summed(log)
+    for job in found.jobs:
+        mine = [tally(verdicts) for (_, _, variation), verdicts in lanes.items() if variation == job.variation]
+        assert job.total.hits == sum(t.hits for t in mine) > 0
+        assert job.total.misses == sum(t.misses for t in mine) > 0
+        assert job.total.not_judged == sum(t.not_judged for t in mine)
+        assert job.total.best == max(t.best for t in mine)
+    (ladder,) = found.ladders
+    assert {label: count.judged for label, count in ladder.rungs.items()} == {k: len(v) for k, v in rungs.items()}
+    assert len(ladder.ends) == 6
+
+
+def test_a_part_of_the_log_is_summed_as_if_it_were_all(log: Path, tmp_path: Path) -> None:
+    whole = summed(log)
+    assert [j.total for j in summed(log, Scope("Backhand wing")).jobs] == [j.total for j in whole.jobs]
+    assert [j.total for j in summed(log, latest=99).jobs] == [j.total for j in whole.jobs]
+    assert list(summed(log, latest=2).practices) == list(whole.practices)[-2:]
+    assert len(summed(log, Scope(None, "2026-05-03T00:00:00.000Z")).practices) == 4
+    assert not summed(log, Scope("Another")).jobs
+
+
+def test_the_longest_row() -> None:
+    assert [longest(balls) for balls in ("", "n", "m", "h", "hhmhhnhmh", "nhnhn")] == [0, 0, 0, 1, 3, 2]
+    chance = random.Random(1)
+    for _ in range(200):
+        balls = "".join(chance.choices("hhmn", k=30))
+        plain = max((len(list(g)) for x, g in groupby(balls.replace("n", "")) if x == "h"), default=0)
+        assert longest(balls) == plain
+
+
+def test_the_terminal_shows_shares_rows_and_rungs(log: Path) -> None:
+    screen = io.StringIO()
+    show(summed(log), Console(file=screen, width=80))
+    text = screen.getvalue()
+    assert all(len(line) <= 80 for line in text.splitlines())
+    for job in summed(log).jobs:
+        line = next(line for line in text.splitlines() if line.startswith(job.name))
+        cells = line.split()
+        assert cells[1:4] == [str(job.total.judged), str(job.total.hits), f"{job.total.share:.0%}"]
+        assert cells[-2:] == [str(job.total.best), str(job.goal)]
+    assert "last rung of each practice: " in text and "km/h" in text
+
+
+def test_the_bar_has_the_share_inside_its_interval() -> None:
+    assert bar(Count(0, 1000), None) == "o" + "." * (CELLS - 1)
+    assert bar(Count(1000, 0), None) == "." * (CELLS - 1) + "o"
+    assert bar(Count(5, 5), 0.9) == "....----o----.|.."  # Wilson of 5 in 10: 0.237 to 0.763 (R, prop.test; from memory)
+
+
+def test_the_page_is_whole_and_fetches_nothing(log: Path) -> None:
+    page = render(summed(log)).decode()
+    reader = Reader()
+    reader.feed(page)
+    reader.close()
+    assert not reader.open
+    assert "default-src 'none'; style-src 'unsafe-inline'" in page
+    assert not {"script", "img", "link", "iframe", "a", "form", "image", "use", "foreignobject"} & reader.tags
+    assert not {
+        name for name in reader.attributes if name in ("src", "href", "xlink:href", "style") or name[:2] == "on"
+    }
+    assert "url(" not in page and "@import" not in page and page.count("<svg") == 3
+    dots = len(re.findall("<circle", page))
+    assert dots == 3 * 6  # two jobs and a ladder, six practices
+
+
+def test_a_dot_is_drawn_at_its_share(tmp_path: Path) -> None:
+    with Recorder(climbing(), tmp_path / "p.db") as recorder:
+        for number, verdict in enumerate([HIT, HIT, HIT, MISS]):
+            recorder.ball(0, "steady", None, at(number), verdict)
+    page = render(summed(tmp_path / "p.db")).decode()
+    low, middle, top = (float(y) for y in re.findall(r'class="axis"[^>]*y1="([\d.]+)"', page)[:3])
+    (dot,) = re.findall(r'<circle[^>]*cy="([\d.]+)"', page)
+    assert middle == (low + top) / 2
+    assert float(dot) == pytest.approx(low + 0.75 * (top - low), abs=0.06)  # coordinates have one decimal
+
+
+@pytest.mark.parametrize("title", HOSTILE)
+def test_hostile_titles_stay_text(tmp_path: Path, title: str) -> None:
+    played(tmp_path / "p.db", 1, program=title)
+    found = summed(tmp_path / "p.db")
+    reader = Reader()
+    reader.feed(render(found).decode())
+    assert not {"script", "img", "b"} & reader.tags and not {a for a in reader.attributes if a.startswith("on")}
+    screen = io.StringIO()
+    show(found, Console(file=screen, width=80, force_terminal=True))
+    assert not re.search("[\x00-\x08\x0b-\x1a\u202e\u2066]", screen.getvalue())
+
+
+def job(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> Job:
+    return Job("Wing", "lift", goal, planned, Count(hits, misses))
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (
+            job(30, 70),
+            ["Give lift (Wing) more time: 30 of 100 (30%,", "8 in a row within 36 balls", "a chance of 0.1%"],
+        ),
+        (job(95, 5), ["needs no more time", "95 of 100"]),
+        (job(5, 5), ["too few to say anything"]),
+        (job(30, 30, goal=None), ["no goal to compare with"]),
+        (job(30, 30, goal=8, planned=6), ["too short for a goal of 8 in a row"]),
+    ],
+)
+def test_one_sentence_a_job_with_its_numbers(given: Job, words: list[str]) -> None:
+    (sentence,) = advice(Figures({}, [given], []))
+    assert all(word in sentence for word in words)
+    assert sentence.endswith(".") and sentence.count(". ") == 0 and "\n" not in sentence
+    if given.needed is not None and given.total.judged >= 20:
+        assert f"{given.needed:.0%}" in sentence
+        assert (given.chance or 0) == chance_of_row(8, 36, given.total.share)
+
+
+def test_the_furthest_from_its_goal_comes_first_and_no_order_is_praised() -> None:
+    sentences = advice(Figures({}, [job(60, 40), job(30, 70), job(1, 1)], []))
+    assert [sentence.split(" of ")[0][-2:] for sentence in sentences[:2]] == ["30", "60"]
+    assert "do not say that one order of practice teaches better" in CLOSING
+
+
+def test_the_break_even_rung_is_the_last_with_the_share_that_is_needed() -> None:
+    needed = needed_share(8, 40)
+    assert needed is not None and 0.6 < needed < 0.75
+    rungs = {"80": Count(90, 10), "85": Count(75, 25), "90": Count(50, 50), "95": Count(9, 1)}
+    ladder = Ladder("Wing", "rocket", "pace", 8, 40, ("80", "85", "90", "95"), rungs=rungs)
+    assert break_even(ladder, needed) == "85"
+    (sentence,) = advice(Figures({}, [], [ladder]))
+    assert "break-even rung is 85:" in sentence and f"{needed:.0%}" in sentence and "75 of 100" in sentence
+    assert "95:" not in sentence  # ten balls are too few
+    ladder.rungs = {"80": Count(50, 50)}
+    assert "below 80" in advice(Figures({}, [], [ladder]))[0]
+    ladder.rungs = {"80": Count(5, 0)}
+    assert "not known" in advice(Figures({}, [], [ladder]))[0]
+    ladder.rungs = {"80": Count(99, 1)}
+    assert "80 or above" in advice(Figures({}, [], [ladder]))[0]
+    ladder.planned = 5
+    assert "too few for 8 in a row" in advice(Figures({}, [], [ladder]))[0]
+
+
+def test_a_ladder_begins_where_the_last_one_ended_if_that_rung_is_still_there(log: Path) -> None:
+    with Recorder(climbing(), log) as recorder:
+        for number in range(3):
+            recorder.ball(LADDER, RUNGS[1], 1, at(86400 * 9 + number), HIT)
+        assert recorder.starting_rung(LADDER) == 2  # three in a row: one up
+        with pytest.raises(ValueError, match="no ladder"):
+            recorder.starting_rung(0)
+    for plan, rung in (
+        (climbing(labels=("85 km/h", "90 km/h", "95 km/h")), 1),
+        (climbing(labels=("60 km/h", "65 km/h", "70 km/h")), 0),
+        (climbing(program="Another"), 0),
+    ):
+        with Recorder(plan, log) as recorder:
+            assert recorder.starting_rung(LADDER) == rung

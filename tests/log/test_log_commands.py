@@ -1,0 +1,371 @@
+"""`feedwright log` as its users meet it: what it asks, writes and says; anything wrong is one sentence and exit 2."""
+
+import csv
+import io
+import os
+import random
+import re
+import shlex
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
+
+import pexpect
+import pytest
+
+from feedwright.compiler.cli import main
+from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.report.codes import CODES
+from feedwright.compiler.report.finding import Severity
+from feedwright.compiler.source import Source
+from feedwright.targets.document import render
+from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.log.arguments import COMMANDS
+from feedwright.targets.log.next_session import MARK
+from feedwright.targets.log.progress import Verdict
+from feedwright.targets.log.record import Recorder
+from feedwright.targets.log.store import open_to_read
+from feedwright.targets.log.typed import units
+
+from .plans import LADDER, RUNGS, at, climbing
+
+ROOT = Path(__file__).parents[2]
+WING, FEET = (ROOT / "programs" / f"{name}.feed" for name in ("01-backhand-wing", "03-basket-feet"))
+Ran = tuple[int, str, str]
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder of its own, with the plan of a sheet; the log is practice.db in it."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("FEEDWRIGHT_DB", str(tmp_path / "practice.db"))
+    monkeypatch.setenv("COLUMNS", "100")
+    Path("wing.plan.json").write_bytes(render(climbing()))
+    return tmp_path
+
+
+@pytest.fixture
+def run(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-untyped-def]
+    def ran(*arguments: str | Path, typed: str = "") -> Ran:
+        monkeypatch.setattr(sys, "stdin", io.StringIO(typed))
+        code = main(["log", *map(str, arguments)])
+        out, err = capfd.readouterr()
+        return code, out, err
+
+    return ran
+
+
+def answers(**known: str) -> str:
+    """An answer for each question about `climbing()`: by block and name, `block2_rally`; nothing for the others."""
+    lines = [known.get(f"block{u.block.index}_{u.name.replace(' km/h', '')}", "") for u in units(climbing())]
+    return "\n".join(lines) + "\n"
+
+
+def verdicts() -> list[tuple[object, ...]]:
+    with closing(open_to_read(Path("practice.db"))) as database:
+        return database.execute(
+            "SELECT block, variation, label, verdict, count(*) FROM log GROUP BY 1, 2, 3, 4 ORDER BY 1, 2, 3, 4"
+        ).fetchall()
+
+
+def test_add_asks_block_by_block(run) -> None:  # type: ignore[no-untyped-def]
+    typed = answers(
+        block0_rally="3/4 best 2", block2_climb="1 / 2", block4_rally="best 3", block8_80="4/5", block8_85="1/3"
+    )
+    code, out, err = run("add", "wing.plan.json", typed=typed + "1\n")
+    assert (code, err) == (0, "")
+    assert "block 2: 6 balls mix steady 2, kicker 1, at most 2 alike; rally, 4 balls planned:" in out
+    assert "block 8 ended on (1 80 km/h, 2 85 km/h):" in out and "17 balls written, 14 of them judged" in out
+    assert verdicts() == [
+        (0, "rally", None, "hit", 3), (0, "rally", None, "miss", 1), (2, "climb", None, "hit", 1),
+        (2, "climb", None, "miss", 1), (4, "rally", None, "not judged", 3), (8, "rally", "80 km/h", "hit", 4),
+        (8, "rally", "80 km/h", "miss", 1), (8, "rally", "85 km/h", "hit", 1), (8, "rally", "85 km/h", "miss", 2),
+    ]  # fmt: skip
+    with Recorder(climbing(), Path("practice.db")) as recorder:
+        assert recorder.starting_rung(LADDER) == 0  # where it was said to have ended
+    code, out, _ = run("show")
+    assert re.search(r"^rally +12 +8 .* 3 +8$", out, re.M)  # the best row is the one that was told
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [
+        ("many", "is no count"), ("5/4", "5 hits of 4 balls cannot be"), ("9/9", "more than twice the 4 of the plan"),
+        ("3/4 best 4", "the best row is 2 to 3"), ("3/4 best 1", "the best row is 2 to 3"), ("-1/4", "is no count"),
+        ("４/４", "is no count"), ("3/4\n", "the answers ended too early"), ("", "the answers ended too early"),
+    ],
+)  # fmt: skip
+def test_wrong_answers_write_nothing(run, typed: str, why: str) -> None:  # type: ignore[no-untyped-def]
+    code, _, err = run("add", "wing.plan.json", typed=typed)
+    assert code == 2 and why in err and err.count("\n") == 1
+    assert not Path("practice.db").exists()
+
+
+def test_a_terminal_asks_again(here: Path) -> None:
+    child = pexpect.spawn(sys.executable, ["-m", "feedwright.compiler.cli", "log", "add", "wing.plan.json"], timeout=20)
+    for wrong in ("all of them", "7/3"):
+        child.expect("block 0: 4 balls steady; rally, 4 balls planned:")
+        child.sendline(wrong)
+    child.expect("7 hits of 3 balls cannot be")
+    child.expect("block 0")
+    child.sendline("3/4")
+    for _ in range(len(units(climbing())) - 1):
+        child.expect("balls planned:")
+        child.sendline("")
+    child.expect("4 balls written, 4 of them judged")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+
+
+def test_a_csv_of_balls_keeps_their_order_and_comes_in_once(run) -> None:  # type: ignore[no-untyped-def]
+    Path("a.csv").write_bytes(
+        "\ufeffblock;verdict;shot;rung\r\n0;hit;;\r\n0;HIT;;\r\n2;miss;kicker;\r\n8;hit;;2\r\n".encode()
+        + b"8;not judged;steady rung 1;\r\n"
+    )
+    assert run("add", "wing.plan.json", "--csv", "a.csv", "--when", "2026-05-01")[0] == 0
+    assert verdicts() == [
+        (0, "rally", None, "hit", 2), (2, "climb", None, "miss", 1), (8, "rally", "80 km/h", "not judged", 1),
+        (8, "rally", "85 km/h", "hit", 1),
+    ]  # fmt: skip
+    code, _, err = run("add", "wing.plan.json", "--csv", "a.csv", "--when", "2026-05-01")
+    assert code == 2 and "is in the log already" in err
+    assert run("add", "wing.plan.json", "--csv", "a.csv", "--when", "2026-05-02T18:00")[0] == 0
+    code, out, _ = run("list")
+    assert code == 0 and "2026-05-02 18:00" in out and "2026-05-01 12:00" in out
+
+
+def test_a_csv_of_counts(run) -> None:  # type: ignore[no-untyped-def]
+    rows = "block,variation,rung,hits,misses,not judged,best\n0,,,3,1,,3\n2,climb,,1,1,0,\n8,,1,4,1,,\n8,,3,2,2,,\n"
+    Path("a.csv").write_text(rows)
+    assert run("add", "wing.plan.json", "--csv", "a.csv")[0] == 0
+    assert sum(int(str(row[-1])) for row in verdicts()) == 15
+    with Recorder(climbing(), Path("practice.db")) as recorder:
+        assert recorder.starting_rung(LADDER) == 2  # the last row of the ladder is where it ended
+
+
+def test_an_export_can_be_read_in_again(run) -> None:  # type: ignore[no-untyped-def]
+    with Recorder(climbing(), Path("practice.db")) as recorder:
+        for number in range(5):
+            recorder.ball(LADDER, RUNGS[number % 3], number % 3, at(number), list(Verdict)[number % 3])
+    assert run("export", "-o", "a.csv")[:2] == (0, "5 balls written to a.csv\n")
+    assert run("add", "wing.plan.json", "--csv", "a.csv", "--db", "copy.db")[0] == 0
+    before = verdicts()
+    os.replace("copy.db", "practice.db")
+    assert verdicts() == before
+
+
+HEAD = "block,verdict\n"
+BAD_CSV = {
+    "": "first row", "a,b\n1,2\n": "first row", HEAD: "first row", HEAD + "1,hit\n": "no block 1 with balls",
+    HEAD + "x,hit\n": "no whole number", HEAD + "0,wide\n": "is none of hit, miss", HEAD + "0\n": "1 cells",
+    HEAD + "8,hit\n": "no whole number for rung", "block,verdict,rung\n8,hit,4\n": "rungs 1 to 3, not 4",
+    "block,verdict,shot\n0,hit,kicker\n": 'no ball "kicker"', "block,verdict,at\n0,hit,noon\n": "is no date",
+    "block,block,verdict\n0,0,hit\n": "twice", HEAD + '0,"hit\n': "cannot be read",
+    "block,hits,misses\n2,1,1\n": "mixes variations", "block,hits,misses\n0,1e3,1\n": "no whole number",
+    "block,hits,misses,best\n0,1,1,2\n": "the best row is 1 to 1", "block,hits,misses\n0,90,1\n": "more than twice",
+    HEAD + "0,hit\0\n": "NUL", HEAD + "0,hit\n" * 20_001: "more than 20000 rows",
+    "x" * (1024 * 1024 + 1): "larger than",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("number", range(len(BAD_CSV)))
+def test_bad_csvs(run, number: int) -> None:  # type: ignore[no-untyped-def]
+    text, why = list(BAD_CSV.items())[number]
+    Path("a.csv").write_text(text, newline="")
+    code, out, err = run("add", "wing.plan.json", "--csv", "a.csv")
+    assert code == 2 and why in err and err.count("\n") == 1 and not out
+    assert not Path("practice.db").exists()
+
+
+@pytest.fixture
+def some(here: Path) -> None:
+    with Recorder(climbing(), here / "practice.db") as recorder:
+        recorder.ball(0, "steady", None, at(0), Verdict.HIT)
+
+
+BAD = [
+    ("show", "Nothing of that name"), ("show", "--since", "soon"), ("show", "--since", "1800-01-01"),
+    ("show", "--what"), ("show", "--html", "no/such/folder/a.html"), ("show", "--html", "practice.db"),
+    ("show", "--html", "."), ("show", "--db", "missing.db"), ("list", "--db", "."), ("list", "--db", "text.txt"),
+    ("list", "--db", ""), ("list", "--db", "a\0b"), ("advice", "--db", "missing.db"), ("advice", "Nothing"),
+    ("plan",), ("plan", "missing.feed", "-o", "b.feed"), ("plan", FEET, "-o", "b.feed"),
+    ("plan", "bad.feed", "-o", "b.feed"), ("plan", WING, "-o", "text.txt"), ("export", "--since", "2026-13-01"),
+    ("export", "-o", "practice.db"), ("export", "-o", "no/such/a.csv"), ("forget",),
+    ("forget", "--all", "--program", "x"), ("forget", "--before", "x", "--yes"),
+    ("forget", "--all", "--db", "missing.db"), ("forget", "--all"), ("merge",), ("merge", "missing.db"),
+    ("merge", "text.txt"), ("merge", "practice.db"), ("merge", "."), ("add",), ("add", "missing.json"), ("add", "."),
+    ("add", "text.txt"), ("add", "-"), ("add", "bad.feed"), ("add", "text.json"),
+    ("add", "wing.plan.json", "--csv", "missing"), ("add", "wing.plan.json", "--csv", "."),
+    ("add", "wing.plan.json", "--csv", "latin.csv"), ("add", "wing.plan.json", "--csv", ""),
+    ("add", "wing.plan.json", "--when", "2999-01-01"), ("add", "wing.plan.json", "--when", "99999-01-01"), ("dance",),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("arguments", BAD, ids=lambda a: " ".join(map(str, a))[:60].replace("\0", "0"))
+def test_bad_input_is_one_sentence(run, some: None, arguments: tuple[str, ...]) -> None:  # type: ignore[no-untyped-def]
+    Path("text.txt").write_text("no log, no script, no plan")
+    Path("text.json").write_text('{"format": "feedwright-plan", "version": 9}')
+    Path("bad.feed").write_text('program "x"\n    surface ice\n')
+    Path("latin.csv").write_bytes("block,verdict\n0,schön\n".encode("latin-1"))
+    before = {path.name: path.read_bytes() for path in Path().iterdir()}
+    code, out, err = run(*arguments)
+    assert code == 2
+    assert err.startswith("feedwright: ") and err.count("\n") == 1 and "fault in the program" not in err
+    assert not out or "for good? yes or no" in out or "balls planned" in out
+    assert {path.name: path.read_bytes() for path in Path().iterdir()} == before
+
+
+def test_the_log_alone_is_the_list_and_an_option_wins_over_the_environment(run, some: None) -> None:  # type: ignore[no-untyped-def]
+    assert run()[1] == run("list")[1] != ""
+    os.replace("practice.db", "elsewhere.db")
+    assert run()[0] == 2
+    for arguments in (("--db", "elsewhere.db"), ("list", "--db", "elsewhere.db"), ("--db", "elsewhere.db", "list")):
+        assert run(*arguments)[0] == 0
+    assert "Backhand wing" in run("--db", "elsewhere.db", "show")[1]
+
+
+def test_the_list_is_short_unless_asked(run) -> None:  # type: ignore[no-untyped-def]
+    for day in range(23):
+        with Recorder(climbing(), Path("practice.db")) as recorder:
+            recorder.ball(0, "steady", None, at(86400 * day), Verdict.HIT)
+    assert "the latest 20 of 23 practices" in run()[1]
+    assert run("list", "--all")[1].count("Backhand wing") == 23
+
+
+def test_export_to_a_pipe_and_forget_when_asked(run, some: None) -> None:  # type: ignore[no-untyped-def]
+    text = run("export")[1].removeprefix("\ufeff")
+    assert len(list(csv.DictReader(io.StringIO(text)))) == 1
+    code, out, err = run("forget", "--all", typed="no\n")
+    assert code == 2 and "1 practices with 1 balls" in out and "nothing was deleted" in err
+    assert run("forget", "--before", "2026-05-01", "--yes")[0] == 0 and verdicts()
+    code, out, _ = run("forget", "--program", "Backhand wing", typed="yes\n")
+    assert code == 0 and "deleted" in out and not verdicts()
+
+
+def planned(path: Path) -> Plan:
+    compiled = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf(path.parent))
+    assert compiled.plan is not None, compiled.findings
+    assert not [f for f in compiled.findings if CODES[f.code].severity is not Severity.NOTE]
+    return compiled.plan
+
+
+def recorded(script: Path, shares: dict[str, float]) -> None:
+    """The script's plan played once, each variation with its share of hits."""
+    plan, chance = planned(script), random.Random(2)
+    variations = {shot.id: shot.variation or "" for shot in plan.shots}
+    with Recorder(plan, Path("practice.db")) as recorder:
+        for number, launch in enumerate(plan.launches):
+            hit = chance.random() < shares.get(variations[launch.first], 0.5)
+            rung = 0 if launch.any_of else None
+            recorder.ball(launch.block, launch.first, rung, at(number), Verdict.HIT if hit else Verdict.MISS)
+
+
+def seconds(plan: Plan, variation: str) -> float:
+    """The time of blocks of this variation alone."""
+    shots = {shot.id for shot in plan.shots if shot.variation == variation}
+    return sum(
+        b.duration_s for b in plan.blocks if b.kind == "balls" and b.ladder is None and shots.issuperset(b.shots)
+    )
+
+
+def test_plan_gives_weak_jobs_more_minutes_and_compiles(run) -> None:  # type: ignore[no-untyped-def]
+    recorded(WING, {"rally": 0.95, "block": 0.95, "lift": 0.2, "drag": 0.2, "early": 0.95})
+    code, out, _ = run("plan", WING, "-o", "next.feed")
+    assert (code, out) == (0, "wrote next.feed\n")
+    before, after = planned(WING), planned(Path("next.feed"))
+    for weak in ("lift", "drag"):
+        assert seconds(after, weak) > 1.3 * seconds(before, weak)
+    for strong in ("rally", "block", "early"):
+        assert seconds(after, strong) < 0.8 * seconds(before, strong)
+    # Five blocks rounded to half minutes: at most a quarter of a minute each.
+    assert abs(after.totals.duration_s - before.totals.duration_s) <= 5 * 15 + 5
+    text = Path("next.feed").read_text()
+    assert text.startswith(MARK) and "lift:" in text and "weight 3.00" in text
+    # Written anew over its own file, from its own file too; never over a script of the coach's.
+    assert run("plan", "next.feed", "-o", "next.feed")[0] == 0
+    assert Path("next.feed").read_text().count(MARK) == text.count(MARK)
+    assert Path("next.feed").read_text().count("weak jobs longer") == 1
+    Path("own.feed").write_text(WING.read_text("utf-8"))
+    assert run("plan", "own.feed", "-o", "own.feed")[0] == 2
+
+
+OTHERS = [path for path in sorted((ROOT / "programs").glob("*.feed")) if path != WING]
+
+
+@pytest.mark.parametrize("script", OTHERS, ids=lambda path: path.stem)
+def test_plan_compiles_for_every_other_shipped_program(run, script: Path) -> None:  # type: ignore[no-untyped-def]
+    names = sorted(v.id for v in planned(script).variations)
+    recorded(script, {name: 0.97 if i % 2 else 0.1 for i, name in enumerate(names)})
+    code, _, err = run("plan", script, "-o", "next.feed")
+    if len(names) == 1:
+        assert code == 2 and "one job alone" in err
+        return
+    assert code == 0, err
+    planned(Path("next.feed"))
+
+
+MIXED = """
+session "All mixed"
+    2 rounds  # twice
+        10 balls  mix steady, kicker, at most 2 alike
+        rest      20 s
+    ladder steady, up to 20 balls, pace 70, 75 km/h
+        up        5 in a row
+        down      2 misses in 6
+"""
+
+
+def test_where_everything_is_mixed_the_weakest_comes_once_more(run) -> None:  # type: ignore[no-untyped-def]
+    text = WING.read_text("utf-8")
+    script = "\n".join(["allow feed-unused", "allow variation-unused", text[: text.index("session ")]]) + MIXED
+    Path("mixed.feed").write_text(script)
+    recorded(Path("mixed.feed"), {"rally": 0.95, "lift": 0.1})
+    code, _, err = run("plan", "mixed.feed", "-o", "next.feed")
+    assert code == 0, err
+    after = planned(Path("next.feed"))
+    assert after.blocks[-1].words.split() == ["2", "min", "kicker"] and after.blocks[-2].kind == "rest"
+    assert [b.words for b in after.blocks[:-2]] == [b.words for b in planned(Path("mixed.feed")).blocks]
+    code, out, _ = run("advice")
+    assert code == 0 and "break-even rung" in out
+
+
+def test_add_takes_a_script_and_finds_the_plan_that_build_wrote(run) -> None:  # type: ignore[no-untyped-def]
+    assert main(["build", str(WING), "-o", "."]) == 0
+    Path("a.csv").write_text("block,verdict\n0,hit\n0,miss\n")
+    assert run("add", WING, "--csv", "a.csv")[0] == 0
+    code, _, err = run("add", "01-backhand-wing.plan.json", "--csv", "a.csv")
+    assert code == 2 and "already" in err  # the same plan, so the same practice
+
+
+def test_the_log_loads_neither_compiler_nor_schema_to_show(some: None) -> None:
+    script = (
+        "import sys; from feedwright.compiler.cli import main; main(['log', 'show'])\n"
+        "print(*sorted({name.partition('.')[0] for name in sys.modules}), file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, timeout=60)
+    loaded = done.stderr.split()
+    assert "rich" in loaded and not {"numpy", "lark", "pydantic", "serial", "scipy"} & set(loaded)
+
+
+PAGE = (ROOT / "targets" / "log" / "LOG.md").read_text("utf-8")
+
+
+@pytest.mark.parametrize("line", re.findall(r"^feedwright (log.*)$", PAGE, re.M))
+def test_every_command_of_the_page_is_one(line: str) -> None:
+    from feedwright.compiler.cli import _parser
+
+    assert _parser().parse_args(shlex.split(line)).log in COMMANDS
+
+
+def test_every_command_is_on_the_page_and_its_csvs_are_read(run) -> None:  # type: ignore[no-untyped-def]
+    assert set(re.findall(r"^feedwright log (\w+)", PAGE, re.M)) == set(COMMANDS) - {"list"}
+    assert main(["build", str(WING), "-o", "."]) == 0
+    examples = re.findall(r"^```csv\n(.*?)^```", PAGE, re.S | re.M)
+    assert len(examples) == 2
+    for example in examples:
+        Path("a.csv").write_text(example)
+        code, _, err = run("add", "01-backhand-wing.plan.json", "--csv", "a.csv")
+        assert code == 0, err

@@ -1,0 +1,111 @@
+"""Goals and ladders, compared with a plain re-computation that looks at the whole history anew for every ball."""
+
+import re
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from feedwright.targets.log.progress import Rules, Standing, Tally, Verdict, climb, in_words, step, tally
+
+from .plans import climbing
+
+HIT, MISS, OPEN = Verdict.HIT, Verdict.MISS, Verdict.NOT_JUDGED
+
+
+@st.composite
+def ladders(draw: st.DrawFn) -> Rules:
+    within = draw(st.none() | st.integers(1, 7))
+    down = None if within is None else draw(st.integers(1, within))
+    return Rules(draw(st.integers(1, 6)), draw(st.integers(1, 6)), down, within)
+
+
+# Hits more often than misses, or long ladders are never climbed.
+VERDICTS = st.lists(st.sampled_from([HIT, HIT, HIT, MISS, MISS, OPEN]), max_size=120)
+
+
+def plainly(rules: Rules, verdicts: list[Verdict]) -> list[int]:
+    """The rung of each ball and of the one that would follow, straight from the sentences of the rules."""
+    rungs, since = [0], 0
+    for i, verdict in enumerate(verdicts):
+        here = [v for v in verdicts[since : i + 1] if v is not OPEN]
+        row = len(here) - 1 - max((j for j, v in enumerate(here) if v is MISS), default=-1)
+        rung = rungs[-1]
+        if verdict is HIT and row >= rules.up:
+            rung = min(rung + 1, rules.rungs - 1)
+        elif verdict is MISS and rules.down and rules.within and here[-rules.within :].count(MISS) >= rules.down:
+            rung = max(rung - 1, 0)
+        if rung != rungs[-1]:
+            since = i + 1
+        rungs.append(rung)
+    return rungs
+
+
+@settings(max_examples=300, deadline=None)
+@given(ladders(), VERDICTS)
+def test_a_ladder_agrees_with_a_plain_recomputation(rules: Rules, verdicts: list[Verdict]) -> None:
+    standing, rungs = Standing(), [0]
+    for verdict in verdicts:
+        standing = step(rules, standing, verdict)
+        rungs.append(standing.rung)
+    assert rungs == plainly(rules, verdicts)
+    assert climb(rules, zip(rungs, verdicts, strict=False)).rung == rungs[-1]
+
+
+@settings(max_examples=300, deadline=None)
+@given(ladders(), VERDICTS)
+def test_a_ladder_is_never_left_and_no_rung_skipped(rules: Rules, verdicts: list[Verdict]) -> None:
+    standing = Standing()
+    for verdict in verdicts:
+        after = step(rules, standing, verdict)
+        assert 0 <= after.rung < rules.rungs
+        assert abs(after.rung - standing.rung) <= 1
+        assert after.rung <= standing.rung or verdict is HIT
+        assert after.rung >= standing.rung or verdict is MISS
+        assert after.rung == standing.rung or after == Standing(after.rung)
+        assert verdict is not OPEN or after == standing
+        standing = after
+
+
+@given(VERDICTS)
+def test_a_tally_agrees_with_splitting_the_letters(verdicts: list[Verdict]) -> None:
+    letters = "".join(v.value for v in verdicts)
+    rows = re.findall("h+", letters.replace("n", ""))
+    found = tally(verdicts)
+    assert (found.hits, found.misses, found.not_judged) == tuple(letters.count(x) for x in "hmn")
+    assert found.best == max(map(len, rows), default=0)
+    assert not found.met(found.best + 1) and (found.best == 0 or found.met(found.best))
+
+
+def test_a_ball_on_its_way_when_the_ladder_stepped_counts_for_no_rung() -> None:
+    rules = Rules(3, 2, 1, 1)
+    up = step(rules, step(rules, Standing(), HIT, 0), HIT, 0)
+    assert up == Standing(1)
+    assert step(rules, up, MISS, 0) == up
+    assert step(rules, up, MISS, 1) == Standing(0)
+
+
+def test_eight_in_a_row_is_met_by_the_eighth() -> None:
+    found = Tally()
+    for number in range(1, 9):
+        found = found.after(HIT)
+        assert found.met(8) == (number == 8)
+
+
+def test_the_rules_in_words_are_the_rules_of_the_plan() -> None:
+    ladder = climbing().blocks[-1].ladder
+    assert ladder is not None
+    assert in_words(ladder, ["A", "B", "C"]) == (
+        "Start on A, or where the last practice ended. One rung up after 3 hits in a row; one down after 2 misses in "
+        "the last 4 balls on the rung. Count afresh after each step."
+    )
+    only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up_in_a_row": 1})
+    assert "up after 1 hit in a row; never down." in in_words(only_up)
+
+
+@pytest.mark.parametrize("wrong", [(0, 1), (1, 0), (2, 2, 1, None), (2, 2, 3, 2), (2, 2, 0, 4)])
+def test_rules_that_make_no_ladder_are_refused(wrong: tuple[int, ...]) -> None:
+    with pytest.raises(ValueError, match=r"no ladder|never among"):
+        Rules(*wrong)
+    with pytest.raises(ValueError, match="not on a ladder"):
+        step(Rules(2, 2), Standing(2), HIT)
