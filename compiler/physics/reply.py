@@ -23,6 +23,8 @@ SLOWEST = 3.0  # m/s, of the paces tried
 PACES = (12, 9, 9, 9)
 """Paces tried up to the limit, then around the best so far: the last are about 0.4 % apart."""
 LANES = 4000  # flown at once, so that the buffers stay in the processor's cache
+BELOW = np.radians(8.0)
+"""Margin under the straight line to the cord: not even backspin lifts a ball that far."""
 STEP = 0.08  # s; tens of micrometres against a step of 2 ms
 OUTSIDE = -1.0  # m, stands for a net that is not reached
 
@@ -95,6 +97,8 @@ def windows(
     replies = replace(replies, **closed)
     middle_x, middle_y = (replies.x_low + replies.x_high) / 2, (replies.y_low + replies.y_high) / 2
     azimuth = np.arctan2(middle_x - replies.contact[0], middle_y - replies.contact[1]) % (2 * np.pi)
+    useful = int((elevations > _lowest(replies, conditions) - BELOW).sum())
+    elevations = elevations[-max(useful, 2) :]
     free = np.flatnonzero(np.isnan(replies.pace))
     if len(free):
         pace = replies.pace.copy()
@@ -108,6 +112,12 @@ def windows(
         sideways = _sideways(replies.at(some), (low + high)[some] / 2, conditions)
         _, left[some], right[some] = _intervals(DIRECTIONS, len(some), sideways, ROUNDS)
     return Windows(replies.pace, azimuth, total, low, high, left, right)
+
+
+def _lowest(replies: Replies, conditions: Conditions) -> float:
+    """The lowest straight line from any contact to the net's cord: what leaves well below it can't clear the net."""
+    x, y, z = replies.contact
+    return float(np.arctan2(conditions.net_centre - z, np.maximum(np.abs(y), 0.1)).min(initial=np.pi / 2))
 
 
 def _best_pace(replies: Replies, azimuth: Array, conditions: Conditions, elevations: Array) -> Array:
