@@ -169,6 +169,9 @@ CODES: dict[str, Code] = {
     "down-never": Code(
         E, "A way down that never comes", "The misses are counted among the last so many balls.",
         "down 4 misses in 3", "down 2 misses in 6"),
+    "set-unknown": Code(
+        E, "An amount set that the script does not give", "Only what the script gives a name can be set for a run.",
+        "feedwright check wing.feed --set rythm=5s", "feedwright check wing.feed --set rhythm=5s"),
     "given-unknown": Code(
         E, "An amount that is not given", "What `given` names stands in the program's lines with its amount.",
         "interval given rythm", "interval given rhythm"),

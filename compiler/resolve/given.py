@@ -23,6 +23,11 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, l
                 number, unit = settings[name]
                 amounts[name] = (Word("NUMBER", number, amount.span), Word("UNIT", unit, amount.span))
 
+    heads = list(tree.of_kind("program"))
+    for name in settings.keys() - amounts.keys():
+        facts = {"name": name, "known": ", ".join(amounts) or "none"}
+        findings.append(Finding("set-unknown", heads[0].span if heads else tree.span, facts))
+
     def filled(node: Node) -> Node:
         if node.kind == "quantity" and node.has("GIVEN"):
             name = node.words("NAME")[0]

