@@ -8,9 +8,11 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cache
+from hashlib import sha256
 from importlib.resources import files
 from itertools import pairwise
 
+import lark
 from lark import Lark, Token
 from lark import Tree as LarkTree
 from lark.exceptions import UnexpectedInput
@@ -30,8 +32,21 @@ _SPOT = re.compile(r"[A-Za-z0-9_/%-]+|\S")
 
 @cache
 def parser() -> Lark:
-    grammar = files(__package__.rpartition(".")[0] + ".grammar").joinpath("feed.lark").read_text("utf-8")
-    return Lark(grammar, parser="lalr", maybe_placeholders=False, propagate_positions=True)
+    """The parser: from its tables where they were made from this very grammar by this very lark, else built anew."""
+    from ..grammar import tables
+
+    text = grammar_text()
+    if (tables.GRAMMAR, tables.LARK) == (sha256(text.encode()).hexdigest(), lark.__version__):
+        return Lark._load_from_dict(tables.DATA, tables.MEMO)
+    return built(text)
+
+
+def grammar_text() -> str:
+    return files(__package__.rpartition(".")[0] + ".grammar").joinpath("feed.lark").read_text("utf-8")
+
+
+def built(text: str) -> Lark:
+    return Lark(text, parser="lalr", maybe_placeholders=False, propagate_positions=True)
 
 
 @dataclass(slots=True)

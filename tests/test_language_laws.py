@@ -19,7 +19,7 @@ from feedwright.compiler.model.schedule import Block, Schedule
 from feedwright.compiler.model.shots import Shots
 from feedwright.compiler.model.tree import Line, Node, Word
 from feedwright.compiler.pace import pace
-from feedwright.compiler.parse import LONGEST_LINE, parse, parser
+from feedwright.compiler.parse import LONGEST_LINE, built, grammar_text, parse
 from feedwright.compiler.report.render import human, short
 from feedwright.compiler.resolve import resolve
 from feedwright.compiler.source import Source
@@ -43,7 +43,7 @@ PADDED = {
 @cache
 def sentences() -> st.SearchStrategy[str]:
     return from_lark(
-        parser(), start="start", explicit={name: drawn.map(" {} ".format) for name, drawn in PADDED.items()}
+        built(grammar_text()), start="start", explicit={name: drawn.map(" {} ".format) for name, drawn in PADDED.items()}
     )
 
 

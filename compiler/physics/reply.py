@@ -26,6 +26,7 @@ LANES = 4000  # flown at once, so that the buffers stay in the processor's cache
 BELOW = np.radians(8.0)
 """Margin under the straight line to the cord: not even backspin lifts a ball that far."""
 STEP = 0.08  # s; tens of micrometres against a step of 2 ms
+SEARCH_STEP = 0.12  # s; to compare paces, some tenths of a millimetre do
 OUTSIDE = -1.0  # m, stands for a net that is not reached
 
 Margins = Callable[[NDArray[np.intp], Array], Array]
@@ -105,7 +106,7 @@ def windows(
         pace[free] = _best_pace(replies.at(free), azimuth[free], conditions, elevations)
         replies = replace(replies, pace=pace)
 
-    total, low, high = _intervals(elevations, len(azimuth), _vertical(replies, azimuth, conditions), ROUNDS)
+    total, low, high = _intervals(elevations, len(azimuth), _vertical(replies, azimuth, conditions, STEP), ROUNDS)
     left, right = np.full((2, len(azimuth)), np.nan)
     some = np.flatnonzero(total > 0)
     if len(some):
@@ -128,7 +129,7 @@ def _best_pace(replies: Replies, azimuth: Array, conditions: Conditions, elevati
         trial = low * (high / low) ** np.linspace(0, 1, count)[:, None]
         index = np.tile(np.arange(n), count)
         lanes = replace(replies.at(index), pace=trial.reshape(-1))
-        margins = _vertical(lanes, azimuth[index], conditions)
+        margins = _vertical(lanes, azimuth[index], conditions, SEARCH_STEP)
         _, first, last = _intervals(elevations, len(index), margins, 0)
         width = np.nan_to_num(last - first).reshape(count, n)
         best, lane = width.argmax(axis=0), np.arange(n)
@@ -136,13 +137,13 @@ def _best_pace(replies: Replies, azimuth: Array, conditions: Conditions, elevati
     return np.where(width[best, lane] > 0, trial[best, lane], np.nan)
 
 
-def _vertical(replies: Replies, azimuth: Array, conditions: Conditions) -> Margins:
+def _vertical(replies: Replies, azimuth: Array, conditions: Conditions, step: float) -> Margins:
     """Margins of the net, the near and the far edge, by elevation."""
     radius = conditions.ball.radius_m
 
     def margins(index: NDArray[np.intp], elevation: Array) -> Array:
         lanes = replies.at(index)
-        net, landing = _flown(lanes, elevation, azimuth[index], conditions)
+        net, landing = _flown(lanes, elevation, azimuth[index], conditions, step)
         over = net[2] - radius - conditions.cord(net[0]) - lanes.over_net
         return np.stack([over, lanes.y_high + radius - landing[1], landing[1] - lanes.y_low + radius])
 
@@ -155,13 +156,15 @@ def _sideways(replies: Replies, elevation: Array, conditions: Conditions) -> Mar
 
     def margins(index: NDArray[np.intp], azimuth: Array) -> Array:
         lanes = replies.at(index)
-        _, landing = _flown(lanes, elevation[index], azimuth, conditions)
+        _, landing = _flown(lanes, elevation[index], azimuth, conditions, STEP)
         return np.stack([landing[0] - lanes.x_low + radius, lanes.x_high + radius - landing[0], -landing[1]])
 
     return margins
 
 
-def _flown(lanes: Replies, elevation: Array, azimuth: Array, conditions: Conditions) -> tuple[Array, Array]:
+def _flown(
+    lanes: Replies, elevation: Array, azimuth: Array, conditions: Conditions, step: float
+) -> tuple[Array, Array]:
     """Where the centres cross the net's plane and where they land, (3, m) each."""
     net, landing = np.empty((2, 3, len(elevation)))
     radius = conditions.ball.radius_m
@@ -170,7 +173,7 @@ def _flown(lanes: Replies, elevation: Array, azimuth: Array, conditions: Conditi
         part = slice(start, start + LANES)
         path = fly(
             lanes.contact[:, part], velocity[:, part], spin[:, part], conditions.ball, conditions.air,
-            floor=radius, step=STEP,
+            floor=radius, step=step,
         )  # fmt: skip
         net[:, part], landing[:, part] = at_plane(path, 0.0).position, at_height(path, radius).position
     return net, landing
