@@ -17,7 +17,8 @@ _EXACT = 1e-9  # settings are rounded to this in a plan; far below any decimal a
 
 Text = Annotated[str, Field(max_length=120, pattern=PRINTABLE)]
 Seconds = Annotated[float, Field(ge=0, le=60)]
-Name = Literal["speed", "elevation", "azimuth", "topspin", "sidespin"]
+NAMES = frozenset({"speed", "elevation", "azimuth", "topspin", "sidespin"})
+"""All that a field can stand for."""
 
 
 class Part(BaseModel):
@@ -69,14 +70,16 @@ class Template(Part):
     pause_s: Seconds = 0.1
     """Least pause after a line."""
     ending: Literal["LF", "CR", "CR LF"] = "LF"
-    fields: Mapping[Name, CommandField] = {}
-    fixed: Mapping[Name, float] = {}
+    fields: Mapping[str, CommandField] = {}
+    fixed: Mapping[str, float] = {}
     """What the machine has where no line says it, in the profile's own unit."""
 
     @model_validator(mode="after")
     def _sound(self) -> Self:
         if self.reply == "":
             raise ValueError("an empty reply would be found in anything; leave it out where the machine says nothing")
+        if strange := (set(self.fields) | set(self.fixed)) - NAMES:
+            raise ValueError(f"{', '.join(sorted(strange))} is no setting; there are {', '.join(sorted(NAMES))}")
         used = set()
         for text in (self.throw, self.ready, self.stop):
             used |= {name for name, _ in pieces(text or "") if name}

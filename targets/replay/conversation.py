@@ -16,6 +16,7 @@ Answered = Callable[[float, Frame | None], None]
 
 @dataclass(slots=True)
 class Asked:
+    verb: str
     number: int
     line: bytes
     again_at: float
@@ -55,7 +56,7 @@ class Conversation:
         """Send a numbered line; the same bytes again until it is answered or has been sent `tries` times."""
         assert self._asked is None
         line = encode(HOST, self._session, self._number, verb, values)
-        self._asked = Asked(self._number, line, now + every, tries - 1, every, answered)
+        self._asked = Asked(verb, self._number, line, now + every, tries - 1, every, answered)
         self._number += 1
         self._write(line)
 
@@ -63,9 +64,10 @@ class Conversation:
         """Tried for long: opening a port may have reset the device, and it wakes first."""
         self.ask(now, "hello", {"n": self._nonce, "v": version}, answered, tries=20, every=0.3)
 
-    def forget(self) -> None:
-        """What was asked is not asked again, and its answer not waited for."""
-        self._asked = None
+    def forget(self, verb: str | None = None) -> None:
+        """What was asked is not asked again, and its answer not waited for; with a verb, only if that was asked."""
+        if self._asked and verb in (None, self._asked.verb):
+            self._asked = None
 
     def tick(self, on: bool, now: float) -> None:
         self._tick_at = (self._tick_at if self._tick_at is not None else now) if on else None
@@ -103,10 +105,13 @@ class Conversation:
                 return  # from a session that has ended
             self._session = frame.session
             self._note(now, frame, "state")
-        elif frame.session != self._session:
+        strange = frame.word == "no" and frame.values.get("why") in ("old-session", "asleep")
+        if frame.session != self._session:
             # A late line of an older session is nothing; a refusal says that the device is in no session of ours.
-            self.other_session |= frame.word == "no" and frame.values.get("why") in ("old-session", "asleep")
+            self.other_session |= strange and self._session != NO_SESSION
             return
+        if strange:
+            return  # the answer to somebody else's line, though its number may be ours
         if frame.word == "tock":
             self._note(now, frame, "st")
         elif frame.number == 0:

@@ -84,7 +84,7 @@ class Device(Mechanism):
         elif frame.natural("v") != rules.VERSION:
             self._refuse(now, 1, "version", line)
         else:
-            self._drop("hello")
+            self._drop(now, "hello")
             ms = self.clock(now)
             self._session = session = Session(f"{self._random.getrandbits(32) or 1:08x}", line, fresh=ms)
             if self.state not in ("stopped", "faulted"):
@@ -187,12 +187,13 @@ class Device(Mechanism):
                 return gate
         self._pending, self._expected = ball, ball.number + 1
         self._fates[ball.number] = "pending"
+        self.log.append(Fact(now, "agreed", (ball.number,)))
         return self._ok(frame, b=ball.number)
 
     def _on_hold(self, now: float, frame: Frame, session: Session) -> str | None:
         if self.state not in ("live", "held"):
             return "state"
-        self._drop("hold")
+        self._drop(now, "hold")
         self._enter(now, "held")
         return self._ok(frame)
 
@@ -203,7 +204,7 @@ class Device(Mechanism):
         return self._ok(frame, b=number, fate=self._fates.get(number, "never"))
 
     def _bye(self, now: float, frame: Frame, session: Session) -> str | None:
-        self._drop("bye")
+        self._drop(now, "bye")
         if self.state not in ("stopped", "faulted"):
             self._enter(now, "asleep")
         return self._ok(frame)

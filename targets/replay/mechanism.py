@@ -26,7 +26,8 @@ class Ball(NamedTuple):
 
 
 class Fact(NamedTuple):
-    """At a second of the world: line (a whole frame taken for this session), stop, issued, state, no, armed, throw."""
+    """At a second of the world: line (a frame taken in its turn), tick, stop, issued, state, no, armed, agreed, drop,
+    throw."""
 
     now: float
     what: str
@@ -90,6 +91,7 @@ class Mechanism:
     def reset(self, now: float) -> None:
         """As a brown-out or a line that pulls DTR does: all but a latched stop and the last ball is gone."""
         self.boots += 1
+        self._drop(now, "reset")
         self._session = None
         if self.state not in ("stopped", "faulted"):
             self._enter(now, "asleep")
@@ -134,7 +136,7 @@ class Mechanism:
     def stop(self, now: float, why: str) -> None:
         """The stop byte, a break on the line, or the machine's own key."""
         self.log.append(Fact(now, "stop", (why,)))
-        self._drop("stop")
+        self._drop(now, "stop")
         if self._session:
             self._session.question = None
             self._session.proven |= why != "key"
@@ -144,7 +146,7 @@ class Mechanism:
 
     def jam(self, now: float) -> None:
         self._cause = True
-        self._drop("jam")
+        self._drop(now, "jam")
         self._enter(now, "faulted")
         self._event("fault", why="jam")
 
@@ -218,13 +220,14 @@ class Mechanism:
         return self._session is not None and ms - self._session.fresh <= rules.FRESH_MS
 
     def _hold(self, now: float, why: str) -> None:
-        self._drop(why)
+        self._drop(now, why)
         self._enter(now, "held")
         self._event("held", why=why)
 
-    def _drop(self, why: str) -> None:
+    def _drop(self, now: float, why: str) -> None:
         ball, self._pending = self._pending, None
         if ball:
+            self.log.append(Fact(now, "drop", (ball.number, why)))
             self._fates[ball.number] = "missed"
             self._event("miss", b=ball.number, why=why)
 
