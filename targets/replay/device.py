@@ -1,7 +1,5 @@
 """A machine that exists only in memory: the device's side of the conversation (PROTOCOL.md), with a clock handed in."""
 
-from collections.abc import Callable
-
 from ...compiler.model.device import KEYS
 from ..stream import rules
 from ..stream.wire import DEVICE, HOST, NO_SESSION, Frame, Kind, decode, encode
@@ -64,8 +62,8 @@ class Device(Mechanism):
             session.next += 1
             self.log.append(Fact(now, "line", (frame,)))
             before = len(self._out)
-            handler = _HANDLERS.get(frame.word)
-            why = handler(self, now, frame, session) if handler else "verb"
+            known = frame.word in _HANDLERS
+            why: str | None = getattr(self, _HANDLERS[frame.word])(now, frame, session) if known else "verb"
             if why:
                 self._refuse(now, frame.number, why, line)
             session.last_line, session.last_answer = line, bytes(self._out[before:])
@@ -231,8 +229,7 @@ def _ball(frame: Frame) -> Ball | None:
     return Ball(number, 0, tuple(values))  # type: ignore[arg-type]
 
 
-Handler = Callable[[Device, float, Frame, Session], str | None]
-_HANDLERS: dict[str, Handler] = {
-    "clear": Device._clear, "arm": Device._on_arm, "yes": Device._yes, "ready": Device._on_ready, "go": Device._go,
-    "hold": Device._on_hold, "what": Device._what, "bye": Device._bye,
+_HANDLERS = {
+    "clear": "_clear", "arm": "_on_arm", "yes": "_yes", "ready": "_on_ready", "go": "_go", "hold": "_on_hold",
+    "what": "_what", "bye": "_bye",
 }  # fmt: skip

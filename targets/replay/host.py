@@ -70,6 +70,7 @@ class Host(Opening):
             self._wish = "skip"
         elif self.phase is Phase.READY:
             self._skip()
+            self._guarded(now, lambda: self._ready(now, "skipped to the next block"))
 
     def mark(self, now: float, hit: bool) -> None:
         """A hit or a miss, of the ball just played; each ball once."""

@@ -22,6 +22,7 @@ _FRAME = re.compile(
 )
 _VALUE = re.compile(r"[a-z0-9.+-]{1,24}", re.ASCII)
 _NATURAL = re.compile(r"[0-9]{1,9}", re.ASCII)
+_PRINTABLE = re.compile(rb"[ -~]*")
 _SIGNED = re.compile(r"[+-]?[0-9]{1,6}", re.ASCII)
 
 
@@ -97,16 +98,20 @@ class Splitter:
         self._bad = self._long = False
 
     def feed(self, data: bytes) -> Iterator[tuple[Kind, bytes]]:
-        for byte in data:
-            if byte == STOP:
+        for n, between in enumerate(data.split(bytes([STOP]))):
+            if n:
                 yield Kind.STOP, b""
-            elif byte == 0x0A:
+            *ended, rest = between.split(b"\n")
+            for piece in ended:
+                self._add(piece)
                 yield self._end()
-            elif len(self._line) >= self._longest - 1:
-                self._long = True
-            else:
-                self._bad |= not 0x20 <= byte <= 0x7E
-                self._line.append(byte)
+            self._add(rest)
+
+    def _add(self, piece: bytes) -> None:
+        room = self._longest - 1 - len(self._line)
+        self._long |= len(piece) > room
+        self._bad |= not _PRINTABLE.fullmatch(piece)
+        self._line += piece[:room]
 
     def _end(self) -> tuple[Kind, bytes]:
         kind = Kind.SWALLOWED if self._long else Kind.GARBLED if self._bad else Kind.LINE

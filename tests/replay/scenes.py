@@ -12,8 +12,8 @@ from feedwright.targets.stream.wire import encode
 from .world import FP, LIMITS, SETTINGS, Watched, World
 
 SHOCKS = (
-    "stop", "pause", "skip", "marks", "kill", "freeze short", "freeze long", "unplug", "reset", "key", "jam", "noise byte",
-    "second host", "stranger", "disk full", "file changed", "mute",
+    "stop", "pause", "skip", "marks", "kill", "freeze short", "freeze long", "unplug", "reset", "key", "jam",
+    "noise byte", "second host", "stranger", "disk full", "file changed", "mute",
 )  # fmt: skip
 
 
@@ -42,10 +42,11 @@ def scene(seed: int, device: type[Watched] = Watched, counts: Counter[str] | Non
     )  # fmt: skip
     for name, value in (("mute", machine.mute), ("other id", machine.other_id), ("other fit", machine.other_fit),
                         ("hopper", machine.hopper is not None), ("wheels", machine.wheels_ms),
-                        ("jam at a launch", machine.jam_at), ("invents", machine.invents), ("forget", machine.forget)):  # fmt: skip
+                        ("jam at a launch", machine.jam_at), ("invents", machine.invents),
+                        ("forget", machine.forget)):  # fmt: skip
         counts[f"machine: {name}"] += bool(value)
     for _ in range(random.choice((0, 1, 1, 1, 2, 3))):
-        shock = random.choice(SHOCKS)
+        shock = random.choice((*SHOCKS, *["stranger"] * 5))
         # Most of what is worth disturbing happens while it is armed.
         when = random.uniform(0.0, 4.0) if random.random() < 0.25 else random.uniform(4.0, 10.0)
         world.at(when, _shock(world, shock, random))
@@ -85,7 +86,9 @@ def _shock(world: World, shock: str, random: Random) -> Callable[[], None]:
             case "noise byte":
                 device.receive(now, random.randbytes(random.randint(1, 40)))
             case "second host":
-                device.receive(now, encode("@", "00000000", 1, "hello", {"n": "feedbeef", "v": random.choice((1, 1, 2))}))
+                device.receive(
+                    now, encode("@", "00000000", 1, "hello", {"n": "feedbeef", "v": random.choice((1, 1, 2))})
+                )
             case "stranger":
                 device.receive(now, stranger(world, random))
             case "disk full":
@@ -109,16 +112,26 @@ def stranger(world: World, random: Random) -> bytes:
     good: dict[str, object] = {"b": ball, "at": ms + 700, "s": s, "e": e + 1, "a": a, "t": t, "k": k}
     last = device._arm.last if device._arm else 0
     kind = random.choice((
-        "verb", "words", "cap", "range", "over", "ball", "late", "early", "warning", "gap", "not-ready", "busy", "arm", "yes",
-        "number", "old-session", "what", "clear", "hold", "done",
+        "verb", "words", "cap", "range", "over", "ball", "late", "early", "warning", "gap", "not-ready", "busy", "arm",
+        "yes", "number", "old-session", "what", "clear", "hold", "done",
     ))  # fmt: skip
+    # Where a rule is seldom met by chance, it is looked for.
+    if random.random() < 0.7:
+        if device._pending:
+            kind = "busy"
+        elif device.state == "live" and device._launched:
+            kind = "gap"
+        elif (device.state == "met" and not session.proven) or (device.state in ("met", "held") and device._memory[0]):
+            kind = "done"
     arm: dict[str, object] = {"fp": FP, "run": "0f0e0d0c0b0a0908", "from": 1, "of": 1}
     verb, values = {
         "verb": ("fly", {}), "words": ("go", {"b": ball}), "cap": ("ready", good | {"s": 30001}),
-        "range": ("ready", good | {"e": -1}), "over": ("go", good | {"b": last + 1}), "ball": ("go", good | {"b": ball + 1}),
+        "range": ("ready", good | {"e": -1}), "over": ("go", good | {"b": last + 1}),
+        "ball": ("go", good | {"b": ball + 1}),
         "late": ("go", good | {"at": ms}), "early": ("go", good | {"at": ms + 9000}),
         "warning": ("go", good | {"at": int(device._not_before) - 1}),
-        "gap": ("go", good | {"at": int(device._launched + LIMITS.gap) - 5}), "not-ready": ("go", good), "busy": ("go", good),
+        "gap": ("go", good | {"at": int(device._launched + LIMITS.gap) - 5}), "not-ready": ("go", good),
+        "busy": ("go", good),
         "arm": ("arm", arm | {"from": 3}), "done": ("arm", arm), "yes": ("yes", {"c": "aaaa", "w": 3000}),
         "what": ("what", {"b": 1}), "clear": ("clear", {}), "hold": ("hold", {}), "number": ("what", {"b": 1}),
         "old-session": ("what", {"b": 1}),

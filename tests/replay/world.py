@@ -8,11 +8,10 @@ from random import Random
 from feedwright.compiler.model.device import Limits, Settings
 from feedwright.compiler.model.plan import Block, Ladder
 from feedwright.targets.replay.device import Device
-from feedwright.targets.replay.flow import Phase
+from feedwright.targets.replay.flow import LinkLost, Phase
 from feedwright.targets.replay.host import Host
 from feedwright.targets.replay.line import Line, LineFaults
 from feedwright.targets.replay.mechanism import Faults
-from feedwright.targets.replay.flow import LinkLost
 from feedwright.targets.replay.places import Place, Shelf
 from feedwright.targets.replay.run import Identity, Run
 
@@ -106,7 +105,9 @@ class Person:
             return None
         if self.moment is None:
             slow = not self.careful and self.random.random() < 0.1
-            self.moment = now + (11.0 if slow else self.random.uniform(0.35, 0.7) if self.careful or self.random.random() > 0.05 else 0.1)
+            self.moment = now + (
+                11.0 if slow else self.random.uniform(0.35, 0.7) if self.careful or self.random.random() > 0.05 else 0.1
+            )
         elif now >= self.moment:
             self.moment = None
             if host.phase is Phase.READY and self.armings > 0:
@@ -261,7 +262,8 @@ class World:
         """Until the host is in a phase."""
         while self.now < limit and not (self.host and self.host.phase is phase):
             self.step(limit)
-        assert self.host is not None and self.host.phase is phase, (self.host and self.host.phase, self.host and self.host.why)
+        assert self.host is not None and self.host.phase is phase, (
+            self.host and self.host.phase,
+            self.host and self.host.why,
+        )
         return self.host
-
-
