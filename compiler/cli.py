@@ -72,7 +72,38 @@ def _parser() -> argparse.ArgumentParser:
     explain = commands.add_parser("explain", help="explain a message by its code", allow_abbrev=False)
     explain.add_argument("code", metavar="CODE", nargs="?", help="such as net-hit; without one, all codes are listed")
     explain.set_defaults(run=_explain)
+    _add_replay(commands)
     return parser
+
+
+def _add_replay(commands: "argparse._SubParsersAction[_Parser]") -> None:
+    replay = commands.add_parser(
+        "replay", help="play a built plan on a machine, armed by a person", allow_abbrev=False,
+        epilog="exit codes: 0 played, or stopped and confirmed; 1 the plan is refused; 2 wrong usage or files; 3 port, "
+        "device, or a stop that was not confirmed; 130 interrupted. Nothing is armed without a person at the keyboard.",
+    )  # fmt: skip
+    replay.add_argument("plan", metavar="PLAN", nargs="?", help="NAME.plan.json, as build writes it")
+    replay.add_argument("--port", metavar="NAME", help="serial port of the machine; virtual plays with none")
+    replay.add_argument("--list", action="store_true", help="list the ports there are")
+    replay.add_argument("--from", dest="first", type=int, default=1, metavar="BALL", help="first ball")
+    replay.add_argument("--to", dest="last", type=int, metavar="BALL", help="last ball")
+    replay.add_argument("--loop", dest="loops", type=int, default=1, metavar="TIMES", help="so often, each armed anew")
+    replay.add_argument("--continue", dest="go_on", action="store_true", help="go on after the last run's last ball")
+    replay.add_argument("--sighters", action="store_true", help="first three balls to see, nobody in front")
+    replay.add_argument("--dry-run", dest="dry", action="store_true", help="say what would happen at which second")
+    replay.add_argument("--warning", dest="warning_s", type=float, default=10.0, metavar="SECONDS", help="time to walk")
+    replay.add_argument("--clicker", choices=("stop", "marks"), default="stop", help="what a presenter's clicker does")
+    replay.add_argument("--plain", action="store_true", help="plain lines, for pipes and screen readers")
+    replay.add_argument("--quiet", action="store_true", help="no bells")
+    replay.add_argument("--records", metavar="DIR", help="where the record of each run is kept")
+    replay.add_argument("--faults", default="", metavar="LIST", help="of the virtual device, such as lost=0.1,jam_at=3")
+    replay.set_defaults(run=_replay)
+    device = commands.add_parser("device", help="a virtual machine behind a pseudo-terminal", allow_abbrev=False)
+    device.add_argument("profile", metavar="PROFILE", help="feeder profile, such as club")
+    device.add_argument("--faults", default="", metavar="LIST", help="such as lost=0.1,flipped=0.05,jam_at=3,mute")
+    device.add_argument("--seed", type=int, default=1, help="of the faults")
+    device.add_argument("--log", metavar="FILE", help="every launch as a line of JSON")
+    device.set_defaults(run=_device)
 
 
 class _Parser(argparse.ArgumentParser):
@@ -131,6 +162,24 @@ def _explain(options: argparse.Namespace) -> int:
     print(f"{options.code} ({code.severity.value}): {code.title}\n\n{code.why}\n")
     print(f"For example:\n    {example}\n\nInstead:\n    {instead}")
     return CLEAN
+
+
+def _replay(options: argparse.Namespace) -> int:
+    from ..targets.replay.command import Wanted, list_ports, replay
+    from .verify import verify
+
+    if options.list:
+        return list_ports()
+    if options.plan is None:
+        raise Refusal("which plan? see feedwright replay --help")
+    given = {name: value for name, value in vars(options).items() if name in Wanted.__slots__}
+    return replay(Wanted(**given, marks=options.clicker == "marks"), verify)
+
+
+def _device(options: argparse.Namespace) -> int:
+    from ..targets.replay.command import device
+
+    return device(options.profile, options.faults, options.seed, options.log)
 
 
 def _compiled(name: str) -> "Compiled":

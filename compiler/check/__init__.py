@@ -8,13 +8,13 @@ from ..model.shots import Shots
 from ..remedy import remedies
 from ..report.finding import Finding
 from .ball import check_ball, fixing_line, place
-from .device import changes, hopper, rhythm
+from .device import changes, hopper, line, rhythm
 from .practice import length, unused
 
 __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None], list[Finding]]
-EACH: tuple[Question, ...] = (rhythm,)
+EACH: tuple[Question, ...] = (rhythm, line)
 # What counts the whole practice stays silent while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, hopper, length, unused)
 

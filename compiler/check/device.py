@@ -10,7 +10,7 @@ from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..report.finding import Finding, Remedy
 from ..source import Span
-from .ball import place
+from .ball import fixing_line, place
 
 
 def rhythm(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:

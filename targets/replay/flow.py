@@ -16,7 +16,7 @@ OVERDUE_MS = 150
 AWAY_S = 1.0
 """A gap in the clock, from sleep or a stopped process, after which nothing goes on by itself."""
 STOP_AGAIN_S, STOP_FOR_S = 0.05, 1.5
-DRILL_S = 0.8
+DRILL_S, WARM_S = 0.8, 0.3
 
 
 class Phase(Enum):
@@ -69,7 +69,7 @@ class Flow:
         self._wish = ""
         self._held = ""
         self._begun = False
-        self._quiet_shown = False
+        self.quiet_shown = False
         self._stop_at = self._until = 0.0
         self._code, self._confirmed = 0, False
         self._seen: float | None = None

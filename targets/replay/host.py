@@ -98,8 +98,9 @@ class Host(Opening):
         if self.phase is Phase.ENDED:
             return
         self.talk.step(now)
-        if self.phase is Phase.DRILL and now >= self._until and not self.talk.busy:
-            self._until = now + 60.0
+        if self.phase is Phase.DRILL and self.quiet_shown and now >= self._until:
+            self._ready(now, "")
+        elif self.phase is Phase.DRILL and now >= self._until and not self.talk.busy:
             self.talk.ask(now, "arm", self._arm_words(), self._drilled)
         elif self.phase is Phase.ANSWERING and now >= self._until and not self.talk.busy:
             self._ready(now, "no answer in time; nothing is armed")

@@ -3,7 +3,7 @@
 from ..stream import rules
 from ..stream.wire import Frame
 from . import words
-from .flow import DRILL_S, STOP_FOR_S, Flow, Phase
+from .flow import DRILL_S, STOP_FOR_S, WARM_S, Flow, Phase
 from .places import Place, arming
 
 
@@ -43,9 +43,11 @@ class Opening(Flow):
         if answer is None or answer.values.get("why") != "not-fresh":
             found = "it took an order" if answer and answer.word == "ok" else "no clear answer"
             return self.stop(now, f"The machine did not hold itself when the link was quiet: {found}", 3)
-        self._quiet_shown = True
+        self.quiet_shown = True
         self.say("The drill is done: the machine takes nothing from a host that went quiet.")
-        self._ready(now, "")
+        # Back in touch before a person may arm: a word that is fresh takes two ticks.
+        self.talk.tick(True, now)
+        self._until = now + WARM_S
 
     def _ready(self, now: float, why: str) -> None:
         self.talk.tick(True, now)
@@ -75,7 +77,7 @@ class Opening(Flow):
         if not self._begun:
             facts = {"run": self.run.word, "fp": self._fp, "title": self.run.title, "device": self._identity.id,
                      "first": self.run.places[0].number, "last": self.run.places[-1].number, "stop_proven": True,
-                     "quiet_shown": self._quiet_shown}  # fmt: skip
+                     "quiet_shown": self.quiet_shown}  # fmt: skip
             if not self._kept(now, lambda: self.run.record.begin(facts)):
                 return
             self._begun = True

@@ -11,9 +11,15 @@ CAUTIONS = (
     "Eyes need protection for racket sports (ASTM F3164). The maker's manual, local rules and a qualified coach come "
     "first.",
 )
-QUIET_SHOWN = "If the link is lost the machine should stop by itself within half a second; it was shown today that it "\
-    "takes nothing from a quiet host."  # fmt: skip
+QUIET_SHOWN = (
+    "If the link is lost the machine should stop by itself within half a second. Shown today: it takes nothing from a "
+    "host that went quiet."
+)
 QUIET_NOT_SHOWN = "If the link is lost this machine may go on throwing: that it stops by itself was NOT shown."
+QUIET_ASKED = (
+    "If the link is lost the machine should stop by itself within half a second. Before it arms, a drill shows that it "
+    "takes nothing from a host that went quiet; a machine that does is refused."
+)
 NOT_CONFIRMED = "NOT CONFIRMED - use the machine's own switch"
 
 WHY = {
@@ -38,5 +44,6 @@ def why(word: str) -> str:
     return WHY.get(word, word)
 
 
-def cautions(quiet_shown: bool) -> list[str]:
-    return [text.replace("{quiet}", QUIET_SHOWN if quiet_shown else QUIET_NOT_SHOWN) for text in CAUTIONS]
+def cautions(quiet: str) -> list[str]:
+    """All of them, with what is known of a lost link."""
+    return [text.replace("{quiet}", quiet) for text in CAUTIONS]
