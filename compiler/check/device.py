@@ -98,6 +98,23 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None) -> list[Fi
     return []
 
 
+def line(program: Program, shots: Shots, schedule: Schedule | None) -> list[Finding]:
+    """Can the machine be told each ball over its line, and does it let it through?"""
+    device, template = program.feeder.device, program.feeder.template
+    found = []
+    for name, shot in shots.shots.items():
+        feed = program.feeds[name]
+        if device is not None and not shot.speed <= device.cap_mps:
+            asked, possible = f"{shot.speed * 3.6:.1f} km/h", f"{device.cap_mps * 3.6:.1f} km/h"
+            facts = {"name": name, "asked": asked, "possible": possible}
+            found.append(Finding("over-the-cap", fixing_line(feed), facts))
+        if template is not None and (odd := template.inexpressible(shot.settings)):
+            axis, value = odd
+            facts = {"name": name, "axis": axis, "setting": _setting(program.feeder.axes()[axis], value)}
+            found.append(Finding("cannot-say", place(feed, _cause(axis)), facts))
+    return found
+
+
 def _before(span: Span, sentence: str) -> Remedy:
     """A sentence of its own in front of a line, indented alike."""
     column = span.source.line_of(span.start)[1] - 1
