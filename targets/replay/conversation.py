@@ -9,6 +9,8 @@ from ..stream.wire import DEVICE, HOST, LONGEST, NO_SESSION, Frame, Kind, Splitt
 TICK_S = 0.1
 AGAIN_S = 0.13
 TRIES = 4
+DRIFT = 0.0005
+"""More than two quartz clocks can differ by."""
 
 Answered = Callable[[float, Frame | None], None]
 """Told the answer, or None where none came."""
@@ -34,14 +36,15 @@ class Conversation:
         self._tick_at: float | None = None
         self._ticks = self._saw = 0
         self._ms, self._ms_at = 0, 0.0
+        self._offset: float | None = None
         self.state = ""
         """The device's own, by its newest tock."""
         self.other_session = False
         """Whether the device was heard to be in another session: it was reset, or another host came."""
 
     def clock(self, now: float) -> float:
-        """The device's ms, behind by no more than the newest tock was on the way."""
-        return self._ms + (now - self._ms_at) * 1000
+        """The device's ms, behind by no more than the quickest tock of late was on the way."""
+        return self._offset + now * 1000 if self._offset is not None else 0.0
 
     @property
     def busy(self) -> bool:
@@ -124,6 +127,10 @@ class Conversation:
         ms = frame.natural("t")
         if ms is None or ms < self._ms:
             return  # kept back by the line: older than what is known
+        # A tock that waited in a buffer says nothing of the time now: the quickest counts, less what clocks may drift.
+        seen, known = ms - now * 1000, self._offset
+        drifted = known - DRIFT * (now - self._ms_at) * 1000 if known is not None else seen
+        self._offset = max(seen, drifted)
         self._ms, self._ms_at = ms, now
         self._word, self.state = frame.values.get("k", self._word), frame.values.get(state, "")
 

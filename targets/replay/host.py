@@ -89,8 +89,9 @@ class Host(Opening):
         return self.not_before + FIRST_MS + scaled(place.at_s - self._first.at_s, 1000)
 
     def first_in_s(self, now: float) -> float:
-        """Seconds until the next ball that is armed."""
-        return (self._at(self.run.places[min(self.next, len(self.run.places) - 1)]) - self.talk.clock(now)) / 1000
+        """Seconds until the ball on its way, or else the next that is armed."""
+        place = self._in_doubt or self.run.places[min(self.next, len(self.run.places) - 1)]
+        return (self._at(place) - self.talk.clock(now)) / 1000
 
     def _step(self, now: float) -> None:
         if self.phase in (Phase.PROVING, Phase.STOPPING) and not self._confirmed:

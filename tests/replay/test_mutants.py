@@ -10,7 +10,6 @@ import pytest
 from feedwright.targets.replay.flow import Phase
 from feedwright.targets.replay.host import Host
 from feedwright.targets.replay.mechanism import Ball, Session
-from feedwright.targets.stream import rules
 from feedwright.targets.stream.wire import Frame
 
 from .bench import FP, RUN, STEADY, Bench
@@ -397,7 +396,3 @@ def test_a_host_that_skips_the_drill_arms_a_machine_that_never_holds_itself() ->
     safe = World(3, device=NeverStale).play(20.0)
     assert safe.thrown == [] and "did not hold itself" in safe.host.why  # type: ignore[union-attr]
     assert World(3, device=NeverStale, host=SkipsTheDrill).play(20.0).thrown != []
-
-
-def test_the_gates_are_all_in_the_protocols_list() -> None:
-    assert set(rules.GATES) <= set(rules.REFUSALS)

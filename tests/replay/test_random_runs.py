@@ -20,8 +20,8 @@ RUNS = int(os.environ.get("FEEDWRIGHT_RUNS", "3000"))
 TRANSITIONS = {
     ("asleep", "met"), ("asleep", "stopped"), ("met", "stopped"), ("met", "live"), ("met", "asleep"), ("live", "met"),
     ("live", "held"), ("live", "stopped"), ("live", "asleep"), ("live", "faulted"), ("held", "live"),
-    ("held", "stopped"), ("held", "met"), ("held", "asleep"), ("stopped", "met"), ("faulted", "met"), ("met", "faulted"),
-    ("asleep", "faulted"), ("held", "faulted"), ("stopped", "faulted"),
+    ("held", "stopped"), ("held", "met"), ("held", "asleep"), ("stopped", "met"), ("faulted", "met"),
+    ("met", "faulted"), ("asleep", "faulted"), ("held", "faulted"), ("stopped", "faulted"),
 }  # fmt: skip
 """All that the state table has; nothing leads from stopped or faulted to live, and into live only from met and held."""
 

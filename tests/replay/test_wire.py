@@ -124,6 +124,10 @@ def test_fit_is_the_checksum_of_the_limits_in_their_stated_form() -> None:
     assert limits.fit == "b82a2a2c"
 
 
+def test_each_gate_is_a_refusal() -> None:
+    assert set(rules.GATES) <= set(rules.REFUSALS)
+
+
 def test_the_protocol_page_names_every_word_and_number() -> None:
     page = (STREAM / "PROTOCOL.md").read_text("utf-8")
     for word in (*rules.VERBS, *rules.EVENTS, *rules.STATES, *rules.REFUSALS, *rules.FATES):
