@@ -97,6 +97,8 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
         raise Refused(
             f"there is no ball {wanted.first} to {wanted.last or 'the end'}; the plan has {len(plan.launches)}"
         )
+    if not 1 <= wanted.loops <= 100:
+        raise Refused("a loop is 1 to 100 times")
     if not 3 <= wanted.warning_s <= 120:
         raise Refused("the warning time is 3 to 120 s")
     try:
@@ -120,8 +122,8 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
 
 def _play(wanted: Wanted, plan: Plan, feeder: Feeder, chosen: tuple[Place, ...], unchanged: Callable[[], bool]) -> int:
     folder, fp = _records(wanted), plan.digest[:16]
-    screen_out = sys.stdout
-    plain = wanted.plain or not screen_out.isatty()
+    out = sys.stdout
+    plain = wanted.plain or not out.isatty()
     notes, first = _continued(wanted, folder, fp, plan, chosen)
     runs = _runs(wanted, plan, folder, fp, chosen, first)
     link: Link
@@ -133,14 +135,10 @@ def _play(wanted: Wanted, plan: Plan, feeder: Feeder, chosen: tuple[Place, ...],
     host = _host(wanted, plan, feeder, shelf(plan), runs, link, unchanged)
     for note in notes:
         print(visible(note), flush=True)
-    ring = None if wanted.quiet or not screen_out.isatty() else _ring
+    ring = None if wanted.quiet or not out.isatty() else _ring
     try:
-        with Keys() as keys:
-            screen: Screen = Plain(screen_out, bells=ring is not None) if plain else Live(screen_out)
-            try:
-                ending = Sitting(host, link, keys, screen, Bells(ring), wanted.marks).play()
-            finally:
-                screen.close()
+        screen: Callable[[], Screen] = (lambda: Plain(out)) if plain else (lambda: Live(out))
+        ending = Sitting(host, link, Keys(), screen, Bells(ring), wanted.marks).play()
     finally:
         link.close()
     return _farewell(ending)

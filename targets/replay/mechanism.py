@@ -63,6 +63,8 @@ class Faults:
 
     mute: bool = False
     jam_at: int | None = None
+    reset_at: int | None = None
+    """It resets at the moment of this ball, once."""
     hopper: int | None = None
     wheels_ms: float = 0.0
     forget: bool = False
@@ -193,6 +195,9 @@ class Mechanism:
     # ---- the launch
 
     def _launch(self, now: float, ms: float, ball: Ball) -> None:
+        if self.faults.reset_at == ball.number:
+            self.faults.reset_at = None
+            return self.reset(now)
         self._pending = None
         gates = ("state", "not-fresh", "range", "cap", "moment", "warning", "gap", "not-ready", "wheels")
         failed = next((gate for gate in gates if not self.holds(gate, ms, ball)), None)

@@ -24,6 +24,8 @@ class Opening(Flow):
         last, lrun = hi.natural("last"), hi.values.get("lrun")
         if lrun == self.run.word and last is not None and last >= self.run.places[self.next].number:
             return self.stop(now, f"The machine has thrown ball {last} of this run; the record here is older", 3)
+        if hi.values.get("lfp") == self._fp and lrun != self.run.word:
+            self.say(f"The machine last threw ball {last} of this program, in another run.")
         self.talk.tick(True, now)
         self._enter(now, Phase.PROVING)
         self._stop_at, self._until = now, now + STOP_FOR_S

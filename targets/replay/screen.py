@@ -30,8 +30,8 @@ class Plain:
 
     TOLD = frozenset({60, 30, 10, 5, 3, 2, 1})
 
-    def __init__(self, out: TextIO, bells: bool) -> None:
-        self._out, self._bells = out, bells
+    def __init__(self, out: TextIO) -> None:
+        self._out = out
         self._last: tuple[object, ...] = ()
         self._seconds: int | None = None
 

@@ -5,6 +5,7 @@ import gc
 import signal
 import time
 from collections.abc import Callable, Iterator
+from types import TracebackType
 from typing import Protocol
 
 from .flow import LinkLost, Phase
@@ -38,6 +39,11 @@ class Host(Playing, Protocol):
 class Keyboard(Protocol):
     gone: bool
 
+    def __enter__(self) -> object: ...
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None: ...
+
     def read(self, wait: float) -> list[str]: ...
     def forget(self) -> None: ...
 
@@ -49,8 +55,10 @@ def clock() -> float:
 
 
 class Sitting:
-    def __init__(self, host: Host, link: Link, keys: Keyboard, screen: Screen, bells: Bells, marks: bool) -> None:
-        self._host, self._link, self._keys, self._screen, self._bells = host, link, keys, screen, bells
+    def __init__(
+        self, host: Host, link: Link, keys: Keyboard, screen: Callable[[], Screen], bells: Bells, marks: bool
+    ) -> None:
+        self._host, self._link, self._keys, self._open_screen, self._bells = host, link, keys, screen, bells
         self._marks, self._typed, self._said, self._shown = marks, "", 0, 0.0
         self._phase: Phase | None = None
         self.signalled = 0
@@ -58,7 +66,8 @@ class Sitting:
     def play(self) -> Ending:
         """From hello to the end; the host's own stop runs to its end whatever is pressed meanwhile."""
         host = self._host
-        with _signals(self._signal), _still():
+        # Signals first: from here on none can leave the terminal as the keys or the screen need it.
+        with _signals(self._signal), self._keys, contextlib.closing(self._open_screen()) as self._screen, _still():
             try:
                 host.start(clock())
                 while host.ending is None:

@@ -26,7 +26,7 @@ def faults_of(text: str) -> tuple[LineFaults, Faults]:
     """`lost=0.1,flipped=0.05,jam_at=3,mute`: shares for the line, numbers or nothing for the machine."""
     line: dict[str, float] = {}
     machine: dict[str, object] = {}
-    numbers = {"jam_at": int, "hopper": int, "wheels_ms": float}
+    numbers = {"jam_at": int, "reset_at": int, "hopper": int, "wheels_ms": float}
     switches = {f.name for f in fields(Faults)} - {*numbers, "other_id", "other_fit"}
     for word in filter(None, text.split(",")):
         name, mark, value = word.strip().partition("=")

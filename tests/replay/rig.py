@@ -87,13 +87,21 @@ class Player:
         return int(found.stdout.split()[0])
 
     def arm(self) -> None:
-        self.ask()
-        self.answer()
+        """As a person does it: once more where the machine was too busy just then."""
+        for _ in range(3):
+            self.ask()
+            self.answer()
+            if self.child.expect(["next: ball|the last ball is on", "nothing is armed"]) == 0:
+                return
+        raise AssertionError("it does not arm")
 
     def ask(self) -> None:
-        self.child.expect("a  arm")
-        self.child.send("a")
-        self.child.expect(QUESTION)
+        for _ in range(3):
+            self.child.expect("a  arm")
+            self.child.send("a")
+            if self.child.expect([QUESTION, "arm once more"]) == 0:
+                return
+        raise AssertionError("it does not ask")
 
     def answer(self, signs: str | None = None) -> None:
         found = "".join(self.child.match.groups()).lower()

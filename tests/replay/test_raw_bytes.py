@@ -87,8 +87,8 @@ class Handmade:
         limits = built()[0].feeder.device
         assert limits is not None
         if verb == "hello":
-            self.say(f"1 hi n={values['n']} v=1 id={limits.id} boot=1 state=met k=0000000a t={self.ms()} "
-                     f"cap={limits.cap} gap={limits.gap} fit={limits.fit} last=0 lfp={'0' * 16} lrun={'0' * 16}")  # fmt: skip
+            who = f"id={limits.id} boot=1 state=met k=0000000a t={self.ms()} cap={limits.cap} gap={limits.gap}"
+            self.say(f"1 hi n={values['n']} v=1 {who} fit={limits.fit} last=0 lfp={'0' * 16} lrun={'0' * 16}")
         elif verb == "tick":
             self.heard = time.monotonic()
             self.words += 1

@@ -157,7 +157,6 @@ def killed(folder: Path, seed: int) -> tuple[list[int], list[float], float, int]
     device = DeviceProcess(folder)
     player = Player.start(plan(folder), device.port, "--plain", "--to", "6")
     player.arm()
-    player.see("Live")
     time.sleep(random.Random(seed).uniform(2.5, 5.5))
     os.kill(player.host, signal.SIGKILL)
     at = time.monotonic()
