@@ -1,6 +1,7 @@
 """The virtual device where it can be reached: in this process, or behind a pseudo-terminal as any port is."""
 
 import contextlib
+import gc
 import json
 import os
 import signal
@@ -117,6 +118,9 @@ def serve(limits: Limits, faults: str, seed: int, out: TextIO, log: TextIO | Non
     print(os.ttyname(slave), file=out, flush=True)
     print(f"{limits.id}: {limits.text} fit={limits.fit}; a line ends in LF alone", file=out, flush=True)
     seen, owed = 0, b""
+    gc.collect()
+    gc.freeze()
+    gc.disable()  # no collection in the middle of a launch; what the loop makes has no cycles
     try:
         # The slave stays open here: the name lives on while hosts come and go, as a plugged-in machine's does.
         while not over:
