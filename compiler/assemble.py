@@ -5,6 +5,7 @@ from dataclasses import asdict
 
 from .model import plan as doc
 from .model.court import Court
+from .model.feeder import Feeder
 from .model.judgement import Judgement, Scattering, Window
 from .model.program import Program, Range, Variation
 from .model.schedule import Block, Schedule
@@ -79,7 +80,15 @@ def _feeder(program: Program) -> doc.FeederRecord:
         setting_units={n: "position" if a.dial else a.unit for n, a in feeder.axes().items()} if machine else {},
         hopper=feeder.hopper,
         basis=feeder.basis,
+        device=_device(feeder),
     )
+
+
+def _device(feeder: Feeder) -> doc.DeviceRecord | None:
+    limits = feeder.limits
+    if limits is None:
+        return None
+    return doc.DeviceRecord(id=limits.id, cap=limits.cap, gap=limits.gap, fit=limits.fit)
 
 
 def _court(program: Program) -> doc.CourtRecord:

@@ -15,6 +15,7 @@ from .commands import (
     explaining,
     formatting,
     listing,
+    playing,
     recording,
     starting,
 )
@@ -61,7 +62,7 @@ def _parser() -> Parser:
         ),
     )
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=Parser)
-    for module in (compiling, drawing, starting, formatting, explaining, listing, recording, completing):
+    for module in (compiling, drawing, starting, formatting, explaining, listing, recording, playing, completing):
         module.add(commands)
     return parser
 

@@ -36,7 +36,7 @@ def parser() -> Lark:
     from ..grammar import tables
 
     text = grammar_text()
-    if (tables.GRAMMAR, tables.LARK) == (sha256(text.encode()).hexdigest(), lark.__version__):
+    if (sha256(text.encode()).hexdigest(), lark.__version__) == (tables.GRAMMAR, tables.LARK):
         return Lark._load_from_dict(tables.DATA, tables.MEMO)
     return built(text)
 

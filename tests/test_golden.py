@@ -104,19 +104,19 @@ def _shots(shots: Shots) -> Iterator[str]:
     assert not shots.misses
     for shot in shots.shots.values():
         flown = shot.predicted
-        yield (
-            f"{shot.feed}: {shot.speed * 3.6:.1f} km/h, {shot.elevation / DEG:.1f}, {shot.azimuth / DEG:.1f} deg; over net "
-            f"{flown.clearance if flown.clearance is None else round(flown.clearance, 2)}, lands "
-            f"{flown.landing and tuple(round(c, 2) for c in flown.landing)}, met at {flown.contact[2]:.2f} m {flown.phase} "
-            f"after {flown.contact_time:.2f} s"
-        )
+        launch = f"{shot.speed * 3.6:.1f} km/h, {shot.elevation / DEG:.1f}, {shot.azimuth / DEG:.1f} deg"
+        over = "no net" if flown.clearance is None else f"over net {flown.clearance:.2f}"
+        lands = "on the full" if flown.landing is None else "lands {:.2f} {:.2f}".format(*flown.landing)
+        met = f"met at {flown.contact[2]:.2f} m {flown.phase} after {flown.contact_time:.2f} s"
+        yield f"{shot.feed}: {launch}; {over}, {lands}, {met}"
 
 
 def _schedule(schedule: Schedule) -> Iterator[str]:
     for i, block in enumerate(schedule.sequence.blocks):
         at = schedule.at[schedule.block == i]
         times = f", launches {at[0]:.2f} to {at[-1]:.2f}" if len(at) else ""
-        yield f"{schedule.start[i]:.2f} for {schedule.duration[i]:.2f}, stretch {schedule.stretch_of_block[i]}: {block.words}{times}"
+        span = f"{schedule.start[i]:.2f} for {schedule.duration[i]:.2f}, stretch {schedule.stretch_of_block[i]}"
+        yield f"{span}: {block.words}{times}"
 
 
 def _timeless(line: str) -> str:

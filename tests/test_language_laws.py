@@ -43,7 +43,9 @@ PADDED = {
 @cache
 def sentences() -> st.SearchStrategy[str]:
     return from_lark(
-        built(grammar_text()), start="start", explicit={name: drawn.map(" {} ".format) for name, drawn in PADDED.items()}
+        built(grammar_text()),
+        start="start",
+        explicit={name: drawn.map(" {} ".format) for name, drawn in PADDED.items()},
     )
 
 

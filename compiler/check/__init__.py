@@ -13,13 +13,13 @@ from ..report.finding import Finding, Severity
 from ..source import Span
 from .answers import corridor, reaction, reply, running, spread
 from .ball import check_ball, fixing_line, place
-from .device import changes, hopper, rhythm
+from .device import changes, hopper, line, rhythm
 from .practice import alike, length, unused
 
 __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Judgement], list[Finding]]
-EACH: tuple[Question, ...] = (rhythm, spread, reply, reaction, corridor)
+EACH: tuple[Question, ...] = (rhythm, line, spread, reply, reaction, corridor)
 # What counts the whole practice stays silent while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, unused)
 

@@ -13,7 +13,7 @@ from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..report.finding import Finding, Remedy
 from ..source import Span
-from .ball import place
+from .ball import fixing_line, place
 
 
 def rhythm(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
@@ -140,6 +140,23 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, judgement:
             remedies = () if alone or block.round else (_before(block.span, "collect"),)
             return [Finding("hopper-empty", block.span, facts, remedies=remedies)]
     return []
+
+
+def line(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+    """Can the machine be told each ball over its line, and does it let it through?"""
+    device, template = program.feeder.device, program.feeder.template
+    found = []
+    for name, shot in shots.shots.items():
+        feed = program.feeds[name]
+        if device is not None and not shot.speed <= device.cap_mps:
+            asked, possible = f"{shot.speed * 3.6:.1f} km/h", f"{device.cap_mps * 3.6:.1f} km/h"
+            facts = {"name": name, "asked": asked, "possible": possible}
+            found.append(Finding("over-the-cap", fixing_line(feed), facts))
+        if template is not None and (odd := template.inexpressible(shot.settings)):
+            axis, value = odd
+            facts = {"name": name, "axis": axis, "setting": _setting(program.feeder.axes()[axis], value)}
+            found.append(Finding("cannot-say", place(feed, _cause(axis)), facts))
+    return found
 
 
 def _before(span: Span, sentence: str) -> Remedy:

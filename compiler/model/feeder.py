@@ -8,10 +8,13 @@ from typing import Annotated, Literal, Protocol, Self
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from .. import units
+from .command import Template
+from .device import KEYS, STEPS, Limits, scaled
 
 Positive = Annotated[float, Field(gt=0)]
 Seconds = Annotated[float, Field(ge=0, le=30)]
 AXES = ("speed", "elevation", "azimuth", "topspin", "sidespin")
+_LINE_UNITS = {"speed": "m/s", "elevation": "deg", "azimuth": "deg", "topspin": "rpm", "sidespin": "rpm"}
 _DIMENSIONS = {"speed": "speed", "elevation": "angle", "azimuth": "angle", "topspin": "spin", "sidespin": "spin"}
 # What no feeder goes beyond, so that a slip of the pen is told: low, high, unit.
 _SENSE = {
@@ -100,6 +103,16 @@ class Repeatability(Record):
     spin_rpm: Annotated[float, Field(ge=0, le=2000)]
 
 
+class Device(Record):
+    """The machine as it states itself on a line. Its other limits follow from the axes."""
+
+    id: Annotated[str, Field(pattern=r"^[a-z0-9.+-]{1,24}$")]
+    cap_mps: Positive
+    """Greatest speed it throws at all, whatever it is told; may lie below what the wheels could do."""
+    gap_s: Annotated[float, Field(gt=0, le=60)]
+    """Least time between two launches that it lets through."""
+
+
 class Feeder(Record):
     kind: Literal["machine", "person"]
     how: Literal["machine", "hand", "racket"]
@@ -121,6 +134,9 @@ class Feeder(Record):
     sidespin: Axis | None = None
     wheels: Wheels | None = None
     repeatability: Repeatability
+    device: Device | None = None
+    template: Template | None = None
+    """Lines of its own, for a machine that does not speak the line protocol."""
     name: str = ""
 
     @model_validator(mode="after")
@@ -133,11 +149,34 @@ class Feeder(Record):
             low, high, unit = _SENSE[name]
             if not units.to_si(low, unit) - 1e-9 <= axis.low_si <= axis.high_si <= units.to_si(high, unit) + 1e-9:
                 raise ValueError(f"{name} goes beyond {low:g} to {high:g} {unit}")
+        if self.kind == "person" and (self.device or self.template):
+            raise ValueError("a person has no device and no template")
+        if self.device and self.device.gap_s > self.shortest_interval_s - 0.06 + 1e-9:
+            # Two launches may each be 30 ms off their moment on the line.
+            raise ValueError("device.gap_s has to lie 0.06 s or more below shortest_interval_s")
+        for name, axis in self.axes().items() if self.template else ():
+            told = name in self.template.fields or name in self.template.fixed  # type: ignore[union-attr]
+            if axis.changes == "between balls" and axis.low < axis.high and not told:
+                raise ValueError(f"the template says nothing of {name}: make it a field, or fixed")
         return self
 
     def axes(self) -> dict[str, Axis]:
         found = {name: getattr(self, name) for name in AXES}
         return {name: axis for name, axis in found.items() if axis is not None}
+
+    @property
+    def limits(self) -> Limits | None:
+        """What the machine on the line must state to be taken for this profile; None without a device."""
+        if self.device is None:
+            return None
+        ranges = {}
+        for letter, name in KEYS.items():
+            axis, factor = getattr(self, name), units.UNITS[_LINE_UNITS[name]].factor
+            low, high = (axis.low_si / factor, axis.high_si / factor) if axis else (0.0, 0.0)
+            # To 1e-6 first, as a plan's launches are, so that both round alike.
+            ranges[letter] = scaled(round(low, 6), STEPS[letter]), scaled(round(high, 6), STEPS[letter])
+        cap, gap = scaled(self.device.cap_mps, 1000), scaled(self.device.gap_s, 1000)
+        return Limits(self.device.id, cap, gap, ranges)
 
     @property
     def fingerprint(self) -> str:

@@ -25,6 +25,18 @@ class SourceRecord(Record):
     sha256: str
 
 
+class DeviceRecord(Record):
+    """The machine on a line that the program was compiled for, as it states itself; replay compares (see device.py)."""
+
+    id: str
+    cap: int
+    """Greatest speed it throws, mm/s."""
+    gap: int
+    """Least time between two launches, ms."""
+    fit: str
+    """CRC-32 of its limits."""
+
+
 class FeederRecord(Record):
     kind: Literal["machine", "person"]
     name: str
@@ -42,6 +54,8 @@ class FeederRecord(Record):
     hopper: int | None
     basis: str
     """Where the numbers come from, such as "invented for the demo"."""
+    device: DeviceRecord | None = None
+    """None where nothing can be said about a line."""
 
 
 class CourtRecord(Record):

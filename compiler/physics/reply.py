@@ -117,7 +117,7 @@ def windows(
 
 def _lowest(replies: Replies, conditions: Conditions) -> float:
     """The lowest straight line from any contact to the net's cord: what leaves well below it can't clear the net."""
-    x, y, z = replies.contact
+    _, y, z = replies.contact
     return float(np.arctan2(conditions.net_centre - z, np.maximum(np.abs(y), 0.1)).min(initial=np.pi / 2))
 
 

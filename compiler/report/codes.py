@@ -282,6 +282,15 @@ CODES: dict[str, Code] = {
     "hopper-empty": Code(
         E, "More balls than the hopper holds", "A collect fills it again.",
         "20 min steady", "8 min steady\ncollect\n8 min steady"),
+    "over-the-cap": Code(
+        E, "Faster than the machine lets through",
+        "The profile states the greatest speed that the machine throws at all, whatever its wheels could do.",
+        "pace 109 km/h", "pace 100 km/h"),
+    "cannot-say": Code(
+        E, "A setting that the machine's commands cannot say",
+        "The profile gives the machine's own commands. Where they have no place for a setting, or too few digits, the "
+        "machine would throw another ball than the one that was checked.",
+        "spin topspin 300 rpm", "spin flat"),
     # ---- what will really happen
     "zone-small": Code(
         W, "A zone too small for the feeder",

@@ -1,0 +1,119 @@
+"""A machine with commands of its own: fixed text with named fields, as its profile states them.
+
+Fields are looked up in a closed set of names. Nothing from a file is ever used as a format.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Annotated, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+PRINTABLE = r"^[ -~]*$"
+"""pydantic's `$` is the very end: no line end slips by."""
+_PIECE = re.compile(r"\{([a-z]{1,12})\}|[^{}]+", re.ASCII)
+_EXACT = 1e-9  # settings are rounded to this in a plan; far below any decimal a field can have
+
+Text = Annotated[str, Field(max_length=120, pattern=PRINTABLE)]
+Seconds = Annotated[float, Field(ge=0, le=60)]
+NAMES = frozenset({"speed", "elevation", "azimuth", "topspin", "sidespin"})
+"""All that a field can stand for."""
+
+
+class Part(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class CommandField(Part):
+    """How a setting is written: `setting * scale + offset`, with so many decimals, filled with noughts to a width."""
+
+    scale: float = 1.0
+    offset: float = 0.0
+    decimals: Annotated[int, Field(ge=0, le=6)] = 0
+    width: Annotated[int, Field(ge=0, le=12)] = 0
+    """Exact number of characters, sign and point counted; 0 leaves it open."""
+    sign: bool = False
+    """Whether + is written too."""
+
+    @model_validator(mode="after")
+    def _sound(self) -> Self:
+        if self.scale == 0:
+            raise ValueError("a scale of 0 would send the same number for every ball")
+        return self
+
+    def written(self, setting: float) -> str | None:
+        """The characters for a setting in the profile's own unit; None where they would say another number."""
+        wanted = Decimal(repr(float(setting))) * Decimal(repr(self.scale)) + Decimal(repr(self.offset))
+        number = wanted.quantize(Decimal(1).scaleb(-self.decimals), ROUND_HALF_EVEN)
+        if abs(number - wanted) > _EXACT:
+            return None
+        negative = number < 0
+        digits = f"{abs(number):f}"
+        mark = "-" if negative else "+" if self.sign else ""
+        text = mark + digits.rjust(max(self.width - len(mark), 0), "0")
+        return text if not self.width or len(text) == self.width else None
+
+
+class Template(Part):
+    """The lines of a machine with commands of its own. It makes none of the line protocol's promises."""
+
+    throw: Annotated[Text, Field(min_length=1)]
+    """Sent at the moment of the launch, once."""
+    ready: Text | None = None
+    """Sent as soon as the ball before is on its way, so that wheels and head have the whole interval."""
+    stop: Text | None = None
+    """Sent on stop, where the machine knows such a line."""
+    reply: Text | None = None
+    """What the machine answers to every line; None where it says nothing."""
+    reply_s: Seconds = 1.0
+    pause_s: Seconds = 0.1
+    """Least pause after a line."""
+    ending: Literal["LF", "CR", "CR LF"] = "LF"
+    fields: Mapping[str, CommandField] = {}
+    fixed: Mapping[str, float] = {}
+    """What the machine has where no line says it, in the profile's own unit."""
+
+    @model_validator(mode="after")
+    def _sound(self) -> Self:
+        if self.reply == "":
+            raise ValueError("an empty reply would be found in anything; leave it out where the machine says nothing")
+        if strange := (set(self.fields) | set(self.fixed)) - NAMES:
+            raise ValueError(f"{', '.join(sorted(strange))} is no setting; there are {', '.join(sorted(NAMES))}")
+        used = set()
+        for text in (self.throw, self.ready, self.stop):
+            used |= {name for name, _ in pieces(text or "") if name}
+        if "{" in (self.stop or ""):
+            raise ValueError("stop has a field; what stops a machine is the same always")
+        if used != set(self.fields):
+            odd = ", ".join(sorted(used ^ set(self.fields)))
+            raise ValueError(f"each field is used in a line and each name in a line is a field; not so: {odd}")
+        if both := set(self.fields) & set(self.fixed):
+            raise ValueError(f"{', '.join(sorted(both))} cannot be a field and fixed")
+        return self
+
+    @property
+    def end(self) -> bytes:
+        return {"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}[self.ending]
+
+    def inexpressible(self, settings: Mapping[str, float]) -> tuple[str, float] | None:
+        """The first setting that the lines cannot say, and its value; None where they say all of them."""
+        for name, value in settings.items():
+            if name in self.fixed:
+                if abs(self.fixed[name] - value) > _EXACT:
+                    return name, value
+            elif name in self.fields and self.fields[name].written(value) is None:
+                return name, value
+        return None
+
+
+def pieces(text: str) -> Iterator[tuple[str, str]]:
+    """(name, "") for a field and ("", text) for what stands between; ValueError where braces do not pair."""
+    end = 0
+    for found in _PIECE.finditer(text):
+        if found.start() != end:
+            break
+        end = found.end()
+        yield (found[1], "") if found[1] else ("", found[0])
+    if end != len(text):
+        raise ValueError(f"a brace in {text!r} does not hold the name of a field")

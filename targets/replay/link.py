@@ -1,0 +1,129 @@
+"""The only file that opens a port. Whatever goes wrong on it becomes PortRefused at first and LinkLost later."""
+
+import os
+import stat
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, Protocol
+
+from .flow import LinkLost
+
+BAUD = 115_200
+WRITE_S = 0.25
+"""A write that waits for ever would hold up Stop; with 0 pyserial spins."""
+
+
+class PortRefused(Exception):
+    """A port that cannot be opened, in one sentence."""
+
+
+class Link(Protocol):
+    """What the runner needs of a line; LinkLost from read and write once it is gone."""
+
+    def read(self) -> bytes: ...
+    def write(self, data: bytes) -> None: ...
+    def close(self) -> None: ...
+
+
+class SerialLink:
+    def __init__(self, port: Any, name: str) -> None:
+        self._port, self._name = port, name
+
+    def read(self) -> bytes:
+        """What has come, at once; nothing if nothing has."""
+        with self._whole("read"):
+            waiting = self._port.in_waiting
+            # Asked for one even when none wait: that is how a closed other end is noticed.
+            return bytes(self._port.read(waiting or 1))
+
+    def write(self, data: bytes) -> None:
+        with self._whole("written"):
+            self._port.write(data)
+
+    def close(self) -> None:
+        try:
+            self._port.close()
+        except _lost_errors():
+            pass
+
+    @contextmanager
+    def _whole(self, what: str) -> Iterator[None]:
+        try:
+            yield
+        except _lost_errors() as error:
+            raise LinkLost(f"The line {self._name} is gone; it could not be {what} ({_short(error)})") from error
+
+
+def open_link(name: str) -> SerialLink:
+    """Open a port by its name, for this process alone."""
+    import serial
+
+    _judge(name)
+    port = serial.Serial()
+    port.port, port.baudrate, port.timeout, port.write_timeout = name, BAUD, 0, WRITE_S
+    port.exclusive = True
+    try:
+        port.open()
+        port.reset_input_buffer()
+    except _lost_errors() as error:
+        port.close()
+        raise PortRefused(_why_not(name, error)) from error
+    return SerialLink(port, name)
+
+
+def ports() -> list[tuple[str, str]]:
+    """Names of the ports there are, each with what it says of itself."""
+    from serial.tools.list_ports import comports
+
+    return [(port.device, port.description or "") for port in sorted(comports(), key=lambda port: port.device)]
+
+
+def _judge(name: str) -> None:
+    if "://" in name or "\0" in name:
+        raise PortRefused(f"{name!r} is no port of this computer")
+    if os.name == "nt":
+        return
+    try:
+        mode = os.stat(name).st_mode
+    except OSError as error:
+        if isinstance(error, FileNotFoundError):
+            raise PortRefused(f"there is no port {name}; feedwright replay --list shows those there are") from error
+        raise PortRefused(_why_not(name, error)) from error
+    if stat.S_ISDIR(mode):
+        raise PortRefused(f"{name} is a folder, not a port")
+    if not stat.S_ISCHR(mode):
+        raise PortRefused(f"{name} is a file, not a port")
+
+
+def _why_not(name: str, error: BaseException) -> str:
+    number = getattr(error, "errno", None)
+    text = str(error).lower()
+    if isinstance(error, PermissionError) or number in (1, 13) or "permission denied" in text:
+        return f"{name} may not be opened by this user; {_group(name)}"
+    if number in (11, 16) or "lock" in text or "busy" in text:
+        return f"{name} is busy: another program has it open"
+    return f"{name} cannot be opened as a port ({_short(error)})"
+
+
+def _group(name: str) -> str:
+    try:
+        import grp
+
+        return f"its group is {grp.getgrgid(os.stat(name).st_gid).gr_name}, and only members may"
+    except (ImportError, OSError, KeyError):
+        return "another user or group owns it"
+
+
+def _short(error: BaseException) -> str:
+    return str(getattr(error, "strerror", None) or error or type(error).__name__).splitlines()[0][:100]
+
+
+def _lost_errors() -> tuple[type[BaseException], ...]:
+    """All that pyserial raises when the other end goes, by the call and the platform."""
+    from serial import SerialException
+
+    try:
+        from termios import error
+    except ImportError:
+        return (SerialException, OSError, TypeError, ValueError)
+    return (SerialException, OSError, TypeError, ValueError, error)

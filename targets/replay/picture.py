@@ -1,0 +1,118 @@
+"""What the player is shown, as plain data; screens only draw it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Protocol
+
+from ...compiler.model.plan import Shot
+from ..printable import visible
+from . import words
+from .flow import Phase
+from .places import Ladders, Place, Shelf
+from .run import Ending, Run
+
+KEYS_SHOWN = {
+    Phase.READY: "a  arm     n  next block     SPACE  stop and leave",
+    Phase.ANSWERING: "type the four signs, then ENTER     SPACE  stop and leave",
+    Phase.LIVE: "SPACE  STOP     p  pause     n  next block     h  hit     m  miss",
+}
+
+
+class Playing(Protocol):
+    """What is shown of a host."""
+
+    phase: Phase
+    why: str
+    run: Run
+    next: int
+    question: str
+    counts: dict[str, int]
+    last_gone: Place | None
+    shelf: Shelf
+    ladders: Ladders
+    quiet_shown: bool
+    ending: Ending | None
+
+    def armed_places(self) -> tuple[Place, ...]: ...
+    def first_in_s(self, now: float) -> float: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    headline: str
+    seconds: int | None
+    """Whole seconds to the next ball, counted down."""
+    lines: tuple[str, ...]
+    keys: str
+
+
+def picture(host: Playing, now: float, typed: str = "") -> Picture:
+    place = host.run.places[host.next] if host.next < len(host.run.places) else None
+    lines = [
+        f"{host.run.title}: {host.counts['gone']} balls thrown, {host.counts['hit']} hits, {host.counts['miss']} misses"
+    ]
+    seconds = None
+    headline = {
+        Phase.READY: "Ready to arm", Phase.ANSWERING: "Nobody in front?", Phase.LIVE: "Live",
+    }.get(host.phase, host.phase.value.capitalize())  # fmt: skip
+    if host.phase is Phase.READY:
+        covered = host.armed_places()
+        quiet = words.QUIET_SHOWN if host.quiet_shown else words.QUIET_NOT_SHOWN
+        lines += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", *words.cautions(quiet)]
+        lines.append(f"To arm: {summary(host.shelf, covered)}")
+    elif host.phase is Phase.ANSWERING:
+        lines += ["To arm, type   " + "  ".join(host.question.upper()), f"typed          {'  '.join(typed.upper())}"]
+    elif host.phase is Phase.LIVE:
+        seconds = max(0, -int(-host.first_in_s(now) // 1))
+        if place:
+            lines += [f"next: ball {place.number}", *in_words(host.shelf, host.ladders, place)]
+        else:
+            lines.append("the last ball is on its way")
+    elif host.phase is Phase.STOPPING:
+        lines.append(host.why)
+    return Picture(headline, seconds, tuple(line for line in lines if line), KEYS_SHOWN.get(host.phase, "SPACE  stop"))
+
+
+def in_words(shelf: Shelf, ladders: Ladders, place: Place) -> list[str]:
+    """The next ball as its coach wrote it, and the line of its block."""
+    block = shelf.blocks[place.block]
+    shot = shelf.shots.get(ladders.choose(place))
+    rung = ladders.label(place.block)
+    told = [ball_words(shot)] if shot else []
+    return [*told, visible(block.words) + (f" - on {visible(rung)}" if rung else "")]
+
+
+def ball_words(shot: Shot) -> str:
+    told: Mapping[str, str] = shot.words
+    keys = ("side", "depth", "height", "pace", "spin")
+    return visible(f"{shot.id}: " + ", ".join(told[key] for key in keys if key in told))
+
+
+def summary(shelf: Shelf, covered: tuple[Place, ...]) -> str:
+    """Balls, top speed and first direction of what is about to be armed."""
+    if not covered:
+        return ""
+    speeds = [shelf.settings[shot][0] for place in covered for shot in place.shots]
+    aside = shelf.settings[covered[0].shots[0]][2] / 1000
+    where = (
+        "straight ahead"
+        if abs(aside) < 0.05
+        else f"{abs(aside):.1f} deg to the machine's {'right' if aside > 0 else 'left'}"
+    )
+    return (
+        f"{len(covered)} balls, {covered[0].number} to {covered[-1].number}; up to {max(speeds) * 0.0036:.0f} km/h; "
+        f"the first goes {where}"
+    )
+
+
+def farewell(ending: Ending, machine_switch: str) -> list[str]:
+    """What is known at the end, and what is not."""
+    lines = [ending.why + "."]
+    if ending.stopped:
+        lines.append("The machine is stopped and said so.")
+    elif ending.stopped is False:
+        lines.append(f"Stop {machine_switch}.")
+    lines.append(f"Last ball surely thrown: {ending.last_gone or 'none'}.")
+    if ending.unknown is not None:
+        lines.append(f"Ball {ending.unknown}: unknown, counts as thrown.")
+    return lines

@@ -1,0 +1,49 @@
+"""What replay says to people: the cautions, and why something ended."""
+
+CAUTIONS = (
+    "Nobody stands in front of the machine until the answer is typed and the walk is done.",
+    "Stop works only while this program, the computer and the cable work. It is a stop, no emergency stop: keep the "
+    "machine's own switch in reach of someone who is not in front of it.",
+    "After Stop one ball may still come.",
+    "{quiet}",
+    "Alone on court the keyboard is far away: use the machine's own remote or timer too. Players under age are never "
+    "alone with a machine.",
+    "Eyes need protection for racket sports (ASTM F3164). The maker's manual, local rules and a qualified coach come "
+    "first.",
+)
+QUIET_SHOWN = (
+    "If the link is lost the machine should stop by itself within half a second. Shown today: it takes nothing from a "
+    "host that went quiet."
+)
+QUIET_NOT_SHOWN = "If the link is lost this machine may go on throwing: that it stops by itself was NOT shown."
+QUIET_ASKED = (
+    "If the link is lost the machine should stop by itself within half a second. Before it arms, a drill shows that it "
+    "takes nothing from a host that went quiet; a machine that does is refused."
+)
+NOT_CONFIRMED = "NOT CONFIRMED - use the machine's own switch"
+
+WHY = {
+    "garbled": "the line did not arrive whole", "asleep": "the machine is in no session", "number": "a line was lost",
+    "old-session": "the machine is in another session", "verb": "the machine does not know the word",
+    "words": "a value is missing", "version": "the machine speaks another version", "state": "the machine is not armed",
+    "stop-unproven": "stop was not proven", "not-fresh": "the link was quiet for too long",
+    "range": "a setting is out of its range", "done-already": "the machine has thrown this ball already",
+    "no-question": "there is no question to answer", "wrong-answer": "the answer was wrong",
+    "answer-time": "the answer came too early or too late", "cap": "the speed is over the machine's cap",
+    "ball": "another ball is next", "busy": "a ball is waiting", "late": "its moment is past",
+    "early": "its moment is too far ahead", "warning": "the warning time is not over", "gap": "too soon after the last",
+    "not-ready": "the machine is not ready", "fault": "the machine reports a fault of its own",
+    "quiet": "the link was quiet for too long", "moment": "the machine itself was late",
+    "wheels": "the wheels are slow",
+    "hold": "held", "jam": "a jam", "byte": "stop was heard", "key": "its own stop key", "stop": "stop was heard",
+}  # fmt: skip
+"""A device's words, for people."""
+
+
+def why(word: str) -> str:
+    return WHY.get(word, word)
+
+
+def cautions(quiet: str) -> list[str]:
+    """All of them, with what is known of a lost link."""
+    return [text.replace("{quiet}", quiet) for text in CAUTIONS]

@@ -1,0 +1,149 @@
+"""Machines with commands of their own, in virtual time: one that answers and one that does not."""
+
+from collections.abc import Callable
+from random import Random
+
+import pytest
+
+from feedwright.targets.replay.commanded import Commanded
+from feedwright.targets.replay.flow import LinkLost, Phase
+from feedwright.targets.replay.places import places, shelf
+from feedwright.targets.replay.run import Run
+
+from .club import built
+from .world import Disk
+
+
+class Hall:
+    """Such a machine, in steps of 10 ms; it answers each line after 50 ms if `answers`."""
+
+    def __init__(self, name: str, answers: str | None = "done\r\n", last: int = 3) -> None:
+        plan, feeder = built(name, "flat", "6")
+        assert feeder.template is not None
+        self.now, self.lines, self.due = 0.0, list[tuple[float, bytes]](), list[tuple[float, bytes]]()
+        self.answers = answers
+        self.disk = Disk(now=lambda: self.now)
+        runs = iter((Run("ab" * 8, "bench", places(plan, 1, last), self.disk),))
+        self.host = Commanded(self.write, feeder.template, shelf(plan), runs, Random(1), warning_s=3.0)
+        self.host.start(0.0)
+
+    def write(self, data: bytes) -> None:
+        self.lines.append((self.now, data))
+        if self.answers:
+            self.due.append((self.now + 0.05, self.answers.encode()))
+
+    def pass_(self, seconds: float, until: Callable[[], bool] = lambda: False) -> None:
+        end = self.now + seconds
+        while self.now < end and not until():
+            self.now = round(self.now + 0.01, 2)
+            while self.due and self.due[0][0] <= self.now:
+                self.host.received(self.now, self.due.pop(0)[1])
+            self.host.step(self.now)
+
+    def arm(self) -> None:
+        self.host.arm(self.now)
+        self.pass_(0.5)
+        self.host.answer(self.now, self.host.question)
+        assert self.host.phase is Phase.LIVE
+
+    def throws(self, mark: bytes) -> list[float]:
+        return [at for at, line in self.lines if line.startswith(mark)]
+
+
+def test_one_that_answers() -> None:
+    hall = Hall("lobber")
+    hall.arm()
+    hall.pass_(60.0, lambda: hall.host.ending is not None)
+    # 3 s to walk, then 6 s apart by the plan; a turn is 10 ms.
+    assert hall.throws(b"throw") == pytest.approx([3.5, 9.5, 15.5], abs=0.011)
+    assert hall.disk.fates() == {1: "gone", 2: "gone", 3: "gone"}
+    sets = hall.throws(b"set")
+    assert len(sets) == 3 and all(at < throw - 2.0 for at, throw in zip(sets, hall.throws(b"throw"), strict=True))
+    assert all(line.endswith(b"\r\n") for _, line in hall.lines) and hall.lines[-1][1] == b"rest\r\n"
+    assert hall.host.ending is not None and hall.host.ending.code == 0 and hall.host.ending.stopped is False
+
+
+def test_one_that_says_nothing() -> None:
+    hall = Hall("thrower", answers=None)
+    assert any("answers nothing" in text and "no stop line" in text for text in hall.host.messages)
+    hall.arm()
+    hall.pass_(60.0, lambda: hall.host.ending is not None)
+    assert hall.throws(b"B") == pytest.approx([3.5, 9.5, 15.5], abs=0.011)
+    assert hall.disk.fates() == {1: "unknown", 2: "unknown", 3: "unknown"}
+    assert hall.host.ending is not None and hall.host.ending.unknown == 3
+
+
+def test_no_answer_ends_it_and_no_line_is_repeated() -> None:
+    hall = Hall("lobber")
+    hall.arm()
+    hall.pass_(2.5)
+    hall.answers = None
+    hall.pass_(10.0)
+    assert len(hall.throws(b"throw")) == 1 and len(hall.lines) == len(set(hall.lines))
+    assert hall.host.ending is not None and hall.host.ending.code == 3 and hall.host.ending.unknown == 1
+    assert hall.disk.fates() == {1: None}
+
+
+def test_stop_sends_nothing_more_but_its_stop_line() -> None:
+    hall = Hall("lobber")
+    hall.arm()
+    hall.pass_(4.0)
+    hall.host.stop(hall.now, "Stopped by the player", 0)
+    sent = len(hall.lines)
+    hall.pass_(20.0)
+    assert len(hall.lines) == sent and hall.lines[-1][1] == b"rest\r\n"
+
+
+@pytest.mark.parametrize(("wait", "text"), [(0.1, None), (0.5, "aaaa"), (10.5, None)])
+def test_an_answer_wrong_or_out_of_time_arms_nothing(wait: float, text: str | None) -> None:
+    hall = Hall("lobber")
+    hall.host.arm(0.0)
+    question = hall.host.question
+    hall.pass_(wait)
+    hall.host.answer(hall.now, text or question)
+    hall.pass_(20.0)
+    assert hall.host.phase is Phase.READY and hall.lines == []
+
+
+def test_a_ball_that_is_late_is_left_out() -> None:
+    hall = Hall("thrower", answers=None)
+    hall.arm()
+    hall.pass_(2.8)
+    hall.now += 0.4
+    hall.pass_(1.0)
+    assert hall.throws(b"B") == [] and "Nothing is caught up" in hall.host.why and hall.host.phase is Phase.READY
+
+
+def test_away_full_disk_and_a_lost_line_end_it() -> None:
+    away, full, lost = Hall("thrower", answers=None), Hall("thrower", answers=None), Hall("thrower", answers=None)
+    away.arm()
+    away.now += 2.0
+    away.pass_(0.1)
+    assert away.host.ending is not None and "away for" in away.host.ending.why
+    full.arm()
+    full.disk.full_after = len(full.disk.entries)
+    full.pass_(5.0)
+    assert full.host.ending is not None and "cannot be written" in full.host.ending.why and full.throws(b"B") == []
+
+    def gone(data: bytes) -> None:
+        raise LinkLost("The line is gone")
+
+    lost.arm()
+    lost.host._write = gone
+    lost.pass_(5.0)
+    assert lost.host.ending is not None and (lost.host.ending.code, lost.host.ending.unknown) == (3, 1)
+
+
+def test_pause_skip_and_marks() -> None:
+    hall = Hall("thrower", answers=None, last=6)
+    hall.arm()
+    hall.pass_(3.2)
+    hall.host.mark(hall.now, True)
+    hall.host.mark(hall.now, False)
+    hall.host.pause(hall.now)
+    hall.pass_(20.0)
+    assert len(hall.throws(b"B")) == 1 and hall.host.counts["hit"] == 1 and hall.host.counts["miss"] == 0
+    hall.host.skip(hall.now)
+    hall.arm()
+    hall.pass_(4.0)
+    assert [ball for _, what, ball, _ in hall.disk.entries if what == "sent"] == [1, 5]

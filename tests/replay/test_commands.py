@@ -1,0 +1,292 @@
+"""The replay command before anything is opened: bad input in one sentence, nothing armed, nothing sent."""
+
+import json
+import os
+import pty
+import subprocess
+import sys
+import tty
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from feedwright.compiler.model.command import CommandField, Template
+from feedwright.compiler.model.feeder import Feeder
+from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.source import Source
+from feedwright.compiler.verify import verify
+from feedwright.targets import document
+from feedwright.targets.feeders import ProfileShelf, read
+from feedwright.targets.replay.keys import split
+from feedwright.targets.replay.screen import giant
+from feedwright.targets.stream.template import CannotSay, fill
+
+from .club import built, quick_profile, script, written
+
+
+def run(*words: str | Path, **more: Any) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "feedwright.compiler.cli", "replay", *map(str, words)],
+        capture_output=True, text=True, timeout=30, check=False, **more,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def plan_file(tmp_path: Path) -> Path:
+    return written(tmp_path)
+
+
+@pytest.fixture
+def port() -> Any:
+    """A port on which nothing may ever be sent."""
+    master, slave = pty.openpty()
+    tty.setraw(slave)
+    os.set_blocking(master, False)
+    yield os.ttyname(slave)
+    with pytest.raises(BlockingIOError):
+        os.read(master, 1)
+    os.close(master)
+    os.close(slave)
+
+
+def edited(path: Path, change: Callable[[dict[str, Any]], None], sealed: bool = False) -> None:
+    body = json.loads(path.read_text("utf-8"))
+    change(body)
+    path.write_text(json.dumps(body), "utf-8")
+    if sealed:
+        plan = Plan.model_validate_json(path.read_bytes()).sealed()
+        path.write_bytes(document.render(plan))
+
+
+def faster(body: dict[str, Any]) -> None:
+    body["shots"][0]["launch"]["speed_mps"] += 0.5
+
+
+def lower(body: dict[str, Any]) -> None:
+    body["shots"][0]["launch"]["elevation_deg"] -= 2.0
+    body["shots"][0]["settings"]["elevation"] -= 2.0
+
+
+def other_fingerprint(body: dict[str, Any]) -> None:
+    body["feeder"]["fingerprint"] = "0123456789abcdef"
+
+
+def newer(body: dict[str, Any]) -> None:
+    body["version"] = 2
+
+
+def not_a_number(body: dict[str, Any]) -> None:
+    body["shots"][0]["launch"]["speed_mps"] = float("nan")
+
+
+@pytest.mark.parametrize(
+    ("change", "sealed", "said"),
+    [
+        (faster, False, "was changed after it was checked"),
+        (faster, True, "gives another launch than the plan says"),
+        (lower, True, "flown it is"),
+        (other_fingerprint, True, "another profile of quick"),
+        (newer, False, "is of version 2"),
+        (not_a_number, False, "NaN, which is not a number"),
+    ],
+)
+def test_a_plan_that_is_not_as_it_was_checked(
+    plan_file: Path, port: str, change: Callable[[dict[str, Any]], None], sealed: bool, said: str
+) -> None:
+    edited(plan_file, change, sealed)
+    done = run(plan_file, "--port", port)
+    assert done.returncode == 1 and said in done.stderr and done.stderr.count("\n") == 1, done.stderr
+    assert done.stdout == ""
+
+
+def test_a_key_twice(plan_file: Path, port: str) -> None:
+    plan_file.write_text(
+        plan_file.read_text("utf-8").replace('"speed_mps":', '"speed_mps": 1.0, "speed_mps":', 1), "utf-8"
+    )
+    done = run(plan_file, "--port", port)
+    assert done.returncode == 1 and "twice in one place" in done.stderr
+
+
+def test_a_plan_for_a_person(tmp_path: Path) -> None:
+    source = (Path(__file__).parents[2] / "programs" / "03-basket-feet.feed").read_text("utf-8")
+    plan = compile_source(Source("b.feed", source), ProfileShelf()).plan
+    assert plan is not None
+    (tmp_path / "b.plan.json").write_bytes(document.render(plan))
+    done = run(tmp_path / "b.plan.json", "--port", "virtual")
+    assert done.returncode == 1 and "for a person" in done.stderr
+
+
+def test_ports_that_cannot_be_opened(plan_file: Path) -> None:
+    # A terminal for standard input: what is refused must be the port.
+    master, slave = pty.openpty()
+    for name, said in (
+        ("/dev/none", "there is no port"),
+        (str(plan_file.parent), "is a folder"),
+        (str(plan_file), "is a file"),
+    ):
+        done = run(plan_file, "--port", name, stdin=slave)
+        assert done.returncode == 3 and said in done.stderr and done.stderr.count("\n") == 1, done.stderr
+    os.close(master)
+    os.close(slave)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ([], "which port?"),
+        (["--port", "virtual"], "standard input is none"),
+        (["--port", "virtual", "--from", "99"], "there is no ball 99"),
+        (["--port", "virtual", "--warning", "2"], "3 to 120 s"),
+        (["--port", "virtual", "--warning", "nan"], "3 to 120 s"),
+        (["--port", "virtual", "--faults", "gremlins"], "is no fault"),
+        (["--port", "virtual", "--faults", "lost=2"], "is no fault"),
+        (["--port", "/dev/null", "--faults", "lost=0.1"], "for the virtual device"),
+        (["--yes"], "unrecognized arguments"),
+        (["--port", "virtual", "--from", "one"], "invalid int"),
+    ],
+)
+def test_wrong_usage(plan_file: Path, words: list[str], said: str) -> None:
+    done = run(plan_file, *words, stdin=subprocess.DEVNULL)
+    assert done.returncode == 2 and said in done.stderr and done.stderr.count("\n") == 1, done.stderr
+
+
+@pytest.mark.parametrize("name", ["none.json", ".", "/dev/zero", "bad\0name"])
+def test_files_that_are_no_plans(tmp_path: Path, name: str) -> None:
+    if "\0" in name:
+        pytest.skip("no process can be given such a name")
+    done = run(tmp_path / name if name[0] != "/" else name, "--port", "virtual")
+    assert done.returncode == 2 and done.stderr.count("\n") == 1, done.stderr
+
+
+def test_a_dry_run_says_every_second_and_every_caution(plan_file: Path) -> None:
+    done = run(plan_file, "--dry-run", "--warning", "5")
+    assert done.returncode == 0 and done.stderr == ""
+    assert done.stdout.count("A person arms") == 2 and done.stdout.count("no emergency stop") == 2
+    assert "   5.600 s  ball 2:" in done.stdout and "go b=10 s=" in done.stdout and "Nothing was sent." in done.stdout
+
+
+def test_list_says_something_where_there_is_no_port() -> None:
+    done = run("--list")
+    assert done.returncode == 0 and (done.stdout or "no port was found" in done.stderr)
+
+
+# ---- machines with commands of their own
+
+
+def test_51_a_ball_over_the_cap_is_refused_by_the_compiler() -> None:
+    profile = quick_profile().replace(b"cap_mps = 39.0", b"cap_mps = 20.0")
+    assert codes(read(profile, "quick"), script()) == ["over-the-cap", "over-the-cap"]
+
+
+def codes(feeder: Feeder, text: str) -> list[str]:
+    class One:
+        def names(self) -> list[str]:
+            return [feeder.name]
+
+        def load(self, name: str) -> Feeder | None:
+            return feeder if name == feeder.name else None
+
+    return [finding.code for finding in compile_source(Source("a.feed", text), One()).findings]
+
+
+def shipped(name: str) -> Feeder:
+    feeder = ProfileShelf().load(name)
+    assert feeder is not None
+    return feeder
+
+
+def test_a_spin_that_the_machine_cannot_be_told_is_a_finding() -> None:
+    thrower = shipped("thrower")
+    assert "cannot-say" in codes(thrower, script("thrower", "topspin 300 rpm", "6"))
+    assert "cannot-say" not in codes(thrower, script("thrower", "flat", "6"))
+
+
+def test_the_lines_of_the_two_invented_machines() -> None:
+    # By hand from the profiles: 1250 rpm * 0.02 + 24 = 49; -3.5 in five characters with its sign; 88 in three.
+    settings = {"speed": 88.0, "elevation": 17.0, "azimuth": -3.5, "topspin": 1250.0}
+    lobber, thrower = shipped("lobber").template, shipped("thrower").template
+    assert lobber is not None and thrower is not None and lobber.ready is not None
+    assert fill(lobber, lobber.ready, settings) == b"set pace 088 tilt 17.0 turn -03.5 roll 49\r\n"
+    assert fill(lobber, lobber.throw, settings) == b"throw\r\n"
+    flat = {"speed": 85.0, "elevation": 9.0, "azimuth": 4.0, "topspin": 0.0}
+    assert fill(thrower, thrower.throw, flat) == b"B0850/09/+04\r"
+    with pytest.raises(CannotSay, match="topspin of 1250"):
+        fill(thrower, thrower.throw, flat | {"topspin": 1250.0})
+
+
+@pytest.mark.parametrize(
+    ("field", "setting", "text"),
+    [
+        (CommandField(), 3.0, "3"), (CommandField(), 3.5, None), (CommandField(decimals=1), -0.5, "-0.5"),
+        (CommandField(width=3), 7.0, "007"), (CommandField(width=3), -7.0, "-07"), (CommandField(width=2), 100.0, None),
+        (CommandField(sign=True), 0.0, "+0"), (CommandField(scale=0.1, decimals=1), 1.0, "0.1"),
+        (CommandField(offset=-5.0), 5.0, "0"),
+        (CommandField(scale=3.0), 0.1, None), (CommandField(scale=-1.0), 0.0, "0"),
+    ],
+)  # fmt: skip
+def test_a_field_is_written_exactly_or_not_at_all(field: CommandField, setting: float, text: str | None) -> None:
+    assert field.written(setting) == text
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({"throw": "go {speed.__class__}", "fields": {"speed": {}}}, "does not hold the name"),
+        ({"throw": "go {speed:>99999999}", "fields": {"speed": {}}}, "does not hold the name"),
+        ({"throw": "go {pace}", "fields": {"pace": {}}}, "is no setting"),
+        ({"throw": "go {speed}"}, "not so: speed"),
+        ({"throw": "go", "fields": {"speed": {}}}, "not so: speed"),
+        ({"throw": "go\n"}, "match pattern"),
+        ({"throw": "go", "reply": ""}, "empty reply"),
+        ({"throw": "go", "stop": "{speed}"}, "stop has a field"),
+        ({"throw": "{speed}", "fields": {"speed": {"scale": 0}}}, "scale of 0"),
+        ({"throw": "go", "extra": 1}, "not permitted"),
+        ({"throw": "{speed}", "fields": {"speed": {}}, "fixed": {"speed": 1}}, "cannot be a field and fixed"),
+    ],
+)
+def test_a_template_that_says_odd_things(more: dict[str, Any], said: str) -> None:
+    with pytest.raises(ValueError, match=said):
+        Template(**more)
+
+
+def test_a_profile_whose_template_leaves_an_axis_out() -> None:
+    text = (Path(__file__).parents[2] / "targets" / "feeders" / "thrower.toml").read_bytes()
+    with pytest.raises(Exception, match="says nothing of topspin"):
+        read(text.replace(b"fixed = { topspin = 0 }\n", b""), "thrower")
+
+
+# ---- flown again
+
+
+def test_a_plan_as_built_is_found_good() -> None:
+    assert verify(*built()) == []
+
+
+def test_what_verify_refuses() -> None:
+    plan, feeder = built()
+    assert "shortest" not in str(verify(plan, feeder))
+    close = plan.launches[1].model_copy(update={"at_s": 0.2})
+    crowded = plan.model_copy(update={"launches": (plan.launches[0], close, *plan.launches[2:])}).sealed()
+    assert "comes 0.20 s after" in verify(crowded, feeder)[0]
+    capped = feeder.model_copy(update={"device": feeder.device.model_copy(update={"cap_mps": 10.0})})  # type: ignore[union-attr]
+    record = plan.feeder.model_copy(update={"fingerprint": capped.fingerprint})
+    assert "over the machine's cap" in verify(plan.model_copy(update={"feeder": record}).sealed(), capped)[0]
+    assert "another now" in verify(plan, capped)[0]
+    assert "no ball" in verify(plan.model_copy(update={"shots": ()}).sealed(), feeder)[0]
+
+
+# ---- keys and figures
+
+
+def test_keys_and_a_clicker() -> None:
+    assert split(b"a \x1b[5~h\x1b[6~") == ["a", "space", "page up", "h", "page down"]
+    assert split(b"\x1b") == ["escape"] and split(b"\x1b[99~abc") == ["escape"]
+    assert split(b"\r\x7f\xff") == ["enter", "backspace", "\ufffd"]
+
+
+def test_giant_figures_have_five_lines_of_one_width() -> None:
+    lines = giant(120).split("\n")
+    assert len(lines) == 5 and {len(line) for line in lines} == {22}

@@ -1,0 +1,397 @@
+"""Fault cases of the host, each by its number and with what must come of it; in virtual time unless it needs a port."""
+
+import errno
+import os
+import pty
+import stat
+import threading
+import time
+import tty
+from pathlib import Path
+
+import pytest
+
+from feedwright.compiler.model.device import Limits
+from feedwright.targets.replay import link as links
+from feedwright.targets.replay.flow import LinkLost, Phase
+from feedwright.targets.replay.host import Host
+from feedwright.targets.replay.journal import Journal, latest, past
+from feedwright.targets.replay.mechanism import Faults
+from feedwright.targets.replay.places import Ladders, Place, arming, places, sighters
+from feedwright.targets.replay.run import Ending, Identity
+from feedwright.targets.stream.wire import Frame
+
+from .invariants import broken
+from .world import BLOCKS, LIMITS, SETTINGS, World
+
+
+def ended(world: World) -> Ending:
+    assert not broken(world)
+    assert world.host is not None and world.host.ending is not None
+    return world.host.ending
+
+
+def kill_at_go(after_write: bool) -> World:
+    """The host dies at its go for ball 2: the record is written, the line is or is not."""
+    world = World(3, balls=4)
+    assert world.host is not None
+    write, talk = world._write, world.host.talk
+
+    def killed(data: bytes) -> None:
+        if b" go b=2 " in data:
+            if after_write:
+                write(data)
+            world.host, talk._write = None, lambda data: None
+            world.at(world.now + 1.0, world.open)
+        else:
+            write(data)
+
+    talk._write = killed
+    return world.play()
+
+
+def test_37_killed_before_the_write() -> None:
+    world = kill_at_go(after_write=False)
+    assert world.thrown == [1, 3, 4] and ended(world).code == 0
+    assert world.disk.fates() == {1: "gone", 2: None, 3: "gone", 4: "gone"}
+
+
+def test_38_killed_after_the_write() -> None:
+    world = kill_at_go(after_write=True)
+    # Agreed, and dropped by the machine when the ticks ceased with the host; had it gone, the record would be the same.
+    assert world.thrown == [1, 3, 4] and ended(world).code == 0
+    assert [line.values["b"] for line in gos(world)].count("2") == 1
+    assert world.disk.fates()[2] is None
+
+
+def gos(world: World) -> list[Frame]:
+    return [f.about[0] for f in world.device.log if f.what == "line" and f.about[0].word == "go"]  # type: ignore[attr-defined,misc]
+
+
+def live(world: World, ball: int = 2) -> Host:
+    """Until a ball is agreed."""
+    host = world.forward(Phase.LIVE)
+    while not (host._in_doubt and host._in_doubt.number == ball and not host.talk.busy):
+        world.step(60.0)
+    return host
+
+
+def test_39_frozen_for_a_moment() -> None:
+    world = World(3, balls=4)
+    live(world)
+    world.freeze(0.3)
+    world.play()
+    assert world.thrown[:2] == [1, 2] and not broken(world)
+
+
+def test_40_frozen_for_three_seconds() -> None:
+    world = World(3, balls=4)
+    live(world)
+    world.freeze(3.0)
+    world.play()
+    assert ended(world).code == 3 and "away for 3" in ended(world).why
+    assert world.thrown in ([1], [1, 2]) and world.device.state == "stopped"
+
+
+def test_41_a_write_raises_and_the_line_arrives() -> None:
+    world = World(3, balls=4)
+    assert world.host is not None
+    write = world._write
+
+    def raising(data: bytes) -> None:
+        write(data)
+        if b" go b=2 " in data:
+            raise LinkLost("The line is gone; it could not be written")
+
+    world.host.talk._write = world.host._write = raising
+    world.play()
+    # Stop went out at once, so it was dropped; the device's own word decides, and says so.
+    assert world.thrown == [1] and ended(world).code == 3
+    assert world.disk.fates()[2] == "missed" and ended(world).unknown is None
+
+
+@pytest.mark.parametrize(("entries", "thrown"), [(0, []), (1, []), (3, [1])])
+def test_42_the_disk_is_full(entries: int, thrown: list[int]) -> None:
+    world = World(3, balls=4)
+    world.disk.full_after = entries
+    world.play()
+    assert "The record cannot be written (No space left on device)" in ended(world).why
+    assert ended(world).code == 3 and world.thrown == thrown
+
+
+def test_44_unplugged_while_a_ball_waits() -> None:
+    world = World(3, balls=4)
+    live(world)
+    world.unplug()
+    world.play()
+    end = ended(world)
+    assert (end.code, end.stopped, end.last_gone, end.unknown) == (3, False, 1, 2)
+
+
+@pytest.mark.parametrize("machine", [{"other_id": "bench-2"}, {"other_fit": "00000000"}])
+def test_45_another_machine(machine: dict[str, str]) -> None:
+    world = World(3, machine=Faults(**machine)).play()  # type: ignore[arg-type]
+    assert ended(world).code == 3 and "not the machine the program was compiled for" in ended(world).why
+    assert world.thrown == [] and not world.disk.entries
+
+
+@pytest.mark.parametrize("claims", [{"cap": 29000}, {"gap": 299}])
+def test_45b_another_cap_or_gap(claims: dict[str, int]) -> None:
+    identity = Identity(**({"id": LIMITS.id, "cap": LIMITS.cap, "gap": LIMITS.gap, "fit": LIMITS.fit} | claims))  # type: ignore[arg-type]
+    world = World(3, identity=identity).play()
+    assert world.host is not None and world.host.ending is not None and world.host.ending.code == 3
+    assert world.thrown == []
+
+
+def test_46_the_machine_lies() -> None:
+    world = World(3, machine=Faults(invents=True)).play()
+    assert ended(world).code == 3 and "tells of ball 2, which it was not sent" in ended(world).why
+    assert world.thrown == [1] and world.device.state == "stopped"
+
+
+def test_47_silent_after_hi() -> None:
+    world = World(3)
+    world.forward(Phase.PROVING)
+    world.device.faults.mute = True
+    world.play()
+    assert ended(world).code == 3 and "stop is not proven" in ended(world).why and ended(world).stopped is False
+
+
+def test_50_the_file_was_changed_before_arming() -> None:
+    world = World(3)
+    world.forward(Phase.READY)
+    world.unchanged = False
+    world.play()
+    assert ended(world).code == 2 and "changed since it was checked" in ended(world).why
+    assert world.thrown == [] and not world.disk.entries
+
+
+@pytest.mark.parametrize("drift", [-200.0, 200.0])
+def test_52_clocks_drift_for_twenty_minutes(drift: float) -> None:
+    run = tuple(Place(n + 1, n * 20.0, ("steady",), 0, 0) for n in range(60))
+    world = World(3, places=run, drift_ppm=drift).play(1300.0)
+    assert world.thrown == list(range(1, 61)) and ended(world).code == 0
+
+
+def test_stop_is_heard_within_a_tenth_of_a_second() -> None:
+    world = World(3, balls=4)
+    live(world)
+    world.press_stop()
+    pressed = world.now
+    world.play()
+    stopped = min(fact.now for fact in world.device.log if fact.what == "stop" and fact.now >= pressed)
+    assert stopped - pressed <= 0.1 and ended(world).stopped
+
+
+@pytest.mark.parametrize("phase", [p for p in Phase if p not in (Phase.STOPPING, Phase.ENDED)])
+def test_stop_from_any_state(phase: Phase) -> None:
+    world = World(3, balls=4)
+    world.forward(phase)
+    world.press_stop()
+    world.play()
+    assert world.device.state in ("stopped", "asleep") and not broken(world)
+    assert ended(world).code == 0 and ended(world).stopped
+
+
+def test_a_ball_that_is_late_is_skipped_and_never_caught_up() -> None:
+    world = World(3, balls=4)
+    host = live(world, 1)
+    at = host._at(host.run.places[1]) / 1000
+    world.at(world.device._woke + at - 0.405, lambda: world.freeze(0.31))
+    world.play()
+    assert not broken(world)
+    assert any("Nothing is caught up" in text for text in host.messages)
+    assert 2 in world.thrown  # not before a person had armed again
+
+
+# ---- ladders, sighters, armings
+
+
+def ladder_place(number: int) -> Place:
+    return Place(number, (number - 1) * 1.0, ("slow", "steady", "fast"), 1, 0)
+
+
+def test_a_ladder_steps_from_the_ball_after_the_next_and_onto_checked_shots_only() -> None:
+    world = World(3, places=tuple(ladder_place(n) for n in range(1, 7)))
+    host = world.forward(Phase.LIVE)
+    while world.thrown != [1]:
+        world.step(60.0)
+    while host.last_gone is None or not host._aimed:
+        world.step(60.0)
+    host.mark(world.now, True)
+    host.mark(world.now, True)  # a second key for the same ball counts nothing
+    while world.thrown != [1, 2, 3]:
+        world.step(60.0)
+    while host.last_gone is None or host.last_gone.number != 3:
+        world.step(60.0)
+    host.mark(world.now, False)
+    world.play()
+    speeds = [fact.about[2].settings[0] for fact in world.device.log if fact.what == "throw"]  # type: ignore[attr-defined]
+    slow, steady, fast = (SETTINGS[shot][0] for shot in ("slow", "steady", "fast"))
+    # One rung up after one hit (ball 1, told while ball 2 was ready), one down after one miss among two (ball 3).
+    assert speeds == [slow, slow, steady, steady, slow, slow] and fast not in speeds
+    assert not broken(world) and host.counts["hit"] == 1 and host.counts["miss"] == 1
+
+
+def test_a_ladder_never_leaves_what_its_place_allows() -> None:
+    ladders = Ladders(BLOCKS)
+    only = Place(1, 0.0, ("slow",), 1, 0)
+    for hits in range(10):
+        assert ladders.choose(only) == "slow", hits
+        ladders.mark(1, True)
+    assert ladders.choose(ladder_place(1)) == "fast"
+    for _ in range(10):
+        ladders.mark(1, False)
+    assert ladders.choose(ladder_place(1)) == "slow"
+
+
+def test_an_arming_ends_with_its_stretch_and_before_a_long_pause() -> None:
+    run = (
+        Place(1, 0.0, ("a",), 0, 0),
+        Place(2, 115.0, ("a",), 0, 0),
+        Place(3, 231.0, ("a",), 0, 0),
+        Place(4, 0.0, ("a",), 0, 1),
+    )
+    assert [p.number for p in arming(run)] == [1, 2]
+    assert [p.number for p in arming(run[2:])] == [3]
+
+
+def test_sighters_are_the_first_ball_three_times() -> None:
+    from .club import built
+
+    plan, _ = built()
+    assert [(p.number, p.at_s, p.shots) for p in sighters(plan)] == [
+        (1, 0.0, ("steady",)), (2, 0.6, ("steady",)), (3, 1.2, ("steady",))]  # fmt: skip
+    assert [p.number for p in places(plan, 3, 5)] == [3, 4, 5] and places(plan, 11) == ()
+
+
+# ---- the record
+
+
+def test_the_record_is_on_disk_before_it_returns(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    synced = []
+    monkeypatch.setattr(os, "fsync", lambda file: synced.append(os.fstat(file).st_size))
+    journal = Journal(tmp_path / "runs", "00" * 8, "ab" * 8)
+    journal.begin({"first": 1, "last": 9, "title": "t"})
+    before = len(synced)
+    journal.sent(1, "steady")
+    assert len(synced) == before + 1 and synced[-1] == journal.path.stat().st_size
+    journal.close()
+
+
+def test_a_record_read_back(tmp_path: Path) -> None:
+    journal = Journal(tmp_path, "00" * 8, "ab" * 8)
+    journal.begin({"first": 1, "last": 9, "title": "t"})
+    for ball, fate in ((1, "gone"), (2, "missed"), (3, None)):
+        journal.sent(ball, "steady")
+        if fate:
+            journal.fate(ball, fate)
+    journal.close()
+    found = latest(tmp_path, "00" * 8, "t")
+    assert found is not None and (found.run, found.next, found.gone, found.unknown, found.over) == (
+        "ab" * 8,
+        4,
+        1,
+        (3,),
+        False,
+    )
+    with journal.path.open("ab") as file:
+        file.write(b'{"what": "sent", "ba')  # the crash came in the middle of a line: ball 4 may be on its way
+    torn = past(journal.path)
+    assert torn is not None and (torn.next, torn.unknown) == (5, (3, 4))
+
+
+def test_a_record_is_for_one_process(tmp_path: Path) -> None:
+    one, two = (Journal(tmp_path, "00" * 8, "ab" * 8) for _ in "12")
+    one.begin({"first": 1, "last": 1, "title": "t"})
+    with pytest.raises(OSError, match="another replay of this run"):
+        two.begin({"first": 1, "last": 1, "title": "t"})
+    one.close()
+    two.close()
+
+
+# ---- the port itself
+
+
+def opened() -> tuple[int, links.SerialLink]:
+    master, slave = pty.openpty()
+    tty.setraw(slave)
+    link = links.open_link(os.ttyname(slave))
+    os.close(slave)
+    return master, link
+
+
+def test_44_unplugged_in_read_write_and_wait() -> None:
+    master, link = opened()
+    assert link.read() == b""
+    os.close(master)
+    for act in (link.read, lambda: link.write(b"x" * 90), link.read):
+        with pytest.raises(LinkLost, match="is gone"):
+            act()
+    link.close()
+    link.close()
+
+
+def test_44b_unplugged_from_another_thread_while_reading() -> None:
+    master, link = opened()
+    threading.Timer(0.2, lambda: os.close(master)).start()
+    end = time.monotonic() + 5.0
+    with pytest.raises(LinkLost):
+        while time.monotonic() < end:
+            link.read()
+            time.sleep(0.001)
+    link.close()
+
+
+def test_a_full_buffer_is_a_lost_link_and_no_wait_for_ever() -> None:
+    master, link = opened()
+    start = time.monotonic()
+    with pytest.raises(LinkLost):
+        for _ in range(10_000):
+            link.write(b"x" * 90)
+    # Nobody reads: one write waits 0.25 s; the rest is the speed of this machine.
+    assert time.monotonic() - start < 3.0
+    os.close(master)
+    link.close()
+
+
+def test_43_a_second_opener_is_refused() -> None:
+    master, slave = pty.openpty()
+    link = links.open_link(os.ttyname(slave))
+    with pytest.raises(links.PortRefused, match="is busy: another program has it open"):
+        links.open_link(os.ttyname(slave))
+    link.close()
+    os.close(master)
+    os.close(slave)
+
+
+def test_ports_that_are_none(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("x")
+    for name, said in (
+        (str(tmp_path), "is a folder"), (str(tmp_path / "file"), "is a file"),
+        (str(tmp_path / "none"), "there is no port"),
+        ("socket://localhost:1", "is no port of this computer"),
+        ("/dev/null", "cannot be opened as a port"), ("a\0b", "is no port"),
+    ):  # fmt: skip
+        with pytest.raises(links.PortRefused, match=said):
+            links.open_link(name)
+
+
+def test_a_port_without_permission_names_its_group(monkeypatch: pytest.MonkeyPatch) -> None:
+    import grp
+
+    import serial
+
+    def refused(port: object) -> None:
+        raise serial.SerialException(errno.EACCES, "could not open port: [Errno 13] Permission denied")
+
+    monkeypatch.setattr(serial.Serial, "open", refused)
+    group = grp.getgrgid(os.stat("/dev/null").st_gid).gr_name
+    assert stat.S_ISCHR(os.stat("/dev/null").st_mode)
+    with pytest.raises(links.PortRefused, match=f"its group is {group}"):
+        links.open_link("/dev/null")
+
+
+def test_the_limits_of_a_machine_are_told_apart_by_fit() -> None:
+    other = Limits(LIMITS.id, LIMITS.cap, LIMITS.gap, {**LIMITS.ranges, "e": (0, 45001)})
+    assert other.fit != LIMITS.fit

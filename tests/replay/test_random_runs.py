@@ -1,0 +1,67 @@
+"""The promises over random courses of faults, in virtual time, and that the courses reach everything.
+
+3,000 runs in the ordinary suite; FEEDWRIGHT_RUNS=40000 for the long one.
+"""
+
+import os
+from collections import Counter
+
+import pytest
+
+from feedwright.targets.replay.line import KINDS
+from feedwright.targets.stream import rules
+
+from .invariants import broken
+from .scenes import SHOCKS, scene
+from .world import World
+
+RUNS = int(os.environ.get("FEEDWRIGHT_RUNS", "3000"))
+
+TRANSITIONS = {
+    ("asleep", "met"), ("asleep", "stopped"), ("met", "stopped"), ("met", "live"), ("met", "asleep"), ("live", "met"),
+    ("live", "held"), ("live", "stopped"), ("live", "asleep"), ("live", "faulted"), ("held", "live"),
+    ("held", "stopped"), ("held", "met"), ("held", "asleep"), ("stopped", "met"), ("faulted", "met"),
+    ("met", "faulted"), ("asleep", "faulted"), ("held", "faulted"), ("stopped", "faulted"),
+}  # fmt: skip
+"""All that the state table has; nothing leads from stopped or faulted to live, and into live only from met and held."""
+
+
+def test_the_promises_hold_and_everything_is_reached() -> None:
+    seen: Counter[str] = Counter()
+    moves: Counter[tuple[object, ...]] = Counter()
+    balls = 0
+    for seed in range(RUNS):
+        world = scene(seed, counts=seen).play()
+        assert not (wrong := broken(world)), f"seed {seed}: {wrong}"
+        balls += len(world.thrown)
+        seen.update(f"line: {kind}" for line in (world.up, world.down) for kind in line.seen.elements())
+        seen.update({f"host: {phase}": n for phase, n in world.phases.items()})
+        for fact in world.device.log:
+            if fact.what == "no":
+                seen[f"refusal: {fact.about[0]}"] += 1
+            elif fact.what == "state":
+                moves[fact.about] += 1
+                seen[f"state: {fact.about[1]}"] += 1
+    assert set(moves) <= TRANSITIONS, set(moves) - TRANSITIONS
+    least = max(2, RUNS // 4000)
+    rare = {move: moves[move] for move in TRANSITIONS if moves[move] < least}
+    wanted = [
+        *(f"refusal: {word}" for word in rules.REFUSALS), *(f"state: {state}" for state in rules.STATES),
+        *(f"line: {kind}" for kind in KINDS), *(f"shock: {shock}" for shock in SHOCKS),
+    ]  # fmt: skip
+    rare_words = {word: seen[word] for word in wanted if seen[word] < least}
+    print(f"{RUNS} runs, {balls} balls thrown")
+    for name, count in sorted(seen.items()) + sorted((f"move: {a} -> {b}", n) for (a, b), n in moves.items()):
+        print(f"{count:9,} {name}")
+    assert not rare and not rare_words, (rare, rare_words)
+    assert balls > RUNS
+
+
+@pytest.mark.parametrize("drift", [-200.0, 0.0, 200.0])
+def test_on_a_clean_line_every_ball_is_thrown(drift: float) -> None:
+    for seed in range(20):
+        world = World(seed, balls=5, drift_ppm=drift).play()
+        assert not broken(world)
+        assert world.thrown == [1, 2, 3, 4, 5], seed
+        assert world.host is not None and world.host.ending is not None
+        assert (world.host.ending.code, world.host.ending.stopped) == (0, True)

@@ -1,0 +1,279 @@
+"""Real processes on a pseudo-terminal, a person's keys, and signals at awkward moments; the device's log is the truth.
+
+All scenes are started together and mostly wait, so that the suite does not.
+"""
+
+import os
+import random
+import signal
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from .club import written
+from .rig import DeviceProcess, Player
+
+SCENES: dict[str, Callable[[Path], Any]] = {}
+
+
+def scene(act: Callable[[Path], Any]) -> Callable[[Path], Any]:
+    SCENES[act.__name__] = act
+    return act
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, "Future[Any]"]]:
+    with ThreadPoolExecutor(len(SCENES)) as pool:
+        folders = {name: tmp_path_factory.mktemp(name) for name in SCENES}
+        for folder in folders.values():
+            written(folder)
+        yield {name: pool.submit(act, folders[name]) for name, act in SCENES.items()}
+
+
+def plan(folder: Path) -> Path:
+    return folder / "quick.plan.json"
+
+
+# ---- a person at the keyboard, the device in the same process
+
+
+@scene
+def to_the_end(folder: Path) -> tuple[int, str]:
+    player = Player.start(plan(folder), "virtual", "--from", "7")
+    player.arm()
+    player.see("1 balls thrown")
+    player.press("m")
+    player.see("1 misses")
+    player.see("played")
+    player.arm()
+    return player.end()
+
+
+def test_a_person_plays_to_the_end(played: dict[str, "Future[Any]"]) -> None:
+    code, text = played["to_the_end"].result()
+    assert code == 0 and "All balls are played" in text and "Last ball surely thrown: 10" in text
+
+
+@scene
+def pause_and_on(folder: Path) -> tuple[int, str]:
+    player = Player.start(plan(folder), "virtual", "--plain", "--to", "5")
+    player.arm()
+    player.see("next: ball 3")
+    player.press("p")
+    player.see("Paused")
+    player.arm()
+    player.see("next: ball 5")
+    player.press("h")
+    return player.end()
+
+
+def test_pause_and_armed_anew(played: dict[str, "Future[Any]"]) -> None:
+    code, text = played["pause_and_on"].result()
+    assert code == 0 and "All balls are played" in text and "1 hits" in text
+
+
+@scene
+def skip_and_stop(folder: Path) -> tuple[int, str]:
+    player = Player.start(plan(folder), "virtual", "--plain")
+    player.arm()
+    player.see("next: ball 2")
+    player.press("n")
+    player.see("Skipped to the next block")
+    player.see("balls, 5 to 8")
+    player.press("a")
+    player.see("type")
+    player.press(" ")
+    return player.end()
+
+
+def test_skip_then_stop_at_the_question(played: dict[str, "Future[Any]"]) -> None:
+    code, text = played["skip_and_stop"].result()
+    assert code == 0 and "The machine is stopped and said so." in text
+
+
+@scene
+def wrong_answer_then_term(folder: Path) -> tuple[int, str]:
+    player = Player.start(plan(folder), "virtual", "--plain")
+    player.ask()
+    player.answer("aaaa")
+    player.see("nothing is armed")
+    player.press("a")
+    player.see("type")
+    os.kill(player.host, signal.SIGTERM)
+    return player.end()
+
+
+def test_55_sigterm_at_the_question(played: dict[str, "Future[Any]"]) -> None:
+    code, text = played["wrong_answer_then_term"].result()
+    assert code == 130 and "Interrupted" in text and "Last ball surely thrown: none" in text
+
+
+@scene
+def sighters(folder: Path) -> tuple[int, str]:
+    player = Player.start(plan(folder), "virtual", "--plain", "--sighters", "--to", "1")
+    player.see("Sighters, nobody in front")
+    player.arm()
+    player.see("Brackenmoor quick: 3 balls")
+    player.arm()
+    return player.end()
+
+
+def test_sighters_come_first_and_are_armed_apart(played: dict[str, "Future[Any]"]) -> None:
+    code, text = played["sighters"].result()
+    assert code == 0 and "Last ball surely thrown: 1" in text
+
+
+# ---- over a pseudo-terminal
+
+
+@scene
+def over_the_port(folder: Path) -> tuple[int, str, list[int], list[float], str]:
+    device = DeviceProcess(folder)
+    player = Player.start(plan(folder), device.port, "--plain", "--to", "3")
+    player.ask()
+    second = Player.start(plan(folder), device.port, "--plain")
+    busy, said = second.end()
+    player.answer()
+    code, text = player.end()
+    device.close()
+    return code, text, device.thrown, device.times(), f"{busy} {said}"
+
+
+def test_43_over_the_port_and_a_second_opener(played: dict[str, "Future[Any]"]) -> None:
+    code, text, thrown, times, busy = played["over_the_port"].result()
+    assert (code, thrown) == (0, [1, 2, 3]), text
+    assert busy.startswith("3 ") and "is busy" in busy
+    # 0.6 s apart by the plan; each launch is at most 30 ms off its moment.
+    assert all(abs(b - a - 0.6) <= 0.06 for a, b in pairwise(times))
+
+
+def killed(folder: Path, seed: int) -> tuple[list[int], list[float], float, int]:
+    """SIGKILL at a random moment of the play, then another host goes on by the record."""
+    device = DeviceProcess(folder)
+    player = Player.start(plan(folder), device.port, "--plain", "--to", "6")
+    player.arm()
+    time.sleep(random.Random(seed).uniform(2.5, 5.5))
+    os.kill(player.host, signal.SIGKILL)
+    at = time.monotonic()
+    player.child.close(force=True)
+    time.sleep(1.0)
+    before = device.times()
+    again = Player.start(plan(folder), device.port, "--plain", "--to", "6", "--continue")
+    again.arm()
+    code, _ = again.end()
+    device.close()
+    return device.thrown, before, at, code
+
+
+@scene
+def kill_1(folder: Path) -> Any:
+    return killed(folder, 1)
+
+
+@scene
+def kill_2(folder: Path) -> Any:
+    return killed(folder, 2)
+
+
+@scene
+def kill_3(folder: Path) -> Any:
+    return killed(folder, 3)
+
+
+@pytest.mark.parametrize("name", ["kill_1", "kill_2", "kill_3"])
+def test_37_38_host_killed_and_another_goes_on(played: dict[str, "Future[Any]"], name: str) -> None:
+    thrown, before, at, code = played[name].result()
+    assert len(set(thrown)) == len(thrown) and thrown == sorted(thrown), thrown
+    assert not any(moment > at + 0.55 for moment in before), "a ball long after the host was gone"
+    assert set(range(1, 7)) - set(thrown) <= {max([0, *thrown[: len(before)]]) + 1}, (
+        "at most the ball in doubt is left out"
+    )
+    assert code == 0
+
+
+@scene
+def frozen(folder: Path) -> tuple[int, str, list[float], float]:
+    device = DeviceProcess(folder)
+    player = Player.start(plan(folder), device.port, "--plain")
+    player.arm()
+    player.see("next: ball 2")
+    os.kill(player.host, signal.SIGSTOP)
+    at = time.monotonic()
+    time.sleep(3.0)
+    os.kill(player.host, signal.SIGCONT)
+    code, text = player.end()
+    device.close()
+    return code, text, device.times(), at
+
+
+def test_40_48_host_stopped_for_three_seconds(played: dict[str, "Future[Any]"]) -> None:
+    code, text, times, at = played["frozen"].result()
+    assert code == 3 and "The computer was away for" in text
+    assert max(times) <= at + 0.55
+
+
+@scene
+def frozen_short(folder: Path) -> tuple[list[int], list[float]]:
+    device = DeviceProcess(folder)
+    player = Player.start(plan(folder), device.port, "--plain", "--to", "4")
+    player.arm()
+    player.see("next: ball 2")
+    os.kill(player.host, signal.SIGSTOP)
+    time.sleep(0.3)
+    os.kill(player.host, signal.SIGCONT)
+    player.child.expect(["All balls are played", "Ready to arm"])
+    player.press(" ")
+    player.end()
+    device.close()
+    return device.thrown, device.times()
+
+
+def test_39_host_stopped_for_a_moment(played: dict[str, "Future[Any]"]) -> None:
+    thrown, times = played["frozen_short"].result()
+    assert thrown == list(range(1, len(thrown) + 1)) and len(thrown) >= 1
+    assert all(b - a >= 0.4 for a, b in pairwise(times)), "no burst to catch up"
+
+
+@scene
+def interrupted_twice(folder: Path) -> tuple[int, str, object, list[float], float]:
+    device = DeviceProcess(folder)
+    player = Player.start(plan(folder), device.port, "--plain")
+    player.arm()
+    player.see("next: ball 2")
+    player.press("\x03")
+    at = time.monotonic()
+    time.sleep(0.05)
+    player.press("\x03")
+    code, text = player.end()
+    device.close()
+    return code, text, device.state(), device.times(), at
+
+
+def test_54_interrupted_twice(played: dict[str, "Future[Any]"]) -> None:
+    code, text, state, times, at = played["interrupted_twice"].result()
+    assert code == 130 and state == "stopped" and "The machine is stopped and said so." in text
+    assert not any(moment > at + 0.5 for moment in times)
+
+
+@scene
+def keyboard_gone(folder: Path) -> tuple[object, list[float], float]:
+    device = DeviceProcess(folder)
+    player = Player.start(plan(folder), device.port, "--plain")
+    player.arm()
+    player.see("next: ball 2")
+    at = time.monotonic()
+    player.child.close(force=False)  # the terminal's window is closed: hang-up
+    time.sleep(2.0)
+    device.close()
+    return device.state(), device.times(), at
+
+
+def test_49_the_terminal_is_closed(played: dict[str, "Future[Any]"]) -> None:
+    state, times, at = played["keyboard_gone"].result()
+    assert state == "stopped"
+    assert not any(moment > at + 0.55 for moment in times)

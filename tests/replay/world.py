@@ -1,0 +1,269 @@
+"""Host, faulty line and device in one virtual time, with a person who presses keys; judged by the device's own log."""
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from random import Random
+
+from feedwright.compiler.model.device import Limits, Settings
+from feedwright.compiler.model.plan import Block, Ladder
+from feedwright.targets.replay.device import Device
+from feedwright.targets.replay.flow import LinkLost, Phase
+from feedwright.targets.replay.host import Host
+from feedwright.targets.replay.line import Line, LineFaults
+from feedwright.targets.replay.mechanism import Faults
+from feedwright.targets.replay.places import Place, Shelf
+from feedwright.targets.replay.run import Identity, Run
+
+LIMITS = Limits(
+    "bench-1", cap=30000, gap=300,
+    ranges={"s": (8000, 30000), "e": (0, 45000), "a": (-12000, 12000), "t": (-12000, 18000), "k": (0, 0)},
+)  # fmt: skip
+FP = "00112233445566aa"
+SETTINGS: dict[str, Settings] = {
+    "steady": (20000, 12000, 1500, 9000, 0),
+    "kicker": (22000, 19000, -2500, 15000, 0),
+    "slow": (18000, 14000, 0, 6000, 0),
+    "fast": (26000, 9000, 0, 6000, 0),
+}
+LADDER = Ladder(
+    quantity="pace", rungs=("slow", "steady", "fast"), labels=("65 km/h", "72 km/h", "94 km/h"),
+    up_in_a_row=1, down_misses=1, down_in=2,
+)  # fmt: skip
+
+
+def block(index: int, stretch: int, ladder: Ladder | None = None) -> Block:
+    return Block(
+        index=index, kind="balls", words=f"block {index}", stretch=stretch, start_s=0.0, duration_s=1.0, balls=1,
+        order="ladder" if ladder else "same", shots=(), round=None, notes=(), ladder=ladder,
+    )  # fmt: skip
+
+
+BLOCKS = {0: block(0, 0), 1: block(1, 0, LADDER), 2: block(2, 1)}
+
+
+def program(random: Random, balls: int) -> tuple[Place, ...]:
+    """Three blocks, the second a ladder, the third a stretch of its own."""
+    cuts = sorted(random.choices(range(balls + 1), k=2))
+    made, at = [], 0.0
+    for number in range(1, balls + 1):
+        index = sum(number > cut for cut in cuts)
+        if made and BLOCKS[index].stretch != made[-1].stretch:
+            at = 0.0
+        shots = ("slow", "steady", "fast") if index == 1 else (random.choice(("steady", "kicker")),)
+        made.append(Place(number, at, shots, index, BLOCKS[index].stretch))
+        at += round(random.uniform(0.45, 1.2), 3)
+    return tuple(made)
+
+
+@dataclass
+class Disk:
+    """A record that outlives the host; entries with the second at which they were on the disk."""
+
+    entries: list[tuple[float, str, int, object]] = field(default_factory=list)
+    full_after: int | None = None
+    now: Callable[[], float] = lambda: 0.0
+
+    def _add(self, what: str, ball: int, value: object) -> None:
+        if self.full_after is not None and len(self.entries) >= self.full_after:
+            raise OSError(28, "No space left on device")
+        self.entries.append((self.now(), what, ball, value))
+
+    def begin(self, facts: dict[str, object]) -> None:
+        self._add("run", 0, facts)
+
+    def sent(self, ball: int, shot: str) -> None:
+        self._add("sent", ball, shot)
+
+    def fate(self, ball: int, fate: str) -> None:
+        self._add("fate", ball, fate)
+
+    def mark(self, ball: int, hit: bool) -> None:
+        self._add("mark", ball, hit)
+
+    @property
+    def next(self) -> int:
+        return max((ball for _, what, ball, _ in self.entries if what == "sent"), default=0) + 1
+
+    def fates(self) -> dict[int, object]:
+        known: dict[int, object] = {ball: None for _, what, ball, _ in self.entries if what == "sent"}
+        return known | {ball: value for _, what, ball, value in self.entries if what == "fate"}
+
+
+@dataclass
+class Person:
+    """Arms whenever it can, after a moment, and answers what is shown; now and then wrongly or too late."""
+
+    random: Random
+    careful: bool = True
+    armings: int = 12
+    moment: float | None = None
+
+    def acts(self, now: float, host: Host) -> float | None:
+        if host.phase not in (Phase.READY, Phase.ANSWERING) or host.talk.busy:
+            self.moment = None
+            return None
+        if self.moment is None:
+            slow = not self.careful and self.random.random() < 0.1
+            self.moment = now + (
+                11.0 if slow else self.random.uniform(0.35, 0.7) if self.careful or self.random.random() > 0.05 else 0.1
+            )
+        elif now >= self.moment:
+            self.moment = None
+            if host.phase is Phase.READY and self.armings > 0:
+                self.armings -= 1
+                host.arm(now)
+            elif host.phase is Phase.READY:
+                host.stop(now, "no more patience", 0)
+            else:
+                wrong = not self.careful and self.random.random() < 0.08
+                host.answer(now, "aaaa" if wrong else host.question)
+        return self.moment
+
+
+class Watched(Device):
+    """A device that notes whether lines it must ignore changed anything."""
+
+    def _take(self, now: float, line: bytes) -> None:
+        before, seen = self._standing(), len(self.log)
+        super()._take(now, line)
+        whys = [f.about[0] for f in self.log[seen:] if f.what == "no"]
+        if whys and whys[0] in ("garbled", "old-session", "number", "asleep"):
+            assert before == self._standing(), f"I11: {line!r} changed something"
+
+    def _standing(self) -> tuple[object, ...]:
+        s = self._session
+        mine = (s.word, s.next, s.fresh, s.proven, s.question) if s else None
+        return self.state, self._pending, self._expected, self._arm, self._ready, self._not_before, mine
+
+
+class World:
+    def __init__(
+        self, seed: int, *, balls: int = 4, faults: LineFaults | None = None, device: type[Device] = Watched,
+        machine: Faults | None = None, drift_ppm: float = 0.0, boots_s: float = 0.0, careful: bool = True,
+        host: type[Host] = Host, places: tuple[Place, ...] | None = None, warning_ms: int = 3000,
+        limits: Limits = LIMITS, identity: Identity | None = None,
+    ) -> None:  # fmt: skip
+        self.random = Random(seed)
+        self.now, self.hosts, self.host_type = 0.0, 0, host
+        self.places = places or program(self.random, balls)
+        self.device = device(limits, Random(seed + 1), machine, drift_ppm=drift_ppm, boots_s=boots_s)
+        self.up = Line(faults or LineFaults(), Random(seed + 2))
+        self.down = Line(faults or LineFaults(), Random(seed + 3))
+        self.person = Person(Random(seed + 4), careful)
+        self.disk = Disk(now=lambda: self.now)
+        self.identity = identity or Identity(limits.id, limits.cap, limits.gap, limits.fit)
+        self.warning_ms = warning_ms
+        self.presses: list[float] = []
+        self.plan: list[tuple[float, Callable[[], None]]] = []
+        self.frozen = 0.0
+        self.host: Host | None = None
+        self.reports: list[Host] = []
+        self.phases: Counter[str] = Counter()
+        self.unchanged = True
+        self.open()
+
+    def open(self) -> None:
+        """A host starts, on what the record says."""
+        self.hosts += 1
+        left = tuple(place for place in self.places if place.number >= self.disk.next)
+        if not left:
+            return
+        run = Run("0f0e0d0c0b0a0908", "bench", left, self.disk)
+        shelf = Shelf({}, SETTINGS, BLOCKS)
+        self.host = self.host_type(
+            self._write, self.identity, FP, shelf, iter((run,)), nonce=f"{self.random.getrandbits(32):08x}",
+            warning_ms=self.warning_ms, unchanged=lambda: self.unchanged,
+        )  # fmt: skip
+        self.reports.append(self.host)
+        self.host.start(self.now)
+
+    def _write(self, data: bytes) -> None:
+        if self.up.cut:
+            raise LinkLost("The port is gone")
+        self.up.write(self.now, data)
+
+    # ---- what may happen
+
+    def at(self, when: float, what: Callable[[], None]) -> None:
+        self.plan.append((when, what))
+        self.plan.sort(key=lambda item: item[0])
+
+    def press_stop(self) -> None:
+        if self.host and self.host.phase is not Phase.ENDED:
+            self.presses.append(self.now)
+            self.host.stop(self.now, "Stopped by the player", 0)
+
+    def kill(self, again_after: float | None = None) -> None:
+        """The host's process is gone between two instructions."""
+        self.host = None
+        if again_after is not None:
+            self.at(self.now + again_after, self.open)
+
+    def freeze(self, seconds: float) -> None:
+        self.frozen = self.now + seconds
+
+    def unplug(self, again_after: float | None = None) -> None:
+        self.up.cut = self.down.cut = True
+        if again_after is not None:
+            self.at(self.now + again_after, self.replug)
+
+    def replug(self) -> None:
+        self.up.cut = self.down.cut = False
+        if self.host is None or self.host.phase is Phase.ENDED:
+            self.open()
+
+    # ---- time
+
+    def play(self, limit: float = 120.0) -> "World":
+        steps = 0
+        while self.now < limit and not (self.resting() and not self.plan):
+            self.step(limit)
+            steps += 1
+            assert steps < 200 * limit, f"time stands still at {self.now}: {self.host and self.host.phase}"
+        return self
+
+    def resting(self) -> bool:
+        return (self.host is None or self.host.phase is Phase.ENDED) and self.device.state != "live"
+
+    def step(self, limit: float) -> None:
+        moments = [self.up.due(), self.device.due(), self.plan[0][0] if self.plan else None, limit]
+        host, awake = self.host, self.now >= self.frozen
+        if host and host.phase is not Phase.ENDED:
+            heard = self.down.due()  # what nobody reads stays in the buffer, for the next host too
+            moments += [host.due(self.now), heard, self.person.acts(self.now, host)] if awake else [self.frozen]
+        self.now = max(self.now, min(m for m in moments if m is not None))
+        while self.plan and self.plan[0][0] <= self.now:
+            self.plan.pop(0)[1]()
+        self.device.advance(self.now)
+        if data := self.up.read(self.now):
+            self.device.receive(self.now, data)
+        if data := self.device.send():
+            self.down.write(self.now, data)
+        host = self.host
+        if host and self.now >= self.frozen and host.phase is not Phase.ENDED:
+            heard = self.down.read(self.now)
+            if heard:
+                host.received(self.now, heard)
+            if self.down.cut:
+                host.lost(self.now, "The port is gone")
+            host.step(self.now)
+            self.person.acts(self.now, host)
+            host.step(self.now)
+            self.phases[host.phase.value] += 1
+
+    # ---- truth
+
+    @property
+    def thrown(self) -> list[int]:
+        return [fact.about[2].number for fact in self.device.log if fact.what == "throw"]  # type: ignore[attr-defined]
+
+    def forward(self, phase: Phase, limit: float = 60.0) -> Host:
+        """Until the host is in a phase."""
+        while self.now < limit and not (self.host and self.host.phase is phase):
+            self.step(limit)
+        assert self.host is not None and self.host.phase is phase, (
+            self.host and self.host.phase,
+            self.host and self.host.why,
+        )
+        return self.host
