@@ -235,6 +235,8 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
         near = _near_phrases(text[place:], keywords) or near_names(found, keywords)
     hint = mistakes.hint(text[max(place - 1, 0) :] if text[place - 1 : place] == "," else text[place:])
     facts = {"found": found, "wanted": listed(wanted), "near": listed(near)}
+    if accepted == {"MACHINE", "PERSON"}:
+        hint = f"the word machine or person stands before the profile, such as person {found}"
     if not near and hint:
         facts["hint"] = hint
     return Finding("unexpected-word", here, facts)

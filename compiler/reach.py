@@ -114,6 +114,9 @@ def unreachable(
         )
     if "range" in facts:
         return Miss(feed.name, "out-of-reach", facts, nearest)
+    if program.post.players_side and feed.depth and feed.depth.aim <= program.post.y:
+        place = {"asked": f"{feed.depth.aim:.1f} m", "possible": f"{program.post.y:.1f} m"}
+        return Miss(feed.name, "behind-the-feeder", facts | place)
     some = [limit for limit, ok in zip(limits, flown, strict=True) if limit and ok]
     if some:
         return Miss(feed.name, "feeder-limit", facts | _said(min(some, key=lambda limit: limit.excess)))

@@ -62,7 +62,11 @@ def test_the_names_in_the_page_are_all_known() -> None:
     assert all(f"`{name}`" in LANGUAGE for name in BODY_SHARES)
     for name, rpm in AMOUNTS.items():
         assert f"`{name}` ({rpm:.0f} rpm)" in LANGUAGE
-    assert all(f"`{name}`" in LANGUAGE for name in ProfileShelf().names())
+    assert all(
+        f"{profile.kind} {name}`" in LANGUAGE
+        for name in ProfileShelf().names()
+        if (profile := ProfileShelf().load(name))
+    )
 
 
 README = (ROOT / "README.md").read_text("utf-8")

@@ -58,13 +58,15 @@ def _fault(feed: Feed, miss: Miss) -> Span:
     """The line that asks for what cannot be."""
     if miss.code == "not-met":
         return place(feed, "stance")
+    if miss.code == "behind-the-feeder":
+        return place(feed, "depth", "into")
     lines = {"topspin": ("spin",), "backspin": ("spin",), "sidespin": ("spin",), "azimuth": ("side", "into")}
     asked = lines.get(miss.facts.get("what", ""))
     return place(feed, *asked) if asked else fixing_line(feed)
 
 
 def _passes(program: Program, feed: Feed, shot: Shot) -> bool:
-    return not check_ball(program, feed, shot)
+    return all(f.code == "over-the-head" for f in check_ball(program, feed, shot))
 
 
 def _one_a_family(findings: list[Finding]) -> list[Finding]:

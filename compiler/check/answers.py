@@ -7,7 +7,8 @@ from ..model.program import Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy_reply import reply_remedies
-from ..report.finding import Finding
+from ..report.finding import Finding, Remedy
+from ..source import Span
 from ..units import DEG, number
 from .ball import place
 
@@ -124,7 +125,10 @@ def corridor(program: Program, shots: Shots, schedule: Schedule | None, judgemen
         if distance < CORRIDOR_M:
             facts = {"name": name, "asked": f"{distance:.1f} m", "possible": f"{CORRIDOR_M:g} m"}
             code = "feeder-in-the-way" if program.feeder.kind == "person" else "machine-in-the-way"
-            found.append(Finding(code, program.post.span, facts, (("the reply that is asked", variation.reply.span),)))
+            also = (("the reply that is asked", variation.reply.span),)
+            end = program.post.span.end
+            screen = Remedy(Span(program.post.span.source, end, end), ", behind a screen")
+            found.append(Finding(code, program.post.span, facts, also, (screen,)))
     return found
 
 

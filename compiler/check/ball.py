@@ -12,6 +12,9 @@ from ..source import Span
 COARSE = {Aim.OVER_NET: 0.25, Aim.AT_PLAYER: 0.15, Aim.TOP_OF_BOUNCE: 1.0, Aim.PACE: 2 / 3.6, Aim.TIME: 0.08}
 
 
+OVER_HEAD_M = 0.1  # own choice
+
+
 def check_ball(program: Program, feed: Feed, shot: Shot) -> list[Finding]:
     """Every question asked of one ball."""
     return [finding for question in QUESTIONS if (finding := question(program, feed, shot))]
@@ -89,8 +92,18 @@ def rounding(program: Program, feed: Feed, shot: Shot) -> Finding | None:
     return Finding("coarse-settings", fixing_line(feed), facts)
 
 
+def head(program: Program, feed: Feed, shot: Shot) -> Finding | None:
+    """Is a ball whose height nobody asked for met over the player's head?"""
+    asked = feed.aim is Aim.AT_PLAYER or feed.contact_height is not None
+    stature, height = program.player.stature, shot.predicted.contact[2]
+    if asked or stature is None or not height > stature + OVER_HEAD_M:
+        return None
+    facts = {"name": feed.name, "height": f"{height:.2f} m", "stature": f"{stature:.2f} m"}
+    return Finding("over-the-head", place(feed, "stance"), facts)
+
+
 def _outside(value: float, range_: Range) -> float:
     return max(range_.low - value, value - range_.high, 0.0)
 
 
-QUESTIONS: tuple[Callable[[Program, Feed, Shot], Finding | None], ...] = (net, zone, met, rounding)
+QUESTIONS: tuple[Callable[[Program, Feed, Shot], Finding | None], ...] = (net, zone, met, rounding, head)

@@ -56,9 +56,12 @@ def alike(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
     for start, balls in zip(starts, np.diff(np.r_[starts, schedule.balls]), strict=True):
         first, last = (blocks[schedule.block[i]].span for i in (start, start + balls - 1))
         if balls > MOST_ALIKE and first.start not in found:
-            name = program.feeds[schedule.sequence.feeds[schedule.feed[start]]].family
-            facts = {"found": str(balls), "name": name, "hint": "so many ways make each ball a little different: "
-                     "depth 1 to 3 m inside baseline, 5 ways"}  # fmt: skip
+            feed = program.feeds[schedule.sequence.feeds[schedule.feed[start]]]
+            lines = ("depth", "side", "pace", "height", "height over net")
+            ranged = next((f"{line} {feed.words[line]}" for line in lines if " to " in feed.words.get(line, "")), None)
+            example = ranged.removeprefix("height over net ") if ranged else "depth 1 to 3 m inside baseline"
+            hint = f"so many ways make each ball a little different, such as {example}, 5 ways"
+            facts = {"found": str(balls), "name": feed.family, "hint": hint}
             also = (("to here", last),) if last != first else ()
             found[first.start] = Finding("many-alike", first, facts, also)
     return list(found.values())

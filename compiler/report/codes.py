@@ -238,6 +238,11 @@ CODES: dict[str, Code] = {
         E, "Rising asked, falling found, or the other way round",
         "The same height at the stance is met on the way up or on the way down; this ball has only one of them.",
         "height knee, rising", "height knee, falling"),
+    "behind-the-feeder": Code(
+        E, "A ball that lands behind its feeder",
+        "On the player's side the feeder stands between the net and where the ball lands, and feeds away from the net.",
+        "feeder person basket, on the player's side, on baseline",
+        "feeder person basket, on the player's side, 3 m from net"),
     "no-flight": Code(
         E, "The place cannot be reached", "No launch at any elevation lands there.",
         "depth 0.2 m from net", "depth short"),
@@ -258,6 +263,10 @@ CODES: dict[str, Code] = {
     "not-met": Code(
         E, "The ball does not come to the stance", "It bounces again before it gets there.",
         "stance 4 m behind baseline", "stance 1 m behind baseline"),
+    "over-the-head": Code(
+        W, "Met over the player's head",
+        "Nobody asked for that height: it follows from pace, place and spin. Met later, or with less topspin, the ball is "
+        "lower.", "stance 1 m behind baseline", "stance 3 m behind baseline"),
     "coarse-settings": Code(
         W, "The settings are too coarse for what is asked",
         "The ball is in its zone, and differs from what was asked by more than a player would overlook.",

@@ -71,6 +71,7 @@ HEADLINES = {
     "feeder-limit": "$name needs $what of $asked; the feeder has $possible",
     "out-of-reach": "$of of $wanted cannot be had for $name; possible: $range",
     "phase-not-there": "$name meets the stance $other, never $phase, at that height",
+    "behind-the-feeder": "$name lands $asked from the net; the feeder on the player's side stands $possible from it",
     "no-flight": "no flight of $name reaches its place",
     # the ball
     "net-hit": "$name strikes the net $under under the cord, which is $cord high there",
@@ -78,6 +79,7 @@ HEADLINES = {
     "out-of-court": "$name lands $out beyond the $line",
     "zone-missed": "as the feeder can be set, $name lands $off outside its $what",
     "not-met": "$name bounces a $often time before the stance",
+    "over-the-head": "$name is met $height up; the player is $stature tall",
     "coarse-settings": "$what of $name: asked $asked, the nearest settings of the $feeder give $given",
     # the feeder
     "interval-short": "$name comes every $asked; the feeder needs $possible",

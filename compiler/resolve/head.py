@@ -17,6 +17,8 @@ from .amounts import Desk, Slip, count, one_of, plain, quantity
 from .places import Ground
 
 YOUNGEST_ADULT_STATURE = 1.45  # below it the shares of adults mislead; own choice
+AT_NET_M = 3.0
+"""Where a feeder on the player's side stands when nothing is said: between net and landing, common practice."""
 PACES = ("slow", "medium-slow", "medium", "medium-fast", "fast")
 
 
@@ -188,7 +190,8 @@ def _feeder(node: Node, profiles: Profiles) -> Feeder:
 def _post(node: Node, ground: Ground) -> Post:
     spots = node.nodes("spot")
     players_side = any(spot.has("ON_PLAYERS_SIDE") for spot in spots)
-    x, y = Range(0.0, 0.0, 0.0), Range(ground.court.half_length, ground.court.half_length, ground.court.half_length)
+    along = AT_NET_M if players_side else ground.court.half_length
+    x, y = Range(0.0, 0.0, 0.0), Range(along, along, along)
     for spot in spots:
         distance, offset = spot.node("distance"), spot.node("offset")
         if distance:
@@ -198,5 +201,7 @@ def _post(node: Node, ground: Ground) -> Post:
         if x.low != x.high or y.low != y.high:
             raise Slip("range-not-here", spot.span, what="the feeder's place")
     words = ", ".join(spot.span.text for spot in spots) or "on centre, on baseline"
+    if players_side and not any(spot.node("distance") for spot in spots):
+        words = f"{words}, {AT_NET_M:g} m from net"
     place = y.aim if players_side else -y.aim
     return Post(x.aim, place, players_side, any(s.has("BEHIND_A_SCREEN") for s in spots), words, node.span)

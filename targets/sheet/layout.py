@@ -57,7 +57,8 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     scale = LARGE if large else 1.0
     room, wide = page_height / scale - TOP - FOOT - SPARE, WIDTH / scale
     data = sheet(plan)
-    columns = _columns(plan, wide)
+    longest = max((len(row.letter) for part in data.parts for row in part.rows), default=1)
+    columns = _columns(plan, wide, LETTER + 6.0 * max(longest - 2, 0))
     pages = pack(_front(data, plan, wide), room)
     for part in data.parts:
         if part.rows:
@@ -69,15 +70,15 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     )  # fmt: skip
 
 
-def _columns(plan: Plan, wide: float) -> tuple[float, ...]:
-    """Letter, cells and dials."""
-    share = (wide - LETTER) / (WIDTH - LETTER)
+def _columns(plan: Plan, wide: float, letter: float) -> tuple[float, ...]:
+    """Letter, cells and dials; a family of ten and more needs room for its letters."""
+    share = (wide - letter) / (WIDTH - LETTER)
     if plan.feeder.kind == "person":
-        return (LETTER, *(width * share for width in PERSON))
+        return (letter, *(width * share for width in PERSON))
     count = max(1, len(rows.dials(plan)))
     # Figures are not broken: in large print the words give way.
-    lands, high = MACHINE if share == 1.0 else MACHINE_LARGE
-    return (LETTER, lands, high, *((wide - LETTER - lands - high) / count for _ in range(count)))
+    lands, high = MACHINE if wide == WIDTH else MACHINE_LARGE
+    return (letter, lands, high, *((wide - letter - lands - high) / count for _ in range(count)))
 
 
 def _front(data: Sheet, plan: Plan, wide: float) -> list[Item]:

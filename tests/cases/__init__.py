@@ -150,7 +150,8 @@ def _told(finding: Finding) -> str:
     lines += [f"    {words}" for words in advice(finding)]
     for remedy in finding.remedies:
         sentence = " / ".join(part.strip() for part in remedy.text.split("\n") if part.strip())
-        lines.append(f"    write: {sentence}" + ("" if remedy.span.start < remedy.span.end else " (a new line)"))
+        where = "" if remedy.span.start < remedy.span.end else " (a new line)" if "\n" in remedy.text else " (added)"
+        lines.append(f"    write: {sentence}{where}")
     return "\n".join(lines) + "\n"
 
 
