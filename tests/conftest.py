@@ -1,4 +1,10 @@
+import os
+import tempfile
+
 import pytest
+
+# Nothing a test does reaches the log of whoever runs the tests.
+os.environ["FEEDWRIGHT_DB"] = os.path.join(tempfile.mkdtemp(prefix="feedwright-tests-"), "log.sqlite")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -37,6 +37,8 @@ def add(commands: Commands) -> None:
     replay.add_argument("--plain", action="store_true", help="plain lines, for pipes and screen readers")
     replay.add_argument("--quiet", action="store_true", help="no bells")
     replay.add_argument("--records", metavar="DIR", help="where the record of each run is kept")
+    replay.add_argument("--db", metavar="FILE", help="the practice log; else FEEDWRIGHT_DB, else the user's own")
+    replay.add_argument("--no-log", dest="no_log", action="store_true", help="keep nothing in the practice log")
     replay.add_argument("--faults", default="", metavar="LIST", help="of the virtual device, such as lost=0.1,jam_at=3")
     replay.set_defaults(run=_replay)
     device = command(

@@ -14,12 +14,15 @@ from ...compiler.model.feeder import Feeder, ProfileProblem
 from ...compiler.model.plan import Plan
 from .. import document
 from ..feeders import ProfileShelf
+from ..log import LogRefused
+from ..log.record import Recorder
 from ..printable import visible
 from . import words
 from .commanded import Commanded
 from .dry import dry_run
 from .host import Host
 from .journal import Journal, latest
+from .keeping import Kept, Log
 from .keys import Keys
 from .link import Link, PortRefused, open_link, ports
 from .picture import farewell
@@ -61,6 +64,8 @@ class Wanted:
     faults: str = ""
     seed: int = 1
     records: str | None = None
+    db: str | None = None
+    no_log: bool = False
 
 
 def list_ports() -> int:
@@ -125,14 +130,15 @@ def _play(wanted: Wanted, plan: Plan, feeder: Feeder, chosen: tuple[Place, ...],
     out = sys.stdout
     plain = wanted.plain or not out.isatty()
     notes, first = _continued(wanted, folder, fp, plan, chosen)
-    runs = _runs(wanted, plan, folder, fp, chosen, first)
+    log = _log(wanted, plan)
+    runs = _runs(wanted, plan, folder, fp, chosen, first, log)
     link: Link
     if wanted.port == "virtual":
         assert feeder.limits is not None
         link = VirtualLink(feeder.limits, wanted.faults, wanted.seed)
     else:
         link = open_link(wanted.port or "")
-    host = _host(wanted, plan, feeder, shelf(plan), runs, link, unchanged)
+    host = _host(wanted, plan, feeder, shelf(plan, log.rungs()), runs, link, unchanged)
     for note in notes:
         print(visible(note), flush=True)
     ring = None if wanted.quiet or not out.isatty() else _ring
@@ -141,7 +147,20 @@ def _play(wanted: Wanted, plan: Plan, feeder: Feeder, chosen: tuple[Place, ...],
         ending = Sitting(host, link, Keys(), screen, Bells(ring), wanted.marks).play()
     finally:
         link.close()
+        log.close()
+    if log.trouble:
+        print(f"The practice log was not kept: {visible(log.trouble)}", file=sys.stderr, flush=True)
     return _farewell(ending)
+
+
+def _log(wanted: Wanted, plan: Plan) -> Log:
+    """The player's own log; a replay is played without one where it can't be opened."""
+    if wanted.no_log:
+        return Log(plan, None)
+    try:
+        return Log(plan, Recorder(plan, Path(wanted.db) if wanted.db else None))
+    except (LogRefused, OSError) as refused:
+        return Log(plan, None, str(refused))
 
 
 def _host(
@@ -259,6 +278,7 @@ def _runs(
     fp: str,
     chosen: tuple[Place, ...],
     first: "tuple[str, tuple[Place, ...]] | None",
+    log: Log,
 ) -> Iterator[Run]:
     """Sighters, then the program, each loop a run of its own; a record is opened when its run begins."""
     if wanted.sighters:
@@ -266,7 +286,7 @@ def _runs(
         yield Run(word, "Sighters, nobody in front", sighters(plan), Journal(folder, fp, word))
     for loop in range(wanted.loops):
         word, left = first if first and loop == 0 else (secrets.token_hex(8), chosen)
-        yield Run(word, plan.program, left, Journal(folder, fp, word))
+        yield Run(word, plan.program, left, Kept(Journal(folder, fp, word), log, left))
 
 
 # ---- the device behind a pseudo-terminal

@@ -23,7 +23,7 @@ class Commanded:
     ) -> None:  # fmt: skip
         self._write, self._template, self.shelf, self._runs = write, template, shelf, runs
         self._random, self._warning, self._unchanged = random, warning_s, unchanged
-        self.ladders = Ladders(shelf.blocks)
+        self.ladders = Ladders(shelf)
         self.phase, self.why, self.question = Phase.READY, "", ""
         self.messages: deque[str] = deque(maxlen=50)
         self.said = 0
@@ -107,7 +107,7 @@ class Commanded:
         if place is not None and not self._marked:
             self._marked = True
             self.counts["hit" if hit else "miss"] += 1
-            self.ladders.mark(place.block, hit)
+            self.ladders.mark(place, hit)
             self._kept(now, lambda: self.run.record.mark(place.number, hit))
 
     # ---- the line
@@ -157,6 +157,7 @@ class Commanded:
         elif (to_go := self.first_in_s(now)) < -LATE_S:
             self._ready(f"ball {place.number} was not sent: its moment was past. Nothing is caught up")
         elif to_go <= 0 and self._kept(now, lambda: self.run.record.sent(place.number, self._shot)):
+            self.ladders.thrown(place, self._shot)
             self.next += 1
             self._unknown = place.number  # until something is heard, and for ever where nothing ever is
             self._send(now, self._template.throw, place)

@@ -45,7 +45,7 @@ class Flow:
         self._write, self._identity, self._fp, self.shelf = write, identity, fp, shelf
         self._runs, self._warning, self._unchanged = runs, warning_ms, unchanged
         self.talk = Conversation(write, nonce, self._heard)
-        self.ladders = Ladders(shelf.blocks)
+        self.ladders = Ladders(shelf)
         self.phase, self.since = Phase.GREETING, 0.0
         self.messages: deque[str] = deque(maxlen=50)
         self.said = 0

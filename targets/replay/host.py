@@ -78,7 +78,7 @@ class Host(Opening):
             return
         self._marked = True
         self.counts["hit" if hit else "miss"] += 1
-        self.ladders.mark(self.last_gone.block, hit)
+        self.ladders.mark(self.last_gone, hit)
         self._kept(now, lambda ball=self.last_gone: self.run.record.mark(ball.number, hit))  # type: ignore[misc]
 
     # ---- live
@@ -132,6 +132,7 @@ class Host(Opening):
         elif to_go <= LEAD_MS and self._kept(now, lambda: self.run.record.sent(place.number, self._shot)):
             # Written first: from here on the ball counts as thrown until the machine says otherwise.
             self._in_doubt = place
+            self.ladders.thrown(place, self._shot)
             self.next += 1
             self.talk.ask(now, "go", self._ball(place) | {"at": self._at(place)}, self._on_go)
 

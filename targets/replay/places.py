@@ -1,12 +1,12 @@
 """What a run plays: its places in order, each with the checked shots that may be thrown there; ladders stepped."""
 
-from collections import deque
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from ...compiler.model.device import Settings, settings_of
-from ...compiler.model.plan import Block, Ladder, Plan, Shot
+from ...compiler.model.plan import Block, Plan, Shot
 from ..clock import blocks_by_index
+from ..log.progress import Rules, Standing, Verdict, step
 
 LONGEST_PAUSE_S = 115.0
 """Between two launches of one arming; a device lets go after 120 s."""
@@ -30,12 +30,13 @@ class Shelf:
     shots: Mapping[str, Shot]
     settings: Mapping[str, Settings]
     blocks: Mapping[int, Block]
+    rungs: Mapping[int, int] = field(default_factory=dict)
+    """On which rung the ladder of a block begins, where not on the first."""
 
 
-def shelf(plan: Plan) -> Shelf:
-    return Shelf(
-        {s.id: s for s in plan.shots}, {s.id: settings_of(s.launch) for s in plan.shots}, blocks_by_index(plan)
-    )
+def shelf(plan: Plan, rungs: Mapping[int, int] | None = None) -> Shelf:
+    settings = {shot.id: settings_of(shot.launch) for shot in plan.shots}
+    return Shelf({shot.id: shot for shot in plan.shots}, settings, blocks_by_index(plan), rungs or {})
 
 
 def places(plan: Plan, first: int = 1, last: int | None = None) -> tuple[Place, ...]:
@@ -65,51 +66,38 @@ def arming(run: Iterable[Place]) -> tuple[Place, ...]:
     return tuple(taken)
 
 
-@dataclass(slots=True)
-class _Rung:
-    at: int = 0
-    in_a_row: int = 0
-    recent: deque[bool] = field(default_factory=deque)
-
-
 class Ladders:
     """On which rung each ladder stands. A hit or a miss steps what is chosen after it, never a ball on its way."""
 
-    def __init__(self, blocks: Mapping[int, Block]) -> None:
-        self._blocks = blocks
-        self._rungs: dict[int, _Rung] = {}
+    def __init__(self, shelf: Shelf) -> None:
+        self._blocks = shelf.blocks
+        self._standing = {block: Standing(rung) for block, rung in shelf.rungs.items()}
+        self._thrown: dict[int, int] = {}
 
     def choose(self, place: Place) -> str:
         """A shot that the plan allows in this place, and no other."""
         ladder = self._blocks[place.block].ladder
         if ladder is None:
             return place.shots[0]
-        wanted = ladder.rungs[self._rungs.setdefault(place.block, _Rung()).at]
+        wanted = ladder.rungs[self._at(place.block).rung]
         return wanted if wanted in place.shots else place.shots[0]
+
+    def thrown(self, place: Place, shot: str) -> None:
+        """Which of the place's shots went out."""
+        ladder = self._blocks[place.block].ladder
+        if ladder:
+            self._thrown[place.number] = ladder.rungs.index(shot)
 
     def label(self, block: int) -> str | None:
         ladder = self._blocks[block].ladder
-        return ladder.labels[self._rungs.setdefault(block, _Rung()).at] if ladder else None
+        return ladder.labels[self._at(block).rung] if ladder else None
 
-    def mark(self, block: int, hit: bool) -> None:
-        ladder = self._blocks[block].ladder
-        if ladder is None:
-            return
-        rung = self._rungs.setdefault(block, _Rung())
-        rung.in_a_row = rung.in_a_row + 1 if hit else 0
-        rung.recent.append(hit)
-        if rung.in_a_row >= ladder.up_in_a_row:
-            self._to(block, min(rung.at + 1, len(ladder.rungs) - 1))
-        elif _falls(ladder, rung.recent):
-            self._to(block, max(rung.at - 1, 0))
+    def mark(self, place: Place, hit: bool) -> None:
+        """A hit or a miss; of a ball that was on its way when its ladder stepped, it counts for no rung."""
+        ladder = self._blocks[place.block].ladder
+        if ladder:
+            verdict, rung = Verdict.HIT if hit else Verdict.MISS, self._thrown.get(place.number)
+            self._standing[place.block] = step(Rules.of(ladder), self._at(place.block), verdict, rung)
 
-    def _to(self, block: int, rung: int) -> None:
-        self._rungs[block] = _Rung(rung)
-
-
-def _falls(ladder: Ladder, recent: deque[bool]) -> bool:
-    if ladder.down_misses is None or ladder.down_in is None:
-        return False
-    while len(recent) > ladder.down_in:
-        recent.popleft()
-    return sum(not hit for hit in recent) >= ladder.down_misses
+    def _at(self, block: int) -> Standing:
+        return self._standing.setdefault(block, Standing())

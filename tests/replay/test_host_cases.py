@@ -17,7 +17,7 @@ from feedwright.targets.replay.flow import LinkLost, Phase
 from feedwright.targets.replay.host import Host
 from feedwright.targets.replay.journal import Journal, latest, past
 from feedwright.targets.replay.mechanism import Faults
-from feedwright.targets.replay.places import Ladders, Place, arming, places, sighters
+from feedwright.targets.replay.places import Ladders, Place, Shelf, arming, places, sighters
 from feedwright.targets.replay.run import Ending, Identity
 from feedwright.targets.stream.wire import Frame
 
@@ -234,14 +234,14 @@ def test_a_ladder_steps_from_the_ball_after_the_next_and_onto_checked_shots_only
 
 
 def test_a_ladder_never_leaves_what_its_place_allows() -> None:
-    ladders = Ladders(BLOCKS)
+    ladders = Ladders(Shelf({}, {}, BLOCKS))
     only = Place(1, 0.0, ("slow",), 1, 0)
     for hits in range(10):
         assert ladders.choose(only) == "slow", hits
-        ladders.mark(1, True)
+        ladders.mark(only, True)
     assert ladders.choose(ladder_place(1)) == "fast"
     for _ in range(10):
-        ladders.mark(1, False)
+        ladders.mark(only, False)
     assert ladders.choose(ladder_place(1)) == "slow"
 
 
