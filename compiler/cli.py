@@ -3,29 +3,34 @@
 import os
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 
-from .commands import (
-    CLEAN,
-    INTERRUPTED,
-    USAGE,
-    Parser,
-    compiling,
-    completing,
-    drawing,
-    explaining,
-    formatting,
-    listing,
-    playing,
-    recording,
-    starting,
-)
+from .commands import CLEAN, INTERRUPTED, USAGE, Parser
 from .reading import Refusal
+
+# Which module knows which command, in the order of the help; only the one that is asked for is loaded.
+COMMANDS = {
+    "check": "compiling",
+    "build": "compiling",
+    "sheet": "drawing",
+    "cues": "drawing",
+    "show": "drawing",
+    "new": "starting",
+    "format": "formatting",
+    "explain": "explaining",
+    "list": "listing",
+    "log": "recording",
+    "replay": "playing",
+    "device": "playing",
+    "completion": "completing",
+}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; the exit code is 0 clean, 1 errors in the script, 2 wrong usage or files, 130 interrupted."""
     try:
-        options = _parser().parse_args(arguments)
+        words = list(sys.argv[1:] if arguments is None else arguments)
+        options = _parser(words[0] if words else "").parse_args(words)
         code: int = options.run(options)
         sys.stdout.flush()
         return code
@@ -50,7 +55,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return USAGE
 
 
-def _parser() -> Parser:
+def _parser(command: str = "") -> Parser:
+    """The parser of one command, or of all where it is none of them."""
     parser = Parser(
         prog="feedwright",
         description="Compile a coach's feed script into checked balls, a command stream and a feed sheet.",
@@ -62,8 +68,10 @@ def _parser() -> Parser:
         ),
     )
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=Parser)
-    for module in (compiling, drawing, starting, formatting, explaining, listing, recording, playing, completing):
-        module.add(commands)
+    alone = command in COMMANDS and command != "completion"  # which speaks of all of them
+    modules = [COMMANDS[command]] if alone else dict.fromkeys(COMMANDS.values())
+    for module in modules:
+        import_module(f".commands.{module}", __package__).add(commands)
     return parser
 
 

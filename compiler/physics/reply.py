@@ -22,11 +22,11 @@ CUTS, ROUNDS = 12, 2  # lanes between the ends of a bracket: 5° / 13² = 0.03°
 SLOWEST = 3.0  # m/s, of the paces tried
 PACES = (12, 9, 9, 9)
 """Paces tried up to the limit, then around the best so far: the last are about 0.4 % apart."""
-LANES = 4000  # flown at once, so that the buffers stay in the processor's cache
+LANES = 2000  # flown at once, so that the buffers stay in the processor's cache
 BELOW = np.radians(8.0)
 """Margin under the straight line to the cord: not even backspin lifts a ball that far."""
 STEP = 0.08  # s; tens of micrometres against a step of 2 ms
-SEARCH_STEP = 0.12  # s; to compare paces, some tenths of a millimetre do
+SEARCH_STEP = 0.16  # s; to compare paces, some tenths of a millimetre do
 OUTSIDE = -1.0  # m, stands for a net that is not reached
 
 Margins = Callable[[NDArray[np.intp], Array], Array]
