@@ -35,6 +35,7 @@ def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
     reading = (
         "Each block has a page: learn its letters, then feed the strip from left to right. Left and right are yours, "
         "facing the player; a racket is 0.7 m."
+        + (" An azimuth above nought points to your right." if plan.feeder.kind == "machine" else "")
     )
     made_for = ("Made for", _made_for(plan))
     return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), clock, plan.notes)
