@@ -32,10 +32,10 @@ def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
         f"{minutes(total.duration_s)} min, {words.plural(total.balls, 'ball')}, "
         f"{words.plural(total.distinct_shots, 'kind')} of ball, {words.plural(total.stretches, 'stretch', 'stretches')}"
     )
+    azimuth = "; azimuth above 0 is right" if plan.feeder.kind == "machine" else ""
     reading = (
-        "Each block has a page: learn its letters, then feed the strip from left to right. Left and right are yours, "
-        "facing the player; a racket is 0.7 m."
-        + (" An azimuth above nought points to your right." if plan.feeder.kind == "machine" else "")
+        "A page a block: learn its letters, feed the strip in order. Left and right are yours, facing the player; "
+        f"a racket is 0.7 m{azimuth}."
     )
     made_for = ("Made for", _made_for(plan))
     return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), clock, plan.notes)
