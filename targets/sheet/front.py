@@ -34,7 +34,7 @@ def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
     )
     azimuth = "; azimuth above 0 is right" if plan.feeder.kind == "machine" else ""
     reading = (
-        "A page a block: learn its letters, feed the strip in order. Left and right are yours, facing the player; "
+        "A page a block: feed its letters in order. Left and right are yours, facing the player; "
         f"a racket is 0.7 m{azimuth}."
     )
     made_for = ("Made for", _made_for(plan))
