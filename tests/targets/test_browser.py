@@ -130,7 +130,7 @@ def test_the_ball_flies_and_arrives(driver: Any, tmp_path: Path) -> None:
     browser.visit(driver, tmp_path, picture(plan))
     driver.find_element("id", "fly").click()
     _x, y, z = plan.shots[0].predicted.contact_m
-    until = monotonic() + 8
+    until = monotonic() + 25
     place = "const b = document.querySelector('#beside .flying'); return [b.getAttribute('cx'), b.getAttribute('cy')]"
     while monotonic() < until:
         found = [float(value) for value in driver.execute_script(place)]
@@ -181,7 +181,7 @@ def test_a_watched_page_refreshes_when_the_script_is_saved(driver: Any, tmp_path
         driver.get(f"http://127.0.0.1:{served.server_port}/#7")
         assert driver.find_element("id", "said").text.startswith("Ball 7 of 20")
         script.write_text("broken")
-        until = monotonic() + 8
+        until = monotonic() + 25
         while monotonic() < until and "net-hit" not in driver.find_element("tag name", "body").text:
             sleep(0.1)
         assert "error[net-hit]" in driver.find_element("class name", "findings").text
