@@ -1,6 +1,5 @@
 """Programs that come along, and scripts found by name for `use`."""
 
-from importlib.resources import files
 from pathlib import Path
 
 from ..compiler.source import Source
@@ -12,7 +11,7 @@ def shipped() -> dict[str, str]:
     """The text of every program that comes along, by file name."""
     return {
         entry.name: entry.read_text("utf-8")
-        for entry in sorted(files(__package__).iterdir(), key=lambda entry: entry.name)
+        for entry in sorted(Path(__file__).parent.iterdir(), key=lambda entry: entry.name)
         if entry.name.endswith(".feed")
     }
 

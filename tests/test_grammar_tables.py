@@ -2,7 +2,6 @@
 
 import subprocess
 import sys
-from hashlib import sha256
 from pathlib import Path
 
 import lark
@@ -10,7 +9,7 @@ import pytest
 from lark.grammar import Rule
 from lark.lexer import TerminalDef
 
-from feedwright.compiler.parse import built, grammar_text
+from feedwright.compiler.parse import built, fingerprint, grammar_text
 from feedwright.grammar import tables
 
 PROGRAMS = sorted((Path(__file__).parent.parent / "programs").glob("*.feed"))
@@ -18,17 +17,17 @@ FILE = Path(__file__).parent.parent / "grammar" / "tables.py"
 
 
 def test_the_tables_are_those_of_the_grammar(pytestconfig: pytest.Config) -> None:
-    digest = sha256(grammar_text().encode()).hexdigest()
+    found = fingerprint(grammar_text())
     if pytestconfig.getoption("--update"):
         data, memo = built(grammar_text()).memo_serialize([TerminalDef, Rule])
         FILE.write_text(
             f'"""The tables of feed.lark, written by tests/test_grammar_tables.py --update."""\n\n'
-            f"GRAMMAR = {digest!r}\nLARK = {lark.__version__!r}\nDATA = {data!r}\nMEMO = {memo!r}\n",
+            f"GRAMMAR = {found!r}\nLARK = {lark.__version__!r}\nDATA = {data!r}\nMEMO = {memo!r}\n",
             "utf-8",
         )
         subprocess.run([sys.executable, "-c", "from feedwright.grammar import tables"], check=True)
         return
-    assert digest == tables.GRAMMAR, "to make them anew: pytest tests/test_grammar_tables.py --update"
+    assert found == tables.GRAMMAR, "to make them anew: pytest tests/test_grammar_tables.py --update"
 
 
 @pytest.mark.skipif(lark.__version__ != tables.LARK, reason="another lark builds its own tables at each start")

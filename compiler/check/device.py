@@ -73,9 +73,9 @@ def _steps(schedule: Schedule) -> list[Step]:
     differ = np.flatnonzero((first != then) | laddered | entered)
     key = (((first * len(names) + then) * 2 + same_block) * 2 + laddered) * 2 + entered
     order = differ[np.argsort(room[differ], kind="stable")]
-    _, unique = np.unique(key[order], return_index=True)
+    shortest = dict(zip(key[order][::-1].tolist(), order[::-1].tolist(), strict=True))  # the first of each stays
     steps = []
-    for i in sorted(order[unique]):
+    for i in sorted(shortest.values()):
         # A ladder may be left from any rung, and entered on any: the next practice begins where the last one ended.
         block = int(schedule.block[i + 1])
         starts = blocks[schedule.block[i]].feeds if laddered[i] else (names[first[i]],)

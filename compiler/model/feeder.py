@@ -1,7 +1,5 @@
 """What feeds the ball: a machine or a person, as its profile states. Checked where the file comes in."""
 
-import hashlib
-import json
 from collections.abc import Iterable
 from typing import Annotated, Literal, Protocol, Self
 
@@ -180,6 +178,9 @@ class Feeder(Record):
 
     @property
     def fingerprint(self) -> str:
+        import hashlib  # asked for by plans only, and slow to load
+        import json
+
         text = json.dumps(self.model_dump(mode="json"), sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 

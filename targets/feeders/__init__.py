@@ -3,7 +3,6 @@
 import re
 import tomllib
 from collections.abc import Iterable
-from importlib.resources import files
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -11,6 +10,7 @@ from pydantic import ValidationError
 from ...compiler.model.feeder import Feeder, ProfileProblem
 
 LARGEST = 64 * 1024
+SHIPPED = Path(__file__).parent
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,40}", re.ASCII)
 
 
@@ -22,7 +22,7 @@ class ProfileShelf:
 
     def names(self) -> Iterable[str]:
         own = [p.stem for p in self._folder.glob("*.toml")] if self._folder else []
-        shipped = [p.name.removesuffix(".toml") for p in files(__package__).iterdir() if p.name.endswith(".toml")]
+        shipped = [p.name.removesuffix(".toml") for p in SHIPPED.iterdir() if p.name.endswith(".toml")]
         return sorted({name for name in own if _NAME.fullmatch(name)} | set(shipped))
 
     def load(self, name: str) -> Feeder | None:
@@ -30,7 +30,7 @@ class ProfileShelf:
         if not _NAME.fullmatch(name):
             return None
         own = self._folder / f"{name}.toml" if self._folder else None
-        place = own if own and own.is_file() else files(__package__).joinpath(f"{name}.toml")
+        place = own if own and own.is_file() else SHIPPED / f"{name}.toml"
         if not place.is_file():
             return None
         try:
