@@ -30,12 +30,34 @@ def scene(act: Callable[[Path], Any]) -> Callable[[Path], Any]:
 
 
 @pytest.fixture(scope="module")
-def played(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, "Future[Any]"]]:
+def together(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, "Future[Any]"]]:
+    """All scenes at once: they mostly wait."""
     with ThreadPoolExecutor(len(SCENES)) as pool:
         folders = {name: tmp_path_factory.mktemp(name) for name in SCENES}
         for folder in folders.values():
             written(folder)
         yield {name: pool.submit(act, folders[name]) for name, act in SCENES.items()}
+
+
+class Alone(dict[str, "Future[Any]"]):
+    """A scene played by itself, when it is tried again."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__()
+        self._folder = folder
+
+    def __missing__(self, name: str) -> "Future[Any]":
+        written(self._folder)
+        self[name] = future = Future[Any]()
+        future.set_result(SCENES[name](self._folder))
+        return future
+
+
+@pytest.fixture
+def played(
+    request: pytest.FixtureRequest, together: dict[str, "Future[Any]"], tmp_path: Path
+) -> dict[str, "Future[Any]"]:
+    return together if getattr(request.node, "execution_count", 1) == 1 else Alone(tmp_path)
 
 
 def plan(folder: Path) -> Path:
