@@ -27,6 +27,7 @@ _KIND = {
 # How far off counts as one, when rounded settings are compared: metres, m/s of rise, m/s of pace, s. Own choice.
 _TOLERANCE = {Aim.OVER_NET: 0.3, Aim.AT_PLAYER: 0.2, Aim.TOP_OF_BOUNCE: 0.8, Aim.PACE: 1.0, Aim.TIME: 0.1}
 MOST_TRIALS = 400
+PHASE_STEP = 0.08  # s; only the sign of the rise is asked
 
 
 def aim(program: Program, feeds: Mapping[str, Feed]) -> Shots:
@@ -38,7 +39,8 @@ def aim(program: Program, feeds: Mapping[str, Feed]) -> Shots:
     wanted = _wanted(listed, program.post, program.feeder, program.ball.radius_m)
     roots, scan = solve.solve(wanted, conditions)
     broken = limits_broken(roots, listed, program.feeder, program.ball.diameter_m)
-    phases = _phases(wanted, roots, conditions)
+    asked = np.array([feed.phase is not None for feed in listed])
+    phases = _phases(wanted, roots, asked, conditions)
     chosen: dict[int, int] = {}
     misses: dict[str, Miss] = {}
     for i, feed in enumerate(listed):
@@ -80,13 +82,17 @@ def _wanted(feeds: list[Feed], post: Post, feeder: Feeder, radius: float) -> Wan
     )
 
 
-def _phases(wanted: Wanted, roots: Roots, conditions: Conditions) -> list[str]:
-    """Whether the ball rises or falls where each root meets the player."""
-    if not len(roots.request):
-        return []
-    lanes = wanted.at(roots.request)
-    flown = outcome(lanes.release(roots.speed, roots.elevation, roots.azimuth), lanes.stance, lanes.full, conditions)
-    return ["rising" if rise > 0 else "falling" for rise in flown.contact.velocity[2]]
+def _phases(wanted: Wanted, roots: Roots, asked: np.ndarray, conditions: Conditions) -> list[str]:
+    """Whether the ball rises or falls where each root meets the player; empty where nobody asks."""
+    phases = [""] * len(roots.request)
+    some = np.flatnonzero(asked[roots.request])
+    if len(some):
+        lanes = wanted.at(roots.request[some])
+        release = lanes.release(roots.speed[some], roots.elevation[some], roots.azimuth[some])
+        rises = outcome(release, lanes.stance, lanes.full, conditions, PHASE_STEP).contact.velocity[2]
+        for root, rise in zip(some, rises, strict=True):
+            phases[root] = "rising" if rise > 0 else "falling"
+    return phases
 
 
 def _rounded(

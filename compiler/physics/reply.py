@@ -25,7 +25,7 @@ PACES = (12, 9, 9, 9)
 LANES = 2000  # flown at once, so that the buffers stay in the processor's cache
 BELOW = np.radians(8.0)
 """Margin under the straight line to the cord: not even backspin lifts a ball that far."""
-STEP = 0.08  # s; tens of micrometres against a step of 2 ms
+STEP = 0.1  # s; a tenth of a millimetre against a step of 2 ms
 SEARCH_STEP = 0.16  # s; to compare paces, some tenths of a millimetre do
 OUTSIDE = -1.0  # m, stands for a net that is not reached
 
