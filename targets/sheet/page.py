@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from ...compiler.model.plan import Block, Plan, VariationRecord
 from ..clock import minutes
+from ..log.progress import in_words
 from . import words
 from .front import Front, front
 from .letters import Letters, letters
@@ -165,11 +166,7 @@ def _rungs(named: Letters, block: Block) -> Rungs:
     ladder = block.ladder
     assert ladder is not None
     letters_ = [named.of[rung] for rung in ladder.rungs]
-    rule = f"Start on {letters_[0]}. One rung up after {words.plural(ladder.up_in_a_row, 'hit')} in a row"
-    if ladder.down_misses is not None:
-        last = f" in the last {words.plural(ladder.down_in, 'ball')}" if ladder.down_in else ""
-        rule += f"; one down after {words.plural(ladder.down_misses, 'miss', 'misses')}{last} on the rung"
-    return Rungs(f"{rule}.", tuple(zip(letters_, ladder.labels, strict=True)), ladder.up_in_a_row)
+    return Rungs(in_words(ladder, letters_), tuple(zip(letters_, ladder.labels, strict=True)), ladder.up_in_a_row)
 
 
 def _jobs(plan: Plan, named: Letters, ids: list[str]) -> tuple[Job, ...]:
