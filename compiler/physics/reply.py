@@ -125,12 +125,13 @@ def _best_pace(replies: Replies, azimuth: Array, conditions: Conditions, elevati
     """The pace (n,) with the widest interval of elevations, NaN where there is none."""
     n = len(azimuth)
     low, high = np.minimum(SLOWEST, replies.limit), replies.limit
-    for count in PACES:
+    for turn, count in enumerate(PACES):
+        grid = elevations[::2] if turn == 0 else elevations  # the first look is wide enough for half of them
         trial = low * (high / low) ** np.linspace(0, 1, count)[:, None]
         index = np.tile(np.arange(n), count)
         lanes = replace(replies.at(index), pace=trial.reshape(-1))
         margins = _vertical(lanes, azimuth[index], conditions, SEARCH_STEP)
-        _, first, last = _intervals(elevations, len(index), margins, 0)
+        _, first, last = _intervals(grid, len(index), margins, 0)
         width = np.nan_to_num(last - first).reshape(count, n)
         best, lane = width.argmax(axis=0), np.arange(n)
         low, high = trial[np.maximum(best - 1, 0), lane], trial[np.minimum(best + 1, count - 1), lane]
