@@ -135,8 +135,8 @@ def test_a_ladder_has_a_row_and_boxes_for_each_rung_and_says_when_to_climb() -> 
         page = printed(ladder(machine))[1]
         seen = measure.text(page)
         rule = (
-            "Start on A1, or where the last practice ended. One rung up after 3 hits in a row; one down after 2 misses in "
-            "the last 4 balls on the rung. Count afresh after each step."
+            "Start on A1, or where the last practice ended. One rung up after 3 hits in a row; one down after 2 misses "
+            "in the last 4 balls on the rung. Count afresh after each step."
         )
         assert rule.replace(" ", "") in seen
         for n in range(1, 6):
