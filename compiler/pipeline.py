@@ -79,7 +79,8 @@ def compile_source(
         from .assemble import assemble
 
         assembled = assemble(program, shots, schedule, judgement)
-    summed = schedule.totals() if schedule else None
+    # Of a script that could be read in part only, the total would be of another practice.
+    summed = schedule.totals() if schedule and program.whole else None
     return Compiled(source, program, shots, judgement, summed, assembled, told)
 
 
