@@ -26,32 +26,34 @@ WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, unused)
 
 def check(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Everything that speaks against launching these balls, in no order."""
-    found = _balls(program, shots)
-    # A ball that does not pass is not judged on top of that.
-    passing = {name for name in shots.shots if _passes(program, program.feeds[name], shots.shots[name])}
+    told = _told(program, shots)
+    failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
+    mended = remedies(program, failed, shots.misses, _passes)
+    found = [
+        replace(f, remedies=mended.get(name, ())) if _speaks_against(f) else f
+        for name, findings in told.items()
+        for f in findings
+    ]
+    # A ball that fails is not judged on top of that.
     judgement = Judgement(
-        {name: one for name, one in judgement.scatterings.items() if name in passing},
-        {name: one for name, one in judgement.windows.items() if name in passing},
+        {name: one for name, one in judgement.scatterings.items() if name not in failed},
+        {name: one for name, one in judgement.windows.items() if name not in failed},
     )
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, judgement)
     return _one_a_family(found)
 
 
-def _balls(program: Program, shots: Shots) -> list[Finding]:
-    """Feeds for which no launch was found or whose ball does not pass, each with the nearest that would."""
-    found: dict[str, list[Finding]] = {
-        name: check_ball(program, program.feeds[name], s) for name, s in shots.shots.items()
-    }
+def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
+    """What there is to say of each ball by itself: why there is no launch, or what its launch does."""
+    told = {name: check_ball(program, program.feeds[name], shot) for name, shot in shots.shots.items()}
     for name, miss in shots.misses.items():
-        found[name] = [Finding(miss.code, _fault(program.feeds[name], miss), {"name": name, **miss.facts})]
-    failed = [name for name, told in found.items() if any(CODES[f.code].severity is Severity.ERROR for f in told)]
-    mended = remedies(program, failed, shots.misses, _passes)
-    return [
-        replace(f, remedies=mended.get(name, ())) if CODES[f.code].severity is Severity.ERROR else f
-        for name, told in found.items()
-        for f in told
-    ]
+        told[name] = [Finding(miss.code, _fault(program.feeds[name], miss), {"name": name, **miss.facts})]
+    return told
+
+
+def _speaks_against(finding: Finding) -> bool:
+    return CODES[finding.code].severity is Severity.ERROR
 
 
 def _fault(feed: Feed, miss: Miss) -> Span:
@@ -66,7 +68,8 @@ def _fault(feed: Feed, miss: Miss) -> Span:
 
 
 def _passes(program: Program, feed: Feed, shot: Shot) -> bool:
-    return all(f.code == "over-the-head" for f in check_ball(program, feed, shot))
+    """Whether a ball may be proposed: nothing speaks against launching it."""
+    return not any(_speaks_against(finding) for finding in check_ball(program, feed, shot))
 
 
 def _one_a_family(findings: list[Finding]) -> list[Finding]:

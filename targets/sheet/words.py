@@ -80,13 +80,6 @@ def _from_line(low: float, high: float, line: str, minus: str, plus: str) -> str
     return f"from {number(-low)} m {minus} to {number(high)} m {plus} {line}"
 
 
-def wing(x: float, player: PlayerRecord) -> str:
-    """The player's side of the court: facing the net, the right hand is towards -x."""
-    if abs(x) < 0.25:
-        return ""
-    return "forehand" if (x < 0) == (player.hand == "right") else "backhand"
-
-
 def rackets(low: float, high: float) -> str:
     """Heights over the net, m, in rackets to the half."""
     shorter, longer = in_rackets(max(low, 0)), in_rackets(max(high, 0))

@@ -254,14 +254,6 @@ def test_sides_are_the_feeders(x: float, said: str) -> None:
     assert words.across(x, x, COURT) == said
 
 
-def test_the_wing_is_the_players(person_plan: Plan) -> None:
-    """The feeder's right is the left of a player who faces the net: a right-hander's backhand."""
-    left_hander = person_plan.player.model_copy(update={"hand": "left"})
-    assert words.wing(2.0, person_plan.player) == "backhand"
-    assert words.wing(2.0, left_hander) == "forehand"
-    assert words.wing(-2.0, person_plan.player) == "forehand"
-
-
 @pytest.mark.parametrize(
     ("x", "said"),
     [
