@@ -18,6 +18,8 @@ from .ball import Ball
 
 Array = NDArray[np.float64]
 Scalars = float | Array
+Crossing = tuple[NDArray[np.intp], NDArray[np.bool_], Array]
+"""The sample before it, whether there is one, and the share of the step after it, (n,) each."""
 
 GRAVITY = 9.81  # m/s²
 
@@ -226,7 +228,23 @@ def at_height(path: Path, height: Scalars) -> Moment:
 
 def at_plane(path: Path, y: Scalars) -> Moment:
     """The first time the centre crosses `y` (m, scalar or (n,)) in the direction of the launch along the court."""
-    return _falling(path, 1, np.where(path.velocity[0, 1] < 0, 1.0, -1.0), y)
+    return _falling(path, 1, _away(path), y)
+
+
+def place_at_height(path: Path, height: Scalars) -> Array:
+    """Where the centre first falls through `height`, (3, n) m: by the cubic between samples instead of a Runge-Kutta
+    step, in a third of the time. The cubic's error is h^4 / 384 times the fourth derivative of the place, for balls in
+    play some 1e-5 m at steps of 0.16 s."""
+    return _place(path, _crossing(path, 2, 1.0, height))
+
+
+def place_at_plane(path: Path, y: Scalars) -> Array:
+    """Where the centre first crosses `y`, (3, n) m, as near as `place_at_height`."""
+    return _place(path, _crossing(path, 1, _away(path), y))
+
+
+def _away(path: Path) -> Array:
+    return np.where(path.velocity[0, 1] < 0, 1.0, -1.0)
 
 
 def apex(path: Path) -> Moment:
@@ -258,7 +276,7 @@ def _hermite(start: Array, end: Array, slope_start: Array, slope_end: Array) -> 
     return slope_start, 3 * rise - 2 * slope_start - slope_end, slope_start + slope_end - 2 * rise
 
 
-def _falling(path: Path, axis: int, sign: Scalars, level: Scalars) -> Moment:
+def _crossing(path: Path, axis: int, sign: Scalars, level: Scalars) -> Crossing:
     """The first time that f = sign * (coordinate - level) falls through zero."""
     step = path.time[1]
     f = sign * (path.position[:, axis] - level)
@@ -286,11 +304,29 @@ def _falling(path: Path, axis: int, sign: Scalars, level: Scalars) -> Moment:
         value = start + share * (linear + share * (quadratic + share * cubic))
         slope = linear + share * (2 * quadratic + 3 * cubic * share)
         share = np.clip(share - value / np.minimum(slope, -1e-9), 0.0, 1.0)
+    return index, found, share
+
+
+def _falling(path: Path, axis: int, sign: Scalars, level: Scalars) -> Moment:
+    """The state at a crossing."""
+    index, found, share = _crossing(path, axis, sign, level)
 
     def correction(position: Array, velocity: Array, acceleration: Array) -> Array:
         return sign * (position[axis] - level) / np.maximum(-sign * velocity[axis], 1e-6)
 
-    return _moment(path, index, found, share * step, correction)
+    return _moment(path, index, found, share * path.time[1], correction)
+
+
+def _place(path: Path, crossing: Crossing) -> Array:
+    """The centre (3, n) on the cubic through the samples before and after a crossing; NaN where there is none."""
+    index, found, share = crossing
+    lane, step = np.arange(len(index)), path.time[1]
+    start, end = path.position[index, :, lane].T, path.position[index + 1, :, lane].T
+    slopes = step * path.velocity[index, :, lane].T, step * path.velocity[index + 1, :, lane].T
+    linear, quadratic, cubic = _hermite(start, end, *slopes)
+    place: Array = start + share * (linear + share * (quadratic + share * cubic))
+    place[:, ~found] = np.nan
+    return place
 
 
 def _moment(

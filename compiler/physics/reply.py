@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .flight import Array, at_height, at_plane, fly, launch
+from .flight import Array, fly, launch, place_at_height, place_at_plane
 from .outcome import Conditions
 
 ELEVATIONS = np.radians(np.concatenate([np.arange(-60, -20, 4.0), np.arange(-20, 41, 2.0)]))
@@ -126,7 +126,7 @@ def _best_pace(replies: Replies, azimuth: Array, conditions: Conditions, elevati
     n = len(azimuth)
     low, high = np.minimum(SLOWEST, replies.limit), replies.limit
     for turn, count in enumerate(PACES):
-        grid = elevations[::2] if turn == 0 else elevations  # the first look is wide enough for half of them
+        grid = elevations if turn == len(PACES) - 1 else elevations[::-2][::-1]  # to get near, half of them will do
         trial = low * (high / low) ** np.linspace(0, 1, count)[:, None]
         index = np.tile(np.arange(n), count)
         lanes = replace(replies.at(index), pace=trial.reshape(-1))
@@ -176,7 +176,7 @@ def _flown(
             lanes.contact[:, part], velocity[:, part], spin[:, part], conditions.ball, conditions.air,
             floor=radius, step=step,
         )  # fmt: skip
-        net[:, part], landing[:, part] = at_plane(path, 0.0).position, at_height(path, radius).position
+        net[:, part], landing[:, part] = place_at_plane(path, 0.0), place_at_height(path, radius)
     return net, landing
 
 

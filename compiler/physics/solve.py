@@ -101,8 +101,8 @@ def _solved(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
     scan = through(wanted, _elevations(wanted, conditions), conditions)
     branches = _branches(scan, conditions)
     starts = [_crossings(wanted, branch) for branch in branches]
-    bends = np.unique(np.concatenate([_bends(wanted, branch) for branch in branches], axis=1), axis=1)
-    if bends.size:
+    if turns := {pair for branch in branches for pair in zip(*_bends(wanted, branch).tolist(), strict=True)}:
+        bends = np.array(sorted(turns)).T
         # What is asked turns round or ends between two scanned elevations: look closer, so that no arc is missed.
         request, (first, last) = bends[0], scan.elevation[bends[0], [bends[1], bends[1] + 2]]
         lanes = wanted.at(request)
