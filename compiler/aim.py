@@ -6,6 +6,7 @@ or every position of a dial, are flown as one batch, and the combination that co
 
 from collections.abc import Mapping
 from itertools import product
+from math import inf
 
 import numpy as np
 
@@ -61,8 +62,9 @@ def conditions_of(program: Program) -> Conditions:
     court = program.court
     bounces = 2 if program.player.two_bounces else 1
     return Conditions(
-        program.ball, program.air, program.surface, court.net_centre, court.net_post, court.post_x, bounces
-    )
+        program.ball, program.air, program.surface, court.net_centre, court.net_post, court.post_x, bounces,
+        inf if court.ceiling is None else court.ceiling,
+    )  # fmt: skip
 
 
 def _wanted(feeds: list[Feed], post: Post, feeder: Feeder, radius: float) -> Wanted:

@@ -102,6 +102,7 @@ def _court(program: Program) -> doc.CourtRecord:
         net_post_m=court.net_post,
         post_x_m=_fine(court.post_x),
         doubles_half_width_m=court.doubles_half_width,
+        ceiling_m=court.ceiling,
     )
 
 

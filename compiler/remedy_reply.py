@@ -1,4 +1,4 @@
-"""The nearest reply that can be had: more topspin, less pace, or a deeper stance, tried and only then proposed."""
+"""The nearest reply that can be had: one wish or the stance moved, tried and only then proposed."""
 
 import math
 from dataclasses import replace
@@ -14,6 +14,7 @@ from .units import KMH, RPM, number
 
 TOPSPINS = 10
 SPIN_STEP, PACE_STEP = 300.0, 5.0  # rpm, km/h
+CLEARANCE_STEP = 0.25  # m
 SLOWEST = 30.0  # km/h
 
 
@@ -25,6 +26,7 @@ def reply_remedies(program: Program, shots: Shots, names: list[str], enough: flo
         assert reply
         contact = shots.shots[name].predicted.contact
         asked += [((name, "spin"), altered, remedy, contact) for altered, remedy in _topspins(reply)]
+        asked += [((name, "over_net"), altered, remedy, contact) for altered, remedy in _clearances(reply)]
         asked += [((name, "pace"), altered, remedy, contact) for altered, remedy in _paces(program, reply)]
         asked += [((name, "stance"), reply, remedy, spot) for remedy, spot in _stances(program, name)]
     found: dict[tuple[str, str], Remedy] = {}
@@ -41,6 +43,15 @@ def _topspins(reply: Reply) -> list[tuple[Reply, Remedy]]:
     return [
         (replace(reply, topspin=v * RPM, sidespin=None), _said(reply, "spin", f"topspin {number(v, 0)} rpm"))
         for v in values
+    ]
+
+
+def _clearances(reply: Reply) -> list[tuple[Reply, Remedy]]:
+    """Lower over the net, down to where every reply clears it anyway."""
+    now = math.ceil((reply.over_net or 0.0) / CLEARANCE_STEP) * CLEARANCE_STEP
+    values = [now - CLEARANCE_STEP * (i + 1) for i in range(40) if now - CLEARANCE_STEP * (i + 1) > 0.1]
+    return [
+        (replace(reply, over_net=v), _said(reply, "over_net", f"at least {number(v, 2)} m over net")) for v in values
     ]
 
 

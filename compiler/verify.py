@@ -116,6 +116,8 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
     clearance, x = float(flown.clearance[i]), float(flown.net_x[i])
     if not np.isnan(clearance) and not (clearance >= 0 and abs(x) <= court.post_x_m):
         yield "it does not clear the net between the posts"
+    if court.ceiling_m is not None and not float(flown.peak[i]) + radius <= court.ceiling_m + NEAR_M:
+        yield "it strikes the ceiling"
     if shot.predicted.landing_m is not None:
         across, along = (float(flown.landing.position[k, i]) for k in (0, 1))
         if not (abs(across) <= court.half_width_m + radius and 0 < along <= court.half_length_m + radius):

@@ -17,7 +17,8 @@ KEYWORDS = {
     "AIMS": "aims", "AIR": "air", "ALIKE": "alike", "ALLOW": "allow", "ALTITUDE": "altitude", "AND": "and",
     "ARC": "arc", "AT_LEAST": "at least", "AT_MOST": "at most", "BACKSPIN": "backspin", "BALL": "ball",
     "BALLS": "balls", "BASELINE": "baseline", "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen",
-    "BETWEEN_CONTACTS": "between contacts", "BODY": "body", "CENTRE": "centre", "CHANGING_EVERY": "changing every",
+    "BETWEEN_CONTACTS": "between contacts", "BODY": "body", "CEILING": "ceiling", "CENTRE": "centre",
+    "CHANGING_EVERY": "changing every",
     "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth", "DOUBLES_POSTS": "doubles posts",
     "DOWN": "down", "FALLING": "falling", "FEED": "feed", "FEEDER": "feeder", "FLAT": "flat", "FRICTION": "friction",
     "FROM": "from", "FROM_NET": "from net", "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HEIGHT": "height",
@@ -40,7 +41,7 @@ KEYWORDS = {
 # Which sentences may stand under which; "" is the margin.
 UNDER = {
     "": ("program", "zone", "variation", "feed", "session", "use", "allow"),
-    "program": ("given", "court", "surface", "ball", "player", "body", "feeder", "air", "seed", "note"),
+    "program": ("given", "court", "ceiling", "surface", "ball", "player", "body", "feeder", "air", "seed", "note"),
     "zone": ("side", "depth"),
     "variation": ("when", "reply", "goal", "note"),
     "feed": (

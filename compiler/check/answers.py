@@ -55,6 +55,8 @@ def reply(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
         assert asked
         limit = program.player.reply_limit
         facts = {"name": name, "variation": variation.name, "window": f"{number(window.width / DEG, 2)} deg"}
+        if program.court.ceiling is not None:
+            facts["hint"] = f"the ceiling at {program.court.ceiling:g} m counts for replies too"
         also = (("the reply that is asked", asked.span),)
         if asked.pace is not None and limit is not None and asked.pace > limit:
             more = {"asked": f"{asked.pace * 3.6:.0f} km/h", "possible": f"{limit * 3.6:.0f} km/h"}

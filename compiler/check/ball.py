@@ -45,6 +45,16 @@ def net(program: Program, feed: Feed, shot: Shot) -> Finding | None:
     return None
 
 
+def ceiling(program: Program, feed: Feed, shot: Shot) -> Finding | None:
+    """Does it stay under whatever is over the court?"""
+    top, limit = shot.predicted.peak + program.ball.radius_m, program.court.ceiling
+    if limit is None or top <= limit:
+        return None
+    return Finding(
+        "ceiling-hit", fixing_line(feed), {"name": feed.name, "asked": f"{top:.2f} m", "possible": f"{limit:g} m"}
+    )
+
+
 def zone(program: Program, feed: Feed, shot: Shot) -> Finding | None:
     """Does the ball as the device is really set land in the zone and inside the lines?"""
     landing = shot.predicted.landing
@@ -106,4 +116,11 @@ def _outside(value: float, range_: Range) -> float:
     return max(range_.low - value, value - range_.high, 0.0)
 
 
-QUESTIONS: tuple[Callable[[Program, Feed, Shot], Finding | None], ...] = (net, zone, met, rounding, head)
+QUESTIONS: tuple[Callable[[Program, Feed, Shot], Finding | None], ...] = (
+    net,
+    ceiling,
+    zone,
+    met,
+    rounding,
+    head,
+)

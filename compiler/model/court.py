@@ -20,6 +20,8 @@ class Court:
     net_post: float
     post_x: float
     doubles_half_width: float = DOUBLES_HALF_WIDTH
+    ceiling: float | None = None
+    """The lowest height of anything over the court; None in the open."""
 
     def cord(self, x: float) -> float:
         """Height of the net cord at x."""

@@ -67,6 +67,8 @@ class CourtRecord(Record):
     net_post_m: float
     post_x_m: float
     doubles_half_width_m: float
+    ceiling_m: float | None = None
+    """The lowest height of anything over the court; None in the open."""
 
 
 class BallRecord(Record):

@@ -1,6 +1,7 @@
 """One feed flown whole: over the net, onto the court, up from the bounce, through the plane where it is met."""
 
 from dataclasses import dataclass, replace
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -8,7 +9,7 @@ from numpy.typing import NDArray
 from .air import Air
 from .ball import Ball
 from .bounce import Surface, bounce
-from .flight import Array, Moment, Path, at_height, at_plane, fly, launch
+from .flight import Array, Moment, Path, at_height, at_plane, fly, launch, vertices
 
 UNDER = -3.0
 """How far below the ground a flight is followed, so that what is asked stays smooth where the ball falls short."""
@@ -26,6 +27,8 @@ class Conditions:
     post_x: float
     bounces: int = 1
     """How many bounces the player may let the ball have."""
+    ceiling: float = inf
+    """Lowest height of anything over the court, m; it bounds replies."""
 
     def cord(self, x: Array) -> Array:
         return np.asarray(self.net_centre + (self.net_post - self.net_centre) * np.abs(x) / self.post_x)
@@ -153,8 +156,6 @@ def _merged(mask: NDArray[np.bool_], yes: Moment, no: Moment) -> Moment:
 
 
 def _peak(path: Path, until: Array) -> Array:
-    """Highest sampled centre up to a time, lifted to the vertex of the parabola through the sample with its slope."""
-    rise = path.velocity[:, 2]
-    vertex = path.position[:, 2] + np.where(np.abs(rise) < 9.81 * path.time[1], rise**2 / (2 * 9.81), 0.0)
+    """Highest centre up to a time."""
     inside = path.time[:, None] <= np.nan_to_num(until, nan=np.inf)
-    return np.asarray(np.where(inside, vertex, -np.inf).max(axis=0))
+    return np.asarray(np.where(inside, vertices(path), -np.inf).max(axis=0))

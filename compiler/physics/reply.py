@@ -11,12 +11,15 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .flight import Array, fly, launch, place_at_height, place_at_plane
+from .flight import Array, fly, launch, place_at_height, place_at_plane, vertices
 from .outcome import Conditions
 
 ELEVATIONS = np.radians(np.concatenate([np.arange(-60, -20, 4.0), np.arange(-20, 41, 2.0)]))
 """Elevations scanned for drives. Through the air a ball reaches farthest at about 40°: what leaves higher is a lob."""
 LOBS_TOO = np.radians(np.concatenate([np.arange(-60, -20, 4.0), np.arange(-20, 40, 2.0), np.arange(40, 81, 2.5)]))
+LOB_OVER_NET, FORGIVING, STEEPEST = 2.5, np.radians(2.0), np.radians(66.0)
+"""Who asks for so much over the net, m, may mean a lob: it is looked for, no steeper than a person would play it, where
+a drive forgives less. Own choice."""
 DIRECTIONS = np.pi + np.radians(np.arange(-75, 76, 5.0))  # azimuths: straight towards -y, and to both sides
 CUTS, ROUNDS = 12, 2  # lanes between the ends of a bracket: 5° / 13² = 0.03° is left, and that is interpolated
 SLOWEST = 3.0  # m/s, of the paces tried
@@ -85,14 +88,30 @@ class Windows:
 
 
 def windows(
-    replies: Replies, half_width: float, half_length: float, conditions: Conditions, elevations: Array = ELEVATIONS
+    replies: Replies, half_width: float, half_length: float, conditions: Conditions, elevations: Array | None = None
 ) -> Windows:
-    """The windows of n replies on a court (m); `elevations` (e,), rising, are scanned and bound what is found.
+    """The windows of n replies on a court (m), of drives, or of lobs where so much height over the net is asked that
+    drives forgive little; or of `elevations` (e,), rising.
 
     In means that the centre lands within one radius of the target: the ball's radius as its footprint, our assumption.
     The posts play no part. The best pace is most often that of a slow looped ball that leaves near the highest of the
-    elevations, so it depends on where they end.
+    elevations scanned, so it depends on where they end.
     """
+    if elevations is not None:
+        return _scanned(replies, half_width, half_length, conditions, elevations)
+    found = _scanned(replies, half_width, half_length, conditions, ELEVATIONS)
+    some = np.flatnonzero((replies.over_net >= LOB_OVER_NET) & (found.vertical < FORGIVING))
+    if len(some):
+        lobbed = _scanned(replies.at(some), half_width, half_length, conditions, LOBS_TOO[LOBS_TOO < STEEPEST])
+        wider = lobbed.vertical > found.vertical[some]
+        for field in fields(Windows):
+            getattr(found, field.name)[some[wider]] = getattr(lobbed, field.name)[wider]
+    return found
+
+
+def _scanned(
+    replies: Replies, half_width: float, half_length: float, conditions: Conditions, elevations: Array
+) -> Windows:
     edges = (("x_low", -half_width), ("x_high", half_width), ("y_low", -half_length), ("y_high", 0.0))
     closed = {name: np.nan_to_num(getattr(replies, name), nan=line) for name, line in edges}
     replies = replace(replies, **closed)
@@ -139,14 +158,15 @@ def _best_pace(replies: Replies, azimuth: Array, conditions: Conditions, elevati
 
 
 def _vertical(replies: Replies, azimuth: Array, conditions: Conditions, step: float) -> Margins:
-    """Margins of the net, the near and the far edge, by elevation."""
-    radius = conditions.ball.radius_m
+    """Margins of the net, the near and the far edge, and of the ceiling where there is one, by elevation."""
+    radius, ceiling = conditions.ball.radius_m, conditions.ceiling
 
     def margins(index: NDArray[np.intp], elevation: Array) -> Array:
         lanes = replies.at(index)
-        net, landing = _flown(lanes, elevation, azimuth[index], conditions, step)
+        net, landing, peak = _flown(lanes, elevation, azimuth[index], conditions, step)
         over = net[2] - radius - conditions.cord(net[0]) - lanes.over_net
-        return np.stack([over, lanes.y_high + radius - landing[1], landing[1] - lanes.y_low + radius])
+        found = [over, lanes.y_high + radius - landing[1], landing[1] - lanes.y_low + radius]
+        return np.stack(found if np.isinf(ceiling) else [*found, ceiling - radius - peak])
 
     return margins
 
@@ -157,7 +177,7 @@ def _sideways(replies: Replies, elevation: Array, conditions: Conditions) -> Mar
 
     def margins(index: NDArray[np.intp], azimuth: Array) -> Array:
         lanes = replies.at(index)
-        _, landing = _flown(lanes, elevation[index], azimuth, conditions, STEP)
+        _, landing, _ = _flown(lanes, elevation[index], azimuth, conditions, STEP)
         return np.stack([landing[0] - lanes.x_low + radius, lanes.x_high + radius - landing[0], -landing[1]])
 
     return margins
@@ -165,9 +185,10 @@ def _sideways(replies: Replies, elevation: Array, conditions: Conditions) -> Mar
 
 def _flown(
     lanes: Replies, elevation: Array, azimuth: Array, conditions: Conditions, step: float
-) -> tuple[Array, Array]:
-    """Where the centres cross the net's plane and where they land, (3, m) each."""
+) -> tuple[Array, Array, Array]:
+    """Where the centres cross the net's plane and where they land, (3, m) each; how high they get, for a ceiling."""
     net, landing = np.empty((2, 3, len(elevation)))
+    peak = np.full(len(elevation), np.nan)
     radius = conditions.ball.radius_m
     velocity, spin = launch(lanes.pace, elevation, azimuth, lanes.topspin, lanes.sidespin)
     for start in range(0, len(elevation), LANES):
@@ -177,7 +198,9 @@ def _flown(
             floor=radius, step=step,
         )  # fmt: skip
         net[:, part], landing[:, part] = place_at_plane(path, 0.0), place_at_height(path, radius)
-    return net, landing
+        if not np.isinf(conditions.ceiling):
+            peak[part] = vertices(path).max(axis=0)
+    return net, landing, peak
 
 
 def _intervals(grid: Array, n: int, margins: Margins, rounds: int) -> tuple[Array, Array, Array]:

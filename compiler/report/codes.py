@@ -250,6 +250,11 @@ CODES: dict[str, Code] = {
     "net-hit": Code(
         E, "Into the net", "Measured where the ball crosses: the cord is lowest in the middle and rises to the posts.",
         "pace 110 km/h", "pace 80 km/h"),
+    "ceiling-hit": Code(
+        E, "A ball that strikes the ceiling",
+        "Under a roof the ball has to stay below the lowest beam, lamp or net over the court, from the feeder to the "
+        "player. Replies are held to it too: what goes higher does not count as a reply.",
+        "ceiling 6 m\n...\n    height 5 m over net", "height 3 m over net"),
     "around-the-post": Code(
         E, "Outside the net posts", "The ball passes beside the net; that is a legal shot in play and no feed.",
         "side 1 m inside left sideline", "side middle"),

@@ -75,6 +75,7 @@ HEADLINES = {
     "no-flight": "no flight of $name reaches its place",
     # the ball
     "net-hit": "$name strikes the net $under under the cord, which is $cord high there",
+    "ceiling-hit": "$name rises to $asked; the ceiling is at $possible",
     "around-the-post": "$name crosses the net's plane $asked from the centre; the net ends at $possible",
     "out-of-court": "$name lands $out beyond the $line",
     "zone-missed": "as the feeder can be set, $name lands $off outside its $what",

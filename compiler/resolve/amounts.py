@@ -71,6 +71,7 @@ SENSE = {
     "temperature": Sense("temperature", -15, 50, "C"),
     "altitude": Sense("length", -430, 5000, "m"),
     "humidity": Sense("share", 0, 100, "%"),
+    "ceiling": Sense("length", 3, 30, "m"),
     "wind": Sense("speed", 0, 72, "km/h"),
     "block": Sense("time", 0.05, 240, "min"),
     "rest": Sense("time", 1, 7200, "s"),

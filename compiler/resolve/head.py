@@ -1,6 +1,6 @@
 """The head of a script: court, surface, ball, player, feeder and its place, air, seed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
 from ..model.court import Court, courts
@@ -51,8 +51,9 @@ def read_head(program: Line, desk: Desk, profiles: Profiles) -> Head:
             desk.add(Finding("head-incomplete", program.span, {"what": kind}))
         return line.node if line else None
 
-    court_node, ball_node, surface_node = node("court"), node("ball"), node("surface", True)
-    court = courts(False)["singles"] if court_node is None else desk.read(lambda: _court(court_node))
+    court_node, ceiling_node = node("court"), node("ceiling")
+    ball_node, surface_node = node("ball"), node("surface", True)
+    court = desk.read(lambda: _court(court_node, ceiling_node))
     ball = BALLS["type 2"] if ball_node is None else desk.read(lambda: _ball(ball_node))
     surface = desk.read(lambda: _surface(surface_node)) if surface_node else None
     player = _player(node("player", True), node("body"), desk)
@@ -81,10 +82,14 @@ def notes(line: Line) -> tuple[str, ...]:
     )
 
 
-def _court(node: Node) -> Court:
-    name = node.words("NAME")[0]
-    known = courts(node.has("STICKS"))
-    return known[one_of(name.text, name.span, known, "court")]
+def _court(node: Node | None, ceiling: Node | None) -> Court:
+    court = courts(False)["singles"]
+    if node:
+        name, known = node.words("NAME")[0], courts(node.has("STICKS"))
+        court = known[one_of(name.text, name.span, known, "court")]
+    if ceiling and (amount := ceiling.node("quantity")):
+        court = replace(court, ceiling=quantity(amount, "ceiling"))
+    return court
 
 
 def _surface(node: Node) -> Surface:

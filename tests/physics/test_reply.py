@@ -154,6 +154,31 @@ def test_two_arcs_in_a_vacuum() -> None:
     assert (one.low[0], one.high[0]) == pytest.approx(arcs[int(np.argmax(widths))], abs=fine)
 
 
+def test_a_ceiling_in_a_vacuum() -> None:
+    """The apex is v² sin² θ / 2 g over the contact, and the ball's top a radius higher. At 14.5 m/s nothing flies too
+    far, so in the open one interval goes on into the lobs."""
+    pace, roof = 14.5, 6.0
+    under = replace(VACUUM, ceiling=roof)
+    one = found(replies(pace=pace, y_high=-2.0), under, LOBS_TOO)
+    highest = asin(sqrt(2 * 9.81 * (roof - RADIUS - 1.0)) / pace)
+    assert one.high[0] == pytest.approx(highest, abs=radians(0.01))
+    open_air = found(replies(pace=pace, y_high=-2.0), VACUUM, LOBS_TOO)
+    assert one.low[0] == pytest.approx(open_air.low[0], abs=1e-9) and open_air.high[0] > one.high[0] + 0.1
+
+
+@pytest.mark.parametrize("over_net", [4.0, 8.0])
+def test_a_lob_is_found_where_one_is_asked_for(over_net: float) -> None:
+    """In a vacuum, at 45° and the pace that lands 10 m beyond the net, a ball is half way at a quarter of the distance
+    and more; at 65° at twice that: so lobs of 4 m and of 8 m over the net there are, and no drive of 40° makes 8."""
+    wanted = replies(pace=np.nan, over_net=over_net, y_high=-8.0)
+    one = windows(wanted, HALF_WIDTH, HALF_LENGTH, VACUUM)
+    assert one.vertical[0] > radians(2) and one.high[0] > radians(45)
+    lowest = thrown(HALF_LENGTH, over_net + NET + RADIUS - 1.0, one.pace[0])[0]
+    assert one.low[0] >= lowest - radians(0.01)
+    asked_low = windows(replies(pace=np.nan, over_net=1.0, y_high=-8.0), HALF_WIDTH, HALF_LENGTH, VACUUM)
+    assert asked_low.high[0] <= ELEVATIONS[-1] + 1e-9
+
+
 def test_direction_in_a_vacuum() -> None:
     """The reach R does not depend on the azimuth: the sides are met at asin((x - x0) / R) beside straight ahead."""
     one = found(replies(contact=[[1.5], [HALF_LENGTH], [1.0]], pace=20.0, x_low=-3.0, x_high=2.5, y_high=-7.0), VACUUM)
