@@ -1,0 +1,192 @@
+"""Every code block of every page is run, and what a page shows is what comes out.
+
+A block says by the words after its fence what it is:
+
+    feed NAME            a script, written as NAME for the lines after it; it compiles without a finding
+    feed NAME findings   the same, shown for its findings
+    csv NAME             a file for the lines after it
+    toml NAME            a whole profile, written as NAME; without a name it is part of one
+    sh                   lines that are run, in a folder of the page's own
+    sh by hand           lines for a terminal, a port or a browser: the parser takes them
+    console              lines after `$ ` that are run, and what they print; `...` stands for any lines left out
+    text                 what no command of the page prints; ELSEWHERE says which test reads it
+"""
+
+import io
+import re
+import shlex
+import sys
+import tomllib
+from contextlib import redirect_stderr, redirect_stdout
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+from feedwright.compiler.cli import COMMANDS, _parser, main
+from feedwright.compiler.model.command import CommandField, Template
+from feedwright.compiler.model.feeder import Axis, Device, Feeder, Repeatability, Wheels
+from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.report.render import short
+from feedwright.compiler.source import Source
+from feedwright.targets.feeders import SHIPPED, ProfileShelf, read
+
+ROOT = Path(__file__).parent.parent
+GENERATED = {"grammar/FINDINGS.md", "programs/README.md"}  # tests of their own
+PAGES = sorted(
+    str(path.relative_to(ROOT))
+    for path in ROOT.rglob("*.md")
+    if not any(part.startswith(".") or part in ("build", "node_modules") for part in path.relative_to(ROOT).parts)
+    and str(path.relative_to(ROOT)) not in GENERATED
+)
+FENCE = re.compile(r"^```([^\n]*)\n(.*?)^```$", re.S | re.M)
+ELSEWHERE = {
+    "targets/stream/PROTOCOL.md": {"text"},  # tests/replay/test_wire.py
+    "targets/replay/REPLAY.md": {"text"},  # test_replay_page.py plays it
+    "grammar/LANGUAGE.md": {"program", "script", "feed-lines", "session"},  # test_documents.py
+}
+BY_CI = {"README.md": 2, "DEVELOPERS.md": 1}  # blocks that set up an environment; .ci/run runs the README's
+
+
+class Block(NamedTuple):
+    kind: str
+    name: str
+    text: str
+
+
+def blocks(page: str) -> list[Block]:
+    found = []
+    for info, text in FENCE.findall((ROOT / page).read_text("utf-8")):
+        kind, _, name = info.partition(" ")
+        found.append(Block(kind, name, text))
+    return found
+
+
+def said(line: str) -> tuple[int, str]:
+    """Exit code and everything a line prints, in the order of a terminal with 80 columns."""
+    words = shlex.split(line, comments=True)
+    assert words[0] == "feedwright", line
+    out = io.StringIO()
+    with redirect_stdout(out), redirect_stderr(out):
+        code = main(words[1:])
+    return code, out.getvalue()
+
+
+def parses(line: str) -> None:
+    words = shlex.split(line, comments=True)
+    assert words[0] == "feedwright" and (words[1] in COMMANDS or "=" in line), line
+    with redirect_stdout(io.StringIO()):
+        _parser(words[1]).parse_args(words[1:])
+
+
+def shown(text: str) -> list[tuple[str, list[str]]]:
+    """Each line after `$ ` with the lines that stand below it."""
+    parts = re.split(r"^\$ (.*)\n", text, flags=re.M)
+    assert not parts[0], parts[0]
+    return [(line, rest.splitlines()) for line, rest in zip(parts[1::2], parts[2::2], strict=True)]
+
+
+def holds(printed: list[str], page: list[str]) -> bool:
+    """Whether the page shows what was printed; `...` stands for any lines, and for none."""
+    if not page:
+        return not printed
+    if page[0] == "...":
+        return any(holds(printed[skip:], page[1:]) for skip in range(len(printed) + 1))
+    return bool(printed) and printed[0].rstrip() == page[0].rstrip() and holds(printed[1:], page[1:])
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_every_block_of_a_page_holds(page: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setenv("FEEDWRIGHT_DB", str(tmp_path / "practice.db"))
+    monkeypatch.setattr(sys, "stdin", io.StringIO())  # nobody answers
+    own = 0
+    for block in blocks(page):
+        file, _, mark = block.name.partition(" ")
+        match block.kind:
+            case "feed":
+                assert mark in ("", "findings"), block.name
+                if file:
+                    Path(file).write_text(block.text, "utf-8")
+                found = compile_source(Source(file or "example.feed", block.text), ProfileShelf(tmp_path))
+                assert bool(found.findings) == (mark == "findings"), short(found.findings)
+            case "csv":
+                Path(file or "results.csv").write_text(block.text, "utf-8")
+            case "toml" if file:
+                Path(file).write_text(block.text, "utf-8")
+                assert read(block.text.encode(), file.removesuffix(".toml"))
+            case "toml":
+                whole = tomllib.loads((SHIPPED / "lobber.toml").read_text("utf-8"))
+                assert Feeder(**{**whole, **tomllib.loads(block.text)})
+            case "sh" if "feedwright" not in block.text.split() or ".venv/bin/" in block.text:
+                own += 1
+            case "sh":
+                for line in block.text.splitlines():
+                    if block.name == "by hand":
+                        parses(line)
+                        continue
+                    assert not block.name, block.name
+                    code, printed = said(line)
+                    assert code == 0, f"{line}\n{printed}"
+            case "console":
+                for line, below in shown(block.text):
+                    code, printed = said(line)
+                    assert code in (0, 1), f"{line}\n{printed}"
+                    assert holds(printed.splitlines(), below), f"{line} prints\n{printed}"
+            case _:
+                assert block.kind in ELSEWHERE.get(page, ()), f"```{block.kind} {block.name}"
+    assert own == BY_CI.get(page, 0)
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_a_page_names_what_there_is(page: str) -> None:
+    text = (ROOT / page).read_text("utf-8")
+    prose = FENCE.sub("", text)
+    for target, _, anchor in (link.partition("#") for link in re.findall(r"\]\(([^)\s:]+)\)", text)):
+        place = (ROOT / page).parent / target if target else ROOT / page
+        assert place.exists(), target
+        if anchor:
+            heads = re.findall(r"^#+ (.*)$", place.read_text("utf-8"), re.M)
+            assert anchor in {re.sub(r"[^\w -]", "", head.lower()).replace(" ", "-") for head in heads}, anchor
+    for word in re.findall(r"`feedwright ([a-z]+)", prose):
+        assert word in COMMANDS, word
+    options = set(re.findall(r"`(?:[^`]* )?(--[a-z][a-z-]*)", prose))
+    assert options <= every_option() | {"--update"}, options - every_option()
+
+
+def every_option() -> set[str]:
+    found, waiting = set(), [_parser()]
+    while waiting:
+        parser = waiting.pop()
+        for action in parser._actions:
+            found |= set(action.option_strings)
+            if isinstance(action.choices, dict):
+                waiting += action.choices.values()
+    return found
+
+
+# ---- the profile
+
+
+FEEDERS = (ROOT / "targets" / "feeders" / "FEEDERS.md").read_text("utf-8")
+TABLES = {
+    "The whole": Feeder, "An axis": Axis, "`[wheels]`": Wheels, "`[repeatability]`": Repeatability,
+    "`[device]`": Device, "`[template]`": Template, "`[template.fields]`": CommandField,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("head", TABLES)
+def test_the_page_names_every_key_of_a_profile_and_no_other(head: str) -> None:
+    section = re.search(rf"^### {re.escape(head)}\n(.*?)(?=^##|\Z)", FEEDERS, re.S | re.M)
+    assert section, head
+    keys = [key for cell in re.findall(r"^\| (`[^|]*`) \|", section[1], re.M) for key in re.findall(r"`(\w+)`", cell)]
+    assert len(keys) == len(set(keys))
+    assert set(keys) == set(TABLES[head].model_fields) - {"name"}  # the name is the file's
+
+
+def test_the_page_tells_units_and_bounds_that_hold() -> None:
+    from feedwright.compiler.model.feeder import _SENSE
+
+    for name, (low, high, unit) in _SENSE.items():
+        assert f"{low:g} to {high:g} {unit}" in FEEDERS, name
