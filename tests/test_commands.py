@@ -126,6 +126,9 @@ def test_list_shows_every_program_and_profile() -> None:
 def test_list_for_searches_what_a_program_says_it_is_for() -> None:
     done = run("list", "--for", "High short")
     assert done.returncode == 0 and "01-backhand-wing" in done.stdout and "05-dials" not in done.stdout
+    named = [entry["name"] for entry in json.loads(run("list", "--for", "ball", "--json").stdout)["programs"]]
+    told = run("list", "--for", "ball").stdout
+    assert len(named) > 2 and [name for name in re.findall(r"\b\d\d-[a-z-]+", told) if name in named] == named
     done = run("list", "--for", "parachute")
     assert done.returncode == 1 and done.stdout == "" and "parachute" in done.stderr
 

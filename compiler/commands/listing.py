@@ -5,16 +5,16 @@ import json
 import sys
 from collections.abc import Iterator
 from shutil import get_terminal_size
-from typing import TYPE_CHECKING
 
+from ...programs import shipped
+from ...programs.shelf import LEVELS, Profile, Program, named, shelf
 from ..reading import Refusal
 from . import CLEAN, ERRORS, Commands, colored, command, meant, takes_color
 
-if TYPE_CHECKING:
-    from ...programs.shelf import Profile, Program
-
 LEAST_ABOUT = 24
 """Columns below which nothing that helps is left of what a program is."""
+MOST_TOLD, MOST_LINES = 6, 2
+"""How many of the programs found are told in full, and of each how many lines that speak of it."""
 MOST_NAMES = 6
 """How many names are told where a part of a name may mean many."""
 
@@ -33,15 +33,13 @@ def add(commands: Commands) -> None:
     )
     parser.add_argument("names", metavar="NAME", nargs="*", help="a program or a profile, or a part of a name")
     parser.add_argument("--for", dest="words", metavar="WORDS", help="only programs that speak of all these words")
-    parser.add_argument("--level", metavar="LEVEL", help="beginner, improver, club player or tournament player")
+    parser.add_argument("--level", metavar="LEVEL", help=f"only programs for such players: {', '.join(LEVELS)}")
     parser.add_argument("--json", action="store_true", help="as JSON on standard output")
     takes_color(parser)
     parser.set_defaults(run=run)
 
 
 def run(options: argparse.Namespace) -> int:
-    from ...programs.shelf import shelf
-
     kept = shelf()
     programs, profiles = kept["programs"], kept["profiles"]
     if options.names:
@@ -67,7 +65,11 @@ def run(options: argparse.Namespace) -> int:
         return ERRORS
     colour = colored(options, sys.stdout)
     if options.names or found:
-        _details(programs, profiles, found, colour)
+        told = programs if options.names else programs[:MOST_TOLD]
+        _details(told, profiles, found, colour)
+        if len(told) < len(programs):
+            print(_bold("also", colour))
+            _tell(", ".join(entry["name"] for entry in programs[len(told) :]))
     else:
         _overview(programs, profiles, colour)
     return CLEAN
@@ -75,9 +77,6 @@ def run(options: argparse.Namespace) -> int:
 
 def one_program(word: str) -> str:
     """The name of the one program that a word means: its name, its number or a part of its name."""
-    from ...programs import shipped
-    from ...programs.shelf import named
-
     names = [name.removesuffix(".feed") for name in shipped()]
     near = named(word, names)
     if not near:
@@ -89,8 +88,6 @@ def one_program(word: str) -> str:
 
 
 def _asked(words: list[str], names: list[str]) -> Iterator[str]:
-    from ...programs.shelf import named
-
     for word in words:
         near = named(word, names)
         if not near:
@@ -98,9 +95,7 @@ def _asked(words: list[str], names: list[str]) -> Iterator[str]:
         yield from near
 
 
-def _at_level(programs: "list[Program]", word: str) -> "list[Program]":
-    from ...programs.shelf import LEVELS
-
+def _at_level(programs: list[Program], word: str) -> list[Program]:
     levels = [level for level in LEVELS if level.startswith(word.removesuffix("s").lower())]
     if len(levels) != 1:
         raise Refusal(f"there is no level {word}{meant(word, LEVELS)}; there are {', '.join(LEVELS)}")
@@ -108,13 +103,12 @@ def _at_level(programs: "list[Program]", word: str) -> "list[Program]":
 
 
 def _speaking_of(words: str) -> dict[str, list[str]]:
-    from ...programs import shipped
     from ...programs.search import search
 
     return search(words, {name.removesuffix(".feed"): text for name, text in shipped().items()})
 
 
-def _overview(programs: "list[Program]", profiles: "list[Profile]", colour: bool) -> None:
+def _overview(programs: list[Program], profiles: list[Profile], colour: bool) -> None:
     """A line each; on a terminal what a program is ends where the terminal does."""
     rows = [("program", "level", "min", "feeder", "what it is")]
     rows += [(p["name"], p["level"] or "", f"{p['minutes']:.0f}", p["feeder"], p["about"]) for p in programs]
@@ -136,7 +130,7 @@ def _overview(programs: "list[Program]", profiles: "list[Profile]", colour: bool
     print("feedwright list --for WORDS finds those that speak of something")
 
 
-def _details(programs: "list[Program]", profiles: "list[Profile]", found: dict[str, list[str]], colour: bool) -> None:
+def _details(programs: list[Program], profiles: list[Profile], found: dict[str, list[str]], colour: bool) -> None:
     for entry in programs:
         print(_bold(entry["name"], colour))
         _tell(entry["about"])
@@ -148,7 +142,7 @@ def _details(programs: "list[Program]", profiles: "list[Profile]", found: dict[s
             f"the next ball differs from the last {entry['variety']:.0%} of the time."
         )
         told = (line for line in found.get(entry["name"], ()) if line not in (entry["about"], entry["for"]))
-        for line, _ in zip(told, range(3), strict=False):
+        for line, _ in zip(told, range(MOST_LINES), strict=False):
             _tell(line, "> ")
     for profile in profiles:
         print(_bold(profile["name"], colour))
