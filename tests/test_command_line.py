@@ -138,11 +138,13 @@ def test_a_broken_profile_is_told_at_its_name(tmp_path: Path, profile: str, said
             text = club.replace(old, f"{name} = {value}\n{old if old == 'kind' else ''}", 1)
     (tmp_path / "mine.toml").write_bytes(text.encode("latin-1"))
     script = tmp_path / "a.feed"
-    script.write_text((ROOT / "programs" / "02-first-script.feed").read_text("utf-8").replace("club", "mine"))
+    text = (ROOT / "programs" / "02-first-script.feed").read_text("utf-8").replace("machine club", "machine mine")
+    script.write_text(text)
     done = run("check", script, "--short")
     assert done.returncode == 1
     assert "profile-broken" in done.stderr and said in done.stderr and "Traceback" not in done.stderr
-    assert f"{script}:7:23" in done.stderr
+    line = text[: text.index("machine mine")].count("\n") + 1
+    assert f"{script}:{line}:23" in done.stderr
 
 
 def test_ten_mistakes_are_ten_findings_each_at_its_place(tmp_path: Path) -> None:

@@ -12,7 +12,6 @@ import pytest
 
 from feedwright.compiler.cli import _parser
 from feedwright.compiler.commands import Parser
-from feedwright.compiler.commands.listing import introduction
 from feedwright.compiler.first import HANDS, JOBS, MACHINES, PERSONS, Answers, first_script, jobs_for
 from feedwright.compiler.format import formatted
 from feedwright.compiler.pipeline import compile_source
@@ -67,12 +66,17 @@ def test_new_writes_and_never_overwrites(tmp_path: Path) -> None:
 def test_new_copies_a_program(tmp_path: Path) -> None:
     assert run("new", "--from", "01-backhand-wing", cwd=tmp_path).returncode == 0
     assert (tmp_path / "first.feed").read_text("utf-8") == WING.read_text("utf-8")
+    for part in ("01", "1", "backhand-w", "01-backhand-wing.feed"):
+        done = run("new", f"{part}.feed", "--from", part, cwd=tmp_path)
+        assert done.returncode == 0 and "a copy of 01-backhand-wing" in done.stdout
+        assert (tmp_path / f"{part}.feed").read_text("utf-8") == WING.read_text("utf-8")
 
 
 @pytest.mark.parametrize(
     ("flags", "said"),
     [
-        (("--from", "01-backhand-wnig"), "did you mean 01-backhand-wing?"),
+        (("--from", "01-backhand-wnig"), "did you mean 01-backhand-wing"),
+        (("--from", "t-"), "t- is in the names of 02-first-script, 03-basket-feet"),
         (("--from", "01-backhand-wing", "--hand", "left"), "--from goes without --hand"),
         (("--hand", "both"), "none of right, left"),
         (("--stature", "17.2 m"), "such as 1.72 or 172 cm"),
@@ -120,16 +124,48 @@ def test_list_shows_every_program_and_profile() -> None:
 
 
 def test_list_for_searches_what_a_program_says_it_is_for() -> None:
-    done = run("list", "--for", "High short")
+    done = run("list", "--for", "Five JOB")
     assert done.returncode == 0 and "01-backhand-wing" in done.stdout and "05-dials" not in done.stdout
+    named = [entry["name"] for entry in json.loads(run("list", "--for", "ball", "--json").stdout)["programs"]]
+    told = run("list", "--for", "ball").stdout
+    assert len(named) > 2 and [name for name in re.findall(r"\b\d\d-[a-z-]+", told) if name in named] == named
     done = run("list", "--for", "parachute")
     assert done.returncode == 1 and done.stdout == "" and "parachute" in done.stderr
 
 
-@pytest.mark.parametrize("name", shipped())
-def test_every_program_says_what_it_is_and_for_whom(name: str) -> None:
-    about, whom = introduction(shipped()[name])
-    assert about.endswith(".") and whom.endswith(".")
+def test_list_tells_a_line_each_and_more_of_one() -> None:
+    overview = run("list").stdout.splitlines()
+    for name in shipped():
+        assert sum(line.startswith(name.removesuffix(".feed")) for line in overview) == 1
+    assert any(line.startswith("dials ") and "hand-dialled machine" in line for line in overview)
+    one = run("list", "03").stdout
+    assert one.startswith("03-basket-feet\n") and "For beginners" in one and "Level: beginner. Person basket." in one
+    assert "speed 30 to 110 km/h" in run("list", "club").stdout
+    assert run("list", "backhand-wing", "2").stdout.count("Level:") == 2
+    done = run("list", "backhand-wnig")
+    assert done.returncode == 2 and "did you mean 01-backhand-wing" in done.stderr
+
+
+def test_list_for_a_level() -> None:
+    told = run("list", "--level", "beginners").stdout
+    assert "03-basket-feet" in told and "01-backhand-wing" not in told and "99-" not in told
+    done = run("list", "--level", "expert")
+    assert done.returncode == 2 and "beginner, improver, club player, tournament player" in done.stderr
+
+
+def test_list_fits_a_terminal_and_tells_a_pipe_all() -> None:
+    ours, theirs = pty.openpty()
+    subprocess.run(
+        [sys.executable, "-m", "feedwright.compiler.cli", "list"],
+        stdout=theirs, env={**os.environ, "COLUMNS": "100", "TERM": "xterm"}, timeout=30, check=True,
+    )  # fmt: skip
+    os.close(theirs)
+    told = os.read(ours, 65536).decode()
+    os.close(ours)
+    lines = re.sub(r"\x1b\[\d*m", "", told).splitlines()
+    assert told.startswith("\x1b[1m") and max(map(len, lines)) <= 100
+    assert any(line.endswith(" ...") for line in lines)
+    assert " ..." not in run("list").stdout
 
 
 # ---- help, near names, colours

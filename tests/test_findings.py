@@ -67,7 +67,7 @@ def test_a_remedy_makes_a_line(start: int, end: int, text: str, made: tuple[str,
 def test_the_line_it_makes_is_told_with_its_number() -> None:
     text = FIRST.replace("topspin 1000 rpm", "topspin 1000 rpm, 200 km/h")
     told = human(findings(text))
-    assert "write: reply deep, at least 1 m over net, topspin 1000 rpm, " in told and " km/h (line 11)" in told
+    assert "write: reply deep, at least 1 m over net, topspin 1000 rpm, " in told and " km/h (line 12)" in told
 
 
 # ---- JSON
@@ -77,8 +77,8 @@ def test_json_says_everything() -> None:
     text = FIRST.replace("topspin 1200 rpm", "topspin 4000 rpm")
     found = json.loads(json_text(findings(text)))["findings"]
     limit = next(f for f in found if f["code"] == "feeder-limit")
-    assert (limit["file"], limit["line"], limit["column"]) == ("a b.feed", 19, 5)
-    assert (limit["end_line"], limit["end_column"]) == (19, 5 + len("spin      topspin 4000 rpm"))
+    assert (limit["file"], limit["line"], limit["column"]) == ("a b.feed", 20, 5)
+    assert (limit["end_line"], limit["end_column"]) == (20, 5 + len("spin      topspin 4000 rpm"))
     assert limit["severity"] == "error" and limit["facts"]["name"] == "high" and limit["message"]
     remedy = limit["remedies"][0]
     assert {"file", "line", "column", "end_line", "end_column", "start", "end", "text", "makes"} == set(remedy)
@@ -90,7 +90,7 @@ def test_json_says_the_other_place() -> None:
     found = as_json(findings(FIRST.replace("    spin      flat\n", "    spin      flat\n    spin      flat\n")))
     twice = next(f for f in found if f["code"] == "said-twice")
     also: Any = twice["also"]
-    assert (also[0]["file"], also[0]["line"], also[0]["column"], also[0]["end_column"]) == ("a b.feed", 25, 5, 19)
+    assert (also[0]["file"], also[0]["line"], also[0]["column"], also[0]["end_column"]) == ("a b.feed", 26, 5, 19)
 
 
 # ---- SARIF, against the schema of the OASIS Standard as packaged by SchemaStore
@@ -142,7 +142,7 @@ def test_sarif_marks_the_place() -> None:
     result = next(r for r in log["runs"][0]["results"] if r["ruleId"] == "feeder-limit")
     place = result["locations"][0]["physicalLocation"]
     assert place["artifactLocation"]["uri"] == "a%20b.feed"
-    assert place["region"] == {"startLine": 19, "startColumn": 5, "endLine": 19, "endColumn": 31}
+    assert place["region"] == {"startLine": 20, "startColumn": 5, "endLine": 20, "endColumn": 31}
 
 
 def test_the_command_gives_it(tmp_path: Path) -> None:

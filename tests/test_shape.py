@@ -23,7 +23,7 @@ MAY_IMPORT = {
     "compiler.commands": ("compiler", "targets", "grammar", "programs"),
     "compiler": ("compiler", "grammar"),
     "grammar": (),
-    "programs": ("compiler.source",),
+    "programs": ("compiler.source", "compiler.model"),
     "targets.feeders": ("compiler.model",),
     "targets": ("compiler.model", "targets"),
 }
@@ -110,6 +110,8 @@ def test_the_top_level_is_the_agreed_one() -> None:
         (["--help"], {"numpy", "lark", "pydantic", "rich", "serial", "scipy"}),
         (["explain", "net-hit"], {"numpy", "lark", "pydantic", "rich", "serial", "scipy"}),
         (["completion", "bash"], {"numpy", "lark", "pydantic", "rich", "serial", "scipy"}),
+        (["list"], {"numpy", "lark", "pydantic", "rich", "serial", "scipy"}),
+        (["list", "--for", "high ball"], {"numpy", "lark", "pydantic", "rich", "serial", "scipy"}),
         (
             ["format", "--check", str(ROOT / "programs" / "02-first-script.feed")],
             {"numpy", "pydantic", "rich", "serial"},

@@ -71,11 +71,15 @@ def _words(action: argparse.Action) -> tuple[str, ...]:
         from ..report.codes import CODES
 
         return tuple(CODES)
-    from ...programs import shipped
+    from ...programs.shelf import shelf
     from ..first import HANDS, JOBS, MACHINES, PERSONS
 
+    kept = shelf()
+    programs = tuple(entry["name"] for entry in kept["programs"])
+    if action.dest == "names":
+        return programs + tuple(entry["name"] for entry in kept["profiles"])
     known = {"--feeder": sorted((*MACHINES, *PERSONS)), "--hand": HANDS, "--job": tuple(JOBS),
-             "--from": [name.removesuffix(".feed") for name in shipped()]}  # fmt: skip
+             "--from": programs}  # fmt: skip
     return next((tuple(words) for option, words in known.items() if option in action.option_strings), ())
 
 

@@ -2,15 +2,21 @@
 
 import argparse
 import json
-import re
 import sys
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from shutil import get_terminal_size
 
-from . import CLEAN, ERRORS, Commands, command
+from ...programs import shipped
+from ...programs.shelf import LEVELS, Profile, Program, named, shelf
+from ..reading import Refusal
+from . import CLEAN, ERRORS, Commands, colored, command, meant, takes_color
 
-if TYPE_CHECKING:
-    from ..model.feeder import Feeder
+LEAST_ABOUT = 24
+"""Columns below which nothing that helps is left of what a program is."""
+MOST_TOLD, MOST_LINES = 6, 2
+"""How many of the programs found are told in full, and of each how many lines that speak of it."""
+MOST_NAMES = 6
+"""How many names are told where a part of a name may mean many."""
 
 
 def add(commands: Commands) -> None:
@@ -19,95 +25,141 @@ def add(commands: Commands) -> None:
         "list",
         "show the programs and feeder profiles that come along",
         (
-            ("feedwright list", "programs with balls, time and variety; profiles with their ranges"),
-            ('feedwright list --for "high ball"', "programs whose titles, jobs or comments say so"),
+            ("feedwright list", "a line each"),
+            ("feedwright list 01", "all about one, by its name, its number or a part of its name"),
+            ('feedwright list --for "high ball"', "programs that speak of it, the nearest first"),
+            ("feedwright list --level improver", "programs for such players"),
         ),
     )
+    parser.add_argument("names", metavar="NAME", nargs="*", help="a program or a profile, or a part of a name")
     parser.add_argument("--for", dest="words", metavar="WORDS", help="only programs that speak of all these words")
+    parser.add_argument("--level", metavar="LEVEL", help=f"only programs for such players: {', '.join(LEVELS)}")
     parser.add_argument("--json", action="store_true", help="as JSON on standard output")
+    takes_color(parser)
     parser.set_defaults(run=run)
 
 
 def run(options: argparse.Namespace) -> int:
-    programs = list(_programs(options.words))
-    profiles = [] if options.words is not None else list(_profiles())
+    kept = shelf()
+    programs, profiles = kept["programs"], kept["profiles"]
+    if options.names:
+        asked = set(_asked(options.names, [entry["name"] for entry in (*programs, *profiles)]))
+        programs = [entry for entry in programs if entry["name"] in asked]
+        profiles = [entry for entry in profiles if entry["name"] in asked]
+    if options.level is not None:
+        programs, profiles = _at_level(programs, options.level), []
+    found: dict[str, list[str]] = {}
+    if options.words is not None:
+        found, profiles = _speaking_of(options.words), []
+        by_name = {entry["name"]: entry for entry in programs}
+        programs = [by_name[name] for name in found if name in by_name]
     if options.json:
-        json.dump({"programs": programs, "profiles": profiles}, sys.stdout, ensure_ascii=False, indent=2)
+        listed = [{**entry, "found": found.get(entry["name"], [])} for entry in programs]
+        json.dump({"programs": listed, "profiles": profiles}, sys.stdout, ensure_ascii=False, indent=2)
         print()
         return CLEAN
-    for entry in programs:
-        print(f"{entry['name']}\n    {entry['about']}\n    {entry['for']}")
-        print(
-            f"    {entry['balls']} balls in {entry['minutes']:g} min, {entry['distinct_balls']} distinct balls; "
-            f"the next ball differs from the last {entry['variety']:.0%} of the time"
-        )
-        for line in entry["found"][:3]:
-            print(f"    > {line}")
-    if options.words is not None and not programs:
-        print(f"no program that comes along speaks of {options.words}", file=sys.stderr)
+    if not programs and not profiles:
+        speaks = f" speaks of {options.words}" if options.words is not None else ""
+        level = f" for the level {options.level}" if options.level is not None else ""
+        print(f"no program that comes along{level}{speaks or ' is there'}", file=sys.stderr)
         return ERRORS
-    if profiles:
-        print("\nfeeder profiles")
-    for entry in profiles:
-        print(f"{entry['name']}\n    {entry['kind']}: {entry['title']}\n    {'; '.join(entry['ranges'])}")
+    colour = colored(options, sys.stdout)
+    if options.names or found:
+        told = programs if options.names else programs[:MOST_TOLD]
+        _details(told, profiles, found, colour)
+        if len(told) < len(programs):
+            print(_bold("also", colour))
+            _tell(", ".join(entry["name"] for entry in programs[len(told) :]))
+    else:
+        _overview(programs, profiles, colour)
     return CLEAN
 
 
-def introduction(text: str) -> tuple[str, str]:
-    """From the comment a program begins with: what it is, and the sentence that begins with For."""
-    head = re.match(r"(?:#[^\n]*\n)*", text)
-    words = " ".join(line.lstrip("#").strip() for line in head[0].splitlines()) if head else ""
-    sentences = re.split(r"(?<=\.)\s+", words)
-    return sentences[0], next((s for s in sentences if s.startswith("For ")), "")
+def one_program(word: str) -> str:
+    """The name of the one program that a word means: its name, its number or a part of its name."""
+    names = [name.removesuffix(".feed") for name in shipped()]
+    near = named(word, names)
+    if not near:
+        raise Refusal(f"no program {word} comes along{meant(word, names) or '; feedwright list shows them'}")
+    if len(near) > 1:
+        told = near if len(near) <= MOST_NAMES else [*near[:MOST_NAMES], f"{len(near) - MOST_NAMES} more"]
+        raise Refusal(f"{word} is in the names of {', '.join(told[:-1])} and {told[-1]}; which of them?")
+    return near[0]
 
 
-def _programs(words: str | None) -> Iterator[dict]:
-    from ...programs import ScriptShelf, shipped
-    from ...targets.feeders import ProfileShelf
-    from ..pipeline import sum_up
-    from ..source import Source
-
-    for name, text in shipped().items():
-        found = list(_lines_with(text, words.lower().split())) if words is not None else []
-        if words is not None and not found:
-            continue
-        totals = sum_up(Source(name, text), ProfileShelf(), ScriptShelf(None))
-        assert totals, f"{name} comes along and does not compile"
-        about, whom = introduction(text)
-        yield {
-            "name": name.removesuffix(".feed"), "about": about, "for": whom, "balls": totals.balls,
-            "minutes": round(totals.duration_s / 60, 1), "distinct_balls": totals.distinct_shots,
-            "variety": totals.variety, "found": found,
-        }  # fmt: skip
+def _asked(words: list[str], names: list[str]) -> Iterator[str]:
+    for word in words:
+        near = named(word, names)
+        if not near:
+            raise Refusal(f"neither a program nor a profile is called {word}{meant(word, names)}")
+        yield from near
 
 
-def _lines_with(text: str, words: list[str]) -> Iterator[str]:
-    """The titles, situations and comments that hold one of the words, if between them they hold all; first those that
-    hold most."""
-    said = [line.strip() for line in text.splitlines() if re.search(r'#|"|^\s*when\b|^variation\b', line)]
-    if all(any(word in line.lower() for line in said) for word in words):
-        held = {line.lstrip("# -"): sum(word in line.lower() for word in words) for line in said}
-        yield from sorted((line for line in held if held[line]), key=lambda line: -held[line])
+def _at_level(programs: list[Program], word: str) -> list[Program]:
+    levels = [level for level in LEVELS if level.startswith(word.removesuffix("s").lower())]
+    if len(levels) != 1:
+        raise Refusal(f"there is no level {word}{meant(word, LEVELS)}; there are {', '.join(LEVELS)}")
+    return [entry for entry in programs if entry["level"] == levels[0]]
 
 
-def _profiles() -> Iterator[dict]:
-    from ...targets.feeders import ProfileShelf
+def _speaking_of(words: str) -> dict[str, list[str]]:
+    from ...programs.search import search
 
-    shelf = ProfileShelf()
-    for name in shelf.names():
-        feeder = shelf.load(name)
-        assert feeder
-        yield {"name": name, "kind": feeder.kind, "title": feeder.title, "ranges": list(_ranges(feeder))}
+    return search(words, {name.removesuffix(".feed"): text for name, text in shipped().items()})
 
 
-def _ranges(feeder: "Feeder") -> Iterator[str]:
-    from ..model.feeder import AXES
+def _overview(programs: list[Program], profiles: list[Profile], colour: bool) -> None:
+    """A line each; on a terminal what a program is ends where the terminal does."""
+    rows = [("program", "level", "min", "feeder", "what it is")]
+    rows += [(p["name"], p["level"] or "", f"{p['minutes']:.0f}", p["feeder"], p["about"]) for p in programs]
+    name, level, minutes, feeder = (max(len(row[i]) for row in rows) for i in range(4))
+    width = get_terminal_size().columns if sys.stdout.isatty() else 0
+    fixed = name + level + minutes + feeder + 8
+    for n, row in enumerate(rows):
+        line = f"{row[0]:{name}}  {row[1]:{level}}  {row[2]:>{minutes}}  {row[3]:{feeder}}"
+        if not width or width - fixed >= LEAST_ABOUT:
+            line += f"  {row[4]}"
+            if 0 < width < len(line):
+                line = line[: width - 3].rpartition(" ")[0] + " ..."
+        print(_bold(line.rstrip(), colour and n == 0))
+    if profiles:
+        print(_bold(f"\n{'profile':{name}}  feeder", colour))
+        for profile in profiles:
+            print(f"{profile['name']:{name}}  {profile['kind']}, {profile['title']}")
+    print("\nfeedwright list NAME says more of one,")
+    print("feedwright list --for WORDS finds those that speak of something")
 
-    for axis in AXES:
-        found = getattr(feeder, axis)
-        if found:
-            changes = "" if found.changes == "between balls" else f", changed {found.changes}"
-            yield f"{axis} {found.low:g} to {found.high:g} {found.unit}{changes}"
-    yield f"a ball every {feeder.shortest_interval_s:g} s"
-    if feeder.hopper:
-        yield f"{feeder.hopper} balls in the hopper"
+
+def _details(programs: list[Program], profiles: list[Profile], found: dict[str, list[str]], colour: bool) -> None:
+    for entry in programs:
+        print(_bold(entry["name"], colour))
+        _tell(entry["about"])
+        _tell(entry["for"])
+        level = f"Level: {entry['level']}. " if entry["level"] else ""
+        _tell(
+            f"{level}{entry['feeder'].capitalize()}. {entry['balls']} balls in {entry['minutes']:g} min, "
+            f"{entry['distinct_balls']} distinct balls; "
+            f"the next ball differs from the last {entry['variety']:.0%} of the time."
+        )
+        told = (line for line in found.get(entry["name"], ()) if line not in (entry["about"], entry["for"]))
+        for line, _ in zip(told, range(MOST_LINES), strict=False):
+            _tell(line, "> ")
+    for profile in profiles:
+        print(_bold(profile["name"], colour))
+        _tell(f"{profile['kind']}: {profile['title']}")
+        _tell("; ".join(profile["ranges"]))
+
+
+def _tell(text: str, mark: str = "") -> None:
+    """Indented; on a terminal wrapped to it, a whole line for a file or another program."""
+    if sys.stdout.isatty():
+        from textwrap import fill
+
+        width = max(get_terminal_size().columns, 40)
+        print(fill(text, width, initial_indent=f"    {mark}", subsequent_indent="    " + " " * len(mark)))
+    else:
+        print(f"    {mark}{text}")
+
+
+def _bold(text: str, colour: bool) -> str:
+    return f"\x1b[1m{text}\x1b[0m" if colour else text

@@ -21,7 +21,7 @@ def add(commands: Commands) -> None:
         (
             ("feedwright new", f"asks a few questions and writes {DEFAULT}"),
             ("feedwright new tuesday.feed --hand left --feeder basket", "asks only for what is left, on a terminal"),
-            ("feedwright new wing.feed --from 01-backhand-wing", "a copy of a program that comes along"),
+            ("feedwright new wing.feed --from 01-backhand-wing", "a copy of a program that comes along, or --from 01"),
         ),
     )
     parser.add_argument("file", metavar="FILE", nargs="?", default=DEFAULT,
@@ -30,34 +30,30 @@ def add(commands: Commands) -> None:
     parser.add_argument("--stature", metavar="LENGTH", help="such as 1.72 or 172 cm")
     parser.add_argument("--feeder", metavar="PROFILE", help="who or what feeds; feedwright list shows the profiles")
     parser.add_argument("--job", metavar="JOB", help="what the player should do: rally, lift, drag or block")
-    parser.add_argument("--from", dest="origin", metavar="NAME", help="copy a program that comes along instead")
+    parser.add_argument("--from", dest="origin", metavar="NAME",
+                        help="instead, copy a program that comes along, by its name, number or part of it")  # fmt: skip
     parser.set_defaults(run=run)
 
 
 def run(options: argparse.Namespace) -> int:
     given = [name for name in ("hand", "stature", "feeder", "job") if getattr(options, name) is not None]
+    origin = ""
     if options.origin is not None:
         if given:
             raise Refusal(f"a copy is taken as it is: --from goes without --{given[0]}")
-        text = _copied(options.origin)
+        from ...programs import shipped
+        from .listing import one_program
+
+        origin = one_program(options.origin)
+        text = shipped()[f"{origin}.feed"]
     else:
         text = _answered(options)
     if options.file == "-":
         sys.stdout.write(text)
     else:
         write_new(options.file, text)
-        print(f"wrote {options.file}\nnext: feedwright check {options.file}")
+        print(f"wrote {options.file}{origin and f', a copy of {origin}'}\nnext: feedwright check {options.file}")
     return CLEAN
-
-
-def _copied(origin: str) -> str:
-    from ...programs import shipped
-
-    texts = {name.removesuffix(".feed"): text for name, text in shipped().items()}
-    name = origin.removesuffix(".feed")
-    if name not in texts:
-        raise Refusal(f"no program {name} comes along{meant(name, texts) or '; feedwright list shows them'}")
-    return texts[name]
 
 
 def _answered(options: argparse.Namespace) -> str:
