@@ -34,13 +34,16 @@ def judge(program: Program, shots: Shots, sample: bool) -> Judgement:
     found = reply_windows(program, [(shots.shots[name].predicted.contact, reply) for name, reply in replies])
     return Judgement(
         dict(
-            zip(names, _scatterings(program, [(program.feeds[n], shots.shots[n]) for n in names], sample), strict=True)
+            zip(names, scatterings(program, [(program.feeds[n], shots.shots[n]) for n in names], sample), strict=True)
         ),
         {name: window for (name, _), window in zip(replies, found, strict=True)},
     )
 
 
-def _scatterings(program: Program, pairs: list[tuple[Feed, Shot]], sample: bool) -> Iterable[Scattering]:
+def scatterings(program: Program, pairs: list[tuple[Feed, Shot]], sample: bool) -> Iterable[Scattering]:
+    """How each shot scatters, and what share of it lands in its feed's zone and passes the net."""
+    if not pairs:
+        return
     release = Release(
         np.array([shot.origin for _, shot in pairs]).T,
         *(np.array([getattr(shot, axis) for _, shot in pairs])

@@ -104,14 +104,13 @@ def unreachable(
         nearest = min(max(feed.value, low), high)
         if nearest != feed.value:
             facts["range"] = f"{shown(low, unit)} to {shown(high, unit)}"
+    if feed.phase and None in broken:
+        other = phases[broken.index(None)]
+        return Miss(feed.name, "phase-not-there", facts | {"phase": feed.phase, "other": other}, nearest)
     stopped = [limit for limit, phase in zip(broken, phases, strict=True) if limit and feed.phase in (None, phase)]
     if stopped:
         limit = min(stopped, key=lambda limit: limit.excess)
         return Miss(feed.name, "feeder-limit", facts | _said(limit), nearest)
-    if feed.phase and any(limit is None for limit in broken):
-        return Miss(
-            feed.name, "phase-not-there", facts | {"phase": feed.phase, "other": phases[broken.index(None)]}, nearest
-        )
     if "range" in facts:
         return Miss(feed.name, "out-of-reach", facts, nearest)
     if program.post.players_side and feed.depth and feed.depth.aim <= program.post.y:
@@ -129,5 +128,13 @@ def _said(limit: Limit) -> dict[str, str]:
 
 def _limit(what: str, value: float, low: float, high: float, unit: str) -> Limit:
     excess = max(low - value, value - high) / max(high - low, 1e-9)
-    shown_low = number(units.from_si(low, unit), DECIMALS[unit])
-    return Limit(what, shown(value, unit), f"{shown_low} to {shown(high, unit)}", excess)
+    edges = [number(units.from_si(edge, unit), DECIMALS[unit]) for edge in (low, high)]
+    asked = units.from_si(value, unit)
+    # A launch just outside would be rounded onto the edge.
+    finer = (number(asked, DECIMALS[unit] + more) for more in range(4))
+    return Limit(
+        what,
+        f"{next((n for n in finer if n not in edges), edges[0])} {unit}",
+        f"{edges[0]} to {edges[1]} {unit}",
+        excess,
+    )

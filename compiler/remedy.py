@@ -21,6 +21,8 @@ from .units import RPM, number
 # The step in which each line is moved, in the unit it is written in: what a feeder can set and a coach would write.
 STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
          "stance": 0.25}  # fmt: skip
+NOTICED = {"height over net": 3, "height": 2, "pace": 5, "time": 2, "depth": 2, "side": 1, "spin": 3, "stance": 2}
+"""How many steps of each make about the same difference; what changes least is proposed first. Own choice."""
 COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
 MOST_FEEDS = 6
 """More feeds at fault than this at once mostly share one cause; the rest get their turn in the next run."""
@@ -41,7 +43,7 @@ class _Trial:
 def remedies(
     program: Program, failed: list[str], misses: Mapping[str, Miss], passes: Judge
 ) -> dict[str, tuple[Remedy, ...]]:
-    """For each failed feed, of every line that alone would mend it the least change, as source; best guess first."""
+    """For each failed feed, of every line that alone would mend it the least change, as source; the least first."""
     feeds = [program.feeds[name] for name in failed[:MOST_FEEDS]]
     trials = [trial for feed in feeds for trial in _flipped(feed, misses.get(feed.name))]
     trials += [
@@ -67,7 +69,7 @@ def remedies(
     for key, trial in _passing(program, between, passes).items():
         best[key] = min(best[key], trial, key=lambda t: abs(t.steps))
     found: dict[str, list[Remedy]] = {}
-    for trial in best.values():
+    for trial in sorted(best.values(), key=lambda t: _change(program.feeds[t.feed], t)):
         remedy = _placed(program.feeds[trial.feed], trial.attribute, trial.text)
         if remedy:
             found.setdefault(trial.feed, []).append(remedy)
@@ -85,6 +87,11 @@ def _passing(program: Program, trials: list[_Trial], passes: Judge) -> dict[tupl
         if key in shots and fewer and passes(program, trial.altered, shots[key]):
             best[slot] = trial
     return best
+
+
+def _change(feed: Feed, trial: _Trial) -> float:
+    """How much of a change a trial is; what fixes the flight, mostly the line that is marked, counts half."""
+    return abs(trial.steps) / NOTICED.get(trial.attribute, 1) * (0.5 if trial.attribute == _fixing(feed) else 1.0)
 
 
 def _before(steps: int) -> int:
@@ -182,6 +189,31 @@ def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:
         if trial and remedy:
             found.append((replace(trial.altered, name=f"{feed.name}, {steps} deeper"), remedy))
     return found
+
+
+def widened(program: Program, feed: Feed) -> list[tuple[str, Feed, Remedy]]:
+    """The feed with its depth, then with its side, wider and wider: which of them, a feed of its own name, and the line
+    that says so."""
+    found = []
+    for attribute in ("depth", "side"):
+        for steps in range(1, 13):
+            more = steps * STEPS[attribute]
+            moved = _wider(program, feed, attribute, more) if attribute in feed.spans else None
+            if moved and (remedy := _placed(feed, attribute, moved[1])):
+                found.append((attribute, replace(moved[0], name=f"{feed.name}, {attribute} {steps} wider"), remedy))
+    return found
+
+
+def _wider(program: Program, feed: Feed, attribute: str, more: float) -> tuple[Feed, str] | None:
+    """Both edges moved out, no farther than the lines; None where a wider one cannot be said or is no wider."""
+    court = program.court
+    if attribute == "side":
+        low, high = max(feed.side.low - more, -court.half_width), min(feed.side.high + more, court.half_width)
+        return _side(replace(feed, side=Range(low, high, feed.side.aim)), 0.0)
+    if feed.depth is None:
+        return None
+    near, far = max(feed.depth.low - more, 0.5), min(feed.depth.high + more, court.half_length)
+    return _depth(feed, Range(near, far, feed.depth.aim), court.half_length, 0.0)
 
 
 def _nearest(program: Program, feed: Feed, miss: Miss | None) -> list[_Trial]:

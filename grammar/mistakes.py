@@ -16,6 +16,21 @@ SLIPS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r'"[^"]*$', "the closing double quote is missing"),
         (r"[-–—][0-9]", "a range is written with to: 1 to 3 m"),
         (r"to\s+[0-9]", "a range has one unit, behind it: 1 to 3 m"),
+        (r"(rising|falling|on\s+the\s+full)\s*$", "a comma stands before it: waist, falling"),
+        (
+            r"(rising|falling|on\s+the\s+full)\s*,",
+            "it holds for the whole list and is said once, at its end: hip, waist, falling",
+        ),
+        (
+            r",.*,\s*(rising|falling|on\s+the\s+full)\s*$",
+            "what holds for the whole list is said once, at its end: hip, waist, falling",
+        ),
+        (r"(m|cm|ft|in)\s+over\s+(the\s+)?net", "over net is said once, at the end of the list: 1 m, 1.5 m over net"),
+        (
+            r"[0-9.]+\s*(rpm|rev/s)|(light|medium|heavy)(?![\w-])",
+            "each spin has its kind: topspin 600 rpm, topspin 900 rpm",
+        ),
+        (r"[0-9]+\s+(min|balls?)(?![\w-])", "a block says first how long or how many, then which ball: 4 min steady"),
         (r"at\s+(least|most)", "a feed asks for one value: height 1 m over net"),
         (r"[0-9]+[A-Za-z]", "a name begins with a letter"),
         (r"\+|&", "two spins are joined by and: topspin 900 rpm and sidespin 300 rpm to the left"),

@@ -1,10 +1,10 @@
 """Shots, Schedule and Judgement -> findings: a list of plain functions, each one question."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from ..model.judgement import Judgement
-from ..model.program import Feed, Program
+from ..model.program import Aim, Feed, Program, Rounds, Serve
 from ..model.schedule import Schedule
 from ..model.shots import Miss, Shot, Shots
 from ..remedy import remedies
@@ -12,7 +12,7 @@ from ..report.codes import CODES
 from ..report.finding import Finding, Severity
 from ..source import Span
 from .answers import corridor, reaction, reply, running, spread
-from .ball import check_ball, fixing_line, place
+from .ball import check_ball, fixing_line, over_head, place
 from .device import changes, hopper, line, rhythm
 from .practice import alike, length, unused
 
@@ -28,11 +28,13 @@ def check(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
     """Everything that speaks against launching these balls, in no order."""
     told = _told(program, shots)
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
-    mended = remedies(program, failed, shots.misses, _passes)
+    high = [name for name, findings in told.items() if name not in failed and any(_too_high(f) for f in findings)]
+    mended = remedies(program, failed, shots.misses, _passes) | remedies(program, high, {}, _passes_low)
     found = [
-        replace(f, remedies=mended.get(name, ())) if _speaks_against(f) else f
+        replace(f, remedies=mended.get(name, ())) if _speaks_against(f) or (_too_high(f) and name not in failed) else f
         for name, findings in told.items()
         for f in findings
+        if f.code not in program.allowed
     ]
     # A ball that fails is not judged on top of that.
     judgement = Judgement(
@@ -41,7 +43,8 @@ def check(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
     )
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, judgement)
-    return _one_a_family(found)
+    rungs = _rungs(program)
+    return [_rung_by_rung(finding, rungs) for finding in _one_a_family(program, found)]
 
 
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
@@ -67,24 +70,59 @@ def _fault(feed: Feed, miss: Miss) -> Span:
     return place(feed, *asked) if asked else fixing_line(feed)
 
 
+def _too_high(finding: Finding) -> bool:
+    return finding.code == "over-the-head"
+
+
 def _passes(program: Program, feed: Feed, shot: Shot) -> bool:
-    """Whether a ball may be proposed: nothing speaks against launching it."""
-    return not any(_speaks_against(finding) for finding in check_ball(program, feed, shot))
+    """Whether a ball may be proposed: nothing speaks against launching it, and nobody is told to write a height over
+    the head."""
+    told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Judgement({}, {}))
+    silly = feed.aim is Aim.AT_PLAYER and over_head(program, feed, shot)
+    return not silly and not any(_speaks_against(finding) for finding in told)
 
 
-def _one_a_family(findings: list[Finding]) -> list[Finding]:
-    """What several balls of one family have in common is told once, with how many more it holds for, and with the
-    remedies that mend them all."""
+def _passes_low(program: Program, feed: Feed, shot: Shot) -> bool:
+    return _passes(program, feed, shot) and not over_head(program, feed, shot)
+
+
+def _rungs(program: Program) -> dict[str, str]:
+    """Each rung's name, with what it is in the coach's words."""
+    items = list(program.session.items) if program.session else []
+    found = {}
+    for item in items:
+        if isinstance(item, Rounds):
+            items += item.items
+        elif isinstance(item, Serve) and item.ladder:
+            for (_, name), label in zip(item.shares, item.ladder.labels, strict=True):
+                found[name] = f"{name} ({label})"
+    return found
+
+
+def _rung_by_rung(finding: Finding, rungs: Mapping[str, str]) -> Finding:
+    return replace(finding, facts={what: rungs.get(fact, fact) for what, fact in finding.facts.items()})
+
+
+def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
+    """What several balls have in common is told once, with how many more it holds for, and with the remedies that mend
+    them all. Feeds that only share a line, and would each be mended by another, are told apart."""
     groups: dict[tuple[str, int], list[Finding]] = {}
     for finding in findings:
         groups.setdefault((finding.code, finding.span.start), []).append(finding)
-    return [
-        replace(
-            first,
-            facts={**first.facts, "more": str(len(more))},
-            remedies=tuple(r for r in first.remedies if all(r in other.remedies for other in more)),
-        )
-        if more
-        else first
-        for first, *more in groups.values()
-    ]
+    told = []
+    for group in groups.values():
+        families: dict[str, list[Finding]] = {}
+        for finding in group:
+            feed = program.feeds.get(finding.facts.get("name", ""))
+            families.setdefault(feed.family if feed else "", []).append(finding)
+        alone = any(f.remedies for f in group) and not _merged(group).remedies
+        told += [_merged(family) for family in families.values()] if alone else [_merged(group)]
+    return told
+
+
+def _merged(group: list[Finding]) -> Finding:
+    first, *more = group
+    if not more:
+        return first
+    common = tuple(r for r in first.remedies if all(r in other.remedies for other in more))
+    return replace(first, facts={**first.facts, "more": str(len(more))}, remedies=common)

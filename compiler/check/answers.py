@@ -7,6 +7,7 @@ from ..model.program import Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy_reply import reply_remedies
+from ..remedy_zone import zone_remedies
 from ..report.finding import Finding, Remedy
 from ..source import Span
 from ..units import DEG, number
@@ -27,6 +28,8 @@ CORRIDOR_M = 2.0
 
 def spread(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Does the feeder hit its zone at least every other time?"""
+    few = [name for name, scattering in judgement.scatterings.items() if scattering.in_zone < HALF]
+    mended = zone_remedies(program, few[:MOST_MENDED], HALF)
     found = []
     for name, scattering in judgement.scatterings.items():
         if scattering.in_zone < HALF:
@@ -39,7 +42,7 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, judgement:
                 "narrow": f"{number(narrow, 2)} m",
                 "over": f"{scattering.over_net:.0%}",
             }
-            found.append(Finding("zone-small", place(feed, "depth", "into", "side"), facts))
+            found.append(Finding("zone-small", place(feed, "depth", "into", "side"), facts, (), mended.get(name, ())))
     return found
 
 

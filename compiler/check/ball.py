@@ -1,6 +1,7 @@
 """Each ball on its own: over the net, in its zone, in the lines, met by the player, and what rounding did to it."""
 
 from collections.abc import Callable
+from math import inf
 
 from ..model.program import Aim, Feed, Program, Range
 from ..model.shots import Shot
@@ -105,11 +106,21 @@ def rounding(program: Program, feed: Feed, shot: Shot) -> Finding | None:
 def head(program: Program, feed: Feed, shot: Shot) -> Finding | None:
     """Is a ball whose height nobody asked for met over the player's head?"""
     asked = feed.aim is Aim.AT_PLAYER or feed.contact_height is not None
-    stature, height = program.player.stature, shot.predicted.contact[2]
-    if asked or stature is None or not height > stature + OVER_HEAD_M:
+    if asked or not over_head(program, feed, shot):
         return None
-    facts = {"name": feed.name, "height": f"{height:.2f} m", "stature": f"{stature:.2f} m"}
+    facts = {
+        "name": feed.name, "height": f"{shot.predicted.contact[2]:.2f} m", "stature": f"{program.player.stature:.2f} m",
+    }  # fmt: skip
     return Finding("over-the-head", place(feed, "stance"), facts)
+
+
+def over_head(program: Program, feed: Feed, shot: Shot) -> bool:
+    """Whether a ball is met higher than the player's head and than the script itself asks for."""
+    asked = program.feeds[feed.name]
+    height = asked.value if asked.aim is Aim.AT_PLAYER else asked.contact_height or 0.0
+    stature = program.player.stature
+    limit = max(height, stature + OVER_HEAD_M) if stature is not None else inf
+    return shot.predicted.contact[2] > limit and "over-the-head" not in program.allowed
 
 
 def _outside(value: float, range_: Range) -> float:

@@ -182,9 +182,25 @@ def sum_up(compiled: "Compiled") -> None:
             f"{totals.balls} balls in {clock(totals.duration_s)} min, {totals.distinct_shots} distinct balls; "
             f"the next ball differs from the last {totals.variety:.0%} of the time"
         )
+    if met := _met(compiled):
+        print("where the balls are met: " + ", ".join(met))
     windows = _windows(compiled)
     if windows:
         print("what the replies forgive: " + ", ".join(f"{name} {width:.1f} deg" for name, width in windows))
+
+
+def _met(compiled: "Compiled") -> list[str]:
+    """Of each feed the heights, and on which part of the bounce."""
+    met: dict[str, list[tuple[float, str]]] = {}
+    if compiled.program and compiled.shots:
+        for name, shot in compiled.shots.shots.items():
+            flown = shot.predicted
+            met.setdefault(compiled.program.feeds[name].family, []).append((flown.contact[2], flown.phase))
+    return [
+        f"{name} {'-'.join(dict.fromkeys(f'{edge(balls)[0]:.2f}' for edge in (min, max)))} m "
+        + " or ".join(dict.fromkeys(phase for _, phase in balls))
+        for name, balls in met.items()
+    ]
 
 
 def _windows(compiled: "Compiled") -> list[tuple[str, float]]:

@@ -70,7 +70,7 @@ HEADLINES = {
     # aiming
     "feeder-limit": "$name needs $what of $asked; the feeder has $possible",
     "out-of-reach": "$of of $wanted cannot be had for $name; possible: $range",
-    "phase-not-there": "$name meets the stance $other, never $phase, at that height",
+    "phase-not-there": "as the feeder can throw it, $name meets the stance $other at that height, not $phase",
     "behind-the-feeder": "$name lands $asked from the net; the feeder on the player's side stands $possible from it",
     "no-flight": "no flight of $name reaches its place",
     # the ball

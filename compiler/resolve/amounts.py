@@ -131,12 +131,14 @@ def single(node: Node, what: str) -> float:
     return found.aim
 
 
-def one_of(text: str, span: Span, known: Iterable[str], kind: str) -> str:
-    """The name itself where it is known."""
+def one_of(text: str, span: Span, known: Iterable[str], kind: str, nearby: Iterable[str] = ()) -> str:
+    """The name itself where it is known; `nearby` are words of the sentence that may have been meant as well."""
     names = list(known)
     if text not in names:
         every = listed(names) if len(names) <= MOST_LISTED else ""
-        raise Slip("unknown-name", span, kind=kind, name=text, near=listed(near_names(text, names)), known=every)
+        raise Slip(
+            "unknown-name", span, kind=kind, name=text, near=listed(near_names(text, [*names, *nearby])), known=every
+        )
     return text
 
 

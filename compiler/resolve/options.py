@@ -62,7 +62,7 @@ def heights(node: Node, ground: Ground) -> list[Option]:
     for level in levels:
         word = level.word("NAME")
         if word:
-            name = one_of(word.text, word.span, BODY_SHARES, "body height")
+            name = one_of(word.text, word.span, BODY_SHARES, "body height", ("rising", "falling"))
             height = ground.player.height_of(name)
             if height is None:
                 raise Slip("stature-missing", word.span, part=name)
