@@ -92,6 +92,8 @@ def test_show_draws_and_show_html_writes_a_page(tmp_path: Path) -> None:
     assert run("show", RACKET, "--html", "-o", tmp_path).returncode == 0
     page = (tmp_path / f"{RACKET.stem}.picture.html").read_text("utf-8")
     assert page.startswith("<!DOCTYPE html>") and "At the net" in page
+    assert run("show", RACKET, "--svg", "--feed", "passing", "-o", tmp_path).returncode == 0
+    assert "D passing" in (tmp_path / f"{RACKET.stem}.picture.svg").read_text("utf-8")
 
 
 @pytest.mark.skipif(os.name != "posix", reason="interrupts by signal")

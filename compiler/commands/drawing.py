@@ -41,12 +41,15 @@ def add(commands: Commands) -> None:
         (
             ("feedwright show wing.feed", "court, side view and a table, in the terminal"),
             ("feedwright show wing.feed --feed kicker", "that ball from the side"),
+            ("feedwright show wing.feed --feed kicker --svg", "the same as a picture for a document"),
             ("feedwright show wing.feed --html", "a page for a browser"),
             ("feedwright show wing.feed --watch", "the page, fresh after each save"),
         ),
     )
     show.add_argument("--feed", metavar="BALL", default="", help="letter or name of the ball to see from the side")
-    show.add_argument("--html", action="store_true", help="write a page for a browser instead")
+    form = show.add_mutually_exclusive_group()
+    form.add_argument("--html", action="store_true", help="write a page for a browser instead")
+    form.add_argument("--svg", action="store_true", help="write a picture instead, with that ball on it")
     show.add_argument("--watch", action="store_true", help="serve the page here, fresh after each save")
     show.add_argument("--port", type=int, default=0, help="port to serve on; without it a free one is taken")
     for parser, run in ((sheet, _sheet), (cues, _cues), (show, _show)):
@@ -116,10 +119,12 @@ def _show(options: argparse.Namespace) -> int:
         return _written(options, {"picture.html": page.render(plan, trajectories(plan))})
     from shutil import get_terminal_size
 
-    from ...targets.show import terminal
+    from ...targets.show import drawing, terminal
 
     width = get_terminal_size((100, 24)).columns
     try:
+        if options.svg:
+            return _written(options, {"picture.svg": drawing.render(plan, trajectories(plan), options.feed)})
         text = terminal.render(plan, trajectories(plan), options.feed, width, colored(options, sys.stdout))
     except terminal.NoBall as error:
         raise Refusal(str(error)) from error

@@ -79,7 +79,7 @@ def in_words(shelf: Shelf, ladders: Ladders, place: Place) -> list[str]:
     shot = shelf.shots.get(ladders.choose(place))
     rung = ladders.label(place.block)
     told = [ball_words(shot)] if shot else []
-    return [*told, visible(block.words) + (f" - on {visible(rung)}" if rung else "")]
+    return [*told, visible(" ".join(block.words.split())) + (f" - on {visible(rung)}" if rung else "")]
 
 
 def ball_words(shot: Shot) -> str:

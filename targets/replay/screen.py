@@ -1,10 +1,13 @@
 """Screens: a live one with giant figures, and plain lines for pipes and screen readers. Both draw a Picture."""
 
 from collections.abc import Callable
-from typing import Protocol, TextIO
+from typing import TYPE_CHECKING, Protocol, TextIO
 
 from ..printable import visible
 from .picture import Picture
+
+if TYPE_CHECKING:
+    from rich.panel import Panel
 
 _FIGURES = {
     "0": "███|█ █|█ █|█ █|███", "1": "  █|  █|  █|  █|  █", "2": "███|  █|███|█  |███", "3": "███|  █|███|  █|███",
@@ -57,6 +60,21 @@ class Plain:
         pass
 
 
+def drawn(picture: Picture) -> "Panel":
+    """The picture in a frame, the seconds as giant figures."""
+    from rich.align import Align
+    from rich.console import Group
+    from rich.panel import Panel
+    from rich.text import Text
+
+    parts: list[object] = []
+    if picture.seconds is not None:
+        parts.append(Align.center(Text(giant(picture.seconds), style="bold")))
+    parts += [Text(visible(line)) for line in picture.lines]
+    parts += [Text(), Text(picture.keys, style="bold")]
+    return Panel(Group(*parts), title=Text(picture.headline))  # type: ignore[arg-type]
+
+
 class Live:
     """rich's live display in place, without the alternate screen: what was said stays in the scroll-back."""
 
@@ -70,20 +88,10 @@ class Live:
         self._last: Picture | None = None
 
     def show(self, picture: Picture) -> None:
-        from rich.align import Align
-        from rich.console import Group
-        from rich.panel import Panel
-        from rich.text import Text
-
         if picture == self._last:
             return
         self._last = picture
-        parts: list[object] = (
-            [Align.center(Text(giant(picture.seconds), style="bold"))] if picture.seconds is not None else []
-        )
-        parts += [Text(visible(line)) for line in picture.lines]
-        parts += [Text(), Text(picture.keys, style="bold")]
-        self._live.update(Panel(Group(*parts), title=Text(picture.headline)), refresh=True)  # type: ignore[arg-type]
+        self._live.update(drawn(picture), refresh=True)
 
     def say(self, text: str) -> None:
         from rich.text import Text

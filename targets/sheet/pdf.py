@@ -2,7 +2,7 @@
 
 import json
 from importlib.resources import as_file, files
-from typing import Any
+from typing import Any, Literal
 
 from .layout import Document
 
@@ -14,6 +14,16 @@ class NoTypesetter(Exception):
 def render(document: Document) -> bytes:
     """PDF bytes, the same for the same document. Letters beyond the sheet's own font (Latin, Greek, Cyrillic) are
     taken from the fonts of the computer, where it has them."""
+    return bytes(_set(document, "pdf"))
+
+
+def drawings(document: Document) -> list[bytes]:
+    """Each page as an SVG in which letters are drawn as outlines: it looks alike where the font is missing."""
+    found = _set(document, "svg")
+    return [bytes(page) for page in found] if isinstance(found, list) else [bytes(found)]
+
+
+def _set(document: Document, form: Literal["pdf", "svg"]) -> Any:
     try:
         import font_roboto
         import typst
@@ -21,19 +31,23 @@ def render(document: Document) -> bytes:
         raise NoTypesetter(
             'a PDF needs the extra "pdf" (pip install "feedwright[pdf]"); the HTML prints the same pages'
         ) from missing
+    given = inputs(document)
+    text = given["data.json"].decode()
+    return typst.compile(
+        given,
+        font_paths=[font_roboto.font_directory],
+        ignore_system_fonts=all(ord(c) < 0x530 or 0x1E00 <= ord(c) < 0x2600 for c in text),
+        format=form,
+        timestamp=0,
+    )
+
+
+def inputs(document: Document) -> dict[str, bytes]:
+    """The files that are set: the template, the text and the pictures."""
     data, pictures = _data(document)
     text = json.dumps(data, ensure_ascii=False, sort_keys=True)
     with as_file(files(__package__) / "sheet.typ") as template:
-        source = template.read_bytes()
-    return bytes(
-        typst.compile(
-            {"main.typ": source, "data.json": text.encode(), **pictures},
-            font_paths=[font_roboto.font_directory],
-            ignore_system_fonts=all(ord(c) < 0x530 or 0x1E00 <= ord(c) < 0x2600 for c in text),
-            format="pdf",
-            timestamp=0,
-        )
-    )
+        return {"main.typ": template.read_bytes(), "data.json": text.encode(), **pictures}
 
 
 def _data(document: Document) -> tuple[dict[str, Any], dict[str, bytes]]:

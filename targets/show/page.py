@@ -48,7 +48,7 @@ def only_findings(name: str, findings: str, seen: int | None = None) -> bytes:
 
 
 def _document(title: str, body: str, script: bool, seen: int | None) -> bytes:
-    style = _read("page.css")
+    style = _read("drawing.css") + _read("page.css")
     scripts = ([_read("page.js")] if script else []) + ([_read("watch.js")] if seen is not None else [])
     allowed = " ".join(f"'sha256-{_digest(text)}'" for text in scripts) or "'none'"
     policy = f"default-src 'none'; style-src 'sha256-{_digest(style)}'; script-src {allowed}"

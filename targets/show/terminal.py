@@ -1,6 +1,6 @@
 """The picture in a terminal: the court from above, one ball from the side, and the table of all. Plain characters."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from ...compiler.model.plan import Plan
@@ -12,6 +12,9 @@ ACROSS, ALONG = 0.5, 1.0
 """Metres of a character's width and height, from above: a character is about twice as high as wide."""
 UP = 0.4
 NARROW = 78
+HEADS = ("", "ball", "over net", "contact", "time", "in zone", "reply window")
+FOLDED = 3
+"""Most balls of one feed that have a row each."""
 
 
 class NoBall(ValueError):
@@ -31,19 +34,17 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
                       emoji=False, legacy_windows=False)  # fmt: skip
     above = "\n".join(court(plan, shown, chosen))
     side = "\n".join(profile(plan, paths[ball.id], min(width - 40 if width >= NARROW else width - 2, 72)))
-    facts = "\n".join(f"{label + ':':16} {text}" for label, text in ball.figures)
     title = f"{ball.letter} {ball.name} from the side; net at =, * its flight, + where it is met"
-    right = Group(Text(title, style="bold"), Text(side), Text(""), Text(facts))
+    facts = Table.grid(padding=(0, 2))
+    for label, text in ball.figures:
+        facts.add_row(Text(f"{label}:", no_wrap=True), Text(text))
+    right = Group(Text(title, style="bold"), Text(side), Text(""), facts)
     table = Table(box=None, pad_edge=False, header_style="bold")
-    heads = ["", "ball", "over net", "contact", "time", "spread", "reply window"]
-    if width < NARROW:
-        del heads[5:]  # these are long, and stand above for the chosen ball
+    heads = HEADS if width >= NARROW else HEADS[:5]  # all of the chosen ball stands above
     for head in heads:
         table.add_column(Text(head), overflow="fold")
-    for shot, one in zip(plan.shots, shown, strict=True):
-        seen = shot.predicted
-        cells = (one.letter, one.name, figures.clearance(plan, shot), f"{seen.contact_m[2]:.2f} m",
-                 f"{seen.contact_s:.2f} s", figures.spread(shot), figures.reply(shot))  # fmt: skip
+    listed = list(rows(plan, shown, plan.shots[chosen].feed if feed else ""))
+    for cells in listed:
         table.add_row(*map(Text, cells[: len(heads)]))
     with console.capture() as captured:
         console.print(Text(f"{visible(plan.program)}: {visible(plan.session)}", style="bold"))
@@ -57,7 +58,40 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
             console.print(Group(Text(above), Text(""), right))
         console.print()
         console.print(table)
+        if len(listed) < len(shown):
+            console.print(
+                Text("\nA row with several balls tells from the least to the most; --feed lists each of them.")
+            )
     return "\n".join(line.rstrip() for line in captured.get().splitlines()) + "\n"
+
+
+def rows(plan: Plan, shown: list[Ball], opened: str) -> Iterator[tuple[str, ...]]:
+    """The table's cells, the balls of one feed together; many of one feed in one row, but those of `opened`."""
+    families: dict[str, list[int]] = {}
+    for n, shot in enumerate(plan.shots):
+        families.setdefault(shot.feed, []).append(n)
+    for feed, members in families.items():
+        folded = len(members) > FOLDED and feed != opened
+        for group in [members] if folded else [[n] for n in members]:
+            first, last, shots = shown[group[0]], shown[group[-1]], [plan.shots[n] for n in group]
+            over = [shot.predicted.net_clearance_m for shot in shots]
+            yield (
+                f"{first.letter} to {last.letter}" if folded else first.letter,
+                f"{visible(feed)}, {len(group)} balls" if folded else first.name,
+                figures.clearance(plan, shots[over.index(None)]) if None in over else _range(over, ".2f", " m"),
+                _range([shot.predicted.contact_m[2] for shot in shots], ".2f", " m"),
+                _range([shot.predicted.contact_s for shot in shots], ".2f", " s"),
+                _range([shot.spread.share_in_zone * 100 if shot.spread else None for shot in shots], ".0f", "%"),
+                _range([shot.reply.window_deg if shot.reply else None for shot in shots], ".1f", "°"),
+            )
+
+
+def _range(values: Sequence[float | None], form: str, unit: str) -> str:
+    known = [value for value in values if value is not None]
+    if not known:
+        return figures.NOT_COMPUTED
+    low, high = format(min(known), form), format(max(known), form)
+    return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
 
 
 def choose(plan: Plan, shown: list[Ball], feed: str) -> int:
@@ -95,11 +129,11 @@ def court(plan: Plan, shown: list[Ball], chosen: int) -> list[str]:
 
     def across(y: float, to: float, mark: str) -> None:
         for n in range(round(2 * to / ACROSS) + 1):
-            put(-to + n * ACROSS, y, mark)
+            put(min(-to + n * ACROSS, to), y, mark)
 
     def along(x: float, low: float, high: float) -> None:
         for n in range(round((high - low) / ALONG) + 1):
-            put(x, low + n * ALONG, "|")
+            put(x, min(low + n * ALONG, high), "|")
 
     for x in sorted({-outer, -half, half, outer}):
         along(x, -lines.half_length_m, lines.half_length_m)

@@ -53,10 +53,10 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[Ball]) -> str:
     court = plan.court
     ys = [y for shot in plan.shots for _, _, y, _ in paths[shot.id]] + [-court.half_length_m, court.half_length_m]
     peak = max(max(z for *_, z in paths[shot.id]) for shot in plan.shots) if plan.shots else 1.0
-    left, right, top = min(ys) - 1.2, max(ys) + 0.8, STRETCH * (peak + 0.5)
+    left, right, top = min(ys) - 1.2, max(ys) + 0.8, STRETCH * max([peak + 0.5, *map(_fan_top, plan.shots)])
     parts = []
     for height in range(0, int(peak) + 2):
-        if STRETCH * height < top:
+        if height < peak + 0.5:
             y = -STRETCH * height
             kind = "grid" if height else "ground"
             parts.append(f'<line class="{kind}" x1="{left:.2f}" y1="{y}" x2="{right:.2f}" y2="{y}"/>')
@@ -143,6 +143,11 @@ def _fan_beside(shot: Shot) -> str:
     _, y, z = shot.predicted.contact_m
     turns = [radians(known.low_deg + (known.high_deg - known.low_deg) * step / 4) for step in range(5)]
     return _fan(y, -STRETCH * z, [(y - FAN_M * cos(turn), -STRETCH * (z + FAN_M * sin(turn))) for turn in turns])
+
+
+def _fan_top(shot: Shot) -> float:
+    known = shot.reply
+    return shot.predicted.contact_m[2] + FAN_M * sin(radians((known and known.high_deg) or 0.0))
 
 
 def _lines(plan: Plan) -> list[str]:

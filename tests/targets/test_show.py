@@ -14,6 +14,7 @@ from threading import Thread
 
 import pytest
 
+from feedwright.targets.show import drawing as drawn
 from feedwright.targets.show import figures, page, terminal, views, watch
 
 from .more_plans import HOSTILE, everywhere, family, ladder, spread_out, straight
@@ -60,8 +61,44 @@ def test_marks_of_the_terminal_stand_in_their_row() -> None:
     assert "A" in rows[net - 10] and "a" in rows[net - 13]
 
 
+def test_many_balls_of_a_feed_share_a_row_until_they_are_asked_for() -> None:
+    plan = family(machine=True)
+    over = [shot.predicted.model_copy(update={"net_clearance_m": 1.0 + n / 10}) for n, shot in enumerate(plan.shots)]
+    shots = [shot.model_copy(update={"predicted": seen}) for shot, seen in zip(plan.shots, over, strict=True)]
+    plan = plan.model_copy(update={"shots": tuple(shots)})
+    feed = plan.shots[0].feed
+    assert len(plan.shots) == 5 > terminal.FOLDED and {shot.feed for shot in plan.shots} == {feed}
+    folded = terminal.render(plan, straight(plan)).splitlines()
+    (row,) = [line for line in folded if "5 balls" in line]
+    assert row.startswith("A1 to A5") and "1.00 to 1.40 m" in row and "1.03 m" in row
+    opened = terminal.render(plan, straight(plan), feed)
+    assert "5 balls" not in opened and all(re.search(rf"^A{n} ", opened, re.M) for n in range(1, 6))
+
+
 def drawing(text: str) -> ET.Element:
     return ET.fromstring(text)
+
+
+def test_a_picture_shows_the_ball_that_was_asked_for_and_loads_nothing() -> None:
+    plan = spread_out(True)
+    picture = drawing(text := drawn.render(plan, straight(plan), "kicker").decode())
+    chosen = [group for group in picture.iter(f"{SVG}g") if group.attrib.get("class") == "on"]
+    assert [group.findtext(f"{SVG}title") for group in chosen] == ["B kicker", "B kicker"]  # above and beside
+    said = [element.text for element in picture.iter(f"{SVG}text")]
+    assert "B kicker" in said and "2.10 m" in said
+    assert not re.search(r"href|url\(|@import|var\(|script", text) and "touch" not in text.partition("</style>")[2]
+    with pytest.raises(terminal.NoBall):
+        drawn.render(plan, straight(plan), "lob")
+
+
+@pytest.mark.parametrize("title", HOSTILE, ids=range(len(HOSTILE)))
+def test_hostile_text_stays_text_in_a_picture(title: str) -> None:
+    plan, plain = everywhere(make_plan(machine=True), title), make_plan(machine=True)
+    text = drawn.render(plan, straight(plan)).decode()
+    assert [e.tag for e in drawing(text).iter()] == [
+        e.tag for e in drawing(drawn.render(plain, straight(plain)).decode()).iter()
+    ]
+    assert not set("\u202e\u2066\0") & set(text)
 
 
 def test_the_fan_is_the_reply_window_and_the_ellipse_the_spread() -> None:

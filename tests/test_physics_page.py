@@ -1,0 +1,71 @@
+"""PHYSICS.md names tests that exist, no difference beyond its tolerance, and doubts as large as it says."""
+
+import ast
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from .test_programs_flown import PROGRAMS, Reference, launched, plan_of
+
+TESTS = Path(__file__).parent
+PAGE = (TESTS.parent / "compiler" / "physics" / "PHYSICS.md").read_text("utf-8")
+ROWS = [line.strip("| \n").split(" | ") for line in PAGE.splitlines() if "::test_" in line]
+
+
+def test_every_test_of_the_page_is_one() -> None:
+    files = {path.name: path for path in [*TESTS.glob("test_*.py"), *(TESTS / "physics").glob("test_*.py")]}
+    named = set(re.findall(r"`(test_\w+\.py)::(test_\w+)`", PAGE))
+    assert len(ROWS) > 40 and len(re.findall("::test_", PAGE)) == len(re.findall(r"`test_\w+\.py::test_\w+`", PAGE))
+    for file, name in named:
+        defined = {node.name for node in ast.parse(files[file].read_text("utf-8")).body if hasattr(node, "name")}
+        assert name in defined, f"{file} has no {name}"
+    assert {path.name for path in (TESTS / "physics").glob("test_*.py")} <= {file for file, _ in named}
+
+
+@pytest.mark.parametrize("row", ROWS, ids=[row[0][:40] for row in ROWS])
+def test_no_difference_is_beyond_its_tolerance(row: list[str]) -> None:
+    """And both are in the same unit."""
+    assert len(row) == 5
+    tolerance, largest = (re.fullmatch(r"(\d[\d.e-]*) ?([^\d].*)?", cell) for cell in row[2:4])
+    if largest is None:
+        assert row[3] in {"holds", "inside", "equal", "none beyond"}
+        return
+    assert tolerance and float(largest[1]) <= float(tolerance[1])
+    assert largest[2] is None or largest[2] == tolerance[2]
+
+
+DOUBTS = {
+    "drag without spin": ("ball", "drag_offset"),
+    "restitution e": ("surface", "restitution"),
+    "friction μ": ("surface", "friction"),
+    "tangential restitution e_x": ("surface", "grip"),
+}
+
+
+def flown(plan: dict[str, Any], shot: dict[str, Any], part: str, entry: str, value: float) -> tuple[float, float]:
+    """Landing along the court and height at the stance, with one constant changed, by scipy."""
+    changed = json.loads(json.dumps(plan))
+    changed[part][entry] = value
+    reference = Reference(changed)
+    start, spin = launched(shot["launch"])
+    flight = reference.fly(start, spin, reference.radius)
+    landed = flight.y[:, -1].tolist()
+    onward = reference.fly(*reference.bounce(landed, spin), reference.radius)
+    return landed[1], float(reference.plane(onward, shot["stance_y_m"])[1][2])
+
+
+def test_the_doubts_are_as_large_as_the_page_says() -> None:
+    plan = plan_of(PROGRAMS[1])
+    high, low = plan["shots"]
+    rows = re.findall(r"^\| ([^|]+) \| (0\.\d+) (0\.\d+) \|(.*)\|$", PAGE, re.M)
+    assert {name for name, *_ in rows} == set(DOUBTS)
+    for name, first, last, cells in rows:
+        ends = [[flown(plan, shot, *DOUBTS[name], float(v)) for v in (first, last)] for shot in (high, low)]
+        apart = [abs(one[k] - two[k]) for k in (0, 1) for one, two in ends]
+        for cell, found in zip(cells.split("|"), apart, strict=True):
+            if cell.strip():
+                # Half of the last written digit.
+                assert float(cell.split()[0]) == pytest.approx(found, abs=0.0051), name

@@ -1,0 +1,172 @@
+"""plan.json for engineers: the page, the schema and the model say the same, and what the page shows runs.
+
+The page's tables give the meaning of each entry, the model its type; the schema is written from both (`--update`).
+"""
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from feedwright.compiler.cli import main
+from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.source import Source
+from feedwright.programs import ScriptShelf
+from feedwright.targets.document import render
+from feedwright.targets.feeders import ProfileShelf
+
+ROOT = Path(__file__).parent.parent
+SCHEMA = ROOT / "targets" / "plan.schema.json"
+PAGE = (ROOT / "targets" / "PLAN.md").read_text("utf-8")
+TABLES = {
+    name: re.findall(r"^\| `(\w+)` \| (.*?) \| (.*?) \|$", text, re.M)
+    for name, text in re.findall(r"^### (\w+)\n(.*?)(?=^##|\Z)", PAGE, re.S | re.M)
+}
+
+
+def modelled() -> dict[str, Any]:
+    """As it is written: every entry is there, also one that has a default."""
+    return Plan.model_json_schema(mode="serialization")
+
+
+def records(schema: dict[str, Any]) -> dict[str, Any]:
+    return {"Plan": schema, **schema["$defs"]}
+
+
+def kind(entry: dict[str, Any]) -> str:
+    """The type of an entry, in the words of the page."""
+    match entry:
+        case {"$ref": place}:
+            return f"[{(name := place.rpartition('/')[2])}](#{name.lower()})"
+        case {"anyOf": several}:
+            return " or ".join(map(kind, several))
+        case {"const": value}:
+            return f"`{json.dumps(value)}`"
+        case {"enum": values}:
+            return ", ".join(f"`{json.dumps(value)}`" for value in values)
+        case {"prefixItems": [first, *_], "minItems": count}:
+            return f"{count} {kind(first)}s"
+        case {"items": inside}:
+            return f"list of {kind(inside)}"
+        case {"additionalProperties": dict() as inside}:
+            return f"{kind(inside)} by name"
+    return {"string": "text", "boolean": "true or false"}.get(entry["type"], entry["type"])
+
+
+def schema_text() -> str:
+    """The model's schema with the page's meanings, and every entry required."""
+    schema = modelled()
+    for name, record in records(schema).items():
+        record.pop("title", None)
+        record.pop("description", None)
+        meanings = {entry: meaning for entry, _, meaning in TABLES[name]}
+        record["required"] = list(record["properties"])
+        for entry, inside in record["properties"].items():
+            inside.pop("title", None)
+            inside.pop("default", None)
+            if words := re.sub(r"[`*]|\]\(.*?\)|\[", "", meanings[entry]):
+                inside["description"] = words
+    head = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Feedwright plan, version 1",
+        "description": "See PLAN.md. Written by tests/test_plan_page.py --update.",
+    }
+    return json.dumps({**head, **schema}, indent=1, ensure_ascii=False) + "\n"
+
+
+def scaffold() -> str:
+    text = ""
+    for name, record in records(modelled()).items():
+        text += f"\n### {name}\n\n| entry | type | meaning |\n| --- | --- | --- |\n"
+        text += "".join(f"| `{entry}` | {kind(inside)} |  |\n" for entry, inside in record["properties"].items())
+    return text
+
+
+def test_the_schema_is_that_of_the_model_and_the_page(pytestconfig: pytest.Config) -> None:
+    if pytestconfig.getoption("--update"):
+        SCHEMA.write_text(schema_text(), "utf-8")
+    written, wanted = json.loads(SCHEMA.read_text("utf-8")), json.loads(schema_text())
+    assert written == wanted, f"to write it anew: pytest {Path(__file__).name} --update"
+
+
+def test_the_tables_are_those_of_the_model() -> None:
+    found = records(modelled())
+    assert set(TABLES) == set(found)
+    for name, record in found.items():
+        said = [(entry, type_) for entry, type_, _ in TABLES[name]]
+        assert said == [(entry, kind(inside)) for entry, inside in record["properties"].items()], name
+
+
+def test_a_number_has_its_unit_in_its_name_or_none() -> None:
+    """What the page says of names: these are all the ends there are, and what has none is a share, factor or count."""
+    ends = ("_m", "_s", "_mps", "_kg", "_kg_m3", "_deg", "_rpm", "_c")
+    assert all(f"`{end}`" in PAGE for end in ends)
+    bare = {
+        entry
+        for record in records(modelled()).values()
+        for entry, inside in record["properties"].items()
+        if "number" in kind(inside) and not entry.endswith(ends)
+    }
+    shares = {"share_in_zone", "share_over_net", "variety"}
+    assert bare == shares | {"drag_offset", "inertia_factor", "friction", "restitution", "grip", "settings"}
+
+
+def planned(name: str) -> Plan:
+    path = ROOT / "programs" / f"{name}.feed"
+    plan = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf(), ScriptShelf(None)).plan
+    assert plan
+    return plan
+
+
+@pytest.fixture(scope="module")
+def checker() -> Draft202012Validator:
+    schema = json.loads(SCHEMA.read_text("utf-8"))
+    Draft202012Validator.check_schema(schema)
+    return Draft202012Validator(schema)
+
+
+@pytest.mark.parametrize("name", ["02-first-script", "03-basket-feet"])
+def test_shipped_plans_fit_the_schema(name: str, checker: Draft202012Validator) -> None:
+    assert not [error.message for error in checker.iter_errors(json.loads(render(planned(name))))]
+
+
+WRONG: dict[str, Any] = {
+    "no digest": lambda plan: plan.pop("digest"),
+    "an entry more": lambda plan: plan["shots"][0].update(faster=True),
+    "an entry less": lambda plan: plan["launches"][0].pop("any_of"),
+    "another version": lambda plan: plan.update(version=2),
+    "text for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps="24.4"),
+    "nothing for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps=None),
+    "two coordinates of three": lambda plan: plan["shots"][0]["launch"]["origin_m"].pop(),
+    "half a ball": lambda plan: plan["totals"].update(balls=0.5),
+    "a phase that is none": lambda plan: plan["shots"][0]["predicted"].update(contact_phase="sideways"),
+}
+
+
+@pytest.mark.parametrize("change", WRONG.values(), ids=list(WRONG))
+def test_a_plan_changed_to_be_wrong_does_not(change: Any, checker: Draft202012Validator) -> None:
+    document = json.loads(render(planned("02-first-script")))
+    change(document)
+    assert len(list(checker.iter_errors(document))) == 1
+
+
+def test_what_the_page_shows_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "programs").symlink_to(ROOT / "programs")
+    monkeypatch.chdir(tmp_path)
+    (commands,) = re.findall(r"^```sh\n(.*?)^```", PAGE, re.S | re.M)
+    for line in commands.splitlines():
+        program, *words = line.split()
+        assert program == "feedwright" and main(words) == 0, line
+    blocks = re.findall(r"^```python\n(.*?)^```", PAGE, re.S | re.M)
+    assert len(blocks) == 3
+    for block in blocks:
+        exec(compile(block, "PLAN.md", "exec"), {})
+
+
+def test_links_of_the_page_lead_somewhere() -> None:
+    for target in re.findall(r"\]\(([\w/.-]+)\)", PAGE):
+        assert (ROOT / "targets" / target).exists(), target
