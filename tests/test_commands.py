@@ -72,7 +72,7 @@ def test_new_copies_a_program(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("flags", "said"),
     [
-        (("--from", "01-backhand-wnig"), "did you mean 01-backhand-wing?"),
+        (("--from", "01-backhand-wnig"), "did you mean 01-backhand-wing or 17-forehand-wing?"),
         (("--from", "01-backhand-wing", "--hand", "left"), "--from goes without --hand"),
         (("--hand", "both"), "none of right, left"),
         (("--stature", "17.2 m"), "such as 1.72 or 172 cm"),
