@@ -75,7 +75,7 @@ def test_new_copies_a_program(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("flags", "said"),
     [
-        (("--from", "01-backhand-wnig"), "did you mean 01-backhand-wing"),
+        (("--from", "01-backhand-wnig"), "did you mean 01-backhand-wing or 17-forehand-wing?"),
         (("--from", "t-"), "t- is in the names of 02-first-script, 03-basket-feet"),
         (("--from", "01-backhand-wing", "--hand", "left"), "--from goes without --hand"),
         (("--hand", "both"), "none of right, left"),
