@@ -47,9 +47,11 @@ def aim(program: Program, feeds: Mapping[str, Feed]) -> Shots:
     for i, feed in enumerate(listed):
         mine = np.flatnonzero(roots.request == i)
         reachable = spin_limit(feed, program.feeder) is None
+        if feed.arc:  # the arc that is asked for, not the other where the feeder cannot give it
+            mine = mine[-1:] if feed.arc == "looped" else mine[:1]
         fits = [r for r in mine if reachable and not broken[r] and feed.phase in (None, phases[r])]
         if fits:
-            chosen[i] = int(fits[-1] if feed.arc == "looped" else fits[0])
+            chosen[i] = int(fits[0])
         else:
             misses[feed.name] = unreachable(
                 feed, program, roots, scan, i, [broken[r] for r in mine], [phases[r] for r in mine]

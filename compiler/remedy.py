@@ -121,7 +121,7 @@ def _moved(program: Program, feed: Feed, attribute: str, steps: int) -> _Trial |
     elif attribute == "side":
         found = _side(feed, by)
     elif attribute == "stance":
-        found = _stance(feed, base, by)
+        found = _stance(feed, base, program.court.service, by)
     elif attribute == "spin":
         topspin = round(feed.topspin / RPM / STEPS["spin"]) * STEPS["spin"] + by
         found = replace(feed, topspin=topspin * RPM), f"spin {spin_words(topspin * RPM, feed.sidespin)}"
@@ -172,8 +172,8 @@ def _side(feed: Feed, by: float) -> tuple[Feed, str] | None:
     return moved, f"side {number(near, 2)} to {number(far, 2)} m {'left' if high > 0 else 'right'} of centre"
 
 
-def _stance(feed: Feed, base: float, by: float) -> tuple[Feed, str] | None:
-    if feed.stance + by < 0.5:
+def _stance(feed: Feed, base: float, service: float, by: float) -> tuple[Feed, str] | None:
+    if feed.stance + by < min(service, feed.stance):  # a volleyer's place is not what was meant
         return None
     behind = round(_even(feed.stance - base) + by, 2)
     where = f"{number(abs(behind), 2)} m {'behind' if behind > 0 else 'inside'} baseline" if behind else "on baseline"

@@ -29,17 +29,18 @@ def length(program: Program, shots: Shots, schedule: Schedule | None, judgement:
 
 
 def unused(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
-    """Is every feed played, and every variation aimed at?"""
+    """Is every feed of this script played, and every variation aimed at? What other scripts share may be left out."""
     found = []
     aimed = {feed.variation for feed in program.feeds.values()}
     for variation in program.variations.values():
-        if variation.name not in aimed:
+        if variation.name not in aimed and variation.span.source is program.source:
             found.append(Finding("variation-unused", variation.span, {"name": variation.name}))
     if schedule is not None:
         played = {program.feeds[name].family for block in schedule.sequence.blocks for name in block.feeds}
         for name, members in program.families.items():
-            if name not in played:
-                found.append(Finding("feed-unused", program.feeds[members[0]].span, {"name": name}))
+            span = program.feeds[members[0]].span
+            if name not in played and span.source is program.source:
+                found.append(Finding("feed-unused", span, {"name": name}))
     return found
 
 

@@ -12,6 +12,7 @@ from ..reading import Refusal, read_bytes, read_script
 from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
 
 if TYPE_CHECKING:
+    from ..model.judgement import Window
     from ..model.plan import Plan
     from ..pipeline import Compiled
 
@@ -71,9 +72,17 @@ def _check(options: argparse.Namespace) -> int:
         from dataclasses import asdict
 
         from ..report.render import json_text
+        from ..units import DEG
 
         summary = asdict(compiled.totals) if compiled.totals else None
-        windows = [{"variation": v, "window_deg": round(w, 3)} for v, w in _windows(compiled)]
+        windows = [
+            {
+                "variation": name,
+                "window_deg": round(window.width / DEG, 3),
+                "speed_mps": None if window.pace is None else round(window.pace, 2),
+            }
+            for name, window in _windows(compiled)
+        ]
         sys.stdout.write(json_text(compiled.findings, summary=summary, reply_windows=windows))
     elif options.sarif:
         from ..report.sarif import sarif_text
@@ -171,7 +180,7 @@ def tell(compiled: "Compiled", options: argparse.Namespace) -> None:
 def sum_up(compiled: "Compiled") -> None:
     from ..report.codes import CODES
     from ..report.finding import Severity
-    from ..units import clock
+    from ..units import DEG, KMH, clock
 
     counts = {s: sum(CODES[f.code].severity is s for f in compiled.findings) for s in Severity}
     told = [f"{n} {s.value}{'s' if n > 1 else ''}" for s, n in counts.items() if n]
@@ -184,9 +193,12 @@ def sum_up(compiled: "Compiled") -> None:
         )
     if met := _met(compiled):
         print("where the balls are met: " + ", ".join(met))
-    windows = _windows(compiled)
-    if windows:
-        print("what the replies forgive: " + ", ".join(f"{name} {width:.1f} deg" for name, width in windows))
+    forgiven = [
+        f"{name} {window.width / DEG:.1f} deg" + (f" at {window.pace / KMH:.0f} km/h" if window.pace else "")
+        for name, window in _windows(compiled)
+    ]
+    if forgiven:
+        print("what the replies forgive: " + ", ".join(forgiven))
 
 
 def _met(compiled: "Compiled") -> list[str]:
@@ -203,16 +215,14 @@ def _met(compiled: "Compiled") -> list[str]:
     ]
 
 
-def _windows(compiled: "Compiled") -> list[tuple[str, float]]:
-    """The narrowest window of each variation's reply, in degrees, the most forgiving variation first."""
-    from ..units import DEG
-
-    narrowest: dict[str, float] = {}
+def _windows(compiled: "Compiled") -> "list[tuple[str, Window]]":
+    """The narrowest window of each variation's reply, the most forgiving variation first."""
+    narrowest: dict[str, Window] = {}
     if compiled.program and compiled.judgement:
         for name, window in compiled.judgement.windows.items():
             variation = compiled.program.feeds[name].variation or ""
-            narrowest[variation] = min(narrowest.get(variation, 180.0), window.width / DEG)
-    return sorted(narrowest.items(), key=lambda item: -item[1])
+            narrowest[variation] = min(narrowest.get(variation, window), window, key=lambda one: one.width)
+    return sorted(narrowest.items(), key=lambda item: -item[1].width)
 
 
 def _verdict(compiled: "Compiled") -> int:

@@ -135,7 +135,7 @@ def one_of(text: str, span: Span, known: Iterable[str], kind: str, nearby: Itera
     """The name itself where it is known; `nearby` are words of the sentence that may have been meant as well."""
     names = list(known)
     if text not in names:
-        every = listed(names) if len(names) <= MOST_LISTED else ""
+        every = listed([*names, *nearby]) if len(names) <= MOST_LISTED else ""
         raise Slip(
             "unknown-name", span, kind=kind, name=text, near=listed(near_names(text, [*names, *nearby])), known=every
         )

@@ -11,6 +11,7 @@ from ..model.tree import Line, Node, Word
 from ..parse import DEEPEST
 from ..report.finding import Finding
 from ..source import Span
+from ..units import number
 from . import options
 from .amounts import Desk, Slip, one_of, quantity
 from .head import notes, sound
@@ -224,7 +225,9 @@ class FeedReader:
         family = self.read[name]
         assert family
         if len(family.members) > 1:
-            raise Slip("ladder-of-family", node.span, name=name)
+            several = family.members[0]
+            made = next((several.spans[word] for word in several.words if word in several.elements), several.span)
+            raise Slip("ladder-of-family", node.span, (("this makes it a family", made),), name=name)
         base = family.members[0]
         if node.has("PACE"):
             slot, offered = "pace", options.paces(node)
@@ -247,7 +250,11 @@ class FeedReader:
             _with(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
             for i, option in enumerate(offered, start=1)
         ]
-        return _word(slot), tuple(rungs), tuple(option.words for option in offered)
+        labels = [option.words for option in offered]
+        if slot == "depth" and len(set(labels)) < len(labels):  # ways through one zone: each is told by its aim
+            base_line = self.ground.court.half_length
+            labels = [f"{number(base_line - option.value.aim, 2)} m inside baseline" for option in offered]
+        return _word(slot), tuple(rungs), tuple(labels)
 
     def _read(self, slots: Mapping[str, Node], slot: str, reader: Callable[[Node], T]) -> T | None:
         """One line's value; None where the line is missing or has a slip, which is noted."""

@@ -101,7 +101,8 @@ def _surface(node: Node) -> Surface:
     name = node.words("NAME")[0]
     if node.has("PACE"):
         return surface_of_pace(one_of(name.text, name.span, PACES, "pace category"))
-    return SURFACES[one_of(name.text, name.span, SURFACES, "surface")]
+    paced = [f"pace {pace}" for pace in PACES]
+    return SURFACES[one_of(name.text, name.span, SURFACES, "surface", paced)]
 
 
 def _ball(node: Node) -> Ball:

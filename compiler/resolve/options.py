@@ -81,9 +81,20 @@ def _zones(node: Node, parts: list[Node], reader: Callable[[Node], Range]) -> li
     extents = [e for inner in parts[0].nodes() for e in inner.nodes("extent")]
     if extents and not extents[0].has("TO"):
         raise Slip("ways-of-one", parts[0].span)
-    return [
-        Option(Range(zone.low, zone.high, aim), parts[0].span.text, node.span, False) for aim in _spaced(zone, ways)
-    ]
+    aims = _spaced(zone, ways)
+    if _backwards(parts[0], zone):
+        aims.reverse()
+    return [Option(Range(zone.low, zone.high, aim), parts[0].span.text, node.span, False) for aim in aims]
+
+
+def _backwards(part: Node, zone: Range) -> bool:
+    """Whether the first number of a range is its higher coordinate: ways go through it as it is written."""
+    if part.kind == "lateral":
+        offset = part.node("offset")
+        left = zone.low + zone.high > 0
+        return offset is not None and left == offset.has("SIDELINE")
+    distance = part.node("distance")
+    return distance is not None and distance.has("INSIDE")
 
 
 def _each(node: Node, parts: list[Node], reader: Callable[[Node], T]) -> list[Option]:

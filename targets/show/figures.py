@@ -48,12 +48,15 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
     if seen.landing_m is not None:
         x, y = seen.landing_m
         after = f", after {seen.landing_s:.1f} s" if seen.landing_s is not None else ""
-        landing = f"{words.along(y, y, plan.court)}, {words.aside(x, x, plan.court)}{after}"
+        side = words.aside(-x, -x, plan.court)  # the player's left and right, as in the script
+        landing = f"{words.along(y, y, plan.court)}, {side} for the player{after}"
     spins = []
     if round(start.topspin_rpm):
         spins.append(f"{'topspin' if start.topspin_rpm > 0 else 'backspin'} {abs(start.topspin_rpm):.0f} rpm")
     if round(start.sidespin_rpm):
-        spins.append(f"sidespin {abs(start.sidespin_rpm):.0f} rpm {'left' if start.sidespin_rpm > 0 else 'right'}")
+        spins.append(
+            f"sidespin {abs(start.sidespin_rpm):.0f} rpm to the {'right' if start.sidespin_rpm > 0 else 'left'}"
+        )
     return (
         ("Over the net", clearance(plan, shot)),
         ("Lands", landing),

@@ -48,8 +48,8 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
         table.add_row(*map(Text, cells[: len(heads)]))
     with console.capture() as captured:
         console.print(Text(f"{visible(plan.program)}: {visible(plan.session)}", style="bold"))
-        console.print(Text("From above, player at the top. Capital: lands; small: is met; #: feeder; marks that fall"))
-        console.print(Text("together stand side by side.\n"))
+        console.print(Text("From above, player at the top. Capital: lands; small: is met; #: feeder; marks that fall "
+                           "together stand side by side.\n"))  # fmt: skip
         if width >= NARROW:
             beside = Table.grid(padding=(0, 3))
             beside.add_row(Text(above, no_wrap=True), right)
