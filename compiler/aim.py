@@ -183,6 +183,7 @@ def _shot(name: str, settings: dict[str, float], release: Release, flown: Outcom
         contact_time=float(contact.time[i]),
         contact_speed=float(np.linalg.norm(contact.velocity[:, i])),
         phase=phase,
+        bounces=int(flown.bounces[i]),
         peak=float(flown.peak[i]),
     )
     return Shot(

@@ -173,6 +173,7 @@ def _shot(program: Program, shot: Shot, judgement: Judgement) -> doc.Shot:
             contact_s=_short(flown.contact_time),
             contact_speed_mps=_short(flown.contact_speed),
             contact_phase=flown.phase,  # type: ignore[arg-type]
+            bounces=flown.bounces,
             peak_m=_short(flown.peak),
         ),
         spread=_spread(judgement.scatterings.get(feed.name)),

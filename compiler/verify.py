@@ -103,6 +103,7 @@ def _differs(shot: Shot, flown: Outcome, i: int) -> Iterator[str]:
         ("contact height", told.contact_m[2], flown.contact.position[2, i], NEAR_M),
         ("contact time", told.contact_s, flown.contact.time[i], NEAR_S),
         ("contact speed", told.contact_speed_mps, float(np.linalg.norm(flown.contact.velocity[:, i])), NEAR_MPS),
+        ("number of bounces", told.bounces, flown.bounces[i], 0),
     ]  # fmt: skip
     for what, said, found, near in pairs:
         if said is None and np.isnan(found):

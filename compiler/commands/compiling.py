@@ -207,7 +207,9 @@ def _met(compiled: "Compiled") -> list[str]:
     if compiled.program and compiled.shots:
         for name, shot in compiled.shots.shots.items():
             flown = shot.predicted
-            met.setdefault(compiled.program.feeds[name].family, []).append((flown.contact[2], flown.phase))
+            met.setdefault(compiled.program.feeds[name].family, []).append(
+                (flown.contact[2], flown.phase + (" after two bounces" if flown.bounces == 2 else ""))
+            )
     return [
         f"{name} {'-'.join(dict.fromkeys(f'{edge(balls)[0]:.2f}' for edge in (min, max)))} m "
         + " or ".join(dict.fromkeys(phase for _, phase in balls))

@@ -145,6 +145,8 @@ class Predicted(Record):
     contact_s: float
     contact_speed_mps: float
     contact_phase: Literal["rising", "top", "falling", "on the full"]
+    bounces: int
+    """How many before the contact."""
     peak_m: float
     """Greatest height of the centre between launch and contact."""
 

@@ -17,6 +17,8 @@ class Predicted:
     contact_time: float
     contact_speed: float
     phase: str
+    bounces: int
+    """How many before the contact."""
     peak: float
 
 

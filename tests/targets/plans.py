@@ -123,6 +123,7 @@ def make_shot(machine: bool, **changes: object) -> Shot:
             contact_s=1.61,
             contact_speed_mps=11.3,
             contact_phase="falling",
+            bounces=1,
             peak_m=2.4,
         ),
         spread=None,
@@ -153,6 +154,7 @@ def make_kicker(machine: bool) -> Shot:
                     "landing_m": (2.4, 9.4),
                     "contact_m": (2.9, 12.885, 1.42),
                     "contact_phase": "rising",
+                    "bounces": 1,
                 }
             ),
         }
