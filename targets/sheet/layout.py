@@ -117,7 +117,7 @@ def _dials(plan: Plan, data: Sheet, room: float) -> tuple[float, ...]:
 
 
 def _front(data: Sheet, plan: Plan, wide: float, room: float) -> list[list[Item]]:
-    """Who, where and the cautions; then the clock, on the same page if it fits there whole."""
+    """Who, where and the cautions; then the clock, on their last page if it fits there whole."""
     front = data.front
     items = [title(plan, wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
@@ -128,8 +128,10 @@ def _front(data: Sheet, plan: Plan, wide: float, room: float) -> list[list[Item]
         told = shown(what)
         entry = {"clock": time, "text": told, "balls": balls}
         clock.append(Item("clock", tall(told, wide - 52, SMALL) + 1.0, entry))
-    together = pack([*items, *clock], room)
-    return together if len(together) == 1 else [*pack(items, room), *pack(clock, room)]
+    pages = pack(items, room)
+    if sum(item.height_mm for item in [*pages[-1], *clock]) > room:
+        return [*pages, *pack(clock, room)]
+    return [*pages[:-1], [*pages[-1], *clock]]
 
 
 def title(plan: Plan, wide: float) -> Item:
@@ -173,8 +175,9 @@ def _block(form: _Form, part: Part, room: float) -> list[list[Item]]:
         if not best or 1 + len(pages) < len(best):
             best = [[first[0], _band(form, part, look, drawn=True), *first[2:]], *pages]
         if len(best) == 2:
-            break
-    return best or pack(_arranged(form, part, looks[-1], drawn=True), room, again)
+            return best
+    flowing = pack(_arranged(form, part, looks[-1], drawn=True), room, again)
+    return best if best and len(best) <= len(flowing) else flowing
 
 
 def _spreads(form: _Form, part: Part, briefs: Sequence[int]) -> Iterator[tuple[_Look, list[Item], list[Item]]]:

@@ -8,6 +8,8 @@ from .letters import places
 
 Cell = tuple[str, str]
 """Upper and lower line."""
+SAME_M = 0.25
+"""Balls that land nearer to each other than that, m, are told as one place."""
 SPEEDS = frozenset({"km/h", "mph", "m/s"})
 """Units in which a dial says the pace; it is not said twice."""
 
@@ -84,7 +86,8 @@ def lands(plan: Plan, shots: list[Shot]) -> Cell:
     if not depth.startswith("on "):
         depth = depth.removesuffix(" line")  # all cells of the column name a line
     across = [(min(x), max(x)) for x in ([_spot(shot)[0] for shot in place] for place in places(shots))]
-    vary = ", vary" if len(shots) > 1 else ""
+    wide = max(ys) - min(ys), across[-1][1] - across[0][0]
+    vary = ", vary" if max(wide) >= SAME_M else ""
     return f"{'full, ' if full else ''}{depth}", f"{words.asides(across, plan.court)}{vary}"
 
 

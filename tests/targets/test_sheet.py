@@ -238,6 +238,14 @@ def test_two_places_of_one_letter_are_both_told() -> None:
     assert row(plan, "A", list(two_sides(0.6))).cells[0][1] == "0.6 m left to 0.6 right, vary"
 
 
+def test_a_family_that_differs_in_height_alone_varies_no_place() -> None:
+    low = make_shot(machine=False, id="steady 1")
+    high = make_shot(machine=False, id="steady 2", predicted=low.predicted.model_copy(update={"net_clearance_m": 1.8}))
+    lands, over = row(make_plan(machine=False), "A", [low, high]).cells[:2]
+    assert lands[1] == "1.5 m in from right"
+    assert over == ("2 to 2½ rackets", "1.4–1.8 m")
+
+
 @pytest.mark.parametrize(
     ("spots", "said"),
     [
