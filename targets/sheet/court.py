@@ -8,13 +8,16 @@ from dataclasses import dataclass
 from math import cos, pi, sin
 
 from ...compiler.model.plan import Plan, Shot
+from .letters import listed, places
 
 WIDTH_MM = 68.0
+CROWD, CROWDED_MM = 10, 58.0
+"""More labels than that get room beside the court: the width of the picture, mm, at least."""
 LARGE_FROM_MM = 110.0
 LETTER_MM, SMALL_LETTER_MM = 7.5, 6.0  # 21 pt, and 17 pt in a picture lower than LARGE_FROM_MM
 WORD_MM = 5.0  # 14 pt
 _LETTER_EM, _WORD_EM = 0.68, 0.48  # mean width; textLength makes it so whatever the font
-MOST_NAMED = 3  # letters beside a reply's target; the rest of them stand with its job
+MOST_NAMED = 8  # characters beside a reply's target; the rest of the letters stand with its job
 _STEPS = 24
 
 Zone = tuple[float, float, float, float]
@@ -67,7 +70,6 @@ def court(plan: Plan, lettered: Mapping[str, list[Shot]], height_mm: float = 146
     wanted: list[tuple[Box, str, str]] = []  # box about its anchor, text, shape
 
     for letter, shots in lettered.items():
-        anchors = []
         for zone in dict.fromkeys(shot.zone_m for shot in shots if shot.zone_m):
             under.append(_zone(scale, zone, "1.6 1.2", 0.35))
         for shot in shots:
@@ -76,14 +78,15 @@ def court(plan: Plan, lettered: Mapping[str, list[Shot]], height_mm: float = 146
             under.append(_line(*spot, *met, 0.3, "0.6 1"))
             over += [_diamond(*met), _dot(*spot)] if shot.predicted.landing_m else [_diamond(*met)]
             fixed += [Box(*met, 3.6, 3.6), Box(*spot, 2, 2)]
-            anchors.append(spot)
-        x, y = (sum(values) / len(anchors) for values in zip(*anchors, strict=True))
         shape = "bounce" if shots[0].predicted.landing_m else "full"
-        wanted.append((_text_box(x, y, letter, letter_mm, pad_x, pad_y), letter, shape))
+        for place in places(shots):
+            spots = [scale(*(shot.predicted.landing_m or shot.predicted.contact_m[:2])) for shot in place]
+            x, y = (sum(values) / len(spots) for values in zip(*spots, strict=True))
+            wanted.append((_text_box(x, y, letter, letter_mm, pad_x, pad_y), letter, shape))
     replies = _reply_zones(plan, lettered)
     for zone, users in replies.items():
         under.append(_zone(scale, zone, "4 1.2 0.6 1.2", 0.5))
-        few = " ".join(users) if len(users) <= MOST_NAMED else f"{users[0]} …"
+        few = told if len(told := listed(users)) <= MOST_NAMED else f"{users[0]} …"
         text = "reply" if len(users) == len(lettered) else f"reply {few}"
         x, y = scale(*_own_ground(zone, [other for other in replies if other != zone]))
         wanted.append((_text_box(x, y, text, WORD_MM), text, "word"))
@@ -148,6 +151,9 @@ def _fit(plan: Plan, shots: list[Shot], height_mm: float) -> tuple[_Scale, float
             ys.append(y)
     left, right, bottom, top = min(xs) - 0.5, max(xs) + 0.5, min(ys) - 1.5, max(ys) + 1.5
     factor = min(WIDTH_MM / (right - left), height_mm / (top - bottom))
+    if len(shots) > CROWD:
+        beside = max(0.0, CROWDED_MM / factor - (right - left)) / 2
+        left, right = left - beside, right + beside
     return _Scale(left, top, factor), (right - left) * factor, (top - bottom) * factor
 
 

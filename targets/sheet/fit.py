@@ -23,6 +23,7 @@ _WIDTHS = {
 _EMS = {character: ems for ems, characters in _WIDTHS.items() for character in characters}
 _OTHERS = 0.556  # digits and the rest of the small letters
 _RESERVE = 1.03
+HEADINGS = frozenset({"round", "heads"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +69,13 @@ def tall(text: str, room_mm: float, points: float, bold: bool = False) -> float:
 
 
 def pack(items: Iterable[Item], room_mm: float, again: Item | None = None) -> list[list[Item]]:
-    """Pages of items in their order; `again` heads every page but the first."""
+    """Pages of items in their order; `again` heads every page but the first, a heading stays with what it heads."""
     pages: list[list[Item]] = [[]]
     used = 0.0
-    for item in items:
-        if pages[-1] and used + item.height_mm > room_mm:
+    todo = list(items)
+    for item, after in zip(todo, [*todo[1:], None], strict=True):
+        needs = item.height_mm + (after.height_mm if after and item.kind in HEADINGS else 0.0)
+        if pages[-1] and used + needs > room_mm:
             pages.append([again] if again else [])
             used = again.height_mm if again else 0.0
         pages[-1].append(item)

@@ -14,6 +14,14 @@ HOW = {
 }
 
 
+EYES = "Eyes: a ball can blind. Wear eye protection for racket sports (such as ASTM F3164)"
+EVERYBODY = (
+    "Balls underfoot: clear the ground before each block. A ball rolls in: STOP.",
+    "Heat and load: shade, drink, rest. Pain or dizziness ends the session. An adult stays with children.",
+    "Local rules, the maker's manual and a qualified coach overrule this sheet.",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Front:
     facts: tuple[tuple[str, str], ...]
@@ -33,10 +41,7 @@ def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
         f"{words.plural(total.distinct_shots, 'kind')} of ball, {words.plural(total.stretches, 'stretch', 'stretches')}"
     )
     azimuth = "; azimuth above 0 is right" if plan.feeder.kind == "machine" else ""
-    reading = (
-        "A page a block: feed its letters in order. Left and right are yours, facing the player; "
-        f"a racket is 0.7 m{azimuth}."
-    )
+    reading = f"Left and right are yours, facing the player; a racket is 0.7 m{azimuth}."
     made_for = ("Made for", _made_for(plan))
     return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), clock, plan.notes)
 
@@ -103,11 +108,4 @@ def _cautions(plan: Plan) -> tuple[str, ...]:
         stop += " Use the machine's own switch: this sheet and its program stop nothing."
         way += " Nobody in front of a machine that has power, not even to collect; off before a hand goes near."
     cover = "stay behind the screen" if plan.feeder.screen else "no screen: watch every reply"
-    return (
-        stop,
-        way,
-        f"Eyes: a ball can blind. Wear eye protection for racket sports (such as ASTM F3164); {cover}.",
-        "Balls underfoot: clear the ground before each block. A ball rolls in: STOP.",
-        "Heat and load: shade, drink, rest. Pain or dizziness ends the session. An adult stays with children.",
-        "Local rules, the maker's manual and a qualified coach overrule this sheet.",
-    )
+    return (stop, way, f"{EYES}; {cover}.", *EVERYBODY)

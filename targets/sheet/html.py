@@ -4,7 +4,7 @@ Text from the plan is escaped where it enters the page, and only there.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from html import escape
 from typing import Any
 
@@ -20,7 +20,8 @@ body { color: #000; background: #fff; font: 17pt/1.15 Roboto, Helvetica, Arial, 
 .body { flex: 1; }
 h1 { font-size: 24pt; line-height: 1.15; }
 h1 + p { margin-bottom: 2mm; }
-h2 + .small { margin: 0.5mm 0 1.5mm; }
+h2 + .small { margin: 0.5mm 0 1.5mm; } h2 + * { margin-top: 1.5mm; }
+.body > * + h2 { margin-top: 5mm; }
 h2 { font-size: 20pt; line-height: 1.1; padding-bottom: 1mm; border-bottom: 0.7mm solid #000; }
 .small { font-size: 14pt; }
 footer { font-size: 10pt; border-top: 0.2mm solid #000; padding-top: 1mm; display: flex; gap: 5mm; }
@@ -41,21 +42,19 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .rung { height: 7.4mm; display: flex; } .rung b { width: 14mm; } .rung span:nth-child(2) { flex: 1; }
 .line { margin-bottom: 1.5mm; } .legend { font-size: 14pt; margin-top: 1.5mm; }
 .band .small { margin-bottom: 0; } .band > div > .small { margin-bottom: 1mm; }
-.step b { margin-right: 4mm; }
+.step b { margin-right: 4mm; } .aside { display: flex; gap: 4mm; align-items: center; }
 .strip { height: 8.7mm; display: flex; align-items: center; font-size: 20pt; font-weight: bold; }
 .mark { width: 8mm; padding-right: 1.5mm; text-align: right; font-size: 14pt; font-weight: normal; }
 .turn i { font-style: normal; font-weight: bold; border: 0.5mm solid #000; padding: 0 1.2mm; }
 .five { display: flex; padding-right: 2mm; }
 .five span { width: 5.8mm; text-align: center; } .wide span { width: 11mm; }
-.row, .heads { display: grid; border-bottom: 0.25mm solid #000; padding: 0.6mm 0; line-height: 1.06;
-  break-inside: avoid; }
-.heads { border-bottom-width: 0.6mm; font-size: 14pt; align-items: end; padding-top: 0; }
-.letter { font-size: 22pt; font-weight: bold; text-align: center; line-height: 1; }
-.under { grid-column: 2 / -1; font-size: 14pt; line-height: 1.15; }
-.beneath { grid-row: 2; grid-column: 4 / -1; }
-.first { grid-row: 1 / 3; } .head { white-space: nowrap; width: 1mm; overflow-wrap: normal; }
-.odd { padding-top: 5.3mm; } .even { padding-bottom: 5.3mm; } .unit { grid-row: 2; }
-.last { justify-self: end; width: auto; }
+.row, .heads, .cells, .dials { display: grid; }
+.row, .heads { border-bottom: 0.25mm solid #000; padding: 0.6mm 0; line-height: 1.06; break-inside: avoid; }
+.heads { border-bottom-width: 0.6mm; font-size: 14pt; padding-top: 0; line-height: 1.15; }
+.heads .dials { align-items: end; }
+.letter { font-size: 22pt; font-weight: bold; text-align: center; line-height: 0.85; }
+.under { font-size: 14pt; line-height: 1.15; }
+.cells > *, .dials > * { padding-right: 1.5mm; } .cells > *, .dials > *, .row > * { min-width: 0; }
 @media screen { body { background: #ddd; } .page { background: #fff; margin: 4mm auto; } }
 """
 
@@ -75,10 +74,13 @@ def render(document: Document) -> bytes:
 
 def style(document: Document) -> str:
     """The rules for this paper and this size of print."""
-    columns = " ".join(f"{width:.2f}mm" for width in document.columns)
+    letter, *cells = (f"{width:.2f}mm" for width in document.columns)
+    dials = " ".join(f"{width:.2f}mm" for width in document.dials)
     side = (document.width / document.scale - sum(document.columns)) / 2
     css = CSS + (
-        f".row, .heads {{ grid-template-columns: {columns}; }}\n"
+        f".row, .heads {{ grid-template-columns: {letter} 1fr; }}\n"
+        f".cells {{ grid-template-columns: {' '.join(cells)}; }}\n"
+        f".dials {{ grid-template-columns: {dials} 1fr; }}\n"
         f".page {{ width: {document.width / document.scale:.2f}mm;"
         f" min-height: {document.height / document.scale - 0.5:.2f}mm;"
         f" padding: {TOP}mm {side:.2f}mm {FOOT - 8:.1f}mm; }}\n"
@@ -143,7 +145,7 @@ def _band(data: dict[str, Any]) -> str:
 
 
 def _job(data: dict[str, Any]) -> str:
-    texts = "".join(f'<p class="small">{_text(t)}</p>' for t in (data["text"], data["names"], *data["notes"]) if t)
+    texts = "".join(f'<p class="small">{_text(text)}</p>' for text in data["texts"])
     goal = ""
     if data["hits"]:
         goal = (
@@ -176,7 +178,8 @@ def _round(data: dict[str, Any]) -> str:
 def _step(data: dict[str, Any]) -> str:
     text = f'<p class="step"><b>{data["clock"]}</b>{_text(data["text"])}</p>' if data["text"] else ""
     notes = "".join(f'<p class="small">{_text(note)}</p>' for note in data["notes"])
-    return text + notes + "".join(_strip(groups) for groups in data["strips"])
+    order = "".join(_strip(groups) for groups in data["strips"])
+    return f'<div class="aside">{text}{order}</div>{notes}' if data["beside"] else text + notes + order
 
 
 def _strip(groups: list[dict[str, Any]]) -> str:
@@ -191,25 +194,26 @@ def _strip(groups: list[dict[str, Any]]) -> str:
 
 
 def _heads(data: dict[str, Any]) -> str:
-    first = ' class="first"' if data["dials"] else ""
-    cells = "".join(f"<span{first}>{cell}</span>" for cell in ("", *data["cells"]))
-    for n, (name, _) in enumerate(data["dials"]):
-        last = " last" if data["right"] and n == len(data["dials"]) - 1 else ""
-        cells += f'<span class="head {"odd" if n % 2 else "even"}{last}">{_text(name)}</span>'
-    cells += "".join(f'<span class="unit">{_text(unit)}</span>' for _, unit in data["dials"])
-    return f'<div class="heads">{cells}</div>'
+    dials = "".join(_dials(line) for line in zip(*data["dials"], strict=True))
+    cells = "".join(f"<span>{cell}</span>" for cell in data["cells"])
+    return f'<div class="heads"><div></div><div>{dials}<div class="cells">{cells}</div></div></div>'
+
+
+def _dials(texts: Iterable[str], spin: str = "") -> str:
+    cells = "".join(f"<div>{_text(text)}</div>" for text in texts)
+    return f'<div class="dials">{cells}<div>{_text(spin)}</div></div>'
 
 
 def _row(data: dict[str, Any]) -> str:
+    dials = _dials(data["dials"], data["spin"] if data["beside"] else "") if data["dials"] else ""
+    if not data["beside"]:
+        dials += f"<div>{_text(data['spin'])}</div>"
     cells = "".join(
-        f'<div class="first">{_text(upper)}{"<br>" if lower else ""}{_text(lower)}</div>'
-        for upper, lower in data["cells"]
+        f"<div>{_text(upper)}{'<br>' if lower else ''}{_text(lower)}</div>" for upper, lower in data["cells"]
     )
-    cells += "".join(f'<div class="dial">{_text(value)}</div>' for value in data["dials"])
-    if data["beneath"]:
-        cells += f'<div class="beneath">{_text(data["beneath"])}</div>'
-    cells += "".join(f'<div class="under">{_text(text)}</div>' for text in data["under"])
-    return f'<div class="row"><div class="letter first">{data["letter"]}</div>{cells}</div>'
+    under = "".join(f'<div class="under">{_text(text)}</div>' for text in data["under"])
+    body = f'{dials}<div class="cells">{cells}</div>{under}'
+    return f'<div class="row"><div class="letter">{data["letter"]}</div><div>{body}</div></div>'
 
 
 def _legend(data: dict[str, Any]) -> str:

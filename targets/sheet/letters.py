@@ -1,11 +1,14 @@
 """Letters for the feeds of a sheet: one for each kind of ball that a feeder can tell from the others."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ...compiler.model.plan import Plan, Shot
 
 ALPHABET = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Without I and O, which look like figures."""
+FULL_M = 0.5
+"""To each side of where a ball is met on the full: the room of one place (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,42 @@ def letters(plan: Plan) -> Letters:
             for shot in group:
                 of[shot.id] = _letter(index) + (str(place) if len(groups) > 1 else "")
     return Letters(of, {shot.id: shot for shot in plan.shots})
+
+
+def listed(used: Sequence[str]) -> str:
+    """Letters in words; three and more in a row as A1–A3."""
+    runs: list[list[str]] = []
+    for letter in used:
+        if runs and letter == _after(runs[-1][-1]):
+            runs[-1].append(letter)
+        else:
+            runs.append([letter])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
+
+
+def _after(letter: str) -> str:
+    """A2 after A1; nothing after a letter without a number."""
+    head = letter.rstrip("0123456789")
+    return f"{head}{int(letter[len(head) :]) + 1}" if head != letter else ""
+
+
+def places(shots: Sequence[Shot]) -> list[list[Shot]]:
+    """Balls of one letter by the places across the court that they go to, from the feeder's left: zones that lie apart
+    are two places."""
+    result: list[list[Shot]] = []
+    right = 0.0
+    for low, high, shot in sorted(((*_across(shot), shot) for shot in shots), key=lambda entry: entry[:2]):
+        if result and low <= right:
+            result[-1].append(shot)
+        else:
+            result.append([shot])
+        right = max(right, high) if len(result[-1]) > 1 else high
+    return result
+
+
+def _across(shot: Shot) -> tuple[float, float]:
+    x = shot.predicted.contact_m[0]
+    return shot.zone_m[:2] if shot.zone_m else (x - FULL_M, x + FULL_M)
 
 
 def _letter(index: int) -> str:

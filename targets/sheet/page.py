@@ -8,8 +8,10 @@ from ..clock import minutes
 from ..log.progress import in_words
 from . import words
 from .front import Front, front
-from .letters import Letters, letters
+from .letters import Letters, letters, listed
 from .rows import Row, row
+
+MOST_TOLD = 14  # characters: the strip shows its letters anyway
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +47,7 @@ class Step:
     kind: str
     text: str
     order: tuple[str, ...]
-    """A letter for each ball; empty where they are all alike or the player's hits decide."""
+    """A letter for each ball; empty where the player's hits decide."""
     notes: tuple[str, ...]
 
 
@@ -91,27 +93,26 @@ def sheet(plan: Plan) -> Sheet:
 
 
 def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple[str, str, str], ...]:
-    """A line for each block, or for all rounds of some, and for each rest or collect after it."""
+    """A line for each block, or for all rounds of some, with the rests and collects after it."""
     lines: list[tuple[str, str, str]] = []
     for part, blocks in enumerate(groups, start=1):
         within = [block for block in blocks if block.round] or blocks[:1]
         balls = sum(block.balls for block in within)
-        if balls:
-            told = "; ".join(dict.fromkeys(_manner(named, block) for block in within))
-            rounds = f"{words.plural(within[0].round[1], 'round')} of " if within[0].round else ""
-            lines.append((minutes(blocks[0].start_s), f"Block {part}: {rounds}{told}", words.plural(balls, "ball")))
-        lines += [
-            (minutes(b.start_s), _manner(named, b).capitalize(), "") for b in blocks[len(within) if balls else 0 :]
-        ]
+        rounds = f"{words.plural(within[0].round[1], 'round')} of " if within[0].round else ""
+        told = [rounds + "; ".join(dict.fromkeys(_manner(named, block) for block in within))]
+        told += [_manner(named, block) for block in blocks[len(within) :]]
+        text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
+        lines.append((minutes(blocks[0].start_s), text, words.plural(balls, "ball") if balls else ""))
     return tuple(lines)
 
 
 def _manner(named: Letters, block: Block) -> str:
     """What a block is in a few words, its balls by their letters."""
     if block.kind != "balls":
-        return f"{'rest' if block.kind == 'rest' else 'collect the balls,'} {words.number(block.duration_s)} s"
-    used = ", ".join(named.used(list(block.shots)))
-    return used + {"cycle": " in turn", "mix": " mixed", "ladder": " as a ladder"}.get(block.order or "", "")
+        return f"{block.kind} {words.lasting(block.duration_s)}"
+    return listed(named.used(list(block.shots))) + {"cycle": " in turn", "mix": " mixed", "ladder": " as a ladder"}.get(
+        block.order or "", ""
+    )
 
 
 def _words(block: Block) -> str:
@@ -186,7 +187,7 @@ def _job(variation: VariationRecord, used: dict[str, str]) -> Job:
         names.setdefault(name, []).append(letter)
     return Job(
         tuple(used),
-        ", ".join(f"{' '.join(letters_)} {name}" for name, letters_ in names.items()),
+        "; ".join(f"{listed(letters_)} {name}" for name, letters_ in names.items()),
         variation.title or variation.id,
         variation.when or "",
         variation.reply.words + ("" if over is None else f" ({words.in_rackets(over).removesuffix(' over')} over)"),
@@ -230,7 +231,7 @@ def _step(plan: Plan, named: Letters, block: Block) -> Step:
     if block.ladder:
         return Step(clock, "balls", text + "the rung as the player's hits decide", (), block.notes)
     if len(used) < 2:
-        return Step(clock, "balls", text + f"{''.join(used)} each time", (), block.notes)
+        return Step(clock, "balls", text + f"{listed(used)} each time", order, block.notes)
     manner = {"cycle": "in turn", "mix": "mixed, in this order"}.get(block.order or "", "in this order")
-    told = f"{', '.join(used)} {manner}" if len(used) <= 4 else manner
+    told = f"{names} {manner}" if len(names := listed(used)) <= MOST_TOLD else manner
     return Step(clock, "balls", text + told, order, block.notes)

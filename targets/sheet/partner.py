@@ -6,14 +6,14 @@ from ..printable import visible
 from . import words
 from .court import court, size
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall
-from .front import front
-from .layout import COURTS, LARGE, SMALL, VALUE, Document, shown
+from .front import EVERYBODY, EYES
+from .layout import COURTS, GUTTER, LARGE, SMALL, VALUE, Document, cautions, fact, job, shown, strip_alone, title
 from .letters import Letters, letters
 from .page import Part, sheet
+from .rows import high, lands
 from .strip import strips
 
-COLUMNS = (12.0, 64.0, 62.0, 48.0)
-MOST_BOXES = 10
+COLUMNS = (14.0, 62.0, 62.0, 48.0)
 
 
 class NoRally(ValueError):
@@ -37,19 +37,14 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     columns = tuple(width * wide / WIDTH for width in COLUMNS)
     return Document(
         shown(data.program), data.digest[:12], shown(date), paper, scale, page_width, page_height, columns,
-        tuple(tuple(page) for page in pages),
+        (), tuple(tuple(page) for page in pages),
     )  # fmt: skip
 
 
 def _first(plan: Plan, wide: float) -> list[Item]:
-    program, session = shown(plan.program), shown(plan.session)
-    items = [
-        Item(
-            "title", tall(program, wide, 24, True) + tall(session, wide, VALUE) + 3, {"text": program, "under": session}
-        )
-    ]
     facts = (
-        ("Both", "One on each side of the net, both behind their own baseline. No machine, no feeder."),
+        ("Both", "One on each side of the net: the holder where the balls are met, as each block says; the varier "
+                 "behind the baseline. No machine, no feeder."),
         ("Holder", "Starts each rally with a dropped ball, keeps it going, and does the job printed under “holds”."),
         ("Varier", "Plays the letters of the strip, one at each stroke, from left to right; after the last, from the "
                    "first again. A lost ball does not start the strip anew: go on where it stopped."),
@@ -57,37 +52,31 @@ def _first(plan: Plan, wide: float) -> list[Item]:
         ("Reading", "Left and right are the hitter's own, facing the net. Net heights in rackets of 0.7 m."),
         ("Bring", f"A dozen balls ({plan.ball.name}), two copies of the page or one at the net post, pen, water"),
     )  # fmt: skip
-    for label, text in facts:
-        told = shown(text)
-        items.append(Item("fact", tall(told, wide - 27, SMALL) + 1.4, {"label": label, "text": told}))
-    # Nobody feeds here: of the sheet's cautions those that do not speak of a feeder or a machine.
-    both = [text for text in front(plan, ()).cautions if "machine" not in text and "Feed only" not in text]
-    cautions = [
-        "Anyone may call STOP: both stop at once. Hit only to a partner who is looking.",
-        *(shown(text).replace("; no screen: watch every reply", "") for text in both if "feeding" not in text),
-    ]
-    height = sum(tall(caution, wide - 13, SMALL) + 0.6 for caution in cautions) + 15
-    return [*items, Item("cautions", height, {"text": "Before the first ball", "list": cautions})]
+    stop = "Anyone may call STOP: both stop at once. Hit only to a partner who is looking."
+    # Nobody feeds here: of the sheet's cautions those that do not speak of a feeder, a screen or a machine.
+    safely = cautions((stop, f"{EYES}.", *EVERYBODY), "Before the first ball", wide)
+    return [title(plan, wide), *(fact(label, text, wide) for label, text in facts), safely]
 
 
 def _block(plan: Plan, named: Letters, part: Part, room: float, wide: float) -> list[Item]:
     head = Item("head", 11.5, {"text": f"Block {part.number} · {part.starts} to {part.until}", "under": ""})
     kinds = {row.letter: named.shots(row.letter, [shot.id for shot in plan.shots]) for row in part.rows}
-    table = [Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": [], "right": False})]
+    table = [Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": []})]
     table += [_row(plan, letter, shots, wide) for letter, shots in kinds.items()]
-    order = tuple(letter for turn in part.rounds for step in turn.steps for letter in step.order) or tuple(kinds)
+    order = tuple(letter for turn in part.rounds for step in turn.steps for letter in step.order)
+    order += tuple(letter for letter in kinds if letter not in order)  # a ladder's rungs, from the easiest on
     text = "The varier's strip" if len(kinds) > 1 else f"The varier plays {part.rows[0].letter} every time."
     table.append(Item("round", 9, {"text": text}))
     alone = plan.player.model_copy(update={"in_line": 1})
     for strip in strips(order, wide, alone) if len(kinds) > 1 else ():
-        table.append(Item("step", 8.7, {"clock": "", "text": "", "notes": [], "strips": [strip]}))
+        table.append(strip_alone(strip))
     # Whoever reads the page stands behind the near baseline.
     own = plan.feeder.model_copy(update={"kind": "person", "place_m": (0.0, -plan.court.half_length_m - 0.5)})
     seen = plan.model_copy(update={"feeder": own})
     left = room - head.height_mm - sum(item.height_mm for item in table)
     for height, words_too in ((height, words_too) for words_too in (True, False) for height in COURTS):
         across, down = size(seen, [shot for shots in kinds.values() for shot in shots], height)
-        side = _side(part, wide - across - 5, words_too)
+        side = _side(plan, part, [shot for shots in kinds.values() for shot in shots], wide - across - 5, words_too)
         tallest = max(down, sum(item.height_mm for item in side)) + 2
         if tallest <= left:
             break
@@ -96,21 +85,20 @@ def _block(plan: Plan, named: Letters, part: Part, room: float, wide: float) -> 
     return [head, Item("band", tallest, band), *table]
 
 
-def _side(part: Part, wide: float, words_too: bool) -> list[Item]:
+def _side(plan: Plan, part: Part, shots: list[Shot], wide: float, words_too: bool) -> list[Item]:
     half = _clock(part)
+    met = words.along(min(shot.stance_y_m for shot in shots), max(shot.stance_y_m for shot in shots), plan.court)
     times = (
         f"{part.starts} to {half}: player 1 holds, player 2 varies.",
         f"{half} to {part.until}: change over. Player 2 holds, player 1 varies.",
+        shown(f"The holder stands {met}."),
     )
     items = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in times]
+    # A block's notes are the coach's on it, whoever feeds: in rounds each is said once.
+    notes = dict.fromkeys(note for turn in part.rounds for step in turn.steps for note in step.notes)
+    items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, notes)]
     items.append(Item("round", 9, {"text": "The holder holds, on each ball by its letter:"}))
-    for job in part.jobs:
-        title, text = shown(f"{', '.join(job.letters)}: {job.title}"), shown(job.reply) if words_too else ""
-        hits = min(job.goal or 0, MOST_BOXES)
-        height = tall(title, wide, VALUE, True) + tall(text, wide, SMALL) + (9.6 if hits else 2.2)
-        goal = f"{job.goal} in a row" if job.goal else ""
-        entry = {"title": title, "text": text, "names": "", "goal": goal, "hits": hits, "misses": 3, "notes": []}
-        items.append(Item("job", height, entry))
+    items += [job(e, wide, e.reply, "", e.notes) if words_too else job(e, wide, "", "", ()) for e in part.jobs]
     return items
 
 
@@ -123,25 +111,15 @@ def _clock(part: Part) -> str:
 
 def _row(plan: Plan, letter: str, shots: list[Shot], wide: float) -> Item:
     """The ball as its hitter plays it: the frame is the feeder's, whose right is the hitter's right."""
-    spots = [shot.predicted.landing_m for shot in shots if shot.predicted.landing_m]
-    full = "" if spots else "full, "
-    spots = spots or [shot.predicted.contact_m[:2] for shot in shots]
-    xs, ys = [x for x, _ in spots], [y for _, y in spots]
-    heights = [s.predicted.net_clearance_m for s in shots if s.predicted.net_clearance_m is not None]
-    depth = words.along(min(ys), max(ys), plan.court).removesuffix(" line")
-    high = (
-        (words.rackets(min(heights), max(heights)), f"{words.span(min(heights), max(heights))} m")
-        if heights
-        else ("", "")
-    )
     cells = [
-        [shown(f"{full}{depth}"), shown(words.aside(min(xs), max(xs), plan.court))],
-        [shown(text) for text in high],
-        [shown(words.spin(shots[0].launch)), shown(shots[0].feed)],
+        [shown(text) for text in cell]
+        for cell in (lands(plan, shots), high(plan, shots), (words.spin(shots[0].launch), shots[0].feed))
     ]
     count = 2
     for (upper, lower), room in zip(cells, COLUMNS[1:], strict=True):
-        fits = room * wide / WIDTH - 1
+        fits = room * wide / WIDTH - GUTTER
         count = max(count, lines(upper, fits, VALUE) + lines(lower, fits, VALUE))
-    entry = {"letter": letter, "cells": cells, "dials": [], "beneath": "", "under": []}
-    return Item("row", count * 6.4 + 1.5, entry)
+    notes = [shown(note) for note in dict.fromkeys(note for shot in shots for note in shot.notes)]
+    height = count * 6.4 + 1.5 + sum(tall(note, wide - COLUMNS[0], SMALL) for note in notes)
+    data = {"letter": letter, "cells": cells, "dials": [], "spin": "", "beside": True, "under": notes}
+    return Item("row", height, data)

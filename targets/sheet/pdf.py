@@ -70,5 +70,6 @@ def _data(document: Document) -> tuple[dict[str, Any], dict[str, bytes]]:
         "width": document.width,
         "height": document.height,
         "columns": document.columns,
+        "dials": document.dials,
         "pages": pages,
     }, pictures

@@ -4,20 +4,25 @@ from dataclasses import dataclass
 
 from ...compiler.model.plan import Plan, Shot
 from . import words
+from .letters import places
 
 Cell = tuple[str, str]
 """Upper and lower line."""
+SAME_M = 0.25
+"""Balls that land nearer to each other than that, m, are told as one place."""
+SPEEDS = frozenset({"km/h", "mph", "m/s"})
+"""Units in which a dial says the pace; it is not said twice."""
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
     letter: str
     cells: tuple[Cell, ...]
-    """Where it lands, how high, then for a person the ball and the rhythm."""
+    """Where it lands, how high, then for a person the ball and the rhythm; a machine's are one line each."""
     dials: tuple[str, ...]
     """What a machine is set to, in the order of the profile; empty for a person."""
-    beneath: str
-    """Spin and pace in words, under the dials; empty for a person."""
+    spin: str
+    """Spin in words, and the pace where no dial shows it; empty for a person."""
     small: str
     """Name, and how the player meets it."""
     every: str
@@ -27,8 +32,8 @@ class Row:
 
 def heads(plan: Plan) -> tuple[str, ...]:
     """Headings of the cells."""
-    high = "highest" if plan.feeder.players_side else "over the net"
-    return ("lands", high) if plan.feeder.kind == "machine" else ("lands", high, "ball", "count")
+    over = "highest" if plan.feeder.players_side else "over the net"
+    return ("lands", over) if plan.feeder.kind == "machine" else ("lands", over, "ball, km/h", "count")
 
 
 def dials(plan: Plan) -> tuple[Cell, ...]:
@@ -42,16 +47,24 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
     speeds = [shot.launch.speed_mps for shot in shots]
     spin, pace = words.spin(first.launch), words.pace(min(speeds), max(speeds))
     every = f"every {words.number(first.interval_s, 2)} s"
-    cells: list[Cell] = [_lands(plan, shots), _high(plan, shots)]
+    cells: list[Cell] = [lands(plan, shots), high(plan, shots)]
     if not machine:
         count = words.counted(first.interval_s)
-        cells += [(spin, pace), (count, every) if count else (every, "")]
+        cells += [(spin, pace.removesuffix(" km/h")), (count, every) if count else (every, "")]
+    else:
+        cells = [(", ".join(filter(None, cell)), "") for cell in cells]
     named = f"rung {rung}: {first.feed}" if rung else first.feed
     return Row(
         letter,
         tuple(cells),
         tuple(_value(first.settings.get(name)) for name, _ in dials(plan)),
-        f"{spin}, {pace}" if machine else "",
+        (
+            ""
+            if not machine
+            else spin
+            if SPEEDS.intersection(unit for _, unit in dials(plan))
+            else f"{spin}, {pace.partition(' ')[2]}"
+        ),
         f"{named} · {_met(plan, shots)}" + (f" · {every}" if machine else ""),
         every,
         tuple(dict.fromkeys(note for shot in shots for note in shot.notes)),
@@ -62,26 +75,38 @@ def _value(value: float | None) -> str:
     return "–" if value is None else f"{value:.6g}"
 
 
-def _lands(plan: Plan, shots: list[Shot]) -> Cell:
-    spots = [shot.predicted.landing_m for shot in shots if shot.predicted.landing_m]
-    full = "" if spots else "full, "
-    spots = spots or [shot.predicted.contact_m[:2] for shot in shots]
-    xs, ys = [x for x, _ in spots], [y for _, y in spots]
-    vary = ", vary" if len(shots) > 1 else ""
-    depth = words.along(min(ys), max(ys), plan.court).removesuffix(" line")  # all cells of the column name a line
-    return f"{full}{depth}", f"{words.aside(min(xs), max(xs), plan.court)}{vary}"
+def lands(plan: Plan, shots: list[Shot]) -> Cell:
+    """Along and across; on the full, where it is met."""
+    full = all(shot.predicted.landing_m is None for shot in shots)
+    ys = [_spot(shot)[1] for shot in shots]
+    if full and max(ys) <= plan.court.service_m:  # a volley is measured from the net
+        depth = f"{words.span(min(ys), max(ys))} m from net"
+    else:
+        depth = words.along(min(ys), max(ys), plan.court)
+    if not depth.startswith("on "):
+        depth = depth.removesuffix(" line")  # all cells of the column name a line
+    across = [(min(x), max(x)) for x in ([_spot(shot)[0] for shot in place] for place in places(shots))]
+    wide = max(ys) - min(ys), across[-1][1] - across[0][0]
+    vary = ", vary" if max(wide) >= SAME_M else ""
+    return f"{'full, ' if full else ''}{depth}", f"{words.asides(across, plan.court)}{vary}"
 
 
-def _high(plan: Plan, shots: list[Shot]) -> Cell:
+def _spot(shot: Shot) -> tuple[float, float]:
+    return shot.predicted.landing_m or shot.predicted.contact_m[:2]
+
+
+def high(plan: Plan, shots: list[Shot]) -> Cell:
     """Over the cord, or on the player's own side the highest point above the ground."""
     if plan.feeder.players_side:
         heights = [shot.predicted.peak_m for shot in shots]
     else:
         heights = [s.predicted.net_clearance_m for s in shots if s.predicted.net_clearance_m is not None]
     if not heights:
-        return "past the", "net's end"
-    low, high = min(heights), max(heights)
-    return words.rackets(low, high), f"{words.span(low, high, 2 if low < 0.5 else 1)} m"
+        return "past the net's end", ""
+    least, most = min(heights), max(heights)
+    if most - least < 0.05:  # less than anybody sees from behind
+        most = least
+    return words.rackets(least, most), f"{words.span(least, most, 2 if least < 0.5 else 1)} m"
 
 
 def _met(plan: Plan, shots: list[Shot]) -> str:

@@ -33,6 +33,11 @@ def strips(order: tuple[str, ...], wide: float, player: PlayerRecord) -> list[li
     return lines
 
 
+def breadth(strip: list[dict[str, Any]]) -> float:
+    """Width of a line of groups, mm."""
+    return sum(group["cell"] * len(group["letters"]) + GAP + (MARK if group["mark"] else 0.0) for group in strip)
+
+
 def _groups(order: tuple[str, ...], every: int | None) -> Iterator[tuple[int, int, tuple[str, ...]]]:
     """Index of the first ball, its turn, and up to five letters of that turn."""
     length = every or len(order) or 1

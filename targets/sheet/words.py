@@ -69,6 +69,15 @@ def aside(low: float, high: float, court: CourtRecord) -> str:
     return f"{span(max(near, 0), far)} m in from {side}"
 
 
+def asides(places: list[tuple[float, float]], court: CourtRecord) -> str:
+    """`aside` of each of some places, the middle named once."""
+    told = [aside(low, high, court) for low, high in places]
+    if len(told) < 2 or not all(text.endswith("middle") for text in told):
+        return ", ".join(told)
+    short = ", ".join(text.removesuffix(" of middle").removeprefix("on the ") for text in told)
+    return short if "on the middle" in told else f"{short} of middle"
+
+
 def _from_line(low: float, high: float, line: str, minus: str, plus: str) -> str:
     """Signed distances from a line; below 5 cm the ball is on it."""
     if max(abs(low), abs(high)) < 0.05:
@@ -96,17 +105,20 @@ def in_rackets(height: float) -> str:
 
 
 def spin(launch: Launch) -> str:
-    """Flat below 300 rpm, some up to 1500, much above: common practice, no source."""
-    parts = []
-    for rpm, plus, minus in (
-        (launch.topspin_rpm, "topspin", "backspin"),
-        (launch.sidespin_rpm, "sidespin, curves left", "sidespin, curves right"),
-    ):
-        if abs(rpm) >= 300:
-            parts.append(f"{'much' if abs(rpm) > 1500 else 'some'} {plus if rpm > 0 else minus}")
-    if not parts:
-        return "flat" if hypot(launch.topspin_rpm, launch.sidespin_rpm) < 300 else "a little of each spin"
-    return " and ".join(parts)
+    """Flat below 300 rpm, some up to 1500, much above: common practice, no source. Sidespin beside another is told by
+    its curve alone."""
+    top, side = launch.topspin_rpm, launch.sidespin_rpm
+    curves = f"curves {'left' if side > 0 else 'right'}"
+    if abs(top) >= 300:
+        told = f"{_much(top)} {'topspin' if top > 0 else 'backspin'}"
+        return f"{told}, {curves}" if abs(side) >= 300 else told
+    if abs(side) >= 300:
+        return f"{_much(side)} sidespin, {curves}"
+    return "flat" if hypot(top, side) < 300 else "a little of each spin"
+
+
+def _much(rpm: float) -> str:
+    return "much" if abs(rpm) > 1500 else "some"
 
 
 def pace(low_mps: float, high_mps: float) -> str:
@@ -114,6 +126,11 @@ def pace(low_mps: float, high_mps: float) -> str:
     middle = (low_mps + high_mps) / 2 * 3.6
     word = "gentle" if middle < 40 else "easy" if middle < 70 else "brisk" if middle < 100 else "fast"
     return f"{word} {span(low_mps * 3.6, high_mps * 3.6, 0)} km/h"
+
+
+def lasting(seconds: float) -> str:
+    """Whole minutes as such, everything else in seconds."""
+    return f"{number(seconds / 60)} min" if seconds and seconds % 60 == 0 else f"{number(seconds)} s"
 
 
 def counted(interval_s: float) -> str:

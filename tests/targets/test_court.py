@@ -69,6 +69,13 @@ def test_twenty_balls_on_one_spot_keep_their_letters_apart(person_plan: Plan) ->
     assert overlapping(labels) == []
 
 
+def test_two_places_of_one_letter_are_both_drawn(person_plan: Plan) -> None:
+    labels = frames(ET.fromstring(court(person_plan, {"A": [moved(1, -1.5, 9.9), moved(2, 1.5, 9.9)]})[0]))
+    letters = [place for text, place in labels if text == "A"]
+    assert len(letters) == 2
+    assert letters[0][1] < letters[1][0]  # one left of the other, none in the middle
+
+
 places = st.tuples(st.floats(-5.5, 5.5), st.floats(0.5, 13.0), st.booleans())
 
 

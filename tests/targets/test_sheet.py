@@ -5,13 +5,14 @@ from html.parser import HTMLParser
 
 import pytest
 
-from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.model.plan import Plan, Shot
 from feedwright.targets.sheet import html as html_form
 from feedwright.targets.sheet import words
 from feedwright.targets.sheet.html import CSS
 from feedwright.targets.sheet.layout import document
-from feedwright.targets.sheet.letters import letters
+from feedwright.targets.sheet.letters import letters, listed, places
 from feedwright.targets.sheet.page import sheet
+from feedwright.targets.sheet.rows import row
 
 from .plans import COURT, make_plan, make_shot
 
@@ -161,17 +162,30 @@ def test_rounds_that_are_alike_share_a_page_with_the_clock_of_each(person_plan: 
 def test_rests_and_collects_come_with_the_clock(person_plan: Plan) -> None:
     text = text_of(person_plan)
     assert "0:16Rest 20 s" in text
-    assert "1:02Collect the balls, 60 s" in text
-    assert [clock for clock, _, _ in sheet(person_plan).front.clock] == ["0:00", "0:16", "0:36", "1:02", "2:02"]
+    assert "1:02Collect 1 min" in text
+    assert sheet(person_plan).front.clock == (
+        ("0:00", "Block 1: A, then rest 20 s", "4 balls"),
+        ("0:36", "Block 2: A, B mixed, then collect 1 min", "6 balls"),
+        ("2:02", "Block 3: 2 rounds of A; B", "10 balls"),
+    )
 
 
 def test_a_person_sees_words_and_a_machine_numbers(person_plan: Plan, machine_plan: Plan) -> None:
     person, machine = text_of(person_plan), text_of(machine_plan)
-    assert "some topspinbrisk 70 km/h1 2 3 feedevery 4 s" in person
+    assert "some topspinbrisk 701 2 3 feedevery 4 s" in person
     assert not re.search(r"Set to|wheel|900 rpm|11\.5", person)
-    assert "2850241011.57some topspin, brisk 70 km/h" in machine
+    assert "2850241011.57some topspin, 70 km/h" in machine
     assert "upper wheellower wheelelevationheadrpmrpmdegdeg" in machine
     assert "1 2 3" not in machine
+
+
+def test_a_machine_that_shows_its_speed_has_it_said_once() -> None:
+    plan = make_plan(machine=True)
+    units = {"speed": "km/h", **plan.feeder.setting_units}
+    shots = tuple(shot.model_copy(update={"settings": {"speed": 70.0, **shot.settings}}) for shot in plan.shots)
+    fast = plan.model_copy(update={"shots": shots, "feeder": plan.feeder.model_copy(update={"setting_units": units})})
+    (only,) = sheet(fast).parts[0].rows
+    assert (only.dials[0], only.spin) == ("70", "some topspin")
 
 
 def test_enough_balls_for_the_longest_run_between_collects(person_plan: Plan) -> None:
@@ -195,6 +209,72 @@ def test_a_family_for_a_hand_is_one_letter_and_for_a_machine_one_each() -> None:
         other = plan.shots[1]
         named = letters(plan.model_copy(update={"shots": (one, two, other)}))
         assert list(named.of.values()) == wanted
+
+
+def two_sides(x: float, full: bool = False) -> tuple[Shot, Shot]:
+    """A family of one feed to the left and the right, as wide as a step to each side."""
+
+    def to(name: str, side: float) -> Shot:
+        shot = make_shot(machine=False, id=name)
+        landing = None if full else (side, 9.9)
+        predicted = shot.predicted.model_copy(update={"landing_m": landing, "contact_m": (side, 12.885, 1.0)})
+        zone = None if full else (side - 0.75, side + 0.75, 8.9, 10.9)
+        return shot.model_copy(update={"predicted": predicted, "zone_m": zone})
+
+    return to("steady 1", x), to("steady 2", -x)
+
+
+@pytest.mark.parametrize(("x", "full", "apart"), [(1.0, False, 2), (0.6, False, 1), (0.9, True, 2), (0.4, True, 1)])
+def test_zones_that_lie_apart_are_two_places(x: float, full: bool, apart: int) -> None:
+    assert [[s.id for s in group] for group in places(two_sides(x, full))] == (
+        [["steady 2"], ["steady 1"]] if apart == 2 else [["steady 2", "steady 1"]]
+    )
+
+
+def test_two_places_of_one_letter_are_both_told() -> None:
+    plan = make_plan(machine=False)
+    told = row(plan, "A", list(two_sides(1.0))).cells[0][1]
+    assert told == "1 m left, 1 m right of middle, vary"
+    assert row(plan, "A", list(two_sides(0.6))).cells[0][1] == "0.6 m left to 0.6 right, vary"
+
+
+def test_a_family_that_differs_in_height_alone_varies_no_place() -> None:
+    low = make_shot(machine=False, id="steady 1")
+    high = make_shot(machine=False, id="steady 2", predicted=low.predicted.model_copy(update={"net_clearance_m": 1.8}))
+    lands, over = row(make_plan(machine=False), "A", [low, high]).cells[:2]
+    assert lands[1] == "1.5 m in from right"
+    assert over == ("2 to 2½ rackets", "1.4–1.8 m")
+
+
+@pytest.mark.parametrize(
+    ("spots", "said"),
+    [
+        ([(-2.0, -2.0), (0.0, 0.0), (2.0, 2.0)], "2 m left, middle, 2 m right"),
+        ([(-3.115, -3.115), (1.0, 1.2)], "1 m in from left, 1–1.2 m right of middle"),
+        ([(1.0, 2.0)], "1–2 m right of middle"),
+    ],
+)
+def test_places_side_by_side(spots: list[tuple[float, float]], said: str) -> None:
+    assert words.asides(spots, COURT) == said
+
+
+@pytest.mark.parametrize(
+    ("used", "said"),
+    [
+        (["A1", "A2", "A3", "B"], "A1–A3, B"),
+        (["A1", "A2", "B1"], "A1, A2, B1"),
+        (["A9", "A10", "A11", "C"], "A9–A11, C"),
+        (["A", "B", "C"], "A, B, C"),
+    ],
+)
+def test_a_run_of_letters_is_told_by_its_ends(used: list[str], said: str) -> None:
+    assert listed(used) == said
+
+
+def test_a_volley_is_measured_from_the_net() -> None:
+    plan, (shot, _) = make_plan(machine=False), two_sides(1.0, full=True)
+    near = shot.model_copy(update={"predicted": shot.predicted.model_copy(update={"contact_m": (1.0, 5.0, 0.9)})})
+    assert row(plan, "A", [near]).cells[0] == ("full, 5 m from net", "1 m right of middle")
 
 
 def test_letters_go_on_after_z_and_leave_out_i_and_o() -> None:
