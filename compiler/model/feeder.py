@@ -158,6 +158,11 @@ class Feeder(Record):
                 raise ValueError(f"the template says nothing of {name}: make it a field, or fixed")
         return self
 
+    @property
+    def least_interval_s(self) -> float:
+        """Least time between two balls on which a practice can count: the jitter may come on top of the shortest."""
+        return round(self.shortest_interval_s + self.feed_jitter_s, 9)
+
     def axes(self) -> dict[str, Axis]:
         found = {name: getattr(self, name) for name in AXES}
         return {name: axis for name, axis in found.items() if axis is not None}

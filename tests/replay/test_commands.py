@@ -272,6 +272,10 @@ def test_what_verify_refuses() -> None:
     close = plan.launches[1].model_copy(update={"at_s": 0.2})
     crowded = plan.model_copy(update={"launches": (plan.launches[0], close, *plan.launches[2:])}).sealed()
     assert "comes 0.20 s after" in verify(crowded, feeder)[0]
+    apart = plan.launches[1].at_s - plan.launches[0].at_s
+    late = feeder.model_copy(update={"shortest_interval_s": apart - 0.1, "feed_jitter_s": 0.2})
+    record = plan.feeder.model_copy(update={"fingerprint": late.fingerprint})
+    assert "the feeder needs 0.7 s" in verify(plan.model_copy(update={"feeder": record}).sealed(), late)[0]
     capped = feeder.model_copy(update={"device": feeder.device.model_copy(update={"cap_mps": 10.0})})  # type: ignore[union-attr]
     record = plan.feeder.model_copy(update={"fingerprint": capped.fingerprint})
     assert "over the machine's cap" in verify(plan.model_copy(update={"feeder": record}).sealed(), capped)[0]
