@@ -43,7 +43,8 @@ class Axis(Record):
     @model_validator(mode="after")
     def _sound(self) -> Self:
         if self.unit not in units.UNITS:
-            raise ValueError(f"unit {self.unit!r} is not known; there are {', '.join(units.UNITS)}")
+            known = [unit for unit, is_of in units.UNITS.items() if is_of.dimension in _DIMENSIONS.values()]
+            raise ValueError(f"unit {self.unit!r} is not known; there are {', '.join(known)}")
         if not self.low <= self.high:
             raise ValueError("low is above high")
         if self.dial is not None and (
