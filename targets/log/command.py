@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
+from ..printable import plural, visible
 from . import LogRefused
 
 if TYPE_CHECKING:
@@ -82,7 +83,7 @@ def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
         if not log.sheet(typed.balls, typed.best, uid, min(ball.when for ball in typed.balls), typed.in_order):
             raise LogRefused(f"{options.csv} is in the log already; if it is another practice, --when says which day")
     judged = sum(ball.verdict.value != "n" for ball in typed.balls)
-    print(f"{len(typed.balls)} balls written, {judged} of them judged, to {path}")
+    print(f"{plural(len(typed.balls), 'ball')} written, {judged} of them judged, to {path}")
 
 
 def _show(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
@@ -101,7 +102,6 @@ def _show(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
 
 def _advice(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
-    from ..printable import visible
     from .advice import CLOSING, advice
 
     for sentence in [*advice(_figures(options, path, rungs=True)), CLOSING]:
@@ -137,7 +137,7 @@ def _export(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
         pieces = export(database, scope)
         if options.output:
             count = _write(Path(options.output), pieces)
-            print(f"{count - 1} balls written to {options.output}")
+            print(f"{plural(count - 1, 'ball')} written to {options.output}")
             return
         try:
             sys.stdout.buffer.writelines(pieces)
@@ -154,7 +154,7 @@ def _forget(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     before = utc(moment(f"{options.before}T00:00")) if options.before else None
     with closing(open_to_read(path)) as database, told(path):
         practices, balls = matching(database, options.program, before)
-    what = f"{practices} practices with {balls} balls"
+    what = f"{plural(practices, 'practice')} with {plural(balls, 'ball')}"
     if not options.yes and _ask(f"delete {what} from {path} for good? yes or no:").strip().lower() != "yes":
         raise LogRefused("nothing was deleted")
     forget(path, options.program, before)
@@ -166,7 +166,7 @@ def _merge(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
     for name in options.other:
         practices, balls = merge(path, Path(name))
-        print(f"{practices} new practices and {balls} new balls from {name}")
+        print(f"{plural(practices, 'new practice')} and {plural(balls, 'new ball')} from {name}")
 
 
 def _figures(options: argparse.Namespace, path: Path, rungs: bool) -> "Figures":
@@ -217,8 +217,6 @@ def _planned(name: str, scripts: Scripts) -> "Plan":
 
 
 def _ask(question: str) -> str:
-    from ..printable import visible
-
     try:
         return input(visible(question) + " ")
     except EOFError:
@@ -228,8 +226,6 @@ def _ask(question: str) -> str:
 
 
 def _again(why: str) -> None:
-    from ..printable import visible
-
     print(visible(why), file=sys.stderr)
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from ...compiler.model.plan import Shot
-from ..printable import visible
+from ..printable import plural, visible
 from . import words
 from .flow import Phase
 from .places import Ladders, Place, Shelf
@@ -49,7 +49,8 @@ class Picture:
 def picture(host: Playing, now: float, typed: str = "") -> Picture:
     place = host.run.places[host.next] if host.next < len(host.run.places) else None
     lines = [
-        f"{host.run.title}: {host.counts['gone']} balls thrown, {host.counts['hit']} hits, {host.counts['miss']} misses"
+        f"{host.run.title}: {plural(host.counts['gone'], 'ball')} thrown, {plural(host.counts['hit'], 'hit')}, "
+        + plural(host.counts["miss"], "miss", "misses")
     ]
     seconds = None
     headline = {
@@ -100,7 +101,8 @@ def summary(shelf: Shelf, covered: tuple[Place, ...]) -> str:
         else f"{abs(aside):.1f} deg to the machine's {'right' if aside > 0 else 'left'}"
     )
     return (
-        f"{len(covered)} balls, {covered[0].number} to {covered[-1].number}; up to {max(speeds) * 0.0036:.0f} km/h; "
+        f"{plural(len(covered), 'ball')}, {covered[0].number} to {covered[-1].number}; "
+        f"up to {max(speeds) * 0.0036:.0f} km/h; "
         f"the first goes {where}"
     )
 

@@ -11,7 +11,7 @@ from math import ceil
 from typing import Any
 
 from ...compiler.model.plan import Plan
-from ..printable import visible
+from ..printable import plural, visible
 from . import rows
 from .court import court, size
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall, width
@@ -132,7 +132,7 @@ def _ids(plan: Plan, named: Letters, letter: str, part: Part) -> list[str]:
 
 def _head(part: Part, wide: float) -> Item:
     script = shown(part.script)
-    balls = f"{part.balls} balls" if part.balls != 1 else "1 ball"
+    balls = plural(part.balls, "ball")
     title = f"Block {part.number} · {part.starts} to {part.ends} · {balls}"
     return Item("head", 11.0 + tall(script, wide, SMALL), {"text": title, "under": script})
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from ...compiler.model.plan import Block, Plan, VariationRecord
 from ..clock import minutes
 from ..log.progress import in_words
+from ..printable import plural
 from . import words
 from .front import Front, front
 from .letters import Letters, letters
@@ -98,8 +99,8 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
         balls = sum(block.balls for block in within)
         if balls:
             told = "; ".join(dict.fromkeys(_manner(named, block) for block in within))
-            rounds = f"{words.plural(within[0].round[1], 'round')} of " if within[0].round else ""
-            lines.append((minutes(blocks[0].start_s), f"Block {part}: {rounds}{told}", words.plural(balls, "ball")))
+            rounds = f"{plural(within[0].round[1], 'round')} of " if within[0].round else ""
+            lines.append((minutes(blocks[0].start_s), f"Block {part}: {rounds}{told}", plural(balls, "ball")))
         lines += [
             (minutes(b.start_s), _manner(named, b).capitalize(), "") for b in blocks[len(within) if balls else 0 :]
         ]
@@ -226,7 +227,7 @@ def _step(plan: Plan, named: Letters, block: Block) -> Step:
         return Step(clock, block.kind, _manner(named, block).capitalize(), (), block.notes)
     fed = [ball.first for ball in plan.launches if ball.block == block.index]
     order, used = tuple(named.of[shot] for shot in fed), named.used(fed)
-    text = f"{words.plural(len(order), 'ball')}, "
+    text = f"{plural(len(order), 'ball')}, "
     if block.ladder:
         return Step(clock, "balls", text + "the rung as the player's hits decide", (), block.notes)
     if len(used) < 2:

@@ -240,7 +240,7 @@ def test_export_to_a_pipe_and_forget_when_asked(run, some: None) -> None:  # typ
     text = run("export")[1].removeprefix("\ufeff")
     assert len(list(csv.DictReader(io.StringIO(text)))) == 1
     code, out, err = run("forget", "--all", typed="no\n")
-    assert code == 2 and "1 practices with 1 balls" in out and "nothing was deleted" in err
+    assert code == 2 and "1 practice with 1 ball" in out and "nothing was deleted" in err
     assert run("forget", "--before", "2026-05-01", "--yes")[0] == 0 and verdicts()
     code, out, _ = run("forget", "--program", "Backhand wing", typed="yes\n")
     assert code == 0 and "deleted" in out and not verdicts()
