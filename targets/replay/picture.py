@@ -85,7 +85,7 @@ def in_words(shelf: Shelf, ladders: Ladders, place: Place) -> list[str]:
 
 def ball_words(shot: Shot) -> str:
     told: Mapping[str, str] = shot.words
-    keys = ("side", "depth", "height", "pace", "spin")
+    keys = ("side", "depth", "height", "height over net", "pace", "time", "spin")
     return visible(f"{shot.id}: " + ", ".join(told[key] for key in keys if key in told))
 
 
