@@ -8,7 +8,7 @@ from ...compiler.model.plan import Shot
 from ..printable import plural, visible
 from . import words
 from .flow import Phase
-from .places import Ladders, Place, Shelf
+from .places import Place, Shelf
 from .run import Ending, Run
 
 KEYS_SHOWN = {
@@ -24,16 +24,16 @@ class Playing(Protocol):
     phase: Phase
     why: str
     run: Run
-    next: int
     question: str
+    armed: bool
     counts: dict[str, int]
     last_gone: Place | None
     shelf: Shelf
-    ladders: Ladders
     quiet_shown: bool
     ending: Ending | None
 
     def armed_places(self) -> tuple[Place, ...]: ...
+    def coming(self) -> tuple[Place, str] | None: ...
     def first_in_s(self, now: float) -> float: ...
 
 
@@ -47,7 +47,6 @@ class Picture:
 
 
 def picture(host: Playing, now: float, typed: str = "") -> Picture:
-    place = host.run.places[host.next] if host.next < len(host.run.places) else None
     lines = [
         f"{host.run.title}: {plural(host.counts['gone'], 'ball')} thrown, {plural(host.counts['hit'], 'hit')}, "
         + plural(host.counts["miss"], "miss", "misses")
@@ -59,14 +58,14 @@ def picture(host: Playing, now: float, typed: str = "") -> Picture:
     if host.phase is Phase.READY:
         covered = host.armed_places()
         quiet = words.QUIET_SHOWN if host.quiet_shown else words.QUIET_NOT_SHOWN
-        lines += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", *words.cautions(quiet)]
+        lines += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", *words.cautions(quiet, host.armed)]
         lines.append(f"To arm: {summary(host.shelf, covered)}")
     elif host.phase is Phase.ANSWERING:
         lines += ["To arm, type   " + "  ".join(host.question.upper()), f"typed          {'  '.join(typed.upper())}"]
     elif host.phase is Phase.LIVE:
         seconds = max(0, -int(-host.first_in_s(now) // 1))
-        if place:
-            lines += [f"next: ball {place.number}", *in_words(host.shelf, host.ladders, place)]
+        if coming := host.coming():
+            lines += [f"next: ball {coming[0].number}", *in_words(host.shelf, *coming)]
         else:
             lines.append("the last ball is on its way")
     elif host.phase is Phase.STOPPING:
@@ -74,13 +73,12 @@ def picture(host: Playing, now: float, typed: str = "") -> Picture:
     return Picture(headline, seconds, tuple(line for line in lines if line), KEYS_SHOWN.get(host.phase, "SPACE  stop"))
 
 
-def in_words(shelf: Shelf, ladders: Ladders, place: Place) -> list[str]:
+def in_words(shelf: Shelf, place: Place, shot: str) -> list[str]:
     """The next ball as its coach wrote it, and the line of its block."""
     block = shelf.blocks[place.block]
-    shot = shelf.shots.get(ladders.choose(place))
-    rung = ladders.label(place.block)
-    told = [ball_words(shot)] if shot else []
-    return [*told, visible(block.words) + (f" - on {visible(rung)}" if rung else "")]
+    ladder = block.ladder
+    rung = f" - on {visible(ladder.labels[ladder.rungs.index(shot)])}" if ladder else ""
+    return [ball_words(shelf.shots[shot]), visible(block.words) + rung]
 
 
 def ball_words(shot: Shot) -> str:
