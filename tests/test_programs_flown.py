@@ -128,6 +128,9 @@ def test_the_plan_states_what_its_launches_do(path: Path) -> None:
         assert contact[:3].tolist() == pytest.approx(said["contact_m"], abs=NEAR_M)
         assert since + when == pytest.approx(said["contact_s"], abs=NEAR_S)
         assert hypot(*contact[3:]) == pytest.approx(said["contact_speed_mps"], abs=0.01)
+        asked = shot["words"].get("height", "").rpartition(", ")[2]
+        if asked in ("rising", "falling"):
+            assert asked == said["contact_phase"] == ("rising" if contact[5] > 0 else "falling")
 
 
 def test_what_was_asked_is_met() -> None:
