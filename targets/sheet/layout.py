@@ -59,7 +59,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     data = sheet(plan)
     longest = max((len(row.letter) for part in data.parts for row in part.rows), default=1)
     columns = _columns(plan, wide, LETTER + 6.0 * max(longest - 2, 0))
-    pages = pack(_front(data, plan, wide), room)
+    pages = pack(_front(data, plan, wide), room, Item("again", 11, {"text": "First page, continued"}))
     for part in data.parts:
         if part.rows:
             again = Item("again", 11, {"text": f"Block {part.number}, continued"})
@@ -181,14 +181,17 @@ def _side(plan: Plan, part: Part, wide: float, brief: int, apart: bool = False) 
     if plan.feeder.kind == "person" and brief < 2:
         text = shown(f"Stand {spot(plan)}; feed {HOW[plan.feeder.how].partition(' from')[0]}.")
         items.append(Item("text", tall(text, wide, SMALL) + 1.5, {"text": text}))
+    climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
     for job in part.jobs:
         title = shown(f"{', '.join(job.letters)}: {job.title}")
         told = [] if brief == 2 else [f"when {job.when}" if job.when else "", job.reply]
         text = shown("; ".join(part for part in told if part))
         notes = [] if brief == 2 else [shown(note) for note in job.notes]
         names = shown(job.names) if brief == 1 else ""
-        hits = min(job.goal or 0, MOST_BOXES)
-        goal = f"{job.goal} in a row" if job.goal else ""
+        # On a ladder its own rule counts hits in a row, and one count is enough.
+        wanted = 0 if climbing.issuperset(job.letters) else job.goal or 0
+        hits = min(wanted, MOST_BOXES)
+        goal = f"{wanted} in a row" if wanted else ""
         rows_ = ceil((27 + 2.6 * len(goal) + 5.7 * (hits + MISSES)) / wide) if hits else 0
         height = tall(title, wide, VALUE, True) + tall(text, wide, SMALL) + tall(names, wide, SMALL) + 7.4 * rows_ + 2.2
         height += sum(tall(note, wide, SMALL) for note in notes)

@@ -13,6 +13,7 @@ from feedwright.targets.sheet.layout import document
 from feedwright.targets.sheet.letters import letters
 from feedwright.targets.sheet.page import sheet
 
+from .more_plans import ladder, ten_rows
 from .plans import COURT, make_plan, make_shot
 
 HOSTILE = [
@@ -195,6 +196,31 @@ def test_a_family_for_a_hand_is_one_letter_and_for_a_machine_one_each() -> None:
         other = plan.shots[1]
         named = letters(plan.model_copy(update={"shots": (one, two, other)}))
         assert list(named.of.values()) == wanted
+
+
+def test_a_ladder_counts_by_its_own_rule_alone() -> None:
+    plan = ladder(True)
+    goal = plan.variations[0].goal_in_a_row
+    text = text_of(plan)
+    assert goal and "One rung up after 3 hits in a row" in text and f"{goal} in a row" not in text
+    assert f"{goal} in a row" in text_of(make_plan(True))
+
+
+def test_a_table_that_goes_on_has_its_headings_and_its_block_on_the_next_page() -> None:
+    for machine in (True, False):
+        pages = document(ten_rows(machine), large=True).pages
+        more = [page for page in pages[2:] if any(item.kind == "row" for item in page)]
+        assert more and all([item.kind for item in page[:3]] == ["again", "heads", "row"] for page in more)
+        rows = [item.data["letter"] for page in pages for item in page if item.kind == "row"]
+        assert rows == list("ABCDEFGHJK")
+
+
+def test_a_clock_that_goes_on_says_so(machine_plan: Plan) -> None:
+    rest = next(block for block in machine_plan.blocks if block.kind == "rest")
+    rests = tuple(rest.model_copy(update={"index": 100 + n}) for n in range(60))
+    pages = document(machine_plan.model_copy(update={"blocks": (*machine_plan.blocks, *rests)}).sealed()).pages
+    assert pages[0][0].kind == "title" and pages[1][0].data == {"text": "First page, continued"}
+    assert {item.kind for item in pages[1][1:]} == {"clock"}
 
 
 def test_letters_go_on_after_z_and_leave_out_i_and_o() -> None:
