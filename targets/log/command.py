@@ -68,7 +68,7 @@ def _list(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     from .record import Recorder
     from .store import moment
-    from .typed import asked, identity, read_csv
+    from .typed import asked, counts, identity, read_csv
 
     when = moment(options.when) if options.when else datetime.now().astimezone()
     plan = _planned(options.plan, scripts)
@@ -76,14 +76,30 @@ def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
         data = _bytes(options.csv)
         typed, uid = read_csv(data, plan, when), identity(plan, data, options.when or "")
     else:
-        typed, uid = asked(plan, _ask, _again if sys.stdin.isatty() else None, when), secrets.token_hex(16)
+        typed = asked(plan, _ask, _again if sys.stdin.isatty() else None, when)
+        uid = identity(plan, counts(typed), when.date().isoformat())
+    if options.again:
+        uid = secrets.token_hex(16)
     if not typed.balls:
         raise LogRefused("no ball was counted, so nothing was written")
     with Recorder(plan, path) as log:
-        if not log.sheet(typed.balls, typed.best, uid, min(ball.when for ball in typed.balls), typed.in_order):
-            raise LogRefused(f"{options.csv} is in the log already; if it is another practice, --when says which day")
+        began = min(ball.when for ball in typed.balls)
+        if not log.sheet(typed.balls, typed.best, uid, began, typed.in_order):
+            _once_more(options, when)
+            log.sheet(typed.balls, typed.best, secrets.token_hex(16), began, typed.in_order)
     judged = sum(ball.verdict.value != "n" for ball in typed.balls)
     print(f"{plural(len(typed.balls), 'ball')} written, {judged} of them judged, to {path}")
+
+
+def _once_more(options: argparse.Namespace, when: datetime) -> None:
+    """Of a practice that is in the log already: LogRefused unless there was another one like it."""
+    if options.csv:
+        raise LogRefused(f"{options.csv} is in the log already; if it is another practice, --when says which day")
+    there = f"a sheet of {when:%Y-%m-%d} with this plan and these counts is in the log already"
+    if not sys.stdin.isatty():
+        raise LogRefused(f"{there}; --again adds another one all the same")
+    if _ask(f"{there}; was there another one, to be added too? yes or no:").strip().lower() != "yes":
+        raise LogRefused("nothing was written")
 
 
 def _show(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:

@@ -289,6 +289,12 @@ def _moment(text: str, otherwise: datetime) -> datetime:
     return moment(text) if text else otherwise
 
 
+def counts(typed: Typed) -> bytes:
+    """What was typed from a sheet, without the moment: the same on whichever machine."""
+    balls = (f"{ball.block} {ball.shot} {ball.verdict.value}" for ball in typed.balls)
+    return "\n".join([*balls, *(f"{row.block} {row.variation} {row.best}" for row in typed.best)]).encode()
+
+
 def identity(plan: Plan, data: bytes, when: str) -> str:
-    """The same file for the same plan and moment is the same practice."""
+    """The same file, or the same counts, for the same plan and moment are the same practice, on any machine."""
     return hashlib.sha256(b"\0".join((plan.digest.encode(), when.encode(), data))).hexdigest()[:32]
