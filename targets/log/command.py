@@ -165,9 +165,9 @@ def _export(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
 def _forget(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     from .exchange import forget, matching
-    from .store import moment, open_to_read, told, utc
+    from .store import open_to_read, told, utc
 
-    before = utc(moment(f"{options.before}T00:00")) if options.before else None
+    before = utc(_day(options.before)) if options.before else None
     with closing(open_to_read(path)) as database, told(path):
         practices, balls = matching(database, options.program, before)
     what = f"{plural(practices, 'practice')} with {plural(balls, 'ball')}"
@@ -208,12 +208,17 @@ def _figures(options: argparse.Namespace, path: Path, rungs: bool) -> "Figures":
 
 def _scope(options: argparse.Namespace) -> "Scope":
     from .figures import Scope
-    from .store import moment, utc
+    from .store import utc
 
-    since = options.since
-    if since and len(since) == len("2026-05-01"):
-        since += "T00:00"
-    return Scope(options.program, utc(moment(since)) if since else None)
+    return Scope(options.program, utc(_day(options.since)) if options.since else None)
+
+
+def _day(text: str) -> datetime:
+    """A day from its beginning, or a moment."""
+    from .store import moment
+
+    found = moment(text)  # refused in the words it was written in
+    return moment(f"{text}T00:00") if len(text) == len("2026-05-01") else found
 
 
 def _planned(name: str, scripts: Scripts) -> "Plan":

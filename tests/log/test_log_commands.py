@@ -262,6 +262,7 @@ def test_export_to_a_pipe_and_forget_when_asked(run, some: None) -> None:  # typ
     code, out, err = run("forget", "--all", typed="no\n")
     assert code == 2 and "1 practice with 1 ball" in out and "nothing was deleted" in err
     assert run("forget", "--before", "2026-05-01", "--yes")[0] == 0 and verdicts()
+    assert '"may" is no date such as' in run("forget", "--before", "may", "--yes")[2]
     code, out, _ = run("forget", "--program", "Backhand wing", typed="yes\n")
     assert code == 0 and "deleted" in out and not verdicts()
 

@@ -145,12 +145,18 @@ def test_ports_that_cannot_be_opened(plan_file: Path) -> None:
         (["--port", "virtual", "--faults", "lost=2"], "is no fault"),
         (["--port", "/dev/null", "--faults", "lost=0.1"], "for the virtual device"),
         (["--yes"], "there is no option --yes"),
-        (["--port", "virtual", "--from", "one"], "invalid int"),
+        (["--port", "virtual", "--from", "one"], "--from takes a whole number, not one"),
     ],
 )
 def test_wrong_usage(plan_file: Path, words: list[str], said: str) -> None:
     done = run(plan_file, *words, stdin=subprocess.DEVNULL)
     assert done.returncode == 2 and said in done.stderr and done.stderr.count("\n") == 1, done.stderr
+
+
+def test_a_script_in_the_place_of_its_plan(tmp_path: Path) -> None:
+    (tmp_path / "quick.feed").write_text(script())
+    done = run(tmp_path / "quick.feed", "--dry-run")
+    assert done.returncode == 2 and "quick.feed is a script; feedwright build writes the plan" in done.stderr
 
 
 @pytest.mark.parametrize("name", ["none.json", ".", "/dev/zero", "bad\0name"])
