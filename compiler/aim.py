@@ -172,9 +172,9 @@ def _shot(feed: Feed, settings: dict[str, float], release: Release, flown: Outco
     contact, landing = flown.contact, flown.landing
     landed = bool(np.isfinite(landing.time[i]))
     rise = float(contact.velocity[2, i])
-    # A ball asked for on its way up or down is told so, however close to the top that is.
-    top = feed.phase is None and abs(rise) < TOP_MPS
-    phase = "on the full" if not landed else "top" if top else "rising" if rise > 0 else "falling"
+    way = "rising" if rise > 0 else "falling"
+    # A ball that is met on its way up or down as asked is told so, however close to the top that is.
+    phase = "on the full" if not landed else way if way == feed.phase or abs(rise) >= TOP_MPS else "top"
     predicted = Predicted(
         clearance=maybe(flown.clearance[i]),
         net_x=maybe(flown.net_x[i]),
