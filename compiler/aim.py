@@ -28,6 +28,8 @@ _KIND = {
 # How far off counts as one, when rounded settings are compared: metres, m/s of rise, m/s of pace, s. Own choice.
 _TOLERANCE = {Aim.OVER_NET: 0.3, Aim.AT_PLAYER: 0.2, Aim.TOP_OF_BOUNCE: 0.8, Aim.PACE: 1.0, Aim.TIME: 0.1}
 MOST_TRIALS = 400
+TOP_MPS = 0.3
+"""Rising or falling slower than this a ball is met at the top, within half a centimetre (v^2 / 2g). Own choice."""
 PHASE_STEP = 0.08  # s; only the sign of the rise is asked
 
 
@@ -130,7 +132,7 @@ def _rounded(
         best = int(mine[np.argmin(score[mine])])
         machine = program.feeder.kind == "machine"
         settings = dict(zip(axes, trials[best][1], strict=True)) if machine else {}
-        shots[feeds[i].name] = _shot(feeds[i].name, settings, release, flown, best)
+        shots[feeds[i].name] = _shot(feeds[i], settings, release, flown, best)
     return shots
 
 
@@ -165,14 +167,16 @@ def _half(zone: Range) -> float:
     return max((zone.high - zone.low) / 2, 0.2)
 
 
-def _shot(name: str, settings: dict[str, float], release: Release, flown: Outcome, i: int) -> Shot:
+def _shot(feed: Feed, settings: dict[str, float], release: Release, flown: Outcome, i: int) -> Shot:
     def maybe(value: np.floating) -> float | None:
         return float(value) if np.isfinite(value) else None
 
     contact, landing = flown.contact, flown.landing
     landed = bool(np.isfinite(landing.time[i]))
     rise = float(contact.velocity[2, i])
-    phase = "on the full" if not landed else "top" if abs(rise) < 0.3 else "rising" if rise > 0 else "falling"
+    way = "rising" if rise > 0 else "falling"
+    # A ball that is met on its way up or down as asked is told so, however close to the top that is.
+    phase = "on the full" if not landed else way if way == feed.phase or abs(rise) >= TOP_MPS else "top"
     predicted = Predicted(
         clearance=maybe(flown.clearance[i]),
         net_x=maybe(flown.net_x[i]),
@@ -187,7 +191,7 @@ def _shot(name: str, settings: dict[str, float], release: Release, flown: Outcom
         peak=float(flown.peak[i]),
     )
     return Shot(
-        name, settings, tuple(float(c) for c in release.origin[:, i]),  # type: ignore[arg-type]
+        feed.name, settings, tuple(float(c) for c in release.origin[:, i]),  # type: ignore[arg-type]
         float(release.speed[i]), float(release.elevation[i]), float(release.azimuth[i]),
         float(release.topspin[i]), float(release.sidespin[i]), predicted,
     )  # fmt: skip

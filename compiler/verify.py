@@ -131,7 +131,7 @@ def _rhythm(plan: Plan, feeder: Feeder) -> Iterator[str]:
     stretch = {block.index: block.stretch for block in plan.blocks}
     for number, (one, two) in enumerate(zip(plan.launches, plan.launches[1:], strict=False), start=2):
         apart = two.at_s - one.at_s
-        if stretch[one.block] == stretch[two.block] and not apart >= feeder.shortest_interval_s - 1e-3:
-            needed = f"{feeder.shortest_interval_s:g} s"
+        if stretch[one.block] == stretch[two.block] and not apart >= feeder.least_interval_s - 1e-3:
+            needed = f"{feeder.least_interval_s:g} s"
             yield f"Ball {number} comes {apart:.2f} s after the one before; the feeder needs {needed}."
             return

@@ -31,7 +31,7 @@ def read(data: bytes) -> Plan:
     except ValidationError as error:
         first = error.errors(include_url=False, include_input=False, include_context=False)[0]
         place = ".".join(str(part) for part in first["loc"]) or "the top"
-        raise PlanRefused(f"The plan is not as a plan is written: at {place}, {first['msg']}.") from None
+        raise PlanRefused(f"The plan is not as a plan is written: at {place}. Build it anew.") from None
     if plan.digest != plan.fresh_digest():
         raise PlanRefused("The plan's digest does not fit its content: it was changed after it was checked.")
     shots, blocks = {shot.id for shot in plan.shots}, {block.index for block in plan.blocks if block.kind == "balls"}
@@ -51,8 +51,10 @@ def _parsed(data: bytes) -> Any:
         raise PlanRefused("The plan is not UTF-8 text.") from None
     except RecursionError:
         raise PlanRefused("The plan is nested too deeply.") from None
-    except ValueError as error:
-        raise PlanRefused(f"The plan is not JSON: {error}.") from None
+    except json.JSONDecodeError as error:
+        raise PlanRefused(f"The plan is not JSON, from line {error.lineno}, column {error.colno} on.") from None
+    except ValueError:  # a number longer than Python reads
+        raise PlanRefused("The plan is not JSON: it holds a number that is too long.") from None
 
 
 def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Text from a plan made fit to be shown: nothing invisible stays invisible, nothing is dropped in silence."""
+"""Text made fit to be shown: nothing invisible stays invisible, nothing is dropped in silence; one ball, two balls."""
 
 import unicodedata
 
@@ -15,3 +15,8 @@ def visible(text: str) -> str:
 def ascii_only(text: str) -> str:
     """`visible`, and every character beyond ASCII as `\\u00e9` too."""
     return "".join(c if " " <= c <= "~" else f"\\u{ord(c):04x}" for c in visible(text))
+
+
+def plural(count: int, one: str, many: str | None = None) -> str:
+    """`1 ball`, `2 balls`; `many` where an s does not do."""
+    return f"{count} {one if count == 1 else many or one + 's'}"

@@ -114,12 +114,12 @@ def test_a_file_where_the_folder_should_be(tmp_path: Path) -> None:
     [
         ("kind = ", "is not TOML"),
         ("\xff", "is not UTF-8"),
-        ("kind = 'machine'", "Field required"),
+        ("kind = 'machine'", "the profile lacks how"),
         ("CLUB speed.low = nan", "finite number"),
         ("CLUB speed.low = 200", "low is above high"),
         ("CLUB speed.unit = 'knots'", "is not known"),
-        ("CLUB hopper = 1.5", "integer"),
-        ("CLUB magic = 1", "not permitted"),
+        ("CLUB hopper = 1.5", "a whole number"),
+        ("CLUB magic = 1", "the profile has no key magic"),
         ("#" * 70_000, "larger than"),
     ],
 )

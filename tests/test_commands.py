@@ -15,6 +15,7 @@ from feedwright.compiler.commands import Parser
 from feedwright.compiler.first import HANDS, JOBS, MACHINES, PERSONS, Answers, first_script, jobs_for
 from feedwright.compiler.format import formatted
 from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.reading import Refusal
 from feedwright.compiler.report.render import human
 from feedwright.compiler.source import Source
 from feedwright.programs import shipped
@@ -200,6 +201,23 @@ def test_help_leads_with_examples_that_are_commands(name: str) -> None:
 def test_what_was_probably_meant(words: tuple[str, ...], said: str) -> None:
     done = run(*words)
     assert done.returncode == 2 and said in done.stderr and done.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("check", "FILE is missing"),
+        ("build a.feed -o", "-o/--output needs a value"),
+        ("check a.feed --json=yes", "--json takes no value, so not yes"),
+        ("device club --seed fast", "--seed takes a whole number, not fast"),
+        ("replay a.plan.json --warning soon", "--warning takes a number, not soon"),
+        ("log forget", "one of --program --before --all is needed"),
+        ("log forget --all --program x", "--program and --all exclude each other"),
+    ],
+)
+def test_wrong_usage_is_told_in_plain_words(words: str, said: str) -> None:
+    with pytest.raises(Refusal, match=re.escape(said)):
+        _parser().parse_args(words.split())
 
 
 def test_explain_says_how_to_allow_warnings_only() -> None:

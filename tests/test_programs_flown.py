@@ -133,6 +133,12 @@ def test_the_plan_states_what_its_launches_do(path: Path) -> None:
         assert contact[:3].tolist() == pytest.approx(said["contact_m"], abs=NEAR_M)
         assert since + when == pytest.approx(said["contact_s"], abs=NEAR_S)
         assert hypot(*contact[3:]) == pytest.approx(said["contact_speed_mps"], abs=0.01)
+        asked = shot["words"].get("height", "").rpartition(", ")[2]
+        if asked in ("rising", "falling"):
+            way = "rising" if contact[5] > 0 else "falling"
+            # Else the settings as they can be take it past the top, by half a centimetre at most (v^2 / 2g).
+            assert said["contact_phase"] == (asked if way == asked else "top")
+            assert way == asked or abs(contact[5]) < 0.3
 
 
 def test_what_was_asked_is_met() -> None:

@@ -53,9 +53,9 @@ class Player:
         yield from self._until("To arm, type", 1.0)
         signs = re.findall(r"To arm, type   (\S)  (\S)  (\S)  (\S)", self.screen.getvalue())[-1]
         yield [*(sign.lower() for sign in signs), "enter"]
-        yield from self._until("1 balls thrown", 1.0)
+        yield from self._until("1 ball thrown", 1.0)
         yield ["m"]
-        yield from self._until("1 misses", 1.0)
+        yield from self._until("1 miss", 1.0)
         yield ["p"]
         yield from self._until("Paused", 1.0)
         yield ["space"]

@@ -18,7 +18,7 @@ from .ball import fixing_line, place
 
 def rhythm(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Is every interval long enough for the feeder at all? Between contacts, the time between launches counts."""
-    shortest = program.feeder.shortest_interval_s + program.feeder.feed_jitter_s
+    shortest = program.feeder.least_interval_s
     gaps = {feed.name: feed.interval for feed in program.feeds.values()}
     if schedule is not None and not shots.misses:
         for index, name in enumerate(schedule.sequence.feeds):

@@ -5,6 +5,7 @@ Whatever is heavy is imported when a command runs, not before.
 
 import argparse
 import os
+import re
 from collections.abc import Iterable, Sequence
 from typing import IO, Any, NoReturn
 
@@ -13,6 +14,16 @@ from ..reading import Refusal
 CLEAN, ERRORS, USAGE, INTERRUPTED = 0, 1, 2, 130
 Commands = Any
 """What argparse gives for the commands of a parser; it has no public name."""
+_PLAIN = (
+    (r"the following arguments are required: (.*)", r"\1 is missing"),
+    (r"one of the arguments (.*) is required", r"one of \1 is needed"),
+    (r"argument (\S+): expected .*argument.*", r"\1 needs a value"),
+    (r"argument (\S+): ignored explicit argument '(.*)'", r"\1 takes no value, so not \2"),
+    (r"argument (\S+): not allowed with argument (\S+)", r"\1 and \2 exclude each other"),
+    (r"argument (\S+): invalid int value: '(.*)'", r"\1 takes a whole number, not \2"),
+    (r"argument (\S+): invalid float value: '(.*)'", r"\1 takes a number, not \2"),
+)
+"""What argparse says, and the same for people."""
 
 
 class _Formatter(argparse.RawDescriptionHelpFormatter):
@@ -35,7 +46,8 @@ class Parser(argparse.ArgumentParser):
         return "examples:\n" + "\n".join(lines) + "\n\n" + super().format_help()
 
     def error(self, message: str) -> NoReturn:
-        raise Refusal(f"{message}; see {self.prog} --help")
+        plain = next((found.expand(words) for said, words in _PLAIN if (found := re.fullmatch(said, message))), message)
+        raise Refusal(f"{plain}; see {self.prog} --help")
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         found, rest = super().parse_known_args(args, namespace)

@@ -178,17 +178,19 @@ def tell(compiled: "Compiled", options: argparse.Namespace) -> None:
 
 
 def sum_up(compiled: "Compiled") -> None:
+    from ...targets.printable import plural
     from ..report.codes import CODES
     from ..report.finding import Severity
     from ..units import DEG, KMH, clock
 
     counts = {s: sum(CODES[f.code].severity is s for f in compiled.findings) for s in Severity}
-    told = [f"{n} {s.value}{'s' if n > 1 else ''}" for s, n in counts.items() if n]
+    told = [f"{plural(n, s.value)}" for s, n in counts.items() if n]
     print(f"{compiled.source.name}: {', '.join(told) or 'no problems'}")
     totals = compiled.totals
     if totals:
         print(
-            f"{totals.balls} balls in {clock(totals.duration_s)} min, {totals.distinct_shots} distinct balls; "
+            f"{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min, "
+            f"{plural(totals.distinct_shots, 'distinct ball')}; "
             f"the next ball differs from the last {totals.variety:.0%} of the time"
         )
     if met := _met(compiled):

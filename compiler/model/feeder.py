@@ -43,7 +43,8 @@ class Axis(Record):
     @model_validator(mode="after")
     def _sound(self) -> Self:
         if self.unit not in units.UNITS:
-            raise ValueError(f"unit {self.unit!r} is not known; there are {', '.join(units.UNITS)}")
+            known = [unit for unit, is_of in units.UNITS.items() if is_of.dimension in _DIMENSIONS.values()]
+            raise ValueError(f"unit {self.unit!r} is not known; there are {', '.join(known)}")
         if not self.low <= self.high:
             raise ValueError("low is above high")
         if self.dial is not None and (
@@ -157,6 +158,11 @@ class Feeder(Record):
             if axis.changes == "between balls" and axis.low < axis.high and not told:
                 raise ValueError(f"the template says nothing of {name}: make it a field, or fixed")
         return self
+
+    @property
+    def least_interval_s(self) -> float:
+        """Least time between two balls on which a practice can count: the jitter may come on top of the shortest."""
+        return round(self.shortest_interval_s + self.feed_jitter_s, 9)
 
     def axes(self) -> dict[str, Axis]:
         found = {name: getattr(self, name) for name in AXES}

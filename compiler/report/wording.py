@@ -48,7 +48,7 @@ HEADLINES = {
     "ladder-of-one": "a ladder has two rungs or more",
     "ladder-on-the-full": "$name is met on the full; this ladder needs a ball that bounces",
     "ladder-without-up": "when the ladder goes up is not said, and its variation has no goal",
-    "down-never": "$down misses cannot happen in $within balls",
+    "down-never": "$down misses in $within cannot happen",
     "set-unknown": "--set names “$name”, which this script does not give; it gives $known",
     "given-unknown": "nothing called “$name” is given",
     "use-name": "“$name” is no name of a script to use; small letters, digits, - and _, ending in .feed",

@@ -46,15 +46,17 @@ def read(data: bytes, name: str) -> Feeder:
     if len(data) > LARGEST:
         raise ProfileProblem(f"it is larger than {LARGEST // 1024} KB")
     try:
-        table = tomllib.loads(data.decode("utf-8"))
+        text = data.decode("utf-8")
+        table = tomllib.loads(text)
     except UnicodeDecodeError as error:
         raise ProfileProblem("it is not UTF-8 text") from error
     except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise ProfileProblem(f"it is not TOML: {error}") from error
+        from .wording import not_toml
+
+        raise ProfileProblem(not_toml(error, text)) from error
     try:
         return Feeder(**{**table, "name": name})
     except ValidationError as error:
-        first = error.errors()[0]
-        where = ".".join(str(part) for part in first["loc"])
-        message = first["msg"].removeprefix("Value error, ")
-        raise ProfileProblem(f"{where + ': ' if where else ''}{message}") from error
+        from .wording import problem
+
+        raise ProfileProblem(problem(error, text)) from error

@@ -4,6 +4,7 @@ The chance of a goal takes the balls as independent, each hit with the share rec
 one order of practice teaches better than another.
 """
 
+from ..printable import plural
 from .chance import needed_share, wilson
 from .figures import Count, Figures, Job, Ladder
 
@@ -24,15 +25,17 @@ def advice(found: Figures) -> list[str]:
 def _job(job: Job) -> str:
     total, name = job.total, f"{job.name} ({job.program})"
     if total.judged < FEW:
-        return f"{name}: {_balls(total.judged)} judged so far, too few to say anything; {FEW} are a beginning."
+        return f"{name}: {plural(total.judged, 'ball')} judged so far, too few to say anything; {FEW} are a beginning."
     hit = f"{_hit(total)} were hit"
     if job.goal is None:
         return f"{name}: {hit}; it has no goal to compare with."
     if job.needed is None:
-        return f"{name}: {hit}; a block of {_balls(job.planned)} is too short for a goal of {job.goal} in a row."
+        return (
+            f"{name}: {hit}; a block of {plural(job.planned, 'ball')} is too short for a goal of {job.goal} in a row."
+        )
     assert job.chance is not None
     goal = (
-        f"{job.goal} in a row within {_balls(job.planned)} come in every second block at {job.needed:.0%}, "
+        f"{job.goal} in a row within {plural(job.planned, 'ball')} come in every second block at {job.needed:.0%}, "
         f"and at the share so far with a chance of {_percent(job.chance)}"
     )
     if job.chance < 0.5:
@@ -42,10 +45,10 @@ def _job(job: Job) -> str:
 
 def _ladder(ladder: Ladder) -> str:
     name = f"Ladder of {ladder.feed} in {ladder.quantity} ({ladder.program})"
-    needed = needed_share(ladder.up, ladder.planned)
+    needed, within = needed_share(ladder.up, ladder.planned), plural(ladder.planned, "ball")
     if needed is None:
-        return f"{name}: {_balls(ladder.planned)} are too few for {ladder.up} in a row."
-    needs = f"{ladder.up} in a row within {_balls(ladder.planned)} need a share of {needed:.0%} for an even chance"
+        return f"{name}: {ladder.up} in a row do not fit into {within}."
+    needs = f"{ladder.up} in a row within {within} need a share of {needed:.0%} for an even chance"
     enough = [(label, count) for label in ladder.labels if (count := ladder.rungs.get(label)) and count.judged >= FEW]
     if not enough:
         return f"{name}: {needs}; no rung has {FEW} judged balls yet, so the break-even rung is not known."
@@ -73,10 +76,6 @@ def break_even(ladder: Ladder, needed: float) -> str | None:
 def _hit(count: Count) -> str:
     low, high = wilson(count.hits, count.judged)
     return f"{count.hits} of {count.judged} ({count.share:.0%}, 95% interval {low:.0%} to {high:.0%})"
-
-
-def _balls(number: int) -> str:
-    return f"{number} ball{'' if number == 1 else 's'}"
 
 
 def _percent(chance: float) -> str:

@@ -27,6 +27,7 @@ def add_to(commands: Any) -> argparse.ArgumentParser:
     add.add_argument("plan", metavar="PLAN", help="NAME.plan.json, or the script it was built from")
     add.add_argument("--csv", metavar="FILE", help="counts or balls in a file, instead of questions")
     add.add_argument("--when", metavar="DATE", help="2026-05-01 or 2026-05-01T18:00; now where nothing is said")
+    add.add_argument("--again", action="store_true", help="another practice, though one like it is in the log already")
     show = command("show", "shares of hits, best rows, rungs")
     _scope(show)
     show.add_argument("--html", metavar="FILE", help="a page with plots, in a file of its own")

@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
+from ..printable import plural, visible
 from . import LogRefused
 
 if TYPE_CHECKING:
@@ -67,7 +68,7 @@ def _list(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     from .record import Recorder
     from .store import moment
-    from .typed import asked, identity, read_csv
+    from .typed import asked, counts, identity, read_csv
 
     when = moment(options.when) if options.when else datetime.now().astimezone()
     plan = _planned(options.plan, scripts)
@@ -75,14 +76,30 @@ def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
         data = _bytes(options.csv)
         typed, uid = read_csv(data, plan, when), identity(plan, data, options.when or "")
     else:
-        typed, uid = asked(plan, _ask, _again if sys.stdin.isatty() else None, when), secrets.token_hex(16)
+        typed = asked(plan, _ask, _again if sys.stdin.isatty() else None, when)
+        uid = identity(plan, counts(typed), when.date().isoformat())
+    if options.again:
+        uid = secrets.token_hex(16)
     if not typed.balls:
         raise LogRefused("no ball was counted, so nothing was written")
     with Recorder(plan, path) as log:
-        if not log.sheet(typed.balls, typed.best, uid, min(ball.when for ball in typed.balls), typed.in_order):
-            raise LogRefused(f"{options.csv} is in the log already; if it is another practice, --when says which day")
+        began = min(ball.when for ball in typed.balls)
+        if not log.sheet(typed.balls, typed.best, uid, began, typed.in_order):
+            _once_more(options, when)
+            log.sheet(typed.balls, typed.best, secrets.token_hex(16), began, typed.in_order)
     judged = sum(ball.verdict.value != "n" for ball in typed.balls)
-    print(f"{len(typed.balls)} balls written, {judged} of them judged, to {path}")
+    print(f"{plural(len(typed.balls), 'ball')} written, {judged} of them judged, to {path}")
+
+
+def _once_more(options: argparse.Namespace, when: datetime) -> None:
+    """Of a practice that is in the log already: LogRefused unless there was another one like it."""
+    if options.csv:
+        raise LogRefused(f"{options.csv} is in the log already; if it is another practice, --when says which day")
+    there = f"a sheet of {when:%Y-%m-%d} with this plan and these counts is in the log already"
+    if not sys.stdin.isatty():
+        raise LogRefused(f"{there}; --again adds another one all the same")
+    if _ask(f"{there}; was there another one, to be added too? yes or no:").strip().lower() != "yes":
+        raise LogRefused("nothing was written")
 
 
 def _show(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
@@ -101,7 +118,6 @@ def _show(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
 
 def _advice(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
-    from ..printable import visible
     from .advice import CLOSING, advice
 
     for sentence in [*advice(_figures(options, path, rungs=True)), CLOSING]:
@@ -137,7 +153,7 @@ def _export(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
         pieces = export(database, scope)
         if options.output:
             count = _write(Path(options.output), pieces)
-            print(f"{count - 1} balls written to {options.output}")
+            print(f"{plural(count - 1, 'ball')} written to {options.output}")
             return
         try:
             sys.stdout.buffer.writelines(pieces)
@@ -149,12 +165,12 @@ def _export(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
 def _forget(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     from .exchange import forget, matching
-    from .store import moment, open_to_read, told, utc
+    from .store import open_to_read, told, utc
 
-    before = utc(moment(f"{options.before}T00:00")) if options.before else None
+    before = utc(_day(options.before)) if options.before else None
     with closing(open_to_read(path)) as database, told(path):
         practices, balls = matching(database, options.program, before)
-    what = f"{practices} practices with {balls} balls"
+    what = f"{plural(practices, 'practice')} with {plural(balls, 'ball')}"
     if not options.yes and _ask(f"delete {what} from {path} for good? yes or no:").strip().lower() != "yes":
         raise LogRefused("nothing was deleted")
     forget(path, options.program, before)
@@ -166,7 +182,7 @@ def _merge(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
     for name in options.other:
         practices, balls = merge(path, Path(name))
-        print(f"{practices} new practices and {balls} new balls from {name}")
+        print(f"{plural(practices, 'new practice')} and {plural(balls, 'new ball')} from {name}")
 
 
 def _figures(options: argparse.Namespace, path: Path, rungs: bool) -> "Figures":
@@ -192,12 +208,17 @@ def _figures(options: argparse.Namespace, path: Path, rungs: bool) -> "Figures":
 
 def _scope(options: argparse.Namespace) -> "Scope":
     from .figures import Scope
-    from .store import moment, utc
+    from .store import utc
 
-    since = options.since
-    if since and len(since) == len("2026-05-01"):
-        since += "T00:00"
-    return Scope(options.program, utc(moment(since)) if since else None)
+    return Scope(options.program, utc(_day(options.since)) if options.since else None)
+
+
+def _day(text: str) -> datetime:
+    """A day from its beginning, or a moment."""
+    from .store import moment
+
+    found = moment(text)  # refused in the words it was written in
+    return moment(f"{text}T00:00") if len(text) == len("2026-05-01") else found
 
 
 def _planned(name: str, scripts: Scripts) -> "Plan":
@@ -217,8 +238,6 @@ def _planned(name: str, scripts: Scripts) -> "Plan":
 
 
 def _ask(question: str) -> str:
-    from ..printable import visible
-
     try:
         return input(visible(question) + " ")
     except EOFError:
@@ -228,8 +247,6 @@ def _ask(question: str) -> str:
 
 
 def _again(why: str) -> None:
-    from ..printable import visible
-
     print(visible(why), file=sys.stderr)
 
 

@@ -2,7 +2,7 @@
 
 from html import escape
 
-from ..printable import visible
+from ..printable import plural, visible
 from .advice import CLOSING, advice
 from .chance import wilson
 from .figures import Figures, Job, Ladder, Practice, local
@@ -25,7 +25,10 @@ svg { width: 100%; height: auto; } .axis { stroke: #767676; } .range { stroke: #
 def render(found: Figures) -> bytes:
     """UTF-8; needs the counts of the ladders' rungs."""
     first, last = (local(list(found.practices.values())[i].started) for i in (0, -1))
-    body = [f"<h1>Practice log</h1><p>{len(found.practices)} practices, {first} to {last}.</p>", _table(found)]
+    body = [
+        f"<h1>Practice log</h1><p>{plural(len(found.practices), 'practice')}, {first} to {last}.</p>",
+        _table(found),
+    ]
     body += [_job(job, found.practices) for job in found.jobs if job.total.judged]
     body += [_ladder(ladder, found.practices) for ladder in found.ladders]
     said = "".join(f"<li>{_text(sentence)}</li>" for sentence in advice(found))

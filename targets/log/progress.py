@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from ...compiler.model.plan import Ladder
+from ..printable import plural
 
 
 class Verdict(Enum):
@@ -110,13 +111,9 @@ def in_words(ladder: Ladder, names: Sequence[str] | None = None) -> str:
     """The rules of a ladder as a sheet states them; `names` are what it calls the rungs, if not by their labels."""
     rules = Rules.of(ladder)
     names = names or ladder.labels
-    up = f"One rung up after {_counted(rules.up, 'hit', 'hits')} in a row"
+    up = f"One rung up after {plural(rules.up, 'hit')} in a row"
     down = "never down"
     if rules.down is not None and rules.within is not None:
-        misses, balls = _counted(rules.down, "miss", "misses"), _counted(rules.within, "ball", "balls")
+        misses, balls = plural(rules.down, "miss", "misses"), plural(rules.within, "ball")
         down = f"one down after {misses} in the last {balls} on the rung"
     return f"Start on {names[0]}, or where the last practice ended. {up}; {down}. Count afresh after each step."
-
-
-def _counted(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"

@@ -4,7 +4,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from ..printable import visible
+from ..printable import plural, visible
 from .chance import wilson
 from .figures import Count, Figures, Job, Ladder, local
 
@@ -15,7 +15,7 @@ LAST = 10
 def show(found: Figures, console: Console) -> None:
     balls = sum(job.total.judged + job.total.not_judged for job in found.jobs)
     first, last = (local(list(found.practices.values())[i].started) for i in (0, -1))
-    _say(console, f"{_many(len(found.practices), 'practice')}, {_many(balls, 'ball')}, {first} to {last}")
+    _say(console, f"{plural(len(found.practices), 'practice')}, {plural(balls, 'ball')}, {first} to {last}")
     for program in dict.fromkeys(job.program for job in found.jobs):
         _say(console, f"\n{visible(program)}")
         jobs = [job for job in found.jobs if job.program == program]
@@ -99,10 +99,6 @@ def _climbed(ladder: Ladder) -> str:
     ends = list(ladder.ends.values())[-LAST:]
     dots = "... " if len(ladder.ends) > LAST else ""
     return f"{ladder.feed} in {ladder.quantity}, last rung of each practice: {dots}{', '.join(ends)}"
-
-
-def _many(number: int, one: str) -> str:
-    return f"{number} {one}{'' if number == 1 else 's'}"
 
 
 def _say(console: Console, text: str) -> None:

@@ -13,6 +13,7 @@ from datetime import datetime
 from typing import TypeVar
 
 from ...compiler.model.plan import Block, Plan
+from ..printable import plural
 from . import LogRefused
 from .progress import Verdict
 from .record import Ball, BestRow
@@ -89,7 +90,7 @@ def answer(text: str, unit: Unit) -> Answer | None:
         return counted(unit, 0, 0, max(planned, best or 0), best)
     hits, balls = int(match[1]), int(match[2])
     if hits > balls:
-        raise LogRefused(f"{hits} hits of {balls} balls cannot be")
+        raise LogRefused(f"{plural(hits, 'hit')} of {plural(balls, 'ball')} cannot be")
     return counted(unit, hits, balls - hits, 0, best)
 
 
@@ -98,13 +99,14 @@ def counted(unit: Unit, hits: int, misses: int, not_judged: int, best: int | Non
     balls, planned = hits + misses + not_judged, len(unit.shots)
     where = f"block {unit.block.index}, {unit.name}"
     if balls > 2 * planned:
-        raise LogRefused(f"{where}: {balls} balls are more than twice the {planned} of the plan")
+        raise LogRefused(f"{where}: {plural(balls, 'ball')} are more than twice the {planned} of the plan")
     if best is not None and hits + misses:
         # So many hits between so few misses: one of the gaps holds at least this many.
         least = -(-hits // (misses + 1))
         if not least <= best <= hits:
             raise LogRefused(
-                f"{where}: with {hits} hits and {misses} misses the best row is {least} to {hits}, not {best}"
+                f"{where}: with {plural(hits, 'hit')} and {plural(misses, 'miss', 'misses')} the best row is "
+                f"{least} to {hits}, not {best}"
             )
     return Answer(unit, hits, misses, not_judged, best) if balls else None
 
@@ -118,7 +120,7 @@ def asked(plan: Plan, ask: Callable[[str], str], again: Callable[[str], None] | 
             answers = _ended(answers, last, ask, again)
         last = unit.block
         words = " ".join(unit.block.words.split())
-        question = f"block {unit.block.index}: {words}; {unit.name}, {len(unit.shots)} balls planned:"
+        question = f"block {unit.block.index}: {words}; {unit.name}, {plural(len(unit.shots), 'ball')} planned:"
         given = _until(lambda q=question: ask(q), lambda text, u=unit: answer(text, u), again)  # type: ignore[misc]
         if given is not None:
             answers.append(given)
@@ -287,6 +289,12 @@ def _moment(text: str, otherwise: datetime) -> datetime:
     return moment(text) if text else otherwise
 
 
+def counts(typed: Typed) -> bytes:
+    """What was typed from a sheet, without the moment: the same on whichever machine."""
+    balls = (f"{ball.block} {ball.shot} {ball.verdict.value}" for ball in typed.balls)
+    return "\n".join([*balls, *(f"{row.block} {row.variation} {row.best}" for row in typed.best)]).encode()
+
+
 def identity(plan: Plan, data: bytes, when: str) -> str:
-    """The same file for the same plan and moment is the same practice."""
+    """The same file, or the same counts, for the same plan and moment are the same practice, on any machine."""
     return hashlib.sha256(b"\0".join((plan.digest.encode(), when.encode(), data))).hexdigest()[:32]

@@ -92,6 +92,8 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
     try:
         plan = document.read(data)
     except document.PlanRefused as refused:
+        if path.suffix == ".feed":
+            raise Refused(f"{path} is a script; feedwright build writes the plan that is played") from refused
         raise Refused(str(refused), ERRORS) from refused
     feeder = _profile(plan, path.parent)
     if wrong := verify(plan, feeder):

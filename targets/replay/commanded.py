@@ -31,7 +31,7 @@ class Commanded:
         self.counts = {"gone": 0, "missed": 0, "hit": 0, "miss": 0}
         self.last_gone: Place | None = None
         self.ending: Ending | None = None
-        self.quiet_shown = False
+        self.quiet_shown = self.armed = False
         self._marked = False
         self._asked = self._zero = self._free = 0.0
         self._first: Place | None = None
@@ -62,6 +62,14 @@ class Commanded:
         place = self.run.places[min(self.next, len(self.run.places) - 1)]
         return self._zero + place.at_s - (self._first.at_s if self._first else 0.0) - now
 
+    def coming(self) -> tuple[Place, str] | None:
+        """The next ball, and what was made ready or would be thrown there. A ball's line goes out as it leaves."""
+        if self.next >= len(self.run.places):
+            return None
+        place = self.run.places[self.next]
+        ready = self._aimed and not (self._wait and self._wait[1])
+        return place, self._shot if ready else self.ladders.choose(place)
+
     # ---- the person
 
     def arm(self, now: float) -> None:
@@ -87,7 +95,7 @@ class Commanded:
         covered = self.armed_places()
         self._first, self._last = covered[0], self.next + len(covered)
         self._zero, self._aimed = now + self._warning, False
-        self.phase = Phase.LIVE
+        self.phase, self.armed = Phase.LIVE, True
 
     def pause(self, now: float) -> None:
         if self.phase is Phase.LIVE and self._wait is None:

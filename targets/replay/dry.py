@@ -20,7 +20,8 @@ def dry_run(shelf: Shelf, places: tuple[Place, ...], warning_s: float, template:
         rest = rest[len(covered) :]
         yield ""
         yield f"A person arms: {summary(shelf, covered)}"
-        for caution in words.cautions(words.QUIET_NOT_SHOWN if template else words.QUIET_ASKED):
+        quiet = words.QUIET_NOT_SHOWN if template else words.QUIET_ASKED
+        for caution in words.cautions(quiet, again=covered[0] != places[0]):
             yield f"  - {caution}"
         yield f"   0.000 s  the four signs are typed; {warning_s:g} s to walk"
         block = None

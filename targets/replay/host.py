@@ -93,6 +93,15 @@ class Host(Opening):
         place = self._in_doubt or self.run.places[min(self.next, len(self.run.places) - 1)]
         return (self._at(place) - self.talk.clock(now)) / 1000
 
+    def coming(self) -> tuple[Place, str] | None:
+        """The ball on its way until it has left, or else the next, and what is or would be thrown there."""
+        if self._in_doubt:
+            return self._in_doubt, self._shot
+        if self.next >= len(self.run.places):
+            return None
+        place = self.run.places[self.next]
+        return place, self._shot if self._aimed else self.ladders.choose(place)
+
     def _step(self, now: float) -> None:
         if self.phase in (Phase.PROVING, Phase.STOPPING) and not self._confirmed:
             self._send_stop(now)

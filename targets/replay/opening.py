@@ -112,4 +112,5 @@ class Opening(Flow):
         self.not_before = not_before
         self._aimed = False
         self.talk.state = "live"
+        self.armed = True
         self._enter(now, Phase.LIVE)

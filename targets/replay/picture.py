@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from ...compiler.model.plan import Shot
-from ..printable import visible
+from ..printable import plural, visible
 from . import words
 from .flow import Phase
-from .places import Ladders, Place, Shelf
+from .places import Place, Shelf
 from .run import Ending, Run
 
 KEYS_SHOWN = {
@@ -24,16 +24,16 @@ class Playing(Protocol):
     phase: Phase
     why: str
     run: Run
-    next: int
     question: str
+    armed: bool
     counts: dict[str, int]
     last_gone: Place | None
     shelf: Shelf
-    ladders: Ladders
     quiet_shown: bool
     ending: Ending | None
 
     def armed_places(self) -> tuple[Place, ...]: ...
+    def coming(self) -> tuple[Place, str] | None: ...
     def first_in_s(self, now: float) -> float: ...
 
 
@@ -47,9 +47,9 @@ class Picture:
 
 
 def picture(host: Playing, now: float, typed: str = "") -> Picture:
-    place = host.run.places[host.next] if host.next < len(host.run.places) else None
     lines = [
-        f"{host.run.title}: {host.counts['gone']} balls thrown, {host.counts['hit']} hits, {host.counts['miss']} misses"
+        f"{host.run.title}: {plural(host.counts['gone'], 'ball')} thrown, {plural(host.counts['hit'], 'hit')}, "
+        + plural(host.counts["miss"], "miss", "misses")
     ]
     seconds = None
     headline = {
@@ -58,14 +58,14 @@ def picture(host: Playing, now: float, typed: str = "") -> Picture:
     if host.phase is Phase.READY:
         covered = host.armed_places()
         quiet = words.QUIET_SHOWN if host.quiet_shown else words.QUIET_NOT_SHOWN
-        lines += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", *words.cautions(quiet)]
+        lines += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", *words.cautions(quiet, host.armed)]
         lines.append(f"To arm: {summary(host.shelf, covered)}")
     elif host.phase is Phase.ANSWERING:
         lines += ["To arm, type   " + "  ".join(host.question.upper()), f"typed          {'  '.join(typed.upper())}"]
     elif host.phase is Phase.LIVE:
         seconds = max(0, -int(-host.first_in_s(now) // 1))
-        if place:
-            lines += [f"next: ball {place.number}", *in_words(host.shelf, host.ladders, place)]
+        if coming := host.coming():
+            lines += [f"next: ball {coming[0].number}", *in_words(host.shelf, *coming)]
         else:
             lines.append("the last ball is on its way")
     elif host.phase is Phase.STOPPING:
@@ -73,18 +73,17 @@ def picture(host: Playing, now: float, typed: str = "") -> Picture:
     return Picture(headline, seconds, tuple(line for line in lines if line), KEYS_SHOWN.get(host.phase, "SPACE  stop"))
 
 
-def in_words(shelf: Shelf, ladders: Ladders, place: Place) -> list[str]:
+def in_words(shelf: Shelf, place: Place, shot: str) -> list[str]:
     """The next ball as its coach wrote it, and the line of its block."""
     block = shelf.blocks[place.block]
-    shot = shelf.shots.get(ladders.choose(place))
-    rung = ladders.label(place.block)
-    told = [ball_words(shot)] if shot else []
-    return [*told, visible(" ".join(block.words.split())) + (f" - on {visible(rung)}" if rung else "")]
+    ladder = block.ladder
+    rung = f" - on {visible(ladder.labels[ladder.rungs.index(shot)])}" if ladder else ""
+    return [ball_words(shelf.shots[shot]), visible(" ".join(block.words.split())) + rung]
 
 
 def ball_words(shot: Shot) -> str:
     told: Mapping[str, str] = shot.words
-    keys = ("side", "depth", "height", "pace", "spin")
+    keys = ("side", "depth", "height", "height over net", "pace", "time", "spin")
     return visible(f"{shot.id}: " + ", ".join(told[key] for key in keys if key in told))
 
 
@@ -100,7 +99,8 @@ def summary(shelf: Shelf, covered: tuple[Place, ...]) -> str:
         else f"{abs(aside):.1f} deg to the machine's {'right' if aside > 0 else 'left'}"
     )
     return (
-        f"{len(covered)} balls, {covered[0].number} to {covered[-1].number}; up to {max(speeds) * 0.0036:.0f} km/h; "
+        f"{plural(len(covered), 'ball')}, {covered[0].number} to {covered[-1].number}; "
+        f"up to {max(speeds) * 0.0036:.0f} km/h; "
         f"the first goes {where}"
     )
 

@@ -88,10 +88,6 @@ class Ladders:
         if ladder:
             self._thrown[place.number] = ladder.rungs.index(shot)
 
-    def label(self, block: int) -> str | None:
-        ladder = self._blocks[block].ladder
-        return ladder.labels[self._at(block).rung] if ladder else None
-
     def mark(self, place: Place, hit: bool) -> None:
         """A hit or a miss; of a ball that was on its way when its ladder stepped, it counts for no rung."""
         ladder = self._blocks[place.block].ladder

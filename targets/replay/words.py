@@ -11,6 +11,10 @@ CAUTIONS = (
     "Eyes need protection for racket sports (ASTM F3164). The maker's manual, local rules and a qualified coach come "
     "first.",
 )
+AGAIN = (
+    "Nobody in front of the machine; its own switch in reach of someone who is not in front; after Stop one ball may "
+    "still come."
+)
 QUIET_SHOWN = (
     "If the link is lost the machine should stop by itself within half a second. Shown today: it takes nothing from a "
     "host that went quiet."
@@ -44,6 +48,8 @@ def why(word: str) -> str:
     return WHY.get(word, word)
 
 
-def cautions(quiet: str) -> list[str]:
-    """All of them, with what is known of a lost link."""
+def cautions(quiet: str, again: bool = False) -> list[str]:
+    """All of them, with what is known of a lost link; `again`, once they were told in full, the essential."""
+    if again:
+        return [AGAIN] + [quiet] * (quiet == QUIET_NOT_SHOWN)
     return [text.replace("{quiet}", quiet) for text in CAUTIONS]

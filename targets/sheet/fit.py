@@ -69,15 +69,17 @@ def tall(text: str, room_mm: float, points: float, bold: bool = False) -> float:
 
 
 def pack(items: Iterable[Item], room_mm: float, again: Item | None = None) -> list[list[Item]]:
-    """Pages of items in their order; `again` heads every page but the first, a heading stays with what it heads."""
+    """Pages of items in their order; `again` heads every page but the first, a table's headings its other rows; a
+    heading stays with what it heads."""
     pages: list[list[Item]] = [[]]
-    used = 0.0
+    used, heads = 0.0, None
     todo = list(items)
     for item, after in zip(todo, [*todo[1:], None], strict=True):
+        heads = item if item.kind == "heads" else heads
         needs = item.height_mm + (after.height_mm if after and item.kind in HEADINGS else 0.0)
         if pages[-1] and used + needs > room_mm:
-            pages.append([again] if again else [])
-            used = again.height_mm if again else 0.0
+            pages.append([top for top in (again, heads if item.kind == "row" else None) if top])
+            used = sum(top.height_mm for top in pages[-1])
         pages[-1].append(item)
         used += item.height_mm
     return pages

@@ -5,6 +5,7 @@ from itertools import groupby
 
 from ...compiler.model.plan import Block, Plan
 from ..clock import minutes
+from ..printable import plural
 from . import words
 
 HOW = {
@@ -37,8 +38,8 @@ def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
     facts = ((stands, _place(plan)), ("You feed", _how(plan)), ("Player", _player(plan)), ("Bring", _bring(plan)))
     total = plan.totals
     totals = (
-        f"{minutes(total.duration_s)} min, {words.plural(total.balls, 'ball')}, "
-        f"{words.plural(total.distinct_shots, 'kind')} of ball, {words.plural(total.stretches, 'stretch', 'stretches')}"
+        f"{minutes(total.duration_s)} min, {plural(total.balls, 'ball')}, "
+        f"{plural(total.distinct_shots, 'kind')} of ball, {plural(total.stretches, 'stretch', 'stretches')}"
     )
     azimuth = "; azimuth above 0 is right" if plan.feeder.kind == "machine" else ""
     reading = f"Left and right are yours, facing the player; a racket is 0.7 m{azimuth}."
@@ -71,7 +72,7 @@ def _player(plan: Plan) -> str:
     if player.in_line > 1:
         parts.append(f"{player.in_line} in line")
     if player.rotate_every:
-        parts.append(f"change after every {words.plural(player.rotate_every, 'ball')}")
+        parts.append(f"change after every {plural(player.rotate_every, 'ball')}")
     return ", ".join(parts)
 
 
@@ -81,7 +82,7 @@ def _bring(plan: Plan) -> str:
     tools = {"hand": "basket", "racket": "basket, racket", "machine": "the machine's manual"}[plan.feeder.how]
     screen = ", the screen" if plan.feeder.screen else ""
     return (
-        f"{words.plural(most, 'ball')} ({plan.ball.name}{hopper}), {tools}{screen}, watch, pen, cones for the zones, "
+        f"{plural(most, 'ball')} ({plan.ball.name}{hopper}), {tools}{screen}, watch, pen, cones for the zones, "
         "eye protection, water"
     )
 

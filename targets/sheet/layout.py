@@ -7,13 +7,13 @@ visible here, once, for every form of the sheet.
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from math import ceil
 from typing import Any
 
 from ...compiler.model.plan import Plan, Shot
-from ..printable import visible
+from ..printable import plural, visible
 from . import rows
 from .court import court, size
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall, width
@@ -218,7 +218,7 @@ def _band(form: _Form, part: Part, look: _Look, drawn: bool = False) -> Item:
 
 def _head(part: Part, wide: float) -> Item:
     script = shown(part.script)
-    balls = f"{part.balls} balls" if part.balls != 1 else "1 ball"
+    balls = plural(part.balls, "ball")
     text = f"Block {part.number} · {part.starts} to {part.ends} · {balls}"
     return Item("head", 11.0 + tall(script, wide, SMALL), {"text": text, "under": script})
 
@@ -270,9 +270,12 @@ def _jobs(form: _Form, part: Part, wide: float, brief: int) -> list[Item]:
     if plan.feeder.kind == "person" and brief < 2:
         text = shown(f"Stand {spot(plan)}; feed {HOW[plan.feeder.how].partition(' from')[0]}.")
         items.append(Item("text", tall(text, wide, SMALL) + 1.5, {"text": text}))
+    climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
     for entry in part.jobs:
         told = [] if brief >= 2 else [f"when {entry.when}" if entry.when else "", entry.reply]
         names = entry.names if brief == 1 else ""
+        # On a ladder its own rule counts hits in a row, and one count is enough.
+        entry = replace(entry, goal=None) if climbing.issuperset(entry.letters) else entry
         items.append(job(entry, wide, "; ".join(filter(None, told)), names, () if brief >= 2 else entry.notes))
     for ladder in part.rungs:
         rungs = [[letter, shown(label)] for letter, label in ladder.rungs]

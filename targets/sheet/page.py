@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from ...compiler.model.plan import Block, Plan, VariationRecord
 from ..clock import minutes
 from ..log.progress import in_words
+from ..printable import plural
 from . import words
 from .front import Front, front
 from .letters import Letters, letters, listed
@@ -98,11 +99,11 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
     for part, blocks in enumerate(groups, start=1):
         within = [block for block in blocks if block.round] or blocks[:1]
         balls = sum(block.balls for block in within)
-        rounds = f"{words.plural(within[0].round[1], 'round')} of " if within[0].round else ""
+        rounds = f"{plural(within[0].round[1], 'round')} of " if within[0].round else ""
         told = [rounds + "; ".join(dict.fromkeys(_manner(named, block) for block in within))]
         told += [_manner(named, block) for block in blocks[len(within) :]]
         text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
-        lines.append((minutes(blocks[0].start_s), text, words.plural(balls, "ball") if balls else ""))
+        lines.append((minutes(blocks[0].start_s), text, plural(balls, "ball") if balls else ""))
     return tuple(lines)
 
 
@@ -227,7 +228,7 @@ def _step(plan: Plan, named: Letters, block: Block) -> Step:
         return Step(clock, block.kind, _manner(named, block).capitalize(), (), block.notes)
     fed = [ball.first for ball in plan.launches if ball.block == block.index]
     order, used = tuple(named.of[shot] for shot in fed), named.used(fed)
-    text = f"{words.plural(len(order), 'ball')}, "
+    text = f"{plural(len(order), 'ball')}, "
     if block.ladder:
         return Step(clock, "balls", text + "the rung as the player's hits decide", (), block.notes)
     if len(used) < 2:

@@ -3,6 +3,7 @@
 from math import hypot
 
 from ...compiler.model.plan import CourtRecord, Launch, PlayerRecord
+from ..printable import plural
 
 RACKET_M = 0.7
 """Length of a racket for the eye: the rules allow 73.7 cm at most (ITF Rules of Tennis, Rule 4 and its appendix),
@@ -19,10 +20,6 @@ def number(value: float, digits: int = 1) -> str:
 def span(low: float, high: float, digits: int = 1) -> str:
     a, b = number(low, digits), number(high, digits)
     return a if a == b else f"{a}–{b}"
-
-
-def plural(count: int, one: str, many: str | None = None) -> str:
-    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def along(low: float, high: float, court: CourtRecord) -> str:

@@ -210,7 +210,7 @@ def test_the_break_even_rung_is_the_last_with_the_share_that_is_needed() -> None
     ladder.rungs = {"80": Count(99, 1)}
     assert "80 or above" in advice(Figures({}, [], [ladder]))[0]
     ladder.planned = 5
-    assert "too few for 8 in a row" in advice(Figures({}, [], [ladder]))[0]
+    assert "8 in a row do not fit into 5 balls" in advice(Figures({}, [], [ladder]))[0]
 
 
 def test_a_ladder_begins_where_the_last_one_ended_if_that_rung_is_still_there(log: Path) -> None:

@@ -49,8 +49,9 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture
 def run(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-untyped-def]
-    def ran(*arguments: str | Path, typed: str = "") -> Ran:
+    def ran(*arguments: str | Path, typed: str = "", terminal: bool = False) -> Ran:
         monkeypatch.setattr(sys, "stdin", io.StringIO(typed))
+        monkeypatch.setattr(sys.stdin, "isatty", lambda: terminal)
         code = main(["log", *map(str, arguments)])
         out, err = capfd.readouterr()
         return code, out, err
@@ -119,6 +120,25 @@ def test_a_terminal_asks_again(here: Path) -> None:
     child.expect(pexpect.EOF)
     child.close()
     assert child.exitstatus == 0
+
+
+def test_a_sheet_comes_in_once_unless_another_was_the_same(run) -> None:  # type: ignore[no-untyped-def]
+    day, typed = ("--when", "2026-05-01"), answers(block0_rally="3/4 best 2")
+    assert run("add", "wing.plan.json", *day, typed=typed)[0] == 0
+    code, _, err = run("add", "wing.plan.json", "--when", "2026-05-01T18:00", typed=typed)
+    assert code == 2 and "a sheet of 2026-05-01 with this plan and these counts is in the log already" in err
+    assert "--again" in err and verdicts() == [(0, "rally", None, "hit", 3), (0, "rally", None, "miss", 1)]
+    # Typed on another machine too: the two logs hold one practice.
+    assert run("add", "wing.plan.json", *day, "--db", "other.db", typed=typed)[0] == 0
+    assert run("merge", "other.db")[1] == "0 new practices and 0 new balls from other.db\n"
+    # Other counts, another day, or a person who says so make another practice.
+    assert run("add", "wing.plan.json", *day, typed=answers(block0_rally="2/4 best 2"))[0] == 0
+    assert run("add", "wing.plan.json", "--when", "2026-05-02", typed=typed)[0] == 0
+    assert run("add", "wing.plan.json", *day, "--again", typed=typed)[0] == 0
+    assert run("add", "wing.plan.json", *day, typed=typed + "yes\n", terminal=True)[0] == 0
+    code, out, err = run("add", "wing.plan.json", *day, typed=typed + "no\n", terminal=True)
+    assert code == 2 and "was there another one, to be added too? yes or no:" in out and "nothing was written" in err
+    assert verdicts() == [(0, "rally", None, "hit", 14), (0, "rally", None, "miss", 6)]
 
 
 def test_a_csv_of_balls_keeps_their_order_and_comes_in_once(run) -> None:  # type: ignore[no-untyped-def]
@@ -240,8 +260,9 @@ def test_export_to_a_pipe_and_forget_when_asked(run, some: None) -> None:  # typ
     text = run("export")[1].removeprefix("\ufeff")
     assert len(list(csv.DictReader(io.StringIO(text)))) == 1
     code, out, err = run("forget", "--all", typed="no\n")
-    assert code == 2 and "1 practices with 1 balls" in out and "nothing was deleted" in err
+    assert code == 2 and "1 practice with 1 ball" in out and "nothing was deleted" in err
     assert run("forget", "--before", "2026-05-01", "--yes")[0] == 0 and verdicts()
+    assert '"may" is no date such as' in run("forget", "--before", "may", "--yes")[2]
     code, out, _ = run("forget", "--program", "Backhand wing", typed="yes\n")
     assert code == 0 and "deleted" in out and not verdicts()
 

@@ -145,12 +145,18 @@ def test_ports_that_cannot_be_opened(plan_file: Path) -> None:
         (["--port", "virtual", "--faults", "lost=2"], "is no fault"),
         (["--port", "/dev/null", "--faults", "lost=0.1"], "for the virtual device"),
         (["--yes"], "there is no option --yes"),
-        (["--port", "virtual", "--from", "one"], "invalid int"),
+        (["--port", "virtual", "--from", "one"], "--from takes a whole number, not one"),
     ],
 )
 def test_wrong_usage(plan_file: Path, words: list[str], said: str) -> None:
     done = run(plan_file, *words, stdin=subprocess.DEVNULL)
     assert done.returncode == 2 and said in done.stderr and done.stderr.count("\n") == 1, done.stderr
+
+
+def test_a_script_in_the_place_of_its_plan(tmp_path: Path) -> None:
+    (tmp_path / "quick.feed").write_text(script())
+    done = run(tmp_path / "quick.feed", "--dry-run")
+    assert done.returncode == 2 and "quick.feed is a script; feedwright build writes the plan" in done.stderr
 
 
 @pytest.mark.parametrize("name", ["none.json", ".", "/dev/zero", "bad\0name"])
@@ -164,7 +170,8 @@ def test_files_that_are_no_plans(tmp_path: Path, name: str) -> None:
 def test_a_dry_run_says_every_second_and_every_caution(plan_file: Path) -> None:
     done = run(plan_file, "--dry-run", "--warning", "5")
     assert done.returncode == 0 and done.stderr == ""
-    assert done.stdout.count("A person arms") == 2 and done.stdout.count("no emergency stop") == 2
+    assert done.stdout.count("A person arms") == 2 and done.stdout.count("no emergency stop") == 1
+    assert done.stdout.count("Nobody in front of the machine; its own switch in reach") == 1  # of the second arming
     assert "   5.600 s  ball 2:" in done.stdout and "go b=10 s=" in done.stdout and "Nothing was sent." in done.stdout
 
 
@@ -272,6 +279,10 @@ def test_what_verify_refuses() -> None:
     close = plan.launches[1].model_copy(update={"at_s": 0.2})
     crowded = plan.model_copy(update={"launches": (plan.launches[0], close, *plan.launches[2:])}).sealed()
     assert "comes 0.20 s after" in verify(crowded, feeder)[0]
+    apart = plan.launches[1].at_s - plan.launches[0].at_s
+    late = feeder.model_copy(update={"shortest_interval_s": apart - 0.1, "feed_jitter_s": 0.2})
+    record = plan.feeder.model_copy(update={"fingerprint": late.fingerprint})
+    assert "the feeder needs 0.7 s" in verify(plan.model_copy(update={"feeder": record}).sealed(), late)[0]
     capped = feeder.model_copy(update={"device": feeder.device.model_copy(update={"cap_mps": 10.0})})  # type: ignore[union-attr]
     record = plan.feeder.model_copy(update={"fingerprint": capped.fingerprint})
     assert "over the machine's cap" in verify(plan.model_copy(update={"feeder": record}).sealed(), capped)[0]

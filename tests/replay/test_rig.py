@@ -71,9 +71,9 @@ def plan(folder: Path) -> Path:
 def to_the_end(folder: Path) -> tuple[int, str]:
     player = Player.start(plan(folder), "virtual", "--from", "7")
     player.arm()
-    player.see("1 balls thrown")
+    player.see("1 ball thrown")
     player.press("m")
-    player.see("1 misses")
+    player.see("1 miss")
     player.see("played")
     player.arm()
     return player.end()
@@ -99,7 +99,7 @@ def pause_and_on(folder: Path) -> tuple[int, str]:
 
 def test_pause_and_armed_anew(played: dict[str, "Future[Any]"]) -> None:
     code, text = played["pause_and_on"].result()
-    assert code == 0 and "All balls are played" in text and "1 hits" in text
+    assert code == 0 and "All balls are played" in text and "1 hit," in text
 
 
 @scene

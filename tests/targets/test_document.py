@@ -87,11 +87,12 @@ def test_an_unknown_entry_is_refused(machine_plan: Plan) -> None:
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b"", "not JSON"),
+        (b"", "not JSON, from line 1, column 1 on"),
+        (b'{"n": ' + b"9" * 5000 + b"}", "a number that is too long"),
         (b"{}", "not a Feedwright plan"),
         (b"[]", "not a Feedwright plan"),
         (b'{"format": "feedwright-plan"}', "does not say which version"),
-        (b'{"format": "feedwright-plan", "version": 1}', "not as a plan is written: at program"),
+        (b'{"format": "feedwright-plan", "version": 1}', "not as a plan is written: at program. Build it anew"),
         (b"\xff\xfe", "not UTF-8"),
         (b"[" * 200_000, "nested too deeply"),
         (b" " * (LIMIT + 1), "at most 8388608 are read"),

@@ -13,6 +13,7 @@ import pytest
 
 from feedwright.compiler.model.plan import LaunchTime, Plan
 from feedwright.targets import TARGETS, stream, table
+from feedwright.targets.printable import plural
 
 from .plans import make_plan
 
@@ -118,3 +119,8 @@ def test_a_ball_on_the_full_has_no_landing(person_plan: Plan) -> None:
         update={"shots": (full,), "launches": (LaunchTime(at_s=0.0, shot=full.id, block=0),)}
     ).sealed()
     assert table.render(plan).decode().splitlines()[-1].split()[-4:] == ["-", "-", "-", "1.03"]
+
+
+def test_one_ball_and_two_balls() -> None:
+    assert [plural(n, "ball") for n in (0, 1, 2)] == ["0 balls", "1 ball", "2 balls"]
+    assert [plural(n, "miss", "misses") for n in (0, 1, 2)] == ["0 misses", "1 miss", "2 misses"]

@@ -14,6 +14,7 @@ from feedwright.targets.sheet.letters import letters, listed, places
 from feedwright.targets.sheet.page import sheet
 from feedwright.targets.sheet.rows import row
 
+from .more_plans import ladder, ten_rows
 from .plans import COURT, make_plan, make_shot
 
 HOSTILE = [
@@ -275,6 +276,23 @@ def test_a_volley_is_measured_from_the_net() -> None:
     plan, (shot, _) = make_plan(machine=False), two_sides(1.0, full=True)
     near = shot.model_copy(update={"predicted": shot.predicted.model_copy(update={"contact_m": (1.0, 5.0, 0.9)})})
     assert row(plan, "A", [near]).cells[0] == ("full, 5 m from net", "1 m right of middle")
+
+
+def test_a_ladder_counts_by_its_own_rule_alone() -> None:
+    plan = ladder(True)
+    goal = plan.variations[0].goal_in_a_row
+    text = text_of(plan)
+    assert goal and "One rung up after 3 hits in a row" in text and f"{goal} in a row" not in text
+    assert f"{goal} in a row" in text_of(make_plan(True))
+
+
+def test_a_table_that_goes_on_has_its_headings_and_its_block_on_the_next_page() -> None:
+    for machine in (True, False):
+        pages = document(ten_rows(machine), large=True).pages
+        more = [page for page in pages[2:] if any(item.kind == "row" for item in page)]
+        assert more and all([item.kind for item in page[:3]] == ["again", "heads", "row"] for page in more)
+        rows = [item.data["letter"] for page in pages for item in page if item.kind == "row"]
+        assert rows == list("ABCDEFGHJK")
 
 
 def test_letters_go_on_after_z_and_leave_out_i_and_o() -> None:

@@ -1,5 +1,7 @@
 """The feed sheet as it leaves the printer: measured from the PDF."""
 
+from collections import Counter
+from math import ceil
 from pathlib import Path
 
 import pytest
@@ -142,10 +144,11 @@ def test_a_ladder_has_a_row_and_boxes_for_each_rung_and_says_when_to_climb() -> 
             "Start on A1, or where the last practice ended. One rung up after 3 hits in a row; one down after 2 misses "
             "in the last 4 balls on the rung. Count afresh after each step."
         )
-        assert rule.replace(" ", "") in seen
+        # In the order of the file: by height on the page the picture's letters come between.
+        assert rule.replace(" ", "") in "".join(word["text"] for word in measure.words(page))
         for n in range(1, 6):
             assert f"A{n}{70 + n}km/h" in seen
-        assert len(measure.ticks(page)) == 8 + 3 + 5 * 3
+        assert len(measure.ticks(page)) == 5 * 3  # none of the goal, which counts otherwise
 
 
 def test_a_family_is_one_row_for_a_hand() -> None:
@@ -279,8 +282,13 @@ def test_the_programs_that_come_along_print_a_page_a_block(path: Path) -> None:
         assert measure.overlapping(page) == []
         assert measure.outside(page, MARGIN) == []
     goes_on = [heads[0] for heads in blocks_of(planned) if heads and "continued" in heads[0]]
-    torn = {f"Block {part.number}, continued" for part in sheet(plan).parts if len(part.rows) > KINDS}
-    assert len(goes_on) == len(set(goes_on)) and torn.issuperset(goes_on)
+    # A block of many kinds takes a page more for every ten or so.
+    more = {
+        f"Block {part.number}, continued": ceil(len(part.rows) / (2 * KINDS))
+        for part in sheet(plan).parts
+        if len(part.rows) > KINDS
+    }
+    assert all(times <= more.get(head, 0) for head, times in Counter(goes_on).items())
     fronts = [page for page in planned.pages if not {"head", "again"} & {item.kind for item in page}]
     assert len(fronts) == 1 or path.stem == "99-every-construct"  # which is there for its sentences
     assert len(found) <= len(fronts) + len(sheet(plan).parts) + len(goes_on)

@@ -1,0 +1,40 @@
+"""What the player is shown of a host, in virtual time."""
+
+from feedwright.targets.replay import words
+from feedwright.targets.replay.flow import Phase
+from feedwright.targets.replay.picture import picture
+from feedwright.targets.replay.places import Place
+
+from .world import World
+
+RUNGS = tuple(Place(n, n - 1.0, ("slow", "steady", "fast"), 1, 0) for n in range(1, 5))
+
+
+def test_a_ball_is_shown_as_next_until_it_has_left_and_with_the_rung_it_is_on() -> None:
+    world = World(3, places=RUNGS)
+    host = world.forward(Phase.LIVE)
+    seen = []
+    while world.now < 60.0 and host.phase is Phase.LIVE:
+        coming = host.coming()
+        # Never further on than the ball after the last that was thrown; a ladder steps from the ball after the next.
+        assert coming is not None and coming[0].number <= len(world.thrown) + 1
+        if not seen or coming != seen[-1]:
+            seen.append(coming)
+            if coming[0].number == 2:
+                while not host._aimed:
+                    world.step(60.0)
+                host.mark(world.now, True)
+        world.step(60.0)
+    assert [(place.number, shot) for place, shot in seen] == [(1, "slow"), (2, "slow"), (3, "steady"), (4, "steady")]
+
+
+def test_the_cautions_are_told_in_full_until_a_person_has_armed_and_then_in_one_line() -> None:
+    world = World(3, balls=4)
+    first = picture(world.forward(Phase.READY), world.now).lines
+    assert all(caution in first for caution in words.cautions(words.QUIET_SHOWN)) and words.AGAIN not in first
+    host = world.forward(Phase.LIVE)
+    host.pause(world.now)
+    again = picture(world.forward(Phase.READY), world.now).lines
+    assert again[1:] == ("Paused.", words.AGAIN, again[-1]) and again[-1].startswith("To arm: ")
+    host.quiet_shown = False
+    assert words.QUIET_NOT_SHOWN in picture(host, world.now).lines
