@@ -56,6 +56,16 @@ JOBS = {
                            "flat"), _WIDE),
         },
     ),
+    "early": Job(
+        'variation early "taken high and early, deep"\n'
+        "    when      the ball sits up above the shoulder\n"
+        "    reply     deep, at least 0.6 m over net, topspin 900 rpm, 80 km/h\n"
+        "    goal      6 in a row\n",
+        {
+            "across": (_ball("1 to 4 m inside baseline", "0.5 m behind baseline", "height    1.35 m, rising",
+                             "topspin 900 rpm"), _WIDE),
+        },
+    ),
     "drag": Job(
         'variation drag "short and low, to pull the other side forward"\n'
         "    when      the ball is slow and the other side stands deep\n"
@@ -82,8 +92,8 @@ PLACES = {
     "racket": "person racket, on centre, 1 m behind service line, behind a screen",
     "basket": "person basket, on the player's side, 3 m from net, 1 m left of centre, behind a screen",
 }
-NAMES = {"rally": ("steady", "steady-wide"), "lift": ("kicker", "kicker-wide"), "drag": ("floater", "floater-wide"),
-         "block": ("rocket", "rocket-wide")}  # fmt: skip
+NAMES = {"rally": ("steady", "steady-wide"), "lift": ("kicker", "kicker-wide"), "early": ("sitter", "sitter-wide"),
+         "drag": ("floater", "floater-wide"), "block": ("rocket", "rocket-wide")}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -241,8 +241,8 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
     facts = {"found": found, "wanted": listed(wanted), "near": listed(near)}
     if accepted == {"MACHINE", "PERSON"}:
         hint = f"the word machine or person stands before the profile, such as person {found}"
-    if not near and hint:
-        facts["hint"] = hint
+    if hint and (not near or found in mistakes.NEAR_AND_OTHER):
+        facts["hint"], facts["near"] = hint, ""
     return Finding("unexpected-word", here, facts)
 
 

@@ -103,7 +103,7 @@ def unreachable(
             return Miss(feed.name, "not-met", {"often": "third" if program.player.two_bounces else "second"})
         nearest = min(max(feed.value, low), high)
         if nearest != feed.value:
-            facts["range"] = f"{shown(low, unit)} to {shown(high, unit)}"
+            facts["range"] = f"about {shown(low, unit)} to {shown(high, unit)}"
     if feed.phase and None in broken:
         other = phases[broken.index(None)]
         return Miss(feed.name, "phase-not-there", facts | {"phase": feed.phase, "other": other}, nearest)

@@ -24,6 +24,7 @@ STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "dep
 NOTICED = {"height over net": 3, "height": 2, "pace": 5, "time": 2, "depth": 2, "side": 1, "spin": 3, "stance": 2}
 """How many steps of each make about the same difference; what changes least is proposed first. Own choice."""
 COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
+RUN_OFF = 5.48  # m behind the baseline, the ITF's recommended run-off for clubs
 MOST_FEEDS = 6
 """More feeds at fault than this at once mostly share one cause; the rest get their turn in the next run."""
 ELEMENT = re.compile(r"^(height|pace|spin|depth|side) | over net$|, (rising|falling)$")
@@ -173,8 +174,8 @@ def _side(feed: Feed, by: float) -> tuple[Feed, str] | None:
 
 
 def _stance(feed: Feed, base: float, service: float, by: float) -> tuple[Feed, str] | None:
-    if feed.stance + by < min(service, feed.stance):  # a volleyer's place is not what was meant
-        return None
+    if not min(service, feed.stance) <= feed.stance + by <= max(base + RUN_OFF, feed.stance):
+        return None  # a volleyer's place is not what was meant, and behind the fence is none
     behind = round(_even(feed.stance - base) + by, 2)
     where = f"{number(abs(behind), 2)} m {'behind' if behind > 0 else 'inside'} baseline" if behind else "on baseline"
     return replace(feed, stance=base + behind), f"stance {where}"

@@ -2,6 +2,9 @@
 
 import re
 
+NEAR_AND_OTHER = frozenset({"from", "slice", "pause"})
+"""Words that look like a keyword which is not meant."""
+
 # (pattern on the line from the offending place on, what to say)
 SLIPS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern, re.ASCII), hint)
@@ -16,6 +19,18 @@ SLIPS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r'"[^"]*$', "the closing double quote is missing"),
         (r"[-–—][0-9]", "a range is written with to: 1 to 3 m"),
         (r"to\s+[0-9]", "a range has one unit, behind it: 1 to 3 m"),
+        (r"at\s+most\s+[0-9]+\s+alike", "a comma stands before it: mix high, low, at most 2 alike"),
+        (r"[0-9]+\s+alike", "it is said: at most 2 alike"),
+        (r"tall(?![\w-])", "a height has its unit: 1.72 m tall"),
+        (r"(left|right)\s+handed", "it is one word: left-handed"),
+        (r"(heavy|medium|light)\s+(top|back|side)spin", "the amount stands behind its kind: topspin heavy"),
+        (r"slice", "slice is said as backspin, such as backspin 600 rpm"),
+        (r"(pause|break)(?![\w-])", "a pause is a rest: rest 30 s"),
+        (
+            r"from\s+(the\s+)?(baseline|service\s+line)",
+            "a distance from a line is inside or behind it: 2 m inside baseline",
+        ),
+        (r"high(?![\w-])", "a height is a part of the body or a length: shoulder, rising"),
         (r"(rising|falling|on\s+the\s+full)\s*$", "a comma stands before it: waist, falling"),
         (
             r"(rising|falling|on\s+the\s+full)\s*,",

@@ -18,7 +18,7 @@ Program = TypedDict(
     "Program",
     {
         "name": str, "about": str, "for": str, "level": str | None, "feeder": str, "balls": int, "minutes": float,
-        "distinct_balls": int, "variety": float,
+        "distinct_balls": int, "variety": float, "jobs": list[str], "feeds": list[str],
     },
 )  # fmt: skip
 """`level` is one of LEVELS, None for what is no practice; `variety` the share of consecutive balls that differ."""
@@ -62,6 +62,7 @@ def opening(text: str) -> list[str]:
 def program(name: str, text: str, plan: "Plan") -> Program:
     """A program's entry, from its text and its plan."""
     said, totals = opening(text), plan.totals
+    aimed = {shot.variation for shot in plan.shots}
     level = re.search(r"^# Level: (.+)\.$", text, re.M)
     return {
         "name": name.removesuffix(".feed"),
@@ -73,6 +74,8 @@ def program(name: str, text: str, plan: "Plan") -> Program:
         "minutes": round(totals.duration_s / 60, 1),
         "distinct_balls": totals.distinct_shots,
         "variety": totals.variety,
+        "jobs": [f"{variation.id}, {variation.title}" for variation in plan.variations if variation.id in aimed],
+        "feeds": list(dict.fromkeys(shot.feed for shot in plan.shots)),
     }
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from ..model.judgement import Judgement
-from ..model.program import Aim, Feed, Program, Rounds, Serve
+from ..model.program import Aim, Feed, Program
 from ..model.schedule import Schedule
 from ..model.shots import Miss, Shot, Shots
 from ..remedy import remedies
@@ -14,14 +14,14 @@ from ..source import Span
 from .answers import corridor, reaction, reply, running, spread
 from .ball import check_ball, fixing_line, over_head, place
 from .device import changes, hopper, line, rhythm
-from .practice import alike, length, unused
+from .practice import alike, length, shares, unused
 
 __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Judgement], list[Finding]]
 EACH: tuple[Question, ...] = (rhythm, line, spread, reply, reaction, corridor)
 # What counts the whole practice stays silent while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, unused)
+WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, shares, unused)
 
 
 def check(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
@@ -88,15 +88,12 @@ def _passes_low(program: Program, feed: Feed, shot: Shot) -> bool:
 
 def _rungs(program: Program) -> dict[str, str]:
     """Each rung's name, with what it is in the coach's words."""
-    items = list(program.session.items) if program.session else []
-    found = {}
-    for item in items:
-        if isinstance(item, Rounds):
-            items += item.items
-        elif isinstance(item, Serve) and item.ladder:
-            for (_, name), label in zip(item.shares, item.ladder.labels, strict=True):
-                found[name] = f"{name} ({label})"
-    return found
+    return {
+        name: f"{name} ({label})"
+        for serve in (program.session.serves if program.session else ())
+        if serve.ladder
+        for (_, name), label in zip(serve.shares, serve.ladder.labels, strict=True)
+    }
 
 
 def _rung_by_rung(finding: Finding, rungs: Mapping[str, str]) -> Finding:

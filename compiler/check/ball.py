@@ -104,9 +104,8 @@ def rounding(program: Program, feed: Feed, shot: Shot) -> Finding | None:
 
 
 def head(program: Program, feed: Feed, shot: Shot) -> Finding | None:
-    """Is a ball whose height nobody asked for met over the player's head?"""
-    asked = feed.aim is Aim.AT_PLAYER or feed.contact_height is not None
-    if asked or not over_head(program, feed, shot):
+    """Is a ball that bounces met over the player's head?"""
+    if feed.depth is None or not over_head(program, feed, shot):
         return None
     facts = {
         "name": feed.name, "height": f"{shot.predicted.contact[2]:.2f} m", "stature": f"{program.player.stature:.2f} m",
@@ -115,11 +114,9 @@ def head(program: Program, feed: Feed, shot: Shot) -> Finding | None:
 
 
 def over_head(program: Program, feed: Feed, shot: Shot) -> bool:
-    """Whether a ball is met higher than the player's head and than the script itself asks for."""
-    asked = program.feeds[feed.name]
-    height = asked.value if asked.aim is Aim.AT_PLAYER else asked.contact_height or 0.0
+    """Whether a ball is met higher than the player's head, and on the full than is asked for."""
     stature = program.player.stature
-    limit = max(height, stature + OVER_HEAD_M) if stature is not None else inf
+    limit = max(feed.contact_height or 0.0, stature + OVER_HEAD_M) if stature is not None else inf
     return shot.predicted.contact[2] > limit and "over-the-head" not in program.allowed
 
 

@@ -1,12 +1,15 @@
 """The practice as a whole: its length, and what in the script nobody uses."""
 
+import re
+
 import numpy as np
 
 from ..model.judgement import Judgement
 from ..model.program import Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
-from ..report.finding import Finding
+from ..report.finding import Finding, Remedy
+from ..source import Span
 from ..units import clock
 
 LENGTH_TOLERANCE = 0.05
@@ -41,6 +44,26 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, judgement:
             span = program.feeds[members[0]].span
             if name not in played and span.source is program.source:
                 found.append(Finding("feed-unused", span, {"name": name}))
+    return found
+
+
+def shares(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+    """Do the shares of a mix leave room for so few alike?"""
+    found = []
+    for serve in program.session.serves if program.session else ():
+        weight, name = max(serve.shares)
+        rest = sum(other for other, _ in serve.shares) - weight
+        if serve.order != "mix" or not serve.at_most or weight <= serve.at_most * rest:
+            continue
+        said = re.search(r"at\s+most\s+\d+", serve.span.text)
+        assert said
+        place = Span(serve.span.source, serve.span.start + said.start(), serve.span.start + said.end())
+        facts = {
+            "name": name, "asked": f"{weight} in {weight + rest}",
+            "possible": f"{serve.at_most * rest} in {serve.at_most * rest + rest}", "alike": str(serve.at_most),
+        }  # fmt: skip
+        # One more than just enough, so that the order is not fixed.
+        found.append(Finding("mix-uneven", place, facts, (), (Remedy(place, f"at most {-(-weight // rest) + 1}"),)))
     return found
 
 

@@ -14,6 +14,7 @@ from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
 if TYPE_CHECKING:
     from ..model.judgement import Window
     from ..model.plan import Plan
+    from ..model.shots import Shot
     from ..pipeline import Compiled
 
 
@@ -193,8 +194,8 @@ def sum_up(compiled: "Compiled") -> None:
             f"{plural(totals.distinct_shots, 'distinct ball')}; "
             f"the next ball differs from the last {totals.variety:.0%} of the time"
         )
-    if met := _met(compiled):
-        print("where the balls are met: " + ", ".join(met))
+    if balls := _balls(compiled):
+        print("how the balls come, and where they are met: " + "; ".join(balls))
     forgiven = [
         f"{name} {window.width / DEG:.1f} deg" + (f" at {window.pace / KMH:.0f} km/h" if window.pace else "")
         for name, window in _windows(compiled)
@@ -203,20 +204,25 @@ def sum_up(compiled: "Compiled") -> None:
         print("what the replies forgive: " + ", ".join(forgiven))
 
 
-def _met(compiled: "Compiled") -> list[str]:
-    """Of each feed the heights, and on which part of the bounce."""
-    met: dict[str, list[tuple[float, str]]] = {}
-    if compiled.program and compiled.shots:
-        for name, shot in compiled.shots.shots.items():
-            flown = shot.predicted
-            met.setdefault(compiled.program.feeds[name].family, []).append(
-                (flown.contact[2], flown.phase + (" after two bounces" if flown.bounces == 2 else ""))
-            )
-    return [
-        f"{name} {'-'.join(dict.fromkeys(f'{edge(balls)[0]:.2f}' for edge in (min, max)))} m "
-        + " or ".join(dict.fromkeys(phase for _, phase in balls))
-        for name, balls in met.items()
-    ]
+def _balls(compiled: "Compiled") -> list[str]:
+    """Of each feed that is played the pace, the height where it is met, and on which part of the bounce."""
+    from ..units import KMH
+
+    if compiled.program is None or compiled.shots is None:
+        return []
+    families: dict[str, list[Shot]] = {}
+    for name, shot in compiled.shots.shots.items():
+        family = compiled.program.feeds[name].family
+        if family in compiled.program.played and shot.predicted.contact[2] > 0:
+            families.setdefault(family, []).append(shot)
+    told = []
+    for family, shots in families.items():
+        paces = [f"{edge(s.speed for s in shots) / KMH:.0f}" for edge in (min, max)]
+        heights = [f"{edge(s.predicted.contact[2] for s in shots):.2f}" for edge in (min, max)]
+        phases = (s.predicted.phase + " after two bounces" * (s.predicted.bounces == 2) for s in shots)
+        pace, height = ("-".join(dict.fromkeys(pair)) for pair in (paces, heights))
+        told.append(f"{family} {pace} km/h, {height} m {' or '.join(dict.fromkeys(phases))}")
+    return told
 
 
 def _windows(compiled: "Compiled") -> "list[tuple[str, Window]]":
@@ -224,7 +230,10 @@ def _windows(compiled: "Compiled") -> "list[tuple[str, Window]]":
     narrowest: dict[str, Window] = {}
     if compiled.program and compiled.judgement:
         for name, window in compiled.judgement.windows.items():
-            variation = compiled.program.feeds[name].variation or ""
+            feed = compiled.program.feeds[name]
+            if feed.family not in compiled.program.played:
+                continue
+            variation = feed.variation or ""
             narrowest[variation] = min(narrowest.get(variation, window), window, key=lambda one: one.width)
     return sorted(narrowest.items(), key=lambda item: -item[1].width)
 

@@ -29,7 +29,7 @@ def add(commands: Commands) -> None:
     parser.add_argument("--hand", metavar="HAND", help="right or left")
     parser.add_argument("--stature", metavar="LENGTH", help="such as 1.72 or 172 cm")
     parser.add_argument("--feeder", metavar="PROFILE", help="who or what feeds; feedwright list shows the profiles")
-    parser.add_argument("--job", metavar="JOB", help="what the player should do: rally, lift, drag or block")
+    parser.add_argument("--job", metavar="JOB", help="what the player should do: rally, lift, early, drag or block")
     parser.add_argument("--from", dest="origin", metavar="NAME",
                         help="instead, copy a program that comes along, by its name, number or part of it")  # fmt: skip
     parser.set_defaults(run=run)

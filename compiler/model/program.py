@@ -162,6 +162,17 @@ class Session:
     notes: tuple[str, ...]
     span: Span = field(compare=False)
 
+    @property
+    def serves(self) -> tuple[Serve, ...]:
+        """Every block of balls, those in rounds once."""
+        items, found = list(self.items), []
+        for item in items:
+            if isinstance(item, Rounds):
+                items += item.items
+            elif isinstance(item, Serve):
+                found.append(item)
+        return tuple(found)
+
 
 @dataclass(frozen=True, slots=True)
 class Program:
@@ -187,3 +198,9 @@ class Program:
     """Codes of warnings that the script switches off."""
     notes: tuple[str, ...]
     span: Span = field(compare=False)
+
+    @property
+    def played(self) -> frozenset[str]:
+        """The feeds of the script that the session plays."""
+        names = [name for serve in (self.session.serves if self.session else ()) for _, name in serve.shares]
+        return frozenset(self.feeds[name].family if name in self.feeds else name for name in names)

@@ -220,6 +220,11 @@ CODES: dict[str, Code] = {
     "session-length": Code(
         W, "A session that is not as long as it says", "Blocks, rests and collects add up to another total.",
         "session \"Half an hour\", lasts 30 min\n    4 min steady", "session \"Warm-up\", lasts 4 min\n    4 min steady"),
+    "mix-uneven": Code(
+        W, "A mix whose shares cannot be kept",
+        "Where one ball has most of a mix, the others are too few to part it into so short runs. The limit is kept and "
+        "the shares are not, and the order is then nearly fixed.",
+        "mix 3 steady, kicker, at most 2 alike", "mix 3 steady, kicker, at most 4 alike"),
     "many-alike": Code(
         W, "Many balls that are all alike",
         "More than 30 in a row that differ in nothing: the player knows each before it comes, and learns no choosing. A "
@@ -270,8 +275,8 @@ CODES: dict[str, Code] = {
         "stance 4 m behind baseline", "stance 1 m behind baseline"),
     "over-the-head": Code(
         W, "Met over the player's head",
-        "Nobody asked for that height: it follows from pace, place and spin. Met later, or with less topspin, the ball is "
-        "lower.", "stance 1 m behind baseline", "stance 3 m behind baseline"),
+        "So high only an overhead reaches it. Met later, or with less topspin, the ball is lower. A practice of overheads "
+        "allows it: allow over-the-head.", "stance 1 m behind baseline", "stance 3 m behind baseline"),
     "coarse-settings": Code(
         W, "The settings are too coarse for what is asked",
         "The ball is in its zone, and differs from what was asked by more than a player would overlook.",

@@ -63,6 +63,7 @@ HEADLINES = {
     "rounds-empty": "rounds need blocks indented under them",
     "at-most-here": "“at most … alike” goes with mix only",
     "mix-of-one": "a mix of $name alone cannot keep its balls from being alike",
+    "mix-uneven": "$name is to be $asked; with at most $alike alike no more than $possible can be had",
     "session-too-long": "the session unrolls to $found $what; the limit is $limit",
     "block-too-short": "a block of $block has no room for a ball after an interval of $interval",
     "session-length": "the session says $asked and takes $possible",
