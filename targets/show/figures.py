@@ -48,8 +48,9 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
     if seen.landing_m is not None:
         x, y = seen.landing_m
         after = f", after {seen.landing_s:.1f} s" if seen.landing_s is not None else ""
-        side = words.aside(-x, -x, plan.court)  # the player's left and right, as in the script
-        landing = f"{words.along(y, y, plan.court)}, {side} for the player{after}"
+        # The player's left and right, as in the script.
+        side = f"{words.number(abs(x))} m to player's {'left' if x > 0 else 'right'}" if abs(x) >= 0.05 else "middle"
+        landing = f"{words.along(y, y, plan.court)}, {side}{after}"
     spins = []
     if round(start.topspin_rpm):
         spins.append(f"{'topspin' if start.topspin_rpm > 0 else 'backspin'} {abs(start.topspin_rpm):.0f} rpm")
