@@ -26,7 +26,7 @@ LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far beyond what anybody writes; a machine's own scripts are told so instead of being waited for."""
 MOST_NAMES, LONGEST_NAME = 200, 40
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
-_SPOT = re.compile(r"[A-Za-z0-9_/%-]+|\S")
+_SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
 @cache
@@ -237,11 +237,14 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
         near = [units.SPELLINGS[found]] if found in units.SPELLINGS else near_names(found, units.UNITS)
     else:
         near = _near_phrases(text[place:], keywords) or near_names(found, keywords)
-    hint = mistakes.hint(text[max(place - 1, 0) :] if text[place - 1 : place] == "," else text[place:])
+    hint = mistakes.hint(text, place)
+    if hint is None and "UNIT" in accepted and not near and text[:place].rstrip()[-1:].isdigit():
+        unit = mistakes.UNITS.get(text.split()[0], "m")
+        hint = f"a number has its unit: {text[:place].split()[-1]} {unit}"
     facts = {"found": found, "wanted": listed(wanted), "near": listed(near)}
     if accepted == {"MACHINE", "PERSON"}:
         hint = f"the word machine or person stands before the profile, such as person {found}"
-    if hint and (not near or found in mistakes.NEAR_AND_OTHER):
+    if hint and (not near or found in mistakes.NEAR_AND_OTHER or mistakes.turned(text)):
         facts["hint"], facts["near"] = hint, ""
     return Finding("unexpected-word", here, facts)
 

@@ -6,6 +6,7 @@ feeds are aimed as one batch, and once more between the last that failed and the
 
 import math
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
@@ -25,6 +26,9 @@ NOTICED = {"height over net": 3, "height": 2, "pace": 5, "time": 2, "depth": 2, 
 """How many steps of each make about the same difference; what changes least is proposed first. Own choice."""
 COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
 RUN_OFF = 5.48  # m behind the baseline, the ITF's recommended run-off for clubs
+MOVED = ("side", "depth", "stance", "value", "phase", "topspin", "sidespin")
+MOST_TRIED, MOST_SIBLINGS = 4, 8
+"""Trials of a line that are held against the rest of a family, and members of it that are asked."""
 MOST_FEEDS = 6
 """More feeds at fault than this at once mostly share one cause; the rest get their turn in the next run."""
 ELEMENT = re.compile(r"^(height|pace|spin|depth|side) | over net$|, (rising|falling)$")
@@ -44,8 +48,12 @@ class _Trial:
 def remedies(
     program: Program, failed: list[str], misses: Mapping[str, Miss], passes: Judge
 ) -> dict[str, tuple[Remedy, ...]]:
-    """For each failed feed, of every line that alone would mend it the least change, as source; the least first."""
-    feeds = [program.feeds[name] for name in failed[:MOST_FEEDS]]
+    """For each failed feed, of every line that alone would mend it the least change, as source; the least first. A line
+    that a whole family shares is proposed only where it suits all of its members."""
+    leaders: dict[str, list[str]] = {}
+    for name in failed:
+        leaders.setdefault(program.feeds[name].family, []).append(name)
+    feeds = [program.feeds[names[0]] for names in list(leaders.values())[:MOST_FEEDS]]
     trials = [trial for feed in feeds for trial in _flipped(feed, misses.get(feed.name))]
     trials += [
         t
@@ -57,8 +65,8 @@ def remedies(
     ]
     trials += [t for feed in feeds if (t := _clamped(program, feed))]
     trials += [t for feed in feeds for t in _nearest(program, feed, misses.get(feed.name))]
-    if not trials:
-        return {}
+    # One element of a list mends one ball: no use where several fail.
+    trials = [t for t in trials if len(leaders[t.altered.family]) == 1 or not _of_a_list(t)]
     best = _passing(program, trials, passes)
     # Between the last step that failed and the first that passed lie steps that were not tried.
     between = [
@@ -73,21 +81,48 @@ def remedies(
     for trial in sorted(best.values(), key=lambda t: _change(program.feeds[t.feed], t)):
         remedy = _placed(program.feeds[trial.feed], trial.attribute, trial.text)
         if remedy:
-            found.setdefault(trial.feed, []).append(remedy)
-    return {name: tuple(listed) for name, listed in found.items()}
+            found.setdefault(trial.altered.family, []).append(remedy)
+    return {name: tuple(found.get(family, ())) for family, names in leaders.items() for name in names}
+
+
+def _of_a_list(trial: _Trial) -> bool:
+    return ("height" if trial.attribute == "phase" else trial.attribute) in trial.altered.elements
 
 
 def _passing(program: Program, trials: list[_Trial], passes: Judge) -> dict[tuple[str, str], _Trial]:
-    """Of each feed and attribute the trial with the fewest steps that aims and passes, in the order tried."""
-    named = {f"{trial.feed} {i}": trial for i, trial in enumerate(trials)}
-    shots = aim(program, {key: replace(trial.altered, name=key) for key, trial in named.items()}).shots
+    """Of each feed and attribute the trial with the fewest steps that passes, as the rest of its family does then."""
+    fit: dict[tuple[str, str], list[_Trial]] = {}
+    for trial in _aimed(program, [(trial, trial.altered) for trial in trials], passes):
+        fit.setdefault((trial.feed, trial.attribute), []).append(trial)
+    likely = [trial for fits in fit.values() for trial in sorted(fits, key=lambda t: abs(t.steps))[:MOST_TRIED]]
+    asked = [(trial, other) for trial in likely for other in _siblings(program, trial)]
+    granted = Counter(map(id, _aimed(program, asked, passes)))
+    wanted = Counter(id(trial) for trial, _ in asked)
     best: dict[tuple[str, str], _Trial] = {}
-    for key, trial in named.items():
-        slot = (trial.feed, trial.attribute)
-        fewer = slot not in best or abs(trial.steps) < abs(best[slot].steps)
-        if key in shots and fewer and passes(program, trial.altered, shots[key]):
-            best[slot] = trial
+    for trial in likely:
+        if granted[id(trial)] == wanted[id(trial)]:
+            best.setdefault((trial.feed, trial.attribute), trial)
     return best
+
+
+def _aimed(program: Program, asked: list[tuple[_Trial, Feed]], passes: Judge) -> list[_Trial]:
+    """The trials whose ball aims and passes, one a ball."""
+    named = {f"{i}": replace(feed, name=f"{i}") for i, (_, feed) in enumerate(asked)}
+    shots = aim(program, named).shots
+    return [
+        trial for i, (trial, feed) in enumerate(asked) if (shot := shots.get(f"{i}")) and passes(program, feed, shot)
+    ]
+
+
+def _siblings(program: Program, trial: _Trial) -> list[Feed]:
+    """Others of the family, evenly taken where there are many, with the same line moved."""
+    family = program.families.get(trial.altered.family, ())
+    if trial.feed not in family or _of_a_list(trial):
+        return []
+    old, new = program.feeds[trial.feed], trial.altered
+    moved = {field: getattr(new, field) for field in MOVED if getattr(new, field) != getattr(old, field)}
+    others = [name for name in family if name != trial.feed]
+    return [replace(program.feeds[name], **moved) for name in others[:: len(others) // MOST_SIBLINGS + 1]]
 
 
 def _change(feed: Feed, trial: _Trial) -> float:

@@ -55,5 +55,36 @@ SLIPS = (
 )
 
 
-def hint(rest: str) -> str | None:
-    return next((text for pattern, text in SLIPS if re.match(pattern, rest, re.ASCII)), None)
+UNITS = {"interval": "s", "time": "s", "rest": "s", "collect": "s", "pace": "km/h", "spin": "rpm"}
+"""What a number is most often in, by the word that opens its line; elsewhere metres."""
+
+# (pattern on the whole line, what to say); told before what the offending place alone suggests
+TURNS = (
+    (r"[^\"]*\balternate\b", "in turn is said as cycle: 2 min cycle low, high"),
+    (r"[0-9]+\s*x\s", "again and again is said as rounds: 3 rounds, and the blocks indented under them"),
+    (r"[0-9]+\s+(?!(balls?|rounds?|min|s)\b)[A-Za-z]", "a block of balls says the word: 8 balls fast"),
+    (r"height\s+(rising|falling)", "the height comes first: height waist, falling"),
+    (r"height\s+.*volley", "a volley is met on the full: height shoulder, on the full"),
+    (r"spin\s+kick", "a kick is said as its spin: topspin heavy"),
+    (r"(interval|pace|rest|collect)\s+every", "the amount alone will do: interval 6 s"),
+    (r"interval\s+[A-Za-z]", "an amount, or one with a name: interval 6 s, interval given rhythm"),
+    (
+        r"ladder\s.*\bat\s+most",
+        "how many balls at the most comes before the rungs: ladder climb, up to 30 balls, height 1, 2 m over net",
+    ),
+    (r"stance\s+behind", "a stance is a distance from a line: stance 1 m behind baseline"),
+    (r"player\s.*handed\s+[0-9]", "a comma stands between: right-handed, 1.72 m tall"),
+    (r".*\b(one|two|three|four|five|six|seven|eight|nine|ten)\b", "a number is written in digits: 2"),
+)
+
+
+def hint(line: str, place: int) -> str | None:
+    """What to say about a slip at a place of a line."""
+    rest = line[max(place - 1, 0) :] if line[place - 1 : place] == "," else line[place:]
+    whole = (text for pattern, text in TURNS if re.match(pattern, line, re.ASCII))
+    return next(whole, None) or next((text for pattern, text in SLIPS if re.match(pattern, rest, re.ASCII)), None)
+
+
+def turned(line: str) -> bool:
+    """Whether it is the line that is said another way, so that words near the offending one would mislead."""
+    return any(re.match(pattern, line, re.ASCII) for pattern, _ in TURNS)

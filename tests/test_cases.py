@@ -2,13 +2,16 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterable
+from functools import cache
 from pathlib import Path
+from string import Template
 
 import pytest
 
 from feedwright.compiler.cli import main
 from feedwright.compiler.report.codes import CODES
 from feedwright.compiler.report.finding import Finding, Severity
+from feedwright.compiler.report.wording import HEADLINES, headline
 
 from .cases import FOLDER, Case, accept, cases, compiled, mended, told
 
@@ -59,3 +62,32 @@ def test_line_ends_change_nothing(
 def test_titles_are_told_apart_and_poor_messages_say_why() -> None:
     assert [name for name, n in Counter((c.path, c.title) for c in cases()).items() if n > 1] == []
     assert [c.name for c in cases() if c.path.parent == FOLDER / "poor" and not c.reason] == []
+
+
+@cache
+def found() -> dict[str, list[Finding]]:
+    by_code: dict[str, list[Finding]] = {}
+    for case in cases():
+        for finding in compiled(case.source).findings:
+            by_code.setdefault(finding.code, []).append(finding)
+    return by_code
+
+
+def test_every_code_has_a_headline_and_no_headline_is_left_over() -> None:
+    assert HEADLINES.keys() == CODES.keys()
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_code_is_given_by_a_case_with_every_fact_its_headline_names(code: str) -> None:
+    assert found().get(code), "no case gives it"
+    for finding in found()[code]:
+        assert set(Template(HEADLINES[code]).get_identifiers()) <= finding.facts.keys()
+        assert all(isinstance(fact, str) for fact in finding.facts.values())
+        assert "$" not in headline(finding)
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_code_is_explained_in_sentences(code: str) -> None:
+    explained = CODES[code]
+    assert explained.title and not explained.title.endswith(".")
+    assert explained.why.endswith(".") and explained.example != explained.instead

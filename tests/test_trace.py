@@ -13,7 +13,9 @@ from feedwright.compiler.trace import STEP, trajectories
 from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 
-PROGRAMS = sorted((Path(__file__).parent.parent / "programs").glob("*.feed"))
+FOLDER = Path(__file__).parent.parent / "programs"
+# A machine, hands, volleys, fast and spun balls, a small court, two bounces, everything.
+PROGRAMS = [next(FOLDER.glob(f"{number}-*.feed")) for number in ("01", "03", "04", "14", "19", "23", "99")]
 
 
 def planned(path: Path) -> Plan:

@@ -9,8 +9,9 @@ from ..model.schedule import Schedule
 from ..model.shots import Miss, Shot, Shots
 from ..remedy import remedies
 from ..report.codes import CODES
-from ..report.finding import Finding, Severity
+from ..report.finding import Finding, Remedy, Severity
 from ..source import Span
+from ..units import number
 from .answers import corridor, reaction, reply, running, spread
 from .ball import check_ball, fixing_line, over_head, place
 from .device import changes, hopper, line, rhythm
@@ -31,7 +32,9 @@ def check(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
     high = [name for name, findings in told.items() if name not in failed and any(_too_high(f) for f in findings)]
     mended = remedies(program, failed, shots.misses, _passes) | remedies(program, high, {}, _passes_low)
     found = [
-        replace(f, remedies=mended.get(name, ())) if _speaks_against(f) or (_too_high(f) and name not in failed) else f
+        _mended(program, f, name, mended.get(name, ()))
+        if _speaks_against(f) or (_too_high(f) and name not in failed)
+        else f
         for name, findings in told.items()
         for f in findings
         if f.code not in program.allowed
@@ -43,8 +46,19 @@ def check(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
     )
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, judgement)
-    rungs = _rungs(program)
-    return [_rung_by_rung(finding, rungs) for finding in _one_a_family(program, found)]
+    labels = _labels(program)
+    return [_labelled(finding, labels) for finding in _one_a_family(program, found)]
+
+
+def _mended(program: Program, finding: Finding, name: str, remedies: tuple[Remedy, ...]) -> Finding:
+    """With what mends it; for a family that no line mends as a whole, with a word on families."""
+    feed = program.feeds[name]
+    several = len(program.families.get(feed.family, ()))
+    facts = finding.facts
+    if several > 1 and not remedies and name in program.families[feed.family]:
+        way = "let a height over the net fix the flight, or " if feed.aim is Aim.AT_PLAYER else ""
+        facts = {**facts, "hint": f"no one line suits all {several} balls of {feed.family}: {way}ask for fewer ways"}
+    return replace(finding, facts=facts, remedies=remedies)
 
 
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
@@ -86,18 +100,29 @@ def _passes_low(program: Program, feed: Feed, shot: Shot) -> bool:
     return _passes(program, feed, shot) and not over_head(program, feed, shot)
 
 
-def _rungs(program: Program) -> dict[str, str]:
-    """Each rung's name, with what it is in the coach's words."""
-    return {
+def _labels(program: Program) -> dict[str, str]:
+    """Each rung's and each family member's name, with what it is in the coach's words."""
+    found = {
         name: f"{name} ({label})"
         for serve in (program.session.serves if program.session else ())
         if serve.ladder
         for (_, name), label in zip(serve.shares, serve.ladder.labels, strict=True)
     }
+    for members in program.families.values():
+        feeds = [program.feeds[name] for name in members]
+        for feed in feeds if len(feeds) > 1 else ():
+            own = [
+                feed.words[word] for word in sorted(feed.elements) if len({other.words[word] for other in feeds}) > 1
+            ]
+            if feed.depth and "depth" in feed.elements and feed.words["depth"] not in own:
+                own.append(f"{number(program.court.half_length - feed.depth.aim, 2)} m inside baseline")
+            if own:
+                found[feed.name] = f"{feed.name} ({', '.join(own)})"
+    return found
 
 
-def _rung_by_rung(finding: Finding, rungs: Mapping[str, str]) -> Finding:
-    return replace(finding, facts={what: rungs.get(fact, fact) for what, fact in finding.facts.items()})
+def _labelled(finding: Finding, labels: Mapping[str, str]) -> Finding:
+    return replace(finding, facts={what: labels.get(fact, fact) for what, fact in finding.facts.items()})
 
 
 def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:

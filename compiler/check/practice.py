@@ -1,20 +1,25 @@
 """The practice as a whole: its length, and what in the script nobody uses."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 
+from ..aim import aim
 from ..model.judgement import Judgement
-from ..model.program import Program
+from ..model.program import Feed, Program, Range
 from ..model.schedule import Schedule
 from ..model.shots import Shots
-from ..report.finding import Finding, Remedy
+from ..report.codes import CODES
+from ..report.finding import Finding, Remedy, Severity
 from ..source import Span
 from ..units import clock
+from .ball import check_ball
 
 LENGTH_TOLERANCE = 0.05
 """A session may be this share longer or shorter than it says. Own choice."""
 
+WAYS = 5  # that are proposed
 MOST_ALIKE = 30
 """More balls in a row that differ in nothing train that one ball and no choosing. Own choice."""
 
@@ -81,11 +86,26 @@ def alike(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
         first, last = (blocks[schedule.block[i]].span for i in (start, start + balls - 1))
         if balls > MOST_ALIKE and first.start not in found:
             feed = program.feeds[schedule.sequence.feeds[schedule.feed[start]]]
-            lines = ("depth", "side", "pace", "height", "height over net")
-            ranged = next((f"{line} {feed.words[line]}" for line in lines if " to " in feed.words.get(line, "")), None)
-            example = ranged.removeprefix("height over net ") if ranged else "depth 1 to 3 m inside baseline"
-            hint = f"so many ways make each ball a little different, such as {example}, 5 ways"
-            facts = {"found": str(balls), "name": feed.family, "hint": hint}
+            facts = {"found": str(balls), "name": feed.family, "hint": _variety(program, feed)}
             also = (("to here", last),) if last != first else ()
             found[first.start] = Finding("many-alike", first, facts, also)
     return list(found.values())
+
+
+def _variety(program: Program, feed: Feed) -> str:
+    """What would make its balls differ: a depth or side in several ways, where each of them can be had, or others."""
+    for line, zone in (("depth", feed.depth), ("side", feed.side)):
+        if zone and " to " in feed.words.get(line, "") and line not in feed.elements:
+            varied = {}
+            for i in range(WAYS):
+                aimed = Range(zone.low, zone.high, zone.low + (zone.high - zone.low) * (i + 0.5) / WAYS)
+                other = replace(feed, depth=aimed) if line == "depth" else replace(feed, side=aimed)
+                varied[f"{i}"] = replace(other, name=f"{i}")
+            shots = aim(program, varied).shots
+            if len(shots) == WAYS and not any(
+                CODES[finding.code].severity is Severity.ERROR
+                for name, shot in shots.items()
+                for finding in check_ball(program, varied[name], shot)
+            ):
+                return f"so many ways make each ball a little different, such as {line} {feed.words[line]}, {WAYS} ways"
+    return "a cycle or a mix with another ball makes them differ"

@@ -77,11 +77,13 @@ class Schedule:
 
     def totals(self) -> Totals:
         follow = self.feed[1:] != self.feed[:-1]
+        drawn = {self.sequence.feeds[i] for i in set(self.feed.tolist())}
+        rungs = {name for block in self.sequence.blocks if block.ladder for name in block.feeds}
         return Totals(
             balls=self.balls,
             duration_s=round(self.total, 4),
             stretches=len(set(self.stretch.tolist())),
-            distinct_shots=len(set(self.feed.tolist())),
+            distinct_shots=len(drawn | rungs),
             variety=round(float(follow.mean()), 3) if len(follow) else 0.0,
         )
 

@@ -314,11 +314,12 @@ def test_plan_gives_weak_jobs_more_minutes_and_compiles(run) -> None:  # type: i
     assert run("plan", "own.feed", "-o", "own.feed")[0] == 2
 
 
-OTHERS = [path for path in sorted((ROOT / "programs").glob("*.feed")) if path != WING]
+# One job alone, rounds, a basket, a ladder, everything.
+OTHERS = [next((ROOT / "programs").glob(f"{number}-*.feed")) for number in ("02", "04", "26", "17", "99")]
 
 
 @pytest.mark.parametrize("script", OTHERS, ids=lambda path: path.stem)
-def test_plan_compiles_for_every_other_shipped_program(run, script: Path) -> None:  # type: ignore[no-untyped-def]
+def test_plan_compiles_for_other_shipped_programs(run, script: Path) -> None:  # type: ignore[no-untyped-def]
     names = sorted(v.id for v in planned(script).variations)
     recorded(script, {name: 0.97 if i % 2 else 0.1 for i, name in enumerate(names)})
     code, _, err = run("plan", script, "-o", "next.feed")

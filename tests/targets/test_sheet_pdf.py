@@ -263,7 +263,9 @@ def test_the_holder_stands_where_the_balls_are_met() -> None:
         assert f"Theholderstands{said}" in measure.text(page)
 
 
-PROGRAMS = sorted((Path(__file__).parents[2] / "programs").glob("*.feed"))
+FOLDER = Path(__file__).parents[2] / "programs"
+# Few and many kinds of ball, a ladder, dials, rounds, hands, a small court, doubles, everything.
+PROGRAMS = [next(FOLDER.glob(f"{n}-*.feed")) for n in ("02", "04", "05", "17", "18", "19", "24", "26", "99")]
 
 
 KINDS = 5
