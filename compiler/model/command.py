@@ -61,11 +61,11 @@ class Template(Part):
     throw: Annotated[Text, Field(min_length=1)]
     """Sent at the moment of the launch, once."""
     ready: Text | None = None
-    """Sent as soon as the ball before is on its way, so that wheels and head have the whole interval."""
+    """Sent once the ball before has left the machine, so that wheels and head have what is left of the interval."""
     stop: Text | None = None
     """Sent on stop, where the machine knows such a line."""
     reply: Text | None = None
-    """What the machine answers to every line; None where it says nothing."""
+    """What the machine answers to every line, to `stop` too; None where it says nothing."""
     reply_s: Seconds = 1.0
     pause_s: Seconds = 0.1
     """Least pause after a line."""
@@ -95,6 +95,11 @@ class Template(Part):
     @property
     def end(self) -> bytes:
         return {"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}[self.ending]
+
+    @property
+    def least_before_throw_s(self) -> float:
+        """From the moment at which a setting may be sent to the line that throws, at the least."""
+        return self.pause_s if self.ready is not None else 0.0
 
     def inexpressible(self, settings: Mapping[str, float]) -> tuple[str, float] | None:
         """The first setting that the lines cannot say, and its value; None where they say all of them."""

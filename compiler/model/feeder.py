@@ -150,6 +150,16 @@ class Feeder(Record):
                 raise ValueError(f"{name} goes beyond {low:g} to {high:g} {unit}")
         if self.kind == "person" and (self.device or self.template):
             raise ValueError("a person has no device and no template")
+        if self.device and self.template:
+            raise ValueError(
+                "a machine has [device], for the line protocol, or [template], for commands of its own; not both"
+            )
+        if self.template and self.slowest_feed_s + self.template.least_before_throw_s > self.least_interval_s + 1e-9:
+            raise ValueError(
+                f"a ball is inside for up to {self.slowest_feed_s:g} s (feed_delay_s + feed_jitter_s), and no line may "
+                f"set the next one before; {self.least_interval_s:g} s (shortest_interval_s + feed_jitter_s) leaves "
+                "no time"
+            )
         if self.device and self.device.gap_s > self.shortest_interval_s - 0.06 + 1e-9:
             # Two launches may each be 30 ms off their moment on the line.
             raise ValueError("device.gap_s has to lie 0.06 s or more below shortest_interval_s")
@@ -163,6 +173,11 @@ class Feeder(Record):
     def least_interval_s(self) -> float:
         """Least time between two balls on which a practice can count: the jitter may come on top of the shortest."""
         return round(self.shortest_interval_s + self.feed_jitter_s, 9)
+
+    @property
+    def slowest_feed_s(self) -> float:
+        """From the command to the launch at the latest: until then the ball is inside, and every setting is its."""
+        return round(self.feed_delay_s + self.feed_jitter_s, 9)
 
     def axes(self) -> dict[str, Axis]:
         found = {name: getattr(self, name) for name in AXES}

@@ -176,9 +176,7 @@ def _host(
 ) -> Playable:
     if feeder.template is not None:
         random = Random(secrets.randbits(64))
-        return Commanded(
-            link.write, feeder.template, held, runs, random, warning_s=wanted.warning_s, unchanged=unchanged
-        )
+        return Commanded(link.write, feeder, held, runs, random, warning_s=wanted.warning_s, unchanged=unchanged)
     device = plan.feeder.device
     assert device is not None
     return Host(

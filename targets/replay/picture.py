@@ -112,6 +112,8 @@ def farewell(ending: Ending, machine_switch: str) -> list[str]:
         lines.append("The machine is stopped and said so.")
     elif ending.stopped is False:
         lines.append(f"Stop {machine_switch}.")
+    if ending.said:
+        lines.append(ending.said)
     lines.append(f"Last ball surely thrown: {ending.last_gone or 'none'}.")
     if ending.unknown is not None:
         lines.append(f"Ball {ending.unknown}: unknown, counts as thrown.")

@@ -24,6 +24,8 @@ QUIET_ASKED = (
     "If the link is lost the machine should stop by itself within half a second. Before it arms, a drill shows that it "
     "takes nothing from a host that went quiet; a machine that does is refused."
 )
+HEARD = "The machine answered its stop line: it heard it. What it did then is not known; look that it stands still."
+SAYS_NOTHING = "This machine says nothing of a stop: use its own switch."
 NOT_CONFIRMED = "NOT CONFIRMED - use the machine's own switch"
 
 WHY = {

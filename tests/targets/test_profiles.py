@@ -83,3 +83,11 @@ def test_a_machines_own_commands_are_told_by_their_place(old: str, new: str, sai
 def test_the_least_interval_has_the_jitter_in_it() -> None:
     club = ProfileShelf().load("club")
     assert club and (club.shortest_interval_s, club.feed_jitter_s, club.least_interval_s) == (2.0, 0.1, 2.1)
+
+
+def test_one_machine_speaks_one_way() -> None:
+    both = '[template]\nthrow = "go"\n\n[device]\nid = "lob"\ncap_mps = 30\ngap_s = 1.9\n\n[repeatability]'
+    text = (SHIPPED / "lobber.toml").read_text("utf-8")
+    bare = text[: text.index("[template]")]
+    with pytest.raises(ProfileProblem, match=r"\[device\], for the line protocol, or \[template\].*not both"):
+        read(bare.replace("[repeatability]", both).encode(), "ours")
