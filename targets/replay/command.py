@@ -229,19 +229,32 @@ def _digest(path: Path) -> bytes | None:
 def _profile(plan: Plan, folder: Path) -> Feeder:
     if plan.feeder.kind != "machine":
         raise Refused("the plan is for a person who feeds; its sheet is what is played", ERRORS)
-    try:
-        feeder = ProfileShelf(folder).load(plan.feeder.name)
-    except ProfileProblem as problem:
-        raise Refused(f"the feeder profile {plan.feeder.name} cannot be used: {problem}", ERRORS) from problem
-    if feeder is None:
-        raise Refused(f"there is no feeder profile {plan.feeder.name} here; the plan was made for it", ERRORS)
-    if feeder.fingerprint != plan.feeder.fingerprint:
-        raise Refused(f"the plan was made for another profile of {plan.feeder.name}; build it anew", ERRORS)
+    feeder = _made_for(plan, folder)
     if feeder.template is None and plan.feeder.device is None:
         raise Refused(
             f"the profile {plan.feeder.name} names no device and no commands; nothing can be replayed", ERRORS
         )
     return feeder
+
+
+def _made_for(plan: Plan, beside: Path) -> Feeder:
+    """The profile that the plan's fingerprint fits: beside the plan, in the current folder or one that comes along."""
+    name, broken, other = plan.feeder.name, None, False
+    for folder in (beside, Path.cwd(), None):
+        try:
+            feeder = ProfileShelf(folder).load(name)
+        except ProfileProblem as problem:
+            broken = broken or problem
+            continue
+        if feeder and feeder.fingerprint == plan.feeder.fingerprint:
+            return feeder
+        other = other or feeder is not None
+    if broken:
+        raise Refused(f"the feeder profile {name} cannot be used: {broken}", ERRORS) from broken
+    where = f"beside the plan ({beside.resolve()}), in the current folder ({Path.cwd()}) or among those that come along"
+    if other:
+        raise Refused(f"the plan was made for another profile of {name} than lies {where}; build it anew", ERRORS)
+    raise Refused(f"there is no feeder profile {name} {where}; the plan was made for it", ERRORS)
 
 
 def _records(wanted: Wanted) -> Path:

@@ -167,6 +167,23 @@ def test_files_that_are_no_plans(tmp_path: Path, name: str) -> None:
     assert done.returncode == 2 and done.stderr.count("\n") == 1, done.stderr
 
 
+def test_the_profile_that_fits_the_plan_is_found_where_it_lies(plan_file: Path) -> None:
+    """`build -o out` writes the plan elsewhere than the profile."""
+    here, out = plan_file.parent, plan_file.parent / "out"
+    out.mkdir()
+    moved, profile = plan_file.rename(out / plan_file.name), here / "quick.toml"
+    assert run(moved, "--dry-run", cwd=here).returncode == 0
+    done = run(moved, "--dry-run", cwd=out)
+    assert done.returncode == 1 and "there is no feeder profile quick beside the plan" in done.stderr
+    assert str(out) in done.stderr and "current folder" in done.stderr and "come along" in done.stderr
+    other = out / "quick.toml"
+    for text in (profile.read_bytes().replace(b"hopper = ", b"hopper = 1"), b"kind = "):
+        other.write_bytes(text)
+        assert run(moved, "--dry-run", cwd=here).returncode == 0  # the plan's fingerprint decides
+    profile.unlink()
+    assert "cannot be used" in run(moved, "--dry-run", cwd=here).stderr
+
+
 def test_a_dry_run_says_every_second_and_every_caution(plan_file: Path) -> None:
     done = run(plan_file, "--dry-run", "--warning", "5")
     assert done.returncode == 0 and done.stderr == ""
