@@ -17,6 +17,7 @@ _EXACT = 1e-9  # settings are rounded to this in a plan; far below any decimal a
 
 Text = Annotated[str, Field(max_length=120, pattern=PRINTABLE)]
 Seconds = Annotated[float, Field(ge=0, le=60)]
+Baud = Literal[1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200]
 NAMES = frozenset({"speed", "elevation", "azimuth", "topspin", "sidespin"})
 """All that a field can stand for."""
 
@@ -70,6 +71,8 @@ class Template(Part):
     pause_s: Seconds = 0.1
     """Least pause after a line."""
     ending: Literal["LF", "CR", "CR LF"] = "LF"
+    baud: Baud = 115200
+    """Of the serial port; always 8 data bits, no parity, 1 stop bit."""
     fields: Mapping[str, CommandField] = {}
     fixed: Mapping[str, float] = {}
     """What the machine has where no line says it, in the profile's own unit."""

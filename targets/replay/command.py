@@ -24,7 +24,7 @@ from .host import Host
 from .journal import Journal, latest
 from .keeping import Kept, Log
 from .keys import Keys
-from .link import Link, PortRefused, open_link, ports
+from .link import BAUD, Link, PortRefused, open_link, ports
 from .picture import farewell
 from .places import Place, Shelf, places, shelf, sighters
 from .run import Ending, Identity, Run
@@ -139,7 +139,7 @@ def _play(wanted: Wanted, plan: Plan, feeder: Feeder, chosen: tuple[Place, ...],
         assert feeder.limits is not None
         link = VirtualLink(feeder.limits, wanted.faults, wanted.seed)
     else:
-        link = open_link(wanted.port or "")
+        link = open_link(wanted.port or "", feeder.template.baud if feeder.template else BAUD)
     host = _host(wanted, plan, feeder, shelf(plan, log.rungs()), runs, link, unchanged)
     for note in notes:
         print(visible(note), flush=True)

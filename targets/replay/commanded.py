@@ -58,7 +58,8 @@ class Commanded:
         )
         stops = "" if self._template.stop is not None else "It knows no stop line: use its own switch. "
         self.say(
-            f"This machine has commands of its own and promises little. {silent}{stops}One ball at a time, no repeats."
+            f"This machine has commands of its own and promises little. {silent}{stops}One ball at a time, no repeats. "
+            f"Its port is set to {words.port(self._template.baud)}."
         )
 
     def armed_places(self) -> tuple[Place, ...]:

@@ -46,6 +46,10 @@ WHY = {
 """A device's words, for people."""
 
 
+def port(baud: int) -> str:
+    return f"{baud} baud, 8 data bits, no parity, 1 stop bit"
+
+
 def why(word: str) -> str:
     return WHY.get(word, word)
 

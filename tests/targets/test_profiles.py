@@ -73,6 +73,11 @@ def test_a_slip_is_told_in_plain_words_with_its_key_and_line(old: str, new: str,
         ("{ width = 3 }", "{ width = 30 }", "template.fields.speed.width is 30; wanted: 12 or less"),
         ("{ width = 3 }", '{ sign = "often" }', 'template.fields.speed.sign is "often"; wanted: true or false'),
         ('throw = "throw"', 'throw = "thröw"', 'template.throw is "thröw"; wanted: plain ASCII text'),
+        (
+            "reply_s",
+            "baud = 9500\nreply_s",
+            "template.baud is 9500; wanted: 1200, 2400, 4800, 9600, 19200, 38400, 57600 or 115200",
+        ),
         ("reply_s", "replys", "template has no key replys; did you mean reply_s? (line 56)"),
     ],
 )
@@ -91,3 +96,10 @@ def test_one_machine_speaks_one_way() -> None:
     bare = text[: text.index("[template]")]
     with pytest.raises(ProfileProblem, match=r"\[device\], for the line protocol, or \[template\].*not both"):
         read(bare.replace("[repeatability]", both).encode(), "ours")
+
+
+def test_the_speed_of_the_port_leaves_a_plan_as_it_is() -> None:
+    text = (SHIPPED / "lobber.toml").read_text("utf-8")
+    slow, usual = (read(text.replace("reply_s", f"{more}reply_s").encode(), "lobber") for more in ("baud = 9600\n", ""))
+    assert slow.template and usual.template and (slow.template.baud, usual.template.baud) == (9600, 115200)
+    assert slow.fingerprint == usual.fingerprint
