@@ -1,5 +1,6 @@
 """What feeds the ball: a machine or a person, as its profile states. Checked where the file comes in."""
 
+import math
 from collections.abc import Iterable
 from typing import Annotated, Literal, Protocol, Self
 
@@ -46,14 +47,28 @@ class Axis(Record):
             known = [unit for unit, is_of in units.UNITS.items() if is_of.dimension in _DIMENSIONS.values()]
             raise ValueError(f"unit {self.unit!r} is not known; there are {', '.join(known)}")
         if not self.low <= self.high:
-            raise ValueError("low is above high")
+            raise ValueError(f"low is above high ({self.low:g} and {self.high:g})")
         if self.dial is not None and (
             len(self.dial) < 2 or list(self.dial) != sorted(set(self.dial)) or self.step is not None
         ):
             raise ValueError("a dial is a rising list of two or more values, and has no step beside it")
         if self.dial is not None and not (self.low <= self.dial[0] and self.dial[-1] <= self.high):
             raise ValueError("the dial's values lie outside low to high")
+        if self.beyond_last_step:
+            below, above = (f"{value:.6g}" for value in self.beyond_last_step)
+            raise ValueError(
+                f"steps of {self.step:g} from {self.low:g} reach {below} or {above}, not high = {self.high:g}"
+            )
         return self
+
+    @property
+    def beyond_last_step(self) -> tuple[float, float] | None:
+        """The steps below and above `high` where no step meets it."""
+        if self.step is None:
+            return None
+        count = round((self.high - self.low) / self.step, 6)
+        below = self.low + math.floor(count) * self.step
+        return None if count == math.floor(count) else (below, below + self.step)
 
     def si(self, value: float) -> float:
         return units.to_si(value, self.unit)

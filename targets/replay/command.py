@@ -33,6 +33,7 @@ from .sitting import Host as Playable
 from .sitting import Sitting
 from .stand_in import FaultWords, VirtualLink, faults_of, serve
 
+SIGHTERS = "Sighters, nobody in front"
 CLEAN, ERRORS, USAGE, DEVICE = 0, 1, 2, 3
 Verify = Callable[[Plan, Feeder], list[str]]
 
@@ -99,7 +100,7 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
     if wrong := verify(plan, feeder):
         more = f" ({len(wrong) - 1} more of this kind)" if len(wrong) > 1 else ""
         raise Refused(f"The plan is refused: {wrong[0]}{more}", ERRORS)
-    chosen = places(plan, wanted.first, wanted.last)
+    chosen = places(plan, wanted.first, wanted.last, feeder)
     if not chosen:
         raise Refused(
             f"there is no ball {wanted.first} to {wanted.last or 'the end'}; the plan has {len(plan.launches)}"
@@ -117,7 +118,8 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
     if feeder.template and wanted.port == "virtual":
         raise Refused("the virtual device speaks the line protocol; this machine has commands of its own (--dry-run)")
     if wanted.dry:
-        for line in dry_run(shelf(plan), chosen, wanted.warning_s, feeder.template):
+        parts = [(SIGHTERS, sighters(plan, feeder))] * wanted.sighters + [("", chosen)]
+        for line in dry_run(shelf(plan), parts, wanted.warning_s, feeder):
             print(line)
         return CLEAN
     if wanted.port is None:
@@ -133,7 +135,7 @@ def _play(wanted: Wanted, plan: Plan, feeder: Feeder, chosen: tuple[Place, ...],
     plain = wanted.plain or not out.isatty()
     notes, first = _continued(wanted, folder, fp, plan, chosen)
     log = _log(wanted, plan)
-    runs = _runs(wanted, plan, folder, fp, chosen, first, log)
+    runs = _runs(wanted, plan, feeder, folder, fp, chosen, first, log)
     link: Link
     if wanted.port == "virtual":
         assert feeder.limits is not None
@@ -287,6 +289,7 @@ def _continued(
 def _runs(
     wanted: Wanted,
     plan: Plan,
+    feeder: Feeder,
     folder: Path,
     fp: str,
     chosen: tuple[Place, ...],
@@ -296,7 +299,7 @@ def _runs(
     """Sighters, then the program, each loop a run of its own; a record is opened when its run begins."""
     if wanted.sighters:
         word = secrets.token_hex(8)
-        yield Run(word, "Sighters, nobody in front", sighters(plan), Journal(folder, fp, word))
+        yield Run(word, SIGHTERS, sighters(plan, feeder), Journal(folder, fp, word))
     for loop in range(wanted.loops):
         word, left = first if first and loop == 0 else (secrets.token_hex(8), chosen)
         yield Run(word, plan.program, left, Kept(Journal(folder, fp, word), log, left))

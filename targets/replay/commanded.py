@@ -97,8 +97,10 @@ class Commanded:
         if self.phase is not Phase.ANSWERING:
             return
         soon, late = (ms / 1000 for ms in rules.ANSWER_MS)
-        if text != self.question or not soon <= now - self._asked <= late:
+        if not soon <= now - self._asked <= late:
             return self._ready("that was no answer in its time; nothing is armed")
+        if text != self.question:
+            return self._ready("the signs were wrong; nothing is armed")
         covered = self.armed_places()
         self._first, self._last = covered[0], self.next + len(covered)
         self._zero, self._aimed = now + self._warning, False

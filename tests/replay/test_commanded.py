@@ -178,15 +178,17 @@ def test_stop_sends_nothing_more_but_its_stop_line() -> None:
     assert len(hall.lines) == sent and hall.lines[-1][1] == b"rest\r\n"
 
 
-@pytest.mark.parametrize(("wait", "text"), [(0.1, None), (0.5, "aaaa"), (10.5, None)])
-def test_an_answer_wrong_or_out_of_time_arms_nothing(wait: float, text: str | None) -> None:
+@pytest.mark.parametrize(
+    ("wait", "text", "why"), [(0.1, None, "in its time"), (0.5, "aaaa", "signs were wrong"), (10.5, None, "in time")]
+)
+def test_an_answer_wrong_or_out_of_time_arms_nothing(wait: float, text: str | None, why: str) -> None:
     hall = Hall("lobber")
     hall.host.arm(0.0)
     question = hall.host.question
     hall.pass_(wait)
     hall.host.answer(hall.now, text or question)
     hall.pass_(20.0)
-    assert hall.host.phase is Phase.READY and hall.lines == []
+    assert hall.host.phase is Phase.READY and hall.lines == [] and why in hall.host.why
 
 
 def test_a_ball_that_is_late_is_left_out() -> None:

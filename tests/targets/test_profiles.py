@@ -44,7 +44,9 @@ def told(name: str, *changes: tuple[str, str]) -> str:
          'device.id is "Club two-wheel"; wanted: up to 24 small letters, digits, points, + and - (line 52)'),
         ('title = "', 'title = ""#', 'title is ""; wanted: text of 1 or more characters (line 4)'),
         # what two keys say together
-        ("low = 30\n", "low = 200\n", "speed: low is above high (line 13)"),
+        ("low = 30\n", "low = 200\n", "speed: low is above high (200 and 110) (line 13)"),
+        ("step = 1\n", "step = 3\n",
+         "speed: steps of 3 from 30 reach 108 or 111, not high = 110 (line 13)"),
         ('unit = "km/h"', 'unit = "knots"',
          "speed: unit 'knots' is not known; there are km/h, mph, m/s, rpm, rev/s, deg (line 13)"),
         # the file's form
@@ -77,6 +79,11 @@ def test_a_slip_is_told_in_plain_words_with_its_key_and_line(old: str, new: str,
             "reply_s",
             "baud = 9500\nreply_s",
             "template.baud is 9500; wanted: 1200, 2400, 4800, 9600, 19200, 38400, 57600 or 115200",
+        ),
+        (
+            'reply = "done"',
+            'reply = "done\\r\\n"',
+            "template.reply ends with the end of a line; leave the end of the line out; `ending` says it",
         ),
         ("reply_s", "replys", "template has no key replys; did you mean reply_s? (line 56)"),
     ],
