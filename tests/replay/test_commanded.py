@@ -1,5 +1,8 @@
 """Machines with commands of their own, in virtual time: one that answers and one that does not."""
 
+import os
+import pty
+import termios
 from collections.abc import Callable
 from random import Random
 from typing import Any
@@ -8,6 +11,7 @@ import pytest
 
 from feedwright.compiler.model.feeder import ProfileProblem
 from feedwright.targets.feeders import read
+from feedwright.targets.replay import link as links
 from feedwright.targets.replay import words
 from feedwright.targets.replay.commanded import Commanded
 from feedwright.targets.replay.flow import LinkLost, Phase
@@ -233,3 +237,13 @@ def test_pause_skip_and_marks() -> None:
     hall.arm()
     hall.pass_(4.0)
     assert [ball for _, what, ball, _ in hall.disk.entries if what == "sent"] == [1, 5]
+
+
+def test_a_port_is_opened_at_the_speed_that_is_asked_for() -> None:
+    master, slave = pty.openpty()
+    for asked, set_to in ((links.BAUD, termios.B115200), (9600, termios.B9600)):
+        link = links.open_link(os.ttyname(slave), asked)
+        assert termios.tcgetattr(slave)[4:6] == [set_to, set_to]
+        link.close()
+    os.close(master)
+    os.close(slave)

@@ -4,7 +4,6 @@ import errno
 import os
 import pty
 import stat
-import termios
 import threading
 import time
 import tty
@@ -320,16 +319,6 @@ def opened() -> tuple[int, links.SerialLink]:
     link = links.open_link(os.ttyname(slave))
     os.close(slave)
     return master, link
-
-
-def test_a_port_is_opened_at_the_speed_that_is_asked_for() -> None:
-    master, slave = pty.openpty()
-    for asked, set_to in ((links.BAUD, termios.B115200), (9600, termios.B9600)):
-        link = links.open_link(os.ttyname(slave), asked)
-        assert termios.tcgetattr(slave)[4:6] == [set_to, set_to]
-        link.close()
-    os.close(master)
-    os.close(slave)
 
 
 def test_44_unplugged_in_read_write_and_wait() -> None:
