@@ -57,9 +57,10 @@ class Commanded:
             not self._template.reply
         )
         stops = "" if self._template.stop is not None else "It knows no stop line: use its own switch. "
+        turns = "Its wheels may begin to turn when the four signs are typed. " * (self._template.ready is not None)
         self.say(
             f"This machine has commands of its own and promises little. {silent}{stops}One ball at a time, no repeats. "
-            f"Its port is set to {words.port(self._template.baud)}."
+            f"{turns}Its port is set to {words.port(self._template.baud)}."
         )
 
     def armed_places(self) -> tuple[Place, ...]:

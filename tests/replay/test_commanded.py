@@ -62,6 +62,7 @@ class Hall:
 
 def test_one_that_answers() -> None:
     hall = Hall("lobber")
+    assert any("wheels may begin to turn when the four signs are typed" in text for text in hall.host.messages)
     hall.arm()
     hall.pass_(60.0, lambda: hall.host.ending is not None)
     # 3 s to walk, then 6 s apart by the plan; a turn is 10 ms.
