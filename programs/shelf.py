@@ -87,7 +87,7 @@ def profile(feeder: "Feeder", axes: Iterable[str]) -> Profile:
         if found:
             changes = "" if found.changes == "between balls" else f", changed {found.changes}"
             ranges.append(f"{axis} {found.low:g} to {found.high:g} {found.unit}{changes}")
-    ranges.append(f"a ball every {feeder.shortest_interval_s:g} s")
+    ranges.append(f"a ball every {feeder.least_interval_s:g} s")
     if feeder.hopper:
         ranges.append(f"{feeder.hopper} balls in the hopper")
     return {"name": feeder.name, "kind": feeder.kind, "title": feeder.title, "ranges": ranges}

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.cli import _parser
+from feedwright.compiler.cli import _parser, main
 from feedwright.compiler.commands import Parser
 from feedwright.compiler.first import HANDS, JOBS, MACHINES, PERSONS, Answers, first_script, jobs_for
 from feedwright.compiler.format import formatted
@@ -19,7 +19,7 @@ from feedwright.compiler.reading import Refusal
 from feedwright.compiler.report.render import human
 from feedwright.compiler.source import Source
 from feedwright.programs import shipped
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.feeders import SHIPPED, ProfileShelf
 
 from .test_command_line import WING, run
 
@@ -145,6 +145,22 @@ def test_list_tells_a_line_each_and_more_of_one() -> None:
     assert run("list", "backhand-wing", "2").stdout.count("Level:") == 2
     done = run("list", "backhand-wnig")
     assert done.returncode == 2 and "did you mean 01-backhand-wing" in done.stderr
+
+
+def test_list_shows_a_profile_of_ones_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    text = (SHIPPED / "lobber.toml").read_text("utf-8")
+    for name in ("shed", "club"):  # one's own comes before one that comes along, as in a script
+        Path(f"{name}.toml").write_text(text.replace('title = "answering', 'title = "our answering'), "utf-8")
+        assert main(["list", name]) == 0
+        told = capsys.readouterr().out
+        assert told.startswith(f"{name}\n") and "our answering machine" in told and told.count("machine:") == 1
+        assert "speed 30 to 110 km/h" in told and "a ball every 2.1 s" in told  # 2 s and 0.1 s of jitter
+    Path("shed.toml").write_text(text.replace("[speed]", "[sped]"), "utf-8")
+    assert main(["list", "shed"]) == 2
+    assert "profile shed cannot be used: the profile has no key sped" in capsys.readouterr().err
 
 
 def test_list_for_a_level() -> None:

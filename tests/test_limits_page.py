@@ -68,5 +68,13 @@ def test_other_figures_for_measuring_are_as_told() -> None:
     assert 100 / pictures == pytest.approx(4, abs=0.5) and "at 100 km/h is 4 percent" in FEEDERS
     drop = 9.81 * 0.5**2 / (2 * 20**2)  # level throw: z = g x² / 2 v²
     assert drop == pytest.approx(0.003, abs=0.0002) and "by\n3 mm there at 20 m/s".replace("\n", " ") in FEEDERS
-    assert math.degrees(drop / 0.5) == pytest.approx(0.35, abs=0.01) and "0.35 deg" in FEEDERS
+    assert math.degrees(drop / 0.5) == pytest.approx(0.35, abs=0.01) and "add 140 / v² deg, v in m/s" in FEEDERS
+    # The drop g x² / 2 v² cos² over x turns the line of sight by cos² of it over x: g x / 2 v², at any elevation.
+    told = re.search(r"v in m/s: ([\d.]+) at (\d+) km/h, ([\d.]+) at (\d+), ([\d.]+) at (\d+)", FEEDERS)
+    assert told
+    assert 9.81 * 0.5 / 2 * 180 / math.pi == pytest.approx(140, abs=1)  # told to three figures
+    for deg, kmh in zip(told.groups()[::2], told.groups()[1::2], strict=True):
+        # Half of the last figure printed.
+        half = 0.5 * 10.0 ** -len(deg.partition(".")[2])
+        assert math.degrees(9.81 * 0.5 / (2 * (float(kmh) / 3.6) ** 2)) == pytest.approx(float(deg), abs=half)
     assert 1 / math.sqrt(2 * 19) == pytest.approx(0.16, abs=0.005) and "about 16 percent" in FEEDERS

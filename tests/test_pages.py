@@ -186,6 +186,20 @@ def test_the_page_names_every_key_of_a_profile_and_no_other(head: str) -> None:
     assert set(keys) == set(TABLES[head].model_fields) - {"name"}  # the name is the file's
 
 
+@pytest.mark.parametrize("head", TABLES)
+def test_the_page_names_the_keys_that_have_to_be_there(head: str) -> None:
+    section = re.search(rf"^### {re.escape(head)}\n(.*?)(?=^##|\Z)", FEEDERS, re.S | re.M)
+    said = re.search(r"^Required: (.*?)[.;]", section[1], re.S | re.M) if section else None
+    assert said, head
+    required = {name for name, key in TABLES[head].model_fields.items() if key.is_required()}
+    assert set(re.findall(r"`(\w+)`", said[1])) == required
+
+
+def test_a_sign_and_four_digits_are_as_the_page_says() -> None:
+    assert "`width = 5, sign = true`, which writes `+0000`" in FEEDERS
+    assert CommandField(width=5, sign=True).written(0.0) == "+0000"
+
+
 def test_the_page_tells_units_and_bounds_that_hold() -> None:
     from feedwright.compiler.model.feeder import _SENSE
 

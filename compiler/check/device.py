@@ -155,6 +155,7 @@ def line(program: Program, shots: Shots, schedule: Schedule | None, judgement: J
         if template is not None and (odd := template.inexpressible(shot.settings)):
             axis, value = odd
             facts = {"name": name, "axis": axis, "setting": _setting(program.feeder.axes()[axis], value)}
+            facts["why"] = template.why_not(axis, value)
             found.append(Finding("cannot-say", place(feed, _cause(axis)), facts))
     return found
 

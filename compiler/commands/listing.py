@@ -27,6 +27,7 @@ def add(commands: Commands) -> None:
         (
             ("feedwright list", "a line each"),
             ("feedwright list 01", "all about one, by its name, its number or a part of its name"),
+            ("feedwright list shed", "of shed.toml in this folder, too: is the profile sound?"),
             ('feedwright list --for "high ball"', "programs that speak of it, the nearest first"),
             ("feedwright list --level improver", "programs for such players"),
         ),
@@ -43,6 +44,8 @@ def run(options: argparse.Namespace) -> int:
     kept = shelf()
     programs, profiles = kept["programs"], kept["profiles"]
     if options.names:
+        own = [entry for name in options.names if (entry := _own(name))]
+        profiles = own + [entry for entry in profiles if entry["name"] not in {mine["name"] for mine in own}]
         asked = set(_asked(options.names, [entry["name"] for entry in (*programs, *profiles)]))
         programs = [entry for entry in programs if entry["name"] in asked]
         profiles = [entry for entry in profiles if entry["name"] in asked]
@@ -85,6 +88,23 @@ def one_program(word: str) -> str:
         told = near if len(near) <= MOST_NAMES else [*near[:MOST_NAMES], f"{len(near) - MOST_NAMES} more"]
         raise Refusal(f"{word} is in the names of {', '.join(told[:-1])} and {told[-1]}; which of them?")
     return near[0]
+
+
+def _own(name: str) -> Profile | None:
+    """The profile NAME.toml of the current folder, which a script here would have too; None where there is none."""
+    from pathlib import Path
+
+    if not Path(f"{name}.toml").is_file():
+        return None
+    from ...programs.shelf import profile
+    from ...targets.feeders import ProfileShelf
+    from ..model.feeder import AXES, ProfileProblem
+
+    try:
+        feeder = ProfileShelf(Path.cwd()).load(name)
+    except ProfileProblem as problem:
+        raise Refusal(f"the feeder profile {name} cannot be used: {problem}") from problem
+    return profile(feeder, AXES) if feeder else None
 
 
 def _asked(words: list[str], names: list[str]) -> Iterator[str]:

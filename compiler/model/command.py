@@ -17,6 +17,7 @@ _EXACT = 1e-9  # settings are rounded to this in a plan; far below any decimal a
 
 Text = Annotated[str, Field(max_length=120, pattern=PRINTABLE)]
 Seconds = Annotated[float, Field(ge=0, le=60)]
+Baud = Literal[1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200]
 NAMES = frozenset({"speed", "elevation", "azimuth", "topspin", "sidespin"})
 """All that a field can stand for."""
 
@@ -44,6 +45,17 @@ class CommandField(Part):
 
     def written(self, setting: float) -> str | None:
         """The characters for a setting in the profile's own unit; None where they would say another number."""
+        text = self._digits(setting)
+        return text if text is not None and (not self.width or len(text) == self.width) else None
+
+    def lacks(self, setting: float) -> str:
+        """Why a setting cannot be written, in a few words."""
+        text = self._digits(setting)
+        if text is None:
+            return f"it needs more digits after the point, decimals is {self.decimals}"
+        return f"it needs {len(text)} characters, width is {self.width}"
+
+    def _digits(self, setting: float) -> str | None:
         wanted = Decimal(repr(float(setting))) * Decimal(repr(self.scale)) + Decimal(repr(self.offset))
         number = wanted.quantize(Decimal(1).scaleb(-self.decimals), ROUND_HALF_EVEN)
         if abs(number - wanted) > _EXACT:
@@ -51,8 +63,7 @@ class CommandField(Part):
         negative = number < 0
         digits = f"{abs(number):f}"
         mark = "-" if negative else "+" if self.sign else ""
-        text = mark + digits.rjust(max(self.width - len(mark), 0), "0")
-        return text if not self.width or len(text) == self.width else None
+        return mark + digits.rjust(max(self.width - len(mark), 0), "0")
 
 
 class Template(Part):
@@ -61,15 +72,17 @@ class Template(Part):
     throw: Annotated[Text, Field(min_length=1)]
     """Sent at the moment of the launch, once."""
     ready: Text | None = None
-    """Sent as soon as the ball before is on its way, so that wheels and head have the whole interval."""
+    """Sent once the ball before has left the machine, so that wheels and head have what is left of the interval."""
     stop: Text | None = None
     """Sent on stop, where the machine knows such a line."""
     reply: Text | None = None
-    """What the machine answers to every line; None where it says nothing."""
+    """What the machine answers to every line, to `stop` too; None where it says nothing."""
     reply_s: Seconds = 1.0
     pause_s: Seconds = 0.1
     """Least pause after a line."""
     ending: Literal["LF", "CR", "CR LF"] = "LF"
+    baud: Baud = 115200
+    """Of the serial port; always 8 data bits, no parity, 1 stop bit."""
     fields: Mapping[str, CommandField] = {}
     fixed: Mapping[str, float] = {}
     """What the machine has where no line says it, in the profile's own unit."""
@@ -85,9 +98,10 @@ class Template(Part):
             used |= {name for name, _ in pieces(text or "") if name}
         if "{" in (self.stop or ""):
             raise ValueError("stop has a field; what stops a machine is the same always")
-        if used != set(self.fields):
-            odd = ", ".join(sorted(used ^ set(self.fields)))
-            raise ValueError(f"each field is used in a line and each name in a line is a field; not so: {odd}")
+        for name in sorted(used - set(self.fields)):
+            raise ValueError(f"{{{name}}} stands in a line but not in [template.fields]")
+        for name in sorted(set(self.fields) - used):
+            raise ValueError(f"{name} stands in [template.fields], but no line has {{{name}}}")
         if both := set(self.fields) & set(self.fixed):
             raise ValueError(f"{', '.join(sorted(both))} cannot be a field and fixed")
         return self
@@ -95,6 +109,17 @@ class Template(Part):
     @property
     def end(self) -> bytes:
         return {"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}[self.ending]
+
+    @property
+    def least_before_throw_s(self) -> float:
+        """From the moment at which a setting may be sent to the line that throws, at the least."""
+        return self.pause_s if self.ready is not None else 0.0
+
+    def why_not(self, name: str, value: float) -> str:
+        """Why a setting that is `inexpressible` is so, in a few words."""
+        if name in self.fields:
+            return self.fields[name].lacks(value)
+        return f"fixed says {self.fixed[name]:g}"
 
     def inexpressible(self, settings: Mapping[str, float]) -> tuple[str, float] | None:
         """The first setting that the lines cannot say, and its value; None where they say all of them."""

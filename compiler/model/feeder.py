@@ -1,5 +1,6 @@
 """What feeds the ball: a machine or a person, as its profile states. Checked where the file comes in."""
 
+import math
 from collections.abc import Iterable
 from typing import Annotated, Literal, Protocol, Self
 
@@ -46,14 +47,28 @@ class Axis(Record):
             known = [unit for unit, is_of in units.UNITS.items() if is_of.dimension in _DIMENSIONS.values()]
             raise ValueError(f"unit {self.unit!r} is not known; there are {', '.join(known)}")
         if not self.low <= self.high:
-            raise ValueError("low is above high")
+            raise ValueError(f"low is above high ({self.low:g} and {self.high:g})")
         if self.dial is not None and (
             len(self.dial) < 2 or list(self.dial) != sorted(set(self.dial)) or self.step is not None
         ):
             raise ValueError("a dial is a rising list of two or more values, and has no step beside it")
         if self.dial is not None and not (self.low <= self.dial[0] and self.dial[-1] <= self.high):
             raise ValueError("the dial's values lie outside low to high")
+        if self.beyond_last_step:
+            below, above = (f"{value:.6g}" for value in self.beyond_last_step)
+            raise ValueError(
+                f"steps of {self.step:g} from {self.low:g} reach {below} or {above}, not high = {self.high:g}"
+            )
         return self
+
+    @property
+    def beyond_last_step(self) -> tuple[float, float] | None:
+        """The steps below and above `high` where no step meets it."""
+        if self.step is None:
+            return None
+        count = round((self.high - self.low) / self.step, 6)
+        below = self.low + math.floor(count) * self.step
+        return None if count == math.floor(count) else (below, below + self.step)
 
     def si(self, value: float) -> float:
         return units.to_si(value, self.unit)
@@ -150,6 +165,16 @@ class Feeder(Record):
                 raise ValueError(f"{name} goes beyond {low:g} to {high:g} {unit}")
         if self.kind == "person" and (self.device or self.template):
             raise ValueError("a person has no device and no template")
+        if self.device and self.template:
+            raise ValueError(
+                "a machine has [device], for the line protocol, or [template], for commands of its own; not both"
+            )
+        if self.template and self.slowest_feed_s + self.template.least_before_throw_s > self.least_interval_s + 1e-9:
+            raise ValueError(
+                f"a ball is inside for up to {self.slowest_feed_s:g} s (feed_delay_s + feed_jitter_s), and no line may "
+                f"set the next one before; {self.least_interval_s:g} s (shortest_interval_s + feed_jitter_s) leaves "
+                "no time"
+            )
         if self.device and self.device.gap_s > self.shortest_interval_s - 0.06 + 1e-9:
             # Two launches may each be 30 ms off their moment on the line.
             raise ValueError("device.gap_s has to lie 0.06 s or more below shortest_interval_s")
@@ -163,6 +188,11 @@ class Feeder(Record):
     def least_interval_s(self) -> float:
         """Least time between two balls on which a practice can count: the jitter may come on top of the shortest."""
         return round(self.shortest_interval_s + self.feed_jitter_s, 9)
+
+    @property
+    def slowest_feed_s(self) -> float:
+        """From the command to the launch at the latest: until then the ball is inside, and every setting is its."""
+        return round(self.feed_delay_s + self.feed_jitter_s, 9)
 
     def axes(self) -> dict[str, Axis]:
         found = {name: getattr(self, name) for name in AXES}
@@ -187,7 +217,9 @@ class Feeder(Record):
         import hashlib  # asked for by plans only, and slow to load
         import json
 
-        text = json.dumps(self.model_dump(mode="json"), sort_keys=True, separators=(",", ":"))
+        # The speed of a port changes no ball, so that a plan outlives it.
+        said = self.model_dump(mode="json", exclude={"template": {"baud"}})
+        text = json.dumps(said, sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 

@@ -86,7 +86,8 @@ CODES: dict[str, Code] = {
         "player 1.72 m tall", "player right-handed, 1.72 m tall"),
     "profile-broken": Code(
         E, "A feeder profile that cannot be used",
-        "A profile states limits that keep people safe, so a broken one is refused whole.",
+        "A profile states limits that keep people safe, so a broken one is refused whole. Whoever wrote it finds what is "
+        "wrong, with its line, in the message, and every key in FEEDERS.md; whoever did not takes one that comes along.",
         "feeder machine mine", "feeder machine club"),
     "feeder-kind": Code(
         E, "Machine and person confused", "The profile says which of the two it describes.",

@@ -91,7 +91,7 @@ HEADLINES = {
     "set-once": "$axis cannot change during a session; $before has $from, $after has $to",
     "hopper-empty": "the hopper is empty in this block: $asked balls since it was filled, it holds $possible",
     "over-the-cap": "$name leaves at $asked; the machine lets $possible through",
-    "cannot-say": "the machine's commands cannot say $axis $setting, which $name needs",
+    "cannot-say": "the machine's commands cannot say $axis $setting, which $name needs: $why",
     # what will really happen
     "zone-small": "of $name only $share land in the zone; the feeder scatters them $wide by $narrow around the aim",
     "reply-none": "no reply to $name does what $variation asks",

@@ -74,6 +74,8 @@ def _sentence(error: Any, place: tuple[str, ...]) -> str:
     wanted = _RANGES.get(kind) or _WANTED.get(kind.split("_")[0], "")
     if kind == "string_pattern_mismatch":
         wanted = "up to 24 small letters, digits, points, + and -" if key == "id" else "plain ASCII text"
+        if table == "template" and str(error["input"]).rstrip("\r\n") != error["input"]:
+            return f"{where} ends with the end of a line; leave the end of the line out; `ending` says it"
     for name, value in error.get("ctx", {}).items():
         wanted = wanted.replace(f"${name}", f"{value:g}" if isinstance(value, float) else str(value))
     if not wanted:

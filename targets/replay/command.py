@@ -24,7 +24,7 @@ from .host import Host
 from .journal import Journal, latest
 from .keeping import Kept, Log
 from .keys import Keys
-from .link import Link, PortRefused, open_link, ports
+from .link import BAUD, Link, PortRefused, open_link, ports
 from .picture import farewell
 from .places import Place, Shelf, places, shelf, sighters
 from .run import Ending, Identity, Run
@@ -33,6 +33,7 @@ from .sitting import Host as Playable
 from .sitting import Sitting
 from .stand_in import FaultWords, VirtualLink, faults_of, serve
 
+SIGHTERS = "Sighters, nobody in front"
 CLEAN, ERRORS, USAGE, DEVICE = 0, 1, 2, 3
 Verify = Callable[[Plan, Feeder], list[str]]
 
@@ -99,7 +100,7 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
     if wrong := verify(plan, feeder):
         more = f" ({len(wrong) - 1} more of this kind)" if len(wrong) > 1 else ""
         raise Refused(f"The plan is refused: {wrong[0]}{more}", ERRORS)
-    chosen = places(plan, wanted.first, wanted.last)
+    chosen = places(plan, wanted.first, wanted.last, feeder)
     if not chosen:
         raise Refused(
             f"there is no ball {wanted.first} to {wanted.last or 'the end'}; the plan has {len(plan.launches)}"
@@ -117,7 +118,8 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
     if feeder.template and wanted.port == "virtual":
         raise Refused("the virtual device speaks the line protocol; this machine has commands of its own (--dry-run)")
     if wanted.dry:
-        for line in dry_run(shelf(plan), chosen, wanted.warning_s, feeder.template):
+        parts = [(SIGHTERS, sighters(plan, feeder))] * wanted.sighters + [("", chosen)]
+        for line in dry_run(shelf(plan), parts, wanted.warning_s, feeder):
             print(line)
         return CLEAN
     if wanted.port is None:
@@ -133,13 +135,13 @@ def _play(wanted: Wanted, plan: Plan, feeder: Feeder, chosen: tuple[Place, ...],
     plain = wanted.plain or not out.isatty()
     notes, first = _continued(wanted, folder, fp, plan, chosen)
     log = _log(wanted, plan)
-    runs = _runs(wanted, plan, folder, fp, chosen, first, log)
+    runs = _runs(wanted, plan, feeder, folder, fp, chosen, first, log)
     link: Link
     if wanted.port == "virtual":
         assert feeder.limits is not None
         link = VirtualLink(feeder.limits, wanted.faults, wanted.seed)
     else:
-        link = open_link(wanted.port or "")
+        link = open_link(wanted.port or "", feeder.template.baud if feeder.template else BAUD)
     host = _host(wanted, plan, feeder, shelf(plan, log.rungs()), runs, link, unchanged)
     for note in notes:
         print(visible(note), flush=True)
@@ -176,9 +178,7 @@ def _host(
 ) -> Playable:
     if feeder.template is not None:
         random = Random(secrets.randbits(64))
-        return Commanded(
-            link.write, feeder.template, held, runs, random, warning_s=wanted.warning_s, unchanged=unchanged
-        )
+        return Commanded(link.write, feeder, held, runs, random, warning_s=wanted.warning_s, unchanged=unchanged)
     device = plan.feeder.device
     assert device is not None
     return Host(
@@ -231,19 +231,32 @@ def _digest(path: Path) -> bytes | None:
 def _profile(plan: Plan, folder: Path) -> Feeder:
     if plan.feeder.kind != "machine":
         raise Refused("the plan is for a person who feeds; its sheet is what is played", ERRORS)
-    try:
-        feeder = ProfileShelf(folder).load(plan.feeder.name)
-    except ProfileProblem as problem:
-        raise Refused(f"the feeder profile {plan.feeder.name} cannot be used: {problem}", ERRORS) from problem
-    if feeder is None:
-        raise Refused(f"there is no feeder profile {plan.feeder.name} here; the plan was made for it", ERRORS)
-    if feeder.fingerprint != plan.feeder.fingerprint:
-        raise Refused(f"the plan was made for another profile of {plan.feeder.name}; build it anew", ERRORS)
+    feeder = _made_for(plan, folder)
     if feeder.template is None and plan.feeder.device is None:
         raise Refused(
             f"the profile {plan.feeder.name} names no device and no commands; nothing can be replayed", ERRORS
         )
     return feeder
+
+
+def _made_for(plan: Plan, beside: Path) -> Feeder:
+    """The profile that the plan's fingerprint fits: beside the plan, in the current folder or one that comes along."""
+    name, broken, other = plan.feeder.name, None, False
+    for folder in (beside, Path.cwd(), None):
+        try:
+            feeder = ProfileShelf(folder).load(name)
+        except ProfileProblem as problem:
+            broken = broken or problem
+            continue
+        if feeder and feeder.fingerprint == plan.feeder.fingerprint:
+            return feeder
+        other = other or feeder is not None
+    if broken:
+        raise Refused(f"the feeder profile {name} cannot be used: {broken}", ERRORS) from broken
+    where = f"beside the plan ({beside.resolve()}), in the current folder ({Path.cwd()}) or among those that come along"
+    if other:
+        raise Refused(f"the plan was made for another profile of {name} than lies {where}; build it anew", ERRORS)
+    raise Refused(f"there is no feeder profile {name} {where}; the plan was made for it", ERRORS)
 
 
 def _records(wanted: Wanted) -> Path:
@@ -276,6 +289,7 @@ def _continued(
 def _runs(
     wanted: Wanted,
     plan: Plan,
+    feeder: Feeder,
     folder: Path,
     fp: str,
     chosen: tuple[Place, ...],
@@ -285,7 +299,7 @@ def _runs(
     """Sighters, then the program, each loop a run of its own; a record is opened when its run begins."""
     if wanted.sighters:
         word = secrets.token_hex(8)
-        yield Run(word, "Sighters, nobody in front", sighters(plan), Journal(folder, fp, word))
+        yield Run(word, SIGHTERS, sighters(plan, feeder), Journal(folder, fp, word))
     for loop in range(wanted.loops):
         word, left = first if first and loop == 0 else (secrets.token_hex(8), chosen)
         yield Run(word, plan.program, left, Kept(Journal(folder, fp, word), log, left))

@@ -5,23 +5,27 @@ from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from random import Random
 
-from ...compiler.model.command import Template
+from ...compiler.model.feeder import Feeder
 from ..stream import rules
 from ..stream.template import fill
+from . import words
 from .flow import AWAY_S, LinkLost, Phase
 from .places import Ladders, Place, Shelf, arming
 from .run import Ending, Run
 
 LATE_S = 0.1
 """A ball whose moment is further past than this is not sent at all."""
+PLAYED = "All balls are played"
 
 
 class Commanded:
     def __init__(
-        self, write: Callable[[bytes], None], template: Template, shelf: Shelf, runs: Iterator[Run], random: Random,
+        self, write: Callable[[bytes], None], feeder: Feeder, shelf: Shelf, runs: Iterator[Run], random: Random,
         *, warning_s: float, unchanged: Callable[[], bool] = lambda: True,
     ) -> None:  # fmt: skip
-        self._write, self._template, self.shelf, self._runs = write, template, shelf, runs
+        assert feeder.template is not None
+        self._write, self._template, self.shelf, self._runs = write, feeder.template, shelf, runs
+        self._inside = feeder.slowest_feed_s
         self._random, self._warning, self._unchanged = random, warning_s, unchanged
         self.ladders = Ladders(shelf)
         self.phase, self.why, self.question = Phase.READY, "", ""
@@ -33,7 +37,8 @@ class Commanded:
         self.ending: Ending | None = None
         self.quiet_shown = self.armed = False
         self._marked = False
-        self._asked = self._zero = self._free = 0.0
+        self._asked = self._zero = self._free = self._out = 0.0
+        """`_out`: when the ball before has left the machine. Until then a setting would be that ball's."""
         self._first: Place | None = None
         self._last = 0
         self._shot = ""
@@ -41,8 +46,9 @@ class Commanded:
         self._heard = b""
         self._wait: tuple[float, Place | None] | None = None
         """Until when a reply is waited for, and the ball it is about."""
+        self._stopping: tuple[float, int, int] | None = None
+        """Until when an answer to the stop line is waited for, how many replies are owed, and the exit code."""
         self._unknown: int | None = None
-        self._code = 0
         self._seen: float | None = None
 
     def start(self, now: float) -> None:
@@ -51,8 +57,10 @@ class Commanded:
             not self._template.reply
         )
         stops = "" if self._template.stop is not None else "It knows no stop line: use its own switch. "
+        turns = "Its wheels may begin to turn when the four signs are typed. " * (self._template.ready is not None)
         self.say(
-            f"This machine has commands of its own and promises little. {silent}{stops}One ball at a time, no repeats."
+            f"This machine has commands of its own and promises little. {silent}{stops}One ball at a time, no repeats. "
+            f"{turns}Its port is set to {words.port(self._template.baud)}."
         )
 
     def armed_places(self) -> tuple[Place, ...]:
@@ -90,15 +98,17 @@ class Commanded:
         if self.phase is not Phase.ANSWERING:
             return
         soon, late = (ms / 1000 for ms in rules.ANSWER_MS)
-        if text != self.question or not soon <= now - self._asked <= late:
+        if not soon <= now - self._asked <= late:
             return self._ready("that was no answer in its time; nothing is armed")
+        if text != self.question:
+            return self._ready("the signs were wrong; nothing is armed")
         covered = self.armed_places()
         self._first, self._last = covered[0], self.next + len(covered)
         self._zero, self._aimed = now + self._warning, False
         self.phase, self.armed = Phase.LIVE, True
 
     def pause(self, now: float) -> None:
-        if self.phase is Phase.LIVE and self._wait is None:
+        if self.phase is Phase.LIVE and self._wait is None and self.next < self._last:
             self._ready("paused")
 
     def skip(self, now: float) -> None:
@@ -108,7 +118,7 @@ class Commanded:
                 self.next += 1
             self._ready("skipped to the next block")
             if self.next >= len(self.run.places):
-                self.stop(now, "All balls are played", 0)
+                self.phase, self._last = Phase.LIVE, self.next  # it ends when the ball before has left
 
     def mark(self, now: float, hit: bool) -> None:
         place = self.last_gone
@@ -124,25 +134,53 @@ class Commanded:
         self._heard = (self._heard + data)[-1024:]
 
     def lost(self, now: float, why: str) -> None:
+        if self._stopping:
+            return self._end(self._stopping[2], False)
         self.stop(now, why, 3)
 
     def stop(self, now: float, why: str, code: int) -> None:
-        """Nothing is sent any more but the machine's own stop line, once, if it has one."""
-        if self.ending is not None:
+        """Nothing is sent any more but the machine's own stop line, once, if it has one; its answer is waited for."""
+        if self.phase in (Phase.STOPPING, Phase.ENDED):
             return
-        self.phase, self.why = Phase.ENDED, why
+        self.phase, self.why = Phase.STOPPING, why
+        owed = 1 + (self._wait is not None)  # what still answers the line before is no answer to this one
         if self._wait and self._wait[1]:
             self._unknown = self._wait[1].number
-        if self._template.stop is not None:
-            try:
-                self._write(self._template.stop.encode("ascii") + self._template.end)
-                self.say("The machine's stop line was sent; whether it obeyed is not known.")
-            except LinkLost:
-                self.say("The machine's stop line could not be sent.")
+        if self._template.stop is None:
+            return self._end(code, False)
+        if owed == 1:
+            self._heard = b""
+        try:
+            self._write(self._template.stop.encode("ascii") + self._template.end)
+            self.say("The machine's stop line was sent; whether it obeyed is not known.")
+        except LinkLost:
+            self.say("The machine's stop line could not be sent.")
+            return self._end(code, False)
+        if self._template.reply is None:
+            return self._end(code, False)
+        self._stopping = now + self._template.reply_s, owed, code
+
+    def _end(self, code: int, heard: bool) -> None:
+        """Whoever stops a machine that was armed and hears nothing of it gets 3; to play to the end needs no answer
+        from a machine that never gives one."""
+        silent = self._template.stop is None or self._template.reply is None
+        needless = silent and (not self.armed or self.why == PLAYED)
         gone = self.last_gone.number if self.last_gone else None
-        self.ending = Ending(code, why, False, gone, self._unknown)
+        said = words.HEARD if heard else words.SAYS_NOTHING if needless else ""
+        self.phase = Phase.ENDED
+        stopped = None if said else False
+        self.ending = Ending(code or (0 if said else 3), self.why, stopped, gone, self._unknown, said)
+
+    def _hear_stop(self, now: float, until: float, owed: int, code: int) -> None:
+        assert self._template.reply is not None
+        if self._heard.count(self._template.reply.encode("ascii")) >= owed:
+            self._end(code, True)
+        elif now > until:
+            self._end(code, False)
 
     def step(self, now: float) -> None:
+        if self._stopping and self.ending is None:
+            return self._hear_stop(now, *self._stopping)
         away, self._seen = now - (self._seen if self._seen is not None else now), now
         if away > AWAY_S:
             return self.stop(now, f"The computer was away for {away:.1f} s", 3)
@@ -157,17 +195,25 @@ class Commanded:
                 self.stop(now, str(lost), 3)
 
     def _live(self, now: float) -> None:
+        if self.next >= self._last:
+            if now >= self._out:
+                self._played(now)
+            return
         place = self.run.places[self.next]
-        if not self._aimed:
+        to_go = self.first_in_s(now)
+        if to_go < -LATE_S:
+            self._ready(f"ball {place.number} was not sent: its moment was past. Nothing is caught up")
+        elif now < self._out:
+            return
+        elif not self._aimed:
             self._shot, self._aimed = self.ladders.choose(place), True
             if self._template.ready is not None:
                 self._send(now, self._template.ready, None)
-        elif (to_go := self.first_in_s(now)) < -LATE_S:
-            self._ready(f"ball {place.number} was not sent: its moment was past. Nothing is caught up")
         elif to_go <= 0 and self._kept(now, lambda: self.run.record.sent(place.number, self._shot)):
             self.ladders.thrown(place, self._shot)
             self.next += 1
             self._unknown = place.number  # until something is heard, and for ever where nothing ever is
+            self._out = now + self._inside
             self._send(now, self._template.throw, place)
 
     def _settings(self) -> Mapping[str, float]:
@@ -193,15 +239,16 @@ class Commanded:
     def _thrown(self, now: float, place: Place, fate: str) -> None:
         self.counts["gone"] += 1
         self.last_gone, self._marked, self._aimed = place, False, False
-        if self._kept(now, lambda: self.run.record.fate(place.number, fate)) and self.next >= self._last:
-            self._ready("this part is played")
-            if self.next >= len(self.run.places):
-                self._following(now)
+        self._kept(now, lambda: self.run.record.fate(place.number, fate))
 
-    def _following(self, now: float) -> None:
+    def _played(self, now: float) -> None:
+        """The last ball of this part has left."""
+        self._ready("this part is played")
+        if self.next < len(self.run.places):
+            return
         following = next(self._runs, None)
         if following is None:
-            return self.stop(now, "All balls are played", 0)
+            return self.stop(now, PLAYED, 0)
         self.run, self.next, self._begun = following, 0, False
 
     def _ready(self, why: str) -> None:

@@ -1,8 +1,9 @@
 """What a replay would do, second by second, without a port."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ...compiler.model.command import Template
+from ...compiler.model.feeder import Feeder
 from ..printable import visible
 from ..stream.template import fill
 from ..stream.text import written
@@ -12,41 +13,73 @@ from .picture import ball_words, summary
 from .places import Place, Shelf, arming
 
 
-def dry_run(shelf: Shelf, places: tuple[Place, ...], warning_s: float, template: Template | None) -> Iterator[str]:
-    """Seconds count from each answer; every line that would go out, a ladder's first rung standing for all."""
-    rest = places
-    while rest:
-        covered = arming(rest)
-        rest = rest[len(covered) :]
+def dry_run(
+    shelf: Shelf, runs: Iterable[tuple[str, tuple[Place, ...]]], warning_s: float, feeder: Feeder
+) -> Iterator[str]:
+    """Seconds count from each answer; every line that would go out. A ladder's rungs are alternatives."""
+    quiet = words.QUIET_NOT_SHOWN if feeder.template else words.QUIET_ASKED
+    if feeder.template:
         yield ""
-        yield f"A person arms: {summary(shelf, covered)}"
-        quiet = words.QUIET_NOT_SHOWN if template else words.QUIET_ASKED
-        for caution in words.cautions(quiet, again=covered[0] != places[0]):
-            yield f"  - {caution}"
-        yield f"   0.000 s  the four signs are typed; {warning_s:g} s to walk"
-        block = None
-        for place in covered:
-            if place.block != block:
-                block = place.block
-                yield f"            {visible(shelf.blocks[block].words)}"
-            at = warning_s + place.at_s - covered[0].at_s
-            shot = shelf.shots[place.shots[0]]
-            yield f"{at:8.3f} s  ball {place.number}: {ball_words(shot)}"
-            yield from (f"            {line}" for line in _lines(shelf, place, template))
+        yield from _manners(feeder.template)
+    again = False
+    for title, rest in runs:
+        while rest:
+            covered = arming(rest)
+            rest = rest[len(covered) :]
+            yield ""
+            yield from [visible(title)] * bool(title)
+            if covered[0].by_hand:
+                yield f"Set by hand: {covered[0].by_hand}"
+            yield f"A person arms: {summary(shelf, covered)}"
+            for caution in words.cautions(quiet, again):
+                yield f"  - {caution}"
+            again = True
+            yield f"   0.000 s  the four signs are typed; {warning_s:g} s to walk"
+            yield from _stretch(shelf, covered, warning_s, feeder)
     yield ""
     yield "Nothing was sent."
 
 
-def _lines(shelf: Shelf, place: Place, template: Template | None) -> Iterator[str]:
-    for shot in place.shots:
-        rung = f"  (rung {place.shots.index(shot) + 1})" if len(place.shots) > 1 else ""
-        if template is None:
-            yield f"go b={place.number} {written(shelf.settings[shot])}{rung}"
-            continue
-        settings = shelf.shots[shot].settings
-        if template.ready is not None:
-            yield f"{_bytes(fill(template, template.ready, settings))}{rung}"
-        yield f"{_bytes(fill(template, template.throw, settings))}{rung}"
+def _manners(template: Template) -> Iterator[str]:
+    """What holds for every line of a machine with commands of its own."""
+    waits = f"waits for `{template.reply}`, up to {template.reply_s:g} s" if template.reply else "waits for no answer"
+    yield f"Port: {words.port(template.baud)}"
+    yield f"After each line: {waits}"
+    if template.stop is None:
+        yield "On stop: no line; the machine's own switch"
+    else:
+        yield f"On stop, and at the end: `{_bytes(template.stop.encode('ascii') + template.end)}`, {waits}"
+
+
+def _stretch(shelf: Shelf, covered: tuple[Place, ...], warning_s: float, feeder: Feeder) -> Iterator[str]:
+    template, block, free_s = feeder.template, None, 0.0
+    for place in covered:
+        if template and template.ready is not None:
+            begin = "" if free_s else "; wheels begin to turn when the four signs are typed"
+            yield f"{free_s:8.3f} s  set for ball {place.number}{begin}"
+            yield from _filled(shelf, place, template, template.ready)
+        if place.block != block:
+            block = place.block
+            yield f"            {visible(shelf.blocks[block].words)}"
+        at = warning_s + place.at_s - covered[0].at_s
+        yield f"{at:8.3f} s  ball {place.number}: {ball_words(shelf.shots[place.shots[0]])}"
+        if template:
+            free_s = at + max(feeder.slowest_feed_s, template.pause_s)
+            yield from _filled(shelf, place, template, template.throw)
+        else:
+            for shot in place.shots:
+                yield f"            go b={place.number} {written(shelf.settings[shot])}{_rung(place, shot)}"
+
+
+def _filled(shelf: Shelf, place: Place, template: Template, text: str) -> Iterator[str]:
+    """A line with fields once for each rung, one without fields once."""
+    for shot in place.shots if "{" in text else place.shots[:1]:
+        line = _bytes(fill(template, text, shelf.shots[shot].settings))
+        yield f"            {line}{_rung(place, shot) if '{' in text else ''}"
+
+
+def _rung(place: Place, shot: str) -> str:
+    return f"  (rung {place.shots.index(shot) + 1})" if len(place.shots) > 1 else ""
 
 
 def _bytes(data: bytes) -> str:

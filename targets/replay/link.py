@@ -9,6 +9,7 @@ from typing import Any, Protocol
 from .flow import LinkLost
 
 BAUD = 115_200
+"""Of the line protocol; a machine with commands of its own may have another."""
 WRITE_S = 0.25
 """A write that waits for ever would hold up Stop; with 0 pyserial spins."""
 
@@ -54,13 +55,13 @@ class SerialLink:
             raise LinkLost(f"The line {self._name} is gone; it could not be {what} ({_short(error)})") from error
 
 
-def open_link(name: str) -> SerialLink:
-    """Open a port by its name, for this process alone."""
+def open_link(name: str, baud: int = BAUD) -> SerialLink:
+    """Open a port by its name, for this process alone; 8 data bits, no parity, 1 stop bit."""
     import serial
 
     _judge(name)
     port = serial.Serial()
-    port.port, port.baudrate, port.timeout, port.write_timeout = name, BAUD, 0, WRITE_S
+    port.port, port.baudrate, port.timeout, port.write_timeout = name, baud, 0, WRITE_S
     port.exclusive = True
     try:
         port.open()

@@ -1,6 +1,6 @@
 """What the player is shown, as plain data; screens only draw it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -59,8 +59,10 @@ def picture(host: Playing, now: float, typed: str = "") -> Picture:
         covered = host.armed_places()
         quiet = words.QUIET_SHOWN if host.quiet_shown else words.QUIET_NOT_SHOWN
         lines += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", *words.cautions(quiet, host.armed)]
+        lines += _by_hand("Set by hand first: ", covered)
         lines.append(f"To arm: {summary(host.shelf, covered)}")
     elif host.phase is Phase.ANSWERING:
+        lines += _by_hand("The signs also say that this is set by hand: ", host.armed_places())
         lines += ["To arm, type   " + "  ".join(host.question.upper()), f"typed          {'  '.join(typed.upper())}"]
     elif host.phase is Phase.LIVE:
         seconds = max(0, -int(-host.first_in_s(now) // 1))
@@ -71,6 +73,10 @@ def picture(host: Playing, now: float, typed: str = "") -> Picture:
     elif host.phase is Phase.STOPPING:
         lines.append(host.why)
     return Picture(headline, seconds, tuple(line for line in lines if line), KEYS_SHOWN.get(host.phase, "SPACE  stop"))
+
+
+def _by_hand(words_before: str, covered: Sequence[Place]) -> list[str]:
+    return [words_before + covered[0].by_hand] if covered and covered[0].by_hand else []
 
 
 def in_words(shelf: Shelf, place: Place, shot: str) -> list[str]:
@@ -112,6 +118,8 @@ def farewell(ending: Ending, machine_switch: str) -> list[str]:
         lines.append("The machine is stopped and said so.")
     elif ending.stopped is False:
         lines.append(f"Stop {machine_switch}.")
+    if ending.said:
+        lines.append(ending.said)
     lines.append(f"Last ball surely thrown: {ending.last_gone or 'none'}.")
     if ending.unknown is not None:
         lines.append(f"Ball {ending.unknown}: unknown, counts as thrown.")

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from ...compiler.model.device import Settings, settings_of
+from ...compiler.model.feeder import Feeder
 from ...compiler.model.plan import Block, Plan, Shot
 from ..clock import blocks_by_index
 from ..log.progress import Rules, Standing, Verdict, step
@@ -21,6 +22,8 @@ class Place:
     shots: tuple[str, ...]
     block: int
     stretch: int
+    by_hand: str = ""
+    """What a person has to set at the machine before this ball, in words; "" where there is nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,29 +42,52 @@ def shelf(plan: Plan, rungs: Mapping[int, int] | None = None) -> Shelf:
     return Shelf({shot.id: shot for shot in plan.shots}, settings, blocks_by_index(plan), rungs or {})
 
 
-def places(plan: Plan, first: int = 1, last: int | None = None) -> tuple[Place, ...]:
-    """Balls `first` to `last` of the plan, both included."""
-    blocks = blocks_by_index(plan)
+def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder | None = None) -> tuple[Place, ...]:
+    """Balls `first` to `last` of the plan, both included; with its feeder also what is set by hand."""
+    blocks, hand = blocks_by_index(plan), {shot.id: by_hand(shot, feeder) for shot in plan.shots}
     return tuple(
-        Place(number, ball.at_s, ball.any_of or (ball.first,), ball.block, blocks[ball.block].stretch)
+        Place(number, ball.at_s, ball.any_of or (ball.first,), ball.block, blocks[ball.block].stretch, hand[ball.first])
         for number, ball in enumerate(plan.launches, start=1)
         if first <= number <= (last if last is not None else len(plan.launches))
     )
 
 
-def sighters(plan: Plan, balls: int = 3) -> tuple[Place, ...]:
+def sighters(plan: Plan, feeder: Feeder | None = None, balls: int = 3) -> tuple[Place, ...]:
     """The plan's first ball a few times over, to see where it goes with nobody in front."""
     ball = plan.launches[0]
     shot = next(shot for shot in plan.shots if shot.id == ball.first)
-    return tuple(Place(n + 1, n * shot.interval_s, (shot.id,), ball.block, 0) for n in range(balls))
+    hand = by_hand(shot, feeder)
+    return tuple(Place(n + 1, n * shot.interval_s, (shot.id,), ball.block, 0, hand) for n in range(balls))
+
+
+def by_hand(shot: Shot, feeder: Feeder | None) -> str:
+    """The settings that no line changes between balls, for whoever stands at the machine."""
+    said = []
+    for name, axis in feeder.axes().items() if feeder else ():
+        told = feeder is not None and feeder.template is not None and name in feeder.template.fields
+        if axis.changes == "between balls" or axis.low == axis.high or told:
+            continue
+        value, unit = shot.settings[name], axis.unit
+        if axis.dial is not None:
+            said.append(f"{name} position {value:g} ({axis.dial[int(value) - 1]:g} {unit})")
+        elif name == "azimuth":
+            side = f"{abs(value):g} {unit} to the machine's {'right' if value > 0 else 'left'}"
+            said.append(f"azimuth {side if value else 'straight ahead'}")
+        else:
+            said.append(f"{name} {value:g} {unit}")
+    return ", ".join(said)
 
 
 def arming(run: Iterable[Place]) -> tuple[Place, ...]:
-    """The places from the first on that one arming covers: one stretch, without a long pause."""
+    """The places from the first on that one arming covers: one stretch, without a long pause, and without a setting
+    that a person would walk up to change."""
     taken: list[Place] = []
     for place in run:
-        if taken and (place.stretch != taken[-1].stretch or place.at_s - taken[-1].at_s > LONGEST_PAUSE_S):
-            break
+        if taken:
+            before = taken[-1]
+            apart = (place.stretch, place.by_hand) != (before.stretch, before.by_hand)
+            if apart or place.at_s - before.at_s > LONGEST_PAUSE_S:
+                break
         taken.append(place)
     return tuple(taken)
 

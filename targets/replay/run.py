@@ -45,3 +45,5 @@ class Ending:
     stopped: bool | None
     last_gone: int | None
     unknown: int | None
+    said: str = ""
+    """What a machine with commands of its own lets one say of its stop."""

@@ -24,6 +24,8 @@ QUIET_ASKED = (
     "If the link is lost the machine should stop by itself within half a second. Before it arms, a drill shows that it "
     "takes nothing from a host that went quiet; a machine that does is refused."
 )
+HEARD = "The machine answered its stop line: it heard it. What it did then is not known; look that it stands still."
+SAYS_NOTHING = "This machine says nothing of a stop: use its own switch."
 NOT_CONFIRMED = "NOT CONFIRMED - use the machine's own switch"
 
 WHY = {
@@ -42,6 +44,10 @@ WHY = {
     "hold": "held", "jam": "a jam", "byte": "stop was heard", "key": "its own stop key", "stop": "stop was heard",
 }  # fmt: skip
 """A device's words, for people."""
+
+
+def port(baud: int) -> str:
+    return f"{baud} baud, 8 data bits, no parity, 1 stop bit"
 
 
 def why(word: str) -> str:

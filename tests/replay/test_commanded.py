@@ -1,30 +1,40 @@
 """Machines with commands of their own, in virtual time: one that answers and one that does not."""
 
+import os
+import pty
+import termios
 from collections.abc import Callable
 from random import Random
+from typing import Any
 
 import pytest
 
+from feedwright.compiler.model.feeder import ProfileProblem
+from feedwright.targets.feeders import read
+from feedwright.targets.replay import link as links
+from feedwright.targets.replay import words
 from feedwright.targets.replay.commanded import Commanded
 from feedwright.targets.replay.flow import LinkLost, Phase
+from feedwright.targets.replay.picture import farewell
 from feedwright.targets.replay.places import places, shelf
 from feedwright.targets.replay.run import Run
 
-from .club import built
+from .club import ROOT, built
 from .world import Disk
 
 
 class Hall:
     """Such a machine, in steps of 10 ms; it answers each line after 50 ms if `answers`."""
 
-    def __init__(self, name: str, answers: str | None = "done\r\n", last: int = 3) -> None:
+    def __init__(self, name: str, answers: str | None = "done\r\n", last: int = 3, **other: Any) -> None:
         plan, feeder = built(name, "flat", "6")
+        feeder = feeder.model_copy(update=other)
         assert feeder.template is not None
         self.now, self.lines, self.due = 0.0, list[tuple[float, bytes]](), list[tuple[float, bytes]]()
         self.answers = answers
         self.disk = Disk(now=lambda: self.now)
         runs = iter((Run("ab" * 8, "bench", places(plan, 1, last), self.disk),))
-        self.host = Commanded(self.write, feeder.template, shelf(plan), runs, Random(1), warning_s=3.0)
+        self.host = Commanded(self.write, feeder, shelf(plan), runs, Random(1), warning_s=3.0)
         self.host.start(0.0)
 
     def write(self, data: bytes) -> None:
@@ -52,6 +62,7 @@ class Hall:
 
 def test_one_that_answers() -> None:
     hall = Hall("lobber")
+    assert any("wheels may begin to turn when the four signs are typed" in text for text in hall.host.messages)
     hall.arm()
     hall.pass_(60.0, lambda: hall.host.ending is not None)
     # 3 s to walk, then 6 s apart by the plan; a turn is 10 ms.
@@ -60,7 +71,8 @@ def test_one_that_answers() -> None:
     sets = hall.throws(b"set")
     assert len(sets) == 3 and all(at < throw - 2.0 for at, throw in zip(sets, hall.throws(b"throw"), strict=True))
     assert all(line.endswith(b"\r\n") for _, line in hall.lines) and hall.lines[-1][1] == b"rest\r\n"
-    assert hall.host.ending is not None and hall.host.ending.code == 0 and hall.host.ending.stopped is False
+    assert hall.host.ending is not None and hall.host.ending.code == 0 and hall.host.ending.stopped is None
+    assert "it heard it" in hall.host.ending.said
 
 
 def test_one_that_says_nothing() -> None:
@@ -70,7 +82,84 @@ def test_one_that_says_nothing() -> None:
     hall.pass_(60.0, lambda: hall.host.ending is not None)
     assert hall.throws(b"B") == pytest.approx([3.5, 9.5, 15.5], abs=0.011)
     assert hall.disk.fates() == {1: "unknown", 2: "unknown", 3: "unknown"}
-    assert hall.host.ending is not None and hall.host.ending.unknown == 3
+    assert hall.host.ending is not None and (hall.host.ending.code, hall.host.ending.unknown) == (0, 3)
+    assert any("says nothing of a stop" in line for line in farewell(hall.host.ending, words.NOT_CONFIRMED))
+
+
+@pytest.mark.parametrize("delay", [0.0, 0.7, 2.9])
+@pytest.mark.parametrize(("name", "jitter"), [("lobber", 0.1), ("thrower", 0.3)])
+def test_no_line_is_sent_while_a_ball_is_inside(name: str, jitter: float, delay: float) -> None:
+    """A machine that obeys at once would throw that ball by settings nobody checked, or brake it at the end."""
+    hall = Hall(name, "done" if name == "lobber" else None, 6, feed_delay_s=delay, feed_jitter_s=jitter)
+    throw = b"throw" if name == "lobber" else b"B"
+    for seconds, press in ((9.7, "pause"), (3.1, "skip"), (60.0, "")):
+        hall.arm()
+        hall.pass_(seconds, lambda: hall.host.phase is not Phase.LIVE)
+        if press and hall.host.phase is Phase.LIVE:
+            getattr(hall.host, press)(hall.now)
+    hall.pass_(5.0)
+    thrown = hall.throws(throw)
+    assert len(thrown) >= 3 and hall.host.ending is not None and hall.host.ending.code == 0
+    after = {at: [other - at for other, _ in hall.lines if other > at] for at in thrown}
+    assert all(gap >= delay + jitter - 1e-6 for gaps in after.values() for gap in gaps)
+
+
+def test_a_profile_that_leaves_no_time_after_a_ball_is_refused() -> None:
+    text = (ROOT / "targets" / "feeders" / "lobber.toml").read_text("utf-8")
+    # 2 s apart plus 0.1 s of jitter; 2 + 0.1 s inside, and 0.05 s of pause after `ready`.
+    with pytest.raises(ProfileProblem, match=r"inside for up to 2\.1 s .* leaves no time"):
+        read(text.replace("feed_delay_s = 0.3", "feed_delay_s = 2").encode(), "lobber")
+    assert read(text.replace("feed_delay_s = 0.3", "feed_delay_s = 1.9").encode(), "lobber")
+
+
+@pytest.mark.parametrize(
+    ("answers", "at_s", "heard"), [("done", 5.0, True), (None, 5.0, False), ("what?", 5.0, False), ("done", 3.52, True)]
+)
+def test_a_stop_is_confirmed_as_heard_by_its_answer_alone(answers: str | None, at_s: float, heard: bool) -> None:
+    hall = Hall("lobber")
+    hall.arm()
+    hall.pass_(at_s - hall.now)  # at 3.52 s the throw's own answer is still to come
+    hall.answers = answers
+    hall.host.stop(hall.now, "Stopped by the player", 0)
+    hall.host.stop(hall.now, "Stopped by the player", 0)
+    assert hall.host.phase is Phase.STOPPING and hall.host.ending is None
+    hall.pass_(0.82)  # reply_s is 0.8
+    end = hall.host.ending
+    assert end is not None and end.code == (0 if heard else 3) and hall.throws(b"rest") == [pytest.approx(at_s)]
+    told = " ".join(farewell(end, words.NOT_CONFIRMED))
+    assert (
+        ("it heard it" in told) is heard and ("NOT CONFIRMED" in told) is not heard and "stopped and said" not in told
+    )
+
+
+def test_the_answer_to_the_throw_is_no_answer_to_the_stop() -> None:
+    hall = Hall("lobber")
+    hall.arm()
+    hall.pass_(3.52 - hall.now)
+    hall.answers = None
+    hall.host.stop(hall.now, "Stopped by the player", 0)
+    hall.pass_(2.0)
+    assert hall.host.ending is not None and (hall.host.ending.code, hall.host.ending.unknown) == (3, 1)
+
+
+def test_a_silent_machine_that_was_playing_cannot_confirm_a_stop() -> None:
+    playing, waiting = Hall("thrower", answers=None), Hall("thrower", answers=None)
+    playing.arm()
+    playing.pass_(4.0)
+    for hall in (playing, waiting):
+        hall.host.stop(hall.now, "Stopped by the player", 0)
+    assert playing.host.ending is not None and waiting.host.ending is not None
+    assert (playing.host.ending.code, playing.host.ending.stopped) == (3, False)
+    assert (waiting.host.ending.code, waiting.host.ending.stopped) == (0, None)
+
+
+def test_a_line_lost_while_a_stop_waits_is_no_confirmation() -> None:
+    hall = Hall("lobber")
+    hall.arm()
+    hall.pass_(2.0)
+    hall.host.stop(hall.now, "Stopped by the player", 0)
+    hall.host.lost(hall.now, "The line is gone")
+    assert hall.host.ending is not None and (hall.host.ending.code, hall.host.ending.stopped) == (3, False)
 
 
 def test_no_answer_ends_it_and_no_line_is_repeated() -> None:
@@ -94,15 +183,17 @@ def test_stop_sends_nothing_more_but_its_stop_line() -> None:
     assert len(hall.lines) == sent and hall.lines[-1][1] == b"rest\r\n"
 
 
-@pytest.mark.parametrize(("wait", "text"), [(0.1, None), (0.5, "aaaa"), (10.5, None)])
-def test_an_answer_wrong_or_out_of_time_arms_nothing(wait: float, text: str | None) -> None:
+@pytest.mark.parametrize(
+    ("wait", "text", "why"), [(0.1, None, "in its time"), (0.5, "aaaa", "signs were wrong"), (10.5, None, "in time")]
+)
+def test_an_answer_wrong_or_out_of_time_arms_nothing(wait: float, text: str | None, why: str) -> None:
     hall = Hall("lobber")
     hall.host.arm(0.0)
     question = hall.host.question
     hall.pass_(wait)
     hall.host.answer(hall.now, text or question)
     hall.pass_(20.0)
-    assert hall.host.phase is Phase.READY and hall.lines == []
+    assert hall.host.phase is Phase.READY and hall.lines == [] and why in hall.host.why
 
 
 def test_a_ball_that_is_late_is_left_out() -> None:
@@ -147,3 +238,13 @@ def test_pause_skip_and_marks() -> None:
     hall.arm()
     hall.pass_(4.0)
     assert [ball for _, what, ball, _ in hall.disk.entries if what == "sent"] == [1, 5]
+
+
+def test_a_port_is_opened_at_the_speed_that_is_asked_for() -> None:
+    master, slave = pty.openpty()
+    for asked, set_to in ((links.BAUD, termios.B115200), (9600, termios.B9600)):
+        link = links.open_link(os.ttyname(slave), asked)
+        assert termios.tcgetattr(slave)[4:6] == [set_to, set_to]
+        link.close()
+    os.close(master)
+    os.close(slave)

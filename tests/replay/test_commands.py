@@ -3,15 +3,18 @@
 import json
 import os
 import pty
+import re
 import subprocess
 import sys
 import tty
 from collections.abc import Callable
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import pytest
 
+from feedwright.compiler.cli import main
 from feedwright.compiler.model.command import CommandField, Template
 from feedwright.compiler.model.feeder import Feeder
 from feedwright.compiler.model.plan import Plan
@@ -20,11 +23,17 @@ from feedwright.compiler.source import Source
 from feedwright.compiler.verify import verify
 from feedwright.targets import document
 from feedwright.targets.feeders import ProfileShelf, read
+from feedwright.targets.replay.commanded import Commanded
+from feedwright.targets.replay.dry import dry_run
 from feedwright.targets.replay.keys import split
+from feedwright.targets.replay.picture import picture
+from feedwright.targets.replay.places import arming, places, shelf, sighters
+from feedwright.targets.replay.run import Run
 from feedwright.targets.replay.screen import giant
 from feedwright.targets.stream.template import CannotSay, fill
 
-from .club import built, quick_profile, script, written
+from .club import ROOT, built, quick_profile, script, written
+from .world import Disk
 
 
 def run(*words: str | Path, **more: Any) -> subprocess.CompletedProcess[str]:
@@ -167,6 +176,72 @@ def test_files_that_are_no_plans(tmp_path: Path, name: str) -> None:
     assert done.returncode == 2 and done.stderr.count("\n") == 1, done.stderr
 
 
+def test_a_dry_run_of_own_commands_shows_each_line_at_its_second(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = written(tmp_path, "lobber", spin="flat", interval="6")
+    assert main(["replay", str(path), "--dry-run", "--to", "2", "--warning", "5", "--sighters"]) == 0
+    shown = capsys.readouterr().out
+    assert "On stop, and at the end: `rest\\r\\n`, waits for `done`, up to 0.8 s" in shown
+    assert "Port: 115200 baud, 8 data bits" in shown
+    sighting, playing = shown.split("Sighters, nobody in front")[1].split("A person arms")[1:]
+    at = [(float(s), what) for s, what in re.findall(r"^ +(\d+\.\d{3}) s  (set for ball|ball)", playing, re.M)]
+    # 5 s to walk, 6 s apart; a ball is inside for up to 0.3 + 0.1 s after its line.
+    assert at == [(0.0, "set for ball"), (5.0, "ball"), (5.4, "set for ball"), (11.0, "ball")]
+    assert "set for ball 1; wheels begin to turn when the four signs are typed" in playing
+    assert sighting.count("throw\\r\\n") == 3 and playing.count("throw\\r\\n") == 2
+
+
+HAND = 'changes = "between blocks"\n'
+
+
+def test_what_is_set_by_hand_is_shown_before_arming_and_ends_a_stretch(tmp_path: Path) -> None:
+    text = (ROOT / "targets" / "feeders" / "thrower.toml").read_text("utf-8").replace("/{azimuth}", "")
+    text = text.replace("azimuth = { sign = true, width = 3 }\n", "").replace("[azimuth]\n", f"[azimuth]\n{HAND}")
+    feeder = read(text.encode(), "ours")
+
+    class One:
+        def names(self) -> list[str]:
+            return ["ours"]
+
+        def load(self, name: str) -> Feeder | None:
+            return feeder
+
+    source = script("ours", "flat", "6").replace("    4 balls   wide", "    rest 30 s\n    4 balls   wide")
+    compiled = compile_source(Source("a.feed", source), One())
+    assert compiled.plan is not None, compiled.findings
+    played = places(compiled.plan, feeder=feeder)
+    assert [place.number for place in arming(played)] == [1, 2, 3, 4]  # the rest alone would not end it
+    assert [place.number for place in arming(places(compiled.plan))] == list(range(1, 9))
+    angle = compiled.plan.shots[1].settings["azimuth"]
+    assert angle < 0 and played[0].by_hand == sighters(compiled.plan, feeder)[0].by_hand == "azimuth straight ahead"
+    assert played[4].by_hand == f"azimuth {-angle:g} deg to the machine's left"
+    runs = iter((Run("ab" * 8, "bench", played[4:], Disk(now=lambda: 0.0)),))
+    host = Commanded(lambda data: None, feeder, shelf(compiled.plan), runs, Random(1), warning_s=3.0)
+    host.start(0.0)
+    assert f"Set by hand first: {played[4].by_hand}" in picture(host, 0.0).lines
+    host.arm(0.0)
+    assert f"The signs also say that this is set by hand: {played[4].by_hand}" in picture(host, 0.0).lines
+    assert any(f"Set by hand: {played[4].by_hand}" == line for line in dry_run(host.shelf, [("", played)], 5.0, feeder))
+
+
+def test_the_profile_that_fits_the_plan_is_found_where_it_lies(plan_file: Path) -> None:
+    """`build -o out` writes the plan elsewhere than the profile."""
+    here, out = plan_file.parent, plan_file.parent / "out"
+    out.mkdir()
+    moved, profile = plan_file.rename(out / plan_file.name), here / "quick.toml"
+    assert run(moved, "--dry-run", cwd=here).returncode == 0
+    done = run(moved, "--dry-run", cwd=out)
+    assert done.returncode == 1 and "there is no feeder profile quick beside the plan" in done.stderr
+    assert str(out) in done.stderr and "current folder" in done.stderr and "come along" in done.stderr
+    other = out / "quick.toml"
+    for text in (profile.read_bytes().replace(b"hopper = ", b"hopper = 1"), b"kind = "):
+        other.write_bytes(text)
+        assert run(moved, "--dry-run", cwd=here).returncode == 0  # the plan's fingerprint decides
+    profile.unlink()
+    assert "cannot be used" in run(moved, "--dry-run", cwd=here).stderr
+
+
 def test_a_dry_run_says_every_second_and_every_caution(plan_file: Path) -> None:
     done = run(plan_file, "--dry-run", "--warning", "5")
     assert done.returncode == 0 and done.stderr == ""
@@ -240,13 +315,26 @@ def test_a_field_is_written_exactly_or_not_at_all(field: CommandField, setting: 
 
 
 @pytest.mark.parametrize(
+    ("field", "setting", "why"),
+    [
+        (CommandField(width=4), 1000.5, "more digits after the point, decimals is 0"),
+        (CommandField(width=4), -1000.0, "needs 5 characters, width is 4"),
+        (CommandField(width=4, sign=True), 1000.0, "needs 5 characters, width is 4"),
+        (CommandField(width=4, decimals=1), 100.5, "needs 5 characters, width is 4"),
+    ],
+)
+def test_why_a_setting_cannot_be_written(field: CommandField, setting: float, why: str) -> None:
+    assert field.written(setting) is None and why in field.lacks(setting)
+
+
+@pytest.mark.parametrize(
     ("more", "said"),
     [
         ({"throw": "go {speed.__class__}", "fields": {"speed": {}}}, "does not hold the name"),
         ({"throw": "go {speed:>99999999}", "fields": {"speed": {}}}, "does not hold the name"),
         ({"throw": "go {pace}", "fields": {"pace": {}}}, "is no setting"),
-        ({"throw": "go {speed}"}, "not so: speed"),
-        ({"throw": "go", "fields": {"speed": {}}}, "not so: speed"),
+        ({"throw": "go {speed}"}, r"\{speed\} stands in a line but not in \[template.fields\]"),
+        ({"throw": "go", "fields": {"speed": {}}}, r"speed stands in \[template.fields\], but no line has \{speed\}"),
         ({"throw": "go\n"}, "match pattern"),
         ({"throw": "go", "reply": ""}, "empty reply"),
         ({"throw": "go", "stop": "{speed}"}, "stop has a field"),

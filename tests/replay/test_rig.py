@@ -4,9 +4,12 @@ All scenes are started together and mostly wait, so that the suite does not.
 """
 
 import os
+import pty
 import random
 import signal
+import threading
 import time
+import tty
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from itertools import pairwise
@@ -154,6 +157,70 @@ def test_sighters_come_first_and_are_armed_apart(played: dict[str, "Future[Any]"
 
 
 # ---- over a pseudo-terminal
+
+
+class OwnCommands:
+    """A machine with commands of its own: each line is noted, and answered with `done` if it answers."""
+
+    def __init__(self, answers: bool) -> None:
+        self.master, slave = pty.openpty()
+        tty.setraw(slave)
+        self.port, self._slave, self.answers, self.lines = os.ttyname(slave), slave, answers, list[bytes]()
+        self._thread = threading.Thread(target=self._serve, daemon=True)
+        self._thread.start()
+
+    def _serve(self) -> None:
+        heard = b""
+        while self.lines[-1:] != [b"over"]:
+            heard += os.read(self.master, 1024)
+            *lines, heard = heard.split(b"\r\n")
+            self.lines += lines
+            if self.answers:
+                os.write(self.master, b"done\r\n" * len(lines))
+
+    def close(self) -> list[bytes]:
+        os.write(self._slave, b"over\r\n")
+        self._thread.join(5)
+        os.close(self.master)
+        os.close(self._slave)
+        return self.lines[:-1]
+
+
+def stopped_by_space(folder: Path, answers: bool) -> tuple[int, str, list[bytes]]:
+    machine = OwnCommands(True)
+    player = Player.start(written(folder, "lobber", spin="flat", interval="6"), machine.port, "--plain")
+    player.see("Its port is set to 115200 baud")
+    player.arm()
+    player.see("1 ball thrown")
+    machine.answers = answers
+    player.press(" ")
+    code, text = player.end()
+    return code, text, machine.close()
+
+
+@scene
+def own_commands_answer_a_stop(folder: Path) -> tuple[int, str, list[bytes]]:
+    return stopped_by_space(folder, True)
+
+
+@scene
+def own_commands_leave_a_stop_unanswered(folder: Path) -> tuple[int, str, list[bytes]]:
+    return stopped_by_space(folder, False)
+
+
+@pytest.mark.parametrize(
+    ("name", "wanted", "said"),
+    [
+        ("own_commands_answer_a_stop", 0, "it heard it"),
+        ("own_commands_leave_a_stop_unanswered", 3, "Stop NOT CONFIRMED"),
+    ],
+)
+def test_space_on_a_machine_with_commands_of_its_own(
+    played: dict[str, "Future[Any]"], name: str, wanted: int, said: str
+) -> None:
+    code, text, lines = played[name].result()
+    assert code == wanted and said in text, text
+    assert lines.count(b"throw") == 1 and lines[-1] == b"rest"
 
 
 @scene

@@ -44,7 +44,9 @@ def told(name: str, *changes: tuple[str, str]) -> str:
          'device.id is "Club two-wheel"; wanted: up to 24 small letters, digits, points, + and - (line 52)'),
         ('title = "', 'title = ""#', 'title is ""; wanted: text of 1 or more characters (line 4)'),
         # what two keys say together
-        ("low = 30\n", "low = 200\n", "speed: low is above high (line 13)"),
+        ("low = 30\n", "low = 200\n", "speed: low is above high (200 and 110) (line 13)"),
+        ("step = 1\n", "step = 3\n",
+         "speed: steps of 3 from 30 reach 108 or 111, not high = 110 (line 13)"),
         ('unit = "km/h"', 'unit = "knots"',
          "speed: unit 'knots' is not known; there are km/h, mph, m/s, rpm, rev/s, deg (line 13)"),
         # the file's form
@@ -73,6 +75,16 @@ def test_a_slip_is_told_in_plain_words_with_its_key_and_line(old: str, new: str,
         ("{ width = 3 }", "{ width = 30 }", "template.fields.speed.width is 30; wanted: 12 or less"),
         ("{ width = 3 }", '{ sign = "often" }', 'template.fields.speed.sign is "often"; wanted: true or false'),
         ('throw = "throw"', 'throw = "thröw"', 'template.throw is "thröw"; wanted: plain ASCII text'),
+        (
+            "reply_s",
+            "baud = 9500\nreply_s",
+            "template.baud is 9500; wanted: 1200, 2400, 4800, 9600, 19200, 38400, 57600 or 115200",
+        ),
+        (
+            'reply = "done"',
+            'reply = "done\\r\\n"',
+            "template.reply ends with the end of a line; leave the end of the line out; `ending` says it",
+        ),
         ("reply_s", "replys", "template has no key replys; did you mean reply_s? (line 56)"),
     ],
 )
@@ -83,3 +95,18 @@ def test_a_machines_own_commands_are_told_by_their_place(old: str, new: str, sai
 def test_the_least_interval_has_the_jitter_in_it() -> None:
     club = ProfileShelf().load("club")
     assert club and (club.shortest_interval_s, club.feed_jitter_s, club.least_interval_s) == (2.0, 0.1, 2.1)
+
+
+def test_one_machine_speaks_one_way() -> None:
+    both = '[template]\nthrow = "go"\n\n[device]\nid = "lob"\ncap_mps = 30\ngap_s = 1.9\n\n[repeatability]'
+    text = (SHIPPED / "lobber.toml").read_text("utf-8")
+    bare = text[: text.index("[template]")]
+    with pytest.raises(ProfileProblem, match=r"\[device\], for the line protocol, or \[template\].*not both"):
+        read(bare.replace("[repeatability]", both).encode(), "ours")
+
+
+def test_the_speed_of_the_port_leaves_a_plan_as_it_is() -> None:
+    text = (SHIPPED / "lobber.toml").read_text("utf-8")
+    slow, usual = (read(text.replace("reply_s", f"{more}reply_s").encode(), "lobber") for more in ("baud = 9600\n", ""))
+    assert slow.template and usual.template and (slow.template.baud, usual.template.baud) == (9600, 115200)
+    assert slow.fingerprint == usual.fingerprint
