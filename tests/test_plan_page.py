@@ -194,9 +194,8 @@ def test_the_clock_of_the_session_is_that_of_the_blocks(monkeypatch: pytest.Monk
 
 def test_ceiling_and_bounces_are_kept_to() -> None:
     """By the entries of the plan alone. The page: 0 on the full, 2 only where two are allowed."""
-    bounced, low, fed = (
-        planned(name) for name in ("23-wheelchair-two-bounces", "28-low-ceiling-hall", "03-basket-feet")
-    )
+    names = ("23-wheelchair-two-bounces", "28-low-ceiling-hall", "03-basket-feet")
+    bounced, low, fed = map(planned, names)
     assert low.court.ceiling_m is not None and fed.court.ceiling_m is None and bounced.player.two_bounces
     for shot in low.shots:
         assert shot.predicted.peak_m + low.ball.diameter_m / 2 <= low.court.ceiling_m
