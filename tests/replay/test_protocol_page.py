@@ -215,7 +215,7 @@ def club(change: Callable[[dict[str, dict[str, object]]], object]) -> str:
     """The limits of the club's machine, its profile changed."""
     profile = tomllib.loads((SHIPPED / "club.toml").read_text("utf-8"))
     change(profile)
-    limits = Feeder(**{**profile, "name": "club"}).limits  # type: ignore[arg-type]
+    limits = Feeder(**{**profile, "name": "club"}).limits
     assert limits
     return limits.text
 
