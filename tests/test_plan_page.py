@@ -162,9 +162,53 @@ def test_what_the_page_shows_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
         program, *words = line.split()
         assert program == "feedwright" and main(words) == 0, line
     blocks = re.findall(r"^```python\n(.*?)^```", PAGE, re.S | re.M)
-    assert len(blocks) == 3
+    assert len(blocks) == 5
     for block in blocks:
         exec(compile(block, "PLAN.md", "exec"), {})
+
+
+def clocked(plan: Plan, monkeypatch: pytest.MonkeyPatch) -> list[tuple[int, float, tuple[str, ...]]]:
+    """Number, second and shots of every ball, as the page's block for the session's clock prints them."""
+    (block,) = (text for text in re.findall(r"^```python\n(.*?)^```", PAGE, re.S | re.M) if "setdefault" in text)
+    printed: list[tuple[int, float, tuple[str, ...]]] = []
+    monkeypatch.setattr("feedwright.targets.document.read", lambda data: plan)
+    monkeypatch.setattr(Path, "read_bytes", lambda path: b"")
+    taken = {"print": lambda n, when, shots: printed.append((n, float(when.removesuffix(" s")), tuple(shots)))}
+    exec(compile(block, "PLAN.md", "exec"), taken)
+    return printed
+
+
+def test_the_clock_of_the_session_is_that_of_the_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every ball falls into its own block, and every shot is one that the block names; with several stretches and with
+    a ladder among the plans."""
+    plans = [planned(name) for name in ("01-backhand-wing", "06-hold-a-rally")]
+    assert max(plan.totals.stretches for plan in plans) > 1
+    assert any(ball.shot is None for plan in plans for ball in plan.launches)
+    for plan in plans:
+        for number, when, shots in clocked(plan, monkeypatch):
+            block = plan.blocks[plan.launches[number - 1].block]
+            # What is printed is rounded to 0.1 s.
+            assert block.start_s - 0.05 <= when <= block.start_s + block.duration_s + 0.05
+            assert shots and set(shots) <= set(block.shots)
+
+
+def test_ceiling_and_bounces_are_kept_to() -> None:
+    """By the entries of the plan alone. The page: 0 on the full, 2 only where two are allowed."""
+    names = ("23-wheelchair-two-bounces", "28-low-ceiling-hall", "03-basket-feet")
+    bounced, low, fed = map(planned, names)
+    assert low.court.ceiling_m is not None and fed.court.ceiling_m is None and bounced.player.two_bounces
+    for shot in low.shots:
+        assert shot.predicted.peak_m + low.ball.diameter_m / 2 <= low.court.ceiling_m
+    assert {shot.predicted.bounces for shot in bounced.shots} == {1, 2}
+    for shot in (*low.shots, *fed.shots):
+        assert shot.predicted.bounces == (0 if shot.predicted.landing_m is None else 1)
+
+
+def test_a_profile_of_ones_own_comes_before_a_shipped_one(tmp_path: Path) -> None:
+    shipped = (ROOT / "targets" / "feeders" / "club.toml").read_text("utf-8")
+    (tmp_path / "club.toml").write_text(re.sub(r'^title = ".*"', 'title = "Ours"', shipped, flags=re.M), "utf-8")
+    found, other = ProfileShelf(tmp_path).load("club"), ProfileShelf().load("club")
+    assert found and other and found.title == "Ours" != other.title
 
 
 def test_links_of_the_page_lead_somewhere() -> None:

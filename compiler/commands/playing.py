@@ -52,7 +52,13 @@ def add(commands: Commands) -> None:
     )
     device.add_argument("profile", metavar="PROFILE", help="feeder profile, such as club")
     device.add_argument("--faults", default="", metavar="LIST", help="such as lost=0.1,flipped=0.05,jam_at=3,mute")
-    device.add_argument("--seed", type=int, default=1, help="of the faults")
+    device.add_argument(
+        "--seed",
+        type=int,
+        default=1,
+        help="of the faults and of every word it draws, the same at each start so that a trial can be repeated; "
+        "a real machine's words must not be guessable",
+    )
     device.add_argument("--log", metavar="FILE", help="every launch as a line of JSON")
     device.set_defaults(run=_device)
 

@@ -240,7 +240,7 @@ def test_sampled_against_flights_by_scipy() -> None:
     assert 0.5 < ours.share_over_net.min() < 1
 
 
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 @given(st.integers(0, 10**6), st.floats(0.1, 1.5), st.floats(0.1, 1.5))
 def test_mirrored_and_in_order(seed: int, across: float, along: float) -> None:
     release, stance, full = shots(6, seed)

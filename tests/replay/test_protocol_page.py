@@ -1,10 +1,14 @@
 """What PROTOCOL.md tells whoever writes firmware beyond words and numbers, held against the virtual device."""
 
 import re
+import tomllib
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from feedwright.compiler.model.feeder import Feeder
+from feedwright.targets.feeders import SHIPPED
 from feedwright.targets.stream.wire import encode
 
 from .bench import FP, RUN, STEADY, Bench
@@ -111,3 +115,117 @@ def test_hold_and_the_last_ball_have_no_event_of_their_own(bench: Bench) -> None
     bench.arm(first=2, last=3)
     bench.heard.clear()
     assert bench.why("hold") == "ok" and [frame.word for frame in bench.heard] == ["ok"]
+
+
+# ---- the order of the general refusals
+
+
+def listed() -> list[str]:
+    """The words in `code` of the numbered list, but for what each verb is refused with."""
+    return re.findall(r"`([a-z-]+)`", points().partition("7. ")[0])
+
+
+def points() -> str:
+    (found,) = re.findall(r"In this order; the first that fits is the answer:\n\n(.*?)\n\n", PAGE, re.S)
+    return " ".join(found.split())
+
+
+def refusal(bench: Bench, line: bytes) -> str:
+    answer = bench.raw(line)[-1]
+    return answer.values.get("why", answer.word)
+
+
+def test_a_hello_is_refused_in_the_pages_order(bench: Bench) -> None:
+    wrong = encode("@", "00000000", 2, "hello", {"n": "short", "v": 9})
+    assert refusal(bench, wrong[:-2] + b"\n") == "garbled"
+    assert refusal(bench, wrong) == "number"
+    assert refusal(bench, encode("@", "00000000", 1, "hello", {"n": "short", "v": 9})) == "words"
+    assert refusal(bench, encode("@", "00000000", 1, "hello", {"n": "abcdef01", "v": 9})) == "version"
+    assert listed()[:4] == ["garbled", "number", "words", "version"]
+
+
+def test_any_other_line_is_refused_in_the_pages_order(bench: Bench) -> None:
+    """Each case has one fault less than the one before: the first of the page's list is told."""
+    assert refusal(bench, encode("@", "0badf00d", 9, "dance")) == "asleep"
+    bench.hello()
+    assert refusal(bench, encode("@", "0badf00d", 9, "dance")) == "old-session"
+    assert refusal(bench, encode("@", bench.session, 9, "dance")) == "number"
+    assert refusal(bench, encode("@", bench.session, 9, "tick")) == "number"
+    assert refusal(bench, encode("@", bench.session, 2, "dance")) == "verb"
+    assert refusal(bench, encode("@", bench.session, 3, "what")) == "words", "the number of the line before is used up"
+    assert refusal(bench, encode("@", bench.session, 2, "what")) == "number"
+    assert listed()[4:] == ["asleep", "old-session", "number", "verb"]
+
+
+def test_the_same_line_again_comes_before_its_number(bench: Bench) -> None:
+    bench.hello()
+    line = encode("@", bench.session, 2, "what", {"b": 1})
+    assert refusal(bench, line) == refusal(bench, line) == "ok"
+
+
+def test_words_come_before_the_state_where_the_page_says_so(bench: Bench) -> None:
+    bench.hello()
+    assert "`arm` and `yes`: `state` before `words`" in points()
+    assert "`ready` and `go`: `words` before `state`" in points()
+    assert bench.why("ready", b=1) == "words" and bench.ready(1) == "state"
+    assert bench.why("go", b=1, **STEADY) == "words" and bench.go(1, 5000) == "state"
+    assert bench.why("arm") == "words" and bench.why("yes") == "words"
+    assert bench.why("what") == "words"
+    bench.raw(b"\x07")
+    assert bench.why("arm") == bench.why("yes") == bench.why("hold") == "state"
+    bench.device.jam(bench.now)
+    assert bench.why("clear") == "fault"
+    bench.device.clear_jam()
+    assert bench.why("clear") == "ok" and bench.why("clear") == "state"
+    assert bench.why("bye") == "ok"
+
+
+# ---- what else it tells
+
+
+def test_keys_in_any_order_and_unknown_ones(bench: Bench) -> None:
+    at = bench.armed()
+    turned = dict(reversed(list(STEADY.items())))
+    assert bench.why("ready", colour="red", **turned, b=1) == "ok"
+    assert bench.why("go", at=at, **STEADY, b=1, more=1) == "ok"
+
+
+@pytest.mark.parametrize("given", [{}, {"q": 5}, {"k": "00000000"}, {"q": "x", "k": "00000000"}])
+def test_a_tick_without_its_words_is_answered_and_freshens_nothing(bench: Bench, given: dict[str, object]) -> None:
+    bench.up_to_arm()
+    bench.wait(600, ticks=False)
+    (tock,) = bench.raw(encode("@", bench.session, 0, "tick", given))
+    assert (tock.word, tock.values["q"]) == ("tock", "5" if given.get("q") == 5 else "0")
+    assert bench.why("arm", fp=FP, run=RUN, **{"from": 1, "of": 3}) == "not-fresh"
+
+
+def test_a_stop_without_a_session_is_told_by_the_next_hello_and_proves_nothing(bench: Bench) -> None:
+    assert bench.raw(b"\x07") == [] and bench.state == "stopped"
+    assert refusal(bench, encode("@", "00000000", 2, "clear")) == "asleep"
+    assert bench.hello().values["state"] == "stopped"
+    assert bench.why("clear") == "ok"
+    bench.tick()
+    assert bench.why("arm", fp=FP, run=RUN, **{"from": 1, "of": 3}) == "stop-unproven"
+    bench.prove()
+    bench.tick()
+    assert bench.why("arm", fp=FP, run=RUN, **{"from": 1, "of": 3}) == "ok"
+
+
+def club(change: Callable[[dict[str, dict[str, object]]], object]) -> str:
+    """The limits of the club's machine, its profile changed."""
+    profile = tomllib.loads((SHIPPED / "club.toml").read_text("utf-8"))
+    change(profile)
+    limits = Feeder(**{**profile, "name": "club"}).limits
+    assert limits
+    return limits.text
+
+
+def test_fit_is_rounded_as_the_page_says_and_knows_no_step() -> None:
+    told = re.findall(r"(\d+\.\d+) m/s is (\d+)", PAGE)
+    assert len(told) == 2
+    for value, line in told:
+        assert f"cap={line} " in club(lambda profile, value=value: profile["device"].update(cap_mps=float(value)))  # type: ignore[misc]
+    as_shipped = club(lambda profile: None)
+    assert as_shipped in PAGE
+    assert club(lambda profile: profile["speed"].update(step=7)) == as_shipped
+    assert "s=8333..30278 " in club(lambda profile: profile["speed"].update(high=109))  # 30.2777 m/s

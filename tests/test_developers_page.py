@@ -1,0 +1,38 @@
+"""DEVELOPERS.md knows every module of the compiler, and its import table is the one that is held."""
+
+import re
+from pathlib import Path
+
+from .test_shape import MAY_IMPORT
+
+ROOT = Path(__file__).parent.parent
+PAGE = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+EVERYTHING = {"compiler", "targets", "grammar", "programs"}
+
+
+def test_every_module_of_the_compiler_has_its_place_on_the_page() -> None:
+    for path in [*(ROOT / "compiler").glob("[a-z]*.py"), *(ROOT / "programs").glob("[a-z]*.py")]:
+        name = path.relative_to(ROOT).as_posix()
+        assert f"`{name}`" in PAGE or f"`{name.removesuffix('.py')}`" in PAGE, name
+
+
+def test_every_module_the_page_names_is_there() -> None:
+    for name in re.findall(r"`((?:compiler|grammar|programs|targets|tests)/[\w/.]*)`", PAGE):
+        assert (ROOT / name).exists() or (ROOT / f"{name}.py").exists(), name
+
+
+def test_the_import_table_is_the_one_that_is_held() -> None:
+    table = PAGE[PAGE.index("| part | may import") : PAGE.index("`tests/test_shape.py` holds")]
+    said = {}
+    for parts, allowed in re.findall(r"^\| (`.*?) \| (.*?) \|$", table, re.M):
+        for part in re.findall(r"`([\w/.]+)`", parts):
+            said[part.removesuffix(".py").strip("/").replace("/", ".")] = allowed.partition("; never")[0]
+    assert set(said) == set(MAY_IMPORT)
+    for part, allowed in said.items():
+        if allowed in ("everything", "nothing but themselves"):
+            named = EVERYTHING if allowed == "everything" else set()
+        else:
+            words = re.findall(r"\b(?:compiler/)?(source|units|physics|model|compiler|grammar|targets)\b", allowed)
+            named = {word if word in EVERYTHING else f"compiler.{word}" for word in words}
+        # What a part holds itself it may import anyway.
+        assert named - {part} == set(MAY_IMPORT[part]) - {part}, part
