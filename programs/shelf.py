@@ -86,7 +86,10 @@ def profile(feeder: "Feeder", axes: Iterable[str]) -> Profile:
         found = getattr(feeder, axis)
         if found:
             changes = "" if found.changes == "between balls" else f", changed {found.changes}"
-            ranges.append(f"{axis} {found.low:g} to {found.high:g} {found.unit}{changes}")
+            said = f"{axis} {found.low:g} to {found.high:g} {found.unit}"
+            if axis == "topspin" and found.low < 0:
+                said = f"topspin up to {found.high:g}, backspin up to {-found.low:g} {found.unit}"
+            ranges.append(said + changes)
     ranges.append(f"a ball every {feeder.least_interval_s:g} s")
     if feeder.hopper:
         ranges.append(f"{feeder.hopper} balls in the hopper")
