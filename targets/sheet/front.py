@@ -42,7 +42,8 @@ def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
         f"{plural(total.distinct_shots, 'kind')} of ball, {plural(total.stretches, 'stretch', 'stretches')}"
     )
     azimuth = "; azimuth above 0 is right" if plan.feeder.kind == "machine" else ""
-    reading = f"Left and right are yours, facing the player; a racket is 0.7 m{azimuth}."
+    reading = "Left and right are yours, facing the player; in the words of a job they are the player's. "
+    reading += f"A racket is 0.7 m{azimuth}."
     made_for = ("Made for", _made_for(plan))
     return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), clock, plan.notes)
 
