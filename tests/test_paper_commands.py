@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from feedwright.compiler.cli import main
+
 from .test_command_line import run
 
 ROOT = Path(__file__).parent.parent
@@ -38,6 +40,15 @@ def test_without_the_typesetter_the_html_is_written_and_the_way_to_a_pdf_told(tm
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, timeout=60, check=False)
     assert done.returncode == 0 and "feedwright[pdf]" in done.stderr
     assert [path.name for path in tmp_path.iterdir()] == [f"{HAND.stem}.sheet.html"]
+
+
+def test_the_partner_form_leaves_the_sheet_of_the_same_script_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "typst", None)  # the names are the same in both forms; HTML is enough
+    both = ROOT / "programs" / "27-partner-practice.feed"
+    assert [main(["sheet", str(both), "-o", str(tmp_path), *more]) for more in ([], ["--partner"])] == [0, 0]
+    assert {path.name for path in tmp_path.iterdir()} == {f"{both.stem}.sheet.html", f"{both.stem}.partner.html"}
 
 
 @pytest.mark.parametrize(

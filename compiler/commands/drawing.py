@@ -21,7 +21,7 @@ def add(commands: Commands) -> None:
         (
             ("feedwright sheet wing.feed", "NAME.sheet.pdf and NAME.sheet.html"),
             ("feedwright sheet wing.feed --paper letter --large", "another paper, larger print"),
-            ("feedwright sheet wing.feed --partner", "for two players without a feeder"),
+            ("feedwright sheet wing.feed --partner", "NAME.partner.pdf, for two players without a feeder"),
         ),
     )
     sheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="size of the paper (a4)")
@@ -88,9 +88,10 @@ def _sheet(options: argparse.Namespace) -> int:
         pages = form(plan, options.paper, options.large, day)
     except ValueError as error:
         raise Refusal(str(error)) from error
-    outputs = {"sheet.html": html.render(pages)}
+    name = "partner" if options.partner else "sheet"  # two forms of one script may lie in one folder
+    outputs = {f"{name}.html": html.render(pages)}
     try:
-        outputs = {"sheet.pdf": pdf.render(pages), **outputs}
+        outputs = {f"{name}.pdf": pdf.render(pages), **outputs}
     except pdf.NoTypesetter as missing:
         print(f"feedwright: {missing}", file=sys.stderr)
     return _written(options, outputs)
