@@ -44,6 +44,10 @@ def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
     azimuth = "; azimuth above 0 is right" if plan.feeder.kind == "machine" else ""
     reading = "Left and right are yours, facing the player; in the words of a job they are the player's. "
     reading += f"A racket is 0.7 m{azimuth}."
+    counts = [words.counted(shot.interval_s) for shot in plan.shots] if plan.feeder.kind == "person" else []
+    if any(counts):
+        half = ", “and” half a second" if any(" and " in count for count in counts) else ""
+        reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
     return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), clock, plan.notes)
 

@@ -40,8 +40,8 @@ MOST_BOXES, MISSES = 12, 3
 _Look = tuple[int, bool, float]
 """How brief (0 all words, 1 no small print in the table, 2 no words of jobs, 3 nothing but settings in the table),
 whether the order stands under the table, and the height of the picture."""
-_UNIT = re.compile(r"(?<=\d) (?=(?:m|s|cm|min|km/h|mph|rpm|deg|balls?|rackets?)\b)")
-_KEEP = "\u00a0"  # a number stays with its unit
+_UNIT = re.compile(r"(?<=\d) (?=(?:m|s|cm|min|km/h|mph|rpm|deg|balls?|rackets?|(?:and )?feed)\b)|(?<=\band) (?=feed\b)")
+_KEEP = "\u00a0"  # a number stays with its unit, the end of a count together
 
 
 @dataclass(frozen=True, slots=True)

@@ -131,13 +131,12 @@ def lasting(seconds: float) -> str:
 
 
 def counted(interval_s: float) -> str:
-    """The time between two feeds as a count of one a second that ends on the feed; none beyond eight, nor where the
-    interval is no whole or half second, or too short to be said."""
+    """The time between two feeds as a count that ends on the feed: a word a second, "and" half a second; none beyond
+    eight, nor where the interval is no whole or half second, or too short to be said."""
     whole, half = divmod(round(2 * interval_s), 2)
     if abs(interval_s - (whole + half / 2)) > 0.05 or not 2 <= whole <= 8:
         return ""
-    numbers = [str(n) for n in range(1, whole + half)]
-    return " ".join([*numbers, "½" if half else "", "feed"]).replace("  ", " ")
+    return " ".join([*map(str, range(1, whole)), *(["and"] if half else []), "feed"])
 
 
 def line(player: PlayerRecord) -> str:

@@ -9,7 +9,7 @@ from feedwright.compiler.model.plan import Plan, Shot
 from feedwright.targets.sheet import html as html_form
 from feedwright.targets.sheet import words
 from feedwright.targets.sheet.html import CSS
-from feedwright.targets.sheet.layout import document
+from feedwright.targets.sheet.layout import document, shown
 from feedwright.targets.sheet.letters import letters, listed, places
 from feedwright.targets.sheet.page import sheet
 from feedwright.targets.sheet.rows import row
@@ -380,10 +380,17 @@ def test_a_span_of_heights_names_its_unit_once() -> None:
 
 @pytest.mark.parametrize(
     ("interval", "said"),
-    [(3.0, "1 2 feed"), (4.5, "1 2 3 4 ½ feed"), (4.1, ""), (30.0, ""), (1.0, "")],
+    [(3.0, "1 2 feed"), (4.5, "1 2 3 and feed"), (2.5, "1 and feed"), (4.1, ""), (30.0, ""), (1.0, "")],
 )
 def test_a_count_of_one_a_second(interval: float, said: str) -> None:
     assert words.counted(interval) == said
+    # From one feed to the next: each word lasts a second, "and" half of one, and the next feed is the last word.
+    assert not said or sum(0.5 if word == "and" else 1 for word in said.split()) == interval
+
+
+def test_a_count_does_not_break_before_its_feed() -> None:
+    assert shown("1 2 3 and feed") == "1 2 3\u00a0and\u00a0feed"
+    assert shown("1 2 feed") == "1 2\u00a0feed"
 
 
 def test_sidespin_curves_as_the_plan_says(person_plan: Plan) -> None:
