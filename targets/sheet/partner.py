@@ -1,6 +1,8 @@
 """The partner form: two players and no feeder. One holds the rally, the other varies it in the printed order, then they
 change over; every word is the hitter's own, so that one page serves both sides of the net."""
 
+from itertools import product
+
 from ...compiler.model.plan import Plan, Shot
 from ..printable import visible
 from . import words
@@ -9,11 +11,13 @@ from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall
 from .front import EVERYBODY, EYES
 from .layout import COURTS, GUTTER, LARGE, SMALL, VALUE, Document, cautions, fact, job, shown, strip_alone, title
 from .letters import Letters, letters
-from .page import Part, sheet
+from .page import Job, Part, sheet
 from .rows import high, lands
 from .strip import strips
 
 COLUMNS = (14.0, 62.0, 62.0, 48.0)
+_Said = tuple[str, ...]
+"""What tells a job from the others, whichever letters it goes with."""
 
 
 class NoRally(ValueError):
@@ -29,11 +33,14 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     scale = LARGE if large else 1.0
     room, wide = page_height / scale - TOP - FOOT - SPARE, WIDTH / scale
     named, data = letters(plan), sheet(plan)
-    pages = pack(_first(plan, wide), room)
+    before = [item for part in data.parts if not part.rows for item in _breaks(part, wide)]
+    pages = pack([*_first(plan, wide), *before], room)
+    told: set[_Said] = set()
     for part in data.parts:
         if part.rows:
             again = Item("again", 11, {"text": f"Block {part.number}, continued"})
-            pages += pack(_block(plan, named, part, room, wide), room, again)
+            pages += pack(_block(plan, named, part, room, wide, told), room, again)
+            told |= {_said(entry) for entry in part.jobs}
     columns = tuple(width * wide / WIDTH for width in COLUMNS)
     return Document(
         shown(data.program), data.digest[:12], shown(date), paper, scale, page_width, page_height, columns,
@@ -58,7 +65,9 @@ def _first(plan: Plan, wide: float) -> list[Item]:
     return [title(plan, wide), *(fact(label, text, wide) for label, text in facts), safely]
 
 
-def _block(plan: Plan, named: Letters, part: Part, room: float, wide: float) -> list[Item]:
+def _block(plan: Plan, named: Letters, part: Part, room: float, wide: float, told: set[_Said]) -> list[Item]:
+    """Where not all words of the jobs fit those of jobs told on an earlier page go first; what is then still too much
+    comes on a page before."""
     head = Item("head", 11.5, {"text": f"Block {part.number} · {part.starts} to {part.until}", "under": ""})
     kinds = {row.letter: named.shots(row.letter, [shot.id for shot in plan.shots]) for row in part.rows}
     table = [Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": []})]
@@ -70,22 +79,46 @@ def _block(plan: Plan, named: Letters, part: Part, room: float, wide: float) -> 
     alone = plan.player.model_copy(update={"in_line": 1})
     for strip in strips(order, wide, alone) if len(kinds) > 1 else ():
         table.append(strip_alone(strip))
+    table += _breaks(part, wide)
     # Whoever reads the page stands behind the near baseline.
     own = plan.feeder.model_copy(update={"kind": "person", "place_m": (0.0, -plan.court.half_length_m - 0.5)})
     seen = plan.model_copy(update={"feeder": own})
     left = room - head.height_mm - sum(item.height_mm for item in table)
-    for height, words_too in ((height, words_too) for words_too in (True, False) for height in COURTS):
+    new = [entry for entry in part.jobs if _said(entry) not in told]
+    looks = ([*part.jobs], new, []) if new else ([*part.jobs], [])
+    for in_words, height in product(looks, COURTS):
         across, down = size(seen, [shot for shots in kinds.values() for shot in shots], height)
-        side = _side(plan, part, [shot for shots in kinds.values() for shot in shots], wide - across - 5, words_too)
+        side = _side(plan, part, [shot for shots in kinds.values() for shot in shots], wide - across - 5, in_words)
         tallest = max(down, sum(item.height_mm for item in side)) + 2
         if tallest <= left:
             break
     svg, across, down = court(seen, kinds, height)
     band = {"svg": svg, "width": across, "height": down, "side": [{"kind": item.kind, **item.data} for item in side]}
-    return [head, Item("band", tallest, band), *table]
+    before = [] if in_words or not new else [_job(entry, wide) for entry in new]
+    return [head, *before, Item("band", tallest, band), *table]
 
 
-def _side(plan: Plan, part: Part, shots: list[Shot], wide: float, words_too: bool) -> list[Item]:
+def _said(entry: Job) -> _Said:
+    return entry.title, entry.when, entry.reply, *entry.notes
+
+
+def _job(entry: Job, wide: float) -> Item:
+    told = "; ".join(filter(None, [f"when {entry.when}" if entry.when else "", entry.reply]))
+    return job(entry, wide, told, "", entry.notes)
+
+
+def _breaks(part: Part, wide: float) -> list[Item]:
+    """The rests and collects, by the clock."""
+    items = []
+    for step in (step for turn in part.rounds for step in turn.steps if step.kind != "balls"):
+        clock, text, notes = ", ".join(step.clocks), shown(step.text), [shown(note) for note in step.notes]
+        height = tall(f"{clock}   {text}", wide, VALUE, True) + 1.5 + sum(tall(note, wide, SMALL) for note in notes)
+        data = {"clock": clock, "text": text, "notes": notes, "strips": [], "beside": False}
+        items.append(Item("step", height, data))
+    return items
+
+
+def _side(plan: Plan, part: Part, shots: list[Shot], wide: float, in_words: list[Job]) -> list[Item]:
     half = _clock(part)
     met = words.along(min(shot.stance_y_m for shot in shots), max(shot.stance_y_m for shot in shots), plan.court)
     times = (
@@ -95,10 +128,12 @@ def _side(plan: Plan, part: Part, shots: list[Shot], wide: float, words_too: boo
     )
     items = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in times]
     # A block's notes are the coach's on it, whoever feeds: in rounds each is said once.
-    notes = dict.fromkeys(note for turn in part.rounds for step in turn.steps for note in step.notes)
+    notes = dict.fromkeys(
+        note for turn in part.rounds for step in turn.steps if step.kind == "balls" for note in step.notes
+    )
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, notes)]
     items.append(Item("round", 9, {"text": "The holder holds, on each ball by its letter:"}))
-    items += [job(e, wide, e.reply, "", e.notes) if words_too else job(e, wide, "", "", ()) for e in part.jobs]
+    items += [_job(e, wide) if e in in_words else job(e, wide, "", "", ()) for e in part.jobs]
     return items
 
 

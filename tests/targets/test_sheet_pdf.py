@@ -226,6 +226,26 @@ def test_the_partner_form_gives_both_a_job_and_changes_over_half_way() -> None:
     assert "wheel" not in seen and "feed" not in seen.lower()
 
 
+def test_the_partner_form_says_rests_and_collects_by_the_clock() -> None:
+    pages = partner.document(make_plan(machine=False)).pages
+    said = [(i.data["clock"], i.data["text"].replace("\u00a0", " ")) for p in pages for i in p if i.kind == "step"]
+    assert [step for step in said if step[1]] == [("0:16", "Rest 20 s"), ("1:02", "Collect 1 min")]
+
+
+@pytest.mark.parametrize("words", [3, 150])  # beside the picture; a page of their own
+def test_the_partner_form_explains_each_job_where_it_comes_first(words: int) -> None:
+    plan = ten_rows(False)
+    notes = {v.id: (" ".join([f"{v.id}-note"] * words),) for v in plan.variations}
+    told = tuple(v.model_copy(update={"when": f"{v.id}-when", "notes": notes[v.id]}) for v in plan.variations)
+    form = partner.document(plan.model_copy(update={"variations": told}), large=True)
+    beside = [side for page in form.pages for item in page for side in (item.data, *item.data.get("side", ()))]
+    texts = " ".join(text for side in beside for text in side.get("texts", ()))
+    for variation in told:
+        assert f"when {variation.when}" in texts and notes[variation.id][0] in texts
+    room = form.height / form.scale - 8 - 13  # top and foot
+    assert all(sum(item.height_mm for item in page) <= room for page in form.pages)
+
+
 def test_the_partner_form_refuses_balls_that_cross_no_net() -> None:
     plan = make_plan(machine=False)
     own = plan.model_copy(update={"feeder": plan.feeder.model_copy(update={"players_side": True})})
