@@ -37,6 +37,7 @@ LEAST_WORDS = 45.0
 APART, STRIP = 5.0, 8.7
 """Heights, mm: between two blocks on one page, and of a line of letters."""
 MOST_BOXES, MISSES = 12, 3
+ENDED = "Ended on rung ____"
 _Look = tuple[int, bool, float]
 """How brief (0 all words, 1 no small print in the table, 2 no words of jobs, 3 nothing but settings in the table),
 whether the order stands under the table, and the height of the picture."""
@@ -282,6 +283,7 @@ def _jobs(form: _Form, part: Part, wide: float, brief: int) -> list[Item]:
         boxes = min(ladder.boxes, MOST_BOXES)
         height = tall(ladder.rule, wide, VALUE) + 7.4 * len(rungs) + 2
         items.append(Item("ladder", height, {"text": ladder.rule, "rungs": rungs, "boxes": boxes}))
+        items.append(Item("text", tall(ENDED, wide, SMALL) + 1.5, {"text": ENDED}))
     if part.line:
         items.append(Item("line", tall(part.line, wide, VALUE) + 1.5, {"text": part.line}))
     return items

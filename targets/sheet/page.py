@@ -168,7 +168,10 @@ def _rungs(named: Letters, block: Block) -> Rungs:
     ladder = block.ladder
     assert ladder is not None
     letters_ = [named.of[rung] for rung in ladder.rungs]
-    return Rungs(in_words(ladder, letters_), tuple(zip(letters_, ladder.labels, strict=True)), ladder.up_in_a_row)
+    ends = "On the last rung stay" + ("; on the first stay." if ladder.down_misses else ".")
+    return Rungs(
+        f"{in_words(ladder, letters_)} {ends}", tuple(zip(letters_, ladder.labels, strict=True)), ladder.up_in_a_row
+    )
 
 
 def _jobs(plan: Plan, named: Letters, ids: list[str]) -> tuple[Job, ...]:

@@ -286,6 +286,14 @@ def test_a_ladder_counts_by_its_own_rule_alone() -> None:
     assert f"{goal} in a row" in text_of(make_plan(True))
 
 
+def test_a_ladder_says_what_its_ends_do_and_leaves_room_for_where_it_ended() -> None:
+    plan = ladder(True)
+    rules = next(block.ladder for block in plan.blocks if block.ladder)
+    text = text_of(plan)
+    assert rules.down_misses and "On the last rung stay; on the first stay." in text
+    assert text.count("Ended on rung ____") == 1
+
+
 def test_a_table_that_goes_on_has_its_headings_and_its_block_on_the_next_page() -> None:
     for machine in (True, False):
         pages = document(ten_rows(machine), large=True).pages
