@@ -18,7 +18,7 @@ POINT = 25.4 / 72
 LEADING = 1.15
 _WIDTHS = {
     0.222: "ijl'|", 0.278: " .,:;!/tfI[]\u00a0", 0.333: "r-()", 0.5: "cksvxyzJ", 0.611: "FTZ", 0.667: "ABEKPSVXY&",
-    0.722: "CDHNRUw", 0.778: "GOQ", 0.833: "mM", 0.889: "%½", 0.944: "W", 1.0: "@",
+    0.722: "CDHNRUw", 0.778: "GOQ", 0.833: "mM", 0.889: "%½¼¾", 0.944: "W", 1.0: "@",
 }  # fmt: skip
 _EMS = {character: ems for ems, characters in _WIDTHS.items() for character in characters}
 _OTHERS = 0.556  # digits and the rest of the small letters

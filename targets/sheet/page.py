@@ -10,7 +10,7 @@ from ..printable import plural
 from . import words
 from .front import Front, front
 from .letters import Letters, letters, listed
-from .rows import Row, row
+from .rows import Row, racket_steps, row
 
 MOST_TOLD = 14  # characters: the strip shows its letters anyway
 
@@ -144,6 +144,8 @@ def _part(plan: Plan, named: Letters, number: int, blocks: list[Block]) -> Part:
     rungs = {
         rung: label for b in blocks if b.ladder for rung, label in zip(b.ladder.rungs, b.ladder.labels, strict=True)
     }
+    kinds = {letter: named.shots(letter, ids) for letter in named.used(ids)}
+    steps = racket_steps(plan, kinds.values())
     end = blocks[-1].start_s + blocks[-1].duration_s
     script = tuple(dict.fromkeys(_words(block) for block in blocks if block.kind == "balls"))
     return Part(
@@ -154,10 +156,7 @@ def _part(plan: Plan, named: Letters, number: int, blocks: list[Block]) -> Part:
         sum(block.balls for block in blocks),
         " · ".join(script) or blocks[0].words,
         _jobs(plan, named, ids),
-        tuple(
-            row(plan, letter, shots := named.shots(letter, ids), rungs.get(shots[0].id, ""))
-            for letter in named.used(ids)
-        ),
+        tuple(row(plan, letter, shots, rungs.get(shots[0].id, ""), steps) for letter, shots in kinds.items()),
         tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
         _rounds(plan, named, blocks),
         words.line(plan.player),

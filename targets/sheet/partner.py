@@ -12,7 +12,7 @@ from .front import EVERYBODY, EYES
 from .layout import COURTS, GUTTER, LARGE, SMALL, VALUE, Document, cautions, fact, job, shown, strip_alone, title
 from .letters import Letters, letters
 from .page import Job, Part, sheet
-from .rows import high, lands
+from .rows import high, lands, racket_steps
 from .strip import strips
 
 COLUMNS = (14.0, 62.0, 62.0, 48.0)
@@ -71,7 +71,8 @@ def _block(plan: Plan, named: Letters, part: Part, room: float, wide: float, tol
     head = Item("head", 11.5, {"text": f"Block {part.number} · {part.starts} to {part.until}", "under": ""})
     kinds = {row.letter: named.shots(row.letter, [shot.id for shot in plan.shots]) for row in part.rows}
     table = [Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": []})]
-    table += [_row(plan, letter, shots, wide) for letter, shots in kinds.items()]
+    steps = racket_steps(plan, kinds.values())
+    table += [_row(plan, letter, shots, wide, steps) for letter, shots in kinds.items()]
     order = tuple(letter for turn in part.rounds for step in turn.steps for letter in step.order)
     order += tuple(letter for letter in kinds if letter not in order)  # a ladder's rungs, from the easiest on
     text = "The varier's strip" if len(kinds) > 1 else f"The varier plays {part.rows[0].letter} every time."
@@ -144,11 +145,11 @@ def _clock(part: Part) -> str:
     return f"{whole // 60}:{whole % 60:02d}"
 
 
-def _row(plan: Plan, letter: str, shots: list[Shot], wide: float) -> Item:
+def _row(plan: Plan, letter: str, shots: list[Shot], wide: float, steps: int) -> Item:
     """The ball as its hitter plays it: the frame is the feeder's, whose right is the hitter's right."""
     cells = [
         [shown(text) for text in cell]
-        for cell in (lands(plan, shots), high(plan, shots), (words.spin(shots[0].launch), shots[0].feed))
+        for cell in (lands(plan, shots), high(plan, shots, steps), (words.spin(shots[0].launch), shots[0].feed))
     ]
     count = 2
     for (upper, lower), room in zip(cells, COLUMNS[1:], strict=True):

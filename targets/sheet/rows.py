@@ -1,6 +1,8 @@
 """A row of the feed sheet: one kind of ball in cells of two short lines, wide enough for 17 pt on any paper."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import combinations
 
 from ...compiler.model.plan import Plan, Shot
 from . import words
@@ -10,6 +12,8 @@ Cell = tuple[str, str]
 """Upper and lower line."""
 SAME_M = 0.25
 """Balls that land nearer to each other than that, m, are told as one place."""
+APART_M = 0.15
+"""Heights over the net that far apart, m, should not read alike."""
 SPEEDS = frozenset({"km/h", "mph", "m/s"})
 """Units in which a dial says the pace; it is not said twice."""
 
@@ -41,13 +45,14 @@ def dials(plan: Plan) -> tuple[Cell, ...]:
     return tuple(plan.feeder.setting_units.items()) if plan.feeder.kind == "machine" else ()
 
 
-def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
+def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "", steps: int = 2) -> Row:
+    """The row of one letter; `steps` to a racket as the table needs them."""
     machine = plan.feeder.kind == "machine"
     first = shots[0]
     speeds = [shot.launch.speed_mps for shot in shots]
     spin, pace = words.spin(first.launch), words.pace(min(speeds), max(speeds))
     every = f"every {words.number(first.interval_s, 2)} s"
-    cells: list[Cell] = [lands(plan, shots), high(plan, shots)]
+    cells: list[Cell] = [lands(plan, shots), high(plan, shots, steps)]
     if not machine:
         count = words.counted(first.interval_s)
         cells += [(spin, pace.removesuffix(" km/h")), (count, every) if count else (every, "")]
@@ -95,18 +100,37 @@ def _spot(shot: Shot) -> tuple[float, float]:
     return shot.predicted.landing_m or shot.predicted.contact_m[:2]
 
 
-def high(plan: Plan, shots: list[Shot]) -> Cell:
+def racket_steps(plan: Plan, kinds: Iterable[list[Shot]]) -> int:
+    """Steps to a racket in a table: quarters where two letters that differ would share their words, else halves."""
+    heights = [found for shots in kinds if (found := _heights(plan, shots))]
+    for one, other in combinations(heights, 2):
+        apart = max(abs(a - b) for a, b in zip(one, other, strict=True))
+        if apart >= APART_M - 1e-9 and words.rackets(*one) == words.rackets(*other):  # 1.2 - 1.05 is a hair below
+            return 4
+    return 2
+
+
+def high(plan: Plan, shots: list[Shot], steps: int = 2) -> Cell:
     """Over the cord, or on the player's own side the highest point above the ground."""
+    heights = _heights(plan, shots)
+    if heights is None:
+        return "past the net's end", ""
+    least, most = heights
+    return words.rackets(least, most, steps), f"{words.span(least, most, 2 if least < 0.5 else 1)} m"
+
+
+def _heights(plan: Plan, shots: list[Shot]) -> tuple[float, float] | None:
+    """Least and most, m; None where no ball crosses the net between its ends."""
     if plan.feeder.players_side:
         heights = [shot.predicted.peak_m for shot in shots]
     else:
         heights = [s.predicted.net_clearance_m for s in shots if s.predicted.net_clearance_m is not None]
     if not heights:
-        return "past the net's end", ""
+        return None
     least, most = min(heights), max(heights)
     if most - least < 0.05:  # less than anybody sees from behind
         most = least
-    return words.rackets(least, most), f"{words.span(least, most, 2 if least < 0.5 else 1)} m"
+    return least, most
 
 
 def _met(plan: Plan, shots: list[Shot]) -> str:

@@ -86,19 +86,20 @@ def _from_line(low: float, high: float, line: str, minus: str, plus: str) -> str
     return f"from {number(-low)} m {minus} to {number(high)} m {plus} {line}"
 
 
-def rackets(low: float, high: float) -> str:
-    """Heights over the net, m, in rackets to the half."""
-    shorter, longer = in_rackets(max(low, 0)), in_rackets(max(high, 0))
+def rackets(low: float, high: float, steps: int = 2) -> str:
+    """Heights over the net, m, in rackets to the half, or to the quarter with 4 steps to a racket."""
+    shorter, longer = in_rackets(max(low, 0), steps), in_rackets(max(high, 0), steps)
     if shorter == longer:
         return longer
     return f"{shorter.removesuffix(' rackets').removesuffix(' racket')} to {longer}"
 
 
-def in_rackets(height: float) -> str:
-    whole, half = divmod(round(2 * height / RACKET_M), 2)
+def in_rackets(height: float, steps: int = 2) -> str:
+    whole, part = divmod(round(steps * height / RACKET_M), steps)
+    fraction = ("", "¼", "½", "¾")[part * 4 // steps]
     if whole == 0:
-        return "½ racket" if half else "just over"
-    return f"{whole}{'½' if half else ''} racket{'' if (whole, half) == (1, 0) else 's'}"
+        return f"{fraction} racket" if part else "just over"
+    return f"{whole}{fraction} racket{'' if (whole, part) == (1, 0) else 's'}"
 
 
 def spin(launch: Launch) -> str:

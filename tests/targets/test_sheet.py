@@ -382,6 +382,22 @@ def test_heights_over_the_net_in_rackets(height: float, said: str) -> None:
     assert words.rackets(height, height) == said
 
 
+@pytest.mark.parametrize(
+    ("heights", "said"),
+    [
+        ((0.9, 1.2), ["1¼ rackets", "1¾ rackets"]),  # both 1½ to the half
+        ((0.7, 1.05), ["1 racket", "1½ rackets"]),
+        ((1.0, 1.1), ["1½ rackets", "1½ rackets"]),  # less than 0.15 m apart
+    ],
+)
+def test_heights_that_differ_do_not_read_alike(heights: tuple[float, float], said: list[str]) -> None:
+    plan = make_plan(machine=False)
+    over = [s.predicted.model_copy(update={"net_clearance_m": h}) for s, h in zip(plan.shots, heights, strict=True)]
+    shots = tuple(s.model_copy(update={"predicted": p}) for s, p in zip(plan.shots, over, strict=True))
+    part = sheet(plan.model_copy(update={"shots": shots})).parts[1]
+    assert [feed.cells[1][0] for feed in part.rows] == said
+
+
 def test_a_span_of_heights_names_its_unit_once() -> None:
     assert words.rackets(0.7, 1.4) == "1 to 2 rackets"
 
