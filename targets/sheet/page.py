@@ -100,20 +100,34 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
         within = [block for block in blocks if block.round] or blocks[:1]
         balls = sum(block.balls for block in within)
         rounds = f"{plural(within[0].round[1], 'round')} of " if within[0].round else ""
-        told = [rounds + "; ".join(dict.fromkeys(_manner(named, block) for block in within))]
-        told += [_manner(named, block) for block in blocks[len(within) :]]
+        told = [rounds + "; ".join(dict.fromkeys(_manner(plan, named, block) for block in within))]
+        told += [_manner(plan, named, block) for block in blocks[len(within) :]]
         text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
         lines.append((minutes(blocks[0].start_s), text, plural(balls, "ball") if balls else ""))
     return tuple(lines)
 
 
-def _manner(named: Letters, block: Block) -> str:
+def _manner(plan: Plan, named: Letters, block: Block) -> str:
     """What a block is in a few words, its balls by their letters."""
     if block.kind != "balls":
         return f"{block.kind} {words.lasting(block.duration_s)}"
-    return listed(named.used(list(block.shots))) + {"cycle": " in turn", "mix": " mixed", "ladder": " as a ladder"}.get(
+    if block.order == "cycle":
+        turn = _turn(_fed(plan, named, block))
+        return f"{listed(turn)} in turn" if turn else f"{listed(named.used(list(block.shots)))} in the printed order"
+    return listed(named.used(list(block.shots))) + {"mix": " mixed", "ladder": " as a ladder"}.get(
         block.order or "", ""
     )
+
+
+def _fed(plan: Plan, named: Letters, block: Block) -> tuple[str, ...]:
+    """A letter for each ball of a block, in its order."""
+    return tuple(named.of[ball.first] for ball in plan.launches if ball.block == block.index)
+
+
+def _turn(order: Sequence[str]) -> tuple[str, ...]:
+    """The letters that come again and again, each once; none where the balls walk otherwise, as a family does."""
+    turn = tuple(dict.fromkeys(order))
+    return turn if all(letter == turn[i % len(turn)] for i, letter in enumerate(order)) else ()
 
 
 def _words(block: Block) -> str:
@@ -227,14 +241,19 @@ def _same(one: Sequence[Step], other: Sequence[Step]) -> bool:
 def _step(plan: Plan, named: Letters, block: Block) -> Step:
     clock = (minutes(block.start_s),)
     if block.kind != "balls":
-        return Step(clock, block.kind, _manner(named, block).capitalize(), (), block.notes)
-    fed = [ball.first for ball in plan.launches if ball.block == block.index]
-    order, used = tuple(named.of[shot] for shot in fed), named.used(fed)
+        return Step(clock, block.kind, _manner(plan, named, block).capitalize(), (), block.notes)
+    order = _fed(plan, named, block)
+    used = named.used([ball.first for ball in plan.launches if ball.block == block.index])
     text = f"{plural(len(order), 'ball')}, "
     if block.ladder:
         return Step(clock, "balls", text + "the rung as the player's hits decide", (), block.notes)
     if len(used) < 2:
         return Step(clock, "balls", text + f"{listed(used)} each time", order, block.notes)
-    manner = {"cycle": "in turn", "mix": "mixed, in this order"}.get(block.order or "", "in this order")
+    if block.order == "cycle":
+        if not (used := _turn(order)):
+            return Step(clock, "balls", text + "in this order:", order, block.notes)
+        manner = "in turn"
+    else:
+        manner = "mixed, in this order" if block.order == "mix" else "in this order"
     told = f"{names} {manner}" if len(names := listed(used)) <= MOST_TOLD else manner
     return Step(clock, "balls", text + told, order, block.notes)

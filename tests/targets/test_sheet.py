@@ -152,6 +152,22 @@ def test_the_drawn_order_of_a_mix_can_be_followed_in_fives(person_plan: Plan) ->
     assert fives == ["1", "ABAAB", "A"]
 
 
+@pytest.mark.parametrize(
+    ("order", "said", "clock"),
+    [
+        ("KSKSKS", "6 balls, B, A in turn", "B, A in turn"),
+        ("SKSKKS", "6 balls, in this order:", "A, B in the printed order"),
+    ],
+)
+def test_in_turn_is_said_of_a_turn_alone(person_plan: Plan, order: str, said: str, clock: str) -> None:
+    feeds = iter({"S": "steady", "K": "kicker"}[sign] for sign in order)
+    launches = tuple(b.model_copy(update={"shot": next(feeds)}) if b.block == 2 else b for b in person_plan.launches)
+    blocks = tuple(b.model_copy(update={"order": "cycle"}) if b.index == 2 else b for b in person_plan.blocks)
+    told = sheet(person_plan.model_copy(update={"launches": launches, "blocks": blocks}))
+    assert told.parts[1].rounds[0].steps[0].text == said
+    assert told.front.clock[1][1].startswith(f"Block 2: {clock}, then")
+
+
 def test_rounds_that_are_alike_share_a_page_with_the_clock_of_each(person_plan: Plan) -> None:
     part = sheet(person_plan).parts[2]
     assert [turn.label for turn in part.rounds] == ["Round 1 to 2, each"]
