@@ -51,7 +51,7 @@ class Player:
         yield from self._until("a  arm", 1.0)
         yield ["a"]
         yield from self._until("To arm, type", 1.0)
-        signs = re.findall(r"To arm, type   (\S)  (\S)  (\S)  (\S)", self.screen.getvalue())[-1]
+        signs = re.findall(r"To arm, type without spaces   (\S)(\S)(\S)(\S)\n", self.screen.getvalue())[-1]
         yield [*(sign.lower() for sign in signs), "enter"]
         yield from self._until("1 ball thrown", 1.0)
         yield ["m"]

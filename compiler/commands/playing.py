@@ -55,9 +55,8 @@ def add(commands: Commands) -> None:
     device.add_argument(
         "--seed",
         type=int,
-        default=1,
-        help="of the faults and of every word it draws, the same at each start so that a trial can be repeated; "
-        "a real machine's words must not be guessable",
+        help="of the faults and of every word it draws, so that a trial can be repeated; without it each start "
+        "has others, for a machine's words must not be guessable",
     )
     device.add_argument("--log", metavar="FILE", help="every launch as a line of JSON")
     device.set_defaults(run=_device)

@@ -36,6 +36,8 @@ class Unit:
     rung: int | None
     shots: tuple[str, ...]
     """One a ball, in the order of the plan."""
+    sheet: str
+    """As its sheet has it: the number of the block, the round, the letters and the job."""
 
     @property
     def name(self) -> str:
@@ -62,16 +64,32 @@ class Typed:
 
 def units(plan: Plan) -> list[Unit]:
     """All that a sheet of this plan can be filled in with, in its order."""
+    from ..sheet.letters import letters, listed
+    from ..sheet.page import grouped
+
+    named = letters(plan)
+    titles = {variation.id: variation.title or variation.id for variation in plan.variations}
     variations = {shot.id: shot.variation or "" for shot in plan.shots}
+    numbers = {block.index: i for i, blocks in enumerate(grouped(plan.blocks), start=1) for block in blocks}
+
+    def unit(block: Block, name: str, rung: int | None, shots: tuple[str, ...]) -> Unit:
+        where = f"Block {numbers[block.index]}" + (f", round {block.round[0]}" if block.round else "")
+        job = block.ladder.labels[rung] if block.ladder and rung is not None else titles.get(name, name)
+        signs = listed(named.used(list(shots))).replace(", ", " ")
+        return Unit(block, name, rung, shots, f"{where}, {signs} " + (f'"{job}"' if job else "all balls"))
+
     found = []
     for block in plan.blocks:
         if block.ladder:
             for rung, shot in enumerate(block.ladder.rungs):
-                found.append(Unit(block, variations[shot], rung, (shot,) * block.balls))
+                found.append(unit(block, variations[shot], rung, (shot,) * block.balls))
         elif block.kind == "balls":
             fed = [launch.first for launch in plan.launches if launch.block == block.index]
-            for name in dict.fromkeys(variations[shot] for shot in fed):
-                found.append(Unit(block, name, None, tuple(shot for shot in fed if variations[shot] == name)))
+            place = {letter: i for i, letter in enumerate(named.used(fed))}
+            # The jobs of a block stand on the sheet in the order of their letters.
+            by_letter = sorted(dict.fromkeys(fed), key=lambda shot: place[named.of[shot]])
+            for name in dict.fromkeys(variations[shot] for shot in by_letter):
+                found.append(unit(block, name, None, tuple(shot for shot in fed if variations[shot] == name)))
     return found
 
 
@@ -94,33 +112,31 @@ def answer(text: str, unit: Unit) -> Answer | None:
     return counted(unit, hits, balls - hits, 0, best)
 
 
-def counted(unit: Unit, hits: int, misses: int, not_judged: int, best: int | None) -> Answer | None:
-    """An answer that can be; None where nothing was played."""
+def counted(unit: Unit, hits: int, misses: int, not_judged: int, best: int | None, where: str = "") -> Answer | None:
+    """An answer that can be; None where nothing was played. `where` leads what is wrong."""
     balls, planned = hits + misses + not_judged, len(unit.shots)
-    where = f"block {unit.block.index}, {unit.name}"
     if balls > 2 * planned:
-        raise LogRefused(f"{where}: {plural(balls, 'ball')} are more than twice the {planned} of the plan")
+        raise LogRefused(f"{where}{plural(balls, 'ball')} are more than twice the {planned} of the plan")
     if best is not None and hits + misses:
         # So many hits between so few misses: one of the gaps holds at least this many.
         least = -(-hits // (misses + 1))
         if not least <= best <= hits:
             raise LogRefused(
-                f"{where}: with {plural(hits, 'hit')} and {plural(misses, 'miss', 'misses')} the best row is "
+                f"{where}with {plural(hits, 'hit')} and {plural(misses, 'miss', 'misses')} the best row is "
                 f"{least} to {hits}, not {best}"
             )
     return Answer(unit, hits, misses, not_judged, best) if balls else None
 
 
 def asked(plan: Plan, ask: Callable[[str], str], again: Callable[[str], None] | None, when: datetime) -> Typed:
-    """Block by block; `again` tells what is wrong with an answer before it is asked anew, None gives up."""
+    """Block by block, as the sheet numbers them; `again` tells what is wrong before it is asked anew, None gives up."""
     answers: list[Answer] = []
     last: Block | None = None
     for unit in units(plan):
         if last is not None and last.ladder and unit.block is not last:
             answers = _ended(answers, last, ask, again)
         last = unit.block
-        words = " ".join(unit.block.words.split())
-        question = f"block {unit.block.index}: {words}; {unit.name}, {plural(len(unit.shots), 'ball')} planned:"
+        question = f"{unit.sheet}, {plural(len(unit.shots), 'ball')}:"
         given = _until(lambda q=question: ask(q), lambda text, u=unit: answer(text, u), again)  # type: ignore[misc]
         if given is not None:
             answers.append(given)
@@ -136,7 +152,7 @@ def _ended(
     mine = [a for a in answers if a.unit.block is block]
     if len(mine) < 2:
         return answers
-    names = [a.unit.name for a in mine]
+    names, number = [a.unit.name for a in mine], mine[0].unit.sheet.partition(", ")[0]
     numbers = ", ".join(f"{i} {name}" for i, name in enumerate(names, start=1))
 
     def read(text: str) -> int:
@@ -144,7 +160,7 @@ def _ended(
             return int(text) - 1
         raise LogRefused(f'"{text}" is none of {numbers}')
 
-    chosen = _until(lambda: ask(f"block {block.index} ended on ({numbers}):"), read, again)
+    chosen = _until(lambda: ask(f"{number} ended on ({numbers}):"), read, again)
     mine.append(mine.pop(chosen))
     return [a for a in answers if a.unit.block is not block] + mine
 
@@ -260,7 +276,8 @@ def _count(row: dict[str, str], plan: Plan) -> Answer | None:
         raise LogRefused(f"block {block.index} mixes variations; a column variation says which one is counted")
     best = _number(row["best"], "best") if row.get("best") else None
     hits, misses = _number(row["hits"], "hits"), _number(row["misses"], "misses")
-    return counted(mine[0], hits, misses, _number(row.get("not judged") or "0", "not judged"), best)
+    where = f"block {block.index}, {mine[0].name}: "
+    return counted(mine[0], hits, misses, _number(row.get("not judged") or "0", "not judged"), best, where)
 
 
 def _block(row: dict[str, str], plan: Plan) -> Block:

@@ -63,7 +63,7 @@ class Wanted:
     warning_s: float = 10.0
     marks: bool = False
     faults: str = ""
-    seed: int = 1
+    seed: int | None = None
     records: str | None = None
     db: str | None = None
     no_log: bool = False
@@ -308,7 +308,7 @@ def _runs(
 # ---- the device behind a pseudo-terminal
 
 
-def device(name: str, faults: str, seed: int, log: str | None) -> int:
+def device(name: str, faults: str, seed: int | None, log: str | None) -> int:
     """Serve a profile's virtual device until interrupted."""
     try:
         feeder = ProfileShelf(Path.cwd()).load(name)

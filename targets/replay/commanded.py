@@ -15,7 +15,6 @@ from .run import Ending, Run
 
 LATE_S = 0.1
 """A ball whose moment is further past than this is not sent at all."""
-PLAYED = "All balls are played"
 
 
 class Commanded:
@@ -35,7 +34,7 @@ class Commanded:
         self.counts = {"gone": 0, "missed": 0, "hit": 0, "miss": 0}
         self.last_gone: Place | None = None
         self.ending: Ending | None = None
-        self.quiet_shown = self.armed = False
+        self.quiet_shown = self.armed = self.told = False
         self._marked = False
         self._asked = self._zero = self._free = self._out = 0.0
         """`_out`: when the ball before has left the machine. Until then a setting would be that ball's."""
@@ -92,7 +91,7 @@ class Commanded:
             return
         self._begun = True
         self.question = "".join(self._random.choices(rules.EYE_SIGNS, k=4))
-        self.phase, self._asked = Phase.ANSWERING, now
+        self.phase, self._asked, self.told = Phase.ANSWERING, now, True
 
     def answer(self, now: float, text: str) -> None:
         if self.phase is not Phase.ANSWERING:
@@ -105,7 +104,7 @@ class Commanded:
         covered = self.armed_places()
         self._first, self._last = covered[0], self.next + len(covered)
         self._zero, self._aimed = now + self._warning, False
-        self.phase, self.armed = Phase.LIVE, True
+        self.phase, self.armed, self.why = Phase.LIVE, True, ""
 
     def pause(self, now: float) -> None:
         if self.phase is Phase.LIVE and self._wait is None and self.next < self._last:
@@ -116,7 +115,7 @@ class Commanded:
             here = self.run.places[self.next].block
             while self.next < len(self.run.places) and self.run.places[self.next].block == here:
                 self.next += 1
-            self._ready("skipped to the next block")
+            self._ready(words.SKIPPED)
             if self.next >= len(self.run.places):
                 self.phase, self._last = Phase.LIVE, self.next  # it ends when the ball before has left
 
@@ -164,7 +163,7 @@ class Commanded:
         """Whoever stops a machine that was armed and hears nothing of it gets 3; to play to the end needs no answer
         from a machine that never gives one."""
         silent = self._template.stop is None or self._template.reply is None
-        needless = silent and (not self.armed or self.why == PLAYED)
+        needless = silent and (not self.armed or self.why in (words.PLAYED, words.LEFT))
         gone = self.last_gone.number if self.last_gone else None
         said = words.HEARD if heard else words.SAYS_NOTHING if needless else ""
         self.phase = Phase.ENDED
@@ -243,12 +242,13 @@ class Commanded:
 
     def _played(self, now: float) -> None:
         """The last ball of this part has left."""
+        left = words.LEFT if self.why == words.SKIPPED else words.PLAYED
         self._ready("this part is played")
         if self.next < len(self.run.places):
             return
         following = next(self._runs, None)
         if following is None:
-            return self.stop(now, PLAYED, 0)
+            return self.stop(now, left, 0)
         self.run, self.next, self._begun = following, 0, False
 
     def _ready(self, why: str) -> None:

@@ -70,8 +70,7 @@ class Flow:
         self._held = ""
         self._begun = False
         self.quiet_shown = False
-        self.armed = False
-        """Whether a person has armed in this sitting."""
+        self.told = False
         self._stop_at = self._until = 0.0
         self._code, self._confirmed = 0, False
         self._seen: float | None = None

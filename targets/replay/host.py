@@ -70,7 +70,7 @@ class Host(Opening):
             self._wish = "skip"
         elif self.phase is Phase.READY:
             self._skip()
-            self._guarded(now, lambda: self._ready(now, "skipped to the next block"))
+            self._guarded(now, lambda: self._ready(now, words.SKIPPED))
 
     def mark(self, now: float, hit: bool) -> None:
         """A hit or a miss, of the ball just played; each ball once."""
@@ -210,7 +210,7 @@ class Host(Opening):
     def _on_hold(self, now: float, answer: Frame | None) -> None:
         if answer is None or (answer.word != "ok" and answer.values.get("why") != "state"):
             return self.stop(now, "The machine did not take hold", 3)
-        self._held = {"pause": "paused", "skip": "skipped to the next block"}.get(self._wish, "a ball was not sent")
+        self._held = {"pause": "paused", "skip": words.SKIPPED}.get(self._wish, "a ball was not sent")
         if self._wish == "skip":
             self._skip()
 

@@ -27,8 +27,10 @@ class Journal:
         if self._file is None:
             self.path.parent.mkdir(parents=True, exist_ok=True)
             new = not self.path.exists()
-            self._file = os.open(self.path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o644)
+            self._file = os.open(self.path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
             _lock(self._file)
+            if os.name == "posix":
+                os.fchmod(self._file, 0o600)  # one that is older, too
             if new and os.name == "posix":
                 folder = os.open(self.path.parent, os.O_RDONLY)
                 os.fsync(folder)

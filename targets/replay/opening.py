@@ -58,7 +58,7 @@ class Opening(Flow):
         while self.next >= len(self.run.places):
             following = next(self._runs, None)
             if following is None:
-                return self.stop(now, "All balls are played", 0)
+                return self.stop(now, words.LEFT if why == words.SKIPPED else words.PLAYED, 0)
             self.run, self.next, self._begun = following, 0, False
         self._enter(now, Phase.READY)
         self.why = why
@@ -93,6 +93,7 @@ class Opening(Flow):
         if answer is None or answer.word != "ok" or answer.values.get("fp") != self._fp:
             return self.stop(now, f"The machine does not arm: {words.why(refused or 'no clear answer')}", 3)
         self.question = answer.values.get("c", "")
+        self.told = True
         self._enter(now, Phase.ANSWERING)
         self._until = now + rules.ANSWER_MS[1] / 1000 - 0.2
 
@@ -112,5 +113,4 @@ class Opening(Flow):
         self.not_before = not_before
         self._aimed = False
         self.talk.state = "live"
-        self.armed = True
         self._enter(now, Phase.LIVE)

@@ -25,7 +25,8 @@ class Playing(Protocol):
     why: str
     run: Run
     question: str
-    armed: bool
+    told: bool
+    """Whether the cautions were told in full: a person has asked to arm below them."""
     counts: dict[str, int]
     last_gone: Place | None
     shelf: Shelf
@@ -53,17 +54,20 @@ def picture(host: Playing, now: float, typed: str = "") -> Picture:
     ]
     seconds = None
     headline = {
-        Phase.READY: "Ready to arm", Phase.ANSWERING: "Nobody in front?", Phase.LIVE: "Live",
+        Phase.READY: "Ready to arm", Phase.ANSWERING: "Nobody in front? Own switch in reach?", Phase.LIVE: "Live",
     }.get(host.phase, host.phase.value.capitalize())  # fmt: skip
     if host.phase is Phase.READY:
         covered = host.armed_places()
         quiet = words.QUIET_SHOWN if host.quiet_shown else words.QUIET_NOT_SHOWN
-        lines += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", *words.cautions(quiet, host.armed)]
+        lines += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", *words.cautions(quiet, host.told)]
         lines += _by_hand("Set by hand first: ", covered)
         lines.append(f"To arm: {summary(host.shelf, covered)}")
     elif host.phase is Phase.ANSWERING:
         lines += _by_hand("The signs also say that this is set by hand: ", host.armed_places())
-        lines += ["To arm, type   " + "  ".join(host.question.upper()), f"typed          {'  '.join(typed.upper())}"]
+        lines += [
+            f"To arm, type without spaces   {host.question.upper()}",
+            f"typed                         {typed.upper()}",
+        ]
     elif host.phase is Phase.LIVE:
         seconds = max(0, -int(-host.first_in_s(now) // 1))
         if coming := host.coming():

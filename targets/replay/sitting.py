@@ -129,7 +129,7 @@ class Sitting:
         if key in ("space", "escape"):
             host.stop(now, "Stopped by the player", 0)
         elif key in CLICKER and not self._marks:
-            host.stop(now, "Stopped by the clicker", 0)
+            host.stop(now, "Stopped by a key", 0)
         elif host.phase is Phase.ANSWERING:
             self._type(now, key)
         elif key in ("a", "enter") and host.phase is Phase.READY:

@@ -4,6 +4,7 @@ import contextlib
 import gc
 import json
 import os
+import secrets
 import signal
 import time
 from collections.abc import Callable
@@ -49,8 +50,12 @@ def faults_of(text: str) -> tuple[LineFaults, Faults]:
 class Bench:
     """The device with a line of faults on either side, in real time."""
 
-    def __init__(self, limits: Limits, faults: str, seed: int, say: Callable[[str], None] | None, now: float) -> None:
+    def __init__(
+        self, limits: Limits, faults: str, seed: int | None, say: Callable[[str], None] | None, now: float
+    ) -> None:
         line, machine = faults_of(faults)
+        if seed is None:  # its signs must not be the same at each start: nobody may learn them by heart
+            seed = secrets.randbits(64)
         told = (lambda data, why: say(explain(data, why))) if say else None
         self.device = Device(limits, Random(seed), machine, now=now, explain=told)
         self.up, self.down = Line(line, Random(seed + 1)), Line(line, Random(seed + 2))
@@ -72,7 +77,7 @@ class VirtualLink:
     """The device in this process."""
 
     def __init__(
-        self, limits: Limits, faults: str = "", seed: int = 1, say: Callable[[str], None] | None = None
+        self, limits: Limits, faults: str = "", seed: int | None = None, say: Callable[[str], None] | None = None
     ) -> None:
         self.bench = Bench(limits, faults, seed, say, time.monotonic())
 
@@ -98,7 +103,7 @@ def told(fact: Fact) -> dict[str, object]:
     }  # fmt: skip
 
 
-def serve(limits: Limits, faults: str, seed: int, out: TextIO, log: TextIO | None) -> None:
+def serve(limits: Limits, faults: str, seed: int | None, out: TextIO, log: TextIO | None) -> None:
     """Open a pseudo-terminal, print its name, and be the device behind it until interrupted."""
     import pty
     import tty

@@ -26,6 +26,9 @@ QUIET_ASKED = (
 )
 HEARD = "The machine answered its stop line: it heard it. What it did then is not known; look that it stands still."
 SAYS_NOTHING = "This machine says nothing of a stop: use its own switch."
+PLAYED = "All balls are played"
+LEFT = "Nothing is left after the last block"
+SKIPPED = "skipped to the next block"
 NOT_CONFIRMED = "NOT CONFIRMED - use the machine's own switch"
 
 WHY = {

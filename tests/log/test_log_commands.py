@@ -78,8 +78,8 @@ def test_add_asks_block_by_block(run) -> None:  # type: ignore[no-untyped-def]
     )
     code, out, err = run("add", "wing.plan.json", typed=typed + "1\n")
     assert (code, err) == (0, "")
-    assert "block 2: 6 balls mix steady 2, kicker 1, at most 2 alike; rally, 4 balls planned:" in out
-    assert "block 8 ended on (1 80 km/h, 2 85 km/h):" in out and "17 balls written, 14 of them judged" in out
+    assert out.startswith('Block 1, A1 "deep and clear of the net", 4 balls: Block 2, A1 ')
+    assert "Block 4 ended on (1 80 km/h, 2 85 km/h):" in out and "17 balls written, 14 of them judged" in out
     assert verdicts() == [
         (0, "rally", None, "hit", 3), (0, "rally", None, "miss", 1), (2, "climb", None, "hit", 1),
         (2, "climb", None, "miss", 1), (4, "rally", None, "not judged", 3), (8, "rally", "80 km/h", "hit", 4),
@@ -108,13 +108,13 @@ def test_wrong_answers_write_nothing(run, typed: str, why: str) -> None:  # type
 def test_a_terminal_asks_again(here: Path) -> None:
     child = pexpect.spawn(sys.executable, ["-m", "feedwright.compiler.cli", "log", "add", "wing.plan.json"], timeout=20)
     for wrong in ("all of them", "7/3"):
-        child.expect("block 0: 4 balls steady; rally, 4 balls planned:")
+        child.expect("Block 1, A1 .*, 4 balls:")
         child.sendline(wrong)
     child.expect("7 hits of 3 balls cannot be")
-    child.expect("block 0")
+    child.expect("Block 1")
     child.sendline("3/4")
     for _ in range(len(units(climbing())) - 1):
-        child.expect("balls planned:")
+        child.expect("balls?:")
         child.sendline("")
     child.expect("4 balls written, 4 of them judged")
     child.expect(pexpect.EOF)
@@ -235,7 +235,7 @@ def test_bad_input_is_one_sentence(run, some: None, arguments: tuple[str, ...]) 
     code, out, err = run(*arguments)
     assert code == 2
     assert err.startswith("feedwright: ") and err.count("\n") == 1 and "fault in the program" not in err
-    assert not out or "for good? yes or no" in out or "balls planned" in out
+    assert not out or "for good? yes or no" in out or ", 4 balls:" in out
     assert {path.name: path.read_bytes() for path in Path().iterdir()} == before
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pexpect
 
 CLI = ["-m", "feedwright.compiler.cli"]
-QUESTION = re.compile(r"To arm, type\s+([0-9A-Z])\s+([0-9A-Z])\s+([0-9A-Z])\s+([0-9A-Z])")
+QUESTION = re.compile(r"To arm, type without spaces\s+([0-9A-Z])([0-9A-Z])([0-9A-Z])([0-9A-Z])")
 
 
 class DeviceProcess:

@@ -276,6 +276,7 @@ def test_the_record_is_on_disk_before_it_returns(tmp_path: Path, monkeypatch: py
     before = len(synced)
     journal.sent(1, "steady")
     assert len(synced) == before + 1 and synced[-1] == journal.path.stat().st_size
+    assert os.name != "posix" or journal.path.stat().st_mode & 0o777 == 0o600  # the owner alone
     journal.close()
 
 

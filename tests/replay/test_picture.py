@@ -28,6 +28,24 @@ def test_a_ball_is_shown_as_next_until_it_has_left_and_with_the_rung_it_is_on() 
     assert [(place.number, shot) for place, shot in seen] == [(1, "slow"), (2, "slow"), (3, "steady"), (4, "steady")]
 
 
+def test_after_wrong_signs_one_line_reminds_and_the_signs_are_shown_without_gaps() -> None:
+    world = World(3, balls=4)
+    host = world.forward(Phase.ANSWERING)
+    asked = picture(host, world.now)
+    assert asked.headline == "Nobody in front? Own switch in reach?"
+    assert f"To arm, type without spaces   {host.question.upper()}" in asked.lines
+    host.answer(world.now, "no")
+    again = picture(host, world.now).lines
+    assert host.phase is Phase.READY and words.AGAIN in again and words.CAUTIONS[0] not in again
+
+
+def test_next_block_in_the_last_one_ends_and_says_that_nothing_is_left() -> None:
+    world = World(3, places=RUNGS)
+    host = world.forward(Phase.READY)
+    host.skip(world.now)
+    assert host.why == "Nothing is left after the last block"
+
+
 def test_the_cautions_are_told_in_full_until_a_person_has_armed_and_then_in_one_line() -> None:
     world = World(3, balls=4)
     first = picture(world.forward(Phase.READY), world.now).lines

@@ -1,0 +1,13 @@
+"""The virtual device as a user starts it."""
+
+from feedwright.targets.replay.stand_in import Bench
+
+from .world import LIMITS
+
+
+def test_no_start_draws_the_words_of_another_unless_a_seed_is_given() -> None:
+    def draws(seed: int | None) -> int:
+        return Bench(LIMITS, "", seed, None, 0.0).device._random.getrandbits(64)
+
+    # Two of 64 bits alike by chance: once in 2**64 runs.
+    assert draws(None) != draws(None) and draws(7) == draws(7)
