@@ -64,9 +64,9 @@ class Axis(Record):
     @property
     def beyond_last_step(self) -> tuple[float, float] | None:
         """The steps below and above `high` where no step meets it."""
-        if self.step is None:
+        count = 0.0 if self.step is None else round((self.high - self.low) / self.step, 6)
+        if self.step is None or not math.isfinite(count):  # a step so small is no step
             return None
-        count = round((self.high - self.low) / self.step, 6)
         below = self.low + math.floor(count) * self.step
         return None if count == math.floor(count) else (below, below + self.step)
 

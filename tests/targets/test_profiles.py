@@ -1,5 +1,7 @@
 """A profile that cannot be used: its owner is told the key, the slip and the line in plain words."""
 
+import re
+
 import pytest
 
 from feedwright.compiler.model.feeder import ProfileProblem
@@ -110,3 +112,8 @@ def test_the_speed_of_the_port_leaves_a_plan_as_it_is() -> None:
     slow, usual = (read(text.replace("reply_s", f"{more}reply_s").encode(), "lobber") for more in ("baud = 9600\n", ""))
     assert slow.template and usual.template and (slow.template.baud, usual.template.baud) == (9600, 115200)
     assert slow.fingerprint == usual.fingerprint
+
+
+def test_a_step_too_small_to_count_is_no_fault() -> None:
+    text = (SHIPPED / "club.toml").read_text("utf-8")
+    assert read(re.sub(r"^step = .*$", "step = 1e-320", text, count=1, flags=re.M).encode(), "mine").speed.step
