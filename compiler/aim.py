@@ -30,11 +30,12 @@ _TOLERANCE = {Aim.OVER_NET: 0.3, Aim.AT_PLAYER: 0.2, Aim.TOP_OF_BOUNCE: 0.8, Aim
 MOST_TRIALS = 400
 TOP_MPS = 0.3
 """Rising or falling slower than this a ball is met at the top, within half a centimetre (v^2 / 2g). Own choice."""
+CLOSER = 6
 PHASE_STEP = 0.08  # s; only the sign of the rise is asked
 
 
-def aim(program: Program, feeds: Mapping[str, Feed]) -> Shots:
-    """A shot or a miss for every feed, with the program's court, air, ball and feeder."""
+def aim(program: Program, feeds: Mapping[str, Feed], explain: bool = True) -> Shots:
+    """A shot or a miss for every feed, with the program's court, air, ball and feeder; without `explain` shots only."""
     if not feeds:
         return Shots({}, {})
     listed = list(feeds.values())
@@ -45,7 +46,7 @@ def aim(program: Program, feeds: Mapping[str, Feed]) -> Shots:
     asked = np.array([feed.phase is not None for feed in listed])
     phases = _phases(wanted, roots, asked, conditions)
     chosen: dict[int, int] = {}
-    misses: dict[str, Miss] = {}
+    missed: dict[int, list[int]] = {}
     for i, feed in enumerate(listed):
         mine = np.flatnonzero(roots.request == i)
         reachable = spin_limit(feed, program.feeder) is None
@@ -55,11 +56,24 @@ def aim(program: Program, feeds: Mapping[str, Feed]) -> Shots:
         if fits:
             chosen[i] = int(fits[0])
         else:
-            misses[feed.name] = unreachable(
-                feed, program, roots, scan, i, [broken[r] for r in mine], [phases[r] for r in mine]
-            )
+            missed[i] = mine.tolist()
+    misses: dict[str, Miss] = {}
+    if missed and explain:
+        # What can be had is told from a closer scan, so that no proposal lies outside it.
+        index = np.array(list(missed))
+        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
+            scan = solve.through(wanted.at(index), _closer(scan.elevation[index]), conditions)
+        for n, (i, theirs) in enumerate(missed.items()):
+            limits, ways = [broken[r] for r in theirs], [phases[r] for r in theirs]
+            misses[listed[i].name] = unreachable(listed[i], program, scan, n, limits, ways)
     shots = _rounded(listed, wanted, roots, chosen, program, conditions)
     return Shots(shots, misses)
+
+
+def _closer(grid: np.ndarray) -> np.ndarray:
+    """Elevations (n, e) with more between every two."""
+    at = np.arange(grid.shape[1])
+    return np.stack([np.interp(np.linspace(0, at[-1], CLOSER * at[-1] + 1), at, row) for row in grid])
 
 
 def conditions_of(program: Program) -> Conditions:

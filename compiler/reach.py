@@ -78,7 +78,7 @@ def limits_broken(roots: Roots, feeds: list[Feed], feeder: Feeder, diameter: flo
 
 
 def unreachable(
-    feed: Feed, program: Program, roots: Roots, scan: Scan, i: int, broken: list[Limit | None], phases: list[str]
+    feed: Feed, program: Program, scan: Scan, i: int, broken: list[Limit | None], phases: list[str]
 ) -> Miss:
     """Why request `i` has no launch: the limit that stops it, and the nearest value that can be had."""
     feeder = program.feeder

@@ -108,7 +108,7 @@ def _passing(program: Program, trials: list[_Trial], passes: Judge) -> dict[tupl
 def _aimed(program: Program, asked: list[tuple[_Trial, Feed]], passes: Judge) -> list[_Trial]:
     """The trials whose ball aims and passes, one a ball."""
     named = {f"{i}": replace(feed, name=f"{i}") for i, (_, feed) in enumerate(asked)}
-    shots = aim(program, named).shots
+    shots = aim(program, named, explain=False).shots
     return [
         trial for i, (trial, feed) in enumerate(asked) if (shot := shots.get(f"{i}")) and passes(program, feed, shot)
     ]

@@ -73,7 +73,7 @@ def _said(reply: Reply, wish: str, text: str) -> Remedy:
 def _stances(program: Program, name: str) -> list[tuple[Remedy, tuple[float, float, float]]]:
     """Deeper stances, with where the ball then meets the player."""
     trials = shifted_stances(program, program.feeds[name])
-    shots = aim(program, {feed.name: feed for feed, _ in trials}).shots
+    shots = aim(program, {feed.name: feed for feed, _ in trials}, explain=False).shots
     return [
         (remedy, shots[feed.name].predicted.contact)
         for feed, remedy in trials

@@ -62,7 +62,11 @@ UNITS = {"interval": "s", "time": "s", "rest": "s", "collect": "s", "pace": "km/
 TURNS = (
     (r"[^\"]*\balternate\b", "in turn is said as cycle: 2 min cycle low, high"),
     (r"[0-9]+\s*x\s", "again and again is said as rounds: 3 rounds, and the blocks indented under them"),
-    (r"[^\"]*\b(cycle|mix)\s[^,]*\s(low|high|and)\b", "balls are parted by commas: cycle low, high"),
+    (r"[^\"]*\b((no|not)\s+more\s+than|max(imum)?)\b", "it is said: at most 2 alike"),
+    (
+        r"[^\"]*\b(cycle|mix)\b([^\"]*,)?\s*([0-9]+\s+)?[A-Za-z][\w-]*\s+(?!at\s+most\b)([0-9]+\s+)?[A-Za-z]",
+        "balls are parted by commas: cycle low, high",
+    ),
     (r"[0-9]+\s+(minutes?|mins)\b", "minutes are written min: 3 min steady"),
     (r"[0-9]+\s+(?!(balls?|rounds?|min|s)\b)[A-Za-z]", "a block of balls says the word: 8 balls fast"),
     (r"height\s+(rising|falling)", "the height comes first: height waist, falling"),

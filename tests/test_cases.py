@@ -1,5 +1,6 @@
 """Every message the compiler can give, at its place; whoever changes one reads it here as a coach would."""
 
+import re
 from collections import Counter
 from collections.abc import Callable, Iterable
 from functools import cache
@@ -41,6 +42,20 @@ def test_every_remedy_mends(case: Case) -> None:
     for code, remedy in ((f.code, remedy) for f in findings for remedy in f.remedies):
         after = errors(compiled(mended(case.source, remedy)).findings)
         assert after <= errors(findings) - Counter([code]), (remedy.text, after)
+
+
+def test_what_is_proposed_lies_within_what_is_told_to_be_possible() -> None:
+    """Within a proposal's own step: what is possible is read off a scan, and told with "about"."""
+    compared = 0
+    steps = {"m": 0.1, "km/h": 1.0, "s": 0.05}
+    for finding in (f for case in cases() for f in compiled(case.source).findings if "range" in f.facts):
+        low, high = (float(edge) for edge in re.findall(r"([\d.]+) [\w/]+", finding.facts["range"]))
+        for remedy in finding.remedies:
+            told = re.fullmatch(r"(?:height|pace|time) ([\d.]+) (m|km/h|s)\b.*", remedy.text)
+            if told:
+                compared += 1
+                assert low - steps[told[2]] <= float(told[1]) <= high + steps[told[2]], (remedy.text, finding.facts)
+    assert compared >= 5
 
 
 @pytest.mark.parametrize("change", [

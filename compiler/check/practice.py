@@ -19,7 +19,7 @@ from .ball import check_ball
 LENGTH_TOLERANCE = 0.05
 """A session may be this share longer or shorter than it says. Own choice."""
 
-WAYS = 5  # that are proposed
+WAYS, MUCH_ALIKE_M = 5, 0.3  # that are proposed, where they are met at about one height. Own choice
 MOST_ALIKE = 30
 """More balls in a row that differ in nothing train that one ball and no choosing. Own choice."""
 
@@ -101,11 +101,16 @@ def _variety(program: Program, feed: Feed) -> str:
                 aimed = Range(zone.low, zone.high, zone.low + (zone.high - zone.low) * (i + 0.5) / WAYS)
                 other = replace(feed, depth=aimed) if line == "depth" else replace(feed, side=aimed)
                 varied[f"{i}"] = replace(other, name=f"{i}")
-            shots = aim(program, varied).shots
-            if len(shots) == WAYS and not any(
-                CODES[finding.code].severity is Severity.ERROR
-                for name, shot in shots.items()
-                for finding in check_ball(program, varied[name], shot)
+            shots = aim(program, varied, explain=False).shots
+            met = [shot.predicted.contact[2] for shot in shots.values()]
+            if (
+                len(shots) == WAYS
+                and max(met) - min(met) <= MUCH_ALIKE_M
+                and not any(
+                    CODES[finding.code].severity is Severity.ERROR
+                    for name, shot in shots.items()
+                    for finding in check_ball(program, varied[name], shot)
+                )
             ):
                 return f"so many ways make each ball a little different, such as {line} {feed.words[line]}, {WAYS} ways"
     return "a cycle or a mix with another ball makes them differ"

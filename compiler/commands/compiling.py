@@ -185,7 +185,7 @@ def sum_up(compiled: "Compiled") -> None:
     from ..units import DEG, KMH, clock
 
     counts = {s: sum(CODES[f.code].severity is s for f in compiled.findings) for s in Severity}
-    told = [f"{plural(n, s.value)}" for s, n in counts.items() if n]
+    told = [plural(n, s.value) for s, n in counts.items() if n]
     print(f"{compiled.source.name}: {', '.join(told) or 'no problems'}")
     totals = compiled.totals
     if totals:

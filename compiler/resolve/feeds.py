@@ -250,7 +250,8 @@ class FeedReader:
             _with(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
             for i, option in enumerate(offered, start=1)
         ]
-        labels = [option.words for option in offered]
+        over = " over net" if slot == "net height" else ""
+        labels = [option.words + over for option in offered]
         if slot == "depth" and len(set(labels)) < len(labels):  # ways through one zone: each is told by its aim
             base_line = self.ground.court.half_length
             labels = [f"{number(base_line - option.value.aim, 2)} m inside baseline" for option in offered]

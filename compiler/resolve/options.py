@@ -81,7 +81,8 @@ def _zones(node: Node, parts: list[Node], reader: Callable[[Node], Range]) -> li
     extents = [e for inner in parts[0].nodes() for e in inner.nodes("extent")]
     if extents and not extents[0].has("TO"):
         raise Slip("ways-of-one", parts[0].span)
-    aims = _spaced(zone, ways)
+    # The middles of so many equal parts: an aim at the zone's very edge would miss it every other time.
+    aims = [zone.low + (zone.high - zone.low) * (i + 0.5) / ways for i in range(ways)]
     if _backwards(parts[0], zone):
         aims.reverse()
     return [Option(Range(zone.low, zone.high, aim), parts[0].span.text, node.span, False) for aim in aims]
@@ -116,7 +117,7 @@ def _amounts(node: Node, parts: list[Node], what: str, alone: bool = True) -> li
             unit = part.words("UNIT")[0].text if part.word("UNIT") else "m"
             found += [
                 Option(value, f"{number(from_si(value, unit), 2)} {unit}", node.span, False)
-                for value in _spaced(range_, ways)
+                for value in (range_.low + (range_.high - range_.low) * i / (ways - 1) for i in range(ways))
             ]
         elif range_.low != range_.high:
             raise Slip("range-not-here", part.span, what=what)
@@ -132,8 +133,3 @@ def _ways(node: Node, parts: int) -> int | None:
     if parts != 1 or any(level.node("series") for level in node.nodes("level")):
         raise Slip("ways-of-a-list", ways.span)
     return count(ways.words("NUMBER")[0], "ways")
-
-
-def _spaced(range_: Range, ways: int) -> list[float]:
-    """The middles of so many equal parts."""
-    return [range_.low + (range_.high - range_.low) * (i + 0.5) / ways for i in range(ways)]

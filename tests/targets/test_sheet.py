@@ -14,7 +14,7 @@ from feedwright.targets.sheet.letters import letters, listed, places
 from feedwright.targets.sheet.page import sheet
 from feedwright.targets.sheet.rows import row
 
-from .more_plans import ladder, ten_rows
+from .more_plans import everywhere, ladder, ten_rows
 from .plans import COURT, make_plan, make_shot
 
 HOSTILE = [
@@ -86,33 +86,6 @@ def test_hostile_titles_stay_text(title: str) -> None:
         assert shown.count(title) >= 5
     if "\u202e" in title:
         assert r"abc\u202egnp.exe\u2066" in shown
-
-
-def everywhere(plan: Plan, title: str) -> Plan:
-    """The plan with a text in each place that comes from a file."""
-    feeder = plan.feeder.model_copy(
-        update={"title": title, "place_words": title, "basis": title, "setting_units": {"upper wheel": title}}
-    )
-    reply = plan.variations[0].reply.model_copy(update={"words": title})
-    variation = plan.variations[0].model_copy(update={"title": title, "when": title, "reply": reply, "notes": (title,)})
-    shot = plan.shots[0].model_copy(
-        update={"feed": title, "words": {"height": title}, "settings": {title: 1.0}, "notes": (title,)}
-    )
-    block = plan.blocks[0].model_copy(update={"words": title, "notes": (title,)})
-    return plan.model_copy(
-        update={
-            "program": title,
-            "session": title,
-            "notes": (title,),
-            "feeder": feeder,
-            "ball": plan.ball.model_copy(update={"name": title}),
-            "court": plan.court.model_copy(update={"name": title}),
-            "surface": plan.surface.model_copy(update={"name": title}),
-            "variations": (variation, *plan.variations[1:]),
-            "shots": (shot, *plan.shots[1:]),
-            "blocks": (block, *plan.blocks[1:]),
-        }
-    ).sealed()
 
 
 def test_nothing_runs_and_nothing_is_fetched(machine_plan: Plan) -> None:
@@ -189,9 +162,9 @@ def test_rests_and_collects_come_with_the_clock(person_plan: Plan) -> None:
 
 def test_a_person_sees_words_and_a_machine_numbers(person_plan: Plan, machine_plan: Plan) -> None:
     person, machine = text_of(person_plan), text_of(machine_plan)
-    assert "some topspinbrisk 701 2 3 feedevery 4 s" in person
+    assert "medium topspinbrisk 701 2 3 feedevery 4 s" in person
     assert not re.search(r"Set to|wheel|900 rpm|11\.5", person)
-    assert "2850241011.57some topspin, 70 km/h" in machine
+    assert "2850241011.57medium topspin, 70 km/h" in machine
     assert "upper wheellower wheelelevationheadrpmrpmdegdeg" in machine
     assert "1 2 3" not in machine
 
@@ -202,7 +175,7 @@ def test_a_machine_that_shows_its_speed_has_it_said_once() -> None:
     shots = tuple(shot.model_copy(update={"settings": {"speed": 70.0, **shot.settings}}) for shot in plan.shots)
     fast = plan.model_copy(update={"shots": shots, "feeder": plan.feeder.model_copy(update={"setting_units": units})})
     (only,) = sheet(fast).parts[0].rows
-    assert (only.dials[0], only.spin) == ("70", "some topspin")
+    assert (only.dials[0], only.spin) == ("70", "medium topspin")
 
 
 def test_enough_balls_for_the_longest_run_between_collects(person_plan: Plan) -> None:
