@@ -30,7 +30,7 @@ _TOLERANCE = {Aim.OVER_NET: 0.3, Aim.AT_PLAYER: 0.2, Aim.TOP_OF_BOUNCE: 0.8, Aim
 MOST_TRIALS = 400
 TOP_MPS = 0.3
 """Rising or falling slower than this a ball is met at the top, within half a centimetre (v^2 / 2g). Own choice."""
-CLOSER = 6
+CLOSER = 12  # times as close as the scan that looks for launches
 PHASE_STEP = 0.08  # s; only the sign of the rise is asked
 
 

@@ -162,9 +162,9 @@ def test_rests_and_collects_come_with_the_clock(person_plan: Plan) -> None:
 
 def test_a_person_sees_words_and_a_machine_numbers(person_plan: Plan, machine_plan: Plan) -> None:
     person, machine = text_of(person_plan), text_of(machine_plan)
-    assert "medium topspinbrisk 701 2 3 feedevery 4 s" in person
+    assert "some topspinbrisk 701 2 3 feedevery 4 s" in person
     assert not re.search(r"Set to|wheel|900 rpm|11\.5", person)
-    assert "2850241011.57medium topspin, 70 km/h" in machine
+    assert "2850241011.57some topspin, 70 km/h" in machine
     assert "upper wheellower wheelelevationheadrpmrpmdegdeg" in machine
     assert "1 2 3" not in machine
 
@@ -175,7 +175,7 @@ def test_a_machine_that_shows_its_speed_has_it_said_once() -> None:
     shots = tuple(shot.model_copy(update={"settings": {"speed": 70.0, **shot.settings}}) for shot in plan.shots)
     fast = plan.model_copy(update={"shots": shots, "feeder": plan.feeder.model_copy(update={"setting_units": units})})
     (only,) = sheet(fast).parts[0].rows
-    assert (only.dials[0], only.spin) == ("70", "medium topspin")
+    assert (only.dials[0], only.spin) == ("70", "some topspin")
 
 
 def test_enough_balls_for_the_longest_run_between_collects(person_plan: Plan) -> None:

@@ -103,6 +103,6 @@ def test_a_count_does_not_break_before_its_feed() -> None:
 def test_sidespin_curves_as_the_plan_says(person_plan: Plan) -> None:
     """+z spin on a ball flying along +y: lift along spin x velocity is towards -x, the feeder's left."""
     launch = person_plan.shots[0].launch.model_copy(update={"topspin_rpm": 0.0, "sidespin_rpm": 900.0})
-    assert words.spin(launch) == "medium sidespin, curves left"
-    assert words.spin(launch.model_copy(update={"sidespin_rpm": -1600.0})) == "heavy sidespin, curves right"
-    assert words.spin(launch.model_copy(update={"sidespin_rpm": 0.0, "topspin_rpm": -900.0})) == "medium backspin"
+    assert words.spin(launch) == "some sidespin, curves left"
+    assert words.spin(launch.model_copy(update={"sidespin_rpm": -1600.0})) == "much sidespin, curves right"
+    assert words.spin(launch.model_copy(update={"sidespin_rpm": 0.0, "topspin_rpm": -900.0})) == "some backspin"
