@@ -2,6 +2,8 @@
 on every machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degrees."""
 
 from dataclasses import asdict
+from pathlib import PurePath
+from typing import Any
 
 from .model import plan as doc
 from .model.court import Court
@@ -10,6 +12,9 @@ from .model.judgement import Judgement, Scattering, Window
 from .model.program import Program, Range, Variation
 from .model.schedule import Block, Schedule
 from .model.shots import Shot, Shots
+from .physics.ball import Ball
+from .physics.bounce import Surface
+from .source import Source
 from .units import DEG, RPM
 
 
@@ -21,27 +26,18 @@ def assemble(program: Program, shots: Shots, schedule: Schedule, judgement: Judg
         program=program.title,
         notes=program.notes + session.notes,
         session=session.title,
-        source=doc.SourceRecord(name=program.source.name, sha256=program.source.sha256),
+        source=_source(program),
         feeder=_feeder(program),
-        court=_court(program),
-        ball=doc.BallRecord(
-            name=program.ball.name,
-            mass_kg=_fine(program.ball.mass_kg),
-            diameter_m=_fine(program.ball.diameter_m),
-            drag_offset=program.ball.drag_offset,
-            inertia_factor=program.ball.inertia_factor,
-        ),
+        court=court_record(program.court),
+        ball=ball_record(program.ball),
         air=doc.AirRecord(
             density_kg_m3=_fine(program.air.density_kg_m3),
             wind_mps=tuple(_fine(w) for w in program.air.wind_mps),  # type: ignore[arg-type]
             temperature_c=_fine(program.air.temperature_c),
+            altitude_m=_fine(program.air.altitude_m),
+            humidity=_fine(program.air.humidity),
         ),
-        surface=doc.SurfaceRecord(
-            name=program.surface.name,
-            friction=_fine(program.surface.friction),
-            restitution=_fine(program.surface.restitution),
-            grip=_fine(program.surface.grip),
-        ),
+        surface=surface_record(program.surface),
         player=_player(program),
         variations=tuple(_variation(v, program.court) for v in program.variations.values()),
         shots=tuple(_shot(program, shots.shots[name], judgement) for name in schedule.sequence.feeds if name in played),
@@ -63,20 +59,43 @@ def _maybe(value: float | None) -> float | None:
     return None if value is None else _short(value)
 
 
+def _source(program: Program) -> doc.SourceRecord:
+    own = _script(program.source)
+    return doc.SourceRecord(
+        name=own.name,
+        sha256=own.sha256,
+        uses=tuple(map(_script, program.uses)),
+        given={name: amount.words for name, amount in program.given.items()},
+        set=tuple(name for name, amount in program.given.items() if amount.set),
+    )
+
+
+def _script(source: Source) -> doc.ScriptRecord:
+    """The folder is no part of what a plan is: the same script gives the same plan from wherever it is read."""
+    return doc.ScriptRecord(name=PurePath(source.name).name, sha256=source.sha256)
+
+
 def _feeder(program: Program) -> doc.FeederRecord:
-    feeder, post = program.feeder, program.post
-    machine = feeder.kind == "machine"
+    post = program.post
     return doc.FeederRecord(
+        **of_profile(program.feeder),
+        place_m=(_short(post.x), _short(post.y)),
+        place_words=post.words,
+        players_side=post.players_side,
+        screen=post.screen,
+    )
+
+
+def of_profile(feeder: Feeder) -> dict[str, Any]:
+    """Of a plan's entries on its feeder, those that the profile alone decides."""
+    machine = feeder.kind == "machine"
+    return dict(
         kind=feeder.kind,
         name=feeder.name,
         title=feeder.title,
         fingerprint=feeder.fingerprint,
         how=feeder.how,
-        place_m=(_short(post.x), _short(post.y)),
-        place_words=post.words,
         release_height_m=feeder.release_height_m,
-        players_side=post.players_side,
-        screen=post.screen,
         setting_units={n: "position" if a.dial else a.unit for n, a in feeder.axes().items()} if machine else {},
         hopper=feeder.hopper,
         basis=feeder.basis,
@@ -91,8 +110,7 @@ def _device(feeder: Feeder) -> doc.DeviceRecord | None:
     return doc.DeviceRecord(id=limits.id, cap=limits.cap, gap=limits.gap, fit=limits.fit)
 
 
-def _court(program: Program) -> doc.CourtRecord:
-    court = program.court
+def court_record(court: Court) -> doc.CourtRecord:
     return doc.CourtRecord(
         name=court.name,
         half_length_m=court.half_length,
@@ -103,6 +121,25 @@ def _court(program: Program) -> doc.CourtRecord:
         post_x_m=_fine(court.post_x),
         doubles_half_width_m=court.doubles_half_width,
         ceiling_m=court.ceiling,
+    )
+
+
+def ball_record(ball: Ball) -> doc.BallRecord:
+    return doc.BallRecord(
+        name=ball.name,
+        mass_kg=_fine(ball.mass_kg),
+        diameter_m=_fine(ball.diameter_m),
+        drag_offset=ball.drag_offset,
+        inertia_factor=ball.inertia_factor,
+    )
+
+
+def surface_record(surface: Surface) -> doc.SurfaceRecord:
+    return doc.SurfaceRecord(
+        name=surface.name,
+        friction=_fine(surface.friction),
+        restitution=_fine(surface.restitution),
+        grip=_fine(surface.grip),
     )
 
 

@@ -1,54 +1,80 @@
-"""A plan flown once more before it is played: who can write a digest can write a plan, so none of it is believed."""
+"""A plan computed and flown once more before it is played: who can write a digest can write a plan, so none of it is
+believed. What is not computed again lies within bounds; PLAN.md lists every entry with what holds it."""
 
 from collections.abc import Iterator
+from itertools import pairwise
+from math import isfinite, remainder
 
 import numpy as np
+from pydantic import ValidationError
 
-from .model.feeder import Feeder
-from .model.plan import Plan, Shot
+from .model.bounds import unfit
+from .model.device import KEYS, settings_of
+from .model.feeder import Axis, Feeder
+from .model.plan import Plan, Predicted, Shot
+from .pace import STRETCH_REST_S
 from .physics.air import Air
 from .physics.ball import Ball
 from .physics.bounce import Surface
 from .physics.outcome import Conditions, Outcome, Release, outcome
 from .physics.wheels import rim_speeds
 from .units import DEG, RPM
+from .world import strange
 
 NEAR_M, NEAR_S, NEAR_MPS = 0.005, 0.005, 0.05
 """A plan's launch is rounded to 1e-6 and its predictions to 1e-4; both together move a flight by less than a tenth of
 this, and a flight that differs by less is no other ball."""
-SAME = 1e-3
-"""Between a setting's value and the launch it stands for: m/s, degrees, rpm; far below any step of a setting."""
+SAME = 1e-4
+"""Between a setting's value and the launch it stands for, m/s, degrees, rpm: each is rounded to 1e-6 of its unit, the
+largest of which is a turn a second, 60 rpm."""
+STEP = 2e-6
+"""Between a setting and the step it is, in the device's unit: rounded to 1e-6."""
+TOP_MPS = 0.3
+"""Slower up or down than this a ball may be said to be met at the top, as where it is aimed."""
+BESIDE_M = 0.011
+"""A ball that lands a centimetre beside its zone is still in it, as where it is checked; and rounding."""
 
 
 def verify(plan: Plan, feeder: Feeder) -> list[str]:
-    """What speaks against launching this plan with this feeder, in sentences; empty where nothing does."""
+    """What speaks against launching this plan with this feeder, in sentences; empty where nothing does.
+
+    It keeps nothing from call to call, so that it can be asked again whenever a person arms.
+    """
+    try:
+        plan = Plan.model_validate_json(plan.model_dump_json())  # a copy that was changed was never checked
+    except ValidationError as error:
+        return [f"The plan is not as a plan is written: {unfit(error)}."]
     if plan.digest != plan.fresh_digest():
         return ["The plan's digest does not fit its content: it was changed after it was checked."]
     if plan.feeder.name != feeder.name or plan.feeder.fingerprint != feeder.fingerprint:
         return [
             f"The plan was made for the feeder {plan.feeder.name} as its profile was then; the profile is another now."
         ]
-    wrong = [sentence for shot in plan.shots for sentence in _settings(shot, plan, feeder)]
-    if wrong or not plan.shots:
-        return wrong or ["The plan holds no ball."]
+    if not plan.launches:
+        return ["The plan holds no ball."]
+    wrong = [*strange(plan, feeder), *(sentence for shot in plan.shots for sentence in _settings(shot, plan, feeder))]
+    if wrong:  # no ball is flown in a world that there is not
+        return wrong
     flown = _fly(plan)
     for i, shot in enumerate(plan.shots):
         wrong += [f"Ball {shot.id}: {words}." for words in (*_differs(shot, flown, i), *_unsafe(shot, plan, flown, i))]
-    return wrong + list(_rhythm(plan, feeder))
+    return [*wrong, *_counts(plan), *_rhythm(plan, feeder)]
 
 
 def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
-    """Does the profile have these settings, and do they give this launch?"""
+    """Does it leave the feeder where the feeder is, does the profile have these settings, and do they give this
+    launch?"""
     launch = shot.launch
+    if launch.origin_m != (*plan.feeder.place_m, round(feeder.release_height_m, 4)):
+        yield f"Ball {shot.id} does not start where the feeder lets go of it."
+    if not shot.interval_s >= feeder.least_interval_s - 1e-4:
+        yield f"Ball {shot.id} comes every {shot.interval_s:g} s; the feeder needs {feeder.least_interval_s:g} s."
     given = {
         "speed": launch.speed_mps, "elevation": launch.elevation_deg * DEG, "azimuth": launch.azimuth_deg * DEG,
         "topspin": launch.topspin_rpm * RPM, "sidespin": launch.sidespin_rpm * RPM,
     }  # fmt: skip
     units = {"speed": 1.0, "elevation": DEG, "azimuth": DEG, "topspin": RPM, "sidespin": RPM}
     axes = feeder.axes()
-    if feeder.kind == "machine" and set(shot.settings) != set(axes):
-        yield f"Ball {shot.id} does not set what the feeder has: {', '.join(axes)}."
-        return
     for name, value in given.items():
         axis, slack = axes.get(name), SAME * units[name]
         if axis is None and not abs(value) <= slack:
@@ -57,8 +83,8 @@ def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
             yield f"Ball {shot.id}: its {name} is outside the profile."
         elif axis is not None and feeder.kind == "machine":
             setting = shot.settings[name]
-            if axis.dial is not None and not (setting == int(setting) and 1 <= setting <= len(axis.dial)):
-                yield f"Ball {shot.id}: {name} has no position {setting:g}."
+            if not _has(axis, setting):
+                yield f"Ball {shot.id}: {name} cannot be set to {setting:g}."
             elif not abs(axis.value(setting) - value) <= slack:
                 yield f"Ball {shot.id}: the setting of {name} gives another launch than the plan says."
     if feeder.wheels:
@@ -67,6 +93,20 @@ def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
             yield f"Ball {shot.id}: its wheels would run outside the profile."
     if feeder.device and not launch.speed_mps <= feeder.device.cap_mps:
         yield f"Ball {shot.id}: its speed is over the machine's cap of {feeder.device.cap_mps:g} m/s."
+    if feeder.limits:
+        for letter, number in zip(KEYS, settings_of(launch), strict=True):
+            low, high = feeder.limits.ranges[letter]
+            if not low <= number <= high:
+                yield f"Ball {shot.id}: {KEYS[letter]} is outside what the machine states on its line."
+    if feeder.template and (odd := feeder.template.inexpressible(shot.settings)):
+        yield f"Ball {shot.id}: the machine's commands cannot say {odd[0]} {odd[1]:g}."
+
+
+def _has(axis: Axis, setting: float) -> bool:
+    if axis.dial is not None:
+        return setting == int(setting) and 1 <= setting <= len(axis.dial)
+    inside = axis.low - STEP <= setting <= axis.high + STEP
+    return inside and (axis.step is None or abs(remainder(setting - axis.low, axis.step)) <= STEP)
 
 
 def _fly(plan: Plan) -> Outcome:
@@ -82,7 +122,7 @@ def _fly(plan: Plan) -> Outcome:
     ball, air, surface, court = plan.ball, plan.air, plan.surface, plan.court
     conditions = Conditions(
         Ball(ball.name, ball.mass_kg, ball.diameter_m, ball.drag_offset, inertia_factor=ball.inertia_factor),
-        Air(air.density_kg_m3, air.wind_mps, air.temperature_c),
+        Air(air.density_kg_m3, air.wind_mps, air.temperature_c, air.altitude_m, air.humidity),
         Surface(surface.name, surface.friction, surface.restitution, surface.grip),
         court.net_centre_m, court.net_post_m, court.post_x_m, 2 if plan.player.two_bounces else 1,
     )  # fmt: skip
@@ -99,17 +139,31 @@ def _differs(shot: Shot, flown: Outcome, i: int) -> Iterator[str]:
         ("landing across", told.landing_m and told.landing_m[0], flown.landing.position[0, i], NEAR_M),
         ("landing along", told.landing_m and told.landing_m[1], flown.landing.position[1, i], NEAR_M),
         ("landing time", told.landing_s, flown.landing.time[i], NEAR_S),
+        ("landing speed", told.landing_speed_mps, float(np.linalg.norm(flown.landing.velocity[:, i])), NEAR_MPS),
         ("contact across", told.contact_m[0], flown.contact.position[0, i], NEAR_M),
+        ("contact along", told.contact_m[1], shot.stance_y_m, NEAR_M),
         ("contact height", told.contact_m[2], flown.contact.position[2, i], NEAR_M),
         ("contact time", told.contact_s, flown.contact.time[i], NEAR_S),
         ("contact speed", told.contact_speed_mps, float(np.linalg.norm(flown.contact.velocity[:, i])), NEAR_MPS),
         ("number of bounces", told.bounces, flown.bounces[i], 0),
+        ("greatest height", told.peak_m, flown.peak[i], NEAR_M),
     ]  # fmt: skip
     for what, said, found, near in pairs:
         if said is None and np.isnan(found):
             continue
         if said is None or not abs(said - float(found)) <= near:
             yield f"its {what} is told as {said}, and flown it is {float(found):.3f}"
+    rise = float(flown.contact.velocity[2, i])
+    if isfinite(rise) and told.contact_phase not in _phases(told, rise):
+        yield f"it is told as met {told.contact_phase}, and flown it is not"
+
+
+def _phases(told: Predicted, rise: float) -> set[str]:
+    """What a contact may be said to be at, by its speed upwards."""
+    if told.landing_m is None:
+        return {"on the full"}
+    ways = {way for way, speed in (("rising", rise), ("falling", -rise)) if speed > -NEAR_MPS}
+    return ways | {"top"} if abs(rise) < TOP_MPS + NEAR_MPS else ways
 
 
 def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
@@ -123,8 +177,37 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
         across, along = (float(flown.landing.position[k, i]) for k in (0, 1))
         if not (abs(across) <= court.half_width_m + radius and 0 < along <= court.half_length_m + radius):
             yield "it lands outside the lines"
-    if not flown.met[i]:
+        zone = shot.zone_m
+        if zone is None or not (
+            zone[0] - BESIDE_M <= across <= zone[1] + BESIDE_M and zone[2] - BESIDE_M <= along <= zone[3] + BESIDE_M
+        ):
+            yield "it lands outside its zone"
+    elif shot.zone_m is not None:
+        yield "it has a zone to land in, and does not land"
+    if not (flown.met[i] and shot.stance_y_m > 0):
         yield "it does not come to the stance"
+
+
+def _counts(plan: Plan) -> Iterator[str]:
+    """Do the sums hold, and do stretches end where they have to?"""
+    stretch = 0
+    for block in plan.blocks:
+        if block.stretch != stretch:
+            yield f"Block {block.index + 1} is said to be in stretch {block.stretch}, and is in {stretch}."
+            break
+        stretch += block.kind == "collect" or (block.kind == "rest" and block.duration_s > STRETCH_REST_S)
+    drawn = [ball.first for ball in plan.launches]
+    rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
+    changes = sum(one != two for one, two in pairwise(drawn))
+    stretches = {plan.blocks[ball.block].stretch for ball in plan.launches}
+    for what, said, found in (
+        ("balls", plan.totals.balls, len(drawn)),
+        ("stretches", plan.totals.stretches, len(stretches)),
+        ("distinct shots", plan.totals.distinct_shots, len({*drawn, *rungs})),
+        ("variety", plan.totals.variety, round(changes / (len(drawn) - 1), 3) if len(drawn) > 1 else 0.0),
+    ):
+        if said != found:
+            yield f"The plan says {said} in all of its {what}, and there are {found}."
 
 
 def _rhythm(plan: Plan, feeder: Feeder) -> Iterator[str]:

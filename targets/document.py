@@ -5,7 +5,8 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from ..compiler.model.plan import Plan
+from ..compiler.model.bounds import unfit
+from ..compiler.model.plan import VERSION, Plan
 
 LIMIT = 8 * 1024 * 1024
 """Bytes; 20,000 launches, the most a script may ask for, stay well under it."""
@@ -21,7 +22,8 @@ def render(plan: Plan) -> bytes:
 
 
 def read(data: bytes) -> Plan:
-    """The plan in a document; PlanRefused where it is damaged, edited by hand, too large or of a newer version."""
+    """The plan in a document, whole: what it names is in it, and each figure lies within its bounds. PlanRefused where
+    it is damaged, edited by hand, too large or of another version."""
     if len(data) > LIMIT:
         raise PlanRefused(f"The plan has {len(data)} bytes; at most {LIMIT} are read.")
     _check_version(_parsed(data))
@@ -29,16 +31,9 @@ def read(data: bytes) -> Plan:
         # Strict: text or true where a number belongs is no plan, though it could be turned into one.
         plan = Plan.model_validate_json(data, strict=True)
     except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False, include_context=False)[0]
-        place = ".".join(str(part) for part in first["loc"]) or "the top"
-        raise PlanRefused(f"The plan is not as a plan is written: at {place}. Build it anew.") from None
+        raise PlanRefused(f"The plan is not as a plan is written: {unfit(error)}. Build it anew.") from None
     if plan.digest != plan.fresh_digest():
         raise PlanRefused("The plan's digest does not fit its content: it was changed after it was checked.")
-    shots, blocks = {shot.id for shot in plan.shots}, {block.index for block in plan.blocks if block.kind == "balls"}
-    for number, launch in enumerate(plan.launches, start=1):
-        named = (launch.shot,) if launch.shot is not None else launch.any_of
-        if not named or not shots.issuperset(named) or launch.block not in blocks:
-            raise PlanRefused(f"Ball {number} of the plan names a shot or a block that the plan does not hold.")
     return plan
 
 
@@ -76,5 +71,6 @@ def _check_version(body: Any) -> None:
     version = body.get("version")
     if type(version) is not int or version < 1:  # true and 1.0 equal 1, and are no version
         raise PlanRefused("The plan does not say which version it is of.")
-    if version > 1:
-        raise PlanRefused(f"The plan is of version {version}; this Feedwright reads version 1. A newer one is needed.")
+    if version != VERSION:
+        more = "A newer one is needed." if version > VERSION else "Build it anew."
+        raise PlanRefused(f"The plan is of version {version}; this Feedwright reads version {VERSION}. {more}")

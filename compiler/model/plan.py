@@ -8,146 +8,178 @@ Times count from the start of a stretch: what runs between two collects, or two 
 
 import hashlib
 import json
-from typing import Literal
+from collections import Counter
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-Pair = tuple[float, float]
-Triple = tuple[float, float, float]
+from . import bounds
+
+VERSION = 2
 
 
 class Record(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
-class SourceRecord(Record):
-    name: str
-    sha256: str
+class ScriptRecord(Record):
+    name: bounds.FileName
+    """Of the file itself, without the folder it lies in."""
+    sha256: bounds.Sha256
+
+
+class SourceRecord(ScriptRecord):
+    uses: tuple[ScriptRecord, ...] = ()
+    """The scripts that it uses, and those that they use."""
+    given: dict[bounds.Name, bounds.Words] = {}
+    """Amounts with a name, as the balls were computed with them, such as {"rhythm": "5 s"}."""
+    set: tuple[bounds.Name, ...] = ()
+    """Those of them that were set for this plan to another amount than the script's."""
+
+    @property
+    def given_words(self) -> str:
+        """Every amount with a name in one line; "" where there is none."""
+        return ", ".join(f"{name} {amount}{' (set)' * (name in self.set)}" for name, amount in self.given.items())
+
+    @model_validator(mode="after")
+    def _known(self) -> Self:
+        if not self.given.keys() >= set(self.set):
+            raise ValueError("an amount was set that the script does not give")
+        return self
 
 
 class DeviceRecord(Record):
     """The machine on a line that the program was compiled for, as it states itself; replay compares (see device.py)."""
 
-    id: str
-    cap: int
+    id: bounds.Name
+    cap: bounds.Cap
     """Greatest speed it throws, mm/s."""
-    gap: int
+    gap: bounds.Gap
     """Least time between two launches, ms."""
-    fit: str
+    fit: bounds.Fit
     """CRC-32 of its limits."""
 
 
 class FeederRecord(Record):
     kind: Literal["machine", "person"]
-    name: str
-    title: str
-    fingerprint: str
+    name: bounds.Name
+    title: bounds.Words
+    fingerprint: bounds.Fingerprint
     how: Literal["machine", "hand", "racket"]
-    place_m: Pair
+    place_m: bounds.Pair
     """Where the feeder stands on the ground (x, y)."""
-    place_words: str
-    release_height_m: float
+    place_words: bounds.Words
+    release_height_m: bounds.ReleaseHeight
     players_side: bool
     screen: bool
-    setting_units: dict[str, str]
+    setting_units: dict[bounds.Name, bounds.Words]
     """Unit of each entry of a shot's settings."""
-    hopper: int | None
-    basis: str
+    hopper: bounds.Hopper | None
+    basis: bounds.Words
     """Where the numbers come from, such as "invented for the demo"."""
     device: DeviceRecord | None = None
     """None where nothing can be said about a line."""
 
 
 class CourtRecord(Record):
-    name: str
-    half_length_m: float
-    half_width_m: float
-    service_m: float
-    net_centre_m: float
-    net_post_m: float
-    post_x_m: float
-    doubles_half_width_m: float
-    ceiling_m: float | None = None
+    name: bounds.Name
+    half_length_m: bounds.HalfLength
+    half_width_m: bounds.HalfWidth
+    service_m: bounds.ServiceLine
+    net_centre_m: bounds.Cord
+    net_post_m: bounds.Cord
+    post_x_m: bounds.Post
+    doubles_half_width_m: bounds.HalfWidth
+    ceiling_m: bounds.Ceiling | None = None
     """The lowest height of anything over the court; None in the open."""
 
 
 class BallRecord(Record):
-    name: str
-    mass_kg: float
-    diameter_m: float
-    drag_offset: float
-    inertia_factor: float
+    name: bounds.Name
+    mass_kg: bounds.Mass
+    diameter_m: bounds.Diameter
+    drag_offset: bounds.Drag
+    inertia_factor: bounds.Inertia
 
 
 class AirRecord(Record):
-    density_kg_m3: float
-    wind_mps: Triple
-    temperature_c: float
+    density_kg_m3: bounds.Density
+    """Follows from temperature, altitude and humidity."""
+    wind_mps: tuple[bounds.Wind, bounds.Wind, bounds.Wind]
+    temperature_c: bounds.Temperature
+    altitude_m: bounds.Altitude
+    humidity: bounds.Share
 
 
 class SurfaceRecord(Record):
-    name: str
-    friction: float
-    restitution: float
-    grip: float
+    name: bounds.Name
+    friction: bounds.Friction
+    restitution: bounds.Restitution
+    grip: bounds.Share
 
 
 class PlayerRecord(Record):
     hand: Literal["right", "left"]
-    stature_m: float | None
-    reach_m: float
-    reply_limit_mps: float | None
-    in_line: int
-    rotate_every: int | None
+    stature_m: bounds.Stature | None
+    reach_m: bounds.Reach
+    reply_limit_mps: bounds.Speed | None
+    in_line: bounds.InLine
+    rotate_every: bounds.Turn | None
     two_bounces: bool
 
 
 class ReplyTarget(Record):
     """What the player is to do with the ball, in the feeder's half; None where the script leaves it open."""
 
-    words: str
-    zone_m: tuple[float, float, float, float] | None
-    """x from, x to, y from, y to."""
-    over_net_m: float | None
-    topspin_rpm: float | None
-    sidespin_rpm: float | None
-    speed_mps: float | None
+    words: bounds.Words
+    zone_m: bounds.Area | None
+    over_net_m: bounds.Height | None
+    topspin_rpm: bounds.Spin | None
+    sidespin_rpm: bounds.Spin | None
+    speed_mps: bounds.Speed | None
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        _in_order(self.zone_m)
+        return self
 
 
 class VariationRecord(Record):
-    id: str
-    title: str
-    when: str | None
+    id: bounds.Name
+    title: bounds.Words
+    when: bounds.Words | None
     reply: ReplyTarget
-    goal_in_a_row: int | None
-    notes: tuple[str, ...]
+    goal_in_a_row: bounds.Goal | None
+    notes: tuple[bounds.Words, ...]
 
 
 class Launch(Record):
-    origin_m: Triple
-    speed_mps: float
-    elevation_deg: float
-    azimuth_deg: float
-    topspin_rpm: float
-    sidespin_rpm: float
+    origin_m: bounds.Triple
+    speed_mps: bounds.Speed
+    elevation_deg: bounds.Elevation
+    azimuth_deg: bounds.Azimuth
+    topspin_rpm: bounds.Spin
+    sidespin_rpm: bounds.Spin
 
 
 class Predicted(Record):
     """The launch flown: landing is when the underside touches (centre at one radius), net clearance is from the cord
     at the crossing point straight up to the underside, contact is where the centre crosses the stance."""
 
-    net_clearance_m: float | None
-    net_x_m: float | None
-    landing_m: Pair | None
-    landing_s: float | None
-    landing_speed_mps: float | None
-    contact_m: Triple
-    contact_s: float
-    contact_speed_mps: float
+    net_clearance_m: bounds.Clearance | None
+    net_x_m: bounds.Coordinate | None
+    landing_m: bounds.Pair | None
+    landing_s: bounds.Flight | None
+    landing_speed_mps: bounds.Speed | None
+    contact_m: bounds.Triple
+    contact_s: bounds.Flight
+    contact_speed_mps: bounds.Speed
     contact_phase: Literal["rising", "top", "falling", "on the full"]
-    bounces: int
+    bounces: bounds.Bounces
     """How many before the contact."""
-    peak_m: float
+    peak_m: bounds.Height
     """Greatest height of the centre between launch and contact."""
 
 
@@ -155,104 +187,136 @@ class Spread(Record):
     """How the feeder's repeatability scatters the ball: shares of balls, and the ellipse of one standard deviation of
     the landing (on the full: of the contact) with its half axes and the angle of the longer one from +x towards +y."""
 
-    share_in_zone: float
-    share_over_net: float
-    half_axes_m: Pair | None = None
-    angle_deg: float | None = None
+    share_in_zone: bounds.Share
+    share_over_net: bounds.Share
+    half_axes_m: tuple[bounds.HalfAxis, bounds.HalfAxis] | None = None
+    angle_deg: bounds.Elevation | None = None
 
 
 class ReplyWindow(Record):
     """How forgiving the reply is: the elevations that clear the net by what is asked and land in the target, at this
     speed, and the azimuths that do at the middle of them. Azimuth 180 is straight back along -y."""
 
-    window_deg: float
-    speed_mps: float
-    low_deg: float | None = None
-    high_deg: float | None = None
-    azimuth_deg: float | None = None
-    side_window_deg: float | None = None
+    window_deg: bounds.Window
+    speed_mps: bounds.Speed
+    low_deg: bounds.Elevation | None = None
+    high_deg: bounds.Elevation | None = None
+    azimuth_deg: bounds.ReplyAzimuth | None = None
+    side_window_deg: bounds.Window | None = None
 
 
 class Shot(Record):
-    id: str
-    feed: str
-    variation: str | None
-    words: dict[str, str]
+    id: bounds.Name
+    feed: bounds.Name
+    variation: bounds.Name | None
+    words: dict[bounds.Name, bounds.Words]
     """The coach's own words by attribute: side, depth, stance, height, spin, pace, time, interval."""
-    interval_s: float
-    zone_m: tuple[float, float, float, float] | None
-    """Where the ball is asked to land: x from, x to, y from, y to; None on the full."""
-    stance_y_m: float
-    settings: dict[str, float]
+    interval_s: bounds.Interval
+    zone_m: bounds.Area | None
+    """Where the ball is asked to land; None on the full."""
+    stance_y_m: bounds.Coordinate
+    settings: dict[bounds.Name, bounds.Setting]
     """What the device is set to, in its own units, after rounding; empty for a person."""
     launch: Launch
     predicted: Predicted
     spread: Spread | None
     reply: ReplyWindow | None
-    notes: tuple[str, ...]
+    notes: tuple[bounds.Words, ...]
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        _in_order(self.zone_m)
+        return self
 
 
 class LaunchTime(Record):
     """One launch: its shot, or in a ladder any of the rungs' shots."""
 
-    at_s: float
-    shot: str | None
-    block: int
-    any_of: tuple[str, ...] = ()
+    at_s: bounds.Clock
+    shot: bounds.Name | None
+    block: bounds.Count
+    any_of: tuple[bounds.Name, ...] = ()
 
     @property
     def first(self) -> str:
         """The shot, or the first rung's."""
         return self.shot if self.shot is not None else self.any_of[0]
 
+    @model_validator(mode="after")
+    def _one_or_any(self) -> Self:
+        if (self.shot is None) != bool(self.any_of):
+            raise ValueError("a ball names one shot, or the rungs of a ladder")
+        return self
+
 
 class Ladder(Record):
     """Rungs from the easiest on, each a checked shot; the first ball is on the first rung. One rung up after so many
     hits in a row, one down after so many misses among the last so many balls on the rung."""
 
-    quantity: str
-    rungs: tuple[str, ...]
-    labels: tuple[str, ...]
+    quantity: bounds.Words
+    rungs: Annotated[tuple[bounds.Name, ...], Field(min_length=2, max_length=60)]
+    labels: Annotated[tuple[bounds.Words, ...], Field(min_length=2, max_length=60)]
     """What each rung is, in the coach's words, such as "80 km/h"."""
-    up_in_a_row: int
-    down_misses: int | None
-    down_in: int | None
+    up_in_a_row: bounds.Goal
+    down_misses: bounds.Misses | None
+    down_in: bounds.Misses | None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if len(self.labels) != len(self.rungs) or len(set(self.rungs)) != len(self.rungs):
+            raise ValueError("a ladder has a label for each rung, and no rung twice")
+        if (self.down_misses is None) != (self.down_in is None) or (self.down_misses or 0) > (self.down_in or 0):
+            raise ValueError("a ladder goes down after so many misses among as many balls or more")
+        return self
 
 
 class Block(Record):
-    index: int
+    index: bounds.Count
     kind: Literal["balls", "rest", "collect"]
-    words: str
+    words: bounds.Words
     """The line of the script."""
-    stretch: int
-    start_s: float
+    stretch: bounds.Count
+    start_s: bounds.Clock
     """On the session's clock, rests and collects counted."""
-    duration_s: float
-    balls: int
+    duration_s: bounds.Clock
+    balls: bounds.Count
     order: Literal["same", "cycle", "mix", "ladder"] | None
-    shots: tuple[str, ...]
+    shots: tuple[bounds.Name, ...]
     """The distinct shots of the block in the order the script names them."""
-    round: tuple[int, int] | None
+    round: tuple[bounds.Round, bounds.Round] | None
     """Which round of how many."""
-    notes: tuple[str, ...]
+    notes: tuple[bounds.Words, ...]
     ladder: Ladder | None = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        fed = self.kind == "balls"
+        if {fed} != {self.order is not None, bool(self.shots), self.balls > 0}:
+            raise ValueError("a block of balls has balls, shots and an order, and no other block has any")
+        if len(set(self.shots)) != len(self.shots):
+            raise ValueError("a block names a shot once")
+        if (self.order == "ladder") != (self.ladder is not None) or (self.ladder and self.ladder.rungs != self.shots):
+            raise ValueError("the rungs of a ladder are the shots of its block")
+        if self.round and self.round[0] > self.round[1]:
+            raise ValueError("a round is one of so many")
+        return self
 
 
 class Totals(Record):
-    balls: int
-    duration_s: float
-    stretches: int
-    distinct_shots: int
-    variety: float
+    balls: bounds.Count
+    duration_s: bounds.Clock
+    stretches: bounds.Count
+    distinct_shots: bounds.Count
+    variety: bounds.Share
     """Share of consecutive balls of one block or of neighbouring blocks that differ."""
 
 
 class Plan(Record):
     format: Literal["feedwright-plan"] = "feedwright-plan"
-    version: Literal[1] = 1
-    program: str
-    notes: tuple[str, ...]
-    session: str
+    version: Literal[2] = 2
+    program: bounds.Words
+    notes: tuple[bounds.Words, ...]
+    session: bounds.Words
     source: SourceRecord
     feeder: FeederRecord
     court: CourtRecord
@@ -267,6 +331,13 @@ class Plan(Record):
     totals: Totals
     digest: str = ""
 
+    @model_validator(mode="after")
+    def _names_fit(self) -> Self:
+        """Whatever is looked up by a name or a number is there; a reader needs to ask no more."""
+        for sentence in _loose(self):
+            raise ValueError(sentence)
+        return self
+
     def sealed(self) -> "Plan":
         """This plan with its digest: SHA-256 over the canonical JSON (keys sorted, no blanks, UTF-8) without it."""
         return self.model_copy(update={"digest": self.fresh_digest()})
@@ -275,3 +346,38 @@ class Plan(Record):
         body = self.model_dump(mode="json", exclude={"digest"})
         text = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
         return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _in_order(area: bounds.Area | None) -> None:
+    if area is not None and not (area[0] <= area[1] and area[2] <= area[3]):
+        raise ValueError("a zone goes from the lower to the higher number")
+
+
+def _loose(plan: Plan) -> Iterator[str]:
+    """What the names and numbers of a plan lead to that is not in it."""
+    variations, shots = [v.id for v in plan.variations], {shot.id: shot for shot in plan.shots}
+    if len(set(variations)) < len(variations) or len(shots) < len(plan.shots):
+        yield "two shots or two variations have one name"
+    for shot in plan.shots:
+        if shot.variation is not None and shot.variation not in variations:
+            yield f"shot {shot.id} is for a variation that the plan does not hold"
+        if shot.settings.keys() != plan.feeder.setting_units.keys():
+            yield f"shot {shot.id} does not set what the feeder has: {', '.join(plan.feeder.setting_units)}"
+    if [block.index for block in plan.blocks] != list(range(len(plan.blocks))):
+        yield "the blocks are not numbered in order"
+    for block in plan.blocks:
+        if not shots.keys() >= set(block.shots):
+            yield f"block {block.index} names a shot that the plan does not hold"
+    fed = {block.index: block for block in plan.blocks if block.kind == "balls"}
+    for number, ball in enumerate(plan.launches, start=1):
+        named = ball.any_of or (ball.first,)
+        if ball.block not in fed or not shots.keys() >= set(named):
+            yield f"ball {number} names a shot or a block that the plan does not hold"
+        elif named != fed[ball.block].shots if fed[ball.block].ladder else ball.shot not in fed[ball.block].shots:
+            yield f"ball {number} names a shot that its block does not"
+    if any(one.block > two.block for one, two in pairwise(plan.launches)):
+        yield "the balls do not come in the order of the blocks"
+    if Counter(ball.block for ball in plan.launches) != {index: block.balls for index, block in fed.items()}:
+        yield "a block has another number of balls than it says"
+    if any(one.stretch > two.stretch for one, two in pairwise(plan.blocks)):
+        yield "the stretches do not come in order"

@@ -51,6 +51,15 @@ class Post:
 
 
 @dataclass(frozen=True, slots=True)
+class Given:
+    """An amount with a name: the words of what it was taken as, such as "5 s", and whether it was set for one run to
+    another amount than the script's."""
+
+    words: str
+    set: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Reply:
     words: str
     x: Range | None
@@ -198,6 +207,10 @@ class Program:
     """Codes of warnings that the script switches off."""
     notes: tuple[str, ...]
     span: Span = field(compare=False)
+    uses: tuple[Source, ...] = ()
+    """The scripts that this one uses, those included that they use."""
+    given: Mapping[str, Given] = field(default_factory=dict)
+    """The amounts with a name that stand somewhere in the script, by name."""
 
     @property
     def played(self) -> frozenset[str]:

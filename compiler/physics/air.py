@@ -9,11 +9,14 @@ GAS_CONSTANT_VAPOUR = 461.495  # J/(kg K)
 
 @dataclass(frozen=True, slots=True)
 class Air:
-    """The air of a court: kg/m³, the velocity the air moves *towards* in the court frame (m/s), °C."""
+    """The air of a court: kg/m³, the velocity the air moves *towards* in the court frame (m/s), °C; and what else its
+    density was computed from: the height above the sea (m) and the relative humidity (0 to 1)."""
 
     density_kg_m3: float
     wind_mps: tuple[float, float, float] = (0.0, 0.0, 0.0)
     temperature_c: float = 20.0
+    altitude_m: float = 0.0
+    humidity: float = 0.5
 
 
 def _standard_temperature_k(altitude_m: float) -> float:

@@ -38,8 +38,14 @@ SURFACES: dict[str, Surface] = {
     for surface in (Surface("clay", 0.80, 0.85), Surface("hard", 0.63, 0.81), Surface("grass", 0.55, 0.74))
 }
 
+AS_GIVEN = "as given"
+"""The name of a surface whose figures a script states itself."""
+
 # Middles of the ITF bands 0-29, 30-34, 35-39, 40-44; "fast" has no upper end, so it is given its neighbour's width.
 _PACE = {"slow": 14.5, "medium-slow": 32.0, "medium": 37.0, "medium-fast": 42.0, "fast": 47.0}
+
+
+PACES = tuple(_PACE)
 
 
 def pace_rating(friction: float, restitution_23: float) -> float:

@@ -30,7 +30,7 @@ def resolve(
     tree: Tree, profiles: Profiles, settings: Mapping[str, tuple[str, str]]
 ) -> tuple[Program | None, list[Finding]]:
     """The program, or None where its head leaves nothing to compute with, and every slip found."""
-    tree, slips = put_in(tree, settings)
+    tree, given, slips = put_in(tree, settings)
     desk = Desk(slips, whole=all(sound(line) for line in tree.lines))
     allowed = tuple(code for line in tree.of_kind("allow") if (code := desk.read(lambda: _allowed(line))))  # noqa: B023
     programs, sessions = list(tree.of_kind("program")), list(tree.of_kind("session"))
@@ -70,6 +70,10 @@ def resolve(
         session=session,
         whole=desk.whole,
         allowed=allowed,
+        uses=tuple(
+            dict.fromkeys(source for line in tree.lines if (source := line.span.source) is not tree.span.source)
+        ),
+        given=given,
     ), desk.findings
 
 

@@ -10,7 +10,7 @@ from ..model.program import Post, Range
 from ..model.tree import Line, Node
 from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
-from ..physics.bounce import SURFACES, Surface, restitution, surface_of_pace
+from ..physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, restitution, surface_of_pace
 from ..report.finding import Finding
 from ..source import Span
 from .amounts import Desk, Slip, count, one_of, plain, quantity
@@ -19,7 +19,6 @@ from .places import Ground
 YOUNGEST_ADULT_STATURE = 1.45  # below it the shares of adults mislead; own choice
 AT_NET_M = 3.0
 """Where a feeder on the player's side stands when nothing is said: between net and landing, common practice."""
-PACES = ("slow", "medium-slow", "medium", "medium-fast", "fast")
 
 
 @dataclass(slots=True)
@@ -97,7 +96,7 @@ def _surface(node: Node) -> Surface:
         words = node.words("NUMBER")
         whats = ("friction", "restitution", "grip")
         values = [plain(word, what, whole=False) for word, what in zip(words, whats, strict=False)]
-        return Surface("as given", *values)
+        return Surface(AS_GIVEN, *values)
     name = node.words("NAME")[0]
     if node.has("PACE"):
         return surface_of_pace(one_of(name.text, name.span, PACES, "pace category"))
@@ -175,7 +174,7 @@ def _air(node: Node) -> Air:
             wind = (wind[0] + x * speed, wind[1] + y * speed, 0.0)
         else:
             temperature = quantity(amount, "temperature")
-    return Air(density(temperature, altitude, humidity), wind, temperature)
+    return Air(density(temperature, altitude, humidity), wind, temperature, altitude, humidity)
 
 
 def _feeder(node: Node, profiles: Profiles) -> Feeder:

@@ -1,0 +1,78 @@
+"""What a plan says of court, ball, surface, air, feeder and player, held against what we know of them ourselves.
+
+A court, a ball and a surface are what their names say, from our own tables; air follows from temperature, altitude and
+humidity; the feeder is its profile. Only what a script may state as an amount is taken from the plan, within bounds.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import product
+
+from .assemble import ball_record, court_record, of_profile, surface_record
+from .model.court import courts
+from .model.feeder import Feeder
+from .model.plan import Plan, SurfaceRecord
+from .physics.air import density
+from .physics.ball import BALLS, Ball, prepared
+from .physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, restitution, surface_of_pace
+
+GIVEN_RESTITUTION = (0.3, 0.98)
+"""What a script may state of a surface, before the ball and the temperature change it."""
+NEAR = 2e-6
+"""A plan's figures are rounded to 1e-6: so far apart are two that were computed from the same, at most."""
+
+
+def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
+    """What the plan says of the world that is not so, in sentences."""
+    for entry, known in of_profile(feeder).items():
+        if getattr(plan.feeder, entry) != known:
+            yield f"The plan says of the feeder's {_words(entry)} what its profile does not."
+    if (plan.feeder.place_m[1] > 0) != plan.feeder.players_side:
+        yield "The feeder stands on the other side of the net than the plan says."
+    known = {
+        court_record(replace(court, ceiling=plan.court.ceiling_m))
+        for on_sticks in (False, True)
+        for court in courts(on_sticks).values()
+    }
+    if plan.court not in known:
+        yield f"There is no {plan.court.name} court with these lines and this net."
+    ball = _balls().get(plan.ball.name)
+    if ball is None or plan.ball != ball_record(ball):
+        yield f"There is no {plan.ball.name} ball of this mass, size, drag and inertia."
+        return
+    air = plan.air
+    if not abs(density(air.temperature_c, air.altitude_m, air.humidity) - air.density_kg_m3) <= NEAR:
+        yield "The density of the air does not follow from its temperature, altitude and humidity."
+    if air.wind_mps[2]:
+        yield "The wind does not blow along the ground."
+    if not _of_its_kind(plan.surface, ball, air.temperature_c):
+        yield f"The surface {plan.surface.name} does not bounce this ball so."
+
+
+def _words(entry: str) -> str:
+    return entry.removesuffix("_m").replace("_", " ")
+
+
+def _balls() -> dict[str, Ball]:
+    """Every ball that a script can name, prepared in every way."""
+    made = (
+        prepared(ball, pressurised=pressurised, worn=worn)
+        for ball, pressurised, worn in product(BALLS.values(), (True, False), (True, False))
+    )
+    return {ball.name: ball for ball in made}
+
+
+def _of_its_kind(said: SurfaceRecord, ball: Ball, temperature_c: float) -> bool:
+    if said.name == AS_GIVEN:
+        low, high = (
+            restitution(Surface(said.name, said.friction, stated), ball, temperature_c) for stated in GIVEN_RESTITUTION
+        )
+        return low - NEAR <= said.restitution <= min(high, 1.0) + NEAR
+    if said.name not in SURFACES and said.name not in PACES:
+        return False
+    surface = SURFACES.get(said.name) or surface_of_pace(said.name)
+    livelier = min(restitution(surface, ball, temperature_c), 1.0)
+    known = surface_record(replace(surface, restitution=livelier))
+    return (said.friction, said.grip) == (known.friction, known.grip) and (
+        abs(said.restitution - known.restitution) <= NEAR
+    )
