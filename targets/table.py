@@ -22,6 +22,7 @@ def render(plan: Plan) -> bytes:
         f"program  {visible(plan.program)}",
         f"plan     {plan.digest}",
         f"feeder   {visible(plan.feeder.name)} {visible(plan.feeder.fingerprint)}",
+        *([f"given    {visible(plan.source.given_words)}"] if plan.source.given else []),
         f"balls    {len(plan.launches)}",
         "",
     ]

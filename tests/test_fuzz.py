@@ -245,7 +245,8 @@ def test_broken_profiles(tmp_path: Path) -> None:
 def test_broken_plans(tmp_path: Path) -> None:
     plan = compile_source(Source(PROGRAMS[1].name, TEXTS[1].decode()), feeders.ProfileShelf()).plan
     assert plan
-    short = plan.model_copy(update={"launches": plan.launches[:3]}).sealed()
+    block = plan.blocks[0].model_copy(update={"balls": 3})
+    short = plan.model_copy(update={"launches": plan.launches[:3], "blocks": (block,)}).sealed()
     sound = document.render(short)
     assert document.read(sound) == short
     taken = 0

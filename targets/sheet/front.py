@@ -103,6 +103,7 @@ def _made_for(plan: Plan) -> str:
     return (
         f"{plan.court.name} court, {plan.surface.name}, {words.number(plan.air.temperature_c)} °C, {blowing}; "
         f"feeder {plan.feeder.title or plan.feeder.name}: {plan.feeder.basis}"
+        + (f"; given {plan.source.given_words}" if plan.source.given else "")
     )
 
 

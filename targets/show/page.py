@@ -31,6 +31,7 @@ def render(plan: Plan, paths: Paths, findings: str = "", seen: int | None = None
     summary = (
         f"{total.balls} balls in {minutes(total.duration_s)} min, {total.distinct_shots} different; "
         f"feeder {plan.feeder.title or plan.feeder.name}; the next ball differs {total.variety:.0%} of the time"
+        + (f"; given {plan.source.given_words}" if plan.source.given else "")
     )
     body = (
         f"{_findings(findings)}<header><h1>{_plain(plan.program)}</h1><p>{_plain(plan.session)}</p>"

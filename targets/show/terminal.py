@@ -48,6 +48,8 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
         table.add_row(*map(Text, cells[: len(heads)]))
     with console.capture() as captured:
         console.print(Text(f"{visible(plan.program)}: {visible(plan.session)}", style="bold"))
+        if plan.source.given:
+            console.print(Text(f"Given: {visible(plan.source.given_words)}"))
         console.print(Text("From above, player at the top. Capital: lands; small: is met; #: feeder; marks that fall "
                            "together stand side by side.\n"))  # fmt: skip
         if width >= NARROW:

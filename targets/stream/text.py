@@ -47,6 +47,7 @@ def _head(plan: Plan) -> list[str]:
         f"plan: {plan.digest}",
         f"feeder: {plan.feeder.name}, fingerprint {plan.feeder.fingerprint}",
         *([f"device: {device.id}, cap {device.cap} mm/s, gap {device.gap} ms, fit {device.fit}"] if device else []),
+        *([f"given: {plan.source.given_words}"] if plan.source.given else []),
         "Checked for this feeder only.",
         "For reading and comparing. No file to play on a machine with a person in front: it has no arm and no stop.",
         "All numbers are integers. at: ms from the start of the stretch. s: speed, mm/s.",
