@@ -1,23 +1,21 @@
-"""Every shot of every shipped program flown a second time, from the plan document alone.
+"""Every shot of every shipped program flown a second time, from the plan document alone, by the reference of flown.py.
 
-The reference shares no code with the compiler: scipy.integrate.solve_ivp (DOP853, rtol 1e-10) with the force law of
-A. Štěpánek, Am. J. Phys. 56, 138 (1988) and the bounce of R. Cross, Am. J. Phys. 70, 1093 (2002), written here in plain
-scalars from the papers' formulas. Tolerances: 5 mm and 2 ms, what a coach could never see; the plan is rounded to
-0.1 mm.
+Tolerances: 5 mm and 2 ms, what a coach could never see; the plan is rounded to 0.1 mm.
 """
 
 import json
-from math import cos, hypot, pi, radians, sin, sqrt
+from math import hypot
 from pathlib import Path
 from typing import Any
 
 import pytest
-from scipy.integrate import solve_ivp
 
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
+
+from .flown import Reference, launched
 
 PROGRAMS = sorted((Path(__file__).parent.parent / "programs").glob("*.feed"))
 NEAR_M, NEAR_S = 5e-3, 2e-3
@@ -28,71 +26,6 @@ def plan_of(path: Path) -> dict[str, Any]:
     assert compiled.plan, compiled.findings
     document: dict[str, Any] = json.loads(compiled.plan.model_dump_json())
     return document
-
-
-class Reference:
-    def __init__(self, plan: dict[str, Any]) -> None:
-        self.ball, self.air, self.surface, self.court = plan["ball"], plan["air"], plan["surface"], plan["court"]
-        self.radius = self.ball["diameter_m"] / 2
-
-    def fly(self, start: list[float], spin: list[float], level: float) -> Any:
-        """Until the centre falls through `level`, with a dense solution."""
-        turning = sqrt(sum(s * s for s in spin))
-        push = self.air["density_kg_m3"] * pi * self.radius**2 / (2 * self.ball["mass_kg"])
-        wx, wy, wz = self.air["wind_mps"]
-
-        def motion(_: float, s: Any) -> list[float]:
-            vx, vy, vz = s[3] - wx, s[4] - wy, s[5] - wz
-            v = sqrt(vx * vx + vy * vy + vz * vz)
-            drag, lift = self.ball["drag_offset"], 0.0
-            if turning:
-                q = v / (self.radius * turning)
-                drag += 1 / (22.503 + 4.196 * q**2.5) ** 0.4
-                lift = 1 / (2.022 + 0.981 * q) / turning
-            sx, sy, sz = spin
-            return [
-                s[3], s[4], s[5],
-                push * v * (lift * (sy * vz - sz * vy) - drag * vx),
-                push * v * (lift * (sz * vx - sx * vz) - drag * vy),
-                push * v * (lift * (sx * vy - sy * vx) - drag * vz) - 9.81,
-            ]  # fmt: skip
-
-        def ground(_: float, s: Any) -> float:
-            return float(s[2] - level)
-
-        ground.terminal, ground.direction = True, -1  # type: ignore[attr-defined]
-        return solve_ivp(motion, (0, 12), start, "DOP853", rtol=1e-10, atol=1e-10, dense_output=True, events=ground)
-
-    def bounce(self, s: list[float], spin: list[float]) -> tuple[list[float], list[float]]:
-        """In the plane of the slip velocity; slip u = v_h + spin x (-R up)."""
-        alpha, e, mu, e_x = (
-            self.ball["inertia_factor"], self.surface["restitution"], self.surface["friction"], self.surface["grip"],
-        )  # fmt: skip
-        ux, uy = s[3] - self.radius * spin[1], s[4] + self.radius * spin[0]
-        slip, fall = hypot(ux, uy), -s[5]
-        slides = mu < alpha * (1 + e_x) * slip / ((1 + alpha) * (1 + e) * fall)
-        lost = mu * (1 + e) * fall if slides else alpha * (1 + e_x) * slip / (1 + alpha)
-        jx, jy = -lost * ux / slip, -lost * uy / slip
-        turned = [spin[0] + jy / (alpha * self.radius), spin[1] - jx / (alpha * self.radius), spin[2]]
-        return [s[0], s[1], s[2], s[3] + jx, s[4] + jy, e * fall], turned
-
-    @staticmethod
-    def plane(flight: Any, y: float) -> tuple[float, Any]:
-        """Time and state where the centre crosses y, by bisection of the dense solution."""
-        low, high = 0.0, float(flight.t[-1])
-        for _ in range(60):
-            middle = (low + high) / 2
-            low, high = (middle, high) if flight.sol(middle)[1] < y else (low, middle)
-        return low, flight.sol(low)
-
-
-def launched(launch: dict[str, Any]) -> tuple[list[float], list[float]]:
-    up, around, speed = radians(launch["elevation_deg"]), radians(launch["azimuth_deg"]), launch["speed_mps"]
-    top, side = (launch[name] * 2 * pi / 60 for name in ("topspin_rpm", "sidespin_rpm"))
-    velocity = [speed * cos(up) * sin(around), speed * cos(up) * cos(around), speed * sin(up)]
-    # Topspin about the horizontal to the left of the flight, sidespin about the upward normal to it.
-    left, normal = [-cos(around), sin(around), 0.0], [-sin(up) * sin(around), -sin(up) * cos(around), cos(up)]
-    return [*launch["origin_m"], *velocity], [top * a + side * b for a, b in zip(left, normal, strict=True)]
 
 
 @pytest.mark.parametrize("path", PROGRAMS, ids=lambda p: p.stem)

@@ -35,7 +35,8 @@ LADDER = Ladder(
 def block(index: int, stretch: int, ladder: Ladder | None = None) -> Block:
     return Block(
         index=index, kind="balls", words=f"block {index}", stretch=stretch, start_s=0.0, duration_s=1.0, balls=1,
-        order="ladder" if ladder else "same", shots=ladder.rungs if ladder else ("steady",), round=None, notes=(), ladder=ladder,
+        order="ladder" if ladder else "same", shots=ladder.rungs if ladder else ("steady",), round=None, notes=(),
+        ladder=ladder,
     )  # fmt: skip
 
 

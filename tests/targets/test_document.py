@@ -60,12 +60,12 @@ def test_what_only_looks_like_a_number_is_refused_with_its_place(machine_plan: P
 
 
 def test_a_newer_version_is_named(machine_plan: Plan) -> None:
-    with pytest.raises(PlanRefused, match="version 3; this Feedwright reads version 2. A newer"):
+    with pytest.raises(PlanRefused, match=r"version 3; this Feedwright reads version 2\. A newer"):
         read(changed(machine_plan, '"version": 2', '"version": 3'))
 
 
 def test_a_plan_of_an_older_version_is_built_anew(machine_plan: Plan) -> None:
-    with pytest.raises(PlanRefused, match="version 1; this Feedwright reads version 2. Build it anew"):
+    with pytest.raises(PlanRefused, match=r"version 1; this Feedwright reads version 2\. Build it anew"):
         read(changed(machine_plan, '"version": 2', '"version": 1'))
 
 
