@@ -41,7 +41,7 @@ def _trajectory(plan: "Plan", shot: "Shot") -> Trajectory:
     )  # fmt: skip
     position, begun = np.array(start.origin_m, float).reshape(3, 1), 0.0
     full = shot.predicted.landing_m is None
-    points: Trajectory = []
+    points: Trajectory = [(0.0, *start.origin_m)]
     for flight in range(BOUNCES + 1):
         path = fly(position, velocity, spin, ball, air, floor=UNDER, step=STEP)
         landing, contact = at_height(path, ball.radius_m), at_plane(path, shot.predicted.contact_m[1])

@@ -16,6 +16,7 @@ from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 
 from .flown import Reference, launched
+from .forged import judged
 
 PROGRAMS = sorted((Path(__file__).parent.parent / "programs").glob("*.feed"))
 NEAR_M, NEAR_S = 5e-3, 2e-3
@@ -31,6 +32,7 @@ def plan_of(path: Path) -> dict[str, Any]:
 @pytest.mark.parametrize("path", PROGRAMS, ids=lambda p: p.stem)
 def test_the_plan_states_what_its_launches_do(path: Path) -> None:
     plan = plan_of(path)
+    assert judged(plan)[1] == [], "nor does what a replay checks speak against it"
     reference = Reference(plan)
     court = plan["court"]
     assert plan["shots"]

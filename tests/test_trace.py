@@ -52,3 +52,12 @@ def test_time_runs_and_no_step_is_longer_than_a_ball_can_go() -> None:
             # Air and court only slow a ball that falls by no more than its peak: sqrt(v² + 2 g h) bounds the speed.
             fastest = math.sqrt(shot.launch.speed_mps**2 + 2 * 9.81 * shot.predicted.peak_m)
             assert math.dist(a, b) <= fastest * (t2 - t1) + 1e-6
+
+
+def test_a_ball_that_never_comes_to_its_contact_is_drawn_from_its_launch() -> None:
+    """A plan that is read is not yet flown: whoever draws it draws what there is."""
+    plan = planned(PROGRAMS[3])
+    shot = plan.shots[0]
+    seen = shot.predicted.model_copy(update={"landing_m": None, "contact_m": (0.0, 40.0, 1.0)})
+    far = plan.model_copy(update={"shots": (shot.model_copy(update={"predicted": seen}),)})
+    assert trajectories(far)[shot.id][0] == (0.0, *shot.launch.origin_m)

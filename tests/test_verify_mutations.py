@@ -117,7 +117,7 @@ def test_one_change_is_refused_or_harmless(tmp_path: Path) -> None:
             place, was = changed(plan, chance, entries)
             try:
                 taken, wrong = judged(plan)
-                assert all(sentence and "\n" not in sentence for sentence in wrong[:1]) or entry(place) == "shots.id"
+                assert all(sentence and sentence.isprintable() for sentence in wrong)
                 if taken and n % 97 == 0:  # a page takes a second
                     readers(taken)
                 if wrong:

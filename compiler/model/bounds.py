@@ -64,7 +64,7 @@ Cap = Annotated[int, Field(ge=1, le=1_000_000)]
 Gap = Annotated[int, Field(ge=1, le=60_000)]
 
 # Text: names lead to something, words are shown and never run.
-Name = Annotated[str, Field(min_length=1, max_length=400)]
+Name = Annotated[str, Field(min_length=1, max_length=400, pattern=r"^[^\x00-\x1f\x7f]+$")]
 FileName = Annotated[str, Field(min_length=1, max_length=400, pattern=r"^[^/\x00]+$")]
 Words = Annotated[str, Field(max_length=1000)]
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
