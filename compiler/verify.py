@@ -1,11 +1,13 @@
 """A plan flown once more before it is played: who can write a digest can write a plan, so none of it is believed."""
 
 from collections.abc import Iterator
+from itertools import islice, pairwise
 
 import numpy as np
 
 from .model.feeder import Feeder
 from .model.plan import Plan, Shot
+from .model.timing import untimely
 from .physics.air import Air
 from .physics.ball import Ball
 from .physics.bounce import Surface
@@ -128,10 +130,11 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
 
 
 def _rhythm(plan: Plan, feeder: Feeder) -> Iterator[str]:
-    stretch = {block.index: block.stretch for block in plan.blocks}
-    for number, (one, two) in enumerate(zip(plan.launches, plan.launches[1:], strict=False), start=2):
+    """Does each ball leave in its block, and as long after the one before as the feeder needs?"""
+    yield from islice(untimely(plan), 1)
+    for number, (one, two) in enumerate(pairwise(plan.launches), start=2):
         apart = two.at_s - one.at_s
-        if stretch[one.block] == stretch[two.block] and not apart >= feeder.least_interval_s - 1e-3:
+        if not apart >= feeder.least_interval_s - 1e-3:
             needed = f"{feeder.least_interval_s:g} s"
             yield f"Ball {number} comes {apart:.2f} s after the one before; the feeder needs {needed}."
             return

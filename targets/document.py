@@ -6,9 +6,12 @@ from typing import Any
 from pydantic import ValidationError
 
 from ..compiler.model.plan import Plan
+from ..compiler.model.timing import untimely
 
 LIMIT = 8 * 1024 * 1024
 """Bytes; 20,000 launches, the most a script may ask for, stay well under it."""
+
+VERSION = Plan.model_fields["version"].default
 
 
 class PlanRefused(ValueError):
@@ -21,7 +24,8 @@ def render(plan: Plan) -> bytes:
 
 
 def read(data: bytes) -> Plan:
-    """The plan in a document; PlanRefused where it is damaged, edited by hand, too large or of a newer version."""
+    """The plan in a document; PlanRefused where it is damaged, edited by hand, too large or of another version, or
+    does not keep time with itself."""
     if len(data) > LIMIT:
         raise PlanRefused(f"The plan has {len(data)} bytes; at most {LIMIT} are read.")
     _check_version(_parsed(data))
@@ -39,6 +43,8 @@ def read(data: bytes) -> Plan:
         named = (launch.shot,) if launch.shot is not None else launch.any_of
         if not named or not shots.issuperset(named) or launch.block not in blocks:
             raise PlanRefused(f"Ball {number} of the plan names a shot or a block that the plan does not hold.")
+    for wrong in untimely(plan):
+        raise PlanRefused(wrong)
     return plan
 
 
@@ -76,5 +82,6 @@ def _check_version(body: Any) -> None:
     version = body.get("version")
     if type(version) is not int or version < 1:  # true and 1.0 equal 1, and are no version
         raise PlanRefused("The plan does not say which version it is of.")
-    if version > 1:
-        raise PlanRefused(f"The plan is of version {version}; this Feedwright reads version 1. A newer one is needed.")
+    if version != VERSION:
+        way = "A newer one is needed" if version > VERSION else "Build the plan anew from its script"
+        raise PlanRefused(f"The plan is of version {version}; this Feedwright reads version {VERSION}. {way}.")

@@ -72,7 +72,7 @@ def schema_text() -> str:
                 inside["description"] = words
     head = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Feedwright plan, version 1",
+        "title": "Feedwright plan, version 2",
         "description": "See PLAN.md. Written by tests/test_plan_page.py --update.",
     }
     return json.dumps({**head, **schema}, indent=1, ensure_ascii=False) + "\n"
@@ -138,7 +138,7 @@ WRONG: dict[str, Any] = {
     "no digest": lambda plan: plan.pop("digest"),
     "an entry more": lambda plan: plan["shots"][0].update(faster=True),
     "an entry less": lambda plan: plan["launches"][0].pop("any_of"),
-    "another version": lambda plan: plan.update(version=2),
+    "another version": lambda plan: plan.update(version=3),
     "text for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps="24.4"),
     "nothing for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps=None),
     "two coordinates of three": lambda plan: plan["shots"][0]["launch"]["origin_m"].pop(),

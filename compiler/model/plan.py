@@ -3,7 +3,7 @@
 Frame: right-handed, origin on the ground under the middle of the net, y along the court towards the player, x to the
 feeder's right (the player's left), z up. Azimuth is positive towards +x, elevation above the horizontal. Topspin is
 positive when the top of the ball moves forward; sidespin is positive about the upward normal to the launch velocity.
-Times count from the start of a stretch: what runs between two collects, or two rests long enough to end one.
+Seconds of launches, blocks and parts are on the session's clock, which starts at 0 and counts rests and collects.
 """
 
 import hashlib
@@ -196,6 +196,7 @@ class LaunchTime(Record):
     """One launch: its shot, or in a ladder any of the rungs' shots."""
 
     at_s: float
+    """On the session's clock; start_s <= at_s < end_s of its block."""
     shot: str | None
     block: int
     any_of: tuple[str, ...] = ()
@@ -224,10 +225,10 @@ class Block(Record):
     kind: Literal["balls", "rest", "collect"]
     words: str
     """The line of the script."""
-    stretch: int
+    part: int
     start_s: float
-    """On the session's clock, rests and collects counted."""
-    duration_s: float
+    end_s: float
+    """The next block starts there."""
     balls: int
     order: Literal["same", "cycle", "mix", "ladder"] | None
     shots: tuple[str, ...]
@@ -237,11 +238,24 @@ class Block(Record):
     notes: tuple[str, ...]
     ladder: Ladder | None = None
 
+    @property
+    def duration_s(self) -> float:
+        return round(self.end_s - self.start_s, 4)  # both are told to 0.1 ms
+
+
+class PartRecord(Record):
+    """What is armed as one: what lies between two collects, or rests long enough to end a part. It ends with the
+    collect or rest that closes it, and the next part starts there."""
+
+    index: int
+    start_s: float
+    end_s: float
+
 
 class Totals(Record):
     balls: int
     duration_s: float
-    stretches: int
+    parts: int
     distinct_shots: int
     variety: float
     """Share of consecutive balls of one block or of neighbouring blocks that differ."""
@@ -249,7 +263,7 @@ class Totals(Record):
 
 class Plan(Record):
     format: Literal["feedwright-plan"] = "feedwright-plan"
-    version: Literal[1] = 1
+    version: Literal[2] = 2
     program: str
     notes: tuple[str, ...]
     session: str
@@ -264,6 +278,7 @@ class Plan(Record):
     shots: tuple[Shot, ...]
     launches: tuple[LaunchTime, ...]
     blocks: tuple[Block, ...]
+    parts: tuple[PartRecord, ...]
     totals: Totals
     digest: str = ""
 

@@ -199,6 +199,10 @@ class Program:
     notes: tuple[str, ...]
     span: Span = field(compare=False)
 
+    def members(self, name: str) -> tuple[str, ...]:
+        """The distinct balls of a feed of the script; a rung of a ladder is one by itself."""
+        return self.families.get(name, (name,))
+
     @property
     def played(self) -> frozenset[str]:
         """The feeds of the script that the session plays."""
