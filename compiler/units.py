@@ -66,6 +66,6 @@ def number(value: float, decimals: int = 1) -> str:
 
 
 def clock(seconds: float) -> str:
-    """m:ss, to the nearest second; minutes go on beyond 59."""
-    minutes, rest = divmod(round(seconds), 60)
+    """m:ss as a watch shows it, the second that has begun; minutes go on beyond 59."""
+    minutes, rest = divmod(int(round(seconds, 4)), 60)  # a plan tells seconds to 0.1 ms
     return f"{minutes}:{rest:02d}"
