@@ -18,6 +18,9 @@ import numpy as np
 import pytest
 
 from feedwright.compiler.cli import main
+from feedwright.compiler.verify import verify
+from feedwright.targets.document import read
+from feedwright.targets.feeders import ProfileShelf
 
 HEAD = """program "By the clock"
     surface   hard
@@ -232,3 +235,23 @@ def test_the_partner_form(built: Built) -> None:
     assert main(["sheet", str(built.folder / "x.plan.json"), "--partner", "-o", str(built.folder)]) == 0
     halves = re.findall(r"to (\d+:\d\d): player 1 holds", text(built, "partner.html").replace("\xa0", " "))
     assert halves == PAGES[built.name][2]
+
+
+def test_what_verify_asks_of_a_plans_clock(tmp_path: Path) -> None:
+    """`20.5 s a`, a collect of a second, one ball more: at 0, 20 and 40 s; the academy machine needs 1.55 s."""
+    script = tmp_path / "x.feed"
+    script.write_text(f'{HEAD}session "S"\n    20.5 s a\n    collect 1 s\n    1 ball a\n', "utf-8")
+    assert main(["build", str(script), "-o", str(tmp_path)]) == 0
+    plan = read((tmp_path / "x.plan.json").read_bytes())
+    feeder = ProfileShelf().load("academy")
+    assert feeder and verify(plan, feeder) == []
+
+    def moved(*seconds: float) -> list[str]:
+        launches = [ball.model_copy(update={"at_s": at}) for ball, at in zip(plan.launches, seconds, strict=True)]
+        return verify(plan.model_copy(update={"launches": tuple(launches)}).sealed(), feeder)
+
+    assert moved(0, 20, 23.05) == []
+    (said,) = moved(0, 20, 21.5)  # over the collect too
+    assert said == "Ball 3 comes 1.50 s after the one before; the feeder needs 1.55 s."
+    (said,) = moved(0, 20.9, 40)
+    assert said == "Ball 2 leaves at 20.9 s, outside its block, which runs from 0 to 20.5 s."

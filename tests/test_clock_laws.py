@@ -170,3 +170,13 @@ def test_a_shift_that_leaves_the_block_is_met_in_the_drawn_sessions() -> None:
     # a leaves at 0 and 5 s; b, whose turn is at 10 s, would be met 5 s after the second a and leave at 11.1 s.
     assert [ball["shot"] for ball in plan["launches"]] == ["a", "a", "b", "b"]
     assert [ball["at_s"] for ball in plan["launches"]] == [0, 5, 15.5, 20.5]
+
+
+def test_a_shift_may_not_bring_a_ball_too_soon_after_a_short_collect_either() -> None:
+    """b leaves at 0, 2 and 4 s, the collect ends at 5.1 s. a flies 1.1 s longer, so its 2 s from contact to contact are
+    over then: 1.1 s after the last launch, and the machine needs 1.55 s. A second longer, and there is time."""
+    written = {**dict.fromkeys(BALLS, "2 s"), "a": "2 s between contacts"}
+    short, long = (f"    4.1 s b\n    collect {seconds} s\n    1 ball a\n" for seconds in (1, 2))
+    assert planned(program_of(written, short)) is None
+    plan = planned(program_of(written, long))
+    assert plan and [ball["at_s"] for ball in plan["launches"]] == [0, 2, 4, 6.1]
