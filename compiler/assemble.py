@@ -12,6 +12,7 @@ from .model.judgement import Judgement, Scattering, Window
 from .model.program import Program, Range, Variation
 from .model.schedule import Block, Schedule
 from .model.shots import Shot, Shots
+from .model.timing import untimely
 from .physics.ball import Ball
 from .physics.bounce import Surface
 from .source import Source
@@ -21,8 +22,8 @@ from .units import DEG, RPM
 def assemble(program: Program, shots: Shots, schedule: Schedule, judgement: Judgement) -> doc.Plan:
     session = program.session
     assert session is not None
-    played = {name for block in schedule.sequence.blocks for name in block.feeds}
-    return doc.Plan(
+    played = {name for block in schedule.blocks for name in block.feeds}
+    plan = doc.Plan(
         program=program.title,
         notes=program.notes + session.notes,
         session=session.title,
@@ -40,11 +41,18 @@ def assemble(program: Program, shots: Shots, schedule: Schedule, judgement: Judg
         surface=surface_record(program.surface),
         player=_player(program),
         variations=tuple(_variation(v, program.court) for v in program.variations.values()),
-        shots=tuple(_shot(program, shots.shots[name], judgement) for name in schedule.sequence.feeds if name in played),
+        shots=tuple(_shot(program, shots.shots[name], judgement) for name in schedule.feeds if name in played),
         launches=_launches(schedule),
         blocks=_blocks(schedule),
+        parts=tuple(
+            doc.PartRecord(index=i, start_s=_short(part.start), end_s=_short(part.end))
+            for i, part in enumerate(schedule.parts)
+        ),
         totals=doc.Totals(**asdict(schedule.totals())),
     ).sealed()
+    wrong = list(untimely(plan))
+    assert not wrong, wrong
+    return plan
 
 
 def _fine(value: float) -> float:
@@ -250,22 +258,22 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             index=i,
             kind=block.kind,  # type: ignore[arg-type]
             words=block.words,
-            stretch=int(schedule.stretch_of_block[i]),
-            start_s=_short(schedule.start[i]),
-            duration_s=_short(schedule.duration[i]),
-            balls=len(block.draws),
+            part=block.part,
+            start_s=_short(block.start),
+            end_s=_short(block.end),
+            balls=block.balls,
             order=block.order,  # type: ignore[arg-type]
             shots=block.feeds,
             round=(block.round.number, block.round.of) if block.round else None,
             notes=block.notes,
             ladder=_ladder(block),
         )
-        for i, block in enumerate(schedule.sequence.blocks)
+        for i, block in enumerate(schedule.blocks)
     )
 
 
 def _launches(schedule: Schedule) -> tuple[doc.LaunchTime, ...]:
-    blocks, names = schedule.sequence.blocks, schedule.sequence.feeds
+    blocks, names = schedule.blocks, schedule.feeds
     rungs = {i: block.feeds for i, block in enumerate(blocks) if block.ladder}
     return tuple(
         doc.LaunchTime(at_s=_short(at), shot=None, block=block, any_of=rungs[block])

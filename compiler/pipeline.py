@@ -52,9 +52,9 @@ def compile_source(
     from .expand import expand
     from .gather import gather
     from .judge import judge
-    from .pace import pace
     from .parse import parse
     from .resolve import resolve
+    from .schedule import schedule
 
     tree, findings = parse(source)
     used: Mapping[str, Span] = {}
@@ -70,32 +70,19 @@ def compile_source(
     sequence, slips = expand(program)
     findings += slips
     shots = aim(program, program.feeds)
-    schedule = pace(program, sequence, shots) if sequence else None
+    scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
+    findings += slips
     judgement = judge(program, shots, sample)
-    told = _told(findings + check(program, shots, schedule, judgement), source, used, program.allowed)
+    told = _told(findings + check(program, shots, scheduled, judgement), source, used, program.allowed)
     failed = any(CODES[finding.code].severity is Severity.ERROR for finding in told)
     assembled = None
-    if plan and schedule and not failed:
+    if plan and scheduled and not failed:
         from .assemble import assemble
 
-        assembled = assemble(program, shots, schedule, judgement)
+        assembled = assemble(program, shots, scheduled, judgement)
     # Of a script that could be read in part only, the total would be of another practice.
-    summed = schedule.totals() if schedule and program.whole else None
+    summed = scheduled.totals() if scheduled and program.whole else None
     return Compiled(source, program, shots, judgement, summed, assembled, told)
-
-
-def sum_up(source: Source, profiles: Profiles, library: Library) -> Totals | None:
-    """What a sound script's practice comes to, without judging its balls; None where it cannot be read."""
-    from .aim import aim
-    from .expand import expand
-    from .gather import gather
-    from .pace import pace
-    from .parse import parse
-    from .resolve import resolve
-
-    program, _ = resolve(gather(parse(source)[0], library)[0], profiles, {})
-    sequence = expand(program)[0] if program else None
-    return pace(program, sequence, aim(program, program.feeds)).totals() if program and sequence else None
 
 
 def _told(

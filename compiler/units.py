@@ -57,8 +57,8 @@ def units_of(dimension: str) -> list[str]:
     return [name for name, unit in UNITS.items() if unit.dimension == dimension]
 
 
-def number(value: float, decimals: int) -> str:
-    """Fixed decimals without trailing noughts, never "-0"."""
+def number(value: float, decimals: int = 1) -> str:
+    """Shortest text with at most so many decimals, never "-0"."""
     text = f"{value:.{decimals}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
@@ -66,5 +66,6 @@ def number(value: float, decimals: int) -> str:
 
 
 def clock(seconds: float) -> str:
-    minutes, rest = divmod(round(seconds), 60)
+    """m:ss as a watch shows it, the second that has begun; minutes go on beyond 59."""
+    minutes, rest = divmod(int(round(seconds, 4)), 60)  # a plan tells seconds to 0.1 ms
     return f"{minutes}:{rest:02d}"

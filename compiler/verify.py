@@ -2,7 +2,7 @@
 believed. What is not computed again lies within bounds; PLAN.md lists every entry with what holds it."""
 
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import islice, pairwise
 from math import isfinite, remainder
 
 import numpy as np
@@ -12,12 +12,13 @@ from .model.bounds import unfit
 from .model.device import KEYS, settings_of
 from .model.feeder import Axis, Feeder
 from .model.plan import Plan, Predicted, Shot
-from .pace import STRETCH_REST_S
+from .model.timing import untimely
 from .physics.air import Air
 from .physics.ball import Ball
 from .physics.bounce import Surface
 from .physics.outcome import Conditions, Outcome, Release, outcome
 from .physics.wheels import rim_speeds
+from .schedule import PART_REST_S
 from .units import DEG, RPM
 from .world import strange
 
@@ -189,20 +190,19 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
 
 
 def _counts(plan: Plan) -> Iterator[str]:
-    """Do the sums hold, and do stretches end where they have to?"""
-    stretch = 0
+    """Do the sums hold, and do parts end where they have to?"""
+    part = 0
     for block in plan.blocks:
-        if block.stretch != stretch:
-            yield f"Block {block.index + 1} is said to be in stretch {block.stretch}, and is in {stretch}."
+        if block.part != part:
+            yield f"Block {block.index + 1} is said to be in part {block.part}, and is in {part}."
             break
-        stretch += block.kind == "collect" or (block.kind == "rest" and block.duration_s > STRETCH_REST_S)
+        part += block.kind == "collect" or (block.kind == "rest" and block.duration_s > PART_REST_S)
     drawn = [ball.first for ball in plan.launches]
     rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
     changes = sum(one != two for one, two in pairwise(drawn))
-    stretches = {plan.blocks[ball.block].stretch for ball in plan.launches}
     for what, said, found in (
         ("balls", plan.totals.balls, len(drawn)),
-        ("stretches", plan.totals.stretches, len(stretches)),
+        ("parts", plan.totals.parts, len(plan.parts)),
         ("distinct shots", plan.totals.distinct_shots, len({*drawn, *rungs})),
         ("variety", plan.totals.variety, round(changes / (len(drawn) - 1), 3) if len(drawn) > 1 else 0.0),
     ):
@@ -211,10 +211,11 @@ def _counts(plan: Plan) -> Iterator[str]:
 
 
 def _rhythm(plan: Plan, feeder: Feeder) -> Iterator[str]:
-    stretch = {block.index: block.stretch for block in plan.blocks}
-    for number, (one, two) in enumerate(zip(plan.launches, plan.launches[1:], strict=False), start=2):
+    """Does each ball leave in its block, and as long after the one before as the feeder needs?"""
+    yield from islice(untimely(plan), 1)
+    for number, (one, two) in enumerate(pairwise(plan.launches), start=2):
         apart = two.at_s - one.at_s
-        if stretch[one.block] == stretch[two.block] and not apart >= feeder.least_interval_s - 1e-3:
+        if not apart >= feeder.least_interval_s - 1e-3:
             needed = f"{feeder.least_interval_s:g} s"
             yield f"Ball {number} comes {apart:.2f} s after the one before; the feeder needs {needed}."
             return

@@ -12,7 +12,6 @@ from math import pi, sin
 from sys import byteorder
 
 from ..compiler.model.plan import Block, Plan
-from .clock import blocks_by_index, stretch_starts
 
 RATE = 8000
 LEAD_S = 4.0
@@ -53,8 +52,7 @@ def render(plan: Plan) -> bytes:
 
 def sounds(plan: Plan) -> list[tuple[int, Sound]]:
     """Each sound with the index of its first sample, in order; none starts before another has ended."""
-    blocks, starts = blocks_by_index(plan), stretch_starts(plan)
-    times = [starts[blocks[ball.block].stretch] + ball.at_s for ball in plan.launches]
+    times = [ball.at_s for ball in plan.launches]
     cues: list[tuple[int, Sound]] = [(_sample(time), TONE) for time in times]
     last = -LEAD_S
     for time in times:

@@ -7,6 +7,7 @@ from pydantic import ValidationError
 
 from ..compiler.model.bounds import unfit
 from ..compiler.model.plan import VERSION, Plan
+from ..compiler.model.timing import untimely
 
 LIMIT = 8 * 1024 * 1024
 """Bytes; 20,000 launches, the most a script may ask for, stay well under it."""
@@ -22,8 +23,8 @@ def render(plan: Plan) -> bytes:
 
 
 def read(data: bytes) -> Plan:
-    """The plan in a document, whole: what it names is in it, and each figure lies within its bounds. PlanRefused where
-    it is damaged, edited by hand, too large or of another version."""
+    """The plan in a document, whole: what it names is in it, each figure lies within its bounds, and it keeps time with
+    itself. PlanRefused where it is damaged, edited by hand, too large or of another version."""
     if len(data) > LIMIT:
         raise PlanRefused(f"The plan has {len(data)} bytes; at most {LIMIT} are read.")
     _check_version(_parsed(data))
@@ -34,6 +35,8 @@ def read(data: bytes) -> Plan:
         raise PlanRefused(f"The plan is not as a plan is written: {unfit(error)}. Build it anew.") from None
     if plan.digest != plan.fresh_digest():
         raise PlanRefused("The plan's digest does not fit its content: it was changed after it was checked.")
+    for wrong in untimely(plan):
+        raise PlanRefused(wrong)
     return plan
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from ..compiler.model.plan import LaunchTime, Plan, Shot
-from .clock import blocks_by_index, minutes, stretch_starts
+from ..compiler.units import clock
 from .printable import visible
 
 Column = tuple[str, str, Callable[[int, LaunchTime, Shot], str]]
@@ -11,7 +11,7 @@ Column = tuple[str, str, Callable[[int, LaunchTime, Shot], str]]
 
 
 def render(plan: Plan) -> bytes:
-    """Clock counts from the start of the session, at from the start of the stretch; frame and signs as in the plan."""
+    """Clock and at are one time, for people and to 1 ms; frame and signs as in the plan."""
     shots = {shot.id: shot for shot in plan.shots}
     columns = _columns(plan)
     rows = [[heading for heading, _, _ in columns], [unit for _, unit, _ in columns]]
@@ -31,12 +31,11 @@ def render(plan: Plan) -> bytes:
 
 
 def _columns(plan: Plan) -> list[Column]:
-    blocks, starts = blocks_by_index(plan), stretch_starts(plan)
     columns: list[Column] = [
         ("ball", "", lambda n, launch, shot: str(n)),
-        ("clock", "m:ss", lambda n, launch, shot: minutes(starts[blocks[launch.block].stretch] + launch.at_s)),
-        ("stretch", "", lambda n, launch, shot: str(blocks[launch.block].stretch)),
+        ("clock", "m:ss", lambda n, launch, shot: clock(launch.at_s)),
         ("at", "s", lambda n, launch, shot: f"{launch.at_s:.3f}"),
+        ("part", "", lambda n, launch, shot: str(plan.blocks[launch.block].part)),
         ("block", "", lambda n, launch, shot: str(launch.block)),
         ("shot", "", lambda n, launch, shot: visible(shot.id)),
     ]

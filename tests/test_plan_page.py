@@ -16,6 +16,7 @@ from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.source import Source
 from feedwright.programs import ScriptShelf
+from feedwright.targets import table
 from feedwright.targets.document import render
 from feedwright.targets.feeders import ProfileShelf
 
@@ -138,7 +139,7 @@ WRONG: dict[str, Any] = {
     "no digest": lambda plan: plan.pop("digest"),
     "an entry more": lambda plan: plan["shots"][0].update(faster=True),
     "an entry less": lambda plan: plan["launches"][0].pop("any_of"),
-    "another version": lambda plan: plan.update(version=1),
+    "another version": lambda plan: plan.update(version=3),
     "text for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps="24.4"),
     "nothing for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps=None),
     "two coordinates of three": lambda plan: plan["shots"][0]["launch"]["origin_m"].pop(),
@@ -167,29 +168,22 @@ def test_what_the_page_shows_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
         exec(compile(block, "PLAN.md", "exec"), {})
 
 
-def clocked(plan: Plan, monkeypatch: pytest.MonkeyPatch) -> list[tuple[int, float, tuple[str, ...]]]:
-    """Number, second and shots of every ball, as the page's block for the session's clock prints them."""
-    (block,) = (text for text in re.findall(r"^```python\n(.*?)^```", PAGE, re.S | re.M) if "setdefault" in text)
-    printed: list[tuple[int, float, tuple[str, ...]]] = []
+def test_the_pages_block_for_the_clock_tells_every_ball_as_the_table_does(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With several parts and a ladder; that the table is right is held by tests/test_clock.py."""
+    plan = planned("06-hold-a-rally")
+    assert len(plan.parts) > 1 and any(ball.shot is None for ball in plan.launches)
+    (block,) = (text for text in re.findall(r"^```python\n(.*?)^```", PAGE, re.S | re.M) if "enumerate" in text)
     monkeypatch.setattr("feedwright.targets.document.read", lambda data: plan)
     monkeypatch.setattr(Path, "read_bytes", lambda path: b"")
-    taken = {"print": lambda n, when, shots: printed.append((n, float(when.removesuffix(" s")), tuple(shots)))}
-    exec(compile(block, "PLAN.md", "exec"), taken)
-    return printed
-
-
-def test_the_clock_of_the_session_is_that_of_the_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every ball falls into its own block, and every shot is one that the block names; with several stretches and with
-    a ladder among the plans."""
-    plans = [planned(name) for name in ("01-backhand-wing", "06-hold-a-rally")]
-    assert max(plan.totals.stretches for plan in plans) > 1
-    assert any(ball.shot is None for plan in plans for ball in plan.launches)
-    for plan in plans:
-        for number, when, shots in clocked(plan, monkeypatch):
-            block = plan.blocks[plan.launches[number - 1].block]
-            # What is printed is rounded to 0.1 s.
-            assert block.start_s - 0.05 <= when <= block.start_s + block.duration_s + 0.05
-            assert shots and set(shots) <= set(block.shots)
+    exec(compile(block, "PLAN.md", "exec"), {})
+    printed = [line.split(" ", 3) for line in capsys.readouterr().out.splitlines()]
+    rows = [line.split() for line in table.render(plan).decode().split("\n\n")[1].splitlines()[2:]]
+    assert [number for number, *_ in printed] == [row[0] for row in rows]
+    for (_, when, _, shots), row in zip(printed, rows, strict=True):
+        assert float(when) == pytest.approx(float(row[2]), abs=0.0506)  # printed to 0.1 s and to 1 ms
+        assert row[5] in shots
 
 
 def test_ceiling_and_bounces_are_kept_to() -> None:

@@ -25,7 +25,7 @@ MAY_IMPORT = {
     "grammar": (),
     "programs": ("compiler.source", "compiler.model"),
     "targets.feeders": ("compiler.model",),
-    "targets": ("compiler.model", "targets"),
+    "targets": ("compiler.model", "compiler.units", "targets"),
 }
 
 

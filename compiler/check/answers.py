@@ -87,11 +87,11 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, judgement
     """Can one player get from each ball to the next, by way of the middle, in the time between the contacts?"""
     if schedule is None or shots.misses or schedule.balls < 2 or program.player.in_line > 1:
         return []
-    flown = [shots.shots[name].predicted for name in schedule.sequence.feeds]
+    flown = [shots.shots[name].predicted for name in schedule.feeds]
     contact = np.array([p.contact_time for p in flown])
     x = np.array([_body(program, p.contact[0]) for p in flown])
     first, then = schedule.feed[:-1], schedule.feed[1:]
-    time = np.diff(schedule.clock) + contact[then] - contact[first]
+    time = np.diff(schedule.at) + contact[then] - contact[first]
     # The ready position is on the centre, as deep as the ball before was met.
     back, out = np.abs(x[first]), np.abs(x[then])
     along = np.abs(np.array([p.contact[1] for p in flown])[then] - np.array([p.contact[1] for p in flown])[first])
@@ -102,9 +102,9 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, judgement
         pair = (int(first[i]), int(then[i]))
         if pair not in seen:
             seen.add(pair)
-            before, after = (schedule.sequence.feeds[k] for k in pair)
+            before, after = (schedule.feeds[k] for k in pair)
             facts = {"before": before, "after": after, "way": f"{way[i]:.1f} m", "time": f"{time[i]:.1f} s"}
-            block = schedule.sequence.blocks[schedule.block[i + 1]].span
+            block = schedule.blocks[schedule.block[i + 1]].span
             feed = program.feeds[after]
             found.append(Finding("far-to-run", place(feed, "interval"), facts, (("in this block", block),)))
     return found

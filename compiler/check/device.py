@@ -21,15 +21,16 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, judgement:
     shortest = program.feeder.least_interval_s
     gaps = {feed.name: feed.interval for feed in program.feeds.values()}
     if schedule is not None and not shots.misses:
-        for index, name in enumerate(schedule.sequence.feeds):
-            mine = schedule.gap[(schedule.feed == index) & ~np.isnan(schedule.gap)]
+        apart = np.diff(schedule.at)
+        for index, name in enumerate(schedule.feeds):
+            mine = apart[schedule.feed[1:] == index]
             if program.feeds[name].between_contacts and len(mine):
                 gaps[name] = float(mine.min())
     found = []
     for feed in program.feeds.values():
         short = shortest - gaps[feed.name]
         if short > 1e-9:
-            facts = {"name": feed.name, "asked": f"{gaps[feed.name]:.3g} s", "possible": f"{shortest:g} s"}
+            facts = {"name": feed.name, "asked": f"{max(gaps[feed.name], 0.0):.3g} s", "possible": f"{shortest:g} s"}
             span = place(feed, "interval")
             ending = " between contacts" if feed.between_contacts else ""
             remedy = Remedy(span, f"interval {_up(feed.interval + short):g} s{ending}")
@@ -54,7 +55,7 @@ def changes(program: Program, shots: Shots, schedule: Schedule | None, judgement
     found = []
     for step in [*_steps(schedule), *_ladder_steps(program, schedule)]:
         if step.before in shots.shots and step.after in shots.shots:
-            finding = _change(program, shots, step, schedule.sequence.blocks[step.block].span)
+            finding = _change(program, shots, step, schedule.blocks[step.block].span)
             if finding:
                 found.append(finding)
     return _once(found)
@@ -64,10 +65,10 @@ def _steps(schedule: Schedule) -> list[Step]:
     """Every pair of different balls that follow each other."""
     if schedule.balls < 2:
         return []
-    names, blocks = schedule.sequence.feeds, schedule.sequence.blocks
+    names, blocks = schedule.feeds, schedule.blocks
     first, then = schedule.feed[:-1], schedule.feed[1:]
     same_block = schedule.block[:-1] == schedule.block[1:]
-    room = np.diff(schedule.clock)
+    room = np.diff(schedule.at)
     ladder = np.array([block.ladder is not None for block in blocks])
     laddered, entered = ladder[schedule.block[:-1]] & ~same_block, ladder[schedule.block[1:]] & ~same_block
     differ = np.flatnonzero((first != then) | laddered | entered)
@@ -88,7 +89,7 @@ def _ladder_steps(program: Program, schedule: Schedule) -> list[Step]:
     """One rung up and one rung down, anywhere on each ladder."""
     return [
         Step(a, b, True, program.feeds[b].interval, i)
-        for i, block in enumerate(schedule.sequence.blocks)
+        for i, block in enumerate(schedule.blocks)
         if block.ladder
         for low, high in pairwise(block.feeds)
         for a, b in ((low, high), (high, low))
@@ -130,13 +131,13 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, judgement:
     if schedule is None or held is None:
         return []
     used = 0
-    for block in schedule.sequence.blocks:
+    for block in schedule.blocks:
         if block.kind == "collect":
             used = 0
-        used += len(block.draws)
+        used += block.balls
         if used > held:
             facts = {"asked": str(used), "possible": str(held)}
-            alone = len(block.draws) > held
+            alone = block.balls > held
             remedies = () if alone or block.round else (_before(block.span, "collect"),)
             return [Finding("hopper-empty", block.span, facts, remedies=remedies)]
     return []

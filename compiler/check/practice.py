@@ -44,7 +44,7 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, judgement:
         if variation.name not in aimed and variation.span.source is program.source:
             found.append(Finding("variation-unused", variation.span, {"name": variation.name}))
     if schedule is not None:
-        played = {program.feeds[name].family for block in schedule.sequence.blocks for name in block.feeds}
+        played = {program.feeds[name].family for block in schedule.blocks for name in block.feeds}
         for name, members in program.families.items():
             span = program.feeds[members[0]].span
             if name not in played and span.source is program.source:
@@ -76,7 +76,7 @@ def alike(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
     """Does the ball change now and then? Told once a line, where the first of the balls alike is played."""
     if schedule is None or not schedule.balls:
         return []
-    blocks = schedule.sequence.blocks
+    blocks = schedule.blocks
     pauses = np.cumsum([block.kind in ("rest", "collect") for block in blocks])[schedule.block]
     climbing = np.array([block.ladder is not None for block in blocks])[schedule.block]
     new = np.r_[True, (np.diff(schedule.feed) != 0) | (np.diff(pauses) != 0) | climbing[1:] | climbing[:-1]]
@@ -85,7 +85,7 @@ def alike(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
     for start, balls in zip(starts, np.diff(np.r_[starts, schedule.balls]), strict=True):
         first, last = (blocks[schedule.block[i]].span for i in (start, start + balls - 1))
         if balls > MOST_ALIKE and first.start not in found:
-            feed = program.feeds[schedule.sequence.feeds[schedule.feed[start]]]
+            feed = program.feeds[schedule.feeds[schedule.feed[start]]]
             facts = {"found": str(balls), "name": feed.family, "hint": _variety(program, feed)}
             also = (("to here", last),) if last != first else ()
             found[first.start] = Finding("many-alike", first, facts, also)

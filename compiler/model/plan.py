@@ -3,7 +3,7 @@
 Frame: right-handed, origin on the ground under the middle of the net, y along the court towards the player, x to the
 feeder's right (the player's left), z up. Azimuth is positive towards +x, elevation above the horizontal. Topspin is
 positive when the top of the ball moves forward; sidespin is positive about the upward normal to the launch velocity.
-Times count from the start of a stretch: what runs between two collects, or two rests long enough to end one.
+Seconds of launches, blocks and parts are on the session's clock, which starts at 0 and counts rests and collects.
 """
 
 import hashlib
@@ -233,6 +233,7 @@ class LaunchTime(Record):
     """One launch: its shot, or in a ladder any of the rungs' shots."""
 
     at_s: bounds.Clock
+    """On the session's clock; start_s <= at_s < end_s of its block."""
     shot: bounds.Name | None
     block: bounds.Count
     any_of: tuple[bounds.Name, ...] = ()
@@ -275,10 +276,10 @@ class Block(Record):
     kind: Literal["balls", "rest", "collect"]
     words: bounds.Words
     """The line of the script."""
-    stretch: bounds.Count
+    part: bounds.Count
     start_s: bounds.Clock
-    """On the session's clock, rests and collects counted."""
-    duration_s: bounds.Clock
+    end_s: bounds.Clock
+    """The next block starts there."""
     balls: bounds.Count
     order: Literal["same", "cycle", "mix", "ladder"] | None
     shots: tuple[bounds.Name, ...]
@@ -287,6 +288,10 @@ class Block(Record):
     """Which round of how many."""
     notes: tuple[bounds.Words, ...]
     ladder: Ladder | None = None
+
+    @property
+    def duration_s(self) -> float:
+        return round(self.end_s - self.start_s, 4)  # both are told to 0.1 ms
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
@@ -302,10 +307,19 @@ class Block(Record):
         return self
 
 
+class PartRecord(Record):
+    """What is armed as one: what lies between two collects, or rests long enough to end a part. It ends with the
+    collect or rest that closes it, and the next part starts there."""
+
+    index: bounds.Count
+    start_s: bounds.Clock
+    end_s: bounds.Clock
+
+
 class Totals(Record):
     balls: bounds.Count
     duration_s: bounds.Clock
-    stretches: bounds.Count
+    parts: bounds.Count
     distinct_shots: bounds.Count
     variety: bounds.Share
     """Share of consecutive balls of one block or of neighbouring blocks that differ."""
@@ -328,6 +342,7 @@ class Plan(Record):
     shots: tuple[Shot, ...]
     launches: tuple[LaunchTime, ...]
     blocks: tuple[Block, ...]
+    parts: tuple[PartRecord, ...]
     totals: Totals
     digest: str = ""
 
@@ -379,5 +394,5 @@ def _loose(plan: Plan) -> Iterator[str]:
         yield "the balls do not come in the order of the blocks"
     if Counter(ball.block for ball in plan.launches) != {index: block.balls for index, block in fed.items()}:
         yield "a block has another number of balls than it says"
-    if any(one.stretch > two.stretch for one, two in pairwise(plan.blocks)):
-        yield "the stretches do not come in order"
+    if any(one.part > two.part for one, two in pairwise(plan.blocks)):
+        yield "the parts do not come in order"

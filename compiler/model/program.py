@@ -212,6 +212,10 @@ class Program:
     given: Mapping[str, Given] = field(default_factory=dict)
     """The amounts with a name that stand somewhere in the script, by name."""
 
+    def members(self, name: str) -> tuple[str, ...]:
+        """The distinct balls of a feed of the script; a rung of a ladder is one by itself."""
+        return self.families.get(name, (name,))
+
     @property
     def played(self) -> frozenset[str]:
         """The feeds of the script that the session plays."""

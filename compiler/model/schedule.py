@@ -1,4 +1,4 @@
-"""Which ball when: the sequence of the session, and its schedule of launches."""
+"""What is played, rounds unrolled, and its schedule: the seconds of every launch, block and part."""
 
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..source import Span
-from .program import LadderRules
+from .program import LadderRules, Pause, Serve
 
 Indices = NDArray[np.intp]
 Times = NDArray[np.float64]
@@ -18,29 +18,42 @@ class Round(NamedTuple):
     of: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+class Entry(NamedTuple):
+    """One line of the session as it is played."""
+
+    item: Serve | Pause
+    round: Round | None
+
+
+@dataclass(frozen=True, slots=True)
+class Sequence:
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Block:
-    """One block as it is played: rounds are unrolled."""
+    """One entry with its seconds on the session's clock. Its launches lie in start <= at < end."""
 
     kind: str
     words: str
     span: Span
-    seconds: float | None
-    """How long it lasts; None for a block of balls, which lasts until its last ball's interval is over."""
     round: Round | None
     order: str | None
     feeds: tuple[str, ...]
     """The distinct balls in the order the script names them; of a ladder its rungs."""
-    draws: Indices
-    """Which feed of the sequence each ball is, (balls,); in a ladder the first rung."""
     ladder: LadderRules | None
     notes: tuple[str, ...]
+    part: int
+    start: float
+    end: float
+    balls: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Sequence:
-    feeds: tuple[str, ...]
-    blocks: tuple[Block, ...]
+class Part(NamedTuple):
+    """What is armed as one: from its first block to the end of its last, the collect or long rest that closes it."""
+
+    start: float
+    end: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,44 +62,40 @@ class Totals:
 
     balls: int
     duration_s: float
-    stretches: int
+    parts: int
     distinct_shots: int
     variety: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Schedule:
-    """All launches in order, (n,) each: which feed, on the session's clock, since the start of the stretch, since the
-    last launch (NaN for the first of a stretch), in which block and stretch. Of each block, (blocks,): its start on the
-    session's clock, rests and collects counted, its duration, and its stretch."""
+    """All times in seconds on the session's clock, which starts at 0 and counts rests and collects. Blocks follow each
+    other without a gap, and so do parts. Of each launch in order, (n,): which of `feeds` (in a ladder the first rung),
+    when it leaves, and in which block."""
 
-    sequence: Sequence
+    feeds: tuple[str, ...]
+    blocks: tuple[Block, ...]
+    parts: tuple[Part, ...]
     feed: Indices
-    clock: Times
     at: Times
-    gap: Times
     block: Indices
-    stretch: Indices
-    start: Times
-    duration: Times
-    stretch_of_block: Indices
 
     @property
     def total(self) -> float:
-        return float(self.start[-1] + self.duration[-1]) if len(self.start) else 0.0
-
-    def totals(self) -> Totals:
-        follow = self.feed[1:] != self.feed[:-1]
-        drawn = {self.sequence.feeds[i] for i in set(self.feed.tolist())}
-        rungs = {name for block in self.sequence.blocks if block.ladder for name in block.feeds}
-        return Totals(
-            balls=self.balls,
-            duration_s=round(self.total, 4),
-            stretches=len(set(self.stretch.tolist())),
-            distinct_shots=len(drawn | rungs),
-            variety=round(float(follow.mean()), 3) if len(follow) else 0.0,
-        )
+        return self.blocks[-1].end if self.blocks else 0.0
 
     @property
     def balls(self) -> int:
         return len(self.feed)
+
+    def totals(self) -> Totals:
+        follow = self.feed[1:] != self.feed[:-1]
+        drawn = {self.feeds[i] for i in set(self.feed.tolist())}
+        rungs = {name for block in self.blocks if block.ladder for name in block.feeds}
+        return Totals(
+            balls=self.balls,
+            duration_s=round(self.total, 4),
+            parts=len(self.parts),
+            distinct_shots=len(drawn | rungs),
+            variety=round(float(follow.mean()), 3) if len(follow) else 0.0,
+        )

@@ -15,7 +15,7 @@ LONGEST_PAUSE_S = 115.0
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """`number` counts the run's balls from 1; `at_s` counts from the start of `stretch`."""
+    """`number` counts the run's balls from 1; `at_s` is on the session's clock."""
 
     number: int
     at_s: float
@@ -46,7 +46,7 @@ def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder |
     """Balls `first` to `last` of the plan, both included; with its feeder also what is set by hand."""
     blocks, hand = blocks_by_index(plan), {shot.id: by_hand(shot, feeder) for shot in plan.shots}
     return tuple(
-        Place(number, ball.at_s, ball.any_of or (ball.first,), ball.block, blocks[ball.block].stretch, hand[ball.first])
+        Place(number, ball.at_s, ball.any_of or (ball.first,), ball.block, blocks[ball.block].part, hand[ball.first])
         for number, ball in enumerate(plan.launches, start=1)
         if first <= number <= (last if last is not None else len(plan.launches))
     )

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from ...compiler.model.plan import Block, Plan
-from ..clock import minutes
+from ...compiler.units import clock, number
 from ..printable import plural
 from . import words
 
@@ -33,13 +33,13 @@ class Front:
     notes: tuple[str, ...]
 
 
-def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
+def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     stands = "Machine" if plan.feeder.kind == "machine" else "You stand"
     facts = ((stands, _place(plan)), ("You feed", _how(plan)), ("Player", _player(plan)), ("Bring", _bring(plan)))
     total = plan.totals
     totals = (
-        f"{minutes(total.duration_s)} min, {plural(total.balls, 'ball')}, "
-        f"{plural(total.distinct_shots, 'kind')} of ball, {plural(total.stretches, 'stretch', 'stretches')}"
+        f"{clock(total.duration_s)} min, {plural(total.balls, 'ball')}, "
+        f"{plural(total.distinct_shots, 'kind')} of ball, {plural(total.parts, 'part')}"
     )
     azimuth = "; azimuth above 0 is right" if plan.feeder.kind == "machine" else ""
     reading = "Left and right are yours, facing the player; in the words of a job they are the player's. "
@@ -49,7 +49,7 @@ def front(plan: Plan, clock: tuple[tuple[str, str, str], ...]) -> Front:
         half = ", “and” half a second" if any(" and " in count for count in counts) else ""
         reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
-    return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), clock, plan.notes)
+    return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), lines, plan.notes)
 
 
 def spot(plan: Plan) -> str:
@@ -64,14 +64,14 @@ def _place(plan: Plan) -> str:
 
 
 def _how(plan: Plan) -> str:
-    return f"{HOW[plan.feeder.how]}, from {words.number(plan.feeder.release_height_m)} m above ground"
+    return f"{HOW[plan.feeder.how]}, from {number(plan.feeder.release_height_m)} m above ground"
 
 
 def _player(plan: Plan) -> str:
     player = plan.player
     parts = [f"{player.hand}-handed"]
     if player.stature_m:
-        parts.append(f"{words.number(player.stature_m, 2)} m tall")
+        parts.append(f"{number(player.stature_m, 2)} m tall")
     if player.two_bounces:
         parts.append("may take two bounces")
     if player.in_line > 1:
@@ -99,9 +99,9 @@ def _most_between_collects(blocks: tuple[Block, ...]) -> int:
 
 def _made_for(plan: Plan) -> str:
     wind = max(abs(speed) for speed in plan.air.wind_mps)
-    blowing = "no wind" if wind < 0.05 else f"wind {words.number(wind)} m/s"
+    blowing = "no wind" if wind < 0.05 else f"wind {number(wind)} m/s"
     return (
-        f"{plan.court.name} court, {plan.surface.name}, {words.number(plan.air.temperature_c)} °C, {blowing}; "
+        f"{plan.court.name} court, {plan.surface.name}, {number(plan.air.temperature_c)} °C, {blowing}; "
         f"feeder {plan.feeder.title or plan.feeder.name}: {plan.feeder.basis}"
         + (f"; given {plan.source.given_words}" if plan.source.given else "")
     )

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ...compiler.model.plan import Block, Plan, VariationRecord
-from ..clock import minutes
+from ...compiler.units import clock
 from ..log.progress import in_words
 from ..printable import plural
 from . import words
@@ -64,6 +64,8 @@ class Part:
 
     number: int
     starts: str
+    half: str
+    """Half-way through what is fed."""
     until: str
     """When its last balls have been fed; rests and collects may follow until `ends`."""
     ends: str
@@ -103,7 +105,7 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
         told = [rounds + "; ".join(dict.fromkeys(_manner(plan, named, block) for block in within))]
         told += [_manner(plan, named, block) for block in blocks[len(within) :]]
         text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
-        lines.append((minutes(blocks[0].start_s), text, plural(balls, "ball") if balls else ""))
+        lines.append((clock(blocks[0].start_s), text, plural(balls, "ball") if balls else ""))
     return tuple(lines)
 
 
@@ -160,13 +162,14 @@ def _part(plan: Plan, named: Letters, number: int, blocks: list[Block]) -> Part:
     }
     kinds = {letter: named.shots(letter, ids) for letter in named.used(ids)}
     steps = racket_steps(plan, kinds.values())
-    end = blocks[-1].start_s + blocks[-1].duration_s
+    start, until = blocks[0].start_s, max((b.end_s for b in blocks if b.kind == "balls"), default=blocks[-1].end_s)
     script = tuple(dict.fromkeys(_words(block) for block in blocks if block.kind == "balls"))
     return Part(
         number,
-        minutes(blocks[0].start_s),
-        minutes(max((b.start_s + b.duration_s for b in blocks if b.kind == "balls"), default=end)),
-        minutes(end),
+        clock(start),
+        clock((start + until) / 2),
+        clock(until),
+        clock(blocks[-1].end_s),
         sum(block.balls for block in blocks),
         " · ".join(script) or blocks[0].words,
         _jobs(plan, named, ids),
@@ -239,21 +242,21 @@ def _same(one: Sequence[Step], other: Sequence[Step]) -> bool:
 
 
 def _step(plan: Plan, named: Letters, block: Block) -> Step:
-    clock = (minutes(block.start_s),)
+    start = (clock(block.start_s),)
     if block.kind != "balls":
-        return Step(clock, block.kind, _manner(plan, named, block).capitalize(), (), block.notes)
+        return Step(start, block.kind, _manner(plan, named, block).capitalize(), (), block.notes)
     order = _fed(plan, named, block)
     used = named.used([ball.first for ball in plan.launches if ball.block == block.index])
     text = f"{plural(len(order), 'ball')}, "
     if block.ladder:
-        return Step(clock, "balls", text + "the rung as the player's hits decide", (), block.notes)
+        return Step(start, "balls", text + "the rung as the player's hits decide", (), block.notes)
     if len(used) < 2:
-        return Step(clock, "balls", text + f"{listed(used)} each time", order, block.notes)
+        return Step(start, "balls", text + f"{listed(used)} each time", order, block.notes)
     if block.order == "cycle":
         if not (used := _turn(order)):
-            return Step(clock, "balls", text + "in this order:", order, block.notes)
+            return Step(start, "balls", text + "in this order:", order, block.notes)
         manner = "in turn"
     else:
         manner = "mixed, in this order" if block.order == "mix" else "in this order"
     told = f"{names} {manner}" if len(names := listed(used)) <= MOST_TOLD else manner
-    return Step(clock, "balls", text + told, order, block.notes)
+    return Step(start, "balls", text + told, order, block.notes)

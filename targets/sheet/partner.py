@@ -120,11 +120,10 @@ def _breaks(part: Part, wide: float) -> list[Item]:
 
 
 def _side(plan: Plan, part: Part, shots: list[Shot], wide: float, in_words: list[Job]) -> list[Item]:
-    half = _clock(part)
     met = words.along(min(shot.stance_y_m for shot in shots), max(shot.stance_y_m for shot in shots), plan.court)
     times = (
-        f"{part.starts} to {half}: player 1 holds, player 2 varies.",
-        f"{half} to {part.until}: change over. Player 2 holds, player 1 varies.",
+        f"{part.starts} to {part.half}: player 1 holds, player 2 varies.",
+        f"{part.half} to {part.until}: change over. Player 2 holds, player 1 varies.",
         shown(f"The holder stands {met}."),
     )
     items = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in times]
@@ -136,13 +135,6 @@ def _side(plan: Plan, part: Part, shots: list[Shot], wide: float, in_words: list
     items.append(Item("round", 9, {"text": "The holder holds, on each ball by its letter:"}))
     items += [_job(e, wide) if e in in_words else job(e, wide, "", "", ()) for e in part.jobs]
     return items
-
-
-def _clock(part: Part) -> str:
-    """Half-way through the block, m:ss, to the second."""
-    (m1, s1), (m2, s2) = (map(int, text.split(":")) for text in (part.starts, part.until))
-    whole = (60 * (m1 + m2) + s1 + s2) // 2
-    return f"{whole // 60}:{whole % 60:02d}"
 
 
 def _row(plan: Plan, letter: str, shots: list[Shot], wide: float, steps: int) -> Item:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from ...compiler.model.plan import Plan, Shot
+from ...compiler.units import number
 from . import words
 from .letters import places
 
@@ -51,7 +52,7 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "", steps: int =
     first = shots[0]
     speeds = [shot.launch.speed_mps for shot in shots]
     spin, pace = words.spin(first.launch), words.pace(min(speeds), max(speeds))
-    every = f"every {words.number(first.interval_s, 2)} s"
+    every = f"every {number(first.interval_s, 2)} s"
     cells: list[Cell] = [lands(plan, shots), high(plan, shots, steps)]
     if not machine:
         count = words.counted(first.interval_s)

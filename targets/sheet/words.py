@@ -3,18 +3,12 @@
 from math import hypot
 
 from ...compiler.model.plan import CourtRecord, Launch, PlayerRecord
+from ...compiler.units import number
 from ..printable import plural
 
 RACKET_M = 0.7
 """Length of a racket for the eye: the rules allow 73.7 cm at most (ITF Rules of Tennis, Rule 4 and its appendix),
 and most adult rackets measure about 69 cm (common practice, no source)."""
-
-
-def number(value: float, digits: int = 1) -> str:
-    """Shortest decimal with at most `digits` places; never -0."""
-    text = f"{value:.{digits}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text == "-0" else text
 
 
 def span(low: float, high: float, digits: int = 1) -> str:

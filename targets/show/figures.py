@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from ...compiler.model.plan import Plan, Shot
-from ..clock import blocks_by_index, minutes, stretch_starts
+from ...compiler.units import clock, number
 from ..printable import visible
 from ..sheet import words
 from ..sheet.letters import letters
@@ -49,7 +49,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
         x, y = seen.landing_m
         after = f", after {seen.landing_s:.1f} s" if seen.landing_s is not None else ""
         # The player's left and right, as in the script.
-        side = f"{words.number(abs(x))} m to player's {'left' if x > 0 else 'right'}" if abs(x) >= 0.05 else "middle"
+        side = f"{number(abs(x))} m to player's {'left' if x > 0 else 'right'}" if abs(x) >= 0.05 else "middle"
         landing = f"{words.along(y, y, plan.court)}, {side}{after}"
     spins = []
     if round(start.topspin_rpm):
@@ -98,16 +98,15 @@ def reply(shot: Shot) -> str:
 
 def moments(plan: Plan) -> list[Moment]:
     """The launches in the order of the session."""
-    blocks, starts = blocks_by_index(plan), stretch_starts(plan)
     index = {shot.id: n for n, shot in enumerate(plan.shots)}
     shown = balls(plan)
     numbers = {block.index: n for n, block in enumerate((b for b in plan.blocks if b.kind == "balls"), start=1)}
     result = []
     for n, launch in enumerate(plan.launches, start=1):
         ball = shown[index[launch.first]]
-        clock = minutes(starts[blocks[launch.block].stretch] + launch.at_s)
+        when = clock(launch.at_s)
         rung = " or another rung" if launch.shot is None else ""
         block = numbers[launch.block]
-        text = f"Ball {n} of {len(plan.launches)}, {clock}, block {block}: {ball.letter} {ball.name}{rung}"
-        result.append(Moment(index[launch.first], clock, block, text))
+        text = f"Ball {n} of {len(plan.launches)}, {when}, block {block}: {ball.letter} {ball.name}{rung}"
+        result.append(Moment(index[launch.first], when, block, text))
     return result

@@ -11,7 +11,7 @@ from html import escape
 from importlib.resources import files
 
 from ...compiler.model.plan import Plan
-from ..clock import minutes
+from ...compiler.units import clock
 from ..printable import visible
 from . import Paths, figures
 from .figures import Ball
@@ -29,7 +29,7 @@ def render(plan: Plan, paths: Paths, findings: str = "", seen: int | None = None
     shown = figures.balls(plan)
     total = plan.totals
     summary = (
-        f"{total.balls} balls in {minutes(total.duration_s)} min, {total.distinct_shots} different; "
+        f"{total.balls} balls in {clock(total.duration_s)} min, {total.distinct_shots} different; "
         f"feeder {plan.feeder.title or plan.feeder.name}; the next ball differs {total.variety:.0%} of the time"
         + (f"; given {plan.source.given_words}" if plan.source.given else "")
     )
@@ -90,7 +90,7 @@ def _findings(text: str) -> str:
 def _steps(plan: Plan) -> str:
     last = max(0, len(plan.launches) - 1)
     blocks = "".join(
-        f'<option value="{n}">Block {n}, {minutes(block.start_s)}</option>'
+        f'<option value="{n}">Block {n}, {clock(block.start_s)}</option>'
         for n, block in enumerate((block for block in plan.blocks if block.kind == "balls"), start=1)
     )
     return (

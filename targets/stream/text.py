@@ -8,7 +8,6 @@ from itertools import groupby
 
 from ...compiler.model.device import KEYS, Settings, scaled, settings_of
 from ...compiler.model.plan import Plan
-from ..clock import blocks_by_index
 from ..printable import ascii_only
 
 
@@ -18,7 +17,7 @@ def written(settings: Settings) -> str:
 
 
 def render(plan: Plan) -> bytes:
-    """ASCII lines ending in LF; `at=` counts from the start of the stretch, `b=` from the first ball of the plan.
+    """ASCII lines ending in LF; `at=` counts from the start of the session, `b=` from the first ball of the plan.
 
     Where a ladder leaves several balls open, the first rung is the `go` and the others follow as `or`.
     """
@@ -26,16 +25,15 @@ def render(plan: Plan) -> bytes:
         raise ValueError("A stream is written for a machine only; this plan is for a person.")
     lines = [f"# {ascii_only(line)}" for line in _head(plan)]
     shots = {shot.id: written(settings_of(shot.launch)) for shot in plan.shots}
-    blocks = blocks_by_index(plan)
     numbered = list(enumerate(plan.launches, start=1))
-    for stretch, group in groupby(numbered, key=lambda item: blocks[item[1].block].stretch):
+    for part, group in groupby(numbered, key=lambda item: plan.blocks[item[1].block].part):
         balls = list(group)
-        lines.append(f"stretch n={stretch} balls={len(balls)}")
+        lines.append(f"part n={part} balls={len(balls)}")
         for number, ball in balls:
             place = f"b={number} at={scaled(ball.at_s, 1000)}"
             lines.append(f"go {place} {shots[ball.first]}")
             lines += [f"or {place} {shots[shot]}" for shot in ball.any_of if shot != ball.first]
-        lines.append(f"end n={stretch}")
+        lines.append(f"end n={part}")
     return ("\n".join(lines) + "\n").encode("ascii")
 
 
@@ -50,7 +48,7 @@ def _head(plan: Plan) -> list[str]:
         *([f"given: {plan.source.given_words}"] if plan.source.given else []),
         "Checked for this feeder only.",
         "For reading and comparing. No file to play on a machine with a person in front: it has no arm and no stop.",
-        "All numbers are integers. at: ms from the start of the stretch. s: speed, mm/s.",
+        "All numbers are integers. at: ms from the start of the session. s: speed, mm/s.",
         "e, a: elevation and azimuth, millidegrees, a + to the feeder's right.",
         "t, k: topspin and sidespin, tenths of rpm, k + curves to the feeder's left.",
         f"balls: {len(plan.launches)}",

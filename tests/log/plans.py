@@ -15,12 +15,17 @@ def climbing(program: str = "Backhand wing", labels: tuple[str, ...] = ("80 km/h
     plan = make_plan(machine=False, program=program)
     ladder = Ladder(quantity="pace", rungs=RUNGS, labels=labels, up_in_a_row=3, down_misses=2, down_in=4)
     block = Block(
-        index=LADDER, kind="balls", words="ladder steady, up to 12 balls, pace 80, 85, 90 km/h", stretch=2,
-        start_s=164.0, duration_s=48.0, balls=12, order="ladder", shots=RUNGS, round=None, notes=(), ladder=ladder,
+        index=LADDER, kind="balls", words="ladder steady, up to 12 balls, pace 80, 85, 90 km/h", part=1,
+        start_s=164.0, end_s=212.0, balls=12, order="ladder", shots=RUNGS, round=None, notes=(), ladder=ladder,
     )  # fmt: skip
-    launches = tuple(LaunchTime(at_s=42.0 + 4 * i, shot=None, block=LADDER, any_of=RUNGS) for i in range(12))
+    launches = tuple(LaunchTime(at_s=164.0 + 4 * i, shot=None, block=LADDER, any_of=RUNGS) for i in range(12))
     shots = tuple(make_shot(False, id=name) for name in RUNGS)
-    more = {"blocks": (*plan.blocks, block), "launches": plan.launches + launches, "shots": plan.shots + shots}
+    first, last = plan.parts
+    more = {
+        "blocks": (*plan.blocks, block), "parts": (first, last.model_copy(update={"end_s": 212.0})),
+        "launches": plan.launches + launches, "shots": plan.shots + shots,
+        "totals": plan.totals.model_copy(update={"balls": 32, "duration_s": 212.0}),
+    }  # fmt: skip
     return plan.model_copy(update=more).sealed()
 
 

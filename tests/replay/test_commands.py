@@ -84,7 +84,7 @@ def other_fingerprint(body: dict[str, Any]) -> None:
 
 
 def newer(body: dict[str, Any]) -> None:
-    body["version"] = 2
+    body["version"] = 3
 
 
 def not_a_number(body: dict[str, Any]) -> None:
@@ -98,7 +98,7 @@ def not_a_number(body: dict[str, Any]) -> None:
         (faster, True, "gives another launch than the plan says"),
         (lower, True, "flown it is"),
         (other_fingerprint, True, "another profile of quick"),
-        (newer, False, "is of version 2"),
+        (newer, False, "is of version 3"),
         (not_a_number, False, "NaN, which is not a number"),
     ],
 )

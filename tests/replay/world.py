@@ -32,9 +32,9 @@ LADDER = Ladder(
 )  # fmt: skip
 
 
-def block(index: int, stretch: int, ladder: Ladder | None = None) -> Block:
+def block(index: int, part: int, ladder: Ladder | None = None) -> Block:
     return Block(
-        index=index, kind="balls", words=f"block {index}", stretch=stretch, start_s=0.0, duration_s=1.0, balls=1,
+        index=index, kind="balls", words=f"block {index}", part=part, start_s=0.0, end_s=1.0, balls=1,
         order="ladder" if ladder else "same", shots=ladder.rungs if ladder else ("steady",), round=None, notes=(),
         ladder=ladder,
     )  # fmt: skip
@@ -49,10 +49,10 @@ def program(random: Random, balls: int) -> tuple[Place, ...]:
     made, at = [], 0.0
     for number in range(1, balls + 1):
         index = sum(number > cut for cut in cuts)
-        if made and BLOCKS[index].stretch != made[-1].stretch:
+        if made and BLOCKS[index].part != made[-1].stretch:
             at = 0.0
         shots = ("slow", "steady", "fast") if index == 1 else (random.choice(("steady", "kicker")),)
-        made.append(Place(number, at, shots, index, BLOCKS[index].stretch))
+        made.append(Place(number, at, shots, index, BLOCKS[index].part))
         at += round(random.uniform(0.45, 1.2), 3)
     return tuple(made)
 

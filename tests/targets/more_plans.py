@@ -1,6 +1,6 @@
 """Plans that stretch a page: ten balls in a block, a ladder, a family, hostile text. Figures are plausible only."""
 
-from feedwright.compiler.model.plan import Ladder, LaunchTime, Plan, ReplyWindow, Shot, Spread
+from feedwright.compiler.model.plan import Block, Ladder, LaunchTime, PartRecord, Plan, ReplyWindow, Shot, Spread
 
 from .plans import make_plan, make_shot
 
@@ -41,23 +41,31 @@ def ball(machine: bool, n: int) -> Shot:
     )
 
 
+def alone(plan: Plan, block: Block, shots: tuple[Shot, ...], launches: tuple[LaunchTime, ...]) -> Plan:
+    """The plan with that block and no other."""
+    totals = {"balls": len(launches), "duration_s": block.end_s, "parts": 1}
+    return plan.model_copy(
+        update={
+            "shots": shots,
+            "blocks": (block,),
+            "parts": (PartRecord(index=0, start_s=0.0, end_s=block.end_s),),
+            "launches": launches,
+            "totals": plan.totals.model_copy(update=totals),
+        }
+    ).sealed()
+
+
 def ten_rows(machine: bool) -> Plan:
     """One block: sixty balls of ten kinds, mixed, two jobs."""
     plan = make_plan(machine)
     shots = tuple(ball(machine, n) for n in range(10))
     order = [shots[(7 * n + n // 10) % 10].id for n in range(60)]
     block = plan.blocks[2].model_copy(
-        update={"index": 0, "start_s": 0.0, "duration_s": 240.0, "balls": 60, "shots": tuple(s.id for s in shots)}
+        update={"index": 0, "start_s": 0.0, "end_s": 240.0, "balls": 60, "shots": tuple(s.id for s in shots)}
     )
-    return plan.model_copy(
-        update={
-            "shots": shots,
-            "blocks": (block,),
-            "launches": tuple(LaunchTime(at_s=4.0 * n, shot=shot, block=0) for n, shot in enumerate(order)),
-            "player": plan.player.model_copy(update={"in_line": 1, "rotate_every": None}),
-            "totals": plan.totals.model_copy(update={"balls": 60, "duration_s": 240.0, "stretches": 1}),
-        }
-    ).sealed()
+    launches = tuple(LaunchTime(at_s=4.0 * n, shot=shot, block=0) for n, shot in enumerate(order))
+    one = plan.model_copy(update={"player": plan.player.model_copy(update={"in_line": 1, "rotate_every": None})})
+    return alone(one, block, shots, launches)
 
 
 def ladder(machine: bool) -> Plan:
@@ -80,15 +88,10 @@ def ladder(machine: bool) -> Plan:
         down_in=4,
     )  # fmt: skip
     block = plan.blocks[0].model_copy(
-        update={"order": "ladder", "balls": 30, "duration_s": 120.0, "shots": rungs, "ladder": rules}
+        update={"order": "ladder", "balls": 30, "end_s": 120.0, "shots": rungs, "ladder": rules}
     )
-    return plan.model_copy(
-        update={
-            "shots": shots,
-            "blocks": (block,),
-            "launches": tuple(LaunchTime(at_s=4.0 * n, shot=None, block=0, any_of=rungs) for n in range(30)),
-        }
-    ).sealed()
+    launches = tuple(LaunchTime(at_s=4.0 * n, shot=None, block=0, any_of=rungs) for n in range(30))
+    return alone(plan, block, shots, launches)
 
 
 def family(machine: bool) -> Plan:
@@ -105,14 +108,9 @@ def family(machine: bool) -> Plan:
         for n in range(1, 6)
     )
     ids = tuple(shot.id for shot in shots)
-    block = plan.blocks[0].model_copy(update={"order": "mix", "balls": 10, "duration_s": 40.0, "shots": ids})
-    return plan.model_copy(
-        update={
-            "shots": shots,
-            "blocks": (block,),
-            "launches": tuple(LaunchTime(at_s=4.0 * n, shot=ids[n % 5], block=0) for n in range(10)),
-        }
-    ).sealed()
+    block = plan.blocks[0].model_copy(update={"order": "mix", "balls": 10, "end_s": 40.0, "shots": ids})
+    launches = tuple(LaunchTime(at_s=4.0 * n, shot=ids[n % 5], block=0) for n in range(10))
+    return alone(plan, block, shots, launches)
 
 
 def spread_out(machine: bool) -> Plan:

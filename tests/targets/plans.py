@@ -11,6 +11,7 @@ from feedwright.compiler.model.plan import (
     FeederRecord,
     Launch,
     LaunchTime,
+    PartRecord,
     Plan,
     PlayerRecord,
     Predicted,
@@ -162,30 +163,30 @@ def make_kicker(machine: bool) -> Shot:
 
 
 def make_plan(machine: bool, program: str = "Backhand wing") -> Plan:
-    """4 balls steady; rest 20 s; mix of 6; collect (a new stretch); two rounds of 3 steady and 2 kickers."""
+    """4 balls steady; rest 20 s; mix of 6; collect (a new part); two rounds of 3 steady and 2 kickers."""
 
-    def block(index: int, kind: str, words: str, stretch: int, start: float, last: float, **more: object) -> Block:
+    def block(index: int, kind: str, words: str, part: int, start: float, last: float, **more: object) -> Block:
         fields = {"balls": 0, "order": None, "shots": (), "round": None, "notes": (), **more}
-        return Block(index=index, kind=kind, words=words, stretch=stretch, start_s=start, duration_s=last, **fields)
+        return Block(index=index, kind=kind, words=words, part=part, start_s=start, end_s=start + last, **fields)
 
     steady, kicker = ("steady",), ("kicker",)
     blocks = (
-        block(0, "balls", "4 balls steady", 1, 0.0, 16.0, balls=4, order="same", shots=steady),
-        block(1, "rest", "rest 20 s", 1, 16.0, 20.0),
-        block(2, "balls", "6 balls mix steady 2, kicker 1, at most 2 alike", 1, 36.0, 26.0, balls=6, order="mix",
+        block(0, "balls", "4 balls steady", 0, 0.0, 16.0, balls=4, order="same", shots=steady),
+        block(1, "rest", "rest 20 s", 0, 16.0, 20.0),
+        block(2, "balls", "6 balls mix steady 2, kicker 1, at most 2 alike", 0, 36.0, 26.0, balls=6, order="mix",
               shots=("steady", "kicker"), notes=("Call the letter late.",)),
-        block(3, "collect", "collect", 1, 62.0, 60.0),
-        block(4, "balls", "3 balls steady", 2, 122.0, 12.0, balls=3, order="same", shots=steady, round=(1, 2)),
-        block(5, "balls", "2 balls kicker", 2, 134.0, 9.0, balls=2, order="same", shots=kicker, round=(1, 2)),
-        block(6, "balls", "3 balls steady", 2, 143.0, 12.0, balls=3, order="same", shots=steady, round=(2, 2)),
-        block(7, "balls", "2 balls kicker", 2, 155.0, 9.0, balls=2, order="same", shots=kicker, round=(2, 2)),
+        block(3, "collect", "collect", 0, 62.0, 60.0),
+        block(4, "balls", "3 balls steady", 1, 122.0, 12.0, balls=3, order="same", shots=steady, round=(1, 2)),
+        block(5, "balls", "2 balls kicker", 1, 134.0, 9.0, balls=2, order="same", shots=kicker, round=(1, 2)),
+        block(6, "balls", "3 balls steady", 1, 143.0, 12.0, balls=3, order="same", shots=steady, round=(2, 2)),
+        block(7, "balls", "2 balls kicker", 1, 155.0, 9.0, balls=2, order="same", shots=kicker, round=(2, 2)),
     )  # fmt: skip
     s, k = "steady", "kicker"
     fed = [
         *((t, s, 0) for t in (0.0, 4.0, 8.0, 12.0)),
         (36.0, s, 2), (40.0, k, 2), (44.5, s, 2), (48.5, s, 2), (52.5, k, 2), (57.0005, s, 2),
-        (0.0, s, 4), (4.0, s, 4), (8.0, s, 4), (12.0, k, 5), (16.5, k, 5),
-        (21.0, s, 6), (25.0, s, 6), (29.0, s, 6), (33.0, k, 7), (37.5, k, 7),
+        (122.0, s, 4), (126.0, s, 4), (130.0, s, 4), (134.0, k, 5), (138.5, k, 5),
+        (143.0, s, 6), (147.0, s, 6), (151.0, s, 6), (155.0, k, 7), (159.5, k, 7),
     ]  # fmt: skip
     plan = Plan(
         program=program,
@@ -210,6 +211,7 @@ def make_plan(machine: bool, program: str = "Backhand wing") -> Plan:
         shots=(make_shot(machine), make_kicker(machine)),
         launches=tuple(LaunchTime(at_s=at, shot=shot, block=index) for at, shot, index in fed),
         blocks=blocks,
-        totals=Totals(balls=20, duration_s=164.0, stretches=2, distinct_shots=2, variety=0.5),
+        parts=(PartRecord(index=0, start_s=0.0, end_s=122.0), PartRecord(index=1, start_s=122.0, end_s=164.0)),
+        totals=Totals(balls=20, duration_s=164.0, parts=2, distinct_shots=2, variety=0.5),
     )
     return plan.sealed()

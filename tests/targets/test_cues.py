@@ -20,13 +20,11 @@ def read(plan: Plan) -> "array[int]":
         return array("h", file.readframes(file.getnframes()))
 
 
-def session_times(plan: Plan) -> list[float]:
-    """Second of the session of each ball: where its block's stretch starts, and the ball's own time in it."""
-    first: dict[int, float] = {}
-    for block in plan.blocks:
-        if block.kind == "balls":
-            first.setdefault(block.stretch, block.start_s)
-    return [first[plan.blocks[ball.block].stretch] + ball.at_s for ball in plan.launches]
+# The balls of `make_plan`, as its first line says them: 4 s apart (after a kicker 4.5 s), the mix from 36 s on, what
+# comes after the collect from 122 s on.
+LAUNCHED_S = (
+    0, 4, 8, 12, 36, 40, 44.5, 48.5, 52.5, 57.0005, 122, 126, 130, 134, 138.5, 143, 147, 151, 155, 159.5,
+)  # fmt: skip
 
 
 def pitch(track: "array[int]", first: int, seconds: float) -> float:
@@ -38,11 +36,8 @@ def pitch(track: "array[int]", first: int, seconds: float) -> float:
 
 @pytest.mark.parametrize("machine", [False, True])
 def test_each_tone_starts_at_its_sample(machine: bool) -> None:
-    plan = make_plan(machine)
-    track = read(plan)
-    times = session_times(plan)
-    assert len(times) == 20
-    for time in times:
+    track = read(make_plan(machine))
+    for time in LAUNCHED_S:
         first = round((cues.LEAD_S + time) * cues.RATE)
         assert track[first - 1] == 0 and track[first] != 0
         # Counting crossings is right to one in the 0.25 s of the tone: 1 / 2 / 0.25 s = 2 Hz.
@@ -50,9 +45,8 @@ def test_each_tone_starts_at_its_sample(machine: bool) -> None:
 
 
 def test_three_beeps_go_before_where_there_is_room() -> None:
-    plan = make_plan(machine=False)
-    track = read(plan)
-    for time in session_times(plan):
+    track = read(make_plan(machine=False))
+    for time in LAUNCHED_S:
         for before in (1.5, 1.0, 0.5):
             first = round((cues.LEAD_S + time - before) * cues.RATE)
             assert track[first - 1] == 0 and track[first] != 0
@@ -70,14 +64,20 @@ def test_no_beeps_where_balls_follow_fast_and_nothing_sounds_at_once() -> None:
 
 
 def test_changes_have_their_own_patterns() -> None:
-    plan = make_plan(machine=False)
-    made = {first: sound for first, sound in cues.sounds(plan)}
-    for block in plan.blocks:
-        first = round((cues.LEAD_S + block.start_s) * cues.RATE)
-        if block.kind != "balls":
-            assert made[first] == cues.PAUSE
-    rising = [[hz for hz, _ in sound if hz] for sound in made.values() if sound == cues.NEXT]
-    assert rising and all(tones == sorted(tones) for tones in rising)
+    """The rest at 16 s and the collect at 62 s fall, each change to balls rises, the end at 164 s falls twice."""
+    made = {first: sound for first, sound in cues.sounds(make_plan(machine=False))}
+
+    def at(second: float) -> int:
+        return round((cues.LEAD_S + second) * cues.RATE)
+
+    assert [first for first, sound in made.items() if sound == cues.PAUSE] == [at(16), at(62)]
+    assert [first for first, sound in made.items() if sound == cues.DONE] == [at(164)]
+    # 0.56 s long, and over 0.2 s before the first beep, which comes 1.5 s before the ball.
+    rising = [first for first, sound in made.items() if sound == cues.NEXT]
+    assert rising == [at(second - 1.5 - 0.2 - 0.56) for second in (0, 36, 122, 134, 143, 155)]
+    for sound, up in ((cues.NEXT, True), (cues.PAUSE, False)):
+        tones = [hz for hz, _ in sound if hz]
+        assert tones == sorted(tones, reverse=not up)
 
 
 def test_never_louder_than_it_can_be_and_no_clicks() -> None:

@@ -84,6 +84,47 @@ def test_a_ball_of_no_known_shot_or_block_is_refused(machine_plan: Plan, change:
         read(render(machine_plan.model_copy(update={"launches": launches}).sealed()))
 
 
+def with_entry(plan: Plan, what: str, place: int, changes: dict[str, object]) -> Plan:
+    """The plan with changes in one of its blocks, parts or launches."""
+    entries = list(getattr(plan, what))
+    entries[place] = entries[place].model_copy(update=changes)
+    return plan.model_copy(update={what: tuple(entries)}).sealed()
+
+
+# make_plan: blocks from 0, 16, 36, 62, 122, 134, 143 and 155 s to 164 s; parts from 0 and 122 s; balls 5 to 10 in
+# block 2, at 36, 40, 44.5, 48.5, 52.5 and 57 s.
+UNTIMELY = {
+    "a ball after its block": (("launches", 9, {"at_s": 62.0}), "Ball 10 leaves at 62 s, outside its block"),
+    "a ball before its block": (("launches", 4, {"at_s": 35.9}), "Ball 5 leaves at 35.9 s, outside its block"),
+    "a ball before the one in front": (("launches", 5, {"at_s": 36.0}), None),
+    "balls that swap": (("launches", 5, {"at_s": 45.0}), "Ball 7 leaves at 44.5 s, before the ball in front of it"),
+    "a gap between blocks": (("blocks", 2, {"start_s": 36.5}), "Block 2 runs from 36.5 to 62 s and should start at 36"),
+    "a block in the one before": (("blocks", 2, {"start_s": 35.0}), "Block 2 runs from 35 to 62 s"),
+    "a block that ends as it starts": (("blocks", 7, {"end_s": 155.0}), "Block 7 runs from 155 to 155 s"),
+    "a session longer than its blocks": (("blocks", 7, {"end_s": 163.0}), "ends at 164 s, its last block at 163 s"),
+    "blocks out of order": (("blocks", 2, {"index": 5}), "not numbered in order"),
+    "a part of its own length": (
+        ("parts", 0, {"end_s": 121.0}),
+        "Part 1 runs from 122 to 164 s and should start",
+    ),
+    "a block of a part that is not there": (("blocks", 7, {"part": 2}), "parts are not those of its blocks"),
+    "a block of another part": (("blocks", 3, {"part": 1}), "Part 0 does not start and end with its blocks"),
+}
+
+
+@pytest.mark.parametrize(("change", "said"), UNTIMELY.values(), ids=list(UNTIMELY))
+def test_a_plan_that_does_not_keep_time_is_refused(
+    machine_plan: Plan, change: tuple[str, int, dict[str, object]], said: str | None
+) -> None:
+    """Also with a digest that fits. Two balls at one second are in order; how far apart they must be, verify knows."""
+    plan = with_entry(machine_plan, *change)
+    if said is None:
+        assert read(render(plan)) == plan
+        return
+    with pytest.raises(PlanRefused, match=said):
+        read(render(plan))
+
+
 def test_an_unknown_entry_is_refused(machine_plan: Plan) -> None:
     body = json.loads(render(machine_plan))
     body["faster"] = True

@@ -62,13 +62,13 @@ def test_ties_go_to_the_even_integer(value: float, steps: int, wanted: int) -> N
     assert stream.scaled(value, steps) == wanted
 
 
-def test_each_stretch_has_its_two_markers_and_its_balls_between(machine_plan: Plan) -> None:
+def test_each_part_has_its_two_markers_and_its_balls_between(machine_plan: Plan) -> None:
     body = [line for line in stream.render(machine_plan).decode().splitlines() if not line.startswith("#")]
     assert [(i, line) for i, line in enumerate(body) if not line.startswith("go ")] == [
-        (0, "stretch n=1 balls=10"),
-        (11, "end n=1"),
-        (12, "stretch n=2 balls=10"),
-        (23, "end n=2"),
+        (0, "part n=0 balls=10"),
+        (11, "end n=0"),
+        (12, "part n=1 balls=10"),
+        (23, "end n=1"),
     ]
 
 
@@ -105,9 +105,9 @@ def test_the_table_has_one_width_and_a_line_a_launch(person_plan: Plan, machine_
 
 
 def test_the_clock_counts_rests_and_collects(machine_plan: Plan) -> None:
-    # First ball of the second stretch: at 0 s there, 122 s into the session (16 + 20 + 26 + 60).
+    # First ball of the second part: 122 s into the session (16 + 20 + 26 + 60).
     row = table.render(machine_plan).decode().split("\n\n", 1)[1].splitlines()[2 + 10].split()
-    assert row[:5] == ["11", "2:02", "2", "0.000", "4"]
+    assert row[:5] == ["11", "2:02", "122.000", "1", "4"]
 
 
 def test_a_ball_on_the_full_has_no_landing(person_plan: Plan) -> None:

@@ -186,7 +186,7 @@ def test_two_short_blocks_share_a_page_and_long_ones_do_not() -> None:
     heads = blocks_of(document(short))
     assert [len(page) for page in heads] == [0, 1, 1, 1]  # the second has two jobs, and notes
     plain = tuple(variation.model_copy(update={"notes": ()}) for variation in short.variations)
-    blocks = (*short.blocks[:2], short.blocks[0].model_copy(update={"index": 2, "start_s": 36.0}))
+    blocks = (*short.blocks[:2], short.blocks[0].model_copy(update={"index": 2, "start_s": 36.0, "end_s": 52.0}))
     twice = short.model_copy(update={"variations": plain, "blocks": blocks})
     (front, both) = blocks_of(document(twice))
     assert front == [] and [text[:7] for text in both] == ["Block 1", "Block 2"]
@@ -199,7 +199,9 @@ def test_a_clock_that_does_not_fit_the_first_page_stands_whole_on_the_second() -
     plan = make_plan(machine=False)
     pause = plan.blocks[1]
     blocks = tuple(
-        block.model_copy(update={"index": 2 * n + k, "start_s": 36.0 * n + 16.0 * k})
+        block.model_copy(
+            update={"index": 2 * n + k, "start_s": 36.0 * n + 16.0 * k, "end_s": 36.0 * n + 16.0 + 20.0 * k}
+        )
         for n in range(18)
         for k, block in enumerate((plan.blocks[0], pause))
     )

@@ -1,0 +1,93 @@
+"""Which ball comes next: cycles repeated, mixes drawn, families walked through; seeded, the same on every machine."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import cycle
+from random import Random
+
+from .model.program import Program, Serve
+
+BAG_COPIES = 3
+"""A mix is drawn from a bag that holds each share this many times and is filled again when empty, so that shares are
+kept over a short block and the next ball cannot be counted off."""
+STREAMS = 2_000
+"""Streams of chance of one seed, one a block and, from the last down, one a family."""
+
+
+@dataclass(slots=True)
+class Walk:
+    """The way through a family, over the whole session: every member once, in an order drawn anew each time, never one
+    twice running. `next` is the member whose turn it is, until `step` goes on."""
+
+    members: list[int]
+    chance: Random
+    left: list[int] = field(default_factory=list)
+    last: int = -1
+
+    @property
+    def next(self) -> int:
+        if not self.left:
+            self.left = sorted(self.members, key=lambda _: self.chance.random())
+            if len(self.left) > 1 and self.left[-1] == self.last:
+                self.left.insert(0, self.left.pop())
+        return self.left[-1]
+
+    def step(self) -> None:
+        self.last = self.next
+        self.left.pop()
+
+
+class Draw:
+    """Balls are indices of the program's feeds."""
+
+    def __init__(self, program: Program) -> None:
+        self._program = program
+        self._index = {name: i for i, name in enumerate(program.feeds)}
+        self._walks: dict[str, Walk] = {}
+
+    def walks(self, serve: Serve, block: int) -> Iterator[Walk]:
+        """For each ball of a block, without an end, the family that it is taken from."""
+        walks = [self._walk(name) for _, name in serve.shares]
+        weights = [weight for weight, _ in serve.shares]
+        if serve.order == "ladder":  # begins on its first rung; the rest is decided in the practice
+            return cycle(walks[:1])
+        if serve.order == "mix":
+            # Two numbers in one integer seed: Random's stream for an integer is the same on every machine.
+            chance = Random(self._program.seed * STREAMS + block)
+            return (walks[share] for share in _mixed(weights, serve.at_most, chance))
+        return cycle([walk for walk, weight in zip(walks, weights, strict=True) for _ in range(weight)])
+
+    def _walk(self, name: str) -> Walk:
+        if name not in self._walks:
+            members = [self._index[member] for member in self._program.members(name)]
+            self._walks[name] = Walk(members, Random(self._program.seed * STREAMS + STREAMS - 1 - members[0]))
+        return self._walks[name]
+
+
+def _mixed(weights: list[int], at_most: int | None, chance: Random) -> Iterator[int]:
+    """Drawn from the bag so that it can be emptied with at most so many alike; where the weights forbid that, what is
+    left over stays in the bag."""
+    bag = [0] * len(weights)
+    last, alike = -1, 0
+
+    def run(i: int) -> int:
+        return alike + 1 if last == i else 1
+
+    def empties(i: int) -> bool:
+        """Whether the rest of the bag can still be laid out after `i`. Only the largest share can stand in the way."""
+        rest = sum(bag) - 1
+        left = {k: bag[k] - (k == i) for k in (i, bag.index(max(bag)))}
+        return not at_most or all(n <= at_most * (rest - n + 1) - (k == i) * run(i) for k, n in left.items())
+
+    while True:
+        open_ = [left if not at_most or run(i) <= at_most else 0 for i, left in enumerate(bag)]
+        if not any(open_):
+            bag = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
+            continue
+        kept = [left if left and empties(i) else 0 for i, left in enumerate(open_)]
+        open_ = kept if any(kept) else open_
+        spot = chance.random() * sum(open_)
+        pick = next(i for i, _ in enumerate(open_) if spot < sum(open_[: i + 1]))
+        last, alike = pick, run(pick)
+        bag[pick] -= 1
+        yield pick

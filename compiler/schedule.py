@@ -1,0 +1,136 @@
+"""Sequence + Shots -> Schedule: which balls fit, and at which second each leaves. Nobody else decides on time."""
+
+from dataclasses import dataclass, field
+from math import isfinite
+
+import numpy as np
+
+from .draw import Draw
+from .model.program import Feed, Pause, Program, Serve
+from .model.schedule import Block, Entry, Part, Schedule, Sequence
+from .model.shots import Shots
+from .report.finding import Finding
+from .units import number
+
+PART_REST_S = 120.0
+"""A rest longer than this ends a part, as a collect does: nothing stays ready to launch for longer."""
+ROOM_S = 1e-4
+"""A ball has room where at least this is left of its block: the plan tells seconds to 0.1 ms, and in the plan too the
+ball leaves before its block ends."""
+
+
+def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedule, list[Finding]]:
+    """All launches in order. A ball leaves its interval after the launch before it, over the change of blocks and over
+    rests too, and not before its block starts. A block of so many balls lasts until its last ball's interval is over.
+
+    A ball whose interval runs between contacts leaves so that it is met that long after the ball before was met: later
+    than its interval when it flies for a shorter time, earlier when it flies longer. In a timed block a ball is drawn
+    only where both moments, that of the bare interval and that of the launch, come before the block ends: the rhythm
+    says how many balls a block has, and no shift takes one out of its block.
+    """
+    feeds = list(program.feeds.values())
+    clock = _Clock(program, feeds, [_flight(shots, feed) for feed in feeds], Draw(program))
+    for entry in sequence.entries:
+        clock.play(entry)
+    return clock.told(), clock.findings
+
+
+def _flight(shots: Shots, feed: Feed) -> float:
+    """From launch to contact. A ball without a launch, or that never arrives, is not thrown, so any time will do."""
+    shot = shots.shots.get(feed.name)
+    return shot.predicted.contact_time if shot and isfinite(shot.predicted.contact_time) else 0.0
+
+
+@dataclass(slots=True)
+class _Clock:
+    program: Program
+    feeds: list[Feed]
+    flight: list[float]
+    draw: Draw
+    now: float = 0.0
+    launched: list[tuple[int, float, int]] = field(default_factory=list)
+    """Of each launch its feed, its second and its block."""
+    blocks: list[Block] = field(default_factory=list)
+    parts: list[Part] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+
+    def play(self, entry: Entry) -> None:
+        if not self.parts or self._part_is_over():
+            self.parts.append(Part(self.now, self.now))
+        before = len(self.launched)
+        end = self.now + entry.item.seconds if isinstance(entry.item, Pause) else self._serve(entry.item)
+        self._add(entry, end, len(self.launched) - before)
+        self.parts[-1] = Part(self.parts[-1].start, end)
+        self.now = end
+
+    def _part_is_over(self) -> bool:
+        """After a collect or a long rest, once the part has a ball."""
+        last = self.blocks[-1]
+        closed = last.kind == "collect" or (last.kind == "rest" and last.end - last.start > PART_REST_S)
+        return closed and bool(self.launched) and self.blocks[self.launched[-1][2]].part == last.part
+
+    def _serve(self, item: Serve) -> float:
+        """Launch what fits; the second at which the block ends."""
+        end = None if item.seconds is None else self.now + item.seconds
+        first = len(self.launched)
+        for walk in self.draw.walks(item, len(self.blocks)):
+            if len(self.launched) - first == item.count:
+                break
+            ball = walk.next
+            due = self._due(ball)
+            if len(self.launched) == first:
+                at = beat = max(self.now, due)
+            else:
+                at, beat = due, beat + self.feeds[ball].interval
+            if end is not None and max(at, beat) > end - ROOM_S:
+                break
+            walk.step()
+            self.launched.append((ball, at, len(self.blocks)))
+        if end is None:
+            ball, at, _ = self.launched[-1]
+            return at + self.feeds[ball].interval
+        # Once for a block that rounds repeat.
+        if len(self.launched) == first and all(f.span is not item.span for f in self.findings):
+            gap = due - self.launched[-1][1] if self.launched else self.feeds[ball].interval
+            facts = {"block": f"{item.seconds:g} s", "interval": f"{number(gap, 2)} s"}
+            self.findings.append(Finding("block-too-short", item.span, facts))
+        return end
+
+    def _due(self, ball: int) -> float:
+        """When a ball's interval is over."""
+        if not self.launched:
+            return self.now
+        before, at, _ = self.launched[-1]
+        shift = self.flight[before] - self.flight[ball] if self.feeds[ball].between_contacts else 0.0
+        return at + self.feeds[ball].interval + shift
+
+    def _add(self, entry: Entry, end: float, balls: int) -> None:
+        item = entry.item
+        serve = item if isinstance(item, Serve) else None
+        names = dict.fromkeys(name for _, name in serve.shares) if serve else ()
+        self.blocks.append(
+            Block(
+                kind=item.kind if isinstance(item, Pause) else "balls",
+                words=item.words,
+                span=item.span,
+                round=entry.round,
+                order=serve.order if serve else None,
+                feeds=tuple(member for name in names for member in self.program.members(name)),
+                ladder=serve.ladder if serve else None,
+                notes=serve.notes if serve else (),
+                part=len(self.parts) - 1,
+                start=self.now,
+                end=end,
+                balls=balls,
+            )
+        )
+
+    def told(self) -> Schedule:
+        return Schedule(
+            feeds=tuple(self.program.feeds),
+            blocks=tuple(self.blocks),
+            parts=tuple(self.parts),
+            feed=np.array([ball for ball, _, _ in self.launched], dtype=np.intp),
+            at=np.array([at for _, at, _ in self.launched]),
+            block=np.array([block for _, _, block in self.launched], dtype=np.intp),
+        )
