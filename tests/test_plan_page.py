@@ -53,8 +53,8 @@ def kind(entry: dict[str, Any]) -> str:
             return f"{count} {kind(first)}s"
         case {"items": inside}:
             return f"list of {kind(inside)}"
-        case {"additionalProperties": dict() as inside}:
-            return f"{kind(inside)} by name"
+        case {"patternProperties": dict() as named}:
+            return f"{kind(next(iter(named.values())))} by name"
     return {"string": "text", "boolean": "true or false"}.get(entry["type"], entry["type"])
 
 
