@@ -6,7 +6,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from ..compiler.model.plan import Plan
-from ..compiler.model.timing import untimely
+from ..compiler.model.timing import clock_faults
 
 LIMIT = 8 * 1024 * 1024
 """Bytes; 20,000 launches, the most a script may ask for, stay well under it."""
@@ -43,7 +43,7 @@ def read(data: bytes) -> Plan:
         named = (launch.shot,) if launch.shot is not None else launch.any_of
         if not named or not shots.issuperset(named) or launch.block not in blocks:
             raise PlanRefused(f"Ball {number} of the plan names a shot or a block that the plan does not hold.")
-    for wrong in untimely(plan):
+    for wrong in clock_faults(plan):
         raise PlanRefused(wrong)
     return plan
 
