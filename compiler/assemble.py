@@ -12,7 +12,7 @@ from .model.judgement import Judgement, Scattering, Window
 from .model.program import Program, Range, Variation
 from .model.schedule import Block, Schedule
 from .model.shots import Shot, Shots
-from .model.timing import untimely
+from .model.timing import clock_faults
 from .physics.ball import Ball
 from .physics.bounce import Surface
 from .source import Source
@@ -50,7 +50,7 @@ def assemble(program: Program, shots: Shots, schedule: Schedule, judgement: Judg
         ),
         totals=doc.Totals(**asdict(schedule.totals())),
     ).sealed()
-    wrong = list(untimely(plan))
+    wrong = list(clock_faults(plan))
     assert not wrong, wrong
     return plan
 

@@ -91,8 +91,7 @@ class _Clock:
             return at + self.feeds[ball].interval
         # Once for a block that rounds repeat.
         if len(self.launched) == first and all(f.span is not item.span for f in self.findings):
-            gap = due - self.launched[-1][1] if self.launched else self.feeds[ball].interval
-            facts = {"block": f"{item.seconds:g} s", "interval": f"{number(gap, 2)} s"}
+            facts = {"block": f"{item.seconds:g} s", "interval": f"{number(due - self.launched[-1][1], 2)} s"}
             self.findings.append(Finding("block-too-short", item.span, facts))
         return end
 

@@ -12,7 +12,7 @@ from .model.bounds import unfit
 from .model.device import KEYS, settings_of
 from .model.feeder import Axis, Feeder
 from .model.plan import Plan, Predicted, Shot
-from .model.timing import untimely
+from .model.timing import clock_faults
 from .physics.air import Air
 from .physics.ball import Ball
 from .physics.bounce import Surface
@@ -212,7 +212,7 @@ def _counts(plan: Plan) -> Iterator[str]:
 
 def _rhythm(plan: Plan, feeder: Feeder) -> Iterator[str]:
     """Does each ball leave in its block, and as long after the one before as the feeder needs?"""
-    yield from islice(untimely(plan), 1)
+    yield from islice(clock_faults(plan), 1)
     for number, (one, two) in enumerate(pairwise(plan.launches), start=2):
         apart = two.at_s - one.at_s
         if not apart >= feeder.least_interval_s - 1e-3:

@@ -7,7 +7,7 @@ from pydantic import ValidationError
 
 from ..compiler.model.bounds import unfit
 from ..compiler.model.plan import VERSION, Plan
-from ..compiler.model.timing import untimely
+from ..compiler.model.timing import clock_faults
 
 LIMIT = 8 * 1024 * 1024
 """Bytes; 20,000 launches, the most a script may ask for, stay well under it."""
@@ -35,7 +35,7 @@ def read(data: bytes) -> Plan:
         raise PlanRefused(f"The plan is not as a plan is written: {unfit(error)}. Build it anew.") from None
     if plan.digest != plan.fresh_digest():
         raise PlanRefused("The plan's digest does not fit its content: it was changed after it was checked.")
-    for wrong in untimely(plan):
+    for wrong in clock_faults(plan):
         raise PlanRefused(wrong)
     return plan
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 from .plan import Block, PartRecord, Plan
 
 
-def untimely(plan: Plan) -> Iterator[str]:
+def clock_faults(plan: Plan) -> Iterator[str]:
     """What is wrong with the plan's clock, in sentences. Blocks follow each other from 0 to the session's end. So do
     parts, each from its first block to its last. Every ball leaves in its block, none before the one in front of it.
 

@@ -102,7 +102,7 @@ UNTIMELY = {
     "a block in the one before": (("blocks", 2, {"start_s": 35.0}), "Block 2 runs from 35 to 62 s"),
     "a block that ends as it starts": (("blocks", 7, {"end_s": 155.0}), "Block 7 runs from 155 to 155 s"),
     "a session longer than its blocks": (("blocks", 7, {"end_s": 163.0}), "ends at 164 s, its last block at 163 s"),
-    "blocks out of order": (("blocks", 2, {"index": 5}), "not numbered in order"),
+    "blocks out of order": (("blocks", 1, {"index": 2}), "not numbered in order"),
     "a part of its own length": (
         ("parts", 0, {"end_s": 121.0}),
         "Part 1 runs from 122 to 164 s and should start",
