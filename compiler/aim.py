@@ -60,14 +60,23 @@ def aim(program: Program, feeds: Mapping[str, Feed], explain: bool = True) -> Sh
     misses: dict[str, Miss] = {}
     if missed and explain:
         # What can be had is told from a closer scan, so that no proposal lies outside it.
-        index = np.array(list(missed))
+        index, rows = _unlike(wanted, np.array(list(missed)))
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
             scan = solve.through(wanted.at(index), _closer(scan.elevation[index]), conditions)
-        for n, (i, theirs) in enumerate(missed.items()):
+        for row, (i, theirs) in zip(rows, missed.items(), strict=True):
             limits, ways = [broken[r] for r in theirs], [phases[r] for r in theirs]
-            misses[listed[i].name] = unreachable(listed[i], program, scan, n, limits, ways)
+            misses[listed[i].name] = unreachable(listed[i], program, scan, int(row), limits, ways)
     shots = _rounded(listed, wanted, roots, chosen, program, conditions)
     return Shots(shots, misses)
+
+
+def _unlike(wanted: Wanted, index: solve.Index) -> tuple[solve.Index, solve.Index]:
+    """Of some requests those whose scans differ, and which of them each one's is like: values apart, all counts."""
+    few = wanted.at(index)
+    keys = np.vstack([few.origin, few.point, few.stance, few.full, few.topspin, few.sidespin, few.kind])
+    _, first, rows = np.unique(keys, axis=1, return_index=True, return_inverse=True)
+    order = np.argsort(first)  # in the order of the script, so that batches are alike
+    return index[first[order]], np.argsort(order)[rows.ravel()]
 
 
 def _closer(grid: np.ndarray) -> np.ndarray:

@@ -8,8 +8,8 @@ from itertools import groupby
 
 from ...compiler.model.device import KEYS, Settings, scaled, settings_of
 from ...compiler.model.plan import Plan
+from ...compiler.printable import ascii_only
 from ..clock import blocks_by_index
-from ..printable import ascii_only
 
 
 def written(settings: Settings) -> str:
