@@ -34,7 +34,7 @@ def program() -> NoReturn:
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)
         if stream is None:  # closed by whoever started this
-            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
         elif isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")  # a terminal may lack a letter of a script
     code = main()

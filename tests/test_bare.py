@@ -1,4 +1,4 @@
-"""Commands on a system without termios, fcntl, pty, tty, resource, grp and pwd: they work, or say what cannot be had."""
+"""Commands where termios, fcntl, pty, tty, resource, grp and pwd are missing: they work, or say what cannot be had."""
 
 import os
 import subprocess

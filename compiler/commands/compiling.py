@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from ..printable import plural, say
 from ..reading import Refusal, read_bytes, read_script
 from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
+from .waiting import Waiting
 
 if TYPE_CHECKING:
     from ..model.judgement import Window
@@ -150,7 +151,8 @@ def compiled_of(options: argparse.Namespace, sample: bool, plan: bool) -> "Compi
         from ...targets.feeders import ProfileShelf
         from ..pipeline import compile_source
 
-        return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), settings, sample, plan)
+        with Waiting() as waiting:
+            return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), settings, sample, plan, waiting)
     finally:
         gc.enable()
 
