@@ -44,6 +44,21 @@ def test_the_system_is_bare() -> None:
     assert done.stdout == "False False\n" and "No module named 'termios'" in done.stderr
 
 
+def test_every_module_loads() -> None:
+    folders = ("compiler", "grammar", "programs", "targets")
+    paths = [path.relative_to(ROOT).with_suffix("") for part in folders for path in (ROOT / part).rglob("*.py")]
+    names = [".".join(("feedwright", *path.parts)).removesuffix(".__init__") for path in paths]
+    load = f"from importlib import import_module\nfor name in {names!r}: import_module(name)"
+    done = subprocess.run(
+        [sys.executable, "-c", load],
+        env={**os.environ, "PYTHONPATH": BARE},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+
+
 @pytest.mark.parametrize(
     "words",
     [
