@@ -84,9 +84,7 @@ class Roots:
     azimuth: Array
 
 
-def solve(
-    wanted: Wanted, conditions: Conditions, solved: Callable[[int], None] = lambda requests: None
-) -> tuple[Roots, Scan]:
+def solve(wanted: Wanted, conditions: Conditions, solved: Callable[[int], None] = lambda n: None) -> tuple[Roots, Scan]:
     """Every launch that meets each request, and the scan that led there; `solved` hears after how many more."""
     parts = []
     for first in range(0, max(len(wanted.value), 1), REQUESTS):
@@ -96,8 +94,7 @@ def solve(
         solved(len(mine))
         parts.append(((mine[roots.request], roots.speed, roots.elevation, roots.azimuth), scan))
     joined = (np.concatenate(a) for a in zip(*(roots for roots, _ in parts), strict=True))
-    scans = (np.concatenate([getattr(scan, f.name) for _, scan in parts]) for f in fields(Scan))
-    return Roots(*joined), Scan(*scans)
+    return Roots(*joined), Scan(*(np.concatenate([getattr(scan, f.name) for _, scan in parts]) for f in fields(Scan)))
 
 
 def _solved(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
