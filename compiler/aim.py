@@ -16,6 +16,7 @@ from .model.shots import Miss, Predicted, Shot, Shots
 from .physics import solve
 from .physics.outcome import Conditions, Outcome, Release, outcome
 from .physics.solve import Roots, Wanted
+from .progress import SILENT, SOLVING, Progress
 from .reach import limits_broken, spin_limit, unreachable
 
 _KIND = {
@@ -31,17 +32,19 @@ MOST_TRIALS = 400
 TOP_MPS = 0.3
 """Rising or falling slower than this a ball is met at the top, within half a centimetre (v^2 / 2g). Own choice."""
 CLOSER = 12  # times as close as the scan that looks for launches
+MOST_CLOSER = 100
+"""Places, spins and stances looked at so closely; where more fail at once, they mostly share one cause."""
 PHASE_STEP = 0.08  # s; only the sign of the rise is asked
 
 
-def aim(program: Program, feeds: Mapping[str, Feed], explain: bool = True) -> Shots:
+def aim(program: Program, feeds: Mapping[str, Feed], explain: bool = True, progress: Progress = SILENT) -> Shots:
     """A shot or a miss for every feed, with the program's court, air, ball and feeder; without `explain` shots only."""
     if not feeds:
         return Shots({}, {})
     listed = list(feeds.values())
     conditions = conditions_of(program)
     wanted = _wanted(listed, program.post, program.feeder, program.ball.radius_m)
-    roots, scan = solve.solve(wanted, conditions)
+    roots, scan = solve.solve(wanted, conditions, lambda balls: progress.done(SOLVING * balls))
     broken = limits_broken(roots, listed, program.feeder, program.ball.diameter_m)
     asked = np.array([feed.phase is not None for feed in listed])
     phases = _phases(wanted, roots, asked, conditions)
@@ -60,14 +63,32 @@ def aim(program: Program, feeds: Mapping[str, Feed], explain: bool = True) -> Sh
     misses: dict[str, Miss] = {}
     if missed and explain:
         # What can be had is told from a closer scan, so that no proposal lies outside it.
-        index = np.array(list(missed))
+        index, rows = _unlike(wanted, np.array(list(missed)))
+        index = index[:MOST_CLOSER]
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
-            scan = solve.through(wanted.at(index), _closer(scan.elevation[index]), conditions)
-        for n, (i, theirs) in enumerate(missed.items()):
+            closer = solve.through(wanted.at(index), _closer(scan.elevation[index]), conditions)
+        for row, (i, theirs) in zip(rows, missed.items(), strict=True):
             limits, ways = [broken[r] for r in theirs], [phases[r] for r in theirs]
-            misses[listed[i].name] = unreachable(listed[i], program, scan, n, limits, ways)
+            seen = (closer, int(row)) if row < len(index) else (scan, i)
+            misses[listed[i].name] = unreachable(listed[i], program, *seen, limits, ways)
     shots = _rounded(listed, wanted, roots, chosen, program, conditions)
     return Shots(shots, misses)
+
+
+def _unlike(wanted: Wanted, index: solve.Index) -> tuple[solve.Index, solve.Index]:
+    """Of some requests those whose scans differ, and which of them each one's is like: values apart, all counts."""
+    few = wanted.at(index)
+    columns = [*few.origin, *few.point, few.stance, few.full, few.topspin, few.sidespin, few.kind]
+    first, rows = alike(np.array(columns, float))
+    return index[first], rows
+
+
+def alike(columns: np.ndarray) -> tuple[solve.Index, solve.Index]:
+    """Of columns (k, n) the first of each kind, in order, and for each column (n,) which kind it is."""
+    kinds: dict[bytes, int] = {}
+    keys = [column.tobytes() for column in np.ascontiguousarray(columns.T)]
+    which = np.array([kinds.setdefault(key, len(kinds)) for key in keys], dtype=np.intp)
+    return np.unique(which, return_index=True)[1], which
 
 
 def _closer(grid: np.ndarray) -> np.ndarray:

@@ -5,6 +5,7 @@ import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from io import TextIOWrapper
 from typing import NoReturn
 
 from .commands import CLEAN, INTERRUPTED, USAGE, Parser
@@ -30,6 +31,12 @@ COMMANDS = {
 
 def program() -> NoReturn:
     """The whole process."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:  # closed by whoever started this
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
+        elif isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a terminal may lack a letter of a script
     code = main()
     gc.freeze()  # the last collection would look through all that the system takes back anyway: a tenth of a check
     sys.exit(code)
@@ -44,9 +51,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return code
     except Refusal as refusal:
-        from .report.render import printable
+        from .printable import say
 
-        print(f"feedwright: {printable(str(refusal))}", file=sys.stderr)
+        say(f"feedwright: {refusal}", sys.stderr)
         return USAGE
     except KeyboardInterrupt:
         print("feedwright: interrupted, nothing more is written", file=sys.stderr)

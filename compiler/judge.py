@@ -2,26 +2,29 @@
 
 import math
 from collections.abc import Iterable
+from dataclasses import fields
 
 import numpy as np
 
-from .aim import conditions_of
+from .aim import alike, conditions_of
 from .model.judgement import Judgement, Scattering, Window
 from .model.program import Feed, Program, Range, Reply
 from .model.shots import Shot, Shots
 from .physics.outcome import Release
 from .physics.reply import Replies, Windows, windows
 from .physics.spread import Scatter, Zone, linear, sampled
+from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
 from .units import DEG, KMH, RPM
 
 SAMPLE = 2000  # flights a shot
+TOGETHER = 500  # replies looked at as one batch: overhead is small, and so is the memory
 FASTEST_REPLY = 160 * KMH
 """Where neither reply nor player says a pace: beyond a hard rally stroke, common practice, no source."""
 REACHED = 0.35
 """On the full, height above and below the asked one within which a ball counts as where it was meant. Own choice."""
 
 
-def judge(program: Program, shots: Shots, sample: bool) -> Judgement:
+def judge(program: Program, shots: Shots, sample: bool, progress: Progress = SILENT) -> Judgement:
     """For every shot its scatter, from a sample of flights or from first derivatives, and its reply's window."""
     if not shots.shots:
         return Judgement({}, {})
@@ -31,16 +34,17 @@ def judge(program: Program, shots: Shots, sample: bool) -> Judgement:
         for name in names
         if (variation := program.variations.get(program.feeds[name].variation or "")) and (reply := variation.reply)
     ]
-    found = reply_windows(program, [(shots.shots[name].predicted.contact, reply) for name, reply in replies])
+    found = reply_windows(program, [(shots.shots[name].predicted.contact, reply) for name, reply in replies], progress)
+    pairs = [(program.feeds[name], shots.shots[name]) for name in names]
     return Judgement(
-        dict(
-            zip(names, scatterings(program, [(program.feeds[n], shots.shots[n]) for n in names], sample), strict=True)
-        ),
+        dict(zip(names, scatterings(program, pairs, sample, progress), strict=True)),
         {name: window for (name, _), window in zip(replies, found, strict=True)},
     )
 
 
-def scatterings(program: Program, pairs: list[tuple[Feed, Shot]], sample: bool) -> Iterable[Scattering]:
+def scatterings(
+    program: Program, pairs: list[tuple[Feed, Shot]], sample: bool, progress: Progress = SILENT
+) -> Iterable[Scattering]:
     """How each shot scatters, and what share of it lands in its feed's zone and passes the net."""
     if not pairs:
         return
@@ -51,19 +55,30 @@ def scatterings(program: Program, pairs: list[tuple[Feed, Shot]], sample: bool) 
     )  # fmt: skip
     stance = np.array([feed.stance for feed, _ in pairs])
     full = np.array([feed.depth is None for feed, _ in pairs])
-    zone = Zone(*(np.array(edges) for edges in zip(*(_zone(program, feed) for feed, _ in pairs), strict=True)))
+    edges = np.array([_zone(program, feed) for feed, _ in pairs]).T
+    release_of = [*release.origin, release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin]
+    first, which = alike(np.array([*release_of, stance, full, *edges], float))  # feeds that are the same fly once
+    release, stance, full, zone = release.at(first), stance[first], full[first], Zone(*edges[:, first])
     spread = program.feeder.repeatability
     scatter = Scatter(
         spread.speed_percent / 100, spread.elevation_deg * DEG, spread.azimuth_deg * DEG, spread.spin_rpm * RPM,
         spread.spin_rpm * RPM if program.feeder.sidespin else 0.0,
     )  # fmt: skip
     conditions = conditions_of(program)
+    each = (SAMPLING if sample else ESTIMATING) * len(pairs) / len(first)
+
+    def flown(shots: int) -> None:
+        progress.done(each * shots)
+
     if sample:
-        found = sampled(release, stance, full, conditions, scatter, zone, flights=SAMPLE, seed=program.seed)
+        found = sampled(
+            release, stance, full, conditions, scatter, zone, flights=SAMPLE, seed=program.seed, flown=flown
+        )
     else:
         found = linear(release, stance, full, conditions, scatter, zone)
+        flown(len(first))
     axes = found.semi_axes
-    for i in range(len(pairs)):
+    for i in which:
         yield Scattering(
             float(found.share_in_zone[i]), float(found.share_over_net[i]),
             (float(axes[0, i]), float(axes[1, i])), float(found.angle[i]),
@@ -84,7 +99,9 @@ def _zone(program: Program, feed: Feed) -> tuple[float, float, float, float]:
     )
 
 
-def reply_windows(program: Program, asked: list[tuple[tuple[float, float, float], Reply]]) -> list[Window]:
+def reply_windows(
+    program: Program, asked: list[tuple[tuple[float, float, float], Reply]], progress: Progress = SILENT
+) -> list[Window]:
     """The window of each reply from each point of contact."""
     if not asked:
         return []
@@ -105,8 +122,15 @@ def reply_windows(program: Program, asked: list[tuple[tuple[float, float, float]
         y_high=np.array([edge(reply.y, "high") for _, reply in asked]),
         over_net=np.array([reply.over_net or 0.0 for _, reply in asked]),
     )
-    found = windows(lanes, program.court.half_width, program.court.half_length, conditions_of(program))
-    return [_window(found, i) for i in range(len(asked))]
+    columns = [getattr(lanes, field.name) for field in fields(lanes)]
+    first, which = alike(np.vstack(columns))
+    told: list[Window] = []
+    for start in range(0, len(first), TOGETHER):
+        some = first[start : start + TOGETHER]
+        found = windows(lanes.at(some), program.court.half_width, program.court.half_length, conditions_of(program))
+        told += [_window(found, i) for i in range(len(some))]
+        progress.done(REPLYING * len(asked) * len(some) / len(first))
+    return [told[i] for i in which]
 
 
 def _window(found: Windows, i: int) -> Window:

@@ -10,6 +10,7 @@ from .model.judgement import Judgement
 from .model.program import Program
 from .model.schedule import Totals
 from .model.shots import Shots
+from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, SOLVING, Progress
 from .report.codes import CODES
 from .report.finding import Finding, Severity
 from .report.render import ordered
@@ -41,11 +42,13 @@ def compile_source(
     settings: Settings | None = None,
     sample: bool = False,
     plan: bool = True,
+    progress: Progress = SILENT,
 ) -> Compiled:
     """A script's text through every stage, with all findings of one run in order of place.
 
     `settings` are (number, unit) for amounts that the script gives a name, to be taken instead of its own. With
-    `sample` the spread is flown, not estimated; without `plan` nothing is assembled after the checks.
+    `sample` the spread is flown, not estimated; without `plan` nothing is assembled after the checks. `progress` hears
+    how far the balls have come.
     """
     from .aim import aim
     from .check import check
@@ -69,10 +72,12 @@ def compile_source(
         findings.append(Finding("session-missing", Span(source, program.span.start, program.span.end)))
     sequence, slips = expand(program)
     findings += slips
-    shots = aim(program, program.feeds)
+    each = SOLVING + (SAMPLING if sample else ESTIMATING) + REPLYING
+    progress.begin(len(program.feeds), each * len(program.feeds))
+    shots = aim(program, program.feeds, progress=progress)
     scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
     findings += slips
-    judgement = judge(program, shots, sample)
+    judgement = judge(program, shots, sample, progress)
     told = _told(findings + check(program, shots, scheduled, judgement), source, used, program.allowed)
     failed = any(CODES[finding.code].severity is Severity.ERROR for finding in told)
     assembled = None

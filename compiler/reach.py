@@ -8,6 +8,7 @@ from . import units
 from .model.feeder import Feeder
 from .model.program import Aim, Feed, Program
 from .model.shots import Miss
+from .physics.flight import Array
 from .physics.solve import Roots, Scan
 from .physics.wheels import rim_speeds
 from .units import number
@@ -20,6 +21,7 @@ ASKED = {
     Aim.PACE: "pace",
     Aim.TIME: "time to contact",
 }
+SLACK = 1e-9  # SI, what rounding may put a launch beyond a limit
 DECIMALS = {"m": 2, "km/h": 0, "s": 2, "m/s": 1, "deg": 1, "rpm": 0}
 
 
@@ -42,7 +44,7 @@ def spin_limit(feed: Feed, feeder: Feeder) -> Limit | None:
         if axis is None:
             if value:
                 return Limit(name, shown(abs(value), "rpm"), "none", 1.0)
-        elif not axis.low_si - 1e-9 <= value <= axis.high_si + 1e-9:
+        elif not axis.low_si - SLACK <= value <= axis.high_si + SLACK:
             if name == "topspin" and value < 0:
                 most = shown(-axis.low_si, "rpm") if axis.low_si < 0 else "none"
                 return Limit("backspin", shown(-value, "rpm"), f"up to {most}" if axis.low_si < 0 else most, 1.0)
@@ -60,13 +62,32 @@ def broken_limit(
         ("elevation", elevation, feeder.elevation, "deg"),
         ("azimuth", azimuth, feeder.azimuth, "deg"),
     ):
-        if not axis.low_si - 1e-9 <= value <= axis.high_si + 1e-9:
+        if not axis.low_si - SLACK <= value <= axis.high_si + SLACK:
             found.append(_limit(name, value, axis.low_si, axis.high_si, unit))
     if feeder.wheels:
         rims = rim_speeds(speed, float(np.hypot(feed.topspin, feed.sidespin)), diameter)
         low, high = feeder.wheels.low_mps, feeder.wheels.high_mps
-        found += [_limit("wheel speed", rim, low, high, "m/s") for rim in rims if not low - 1e-9 <= rim <= high + 1e-9]
+        found += [
+            _limit("wheel speed", rim, low, high, "m/s") for rim in rims if not low - SLACK <= rim <= high + SLACK
+        ]
     return max(found, key=lambda limit: limit.excess, default=None)
+
+
+def _excess(speed: Array, elevation: Array, azimuth: Array, feed: Feed, feeder: Feeder, diameter: float) -> Array:
+    """By how much each launch, (n,), breaks the limit that it breaks most, as `broken_limit` says; -1 for none."""
+    ranges = [(value, axis.low_si, axis.high_si) for value, axis in (
+        (speed, feeder.speed), (elevation, feeder.elevation), (azimuth, feeder.azimuth)
+    )]  # fmt: skip
+    if feeder.wheels:
+        turn = float(np.hypot(feed.topspin, feed.sidespin))
+        low, high = feeder.wheels.low_mps, feeder.wheels.high_mps
+        ranges += [(rim, low, high) for rim in rim_speeds(speed, turn, diameter)]
+    most = np.full(len(speed), -1.0)
+    for value, low, high in ranges:
+        outside = ~((low - SLACK <= value) & (value <= high + SLACK))
+        beyond = np.maximum(low - value, value - high) / max(high - low, 1e-9)
+        most = np.where(outside, np.maximum(most, beyond), most)
+    return most
 
 
 def limits_broken(roots: Roots, feeds: list[Feed], feeder: Feeder, diameter: float) -> list[Limit | None]:
@@ -85,13 +106,9 @@ def unreachable(
     spin = spin_limit(feed, feeder)
     if spin:
         return Miss(feed.name, "feeder-limit", {"what": spin.what, "asked": spin.asked, "possible": spin.possible})
-    limits = [
-        broken_limit(float(v), float(e), float(a), feed, feeder, program.ball.diameter_m) if np.isfinite(v) else None
-        for v, e, a in zip(scan.speed[i], scan.elevation[i], scan.azimuth[i], strict=True)
-    ]
     flown = np.isfinite(scan.measure[i])
-    allowed = flown & np.array([limit is None for limit in limits])
-    values = scan.measure[i][allowed]
+    excess = _excess(scan.speed[i], scan.elevation[i], scan.azimuth[i], feed, feeder, program.ball.diameter_m)
+    values = scan.measure[i][flown & (excess < 0)]
     unit = UNITS_SHOWN[feed.aim]
     facts = {"of": ASKED[feed.aim], "wanted": shown(feed.value, unit), "name": feed.name}
     nearest = None
@@ -116,9 +133,12 @@ def unreachable(
     if program.post.players_side and feed.depth and feed.depth.aim <= program.post.y:
         place = {"asked": f"{feed.depth.aim:.1f} m", "possible": f"{program.post.y:.1f} m"}
         return Miss(feed.name, "behind-the-feeder", facts | place)
-    some = [limit for limit, ok in zip(limits, flown, strict=True) if limit and ok]
-    if some:
-        return Miss(feed.name, "feeder-limit", facts | _said(min(some, key=lambda limit: limit.excess)))
+    if flown.any():
+        least = int(np.argmin(np.where(flown, excess, np.inf)))
+        launch = float(scan.speed[i, least]), float(scan.elevation[i, least]), float(scan.azimuth[i, least])
+        nearly = broken_limit(*launch, feed, feeder, program.ball.diameter_m)
+        if nearly:
+            return Miss(feed.name, "feeder-limit", facts | _said(nearly))
     return Miss(feed.name, "no-flight", facts)
 
 

@@ -20,7 +20,13 @@ def read_script(name: str) -> Source:
     text = decoded(name, read_bytes(name))
     if not text.strip():
         raise Refusal(f"{name} is empty")
-    return Source(name, text.replace("\r\n", "\n").replace("\r", "\n"))
+    return sourced(name, text)
+
+
+def sourced(name: str, text: str) -> Source:
+    """A script by a name that any document can hold, though the system's own need not be UTF-8; line ends as LF."""
+    called = name.encode("utf-8", "backslashreplace").decode()
+    return Source(called, text.replace("\r\n", "\n").replace("\r", "\n"))
 
 
 def read_bytes(name: str, most: int = LARGEST) -> bytes:

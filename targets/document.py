@@ -1,6 +1,7 @@
 """The plan as a JSON document: written to be read by people and other programs, read back with suspicion."""
 
 import json
+from codecs import BOM_UTF8
 from typing import Any
 
 from pydantic import ValidationError
@@ -27,6 +28,7 @@ def read(data: bytes) -> Plan:
     itself. PlanRefused where it is damaged, edited by hand, too large or of another version."""
     if len(data) > LIMIT:
         raise PlanRefused(f"The plan has {len(data)} bytes; at most {LIMIT} are read.")
+    data = data.removeprefix(BOM_UTF8)
     _check_version(_parsed(data))
     try:
         # Strict: text or true where a number belongs is no plan, though it could be turned into one.

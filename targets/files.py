@@ -40,7 +40,7 @@ def write_outputs(folder: Path, name: str, outputs: Mapping[str, bytes]) -> tupl
 
 def _check(name: str) -> None:
     if not _NAME.fullmatch(name):
-        raise ValueError(f"{name!r} is no name for files: it must not be empty, start with a dot or hold / \\ or :.")
+        raise ValueError(f"{name} is no name for files: it must not be empty, start with a dot or hold / \\ or :.")
 
 
 def _swap_in(outputs: dict[Path, bytes], stale: list[Path]) -> None:

@@ -16,16 +16,17 @@ FILES = sorted(p for folder in FOLDERS for p in (ROOT / folder).rglob("*.py"))
 MAY_IMPORT = {
     "compiler.source": (),
     "compiler.units": (),
+    "compiler.printable": (),
     "compiler.physics": (),
     "compiler.model": ("compiler.source", "compiler.units", "compiler.physics"),
-    "compiler.report": ("compiler.source",),
+    "compiler.report": ("compiler.source", "compiler.printable"),
     "compiler.cli": ("compiler", "targets", "grammar", "programs"),
     "compiler.commands": ("compiler", "targets", "grammar", "programs"),
     "compiler": ("compiler", "grammar"),
     "grammar": (),
     "programs": ("compiler.source", "compiler.model"),
     "targets.feeders": ("compiler.model",),
-    "targets": ("compiler.model", "compiler.units", "targets"),
+    "targets": ("compiler.model", "compiler.printable", "compiler.units", "targets"),
 }
 
 

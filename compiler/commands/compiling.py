@@ -8,8 +8,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..printable import plural, say
 from ..reading import Refusal, read_bytes, read_script
 from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
+from .waiting import Waiting
 
 if TYPE_CHECKING:
     from ..model.judgement import Window
@@ -99,7 +101,7 @@ def _build(options: argparse.Namespace) -> int:
     compiled = compiled_of(options, sample=True, plan=True)
     tell(compiled, options)
     if compiled.plan is None:
-        print("feedwright: nothing is written while an error stands", file=sys.stderr)
+        say("feedwright: nothing is written while an error stands", sys.stderr)
         return ERRORS
     from ...targets.files import write
 
@@ -114,7 +116,7 @@ def plan_of(options: argparse.Namespace) -> "Plan | None":
         compiled = compiled_of(options, sample=True, plan=True)
         tell(compiled, options)
         if compiled.plan is None:
-            print("feedwright: nothing is written while an error stands", file=sys.stderr)
+            say("feedwright: nothing is written while an error stands", sys.stderr)
         return compiled.plan
     from ...targets.document import LIMIT, PlanRefused, read
 
@@ -135,7 +137,7 @@ def wrote(options: argparse.Namespace, writer: Callable[[Path, str], tuple[Path,
         reason = getattr(error, "strerror", None) or error
         raise Refusal(f"cannot write to {folder}: {reason}; nothing was written") from error
     for path in paths:
-        print(f"wrote {path}")
+        say(f"wrote {path}")
     return CLEAN
 
 
@@ -149,7 +151,8 @@ def compiled_of(options: argparse.Namespace, sample: bool, plan: bool) -> "Compi
         from ...targets.feeders import ProfileShelf
         from ..pipeline import compile_source
 
-        return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), settings, sample, plan)
+        with Waiting() as waiting:
+            return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), settings, sample, plan, waiting)
     finally:
         gc.enable()
 
@@ -179,29 +182,28 @@ def tell(compiled: "Compiled", options: argparse.Namespace) -> None:
 
 
 def sum_up(compiled: "Compiled") -> None:
-    from ...targets.printable import plural
     from ..report.codes import CODES
     from ..report.finding import Severity
     from ..units import DEG, KMH, clock
 
     counts = {s: sum(CODES[f.code].severity is s for f in compiled.findings) for s in Severity}
     told = [plural(n, s.value) for s, n in counts.items() if n]
-    print(f"{compiled.source.name}: {', '.join(told) or 'no problems'}")
+    say(f"{compiled.source.name}: {', '.join(told) or 'no problems'}")
     totals = compiled.totals
     if totals:
-        print(
+        say(
             f"{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min, "
             f"{plural(totals.distinct_shots, 'distinct ball')}; "
             f"the next ball differs from the last {totals.variety:.0%} of the time"
         )
     if balls := _balls(compiled):
-        print("how the balls come, and where they are met: " + "; ".join(balls))
+        say("how the balls come, and where they are met: " + "; ".join(balls))
     forgiven = [
         f"{name} {window.width / DEG:.1f} deg" + (f" at {window.pace / KMH:.0f} km/h" if window.pace else "")
         for name, window in _windows(compiled)
     ]
     if forgiven:
-        print("what the replies forgive: " + ", ".join(forgiven))
+        say("what the replies forgive: " + ", ".join(forgiven))
 
 
 def _balls(compiled: "Compiled") -> list[str]:

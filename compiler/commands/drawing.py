@@ -5,6 +5,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..printable import say
 from ..reading import Refusal, read_script
 from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
 from .compiling import compiled_of, plan_of, takes_settings, wrote
@@ -93,7 +94,7 @@ def _sheet(options: argparse.Namespace) -> int:
     try:
         outputs = {f"{name}.pdf": pdf.render(pages), **outputs}
     except pdf.NoTypesetter as missing:
-        print(f"feedwright: {missing}", file=sys.stderr)
+        say(f"feedwright: {missing}", sys.stderr)
     return _written(options, outputs)
 
 
@@ -154,6 +155,7 @@ def _watch(options: argparse.Namespace) -> int:
         served = watch.server(seen := watch.Watch(Path(options.file), build), options.port)
     except (OSError, OverflowError) as error:
         raise Refusal(f"cannot serve on port {options.port}: {error}") from error
-    print(f"http://{watch.HOST}:{served.server_address[1]}/ shows {options.file}; Ctrl-C ends", flush=True)
+    say(f"http://{watch.HOST}:{served.server_address[1]}/ shows {options.file}; Ctrl-C ends")
+    sys.stdout.flush()
     watch.run(seen, served)
     return CLEAN

@@ -1,9 +1,11 @@
 """`format`: scripts put into canonical form."""
 
 import argparse
+import re
 import sys
 
-from ..reading import decoded, read_bytes, write_whole
+from ..printable import say, visible
+from ..reading import decoded, read_bytes, sourced, write_whole
 from ..source import Source
 from . import CLEAN, ERRORS, Commands, colored, command, takes_color
 
@@ -34,39 +36,42 @@ def run(options: argparse.Namespace) -> int:
     code = CLEAN
     for name, data, text in read:
         line_end = "\r\n" if "\r\n" in text else "\n"
-        source = Source(name, text.replace("\r\n", "\n").replace("\r", "\n"))
+        source = sourced(name, text)
         canonical, findings = formatted(source)
         if findings:
             from ..report.render import human
 
             print(human(findings, colored(options, sys.stderr)), file=sys.stderr)
-            print(f"feedwright: {name} stays as it is: not every line can be read", file=sys.stderr)
+            say(f"feedwright: {name} stays as it is: not every line can be read", sys.stderr)
             code = ERRORS
             continue
         fresh = canonical.replace("\n", line_end).encode()
         changed = fresh != data
         if options.check and changed:
-            print(f"{name} would change", file=sys.stderr if options.diff or name == "-" else sys.stdout)
+            say(f"{name} would change", sys.stderr if options.diff or name == "-" else sys.stdout)
             code = ERRORS
         if options.diff and changed:
-            sys.stdout.write(_difference(source, canonical) or f"{name}: line ends or a byte order mark would change\n")
+            lines = _difference(source, canonical)
+            for line in lines or [f"{name}: line ends or a byte order mark would change"]:
+                # Tabs stay: they may be the difference.
+                sys.stdout.write("\t".join(map(visible, line.split("\t"))) + "\n")
         if options.check or options.diff:
             continue
         if name == "-":
             sys.stdout.buffer.write(fresh)
         elif changed:
             write_whole(name, fresh)
-            print(f"formatted {name}")
+            say(f"formatted {name}")
     return code
 
 
-def _difference(source: Source, canonical: str) -> str:
+def _difference(source: Source, canonical: str) -> list[str]:
     from difflib import unified_diff
 
     lines = unified_diff(
-        source.text.splitlines(keepends=True),
-        canonical.splitlines(keepends=True),
+        re.findall(r".*\n|.+", source.text),
+        re.findall(r".*\n|.+", canonical),
         source.name,
         f"{source.name}, formatted",
     )
-    return "".join(line if line.endswith("\n") else line + "\n" for line in lines)
+    return [line.removesuffix("\n") for line in lines]

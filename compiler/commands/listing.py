@@ -1,13 +1,13 @@
 """`list`: the programs and the feeder profiles that come along."""
 
 import argparse
-import json
 import sys
 from collections.abc import Iterator
 from shutil import get_terminal_size
 
 from ...programs import shipped
 from ...programs.shelf import LEVELS, Profile, Program, named, shelf
+from ..printable import json_shown, say, visible
 from ..reading import Refusal
 from . import CLEAN, ERRORS, Commands, colored, command, meant, takes_color
 
@@ -58,20 +58,19 @@ def run(options: argparse.Namespace) -> int:
         programs = [by_name[name] for name in found if name in by_name]
     if options.json:
         listed = [{**entry, "found": found.get(entry["name"], [])} for entry in programs]
-        json.dump({"programs": listed, "profiles": profiles}, sys.stdout, ensure_ascii=False, indent=2)
-        print()
+        sys.stdout.write(json_shown({"programs": listed, "profiles": profiles}))
         return CLEAN
     if not programs and not profiles:
         speaks = f" speaks of {options.words}" if options.words is not None else ""
         level = f" for the level {options.level}" if options.level is not None else ""
-        print(f"no program that comes along{level}{speaks or ' is there'}", file=sys.stderr)
+        say(f"no program that comes along{level}{speaks or ' is there'}", sys.stderr)
         return ERRORS
     colour = colored(options, sys.stdout)
     if options.names or found:
         told = programs if options.names else programs[:MOST_TOLD]
         _details(told, profiles, found, colour)
         if len(told) < len(programs):
-            print(_bold("also", colour))
+            say("also", style=_bold(colour))
             _tell(", ".join(entry["name"] for entry in programs[len(told) :]))
     else:
         _overview(programs, profiles, colour)
@@ -141,18 +140,20 @@ def _overview(programs: list[Program], profiles: list[Profile], colour: bool) ->
             line += f"  {row[4]}"
             if 0 < width < len(line):
                 line = line[: width - 3].rpartition(" ")[0] + " ..."
-        print(_bold(line.rstrip(), colour and n == 0))
+        say(line.rstrip(), style=_bold(colour and n == 0))
     if profiles:
-        print(_bold(f"\n{'profile':{name}}  feeder", colour))
+        say("")
+        say(f"{'profile':{name}}  feeder", style=_bold(colour))
         for profile in profiles:
-            print(f"{profile['name']:{name}}  {profile['kind']}, {profile['title']}")
-    print("\nfeedwright list NAME says more of one,")
-    print("feedwright list --for WORDS finds those that speak of something")
+            say(f"{profile['name']:{name}}  {profile['kind']}, {profile['title']}")
+    say("")
+    say("feedwright list NAME says more of one,")
+    say("feedwright list --for WORDS finds those that speak of something")
 
 
 def _details(programs: list[Program], profiles: list[Profile], found: dict[str, list[str]], colour: bool) -> None:
     for entry in programs:
-        print(_bold(entry["name"], colour))
+        say(entry["name"], style=_bold(colour))
         _tell(entry["about"])
         _tell(entry["for"])
         level = f"Level: {entry['level']}. " if entry["level"] else ""
@@ -167,7 +168,7 @@ def _details(programs: list[Program], profiles: list[Profile], found: dict[str, 
         for line, _ in zip(told, range(MOST_LINES), strict=False):
             _tell(line, "> ")
     for profile in profiles:
-        print(_bold(profile["name"], colour))
+        say(profile["name"], style=_bold(colour))
         _tell(f"{profile['kind']}: {profile['title']}")
         _tell("; ".join(profile["ranges"]))
 
@@ -175,13 +176,15 @@ def _details(programs: list[Program], profiles: list[Profile], found: dict[str, 
 def _tell(text: str, mark: str = "") -> None:
     """Indented; on a terminal wrapped to it, a whole line for a file or another program."""
     if sys.stdout.isatty():
-        from textwrap import fill
+        from textwrap import wrap
 
         width = max(get_terminal_size().columns, 40)
-        print(fill(text, width, initial_indent=f"    {mark}", subsequent_indent="    " + " " * len(mark)))
+        first, rest = f"    {mark}", "    " + " " * len(mark)
+        for line in wrap(visible(text), width, initial_indent=first, subsequent_indent=rest):
+            say(line)
     else:
-        print(f"    {mark}{text}")
+        say(f"    {mark}{text}")
 
 
-def _bold(text: str, colour: bool) -> str:
-    return f"\x1b[1m{text}\x1b[0m" if colour else text
+def _bold(colour: bool) -> str:
+    return "\x1b[1m" if colour else ""

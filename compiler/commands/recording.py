@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from ..reading import Refusal, read_script
 from . import Commands
+from .waiting import Waiting
 
 if TYPE_CHECKING:
     from ..model.plan import Plan
@@ -48,6 +49,9 @@ class _Scripts:
         from ..source import Source
 
         folder = Path(name).parent
-        compiled = compile_source(Source(name, text), ProfileShelf(folder), ScriptShelf(folder), sample=exact)
+        with Waiting() as waiting:
+            compiled = compile_source(
+                Source(name, text), ProfileShelf(folder), ScriptShelf(folder), sample=exact, progress=waiting
+            )
         first = short(compiled.findings).partition("\n")[0]
         return compiled.plan, "" if compiled.plan else first

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable
 from typing import TypeVar
 
+from ..printable import say
 from ..reading import Refusal, write_new
 from . import CLEAN, Commands, command, meant
 
@@ -52,7 +53,8 @@ def run(options: argparse.Namespace) -> int:
         sys.stdout.write(text)
     else:
         write_new(options.file, text)
-        print(f"wrote {options.file}{origin and f', a copy of {origin}'}\nnext: feedwright check {options.file}")
+        say(f"wrote {options.file}{origin and f', a copy of {origin}'}")
+        say(f"next: feedwright check {options.file}")
     return CLEAN
 
 
@@ -91,7 +93,7 @@ def _asked(given: str | None, question: str, default: str, read: Callable[[str],
         try:
             return read(line.strip() or default)
         except Refusal as refusal:
-            print(refusal, file=sys.stderr)
+            say(str(refusal), sys.stderr)
 
 
 def _stature(answer: str) -> float | None:

@@ -6,7 +6,7 @@ Newton's method in speed, elevation and azimuth refines each. Feeds and elevatio
 same time of flight, so that lobs do not hold up drives, and small enough for the cache.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -84,17 +84,17 @@ class Roots:
     azimuth: Array
 
 
-def solve(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
-    """Every launch that meets each request, and the scan that led there."""
+def solve(wanted: Wanted, conditions: Conditions, solved: Callable[[int], None] = lambda n: None) -> tuple[Roots, Scan]:
+    """Every launch that meets each request, and the scan that led there; `solved` hears after how many more."""
     parts = []
     for first in range(0, max(len(wanted.value), 1), REQUESTS):
         mine = np.arange(first, min(first + REQUESTS, len(wanted.value)))
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
             roots, scan = _solved(wanted.at(mine), conditions)
+        solved(len(mine))
         parts.append(((mine[roots.request], roots.speed, roots.elevation, roots.azimuth), scan))
     joined = (np.concatenate(a) for a in zip(*(roots for roots, _ in parts), strict=True))
-    scans = (np.concatenate([getattr(scan, f.name) for _, scan in parts]) for f in fields(Scan))
-    return Roots(*joined), Scan(*scans)
+    return Roots(*joined), Scan(*(np.concatenate([getattr(scan, f.name) for _, scan in parts]) for f in fields(Scan)))
 
 
 def _solved(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:

@@ -4,6 +4,7 @@ A ball's place is where it lands (x, y), its underside touching, or for a ball o
 stance (x, z). `sampled` flies a random sample of each shot, `linear` only the shot and its neighbours.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from random import Random
 from statistics import NormalDist
@@ -94,8 +95,10 @@ def sampled(
     *,
     flights: int = 2000,
     seed: int = 0,
+    flown: Callable[[int], None] = lambda shots: None,
 ) -> Spread:
-    """Fly `flights` balls (8 or more) of each of n shots, those of `full` (n,) to the plane y = `stance` (n,).
+    """Fly `flights` balls (8 or more) of each of n shots, those of `full` (n,) to the plane y = `stance` (n,); `flown`
+    hears after how many more shots.
 
     The deviates come from `random.Random(seed).random()`, whose stream Python promises, through the inverse normal
     distribution; they are the same for every shot, so a shot's result depends neither on its neighbours in the batch
@@ -123,6 +126,7 @@ def sampled(
         mean = np.where(there, place, 0.0).sum(axis=2) / total
         off = np.where(there, place - mean[..., None], 0.0)
         covariance = np.einsum("ikf,jkf->ijk", off, off) / total
+        flown(len(index) // flights)
         parts.append((hit.reshape(-1, flights).mean(axis=1), over.reshape(-1, flights).mean(axis=1), mean, covariance))
     if not parts:
         return Spread(np.empty(0), np.empty(0), np.empty((2, 0)), np.empty((2, 2, 0)))

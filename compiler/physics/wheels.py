@@ -6,9 +6,14 @@ arrays; SI: m/s, rad/s, m. A negative rim speed needs a drive that reverses.
 """
 
 from math import pi
+from typing import TypeVar
+
+from .flight import Array
+
+Number = TypeVar("Number", float, Array)
 
 
-def rim_speeds(speed: float, spin: float, diameter: float) -> tuple[float, float]:
+def rim_speeds(speed: Number, spin: float, diameter: float) -> tuple[Number, Number]:
     """Rim speeds (top, bottom) for a ball of that diameter; topspin positive, so the top wheel is then the faster."""
     half = spin * diameter / 2
     return speed + half, speed - half

@@ -1,10 +1,10 @@
 """Findings shown: for people with the place marked, one line each, or as JSON. Decides nothing."""
 
-import json
 import re
 import unicodedata
 from collections.abc import Iterable
 
+from ..printable import json_shown, visible
 from ..source import Source, Span
 from .codes import CODES
 from .finding import Finding, Remedy, Severity
@@ -38,9 +38,7 @@ def human(findings: Iterable[Finding], colour: bool = False) -> str:
 
 def short(findings: Iterable[Finding]) -> str:
     """`file:line:column: error[code]: headline`, a line each."""
-    return "".join(
-        f"{_place(f)}: {CODES[f.code].severity.value}[{f.code}]: {printable(headline(f))}\n" for f in findings
-    )
+    return "".join(f"{_place(f)}: {CODES[f.code].severity.value}[{f.code}]: {visible(headline(f))}\n" for f in findings)
 
 
 def as_json(findings: Iterable[Finding]) -> list[dict[str, object]]:
@@ -68,19 +66,12 @@ def as_json(findings: Iterable[Finding]) -> list[dict[str, object]]:
 
 
 def json_text(findings: Iterable[Finding], **more: object) -> str:
-    return json.dumps({"findings": as_json(findings), **more}, ensure_ascii=False, indent=2) + "\n"
-
-
-def printable(text: str) -> str:
-    """Text safe for a terminal: control and format characters as escapes."""
-    return "".join(
-        c if unicodedata.category(c) not in ("Cc", "Cf", "Cs", "Zl", "Zp") else f"\\u{ord(c):04x}" for c in text
-    )
+    return json_shown({"findings": as_json(findings), **more})
 
 
 def _place(finding: Finding) -> str:
     line, column, _ = finding.span.source.line_of(finding.span.start)
-    return f"{printable(finding.span.source.name)}:{line}:{column}"
+    return f"{visible(finding.span.source.name)}:{line}:{column}"
 
 
 def json_place(span: Span) -> dict[str, object]:
@@ -116,19 +107,19 @@ def _paragraph(finding: Finding, colour: bool) -> str:
     head = painted(f"{code.severity.value}[{finding.code}]", code.severity, colour)
     line, _, text = finding.span.source.line_of(finding.span.start)
     lines = [
-        f"{head}{bold}: {printable(headline(finding))}{reset}",
+        f"{head}{bold}: {visible(headline(finding))}{reset}",
         f"  --> {_place(finding)}",
         *_marked(finding, text, line),
     ]
     for why, span in finding.also:
         also_line, _, also_text = span.source.line_of(span.start)
-        file = "" if span.source is finding.span.source else f" of {printable(span.source.name)}"
-        lines.append(f"  {why}, line {also_line}{file}: {printable(also_text.strip())}")
-    lines += [f"  {printable(words)}" for words in advice(finding)]
+        file = "" if span.source is finding.span.source else f" of {visible(span.source.name)}"
+        lines.append(f"  {why}, line {also_line}{file}: {visible(also_text.strip())}")
+    lines += [f"  {visible(words)}" for words in advice(finding)]
     for number, remedy in enumerate(finding.remedies):
         sentence, where = made_line(remedy)
         file = "" if remedy.span.source is finding.span.source else f" of {remedy.span.source.name}"
-        lines.append(f"  {'write' if not number else '   or'}: {printable(sentence)} ({where}{printable(file)})")
+        lines.append(f"  {'write' if not number else '   or'}: {visible(sentence)} ({where}{visible(file)})")
     return "\n".join(lines) + "\n"
 
 
@@ -144,7 +135,7 @@ def _marked(finding: Finding, text: str, line: int) -> list[str]:
 
 
 def _cell(c: str) -> str:
-    return "    " if c == "\t" else printable(c)
+    return "    " if c == "\t" else visible(c)
 
 
 def _width(text: str) -> int:

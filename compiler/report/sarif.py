@@ -1,12 +1,12 @@
 """Findings as SARIF 2.1.0 (OASIS Standard, 27 March 2020), for tools that show what other tools found."""
 
 import contextlib
-import json
 from collections.abc import Iterable
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from urllib.parse import quote
 
+from ..printable import json_shown
 from ..source import Span
 from .codes import CODES
 from .finding import Finding, Remedy
@@ -39,7 +39,7 @@ def sarif_text(findings: Iterable[Finding]) -> str:
         "columnKind": "unicodeCodePoints",
         "results": [_result(finding, rules.index(finding.code)) for finding in findings],
     }
-    return json.dumps({"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}, ensure_ascii=False, indent=2) + "\n"
+    return json_shown({"$schema": SCHEMA, "version": "2.1.0", "runs": [run]})
 
 
 def _result(finding: Finding, rule: int) -> dict[str, object]:

@@ -46,7 +46,7 @@ def read(data: bytes, name: str) -> Feeder:
     if len(data) > LARGEST:
         raise ProfileProblem(f"it is larger than {LARGEST // 1024} KB")
     try:
-        text = data.decode("utf-8")
+        text = data.decode("utf-8-sig")
         table = tomllib.loads(text)
     except UnicodeDecodeError as error:
         raise ProfileProblem("it is not UTF-8 text") from error

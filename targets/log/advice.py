@@ -4,7 +4,7 @@ The chance of a goal takes the balls as independent, each hit with the share rec
 one order of practice teaches better than another.
 """
 
-from ..printable import plural
+from ...compiler.printable import plural
 from .chance import needed_share, wilson
 from .figures import Count, Figures, Job, Ladder
 

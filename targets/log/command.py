@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
-from ..printable import plural, visible
+from ...compiler.printable import plural, say, visible
 from . import LogRefused
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
             _once_more(options, when)
             log.sheet(typed.balls, typed.best, secrets.token_hex(16), began, typed.in_order)
     judged = sum(ball.verdict.value != "n" for ball in typed.balls)
-    print(f"{plural(len(typed.balls), 'ball')} written, {judged} of them judged, to {path}")
+    say(f"{plural(len(typed.balls), 'ball')} written, {judged} of them judged, to {path}")
 
 
 def _once_more(options: argparse.Namespace, when: datetime) -> None:
@@ -108,7 +108,7 @@ def _show(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
         page = render(_figures(options, path, rungs=True))
         _write(Path(options.html), [page])
-        print(f"wrote {options.html}")
+        say(f"wrote {options.html}")
         return
     from rich.console import Console
 
@@ -121,7 +121,7 @@ def _advice(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     from .advice import CLOSING, advice
 
     for sentence in [*advice(_figures(options, path, rungs=True)), CLOSING]:
-        print(visible(sentence))
+        say(sentence)
 
 
 def _plan(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
@@ -141,7 +141,7 @@ def _plan(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
         raise LogRefused(f'the practice log {path} holds no practice of "{plan.program}"')
     new = next_session(text, plan, jobs, lambda candidate: scripts.plan(options.output, candidate, exact=False)[1])
     _write(output, [new.encode()])
-    print(f"wrote {output}")
+    say(f"wrote {output}")
 
 
 def _export(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
@@ -153,7 +153,7 @@ def _export(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
         pieces = export(database, scope)
         if options.output:
             count = _write(Path(options.output), pieces)
-            print(f"{plural(count - 1, 'ball')} written to {options.output}")
+            say(f"{plural(count - 1, 'ball')} written to {options.output}")
             return
         try:
             sys.stdout.buffer.writelines(pieces)
@@ -174,7 +174,7 @@ def _forget(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     if not options.yes and _ask(f"delete {what} from {path} for good? yes or no:").strip().lower() != "yes":
         raise LogRefused("nothing was deleted")
     forget(path, options.program, before)
-    print(f"{what} deleted from {path}, and all back-ups")
+    say(f"{what} deleted from {path}, and all back-ups")
 
 
 def _merge(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
@@ -182,7 +182,7 @@ def _merge(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
     for name in options.other:
         practices, balls = merge(path, Path(name))
-        print(f"{plural(practices, 'new practice')} and {plural(balls, 'new ball')} from {name}")
+        say(f"{plural(practices, 'new practice')} and {plural(balls, 'new ball')} from {name}")
 
 
 def _figures(options: argparse.Namespace, path: Path, rungs: bool) -> "Figures":
@@ -247,7 +247,7 @@ def _ask(question: str) -> str:
 
 
 def _again(why: str) -> None:
-    print(visible(why), file=sys.stderr)
+    say(why, sys.stderr)
 
 
 def _bytes(name: str, limit: int = 1024 * 1024 + 1) -> bytes:

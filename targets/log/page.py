@@ -2,7 +2,7 @@
 
 from html import escape
 
-from ..printable import plural, visible
+from ...compiler.printable import plural, visible
 from .advice import CLOSING, advice
 from .chance import wilson
 from .figures import Figures, Job, Ladder, Practice, local

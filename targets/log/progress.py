@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from ...compiler.model.plan import Ladder
-from ..printable import plural
+from ...compiler.printable import plural
 
 
 class Verdict(Enum):

@@ -8,12 +8,12 @@ import contextlib
 import os
 import re
 import sqlite3
-import sys
 import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from ..folders import NoHome, data
 from . import LogRefused
 from .schema import APPLICATION_ID, MIGRATIONS
 
@@ -22,21 +22,12 @@ WAIT_S = 10.0
 
 
 def default_path() -> Path:
-    """FEEDWRIGHT_DB, or `practice.db` in the user's data folder: XDG Base Directory Specification 0.8 on Linux, the
-    platforms' own customs elsewhere."""
+    """FEEDWRIGHT_DB, or `practice.db` in the user's data folder; LogRefused where there is neither."""
     named = os.environ.get("FEEDWRIGHT_DB")
-    if named:
-        return Path(named)
-    home = Path.home()
-    if sys.platform == "win32":
-        folder = Path(os.environ.get("LOCALAPPDATA") or home / "AppData" / "Local")
-    elif sys.platform == "darwin":
-        folder = home / "Library" / "Application Support"
-    else:
-        xdg = os.environ.get("XDG_DATA_HOME", "")
-        # The specification: a relative path is invalid and ignored.
-        folder = Path(xdg) if os.path.isabs(xdg) else home / ".local" / "share"
-    return folder / "feedwright" / "practice.db"
+    try:
+        return Path(named) if named else data("--db FILE or FEEDWRIGHT_DB") / "practice.db"
+    except NoHome as none:
+        raise LogRefused(str(none)) from none
 
 
 def utc(moment: datetime) -> str:

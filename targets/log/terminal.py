@@ -4,7 +4,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from ..printable import plural, visible
+from ...compiler.printable import plural, visible
 from .chance import wilson
 from .figures import Count, Figures, Job, Ladder, local
 

@@ -13,7 +13,7 @@ from datetime import datetime
 from typing import TypeVar
 
 from ...compiler.model.plan import Block, Plan
-from ..printable import plural
+from ...compiler.printable import plural
 from . import LogRefused
 from .progress import Verdict
 from .record import Ball, BestRow

@@ -12,11 +12,12 @@ from random import Random
 
 from ...compiler.model.feeder import Feeder, ProfileProblem
 from ...compiler.model.plan import Plan
+from ...compiler.printable import say, visible
 from .. import document
 from ..feeders import ProfileShelf
+from ..folders import NoHome, state
 from ..log import LogRefused
 from ..log.record import Recorder
-from ..printable import visible
 from . import words
 from .commanded import Commanded
 from .dry import dry_run
@@ -31,7 +32,7 @@ from .run import Ending, Identity, Run
 from .screen import Bells, Live, Plain, Screen
 from .sitting import Host as Playable
 from .sitting import Sitting
-from .stand_in import FaultWords, VirtualLink, faults_of, serve
+from .stand_in import FaultWords, NoPseudoTerminals, VirtualLink, faults_of, open_ends, serve
 
 SIGHTERS = "Sighters, nobody in front"
 CLEAN, ERRORS, USAGE, DEVICE = 0, 1, 2, 3
@@ -70,11 +71,15 @@ class Wanted:
 
 
 def list_ports() -> int:
-    found = ports()
+    try:
+        found = ports()
+    except PortRefused as refused:
+        say(f"feedwright: {refused}", sys.stderr)
+        return DEVICE
     for name, about in found:
-        print(f"{name}  {visible(about)}")
+        say(f"{name}  {about}")
     if not found:
-        print("no port was found; --port virtual plays with a device in this program", file=sys.stderr)
+        say("no port was found; --port virtual plays with a device in this program", sys.stderr)
     return CLEAN
 
 
@@ -83,7 +88,7 @@ def replay(wanted: Wanted, verify: Verify) -> int:
     try:
         return _replay(wanted, verify)
     except (Refused, PortRefused) as refused:
-        print(f"feedwright: {visible(str(refused))}", file=sys.stderr)
+        say(f"feedwright: {refused}", sys.stderr)
         return refused.code if isinstance(refused, Refused) else DEVICE
 
 
@@ -120,7 +125,7 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
     if wanted.dry:
         parts = [(SIGHTERS, sighters(plan, feeder))] * wanted.sighters + [("", chosen)]
         for line in dry_run(shelf(plan), parts, wanted.warning_s, feeder):
-            print(line)
+            say(line)
         return CLEAN
     if wanted.port is None:
         raise Refused("which port? --port NAME, or --port virtual; --list shows those there are")
@@ -153,7 +158,7 @@ def _play(wanted: Wanted, plan: Plan, feeder: Feeder, chosen: tuple[Place, ...],
         link.close()
         log.close()
     if log.trouble:
-        print(f"The practice log was not kept: {visible(log.trouble)}", file=sys.stderr, flush=True)
+        say(f"The practice log was not kept: {log.trouble}", sys.stderr)
     return _farewell(ending)
 
 
@@ -217,7 +222,7 @@ def _read(path: Path) -> bytes:
     except OSError as error:
         raise Refused(f"cannot read {path}: {error.strerror or error}") from error
     except ValueError as error:
-        raise Refused(f"cannot read {visible(str(path))}: {error}") from error
+        raise Refused(f"cannot read {path}: {error}") from error
 
 
 def _digest(path: Path) -> bytes | None:
@@ -262,8 +267,10 @@ def _made_for(plan: Plan, beside: Path) -> Feeder:
 def _records(wanted: Wanted) -> Path:
     if wanted.records:
         return Path(wanted.records)
-    state = os.environ.get("XDG_STATE_HOME") or str(Path.home() / ".local" / "state")
-    return Path(state) / "feedwright" / "runs"
+    try:
+        return state("--records DIR") / "runs"
+    except NoHome as none:
+        raise Refused(str(none)) from none
 
 
 def _continued(
@@ -315,12 +322,13 @@ def device(name: str, faults: str, seed: int | None, log: str | None) -> int:
         if feeder is None or feeder.limits is None:
             raise Refused(f"there is no profile {name}" if feeder is None else f"the profile {name} names no device")
         faults_of(faults)
+        ends = open_ends()
         out = open(log, "a", encoding="ascii") if log else None  # noqa: SIM115
-    except (ProfileProblem, FaultWords, OSError, Refused) as error:
-        print(f"feedwright: {visible(str(error))}", file=sys.stderr)
+    except (ProfileProblem, FaultWords, NoPseudoTerminals, OSError, Refused) as error:
+        say(f"feedwright: {error}", sys.stderr)
         return USAGE
     try:
-        serve(feeder.limits, faults, seed, sys.stdout, out)
+        serve(ends, feeder.limits, faults, seed, sys.stdout, out)
     finally:
         if out:
             out.close()

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from ...compiler.model.command import Template
 from ...compiler.model.feeder import Feeder
-from ..printable import visible
+from ...compiler.printable import visible
 from ..stream.template import fill
 from ..stream.text import written
 from . import words

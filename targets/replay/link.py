@@ -57,9 +57,8 @@ class SerialLink:
 
 def open_link(name: str, baud: int = BAUD) -> SerialLink:
     """Open a port by its name, for this process alone; 8 data bits, no parity, 1 stop bit."""
-    import serial
-
     _judge(name)
+    serial = _pyserial()
     port = serial.Serial()
     port.port, port.baudrate, port.timeout, port.write_timeout = name, baud, 0, WRITE_S
     port.exclusive = True
@@ -74,9 +73,18 @@ def open_link(name: str, baud: int = BAUD) -> SerialLink:
 
 def ports() -> list[tuple[str, str]]:
     """Names of the ports there are, each with what it says of itself."""
+    _pyserial()
     from serial.tools.list_ports import comports
 
     return [(port.device, port.description or "") for port in sorted(comports(), key=lambda port: port.device)]
+
+
+def _pyserial() -> Any:
+    try:
+        import serial
+    except ImportError as error:  # it chooses its part for the system as it is loaded, and has none for some
+        raise PortRefused("this system has no serial ports; --port virtual plays without one") from error
+    return serial
 
 
 def _judge(name: str) -> None:

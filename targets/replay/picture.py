@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from ...compiler.model.plan import Shot
-from ..printable import plural, visible
+from ...compiler.printable import plural, visible
 from . import words
 from .flow import Phase
 from .places import Place, Shelf

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Protocol, TextIO
 
-from ..printable import visible
+from ...compiler.printable import visible
 from .picture import Picture
 
 if TYPE_CHECKING:

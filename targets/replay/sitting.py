@@ -50,8 +50,8 @@ class Keyboard(Protocol):
 
 def clock() -> float:
     """Seconds that go on while the computer sleeps, where the system has such a clock."""
-    kind = getattr(time, "CLOCK_BOOTTIME", time.CLOCK_MONOTONIC)
-    return time.clock_gettime(kind)
+    kind = getattr(time, "CLOCK_BOOTTIME", None)
+    return time.monotonic() if kind is None else time.clock_gettime(kind)
 
 
 class Sitting:

@@ -103,14 +103,30 @@ def told(fact: Fact) -> dict[str, object]:
     }  # fmt: skip
 
 
-def serve(limits: Limits, faults: str, seed: int | None, out: TextIO, log: TextIO | None) -> None:
-    """Open a pseudo-terminal, print its name, and be the device behind it until interrupted."""
-    import pty
-    import tty
+class NoPseudoTerminals(Exception):
+    """What a system without them is told."""
 
-    master, slave = pty.openpty()
+
+def open_ends() -> tuple[int, int]:
+    """Both ends of a new pseudo-terminal, the device's and the host's, as files; raw."""
+    try:
+        import tty
+    except ImportError as error:
+        raise NoPseudoTerminals(
+            "this system has no pseudo-terminals for a virtual machine to stand behind; replay --port virtual has one "
+            "without them"
+        ) from error
+    master, slave = os.openpty()
     tty.setraw(slave)
     os.set_blocking(master, False)
+    return master, slave
+
+
+def serve(
+    ends: tuple[int, int], limits: Limits, faults: str, seed: int | None, out: TextIO, log: TextIO | None
+) -> None:
+    """Print the name of a pseudo-terminal, and be the device behind it until interrupted."""
+    master, slave = ends
     bench = Bench(limits, faults, seed, lambda text: print(text, file=out, flush=True), time.monotonic())
     over = False
 

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from ...compiler.model.plan import Block, Plan
+from ...compiler.printable import plural
 from ...compiler.units import clock, number
-from ..printable import plural
 from . import words
 
 HOW = {

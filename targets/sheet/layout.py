@@ -13,7 +13,7 @@ from math import ceil
 from typing import Any
 
 from ...compiler.model.plan import Plan, Shot
-from ..printable import plural, visible
+from ...compiler.printable import plural, visible
 from . import rows
 from .court import court, size
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall, width

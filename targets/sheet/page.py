@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ...compiler.model.plan import Block, Plan, VariationRecord
+from ...compiler.printable import plural
 from ...compiler.units import clock
 from ..log.progress import in_words
-from ..printable import plural
 from . import words
 from .front import Front, front
 from .letters import Letters, letters, listed

@@ -4,7 +4,7 @@ change over; every word is the hitter's own, so that one page serves both sides 
 from itertools import product
 
 from ...compiler.model.plan import Plan, Shot
-from ..printable import visible
+from ...compiler.printable import visible
 from . import words
 from .court import court, size
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall

@@ -5,7 +5,7 @@ from html import escape
 from importlib.resources import files
 
 from ...compiler.model.plan import Plan
-from ..printable import visible
+from ...compiler.printable import visible
 from . import Paths, figures
 from .page import KEY
 from .terminal import choose

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from ...compiler.model.plan import Plan, Shot
+from ...compiler.printable import visible
 from ...compiler.units import clock, number
-from ..printable import visible
 from ..sheet import words
 from ..sheet.letters import letters
 

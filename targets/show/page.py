@@ -11,8 +11,8 @@ from html import escape
 from importlib.resources import files
 
 from ...compiler.model.plan import Plan
+from ...compiler.printable import visible
 from ...compiler.units import clock
-from ..printable import visible
 from . import Paths, figures
 from .figures import Ball
 from .views import STRETCH, above, beside

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from ...compiler.model.plan import Plan
-from ..printable import visible
+from ...compiler.printable import visible
 from . import Paths, figures
 from .figures import Ball
 

@@ -8,7 +8,7 @@ from itertools import groupby
 
 from ...compiler.model.device import KEYS, Settings, scaled, settings_of
 from ...compiler.model.plan import Plan
-from ..printable import ascii_only
+from ...compiler.printable import ascii_only
 
 
 def written(settings: Settings) -> str:

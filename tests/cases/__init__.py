@@ -23,8 +23,9 @@ from itertools import takewhile
 from pathlib import Path
 
 from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.printable import escaped, visible
 from feedwright.compiler.report.finding import Finding, Remedy
-from feedwright.compiler.report.render import printable, short
+from feedwright.compiler.report.render import short
 from feedwright.compiler.report.wording import advice
 from feedwright.compiler.source import Source
 from feedwright.programs import ScriptShelf
@@ -143,10 +144,10 @@ def _told(finding: Finding) -> str:
     lines = [short([finding]).removeprefix(f"{source.name}:").rstrip("\n")]
     marked, _, more = finding.span.text.partition("\n")
     marked = marked[:WIDEST] + " ..." if more or len(marked) > WIDEST else marked
-    lines.append(f"    at: {printable(marked)}" if marked else "    at the end of the line")
+    lines.append(f"    at: {_exact(marked)}" if marked else "    at the end of the line")
     for why, span in finding.also:
         number, _, text = span.source.line_of(span.start)
-        lines.append(f"    {why}: {number}: {printable(text.strip())}")
+        lines.append(f"    {why}: {number}: {_exact(text.strip())}")
     lines += [f"    {words}" for words in advice(finding)]
     for remedy in finding.remedies:
         sentence = " / ".join(part.strip() for part in remedy.text.split("\n") if part.strip())
@@ -157,3 +158,8 @@ def _told(finding: Finding) -> str:
 
 def mended(source: Source, remedy: Remedy) -> Source:
     return Source(source.name, source.text[: remedy.span.start] + remedy.text + source.text[remedy.span.end :])
+
+
+def _exact(text: str) -> str:
+    """`visible`, and line breaks and tabs by their numbers too: a case may turn on one."""
+    return "".join(escaped(c) if c in "\n\t" else visible(c) for c in text)

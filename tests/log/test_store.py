@@ -52,10 +52,10 @@ def test_where_the_log_is(monkeypatch: pytest.MonkeyPatch) -> None:
         ("linux", "", "/home/player/.local/share/feedwright"),
         ("darwin", "/data", "/home/player/Library/Application Support/feedwright"),
     ):
-        monkeypatch.setattr(store.sys, "platform", platform)
+        monkeypatch.setattr(sys, "platform", platform)
         monkeypatch.setenv("XDG_DATA_HOME", given)
         assert default_path() == Path(folder) / "practice.db"
-    monkeypatch.setattr(store.sys, "platform", "win32")
+    monkeypatch.setattr(sys, "platform", "win32")
     monkeypatch.setenv("LOCALAPPDATA", "/local")
     assert default_path() == Path("/local/feedwright/practice.db")
 

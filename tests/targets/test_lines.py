@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from feedwright.compiler.model.plan import LaunchTime, Plan
+from feedwright.compiler.printable import plural
 from feedwright.targets import TARGETS, stream, table
-from feedwright.targets.printable import plural
 
 from .plans import make_plan
 

@@ -1,6 +1,5 @@
-"""A million balls: `log show` as a whole process. Slow to prepare, so only with FEEDWRIGHT_MILLION=1."""
+"""A million balls: `log show` as a whole process. It takes half a minute to prepare."""
 
-import os
 import resource
 import subprocess
 import sys
@@ -14,12 +13,12 @@ from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
 from feedwright.targets.log.store import open_to_write, utc
 
-from .plans import LADDER, RUNGS, at, climbing
+from ..log.plans import LADDER, RUNGS, at, climbing
 
 PRACTICES, BALLS = 4000, 250
 
 
-@pytest.mark.skipif("FEEDWRIGHT_MILLION" not in os.environ, reason="takes half a minute to prepare")
+@pytest.mark.benchmark
 def test_a_million_balls_are_shown_in_two_seconds(tmp_path: Path) -> None:
     path = tmp_path / "p.db"
     with Recorder(climbing(), path) as recorder:  # makes the plan, its lanes and shots

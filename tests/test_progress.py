@@ -1,0 +1,166 @@
+"""Long work: its size is told beforehand, how far it has come meanwhile, and nothing of either is left behind."""
+
+import io
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from feedwright.compiler import aim, judge
+from feedwright.compiler.commands import waiting
+from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.source import Source
+from feedwright.targets.feeders import ProfileShelf
+
+HEAD = """program "Many"
+    surface   hard
+    player    right-handed, 1.78 m tall
+    feeder    machine club, on centre, on baseline, behind a screen
+
+variation deep "x"
+    when      x
+    reply     deep
+
+"""
+FEED = """feed f{0} aims deep
+    side      0.2 to 1.5 m right of centre
+    depth     1 to 4 m inside baseline
+    stance    1 m behind baseline
+    {1}
+    spin      flat
+    interval  5.5 s
+
+"""
+
+
+def many(lines: list[str]) -> str:
+    feeds = "".join(FEED.format(i, line) for i, line in enumerate(lines))
+    return f'{HEAD}{feeds}session "x", lasts 60 min\n' + "".join(f"    10 s      f{i}\n" for i in range(len(lines)))
+
+
+class Heard:
+    def __init__(self) -> None:
+        self.balls, self.work, self.parts = 0, 0.0, list[float]()
+
+    def begin(self, balls: int, work: float) -> None:
+        self.balls, self.work = balls, work
+
+    def done(self, work: float) -> None:
+        self.parts.append(work)
+
+
+def compiled(text: str, heard: Heard | None = None, sample: bool = False) -> Compiled:
+    return compile_source(Source("x.feed", text), ProfileShelf(), sample=sample, progress=heard or Heard())
+
+
+@pytest.mark.parametrize("sample", [False, True])
+def test_the_parts_of_the_work_come_to_the_whole_that_was_told(sample: bool) -> None:
+    heard = Heard()
+    compiled(many([f"height    {1 + 0.05 * i:.2f} m over net" for i in range(6)]), heard, sample)
+    assert heard.balls == 6 and sum(heard.parts) == pytest.approx(heard.work)
+    assert len(heard.parts) >= (5 if sample else 3)  # told in between, too: sampled two balls at a time
+
+
+def test_balls_that_are_alike_are_flown_once_and_judged_alike(monkeypatch: pytest.MonkeyPatch) -> None:
+    flown: list[int] = []
+    sampled = judge.sampled
+    monkeypatch.setattr(judge, "sampled", lambda r, *a, **k: flown.append(len(r.speed)) or sampled(r, *a, **k))
+    lines = ["height    1 m over net", "height    1.5 m over net"]
+    twice = compiled(many([*lines, *lines]), sample=True).judgement
+    once = compiled(many(lines), sample=True).judgement
+    assert twice and once and flown == [2, 2]
+    for i in range(4):
+        assert twice.scatterings[f"f{i}"] == once.scatterings[f"f{i % 2}"]
+        assert twice.windows[f"f{i}"] == once.windows[f"f{i % 2}"]
+
+
+def test_what_is_possible_is_looked_for_once_a_place_and_for_so_many_places(monkeypatch: pytest.MonkeyPatch) -> None:
+    scanned: list[int] = []
+    through = aim.solve.through
+
+    def counted(wanted: aim.Wanted, elevations: np.ndarray, *more: object) -> object:
+        if elevations.shape[-1] > 100:  # the closer one
+            scanned.append(len(wanted.value))
+        return through(wanted, elevations, *more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(aim.solve, "through", counted)
+    alone = compiled(many(["pace      140 km/h"]))
+    many_bad = compiled(many([f"pace      {140 + i} km/h" for i in range(30)]))
+    assert scanned == [1, 1]
+    first, *_ = alone.findings
+    assert [f.code for f in many_bad.findings].count("feeder-limit") == 30
+    assert first.facts["range"] == many_bad.findings[0].facts["range"]
+    assert all(f.facts["range"] == first.facts["range"] for f in many_bad.findings if f.code == "feeder-limit")
+    places = many(["pace      140 km/h"] * 130)
+    for i in range(130):
+        places = places.replace("1 to 4 m", f"{1 + i / 100:.2f} to 4.5 m", 1)
+    assert [f.code for f in compiled(places).findings].count("feeder-limit") == 130
+    assert scanned[2:] == [aim.MOST_CLOSER]
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[float]]:
+    now = [100.0]
+    monkeypatch.setattr(waiting.time, "monotonic", lambda: now[0])
+    yield now
+
+
+def screen(text: str) -> str:
+    """What one line of a terminal shows after this."""
+    cells: list[str] = []
+    at = 0
+    for c in text:
+        if c == "\r":
+            at = 0
+        else:
+            cells[at : at + 1] = [c]
+            at += 1
+    return "".join(cells).rstrip()
+
+
+def test_a_line_stands_while_it_lasts_and_is_gone_afterwards(
+    clock: list[float], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = Terminal()
+    monkeypatch.setattr(sys, "stderr", out)
+    monkeypatch.setenv("COLUMNS", "80")
+    with waiting.Waiting() as line:
+        line.begin(3000, 100.0)
+        clock[0] += 0.9
+        line.done(10.0)
+        assert out.getvalue() == ""  # most work is done by then
+        clock[0] += 1.1
+        line.done(10.0)
+        assert screen(out.getvalue()) == "working out 3000 balls: 20% done, about 8 s more"
+        clock[0] += 8.0
+        line.done(80.0)
+        assert screen(out.getvalue()) == "working out 3000 balls: 100% done, about 1 s more"
+    assert screen(out.getvalue()) == "" and out.getvalue().endswith("\r")
+
+
+def test_a_narrow_terminal_keeps_it_on_one_line(clock: list[float], monkeypatch: pytest.MonkeyPatch) -> None:
+    out = Terminal()
+    monkeypatch.setattr(sys, "stderr", out)
+    monkeypatch.setenv("COLUMNS", "30")
+    with waiting.Waiting() as line:
+        line.begin(1, 10.0)
+        clock[0] += 2.0
+        line.done(1.0)
+    assert max(map(len, out.getvalue().split("\r"))) == 29
+
+
+def test_a_pipe_and_quick_work_get_none(clock: list[float], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    for out, seconds in ((io.StringIO(), 5.0), (Terminal(), 0.9)):
+        monkeypatch.setattr(sys, "stderr", out)
+        with waiting.Waiting() as line:
+            line.begin(1, 10.0)
+            clock[0] += seconds
+            line.done(5.0)
+        assert out.getvalue() == ""
