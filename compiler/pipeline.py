@@ -84,20 +84,6 @@ def compile_source(
     return Compiled(source, program, shots, judgement, summed, assembled, told)
 
 
-def sum_up(source: Source, profiles: Profiles, library: Library) -> Totals | None:
-    """What a sound script's practice comes to, without judging its balls; None where it cannot be read."""
-    from .aim import aim
-    from .expand import expand
-    from .gather import gather
-    from .pace import pace
-    from .parse import parse
-    from .resolve import resolve
-
-    program, _ = resolve(gather(parse(source)[0], library)[0], profiles, {})
-    sequence = expand(program)[0] if program else None
-    return pace(program, sequence, aim(program, program.feeds)).totals() if program and sequence else None
-
-
 def _told(
     findings: list[Finding], source: Source, used: Mapping[str, Span], allowed: tuple[str, ...]
 ) -> tuple[Finding, ...]:
