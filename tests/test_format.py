@@ -4,7 +4,6 @@ import os
 import re
 import stat
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -16,6 +15,8 @@ from feedwright.compiler.model.tree import Tree
 from feedwright.compiler.parse import LONGEST_LINE, parse
 from feedwright.compiler.source import Source
 from feedwright.grammar.terminals import UNDER
+
+from .test_command_line import run as command
 
 ROOT = Path(__file__).parent.parent
 SCRIPTS = [*sorted((ROOT / "programs").glob("*.feed")), *sorted((ROOT / "tests" / "everything").glob("*.feed"))]
@@ -35,11 +36,8 @@ def canonical(text: str) -> str:
     return found
 
 
-def run(*arguments: str | Path, text: str | None = None, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "feedwright.compiler.cli", "format", *map(str, arguments)],
-        capture_output=True, text=True, input=text, cwd=cwd, timeout=60, check=False,
-    )  # fmt: skip
+def run(*arguments: str | Path, text: str = "", cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    return command("format", *arguments, text=text, cwd=cwd)
 
 
 # ---- by example
