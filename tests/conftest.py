@@ -1,8 +1,11 @@
 import gc
 import os
 import tempfile
+from pathlib import Path
 
 import pytest
+
+from . import fast
 
 _KEPT = tempfile.TemporaryDirectory(prefix="feedwright-tests-")
 # Nothing a test does reaches the log of whoever runs the tests.
@@ -14,6 +17,18 @@ os.environ["PYTHONPYCACHEPREFIX"] = os.path.join(_KEPT.name, "bytecode")
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--update", action="store_true", help="write what the cases give now as their expectation")
+    parser.addoption("--fast", action="store_true", help="a few tests for each stage, to run while working")
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    return True if config.getoption("--fast") and fast.left_out(collection_path) else None
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--fast"):
+        chosen = fast.kept([item.nodeid.partition("[")[0] for item in items])
+        config.hook.pytest_deselected(items=[item for item, keep in zip(items, chosen, strict=True) if not keep])
+        items[:] = [item for item, keep in zip(items, chosen, strict=True) if keep]
 
 
 def pytest_collection_finish() -> None:

@@ -162,7 +162,7 @@ def test_a_page_names_what_there_is(page: str) -> None:
     for word in re.findall(r"`feedwright ([a-z]+)", prose):
         assert word in COMMANDS, word
     options = set(re.findall(r"`(?:[^`]* )?(--[a-z][a-z-]*)", prose))
-    assert options <= every_option() | {"--update"}, options - every_option()
+    assert options <= every_option() | {"--update", "--fast"}, options - every_option()
 
 
 def every_option() -> set[str]:
