@@ -19,7 +19,7 @@ FAST = {
     ),
 }  # fmt: skip
 """Stage, as DEVELOPERS.md names it, to files under tests/."""
-MANY, EACH = 12, 8
+MANY, EACH = 12, 16
 """Of a test with more cases than MANY every EACH-th is run."""
 
 FOLDER = Path(__file__).parent

@@ -2,8 +2,6 @@
 
 import re
 import shlex
-import subprocess
-import sys
 from collections import Counter
 from collections.abc import Callable, Iterable
 from functools import cache
@@ -19,7 +17,6 @@ from feedwright.compiler.report.wording import HEADLINES, headline
 
 from .cases import FOLDER, Case, accept, cases, compiled, mended, told
 
-ROOT = Path(__file__).parent.parent
 EACH = pytest.mark.parametrize("case", cases(), ids=lambda case: case.name)
 
 
@@ -39,14 +36,6 @@ def test_case_gives_what_it_says(case: Case, request: pytest.FixtureRequest) -> 
 def accepting(test: str) -> str:
     """A line for a shell that writes what this one case gives as its expectation."""
     return f"python -m pytest --update {shlex.quote(test)}"
-
-
-def test_the_line_to_accept_a_case_runs_that_case_alone(request: pytest.FixtureRequest) -> None:
-    awkward = next(case for case in cases() if " " in case.title and "," in case.title)
-    test = request.node.nodeid.replace(request.node.name, f"{test_case_gives_what_it_says.__name__}[{awkward.name}]")
-    words = shlex.split(accepting(test).replace("--update", "--collect-only -q -p no:cacheprovider"))
-    done = subprocess.run([sys.executable, *words[1:]], cwd=ROOT, capture_output=True, text=True, check=False)
-    assert done.returncode == 0 and done.stdout.splitlines()[0] == test, done.stdout + done.stderr
 
 
 def errors(findings: Iterable[Finding]) -> Counter[str]:
