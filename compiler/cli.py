@@ -8,6 +8,7 @@ from importlib import import_module
 from io import TextIOWrapper
 from typing import NoReturn
 
+from .. import __version__
 from .commands import CLEAN, INTERRUPTED, USAGE, Parser
 from .reading import Refusal
 
@@ -82,6 +83,9 @@ def _parser(command: str = "") -> Parser:
             ("feedwright build wing.feed -o out", "plan, sheet, table and, for a machine, the command stream"),
             ("feedwright explain net-hit", "what a message means and what to write instead"),
         ),
+    )
+    parser.add_argument(
+        "--version", action="version", version=f"%(prog)s {__version__}", help="show the version and exit"
     )
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=Parser)
     alone = command in COMMANDS and command != "completion"  # which speaks of all of them

@@ -17,7 +17,12 @@ class Refusal(Exception):
 
 def read_script(name: str) -> Source:
     """The script, read once, its line ends as LF; Refusal where it is no readable text of a sensible size."""
-    text = decoded(name, read_bytes(name))
+    return script(name, read_bytes(name))
+
+
+def script(name: str, data: bytes) -> Source:
+    """The script of that name, its line ends as LF; Refusal where the bytes are no text, or an empty one."""
+    text = decoded(name, data)
     if not text.strip():
         raise Refusal(f"{name} is empty")
     return sourced(name, text)

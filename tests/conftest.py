@@ -1,3 +1,4 @@
+import gc
 import os
 import re
 import tempfile
@@ -6,12 +7,19 @@ from pathlib import Path
 
 import pytest
 
+from . import fast
+
+_KEPT = tempfile.TemporaryDirectory(prefix="feedwright-tests-")
 # Nothing a test does reaches the log of whoever runs the tests.
-os.environ["FEEDWRIGHT_DB"] = os.path.join(tempfile.mkdtemp(prefix="feedwright-tests-"), "log.sqlite")
+os.environ["FEEDWRIGHT_DB"] = os.path.join(_KEPT.name, "log.sqlite")
+# Some tests run the program as a process: they share what the first one compiled, also where nothing is to be written.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+os.environ["PYTHONPYCACHEPREFIX"] = os.path.join(_KEPT.name, "bytecode")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--update", action="store_true", help="write what the cases give now as their expectation")
+    parser.addoption("--fast", action="store_true", help="a few tests for each stage, to run while working")
 
 
 # Where parts of POSIX are missing, as with tests/bare on PYTHONPATH, the files that play in a terminal are left out.
@@ -19,10 +27,9 @@ PARTS = ("termios", "fcntl", "pty", "tty", "resource", "grp", "pwd")
 NEEDS = re.compile(rf"^\s*(?:import|from) (?:{'|'.join(PARTS)}|pexpect|\.+(?:replay\.)?rig|\.test_commands)\b", re.M)
 
 
-def pytest_ignore_collect(collection_path: Path) -> bool | None:
-    if _BARE and collection_path.suffix == ".py" and NEEDS.search(collection_path.read_text("utf-8")):
-        return True
-    return None
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    bare = _BARE and collection_path.suffix == ".py" and NEEDS.search(collection_path.read_text("utf-8"))
+    return True if bare or (config.getoption("--fast") and fast.left_out(collection_path)) else None
 
 
 def _missing(name: str) -> bool:
@@ -33,3 +40,16 @@ def _missing(name: str) -> bool:
 
 
 _BARE = any(map(_missing, PARTS))
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--fast"):
+        chosen = fast.kept([item.nodeid.partition("[")[0] for item in items])
+        config.hook.pytest_deselected(items=[item for item, keep in zip(items, chosen, strict=True) if not keep])
+        items[:] = [item for item, keep in zip(items, chosen, strict=True) if keep]
+
+
+def pytest_collection_finish() -> None:
+    # The libraries and the tests stay until the end: collections need not look through them again and again.
+    gc.collect()
+    gc.freeze()

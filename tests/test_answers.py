@@ -12,7 +12,8 @@ from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.source import Source
 from feedwright.targets.feeders import ProfileShelf
 
-from .test_programs_flown import PROGRAMS, Reference, launched
+from . import shipped
+from .test_programs_flown import Reference, launched
 
 HEAD = """program "Answers"
     surface   hard
@@ -91,13 +92,12 @@ def test_a_window_is_what_flies_into_the_target() -> None:
     assert not good(low - 0.03) and not good(high + 0.03)
 
 
-@pytest.mark.parametrize("path", PROGRAMS, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", shipped.OF_A_KIND, ids=lambda p: p.stem)
 def test_the_estimate_of_the_spread_is_near_the_sample(path: Any) -> None:
     """`check` estimates from derivatives, `build` flies 2,000 balls. The bound: sampling alone gives 0.011 for one
     standard error at a half; the rest is what curves. Flat balls of a person scatter so widely that the estimate's
     straight line misses more of the bend."""
-    source, shelf = Source(path.name, path.read_text("utf-8")), ProfileShelf()
-    estimated, flown = (compile_source(source, shelf, sample=sample).judgement for sample in (False, True))
+    estimated, flown = (shipped.compiled(path, sample).judgement for sample in (False, True))
     assert estimated and flown
     for name, one in estimated.scatterings.items():
         other = flown.scatterings[name]

@@ -1,6 +1,7 @@
 """Every message the compiler can give, at its place; whoever changes one reads it here as a coach would."""
 
 import re
+import shlex
 from collections import Counter
 from collections.abc import Callable, Iterable
 from functools import cache
@@ -20,16 +21,21 @@ EACH = pytest.mark.parametrize("case", cases(), ids=lambda case: case.name)
 
 
 @EACH
-def test_case_gives_what_it_says(case: Case, pytestconfig: pytest.Config) -> None:
+def test_case_gives_what_it_says(case: Case, request: pytest.FixtureRequest) -> None:
     given = told(compiled(case.source).findings)
-    if pytestconfig.getoption("--update"):
+    if request.config.getoption("--update"):
         accept(case, given)
     elif given != case.expected:
         pytest.fail(
             f"{case.name}\n--- expected\n{case.expected}--- given\n{given}"
-            f"--- to accept: pytest tests/test_cases.py --update -k {case.title!r}",
+            f"--- to accept: {accepting(request.node.nodeid)}",
             pytrace=False,
         )
+
+
+def accepting(test: str) -> str:
+    """A line for a shell that writes what this one case gives as its expectation."""
+    return f"python -m pytest --update {shlex.quote(test)}"
 
 
 def errors(findings: Iterable[Finding]) -> Counter[str]:

@@ -3,6 +3,7 @@
 import re
 from pathlib import Path
 
+from .fast import FAST, FILES
 from .test_shape import MAY_IMPORT
 
 ROOT = Path(__file__).parent.parent
@@ -36,3 +37,20 @@ def test_the_import_table_is_the_one_that_is_held() -> None:
             named = {word if word in EVERYTHING else f"compiler.{word}" for word in words}
         # What a part holds itself it may import anyway.
         assert named - {part} == set(MAY_IMPORT[part]) - {part}, part
+
+
+def test_every_stage_has_fast_tests_and_they_are_there() -> None:
+    stages = re.findall(r"^\| (\w+) \| `", PAGE[: PAGE.index("## Who may import")], re.M)
+    assert set(FAST) == set(stages)
+    assert [str(path) for path in FILES if not path.is_file()] == []
+
+
+def test_every_file_and_command_that_a_recipe_names_is_there() -> None:
+    recipes = PAGE[PAGE.index("### To add a construct") :]
+    named = re.findall(r"(?<![\w/.])(?:compiler|grammar|programs|targets|tests)/[\w/.-]*\w", recipes)
+    assert len(named) > 20
+    for name in named:
+        assert (ROOT / name).exists() or "NN-name" in name or "**" in name, name
+    for package in re.findall(r"^dependencies = \[(.*)\]", (ROOT / "pyproject.toml").read_text("utf-8"), re.M):
+        for name in re.findall(r'"([a-z]+)', package):
+            assert re.search(rf"\b{name}\b", PAGE), name

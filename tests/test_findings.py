@@ -26,6 +26,7 @@ PAGE = ROOT / "grammar" / "FINDINGS.md"
 FIRST = (ROOT / "programs" / "02-first-script.feed").read_text("utf-8")
 
 
+@cache
 def findings(text: str, name: str = "a b.feed") -> tuple[Finding, ...]:
     return compile_source(Source(name, text), ProfileShelf()).findings
 

@@ -4,7 +4,6 @@ import os
 import re
 import stat
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -16,6 +15,8 @@ from feedwright.compiler.model.tree import Tree
 from feedwright.compiler.parse import LONGEST_LINE, parse
 from feedwright.compiler.source import Source
 from feedwright.grammar.terminals import UNDER
+
+from .test_command_line import run as command
 
 ROOT = Path(__file__).parent.parent
 SCRIPTS = [*sorted((ROOT / "programs").glob("*.feed")), *sorted((ROOT / "tests" / "everything").glob("*.feed"))]
@@ -35,11 +36,8 @@ def canonical(text: str) -> str:
     return found
 
 
-def run(*arguments: str | Path, text: str | None = None, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "feedwright.compiler.cli", "format", *map(str, arguments)],
-        capture_output=True, text=True, input=text, cwd=cwd, timeout=60, check=False,
-    )  # fmt: skip
+def run(*arguments: str | Path, text: str = "", cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    return command("format", *arguments, text=text, cwd=cwd)
 
 
 # ---- by example
@@ -145,24 +143,22 @@ def test_a_line_that_would_outgrow_the_limit_stays() -> None:
 # ---- laws
 
 SENTENCES: dict[str, list[str]] = {}
-for path in SCRIPTS:
-    for raw in path.read_text("utf-8").splitlines():
-        sentence = raw.strip()
-        if sentence and not sentence.startswith("#"):
-            lines = parse(Source("a.feed", f"{sentence}\n"))[0].lines
-            kind = lines[0].kind if lines and lines[0].node else ""
-            if not kind:  # not at home at the margin: found by putting it under each head
-                for head in ('program "a"', "zone a", 'variation a "b"', "feed a", 'session "a"',
-                             'session "a"\n ladder a, up to 9 balls, pace 7, 8 m/s'):  # fmt: skip
-                    indent = " " * (head.count("\n") + 1)
-                    found, findings = parse(Source("a.feed", f"{head}\n{indent}{sentence}\n"))
-                    if not findings:
-                        last = found.lines[0]
-                        while last.children:
-                            last = last.children[-1]
-                        kind = last.kind
-                        break
-            SENTENCES.setdefault(kind, []).append(sentence)
+for sentence in dict.fromkeys(raw.strip() for path in SCRIPTS for raw in path.read_text("utf-8").splitlines()):
+    if sentence and not sentence.startswith("#"):
+        lines = parse(Source("a.feed", f"{sentence}\n"))[0].lines
+        kind = lines[0].kind if lines and lines[0].node else ""
+        if not kind:  # not at home at the margin: found by putting it under each head
+            for head in ('program "a"', "zone a", 'variation a "b"', "feed a", 'session "a"',
+                         'session "a"\n ladder a, up to 9 balls, pace 7, 8 m/s'):  # fmt: skip
+                indent = " " * (head.count("\n") + 1)
+                found, findings = parse(Source("a.feed", f"{head}\n{indent}{sentence}\n"))
+                if not findings:
+                    last = found.lines[0]
+                    while last.children:
+                        last = last.children[-1]
+                    kind = last.kind
+                    break
+        SENTENCES.setdefault(kind, []).append(sentence)
 BLANKS = st.sampled_from([" ", " ", "  ", "    "])
 COMMENTS = st.sampled_from(["# a", "#b  ", '# "odd', "#", "# two # three"])
 
@@ -210,7 +206,7 @@ def test_every_kind_of_sentence_is_among_those_generated() -> None:
     assert {kind for kinds in UNDER.values() for kind in kinds} == set(SENTENCES)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @example("feed a\n    side middle\n   # between brothers\n  depth deep\n")
 @example("feed a\n    # under a head without lines\nfeed b\n")
 @given(scripts())

@@ -27,8 +27,9 @@ from feedwright.compiler.source import Source
 from feedwright.grammar import terminals
 from feedwright.targets.feeders import ProfileShelf
 
+from .shipped import OF_A_KIND, PROGRAMS
+
 ROOT = Path(__file__).parent.parent
-PROGRAMS = sorted((ROOT / "programs").glob("*.feed"))
 CALM = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 # Blanks around them, so that the drawn terminals do not run into one another.
 PADDED = {
@@ -69,7 +70,7 @@ HEADS = (
 )
 
 
-@settings(CALM, max_examples=250)
+@settings(CALM, max_examples=120)
 @given(st.data())
 def test_every_sentence_of_the_grammar_parses_has_a_home_and_keeps_its_words(data: st.DataObject) -> None:
     text = data.draw(sentences()).strip(" \t")
@@ -89,7 +90,7 @@ PIECES = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(CALM, max_examples=300)
+@settings(CALM, max_examples=150)
 @given(st.one_of(st.text(max_size=200), st.lists(PIECES, max_size=40).map("".join)))
 def test_any_text_is_read_and_every_place_lies_in_it(text: str) -> None:
     source = Source("law.feed", text)
@@ -156,10 +157,10 @@ def test_sequence_and_messages_are_the_same_in_every_process(tmp_path: Path) -> 
     )
     told = {
         subprocess.run(
-            [sys.executable, "-c", HASHED, *map(str, PROGRAMS), str(wrong)],
+            [sys.executable, "-c", HASHED, *map(str, OF_A_KIND), str(wrong)],
             env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True, check=True, text=True, timeout=60,
         ).stdout
-        for seed in ("1", "2", "77")
+        for seed in ("1", "77")
     }  # fmt: skip
     assert len(told) == 1 and "no variation called" in told.pop()
 
@@ -206,7 +207,7 @@ HALVES = st.integers(1, 40).map(lambda n: n / 2)  # exact in binary, so that a p
 PATTERNS = {"a": "a", "b": "b", "c": "c", "cycle a, b": "ab", "cycle 2 c, a, a": "ccaa"}
 
 
-@settings(CALM, max_examples=200)
+@settings(CALM, max_examples=100)
 @given(intervals=st.tuples(HALVES, HALVES, HALVES), session=st.lists(blocks(), min_size=1, max_size=6).map("".join))
 def test_a_schedule_keeps_every_interval_to_the_second(intervals: tuple[float, float, float], session: str) -> None:
     """As somebody with a stop-watch would say it; tests/test_clock_laws.py asks what holds between contacts too."""

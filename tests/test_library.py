@@ -5,20 +5,21 @@
 
 import re
 from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
 
 import pytest
 
 from feedwright.compiler.model.feeder import AXES
-from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.pipeline import Compiled
 from feedwright.compiler.report.codes import CODES
 from feedwright.compiler.report.finding import Severity
 from feedwright.compiler.report.render import short
-from feedwright.compiler.source import Source
-from feedwright.programs import ScriptShelf, shelf, shipped
+from feedwright.programs import shelf, shipped
 from feedwright.targets.feeders import ProfileShelf
 
+from .shipped import FOLDER, OF_A_KIND
+from .shipped import compiled as of_path
 from .test_commands import COMMANDS
 
 ROOT = Path(__file__).parent.parent
@@ -32,9 +33,8 @@ NARROW_DEG, FEW = 2.0, 0.5
 practises something else: own choice, no source. Below, the script gives its reason."""
 
 
-@cache
 def compiled(name: str) -> Compiled:
-    return compile_source(Source(name, PROGRAMS[name]), ProfileShelf(), ScriptShelf(None))
+    return of_path(FOLDER / name)
 
 
 def test_there_are_enough_to_choose_from() -> None:
@@ -46,6 +46,24 @@ def test_every_program_compiles_without_a_warning(name: str) -> None:
     found = compiled(name)
     assert found.plan
     assert not [f for f in found.findings if CODES[f.code].severity is not Severity.NOTE], short(found.findings)
+
+
+def kinds(plan: Plan) -> set[object]:
+    """What other tests may hang on: feeder, court, surface, ball, player, air, and what the balls and blocks are."""
+    court, player = plan.court, plan.player
+    return {
+        plan.feeder.name, court.name, plan.surface.name, plan.ball.name, player.hand, any(plan.air.wind_mps),
+        (plan.feeder.how, plan.feeder.players_side), ("ceiling", court.ceiling_m is not None),
+        ("bounces", player.two_bounces), ("line", player.in_line > 1),
+        *(("order", block.order) for block in plan.blocks),
+        *(("full", shot.predicted.landing_m is None) for shot in plan.shots),
+    }  # fmt: skip
+
+
+def test_no_kind_of_program_is_missing_among_those_of_a_kind() -> None:
+    plans = {name: plan for name in PROGRAMS if (plan := compiled(name).plan)}
+    chosen = [kinds(plans[path.name]) for path in OF_A_KIND]
+    assert set().union(*map(kinds, plans.values())) == set().union(*chosen)
 
 
 @pytest.mark.parametrize("name", PROGRAMS)

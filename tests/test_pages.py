@@ -9,9 +9,11 @@ A block says by the words after its fence what it is:
     sh                   lines that are run, in a folder of the page's own
     sh by hand           lines for a terminal, a port or a browser: the parser takes them
     console              lines after `$ ` that are run, and what they print; `...` stands for any lines left out
+    pycon                lines of Python after `>>> ` that are run, one namespace a page, and what they give
     text                 what no command of the page prints; ELSEWHERE says which test reads it
 """
 
+import doctest
 import io
 import re
 import shlex
@@ -103,6 +105,7 @@ def test_every_block_of_a_page_holds(page: str, tmp_path: Path, monkeypatch: pyt
     monkeypatch.setenv("FEEDWRIGHT_DB", str(tmp_path / "practice.db"))
     monkeypatch.setattr(sys, "stdin", io.StringIO())  # nobody answers
     own = 0
+    names: dict[str, object] = {}
     for block in blocks(page):
         file, _, mark = block.name.partition(" ")
         match block.kind:
@@ -135,6 +138,12 @@ def test_every_block_of_a_page_holds(page: str, tmp_path: Path, monkeypatch: pyt
                     code, printed = said(line)
                     assert code in (0, 1), f"{line}\n{printed}"
                     assert holds(printed.splitlines(), below), f"{line} prints\n{printed}"
+            case "pycon":
+                told: list[str] = []
+                lines = doctest.DocTestParser().get_doctest(block.text, names, page, None, 0)
+                doctest.DocTestRunner(verbose=False).run(lines, out=told.append, clear_globs=False)
+                names |= lines.globs
+                assert not told, "".join(told)
             case _:
                 assert block.kind in ELSEWHERE.get(page, ()), f"```{block.kind} {block.name}"
     assert own == BY_CI.get(page, 0)
@@ -153,7 +162,7 @@ def test_a_page_names_what_there_is(page: str) -> None:
     for word in re.findall(r"`feedwright ([a-z]+)", prose):
         assert word in COMMANDS, word
     options = set(re.findall(r"`(?:[^`]* )?(--[a-z][a-z-]*)", prose))
-    assert options <= every_option() | {"--update"}, options - every_option()
+    assert options <= every_option() | {"--update", "--fast"}, options - every_option()
 
 
 def every_option() -> set[str]:

@@ -10,22 +10,15 @@ from typing import Any
 
 import pytest
 
-from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.source import Source
-from feedwright.programs import ScriptShelf
-from feedwright.targets.feeders import ProfileShelf
-
 from .flown import Reference, launched
 from .forged import judged
+from .shipped import PROGRAMS, plan
 
-PROGRAMS = sorted((Path(__file__).parent.parent / "programs").glob("*.feed"))
 NEAR_M, NEAR_S = 5e-3, 2e-3
 
 
 def plan_of(path: Path) -> dict[str, Any]:
-    compiled = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf(), ScriptShelf(None))
-    assert compiled.plan, compiled.findings
-    document: dict[str, Any] = json.loads(compiled.plan.model_dump_json())
+    document: dict[str, Any] = json.loads(plan(path).model_dump_json())
     return document
 
 

@@ -6,22 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.model.plan import Plan
-from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.source import Source
 from feedwright.compiler.trace import STEP, trajectories
-from feedwright.programs import ScriptShelf
-from feedwright.targets.feeders import ProfileShelf
+
+from .shipped import plan as planned
 
 FOLDER = Path(__file__).parent.parent / "programs"
 # A machine, hands, volleys, fast and spun balls, a small court, two bounces, everything.
 PROGRAMS = [next(FOLDER.glob(f"{number}-*.feed")) for number in ("01", "03", "04", "14", "19", "23", "99")]
-
-
-def planned(path: Path) -> Plan:
-    plan = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf(None), ScriptShelf(None)).plan
-    assert plan is not None
-    return plan
 
 
 @pytest.mark.parametrize("path", PROGRAMS, ids=lambda path: path.stem)

@@ -65,6 +65,12 @@ def restitution(surface: Surface, ball: Ball, temperature_c: float) -> float:
     return surface.restitution * ball.restitution / BALLS["type 2"].restitution + livelier
 
 
+def in_play(surface: Surface, ball: Ball, temperature_c: float) -> Surface:
+    """The surface with the restitution of this ball at this temperature, at most 1, in the place of the rated one."""
+    livelier = restitution(surface, ball, temperature_c)
+    return Surface(surface.name, surface.friction, min(livelier, 1.0), surface.grip)
+
+
 def bounce(
     velocity: Array,
     spin: Array,

@@ -20,12 +20,7 @@ STEP = 0.08
 LANES = 4000  # flown at once, so that the buffers stay in the processor's cache
 NEIGHBOUR = np.array([2e-3, 2e-3, 2e-3, 2.0, 2.0])
 """How far to each side the neighbours of `linear` are flown: relative, rad, rad, rad/s, rad/s."""
-# Gauss-Legendre quadrature with twelve points: Abramowitz & Stegun, Handbook of Mathematical Functions (1964), 25.4.30.
-_HALF = np.array([0.125233408511469, 0.367831498998180, 0.587317954286617, 0.769902674194305, 0.904117256370475,
-                  0.981560634246719])  # fmt: skip
-_WEIGHT = np.array([0.249147045813403, 0.233492536538355, 0.203167426723066, 0.160078328543346, 0.106939325995318,
-                    0.047175336386512])  # fmt: skip
-NODES, WEIGHTS = np.concatenate([-_HALF[::-1], _HALF]), np.concatenate([_WEIGHT[::-1], _WEIGHT])
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from ..model.program import Post, Range
 from ..model.tree import Line, Node
 from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
-from ..physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, restitution, surface_of_pace
+from ..physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, in_play, surface_of_pace
 from ..report.finding import Finding
 from ..source import Span
 from .amounts import Desk, Slip, count, one_of, plain, quantity
@@ -59,8 +59,7 @@ def read_head(program: Line, desk: Desk, profiles: Profiles) -> Head:
     air_node, seed_node, feeder_node = node("air"), node("seed"), node("feeder", True)
     air = Air(density(20.0, 0.0)) if air_node is None else desk.read(lambda: _air(air_node))
     if surface and ball and air:
-        livelier = restitution(surface, ball, air.temperature_c)
-        surface = Surface(surface.name, surface.friction, min(livelier, 1.0), surface.grip)
+        surface = in_play(surface, ball, air.temperature_c)
     feeder = desk.read(lambda: _feeder(feeder_node, profiles)) if feeder_node else None
     post = None
     if feeder_node and court and player:

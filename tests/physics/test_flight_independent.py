@@ -13,7 +13,7 @@ from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.flight import Array, Path, apex, at_height, at_plane, fly
 
-LANES = 1000
+LANES = 400
 BALL = BALLS["type 2"]
 DENSITY, WIND = 1.18, (2.5, -3.5, 0.4)
 FLOOR = 0.0335

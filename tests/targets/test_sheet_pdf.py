@@ -7,15 +7,12 @@ from pathlib import Path
 import pytest
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.source import Source
-from feedwright.programs import ScriptShelf
-from feedwright.targets.feeders import ProfileShelf
 from feedwright.targets.sheet import partner, pdf
 from feedwright.targets.sheet.fit import Item, pack
 from feedwright.targets.sheet.layout import Document, document, shown
 from feedwright.targets.sheet.page import sheet
 
+from .. import shipped
 from . import measure
 from .more_plans import HOSTILE, RIGHT_TO_LEFT, everywhere, family, ladder, ten_rows
 from .plans import make_plan
@@ -285,9 +282,8 @@ def test_the_holder_stands_where_the_balls_are_met() -> None:
         assert f"Theholderstands{said}" in measure.text(page)
 
 
-FOLDER = Path(__file__).parents[2] / "programs"
-# Few and many kinds of ball, a ladder, dials, rounds, hands, a small court, doubles, everything.
-PROGRAMS = [next(FOLDER.glob(f"{n}-*.feed")) for n in ("02", "04", "05", "17", "18", "19", "24", "26", "99")]
+# Few and many kinds of ball, a ladder, dials, rounds, hands, a small court, everything.
+PROGRAMS = [next(shipped.FOLDER.glob(f"{n}-*.feed")) for n in ("02", "04", "05", "18", "19", "26", "99")]
 
 
 KINDS = 5
@@ -296,8 +292,7 @@ KINDS = 5
 
 @pytest.mark.parametrize("path", PROGRAMS, ids=lambda path: path.stem)
 def test_the_programs_that_come_along_print_a_page_a_block(path: Path) -> None:
-    plan = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf(None), ScriptShelf(None)).plan
-    assert plan is not None
+    plan = shipped.plan(path)
     planned = document(plan)
     found = measure.pages(pdf.render(planned))
     assert len(found) == len(planned.pages)

@@ -1,0 +1,5 @@
+"""`python -m feedwright`: the command line."""
+
+from .compiler.cli import program
+
+program()

@@ -1,0 +1,31 @@
+"""The programs that come along, each compiled once for all tests of a process."""
+
+from functools import cache
+from pathlib import Path
+
+from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.source import Source
+from feedwright.programs import ScriptShelf
+from feedwright.targets.feeders import ProfileShelf
+
+FOLDER = Path(__file__).parent.parent / "programs"
+PROGRAMS = sorted(FOLDER.glob("*.feed"))
+OF_A_KIND = tuple(
+    path for path in PROGRAMS
+    if path.stem[:2] in ("02", "03", "04", "05", "08", "19", "20", "21", "23", "28", "29", "30", "99")
+)  # fmt: skip
+"""For what every kind of program has to show, but not each program: `test_library` holds that no kind is missing."""
+
+
+@cache
+def compiled(path: Path, sample: bool = False) -> Compiled:
+    return compile_source(
+        Source(path.name, path.read_text("utf-8")), ProfileShelf(None), ScriptShelf(None), sample=sample
+    )
+
+
+def plan(path: Path) -> Plan:
+    found = compiled(path)
+    assert found.plan, found.findings
+    return found.plan
