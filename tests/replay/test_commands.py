@@ -370,12 +370,12 @@ def test_what_verify_refuses() -> None:
     apart = plan.launches[1].at_s - plan.launches[0].at_s
     late = feeder.model_copy(update={"shortest_interval_s": apart - 0.1, "feed_jitter_s": 0.2})
     record = plan.feeder.model_copy(update={"fingerprint": late.fingerprint})
-    assert "the feeder needs 0.7 s" in verify(plan.model_copy(update={"feeder": record}).sealed(), late)[0]
+    assert "the feeder needs 0.7 s" in str(verify(plan.model_copy(update={"feeder": record}).sealed(), late))
     capped = feeder.model_copy(update={"device": feeder.device.model_copy(update={"cap_mps": 10.0})})  # type: ignore[union-attr]
     record = plan.feeder.model_copy(update={"fingerprint": capped.fingerprint})
-    assert "over the machine's cap" in verify(plan.model_copy(update={"feeder": record}).sealed(), capped)[0]
+    assert "over the machine's cap" in str(verify(plan.model_copy(update={"feeder": record}).sealed(), capped))
     assert "another now" in verify(plan, capped)[0]
-    assert "no ball" in verify(plan.model_copy(update={"shots": ()}).sealed(), feeder)[0]
+    assert "no ball" in verify(plan.model_copy(update={"launches": (), "blocks": ()}).sealed(), feeder)[0]
 
 
 # ---- keys and figures
