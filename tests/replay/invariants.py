@@ -95,8 +95,10 @@ def _reports(world: World, thrown: list[Fact]) -> list[str]:
     for ball, now in numbers.items():
         if ball not in sent or sent[ball] > now:
             found.append(f"I9: ball {ball} thrown and not in the record before")
+    # A machine that tells of a launch nobody asked for is believed, and the ball counts as thrown.
+    alone = any(host.state.alone for host in world.reports)
     for ball, fate in world.disk.fates().items():
-        if fate == "gone" and ball not in numbers:
+        if fate == "gone" and ball not in numbers and not alone:
             found.append(f"I9: ball {ball} told as gone")
         if ball in numbers and fate not in ("gone", "unknown", None):
             found.append(f"I9: ball {ball} was thrown, told as {fate}")

@@ -13,7 +13,8 @@ from feedwright.targets.replay.host import Host
 from feedwright.targets.replay.line import Line, LineFaults
 from feedwright.targets.replay.mechanism import Faults
 from feedwright.targets.replay.places import Place, Shelf
-from feedwright.targets.replay.run import Identity, Run
+from feedwright.targets.replay.protocol import ProtocolMachine
+from feedwright.targets.replay.run import AtOnce, Identity, Record, Run
 
 LIMITS = Limits(
     "bench-1", cap=30000, gap=300,
@@ -78,8 +79,11 @@ class Disk:
     def fate(self, ball: int, fate: str) -> None:
         self._add("fate", ball, fate)
 
-    def mark(self, ball: int, hit: bool) -> None:
+    def mark(self, ball: int, hit: bool | None) -> None:
         self._add("mark", ball, hit)
+
+    def close(self) -> None:
+        pass
 
     @property
     def next(self) -> int:
@@ -100,7 +104,7 @@ class Person:
     moment: float | None = None
 
     def acts(self, now: float, host: Host) -> float | None:
-        if host.phase not in (Phase.READY, Phase.ANSWERING) or host.talk.busy:
+        if host.phase not in (Phase.READY, Phase.ANSWERING) or host.busy(now):
             self.moment = None
             return None
         if self.moment is None:
@@ -143,15 +147,19 @@ class World:
         machine: Faults | None = None, drift_ppm: float = 0.0, boots_s: float = 0.0, careful: bool = True,
         host: type[Host] = Host, places: tuple[Place, ...] | None = None, warning_ms: int = 3000,
         limits: Limits = LIMITS, identity: Identity | None = None,
+        adapter: type[ProtocolMachine] = ProtocolMachine, record: Record | None = None, feed_delay_s: float = 0.0,
+        shelf: Shelf | None = None,
     ) -> None:  # fmt: skip
         self.random = Random(seed)
-        self.now, self.hosts, self.host_type = 0.0, 0, host
+        self.now, self.hosts, self.host_type, self.adapter = 0.0, 0, host, adapter
+        self.feed_delay_s, self.shelf = feed_delay_s, shelf or Shelf({}, SETTINGS, BLOCKS)
         self.places = places or program(self.random, balls)
         self.device = device(limits, Random(seed + 1), machine, drift_ppm=drift_ppm, boots_s=boots_s)
         self.up = Line(faults or LineFaults(), Random(seed + 2))
         self.down = Line(faults or LineFaults(), Random(seed + 3))
         self.person = Person(Random(seed + 4), careful)
         self.disk = Disk(now=lambda: self.now)
+        self.record = record or AtOnce(self.disk)
         self.identity = identity or Identity(limits.id, limits.cap, limits.gap, limits.fit)
         self.warning_ms = warning_ms
         self.presses: list[float] = []
@@ -169,12 +177,14 @@ class World:
         left = tuple(place for place in self.places if place.number >= self.disk.next)
         if not left:
             return
-        run = Run("0f0e0d0c0b0a0908", "bench", left, self.disk)
-        shelf = Shelf({}, SETTINGS, BLOCKS)
+        run = Run("0f0e0d0c0b0a0908", "bench", left, self.record)
+        machine = self.adapter(
+            self._write, self.identity, FP, nonce=f"{self.random.getrandbits(32):08x}", feed_delay_s=self.feed_delay_s
+        )
         self.host = self.host_type(
-            self._write, self.identity, FP, shelf, iter((run,)), nonce=f"{self.random.getrandbits(32):08x}",
-            warning_ms=self.warning_ms, unchanged=lambda: self.unchanged,
-        )  # fmt: skip
+            machine, self.shelf, iter((run,)), warning_s=self.warning_ms / 1000, unchanged=lambda: self.unchanged
+        )
+        self.machine = machine
         self.reports.append(self.host)
         self.host.start(self.now)
 
