@@ -94,6 +94,26 @@ class Disk:
         return known | {ball: value for _, what, ball, value in self.entries if what == "fate"}
 
 
+class Slow(AtOnce):
+    """A record that is handed over at once and on the disk later; what a killed host had handed over is lost."""
+
+    def __init__(self, disk: Disk, takes_s: float, stalled_after: int | None = None) -> None:
+        super().__init__(disk)
+        self._disk, self._takes_s, self._stalled_after, self._handed_over = disk, takes_s, stalled_after, 0
+        self._queue: list[tuple[float, Callable[[], None]]] = []
+
+    def _write(self, write: Callable[[], None]) -> None:
+        self._queue.append((self._disk.now() + self._takes_s, write))
+
+    def written(self) -> bool:
+        stalled = self._stalled_after is not None and self._handed_over >= self._stalled_after
+        while self._queue and self._queue[0][0] <= self._disk.now() and not stalled:
+            self._handed_over += 1
+            super()._write(self._queue.pop(0)[1])
+            stalled = self._stalled_after is not None and self._handed_over >= self._stalled_after
+        return not self._queue and super().written()
+
+
 @dataclass
 class Person:
     """Arms whenever it can, after a moment, and answers what is shown; now and then wrongly or too late."""
@@ -147,7 +167,8 @@ class World:
         machine: Faults | None = None, drift_ppm: float = 0.0, boots_s: float = 0.0, careful: bool = True,
         host: type[Host] = Host, places: tuple[Place, ...] | None = None, warning_ms: int = 3000,
         limits: Limits = LIMITS, identity: Identity | None = None,
-        adapter: type[ProtocolMachine] = ProtocolMachine, record: Record | None = None, feed_delay_s: float = 0.0,
+        adapter: type[ProtocolMachine] = ProtocolMachine, disk_takes_s: float = 0.0, stalled_after: int | None = None,
+        feed_delay_s: float = 0.0,
         shelf: Shelf | None = None,
     ) -> None:  # fmt: skip
         self.random = Random(seed)
@@ -159,7 +180,9 @@ class World:
         self.down = Line(faults or LineFaults(), Random(seed + 3))
         self.person = Person(Random(seed + 4), careful)
         self.disk = Disk(now=lambda: self.now)
-        self.record = record or AtOnce(self.disk)
+        self.disk_takes_s, self.stalled_after = disk_takes_s, stalled_after
+        self.ended: float | None = None
+        """When the last host came to its end."""
         self.identity = identity or Identity(limits.id, limits.cap, limits.gap, limits.fit)
         self.warning_ms = warning_ms
         self.presses: list[float] = []
@@ -177,7 +200,7 @@ class World:
         left = tuple(place for place in self.places if place.number >= self.disk.next)
         if not left:
             return
-        run = Run("0f0e0d0c0b0a0908", "bench", left, self.record)
+        run = Run("0f0e0d0c0b0a0908", "bench", left, self.record())
         machine = self.adapter(
             self._write, self.identity, FP, nonce=f"{self.random.getrandbits(32):08x}", feed_delay_s=self.feed_delay_s
         )
@@ -187,6 +210,11 @@ class World:
         self.machine = machine
         self.reports.append(self.host)
         self.host.start(self.now)
+
+    def record(self) -> Record:
+        if self.disk_takes_s or self.stalled_after is not None:
+            return Slow(self.disk, self.disk_takes_s, self.stalled_after)
+        return AtOnce(self.disk)
 
     def _write(self, data: bytes) -> None:
         if self.up.cut:
@@ -261,6 +289,9 @@ class World:
             self.person.acts(self.now, host)
             host.step(self.now)
             self.phases[host.phase.value] += 1
+            if host.phase is Phase.ENDED:
+                self.ended = self.now
+                host.run.record.written()  # a process that ends waits for its record
 
     # ---- truth
 
