@@ -16,7 +16,8 @@ LEAD_MS, LATE_MS, FIRST_MS = 400, 100, 500
 the device's not-before that its go, too, goes out when the walk is over."""
 OVERDUE_MS = 150
 STOP_AGAIN_S, STOP_FOR_S = 0.05, 1.5
-DRILL_S, WARM_S = 0.8, 0.3
+COMPARE_S, DRILL_S, WARM_S = 0.3, 0.8, 0.3
+"""Ticks, so that a clock of another speed shows before anything hangs on it; then quiet; then ticks again."""
 UNHEARD_S = 2.0
 """Live and without a tock for so long, its clock is not known any more."""
 
@@ -26,6 +27,7 @@ class Stage(Enum):
 
     GREETING = "greeting"
     PROVING = "proving"
+    COMPARING = "comparing"
     DRILL = "drill"
     WARMING = "warming"
     IDLE = "idle"
@@ -92,6 +94,11 @@ class ProtocolMachine:
             self._fail(now, "The machine does not answer ticks any more")
         elif self.stage is Stage.LIVE and self.talk.state in ("held", "met", "asleep") and not self.talk.busy:
             self.tell(now, events.Holding())
+        elif self.stage is Stage.COMPARING and now >= self._until:
+            # Now the other promise: a quiet host's machine takes nothing. It is asked to arm by a host that went quiet.
+            self.talk.tick(False, now)
+            self.stage, self._until = Stage.DRILL, now + DRILL_S
+            self.tell(now, events.GoingQuiet())
         elif self.stage is Stage.DRILL and now >= self._until and not self.talk.busy:
             # What is named here does not matter: whatever was quiet for so long is refused before it is looked at.
             self._ask_to_arm(now, self._run, self._from, self._from, self._drilled)
@@ -105,7 +112,7 @@ class ProtocolMachine:
         moments = [m for m in (self.talk.due(),) if m is not None]
         if self.stage in (Stage.PROVING, Stage.STOPPING) and not self.talk.busy and not self._confirmed:
             moments += [self._stop_at, self._until]
-        if self.stage in (Stage.DRILL, Stage.WARMING) and not self.talk.busy:
+        if self.stage in (Stage.COMPARING, Stage.DRILL, Stage.WARMING) and not self.talk.busy:
             moments.append(self._until)
         return min(moments, default=None) if self.stage is not Stage.LEFT else None
 
@@ -145,10 +152,7 @@ class ProtocolMachine:
     def _proven(self, now: float, said: events.Answer) -> None:
         if not isinstance(said, events.Done):
             return self._fail(now, f"The machine does not clear its stop: {_why(said)}")
-        # Now the other promise: a quiet host's machine takes nothing. It is asked to arm by a host that went quiet.
-        self.talk.tick(False, now)
-        self.stage, self._until = Stage.DRILL, now + DRILL_S
-        self.tell(now, events.GoingQuiet())
+        self.stage, self._until = Stage.COMPARING, now + COMPARE_S
 
     def _drilled(self, now: float, said: events.Answer) -> None:
         if said != events.Refusal("not-fresh"):

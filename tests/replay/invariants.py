@@ -44,7 +44,7 @@ def broken(world: World) -> list[str]:
             if waiting is not None:
                 found.append(f"I10: ball {fact.about[0]} agreed while {waiting} waits")
             waiting = int(str(fact.about[0]))
-        elif fact.what == "drop":
+        elif fact.what in ("drop", "alone"):
             waiting = None
         elif fact.what == "throw":
             waiting = None

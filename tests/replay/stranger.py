@@ -17,13 +17,20 @@ SIGNS = "acdefhjkmnprtuvwxy3479"
 NONE = "0" * 16
 
 
+def _divided(byte: int) -> int:
+    for _ in range(8):
+        byte = byte >> 1 ^ (0xEDB88320 if byte & 1 else 0)
+    return byte
+
+
+TABLE = [_divided(byte) for byte in range(256)]
+
+
 def checksum(data: bytes) -> str:
-    """Long division by the reflected polynomial edb88320."""
+    """Long division by the reflected polynomial edb88320, a byte at a time."""
     rest = 0xFFFFFFFF
     for byte in data:
-        rest ^= byte
-        for _ in range(8):
-            rest = rest >> 1 ^ (0xEDB88320 if rest & 1 else 0)
+        rest = rest >> 8 ^ TABLE[(rest ^ byte) & 0xFF]
     return f"{rest ^ 0xFFFFFFFF:08x}"
 
 
