@@ -1,9 +1,7 @@
 """The host: from hello over stop proof, drill and arming to the last ball, and out of all of it by stop.
 
-No thread, no sleep, no port: bytes, keys and the clock are handed in, so that every course of things can be played
-through in virtual time. The same loop that looks at Stop calls `step`. What is known is in one state (state.py); what a
-machine says comes as happenings from its adapter (machine.py), and `_heard` is the table of what each leads to in each
-phase.
+No thread, no sleep, no port: bytes, keys and the clock are handed in. What is known is in one state (state.py); what a machine
+says comes as happenings from its adapter (machine.py), and `_heard` is the table of what each leads to in each phase.
 """
 
 import contextlib
@@ -38,9 +36,8 @@ class Host:
         self._armed_once = False
         self._records: list[Record] = []
         self._code = 0
-        self._until = self._answered = 0.0
+        self._until = self._answered = self._seen = 0.0
         self._stopped_at: float | None = None
-        self._seen: float | None = None
         self._order_given = False
         """Whether what this phase asks of the machine was asked."""
 
@@ -52,8 +49,7 @@ class Host:
 
     @property
     def counts(self) -> dict[str, int]:
-        s = self.state
-        return {"gone": len(s.thrown) + s.alone, "missed": s.missed, "hit": s.hits, "miss": s.misses}
+        return self.state.counts
 
     @property
     def last_gone(self) -> Place | None:
@@ -77,16 +73,13 @@ class Host:
 
     def first_in_s(self, now: float) -> float:
         """Seconds until the ball on its way, or else the next that is armed."""
-        s = self.state
-        place = s.in_doubt.place if s.in_doubt else s.place or self.last_gone
+        coming = self.state.coming()
+        place = coming[0] if coming else self.last_gone
         return self._launches.to_go(place, now) if place else 0.0
 
     def coming(self) -> tuple[Place, str] | None:
         """The ball on its way until it has left, or else the next, and what is or would be thrown there."""
-        s = self.state
-        if s.in_doubt:
-            return s.in_doubt.place, s.in_doubt.shot
-        return (s.place, s.shot if s.aimed else s.ladders.choose(s.place)) if s.place else None
+        return self.state.coming()
 
     # ---- what the loop calls
 
@@ -99,8 +92,7 @@ class Host:
 
     def step(self, now: float) -> None:
         """To be called often, at least each 20 ms and at `due`."""
-        away = now - (self._seen if self._seen is not None else now)
-        self._seen = now
+        away, self._seen = now - self._seen, now
         if away > AWAY_S and self.phase not in (Phase.STOPPING, Phase.ENDED):
             self.stop(now, f"The computer was away for {away:.1f} s", MACHINE)
         self._guarded(now, lambda: self._step(now))
@@ -248,9 +240,8 @@ class Host:
                 self._ask(now)
             case Phase.ANSWERING if now >= self._until:
                 self._ready(now, Halt.HELD, "no answer in time; nothing is armed")
-            case Phase.LIVE:
-                if pause := self._launches.step(now):
-                    self._ready(now, *pause)
+            case Phase.LIVE if pause := self._launches.step(now):
+                self._ready(now, *pause)
             case Phase.WATCHING if now >= self._until:
                 self.stop(now, self.why, 0)
             case Phase.WATCHING:
@@ -376,12 +367,10 @@ class Host:
 
     def _part(self, now: float) -> None:
         """It has stopped: what became of the ball on its way, then good-bye."""
-        doubt = self.state.in_doubt
-        if doubt and not self._order_given:
-            self._order_given = True
-            self.machine.ask_fate(now, doubt.number)
-        else:
-            self.machine.leave(now)
+        if self._order_given or self.state.in_doubt is None:
+            return self.machine.leave(now)
+        self._order_given = True
+        self.machine.ask_fate(now, self.state.in_doubt.number)
 
     def _end(self, confirmed: bool | None, said: str) -> None:
         self.state.end()

@@ -86,6 +86,16 @@ class State:
         """The next place, None after the last."""
         return self.run.places[self.next] if self.next < len(self.run.places) else None
 
+    @property
+    def counts(self) -> dict[str, int]:
+        return {"gone": len(self.thrown) + self.alone, "missed": self.missed, "hit": self.hits, "miss": self.misses}
+
+    def coming(self) -> tuple[Place, str] | None:
+        """The ball on its way until it has left, or else the next, and what is or would be thrown there."""
+        if self.in_doubt:
+            return self.in_doubt.place, self.in_doubt.shot
+        return (self.place, self.shot if self.aimed else self.ladders.choose(self.place)) if self.place else None
+
     def armed_places(self) -> tuple[Place, ...]:
         """What the next arming covers."""
         return arming(self.run.places[self.next :])
