@@ -1,7 +1,7 @@
 """The host: from hello over stop proof, drill and arming to the last ball, and out of all of it by stop.
 
-No thread, no sleep, no port: bytes, keys and the clock are handed in. What is known is in one state (state.py); what a machine
-says comes as happenings from its adapter (machine.py), and `_heard` is the table of what each leads to in each phase.
+No thread, no sleep, no port: bytes, keys and the clock are handed in. What is known is in one state (state.py); what a
+machine says comes as happenings (machine.py), and `_heard` is the table of what each leads to in each phase.
 """
 
 import contextlib
