@@ -24,6 +24,7 @@ from feedwright.targets.replay.flow import Phase
 from feedwright.targets.replay.host import Host
 from feedwright.targets.replay.picture import picture
 from feedwright.targets.replay.places import places, shelf
+from feedwright.targets.replay.protocol import ProtocolMachine
 from feedwright.targets.replay.run import Run
 from feedwright.targets.replay.screen import drawn
 from feedwright.targets.sheet import pdf
@@ -110,9 +111,9 @@ class Club(World):
         super().__init__(3, places=places(plan), limits=feeder.limits, warning_ms=10_000)
 
     def open(self) -> None:
-        run = Run("0f0e0d0c0b0a0908", self.shown.program, self.places, self.disk)  # type: ignore[arg-type]
-        self.host = Host(self._write, self.identity, FP, shelf(self.shown), iter((run,)), nonce="0badf00d",
-                         warning_ms=self.warning_ms)  # fmt: skip
+        run = Run("0f0e0d0c0b0a0908", self.shown.program, self.places, self.record())  # type: ignore[arg-type]
+        machine = ProtocolMachine(self._write, self.identity, FP, nonce="0badf00d")
+        self.host = Host(machine, shelf(self.shown), iter((run,)), warning_s=self.warning_ms / 1000)
         self.host.start(self.now)
 
 

@@ -76,7 +76,8 @@ class Template(Part):
     stop: Text | None = None
     """Sent on stop, where the machine knows such a line."""
     reply: Text | None = None
-    """What the machine answers to every line, to `stop` too; None where it says nothing."""
+    """The whole line that the machine answers to every line, to `stop` too, where `#` stands for one to nine digits and
+    `##` for the sign itself; None where it says nothing."""
     reply_s: Seconds = 1.0
     pause_s: Seconds = 0.1
     """Least pause after a line."""
@@ -89,8 +90,8 @@ class Template(Part):
 
     @model_validator(mode="after")
     def _sound(self) -> Self:
-        if self.reply == "":
-            raise ValueError("an empty reply would be found in anything; leave it out where the machine says nothing")
+        if self.reply is not None and not self.reply.strip():
+            raise ValueError("an empty reply is none; leave it out where the machine says nothing")
         if strange := (set(self.fields) | set(self.fixed)) - NAMES:
             raise ValueError(f"{', '.join(sorted(strange))} is no setting; there are {', '.join(sorted(NAMES))}")
         used = set()
@@ -130,6 +131,42 @@ class Template(Part):
             elif name in self.fields and self.fields[name].written(value) is None:
                 return name, value
         return None
+
+
+class ReplyLines:
+    """A machine's own lines as they come, ended by CR, LF or both, and which of them are its reply: the whole line,
+    blanks around it apart. "not done" is not "done"."""
+
+    LONGEST = 256
+
+    def __init__(self, template: Template) -> None:
+        reply = (template.reply or "").strip()
+        parts = [re.escape(part) for part in re.split(r"(##|#)", reply)]
+        numbers = {re.escape("#"): "[0-9]{1,9}", re.escape("##"): re.escape("#")}
+        self._reply = re.compile("".join(numbers.get(part, part) for part in parts).encode("ascii"))
+        self._line = b""
+        self._whole = True
+        """Whether the line that is coming was heard from its start, and is no longer than any reply."""
+
+    def clear(self) -> None:
+        """What came up to now answers nothing, the line that has begun included."""
+        self._whole = self._whole and not self._line
+        self._line = b""
+
+    def feed(self, data: bytes) -> int:
+        """How many replies these bytes complete."""
+        *ended, rest = re.split(rb"[\r\n]", data)
+        found = 0
+        for piece in ended:
+            self._add(piece)
+            found += self._whole and bool(self._reply.fullmatch(self._line.strip(b" \t")))
+            self._line, self._whole = b"", True
+        self._add(rest)
+        return found
+
+    def _add(self, piece: bytes) -> None:
+        self._whole &= len(self._line) + len(piece) <= self.LONGEST
+        self._line = (self._line + piece)[: self.LONGEST]
 
 
 def pieces(text: str) -> Iterator[tuple[str, str]]:

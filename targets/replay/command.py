@@ -19,18 +19,19 @@ from ..folders import NoHome, state
 from ..log import LogRefused
 from ..log.record import Recorder
 from . import words
-from .commanded import Commanded
 from .dry import dry_run
 from .host import Host
 from .journal import Journal, latest
 from .keeping import Kept, Log
 from .keys import Keys
 from .link import BAUD, Link, PortRefused, open_link, ports
+from .machine import Machine
+from .own_commands import OwnCommands
 from .picture import farewell
 from .places import Place, Shelf, places, shelf, sighters
-from .run import Ending, Identity, Run
+from .protocol import ProtocolMachine
+from .run import AtOnce, Ending, Identity, Run
 from .screen import Bells, Live, Plain, Screen
-from .sitting import Host as Playable
 from .sitting import Sitting
 from .stand_in import FaultWords, NoPseudoTerminals, VirtualLink, faults_of, open_ends, serve
 
@@ -180,16 +181,19 @@ def _host(
     runs: Iterator[Run],
     link: Link,
     unchanged: Callable[[], bool],
-) -> Playable:
+) -> Host:
+    machine: Machine
     if feeder.template is not None:
-        random = Random(secrets.randbits(64))
-        return Commanded(link.write, feeder, held, runs, random, warning_s=wanted.warning_s, unchanged=unchanged)
-    device = plan.feeder.device
-    assert device is not None
-    return Host(
-        link.write, Identity(device.id, device.cap, device.gap, device.fit), plan.digest[:16], held, runs,
-        nonce=secrets.token_hex(4), warning_ms=round(wanted.warning_s * 1000), unchanged=unchanged,
-    )  # fmt: skip
+        machine = OwnCommands(link.write, feeder, held, Random(secrets.randbits(64)))
+    else:
+        device = plan.feeder.device
+        if device is None:  # looked at before; a plan without one is refused
+            raise Refused(f"the profile {plan.feeder.name} names no device", ERRORS)
+        machine = ProtocolMachine(
+            link.write, Identity(device.id, device.cap, device.gap, device.fit), plan.digest[:16],
+            nonce=secrets.token_hex(4), feed_delay_s=feeder.feed_delay_s,
+        )  # fmt: skip
+    return Host(machine, held, runs, warning_s=wanted.warning_s, unchanged=unchanged)
 
 
 def _farewell(ending: Ending) -> int:
@@ -306,10 +310,10 @@ def _runs(
     """Sighters, then the program, each loop a run of its own; a record is opened when its run begins."""
     if wanted.sighters:
         word = secrets.token_hex(8)
-        yield Run(word, SIGHTERS, sighters(plan, feeder), Journal(folder, fp, word))
+        yield Run(word, SIGHTERS, sighters(plan, feeder), AtOnce(Journal(folder, fp, word)))
     for loop in range(wanted.loops):
         word, left = first if first and loop == 0 else (secrets.token_hex(8), chosen)
-        yield Run(word, plan.program, left, Kept(Journal(folder, fp, word), log, left))
+        yield Run(word, plan.program, left, AtOnce(Kept(Journal(folder, fp, word), log, left)))
 
 
 # ---- the device behind a pseudo-terminal

@@ -26,8 +26,12 @@ class Device(Mechanism):
     def advance(self, now: float) -> None:
         """Everything whose moment has come."""
         ms = self.clock(now)
-        if self._pending and ms >= self._pending.at:
+        if self._pending and ms >= self._pending.at - self.faults.feed_ms - self.faults.early_ms:
             self._launch(now, ms, self._pending)
+        if self._inside and ms >= self._inside.at:
+            self._leave(now, ms)
+        if self._alone and now >= self._alone[0]:
+            self._throw_alone(now, self._alone[1])
         session = self._session
         if session is None:
             return
@@ -155,10 +159,11 @@ class Device(Mechanism):
         if self._arm is None or self._arm.run != arm.run:
             self._fates = {}
         self._arm, self._expected, self._ready = arm, arm.first, None
-        self._not_before = self._touched = float(int(ms) + 1 + warning)
+        self._not_before = self._touched = float(int(ms) + 1 + int(warning * self.faults.warning))
         self.log.append(Fact(now, "armed", (*arm, warning)))
         self._enter(now, "live")
-        return self._ok(frame, **{"not-before": int(self._not_before)})
+        told = int(self._not_before) if self.faults.not_before is None else self.faults.not_before
+        return self._ok(frame, **{"not-before": told})
 
     def _misjudged(self, after_ms: float, right: bool) -> str | None:
         if not right:

@@ -1,243 +1,398 @@
 """The host: from hello over stop proof, drill and arming to the last ball, and out of all of it by stop.
 
-No thread, no sleep, no port: bytes, keys and the clock are handed in, so that every course of things can be played
-through in virtual time. The same loop that looks at Stop calls `step`, and `step` alone sends ticks.
+No thread, no sleep, no port: bytes, keys and the clock are handed in. What is known is in one state (state.py); what a
+machine says comes as happenings (machine.py), and `_heard` is the table of what each leads to in each phase.
 """
 
-from ...compiler.model.device import KEYS, scaled
+import contextlib
+from collections import deque
+from collections.abc import Callable, Iterator, Mapping
+
+from ..log.progress import Verdict
 from ..stream import rules
-from ..stream.wire import Frame
-from . import words
-from .flow import AWAY_S, FIRST_MS, LATE_MS, LEAD_MS, OVERDUE_MS, Phase
-from .opening import Opening
-from .places import Place
+from . import events, words
+from .flow import AWAY_S, BEGIN_S, CORRECT_S, EARLY_S, JUDGE_S, LISTEN_S, Halt, LinkLost, Phase
+from .launches import POLL_S, Launches
+from .machine import Machine
+from .places import Place, Shelf
+from .run import CHANGED, MACHINE, REFUSED, UNCONFIRMED, Ending, Record, Run
+from .state import State
 
 
-class Host(Opening):
+class Host:
+    def __init__(
+        self, machine: Machine, shelf: Shelf, runs: Iterator[Run], *, warning_s: float,
+        unchanged: Callable[[], bool] = lambda: True,
+    ) -> None:  # fmt: skip
+        self.machine, self.shelf, self._warning, self._unchanged = machine, shelf, warning_s, unchanged
+        machine.tell = self._heard
+        self.state = State(shelf, runs, next(runs))
+        self._launches = Launches(self.state, machine, self.say)
+        self.phase, self.halt, self.why, self.question = Phase.GREETING, Halt.START, "", ""
+        self.messages: deque[str] = deque(maxlen=50)
+        self.said = 0
+        self.ending: Ending | None = None
+        self.quiet_shown = self.told = False
+        self._armed_once = False
+        self._records: list[Record] = []
+        self._code = 0
+        self._until = self._answered = self._seen = 0.0
+        self._stopped_at: float | None = None
+        self._order_given = False
+        """Whether what this phase asks of the machine was asked."""
+
+    # ---- what a screen reads
+
+    @property
+    def run(self) -> Run:
+        return self.state.run
+
+    @property
+    def counts(self) -> dict[str, int]:
+        return self.state.counts
+
+    @property
+    def last_gone(self) -> Place | None:
+        return self.state.thrown[-1].ball.place if self.state.thrown else None
+
+    @property
+    def streak(self) -> Mapping[str, int]:
+        """Hits in a row up to now, by variation; a ball of another one does not end it."""
+        return {variation: tally.row for variation, tally in self.state.tallies.items()}
+
+    @property
+    def longest_streak(self) -> Mapping[str, int]:
+        return {variation: tally.best for variation, tally in self.state.tallies.items()}
+
+    def busy(self, now: float) -> bool:
+        return self.machine.busy(now)
+
+    def armed_places(self) -> tuple[Place, ...]:
+        """What the next arming covers."""
+        return self.state.armed_places()
+
+    def first_in_s(self, now: float) -> float:
+        """Seconds until the ball on its way, or else the next that is armed."""
+        coming = self.state.coming()
+        place = coming[0] if coming else self.last_gone
+        return self._launches.to_go(place, now) if place else 0.0
+
+    def coming(self) -> tuple[Place, str] | None:
+        """The ball on its way until it has left, or else the next, and what is or would be thrown there."""
+        return self.state.coming()
+
     # ---- what the loop calls
 
     def start(self, now: float) -> None:
         self._seen = now
-        self._guarded(now, lambda: self.talk.hello(now, rules.VERSION, self._on_hi))
+        self._guarded(now, lambda: self.machine.start(now, self.run.word, self.run.places[0].number))
 
     def received(self, now: float, data: bytes) -> None:
-        self._guarded(now, lambda: self.talk.received(now, data))
+        self._guarded(now, lambda: self.machine.received(now, data))
 
     def step(self, now: float) -> None:
         """To be called often, at least each 20 ms and at `due`."""
-        away = now - (self._seen if self._seen is not None else now)
-        self._seen = now
+        away, self._seen = now - self._seen, now
         if away > AWAY_S and self.phase not in (Phase.STOPPING, Phase.ENDED):
-            self.stop(now, f"The computer was away for {away:.1f} s", 3)
+            self.stop(now, f"The computer was away for {away:.1f} s", MACHINE)
         self._guarded(now, lambda: self._step(now))
 
     def due(self, now: float) -> float | None:
         """When `step` has something to do, if nothing is heard."""
         if self.phase is Phase.ENDED:
             return None
-        moments = [m for m in (self.talk.due(),) if m is not None]
-        if self.phase in (Phase.PROVING, Phase.STOPPING) and not self._confirmed and not self.talk.busy:
-            moments += [self._stop_at, self._until]
-        if self.phase in (Phase.DRILL, Phase.ANSWERING) and not self.talk.busy:
-            moments.append(self._until)
-        if self.phase is Phase.LIVE and not self.talk.busy and (self._in_doubt or self._aimed):
-            to_go = self._at(self._in_doubt or self.run.places[self.next]) - self.talk.clock(now)
-            wait = to_go + OVERDUE_MS if self._in_doubt else to_go - LEAD_MS
-            moments.append(now + max(wait, 0.0) / 1000 + 1e-5)
+        moments = [m for m in (self.machine.due(now),) if m is not None]
+        if not self.busy(now):
+            match self.phase:
+                case Phase.ASKING:
+                    moments.append(now + POLL_S)
+                case Phase.ANSWERING | Phase.WATCHING:
+                    moments.append(self._until)
+                case Phase.STOPPING if self._stopped_at is not None:
+                    moments.append(self._stopped_at + LISTEN_S)
+                case Phase.LIVE:
+                    moments.append(now + max(self._launches.due_in(now), 0.0) + 1e-5)
         return min(moments, default=None)
 
     def lost(self, now: float, why: str) -> None:
         """Reading the line failed."""
-        self.stop(now, why, 3)
+        if self.phase is Phase.STOPPING:
+            self.machine.lost(now)
+        self.stop(now, why, MACHINE)
 
     def arm(self, now: float) -> None:
         """A person asks for the question."""
-        if self.phase is Phase.READY and not self.talk.busy:
+        if self.phase is Phase.READY and not self.busy(now):
             self._guarded(now, lambda: self._arm(now))
 
     def answer(self, now: float, text: str) -> None:
-        """What the person typed; the device judges it."""
-        if self.phase is Phase.ANSWERING and not self.talk.busy:
-            self._guarded(now, lambda: self._answer(now, text))
+        """What the person typed."""
+        if self.phase is Phase.ANSWERING and not self.busy(now):
+            self._answered = now
+            self._guarded(now, lambda: self.machine.answer(now, text, self._warning))
 
     def pause(self, now: float) -> None:
         if self.phase is Phase.LIVE:
-            self._wish = "pause"
+            self.state.wish = Halt.PAUSED, "paused"
 
     def skip(self, now: float) -> None:
         """Go on from the next block; armed anew."""
         if self.phase is Phase.LIVE:
-            self._wish = "skip"
+            self.state.wish = Halt.SKIPPED, words.SKIPPED
         elif self.phase is Phase.READY:
-            self._skip()
-            self._guarded(now, lambda: self._ready(now, words.SKIPPED))
+            self.state.skip_block()
+            self._guarded(now, lambda: self._ready(now, Halt.SKIPPED, words.SKIPPED))
 
-    def mark(self, now: float, hit: bool) -> None:
-        """A hit or a miss, of the ball just played; each ball once."""
-        if self.last_gone is None or self._marked or self.phase is Phase.ENDED:
+    def mark(self, now: float, hit: bool | None) -> None:
+        """The last ball's verdict: a hit, a miss, or None to take it back; until the next ball has gone."""
+        if self.phase is Phase.ENDED:
             return
-        self._marked = True
-        self.counts["hit" if hit else "miss"] += 1
-        self.ladders.mark(self.last_gone, hit)
-        self._kept(now, lambda ball=self.last_gone: self.run.record.mark(ball.number, hit))  # type: ignore[misc]
+        self.state.mark(Verdict.NOT_JUDGED if hit is None else Verdict.HIT if hit else Verdict.MISS, now)
+
+    def stop(self, now: float, why: str, code: int) -> None:
+        """From any phase, and before anything else is done."""
+        if self.phase in (Phase.STOPPING, Phase.ENDED):
+            return
+        self.phase, self.why, self._code = Phase.STOPPING, why, code
+        self._order_given = False
+        s = self.state
+        s.wish = s.held = None
+        with contextlib.suppress(LinkLost):  # no answer will come, and that is said
+            self.machine.stop(now)
+
+    # ---- the course of things
+
+    def _heard(self, now: float, happening: events.Happening) -> None:
+        """What each happening leads to in each phase; what stands in no line is too late to matter."""
+        match self.phase, happening:
+            case Phase.ENDED, _:
+                pass
+            case _, events.Left(confirmed, said):
+                self._end(confirmed, said)
+            case _, events.SaysNothing():
+                # Whoever stops a machine that was armed has to hear of it; to play to the end needs no answer from a
+                # machine that never gives one.
+                needless = not self._armed_once or self.why in (words.PLAYED, words.LEFT)
+                self._end(None if needless else False, words.SAYS_NOTHING if needless else "")
+            case Phase.STOPPING, events.Stopped():
+                self._stopped_at = now if self._stopped_at is None else self._stopped_at
+            case _, events.Gone(ball):
+                self._gone(now, ball)
+            case _, events.Missed(ball, why):
+                self._missed(now, ball, why)
+            case ((Phase.LIVE | Phase.STOPPING), events.Fate(_, fate)):
+                self._fate(now, fate)
+            case Phase.LIVE, events.FateUnknown():
+                self.stop(now, "What became of the last ball is not known", MACHINE)
+            case Phase.STOPPING, _:
+                pass
+            case _, events.Failed(why):
+                self.stop(now, why, MACHINE)
+            case _, events.Fault(why):
+                self.stop(now, f"The machine reports a fault of its own: {words.why(why)}", MACHINE)
+            case _, events.Stopped(why):
+                self.stop(now, f"The machine stopped: {words.why(why)}", 0)
+            case Phase.GREETING, events.Proving(last):
+                if last:
+                    self.say(f"The machine last threw ball {last} of this program, in another run.")
+                self._enter(Phase.PROVING)
+            case Phase.PROVING, events.GoingQuiet():
+                self.say("Stop is proven: the machine heard it and said so.")
+                self._enter(Phase.DRILL)
+            case ((Phase.DRILL | Phase.GREETING), events.Prepared(said, shown)):
+                self.quiet_shown = shown
+                self.say(said)
+                self._ready(now, Halt.START, "")
+            case Phase.ASKING, events.Question(signs):
+                self.question, self.told = signs, True
+                self._enter(Phase.ANSWERING)
+                self._until = now + rules.ANSWER_MS[1] / 1000 - 0.2
+            case ((Phase.ASKING | Phase.ANSWERING), events.NotArmed(why)):
+                self._ready(now, Halt.HELD, why)
+            case Phase.ANSWERING, events.Armed():
+                self.state.cover()
+                self._launches.walk_over = self._answered + self._warning
+                self._armed_once = True
+                self._enter(Phase.LIVE)
+            case Phase.LIVE, events.Aimed():
+                self.state.aimed = True
+            case Phase.LIVE, events.Held(why):
+                self.state.held = Halt.HELD, words.why(why)
+            case Phase.LIVE, events.Holding():
+                self._holding()
+            case Phase.LIVE, events.Unsaid():
+                self.state.gone(now, told=False, fate="unknown")
+            case Phase.LIVE, events.Refused(why) if self.state.in_doubt:
+                number = self.state.in_doubt.number
+                self._not_thrown(told=True)
+                self.stop(now, f"The machine refused ball {number}: {why}", MACHINE)
+
+    def _step(self, now: float) -> None:
+        if self.phase is Phase.ENDED:
+            return
+        self.machine.step(now)
+        if self.phase in (Phase.ASKING, Phase.ANSWERING, Phase.LIVE) and self.run.record.trouble:
+            return self.stop(now, self.run.record.trouble, MACHINE)
+        if self.busy(now):
+            return
+        match self.phase:
+            case Phase.ASKING if not self._order_given:
+                self._ask(now)
+            case Phase.ANSWERING if now >= self._until:
+                self._ready(now, Halt.HELD, "no answer in time; nothing is armed")
+            case Phase.LIVE if pause := self._launches.step(now):
+                self._ready(now, *pause)
+            case Phase.WATCHING if now >= self._until:
+                self.stop(now, self.why, 0)
+            case Phase.WATCHING:
+                self._until = self._watch_until()
+            case Phase.STOPPING if self._stopped_at is not None and now >= self._stopped_at + LISTEN_S:
+                self._part(now)
+
+    # ---- arming
+
+    def _arm(self, now: float) -> None:
+        if not self._unchanged():
+            return self.stop(now, "The program's file was changed since it was checked; start anew", CHANGED)
+        s, places = self.state, self.run.places
+        if odd := [shot for place in places[s.next :] for shot in place.shots if shot not in self.shelf.settings]:
+            return self.stop(now, f"The plan names a ball that it does not have: {odd[0]}", REFUSED)
+        if not s.begun:
+            s.begun = True
+            self._records.append(self.run.record)
+            self.run.record.begin({"run": self.run.word, "title": self.run.title, "first": places[0].number,
+                                   "last": places[-1].number, **self.machine.facts()})  # fmt: skip
+        self._enter(Phase.ASKING)
+        self._until = now + BEGIN_S
+        self._step(now)
+
+    def _ask(self, now: float) -> None:
+        """Once the record stands, the machine asks its question."""
+        if self.run.record.written():
+            self._order_given = True
+            covered = self.armed_places()
+            self.machine.arm(now, self.run.word, covered[0].number, covered[-1].number)
+        elif now >= self._until:
+            self._ready(now, Halt.HELD, words.RECORD_LATE + "; nothing is armed")
+
+    def _ready(self, now: float, halt: Halt, why: str) -> None:
+        s = self.state
+        self.state.leave_out()
+        s.held = s.wish = None
+        s.aimed = False
+        self.machine.ready_again(now)
+        self.halt, self.why = halt, why
+        if s.next_run():
+            return self._enter(Phase.READY)
+        self.why = words.LEFT if halt is Halt.SKIPPED else words.PLAYED
+        self._until = self._watch_until()
+        if now < self._until:
+            self._enter(Phase.WATCHING)
+        else:
+            self.stop(now, self.why, 0)
+
+    def _watch_until(self) -> float:
+        """Until when the last ball can be judged: it has to be met, and then a person needs a moment."""
+        if not self.state.thrown:
+            return 0.0
+        last = self.state.thrown[-1]
+        shot = self.shelf.shots.get(last.ball.shot)
+        met = last.at_s + self.machine.leaves_s + (shot.predicted.contact_s if shot else 0.0)
+        if last.verdict is Verdict.NOT_JUDGED:
+            return met + JUDGE_S
+        return max(met, min(last.marked_at_s + CORRECT_S, met + JUDGE_S))
 
     # ---- live
 
-    def _at(self, place: Place) -> int:
-        """The device's ms of a place's launch."""
-        assert self._first is not None
-        return self.not_before + FIRST_MS + scaled(place.at_s - self._first.at_s, 1000)
+    def _holding(self) -> None:
+        s = self.state
+        if s.wish and s.wish[0] is Halt.SKIPPED and not s.held:
+            self.state.leave_out()
+            s.skip_block()
+        s.held = s.held or s.wish or (Halt.HELD, "the machine let go")
+        s.wish = None
 
-    def first_in_s(self, now: float) -> float:
-        """Seconds until the ball on its way, or else the next that is armed."""
-        place = self._in_doubt or self.run.places[min(self.next, len(self.run.places) - 1)]
-        return (self._at(place) - self.talk.clock(now)) / 1000
+    def _gone(self, now: float, number: int) -> None:
+        """A ball has left the machine: the one that was agreed, at its moment, or one that nobody asked for."""
+        s = self.state
+        if s.in_doubt and number == s.in_doubt.number and self._stopped_at is None:
+            early = self._launches.to_go(s.in_doubt.place, now)
+            self._thrown(now, told=True)
+            if early > EARLY_S + self.machine.feed_s:
+                self._alone(now, f"ball {number}, {early:.1f} s before its moment")
+        elif not s.late_news(number):
+            s.unasked(number)
+            when = "which it was not sent" if self._stopped_at is None else "after it had stopped"
+            self._alone(now, f"ball {number}, {when}")
 
-    def coming(self) -> tuple[Place, str] | None:
-        """The ball on its way until it has left, or else the next, and what is or would be thrown there."""
-        if self._in_doubt:
-            return self._in_doubt, self._shot
-        if self.next >= len(self.run.places):
-            return None
-        place = self.run.places[self.next]
-        return place, self._shot if self._aimed else self.ladders.choose(place)
-
-    def _step(self, now: float) -> None:
-        if self.phase in (Phase.PROVING, Phase.STOPPING) and not self._confirmed:
-            self._send_stop(now)
-        if self.phase is Phase.ENDED:
-            return
-        self.talk.step(now)
-        if self.phase is Phase.DRILL and self.quiet_shown and now >= self._until:
-            self._ready(now, "")
-        elif self.phase is Phase.DRILL and now >= self._until and not self.talk.busy:
-            self.talk.ask(now, "arm", self._arm_words(), self._drilled)
-        elif self.phase is Phase.ANSWERING and now >= self._until and not self.talk.busy:
-            self._ready(now, "no answer in time; nothing is armed")
-        elif self.talk.other_session and self.phase is not Phase.STOPPING:
-            self.stop(now, "The machine was reset, or another program took it over", 3)
-        elif self.phase is Phase.LIVE and not self.talk.busy:
-            self._live(now)
-
-    def _live(self, now: float) -> None:
-        if not self._held and self.talk.state in ("held", "met", "asleep"):
-            self._held = "the machine let go"
-        if self._held:
-            return self._settle(now)
-        if self._wish:
-            return self.talk.ask(now, "hold", {}, self._on_hold)
-        if self._in_doubt:
-            if self.talk.clock(now) - self._at(self._in_doubt) > OVERDUE_MS:
-                self._ask_fate(now)
-            return
-        place = self.run.places[self.next]
-        to_go = self._at(place) - self.talk.clock(now)
-        if not self._aimed:
-            self._shot = self.ladders.choose(place)
-            self.talk.ask(now, "ready", self._ball(place), self._on_ready)
-        elif to_go < LATE_MS:
-            self.say(f"Ball {place.number} was not sent: its moment came too near. Nothing is caught up.")
-            self._wish = "late"
-        elif to_go <= LEAD_MS and self._kept(now, lambda: self.run.record.sent(place.number, self._shot)):
-            # Written first: from here on the ball counts as thrown until the machine says otherwise.
-            self._in_doubt = place
-            self.ladders.thrown(place, self._shot)
-            self.next += 1
-            self.talk.ask(now, "go", self._ball(place) | {"at": self._at(place)}, self._on_go)
-
-    def _ball(self, place: Place) -> dict[str, object]:
-        return {"b": place.number, **dict(zip(KEYS, self.shelf.settings[self._shot], strict=True))}
-
-    def _on_ready(self, now: float, answer: Frame | None) -> None:
-        if answer is not None and answer.word == "ok":
-            self._aimed = True
-        elif answer is not None and (self._held or self.talk.state == "held"):
-            self._held = self._held or "the machine let go"
-        else:
-            why = words.why(answer.values.get("why", "")) if answer else "no answer"
-            self.stop(now, f"The machine does not get ready: {why}", 3)
-
-    def _on_go(self, now: float, answer: Frame | None) -> None:
-        if self._in_doubt is None or (answer is not None and answer.word == "ok"):
-            return
-        if answer is None:
-            self.stop(now, f"Ball {self._in_doubt.number}: no answer", 3)
-        else:  # refused in our own session, and never taken before: it was not thrown
-            number, why = self._in_doubt.number, answer.values.get("why", "")
-            self._decided(now, "missed")
-            self.stop(now, f"The machine refused ball {number}: {words.why(why)}", 3)
-
-    def _heard(self, now: float, event: Frame) -> None:
-        ball, why = event.natural("b"), words.why(event.values.get("why", ""))
-        doubt = self._in_doubt.number if self._in_doubt else None
-        if event.word in ("gone", "miss"):
-            if event.word == "gone" and self.last_gone and ball == self.last_gone.number:
-                return  # told before, by what
-            if ball != doubt:
-                self.stop(now, f"The machine tells of ball {ball}, which it was not sent", 3)
-            elif event.word == "gone":
-                self._decided(now, "gone")
-            else:
-                self.say(f"Ball {ball} was not thrown: {why}.")
-                self._decided(now, "missed")
-                self._held = self._held or why
-        elif event.word == "held":
-            self._held = why
-        elif event.word == "fault":
-            self.stop(now, f"The machine reports a fault of its own: {why}", 3)
-        elif event.word == "stopped" and self.phase is Phase.PROVING:
-            if not self.talk.busy:
-                self.talk.ask(now, "clear", {}, self._proven)
-        elif event.word == "stopped" and self.phase is Phase.STOPPING:
-            self._on_stopped(now)
-        elif event.word == "stopped":
-            self.stop(now, f"The machine stopped: {why}", 0)
-
-    def _decided(self, now: float, fate: str) -> None:
-        """What became of the ball in doubt is known."""
-        place, self._in_doubt = self._in_doubt, None
-        assert place is not None
-        self.counts[fate] += 1
-        if fate == "gone":
-            self.last_gone, self._marked = place, False
-        self._kept(now, lambda: self.run.record.fate(place.number, fate))
-        if self.phase is Phase.LIVE:
-            self.talk.forget("go")
-            self._aimed = False
-            if self.next >= self.last and fate == "gone":
-                self._ready(now, "this part is played")
-
-    def _on_hold(self, now: float, answer: Frame | None) -> None:
-        if answer is None or (answer.word != "ok" and answer.values.get("why") != "state"):
-            return self.stop(now, "The machine did not take hold", 3)
-        self._held = {"pause": "paused", "skip": words.SKIPPED}.get(self._wish, "a ball was not sent")
-        if self._wish == "skip":
-            self._skip()
-
-    def _skip(self) -> None:
-        here = self.run.places[min(self.next, len(self.run.places) - 1)].block
-        while self.next < len(self.run.places) and self.run.places[self.next].block == here:
-            self.next += 1
-
-    def _settle(self, now: float) -> None:
-        """The device holds; before anything else, what became of the ball on its way."""
-        if self._in_doubt:
-            self._ask_fate(now)
-        else:
-            self._ready(now, self._held)
-
-    def _ask_fate(self, now: float) -> None:
-        assert self._in_doubt is not None
-        self.talk.ask(now, "what", {"b": self._in_doubt.number}, self._on_fate, tries=2)
-
-    def _on_fate(self, now: float, answer: Frame | None) -> None:
-        fate = answer.values.get("fate") if answer else None
-        if self._in_doubt is not None and fate in ("gone", "missed", "never"):
-            if fate != "gone":
-                self.say(f"Ball {self._in_doubt.number} was not thrown.")
-                self._held = self._held or "a ball was not thrown"
-            self._decided(now, "gone" if fate == "gone" else "missed")
-        elif self.phase is Phase.LIVE:
-            self.stop(now, "What became of the last ball is not known", 3)
+    def _alone(self, now: float, what: str) -> None:
+        text = f"The machine threw on its own ({what}): {words.OWN_SWITCH}"
         if self.phase is Phase.STOPPING:
-            self._leave(now)
+            self.why = f"{self.why}. {text}"
+        self.stop(now, text, UNCONFIRMED)
+        self._code = UNCONFIRMED
+
+    def _missed(self, now: float, number: int, why: str) -> None:
+        s = self.state
+        if s.in_doubt and number == s.in_doubt.number:
+            self.say(f"Ball {number} was not thrown: {words.why(why)}.")
+            self._not_thrown(told=True)
+            s.held = s.held or (Halt.HELD, words.why(why))
+        elif number == s.missed_untold:
+            s.missed_untold = 0
+        else:
+            self.stop(now, f"The machine tells of ball {number}, which it was not sent", MACHINE)
+
+    def _fate(self, now: float, fate: str) -> None:
+        s = self.state
+        if s.in_doubt and fate == "gone":
+            self._thrown(now, told=False)
+        elif s.in_doubt:
+            self.say(f"Ball {s.in_doubt.number} was not thrown.")
+            s.held = s.held or (Halt.HELD, "a ball was not thrown")
+            self._not_thrown(told=False)
+
+    def _thrown(self, now: float, told: bool) -> None:
+        s = self.state
+        s.gone(now, told)
+        self.machine.decided()
+        if self.phase is Phase.LIVE and s.next >= s.last and not s.held:
+            self._ready(now, Halt.PART_PLAYED, words.PART_PLAYED)
+
+    def _not_thrown(self, told: bool) -> None:
+        self.state.not_thrown(told)
+        self.machine.decided()
+
+    # ---- stop and end
+
+    def _part(self, now: float) -> None:
+        """It has stopped: what became of the ball on its way, then good-bye."""
+        if self._order_given or self.state.in_doubt is None:
+            return self.machine.leave(now)
+        self._order_given = True
+        self.machine.ask_fate(now, self.state.in_doubt.number)
+
+    def _end(self, confirmed: bool | None, said: str) -> None:
+        self.state.end()
+        code = self._code
+        if confirmed is False:
+            code = UNCONFIRMED if self.machine.greeted else code or MACHINE
+        self.ending = Ending(code, self.why, confirmed, self.state.surely_thrown, self.state.unknown, said)
+        for record in self._records:
+            record.close()
+        self._enter(Phase.ENDED)
+
+    # ---- small
+
+    def _guarded(self, now: float, act: Callable[[], None]) -> None:
+        try:
+            act()
+        except LinkLost as lost:
+            self.stop(now, str(lost), MACHINE)
+
+    def _enter(self, phase: Phase) -> None:
+        self.phase, self._order_given = phase, False
+
+    def say(self, text: str) -> None:
+        self.messages.append(text)
+        self.said += 1

@@ -12,13 +12,13 @@ from ..log import LogRefused
 from ..log.progress import Verdict
 from ..log.record import Recorder
 from .places import Place
-from .run import Record
+from .run import Written
 
 
 class Kept:
     """A record whose balls go to the log as well."""
 
-    def __init__(self, record: Record, log: "Log", places: tuple[Place, ...]) -> None:
+    def __init__(self, record: Written, log: "Log", places: tuple[Place, ...]) -> None:
         self._record, self._log = record, log
         self._blocks = {place.number: place.block for place in places}
         self._shots: dict[int, str] = {}
@@ -38,7 +38,7 @@ class Kept:
             if number is not None:
                 self._numbers[ball] = number
 
-    def mark(self, ball: int, hit: bool) -> None:
+    def mark(self, ball: int, hit: bool | None) -> None:
         self._record.mark(ball, hit)
         if ball in self._numbers:
             self._log.judge(self._numbers[ball], hit)
@@ -75,11 +75,11 @@ class Log:
             self.trouble = str(refused)
             return None
 
-    def judge(self, number: int, hit: bool) -> None:
+    def judge(self, number: int, hit: bool | None) -> None:
         if self._recorder is None or self.trouble:
             return
         try:
-            self._recorder.judge(number, Verdict.HIT if hit else Verdict.MISS)
+            self._recorder.judge(number, Verdict.NOT_JUDGED if hit is None else Verdict.HIT if hit else Verdict.MISS)
         except LogRefused as refused:
             self.trouble = str(refused)
 

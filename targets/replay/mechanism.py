@@ -27,7 +27,7 @@ class Ball(NamedTuple):
 
 class Fact(NamedTuple):
     """At a second of the world: line (a frame taken in its turn), tick, stop, issued, state, no, armed, agreed, drop,
-    throw."""
+    throw; alone, for a launch that nobody asked for."""
 
     now: float
     what: str
@@ -73,6 +73,20 @@ class Faults:
     other_fit: str | None = None
     invents: bool = False
     """It tells of a ball that nobody sent."""
+    throws_again: bool = False
+    """Each ball is thrown a second time 200 ms later, and told of with an event of its own."""
+    after_stop: bool = False
+    """200 ms after it said that it stopped it throws the ball that was on its way, and tells of it."""
+    early_ms: float = 0.0
+    """It throws so long before the agreed moment."""
+    warning: float = 1.0
+    """The share of the warning time that it keeps."""
+    not_before: int | None = None
+    """What it says instead of its own not-before."""
+    speed: float = 1.0
+    """Its seconds to one of the world's."""
+    feed_ms: float = 0.0
+    """No fault: from the start of its feed until the ball leaves; nothing keeps a ball back in between."""
 
 
 class Mechanism:
@@ -84,7 +98,8 @@ class Mechanism:
         self.state = "asleep"
         self.boots = 1
         self._session: Session | None = None
-        self._random, self._rate, self._boots_s = random, 1000.0 * (1.0 + drift_ppm * 1e-6), boots_s
+        self._random, self._boots_s = random, boots_s
+        self._rate = 1000.0 * (1.0 + drift_ppm * 1e-6) * self.faults.speed
         self._explain = explain
         self._memory: tuple[int, str, str] = (0, NOTHING_THROWN, NOTHING_THROWN)
         self._cause = False  # whatever jammed it is still there
@@ -108,6 +123,10 @@ class Mechanism:
         self._arm: Arm | None = None
         self._expected = 0
         self._pending: Ball | None = None
+        self._inside: Ball | None = None
+        """In the feed: it will leave, whatever is said."""
+        self._alone: tuple[float, int] | None = None
+        """The second of the world at which a fault throws a ball, and its number."""
         self._ready: tuple[int, Settings, float] | None = None
         self._not_before = 0.0
         self._touched = self._launched = 0.0  # what was thrown before is not known: the gap counts from here
@@ -127,7 +146,11 @@ class Mechanism:
         """The second of the world at which it has something to do by itself."""
         moments = []
         if self._pending:
-            moments.append(float(self._pending.at))
+            moments.append(self._pending.at - self.faults.feed_ms - self.faults.early_ms)
+        if self._inside:
+            moments.append(float(self._inside.at))
+        if self._alone:
+            moments.append((self._alone[0] - self._woke) * self._rate)
         if self._session and self.state == "live":
             moments += [self._session.fresh + rules.FRESH_MS, self._touched + rules.ARMED_MS]
         elif self._session and self.state in ("met", "held"):
@@ -138,6 +161,8 @@ class Mechanism:
     def stop(self, now: float, why: str) -> None:
         """The stop byte, a break on the line, or the machine's own key."""
         self.log.append(Fact(now, "stop", (why,)))
+        if self.faults.after_stop and self._pending:
+            self._alone = now + 0.2, self._pending.number
         self._drop(now, "stop")
         if self._session:
             self._session.question = None
@@ -176,7 +201,7 @@ class Mechanism:
             case "busy":
                 return self._pending is None
             case "late":
-                return ball.at - ms >= rules.AHEAD_MS[0]
+                return ball.at - self.faults.feed_ms - ms >= rules.AHEAD_MS[0]
             case "early":
                 return ball.at - ms <= rules.AHEAD_MS[1]
             case "warning":
@@ -187,7 +212,7 @@ class Mechanism:
                 full = self.faults.hopper is None or self.faults.hopper > 0
                 return full and self._ready is not None and self._ready[:2] == (ball.number, ball.settings)
             case "moment":
-                return abs(ms - ball.at) <= rules.OFF_MS
+                return abs(ms + self.faults.feed_ms - ball.at) <= rules.OFF_MS
             case "wheels":
                 return self._ready is not None and self._ready[2] <= ms
         raise AssertionError(gate)
@@ -199,6 +224,9 @@ class Mechanism:
             self.faults.reset_at = None
             return self.reset(now)
         self._pending = None
+        if self.faults.early_ms and self.state == "live":
+            self._throw_alone(now, ball.number)
+            return
         gates = ("state", "not-fresh", "range", "cap", "moment", "warning", "gap", "not-ready", "wheels")
         failed = next((gate for gate in gates if not self.holds(gate, ms, ball)), None)
         if self.faults.jam_at == ball.number:
@@ -208,18 +236,39 @@ class Mechanism:
             self._pending = ball
             self._hold(now, failed)
         else:
-            assert self._arm is not None
-            self.log.append(Fact(now, "throw", (self._arm.run, self._arm.fp, ball, ms, self._session)))
-            self._launched = self._touched = ms
+            self._inside = ball
+            if not self.faults.feed_ms:
+                self._leave(now, ms)
+
+    def _leave(self, now: float, ms: float) -> None:
+        """The ball that is in the feed leaves the machine."""
+        ball, self._inside, arm = self._inside, None, self._arm
+        if ball is None or arm is None:
+            return
+        self.log.append(Fact(now, "throw", (arm.run, arm.fp, ball, ms, self._session)))
+        self._launched = self._touched = ms
+        if self.faults.hopper is not None:
+            self.faults.hopper -= 1
+        self._tell_gone(ball)
+        if self.faults.invents:
+            self.log.append(Fact(now, "alone", (ball.number + 1,)))
+            self._event("gone", b=ball.number + 1, t=int(ms))
+        if self.faults.throws_again:
+            self._alone = now + 0.2, ball.number
+        if ball.number == arm.last and self.state == "live":
+            self._enter(now, "met")
+
+    def _tell_gone(self, ball: Ball) -> None:
+        """Once: when it leaves, or when whatever would have dropped it comes too late."""
+        if self._fates.get(ball.number) != "gone" and self._arm is not None:
             self._fates[ball.number] = "gone"
             self._memory = (ball.number, self._arm.fp, self._arm.run)
-            if self.faults.hopper is not None:
-                self.faults.hopper -= 1
-            self._event("gone", b=ball.number, t=int(ms))
-            if self.faults.invents:
-                self._event("gone", b=ball.number + 1, t=int(ms))
-            if ball.number == self._arm.last:
-                self._enter(now, "met")
+            self._event("gone", b=ball.number, t=ball.at)
+
+    def _throw_alone(self, now: float, number: int) -> None:
+        self._alone = None
+        self.log.append(Fact(now, "alone", (number,)))
+        self._event("gone", b=number, t=int(self.clock(now)))
 
     def _is_fresh(self, ms: float) -> bool:
         return self._session is not None and ms - self._session.fresh <= rules.FRESH_MS
@@ -231,6 +280,8 @@ class Mechanism:
 
     def _drop(self, now: float, why: str) -> None:
         ball, self._pending = self._pending, None
+        if self._inside:
+            self._tell_gone(self._inside)
         if ball:
             self.log.append(Fact(now, "drop", (ball.number, why)))
             self._fates[ball.number] = "missed"

@@ -23,16 +23,19 @@ class Playing(Protocol):
 
     phase: Phase
     why: str
-    run: Run
     question: str
     told: bool
     """Whether the cautions were told in full: a person has asked to arm below them."""
-    counts: dict[str, int]
-    last_gone: Place | None
     shelf: Shelf
     quiet_shown: bool
     ending: Ending | None
 
+    @property
+    def run(self) -> Run: ...
+    @property
+    def counts(self) -> dict[str, int]: ...
+    @property
+    def last_gone(self) -> Place | None: ...
     def armed_places(self) -> tuple[Place, ...]: ...
     def coming(self) -> tuple[Place, str] | None: ...
     def first_in_s(self, now: float) -> float: ...
@@ -86,8 +89,8 @@ def _by_hand(words_before: str, covered: Sequence[Place]) -> list[str]:
 def in_words(shelf: Shelf, place: Place, shot: str) -> list[str]:
     """The next ball as its coach wrote it, and the line of its block."""
     block = shelf.blocks[place.block]
-    ladder = block.ladder
-    rung = f" - on {visible(ladder.labels[ladder.rungs.index(shot)])}" if ladder else ""
+    label = shelf.on_rung(place, shot)
+    rung = f" - on {visible(label)}" if label else ""
     return [ball_words(shelf.shots[shot]), visible(" ".join(block.words.split())) + rung]
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from ...compiler.model.device import Settings, settings_of
 from ...compiler.model.feeder import Feeder
-from ...compiler.model.plan import Block, Plan, Shot
+from ...compiler.model.plan import Block, Ladder, Plan, Shot
 from ..clock import blocks_by_index
 from ..log.progress import Rules, Standing, Verdict, step
 
@@ -35,6 +35,13 @@ class Shelf:
     blocks: Mapping[int, Block]
     rungs: Mapping[int, int] = field(default_factory=dict)
     """On which rung the ladder of a block begins, where not on the first."""
+
+    def on_rung(self, place: Place, shot: str) -> str:
+        """The label of the rung that a shot is, "" where there is none."""
+        block = self.blocks.get(place.block)
+        rungs = Rungs.of(block.ladder) if block else None
+        at = rungs.at(shot) if rungs else None
+        return block.ladder.labels[at] if block and block.ladder and at is not None else ""
 
 
 def shelf(plan: Plan, rungs: Mapping[int, int] | None = None) -> Shelf:
@@ -92,34 +99,56 @@ def arming(run: Iterable[Place]) -> tuple[Place, ...]:
     return tuple(taken)
 
 
+@dataclass(frozen=True, slots=True)
+class Rungs:
+    """A ladder whose parts fit together: at least one rung, a label for each, and rules that can be followed."""
+
+    shots: tuple[str, ...]
+    rules: Rules
+
+    @classmethod
+    def of(cls, ladder: Ladder | None) -> "Rungs | None":
+        """None where it is no ladder that can be climbed, whatever document it comes from."""
+        if ladder is None or not ladder.rungs or len(ladder.labels) != len(ladder.rungs):
+            return None
+        try:
+            return cls(tuple(ladder.rungs), Rules.of(ladder))
+        except ValueError:
+            return None
+
+    def at(self, shot: str) -> int | None:
+        return self.shots.index(shot) if shot in self.shots else None
+
+
 class Ladders:
     """On which rung each ladder stands. A hit or a miss steps what is chosen after it, never a ball on its way."""
 
     def __init__(self, shelf: Shelf) -> None:
-        self._blocks = shelf.blocks
-        self._standing = {block: Standing(rung) for block, rung in shelf.rungs.items()}
-        self._thrown: dict[int, int] = {}
+        found = {index: Rungs.of(block.ladder) for index, block in shelf.blocks.items()}
+        self._rungs = {index: rungs for index, rungs in found.items() if rungs}
+        self._begins = {
+            index: Standing(min(max(shelf.rungs.get(index, 0), 0), rungs.rules.rungs - 1))
+            for index, rungs in self._rungs.items()
+        }
+        self._standing = dict(self._begins)
 
     def choose(self, place: Place) -> str:
         """A shot that the plan allows in this place, and no other."""
-        ladder = self._blocks[place.block].ladder
-        if ladder is None:
+        rungs = self._rungs.get(place.block)
+        if rungs is None:
             return place.shots[0]
-        wanted = ladder.rungs[self._at(place.block).rung]
+        wanted = rungs.shots[self._standing[place.block].rung]
         return wanted if wanted in place.shots else place.shots[0]
 
-    def thrown(self, place: Place, shot: str) -> None:
-        """Which of the place's shots went out."""
-        ladder = self._blocks[place.block].ladder
-        if ladder:
-            self._thrown[place.number] = ladder.rungs.index(shot)
-
-    def mark(self, place: Place, hit: bool) -> None:
+    def mark(self, place: Place, shot: str, verdict: Verdict) -> None:
         """A hit or a miss; of a ball that was on its way when its ladder stepped, it counts for no rung."""
-        ladder = self._blocks[place.block].ladder
-        if ladder:
-            verdict, rung = Verdict.HIT if hit else Verdict.MISS, self._thrown.get(place.number)
-            self._standing[place.block] = step(Rules.of(ladder), self._at(place.block), verdict, rung)
+        rungs = self._rungs.get(place.block)
+        rung = rungs.at(shot) if rungs else None
+        if rungs and rung is not None:
+            self._standing[place.block] = step(rungs.rules, self._standing[place.block], verdict, rung)
 
-    def _at(self, block: int) -> Standing:
-        return self._standing.setdefault(block, Standing())
+    def replay(self, history: Iterable[tuple[Place, str, Verdict]]) -> None:
+        """Where they stand after these balls, from where they began."""
+        self._standing = dict(self._begins)
+        for place, shot, verdict in history:
+            self.mark(place, shot, verdict)

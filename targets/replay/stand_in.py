@@ -28,7 +28,10 @@ def faults_of(text: str) -> tuple[LineFaults, Faults]:
     """`lost=0.1,flipped=0.05,jam_at=3,mute`: shares for the line, numbers or nothing for the machine."""
     line: dict[str, float] = {}
     machine: dict[str, object] = {}
-    numbers = {"jam_at": int, "reset_at": int, "hopper": int, "wheels_ms": float}
+    numbers: dict[str, Callable[[str], object]] = {
+        "jam_at": int, "reset_at": int, "hopper": int, "wheels_ms": float, "early_ms": float, "warning": float,
+        "not_before": int, "speed": float, "feed_ms": float,
+    }  # fmt: skip
     switches = {f.name for f in fields(Faults)} - {*numbers, "other_id", "other_fit"}
     for word in filter(None, text.split(",")):
         name, mark, value = word.strip().partition("=")

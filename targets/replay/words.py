@@ -28,6 +28,10 @@ HEARD = "The machine answered its stop line: it heard it. What it did then is no
 SAYS_NOTHING = "This machine says nothing of a stop: use its own switch."
 PLAYED = "All balls are played"
 LEFT = "Nothing is left after the last block"
+PART_PLAYED = "this part is played"
+RECORD_LATE = "the record on the disk did not come in time"
+OWN_SWITCH = "go to its own switch, from behind"
+STOP_UNSENT = "The machine's stop line could not be sent."
 SKIPPED = "skipped to the next block"
 NOT_CONFIRMED = "NOT CONFIRMED - use the machine's own switch"
 

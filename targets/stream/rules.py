@@ -10,6 +10,8 @@ ANSWER_MS = (300, 10_000)
 """How long after its question an answer is taken: no sooner than a person reads, no later than they stand by."""
 WARNING_MS = (3_000, 120_000)
 """From the answer to the first ball, as the player chooses."""
+WARNING_MORE_MS = 1_000
+"""So much longer than it was asked a device may make the warning time, to bring its wheels up; no more."""
 ARMED_MS = 120_000
 """So long without a launch, after the warning, and nothing stays armed."""
 AHEAD_MS = (20, 2_000)

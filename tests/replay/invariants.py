@@ -1,10 +1,11 @@
-"""The promises I1 to I13, judged by the device's log, the record on the disk and the presses of Stop."""
+"""The promises I1 to I16, judged by the device's log, the record on the disk and the presses of Stop."""
 
 from collections import Counter
 from itertools import pairwise
 
 from feedwright.targets.replay.flow import Phase
 from feedwright.targets.replay.mechanism import Fact
+from feedwright.targets.replay.words import PLAYED
 
 from .world import FP, SETTINGS, World
 
@@ -43,7 +44,7 @@ def broken(world: World) -> list[str]:
             if waiting is not None:
                 found.append(f"I10: ball {fact.about[0]} agreed while {waiting} waits")
             waiting = int(str(fact.about[0]))
-        elif fact.what == "drop":
+        elif fact.what in ("drop", "alone"):
             waiting = None
         elif fact.what == "throw":
             waiting = None
@@ -81,8 +82,30 @@ def broken(world: World) -> list[str]:
         if any(press + 0.5 + EPSILON < f.now < again for f in thrown):
             found.append("I3b: thrown later than 0.5 s after Stop was pressed")
     found += _reports(world, thrown)
+    found += _of_the_machine(world, thrown)
     if world.device.state == "live" or (world.host and world.host.phase is not Phase.ENDED):
         found.append(f"I12: no rest: {world.device.state}, {world.host and world.host.phase}")
+    return found
+
+
+def _of_the_machine(world: World, thrown: list[Fact]) -> list[str]:
+    """What is kept although the machine itself does not do what it says."""
+    found = []
+    faults = world.device.faults
+    if thrown and (abs(faults.speed - 1) > 0.02 or faults.warning != 1.0 or faults.not_before is not None):
+        found.append("I14: thrown by a machine whose clock or warning time is not what was agreed")
+    first = min((fact.now for fact in world.device.log if fact.what == "alone"), default=None)
+    host = world.host
+    if first is not None and host is not None and host.state.alone:  # it was told: a line may lose that
+        if any(fact.now > first + 0.5 for fact in thrown):
+            found.append("I15: thrown on after a launch that nobody asked for")
+        if host.ending is not None and host.ending.code != 4 and world.ended is not None and world.ended > first + 0.3:
+            found.append(f"I15: a launch that nobody asked for ends with {host.ending.code}")
+    if host is not None and host.ending is not None and host.ending.why == PLAYED and thrown and world.ended:
+        last = thrown[-1].about[2].number  # type: ignore[attr-defined]
+        marked = any(what == "mark" and ball == last for _, what, ball, _ in world.disk.entries)
+        if host.counts["gone"] and not marked and world.ended < thrown[-1].now + 5.0:
+            found.append("I16: no time to judge the last ball")
     return found
 
 
@@ -95,8 +118,10 @@ def _reports(world: World, thrown: list[Fact]) -> list[str]:
     for ball, now in numbers.items():
         if ball not in sent or sent[ball] > now:
             found.append(f"I9: ball {ball} thrown and not in the record before")
+    # What the machine threw, or told of, without being asked counts as thrown too.
+    alone = {fact.about[0] for fact in world.device.log if fact.what == "alone"}
     for ball, fate in world.disk.fates().items():
-        if fate == "gone" and ball not in numbers:
+        if fate == "gone" and ball not in numbers and ball not in alone:
             found.append(f"I9: ball {ball} told as gone")
         if ball in numbers and fate not in ("gone", "unknown", None):
             found.append(f"I9: ball {ball} was thrown, told as {fate}")

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Callable
 from random import Random
+from typing import Any
 
 from feedwright.targets.replay.line import KINDS, LineFaults
 from feedwright.targets.replay.mechanism import Faults
@@ -33,17 +34,22 @@ def scene(seed: int, device: type[Watched] = Watched, counts: Counter[str] | Non
         other_id="bench-2" if random.random() < 0.01 else None,
         other_fit="00000000" if random.random() < 0.01 else None,
         invents=random.random() < 0.01,
+        **_of_its_own(Random(seed * 104729 + 5)),
     )
     identity = Identity(LIMITS.id, LIMITS.cap, LIMITS.gap, LIMITS.fit)
     world = World(
         seed, balls=random.randint(1, 5), faults=LineFaults(**rates, takes_s=random.choice((0.0005, 0.002, 0.02))),
         device=device, machine=machine, drift_ppm=random.uniform(-200, 200), careful=random.random() < 0.6,
-        boots_s=random.choice((0.0, 0.3)), identity=identity, **how,
+        boots_s=random.choice((0.0, 0.3)), identity=identity,
+        disk_takes_s=random.choice((0.0, 0.0, 0.01, 0.2, 0.6)), **how,  # type: ignore[arg-type]
     )  # fmt: skip
     for name, value in (("mute", machine.mute), ("other id", machine.other_id), ("other fit", machine.other_fit),
                         ("hopper", machine.hopper is not None), ("wheels", machine.wheels_ms),
                         ("jam at a launch", machine.jam_at), ("invents", machine.invents),
-                        ("forget", machine.forget)):  # fmt: skip
+                        ("forget", machine.forget), ("throws again", machine.throws_again),
+                        ("throws after stop", machine.after_stop), ("throws early", machine.early_ms),
+                        ("other warning", machine.warning != 1.0), ("other not-before", machine.not_before),
+                        ("other speed", machine.speed != 1.0), ("slow disk", world.disk_takes_s)):  # fmt: skip
         counts[f"machine: {name}"] += bool(value)
     for _ in range(random.choice((0, 1, 1, 1, 2, 3))):
         shock = random.choice((*SHOCKS, *["stranger"] * 5))
@@ -52,6 +58,17 @@ def scene(seed: int, device: type[Watched] = Watched, counts: Counter[str] | Non
         world.at(when, _shock(world, shock, random))
         counts[f"shock: {shock}"] += 1
     return world
+
+
+def _of_its_own(random: Random) -> dict[str, Any]:
+    """Now and then a machine that does not do what it says."""
+    if random.random() > 0.06:
+        return {}
+    return random.choice((
+        {"throws_again": True}, {"after_stop": True}, {"early_ms": random.choice((300.0, 1500.0))},
+        {"warning": random.choice((0.0, 0.1, 0.7, 3.0))}, {"not_before": 999_999_999},
+        {"speed": random.choice((0.5, 0.9, 1.1, 2.0))},
+    ))  # fmt: skip
 
 
 def _shock(world: World, shock: str, random: Random) -> Callable[[], None]:

@@ -23,12 +23,13 @@ from feedwright.compiler.source import Source
 from feedwright.compiler.verify import verify
 from feedwright.targets import document
 from feedwright.targets.feeders import ProfileShelf, read
-from feedwright.targets.replay.commanded import Commanded
 from feedwright.targets.replay.dry import dry_run
+from feedwright.targets.replay.host import Host
 from feedwright.targets.replay.keys import split
+from feedwright.targets.replay.own_commands import OwnCommands
 from feedwright.targets.replay.picture import picture
 from feedwright.targets.replay.places import arming, places, shelf, sighters
-from feedwright.targets.replay.run import Run
+from feedwright.targets.replay.run import AtOnce, Run
 from feedwright.targets.replay.screen import giant
 from feedwright.targets.stream.template import CannotSay, fill
 
@@ -216,8 +217,9 @@ def test_what_is_set_by_hand_is_shown_before_arming_and_ends_a_stretch(tmp_path:
     angle = compiled.plan.shots[1].settings["azimuth"]
     assert angle < 0 and played[0].by_hand == sighters(compiled.plan, feeder)[0].by_hand == "azimuth straight ahead"
     assert played[4].by_hand == f"azimuth {-angle:g} deg to the machine's left"
-    runs = iter((Run("ab" * 8, "bench", played[4:], Disk(now=lambda: 0.0)),))
-    host = Commanded(lambda data: None, feeder, shelf(compiled.plan), runs, Random(1), warning_s=3.0)
+    runs = iter((Run("ab" * 8, "bench", played[4:], AtOnce(Disk(now=lambda: 0.0))),))
+    held = shelf(compiled.plan)
+    host = Host(OwnCommands(lambda data: None, feeder, held, Random(1)), held, runs, warning_s=3.0)
     host.start(0.0)
     assert f"Set by hand first: {played[4].by_hand}" in picture(host, 0.0).lines
     host.arm(0.0)

@@ -3,6 +3,7 @@
 import sqlite3
 from pathlib import Path
 
+from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
 from feedwright.targets.replay.keeping import Kept, Log
 from feedwright.targets.replay.places import Ladders, places, shelf
@@ -25,7 +26,7 @@ class Paper:
     def fate(self, ball: int, fate: str) -> None:
         self.said.append(("fate", ball, fate))
 
-    def mark(self, ball: int, hit: bool) -> None:
+    def mark(self, ball: int, hit: bool | None) -> None:
         self.said.append(("mark", ball, hit))
 
     def close(self) -> None:
@@ -43,12 +44,11 @@ def play(db: Path, verdicts: list[bool | None], lose: int = 0) -> list[str]:
     for number, (place, hit) in enumerate(zip(ladder, verdicts, strict=False), start=1):
         shot = ladders.choose(place)
         kept.sent(place.number, shot)
-        ladders.thrown(place, shot)
         kept.fate(place.number, "missed" if number == lose else "gone")
         thrown.append(shot)
         if hit is not None:
             kept.mark(place.number, hit)
-            ladders.mark(place, hit)
+            ladders.mark(place, shot, Verdict.HIT if hit else Verdict.MISS)
     log.close()
     assert log.trouble == ""
     return thrown

@@ -1,4 +1,4 @@
-"""A device or a host that lacks one rule is caught: each mutant breaks the promise named beside it in some course.
+"""A device that lacks one rule is caught: each mutant breaks the promise named beside it in some course.
 
 Rules that guard each other hide a missing one from random faults, so each mutant has a course that needs its rule.
 """
@@ -7,14 +7,11 @@ from collections.abc import Callable
 
 import pytest
 
-from feedwright.targets.replay.flow import Phase
-from feedwright.targets.replay.host import Host
 from feedwright.targets.replay.mechanism import Ball, Session
 from feedwright.targets.stream.wire import Frame
 
 from .bench import FP, RUN, STEADY, Bench
-from .invariants import broken
-from .world import Watched, World
+from .world import Watched
 
 
 def without(gate: str) -> type[Watched]:
@@ -287,112 +284,3 @@ def test_a_device_without_a_rule_is_caught(name: str) -> None:
     except AssertionError:
         caught = True
     assert caught
-
-
-# ---- the host
-
-
-class ResendsWhatIsInDoubt(Host):
-    """Takes a ball that was not answered for not thrown and plays it again."""
-
-    def _decided(self, now: float, fate: str) -> None:
-        super()._decided(now, fate)
-        if fate == "gone" and self.phase is Phase.LIVE and self.next < self.last:
-            self.next -= 1
-
-
-class ThrowsWhatIsNotChecked(Host):
-    def _ball(self, place: object) -> dict[str, object]:
-        return super()._ball(place) | {"e": 13000}  # type: ignore[arg-type]
-
-
-class WritesAfterwards(Host):
-    """Sends first and keeps the record when the machine has answered."""
-
-    def _kept(self, now: float, write: Callable[[], None]) -> bool:
-        if self.phase is Phase.LIVE and self._in_doubt is None:
-            return True
-        return super()._kept(now, write)
-
-
-class TicksOn(Host):
-    """Goes on ticking and playing when Stop is pressed and nothing confirms it."""
-
-    def stop(self, now: float, why: str, code: int) -> None:
-        if why != "Stopped by the player":
-            super().stop(now, why, code)
-
-
-class SkipsTheDrill(Host):
-    def _drilled(self, now: float, answer: Frame | None) -> None:
-        self._ready(now, "")
-
-
-class TakesAnyMachine(Host):
-    def _on_hi(self, now: float, hi: Frame | None) -> None:
-        if hi:
-            wanted = self._identity
-            hi = hi._replace(values={**hi.values, "id": wanted.id, "fit": wanted.fit})
-        super()._on_hi(now, hi)
-
-
-class TellsGoneAsMissed(Host):
-    def _decided(self, now: float, fate: str) -> None:
-        super()._decided(now, "missed" if fate == "gone" else fate)
-
-
-class NeverRests(Host):
-    def _end(self, now: float) -> None:
-        self._until = now + 1.0
-
-
-def stop_in_the_middle(host: type[Host]) -> World:
-    world = World(3, balls=5, host=host)
-    world.at(6.0, world.press_stop)
-    return world
-
-
-def crash_after_the_write(host: type[Host]) -> World:
-    """The host is killed right behind each of its go lines; the next host goes on by the record."""
-    world = World(3, balls=4, host=host)
-    write = world._write
-
-    def killed(data: bytes) -> None:
-        write(data)
-        if b" go b=2 " in data and world.hosts == 1:
-            world.at(world.now, lambda: world.kill(1.0))
-
-    world.host.talk._write = killed  # type: ignore[union-attr]
-    return world
-
-
-def another_machine(host: type[Host]) -> World:
-    world = World(3, host=host)
-    world.device.faults.other_fit = "00000000"
-    return world
-
-
-HOSTS: dict[str, tuple[type[Host], Callable[[type[Host]], World], str]] = {
-    "plays a ball again": (ResendsWhatIsInDoubt, lambda host: World(3, host=host), "I13"),
-    "throws what is not checked": (ThrowsWhatIsNotChecked, lambda host: World(3, host=host), "I1"),
-    "writes afterwards": (WritesAfterwards, crash_after_the_write, "I9"),
-    "ticks on after Stop": (TicksOn, stop_in_the_middle, "I3b"),
-    "takes any machine": (TakesAnyMachine, another_machine, "I8"),
-    "tells gone as missed": (TellsGoneAsMissed, lambda host: World(3, host=host), "I9"),
-    "never rests": (NeverRests, lambda host: World(3, host=host), "I12"),
-}
-
-
-@pytest.mark.parametrize("name", HOSTS)
-def test_a_host_without_a_rule_is_caught(name: str) -> None:
-    mutant, course, promise = HOSTS[name]
-    assert broken(course(Host).play()) == []
-    world = course(mutant).play(40.0)
-    found = broken(world) + (["I13: not every ball"] if world.thrown != [1, 2, 3, 4] else [])
-    assert any(text.startswith(promise) for text in found), found
-
-
-def test_a_host_that_skips_the_drill_arms_a_machine_that_never_holds_itself() -> None:
-    safe = World(3, device=NeverStale).play(20.0)
-    assert safe.thrown == [] and "did not hold itself" in safe.host.why  # type: ignore[union-attr]
-    assert World(3, device=NeverStale, host=SkipsTheDrill).play(20.0).thrown != []

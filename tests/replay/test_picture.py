@@ -21,7 +21,7 @@ def test_a_ball_is_shown_as_next_until_it_has_left_and_with_the_rung_it_is_on() 
         if not seen or coming != seen[-1]:
             seen.append(coming)
             if coming[0].number == 2:
-                while not host._aimed:
+                while not host.state.aimed:
                     world.step(60.0)
                 host.mark(world.now, True)
         world.step(60.0)

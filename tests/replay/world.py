@@ -13,7 +13,8 @@ from feedwright.targets.replay.host import Host
 from feedwright.targets.replay.line import Line, LineFaults
 from feedwright.targets.replay.mechanism import Faults
 from feedwright.targets.replay.places import Place, Shelf
-from feedwright.targets.replay.run import Identity, Run
+from feedwright.targets.replay.protocol import ProtocolMachine
+from feedwright.targets.replay.run import AtOnce, Identity, Record, Run
 
 LIMITS = Limits(
     "bench-1", cap=30000, gap=300,
@@ -79,8 +80,11 @@ class Disk:
     def fate(self, ball: int, fate: str) -> None:
         self._add("fate", ball, fate)
 
-    def mark(self, ball: int, hit: bool) -> None:
+    def mark(self, ball: int, hit: bool | None) -> None:
         self._add("mark", ball, hit)
+
+    def close(self) -> None:
+        pass
 
     @property
     def next(self) -> int:
@@ -89,6 +93,26 @@ class Disk:
     def fates(self) -> dict[int, object]:
         known: dict[int, object] = {ball: None for _, what, ball, _ in self.entries if what == "sent"}
         return known | {ball: value for _, what, ball, value in self.entries if what == "fate"}
+
+
+class Slow(AtOnce):
+    """A record that is handed over at once and on the disk later; what a killed host had handed over is lost."""
+
+    def __init__(self, disk: Disk, takes_s: float, stalled_after: int | None = None) -> None:
+        super().__init__(disk)
+        self._disk, self._takes_s, self._stalled_after, self._handed_over = disk, takes_s, stalled_after, 0
+        self._queue: list[tuple[float, Callable[[], None]]] = []
+
+    def _write(self, write: Callable[[], None]) -> None:
+        self._queue.append((self._disk.now() + self._takes_s, write))
+
+    def written(self) -> bool:
+        stalled = self._stalled_after is not None and self._handed_over >= self._stalled_after
+        while self._queue and self._queue[0][0] <= self._disk.now() and not stalled:
+            self._handed_over += 1
+            super()._write(self._queue.pop(0)[1])
+            stalled = self._stalled_after is not None and self._handed_over >= self._stalled_after
+        return not self._queue and super().written()
 
 
 @dataclass
@@ -101,7 +125,7 @@ class Person:
     moment: float | None = None
 
     def acts(self, now: float, host: Host) -> float | None:
-        if host.phase not in (Phase.READY, Phase.ANSWERING) or host.talk.busy:
+        if host.phase not in (Phase.READY, Phase.ANSWERING) or host.busy(now):
             self.moment = None
             return None
         if self.moment is None:
@@ -144,15 +168,22 @@ class World:
         machine: Faults | None = None, drift_ppm: float = 0.0, boots_s: float = 0.0, careful: bool = True,
         host: type[Host] = Host, places: tuple[Place, ...] | None = None, warning_ms: int = 3000,
         limits: Limits = LIMITS, identity: Identity | None = None,
+        adapter: type[ProtocolMachine] = ProtocolMachine, disk_takes_s: float = 0.0, stalled_after: int | None = None,
+        feed_delay_s: float = 0.0,
+        shelf: Shelf | None = None,
     ) -> None:  # fmt: skip
         self.random = Random(seed)
-        self.now, self.hosts, self.host_type = 0.0, 0, host
+        self.now, self.hosts, self.host_type, self.adapter = 0.0, 0, host, adapter
+        self.feed_delay_s, self.shelf = feed_delay_s, shelf or Shelf({}, SETTINGS, BLOCKS)
         self.places = places or program(self.random, balls)
         self.device = device(limits, Random(seed + 1), machine, drift_ppm=drift_ppm, boots_s=boots_s)
         self.up = Line(faults or LineFaults(), Random(seed + 2))
         self.down = Line(faults or LineFaults(), Random(seed + 3))
         self.person = Person(Random(seed + 4), careful)
         self.disk = Disk(now=lambda: self.now)
+        self.disk_takes_s, self.stalled_after = disk_takes_s, stalled_after
+        self.ended: float | None = None
+        """When the last host came to its end."""
         self.identity = identity or Identity(limits.id, limits.cap, limits.gap, limits.fit)
         self.warning_ms = warning_ms
         self.presses: list[float] = []
@@ -170,14 +201,21 @@ class World:
         left = tuple(place for place in self.places if place.number >= self.disk.next)
         if not left:
             return
-        run = Run("0f0e0d0c0b0a0908", "bench", left, self.disk)
-        shelf = Shelf({}, SETTINGS, BLOCKS)
+        run = Run("0f0e0d0c0b0a0908", "bench", left, self.record())
+        machine = self.adapter(
+            self._write, self.identity, FP, nonce=f"{self.random.getrandbits(32):08x}", feed_delay_s=self.feed_delay_s
+        )
         self.host = self.host_type(
-            self._write, self.identity, FP, shelf, iter((run,)), nonce=f"{self.random.getrandbits(32):08x}",
-            warning_ms=self.warning_ms, unchanged=lambda: self.unchanged,
-        )  # fmt: skip
+            machine, self.shelf, iter((run,)), warning_s=self.warning_ms / 1000, unchanged=lambda: self.unchanged
+        )
+        self.machine = machine
         self.reports.append(self.host)
         self.host.start(self.now)
+
+    def record(self) -> Record:
+        if self.disk_takes_s or self.stalled_after is not None:
+            return Slow(self.disk, self.disk_takes_s, self.stalled_after)
+        return AtOnce(self.disk)
 
     def _write(self, data: bytes) -> None:
         if self.up.cut:
@@ -252,6 +290,9 @@ class World:
             self.person.acts(self.now, host)
             host.step(self.now)
             self.phases[host.phase.value] += 1
+            if host.phase is Phase.ENDED:
+                self.ended = self.now
+                host.run.record.written()  # a process that ends waits for its record
 
     # ---- truth
 

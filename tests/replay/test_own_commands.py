@@ -13,11 +13,12 @@ from feedwright.compiler.model.feeder import ProfileProblem
 from feedwright.targets.feeders import read
 from feedwright.targets.replay import link as links
 from feedwright.targets.replay import words
-from feedwright.targets.replay.commanded import Commanded
 from feedwright.targets.replay.flow import LinkLost, Phase
+from feedwright.targets.replay.host import Host
+from feedwright.targets.replay.own_commands import OwnCommands
 from feedwright.targets.replay.picture import farewell
 from feedwright.targets.replay.places import places, shelf
-from feedwright.targets.replay.run import Run
+from feedwright.targets.replay.run import AtOnce, Run
 
 from .club import ROOT, built
 from .world import Disk
@@ -33,8 +34,10 @@ class Hall:
         self.now, self.lines, self.due = 0.0, list[tuple[float, bytes]](), list[tuple[float, bytes]]()
         self.answers = answers
         self.disk = Disk(now=lambda: self.now)
-        runs = iter((Run("ab" * 8, "bench", places(plan, 1, last), self.disk),))
-        self.host = Commanded(self.write, feeder, shelf(plan), runs, Random(1), warning_s=3.0)
+        runs = iter((Run("ab" * 8, "bench", places(plan, 1, last), AtOnce(self.disk)),))
+        held = shelf(plan)
+        self.machine = OwnCommands(self.write, feeder, held, Random(1))
+        self.host = Host(self.machine, held, runs, warning_s=3.0)
         self.host.start(0.0)
 
     def write(self, data: bytes) -> None:
@@ -90,14 +93,15 @@ def test_one_that_says_nothing() -> None:
 @pytest.mark.parametrize(("name", "jitter"), [("lobber", 0.1), ("thrower", 0.3)])
 def test_no_line_is_sent_while_a_ball_is_inside(name: str, jitter: float, delay: float) -> None:
     """A machine that obeys at once would throw that ball by settings nobody checked, or brake it at the end."""
-    hall = Hall(name, "done" if name == "lobber" else None, 6, feed_delay_s=delay, feed_jitter_s=jitter)
+    hall = Hall(name, "done\r\n" if name == "lobber" else None, 6, feed_delay_s=delay, feed_jitter_s=jitter)
     throw = b"throw" if name == "lobber" else b"B"
     for seconds, press in ((9.7, "pause"), (3.1, "skip"), (60.0, "")):
         hall.arm()
         hall.pass_(seconds, lambda: hall.host.phase is not Phase.LIVE)
         if press and hall.host.phase is Phase.LIVE:
             getattr(hall.host, press)(hall.now)
-    hall.pass_(5.0)
+            hall.pass_(1.0, lambda: hall.host.phase is not Phase.LIVE)
+    hall.pass_(12.0)  # after the last ball there is time to mark it
     thrown = hall.throws(throw)
     assert len(thrown) >= 3 and hall.host.ending is not None and hall.host.ending.code == 0
     after = {at: [other - at for other, _ in hall.lines if other > at] for at in thrown}
@@ -113,7 +117,8 @@ def test_a_profile_that_leaves_no_time_after_a_ball_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    ("answers", "at_s", "heard"), [("done", 5.0, True), (None, 5.0, False), ("what?", 5.0, False), ("done", 3.52, True)]
+    ("answers", "at_s", "heard"),
+    [("done\r\n", 5.0, True), (None, 5.0, False), ("what?\r\n", 5.0, False), ("done\r\n", 3.52, True)],
 )
 def test_a_stop_is_confirmed_as_heard_by_its_answer_alone(answers: str | None, at_s: float, heard: bool) -> None:
     hall = Hall("lobber")
@@ -125,7 +130,7 @@ def test_a_stop_is_confirmed_as_heard_by_its_answer_alone(answers: str | None, a
     assert hall.host.phase is Phase.STOPPING and hall.host.ending is None
     hall.pass_(0.82)  # reply_s is 0.8
     end = hall.host.ending
-    assert end is not None and end.code == (0 if heard else 3) and hall.throws(b"rest") == [pytest.approx(at_s)]
+    assert end is not None and end.code == (0 if heard else 4) and hall.throws(b"rest") == [pytest.approx(at_s)]
     told = " ".join(farewell(end, words.NOT_CONFIRMED))
     assert (
         ("it heard it" in told) is heard and ("NOT CONFIRMED" in told) is not heard and "stopped and said" not in told
@@ -139,7 +144,7 @@ def test_the_answer_to_the_throw_is_no_answer_to_the_stop() -> None:
     hall.answers = None
     hall.host.stop(hall.now, "Stopped by the player", 0)
     hall.pass_(2.0)
-    assert hall.host.ending is not None and (hall.host.ending.code, hall.host.ending.unknown) == (3, 1)
+    assert hall.host.ending is not None and (hall.host.ending.code, hall.host.ending.unknown) == (4, 1)
 
 
 def test_a_silent_machine_that_was_playing_cannot_confirm_a_stop() -> None:
@@ -149,7 +154,7 @@ def test_a_silent_machine_that_was_playing_cannot_confirm_a_stop() -> None:
     for hall in (playing, waiting):
         hall.host.stop(hall.now, "Stopped by the player", 0)
     assert playing.host.ending is not None and waiting.host.ending is not None
-    assert (playing.host.ending.code, playing.host.ending.stopped) == (3, False)
+    assert (playing.host.ending.code, playing.host.ending.stopped) == (4, False)
     assert (waiting.host.ending.code, waiting.host.ending.stopped) == (0, None)
 
 
@@ -159,7 +164,7 @@ def test_a_line_lost_while_a_stop_waits_is_no_confirmation() -> None:
     hall.pass_(2.0)
     hall.host.stop(hall.now, "Stopped by the player", 0)
     hall.host.lost(hall.now, "The line is gone")
-    assert hall.host.ending is not None and (hall.host.ending.code, hall.host.ending.stopped) == (3, False)
+    assert hall.host.ending is not None and (hall.host.ending.code, hall.host.ending.stopped) == (4, False)
 
 
 def test_no_answer_ends_it_and_no_line_is_repeated() -> None:
@@ -169,8 +174,8 @@ def test_no_answer_ends_it_and_no_line_is_repeated() -> None:
     hall.answers = None
     hall.pass_(10.0)
     assert len(hall.throws(b"throw")) == 1 and len(hall.lines) == len(set(hall.lines))
-    assert hall.host.ending is not None and hall.host.ending.code == 3 and hall.host.ending.unknown == 1
-    assert hall.disk.fates() == {1: None}
+    assert hall.host.ending is not None and hall.host.ending.code == 4 and hall.host.ending.unknown == 1
+    assert hall.disk.fates() == {1: "unknown"}
 
 
 def test_stop_sends_nothing_more_but_its_stop_line() -> None:
@@ -220,9 +225,9 @@ def test_away_full_disk_and_a_lost_line_end_it() -> None:
         raise LinkLost("The line is gone")
 
     lost.arm()
-    lost.host._write = gone
+    lost.machine.write = gone
     lost.pass_(5.0)
-    assert lost.host.ending is not None and (lost.host.ending.code, lost.host.ending.unknown) == (3, 1)
+    assert lost.host.ending is not None and (lost.host.ending.code, lost.host.ending.unknown) == (4, 1)
 
 
 def test_pause_skip_and_marks() -> None:
@@ -233,7 +238,7 @@ def test_pause_skip_and_marks() -> None:
     hall.host.mark(hall.now, False)
     hall.host.pause(hall.now)
     hall.pass_(20.0)
-    assert len(hall.throws(b"B")) == 1 and hall.host.counts["hit"] == 1 and hall.host.counts["miss"] == 0
+    assert len(hall.throws(b"B")) == 1 and hall.host.counts["hit"] == 0 and hall.host.counts["miss"] == 1
     hall.host.skip(hall.now)
     hall.arm()
     hall.pass_(4.0)

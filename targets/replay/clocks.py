@@ -1,0 +1,79 @@
+"""The device's clock against the host's own: where it stands now, and whether it runs at the same speed.
+
+A tock answers a tick: the device read its clock between the moment the tick went out and the moment the tock came in.
+Two such readings bound the speed of one clock by the other, whatever the line does in between.
+"""
+
+from collections import deque
+from dataclasses import dataclass
+
+DRIFT = 0.02
+"""Clocks that differ by more than this share are no clocks to agree on moments by; quartz stays below 0.0005."""
+KEPT = 64
+"""Readings compared with each new one, so that a change of speed shows as well as a speed: about six seconds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The device said `ms` at some moment from `sent` to `heard`, in the host's seconds."""
+
+    sent: float
+    heard: float
+    ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """The device's seconds to one of the host's: no less than `low` and no more than `high`."""
+
+    low: float = 0.0
+    high: float = float("inf")
+
+    @property
+    def off(self) -> bool:
+        return self.low > 1.0 + DRIFT or self.high < 1.0 - DRIFT
+
+    def in_words(self) -> str:
+        if self.low > 1.0:
+            return f"at least {self.low:.2f} of its seconds pass in one of ours"
+        return f"at most {self.high:.2f} of its seconds pass in one of ours"
+
+
+def between(one: Reading, two: Reading) -> Rate:
+    """Bounds of the speed from `one` to the later `two`; a device tells whole ms, so that one may be cut off."""
+    longest, shortest = two.heard - one.sent, two.sent - one.heard
+    passed = two.ms - one.ms
+    return Rate(
+        max(passed - 1, 0) / 1000 / longest if longest > 0 else 0.0,
+        max(passed + 1, 0) / 1000 / shortest if shortest > 0 else float("inf"),
+    )
+
+
+class Clocks:
+    def __init__(self) -> None:
+        self._first: Reading | None = None
+        self._recent: deque[Reading] = deque(maxlen=KEPT)
+        self._ahead = self.heard = 0.0
+        """`heard`: when the newest reading came in."""
+        self.rate = Rate()
+        """By the first reading and the newest."""
+        self.odd: Rate | None = None
+        """Bounds that show another speed, once some did."""
+
+    def now(self, now: float) -> float:
+        """The device's ms, behind by no more than the quickest tock of late was on the way; 0 before the first."""
+        return self._ahead + now * 1000 if self._first else 0.0
+
+    def note(self, sent: float, heard: float, ms: int) -> None:
+        new = Reading(sent, heard, ms)
+        seen = ms - heard * 1000
+        # A tock that waited in a buffer says nothing of the time now: the quickest counts, less what clocks may drift.
+        self._ahead = max(seen, self._ahead - DRIFT * (heard - self.heard) * 1000) if self._first else seen
+        self.heard = heard
+        if self._first is None:
+            self._first = new
+        self.rate = between(self._first, new)
+        for old in (self._first, *self._recent):
+            if (rate := between(old, new)).off:
+                self.odd = rate
+        self._recent.append(new)
