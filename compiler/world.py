@@ -14,7 +14,7 @@ from .model.feeder import Feeder
 from .model.plan import Plan, SurfaceRecord
 from .physics.air import density
 from .physics.ball import BALLS, Ball, prepared
-from .physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, restitution, surface_of_pace
+from .physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, in_play, surface_of_pace
 
 GIVEN_RESTITUTION = (0.3, 0.98)
 """What a script may state of a surface, before the ball and the temperature change it."""
@@ -65,14 +65,14 @@ def _balls() -> dict[str, Ball]:
 def _of_its_kind(said: SurfaceRecord, ball: Ball, temperature_c: float) -> bool:
     if said.name == AS_GIVEN:
         low, high = (
-            restitution(Surface(said.name, said.friction, stated), ball, temperature_c) for stated in GIVEN_RESTITUTION
+            in_play(Surface(said.name, said.friction, stated), ball, temperature_c).restitution
+            for stated in GIVEN_RESTITUTION
         )
-        return low - NEAR <= said.restitution <= min(high, 1.0) + NEAR
+        return low - NEAR <= said.restitution <= high + NEAR
     if said.name not in SURFACES and said.name not in PACES:
         return False
     surface = SURFACES.get(said.name) or surface_of_pace(said.name)
-    livelier = min(restitution(surface, ball, temperature_c), 1.0)
-    known = surface_record(replace(surface, restitution=livelier))
+    known = surface_record(in_play(surface, ball, temperature_c))
     return (said.friction, said.grip) == (known.friction, known.grip) and (
         abs(said.restitution - known.restitution) <= NEAR
     )
