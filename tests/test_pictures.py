@@ -126,7 +126,7 @@ def test_the_screen_of_a_replay(plan: Plan, pytestconfig: pytest.Config) -> None
         world.step(200)
     console = Console(width=76, force_terminal=True, color_system=None, legacy_windows=False, highlight=False)
     with console.capture() as captured:
-        console.print(drawn(picture(host, world.now)))
+        console.print(drawn(picture(host, world.now), 76, 24))
     kept("targets/replay/screen.svg", screen(captured.get()), pytestconfig)
 
 

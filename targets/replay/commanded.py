@@ -9,7 +9,7 @@ from ...compiler.model.feeder import Feeder
 from ..stream import rules
 from ..stream.template import fill
 from . import words
-from .flow import AWAY_S, LinkLost, Phase
+from .flow import AWAY_S, Halt, LinkLost, Phase
 from .places import Ladders, Place, Shelf, arming
 from .run import Ending, Run
 
@@ -35,7 +35,7 @@ class Commanded:
         self.last_gone: Place | None = None
         self.ending: Ending | None = None
         self.quiet_shown = self.armed = self.told = False
-        self._marked = False
+        self._marked, self.halt = False, Halt.START
         self._asked = self._zero = self._free = self._out = 0.0
         """`_out`: when the ball before has left the machine. Until then a setting would be that ball's."""
         self._first: Place | None = None
@@ -119,9 +119,9 @@ class Commanded:
             if self.next >= len(self.run.places):
                 self.phase, self._last = Phase.LIVE, self.next  # it ends when the ball before has left
 
-    def mark(self, now: float, hit: bool) -> None:
+    def mark(self, now: float, hit: bool | None) -> None:
         place = self.last_gone
-        if place is not None and not self._marked:
+        if place is not None and hit is not None and not self._marked:
             self._marked = True
             self.counts["hit" if hit else "miss"] += 1
             self.ladders.mark(place, hit)
@@ -252,7 +252,7 @@ class Commanded:
         self.run, self.next, self._begun = following, 0, False
 
     def _ready(self, why: str) -> None:
-        self.phase, self.why = Phase.READY, why
+        self.phase, self.why, self.halt = Phase.READY, why, Halt.of(why, self.halt)
 
     def _kept(self, now: float, write: Callable[[], None]) -> bool:
         try:

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 from enum import Enum
 
 from ..stream.wire import STOP, Frame
+from . import words
 from .conversation import Conversation
 from .places import Ladders, Place, Shelf
 from .run import Ending, Identity, Run
@@ -15,6 +16,8 @@ FIRST_MS = 200
 OVERDUE_MS = 150
 AWAY_S = 1.0
 """A gap in the clock, from sleep or a stopped process, after which nothing goes on by itself."""
+UNCONFIRMED = 4
+"""Exit code: a stop was not confirmed, or the machine threw on its own."""
 STOP_AGAIN_S, STOP_FOR_S = 0.05, 1.5
 DRILL_S, WARM_S = 0.8, 0.3
 
@@ -27,8 +30,24 @@ class Phase(Enum):
     ASKING = "asking to arm"
     ANSWERING = "waiting for the answer"
     LIVE = "live"
+    WATCHING = "watching the last ball"
     STOPPING = "stopping"
     ENDED = "ended"
+
+
+class Halt(Enum):
+    """Why nothing is live while a person may arm."""
+
+    START = "nothing was played yet"
+    PAUSED = "paused"
+    PART_PLAYED = "this part is played"
+    SKIPPED = "skipped"
+    HELD = "held"
+
+    @classmethod
+    def of(cls, why: str, before: "Halt") -> "Halt":
+        known = {"paused": cls.PAUSED, "this part is played": cls.PART_PLAYED, words.SKIPPED: cls.SKIPPED}
+        return known.get(why, before if "nothing is armed" in why or "once more" in why or not why else cls.HELD)
 
 
 class LinkLost(Exception):
@@ -60,12 +79,14 @@ class Flow:
         self.last_gone: Place | None = None
         self.ending: Ending | None = None
         self.why = ""
+        self.halt = Halt.START
         self._marked = False
         self._first: Place | None = None
         self._shot = ""
         self._aimed = False
         """Whether wheels and head were told of the ball that is next."""
         self._in_doubt: Place | None = None
+        self._handed: Place | None = None
         self._wish = ""
         self._held = ""
         self._begun = False

@@ -72,9 +72,9 @@ class Host(Opening):
             self._skip()
             self._guarded(now, lambda: self._ready(now, words.SKIPPED))
 
-    def mark(self, now: float, hit: bool) -> None:
+    def mark(self, now: float, hit: bool | None) -> None:
         """A hit or a miss, of the ball just played; each ball once."""
-        if self.last_gone is None or self._marked or self.phase is Phase.ENDED:
+        if self.last_gone is None or hit is None or self._marked or self.phase is Phase.ENDED:
             return
         self._marked = True
         self.counts["hit" if hit else "miss"] += 1
@@ -138,12 +138,19 @@ class Host(Opening):
         elif to_go < LATE_MS:
             self.say(f"Ball {place.number} was not sent: its moment came too near. Nothing is caught up.")
             self._wish = "late"
-        elif to_go <= LEAD_MS and self._kept(now, lambda: self.run.record.sent(place.number, self._shot)):
+        elif to_go <= LEAD_MS and self._on_disk(now, place):
             # Written first: from here on the ball counts as thrown until the machine says otherwise.
             self._in_doubt = place
             self.ladders.thrown(place, self._shot)
             self.next += 1
             self.talk.ask(now, "go", self._ball(place) | {"at": self._at(place)}, self._on_go)
+
+    def _on_disk(self, now: float, place: Place) -> bool:
+        if self._handed is not place and self._kept(now, lambda: self.run.record.sent(place.number, self._shot)):
+            self._handed = place
+        if self.run.record.trouble:
+            self.stop(now, self.run.record.trouble, 3)
+        return self.phase is Phase.LIVE and self.run.record.written()
 
     def _ball(self, place: Place) -> dict[str, object]:
         return {"b": place.number, **dict(zip(KEYS, self.shelf.settings[self._shot], strict=True))}

@@ -43,7 +43,7 @@ class Journal:
     def fate(self, ball: int, fate: str) -> None:
         self._write({"what": "fate", "ball": ball, "fate": fate})
 
-    def mark(self, ball: int, hit: bool) -> None:
+    def mark(self, ball: int, hit: bool | None) -> None:
         self._write({"what": "mark", "ball": ball, "hit": hit})
 
     def close(self) -> None:

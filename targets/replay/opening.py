@@ -3,7 +3,7 @@
 from ..stream import rules
 from ..stream.wire import Frame
 from . import words
-from .flow import DRILL_S, STOP_FOR_S, WARM_S, Flow, Phase
+from .flow import DRILL_S, STOP_FOR_S, WARM_S, Flow, Halt, Phase
 from .places import Place, arming
 
 
@@ -61,7 +61,7 @@ class Opening(Flow):
                 return self.stop(now, words.LEFT if why == words.SKIPPED else words.PLAYED, 0)
             self.run, self.next, self._begun = following, 0, False
         self._enter(now, Phase.READY)
-        self.why = why
+        self.why, self.halt = why, Halt.of(why, self.halt)
 
     # ---- arming
 

@@ -7,13 +7,18 @@ from .places import Place
 
 
 class Record(Protocol):
-    """Where the fate of each ball is kept. Each call is on the disk when it returns; OSError where it can't be."""
+    """Where the fate of each ball is kept. Each call hands over and returns at once."""
+
+    trouble: str
+    """One sentence why it can't be written; empty as long as it can."""
 
     def begin(self, facts: dict[str, object]) -> None: ...
     def sent(self, ball: int, shot: str) -> None: ...
     def fate(self, ball: int, fate: str) -> None: ...
-    def mark(self, ball: int, hit: bool) -> None: ...
+    def mark(self, ball: int, hit: bool | None) -> None: ...
     def close(self) -> None: ...
+    def written(self) -> bool:
+        """Whether everything handed over so far is on the disk."""
 
 
 @dataclass(frozen=True, slots=True)

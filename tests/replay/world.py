@@ -63,6 +63,10 @@ class Disk:
     entries: list[tuple[float, str, int, object]] = field(default_factory=list)
     full_after: int | None = None
     now: Callable[[], float] = lambda: 0.0
+    trouble: str = ""
+
+    def written(self) -> bool:
+        return not self.trouble
 
     def _add(self, what: str, ball: int, value: object) -> None:
         if self.full_after is not None and len(self.entries) >= self.full_after:
@@ -78,7 +82,7 @@ class Disk:
     def fate(self, ball: int, fate: str) -> None:
         self._add("fate", ball, fate)
 
-    def mark(self, ball: int, hit: bool) -> None:
+    def mark(self, ball: int, hit: bool | None) -> None:
         self._add("mark", ball, hit)
 
     @property
