@@ -4,7 +4,7 @@ import io
 import os
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,6 +13,7 @@ import pytest
 
 from feedwright.compiler.cli import main
 from feedwright.targets.replay import command, loop, picture, stand_in
+from feedwright.targets.replay.screen import Screen
 
 PAGE = (Path(__file__).parent.parent / "targets" / "replay" / "REPLAY.md").read_text("utf-8")
 SHOWN = re.findall(r"^```text\n(.*?)^```$", PAGE, re.S | re.M)
@@ -65,12 +66,32 @@ class Player:
         yield ["space"]
 
 
+class AtOnce:
+    """In the test's own time nothing may take time of its own: what threads do elsewhere is done when it is asked."""
+
+    gone, fault = False, None
+
+    def __init__(self, for_whom: "Screen | str") -> None:
+        self._for = for_whom
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(self._for, name)
+
+    def hand(self, job: Callable[[], None]) -> None:
+        job()
+
+    def close(self, within_s: float) -> bool:
+        return True
+
+
 def sat(monkeypatch: pytest.MonkeyPatch, *more: str) -> tuple[int, str]:
     screen = io.StringIO()
     player = Player(screen, bool(more))
     monkeypatch.setattr(command, "keyboard", lambda: player)
     monkeypatch.setattr(sys, "stdin", SimpleNamespace(isatty=lambda: True, fileno=lambda: 0))
     monkeypatch.setattr(os, "isatty", lambda _: True)
+    monkeypatch.setattr(loop, "Display", AtOnce)
+    monkeypatch.setattr(command, "Writer", AtOnce)
     monkeypatch.setattr(loop, "clock", lambda: player.now)
     monkeypatch.setattr(stand_in, "time", SimpleNamespace(monotonic=lambda: player.now))
     with redirect_stdout(screen), redirect_stderr(screen):

@@ -37,12 +37,14 @@ def half(text: str) -> list[str]:
 
 def fitted(words: tuple[str, ...], width: int, height: int, ascii_only: bool, first_alone: bool) -> list[str]:
     """The words as large as the room allows, one below the other or side by side; nothing where even the smallest
-    does not fit. `first_alone`: the first may stand without the others."""
+    does not fit. `first_alone`: the first mean something without the rest."""
+    if not words:
+        return []
     side_by_side = ("  ".join(words),)
     tries = [(words, 2), (words, 1), (side_by_side, 2), (side_by_side, 1)]
     tries += [(words, 0), (side_by_side, 0)] * (not ascii_only)
     if first_alone:
-        tries += [(words[:1], 2), (words[:1], 1)]
+        tries += [(words[:n], wide) for n in range(len(words) - 1, 0, -1) for wide in (2, 1)]
     for lines, wide in tries:
         for gap in ([""], []):
             rows: list[str] = []

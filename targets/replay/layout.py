@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 FRAME_WIDTH, FRAME_HEIGHT = 50, 16
 """A smaller screen has no frame: each line is needed."""
-GAP = "     "
+GAP = "    "
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +53,14 @@ def _free(picture: Picture, width: int, room: int, ascii_only: bool) -> tuple[li
     """Giant words first, as long as three lines of the rest have room, too; all of it where a person is needed."""
     wanted = sum(len(_broken(line, width)) for line in picture.more)
     least = 0 if picture.alarm else min(3, wanted)
-    giant = fitted(picture.giant, width, room - least, ascii_only, picture.seconds is not None)
+    giant = fitted(picture.giant, width, room - least, ascii_only, not picture.alarm)
     return giant, _what_fits(picture.more, width, room - len(giant))
 
 
 def _pages(picture: Picture, width: int, room: int, ascii_only: bool) -> list[tuple[list[str], list[str]]]:
-    giant = fitted(picture.giant, width, room - 3, ascii_only, False) if picture.giant else []
+    whole = sum(len(_broken(line, width)) for line in picture.must)
+    giant = fitted(picture.giant, width, room - whole, ascii_only, True)  # rather smaller than on two pages
+    giant = giant or fitted(picture.giant, width, room - 3, ascii_only, True)
     pages: list[tuple[list[str], list[str]]] = [(giant, [])]
     for line in picture.must:
         broken = _broken(line, width)

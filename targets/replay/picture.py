@@ -18,8 +18,8 @@ STOP_AND_LEAVE = "SPACE  stop and leave"
 KEYS_SHOWN = {
     Phase.READY: ("a  arm", "n  next block", STOP_AND_LEAVE),
     Phase.ANSWERING: ("type the four signs, then ENTER", STOP_AND_LEAVE),
-    Phase.LIVE: ("SPACE  STOP", "p  pause", "n  next block", "h  hit", "m  miss", "u  take the mark back"),
-    Phase.WATCHING: ("SPACE  stop", "h  hit", "m  miss", "u  take the mark back"),
+    Phase.LIVE: ("SPACE  STOP", "p  pause", "n  next block", "h  hit", "m  miss", "u  unmark"),
+    Phase.WATCHING: ("SPACE  stop", "h  hit", "m  miss", "u  unmark"),
     Phase.ENDED: (),
 }
 LONGEST_WORD = 8
