@@ -24,6 +24,8 @@ MOST_BYTES = 1024
 """Of the line handed to the host at once, so that noise never keeps a key waiting."""
 TWICE_S = 0.6
 """The same key of a clicker again so soon is Stop: pressed twice, or held down."""
+PAGE_S = 0.5
+"""A page that was shown for less was not read."""
 SWITCH_S = 0.001
 """How long another thread may keep the interpreter to itself (sys.setswitchinterval)."""
 FAULT, INTERRUPTED = 5, 130
@@ -64,7 +66,7 @@ class Loop:
         self._bells, self._loud, self._marks = Bells(), bells, marks
         self._typed, self._said, self._shown, self._page = "", 0, 0.0, 0
         self._phase: Phase | None = None
-        self._since = 0.0
+        self._since = self._turned = 0.0
         self._heard = Heard(None, 0.0, None)
         self._clicked: tuple[str, float] = "", 0.0
         self._display: Display | None = None
@@ -158,7 +160,8 @@ class Loop:
             if host.phase is Phase.ANSWERING:
                 self._keys.forget()
                 self._typed = ""
-            self._since, self._page = now, 0
+            self._since = self._turned = now
+            self._page = 0
         self._phase, self._shown = host.phase, now
         new = list(host.messages)[len(host.messages) - (host.said - self._said) :]  # type: ignore[call-overload,arg-type]
         for text in new:
@@ -214,12 +217,11 @@ class Loop:
     def _read_on(self, now: float) -> None:
         """The next page of what must be read; from the last one on, to arm."""
         assert self._display is not None
-        self._page += 1
-        if self._page < self._display.pages(self._picture(now)):
-            self._shown = 0.0
-        else:
-            self._page -= 1
+        pages = self._display.pages(self._picture(now))
+        if self._page + 1 >= pages:
             self._host.arm(now)
+        elif now - self._turned >= PAGE_S:
+            self._page, self._turned, self._shown = min(self._page, pages - 1) + 1, now, 0.0
 
     def _type(self, now: float, key: str) -> None:
         if key == "enter":

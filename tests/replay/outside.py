@@ -1,6 +1,7 @@
-"""The whole program from outside: a terminal that keeps what a player would see, and a device of a few lines that shares
-no code with the program beside the line's checksum."""
+"""The whole program from outside: a terminal that keeps what a player would see, and a device of a few lines that
+shares no code with the program."""
 
+import contextlib
 import fcntl
 import os
 import pty
@@ -246,10 +247,8 @@ class Machine:
                 self._say(f"0 gone ev={self._event} b={self._pending[0]} t={self._ms()}")
                 self._pending = None
             if self.noise:
-                try:
+                with contextlib.suppress(BlockingIOError):
                     os.write(self.master, noise)
-                except BlockingIOError:
-                    pass
 
     def _take(self, found: "re.Match[bytes]") -> None:
         number, verb = found[2].decode(), found[3].decode()
