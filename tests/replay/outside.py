@@ -159,7 +159,7 @@ class Terminal:
                     self._asked = len(asked)
                     time.sleep(0.45)
                     self.press(asked[-1].lower().encode() + b"\r")
-                    self.see(r"next: ball|Live")
+                    self.see(r"next: ball|Live|Ended|fault in the program")
                     return
                 time.sleep(0.01)
         raise AssertionError(f"it does not arm: {found[0]}\n{self.cells.all}")
@@ -272,6 +272,8 @@ class Machine:
         elif verb == "go":
             self._pending = int(values["b"]), int(values["at"])
             self._say(f"{number} ok b={values['b']}")
+        elif verb == "what":
+            self._say(f"{number} ok b={values['b']} fate=missed")
         elif verb in ("hold", "clear"):
             self._state, self._pending = "held" if verb == "hold" else "met", None
             self._say(f"{number} ok")
