@@ -63,7 +63,7 @@ def kept(name: str, made: str, config: pytest.Config) -> None:
 def screen(text: str) -> str:
     """Lines of a terminal as an SVG; bold is all that is kept of their style."""
     lines = [re.sub(r"\x1b\[[\d;]*m", "", line) for line in text.splitlines()]
-    styled = [re.sub(r"\x1b\[1m(.*?)\x1b\[0m", "\x01\\1\x02", line) for line in text.splitlines()]
+    styled = [re.sub(r"\x1b\[1(?:;7)?m(.*?)\x1b\[0m", "\x01\\1\x02", line) for line in text.splitlines()]
     width, height = max(map(len, lines)) * CELL + 24, len(lines) * LINE + 20
     rows = ""
     for n, (line, bold) in enumerate(zip(lines, styled, strict=True)):

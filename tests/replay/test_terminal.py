@@ -92,9 +92,8 @@ def test_a_window_that_changes_its_size_shows_one_whole_box(plan: Path) -> None:
 
 def test_control_s_does_not_stop_the_picture_and_the_terminal_is_left_as_it_was(plan: Path) -> None:
     terminal = Terminal(*replay(plan, "virtual", "--quiet"))
-    name = os.readlink(f"/proc/{terminal.process}/fd/0")
-    own = os.open(name, os.O_RDWR | os.O_NOCTTY)
     terminal.see("Stop is proven")
+    own = os.open(os.readlink(f"/proc/{terminal.process}/fd/0"), os.O_RDWR | os.O_NOCTTY)
     terminal.press(b"\x13")
     terminal.see("a  arm")
     terminal.press(b" ")
