@@ -24,7 +24,7 @@ from .commanded import Commanded
 from .dry import dry_run
 from .host import Host
 from .journal import Journal, latest
-from .keys import NoKeyboard, keyboard
+from .keyboard import NoKeyboard, keyboard
 from .link import BAUD, Link, PortRefused, open_link, ports
 from .loop import Host as Playable
 from .loop import Loop

@@ -1,6 +1,6 @@
 """Keys from a console that msvcrt reads, where there is no termios; the same few functions.
 
-`keys.keyboard` imports this only where the system has msvcrt.
+`keyboard.py` imports this only where the system has msvcrt.
 """
 
 import msvcrt

@@ -13,7 +13,8 @@ from .bells import Bells
 from .brake import Brake, pull
 from .display import Display
 from .flow import UNCONFIRMED, LinkLost, Phase
-from .keys import BACK, CLICKER, FORWARD, Keyboard
+from .keyboard import Keyboard
+from .keys import BACK, CLICKER, FORWARD
 from .link import Link
 from .picture import Heard, Picture, Playing, Sound, heard, picture
 from .run import Ending

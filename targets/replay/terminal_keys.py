@@ -1,6 +1,6 @@
 """Keys from a terminal that termios controls, read without waiting; the terminal is put back whatever happens.
 
-`keys.keyboard` imports this only where the system has termios.
+`keyboard.py` imports this only where the system has termios.
 """
 
 import contextlib

@@ -11,9 +11,11 @@ import pytest
 
 from feedwright.targets import replay
 from feedwright.targets.replay import keys
-from feedwright.targets.replay.keys import NoKeyboard, keyboard, split
+from feedwright.targets.replay.keyboard import NoKeyboard, keyboard
+from feedwright.targets.replay.keys import split
 
 HERE = Path(replay.__file__).parent
+OWN = ("loop", "writer", "display", "screen", "layout", "picture", "brake", "bells", "keys", "keyboard", "figures")
 ABSENT = ("termios", "tty", "fcntl", "pty", "resource", "grp")
 """What the standard library has on POSIX systems only."""
 
@@ -58,7 +60,9 @@ def test_where_no_key_can_be_read_nothing_is_played(typed: deque[str], monkeypat
         keyboard()
 
 
-@pytest.mark.parametrize("name", ["loop", "writer", "display", "screen", "layout", "picture", "brake", "bells", "keys"])
+@pytest.mark.parametrize(
+    "name", ["loop", "writer", "display", "screen", "layout", "picture", "brake", "bells", "keys", "keyboard"]
+)
 def test_the_loop_is_imported_without_what_only_posix_has(name: str) -> None:
     tree = ast.parse((HERE / f"{name}.py").read_text("utf-8"))
     top = [node for node in tree.body if isinstance(node, ast.Import | ast.ImportFrom)]
