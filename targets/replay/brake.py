@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from ...compiler.model.feeder import Feeder
 from ..stream.wire import DEVICE, LONGEST, STOP, Kind, Splitter, decode
-from .flow import STOP_AGAIN_S, STOP_FOR_S
 from .link import Link
 
+AGAIN_S, FOR_S = 0.05, 1.5
+"""As PROTOCOL.md has it for every stop."""
 LISTEN_S = 0.005
 _PIECE = 4096
 """Bytes looked at in one turn: noise must not keep the next stop byte from going out."""
@@ -33,7 +34,7 @@ class Brake:
 def brake(feeder: Feeder) -> Brake:
     template = feeder.template
     if template is None:
-        return Brake(bytes([STOP]) * 3, STOP_AGAIN_S, STOP_FOR_S, True)
+        return Brake(bytes([STOP]) * 3, AGAIN_S, FOR_S, True)
     if template.stop is None:
         return Brake(b"", None, 0.0, False)
     return Brake(template.stop.encode("ascii") + template.end, None, template.reply_s, False)

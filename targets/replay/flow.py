@@ -16,8 +16,6 @@ FIRST_MS = 200
 OVERDUE_MS = 150
 AWAY_S = 1.0
 """A gap in the clock, from sleep or a stopped process, after which nothing goes on by itself."""
-UNCONFIRMED = 4
-"""Exit code: a stop was not confirmed, or the machine threw on its own."""
 STOP_AGAIN_S, STOP_FOR_S = 0.05, 1.5
 DRILL_S, WARM_S = 0.8, 0.3
 

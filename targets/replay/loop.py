@@ -12,12 +12,12 @@ from typing import Protocol
 from .bells import Bells
 from .brake import Brake, pull
 from .display import Display
-from .flow import UNCONFIRMED, LinkLost, Phase
+from .flow import LinkLost, Phase
 from .keyboard import Keyboard
 from .keys import BACK, CLICKER, FORWARD
 from .link import Link
 from .picture import Heard, Picture, Playing, Sound, heard, picture
-from .run import Ending
+from .run import UNCONFIRMED, Ending
 from .screen import Screen
 
 TURN_S, SHOW_S = 0.004, 0.1

@@ -53,8 +53,6 @@ class Playing(Protocol):
     """Why nothing is live, in READY."""
     why: str
     run: Run
-    next: int
-    """Index of the place that comes next in the run."""
     question: str
     told: bool
     """Whether the cautions were told in full: a person has asked to arm below them."""
@@ -183,8 +181,16 @@ class Break:
 
 def break_before(host: Playing) -> Break | None:
     """The rest or collect at which a host stands; None where it stands at none."""
-    here = host.halt is Halt.PART_PLAYED and 0 < host.next < len(host.run.places)
-    return _between(host, host.next) if here else None
+    covered = host.armed_places()
+    if host.halt is not Halt.PART_PLAYED or not covered:
+        return None
+    at = _index(host, covered[0])
+    return _between(host, at) if at > 0 else None
+
+
+def _index(host: Playing, place: Place) -> int:
+    """Where a place stands in its run, whose balls are numbered without gaps."""
+    return place.number - host.run.places[0].number
 
 
 def _between(host: Playing, at: int) -> Break | None:
@@ -201,7 +207,7 @@ def _between(host: Playing, at: int) -> Break | None:
 
 def _live_rest(host: Playing, coming: Place, to_go_s: float) -> bool:
     """Whether a live machine waits out a rest of the plan; its last seconds belong to the ball."""
-    at = coming.number - host.run.places[0].number
+    at = _index(host, coming)
     return to_go_s > REST_UNTIL_S and at > 0 and _between(host, at) is not None
 
 

@@ -5,6 +5,9 @@ from typing import Protocol
 
 from .places import Place
 
+UNCONFIRMED = 4
+"""Exit code: a stop was not confirmed, or the machine threw on its own."""
+
 
 class Record(Protocol):
     """Where the fate of each ball is kept. Each call hands over and returns at once."""

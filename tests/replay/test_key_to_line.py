@@ -21,7 +21,8 @@ def test_stop_is_on_the_line_at_once(hindrance: str, tmp_path: Path) -> None:
     assert took < GENEROUS_S
     assert code == 0 and "The machine is stopped and said so." in shown
     if hindrance == "a log that is held":
-        assert "not in it: another program held it until the end" in " ".join(shown.split())
+        told = "".join(shown.split())  # the terminal breaks it anywhere
+        assert "not in it: another program held it until the end".replace(" ", "") in told
     if hindrance == "a full disk":
         assert "disk" in shown and "practice log" in shown
     if hindrance == "a stalled disk":

@@ -13,12 +13,12 @@ import pytest
 
 from feedwright.targets.replay import loop as looping
 from feedwright.targets.replay.brake import Brake, brake
-from feedwright.targets.replay.flow import UNCONFIRMED, Halt, Phase
+from feedwright.targets.replay.flow import Halt, Phase
 from feedwright.targets.replay.layout import laid_out
 from feedwright.targets.replay.loop import FAULT, INTERRUPTED, Loop
 from feedwright.targets.replay.picture import Picture, picture
 from feedwright.targets.replay.places import Place, Shelf
-from feedwright.targets.replay.run import Ending, Run
+from feedwright.targets.replay.run import UNCONFIRMED, Ending, Run
 from feedwright.targets.stream.wire import DEVICE, encode
 
 from .club import built
@@ -41,7 +41,7 @@ class Player:
 
     def __init__(self, phase: Phase = Phase.LIVE, breaks: str = "") -> None:
         self.phase, self.halt, self.why, self.question, self.told = phase, Halt.START, "", "w7xy", False
-        self.run, self.next = Run("ab" * 8, "bench", PLACES, Disk()), 0
+        self.run = Run("ab" * 8, "bench", PLACES, Disk())
         self.counts = {"gone": 0, "missed": 0, "hit": 0, "miss": 0}
         self.last_gone, self.quiet_shown, self.ending = PLACES[0], True, None
         self.shelf = Shelf(SHOTS, {shot: SETTINGS["steady"] for shot in SHOTS}, BLOCKS)

@@ -39,7 +39,8 @@ class Stands(Player):
         super().__init__(phase)
         after = len(between) + 1
         places = (Place(1, 0.0, (SHOT,), 0, 0), Place(2, 2.0, (SHOT,), 0, 0), Place(3, 99.0, (SHOT,), after, 0))
-        self.run, self.next, self.halt, self.told = Run("ab" * 8, "bench", places, Disk()), 2, halt, True
+        self.run, self.halt, self.told = Run("ab" * 8, "bench", places, Disk()), halt, True
+        self.armed_places = lambda: self.run.places[2:]  # type: ignore[method-assign]
         self.shelf = Shelf(
             SHOTS, {shot: SETTINGS["steady"] for shot in SHOTS},
             {b.index: b for b in (block(0, "balls"), *between, block(after, "balls"))},
@@ -176,7 +177,8 @@ def test_balls_collected_before_are_not_counted_again() -> None:
     host = Stands(Phase.READY)
     blocks = [block(0, "balls"), block(1, "collect"), block(2, "balls"), block(3, "collect"), block(4, "balls")]
     places = tuple(Place(n + 1, 0.0, (SHOT,), index, 0) for n, index in enumerate((0, 0, 0, 2, 2, 4)))
-    host.run, host.next = Run("ab" * 8, "bench", places, Disk()), 5
+    host.run = Run("ab" * 8, "bench", places, Disk())
+    host.armed_places = lambda: places[5:]  # type: ignore[method-assign]
     host.shelf = Shelf(SHOTS, host.shelf.settings, {b.index: b for b in blocks})
     found = break_before(host)
     assert found is not None and (found.balls, found.collect) == (2, True)
