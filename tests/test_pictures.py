@@ -64,7 +64,7 @@ def kept(name: str, made: str, config: pytest.Config) -> None:
 def screen(text: str) -> str:
     """Lines of a terminal as an SVG; bold is all that is kept of their style."""
     lines = [re.sub(r"\x1b\[[\d;]*m", "", line) for line in text.splitlines()]
-    styled = [re.sub(r"\x1b\[1m(.*?)\x1b\[0m", "\x01\\1\x02", line) for line in text.splitlines()]
+    styled = [re.sub(r"\x1b\[1(?:;7)?m(.*?)\x1b\[0m", "\x01\\1\x02", line) for line in text.splitlines()]
     width, height = max(map(len, lines)) * CELL + 24, len(lines) * LINE + 20
     rows = ""
     for n, (line, bold) in enumerate(zip(lines, styled, strict=True)):
@@ -127,7 +127,7 @@ def test_the_screen_of_a_replay(plan: Plan, pytestconfig: pytest.Config) -> None
         world.step(200)
     console = Console(width=76, force_terminal=True, color_system=None, legacy_windows=False, highlight=False)
     with console.capture() as captured:
-        console.print(drawn(picture(host, world.now)))
+        console.print(drawn(picture(host, world.now), 76, 24))
     kept("targets/replay/screen.svg", screen(captured.get()), pytestconfig)
 
 

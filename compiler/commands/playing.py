@@ -6,8 +6,9 @@ from ..reading import Refusal
 from . import Commands, command
 
 CODES = (
-    "exit codes: 0 played, or stopped and confirmed; 1 the plan is refused; 2 wrong usage or files; 3 port, device, or "
-    "a stop that was not confirmed; 130 interrupted. Nothing is armed without a person at the keyboard."
+    "exit codes: 0 played, or stopped and confirmed; 1 the plan is refused; 2 wrong usage or files; 3 port or device; "
+    "4 a stop that was not confirmed; 5 a fault in the program itself, stopped and confirmed; 130 ended by a signal. "
+    "Nothing is armed without a person at the keyboard."
 )
 
 

@@ -1,10 +1,12 @@
 """The `replay` and `device` commands: what was asked for is judged, and nothing is opened before it is found good."""
 
 import hashlib
+import io
 import os
 import secrets
 import stat
 import sys
+import traceback
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,25 +17,23 @@ from ...compiler.model.plan import Plan
 from ...compiler.printable import say, visible
 from .. import document
 from ..feeders import ProfileShelf
-from ..folders import NoHome, state
-from ..log import LogRefused
 from ..log.record import Recorder
 from . import words
+from .brake import brake
+from .commanded import Commanded
 from .dry import dry_run
 from .host import Host
 from .journal import Journal, latest
-from .keeping import Kept, Log
-from .keys import Keys
+from .keyboard import NoKeyboard, keyboard
 from .link import BAUD, Link, PortRefused, open_link, ports
-from .machine import Machine
-from .own_commands import OwnCommands
+from .loop import Host as Playable
+from .loop import Loop
 from .picture import farewell
 from .places import Place, Shelf, places, shelf, sighters
-from .protocol import ProtocolMachine
-from .run import AtOnce, Ending, Identity, Run
-from .screen import Bells, Live, Plain, Screen
-from .sitting import Sitting
-from .stand_in import FaultWords, NoPseudoTerminals, VirtualLink, faults_of, open_ends, serve
+from .run import Ending, Identity, Run
+from .screen import screen
+from .stand_in import FaultWords, VirtualLink, faults_of, serve
+from .writer import DRAIN_S, Log, Writer, Written
 
 SIGHTERS = "Sighters, nobody in front"
 CLEAN, ERRORS, USAGE, DEVICE = 0, 1, 2, 3
@@ -88,9 +88,9 @@ def replay(wanted: Wanted, verify: Verify) -> int:
     """Exit code 0 played or stopped and confirmed, 1 the plan is refused, 2 usage or files, 3 port or device."""
     try:
         return _replay(wanted, verify)
-    except (Refused, PortRefused) as refused:
-        say(f"feedwright: {refused}", sys.stderr)
-        return refused.code if isinstance(refused, Refused) else DEVICE
+    except (Refused, PortRefused, NoKeyboard) as refused:
+        print(f"feedwright: {visible(str(refused))}", file=sys.stderr)
+        return refused.code if isinstance(refused, Refused) else DEVICE if isinstance(refused, PortRefused) else USAGE
 
 
 def _replay(wanted: Wanted, verify: Verify) -> int:
@@ -137,11 +137,12 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
 
 def _play(wanted: Wanted, plan: Plan, feeder: Feeder, chosen: tuple[Place, ...], unchanged: Callable[[], bool]) -> int:
     folder, fp = _records(wanted), plan.digest[:16]
-    out = sys.stdout
-    plain = wanted.plain or not out.isatty()
+    out, keys, writer = sys.stdout, keyboard(), Writer("record")
+    if isinstance(out, io.TextIOWrapper):
+        out.reconfigure(errors="backslashreplace")  # a sign that the terminal has not is no reason to fail
     notes, first = _continued(wanted, folder, fp, plan, chosen)
     log = _log(wanted, plan)
-    runs = _runs(wanted, plan, feeder, folder, fp, chosen, first, log)
+    runs = _runs(wanted, plan, feeder, folder, fp, chosen, first, writer, log)
     link: Link
     if wanted.port == "virtual":
         assert feeder.limits is not None
@@ -149,28 +150,39 @@ def _play(wanted: Wanted, plan: Plan, feeder: Feeder, chosen: tuple[Place, ...],
     else:
         link = open_link(wanted.port or "", feeder.template.baud if feeder.template else BAUD)
     host = _host(wanted, plan, feeder, shelf(plan, log.rungs()), runs, link, unchanged)
+    if log.trouble:
+        notes.append(f"The practice log is not kept: {log.trouble}.")
     for note in notes:
         print(visible(note), flush=True)
-    ring = None if wanted.quiet or not out.isatty() else _ring
+    loud = not wanted.quiet and out.isatty()
+    loop = Loop(host, link, brake(feeder), keys, lambda: screen(out, wanted.plain), bells=loud, marks=wanted.marks)
     try:
-        screen: Callable[[], Screen] = (lambda: Plain(out)) if plain else (lambda: Live(out))
-        ending = Sitting(host, link, Keys(), screen, Bells(ring), wanted.marks).play()
+        ending = loop.play()
     finally:
         link.close()
+        kept = writer.close(DRAIN_S)
         log.close()
+    if not kept:
+        print("The record was not written to its end: the disk does not answer", file=sys.stderr, flush=True)
     if log.trouble:
-        say(f"The practice log was not kept: {log.trouble}", sys.stderr)
+        print(f"The practice log was not kept: {visible(log.trouble)}", file=sys.stderr, flush=True)
+    if loop.fault is not None:
+        _report(loop.fault)
     return _farewell(ending)
+
+
+def _report(fault: BaseException) -> None:
+    """One sentence for the player, the whole story for who asks for it."""
+    if "FEEDWRIGHT_TRACE" in os.environ:
+        traceback.print_exception(fault)
+    else:
+        what = f"a fault in the program itself ({type(fault).__name__})"
+        print(f"feedwright: {what}. FEEDWRIGHT_TRACE=1 shows where, for a report", file=sys.stderr, flush=True)
 
 
 def _log(wanted: Wanted, plan: Plan) -> Log:
     """The player's own log; a replay is played without one where it can't be opened."""
-    if wanted.no_log:
-        return Log(plan, None)
-    try:
-        return Log(plan, Recorder(plan, Path(wanted.db) if wanted.db else None))
-    except (LogRefused, OSError) as refused:
-        return Log(plan, None, str(refused))
+    return Log(plan, None if wanted.no_log else lambda: Recorder(plan, Path(wanted.db) if wanted.db else None))
 
 
 def _host(
@@ -203,11 +215,6 @@ def _farewell(ending: Ending) -> int:
     except OSError:  # whoever read it has gone; the code still tells
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return ending.code
-
-
-def _ring(bells: str) -> None:
-    sys.stdout.write(bells)
-    sys.stdout.flush()
 
 
 # ---- files
@@ -305,15 +312,17 @@ def _runs(
     fp: str,
     chosen: tuple[Place, ...],
     first: "tuple[str, tuple[Place, ...]] | None",
+    writer: Writer,
     log: Log,
 ) -> Iterator[Run]:
     """Sighters, then the program, each loop a run of its own; a record is opened when its run begins."""
     if wanted.sighters:
         word = secrets.token_hex(8)
-        yield Run(word, SIGHTERS, sighters(plan, feeder), AtOnce(Journal(folder, fp, word)))
+        balls = sighters(plan, feeder)
+        yield Run(word, SIGHTERS, balls, Written(Journal(folder, fp, word), word, writer, None, balls))
     for loop in range(wanted.loops):
         word, left = first if first and loop == 0 else (secrets.token_hex(8), chosen)
-        yield Run(word, plan.program, left, AtOnce(Kept(Journal(folder, fp, word), log, left)))
+        yield Run(word, plan.program, left, Written(Journal(folder, fp, word), word, writer, log, left))
 
 
 # ---- the device behind a pseudo-terminal

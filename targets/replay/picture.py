@@ -2,26 +2,55 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from enum import Enum
+from typing import NamedTuple, Protocol
 
 from ...compiler.model.plan import Shot
 from ...compiler.printable import plural, visible
+from ...compiler.units import clock
 from . import words
-from .flow import Phase
+from .figures import can_draw
+from .flow import Halt, Phase
 from .places import Place, Shelf
 from .run import Ending, Run
 
+STOP_AND_LEAVE = "SPACE  stop and leave"
 KEYS_SHOWN = {
-    Phase.READY: "a  arm     n  next block     SPACE  stop and leave",
-    Phase.ANSWERING: "type the four signs, then ENTER     SPACE  stop and leave",
-    Phase.LIVE: "SPACE  STOP     p  pause     n  next block     h  hit     m  miss",
+    Phase.READY: ("a  arm", "n  next block", STOP_AND_LEAVE),
+    Phase.ANSWERING: ("type the four signs, then ENTER", STOP_AND_LEAVE),
+    Phase.LIVE: ("SPACE  STOP", "p  pause", "n  next block", "h  hit", "m  miss", "u  unmark"),
+    Phase.WATCHING: ("SPACE  stop", "h  hit", "m  miss", "u  unmark"),
+    Phase.ENDED: (),
 }
+LONGEST_WORD = 8
+"""Signs of a ball's name that are shown giant; a longer one by its number."""
+
+
+REST_UNTIL_S = 10
+
+
+class Sound(Enum):
+    """What a player whose back is turned has to hear, beside each ball."""
+
+    STOP = "stop"
+    REST = "play stops for a while"
+    TIME = "the time of a rest or a collect is over"
+    END = "all is played"
+
+
+class Heard(NamedTuple):
+    ball: int | None
+    """Number of the ball that comes next, while the machine is live."""
+    to_go_s: float
+    sound: Sound | None
 
 
 class Playing(Protocol):
     """What is shown of a host."""
 
     phase: Phase
+    halt: Halt
+    """Why nothing is live, in READY."""
     why: str
     question: str
     told: bool
@@ -44,42 +73,160 @@ class Playing(Protocol):
 @dataclass(frozen=True, slots=True)
 class Picture:
     headline: str
+    giant: tuple[str, ...]
+    """What is read from three metres, most important first."""
     seconds: int | None
     """Whole seconds to the next ball, counted down."""
-    lines: tuple[str, ...]
-    keys: str
+    must: tuple[str, ...]
+    """What has to be read before a machine is armed; a screen shows all of it, on pages if need be."""
+    more: tuple[str, ...]
+    """What else there is, most important first."""
+    counts: str
+    keys: tuple[str, ...]
+    alarm: bool = False
+    """Whether it is a stop, or something that a person has to do at once."""
+    page: int = 0
+    """Which page of what must be read, from nought."""
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        return (self.counts, *self.must, *self.more)
 
 
-def picture(host: Playing, now: float, typed: str = "") -> Picture:
-    lines = [
-        f"{host.run.title}: {plural(host.counts['gone'], 'ball')} thrown, {plural(host.counts['hit'], 'hit')}, "
-        + plural(host.counts["miss"], "miss", "misses")
-    ]
-    seconds = None
+def picture(host: Playing, now: float, typed: str = "", since: float | None = None, page: int = 0) -> Picture:
+    """What a host looks like now; `since` is when its phase began."""
+    phase = host.phase
     headline = {
         Phase.READY: "Ready to arm", Phase.ANSWERING: "Nobody in front? Own switch in reach?", Phase.LIVE: "Live",
-    }.get(host.phase, host.phase.value.capitalize())  # fmt: skip
-    if host.phase is Phase.READY:
-        covered = host.armed_places()
+    }.get(phase, phase.value.capitalize())  # fmt: skip
+    giant: tuple[str, ...] = ()
+    seconds, must, more = None, [], list[str]()
+    if phase is Phase.READY:
+        covered, pause = host.armed_places(), break_before(host)
         quiet = words.QUIET_SHOWN if host.quiet_shown else words.QUIET_NOT_SHOWN
-        lines += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", *words.cautions(quiet, host.told)]
-        lines += _by_hand("Set by hand first: ", covered)
-        lines.append(f"To arm: {summary(host.shelf, covered)}")
-    elif host.phase is Phase.ANSWERING:
-        lines += _by_hand("The signs also say that this is set by hand: ", host.armed_places())
-        lines += [
-            f"To arm, type without spaces   {host.question.upper()}",
-            f"typed                         {typed.upper()}",
-        ]
-    elif host.phase is Phase.LIVE:
+        giant = _halted(host, pause, now - (since if since is not None else now))
+        must += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", pause.told if pause else ""]
+        must += [*words.cautions(quiet, host.told), *_by_hand("Set by hand first: ", covered)]
+        must.append(f"To arm: {summary(host.shelf, covered)}")
+    elif phase is Phase.ANSWERING:
+        more = [f"To arm, type without spaces   {host.question.upper()}",
+                f"typed                         {typed.upper()}",
+                *_by_hand("The signs also say that this is set by hand: ", host.armed_places())]  # fmt: skip
+    elif phase is Phase.LIVE:
         seconds = max(0, -int(-host.first_in_s(now) // 1))
         if coming := host.coming():
-            lines += [f"next: ball {coming[0].number}", *in_words(host.shelf, *coming)]
+            more = [f"next: ball {coming[0].number}", *in_words(host.shelf, *coming)]
+            giant = (str(seconds), "REST" if _live_rest(host, coming[0], seconds) else _called(*coming))
         else:
-            lines.append("the last ball is on its way")
-    elif host.phase is Phase.STOPPING:
-        lines.append(host.why)
-    return Picture(headline, seconds, tuple(line for line in lines if line), KEYS_SHOWN.get(host.phase, "SPACE  stop"))
+            more = ["the last ball is on its way"]
+    elif phase is Phase.WATCHING:
+        giant, more = ("LAST BALL",), ["the last ball is on its way; mark it now"]
+    elif phase is Phase.STOPPING:
+        giant, more = ("STOP",), [host.why]
+    elif phase is Phase.ENDED:
+        giant = ended(host.ending)
+    return Picture(
+        headline, giant, seconds, tuple(filter(None, must)), tuple(filter(None, more)), counted(host),
+        KEYS_SHOWN.get(phase, ("SPACE  stop",)), _alarming(host), page,
+    )  # fmt: skip
+
+
+def counted(host: Playing) -> str:
+    return (
+        f"{host.run.title}: {plural(host.counts['gone'], 'ball')} thrown, {plural(host.counts['hit'], 'hit')}, "
+        + plural(host.counts["miss"], "miss", "misses")
+    )
+
+
+def ended(ending: Ending | None) -> tuple[str, ...]:
+    """The last word, giant."""
+    if ending is None or ending.stopped is None:
+        return ("END",)
+    if not ending.stopped:
+        return ("NOT", "CONFIRMED")
+    return ("END",) if ending.why in (words.PLAYED, words.LEFT) else ("STOPPED",)
+
+
+def _alarming(host: Playing) -> bool:
+    if host.phase is Phase.ENDED:
+        return ended(host.ending) != ("END",)
+    return host.phase is Phase.STOPPING and host.why not in (words.PLAYED, words.LEFT)
+
+
+def heard(host: Playing, now: float, since: float) -> Heard:
+    """What there is to hear of a host now."""
+    sound = None
+    if host.phase in (Phase.STOPPING, Phase.ENDED):
+        sound = Sound.END if host.why in (words.PLAYED, words.LEFT) else Sound.STOP
+    elif host.phase is Phase.READY and host.halt is not Halt.START:
+        pause = break_before(host)
+        sound = Sound.TIME if pause and 0 < pause.duration_s <= now - since else Sound.REST
+    elif host.phase is Phase.LIVE and (coming := host.coming()):
+        to_go_s = host.first_in_s(now)
+        return Heard(coming[0].number, to_go_s, Sound.REST if _live_rest(host, coming[0], to_go_s) else None)
+    return Heard(None, 0.0, sound)
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """What the plan has between the ball before and the next."""
+
+    collect: bool
+    duration_s: float
+    balls: int
+    """How many lie about: thrown since the collect before."""
+
+    @property
+    def told(self) -> str:
+        long = f"{clock(self.duration_s)} min by the plan." if self.duration_s else "no time is set by the plan."
+        return f"Collect {plural(self.balls, 'ball')}: {long}" if self.collect else f"Rest: {long}"
+
+
+def break_before(host: Playing) -> Break | None:
+    """The rest or collect at which a host stands; None where it stands at none."""
+    covered = host.armed_places()
+    if host.halt is not Halt.PART_PLAYED or not covered:
+        return None
+    at = _index(host, covered[0])
+    return _between(host, at) if at > 0 else None
+
+
+def _index(host: Playing, place: Place) -> int:
+    """Where a place stands in its run, whose balls are numbered without gaps."""
+    return place.number - host.run.places[0].number
+
+
+def _between(host: Playing, at: int) -> Break | None:
+    """What the plan's blocks have between two places of the run, that before `at` and that at it."""
+    places, blocks = host.run.places, host.shelf.blocks
+    before, after = places[at - 1].block, places[at].block
+    pauses = [block for i, block in blocks.items() if before < i < after and block.kind != "balls"]
+    if not pauses:
+        return None
+    earlier = max((i for i, block in blocks.items() if block.kind == "collect" and i < before), default=-1)
+    balls = sum(place.block > earlier for place in places[:at])
+    return Break(any(b.kind == "collect" for b in pauses), sum(b.duration_s for b in pauses), balls)
+
+
+def _live_rest(host: Playing, coming: Place, to_go_s: float) -> bool:
+    """Whether a live machine waits out a rest of the plan; its last seconds belong to the ball."""
+    at = _index(host, coming)
+    return to_go_s > REST_UNTIL_S and at > 0 and _between(host, at) is not None
+
+
+def _halted(host: Playing, pause: Break | None, for_s: float) -> tuple[str, ...]:
+    if pause:
+        left = clock(max(0.0, pause.duration_s - for_s)) if pause.duration_s else ""
+        said = ("COLLECT", f"{plural(pause.balls, 'BALL', 'BALLS')}", left) if pause.collect else ("REST", left)
+        return tuple(filter(None, said))
+    return {
+        Halt.PAUSED: ("PAUSED",), Halt.SKIPPED: ("SKIPPED",), Halt.HELD: ("HELD",), Halt.PART_PLAYED: ("READY",),
+    }.get(host.halt, ())  # fmt: skip
+
+
+def _called(place: Place, shot: str) -> str:
+    name = shot.upper()
+    return name if len(name) <= LONGEST_WORD and can_draw(name) else f"BALL {place.number}"
 
 
 def _by_hand(words_before: str, covered: Sequence[Place]) -> list[str]:

@@ -25,12 +25,12 @@ from feedwright.targets import document
 from feedwright.targets.feeders import ProfileShelf, read
 from feedwright.targets.replay.dry import dry_run
 from feedwright.targets.replay.host import Host
+from feedwright.targets.replay.figures import giant
 from feedwright.targets.replay.keys import split
 from feedwright.targets.replay.own_commands import OwnCommands
 from feedwright.targets.replay.picture import picture
 from feedwright.targets.replay.places import arming, places, shelf, sighters
 from feedwright.targets.replay.run import AtOnce, Run
-from feedwright.targets.replay.screen import giant
 from feedwright.targets.stream.template import CannotSay, fill
 
 from .club import ROOT, built, quick_profile, script, written
@@ -390,5 +390,5 @@ def test_keys_and_a_clicker() -> None:
 
 
 def test_giant_figures_have_five_lines_of_one_width() -> None:
-    lines = giant(120).split("\n")
+    lines = giant(120)
     assert len(lines) == 5 and {len(line) for line in lines} == {22}

@@ -3,7 +3,6 @@
 import pytest
 
 from feedwright.targets.replay.explain import explain
-from feedwright.targets.replay.screen import Bells
 from feedwright.targets.replay.stand_in import faults_of
 from feedwright.targets.stream.wire import crc
 
@@ -147,15 +146,6 @@ def test_the_device_explains_itself(line: bytes, why: str, said: str) -> None:
 def test_a_verb_that_is_near_is_named() -> None:
     body = b"@5E551011 8 wath b=1 "
     assert "near: what" in explain(body + b"~" + crc(body).encode(), "garbled")
-
-
-def test_bells_at_three_two_one_and_another_at_the_moment() -> None:
-    rung: list[tuple[int | None, str]] = []
-    now: int | None = None
-    bells = Bells(lambda sound: rung.append((now, sound)))
-    for now in (12, 5, 4, 3, 3, 2, 1, 6, 5, None):
-        bells.hear(now)
-    assert rung == [(3, "\a"), (2, "\a"), (1, "\a"), (6, "\a\a")]
 
 
 def test_faults_are_read_from_words() -> None:

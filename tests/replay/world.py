@@ -65,6 +65,10 @@ class Disk:
     entries: list[tuple[float, str, int, object]] = field(default_factory=list)
     full_after: int | None = None
     now: Callable[[], float] = lambda: 0.0
+    trouble: str = ""
+
+    def written(self) -> bool:
+        return not self.trouble
 
     def _add(self, what: str, ball: int, value: object) -> None:
         if self.full_after is not None and len(self.entries) >= self.full_after:
