@@ -12,7 +12,7 @@ from types import SimpleNamespace
 import pytest
 
 from feedwright.compiler.cli import main
-from feedwright.targets.replay import command, picture, sitting, stand_in
+from feedwright.targets.replay import picture, playing, sitting, stand_in
 
 PAGE = (Path(__file__).parent.parent / "targets" / "replay" / "REPLAY.md").read_text("utf-8")
 SHOWN = re.findall(r"^```text\n(.*?)^```$", PAGE, re.S | re.M)
@@ -68,7 +68,7 @@ class Player:
 def sat(monkeypatch: pytest.MonkeyPatch, *more: str) -> tuple[int, str]:
     screen = io.StringIO()
     player = Player(screen, bool(more))
-    monkeypatch.setattr(command, "Keys", lambda: player)
+    monkeypatch.setattr(playing, "Keys", lambda: player)
     monkeypatch.setattr(sys, "stdin", SimpleNamespace(isatty=lambda: True, fileno=lambda: 0))
     monkeypatch.setattr(os, "isatty", lambda _: True)
     monkeypatch.setattr(sitting, "clock", lambda: player.now)

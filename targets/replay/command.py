@@ -1,72 +1,22 @@
 """The `replay` and `device` commands: what was asked for is judged, and nothing is opened before it is found good."""
 
-import hashlib
 import os
-import secrets
-import stat
 import sys
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
-from random import Random
 
-from ...compiler.model.feeder import Feeder, ProfileProblem
-from ...compiler.model.plan import Plan
-from .. import document
+from ...compiler.model.feeder import ProfileProblem
 from ..feeders import ProfileShelf
-from ..log import LogRefused
-from ..log.record import Recorder
 from ..printable import visible
-from . import words
-from .commanded import Commanded
+from .checked import Checked, Verify
+from .continuing import listed, unfinished
 from .dry import dry_run
-from .host import Host
-from .journal import Journal, latest
-from .keeping import Kept, Log
-from .keys import Keys
-from .link import BAUD, Link, PortRefused, open_link, ports
-from .picture import farewell
-from .places import Place, Shelf, places, shelf, sighters
-from .run import Ending, Identity, Run
-from .screen import Bells, Live, Plain, Screen
-from .sitting import Host as Playable
-from .sitting import Sitting
-from .stand_in import FaultWords, VirtualLink, faults_of, serve
-
-SIGHTERS = "Sighters, nobody in front"
-CLEAN, ERRORS, USAGE, DEVICE = 0, 1, 2, 3
-Verify = Callable[[Plan, Feeder], list[str]]
-
-
-class Refused(Exception):
-    """In one sentence, with the exit code."""
-
-    def __init__(self, sentence: str, code: int = USAGE) -> None:
-        super().__init__(sentence)
-        self.code = code
-
-
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """What the command line asks for; see its help."""
-
-    plan: str
-    port: str | None = None
-    first: int = 1
-    last: int | None = None
-    loops: int = 1
-    sighters: bool = False
-    go_on: bool = False
-    dry: bool = False
-    plain: bool = False
-    quiet: bool = False
-    warning_s: float = 10.0
-    marks: bool = False
-    faults: str = ""
-    seed: int | None = None
-    records: str | None = None
-    db: str | None = None
-    no_log: bool = False
+from .journal import SIGHTERS
+from .link import PortRefused, ports
+from .places import places, shelf, sighters
+from .playing import play
+from .request import CLEAN, DEVICE, USAGE, VIRTUAL, Refused, Wanted, storage
+from .stand_in import FaultWords, faults_of, serve
 
 
 def list_ports() -> int:
@@ -79,7 +29,8 @@ def list_ports() -> int:
 
 
 def replay(wanted: Wanted, verify: Verify) -> int:
-    """Exit code 0 played or stopped and confirmed, 1 the plan is refused, 2 usage or files, 3 port or device."""
+    """Exit code 0 played, or stopped and confirmed; 1 the plan is refused; 2 usage or files; 3 port or machine; 4 a
+    stop that was not confirmed, or a machine that threw on its own; 130 ended by a signal."""
     try:
         return _replay(wanted, verify)
     except (Refused, PortRefused) as refused:
@@ -88,23 +39,17 @@ def replay(wanted: Wanted, verify: Verify) -> int:
 
 
 def _replay(wanted: Wanted, verify: Verify) -> int:
-    path = Path(wanted.plan)
-    data = _read(path)
-    try:
-        plan = document.read(data)
-    except document.PlanRefused as refused:
-        if path.suffix == ".feed":
-            raise Refused(f"{path} is a script; feedwright build writes the plan that is played") from refused
-        raise Refused(str(refused), ERRORS) from refused
-    feeder = _profile(plan, path.parent)
-    if wrong := verify(plan, feeder):
-        more = f" ({len(wrong) - 1} more of this kind)" if len(wrong) > 1 else ""
-        raise Refused(f"The plan is refused: {wrong[0]}{more}", ERRORS)
+    if wanted.go_on is not None and wanted.port is None and not wanted.dry:
+        return list_runs(wanted, Checked(wanted.plan, verify).plan.digest[:16] if wanted.plan else "")
+    checked = Checked(wanted.plan, verify)
+    plan, feeder = checked.plan, checked.feeder
     chosen = places(plan, wanted.first, wanted.last, feeder)
     if not chosen:
         raise Refused(
             f"there is no ball {wanted.first} to {wanted.last or 'the end'}; the plan has {len(plan.launches)}"
         )
+    if wanted.go_on is not None and wanted.loops != 1:
+        raise Refused("--continue goes on with one run, and --loop begins new ones: one of the two")
     if not 1 <= wanted.loops <= 100:
         raise Refused("a loop is 1 to 100 times")
     if not 3 <= wanted.warning_s <= 120:
@@ -113,9 +58,9 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
         faults_of(wanted.faults)
     except FaultWords as error:
         raise Refused(str(error)) from error
-    if wanted.faults and wanted.port != "virtual":
+    if wanted.faults and not wanted.rehearsal:
         raise Refused("faults are for the virtual device")
-    if feeder.template and wanted.port == "virtual":
+    if feeder.template and wanted.rehearsal:
         raise Refused("the virtual device speaks the line protocol; this machine has commands of its own (--dry-run)")
     if wanted.dry:
         parts = [(SIGHTERS, sighters(plan, feeder))] * wanted.sighters + [("", chosen)]
@@ -126,183 +71,22 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
         raise Refused("which port? --port NAME, or --port virtual; --list shows those there are")
     if not (sys.stdin.isatty() and os.isatty(sys.stdin.fileno())):
         raise Refused("a person has to answer at a terminal before anything is armed; standard input is none")
-    return _play(wanted, plan, feeder, chosen, lambda: _digest(path) == hashlib.sha256(data).digest())
+    return play(wanted, checked, chosen)
 
 
-def _play(wanted: Wanted, plan: Plan, feeder: Feeder, chosen: tuple[Place, ...], unchanged: Callable[[], bool]) -> int:
-    folder, fp = _records(wanted), plan.digest[:16]
-    out = sys.stdout
-    plain = wanted.plain or not out.isatty()
-    notes, first = _continued(wanted, folder, fp, plan, chosen)
-    log = _log(wanted, plan)
-    runs = _runs(wanted, plan, feeder, folder, fp, chosen, first, log)
-    link: Link
-    if wanted.port == "virtual":
-        assert feeder.limits is not None
-        link = VirtualLink(feeder.limits, wanted.faults, wanted.seed)
-    else:
-        link = open_link(wanted.port or "", feeder.template.baud if feeder.template else BAUD)
-    host = _host(wanted, plan, feeder, shelf(plan, log.rungs()), runs, link, unchanged)
-    for note in notes:
-        print(visible(note), flush=True)
-    ring = None if wanted.quiet or not out.isatty() else _ring
-    try:
-        screen: Callable[[], Screen] = (lambda: Plain(out)) if plain else (lambda: Live(out))
-        ending = Sitting(host, link, Keys(), screen, Bells(ring), wanted.marks).play()
-    finally:
-        link.close()
-        log.close()
-    if log.trouble:
-        print(f"The practice log was not kept: {visible(log.trouble)}", file=sys.stderr, flush=True)
-    return _farewell(ending)
-
-
-def _log(wanted: Wanted, plan: Plan) -> Log:
-    """The player's own log; a replay is played without one where it can't be opened."""
-    if wanted.no_log:
-        return Log(plan, None)
-    try:
-        return Log(plan, Recorder(plan, Path(wanted.db) if wanted.db else None))
-    except (LogRefused, OSError) as refused:
-        return Log(plan, None, str(refused))
-
-
-def _host(
-    wanted: Wanted,
-    plan: Plan,
-    feeder: Feeder,
-    held: Shelf,
-    runs: Iterator[Run],
-    link: Link,
-    unchanged: Callable[[], bool],
-) -> Playable:
-    if feeder.template is not None:
-        random = Random(secrets.randbits(64))
-        return Commanded(link.write, feeder, held, runs, random, warning_s=wanted.warning_s, unchanged=unchanged)
-    device = plan.feeder.device
-    assert device is not None
-    return Host(
-        link.write, Identity(device.id, device.cap, device.gap, device.fit), plan.digest[:16], held, runs,
-        nonce=secrets.token_hex(4), warning_ms=round(wanted.warning_s * 1000), unchanged=unchanged,
-    )  # fmt: skip
-
-
-def _farewell(ending: Ending) -> int:
-    try:
-        for line in farewell(ending, words.NOT_CONFIRMED):
-            print(visible(line), flush=True)
-    except OSError:  # whoever read it has gone; the code still tells
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return ending.code
-
-
-def _ring(bells: str) -> None:
-    sys.stdout.write(bells)
-    sys.stdout.flush()
-
-
-# ---- files
-
-
-def _read(path: Path) -> bytes:
-    """The bytes that are checked, armed and played; read once."""
-    try:
-        mode = path.stat().st_mode
-        if stat.S_ISDIR(mode):
-            raise Refused(f"{path} is a folder, not a plan")
-        if not stat.S_ISREG(mode):
-            raise Refused(f"{path} is no ordinary file")
-        with path.open("rb") as file:
-            return file.read(document.LIMIT + 1)
-    except OSError as error:
-        raise Refused(f"cannot read {path}: {error.strerror or error}") from error
-    except ValueError as error:
-        raise Refused(f"cannot read {visible(str(path))}: {error}") from error
-
-
-def _digest(path: Path) -> bytes | None:
-    try:
-        with path.open("rb") as file:
-            return hashlib.sha256(file.read(document.LIMIT + 1)).digest()
-    except OSError:
-        return None
-
-
-def _profile(plan: Plan, folder: Path) -> Feeder:
-    if plan.feeder.kind != "machine":
-        raise Refused("the plan is for a person who feeds; its sheet is what is played", ERRORS)
-    feeder = _made_for(plan, folder)
-    if feeder.template is None and plan.feeder.device is None:
-        raise Refused(
-            f"the profile {plan.feeder.name} names no device and no commands; nothing can be replayed", ERRORS
-        )
-    return feeder
-
-
-def _made_for(plan: Plan, beside: Path) -> Feeder:
-    """The profile that the plan's fingerprint fits: beside the plan, in the current folder or one that comes along."""
-    name, broken, other = plan.feeder.name, None, False
-    for folder in (beside, Path.cwd(), None):
-        try:
-            feeder = ProfileShelf(folder).load(name)
-        except ProfileProblem as problem:
-            broken = broken or problem
-            continue
-        if feeder and feeder.fingerprint == plan.feeder.fingerprint:
-            return feeder
-        other = other or feeder is not None
-    if broken:
-        raise Refused(f"the feeder profile {name} cannot be used: {broken}", ERRORS) from broken
-    where = f"beside the plan ({beside.resolve()}), in the current folder ({Path.cwd()}) or among those that come along"
-    if other:
-        raise Refused(f"the plan was made for another profile of {name} than lies {where}; build it anew", ERRORS)
-    raise Refused(f"there is no feeder profile {name} {where}; the plan was made for it", ERRORS)
-
-
-def _records(wanted: Wanted) -> Path:
-    if wanted.records:
-        return Path(wanted.records)
-    state = os.environ.get("XDG_STATE_HOME") or str(Path.home() / ".local" / "state")
-    return Path(state) / "feedwright" / "runs"
-
-
-def _continued(
-    wanted: Wanted, folder: Path, fp: str, plan: Plan, chosen: tuple[Place, ...]
-) -> tuple[list[str], "tuple[str, tuple[Place, ...]] | None"]:
-    """What is known of an earlier run, in words, and what of it is left if it is to go on."""
-    before = latest(folder, fp, plan.program)
-    if before is None:
-        if wanted.go_on:
-            raise Refused("there is no record of an earlier run of this program: it can only start anew, as a new run")
-        return [], None
-    told = f"Last run of this program: last ball surely thrown {before.gone or 'none'}"
-    told += "".join(f"; ball {ball} unknown, counts as thrown" for ball in before.unknown) + "."
-    if not wanted.go_on:
-        more = "" if before.over else f" --continue goes on from ball {before.next}."
-        return [f"{told}{more} This is a new run."], None
-    left = tuple(place for place in chosen if before.next <= place.number <= before.last)
-    if not left:
-        raise Refused("nothing is left of the last run; without --continue a new one starts")
-    return [f"{told} It goes on from ball {left[0].number}."], (before.run, left)
-
-
-def _runs(
-    wanted: Wanted,
-    plan: Plan,
-    feeder: Feeder,
-    folder: Path,
-    fp: str,
-    chosen: tuple[Place, ...],
-    first: "tuple[str, tuple[Place, ...]] | None",
-    log: Log,
-) -> Iterator[Run]:
-    """Sighters, then the program, each loop a run of its own; a record is opened when its run begins."""
-    if wanted.sighters:
-        word = secrets.token_hex(8)
-        yield Run(word, SIGHTERS, sighters(plan, feeder), Journal(folder, fp, word))
-    for loop in range(wanted.loops):
-        word, left = first if first and loop == 0 else (secrets.token_hex(8), chosen)
-        yield Run(word, plan.program, left, Kept(Journal(folder, fp, word), log, left))
+def list_runs(wanted: Wanted, fp: str) -> int:
+    """The runs that can go on, of a plan or of all, each with the line to type."""
+    found = False
+    for rehearsal in (False, True):
+        runs = unfinished(storage(wanted, rehearsal).runs, fp)
+        for run, line in zip(runs, listed(runs, rehearsal), strict=True):
+            found = True
+            port = VIRTUAL if rehearsal else run.port
+            again = replace(wanted, plan=run.plan or wanted.plan or "PLAN", port=port).again(run.name)
+            print(line, f"     {visible(again)}", sep="\n")
+    if not found:
+        print("no run can go on", file=sys.stderr)
+    return CLEAN
 
 
 # ---- the device behind a pseudo-terminal

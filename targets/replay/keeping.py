@@ -4,6 +4,7 @@ The record comes first and decides; the log must not hold up a ball. If the log 
 without it and says so at its end.
 """
 
+import hashlib
 from collections.abc import Mapping
 from datetime import datetime
 
@@ -13,6 +14,11 @@ from ..log.progress import Verdict
 from ..log.record import Recorder
 from .places import Place
 from .run import Record
+
+
+def practice_of(run: str) -> str:
+    """The log's identity of the practice that a run is, from its word."""
+    return hashlib.sha256(f"run {run}".encode()).hexdigest()[:32]
 
 
 class Kept:
@@ -26,6 +32,7 @@ class Kept:
 
     def begin(self, facts: dict[str, object]) -> None:
         self._record.begin(facts)
+        self._log.begin(str(facts["run"]))
 
     def sent(self, ball: int, shot: str) -> None:
         self._record.sent(ball, shot)
@@ -63,6 +70,15 @@ class Log:
         except LogRefused as refused:
             self.trouble = str(refused)
             return {}
+
+    def begin(self, run: str) -> None:
+        """From here on the balls are of this run: one practice, however often the run goes on."""
+        if self._recorder is None or self.trouble:
+            return
+        try:
+            self._recorder.begin(practice_of(run))
+        except LogRefused as refused:
+            self.trouble = str(refused)
 
     def ball(self, block: int, shot: str) -> int | None:
         if self._recorder is None or self.trouble:

@@ -33,13 +33,15 @@ class Shelf:
     shots: Mapping[str, Shot]
     settings: Mapping[str, Settings]
     blocks: Mapping[int, Block]
-    rungs: Mapping[int, int] = field(default_factory=dict)
-    """On which rung the ladder of a block begins, where not on the first."""
+    standings: Mapping[int, Standing] = field(default_factory=dict)
+    """Where the ladder of a block begins, where not on the first rung."""
 
 
-def shelf(plan: Plan, rungs: Mapping[int, int] | None = None) -> Shelf:
+def shelf(plan: Plan, rungs: Mapping[int, int] | None = None, reached: Mapping[int, Standing] | None = None) -> Shelf:
+    """`rungs` are where ladders begin, `reached` where those stand that were played before in the same run."""
     settings = {shot.id: settings_of(shot.launch) for shot in plan.shots}
-    return Shelf({shot.id: shot for shot in plan.shots}, settings, blocks_by_index(plan), rungs or {})
+    standings = {block: Standing(rung) for block, rung in (rungs or {}).items()} | dict(reached or {})
+    return Shelf({shot.id: shot for shot in plan.shots}, settings, blocks_by_index(plan), standings)
 
 
 def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder | None = None) -> tuple[Place, ...]:
@@ -53,11 +55,8 @@ def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder |
 
 
 def sighters(plan: Plan, feeder: Feeder | None = None, balls: int = 3) -> tuple[Place, ...]:
-    """The plan's first ball a few times over, to see where it goes with nobody in front."""
-    ball = plan.launches[0]
-    shot = next(shot for shot in plan.shots if shot.id == ball.first)
-    hand = by_hand(shot, feeder)
-    return tuple(Place(n + 1, n * shot.interval_s, (shot.id,), ball.block, 0, hand) for n in range(balls))
+    """The plan's first balls as they will be thrown, to see where they go with nobody in front."""
+    return places(plan, 1, balls, feeder)
 
 
 def by_hand(shot: Shot, feeder: Feeder | None) -> str:
@@ -97,7 +96,7 @@ class Ladders:
 
     def __init__(self, shelf: Shelf) -> None:
         self._blocks = shelf.blocks
-        self._standing = {block: Standing(rung) for block, rung in shelf.rungs.items()}
+        self._standing = dict(shelf.standings)
         self._thrown: dict[int, int] = {}
 
     def choose(self, place: Place) -> str:

@@ -15,7 +15,7 @@ from feedwright.compiler.model.device import Limits
 from feedwright.targets.replay import link as links
 from feedwright.targets.replay.flow import LinkLost, Phase
 from feedwright.targets.replay.host import Host
-from feedwright.targets.replay.journal import Journal, latest, past
+from feedwright.targets.replay.journal import Journal, past, records
 from feedwright.targets.replay.mechanism import Faults
 from feedwright.targets.replay.places import Ladders, Place, Shelf, arming, places, sighters
 from feedwright.targets.replay.run import Ending, Identity
@@ -256,12 +256,16 @@ def test_an_arming_ends_with_its_stretch_and_before_a_long_pause() -> None:
     assert [p.number for p in arming(run[2:])] == [3]
 
 
-def test_sighters_are_the_first_ball_three_times() -> None:
+def test_sighters_are_the_first_three_balls_of_the_program() -> None:
     from .club import built
 
-    plan, _ = built()
-    assert [(p.number, p.at_s, p.shots) for p in sighters(plan)] == [
-        (1, 0.0, ("steady",)), (2, 0.6, ("steady",)), (3, 1.2, ("steady",))]  # fmt: skip
+    plan, feeder = built()
+    assert sighters(plan, feeder) == places(plan, feeder=feeder)[:3]
+    short = plan.model_copy(update={"launches": plan.launches[:2]})
+    assert [p.number for p in sighters(short)] == [1, 2]
+    # Two balls of one kind, then two of another: the third sighter is the other, as it will be thrown.
+    mixed = plan.model_copy(update={"launches": (*plan.launches[2:4], *plan.launches[4:])})
+    assert [p.shots[0] for p in sighters(mixed)] == ["steady", "steady", "wide"]
     assert [p.number for p in places(plan, 3, 5)] == [3, 4, 5] and places(plan, 11) == ()
 
 
@@ -288,8 +292,8 @@ def test_a_record_read_back(tmp_path: Path) -> None:
         if fate:
             journal.fate(ball, fate)
     journal.close()
-    found = latest(tmp_path, "00" * 8, "t")
-    assert found is not None and (found.run, found.next, found.gone, found.unknown, found.over) == (
+    (found,) = records(tmp_path, "00" * 8)
+    assert (found.run, found.next, found.gone, found.unknown, found.over) == (
         "ab" * 8,
         4,
         1,
