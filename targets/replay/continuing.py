@@ -74,7 +74,7 @@ def must_keep_its_balls(run: Past, first: int, last: int | None) -> None:
     """A run that goes on has the balls it began with; whoever says so again may."""
     if first not in (1, run.first) or (last is not None and last != run.last):
         raise Refused(
-            f"the run {run.name} has the balls {run.first} to {run.last} and keeps them: --continue without --from and --to"
+            f"the run {run.name} has the balls {run.first} to {run.last} and keeps them; leave out --from and --to"
         )
 
 

@@ -40,7 +40,7 @@ def play(wanted: Wanted, checked: Checked, places: tuple[Place, ...]) -> int:
     plan, feeder = checked.plan, checked.feeder
     kept = storage(wanted, wanted.rehearsal)
     begun = Begun(wanted, kept.runs, plan)
-    notes, goes_on = _earlier(wanted, begun, kept.runs, plan, feeder)
+    notes, goes_on = _earlier(wanted, begun, kept.runs, checked, places)
     log = _log(wanted, plan, kept.log)
     held = shelf(plan, log.rungs(), goes_on.standings if goes_on else None)
     first = sighters(plan, feeder) if wanted.sighters else ()
@@ -119,15 +119,17 @@ class Begun:
         return [run for journal in self._journals if (run := past(journal.path)) and not run.sighters]
 
 
-def _earlier(wanted: Wanted, begun: Begun, folder: Path, plan: Plan, feeder: Feeder) -> tuple[list[str], Going | None]:
+def _earlier(
+    wanted: Wanted, begun: Begun, folder: Path, checked: Checked, places: tuple[Place, ...]
+) -> tuple[list[str], Going | None]:
     """What is known of earlier runs, in words, and the one that goes on."""
-    fp = plan.digest[:16]
+    plan, fp = checked.plan, checked.plan.digest[:16]
     left_open = unfinished(folder, fp)
     if wanted.go_on is None:
         return told(records(folder, fp), left_open), None
     run = chosen(wanted.go_on, left_open, wanted.rehearsal, input)
-    must_keep_its_balls(run, wanted.first, wanted.last)
-    goes_on = going(run, begun.journal(run.run), plan, feeder)
+    must_keep_its_balls(run, wanted.first, places[-1].number if wanted.last is not None else None)
+    goes_on = going(run, begun.journal(run.run), plan, checked.feeder)
     return [f"Run {run.name}: {known(goes_on.past)} It goes on from ball {goes_on.places[0].number}."], goes_on
 
 

@@ -15,9 +15,8 @@ from feedwright.compiler.model.device import Limits
 from feedwright.targets.replay import link as links
 from feedwright.targets.replay.flow import LinkLost, Phase
 from feedwright.targets.replay.host import Host
-from feedwright.targets.replay.journal import Journal, past, records
 from feedwright.targets.replay.mechanism import Faults
-from feedwright.targets.replay.places import Ladders, Place, Shelf, arming, places, sighters
+from feedwright.targets.replay.places import Ladders, Place, Shelf, arming
 from feedwright.targets.replay.run import Ending, Identity
 from feedwright.targets.stream.wire import Frame
 
@@ -204,7 +203,7 @@ def test_a_ball_that_is_late_is_skipped_and_never_caught_up() -> None:
     assert 2 in world.thrown  # not before a person had armed again
 
 
-# ---- ladders, sighters, armings
+# ---- ladders, armings
 
 
 def ladder_place(number: int) -> Place:
@@ -254,65 +253,6 @@ def test_an_arming_ends_with_its_stretch_and_before_a_long_pause() -> None:
     )
     assert [p.number for p in arming(run)] == [1, 2]
     assert [p.number for p in arming(run[2:])] == [3]
-
-
-def test_sighters_are_the_first_three_balls_of_the_program() -> None:
-    from .club import built
-
-    plan, feeder = built()
-    assert sighters(plan, feeder) == places(plan, feeder=feeder)[:3]
-    short = plan.model_copy(update={"launches": plan.launches[:2]})
-    assert [p.number for p in sighters(short)] == [1, 2]
-    # Two balls of one kind, then two of another: the third sighter is the other, as it will be thrown.
-    mixed = plan.model_copy(update={"launches": (*plan.launches[2:4], *plan.launches[4:])})
-    assert [p.shots[0] for p in sighters(mixed)] == ["steady", "steady", "wide"]
-    assert [p.number for p in places(plan, 3, 5)] == [3, 4, 5] and places(plan, 11) == ()
-
-
-# ---- the record
-
-
-def test_the_record_is_on_disk_before_it_returns(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    synced = []
-    monkeypatch.setattr(os, "fsync", lambda file: synced.append(os.fstat(file).st_size))
-    journal = Journal(tmp_path / "runs", "00" * 8, "ab" * 8)
-    journal.begin({"first": 1, "last": 9, "title": "t"})
-    before = len(synced)
-    journal.sent(1, "steady")
-    assert len(synced) == before + 1 and synced[-1] == journal.path.stat().st_size
-    assert os.name != "posix" or journal.path.stat().st_mode & 0o777 == 0o600  # the owner alone
-    journal.close()
-
-
-def test_a_record_read_back(tmp_path: Path) -> None:
-    journal = Journal(tmp_path, "00" * 8, "ab" * 8)
-    journal.begin({"first": 1, "last": 9, "title": "t"})
-    for ball, fate in ((1, "gone"), (2, "missed"), (3, None)):
-        journal.sent(ball, "steady")
-        if fate:
-            journal.fate(ball, fate)
-    journal.close()
-    (found,) = records(tmp_path, "00" * 8)
-    assert (found.run, found.next, found.gone, found.unknown, found.over) == (
-        "ab" * 8,
-        4,
-        1,
-        (3,),
-        False,
-    )
-    with journal.path.open("ab") as file:
-        file.write(b'{"what": "sent", "ba')  # the crash came in the middle of a line: ball 4 may be on its way
-    torn = past(journal.path)
-    assert torn is not None and (torn.next, torn.unknown) == (5, (3, 4))
-
-
-def test_a_record_is_for_one_process(tmp_path: Path) -> None:
-    one, two = (Journal(tmp_path, "00" * 8, "ab" * 8) for _ in "12")
-    one.begin({"first": 1, "last": 1, "title": "t"})
-    with pytest.raises(OSError, match="another replay of this run"):
-        two.begin({"first": 1, "last": 1, "title": "t"})
-    one.close()
-    two.close()
 
 
 # ---- the port itself
