@@ -23,7 +23,7 @@ from typing import NamedTuple, Self
 from ...compiler.model.plan import Block, Plan
 from . import LogRefused
 from .progress import Rules, Verdict, climb
-from .store import WAIT_S, default_path, must_have_room, open_to_write, told, transaction, utc
+from .store import DAMAGED, WAIT_S, default_path, must_have_room, open_to_write, told, transaction, utc
 
 READY_MS = 2000
 """How long `ready` waits for another program; somebody is about to walk onto the court."""
@@ -138,7 +138,7 @@ class Recorder:
             try:
                 label = last_label(self._database, self._plan.program, feed, ladder.quantity)
             except (ValueError, KeyError, TypeError) as error:  # rows that no Feedwright wrote
-                raise LogRefused(f"cannot use the practice log {self.path}: the file is damaged") from error
+                raise LogRefused(f"cannot use the practice log {self.path}: {DAMAGED}") from error
         return ladder.labels.index(label) if label in ladder.labels else 0
 
     def _must_be_planned(self, ball: Ball) -> None:

@@ -201,6 +201,7 @@ def transaction(connection: sqlite3.Connection) -> Iterator[None]:
 
 
 FULL = "the disk is full; what was confirmed before is safe"
+DAMAGED = "the file is damaged and is left as it is"
 ROOM = 64 * 1024
 """Bytes without which nothing more is begun: the side files of a log with a few balls take as much."""
 
@@ -219,7 +220,7 @@ _TROUBLE = {
     sqlite3.SQLITE_BUSY: "another program has been writing to it for too long; try again when it is done",
     sqlite3.SQLITE_LOCKED: "another program has been writing to it for too long; try again when it is done",
     sqlite3.SQLITE_IOERR: "the disk does not answer as it should; what was confirmed before is safe",
-    sqlite3.SQLITE_CORRUPT: "the file is damaged and is left as it is",
+    sqlite3.SQLITE_CORRUPT: DAMAGED,
     sqlite3.SQLITE_NOTADB: "the file is no practice log, or it is damaged; it is left as it is",
     sqlite3.SQLITE_CONSTRAINT: "what was to be written makes no sense in a log",
 }
@@ -238,6 +239,8 @@ def told(path: Path) -> Iterator[None]:
         if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) and back_ups(path):
             words += f"; {back_ups(path)[-1]} is an older copy"
         raise LogRefused(f"cannot use the practice log {path}: {words}") from error
+    except UnicodeDecodeError as error:  # of a damaged file even SQLite's own message may be no text
+        raise LogRefused(f"cannot use the practice log {path}: {DAMAGED}") from error
     except BrokenPipeError:
         raise
     except OSError as error:

@@ -39,7 +39,7 @@ def replay(wanted: Wanted, verify: Verify) -> int:
 
 
 def _replay(wanted: Wanted, verify: Verify) -> int:
-    if wanted.go_on is not None and wanted.port is None and not wanted.dry:
+    if wanted.go_on is not None and wanted.port is None and not wanted.dry:  # nothing to play it on: shown alone
         return list_runs(wanted, Checked(wanted.plan, verify).plan.digest[:16] if wanted.plan else "")
     checked = Checked(wanted.plan, verify)
     plan, feeder = checked.plan, checked.feeder
@@ -48,6 +48,8 @@ def _replay(wanted: Wanted, verify: Verify) -> int:
         raise Refused(
             f"there is no ball {wanted.first} to {wanted.last or 'the end'}; the plan has {len(plan.launches)}"
         )
+    if wanted.go_on is not None and wanted.dry:
+        raise Refused("--dry-run shows a new run, and --continue goes on with an old one: one of the two")
     if wanted.go_on is not None and wanted.loops != 1:
         raise Refused("--continue goes on with one run, and --loop begins new ones: one of the two")
     if not 1 <= wanted.loops <= 100:

@@ -27,11 +27,11 @@ from .keys import Keys
 from .link import BAUD, Link, Listened, open_link
 from .picture import farewell
 from .places import Place, Shelf, shelf, sighters
-from .request import CLEAN, USAGE, Storage, Wanted, storage
+from .request import CLEAN, INTERRUPTED, USAGE, Storage, Wanted, storage
 from .run import Ending, Identity, Run
 from .screen import Bells, Live, Plain, Screen
-from .sitting import INTERRUPTED, Sitting
 from .sitting import Host as Playable
+from .sitting import Sitting
 from .stand_in import VirtualLink
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from ..log.store import default_path
 
-CLEAN, ERRORS, USAGE, DEVICE = 0, 1, 2, 3
+CLEAN, ERRORS, USAGE, DEVICE, INTERRUPTED = 0, 1, 2, 3, 130
 VIRTUAL = "virtual"
 
 

@@ -1,5 +1,6 @@
 """What bytes on a port most likely are, where they are not the protocol; each as some end of a line would send them."""
 
+from pathlib import Path
 from random import Random
 
 import pytest
@@ -59,6 +60,17 @@ def test_a_line_at_another_speed_is_told_from_one_with_a_flipped_bit(factor: flo
     random = Random(1)
     flipped = bytes(byte ^ (1 << random.randrange(8)) * (random.random() < 0.1) for byte in talk)
     assert not no_text(flipped)
+
+
+def test_the_guesses_of_the_page_are_those_that_are_made() -> None:
+    page = (Path(__file__).parents[2] / "targets" / "replay" / "REPLAY.md").read_text("utf-8")
+    table = page[page.index("| it says | look at |") : page.index("The first six are guesses")]
+    cells = [line.split(" | ")[0].removeprefix("| ") for line in table.splitlines()[2:] if line]
+    said = [unspoken(first, BAUD) for first in (
+        b"", bytes(99), HI.replace(b"\n", b"\r\n"), HI.upper(), HI.replace(b"h-1", b"h-2"), HELLO, b"hello\n")
+    ]  # fmt: skip
+    for phrase in (part for cell in cells[:5] for part in cell.split(", ")):
+        assert any(phrase in sentence for sentence in said), phrase
 
 
 @pytest.mark.parametrize("before", [b"", b"\x00\xff boot\r\n", HELLO])

@@ -1,4 +1,4 @@
-"""Twenty times killed and twenty times gone on with, in a time of the test's own: one run, one practice, each ball once.
+"""Killed twenty times and continued twenty times, in a time of the test's own: one run, one practice, each ball once.
 
 Each sitting is a child that plays the real command on the machine in this program and dies without a word.
 """
