@@ -47,12 +47,13 @@ def listed(runs: Sequence[Past], rehearsal: bool) -> list[str]:
     return lines
 
 
-def chosen(which: str, runs: Sequence[Past], rehearsal: bool, ask: Callable[[str], str]) -> Past:
-    """The run that is meant; a person is asked where there are several and none was named."""
+def chosen(which: str, runs: Sequence[Past], rehearsal: bool, ask: Callable[[str], str], older: bool = False) -> Past:
+    """The run that is meant; a person is asked where there are several and none was named. `older` is whether the
+    program has runs of another plan."""
     if not runs:
-        raise Refused(
-            f"no {'rehearsal' if rehearsal else 'run'} of this program can go on: it can only start anew, as a new run"
-        )
+        none = f"no {'rehearsal' if rehearsal else 'run'} of this program can go on"
+        why = "; those there are belong to its plan as it was built before" if older else ""
+        raise Refused(f"{none}{why}: it can only start anew, as a new run")
     if which:
         if found := _named(which, runs):
             return found
@@ -103,7 +104,8 @@ def going(run: Past, journal: Journal, plan: Plan, feeder: Feeder) -> Going:
 
 
 def standings(plan: Plan, run: Past) -> dict[int, Standing]:
-    """Where each ladder of a run stands: where it began, and stepped by each ball's mark."""
+    """Where each ladder of a run stands: where its first ball was thrown, stepped by each ball's mark; where none was
+    thrown yet, the rung on which it was to begin."""
     block_of = {number: launch.block for number, launch in enumerate(plan.launches, start=1)}
     found = {}
     for block in plan.blocks:
@@ -111,11 +113,13 @@ def standings(plan: Plan, run: Past) -> dict[int, Standing]:
         if ladder is None:
             continue
         rungs, start = ladder.rungs, run.rungs.get(block.index)
-        standing = Standing(start) if start is not None and 0 <= start < len(rungs) else None
+        standing: Standing | None = None
         for ball in run.balls:
             if block_of.get(ball.ball) == block.index and ball.shot in rungs and ball.fate != "missed":
                 rung = rungs.index(ball.shot)
                 standing = step(Rules.of(ladder), standing or Standing(rung), verdict(ball.hit), rung)
+        if standing is None and start is not None and 0 <= start < len(rungs):
+            standing = Standing(start)
         if standing is not None:
             found[block.index] = standing
     return found

@@ -8,6 +8,7 @@ import json
 import os
 import re
 import stat
+import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -18,6 +19,8 @@ from typing import Any
 LARGEST = 16 * 1024 * 1024
 MOST = 1_000_000
 """A ball's number beyond this, in a record, is damage."""
+ROOM = 64 * 1024
+"""Bytes of some hundred balls: with less a run is not begun."""
 _WORD = re.compile(r"[0-9a-f]{16}", re.ASCII)
 _FULL = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
 HELD = "another replay of this run is open"
@@ -144,6 +147,18 @@ class Past:
     def name(self) -> str:
         """Short, for people; what `--continue` takes."""
         return self.run[:6]
+
+
+def unwritable(folder: Path) -> str:
+    """Why no record can be kept in a folder, "" where one can; it is made where there is none."""
+    try:
+        with _named():
+            folder.mkdir(parents=True, exist_ok=True)
+            with tempfile.TemporaryFile(dir=folder) as file:
+                file.write(bytes(ROOM))
+    except (OSError, ValueError) as error:
+        return getattr(error, "strerror", None) or str(error)
+    return ""
 
 
 def past(path: Path) -> Past | None:

@@ -21,13 +21,13 @@ from .commanded import Commanded
 from .continuing import Going, chosen, counts, going, known, must_keep_its_balls, told, unfinished
 from .diagnosis import left, no_text, unlike_text, unspoken
 from .host import Host
-from .journal import SIGHTERS, Journal, Past, past, records
+from .journal import SIGHTERS, Journal, Past, past, records, unwritable
 from .keeping import Kept, Log
 from .keys import Keys
 from .link import BAUD, Link, Listened, open_link
 from .picture import farewell
 from .places import Place, Shelf, shelf, sighters
-from .request import CLEAN, INTERRUPTED, USAGE, Storage, Wanted, storage
+from .request import CLEAN, INTERRUPTED, USAGE, Refused, Storage, Wanted, storage
 from .run import Ending, Identity, Run
 from .screen import Bells, Live, Plain, Screen
 from .sitting import Host as Playable
@@ -39,6 +39,8 @@ def play(wanted: Wanted, checked: Checked, places: tuple[Place, ...]) -> int:
     """The exit code."""
     plan, feeder = checked.plan, checked.feeder
     kept = storage(wanted, wanted.rehearsal)
+    if trouble := unwritable(kept.runs):
+        raise Refused(f"no record can be kept in {kept.runs}, and without one nothing is armed: {trouble}")
     begun = Begun(wanted, kept.runs, plan)
     notes, goes_on = _earlier(wanted, begun, kept.runs, checked, places)
     log = _log(wanted, plan, kept.log)
@@ -127,7 +129,8 @@ def _earlier(
     left_open = unfinished(folder, fp)
     if wanted.go_on is None:
         return told(records(folder, fp), left_open), None
-    run = chosen(wanted.go_on, left_open, wanted.rehearsal, input)
+    older = any(run.title == plan.program for run in unfinished(folder)) and not left_open
+    run = chosen(wanted.go_on, left_open, wanted.rehearsal, input, older)
     must_keep_its_balls(run, wanted.first, places[-1].number if wanted.last is not None else None)
     goes_on = going(run, begun.journal(run.run), plan, checked.feeder)
     return [f"Run {run.name}: {known(goes_on.past)} It goes on from ball {goes_on.places[0].number}."], goes_on

@@ -164,15 +164,6 @@ def test_wrong_usage(plan_file: Path, words: list[str], said: str) -> None:
     assert done.returncode == 2 and said in done.stderr and done.stderr.count("\n") == 1, done.stderr
 
 
-def test_what_can_go_on_is_listed_without_plan_and_without_port(plan_file: Path) -> None:
-    where = ("--records", plan_file.parent / "rec")
-    for words in (("--continue", *where), (plan_file, "--continue", *where), ("--continue", plan_file, *where)):
-        done = run(*words, stdin=subprocess.DEVNULL)
-        assert (done.returncode, done.stdout, done.stderr) == (0, "", "no run can go on\n"), words
-    done = run("--continue", *where, "--port", "virtual", stdin=subprocess.DEVNULL)
-    assert done.returncode == 2 and "which plan?" in done.stderr
-
-
 def test_a_script_in_the_place_of_its_plan(tmp_path: Path) -> None:
     (tmp_path / "quick.feed").write_text(script())
     done = run(tmp_path / "quick.feed", "--dry-run")

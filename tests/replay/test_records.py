@@ -3,6 +3,7 @@
 import errno
 import json
 import os
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,7 +11,7 @@ import pytest
 
 from feedwright.targets.replay.afterwards import afterwards, next_steps
 from feedwright.targets.replay.continuing import chosen, counts, going, listed, standings, told, unfinished
-from feedwright.targets.replay.journal import SIGHTERS, Journal, Past, past, records
+from feedwright.targets.replay.journal import SIGHTERS, Journal, Past, past, records, unwritable
 from feedwright.targets.replay.places import Ladders, places, shelf, sighters
 from feedwright.targets.replay.request import Refused, Wanted, storage
 
@@ -125,8 +126,10 @@ def test_the_one_that_was_chosen_goes_on(tmp_path: Path) -> None:
             chosen(which, found, False, nobody)
     with pytest.raises(Refused, match="no run was chosen"):
         chosen("", found, False, lambda question: "no")
-    with pytest.raises(Refused, match="no rehearsal of this program can go on"):
+    with pytest.raises(Refused, match="no rehearsal of this program can go on: it"):
         chosen("", [], True, nobody)
+    with pytest.raises(Refused, match="belong to its plan as it was built before: it can only start anew"):
+        chosen("", [], True, nobody, older=True)
 
 
 def test_a_run_goes_on_in_one_process_only_and_from_what_its_record_says_then(tmp_path: Path) -> None:
@@ -211,6 +214,20 @@ def test_a_full_disk_is_called_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
         with pytest.raises(OSError, match="the disk is full"):
             journal.sent(1, "steady")
     journal.close()
+
+
+def test_a_folder_that_takes_no_record_is_known_before_anything_is_opened(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "file").touch()
+    assert unwritable(tmp_path / "new" / "folder") == "" and not list((tmp_path / "new" / "folder").iterdir())
+    assert unwritable(tmp_path / "file") and unwritable(tmp_path / "file" / "folder") and unwritable(Path("a\0b"))
+
+    def full(**_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(tempfile, "TemporaryFile", full)
+    assert unwritable(tmp_path) == "the disk is full"
 
 
 # ---- where it stands

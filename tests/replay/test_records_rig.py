@@ -6,6 +6,7 @@ The scenes run together, for they mostly wait.
 import os
 import pty
 import sqlite3
+import subprocess
 import sys
 import threading
 import time
@@ -24,6 +25,7 @@ from feedwright.targets.stream.wire import encode
 
 from .club import quick_profile, written
 from .rig import CLI, DeviceProcess, Player
+from .test_commands import run
 
 # Real processes against the clock, on a machine that may be busy: a moment too late is tried again.
 pytestmark = pytest.mark.flaky(reruns=2)
@@ -158,6 +160,16 @@ def test_of_several_runs_a_person_chooses_and_all_are_listed(result: Callable[[s
     assert "Brackenmoor quick" in longest and "of 10, rehearsal" in longest and f"next ball {on_from} of" in shortest
     assert listing.count("next ball") == 2 and listing.count("feedwright replay ") == 2
     assert line.split("--continue ")[1].strip() in longest and line.split("--continue ")[1].strip() in listing
+
+
+def test_what_can_go_on_is_listed_without_plan_and_without_port(tmp_path: Path) -> None:
+    plan_file = written(tmp_path)
+    where = ("--records", plan_file.parent / "rec")
+    for words in (("--continue", *where), (plan_file, "--continue", *where), ("--continue", plan_file, *where)):
+        done = run(*words, stdin=subprocess.DEVNULL)
+        assert (done.returncode, done.stdout, done.stderr) == (0, "", "no run can go on\n"), words
+    done = run("--continue", *where, "--port", "virtual", stdin=subprocess.DEVNULL)
+    assert done.returncode == 2 and "which plan?" in done.stderr
 
 
 # ---- bytes that are no protocol
