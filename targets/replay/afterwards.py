@@ -43,8 +43,8 @@ def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:
             continue
         against = ""
         if goal is not None:
-            against = f"; the goal of {goal} is reached" if best >= goal else f"; the goal is {goal}"
-        lines.append(f"{visible(variation.id)}: at most {plural(best, 'hit')} in a row{against}.")
+            against = f"; goal {goal} in a row" + ", reached" * (best >= goal)
+        lines.append(f"{visible(variation.id)}: best row {plural(best, 'hit')}{against}.")
     return lines
 
 

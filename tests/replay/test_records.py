@@ -283,10 +283,10 @@ def test_goal_row_misses_and_what_to_type_next(tmp_path: Path) -> None:
     runs = ended(tmp_path, "hmhhhh", 7)
     assert afterwards(plan, runs) == [
         "In this run: 7 balls thrown, 5 hits, 1 miss, 1 not judged.",
-        "rally: at most 2 hits in a row; the goal is 4.",
+        "rally: best row 2 hits; goal 4 in a row.",
     ]
     reached = ended(tmp_path / "more", "hhhh", 4)
-    assert afterwards(plan, reached)[1] == "rally: at most 4 hits in a row; the goal of 4 is reached."
+    assert afterwards(plan, reached)[1] == "rally: best row 4 hits; goal 4 in a row, reached."
     wanted = Wanted("my plans/a.plan.json", port="/dev/ttyUSB0", warning_s=20.0, no_log=True)
     assert next_steps(wanted, "Quick", runs, "") == [
         "5 balls of this run left. To go on:",
