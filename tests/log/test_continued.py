@@ -69,7 +69,7 @@ def test_a_log_that_another_program_holds_is_known_soon(tmp_path: Path, monkeypa
         began = time.monotonic()
         with pytest.raises(LogRefused, match="another program has been writing"):
             log.ready()
-        assert time.monotonic() - began < 5  # a tenth of a second, on a busy machine
+        assert time.monotonic() - began < 9  # a tenth of a second on a busy machine; others wait for ten
         other.execute("ROLLBACK")
         log.ready()
 
