@@ -12,6 +12,7 @@ raise LogRefused, one sentence, where the file does not take it; what returned b
 practice without balls.
 """
 
+import hashlib
 import secrets
 import sqlite3
 from collections.abc import Sequence
@@ -27,6 +28,11 @@ from .store import DAMAGED, WAIT_S, default_path, must_have_room, open_to_write,
 
 READY_MS = 2000
 """How long `ready` waits for another program; somebody is about to walk onto the court."""
+
+
+def practice_of(run: str) -> str:
+    """The log's identity of the practice that a run is, from its word."""
+    return hashlib.sha256(f"run {run}".encode()).hexdigest()[:32]
 
 
 class Ball(NamedTuple):

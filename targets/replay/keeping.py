@@ -4,21 +4,15 @@ The record comes first and decides; the log must not hold up a ball. If the log 
 without it and says so at its end.
 """
 
-import hashlib
 from collections.abc import Mapping
 from datetime import datetime
 
 from ...compiler.model.plan import Plan
 from ..log import LogRefused
 from ..log.progress import Verdict
-from ..log.record import Recorder
+from ..log.record import Recorder, practice_of
 from .places import Place
 from .run import Record
-
-
-def practice_of(run: str) -> str:
-    """The log's identity of the practice that a run is, from its word."""
-    return hashlib.sha256(f"run {run}".encode()).hexdigest()[:32]
 
 
 class Kept:
