@@ -190,13 +190,15 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
 
 
 def _counts(plan: Plan) -> Iterator[str]:
-    """Do the sums hold, and do parts end where they have to?"""
-    part = 0
+    """Do the sums hold, and do parts end where they have to? One ends at a collect or a long rest once it has a ball."""
+    part, fed = 0, False
     for block in plan.blocks:
         if block.part != part:
             yield f"Block {block.index + 1} is said to be in part {block.part}, and is in {part}."
             break
-        part += block.kind == "collect" or (block.kind == "rest" and block.duration_s > PART_REST_S)
+        fed |= block.kind == "balls"
+        if fed and (block.kind == "collect" or (block.kind == "rest" and block.duration_s > PART_REST_S)):
+            part, fed = part + 1, False
     drawn = [ball.first for ball in plan.launches]
     rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
     changes = sum(one != two for one, two in pairwise(drawn))

@@ -12,7 +12,7 @@ from types import SimpleNamespace
 import pytest
 
 from feedwright.compiler.cli import main
-from feedwright.targets.replay import command, loop, picture, stand_in
+from feedwright.targets.replay import loop, picture, playing, stand_in
 from feedwright.targets.replay.screen import Screen
 
 PAGE = (Path(__file__).parent.parent / "targets" / "replay" / "REPLAY.md").read_text("utf-8")
@@ -87,11 +87,11 @@ class AtOnce:
 def sat(monkeypatch: pytest.MonkeyPatch, *more: str) -> tuple[int, str]:
     screen = io.StringIO()
     player = Player(screen, bool(more))
-    monkeypatch.setattr(command, "keyboard", lambda: player)
+    monkeypatch.setattr(playing, "keyboard", lambda: player)
     monkeypatch.setattr(sys, "stdin", SimpleNamespace(isatty=lambda: True, fileno=lambda: 0))
     monkeypatch.setattr(os, "isatty", lambda _: True)
     monkeypatch.setattr(loop, "Display", AtOnce)
-    monkeypatch.setattr(command, "Writer", AtOnce)
+    monkeypatch.setattr(playing, "Writer", AtOnce)
     monkeypatch.setattr(loop, "clock", lambda: player.now)
     monkeypatch.setattr(stand_in, "time", SimpleNamespace(monotonic=lambda: player.now))
     with redirect_stdout(screen), redirect_stderr(screen):

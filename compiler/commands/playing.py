@@ -6,9 +6,9 @@ from ..reading import Refusal
 from . import Commands, command
 
 CODES = (
-    "exit codes: 0 played, or stopped and confirmed; 1 the plan is refused; 2 wrong usage or files; 3 port or device; "
-    "4 a stop that was not confirmed; 5 a fault in the program itself, stopped and confirmed; 130 ended by a signal. "
-    "Nothing is armed without a person at the keyboard."
+    "exit codes: 0 played, or stopped and confirmed, by ^C too; 1 the plan is refused; 2 wrong usage or files; 3 port "
+    "or machine; 4 a stop that was not confirmed, or a machine that threw on its own; 5 a fault in the program itself, "
+    "stopped and confirmed; 130 ended by a signal. Nothing is armed without a person at the keyboard."
 )
 
 
@@ -30,8 +30,13 @@ def add(commands: Commands) -> None:
     replay.add_argument("--from", dest="first", type=int, default=1, metavar="BALL", help="first ball")
     replay.add_argument("--to", dest="last", type=int, metavar="BALL", help="last ball")
     replay.add_argument("--loop", dest="loops", type=int, default=1, metavar="TIMES", help="so often, each armed anew")
-    replay.add_argument("--continue", dest="go_on", action="store_true", help="go on after the last run's last ball")
-    replay.add_argument("--sighters", action="store_true", help="first three balls to see, nobody in front")
+    replay.add_argument(
+        "--continue", dest="go_on", nargs="?", const="", metavar="RUN",
+        help="go on with a run that was cut, by its number or name; shows them where there are several, or no --port",
+    )  # fmt: skip
+    replay.add_argument(
+        "--sighters", action="store_true", help="before all else the first three balls, nobody in front"
+    )
     replay.add_argument("--dry-run", dest="dry", action="store_true", help="say what would happen at which second")
     replay.add_argument("--warning", dest="warning_s", type=float, default=10.0, metavar="SECONDS", help="time to walk")
     replay.add_argument("--clicker", choices=("stop", "marks"), default="stop", help="what a presenter's clicker does")
@@ -69,8 +74,11 @@ def _replay(options: argparse.Namespace) -> int:
 
     if options.list:
         return list_ports()
-    if options.plan is None:
+    if options.plan is None and options.go_on and options.go_on.endswith(".json"):
+        options.plan, options.go_on = options.go_on, ""
+    if options.plan is None and (options.go_on is None or options.port or options.dry):
         raise Refusal("which plan? see feedwright replay --help")
+    options.plan = options.plan or ""
     given = {name: value for name, value in vars(options).items() if name in Wanted.__slots__}
     return replay(Wanted(**given, marks=options.clicker == "marks"), verify)
 

@@ -7,10 +7,12 @@ A replay needs three calls:
         ball = log.ball(block, shot, rung, when, Verdict.NOT_JUDGED)  # as it is thrown; on return it is on the disk
         log.judge(ball, Verdict.HIT)                                  # when the key is pressed
 
-or `ball` once a ball, with its verdict. All raise LogRefused, one sentence, where the file does not take it; what
-returned before is safe. Nothing is written for a practice without balls.
+or `ball` once a ball, with its verdict. `begin` before them names the practice, so that one that was cut goes on. All
+raise LogRefused, one sentence, where the file does not take it; what returned before is safe. Nothing is written for a
+practice without balls.
 """
 
+import hashlib
 import secrets
 import sqlite3
 from collections.abc import Sequence
@@ -20,8 +22,17 @@ from types import TracebackType
 from typing import NamedTuple, Self
 
 from ...compiler.model.plan import Block, Plan
+from . import LogRefused
 from .progress import Rules, Verdict, climb
-from .store import default_path, open_to_write, told, transaction, utc
+from .store import DAMAGED, WAIT_S, default_path, must_have_room, open_to_write, told, transaction, utc
+
+READY_MS = 2000
+"""How long `ready` waits for another program; somebody is about to walk onto the court."""
+
+
+def practice_of(run: str) -> str:
+    """The log's identity of the practice that a run is, from its word."""
+    return hashlib.sha256(f"run {run}".encode()).hexdigest()[:32]
 
 
 class Ball(NamedTuple):
@@ -48,8 +59,9 @@ class Recorder:
         self._plan = plan
         self._blocks = {block.index: block for block in plan.blocks if block.kind == "balls"}
         self._variations = {shot.id: shot.variation or "" for shot in plan.shots}
+        self._uid = secrets.token_hex(16)
         self._practice: int | None = None
-        self._lane_of: list[int] = []
+        self._lane_of: dict[int, int] = {}
         self._database = open_to_write(self.path)
 
     def __enter__(self) -> Self:
@@ -61,21 +73,43 @@ class Recorder:
     def close(self) -> None:
         self._database.close()
 
+    def ready(self) -> None:
+        """LogRefused where a ball could not be written just now."""
+        with told(self.path):
+            must_have_room(self.path)
+            self._database.execute(f"PRAGMA busy_timeout = {READY_MS}")
+            try:
+                with transaction(self._database):
+                    pass
+            finally:
+                self._database.execute(f"PRAGMA busy_timeout = {round(WAIT_S * 1000)}")
+
+    def begin(self, uid: str) -> None:
+        """From here on the balls are of the practice `uid` (32 hex digits), after those that the log holds of it."""
+        self._uid = uid
+        with told(self.path):
+            row = self._database.execute("SELECT id FROM practices WHERE uid = ?", (uid,)).fetchone()
+            self._practice = row[0] if row else None
+            self._lane_of = dict(
+                self._database.execute("SELECT ball, lane FROM balls WHERE practice = ?", (self._practice,))
+            )
+
     def ball(self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict) -> int:
         """One ball of a block of the plan; `rung`, from nought, in a ladder only. Gives its number in this practice,
         from one. ValueError where the plan has no such ball."""
         ball = Ball(block, shot_id, rung, when, verdict)
         self._must_be_planned(ball)
         with told(self.path), transaction(self._database):
-            practice = self._practice or self._begin(secrets.token_hex(16), when, in_order=True)
-            lane = self._write(practice, len(self._lane_of) + 1, ball)
+            practice = self._practice or self._begin(self._uid, when, in_order=True)
+            number = max(self._lane_of, default=0) + 1
+            lane = self._write(practice, number, ball)
         self._practice = practice
-        self._lane_of.append(lane)
-        return len(self._lane_of)
+        self._lane_of[number] = lane
+        return number
 
     def judge(self, ball: int, verdict: Verdict) -> None:
         """Another verdict for a ball of this practice."""
-        key = (self._practice, self._lane_of[ball - 1], ball)
+        key = (self._practice, self._lane_of[ball], ball)
         with told(self.path), transaction(self._database):
             self._database.execute(
                 "UPDATE balls SET verdict = ? WHERE practice = ? AND lane = ? AND ball = ?", (verdict.value, *key)
@@ -107,7 +141,10 @@ class Recorder:
             raise ValueError(f"block {block} is no ladder")
         feed = next(shot.feed for shot in self._plan.shots if shot.id == ladder.rungs[0])
         with told(self.path):
-            label = last_label(self._database, self._plan.program, feed, ladder.quantity)
+            try:
+                label = last_label(self._database, self._plan.program, feed, ladder.quantity)
+            except (ValueError, KeyError, TypeError) as error:  # rows that no Feedwright wrote
+                raise LogRefused(f"cannot use the practice log {self.path}: {DAMAGED}") from error
         return ladder.labels.index(label) if label in ladder.labels else 0
 
     def _must_be_planned(self, ball: Ball) -> None:

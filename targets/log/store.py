@@ -5,8 +5,10 @@ machine loses power, loses at most the ball it was about to confirm.
 """
 
 import contextlib
+import errno
 import os
 import re
+import shutil
 import sqlite3
 import time
 from collections.abc import Iterator
@@ -189,15 +191,27 @@ def transaction(connection: sqlite3.Connection) -> Iterator[None]:
         raise
 
 
+FULL = "the disk is full; what was confirmed before is safe"
+DAMAGED = "the file is damaged and is left as it is"
+ROOM = 64 * 1024
+"""Bytes without which nothing more is begun: the side files of a log with a few balls take as much."""
+
+
+def must_have_room(path: Path) -> None:
+    """OSError where the disk has no room for another ball."""
+    if shutil.disk_usage(path.absolute().parent).free < ROOM:
+        raise OSError(errno.ENOSPC, FULL)
+
+
 _TROUBLE = {
-    sqlite3.SQLITE_FULL: "the disk is full; what was confirmed before is safe",
+    sqlite3.SQLITE_FULL: FULL,
     sqlite3.SQLITE_READONLY: "the file or its folder may only be read",
     sqlite3.SQLITE_CANTOPEN: "the file cannot be opened; may its folder be written to",
     sqlite3.SQLITE_PERM: "the file may not be used",
     sqlite3.SQLITE_BUSY: "another program has been writing to it for too long; try again when it is done",
     sqlite3.SQLITE_LOCKED: "another program has been writing to it for too long; try again when it is done",
     sqlite3.SQLITE_IOERR: "the disk does not answer as it should; what was confirmed before is safe",
-    sqlite3.SQLITE_CORRUPT: "the file is damaged and is left as it is",
+    sqlite3.SQLITE_CORRUPT: DAMAGED,
     sqlite3.SQLITE_NOTADB: "the file is no practice log, or it is damaged; it is left as it is",
     sqlite3.SQLITE_CONSTRAINT: "what was to be written makes no sense in a log",
 }
@@ -211,10 +225,23 @@ def told(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         code = getattr(error, "sqlite_errorcode", 0) & 0xFF  # the low byte is the primary result code
         words = _TROUBLE.get(code, str(error))
+        if code in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN) and _is_full(path):
+            words = FULL  # what SQLite calls a disk that does not answer, where a side file finds no room
         if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) and back_ups(path):
             words += f"; {back_ups(path)[-1]} is an older copy"
         raise LogRefused(f"cannot use the practice log {path}: {words}") from error
+    except UnicodeDecodeError as error:  # of a damaged file even SQLite's own message may be no text
+        raise LogRefused(f"cannot use the practice log {path}: {DAMAGED}") from error
     except BrokenPipeError:
         raise
     except OSError as error:
-        raise LogRefused(f"cannot use the practice log {path}: {error.strerror or error}") from error
+        words = FULL if error.errno == errno.ENOSPC else error.strerror or str(error)
+        raise LogRefused(f"cannot use the practice log {path}: {words}") from error
+
+
+def _is_full(path: Path) -> bool:
+    try:
+        must_have_room(path)
+    except OSError as error:
+        return error.errno == errno.ENOSPC
+    return False

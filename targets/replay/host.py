@@ -7,6 +7,7 @@ machine says comes as happenings (machine.py), and `_heard` is the table of what
 import contextlib
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping
+from types import MappingProxyType
 
 from ..log.progress import Verdict
 from ..stream import rules
@@ -22,11 +23,12 @@ from .state import State
 class Host:
     def __init__(
         self, machine: Machine, shelf: Shelf, runs: Iterator[Run], *, warning_s: float,
-        unchanged: Callable[[], bool] = lambda: True,
+        unchanged: Callable[[], bool] = lambda: True, earlier: Mapping[str, int] = MappingProxyType({}),
     ) -> None:  # fmt: skip
+        """`earlier` are the counts of a run that goes on: gone, missed, hit and miss."""
         self.machine, self.shelf, self._warning, self._unchanged = machine, shelf, warning_s, unchanged
         machine.tell = self._heard
-        self.state = State(shelf, runs, next(runs))
+        self.state = State(shelf, runs, next(runs), earlier=earlier)
         self._launches = Launches(self.state, machine, self.say)
         self.phase, self.halt, self.why, self.question = Phase.GREETING, Halt.START, "", ""
         self.messages: deque[str] = deque(maxlen=50)

@@ -3,7 +3,7 @@
 import os
 import stat
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any, Protocol
 
 from .flow import LinkLost
@@ -55,6 +55,28 @@ class SerialLink:
             raise LinkLost(f"The line {self._name} is gone; it could not be {what} ({_short(error)})") from error
 
 
+class Listened:
+    """A link that keeps the first and the last bytes that came, for whoever has to say what they were."""
+
+    KEPT = 400
+
+    def __init__(self, link: Link) -> None:
+        self._link, self.first, self.last = link, b"", b""
+
+    def read(self) -> bytes:
+        data = self._link.read()
+        if data:
+            self.first += data[: self.KEPT - len(self.first)]
+            self.last = (self.last + data)[-self.KEPT :]
+        return data
+
+    def write(self, data: bytes) -> None:
+        self._link.write(data)
+
+    def close(self) -> None:
+        self._link.close()
+
+
 def open_link(name: str, baud: int = BAUD) -> SerialLink:
     """Open a port by its name, for this process alone; 8 data bits, no parity, 1 stop bit."""
     _judge(name)
@@ -102,6 +124,19 @@ def _judge(name: str) -> None:
         raise PortRefused(f"{name} is a folder, not a port")
     if not stat.S_ISCHR(mode):
         raise PortRefused(f"{name} is a file, not a port")
+    if _is_this_terminal(name):
+        raise PortRefused(f"{name} is the terminal that this program runs in, not the port of a machine")
+
+
+def _is_this_terminal(name: str) -> bool:
+    """By its device, whatever it is called: one behind standard input, output or errors, or `/dev/tty`."""
+    device = os.stat(name).st_rdev
+    for here in (0, 1, 2, "/dev/tty"):
+        with suppress(OSError):
+            found = os.stat(here)
+            if stat.S_ISCHR(found.st_mode) and found.st_rdev == device and (here == "/dev/tty" or os.isatty(here)):  # type: ignore[arg-type]
+                return True
+    return False
 
 
 def _why_not(name: str, error: BaseException) -> str:
@@ -110,7 +145,7 @@ def _why_not(name: str, error: BaseException) -> str:
     if isinstance(error, PermissionError) or number in (1, 13) or "permission denied" in text:
         return f"{name} may not be opened by this user; {_group(name)}"
     if number in (11, 16) or "lock" in text or "busy" in text:
-        return f"{name} is busy: another program has it open"
+        return f"{name} is busy: another program has it open, perhaps another replay"
     return f"{name} cannot be opened as a port ({_short(error)})"
 
 

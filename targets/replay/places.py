@@ -33,8 +33,8 @@ class Shelf:
     shots: Mapping[str, Shot]
     settings: Mapping[str, Settings]
     blocks: Mapping[int, Block]
-    rungs: Mapping[int, int] = field(default_factory=dict)
-    """On which rung the ladder of a block begins, where not on the first."""
+    standings: Mapping[int, Standing] = field(default_factory=dict)
+    """Where the ladder of a block begins, where not on the first rung."""
 
     def on_rung(self, place: Place, shot: str) -> str:
         """The label of the rung that a shot is, "" where there is none."""
@@ -44,9 +44,11 @@ class Shelf:
         return block.ladder.labels[at] if block and block.ladder and at is not None else ""
 
 
-def shelf(plan: Plan, rungs: Mapping[int, int] | None = None) -> Shelf:
+def shelf(plan: Plan, rungs: Mapping[int, int] | None = None, reached: Mapping[int, Standing] | None = None) -> Shelf:
+    """`rungs` are where ladders begin, `reached` where those stand that were played before in the same run."""
     settings = {shot.id: settings_of(shot.launch) for shot in plan.shots}
-    return Shelf({shot.id: shot for shot in plan.shots}, settings, blocks_by_index(plan), rungs or {})
+    standings = {block: Standing(rung) for block, rung in (rungs or {}).items()} | dict(reached or {})
+    return Shelf({shot.id: shot for shot in plan.shots}, settings, blocks_by_index(plan), standings)
 
 
 def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder | None = None) -> tuple[Place, ...]:
@@ -60,11 +62,8 @@ def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder |
 
 
 def sighters(plan: Plan, feeder: Feeder | None = None, balls: int = 3) -> tuple[Place, ...]:
-    """The plan's first ball a few times over, to see where it goes with nobody in front."""
-    ball = plan.launches[0]
-    shot = next(shot for shot in plan.shots if shot.id == ball.first)
-    hand = by_hand(shot, feeder)
-    return tuple(Place(n + 1, n * shot.interval_s, (shot.id,), ball.block, 0, hand) for n in range(balls))
+    """The plan's first balls as they will be thrown, to see where they go with nobody in front."""
+    return places(plan, 1, balls, feeder)
 
 
 def by_hand(shot: Shot, feeder: Feeder | None) -> str:
@@ -126,11 +125,14 @@ class Ladders:
     def __init__(self, shelf: Shelf) -> None:
         found = {index: Rungs.of(block.ladder) for index, block in shelf.blocks.items()}
         self._rungs = {index: rungs for index, rungs in found.items() if rungs}
-        self._begins = {
-            index: Standing(min(max(shelf.rungs.get(index, 0), 0), rungs.rules.rungs - 1))
-            for index, rungs in self._rungs.items()
-        }
+        self._begins = {index: self._begin(shelf, index, rungs) for index, rungs in self._rungs.items()}
         self._standing = dict(self._begins)
+
+    @staticmethod
+    def _begin(shelf: Shelf, block: int, rungs: Rungs) -> Standing:
+        """Where it begins; on its first rung where the rung that is told is none of it."""
+        told = shelf.standings.get(block, Standing())
+        return told if 0 <= told.rung < rungs.rules.rungs else Standing()
 
     def choose(self, place: Place) -> str:
         """A shot that the plan allows in this place, and no other."""

@@ -1,6 +1,6 @@
 """The one state of a replay: what was sent, what is known of it, what is in doubt, and how it was marked."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from ..log.progress import Tally, Verdict
@@ -70,6 +70,8 @@ class State:
     """Hits, misses and rows by variation, over all that was thrown."""
     hits: int = 0
     misses: int = 0
+    earlier: Mapping[str, int] = field(default_factory=dict)
+    """Counts of the same run before it was cut."""
 
     def __post_init__(self) -> None:
         self.ladders = Ladders(self.shelf)
@@ -88,7 +90,9 @@ class State:
 
     @property
     def counts(self) -> dict[str, int]:
-        return {"gone": len(self.thrown) + self.alone, "missed": self.missed, "hit": self.hits, "miss": self.misses}
+        """Balls gone and missed, hits and misses; of a run that goes on with those before."""
+        own = {"gone": len(self.thrown) + self.alone, "missed": self.missed, "hit": self.hits, "miss": self.misses}
+        return {what: count + self.earlier.get(what, 0) for what, count in own.items()}
 
     def coming(self) -> tuple[Place, str] | None:
         """The ball on its way until it has left, or else the next, and what is or would be thrown there."""

@@ -17,7 +17,7 @@ from queue import SimpleQueue
 from ...compiler.model.plan import Plan
 from ..log import LogRefused
 from ..log.progress import Verdict
-from ..log.record import Recorder
+from ..log.record import Recorder, practice_of
 from ...compiler.printable import plural
 from .journal import Journal
 from .places import Place
@@ -58,10 +58,11 @@ class Log:
 
     def __init__(self, plan: Plan, opened: Callable[[], Recorder] | None) -> None:
         self._ladders = {block.index: block.ladder for block in plan.blocks if block.ladder}
-        self._opened, self.trouble = opened, ""
+        self._opened, self.trouble, self._at_start = opened, "", ""
         self._recorder: Recorder | None = None
         self._ready, self._rungs = threading.Event(), dict[int, int]()
         self._numbers: dict[tuple[str, int], int] = {}
+        self._run = ""
         self._handed = self._kept = 0
         self._over = False
         self._writer = Writer("practice log") if opened else None
@@ -107,9 +108,10 @@ class Log:
             self._recorder = self._opened()
             for block in self._ladders:
                 self._rungs[block] = self._recorder.starting_rung(block)
+            self._recorder.ready()
             self.trouble = ""  # late, but it is kept
         except Exception as error:  # whatever is wrong with the log, a replay is played without it
-            self.trouble = str(error) if isinstance(error, LogRefused | OSError) else _odd(error)
+            self.trouble = self._at_start = str(error) if isinstance(error, LogRefused | OSError) else _odd(error)
         self._ready.set()
 
     def _keep(self, write: Callable[[], None], balls: int) -> None:
@@ -126,17 +128,26 @@ class Log:
                 self.trouble = self.trouble or _odd(error)
             else:
                 self._kept += balls
+                if self.trouble == self._at_start:
+                    self.trouble = ""  # whoever held it then has let go
             return
 
     def _add(self, key: tuple[str, int], block: int, shot: str, when: datetime) -> None:
-        assert self._recorder is not None
         ladder = self._ladders.get(block)
         rung = ladder.rungs.index(shot) if ladder else None
-        self._numbers[key] = self._recorder.ball(block, shot, rung, when, Verdict.NOT_JUDGED)
+        self._numbers[key] = self._of(key[0]).ball(block, shot, rung, when, Verdict.NOT_JUDGED)
 
     def _judge(self, key: tuple[str, int], verdict: Verdict) -> None:
-        if self._recorder is not None and key in self._numbers:
-            self._recorder.judge(self._numbers[key], verdict)
+        if key in self._numbers:
+            self._of(key[0]).judge(self._numbers[key], verdict)
+
+    def _of(self, run: str) -> Recorder:
+        """The log, at the practice that a run is: one practice, however often the run goes on."""
+        assert self._recorder is not None
+        if run != self._run:
+            self._recorder.begin(practice_of(run))
+            self._run = run
+        return self._recorder
 
     def _shut(self) -> None:
         if self._recorder is not None:

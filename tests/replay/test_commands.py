@@ -155,6 +155,8 @@ def test_ports_that_cannot_be_opened(plan_file: Path) -> None:
         (["--port", "virtual", "--faults", "lost=2"], "is no fault"),
         (["--port", "/dev/null", "--faults", "lost=0.1"], "for the virtual device"),
         (["--yes"], "there is no option --yes"),
+        (["--port", "virtual", "--continue", "--loop", "2"], "one of the two"),
+        (["--continue", "--dry-run"], "one of the two"),
         (["--port", "virtual", "--from", "one"], "--from takes a whole number, not one"),
     ],
 )

@@ -16,9 +16,8 @@ from feedwright.targets.log.progress import Verdict
 from feedwright.targets.replay import link as links
 from feedwright.targets.replay.flow import LinkLost, Phase
 from feedwright.targets.replay.host import Host
-from feedwright.targets.replay.journal import Journal, latest, past
 from feedwright.targets.replay.mechanism import Faults
-from feedwright.targets.replay.places import Ladders, Place, Shelf, arming, places, sighters
+from feedwright.targets.replay.places import Ladders, Place, Shelf, arming
 from feedwright.targets.replay.run import Ending, Identity
 from feedwright.targets.stream.wire import Frame
 
@@ -206,7 +205,7 @@ def test_a_ball_that_is_late_is_skipped_and_never_caught_up() -> None:
     assert world.thrown == [1, 3, 4] and world.disk.fates()[2] == "missed" and len(gos(world)) == 3
 
 
-# ---- ladders, sighters, armings
+# ---- ladders, armings
 
 
 def ladder_place(number: int) -> Place:
@@ -256,61 +255,6 @@ def test_an_arming_ends_with_its_stretch_and_before_a_long_pause() -> None:
     )
     assert [p.number for p in arming(run)] == [1, 2]
     assert [p.number for p in arming(run[2:])] == [3]
-
-
-def test_sighters_are_the_first_ball_three_times() -> None:
-    from .club import built
-
-    plan, _ = built()
-    assert [(p.number, p.at_s, p.shots) for p in sighters(plan)] == [
-        (1, 0.0, ("steady",)), (2, 0.6, ("steady",)), (3, 1.2, ("steady",))]  # fmt: skip
-    assert [p.number for p in places(plan, 3, 5)] == [3, 4, 5] and places(plan, 11) == ()
-
-
-# ---- the record
-
-
-def test_the_record_is_on_disk_before_it_returns(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    synced = []
-    monkeypatch.setattr(os, "fsync", lambda file: synced.append(os.fstat(file).st_size))
-    journal = Journal(tmp_path / "runs", "00" * 8, "ab" * 8)
-    journal.begin({"first": 1, "last": 9, "title": "t"})
-    before = len(synced)
-    journal.sent(1, "steady")
-    assert len(synced) == before + 1 and synced[-1] == journal.path.stat().st_size
-    assert os.name != "posix" or journal.path.stat().st_mode & 0o777 == 0o600  # the owner alone
-    journal.close()
-
-
-def test_a_record_read_back(tmp_path: Path) -> None:
-    journal = Journal(tmp_path, "00" * 8, "ab" * 8)
-    journal.begin({"first": 1, "last": 9, "title": "t"})
-    for ball, fate in ((1, "gone"), (2, "missed"), (3, None)):
-        journal.sent(ball, "steady")
-        if fate:
-            journal.fate(ball, fate)
-    journal.close()
-    found = latest(tmp_path, "00" * 8, "t")
-    assert found is not None and (found.run, found.next, found.gone, found.unknown, found.over) == (
-        "ab" * 8,
-        4,
-        1,
-        (3,),
-        False,
-    )
-    with journal.path.open("ab") as file:
-        file.write(b'{"what": "sent", "ba')  # the crash came in the middle of a line: ball 4 may be on its way
-    torn = past(journal.path)
-    assert torn is not None and (torn.next, torn.unknown) == (5, (3, 4))
-
-
-def test_a_record_is_for_one_process(tmp_path: Path) -> None:
-    one, two = (Journal(tmp_path, "00" * 8, "ab" * 8) for _ in "12")
-    one.begin({"first": 1, "last": 1, "title": "t"})
-    with pytest.raises(OSError, match="another replay of this run"):
-        two.begin({"first": 1, "last": 1, "title": "t"})
-    one.close()
-    two.close()
 
 
 # ---- the port itself
