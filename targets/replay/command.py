@@ -33,7 +33,7 @@ from .places import Place, Shelf, places, shelf, sighters
 from .run import Ending, Identity, Run
 from .screen import screen
 from .stand_in import FaultWords, VirtualLink, faults_of, serve
-from .writer import DRAIN_S, Log, Writer, Written
+from .writer import DRAIN_S, Log, RunRecord, Writer
 
 SIGHTERS = "Sighters, nobody in front"
 CLEAN, ERRORS, USAGE, DEVICE = 0, 1, 2, 3
@@ -310,10 +310,10 @@ def _runs(
     if wanted.sighters:
         word = secrets.token_hex(8)
         balls = sighters(plan, feeder)
-        yield Run(word, SIGHTERS, balls, Written(Journal(folder, fp, word), word, writer, None, balls))
+        yield Run(word, SIGHTERS, balls, RunRecord(Journal(folder, fp, word), word, writer, None, balls))
     for loop in range(wanted.loops):
         word, left = first if first and loop == 0 else (secrets.token_hex(8), chosen)
-        yield Run(word, plan.program, left, Written(Journal(folder, fp, word), word, writer, log, left))
+        yield Run(word, plan.program, left, RunRecord(Journal(folder, fp, word), word, writer, log, left))
 
 
 # ---- the device behind a pseudo-terminal
