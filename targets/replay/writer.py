@@ -155,7 +155,7 @@ class Log:
                 self._recorder.close()
 
 
-class Written:
+class RunRecord:
     """The record of one run: journal first, then the log. Every call hands over and returns at once.
 
     `written()` is true when all of it is on the disk; `trouble` is one sentence where it can't be."""

@@ -11,7 +11,7 @@ from pathlib import Path
 from feedwright.targets.log.record import Recorder
 from feedwright.targets.replay.journal import Journal
 from feedwright.targets.replay.places import Ladders, places, shelf
-from feedwright.targets.replay.writer import Log, Writer, Written
+from feedwright.targets.replay.writer import Log, RunRecord, Writer
 
 from ..log.plans import LADDER, climbing
 
@@ -56,7 +56,7 @@ def took(act: Callable[[], object]) -> float:
     return time.monotonic() - start
 
 
-def one_ball(record: Written, number: int) -> None:
+def one_ball(record: RunRecord, number: int) -> None:
     record.begin({"run": "r"})
     record.sent(number, climbing().blocks[LADDER].shots[0])
     record.fate(number, "gone")
@@ -72,7 +72,7 @@ def play(db: Path, verdicts: list[bool | None], lose: int = 0) -> list[str]:
     log, writer = Log(plan, lambda: Recorder(plan, db)), Writer("record")
     held = shelf(plan, log.rungs())
     ladder = [place for place in places(plan) if place.block == LADDER]
-    ladders, record = Ladders(held), Written(Paper(), "run", writer, log, places(plan))
+    ladders, record = Ladders(held), RunRecord(Paper(), "run", writer, log, places(plan))
     thrown = []
     for number, (place, hit) in enumerate(zip(ladder, verdicts, strict=False), start=1):
         shot = ladders.choose(place)
@@ -118,7 +118,7 @@ def test_the_next_practice_begins_on_the_rung_last_held(tmp_path: Path) -> None:
 def test_a_mark_taken_back_is_taken_back_in_record_and_log(tmp_path: Path) -> None:
     plan, paper, writer = climbing(), Paper(), Writer("record")
     log = Log(plan, lambda: Recorder(plan, tmp_path / "log.sqlite"))
-    record = Written(paper, "run", writer, log, places(plan))
+    record = RunRecord(paper, "run", writer, log, places(plan))
     one_ball(record, NUMBER)
     record.mark(NUMBER, None)
     writer.close(5)
@@ -129,7 +129,7 @@ def test_a_mark_taken_back_is_taken_back_in_record_and_log(tmp_path: Path) -> No
 
 def test_the_record_is_written_in_order_by_a_thread_of_its_own() -> None:
     paper, writer = Paper(), Writer("record")
-    record = Written(paper, "run", writer, None, places(climbing()))
+    record = RunRecord(paper, "run", writer, None, places(climbing()))
     one_ball(record, NUMBER)
     record.close()
     until(record.written)
@@ -143,7 +143,7 @@ def test_the_record_is_written_in_order_by_a_thread_of_its_own() -> None:
 def test_a_stalled_disk_keeps_nobody_waiting_and_written_says_so() -> None:
     gate = threading.Event()
     writer = Writer("record")
-    record = Written(Paper(gate), "run", writer, None, places(climbing()))
+    record = RunRecord(Paper(gate), "run", writer, None, places(climbing()))
     assert record.written() and took(lambda: one_ball(record, NUMBER)) < AT_ONCE_S
     time.sleep(0.02)
     assert not record.written() and record.trouble == ""
@@ -156,14 +156,14 @@ def test_a_journal_on_a_pipe_that_nobody_reads_keeps_nobody_waiting(tmp_path: Pa
     """Opening a FIFO to write waits for a reader: the slowest disk there is."""
     os.mkfifo(tmp_path / "aa-bb.jsonl")
     writer = Writer("record")
-    record = Written(Journal(tmp_path, "aa", "bb"), "bb", writer, None, places(climbing()))
+    record = RunRecord(Journal(tmp_path, "aa", "bb"), "bb", writer, None, places(climbing()))
     assert took(lambda: one_ball(record, NUMBER)) < AT_ONCE_S
     assert not record.written() and not writer.close(0.05)
     os.close(os.open(tmp_path / "aa-bb.jsonl", os.O_RDONLY | os.O_NONBLOCK))  # let its thread go
 
 
 def test_a_full_disk_is_told_in_a_sentence() -> None:
-    record = Written(Paper(full_after=1), "run", Writer("record"), None, places(climbing()))
+    record = RunRecord(Paper(full_after=1), "run", Writer("record"), None, places(climbing()))
     one_ball(record, NUMBER)
     until(lambda: record.trouble != "")
     assert record.trouble == "The record cannot be written: the disk is full" and not record.written()
@@ -176,7 +176,7 @@ def test_a_log_that_another_program_holds_delays_neither_ball_nor_record(tmp_pat
     other.execute("BEGIN IMMEDIATE")
     log, writer, paper = Log(plan, lambda: Recorder(plan, db)), Writer("record"), Paper()
     log.rungs()
-    record = Written(paper, "run", writer, log, places(plan))
+    record = RunRecord(paper, "run", writer, log, places(plan))
     assert took(lambda: one_ball(record, NUMBER)) < AT_ONCE_S
     until(record.written)
     assert len(paper.said) == 4
@@ -192,7 +192,7 @@ def test_a_log_held_until_the_end_is_told_with_how_many_balls_it_lacks(tmp_path:
     other = sqlite3.connect(db, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
     log, writer = Log(plan, lambda: Recorder(plan, db)), Writer("record")
-    one_ball(Written(Paper(), "run", writer, log, places(plan)), NUMBER)
+    one_ball(RunRecord(Paper(), "run", writer, log, places(plan)), NUMBER)
     writer.close(5)
     assert took(lambda: log.close(0.2)) < 0.5
     assert log.trouble == "1 ball of this practice is not in it: another program held it until the end"
@@ -204,7 +204,7 @@ def test_a_damaged_log_keeps_no_replay_from_starting(tmp_path: Path) -> None:
     db.write_bytes(b"not a log" * 1000)
     log, writer, paper = Log(plan, lambda: Recorder(plan, db)), Writer("record"), Paper()
     assert log.rungs() == {} and "damaged" in log.trouble
-    record = Written(paper, "run", writer, log, places(plan))
+    record = RunRecord(paper, "run", writer, log, places(plan))
     one_ball(record, NUMBER)
     until(record.written)
     writer.close(5)
