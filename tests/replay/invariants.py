@@ -94,12 +94,13 @@ def _of_the_machine(world: World, thrown: list[Fact]) -> list[str]:
     faults = world.device.faults
     if thrown and (abs(faults.speed - 1) > 0.02 or faults.warning != 1.0 or faults.not_before is not None):
         found.append("I14: thrown by a machine whose clock or warning time is not what was agreed")
-    first = min((fact.now for fact in world.device.log if fact.what == "alone"), default=None)
+    # The last one: the line may have lost what was told of those before.
+    last_alone = max((fact.now for fact in world.device.log if fact.what == "alone"), default=None)
     host = world.host
-    if first is not None and host is not None and host.state.alone:  # it was told: a line may lose that
-        if any(fact.now > first + 0.5 for fact in thrown):
+    if last_alone is not None and host is not None and host.state.alone:  # it was told: a line may lose that
+        if any(fact.now > last_alone + 0.5 for fact in thrown):
             found.append("I15: thrown on after a launch that nobody asked for")
-        if host.ending is not None and host.ending.code != 4 and world.ended is not None and world.ended > first + 0.3:
+        if host.ending is not None and host.ending.code != 4 and world.ended is not None and world.ended > last_alone + 0.3:
             found.append(f"I15: a launch that nobody asked for ends with {host.ending.code}")
     if host is not None and host.ending is not None and host.ending.why == PLAYED and thrown and world.ended:
         last = thrown[-1].about[2].number  # type: ignore[attr-defined]

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from feedwright.compiler.model.command import ReplyLines, Template
 from feedwright.compiler.model.feeder import ProfileProblem
 from feedwright.targets.feeders import read
 from feedwright.targets.replay import link as links
@@ -176,6 +177,30 @@ def test_no_answer_ends_it_and_no_line_is_repeated() -> None:
     assert len(hall.throws(b"throw")) == 1 and len(hall.lines) == len(set(hall.lines))
     assert hall.host.ending is not None and hall.host.ending.code == 4 and hall.host.ending.unknown == 1
     assert hall.disk.fates() == {1: "unknown"}
+
+
+@pytest.mark.parametrize(
+    ("reply", "said", "found"),
+    [
+        ("done", b"done\r\n", 1), ("done", b"done\r", 1), ("done", b"done\n", 1), ("done", b" done \n", 1),
+        ("done", b"not done\r\n", 0), ("done", b"done not\n", 0), ("done", b"done", 0), ("done", b"DONE\n", 0),
+        ("done", b"done\r\ndone\r\n", 2), ("done #", b"done 17\n", 1), ("done #", b"done \n", 0),
+        ("done #", b"done 1234567890\n", 0), ("done ##", b"done #\n", 1), ("done ##", b"done 1\n", 0),
+        ("d.ne", b"done\n", 0), ("done", b"x" * 5000 + b"\ndone\n", 1), ("done", bytes(range(128, 256)) + b"\n", 0),
+    ],
+)  # fmt: skip
+def test_a_reply_is_a_whole_line(reply: str, said: bytes, found: int) -> None:
+    template = Template(throw="T", reply=reply)
+    whole, piecemeal = ReplyLines(template), ReplyLines(template)
+    assert whole.feed(said) == found
+    assert sum(piecemeal.feed(bytes([byte])) for byte in said) == found
+
+
+def test_the_rest_of_a_line_that_began_before_is_no_reply() -> None:
+    lines = ReplyLines(Template(throw="T", reply="done"))
+    assert lines.feed(b"not ") == 0
+    lines.clear()
+    assert lines.feed(b"done\r\n") == 0 and lines.feed(b"done\r\n") == 1
 
 
 def test_stop_sends_nothing_more_but_its_stop_line() -> None:
