@@ -190,7 +190,7 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
 
 
 def _counts(plan: Plan) -> Iterator[str]:
-    """Do the sums hold, and do parts end where they have to? One ends at a collect or a long rest once it has a ball."""
+    """Do the sums hold, and do parts end where they have to: at a collect or a long rest, once there is a ball?"""
     part, fed = 0, False
     for block in plan.blocks:
         if block.part != part:

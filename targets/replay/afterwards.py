@@ -4,8 +4,8 @@ import shlex
 from collections.abc import Sequence
 
 from ...compiler.model.plan import Plan
+from ...compiler.printable import plural, visible
 from ..log.progress import Tally
-from ..printable import plural, visible
 from .continuing import counts, standings, verdict
 from .journal import Past
 from .request import Wanted

@@ -8,9 +8,9 @@ from pathlib import Path
 
 from ...compiler.model.feeder import Feeder, ProfileProblem
 from ...compiler.model.plan import Plan
+from ...compiler.printable import visible
 from .. import document
 from ..feeders import ProfileShelf
-from ..printable import visible
 from .request import ERRORS, Refused
 
 Verify = Callable[[Plan, Feeder], list[str]]

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from ...compiler.model.feeder import Feeder
 from ...compiler.model.plan import Plan
+from ...compiler.printable import plural, visible
 from ..log.progress import Rules, Standing, Verdict, step
-from ..printable import plural, visible
 from .journal import HELD, Journal, Past, past, records
 from .places import Place, places
 from .request import Refused

@@ -3,7 +3,7 @@
 Guesses, each from what came: they say what to look at first. Pure functions of bytes.
 """
 
-from ..printable import visible
+from ...compiler.printable import visible
 from ..stream.wire import DEVICE, HOST, Frame, crc, decode
 from .explain import shown
 

@@ -181,9 +181,7 @@ def _host(
             link.write, Identity(device.id, device.cap, device.gap, device.fit), plan.digest[:16],
             nonce=secrets.token_hex(4), feed_delay_s=feeder.feed_delay_s,
         )  # fmt: skip
-    return Host(
-        machine, held, runs, warning_s=wanted.warning_s, unchanged=checked.unchanged, earlier=earlier or {}
-    )
+    return Host(machine, held, runs, warning_s=wanted.warning_s, unchanged=checked.unchanged, earlier=earlier or {})
 
 
 def _likely(ending: Ending, feeder: Feeder, link: Listened) -> list[str]:
@@ -200,6 +198,7 @@ def _say(ending: Ending, lines: list[str]) -> int:
     try:
         for line in lines:
             say(line)
+        sys.stdout.flush()
     except OSError:  # whoever read it has gone; the code still tells
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return ending.code

@@ -15,10 +15,10 @@ from functools import partial
 from queue import SimpleQueue
 
 from ...compiler.model.plan import Plan
+from ...compiler.printable import plural
 from ..log import LogRefused
 from ..log.progress import Verdict
 from ..log.record import Recorder, practice_of
-from ...compiler.printable import plural
 from .journal import Journal
 from .places import Place
 

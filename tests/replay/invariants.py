@@ -100,7 +100,12 @@ def _of_the_machine(world: World, thrown: list[Fact]) -> list[str]:
     if last_alone is not None and host is not None and host.state.alone:  # it was told: a line may lose that
         if any(fact.now > last_alone + 0.5 for fact in thrown):
             found.append("I15: thrown on after a launch that nobody asked for")
-        if host.ending is not None and host.ending.code != 4 and world.ended is not None and world.ended > last_alone + 0.3:
+        if (
+            host.ending is not None
+            and host.ending.code != 4
+            and world.ended is not None
+            and world.ended > last_alone + 0.3
+        ):
             found.append(f"I15: a launch that nobody asked for ends with {host.ending.code}")
     if host is not None and host.ending is not None and host.ending.why == PLAYED and thrown and world.ended:
         last = thrown[-1].about[2].number  # type: ignore[attr-defined]

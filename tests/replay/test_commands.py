@@ -24,8 +24,8 @@ from feedwright.compiler.verify import verify
 from feedwright.targets import document
 from feedwright.targets.feeders import ProfileShelf, read
 from feedwright.targets.replay.dry import dry_run
-from feedwright.targets.replay.host import Host
 from feedwright.targets.replay.figures import giant
+from feedwright.targets.replay.host import Host
 from feedwright.targets.replay.keys import split
 from feedwright.targets.replay.own_commands import OwnCommands
 from feedwright.targets.replay.picture import picture
