@@ -3,6 +3,7 @@ on every machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degree
 
 from dataclasses import asdict
 
+from ..grammar.units import DEG, RPM
 from .model import plan as doc
 from .model.court import Court
 from .model.feeder import Feeder
@@ -10,7 +11,6 @@ from .model.judgement import Judgement, Scattering, Window
 from .model.program import Program, Range, Variation
 from .model.schedule import Block, Schedule
 from .model.shots import Shot, Shots
-from .units import DEG, RPM
 
 
 def assemble(program: Program, shots: Shots, schedule: Schedule, judgement: Judgement) -> doc.Plan:

@@ -8,7 +8,7 @@ from importlib import import_module
 from typing import NoReturn
 
 from .commands import CLEAN, INTERRUPTED, USAGE, Parser
-from .reading import Refusal
+from .scripts import Refusal
 
 # Which module knows which command, in the order of the help; only the one that is asked for is loaded.
 COMMANDS = {

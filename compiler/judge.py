@@ -5,6 +5,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from ..grammar.units import DEG, KMH, RPM
 from .aim import conditions_of
 from .model.judgement import Judgement, Scattering, Window
 from .model.program import Feed, Program, Range, Reply
@@ -12,7 +13,6 @@ from .model.shots import Shot, Shots
 from .physics.outcome import Release
 from .physics.reply import Replies, Windows, windows
 from .physics.spread import Scatter, Zone, linear, sampled
-from .units import DEG, KMH, RPM
 
 SAMPLE = 2000  # flights a shot
 FASTEST_REPLY = 160 * KMH

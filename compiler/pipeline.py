@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from .gather import Library
+from ..grammar.source import Source, Span
+from .include import Library
 from .model.feeder import Profiles
 from .model.judgement import Judgement
 from .model.program import Program
@@ -13,7 +14,6 @@ from .model.shots import Shots
 from .report.codes import CODES
 from .report.finding import Finding, Severity
 from .report.render import ordered
-from .source import Source, Span
 
 if TYPE_CHECKING:
     from .model.plan import Plan
@@ -47,19 +47,20 @@ def compile_source(
     `settings` are (number, unit) for amounts that the script gives a name, to be taken instead of its own. With
     `sample` the spread is flown, not estimated; without `plan` nothing is assembled after the checks.
     """
+    from ..grammar.parse import parse
     from .aim import aim
     from .check import check
     from .expand import expand
-    from .gather import gather
+    from .include import include
     from .judge import judge
     from .pace import pace
-    from .parse import parse
     from .resolve import resolve
 
-    tree, findings = parse(source)
+    tree, faults = parse(source)
+    findings = [Finding(*fault) for fault in faults]
     used: Mapping[str, Span] = {}
     if library:
-        tree, slips, used = gather(tree, library)
+        tree, slips, used = include(tree, library)
         findings += slips
     program, slips = resolve(tree, profiles, settings or {})
     findings += slips
@@ -86,14 +87,14 @@ def compile_source(
 
 def sum_up(source: Source, profiles: Profiles, library: Library) -> Totals | None:
     """What a sound script's practice comes to, without judging its balls; None where it cannot be read."""
+    from ..grammar.parse import parse
     from .aim import aim
     from .expand import expand
-    from .gather import gather
+    from .include import include
     from .pace import pace
-    from .parse import parse
     from .resolve import resolve
 
-    program, _ = resolve(gather(parse(source)[0], library)[0], profiles, {})
+    program, _ = resolve(include(parse(source)[0], library)[0], profiles, {})
     sequence = expand(program)[0] if program else None
     return pace(program, sequence, aim(program, program.feeds)).totals() if program and sequence else None
 

@@ -10,14 +10,14 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from . import units
+from ..grammar import units
+from ..grammar.source import Span
+from ..grammar.units import RPM, number
 from .aim import aim
 from .model.program import Aim, Feed, Program, Range
 from .model.shots import Miss, Shot
 from .reach import UNITS_SHOWN
 from .report.finding import Remedy
-from .source import Span
-from .units import RPM, number
 
 # The step in which each line is moved, in the unit it is written in: what a feeder can set and a coach would write.
 STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,

@@ -3,14 +3,14 @@
 import math
 from dataclasses import replace
 
+from ..grammar.source import Span
+from ..grammar.units import KMH, RPM, number
 from .aim import aim
 from .judge import reply_windows
 from .model.program import Program, Reply
 from .model.shots import Shots
 from .remedy import shifted_stances
 from .report.finding import Remedy
-from .source import Span
-from .units import KMH, RPM, number
 
 TOPSPINS = 10
 SPIN_STEP, PACE_STEP = 300.0, 5.0  # rpm, km/h

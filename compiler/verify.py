@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from ..grammar.units import DEG, RPM
 from .model.feeder import Feeder
 from .model.plan import Plan, Shot
 from .physics.air import Air
@@ -11,7 +12,6 @@ from .physics.ball import Ball
 from .physics.bounce import Surface
 from .physics.outcome import Conditions, Outcome, Release, outcome
 from .physics.wheels import rim_speeds
-from .units import DEG, RPM
 
 NEAR_M, NEAR_S, NEAR_MPS = 0.005, 0.005, 0.05
 """A plan's launch is rounded to 1e-6 and its predictions to 1e-4; both together move a flight by less than a tenth of

@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.model.tree import Line, Node
-from feedwright.compiler.parse import parse, parser
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import human
-from feedwright.compiler.source import Source
+from feedwright.grammar.parse import parse, parser
+from feedwright.grammar.source import Source
+from feedwright.grammar.syntax import Line, Node
 from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 

@@ -11,10 +11,10 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from feedwright.compiler.format import formatted
-from feedwright.compiler.model.tree import Tree
-from feedwright.compiler.parse import LONGEST_LINE, parse
-from feedwright.compiler.source import Source
+from feedwright.grammar.format import formatted
+from feedwright.grammar.parse import LONGEST_LINE, parse
+from feedwright.grammar.source import Source
+from feedwright.grammar.syntax import Tree
 from feedwright.grammar.terminals import UNDER
 
 ROOT = Path(__file__).parent.parent

@@ -13,19 +13,19 @@ import pytest
 from feedwright.compiler.aim import aim
 from feedwright.compiler.check import check
 from feedwright.compiler.expand import expand
-from feedwright.compiler.gather import gather
+from feedwright.compiler.include import include
 from feedwright.compiler.judge import judge
 from feedwright.compiler.model.program import Program
 from feedwright.compiler.model.schedule import Schedule, Sequence
 from feedwright.compiler.model.shots import Shots
-from feedwright.compiler.model.tree import Line, Node, Word
 from feedwright.compiler.pace import pace
-from feedwright.compiler.parse import parse
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import human, ordered
 from feedwright.compiler.resolve import resolve
-from feedwright.compiler.source import Source
-from feedwright.compiler.units import DEG, RPM
+from feedwright.grammar.parse import parse
+from feedwright.grammar.source import Source
+from feedwright.grammar.syntax import Line, Node, Word
+from feedwright.grammar.units import DEG, RPM
 from feedwright.programs import ScriptShelf
 from feedwright.targets import TARGETS
 from feedwright.targets.feeders import ProfileShelf
@@ -45,8 +45,9 @@ def test_every_stage_of_every_program(path: Path, pytestconfig: pytest.Config) -
 
 
 def _stages(source: Source) -> Iterator[str]:
-    tree, findings = parse(source)
-    tree, slips, _ = gather(tree, ScriptShelf(None))
+    tree, faults = parse(source)
+    assert not faults
+    tree, slips, _ = include(tree, ScriptShelf(None))
     yield from ("## tree", *(text for line in tree.lines for text in _tree(line, 0)))
     program, more = resolve(tree, ProfileShelf(), {})
     assert program
@@ -59,7 +60,7 @@ def _stages(source: Source) -> Iterator[str]:
     schedule = pace(program, sequence, shots)
     yield from ("## schedule", *_schedule(schedule))
     judgement = judge(program, shots, sample=False)
-    found = ordered(findings + slips + more + told + check(program, shots, schedule, judgement))
+    found = ordered(slips + more + told + check(program, shots, schedule, judgement))
     yield from ("## findings", human([f for f in found if f.code not in program.allowed]))
     plan = compile_source(source, ProfileShelf(), ScriptShelf(None)).plan
     assert plan

@@ -17,13 +17,14 @@ from feedwright.compiler.expand import BAG_COPIES, expand
 from feedwright.compiler.model.program import Program
 from feedwright.compiler.model.schedule import Block, Schedule
 from feedwright.compiler.model.shots import Shots
-from feedwright.compiler.model.tree import Line, Node, Word
 from feedwright.compiler.pace import pace
-from feedwright.compiler.parse import LONGEST_LINE, built, grammar_text, parse
+from feedwright.compiler.report.finding import Finding
 from feedwright.compiler.report.render import human, short
 from feedwright.compiler.resolve import resolve
-from feedwright.compiler.source import Source
 from feedwright.grammar import terminals
+from feedwright.grammar.parse import LONGEST_LINE, built, grammar_text, parse
+from feedwright.grammar.source import Source
+from feedwright.grammar.syntax import Line, Node, Word
 from feedwright.targets.feeders import ProfileShelf
 
 ROOT = Path(__file__).parent.parent
@@ -92,7 +93,8 @@ PIECES = st.sampled_from(
 @given(st.one_of(st.text(max_size=200), st.lists(PIECES, max_size=40).map("".join)))
 def test_any_text_is_read_and_every_place_lies_in_it(text: str) -> None:
     source = Source("law.feed", text)
-    tree, findings = parse(source)
+    tree, faults = parse(source)
+    findings = [Finding(*fault) for fault in faults]
     spans = [f.span for f in findings] + [line.span for line in lines(tree.lines)]
     spans += [word.span for line in lines(tree.lines) if line.node for word in words(line.node)]
     assert all(0 <= span.start <= span.end <= len(text) for span in spans)
@@ -102,9 +104,9 @@ def test_any_text_is_read_and_every_place_lies_in_it(text: str) -> None:
 
 
 def program_of(text: str) -> Program:
-    tree, findings = parse(Source("law.feed", text))
+    tree, faults = parse(Source("law.feed", text))
     program, slips = resolve(tree, ProfileShelf(), {})
-    assert program and not findings + slips, short(findings + slips)
+    assert program and not faults and not slips, (faults, short(slips))
     return program
 
 
@@ -128,18 +130,19 @@ HASHED = """
 import sys
 from pathlib import Path
 from feedwright.compiler.expand import expand
-from feedwright.compiler.parse import parse
+from feedwright.grammar.parse import parse
 from feedwright.compiler.report.render import human, ordered
 from feedwright.compiler.resolve import resolve
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.targets.feeders import ProfileShelf
 for path in sys.argv[1:]:
-    tree, findings = parse(Source("law.feed", Path(path).read_text("utf-8")))
+    tree, faults = parse(Source("law.feed", Path(path).read_text("utf-8")))
+    assert not faults
     program, slips = resolve(tree, ProfileShelf(), {})
     sequence = expand(program)[0]
     for block in sequence.blocks if sequence else ():
         print(block.words, block.draws.tolist())
-    print(human(ordered(findings + slips)))
+    print(human(ordered(slips)))
 """
 
 

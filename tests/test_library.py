@@ -15,7 +15,7 @@ from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.report.codes import CODES
 from feedwright.compiler.report.finding import Severity
 from feedwright.compiler.report.render import short
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf, shelf, shipped
 from feedwright.targets.feeders import ProfileShelf
 

@@ -15,7 +15,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 

@@ -3,6 +3,8 @@
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from ...grammar.source import Span
+from ...grammar.units import number
 from ..model.judgement import Judgement
 from ..model.program import Aim, Feed, Program
 from ..model.schedule import Schedule
@@ -10,8 +12,6 @@ from ..model.shots import Miss, Shot, Shots
 from ..remedy import remedies
 from ..report.codes import CODES
 from ..report.finding import Finding, Remedy, Severity
-from ..source import Span
-from ..units import number
 from .answers import corridor, reaction, reply, running, spread
 from .ball import check_ball, fixing_line, over_head, place
 from .device import changes, hopper, line, rhythm

@@ -2,6 +2,8 @@
 
 import numpy as np
 
+from ...grammar.source import Span
+from ...grammar.units import DEG, number
 from ..model.judgement import Judgement
 from ..model.program import Program, Reply
 from ..model.schedule import Schedule
@@ -9,8 +11,6 @@ from ..model.shots import Shots
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
 from ..report.finding import Finding, Remedy
-from ..source import Span
-from ..units import DEG, number
 from .ball import place
 
 HALF = 0.5

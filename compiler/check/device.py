@@ -6,13 +6,13 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ...grammar.source import Span
 from ..model.feeder import Axis
 from ..model.judgement import Judgement
 from ..model.program import Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..report.finding import Finding, Remedy
-from ..source import Span
 from .ball import fixing_line, place
 
 

@@ -5,6 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from ...grammar.source import Span
+from ...grammar.units import clock
 from ..aim import aim
 from ..model.judgement import Judgement
 from ..model.program import Feed, Program, Range
@@ -12,8 +14,6 @@ from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..report.codes import CODES
 from ..report.finding import Finding, Remedy, Severity
-from ..source import Span
-from ..units import clock
 from .ball import check_ball
 
 LENGTH_TOLERANCE = 0.05

@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..reading import Refusal, read_script
+from ..scripts import Refusal, read_script
 from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
 from .compiling import compiled_of, plan_of, takes_settings, wrote
 

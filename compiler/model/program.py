@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
+from ...grammar.source import Source, Span
 from ..physics.air import Air
 from ..physics.ball import Ball
 from ..physics.bounce import Surface
-from ..source import Source, Span
 from .court import Court
 from .feeder import Feeder
 from .player import Player

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
-from ..source import Span
+from ...grammar.source import Span
 
 
 class Severity(Enum):

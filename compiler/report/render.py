@@ -5,7 +5,7 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
-from ..source import Source, Span
+from ...grammar.source import Source, Span
 from .codes import CODES
 from .finding import Finding, Remedy, Severity
 from .wording import advice, headline

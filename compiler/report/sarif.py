@@ -7,7 +7,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from urllib.parse import quote
 
-from ..source import Span
+from ...grammar.source import Span
 from .codes import CODES
 from .finding import Finding, Remedy
 from .render import json_place, made_line

@@ -4,15 +4,15 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
+from ...grammar.mistakes import near_names
+from ...grammar.source import Span
+from ...grammar.syntax import Line, Tree
 from ..model.court import courts
 from ..model.feeder import Profiles
 from ..model.player import Player
 from ..model.program import Program, Variation, Zone
-from ..model.tree import Line, Tree
-from ..parse import near_names
 from ..report.codes import CODES
 from ..report.finding import Finding, Severity
-from ..source import Span
 from .amounts import Desk, Slip, one_of
 from .feeds import Family, FeedReader
 from .given import put_in

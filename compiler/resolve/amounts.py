@@ -4,12 +4,12 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
-from .. import units
+from ...grammar import units
+from ...grammar.mistakes import listed, near_names
+from ...grammar.source import Span
+from ...grammar.syntax import Node, Word
 from ..model.program import Range
-from ..model.tree import Node, Word
-from ..parse import listed, near_names
 from ..report.finding import Finding
-from ..source import Span
 
 T = TypeVar("T")
 

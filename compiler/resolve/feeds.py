@@ -6,12 +6,12 @@ from itertools import pairwise, product
 from math import prod
 from typing import Any, NamedTuple, TypeVar
 
+from ...grammar.parse import DEEPEST
+from ...grammar.source import Span
+from ...grammar.syntax import Line, Node, Word
+from ...grammar.units import number
 from ..model.program import Aim, Feed, Range, Zone
-from ..model.tree import Line, Node, Word
-from ..parse import DEEPEST
 from ..report.finding import Finding
-from ..source import Span
-from ..units import number
 from . import options
 from .amounts import Desk, Slip, one_of, quantity
 from .head import notes, sound

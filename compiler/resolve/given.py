@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
-from ..model.tree import Line, Node, Tree, Word
-from ..parse import near_names
+from ...grammar.mistakes import near_names
+from ...grammar.syntax import Line, Node, Tree, Word
 from ..report.finding import Finding
 
 

@@ -3,16 +3,16 @@
 from dataclasses import dataclass, replace
 from math import inf
 
+from ...grammar.source import Span
+from ...grammar.syntax import Line, Node
 from ..model.court import Court, courts
 from ..model.feeder import Feeder, ProfileProblem, Profiles
 from ..model.player import BODY_SHARES, Player
 from ..model.program import Post, Range
-from ..model.tree import Line, Node
 from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
 from ..physics.bounce import SURFACES, Surface, restitution, surface_of_pace
 from ..report.finding import Finding
-from ..source import Span
 from .amounts import Desk, Slip, count, one_of, plain, quantity
 from .places import Ground
 

@@ -3,11 +3,11 @@
 from collections.abc import Callable
 from typing import Any, NamedTuple, TypeVar
 
+from ...grammar.source import Span
+from ...grammar.syntax import Node
+from ...grammar.units import from_si, number
 from ..model.player import BODY_SHARES
 from ..model.program import Aim, Range
-from ..model.tree import Node
-from ..source import Span
-from ..units import from_si, number
 from .amounts import Slip, count, extent, of_series, one_of
 from .places import Ground
 from .spins import spin_of

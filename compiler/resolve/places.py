@@ -5,10 +5,10 @@ The player stands at +y and looks towards -y: the player's left is +x.
 
 from dataclasses import dataclass
 
+from ...grammar.syntax import Node
 from ..model.court import Court
 from ..model.player import Player
 from ..model.program import Range
-from ..model.tree import Node
 from .amounts import extent, one_of
 
 AROUND = 0.75

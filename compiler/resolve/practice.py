@@ -3,10 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
+from ...grammar.source import Span
+from ...grammar.syntax import Line, Node
 from ..model.program import Item, LadderRules, Pause, Rounds, Serve, Session
-from ..model.tree import Line, Node
 from ..report.finding import Finding
-from ..source import Span
 from .amounts import Desk, Slip, count, one_of, quantity
 from .feeds import FeedReader
 from .head import notes

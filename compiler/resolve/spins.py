@@ -1,7 +1,7 @@
 """Spin as written: flat, topspin, backspin, sidespin, in numbers or in words, joined by `and`."""
 
-from ..model.tree import Node
-from ..units import RPM
+from ...grammar.syntax import Node
+from ...grammar.units import RPM
 from .amounts import Slip, one_of, single
 
 # Own choice, within what feeders commonly reach (common practice, no source).

@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping
 
+from ...grammar.source import Span
+from ...grammar.syntax import Line, Node
 from ..model.program import Range, Reply, Variation, Zone
-from ..model.tree import Line, Node
 from ..report.finding import Finding
-from ..source import Span
 from .amounts import Desk, Slip, count, extent, one_of, quantity
 from .head import notes
 from .places import Ground

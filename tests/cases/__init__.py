@@ -26,7 +26,7 @@ from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.report.finding import Finding, Remedy
 from feedwright.compiler.report.render import printable, short
 from feedwright.compiler.report.wording import advice
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 

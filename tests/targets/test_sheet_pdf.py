@@ -8,7 +8,7 @@ import pytest
 
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 from feedwright.targets.sheet import partner, pdf

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from ..source import Span
+from .source import Span
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,9 +3,7 @@
 One bad line costs itself: it becomes a Line without a node, told once, and what is indented under it is not examined.
 """
 
-import difflib
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import pairwise
@@ -16,15 +14,14 @@ from lark import Lark, Token
 from lark import Tree as LarkTree
 from lark.exceptions import UnexpectedInput
 
-from ..grammar import FOLDER, mistakes, terminals
-from . import units
-from .model.tree import Line, Node, Tree, Word
-from .report.finding import Finding
+from . import FOLDER, mistakes, terminals, units
+from .fault import Fault
+from .mistakes import listed, near_names
 from .source import Source, Span
+from .syntax import Line, Node, Tree, Word
 
 LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far beyond what anybody writes; a machine's own scripts are told so instead of being waited for."""
-MOST_NAMES, LONGEST_NAME = 200, 40
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
@@ -32,7 +29,7 @@ _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 @cache
 def parser() -> Lark:
     """The parser: from its tables where they were made from this very grammar by this very lark, else built anew."""
-    from ..grammar import tables
+    from . import tables
 
     text = grammar_text()
     if (fingerprint(text), lark.__version__) == (tables.GRAMMAR, tables.LARK):
@@ -72,16 +69,14 @@ class _Open:
         return Line(self.node, tuple(self.children), self.comment, self.span)
 
 
-def parse(source: Source) -> tuple[Tree, list[Finding]]:
+def parse(source: Source) -> tuple[Tree, list[Fault]]:
     """The tree of a script and what is wrong with its sentences, each place named once."""
     rows, whole = source.text.split("\n"), Span(source, 0, len(source.text))
     if len(rows) > MOST_LINES:
         last = sum(len(row) + 1 for row in rows[:MOST_LINES])
         there = Span(source, last, last + len(rows[MOST_LINES]))
-        return Tree((Line(None, (), "", there),), whole), [
-            Finding("script-too-long", there, {"limit": str(MOST_LINES)})
-        ]
-    findings: list[Finding] = []
+        return Tree((Line(None, (), "", there),), whole), [Fault("script-too-long", there, {"limit": str(MOST_LINES)})]
+    findings: list[Fault] = []
     root = _Open(-1, None, Span(source, 0, 0), "", True)
     stack = [root]
     indent_sign = ""
@@ -110,22 +105,22 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             indent_sign = raw[0]
         problem = None
         if len(raw) > LONGEST_LINE:
-            problem = Finding("line-too-long", Span(source, span.start, span.start + 1), {"limit": str(LONGEST_LINE)})
+            problem = Fault("line-too-long", Span(source, span.start, span.start + 1), {"limit": str(LONGEST_LINE)})
         elif signs and signs != {indent_sign}:
-            problem = Finding("mixed-indentation", Span(source, start, start + indent), {})
+            problem = Fault("mixed-indentation", Span(source, start, start + indent), {})
         close_to(indent)
         above = stack[-1]
         if len(stack) > DEEPEST:
             if above.known:
                 facts = {"what": "lines stand under one another", "limit": str(DEEPEST)}
-                findings.append(Finding("too-deep", span, facts))
+                findings.append(Fault("too-deep", span, facts))
                 above.children.append(Line(None, (), comment, span))
             above.known = False
             continue
         node = None
         if problem is None:
             sentence = _sentence(span, terminals.UNDER.get(_kind(above), ()))
-            if isinstance(sentence, Finding):
+            if isinstance(sentence, Fault):
                 problem = sentence
             else:
                 node = sentence
@@ -144,7 +139,7 @@ def _kind(above: _Open) -> str:
     return above.node.kind if above.node else ""
 
 
-def _misplaced(node: Node, above: _Open) -> Finding:
+def _misplaced(node: Node, above: _Open) -> Fault:
     home = [place for place, kinds in terminals.UNDER.items() if node.kind in kinds]
     shown = {"": "at the margin", **{h: f"under {terminals.SENTENCES.get(h, h)}" for h in home if h}}
     facts = {
@@ -155,10 +150,10 @@ def _misplaced(node: Node, above: _Open) -> Finding:
         "home": " or ".join(shown[h] for h in home),
     }
     head = node.parts[0].span if node.parts else node.span
-    return Finding("misplaced", head, facts, (("the line above it", above.span),) if above.node else ())
+    return Fault("misplaced", head, facts, (("the line above it", above.span),) if above.node else ())
 
 
-def _sentence(span: Span, homely: tuple[str, ...]) -> Node | Finding:
+def _sentence(span: Span, homely: tuple[str, ...]) -> Node | Fault:
     try:
         tree = parser().parse(span.text)
     except UnexpectedInput:
@@ -182,18 +177,18 @@ def _plain(token: Token) -> str:
     return " ".join(token.split()) if token.type in terminals.KEYWORDS else str(token)
 
 
-def _decimal_comma(node: Node) -> Finding | None:
+def _decimal_comma(node: Node) -> Fault | None:
     """1,2 m is no list of two numbers for most who write it: refused, since the one is far from the other."""
     numbers = node.words("NUMBER")
     for first, then in pairwise(numbers):
         pair = first.span.to(then.span)
         if pair.text == f"{first.text},{then.text}":
             facts = {"found": pair.text, "wanted": f"{first.text}.{then.text} or {first.text}, {then.text}", "near": ""}
-            return Finding("unexpected-word", pair, facts)
+            return Fault("unexpected-word", pair, facts)
     return next((found for part in node.nodes() if (found := _decimal_comma(part))), None)
 
 
-def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
+def _slip(span: Span, homely: tuple[str, ...]) -> Fault:
     """What is wrong with a sentence: read it again up to the bad place and ask what could stand there. Asked after
     the bad token was fed, the parser has already reduced and knows less."""
     text = span.text
@@ -223,7 +218,7 @@ def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
     return _worded(span, place, accepted)
 
 
-def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
+def _worded(span: Span, place: int, accepted: set[str]) -> Fault:
     text = span.text
     spot = _SPOT.match(text, place)
     found = spot[0] if spot else ""
@@ -232,7 +227,7 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
     keywords = [terminals.KEYWORDS[name] for name in names if name in terminals.KEYWORDS]
     wanted = sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted]
     if not found:
-        return Finding("unfinished", here, {"wanted": listed(wanted)})
+        return Fault("unfinished", here, {"wanted": listed(wanted)})
     if "UNIT" in accepted:
         near = [units.SPELLINGS[found]] if found in units.SPELLINGS else near_names(found, units.UNITS)
     else:
@@ -246,7 +241,7 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
         hint = f"the word machine or person stands before the profile, such as person {found}"
     if hint and (not near or found in mistakes.NEAR_AND_OTHER or mistakes.turned(text)):
         facts["hint"], facts["near"] = hint, ""
-    return Finding("unexpected-word", here, facts)
+    return Fault("unexpected-word", here, facts)
 
 
 def _near_phrases(rest: str, keywords: list[str]) -> list[str]:
@@ -254,13 +249,3 @@ def _near_phrases(rest: str, keywords: list[str]) -> list[str]:
     words = rest.split()
     phrases = [(k, range(1, k.count(" ") + 2)) for k in keywords if " " in k]
     return [k for k, counts in phrases if any(near_names(" ".join(words[:n]), [k], 0.8) for n in counts)][:3]
-
-
-def near_names(name: str, known: Iterable[str], cutoff: float = 0.6) -> list[str]:
-    """At most three known names that look like `name`; none of very many or very long ones, which takes too long."""
-    names = [n for n in known if len(n) <= LONGEST_NAME]
-    return difflib.get_close_matches(name[: LONGEST_NAME + 1], names, 3, cutoff) if len(names) <= MOST_NAMES else []
-
-
-def listed(names: list[str]) -> str:
-    return ", ".join(names[:-1]) + " or " + names[-1] if len(names) > 1 else "".join(names)

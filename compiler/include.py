@@ -5,10 +5,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
-from .model.tree import Line, Tree
-from .parse import near_names, parse
+from ..grammar.mistakes import near_names
+from ..grammar.parse import parse
+from ..grammar.source import Source, Span
+from ..grammar.syntax import Line, Tree
 from .report.finding import Finding
-from .source import Source, Span
 
 NAME = re.compile(r"[a-z0-9_-]{1,40}(/[a-z0-9_-]{1,40}){0,3}\.feed", re.ASCII)
 MOST_FILES, MOST_CHARACTERS, DEEPEST = 16, 1_000_000, 8
@@ -34,7 +35,7 @@ class _Shelf:
     characters: int = 0
 
 
-def gather(tree: Tree, library: Library) -> tuple[Tree, list[Finding], Mapping[str, Span]]:
+def include(tree: Tree, library: Library) -> tuple[Tree, list[Finding], Mapping[str, Span]]:
     """The tree with the lines of all that it uses, what is wrong with those, and where each file was named first."""
     shelf = _Shelf(library)
     _use(tree, (tree.span.source.name,), shelf)
@@ -59,7 +60,7 @@ def _use(tree: Tree, chain: tuple[str, ...], shelf: _Shelf) -> None:
             shelf.used[name] = title.span
             shelf.characters += len(source.text)
             used, slips = parse(source)
-            shelf.findings += slips
+            shelf.findings += [Finding(*slip) for slip in slips]
             shelf.lines += [line for line in used.lines if line.kind in SHARED or line.node is None]
             _use(used, (*chain, name), shelf)
 

@@ -8,11 +8,11 @@ paragraph of its own. Blank lines within a block are kept, at most one at a time
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ..grammar import terminals
-from .model.tree import Line, Node, Word
+from . import terminals
+from .fault import Fault
 from .parse import LONGEST_LINE, parse
-from .report.finding import Finding
 from .source import Source
+from .syntax import Line, Node, Word
 
 INDENT, COLUMN = 4, 10
 TIGHT = ("use", "allow")
@@ -34,7 +34,7 @@ class _Row:
     """Whether a blank line is written above it."""
 
 
-def formatted(source: Source) -> tuple[str, list[Finding]]:
+def formatted(source: Source) -> tuple[str, list[Fault]]:
     """The canonical text, which parses to an equal tree; with what is wrong where sentences cannot be read, and then
     the text as it was. A script with a line that would outgrow the limit stays as it was, too."""
     tree, findings = parse(source)
