@@ -150,7 +150,7 @@ for path in SCRIPTS:
         sentence = raw.strip()
         if sentence and not sentence.startswith("#"):
             lines = parse(Source("a.feed", f"{sentence}\n"))[0].lines
-            kind = lines[0].kind if lines and lines[0].node else ""
+            kind = lines[0].kind if lines else ""
             if not kind:  # not at home at the margin: found by putting it under each head
                 for head in ('program "a"', "zone a", 'variation a "b"', "feed a", 'session "a"',
                              'session "a"\n ladder a, up to 9 balls, pace 7, 8 m/s'):  # fmt: skip

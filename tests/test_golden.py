@@ -24,7 +24,6 @@ from feedwright.compiler.report.render import human, ordered
 from feedwright.compiler.resolve import resolve
 from feedwright.grammar.parse import parse
 from feedwright.grammar.source import Source
-from feedwright.grammar.syntax import Line, Node, Word
 from feedwright.grammar.units import DEG, RPM
 from feedwright.programs import ScriptShelf
 from feedwright.targets import TARGETS
@@ -48,7 +47,6 @@ def _stages(source: Source) -> Iterator[str]:
     tree, faults = parse(source)
     assert not faults
     tree, slips, _ = include(tree, ScriptShelf(None))
-    yield from ("## tree", *(text for line in tree.lines for text in _tree(line, 0)))
     program, more = resolve(tree, ProfileShelf(), {})
     assert program
     yield from ("## program", *_program(program))
@@ -73,16 +71,6 @@ def _stages(source: Source) -> Iterator[str]:
         if plan.feeder.kind in target.kinds and name in ("table", "stream"):
             lines = target.render(plan).decode().splitlines()
             yield from (f"## {name}: {len(lines)} lines", *(_timeless(line) for line in lines[:14]))
-
-
-def _tree(line: Line, deep: int) -> Iterator[str]:
-    yield "  " * deep + (_node(line.node) if line.node else "?")
-    for child in line.children:
-        yield from _tree(child, deep + 1)
-
-
-def _node(node: Node) -> str:
-    return f"({node.kind} {' '.join(p.text if isinstance(p, Word) else _node(p) for p in node.parts)})"
 
 
 def _program(program: Program) -> Iterator[str]:

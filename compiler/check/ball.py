@@ -23,7 +23,7 @@ def check_ball(program: Program, feed: Feed, shot: Shot) -> list[Finding]:
 
 def place(feed: Feed, *attributes: str) -> Span:
     """The line of the first of the attributes that the feed has; its head otherwise."""
-    return next((feed.spans[a] for a in attributes if a in feed.spans), feed.span)
+    return next((feed.said[a].span for a in attributes if a in feed.said), feed.span)
 
 
 def fixing_line(feed: Feed) -> Span:
