@@ -1,6 +1,7 @@
 """lark's tree of one sentence -> its node: which word and which part of a rule goes into which field."""
 
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Any, TypeVar
 
 from lark import Token
@@ -17,22 +18,32 @@ N = TypeVar("N", bound=Node)
 class _Parts:
     """What a rule holds: nodes, and words by terminal. The grammar has made sure that what is asked for is there."""
 
-    def __init__(self, parts: list[Node]) -> None:
-        self.nodes: list[Any] = [part for part in parts if type(part) is not Word]
-        self.all: list[Word] = [part for part in parts if type(part) is Word]
+    __slots__ = ("all", "nodes")
 
-    def word(self, *kinds: str) -> Word:
-        return next(word for word in self.all if word.kind in kinds)
+    def __init__(self, parts: list[Any]) -> None:
+        self.all: list[Word] = []
+        self.nodes: list[Any] = []
+        for part in parts:
+            (self.all if type(part) is Word else self.nodes).append(part)
+
+    def word(self, kind: str) -> Word:
+        for word in self.all:
+            if word.kind == kind:
+                return word
+        raise AssertionError(kind)
 
     def optional(self, *kinds: str) -> Word | None:
-        return next((word for word in self.all if word.kind in kinds), None)
+        for word in self.all:
+            if word.kind in kinds:
+                return word
+        return None
 
     def words(self, kind: str) -> tuple[Word, ...]:
-        return tuple(word for word in self.all if word.kind == kind)
+        return tuple([word for word in self.all if word.kind == kind])
 
     def behind(self, kind: str) -> Word | None:
         """The word that follows this keyword."""
-        return next((then for word, then in zip(self.all, self.all[1:], strict=False) if word.kind == kind), None)
+        return next((then for word, then in pairwise(self.all) if word.kind == kind), None)
 
     @property
     def first(self) -> Any:
@@ -42,29 +53,33 @@ class _Parts:
         return next((node for node in self.nodes if type(node) is kind), None)
 
     def but(self, *kinds: type[Node]) -> tuple[Any, ...]:
-        return tuple(node for node in self.nodes if type(node) not in kinds)
+        return tuple([node for node in self.nodes if type(node) not in kinds])
 
 
 def build(tree: LarkTree[Token], line: Span) -> Any:
     """The node of lark's tree; `line` is the place of the sentence."""
     source, start = line.source, line.start
-    parts: list[Node] = [
-        build(child, line)
-        if isinstance(child, LarkTree)
-        else Word(child.type, _plain(child)).at(Span(source, start + child.start_pos, start + child.end_pos))  # type: ignore[operator]
-        for child in tree.children
-    ]
+    parts: list[Any] = []
+    for child in tree.children:
+        if isinstance(child, LarkTree):
+            parts.append(build(child, line))
+        else:
+            span = Span(source, start + child.start_pos, start + child.end_pos)  # type: ignore[operator]
+            parts.append(Word(child.type, _plain(child)).at(span))
     rule = tree.data
     if len(parts) == 1 and rule in _INLINE and type(parts[0]) is not Word:
         return parts[0]
-    return _RULES[rule](_Parts(parts)).at(Span(source, parts[0].span.start, parts[-1].span.end))
+    node = _RULES[rule](_Parts(parts))
+    return node.at(Span(source, parts[0].span.start, parts[-1].span.end))
 
 
 def _plain(token: Token) -> str:
     """A keyword of several words has one blank between them, however it was written."""
-    return " ".join(token.split()) if token.type in KEYWORDS else str(token)
+    return " ".join(token.split()) if token.type in SEVERAL_WORDS else str(token)
 
 
+SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
+"""Keywords that may hold blanks."""
 _INLINE = frozenset({"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather"})
 """Rules that add nothing to the one node they hold."""
 

@@ -48,7 +48,7 @@ def grammar_text() -> str:
 
 
 def built(text: str) -> Lark:
-    return Lark(text, parser="lalr", maybe_placeholders=False, propagate_positions=True)
+    return Lark(text, parser="lalr", maybe_placeholders=False)
 
 
 @dataclass(slots=True)
@@ -134,7 +134,8 @@ def parse(source: Source) -> tuple[Tree, list[Fault]]:
         if problem is not None and over.known:
             faults.append(problem)
         if kept and all(open_.kept for open_ in stack):
-            row, above = replace(row, sentence=sentence, above=tuple(above)), []
+            row = Line(sentence, (), row.comment, tuple(above), row.indent, row.gap, row.trail, span)
+            above = []
         else:  # not of the tree; its text stays all the same
             row = replace(row, sentence=sentence)
             above.append(raw)
@@ -181,8 +182,7 @@ def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Fault:
         tree = parser().parse(span.text)
     except UnexpectedInput:
         return _slip(span, homely)
-    sentence: Sentence = build(tree, span)
-    return _decimal_comma(tree, span) or sentence
+    return ("," in span.text and _decimal_comma(tree, span)) or build(tree, span)
 
 
 def _decimal_comma(tree: LarkTree[Token], span: Span) -> Fault | None:

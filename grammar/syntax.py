@@ -35,9 +35,7 @@ class Node:
 
     @property
     def span(self) -> Span:
-        span = self.__dict__["_span"]
-        assert isinstance(span, Span)
-        return span
+        return self.__dict__["_span"]
 
     @property
     def was_read(self) -> bool:
