@@ -6,7 +6,7 @@ from typing import TypeVar, cast
 
 from .print import INDENT, text
 from .source import Span
-from .syntax import AtMost, Line, Node, Quantity, Sentence, Word, keyword
+from .syntax import AtMost, FromLine, Line, Node, Quantity, Sentence, Word, keyword
 from .units import number
 
 N = TypeVar("N", bound=Node)
@@ -33,6 +33,10 @@ def counted(value: float, decimals: int = 0) -> Word:
 
 def name(said: str) -> Word:
     return Word("NAME", said)
+
+
+def inside_baseline(metres: float) -> FromLine:
+    return FromLine(amount(metres, 2, "m"), keyword("INSIDE"), keyword("BASELINE"))
 
 
 def at_most(balls: int) -> AtMost:

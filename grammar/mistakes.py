@@ -100,6 +100,15 @@ def turned(line: str) -> bool:
     return any(re.match(pattern, line, re.ASCII) for pattern, _ in TURNS)
 
 
+_OPENING = re.compile(r"(\w+)\s+([A-Za-z][\w-]*)(?![^\s,])", re.ASCII)
+
+
+def opening(line: str) -> tuple[str, str]:
+    """The first word of a line that could not be read, and the name behind it; empty where it does not begin so."""
+    found = _OPENING.match(line)
+    return (found[1], found[2]) if found else ("", "")
+
+
 def near_names(name: str, known: Iterable[str], cutoff: float = 0.6) -> list[str]:
     """At most three known names that look like `name`; none of very many or very long ones, which takes too long."""
     names = [n for n in known if len(n) <= LONGEST_NAME]

@@ -1,12 +1,11 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import TypeVar
 
 from ...grammar import syntax as s
-from ...grammar.mistakes import near_names
+from ...grammar.mistakes import near_names, opening
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Tree
 from ..model.court import courts
@@ -26,8 +25,6 @@ from .variations import read_variation, read_zone
 __all__ = ["resolve"]
 
 N = TypeVar("N", s.Zone, s.Variation, s.Feed)
-
-_HEAD = re.compile(r"(\w+)\s+([A-Za-z][\w-]*)(?![^\s,])", re.ASCII)
 
 
 def resolve(
@@ -112,8 +109,8 @@ def _allowed(said: s.Allow) -> str:
 
 def _ghosts(tree: Tree, kind: str) -> list[str]:
     """Names that a line opens although it could not be read: known, so that using them is no second slip."""
-    heads = (_HEAD.match(line.span.text) for line in _unread(tree.lines))
-    return [head[2] for head in heads if head and near_names(head[1].lower(), [kind])]
+    heads = (opening(line.span.text) for line in _unread(tree.lines))
+    return [name for word, name in heads if name and near_names(word.lower(), [kind])]
 
 
 def _unread(lines: Iterable[Line]) -> Iterator[Line]:

@@ -7,6 +7,7 @@ from math import prod
 from typing import Any, NamedTuple
 
 from ...grammar import syntax as s
+from ...grammar.edits import inside_baseline
 from ...grammar.parse import DEEPEST
 from ...grammar.print import text
 from ...grammar.source import Span
@@ -254,7 +255,8 @@ class FeedReader:
         over = " over net" if slot == "net height" else ""
         labels = [option.words + over for option in offered]
         if slot == "depth" and len(set(labels)) < len(labels):  # ways through one zone: each is told by its aim
-            labels = [text(self.ground.inside(option.value.aim)) for option in offered]
+            base_line = self.ground.court.half_length
+            labels = [text(inside_baseline(base_line - option.value.aim)) for option in offered]
         return _word(slot), tuple(rungs), tuple(labels)
 
     def _offered(self, node: s.Sentence | None) -> list[Option] | None:

@@ -5,7 +5,6 @@ The player stands at +y and looks towards -y: the player's left is +x.
 
 from dataclasses import dataclass
 
-from ...grammar.edits import amount
 from ...grammar.print import text
 from ...grammar.syntax import (
     Distance,
@@ -20,7 +19,6 @@ from ...grammar.syntax import (
     OnLine,
     Place,
     Word,
-    keyword,
 )
 from ..model.court import Court
 from ..model.player import Player
@@ -63,10 +61,6 @@ class Ground:
         else:
             length = Range(base + length.low, base + length.high, base + length.aim)
         return _widened(length, zone)
-
-    def inside(self, y: float) -> FromLine:
-        """A depth as its distance from the baseline."""
-        return FromLine(amount(self.court.half_length - y, 2, "m"), keyword("INSIDE"), keyword("BASELINE"))
 
     def _line(self, word: Word) -> float:
         return self.court.half_length if word.kind == "BASELINE" else self.court.service
