@@ -5,6 +5,8 @@ from math import inf
 from typing import TypeVar
 
 from ...grammar import syntax as s
+from ...grammar.edits import amount
+from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
 from ..model.court import Court, courts
@@ -114,8 +116,8 @@ def _ball(node: s.Ball) -> Ball:
     kind = node.sort.text
     name = f"{kind} {count(node.number, f'ball {kind}')}" if node.number else kind
     states = {word.text: word for word in node.states}
-    for text, word in states.items():
-        one_of(text, word.span, ("new", "worn", "pressurised", "pressureless"), "state of a ball")
+    for state, word in states.items():
+        one_of(state, word.span, ("new", "worn", "pressurised", "pressureless"), "state of a ball")
     return prepared(BALLS[name], pressurised="pressureless" not in states, worn="worn" in states)
 
 
@@ -170,14 +172,14 @@ def _air(node: s.Air) -> Air:
     wind = (0.0, 0.0, 0.0)
     for weather in node.weather:
         match weather:
-            case s.Temperature(amount):
-                temperature = quantity(amount, "temperature")
-            case s.Altitude(amount):
-                altitude = quantity(amount, "altitude")
-            case s.Humidity(amount):
-                humidity = quantity(amount, "humidity")
-            case s.Wind(amount, origin):
-                speed = quantity(amount, "wind")
+            case s.Temperature(degrees):
+                temperature = quantity(degrees, "temperature")
+            case s.Altitude(height):
+                altitude = quantity(height, "altitude")
+            case s.Humidity(share):
+                humidity = quantity(share, "humidity")
+            case s.Wind(pace, origin):
+                speed = quantity(pace, "wind")
                 # Seen by the player: from the left blows towards -x, from behind towards the net.
                 ways = {"left": (-1, 0), "right": (1, 0), "behind": (0, -1), "ahead": (0, 1)}
                 x, y = ways[one_of(origin.text, origin.span, ways, "wind direction")]
@@ -214,6 +216,6 @@ def _post(node: s.Feeder, ground: Ground) -> Post:
             raise Slip("range-not-here", spot.span, what="the feeder's place")
     words = ", ".join(spot.span.text for spot in node.spots) or "on centre, on baseline"
     if players_side and not any(isinstance(spot, s.FromLine | s.FromNet | s.OnLine) for spot in node.spots):
-        words = f"{words}, {AT_NET_M:g} m from net"
+        words += f", {text(s.FromNet(amount(AT_NET_M, 2, 'm'), s.keyword('FROM_NET')))}"
     place = y.aim if players_side else -y.aim
     return Post(x.aim, place, players_side, screen, words, node)
