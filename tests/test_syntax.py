@@ -200,5 +200,10 @@ def test_no_string_put_together_outside_the_grammar_is_a_sentence_of_the_languag
         for _, parts in _built_strings(path)
         if _is_language(parts)
     }
-    # Words for people that happen to parse: a share, which could be inches, and the heading of a list.
-    assert found == {"compiler/check/practice.py: * in *", "compiler/commands/listing.py: *  feeder"}
+    # Words for people that happen to parse: a share, which could be inches, a heading, what messages call things.
+    assert found == {
+        "compiler/check/practice.py: * in *",
+        "compiler/commands/listing.py: *  feeder",
+        "compiler/resolve/head.py: pace *",
+        "compiler/resolve/given.py: given *",
+    }
