@@ -5,6 +5,8 @@ from dataclasses import asdict
 from pathlib import PurePath
 from typing import Any
 
+from ..grammar.source import Source
+from ..grammar.units import DEG, RPM
 from .model import plan as doc
 from .model.court import Court
 from .model.feeder import Feeder
@@ -15,8 +17,6 @@ from .model.shots import Shot, Shots
 from .model.timing import clock_faults
 from .physics.ball import Ball
 from .physics.bounce import Surface
-from .source import Source
-from .units import DEG, RPM
 
 
 def assemble(program: Program, shots: Shots, schedule: Schedule, judgement: Judgement) -> doc.Plan:

@@ -10,7 +10,7 @@ from typing import NoReturn
 
 from .. import __version__
 from .commands import CLEAN, INTERRUPTED, USAGE, Parser
-from .reading import Refusal
+from .scripts import Refusal
 
 # Which module knows which command, in the order of the help; only the one that is asked for is loaded.
 COMMANDS = {

@@ -6,6 +6,7 @@ from dataclasses import fields
 
 import numpy as np
 
+from ..grammar.units import DEG, KMH, RPM
 from .aim import alike, conditions_of
 from .model.judgement import Judgement, Scattering, Window
 from .model.program import Feed, Program, Range, Reply
@@ -14,7 +15,6 @@ from .physics.outcome import Release
 from .physics.reply import Replies, Windows, windows
 from .physics.spread import Scatter, Zone, linear, sampled
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
-from .units import DEG, KMH, RPM
 
 SAMPLE = 2000  # flights a shot
 TOGETHER = 500  # replies looked at as one batch: overhead is small, and so is the memory

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from .gather import Library
+from ..grammar.source import Source, Span
+from .include import Library
 from .model.feeder import Profiles
 from .model.judgement import Judgement
 from .model.program import Program
@@ -14,7 +15,6 @@ from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, SOLVING, Progress
 from .report.codes import CODES
 from .report.finding import Finding, Severity
 from .report.render import ordered
-from .source import Source, Span
 
 if TYPE_CHECKING:
     from .model.plan import Plan
@@ -50,19 +50,20 @@ def compile_source(
     `sample` the spread is flown, not estimated; without `plan` nothing is assembled after the checks. `progress` hears
     how far the balls have come.
     """
+    from ..grammar.parse import parse
     from .aim import aim
     from .check import check
     from .expand import expand
-    from .gather import gather
+    from .include import include
     from .judge import judge
-    from .parse import parse
     from .resolve import resolve
     from .schedule import schedule
 
-    tree, findings = parse(source)
+    tree, faults = parse(source)
+    findings = [Finding(*fault) for fault in faults]
     used: Mapping[str, Span] = {}
     if library:
-        tree, slips, used = gather(tree, library)
+        tree, slips, used = include(tree, library)
         findings += slips
     program, slips = resolve(tree, profiles, settings or {})
     findings += slips

@@ -4,14 +4,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from . import units
+from ..grammar import units
+from ..grammar.units import number
 from .model.feeder import Feeder
 from .model.program import Aim, Feed, Program
 from .model.shots import Miss
 from .physics.flight import Array
 from .physics.solve import Roots, Scan
 from .physics.wheels import rim_speeds
-from .units import number
 
 UNITS_SHOWN = {Aim.OVER_NET: "m", Aim.AT_PLAYER: "m", Aim.TOP_OF_BOUNCE: "m/s", Aim.PACE: "km/h", Aim.TIME: "s"}
 ASKED = {

@@ -5,19 +5,45 @@ feeds are aimed as one batch, and once more between the last that failed and the
 """
 
 import math
-import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from . import units
+from ..grammar import units
+from ..grammar.edits import amount, below, changed, counted, instead
+from ..grammar.edits import name as named
+from ..grammar.syntax import (
+    Backspin,
+    Bounds,
+    Depth,
+    Extent,
+    Flat,
+    FromCentre,
+    FromLine,
+    Height,
+    OnCentre,
+    OnLine,
+    Pace,
+    Phase,
+    Sentence,
+    Series,
+    Side,
+    Sidespin,
+    Spin,
+    Spins,
+    Stance,
+    Time,
+    Topspin,
+    Turn,
+    Word,
+    keyword,
+)
+from ..grammar.units import RPM
 from .aim import aim
 from .model.program import Aim, Feed, Program, Range
 from .model.shots import Miss, Shot
 from .reach import UNITS_SHOWN
 from .report.finding import Remedy
-from .source import Span
-from .units import RPM, number
 
 # The step in which each line is moved, in the unit it is written in: what a feeder can set and a coach would write.
 STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
@@ -31,8 +57,8 @@ MOST_TRIED, MOST_SIBLINGS = 4, 8
 """Trials of a line that are held against the rest of a family, and members of it that are asked."""
 MOST_FEEDS = 6
 """More feeds at fault than this at once mostly share one cause; the rest get their turn in the next run."""
-ELEMENT = re.compile(r"^(height|pace|spin|depth|side) | over net$|, (rising|falling)$")
-"""What a line says around one element of its list."""
+Way = tuple[Feed, Sentence]
+"""A feed as it would be, and the line that says what is other about it."""
 Judge = Callable[[Program, Feed, Shot], bool]
 
 
@@ -42,7 +68,7 @@ class _Trial:
     attribute: str
     steps: int
     altered: Feed
-    text: str
+    sentence: Sentence
 
 
 def remedies(
@@ -79,7 +105,7 @@ def remedies(
         best[key] = min(best[key], trial, key=lambda t: abs(t.steps))
     found: dict[str, list[Remedy]] = {}
     for trial in sorted(best.values(), key=lambda t: _change(program.feeds[t.feed], t)):
-        remedy = _placed(program.feeds[trial.feed], trial.attribute, trial.text)
+        remedy = _placed(program.feeds[trial.feed], trial.attribute, trial.sentence)
         if remedy:
             found.setdefault(trial.altered.family, []).append(remedy)
     return {name: tuple(found.get(family, ())) for family, names in leaders.items() for name in names}
@@ -148,10 +174,10 @@ def _fixing(feed: Feed) -> str:
 
 def _moved(program: Program, feed: Feed, attribute: str, steps: int) -> _Trial | None:
     """The feed with one line moved by so many steps; None where the line would make no sense."""
-    if attribute not in feed.spans:  # a zone's side and depth are not this feed's to move
+    if attribute not in feed.said:  # a zone's side and depth are not this feed's to move
         return None
     by, base = steps * STEPS[attribute], program.court.half_length
-    found: tuple[Feed, str] | None
+    found: Way | None
     if attribute == "depth" and feed.depth:
         found = _depth(feed, feed.depth, base, by)
     elif attribute == "side":
@@ -160,23 +186,30 @@ def _moved(program: Program, feed: Feed, attribute: str, steps: int) -> _Trial |
         found = _stance(feed, base, program.court.service, by)
     elif attribute == "spin":
         topspin = round(feed.topspin / RPM / STEPS["spin"]) * STEPS["spin"] + by
-        found = replace(feed, topspin=topspin * RPM), f"spin {spin_words(topspin * RPM, feed.sidespin)}"
+        found = replace(feed, topspin=topspin * RPM), _spin(topspin * RPM, feed.sidespin)
     else:
         found = _fixed(feed, attribute, steps)
     return _Trial(feed.name, attribute, steps, *found) if found else None
 
 
-def _fixed(feed: Feed, attribute: str, steps: int) -> tuple[Feed, str] | None:
+def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
     unit, step = UNITS_SHOWN[feed.aim], STEPS[attribute]
     value = (round(units.from_si(feed.value, unit) / step) + steps) * step
     if value <= 0:
         return None
-    amount = f"{number(value, 2)} {unit}"
-    phase = f", {feed.phase}" if feed.phase and attribute == "height" else ""
-    text = {"height over net": f"height {amount} over net", "time": f"time {amount} to contact"}.get(
-        attribute, f"{attribute} {amount}{phase}"
-    )
-    return replace(feed, value=units.to_si(value, unit)), text
+    said, moved = amount(value, 2, unit), replace(feed, value=units.to_si(value, unit))
+    match attribute:
+        case "height over net":
+            return moved, Height((said,), keyword("OVER_NET"))
+        case "time":
+            return moved, Time(said)
+        case "pace":
+            return moved, Pace((said,))
+    return moved, Height((said,), phase=_phase(feed.phase) if feed.phase else None)
+
+
+def _phase(phase: str) -> Phase:
+    return Phase(keyword(phase.upper()))
 
 
 def _even(metres: float) -> float:
@@ -184,16 +217,16 @@ def _even(metres: float) -> float:
     return round(metres / 0.25) * 0.25
 
 
-def _depth(feed: Feed, depth: Range, base: float, by: float) -> tuple[Feed, str] | None:
+def _depth(feed: Feed, depth: Range, base: float, by: float) -> Way | None:
     near, far = (_even(base - edge) + by for edge in (depth.high, depth.low))  # metres inside the baseline
     if near < 0 or far > base - 0.5:
         return None
     near, far = round(near, 2), round(max(far, near + 0.25), 2)
     moved = Range(base - far, base - near, base - (near + far) / 2)
-    return replace(feed, depth=moved), f"depth {number(near, 2)} to {number(far, 2)} m inside baseline"
+    return replace(feed, depth=moved), Depth((FromLine(_bounds(near, far), keyword("INSIDE"), keyword("BASELINE")),))
 
 
-def _side(feed: Feed, by: float) -> tuple[Feed, str] | None:
+def _side(feed: Feed, by: float) -> Way | None:
     low, high = round(_even(feed.side.low) + by, 2), round(_even(feed.side.high) + by, 2)
     high = max(high, low + 0.25)
     moved = replace(feed, side=Range(low, high, (low + high) / 2))
@@ -202,18 +235,26 @@ def _side(feed: Feed, by: float) -> tuple[Feed, str] | None:
         if abs(high - low - 1.5) > 0.01:
             return None  # a range across the centre cannot be said
         if abs(middle) < 0.005:
-            return moved, "side on centre"
-        return moved, f"side {number(abs(middle), 2)} m {'left' if middle > 0 else 'right'} of centre"
-    near, far = sorted((abs(low), abs(high)))
-    return moved, f"side {number(near, 2)} to {number(far, 2)} m {'left' if high > 0 else 'right'} of centre"
+            return moved, Side((OnCentre(keyword("CENTRE")),))
+        return moved, _from_centre(amount(abs(middle), 2, "m"), middle)
+    return moved, _from_centre(_bounds(*sorted((abs(low), abs(high)))), high)
 
 
-def _stance(feed: Feed, base: float, service: float, by: float) -> tuple[Feed, str] | None:
+def _from_centre(extent: Extent, x: float) -> Side:
+    return Side((FromCentre(extent, named("left" if x > 0 else "right"), keyword("OF_CENTRE")),))
+
+
+def _bounds(low: float, high: float) -> Bounds:
+    return Bounds(counted(low, 2), counted(high, 2), Word("UNIT", "m"))
+
+
+def _stance(feed: Feed, base: float, service: float, by: float) -> Way | None:
     if not min(service, feed.stance) <= feed.stance + by <= max(base + RUN_OFF, feed.stance):
         return None  # a volleyer's place is not what was meant, and behind the fence is none
     behind = round(_even(feed.stance - base) + by, 2)
-    where = f"{number(abs(behind), 2)} m {'behind' if behind > 0 else 'inside'} baseline" if behind else "on baseline"
-    return replace(feed, stance=base + behind), f"stance {where}"
+    line, way = keyword("BASELINE"), keyword("BEHIND" if behind > 0 else "INSIDE")
+    place = FromLine(amount(abs(behind), 2, "m"), way, line) if behind else OnLine(line)
+    return replace(feed, stance=base + behind), Stance(place)
 
 
 def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:
@@ -221,7 +262,7 @@ def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:
     found = []
     for steps in range(1, 13):
         trial = _moved(program, feed, "stance", steps)
-        remedy = _placed(feed, "stance", trial.text) if trial else None
+        remedy = _placed(feed, "stance", trial.sentence) if trial else None
         if trial and remedy:
             found.append((replace(trial.altered, name=f"{feed.name}, {steps} deeper"), remedy))
     return found
@@ -234,13 +275,13 @@ def widened(program: Program, feed: Feed) -> list[tuple[str, Feed, Remedy]]:
     for attribute in ("depth", "side"):
         for steps in range(1, 13):
             more = steps * STEPS[attribute]
-            moved = _wider(program, feed, attribute, more) if attribute in feed.spans else None
+            moved = _wider(program, feed, attribute, more) if attribute in feed.said else None
             if moved and (remedy := _placed(feed, attribute, moved[1])):
                 found.append((attribute, replace(moved[0], name=f"{feed.name}, {attribute} {steps} wider"), remedy))
     return found
 
 
-def _wider(program: Program, feed: Feed, attribute: str, more: float) -> tuple[Feed, str] | None:
+def _wider(program: Program, feed: Feed, attribute: str, more: float) -> Way | None:
     """Both edges moved out, no farther than the lines; None where a wider one cannot be said or is no wider."""
     court = program.court
     if attribute == "side":
@@ -265,11 +306,11 @@ def _nearest(program: Program, feed: Feed, miss: Miss | None) -> list[_Trial]:
 
 def _flipped(feed: Feed, miss: Miss | None) -> list[_Trial]:
     """The other phase, where only the phase is at fault."""
-    if miss is None or miss.code != "phase-not-there" or "height" not in feed.spans:
+    said = feed.said.get("height")
+    if miss is None or miss.code != "phase-not-there" or not isinstance(said, Height) or "height" in feed.elements:
         return []
     other = miss.facts["other"]
-    words = feed.words["height"].rpartition(",")[0]
-    return [_Trial(feed.name, "phase", 0, replace(feed, phase=other), f"height {words}, {other}")] if words else []
+    return [_Trial(feed.name, "phase", 0, replace(feed, phase=other), changed(said, phase=_phase(other)))]
 
 
 def _clamped(program: Program, feed: Feed) -> _Trial | None:
@@ -284,32 +325,27 @@ def _clamped(program: Program, feed: Feed) -> _Trial | None:
     if (topspin, sidespin) == (feed.topspin, feed.sidespin):
         return None
     altered = replace(feed, topspin=topspin, sidespin=sidespin)
-    return _Trial(feed.name, "spin", 0, altered, f"spin {spin_words(topspin, sidespin)}")
+    return _Trial(feed.name, "spin", 0, altered, _spin(topspin, sidespin))
 
 
-def spin_words(topspin: float, sidespin: float) -> str:
-    """Spin as the language writes it."""
-    parts = []
+def _spin(topspin: float, sidespin: float) -> Spin:
+    turns: list[Turn] = []
     if round(topspin / RPM):
-        parts.append(f"{'topspin' if topspin > 0 else 'backspin'} {number(abs(topspin) / RPM, 0)} rpm")
+        turns.append((Topspin if topspin > 0 else Backspin)(amount(abs(topspin) / RPM, 0, "rpm")))
     if round(sidespin / RPM):
-        side = "right" if sidespin > 0 else "left"
-        parts.append(f"sidespin {number(abs(sidespin) / RPM, 0)} rpm to the {side}")
-    return " and ".join(parts) or "flat"
+        way = keyword("TO_THE_RIGHT" if sidespin > 0 else "TO_THE_LEFT")
+        turns.append(Sidespin(amount(abs(sidespin) / RPM, 0, "rpm"), way))
+    return Spin((Spins(tuple(turns) or (Flat(),)),))
 
 
-def _placed(feed: Feed, attribute: str, text: str) -> Remedy | None:
+def _placed(feed: Feed, attribute: str, sentence: Sentence) -> Remedy | None:
     """In the place of the feed's own line, or as a new line under its head where the line was inherited. Of a list
     only the one element is replaced; a line that offers many ways has no single one to replace."""
     attribute = "height" if attribute == "phase" else attribute
-    span = feed.spans[attribute]
+    old = feed.said[attribute]
     if attribute in feed.elements:
-        element = ELEMENT.sub("", text)
-        return Remedy(span, element) if span.text == feed.words[attribute] else None
-    source = feed.span.source
-    head_end = source.text.find("\n", feed.span.start)
-    head_end = len(source.text) if head_end < 0 else head_end
-    next_head = re.compile(r"^\S", re.M).search(source.text, head_end + 1)
-    if span.source is source and head_end < span.start < (next_head.start() if next_head else len(source.text)):
-        return Remedy(span, text)
-    return Remedy(Span(source, head_end, head_end), f"\n    {text}")
+        if isinstance(old, Sentence | Series) or not isinstance(sentence, Side | Depth | Height | Spin | Pace):
+            return None
+        return instead(old, sentence.choices[0])
+    own = any(line.sentence is old for line in feed.line.children)
+    return instead(old, sentence) if own else below(feed.line, sentence)

@@ -3,14 +3,15 @@
 import math
 from dataclasses import replace
 
+from ..grammar.edits import amount, appended, instead
+from ..grammar.syntax import Clearance, Spins, Topspin, Wish, keyword
+from ..grammar.units import KMH, RPM
 from .aim import aim
 from .judge import reply_windows
 from .model.program import Program, Reply
 from .model.shots import Shots
 from .remedy import shifted_stances
 from .report.finding import Remedy
-from .source import Span
-from .units import KMH, RPM, number
 
 TOPSPINS = 10
 SPIN_STEP, PACE_STEP = 300.0, 5.0  # rpm, km/h
@@ -41,7 +42,7 @@ def _topspins(reply: Reply) -> list[tuple[Reply, Remedy]]:
     now = math.floor((reply.topspin or 0.0) / RPM / SPIN_STEP) * SPIN_STEP
     values = [now + SPIN_STEP * (i + 1) for i in range(TOPSPINS) if 0 < now + SPIN_STEP * (i + 1) <= 3000]
     return [
-        (replace(reply, topspin=v * RPM, sidespin=None), _said(reply, "spin", f"topspin {number(v, 0)} rpm"))
+        (replace(reply, topspin=v * RPM, sidespin=None), _said(reply, "spin", Spins((Topspin(amount(v, 0, "rpm")),))))
         for v in values
     ]
 
@@ -50,9 +51,8 @@ def _clearances(reply: Reply) -> list[tuple[Reply, Remedy]]:
     """Lower over the net, down to where every reply clears it anyway."""
     now = math.ceil((reply.over_net or 0.0) / CLEARANCE_STEP) * CLEARANCE_STEP
     values = [now - CLEARANCE_STEP * (i + 1) for i in range(40) if now - CLEARANCE_STEP * (i + 1) > 0.1]
-    return [
-        (replace(reply, over_net=v), _said(reply, "over_net", f"at least {number(v, 2)} m over net")) for v in values
-    ]
+    net = keyword("OVER_NET")
+    return [(replace(reply, over_net=v), _said(reply, "over_net", Clearance(amount(v, 2, "m"), net))) for v in values]
 
 
 def _paces(program: Program, reply: Reply) -> list[tuple[Reply, Remedy]]:
@@ -60,14 +60,13 @@ def _paces(program: Program, reply: Reply) -> list[tuple[Reply, Remedy]]:
         return []
     now = math.ceil(min(reply.pace, program.player.reply_limit or math.inf) / KMH / PACE_STEP) * PACE_STEP
     values = [now - PACE_STEP * (i + 1) for i in range(24) if now - PACE_STEP * (i + 1) >= SLOWEST]
-    return [(replace(reply, pace=v * KMH), _said(reply, "pace", f"{number(v, 0)} km/h")) for v in values]
+    return [(replace(reply, pace=v * KMH), _said(reply, "pace", amount(v, 0, "km/h"))) for v in values]
 
 
-def _said(reply: Reply, wish: str, text: str) -> Remedy:
+def _said(reply: Reply, what: str, wish: Wish) -> Remedy:
     """In the place of the wish, or at the end of the reply's line."""
-    if wish in reply.spans:
-        return Remedy(reply.spans[wish], text)
-    return Remedy(Span(reply.span.source, reply.span.end, reply.span.end), f", {text}")
+    old = reply.wishes.get(what)
+    return instead(old, wish) if old else appended(reply.sentence, wish)
 
 
 def _stances(program: Program, name: str) -> list[tuple[Remedy, tuple[float, float, float]]]:

@@ -5,12 +5,12 @@ from math import isfinite
 
 import numpy as np
 
+from ..grammar.units import number
 from .draw import Draw
 from .model.program import Feed, Pause, Program, Serve
 from .model.schedule import Block, Entry, Part, Schedule, Sequence
 from .model.shots import Shots
 from .report.finding import Finding
-from .units import number
 
 PART_REST_S = 120.0
 """A rest longer than this ends a part, as a collect does: nothing stays ready to launch for longer."""

@@ -4,11 +4,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..grammar.units import DEG, RPM
 from .physics.air import Air
 from .physics.ball import Ball
 from .physics.bounce import bounce
 from .physics.flight import Moment, at_height, at_plane, fly, launch
-from .units import DEG, RPM
 
 if TYPE_CHECKING:
     from .model.plan import Plan, Shot

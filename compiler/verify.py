@@ -8,6 +8,7 @@ from math import isfinite, remainder
 import numpy as np
 from pydantic import ValidationError
 
+from ..grammar.units import DEG, RPM
 from .model.bounds import unfit
 from .model.device import KEYS, settings_of
 from .model.feeder import Axis, Feeder
@@ -19,7 +20,6 @@ from .physics.bounce import Surface
 from .physics.outcome import Conditions, Outcome, Release, outcome
 from .physics.wheels import rim_speeds
 from .schedule import PART_REST_S
-from .units import DEG, RPM
 from .world import strange
 
 NEAR_M, NEAR_S, NEAR_MPS = 0.005, 0.005, 0.05

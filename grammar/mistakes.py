@@ -1,6 +1,10 @@
 """Likely slips, by example: what was written, and what to say about it. The first pattern that fits counts."""
 
+import difflib
 import re
+from collections.abc import Iterable
+
+MOST_NAMES, LONGEST_NAME = 200, 40
 
 NEAR_AND_OTHER = frozenset({"from", "slice", "pause"})
 """Words that look like a keyword which is not meant."""
@@ -94,3 +98,22 @@ def hint(line: str, place: int) -> str | None:
 def turned(line: str) -> bool:
     """Whether it is the line that is said another way, so that words near the offending one would mislead."""
     return any(re.match(pattern, line, re.ASCII) for pattern, _ in TURNS)
+
+
+_OPENING = re.compile(r"(\w+)\s+([A-Za-z][\w-]*)(?![^\s,])", re.ASCII)
+
+
+def opening(line: str) -> tuple[str, str]:
+    """The first word of a line that could not be read, and the name behind it; empty where it does not begin so."""
+    found = _OPENING.match(line)
+    return (found[1], found[2]) if found else ("", "")
+
+
+def near_names(name: str, known: Iterable[str], cutoff: float = 0.6) -> list[str]:
+    """At most three known names that look like `name`; none of very many or very long ones, which takes too long."""
+    names = [n for n in known if len(n) <= LONGEST_NAME]
+    return difflib.get_close_matches(name[: LONGEST_NAME + 1], names, 3, cutoff) if len(names) <= MOST_NAMES else []
+
+
+def listed(names: list[str]) -> str:
+    return ", ".join(names[:-1]) + " or " + names[-1] if len(names) > 1 else "".join(names)

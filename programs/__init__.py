@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from ..compiler.source import Source
+from ..grammar.source import Source
 
 LARGEST = 256 * 1024
 

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from ..compiler.model.plan import LaunchTime, Plan, Shot
 from ..compiler.printable import visible
-from ..compiler.units import clock
+from ..grammar.units import clock
 
 Column = tuple[str, str, Callable[[int, LaunchTime, Shot], str]]
 """Heading, unit, and the cell of a launch."""

@@ -10,8 +10,8 @@ from typing import Any
 
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.source import Source
 from feedwright.compiler.verify import verify
+from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.document import PlanRefused, read, render
 from feedwright.targets.feeders import ProfileShelf

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import Compiled, compile_source
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 

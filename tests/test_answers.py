@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from feedwright.compiler.pipeline import Compiled, compile_source
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.targets.feeders import ProfileShelf
 
 from . import shipped

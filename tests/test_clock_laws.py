@@ -19,10 +19,10 @@ from feedwright.compiler.expand import expand
 from feedwright.compiler.model.judgement import Judgement
 from feedwright.compiler.model.program import Program
 from feedwright.compiler.model.shots import Shots
-from feedwright.compiler.parse import parse
 from feedwright.compiler.resolve import resolve
 from feedwright.compiler.schedule import schedule
-from feedwright.compiler.source import Source
+from feedwright.grammar.parse import parse
+from feedwright.grammar.source import Source
 from feedwright.targets.document import render
 from feedwright.targets.feeders import ProfileShelf
 

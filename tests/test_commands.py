@@ -13,12 +13,12 @@ import pytest
 
 from feedwright.compiler.cli import _parser, main
 from feedwright.compiler.commands import Parser
-from feedwright.compiler.first import HANDS, JOBS, MACHINES, PERSONS, Answers, first_script, jobs_for
-from feedwright.compiler.format import formatted
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.reading import Refusal
 from feedwright.compiler.report.render import human
-from feedwright.compiler.source import Source
+from feedwright.compiler.scripts import Refusal
+from feedwright.compiler.starter import HANDS, JOBS, MACHINES, PERSONS, Answers, first_script, jobs_for
+from feedwright.grammar.format import formatted
+from feedwright.grammar.source import Source
 from feedwright.programs import shipped
 from feedwright.targets.feeders import SHIPPED, ProfileShelf
 

@@ -7,7 +7,7 @@ import pytest
 
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.report.render import short
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.targets.feeders import ProfileShelf
 
 ROOT = Path(__file__).parent.parent

@@ -9,12 +9,13 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from lark import Token
 
-from feedwright.compiler.model.tree import Line, Node
-from feedwright.compiler.parse import parse, parser
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import human
-from feedwright.compiler.source import Source
+from feedwright.grammar.parse import parse, parser
+from feedwright.grammar.source import Source
+from feedwright.grammar.syntax import Line
 from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 
@@ -57,28 +58,22 @@ def _flat(names: Iterable[str]) -> Iterator[str]:
 
 @cache
 def uses_in(path: Path) -> frozenset[Use]:
-    tree, findings = parse(script(path))
-    assert not findings
+    tree, faults = parse(script(path))
+    assert not faults
     wanted = uses_in_grammar()
     found = set()
-    for node in _nodes(tree.lines):
-        held = {part.kind for part in node.parts}
-        found |= {(node.kind, kind) for kind in held}
-        found |= {use for use in wanted if use[0] == node.kind and use[1][0] == "-" and use[1][1:] not in held}
+    for rule, held in _rules(tree.lines):
+        found |= {(rule, kind) for kind in held}
+        found |= {use for use in wanted if use[0] == rule and use[1][0] == "-" and use[1][1:] not in held}
     return frozenset(found)
 
 
-def _nodes(lines: tuple[Line, ...]) -> Iterator[Node]:
+def _rules(lines: tuple[Line, ...]) -> Iterator[tuple[str, set[str]]]:
+    """Each rule that a sentence uses, as lark reads it, with what it holds."""
     for line in lines:
-        assert line.node
-        yield from _inside(line.node)
-        yield from _nodes(line.children)
-
-
-def _inside(node: Node) -> Iterator[Node]:
-    yield node
-    for part in node.nodes():
-        yield from _inside(part)
+        for rule in parser().parse(line.span.text).iter_subtrees():
+            yield rule.data, {child.type if isinstance(child, Token) else child.data for child in rule.children}
+        yield from _rules(line.children)
 
 
 @pytest.mark.parametrize("path", [MAIN, *BESIDE], ids=lambda path: path.stem)

@@ -16,7 +16,7 @@ from feedwright.compiler.report.reference import page
 from feedwright.compiler.report.render import as_json, human, json_text, made_line
 from feedwright.compiler.report.sarif import sarif_text
 from feedwright.compiler.report.wording import HEADLINES
-from feedwright.compiler.source import Source, Span
+from feedwright.grammar.source import Source, Span
 from feedwright.targets.feeders import ProfileShelf
 
 from .test_command_line import TEN, run

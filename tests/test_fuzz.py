@@ -20,8 +20,8 @@ from feedwright.compiler.cli import main
 from feedwright.compiler.model.feeder import Feeder, ProfileProblem
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.reading import LARGEST
-from feedwright.compiler.source import Source
+from feedwright.compiler.scripts import LARGEST
+from feedwright.grammar.source import Source
 from feedwright.targets import document, feeders
 
 ROOT = Path(__file__).parent.parent

@@ -16,7 +16,7 @@ import pytest
 from feedwright.compiler.model.plan import Plan, Shot
 from feedwright.compiler.model.program import Program
 from feedwright.compiler.report.render import human
-from feedwright.compiler.units import RPM
+from feedwright.grammar.units import RPM
 from feedwright.targets import TARGETS
 
 from .shipped import PROGRAMS, compiled

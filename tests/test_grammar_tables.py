@@ -9,8 +9,8 @@ import pytest
 from lark.grammar import Rule
 from lark.lexer import TerminalDef
 
-from feedwright.compiler.parse import built, fingerprint, grammar_text
 from feedwright.grammar import tables
+from feedwright.grammar.parse import built, fingerprint, grammar_text
 
 PROGRAMS = sorted((Path(__file__).parent.parent / "programs").glob("*.feed"))
 FILE = Path(__file__).parent.parent / "grammar" / "tables.py"

@@ -18,13 +18,16 @@ from feedwright.compiler.expand import expand
 from feedwright.compiler.model.program import Program
 from feedwright.compiler.model.schedule import Block, Schedule
 from feedwright.compiler.model.shots import Shots
-from feedwright.compiler.model.tree import Line, Node, Word
-from feedwright.compiler.parse import LONGEST_LINE, built, grammar_text, parse
+from feedwright.compiler.report.finding import Finding
 from feedwright.compiler.report.render import human, short
 from feedwright.compiler.resolve import resolve
 from feedwright.compiler.schedule import schedule
-from feedwright.compiler.source import Source
 from feedwright.grammar import terminals
+from feedwright.grammar.parse import LONGEST_LINE, built, grammar_text, parse
+from feedwright.grammar.print import printed
+from feedwright.grammar.print import text as as_text
+from feedwright.grammar.source import Source
+from feedwright.grammar.syntax import Line, Node, Word
 from feedwright.targets.feeders import ProfileShelf
 
 from .shipped import OF_A_KIND, PROGRAMS
@@ -52,7 +55,7 @@ def sentences() -> st.SearchStrategy[str]:
 
 
 def words(node: Node) -> list[Word]:
-    return [w for part in node.parts for w in (words(part) if isinstance(part, Node) else [part])]
+    return [w for part in node.nodes() for w in ([part] if isinstance(part, Word) else words(part))]
 
 
 def lines(found: tuple[Line, ...]) -> list[Line]:
@@ -79,9 +82,9 @@ def test_every_sentence_of_the_grammar_parses_has_a_home_and_keeps_its_words(dat
     # In the wrong place it is a sentence all the same.
     assert {finding.code for _, findings in read.values() for finding in findings} <= {"misplaced"}
     tree = next(tree for tree, findings in read.values() if not findings)
-    found = words(next(line.node for line in reversed(lines(tree.lines)) if line.node))
-    assert [w.text for w in found] == [w.span.text for w in found]
-    assert "".join("".join(w.text for w in found).split()) == "".join(text.split())
+    sentence = next(line.sentence for line in reversed(lines(tree.lines)) if line.sentence)
+    assert all(w.text == " ".join(w.span.text.split()) or w.kind == "TITLE" for w in words(sentence))
+    assert "".join(as_text(sentence).split()) == "".join(text.split())
 
 
 PIECES = st.sampled_from(
@@ -94,19 +97,21 @@ PIECES = st.sampled_from(
 @given(st.one_of(st.text(max_size=200), st.lists(PIECES, max_size=40).map("".join)))
 def test_any_text_is_read_and_every_place_lies_in_it(text: str) -> None:
     source = Source("law.feed", text)
-    tree, findings = parse(source)
+    tree, faults = parse(source)
+    findings = [Finding(*fault) for fault in faults]
     spans = [f.span for f in findings] + [line.span for line in lines(tree.lines)]
-    spans += [word.span for line in lines(tree.lines) if line.node for word in words(line.node)]
+    spans += [word.span for line in lines(tree.lines) if line.sentence for word in words(line.sentence)]
     assert all(0 <= span.start <= span.end <= len(text) for span in spans)
     assert len({(f.span.start, f.span.end) for f in findings}) == len(findings)  # one slip, one finding
+    assert printed(tree) == text
     shown = human(findings) + short(findings)
     assert not any(c in shown for c in "\0\x1b\u202e\u2028\ufeff")  # nothing that moves a terminal
 
 
 def program_of(text: str) -> Program:
-    tree, findings = parse(Source("law.feed", text))
+    tree, faults = parse(Source("law.feed", text))
     program, slips = resolve(tree, ProfileShelf(), {})
-    assert program and not findings + slips, short(findings + slips)
+    assert program and not faults and not slips, (faults, short(slips))
     return program
 
 
@@ -133,20 +138,23 @@ import sys
 from pathlib import Path
 from feedwright.compiler.expand import expand
 from feedwright.compiler.model.shots import Shots
-from feedwright.compiler.parse import parse
 from feedwright.compiler.report.render import human, ordered
 from feedwright.compiler.resolve import resolve
 from feedwright.compiler.schedule import schedule
-from feedwright.compiler.source import Source
+from feedwright.grammar.parse import parse
+from feedwright.grammar.print import printed
+from feedwright.grammar.print import text as as_text
+from feedwright.grammar.source import Source
 from feedwright.targets.feeders import ProfileShelf
 for path in sys.argv[1:]:
-    tree, findings = parse(Source("law.feed", Path(path).read_text("utf-8")))
+    tree, faults = parse(Source("law.feed", Path(path).read_text("utf-8")))
+    assert not faults
     program, slips = resolve(tree, ProfileShelf(), {})
     sequence = expand(program)[0]
     if sequence:
         scheduled, _ = schedule(program, sequence, Shots({}, {}))
         print([block.words for block in scheduled.blocks], scheduled.feed.tolist(), scheduled.at.tolist())
-    print(human(ordered(findings + slips)))
+    print(human(ordered(slips)))
 """
 
 

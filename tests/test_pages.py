@@ -30,7 +30,7 @@ from feedwright.compiler.model.command import CommandField, Template
 from feedwright.compiler.model.feeder import Axis, Device, Feeder, Repeatability, Wheels
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import short
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.targets.feeders import SHIPPED, ProfileShelf, read
 
 ROOT = Path(__file__).parent.parent

@@ -16,8 +16,8 @@ from rich.console import Console
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import human
-from feedwright.compiler.source import Source
 from feedwright.compiler.trace import trajectories
+from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 from feedwright.targets.replay.flow import Phase

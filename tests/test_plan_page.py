@@ -14,7 +14,7 @@ from jsonschema import Draft202012Validator
 from feedwright.compiler.cli import main
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets import table
 from feedwright.targets.document import render

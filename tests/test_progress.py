@@ -11,7 +11,7 @@ import pytest
 from feedwright.compiler import aim, judge
 from feedwright.compiler.commands import waiting
 from feedwright.compiler.pipeline import Compiled, compile_source
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.targets.feeders import ProfileShelf
 
 HEAD = """program "Many"

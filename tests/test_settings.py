@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.targets.feeders import ProfileShelf
 
 SCRIPT = (Path(__file__).parent.parent / "programs" / "02-first-script.feed").read_text("utf-8")

@@ -8,9 +8,9 @@ import pytest
 from feedwright.compiler.model import bounds
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.resolve.amounts import PLAIN, SENSE
-from feedwright.compiler.units import to_si
 from feedwright.compiler.verify import verify
 from feedwright.compiler.world import GIVEN_RESTITUTION
+from feedwright.grammar.units import to_si
 from feedwright.targets.feeders import ProfileShelf
 
 from .forged import PROGRAMS, document, judged

@@ -3,6 +3,9 @@
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from ...grammar.edits import inside_baseline
+from ...grammar.print import text
+from ...grammar.source import Span
 from ..model.judgement import Judgement
 from ..model.program import Aim, Feed, Program
 from ..model.schedule import Schedule
@@ -10,8 +13,6 @@ from ..model.shots import Miss, Shot, Shots
 from ..remedy import remedies
 from ..report.codes import CODES
 from ..report.finding import Finding, Remedy, Severity
-from ..source import Span
-from ..units import number
 from .answers import corridor, reaction, reply, running, spread
 from .ball import check_ball, fixing_line, over_head, place
 from .device import changes, hopper, line, rhythm
@@ -115,7 +116,7 @@ def _labels(program: Program) -> dict[str, str]:
                 feed.words[word] for word in sorted(feed.elements) if len({other.words[word] for other in feeds}) > 1
             ]
             if feed.depth and "depth" in feed.elements and feed.words["depth"] not in own:
-                own.append(f"{number(program.court.half_length - feed.depth.aim, 2)} m inside baseline")
+                own.append(text(inside_baseline(program.court.half_length - feed.depth.aim)))
             if own:
                 found[feed.name] = f"{feed.name} ({', '.join(own)})"
     return found

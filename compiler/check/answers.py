@@ -2,15 +2,16 @@
 
 import numpy as np
 
+from ...grammar.edits import appended
+from ...grammar.syntax import Screen
+from ...grammar.units import DEG, number
 from ..model.judgement import Judgement
 from ..model.program import Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
-from ..report.finding import Finding, Remedy
-from ..source import Span
-from ..units import DEG, number
+from ..report.finding import Finding
 from .ball import place
 
 HALF = 0.5
@@ -63,7 +64,7 @@ def reply(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
         also = (("the reply that is asked", asked.span),)
         if asked.pace is not None and limit is not None and asked.pace > limit:
             more = {"asked": f"{asked.pace * 3.6:.0f} km/h", "possible": f"{limit * 3.6:.0f} km/h"}
-            found.append(Finding("reply-too-fast", asked.spans["pace"], facts | more))
+            found.append(Finding("reply-too-fast", asked.wishes["pace"].span, facts | more))
         elif window.width < NARROW:
             code = "reply-none" if window.width <= 0 else "reply-narrow"
             found.append(Finding(code, place(feed), facts, also, mended.get(name, ())))
@@ -131,8 +132,7 @@ def corridor(program: Program, shots: Shots, schedule: Schedule | None, judgemen
             facts = {"name": name, "asked": f"{distance:.1f} m", "possible": f"{CORRIDOR_M:g} m"}
             code = "feeder-in-the-way" if program.feeder.kind == "person" else "machine-in-the-way"
             also = (("the reply that is asked", variation.reply.span),)
-            end = program.post.span.end
-            screen = Remedy(Span(program.post.span.source, end, end), ", behind a screen")
+            screen = appended(program.post.sentence, Screen())
             found.append(Finding(code, program.post.span, facts, also, (screen,)))
     return found
 

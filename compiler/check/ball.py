@@ -3,11 +3,11 @@
 from collections.abc import Callable
 from math import inf
 
+from ...grammar.source import Span
 from ..model.program import Aim, Feed, Program, Range
 from ..model.shots import Shot
 from ..reach import ASKED, UNITS_SHOWN, shown
 from ..report.finding import Finding
-from ..source import Span
 
 # More than this between what was asked and what the rounded settings give is told. Own choice.
 COARSE = {Aim.OVER_NET: 0.25, Aim.AT_PLAYER: 0.15, Aim.TOP_OF_BOUNCE: 1.0, Aim.PACE: 2 / 3.6, Aim.TIME: 0.08}
@@ -23,7 +23,7 @@ def check_ball(program: Program, feed: Feed, shot: Shot) -> list[Finding]:
 
 def place(feed: Feed, *attributes: str) -> Span:
     """The line of the first of the attributes that the feed has; its head otherwise."""
-    return next((feed.spans[a] for a in attributes if a in feed.spans), feed.span)
+    return next((feed.said[a].span for a in attributes if a in feed.said), feed.span)
 
 
 def fixing_line(feed: Feed) -> Span:

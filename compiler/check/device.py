@@ -6,13 +6,15 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ...grammar.edits import above, amount, instead
+from ...grammar.source import Span
+from ...grammar.syntax import Collect, Interval, Quantity, Rest, keyword
 from ..model.feeder import Axis
 from ..model.judgement import Judgement
 from ..model.program import Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
-from ..report.finding import Finding, Remedy
-from ..source import Span
+from ..report.finding import Finding
 from .ball import fixing_line, place
 
 
@@ -31,10 +33,8 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, judgement:
         short = shortest - gaps[feed.name]
         if short > 1e-9:
             facts = {"name": feed.name, "asked": f"{max(gaps[feed.name], 0.0):.3g} s", "possible": f"{shortest:g} s"}
-            span = place(feed, "interval")
-            ending = " between contacts" if feed.between_contacts else ""
-            remedy = Remedy(span, f"interval {_up(feed.interval + short):g} s{ending}")
-            found.append(Finding("interval-short", span, facts, remedies=(remedy,)))
+            remedy = instead(feed.said["interval"], _interval(feed.interval + short, feed.between_contacts))
+            found.append(Finding("interval-short", remedy.span, facts, remedies=(remedy,)))
     return _once(found)
 
 
@@ -111,17 +111,14 @@ def _change(program: Program, shots: Shots, step: Step, block: Span) -> Finding 
                 return Finding("set-between-blocks", block, facts)
             if room < feeder.by_hand_s:
                 facts |= {"asked": f"{room:.1f} s", "possible": f"{feeder.by_hand_s:g} s"}
-                return Finding(
-                    "no-time-to-set", block, facts, remedies=(_before(block, f"rest {_up(feeder.by_hand_s):g} s"),)
-                )
+                return Finding("no-time-to-set", block, facts, remedies=(above(block, Rest(_up(feeder.by_hand_s))),))
         elif axis.rate:
             needed = abs(axis.value(new) - axis.value(old)) / axis.si_width(axis.rate)
             spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
             if needed + spent > room + 1e-9:
                 facts |= {"asked": f"{room:.1f} s", "possible": f"{needed + spent:.1f} s"}
-                span = place(feed, "interval")
-                remedy = Remedy(span, f"interval {_up(needed + spent):g} s")
-                return Finding("change-too-fast", span, facts, (("in this block", block),), (remedy,))
+                remedy = instead(feed.said["interval"], _interval(needed + spent))
+                return Finding("change-too-fast", remedy.span, facts, (("in this block", block),), (remedy,))
     return None
 
 
@@ -138,7 +135,7 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, judgement:
         if used > held:
             facts = {"asked": str(used), "possible": str(held)}
             alone = block.balls > held
-            remedies = () if alone or block.round else (_before(block.span, "collect"),)
+            remedies = () if alone or block.round else (above(block.span, Collect()),)
             return [Finding("hopper-empty", block.span, facts, remedies=remedies)]
     return []
 
@@ -161,15 +158,13 @@ def line(program: Program, shots: Shots, schedule: Schedule | None, judgement: J
     return found
 
 
-def _before(span: Span, sentence: str) -> Remedy:
-    """A sentence of its own in front of a line, indented alike."""
-    column = span.source.line_of(span.start)[1] - 1
-    return Remedy(Span(span.source, span.start, span.start), f"{sentence}\n{' ' * column}")
+def _interval(seconds: float, between_contacts: bool = False) -> Interval:
+    return Interval(_up(seconds), keyword("BETWEEN_CONTACTS") if between_contacts else None)
 
 
-def _up(seconds: float) -> float:
+def _up(seconds: float) -> Quantity:
     """The next half second."""
-    return math.ceil(seconds * 2 - 1e-9) / 2
+    return amount(math.ceil(seconds * 2 - 1e-9) / 2, 1, "s")
 
 
 def _setting(axis: Axis, setting: float) -> str:

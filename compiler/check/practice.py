@@ -1,19 +1,20 @@
 """The practice as a whole: its length, and what in the script nobody uses."""
 
-import re
 from dataclasses import replace
 
 import numpy as np
 
+from ...grammar.edits import at_most, changed, counted, instead
+from ...grammar.print import text
+from ...grammar.syntax import Bounds, Depth, FromCentre, FromLine, FromNet, FromSideline, Lateral, Place, Side, Ways
+from ...grammar.units import clock
 from ..aim import aim
 from ..model.judgement import Judgement
 from ..model.program import Feed, Program, Range
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..report.codes import CODES
-from ..report.finding import Finding, Remedy, Severity
-from ..source import Span
-from ..units import clock
+from ..report.finding import Finding, Severity
 from .ball import check_ball
 
 LENGTH_TOLERANCE = 0.05
@@ -58,17 +59,15 @@ def shares(program: Program, shots: Shots, schedule: Schedule | None, judgement:
     for serve in program.session.serves if program.session else ():
         weight, name = max(serve.shares)
         rest = sum(other for other, _ in serve.shares) - weight
-        if serve.order != "mix" or not serve.at_most or weight <= serve.at_most * rest:
+        if not serve.limit or not serve.at_most or weight <= serve.at_most * rest:
             continue
-        said = re.search(r"at\s+most\s+\d+", serve.span.text)
-        assert said
-        place = Span(serve.span.source, serve.span.start + said.start(), serve.span.start + said.end())
         facts = {
             "name": name, "asked": f"{weight} in {weight + rest}",
             "possible": f"{serve.at_most * rest} in {serve.at_most * rest + rest}", "alike": str(serve.at_most),
         }  # fmt: skip
         # One more than just enough, so that the order is not fixed.
-        found.append(Finding("mix-uneven", place, facts, (), (Remedy(place, f"at most {-(-weight // rest) + 1}"),)))
+        remedy = instead(serve.limit, at_most(-(-weight // rest) + 1))
+        found.append(Finding("mix-uneven", remedy.span, facts, (), (remedy,)))
     return found
 
 
@@ -94,12 +93,12 @@ def alike(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
 
 def _variety(program: Program, feed: Feed) -> str:
     """What would make its balls differ: a depth or side in several ways, where each of them can be had, or others."""
-    for line, zone in (("depth", feed.depth), ("side", feed.side)):
-        if zone and " to " in feed.words.get(line, "") and line not in feed.elements:
+    for line, zone in ((feed.said.get("depth"), feed.depth), (feed.said.get("side"), feed.side)):
+        if zone and isinstance(line, Depth | Side) and _is_range(line.choices[0]) and line.kind not in feed.elements:
             varied = {}
             for i in range(WAYS):
                 aimed = Range(zone.low, zone.high, zone.low + (zone.high - zone.low) * (i + 0.5) / WAYS)
-                other = replace(feed, depth=aimed) if line == "depth" else replace(feed, side=aimed)
+                other = replace(feed, depth=aimed) if isinstance(line, Depth) else replace(feed, side=aimed)
                 varied[f"{i}"] = replace(other, name=f"{i}")
             shots = aim(program, varied, explain=False).shots
             met = [shot.predicted.contact[2] for shot in shots.values()]
@@ -112,5 +111,13 @@ def _variety(program: Program, feed: Feed) -> str:
                     for finding in check_ball(program, varied[name], shot)
                 )
             ):
-                return f"so many ways make each ball a little different, such as {line} {feed.words[line]}, {WAYS} ways"
+                several = changed(line, ways=Ways(counted(WAYS)))
+                return f"so many ways make each ball a little different, such as {text(several)}"
     return "a cycle or a mix with another ball makes them differ"
+
+
+def _is_range(place: Place | Lateral) -> bool:
+    match place:
+        case FromLine(extent) | FromNet(extent) | FromSideline(extent) | FromCentre(extent):
+            return isinstance(extent, Bounds)
+    return False

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import IO, Any, NoReturn
 
-from ..reading import Refusal
+from ..scripts import Refusal
 
 CLEAN, ERRORS, USAGE, INTERRUPTED = 0, 1, 2, 130
 Commands = Any

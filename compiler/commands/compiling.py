@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..printable import plural, say
-from ..reading import Refusal, read_bytes, read_script
+from ..scripts import Refusal, read_bytes, read_script
 from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
 from .waiting import Waiting
 
@@ -74,8 +74,8 @@ def _check(options: argparse.Namespace) -> int:
     if options.json:
         from dataclasses import asdict
 
+        from ...grammar.units import DEG
         from ..report.render import json_text
-        from ..units import DEG
 
         summary = asdict(compiled.totals) if compiled.totals else None
         windows = [
@@ -159,7 +159,7 @@ def compiled_of(options: argparse.Namespace, sample: bool, plan: bool) -> "Compi
 
 def _settings(given: list[str]) -> dict[str, tuple[str, str]]:
     """Amounts by name from `NAME=3.5s`."""
-    from ..units import UNITS
+    from ...grammar.units import UNITS
 
     found = {}
     for text in given:
@@ -182,9 +182,9 @@ def tell(compiled: "Compiled", options: argparse.Namespace) -> None:
 
 
 def sum_up(compiled: "Compiled") -> None:
+    from ...grammar.units import DEG, KMH, clock
     from ..report.codes import CODES
     from ..report.finding import Severity
-    from ..units import DEG, KMH, clock
 
     counts = {s: sum(CODES[f.code].severity is s for f in compiled.findings) for s in Severity}
     told = [plural(n, s.value) for s, n in counts.items() if n]
@@ -208,7 +208,7 @@ def sum_up(compiled: "Compiled") -> None:
 
 def _balls(compiled: "Compiled") -> list[str]:
     """Of each feed that is played the pace, the height where it is met, and on which part of the bounce."""
-    from ..units import KMH
+    from ...grammar.units import KMH
 
     if compiled.program is None or compiled.shots is None:
         return []

@@ -72,7 +72,7 @@ def _words(action: argparse.Action) -> tuple[str, ...]:
 
         return tuple(CODES)
     from ...programs.shelf import shelf
-    from ..first import HANDS, JOBS, MACHINES, PERSONS
+    from ..starter import HANDS, JOBS, MACHINES, PERSONS
 
     kept = shelf()
     programs = tuple(entry["name"] for entry in kept["programs"])

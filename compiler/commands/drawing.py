@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..printable import say
-from ..reading import Refusal, read_script
+from ..scripts import Refusal, read_script
 from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
 from .compiling import compiled_of, plan_of, takes_settings, wrote
 

@@ -3,7 +3,7 @@
 import argparse
 import sys
 
-from ..reading import Refusal
+from ..scripts import Refusal
 from . import CLEAN, Commands, colored, command, meant, takes_color
 
 

@@ -4,9 +4,9 @@ import argparse
 import re
 import sys
 
+from ...grammar.source import Source
 from ..printable import say, visible
-from ..reading import decoded, read_bytes, sourced, write_whole
-from ..source import Source
+from ..scripts import decoded, read_bytes, sourced, write_whole
 from . import CLEAN, ERRORS, Commands, colored, command, takes_color
 
 
@@ -30,18 +30,19 @@ def add(commands: Commands) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    from ..format import formatted
+    from ...grammar.format import formatted
 
     read = [(name, data, decoded(name, data)) for name in options.files for data in (read_bytes(name),)]
     code = CLEAN
     for name, data, text in read:
         line_end = "\r\n" if "\r\n" in text else "\n"
         source = sourced(name, text)
-        canonical, findings = formatted(source)
-        if findings:
+        canonical, faults = formatted(source)
+        if faults:
+            from ..report.finding import Finding
             from ..report.render import human
 
-            print(human(findings, colored(options, sys.stderr)), file=sys.stderr)
+            print(human([Finding(*fault) for fault in faults], colored(options, sys.stderr)), file=sys.stderr)
             say(f"feedwright: {name} stays as it is: not every line can be read", sys.stderr)
             code = ERRORS
             continue

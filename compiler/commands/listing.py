@@ -8,7 +8,7 @@ from shutil import get_terminal_size
 from ...programs import shipped
 from ...programs.shelf import LEVELS, Profile, Program, named, shelf
 from ..printable import json_shown, say, visible
-from ..reading import Refusal
+from ..scripts import Refusal
 from . import CLEAN, ERRORS, Commands, colored, command, meant, takes_color
 
 LEAST_ABOUT = 24

@@ -2,7 +2,7 @@
 
 import argparse
 
-from ..reading import Refusal
+from ..scripts import Refusal
 from . import Commands, command
 
 CODES = (

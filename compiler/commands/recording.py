@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..reading import Refusal, read_script
+from ..scripts import Refusal, read_script
 from . import Commands
 from .waiting import Waiting
 
@@ -42,11 +42,11 @@ class _Scripts:
         return read_script(name).text
 
     def plan(self, name: str, text: str, exact: bool) -> "tuple[Plan | None, str]":
+        from ...grammar.source import Source
         from ...programs import ScriptShelf
         from ...targets.feeders import ProfileShelf
         from ..pipeline import compile_source
         from ..report.render import short
-        from ..source import Source
 
         folder = Path(name).parent
         with Waiting() as waiting:

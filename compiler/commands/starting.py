@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import TypeVar
 
 from ..printable import say
-from ..reading import Refusal, write_new
+from ..scripts import Refusal, write_new
 from . import CLEAN, Commands, command, meant
 
 DEFAULT = "first.feed"
@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _answered(options: argparse.Namespace) -> str:
-    from ..first import HANDS, MACHINES, PERSONS, Answers, first_script, jobs_for
+    from ..starter import HANDS, MACHINES, PERSONS, Answers, first_script, jobs_for
 
     def choice(what: str, choices: tuple[str, ...]) -> Callable[[str], str]:
         def read(answer: str) -> str:
@@ -97,7 +97,7 @@ def _asked(given: str | None, question: str, default: str, read: Callable[[str],
 
 
 def _stature(answer: str) -> float | None:
-    from ..first import STATURES
+    from ..starter import STATURES
 
     if not answer:
         return None

@@ -6,7 +6,7 @@ from typing import Annotated, Literal, Protocol, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from .. import units
+from ...grammar import units
 from .command import Template
 from .device import KEYS, STEPS, Limits, scaled
 

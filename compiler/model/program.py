@@ -4,10 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
+from ...grammar import syntax as s
+from ...grammar.source import Source, Span
+from ...grammar.syntax import Line, Node
 from ..physics.air import Air
 from ..physics.ball import Ball
 from ..physics.bounce import Surface
-from ..source import Source, Span
 from .court import Court
 from .feeder import Feeder
 from .player import Player
@@ -47,7 +49,11 @@ class Post:
     players_side: bool
     screen: bool
     words: str
-    span: Span = field(compare=False)
+    sentence: s.Feeder = field(compare=False)
+
+    @property
+    def span(self) -> Span:
+        return self.sentence.span
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +74,13 @@ class Reply:
     topspin: float | None
     sidespin: float | None
     pace: float | None
-    span: Span = field(compare=False)
-    spans: Mapping[str, Span] = field(compare=False)
-    """The place of each wish: x, y, over_net, spin, pace."""
+    sentence: s.Reply = field(compare=False)
+    wishes: Mapping[str, s.Wish] = field(compare=False)
+    """What says each of x, y, over_net, spin, pace."""
+
+    @property
+    def span(self) -> Span:
+        return self.sentence.span
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,10 +119,12 @@ class Feed:
     words: Mapping[str, str]
     notes: tuple[str, ...]
     span: Span = field(compare=False)
-    spans: Mapping[str, Span] = field(compare=False)
-    """The line of each attribute; of an inherited one, the line of the feed it came from."""
+    said: Mapping[str, Node] = field(compare=False)
+    """What says each attribute: a line of the feed, or of the one it came from."""
+    line: Line = field(compare=False)
+    """The feed's own line in the script, with the lines under it."""
     elements: frozenset[str] = frozenset()
-    """Attributes of which `spans` marks one element of a list, or a line that offers many ways, not a line alone."""
+    """Attributes that are said by one element of a list, or by a line that offers many ways, not by a line alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +153,8 @@ class Serve:
     words: str
     notes: tuple[str, ...]
     span: Span = field(compare=False)
+    limit: s.AtMost | None = field(default=None, compare=False)
+    """What says `at_most`."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ..source import Span
+from ...grammar.source import Span
 from .program import LadderRules, Pause, Serve
 
 Indices = NDArray[np.intp]

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
-from ..source import Span
+from ...grammar.edits import Edit
+from ...grammar.source import Span
 
 
 class Severity(Enum):
@@ -13,12 +14,8 @@ class Severity(Enum):
     NOTE = "note"
 
 
-@dataclass(frozen=True, slots=True)
-class Remedy:
-    """Source that would mend the finding: `text` in the place of `span`."""
-
-    span: Span
-    text: str
+Remedy = Edit
+"""The change of a source that would mend a finding."""
 
 
 @dataclass(frozen=True, slots=True)

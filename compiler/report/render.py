@@ -4,8 +4,8 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
+from ...grammar.source import Source, Span
 from ..printable import json_shown, visible
-from ..source import Source, Span
 from .codes import CODES
 from .finding import Finding, Remedy, Severity
 from .wording import advice, headline

@@ -6,8 +6,8 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from urllib.parse import quote
 
+from ...grammar.source import Span
 from ..printable import json_shown
-from ..source import Span
 from .codes import CODES
 from .finding import Finding, Remedy
 from .render import json_place, made_line

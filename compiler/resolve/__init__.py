@@ -1,18 +1,19 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from typing import TypeVar
 
+from ...grammar import syntax as s
+from ...grammar.mistakes import near_names, opening
+from ...grammar.source import Span
+from ...grammar.syntax import Line, Tree
 from ..model.court import courts
 from ..model.feeder import Profiles
 from ..model.player import Player
 from ..model.program import Program, Variation, Zone
-from ..model.tree import Line, Tree
-from ..parse import near_names
 from ..report.codes import CODES
 from ..report.finding import Finding, Severity
-from ..source import Span
 from .amounts import Desk, Slip, one_of
 from .feeds import Family, FeedReader
 from .given import put_in
@@ -23,7 +24,7 @@ from .variations import read_variation, read_zone
 
 __all__ = ["resolve"]
 
-_HEAD = re.compile(r"(\w+)\s+([A-Za-z][\w-]*)(?![^\s,])", re.ASCII)
+N = TypeVar("N", s.Zone, s.Variation, s.Feed)
 
 
 def resolve(
@@ -32,34 +33,35 @@ def resolve(
     """The program, or None where its head leaves nothing to compute with, and every slip found."""
     tree, given, slips = put_in(tree, settings)
     desk = Desk(slips, whole=all(sound(line) for line in tree.lines))
-    allowed = tuple(code for line in tree.of_kind("allow") if (code := desk.read(lambda: _allowed(line))))  # noqa: B023
-    programs, sessions = list(tree.of_kind("program")), list(tree.of_kind("session"))
-    unread = any(line.node is None for line in tree.lines)
+    allowed = tuple(code for _, said in tree.of(s.Allow) if (code := desk.read(lambda: _allowed(said))))  # noqa: B023
+    programs, sessions = list(tree.of(s.Program)), list(tree.of(s.Session))
+    unread = any(line.sentence is None for line in tree.lines)
     if not programs and not unread:
         desk.add(Finding("program-missing", Span(tree.span.source, 0, 0)))
-    for kind, lines in (("program", programs), ("session", sessions)):
+    for kind, lines in (("program", [line for line, _ in programs]), ("session", [line for line, _ in sessions])):
         for again in lines[1:]:
             desk.add(Finding("said-twice", again.span, {"what": kind}, (("first here", lines[0].span),)))
-    head = read_head(programs[0], desk, profiles) if programs else Head()
+    head = read_head(programs[0][0], desk, profiles) if programs else Head()
     # A head that could not be read leaves the rest to be read on any court by any player; nothing is aimed then.
     ground = Ground(head.court or courts(False)["singles"], head.player or Player("right", 1.75))
     zones: dict[str, Zone | None] = dict.fromkeys(_ghosts(tree, "zone"))
-    for name, line in _named(tree, "zone", desk).items():
+    for name, (line, _) in _named(tree, s.Zone, desk).items():
         zones[name] = desk.read(lambda: read_zone(line, desk, ground))  # noqa: B023 - read at once
     variations: dict[str, Variation] = {
-        name: read_variation(line, desk, ground, zones) for name, line in _named(tree, "variation", desk).items()
+        name: read_variation(line, said, desk, ground, zones)
+        for name, (line, said) in _named(tree, s.Variation, desk).items()
     }
-    feed_lines = _named(tree, "feed", desk)
+    feed_lines = _named(tree, s.Feed, desk)
     ghosts = tuple(_ghosts(tree, "feed"))
     goals = {name: variation.goal for name, variation in variations.items()}
     known = (*variations, *_ghosts(tree, "variation"))
     reader = FeedReader(desk, ground, zones, known, feed_lines, ghosts, goals)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     feeds |= {name: reader.feed(name) for name in feed_lines}
-    session = read_session(sessions[0], desk, feeds, reader) if sessions else None
+    session = read_session(*sessions[0], desk, feeds, reader) if sessions else None
     if programs and not feeds and not unread:
-        desk.add(Finding("feeds-missing", programs[0].span))
-    program = _program(tree, programs[0], head) if programs else None
+        desk.add(Finding("feeds-missing", programs[0][0].span))
+    program = _program(tree, *programs[0], head) if programs else None
     if program is None:
         return None, desk.findings
     return replace(
@@ -77,20 +79,11 @@ def resolve(
     ), desk.findings
 
 
-def _program(tree: Tree, line: Line, head: Head) -> Program | None:
-    if not (
-        head.court
-        and head.surface
-        and head.ball
-        and head.player
-        and head.feeder
-        and head.post
-        and head.air
-        and line.node
-    ):
+def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | None:
+    if not (head.court and head.surface and head.ball and head.player and head.feeder and head.post and head.air):
         return None
     return Program(
-        title=line.node.words("TITLE")[0].text[1:-1],
+        title=said.title.unquoted,
         source=tree.span.source,
         court=head.court,
         ball=head.ball,
@@ -111,37 +104,34 @@ def _program(tree: Tree, line: Line, head: Head) -> Program | None:
     )
 
 
-def _allowed(line: Line) -> str:
-    assert line.node
-    word = line.node.words("NAME")[0]
-    code = one_of(word.text, word.span, CODES, "message")
+def _allowed(said: s.Allow) -> str:
+    code = one_of(said.name.text, said.name.span, CODES, "message")
     if CODES[code].severity is Severity.ERROR:
-        raise Slip("error-allowed", word.span, name=code)
+        raise Slip("error-allowed", said.name.span, name=code)
     return code
 
 
 def _ghosts(tree: Tree, kind: str) -> list[str]:
     """Names that a line opens although it could not be read: known, so that using them is no second slip."""
-    heads = (_HEAD.match(line.span.text) for line in _unread(tree.lines))
-    return [head[2] for head in heads if head and near_names(head[1].lower(), [kind])]
+    heads = (opening(line.span.text) for line in _unread(tree.lines))
+    return [name for word, name in heads if name and near_names(word.lower(), [kind])]
 
 
 def _unread(lines: Iterable[Line]) -> Iterator[Line]:
     for line in lines:
-        if line.node is None:
+        if line.sentence is None:
             yield line
         yield from _unread(line.children)
 
 
-def _named(tree: Tree, kind: str, desk: Desk) -> dict[str, Line]:
+def _named(tree: Tree, kind: type[N], desk: Desk) -> dict[str, tuple[Line, N]]:
     """The lines of a kind by the name they open; a name opened twice is told at the second place."""
-    found: dict[str, Line] = {}
-    for line in tree.of_kind(kind):
-        assert line.node
-        name = line.node.words("NAME")[0]
+    found: dict[str, tuple[Line, N]] = {}
+    for line, said in tree.of(kind):
+        name = said.name
         if name.text in found:
-            facts, first = {"what": f"{kind} {name.text}"}, found[name.text].span
+            facts, first = {"what": f"{said.kind} {name.text}"}, found[name.text][0].span
             desk.add(Finding("said-twice", name.span, facts, (("first here", first),)))
         else:
-            found[name.text] = line
+            found[name.text] = line, said
     return found

@@ -4,12 +4,13 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
-from .. import units
+from ...grammar import units
+from ...grammar.mistakes import listed, near_names
+from ...grammar.print import text
+from ...grammar.source import Span
+from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
 from ..model.program import Range
-from ..model.tree import Node, Word
-from ..parse import listed, near_names
 from ..report.finding import Finding
-from ..source import Span
 
 T = TypeVar("T")
 
@@ -96,34 +97,29 @@ PLAIN = {
 }
 
 
-def quantity(node: Node, what: str) -> float:
+def quantity(node: Amount, what: str) -> float:
     """The SI value of a number with its unit, where its dimension fits and the value makes sense."""
-    number, unit = node.word("NUMBER"), node.word("UNIT")
-    assert number and unit
-    return _sensible(number, unit, what, node.span)
+    assert isinstance(node, Quantity)  # what has a name was put in before
+    return _sensible(node.number, node.unit, what, node.span)
 
 
-def extent(node: Node, what: str) -> Range:
+def extent(node: Extent, what: str) -> Range:
     """A range low to high, or a single value, for which low = high = aim."""
-    inner = node.node("quantity")
-    if inner:
-        value = quantity(inner, what)
+    if not isinstance(node, Bounds):
+        value = quantity(node, what)
         return Range(value, value, value)
-    (first, last), unit = node.words("NUMBER"), node.word("UNIT")
-    assert unit
-    low, high = _sensible(first, unit, what, node.span), _sensible(last, unit, what, node.span)
+    low, high = (_sensible(edge, node.unit, what, node.span) for edge in (node.low, node.high))
     if not low < high:
-        raise Slip("range-backwards", node.span, low=first.text, high=f"{last.text} {unit.text}")
+        raise Slip("range-backwards", node.span, low=node.low.text, high=text(Quantity(node.high, node.unit)))
     return Range(low, high, (low + high) / 2)
 
 
-def of_series(node: Node, what: str) -> list[tuple[float, str]]:
+def of_series(node: Series, what: str) -> list[tuple[float, str]]:
     """The SI values of numbers that share a unit, each with its words."""
-    unit = node.words("UNIT")[0]
-    return [(_sensible(n, unit, what, n.span), f"{n.text} {unit.text}") for n in node.words("NUMBER")]
+    return [(_sensible(n, node.unit, what, n.span), text(Quantity(n, node.unit))) for n in node.numbers]
 
 
-def single(node: Node, what: str) -> float:
+def single(node: Extent, what: str) -> float:
     """An extent that has to be one value."""
     found = extent(node, what)
     if found.low != found.high:
@@ -131,15 +127,15 @@ def single(node: Node, what: str) -> float:
     return found.aim
 
 
-def one_of(text: str, span: Span, known: Iterable[str], kind: str, nearby: Iterable[str] = ()) -> str:
+def one_of(said: str, span: Span, known: Iterable[str], kind: str, nearby: Iterable[str] = ()) -> str:
     """The name itself where it is known; `nearby` are words of the sentence that may have been meant as well."""
     names = list(known)
-    if text not in names:
+    if said not in names:
         every = listed([*names, *nearby]) if len(names) <= MOST_LISTED else ""
         raise Slip(
-            "unknown-name", span, kind=kind, name=text, near=listed(near_names(text, [*names, *nearby])), known=every
+            "unknown-name", span, kind=kind, name=said, near=listed(near_names(said, [*names, *nearby])), known=every
         )
-    return text
+    return said
 
 
 def plain(word: Word, what: str, whole: bool = True) -> float:

@@ -1,24 +1,24 @@
 """Feeds: own lines over inherited ones, and what fixes the flight."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from itertools import pairwise, product
+from itertools import product
 from math import prod
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple
 
+from ...grammar import syntax as s
+from ...grammar.edits import inside_baseline
+from ...grammar.parse import DEEPEST
+from ...grammar.print import text
+from ...grammar.source import Span
+from ...grammar.syntax import Line, Word
 from ..model.program import Aim, Feed, Range, Zone
-from ..model.tree import Line, Node, Word
-from ..parse import DEEPEST
 from ..report.finding import Finding
-from ..source import Span
-from ..units import number
 from . import options
 from .amounts import Desk, Slip, one_of, quantity
 from .head import notes, sound
 from .options import Option
 from .places import Ground
-
-T = TypeVar("T")
 
 # Lines of which a flight needs exactly one, beside place and spin. `contact` is the height of a ball on the full.
 FIXING = ("net height", "bounce height", "pace", "time")
@@ -40,7 +40,7 @@ class FeedReader:
     ground: Ground
     zones: Mapping[str, Zone | None]
     variation_names: tuple[str, ...]
-    lines: Mapping[str, Line]
+    lines: Mapping[str, tuple[Line, s.Feed]]
     """Every feed that the script opens, by name."""
     unread: tuple[str, ...] = ()
     """Feeds whose opening line could not be read."""
@@ -63,98 +63,98 @@ class FeedReader:
         return self.read[name]
 
     def _feed(self, name: str) -> Family | None:
-        line = self.lines[name]
+        line, head = self.lines[name]
         chain, broken = self._chain(name)
-        slots: dict[str, Node] = {}
-        inherited: dict[str, Node] = {}
-        for link in reversed(chain):
+        slots: dict[str, s.Sentence] = {}
+        inherited: dict[str, s.Sentence] = {}
+        for link, _ in reversed(chain):
             inherited = dict(slots)
             own, harmed = self._own(link, quiet=link is not line)
             broken = broken or harmed
             _inherit(slots, own)
-        aims = next((word for link in chain for word in _named_by(link, "AIMS")), None)
+        aims = next((said.aims for _, said in chain if said.aims), None)
         variation = aims.text if aims else None
         if aims and variation not in self.variation_names:
-            if line.span.start <= aims.span.start < line.span.end:  # told once, where it is written
+            if aims is head.aims:  # told once, where it is written
                 self.desk.read(lambda: one_of(aims.text, aims.span, self.variation_names, "variation"))
             variation = None
-        feed = self._settle(line, slots, variation)  # before anything else, so that every line's own slip is told
-        if broken or not self._complete(line, slots, inherited) or feed is None:
+        feed = self._settle(line, head, slots, variation)  # before anything else, so that each line's own slip is told
+        if broken or not self._complete(head.name, slots, inherited) or feed is None:
             self.desk.whole = False
             return None
         return feed
 
-    def _chain(self, name: str) -> tuple[list[Line], bool]:
+    def _chain(self, name: str) -> tuple[list[tuple[Line, s.Feed]], bool]:
         """The feed and those it is like, own one first; and whether one of them could not be read."""
         chain, names = [self.lines[name]], [name]
         while True:
-            like = next(_named_by(chain[-1], "LIKE"), None)
+            like = chain[-1][1].like
             if like is None or like.text in self.unread:
                 return chain, like is not None
             if like.text in names:
                 raise self._circle(names[names.index(like.text) :])
             if len(chain) == DEEPEST and like.text in self.lines:
-                self._deep(chain[0], self.lines[like.text])
+                self._deep(chain[0][1].like, self.lines[like.text][1])
                 return chain, True
             if like.text not in self.lines:
                 one_of(like.text, like.span, [n for n in self.lines if n != names[-1]], "feed")
             chain.append(self.lines[like.text])
             names.append(like.text)
 
-    def _deep(self, line: Line, last: Line) -> None:
+    def _deep(self, like: Word | None, last: s.Feed) -> None:
         """Told of the first feed that goes too deep, not again of those that are like it."""
-        if not any(_named_by(last, "LIKE")):
+        if like and not last.like:
             facts = {"what": "feeds are like one another", "limit": str(DEEPEST)}
-            self.desk.add(Finding("too-deep", next(_named_by(line, "LIKE")).span, facts))
+            self.desk.add(Finding("too-deep", like.span, facts))
 
     def _circle(self, names: list[str]) -> Slip:
         """Told from the first of them in the script on, whichever led here."""
         first = next(i for line in self.lines for i, name in enumerate(names) if name == line)
         names = [*names[first:], *names[:first], names[first]]
-        like = next(_named_by(self.lines[names[0]], "LIKE"))
+        like = self.lines[names[0]][1].like
+        assert like
         return Slip("like-circle", like.span, chain=" like ".join(names))
 
-    def _own(self, line: Line, quiet: bool) -> tuple[dict[str, Node], bool]:
+    def _own(self, line: Line, quiet: bool) -> tuple[dict[str, s.Sentence], bool]:
         """The lines of one feed by slot, and whether one of them could not be read or stands twice."""
-        own: dict[str, Node] = {}
+        own: dict[str, s.Sentence] = {}
         broken = False
         for child in line.children:
             broken = broken or not sound(child)
-            if child.node is None:
+            if child.sentence is None or isinstance(child.sentence, s.Note):
                 continue
-            if child.kind != "note":
-                slot = _slot(child.node)
-                if slot in own:
-                    broken = True
-                    if not quiet:
-                        self.desk.add(
-                            Finding("said-twice", child.span, {"what": child.kind}, (("first here", own[slot].span),))
-                        )
-                own.setdefault(slot, child.node)
+            slot = _slot(child.sentence)
+            if slot in own:
+                broken = True
+                if not quiet:
+                    self.desk.add(
+                        Finding("said-twice", child.span, {"what": child.kind}, (("first here", own[slot].span),))
+                    )
+            own.setdefault(slot, child.sentence)
         return own, broken
 
-    def _complete(self, line: Line, slots: Mapping[str, Node], inherited: Mapping[str, Node]) -> bool:
+    def _complete(self, name: Word, slots: Mapping[str, s.Sentence], inherited: Mapping[str, s.Sentence]) -> bool:
         """Place, spin and rhythm are there, and exactly one line fixes the flight. What the feed it is like lacks too
         is told there."""
         full, into, missing = "contact" in slots, slots.get("into"), _missing(slots)
         told = bool(inherited) and set(missing) <= set(_missing(inherited))
         fixing = [slot for slot in FIXING if slot in slots]
-        clashes = [slots[s] for s in ("side", "depth") if s in slots] if into else []
+        clashes = [slots[slot] for slot in ("side", "depth") if slot in slots] if into else []
         if clashes:
             self._clash(clashes[0].span, into.span if into else clashes[0].span, "a zone gives side and depth already")
         elif full and "depth" in slots:
             self._clash(slots["depth"].span, slots["contact"].span, "a ball on the full does not land before contact")
         elif missing:
-            facts = {"what": ", ".join(missing), "name": _name(line)}
+            facts = {"what": ", ".join(missing), "name": name.text}
             if not told:
-                self.desk.add(Finding("feed-incomplete", _head(line), facts))
+                self.desk.add(Finding("feed-incomplete", name.span, facts))
         elif not fixing:
             if inherited and not inherited.keys() & set(FIXING) and ("contact" in inherited) == full:
                 return False
             wanted = "height over net, pace or time" if full else "height (over net or at the player), pace or time"
-            self.desk.add(Finding("undetermined", _head(line), {"wanted": wanted, "name": _name(line)}))
+            self.desk.add(Finding("undetermined", name.span, {"wanted": wanted, "name": name.text}))
         elif len(fixing) > 1:
-            spans = sorted((slots[s].span for s in fixing), key=lambda span: span.start)
+            spans = sorted((slots[slot].span for slot in fixing), key=lambda span: span.start)
             self._clash(spans[1], spans[0], "each of these fixes the flight alone", *spans[2:])
         else:
             return True
@@ -164,22 +164,24 @@ class FeedReader:
         also = (("together with this", other), *(("and this", span) for span in more))
         self.desk.add(Finding("overdetermined", span, {"why": why}, also))
 
-    def _settle(self, line: Line, slots: Mapping[str, Node], variation: str | None) -> Family | None:
+    def _settle(
+        self, line: Line, head: s.Feed, slots: Mapping[str, s.Sentence], variation: str | None
+    ) -> Family | None:
         """Read every line that is there, noting each slip; the family of balls that lists and so many ways make, in
         every combination, or None where something it needs could not be read."""
-        read, ground = self._read, self.ground
-        stance = read(slots, "stance", self._stance)
-        interval = read(slots, "interval", lambda node: quantity(node.nodes("quantity")[0], "interval"))
-        offers = {"spin": read(slots, "spin", options.spins)}
+        said = (slots.get(slot) for slot in ("stance", "interval", "bounce height", "arc"))
+        place, rhythm, bounce, arc = said
+        stance = self.desk.read(lambda: self._stance(place.place)) if isinstance(place, s.Stance) else None
+        interval = (
+            self.desk.read(lambda: quantity(rhythm.amount, "interval")) if isinstance(rhythm, s.Interval) else None
+        )
+        needed = ["spin"]
         if "into" in slots:
-            offers["into"] = read(slots, "into", self._into)
+            needed.append("into")
         else:
-            offers["side"] = read(slots, "side", lambda node: options.sides(node, ground))
-            if "contact" not in slots:
-                offers["depth"] = read(slots, "depth", lambda node: options.depths(node, ground))
-        for slot in ("contact", *FIXING):
-            if slot in slots:
-                offers[slot] = read(slots, slot, self._fixing)
+            needed += ["side"] if "contact" in slots else ["side", "depth"]
+        needed += [slot for slot in ("contact", *FIXING) if slot in slots]
+        offers = {slot: self._offered(slots.get(slot)) for slot in needed}
         if stance is None or interval is None or not all(offers.values()):
             return None
         chosen = {slot: offered for slot, offered in offers.items() if offered}
@@ -190,8 +192,8 @@ class FeedReader:
                 Finding("family-too-large", slots[widest].span, {"found": str(size), "limit": str(LARGEST_FAMILY)})
             )
             return None
-        phase = slots["bounce height"].node("phase") if "bounce height" in slots else None
-        name = _name(line)
+        phase = bounce.phase if isinstance(bounce, s.Height) else None
+        name = head.name.text
         base = Feed(
             name=name,
             family=name,
@@ -201,17 +203,18 @@ class FeedReader:
             stance=stance,
             aim=Aim.PACE,
             value=0.0,
-            phase=phase.parts[0].span.text if phase else None,
+            phase=phase.word.text if phase else None,
             contact_height=None,
             topspin=0.0,
             sidespin=0.0,
             interval=interval,
-            between_contacts=slots["interval"].has("BETWEEN_CONTACTS"),
-            arc=slots["arc"].words("LOW", "LOOPED")[0].text if "arc" in slots else None,
-            words={_word(slot): node.span.text.split(None, 1)[1] for slot, node in slots.items()},
+            between_contacts=isinstance(rhythm, s.Interval) and rhythm.between is not None,
+            arc=arc.word.text if isinstance(arc, s.Arc) else None,
+            words={_word(slot): node.said for slot, node in slots.items()},
             notes=notes(line),
-            span=_head(line),
-            spans={_word(slot): node.span for slot, node in slots.items()},
+            span=head.name.span,
+            said={_word(slot): node for slot, node in slots.items()},
+            line=line,
         )
         members = tuple(
             _with(base, zip(chosen, choice, strict=True), f"{name} {i}" if size > 1 else name)
@@ -219,31 +222,30 @@ class FeedReader:
         )
         return Family(name, members)
 
-    def rungs(self, node: Node, name: str) -> tuple[str, tuple[Feed, ...], tuple[str, ...]]:
+    def rungs(self, node: s.Ladder, name: str) -> tuple[str, tuple[Feed, ...], tuple[str, ...]]:
         """What a ladder climbs in, the feed once a rung, and each rung's words: what the ladder names replaces what the
         feed says."""
         family = self.read[name]
         assert family
         if len(family.members) > 1:
             several = family.members[0]
-            made = next((several.spans[word] for word in several.words if word in several.elements), several.span)
-            raise Slip("ladder-of-family", node.span, (("this makes it a family", made),), name=name)
+            made = next((several.said[word].span for word in several.words if word in several.elements), several.span)
+            raise Slip("ladder-of-family", node.rungs.span, (("this makes it a family", made),), name=name)
         base = family.members[0]
-        if node.has("PACE"):
-            slot, offered = "pace", options.paces(node)
-        elif node.has("SPIN"):
-            slot, offered = "spin", options.spins(node)
-        elif node.has("DEPTH"):
-            slot, offered = "depth", options.depths(node, self.ground)
-        else:
-            slot, offered = (
-                "net height" if node.has("OVER_NET") else "bounce height",
-                options.heights(node, self.ground),
-            )
+        slot = _slot(node.rungs)
+        match node.rungs:
+            case s.Pace():
+                offered = options.paces(node.rungs)
+            case s.Spin():
+                offered = options.spins(node.rungs)
+            case s.Depth():
+                offered = options.depths(node.rungs, self.ground)
+            case s.Height():
+                offered = options.heights(node.rungs, self.ground)
         if len(offered) < 2:
-            raise Slip("ladder-of-one", node.span)
+            raise Slip("ladder-of-one", node.rungs.span)
         if base.depth is None and slot in ("depth", "bounce height"):
-            raise Slip("ladder-on-the-full", node.span, name=name)
+            raise Slip("ladder-on-the-full", node.rungs.span, name=name)
         if slot in FIXING:
             base = _freed(base, base.phase if slot == "bounce height" else None)
         rungs = [
@@ -254,38 +256,40 @@ class FeedReader:
         labels = [option.words + over for option in offered]
         if slot == "depth" and len(set(labels)) < len(labels):  # ways through one zone: each is told by its aim
             base_line = self.ground.court.half_length
-            labels = [f"{number(base_line - option.value.aim, 2)} m inside baseline" for option in offered]
+            labels = [text(inside_baseline(base_line - option.value.aim)) for option in offered]
         return _word(slot), tuple(rungs), tuple(labels)
 
-    def _read(self, slots: Mapping[str, Node], slot: str, reader: Callable[[Node], T]) -> T | None:
-        """One line's value; None where the line is missing or has a slip, which is noted."""
-        node = slots.get(slot)
-        return None if node is None else self.desk.read(lambda: reader(node))
+    def _offered(self, node: s.Sentence | None) -> list[Option] | None:
+        """What a line offers; None where the line is missing or has a slip, which is noted."""
+        return None if node is None else self.desk.read(lambda: self._options(node))
 
-    def _into(self, node: Node) -> list[Option]:
-        name = node.words("NAME")[0]
-        zone = self.zones[one_of(name.text, name.span, self.zones, "zone")]
-        return [Option(zone, name.text, node.span, True)] if zone else []
+    def _options(self, node: s.Sentence) -> list[Option]:
+        match node:
+            case s.Spin():
+                return options.spins(node)
+            case s.Side():
+                return options.sides(node, self.ground)
+            case s.Depth():
+                return options.depths(node, self.ground)
+            case s.Pace():
+                return options.paces(node)
+            case s.Time(amount):
+                return [Option((Aim.TIME, quantity(amount, "time to contact")), node.said, node, True)]
+            case s.Into(name):
+                zone = self.zones[one_of(name.text, name.span, self.zones, "zone")]
+                return [Option(zone, name.text, node, True)] if zone else []
+            case s.Height(levels, _, _, phase):
+                top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
+                if top and phase:
+                    code = "height-on-the-full" if phase.on_the_full else "top-has-no-phase"
+                    raise Slip(code, (top if phase.on_the_full else phase).span)
+                return options.heights(node, self.ground)
+        raise AssertionError(node)
 
-    def _fixing(self, node: Node) -> list[Option]:
-        if node.kind == "pace":
-            return options.paces(node)
-        if node.kind == "time":
-            value = quantity(node.nodes("quantity")[0], "time to contact")
-            return [Option((Aim.TIME, value), node.span.text.split(None, 1)[1], node.span, True)]
-        phase = node.node("phase")
-        top = next((level for level in node.nodes("level") if level.has("TOP_OF_BOUNCE")), None)
-        if top and phase:
-            code = "height-on-the-full" if phase.has("ON_THE_FULL") else "top-has-no-phase"
-            raise Slip(code, (top if phase.has("ON_THE_FULL") else phase).span)
-        return options.heights(node, self.ground)
-
-    def _stance(self, node: Node) -> float:
-        place = node.nodes("place")[0]
-        distance = place.node("distance")
-        if distance is None:
+    def _stance(self, place: s.Place) -> float:
+        if isinstance(place, s.Name):
             raise Slip("stance-place", place.span)
-        found = self.ground.distance(distance, zone=False)
+        found = self.ground.distance(place, zone=False)
         if found.low != found.high:
             raise Slip("range-not-here", place.span, what="stance")
         return found.aim
@@ -294,7 +298,7 @@ class FeedReader:
 def _with(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed:
     """The feed with one option of each line."""
     found: dict[str, Any] = {}
-    words, spans, elements = dict(base.words), dict(base.spans), set(base.elements)
+    words, said, elements = dict(base.words), dict(base.said), set(base.elements)
     for slot, option in choices:
         if slot == "into":
             found["side"], found["depth"] = option.value.x, option.value.y
@@ -307,31 +311,30 @@ def _with(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed:
         else:
             found[slot] = option.value
         if not option.alone:
-            words[_word(slot)], spans[_word(slot)] = option.words, option.span
+            words[_word(slot)], said[_word(slot)] = option.words, option.node
             elements.add(_word(slot))
-    return replace(base, **found, name=name, words=words, spans=spans, elements=frozenset(elements))
+    return replace(base, **found, name=name, words=words, said=said, elements=frozenset(elements))
 
 
 def _freed(base: Feed, phase: str | None) -> Feed:
     """The feed without what fixes its flight."""
     gone = {"height over net", "pace", "time"} | ({"height"} if base.depth else set())
     words = {word: text for word, text in base.words.items() if word not in gone}
-    return replace(base, phase=phase, words=words, spans={word: base.spans[word] for word in words})
+    return replace(base, phase=phase, words=words, said={word: base.said[word] for word in words})
 
 
-def _missing(slots: Mapping[str, Node]) -> list[str]:
+def _missing(slots: Mapping[str, s.Sentence]) -> list[str]:
     given = {"into": ("side", "depth"), "contact": ("depth",)}
     said = {*slots, *(slot for key, covered in given.items() if key in slots for slot in covered)}
     return [slot for slot in NEEDED if slot not in said]
 
 
-def _slot(node: Node) -> str:
-    if node.kind != "height":
+def _slot(node: s.Sentence) -> str:
+    if not isinstance(node, s.Height):
         return node.kind
-    phase = node.node("phase")
-    if phase and phase.has("ON_THE_FULL"):
+    if node.phase and node.phase.on_the_full:
         return "contact"
-    return "net height" if node.has("OVER_NET") else "bounce height"
+    return "net height" if node.net else "bounce height"
 
 
 def _word(slot: str) -> str:
@@ -339,7 +342,7 @@ def _word(slot: str) -> str:
     return {"net height": "height over net", "bounce height": "height", "contact": "height"}.get(slot, slot)
 
 
-def _inherit(slots: dict[str, Node], own: Mapping[str, Node]) -> None:
+def _inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None:
     """Lay a feed's own lines over inherited ones: what fixes the flight replaces whatever fixed it before."""
     if own.keys() & set(FIXING):
         for slot in FIXING:
@@ -355,19 +358,3 @@ def _inherit(slots: dict[str, Node], own: Mapping[str, Node]) -> None:
     if {"side", "depth"} & own.keys():
         slots.pop("into", None)
     slots.update(own)
-
-
-def _named_by(line: Line, keyword: str) -> Iterator[Word]:
-    """The name behind a keyword of a feed's head."""
-    parts = line.node.parts if line.node else ()
-    return (name for word, name in pairwise(parts) if word.kind == keyword and isinstance(name, Word))
-
-
-def _name(line: Line) -> str:
-    assert line.node
-    return line.node.words("NAME")[0].text
-
-
-def _head(line: Line) -> Span:
-    assert line.node
-    return line.node.words("NAME")[0].span

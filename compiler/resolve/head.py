@@ -2,19 +2,25 @@
 
 from dataclasses import dataclass, replace
 from math import inf
+from typing import TypeVar
 
+from ...grammar import syntax as s
+from ...grammar.edits import amount
+from ...grammar.print import text
+from ...grammar.source import Span
+from ...grammar.syntax import Line, sentences
 from ..model.court import Court, courts
 from ..model.feeder import Feeder, ProfileProblem, Profiles
 from ..model.player import BODY_SHARES, Player
 from ..model.program import Post, Range
-from ..model.tree import Line, Node
 from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
 from ..physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, in_play, surface_of_pace
 from ..report.finding import Finding
-from ..source import Span
 from .amounts import Desk, Slip, count, one_of, plain, quantity
 from .places import Ground
+
+N = TypeVar("N", bound=s.Sentence)
 
 YOUNGEST_ADULT_STATURE = 1.45  # below it the shares of adults mislead; own choice
 AT_NET_M = 3.0
@@ -37,105 +43,91 @@ class Head:
 
 
 def read_head(program: Line, desk: Desk, profiles: Profiles) -> Head:
-    lines: dict[str, Line] = {}
-    broken = any(child.node is None for child in program.children)
+    said: dict[str, Line] = {}
+    broken = any(child.sentence is None for child in program.children)
     for child in program.children:
-        if child.kind in lines and child.kind not in ("note", "given"):
-            desk.add(Finding("said-twice", child.span, {"what": child.kind}, (("first here", lines[child.kind].span),)))
-        lines.setdefault(child.kind, child)
+        if child.kind in said and child.kind not in ("note", "given"):
+            desk.add(Finding("said-twice", child.span, {"what": child.kind}, (("first here", said[child.kind].span),)))
+        said.setdefault(child.kind, child)
 
-    def node(kind: str, needed: bool = False) -> Node | None:
-        line = lines.get(kind)
-        if needed and line is None and not broken:
-            desk.add(Finding("head-incomplete", program.span, {"what": kind}))
-        return line.node if line else None
+    def sentence(kind: type[N], needed: bool = False) -> N | None:
+        """The first of its kind."""
+        found = next((sentence for _, sentence in sentences(program.children, kind)), None)
+        if needed and found is None and not broken:
+            desk.add(Finding("head-incomplete", program.span, {"what": kind.kind}))
+        return found
 
-    court_node, ceiling_node = node("court"), node("ceiling")
-    ball_node, surface_node = node("ball"), node("surface", True)
-    court = desk.read(lambda: _court(court_node, ceiling_node))
-    ball = BALLS["type 2"] if ball_node is None else desk.read(lambda: _ball(ball_node))
-    surface = desk.read(lambda: _surface(surface_node)) if surface_node else None
-    player = _player(node("player", True), node("body"), desk)
-    air_node, seed_node, feeder_node = node("air"), node("seed"), node("feeder", True)
-    air = Air(density(20.0, 0.0)) if air_node is None else desk.read(lambda: _air(air_node))
+    court_line, ceiling = sentence(s.Court), sentence(s.Ceiling)
+    ball_line, surface_line = sentence(s.Ball), sentence(s.Surface, True)
+    court = desk.read(lambda: _court(court_line, ceiling))
+    ball = BALLS["type 2"] if ball_line is None else desk.read(lambda: _ball(ball_line))
+    surface = desk.read(lambda: _surface(surface_line)) if surface_line else None
+    player = _player(sentence(s.Player, True), sentence(s.Body), desk)
+    air_line, seed_line, feeder_line = sentence(s.Air), sentence(s.Seed), sentence(s.Feeder, True)
+    air = Air(density(20.0, 0.0)) if air_line is None else desk.read(lambda: _air(air_line))
     if surface and ball and air:
         surface = in_play(surface, ball, air.temperature_c)
-    feeder = desk.read(lambda: _feeder(feeder_node, profiles)) if feeder_node else None
+    feeder = desk.read(lambda: _feeder(feeder_line, profiles)) if feeder_line else None
     post = None
-    if feeder_node and court and player:
+    if feeder_line and court and player:
         ground = Ground(court, player)
-        post = desk.read(lambda: _post(feeder_node, ground))
-    seed = desk.read(lambda: count(seed_node.words("NUMBER")[0], "seed")) if seed_node else 1
+        post = desk.read(lambda: _post(feeder_line, ground))
+    seed = desk.read(lambda: count(seed_line.number, "seed")) if seed_line else 1
     return Head(court, surface, ball, player, feeder, post, air, seed or 0, notes(program))
 
 
 def sound(line: Line) -> bool:
     """Whether a line and all under it could be read."""
-    return line.node is not None and all(sound(child) for child in line.children)
+    return line.sentence is not None and all(sound(child) for child in line.children)
 
 
 def notes(line: Line) -> tuple[str, ...]:
-    return tuple(
-        title.text[1:-1] for c in line.children if c.node and c.kind == "note" for title in c.node.words("TITLE")
-    )
+    return tuple(note.title.unquoted for _, note in sentences(line.children, s.Note))
 
 
-def _court(node: Node | None, ceiling: Node | None) -> Court:
+def _court(node: s.Court | None, ceiling: s.Ceiling | None) -> Court:
     court = courts(False)["singles"]
     if node:
-        name, known = node.words("NAME")[0], courts(node.has("STICKS"))
-        court = known[one_of(name.text, name.span, known, "court")]
-    if ceiling and (amount := ceiling.node("quantity")):
-        court = replace(court, ceiling=quantity(amount, "ceiling"))
+        known = courts(node.net is not None and node.net.kind == "STICKS")
+        court = known[one_of(node.name.text, node.name.span, known, "court")]
+    if ceiling:
+        court = replace(court, ceiling=quantity(ceiling.height, "ceiling"))
     return court
 
 
-def _surface(node: Node) -> Surface:
-    if node.has("FRICTION"):
-        words = node.words("NUMBER")
-        whats = ("friction", "restitution", "grip")
-        values = [plain(word, what, whole=False) for word, what in zip(words, whats, strict=False)]
-        return Surface(AS_GIVEN, *values)
-    name = node.words("NAME")[0]
-    if node.has("PACE"):
-        return surface_of_pace(one_of(name.text, name.span, PACES, "pace category"))
-    paced = [f"pace {pace}" for pace in PACES]
-    return SURFACES[one_of(name.text, name.span, SURFACES, "surface", paced)]
+def _surface(node: s.Surface) -> Surface:
+    match node:
+        case s.SurfaceMeasured():
+            words = (node.friction, node.restitution, *([node.grip] if node.grip else []))
+            whats = ("friction", "restitution", "grip")
+            values = [plain(word, what, whole=False) for word, what in zip(words, whats, strict=False)]
+            return Surface(AS_GIVEN, *values)
+        case s.SurfacePace(name):
+            return surface_of_pace(one_of(name.text, name.span, PACES, "pace category"))
+        case s.SurfaceNamed(name):
+            paced = [f"pace {pace}" for pace in PACES]
+            return SURFACES[one_of(name.text, name.span, SURFACES, "surface", paced)]
+    raise AssertionError(node)
 
 
-def _ball(node: Node) -> Ball:
-    number = node.word("NUMBER")
-    kind = "stage" if node.has("STAGE") else "type"
-    name = f"{kind} {count(number, f'ball {kind}')}" if number else "high altitude"
-    states = {word.text: word for word in node.words("NAME")}
-    for text, word in states.items():
-        one_of(text, word.span, ("new", "worn", "pressurised", "pressureless"), "state of a ball")
+def _ball(node: s.Ball) -> Ball:
+    kind = node.sort.text
+    name = f"{kind} {count(node.number, f'ball {kind}')}" if node.number else kind
+    states = {word.text: word for word in node.states}
+    for state, word in states.items():
+        one_of(state, word.span, ("new", "worn", "pressurised", "pressureless"), "state of a ball")
     return prepared(BALLS[name], pressurised="pressureless" not in states, worn="worn" in states)
 
 
-def _player(node: Node | None, body: Node | None, desk: Desk) -> Player | None:
+def _player(node: s.Player | None, body: s.Body | None, desk: Desk) -> Player | None:
     if node is None:
         return None
 
     def read() -> Player:
         found: dict[str, object] = {"stature": None}
         spans: dict[str, Span] = {}
-        for trait in node.nodes("trait"):
-            amount, number = trait.node("quantity"), trait.word("NUMBER")
-            if trait.has("RIGHT_HANDED", "LEFT_HANDED"):
-                key, value = "hand", ("right" if trait.has("RIGHT_HANDED") else "left")  # type: tuple[str, object]
-            elif trait.has("TALL") and amount:
-                key, value = "stature", quantity(amount, "stature")
-            elif trait.has("REACH") and amount:
-                key, value = "reach", quantity(amount, "reach")
-            elif trait.has("REPLY") and amount:
-                key, value = "reply_limit", quantity(amount, "pace limit")
-            elif trait.has("TAKING_TURNS") and number:
-                key, value = "in_line", count(number, "players")
-            elif trait.has("CHANGING_EVERY") and number:
-                key, value = "rotate_every", count(number, "balls")
-            else:
-                key, value = "two_bounces", True
+        for trait in node.traits:
+            key, value = _trait(trait)
             if key in spans:
                 what = key.replace("_", " ")
                 raise Slip("said-twice", trait.span, (("first here", spans[key]),), what=f"the player's {what}")
@@ -143,10 +135,9 @@ def _player(node: Node | None, body: Node | None, desk: Desk) -> Player | None:
         if "hand" not in found:
             raise Slip("hand-missing", node.span)
         heights = {}
-        for part in body.nodes("part") if body else ():
-            name, amount = part.words("NAME")[0], part.node("quantity")
-            assert amount
-            heights[one_of(name.text, name.span, BODY_SHARES, "body height")] = quantity(amount, "body height")
+        for part in body.parts if body else ():
+            name = one_of(part.name.text, part.name.span, BODY_SHARES, "body height")
+            heights[name] = quantity(part.height, "body height")
         return Player(**found, body=heights)  # type: ignore[arg-type]
 
     player = desk.read(read)
@@ -155,29 +146,47 @@ def _player(node: Node | None, body: Node | None, desk: Desk) -> Player | None:
     return player
 
 
-def _air(node: Node) -> Air:
+def _trait(trait: s.Trait) -> tuple[str, object]:
+    """The field of `Player` and its value."""
+    match trait:
+        case s.Hand(word):
+            return "hand", "right" if word.kind == "RIGHT_HANDED" else "left"
+        case s.Tall(stature):
+            return "stature", quantity(stature, "stature")
+        case s.Reach(reach):
+            return "reach", quantity(reach, "reach")
+        case s.ReplyUpTo(pace):
+            return "reply_limit", quantity(pace, "pace limit")
+        case s.TwoBounces():
+            return "two_bounces", True
+        case s.TakingTurns(players):
+            return "in_line", count(players, "players")
+        case s.ChangingEvery(number):
+            return "rotate_every", count(number, "balls")
+
+
+def _air(node: s.Air) -> Air:
     temperature, altitude, humidity = 20.0, 0.0, 0.5
     wind = (0.0, 0.0, 0.0)
-    for weather in node.nodes("weather"):
-        amount = weather.node("quantity")
-        assert amount
-        if weather.has("ALTITUDE"):
-            altitude = quantity(amount, "altitude")
-        elif weather.has("HUMIDITY"):
-            humidity = quantity(amount, "humidity")
-        elif weather.has("WIND"):
-            speed, origin = quantity(amount, "wind"), weather.words("NAME")[0]
-            # Seen by the player: from the left blows towards -x, from behind towards the net.
-            ways = {"left": (-1, 0), "right": (1, 0), "behind": (0, -1), "ahead": (0, 1)}
-            x, y = ways[one_of(origin.text, origin.span, ways, "wind direction")]
-            wind = (wind[0] + x * speed, wind[1] + y * speed, 0.0)
-        else:
-            temperature = quantity(amount, "temperature")
+    for weather in node.weather:
+        match weather:
+            case s.Temperature(degrees):
+                temperature = quantity(degrees, "temperature")
+            case s.Altitude(height):
+                altitude = quantity(height, "altitude")
+            case s.Humidity(share):
+                humidity = quantity(share, "humidity")
+            case s.Wind(pace, origin):
+                speed = quantity(pace, "wind")
+                # Seen by the player: from the left blows towards -x, from behind towards the net.
+                ways = {"left": (-1, 0), "right": (1, 0), "behind": (0, -1), "ahead": (0, 1)}
+                x, y = ways[one_of(origin.text, origin.span, ways, "wind direction")]
+                wind = (wind[0] + x * speed, wind[1] + y * speed, 0.0)
     return Air(density(temperature, altitude, humidity), wind, temperature, altitude, humidity)
 
 
-def _feeder(node: Node, profiles: Profiles) -> Feeder:
-    name = node.words("NAME")[0]
+def _feeder(node: s.Feeder, profiles: Profiles) -> Feeder:
+    name = node.name
     try:
         feeder = profiles.load(name.text)
     except ProfileProblem as problem:
@@ -185,27 +194,26 @@ def _feeder(node: Node, profiles: Profiles) -> Feeder:
     if feeder is None:
         one_of(name.text, name.span, profiles.names(), "feeder profile")
         raise AssertionError("a profile is listed and cannot be loaded")
-    word = node.words("MACHINE", "PERSON")[0]
-    if word.text != feeder.kind:
-        raise Slip("feeder-kind", word.span, name=name.text, found=word.text, kind=feeder.kind)
+    if node.sort.text != feeder.kind:
+        raise Slip("feeder-kind", node.sort.span, name=name.text, found=node.sort.text, kind=feeder.kind)
     return feeder
 
 
-def _post(node: Node, ground: Ground) -> Post:
-    spots = node.nodes("spot")
-    players_side = any(spot.has("ON_PLAYERS_SIDE") for spot in spots)
+def _post(node: s.Feeder, ground: Ground) -> Post:
+    players_side = any(isinstance(spot, s.PlayersSide) for spot in node.spots)
+    screen = any(isinstance(spot, s.Screen) for spot in node.spots)
     along = AT_NET_M if players_side else ground.court.half_length
     x, y = Range(0.0, 0.0, 0.0), Range(along, along, along)
-    for spot in spots:
-        distance, offset = spot.node("distance"), spot.node("offset")
-        if distance:
-            y = ground.distance(distance, zone=False)
-        elif offset:
-            x = ground.offset(offset, zone=False)
+    for spot in node.spots:
+        match spot:
+            case s.FromLine() | s.FromNet() | s.OnLine():
+                y = ground.distance(spot, zone=False)
+            case s.FromSideline() | s.FromCentre() | s.OnCentre():
+                x = ground.offset(spot, zone=False)
         if x.low != x.high or y.low != y.high:
             raise Slip("range-not-here", spot.span, what="the feeder's place")
-    words = ", ".join(spot.span.text for spot in spots) or "on centre, on baseline"
-    if players_side and not any(spot.node("distance") for spot in spots):
-        words = f"{words}, {AT_NET_M:g} m from net"
+    words = ", ".join(spot.span.text for spot in node.spots) or "on centre, on baseline"
+    if players_side and not any(isinstance(spot, s.FromLine | s.FromNet | s.OnLine) for spot in node.spots):
+        words += f", {text(s.FromNet(amount(AT_NET_M, 2, 'm'), s.keyword('FROM_NET')))}"
     place = y.aim if players_side else -y.aim
-    return Post(x.aim, place, players_side, any(s.has("BEHIND_A_SCREEN") for s in spots), words, node.span)
+    return Post(x.aim, place, players_side, screen, words, node)

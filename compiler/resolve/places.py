@@ -5,10 +5,24 @@ The player stands at +y and looks towards -y: the player's left is +x.
 
 from dataclasses import dataclass
 
+from ...grammar.print import text
+from ...grammar.syntax import (
+    Distance,
+    FromLine,
+    FromNet,
+    FromSideline,
+    Lateral,
+    Name,
+    NamedSide,
+    Offset,
+    OnCentre,
+    OnLine,
+    Place,
+    Word,
+)
 from ..model.court import Court
 from ..model.player import Player
 from ..model.program import Range
-from ..model.tree import Node
 from .amounts import extent, one_of
 
 AROUND = 0.75
@@ -28,56 +42,51 @@ class Ground:
     court: Court
     player: Player
 
-    def depth(self, node: Node) -> Range:
-        """A `place` on the player's half: y in metres."""
-        distance = node.node("distance")
-        if distance:
-            return self.distance(distance, zone=True)
-        name = node.word("NAME")
-        assert name
+    def depth(self, node: Place) -> Range:
+        """On the player's half: y in metres."""
+        if not isinstance(node, Name):
+            return self.distance(node, zone=True)
         scale = self.court.half_length / 11.885
-        low, high = (value * scale for value in DEPTHS[one_of(name.text, name.span, DEPTHS, "depth")])
+        low, high = (value * scale for value in DEPTHS[one_of(node.word.text, node.span, DEPTHS, "depth")])
         return Range(low, high, (low + high) / 2)
 
-    def distance(self, node: Node, zone: bool) -> Range:
+    def distance(self, node: Distance, zone: bool) -> Range:
         """Inside is towards the net, behind is away from it. A `zone` gives a single distance its width."""
-        lines = {"BASELINE": self.court.half_length, "SERVICE_LINE": self.court.service}
-        base = next((y for name, y in lines.items() if node.has(name)), 0.0)
-        found = node.node("extent")
-        if not found:
+        base = 0.0 if isinstance(node, FromNet) else self._line(node.line)
+        if isinstance(node, OnLine):
             return _widened(Range(base, base, base), zone)
-        length = extent(found, "distance")
-        if node.has("INSIDE"):
+        length = extent(node.extent, "distance")
+        if isinstance(node, FromLine) and node.way.kind == "INSIDE":
             length = Range(base - length.high, base - length.low, base - length.aim)
         else:
             length = Range(base + length.low, base + length.high, base + length.aim)
         return _widened(length, zone)
 
-    def side(self, node: Node) -> Range:
-        """A `lateral`: x in metres."""
-        offset = node.node("offset")
-        if offset:
-            return self.offset(offset, zone=True)
-        words = node.words("NAME")
-        text = " ".join(w.text for w in words)
-        if text == "middle":
+    def _line(self, word: Word) -> float:
+        return self.court.half_length if word.kind == "BASELINE" else self.court.service
+
+    def side(self, node: Lateral) -> Range:
+        """x in metres."""
+        if not isinstance(node, NamedSide):
+            return self.offset(node, zone=True)
+        said = text(node)
+        if said == "middle":
             return Range(-AROUND, AROUND, 0.0)
         known = ["middle", *(f"{hand} {part}" for part in SIDES for hand in HANDS)]
-        hand, part = one_of(text, words[0].span.to(words[-1].span), known, "side").split()
+        hand, part = one_of(said, node.span, known, "side").split()
         scale = self.court.half_width / 4.115
         low, high = (value * scale for value in SIDES[part])
         return _signed(Range(low, high, (low + high) / 2), self.sign(hand))
 
-    def offset(self, node: Node, zone: bool) -> Range:
-        found, hand = node.node("extent"), node.word("NAME")
-        if not found or not hand:
+    def offset(self, node: Offset, zone: bool) -> Range:
+        if isinstance(node, OnCentre):
             return _widened(Range(0.0, 0.0, 0.0), zone)
-        one_of(hand.text, hand.span, HANDS, "side")
-        length = extent(found, "distance")
-        if node.has("SIDELINE"):
+        one_of(node.hand.text, node.hand.span, HANDS, "side")
+        length = extent(node.extent, "distance")
+        if isinstance(node, FromSideline):
             w = self.court.half_width
             length = Range(w - length.high, w - length.low, w - length.aim)
-        return _widened(_signed(length, self.sign(hand.text)), zone)
+        return _widened(_signed(length, self.sign(node.hand.text)), zone)
 
     def sign(self, hand: str) -> int:
         if hand in ("left", "right"):

@@ -1,37 +1,34 @@
 """Spin as written: flat, topspin, backspin, sidespin, in numbers or in words, joined by `and`."""
 
-from ..model.tree import Node
-from ..units import RPM
+from ...grammar.syntax import Backspin, Extent, Flat, Name, Sidespin, Spins, Topspin
+from ...grammar.units import RPM
 from .amounts import Slip, one_of, single
 
 # Own choice, within what feeders commonly reach (common practice, no source).
 AMOUNTS = {"light": 600.0, "medium": 1200.0, "heavy": 2000.0}
 
 
-def spin_of(node: Node) -> tuple[float, float]:
+def spin_of(node: Spins) -> tuple[float, float]:
     """(topspin, sidespin) in rad/s; backspin is negative topspin, sidespin that curves the ball to the player's right
     (-x) is positive."""
-    topspin, sidespin, seen = 0.0, 0.0, set[str]()
-    for turn in node.nodes("turn"):
-        kind = turn.words("FLAT", "TOPSPIN", "BACKSPIN", "SIDESPIN")[0].text
-        axis = "sidespin" if kind == "sidespin" else "topspin"
-        if axis in seen or (kind == "flat" and len(node.nodes("turn")) > 1):
+    found: dict[str, float] = {}
+    for turn in node.turns:
+        axis = "sidespin" if isinstance(turn, Sidespin) else "topspin"
+        if axis in found or (isinstance(turn, Flat) and len(node.turns) > 1):
             raise Slip("spin-twice", turn.span)
-        seen.add(axis)
-        if kind == "flat":
-            continue
-        amount = turn.nodes("amount")[0]
-        value = _amount(amount, kind)
-        if kind == "sidespin":
-            sidespin = -value if turn.has("TO_THE_LEFT") else value
-        else:
-            topspin = value if kind == "topspin" else -value
-    return topspin, sidespin
+        match turn:
+            case Flat():
+                found[axis] = 0.0
+            case Topspin(amount):
+                found[axis] = _amount(amount, "topspin")
+            case Backspin(amount):
+                found[axis] = -_amount(amount, "backspin")
+            case Sidespin(amount, way):
+                found[axis] = _amount(amount, "sidespin") * (-1 if way.kind == "TO_THE_LEFT" else 1)
+    return found.get("topspin", 0.0), found.get("sidespin", 0.0)
 
 
-def _amount(node: Node, kind: str) -> float:
-    word, extent = node.word("NAME"), node.node("extent")
-    if word:
-        return AMOUNTS[one_of(word.text, word.span, AMOUNTS, "amount of spin")] * RPM
-    assert extent
-    return single(extent, kind)
+def _amount(node: Extent | Name, kind: str) -> float:
+    if isinstance(node, Name):
+        return AMOUNTS[one_of(node.word.text, node.span, AMOUNTS, "amount of spin")] * RPM
+    return single(node, kind)

@@ -7,19 +7,19 @@ Blocks that mix jobs, ladders, rests and collects stay as they are. Where no blo
 the weakest job come at the end.
 """
 
-import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from ...compiler.model.plan import Plan
+from ...grammar import syntax as s
+from ...grammar.edits import amount, changed, counted, name, rewritten
+from ...grammar.parse import parse
+from ...grammar.print import printed
+from ...grammar.source import Source
 from . import LogRefused
 from .figures import Job
 
 MARK = "# log plan: "
-_SESSION = re.compile(r'session\s+("[^"\n]*")[^\n]*', re.ASCII)
-_BLOCK = re.compile(
-    r"(?P<indent>[ \t]+)(?P<amount>[0-9]+(?:\.[0-9]+)?)(?P<unit> ?(?:min|s)| balls?)\b(?P<order>.*)", re.ASCII
-)
-_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_-]*", re.ASCII)
 _SUFFIX = "; weak jobs longer"
 
 
@@ -30,8 +30,9 @@ def next_session(text: str, plan: Plan, jobs: list[Job], compiles: Callable[[str
         raise LogRefused("the script has one job alone, so no other can give it minutes")
     weights = _weights(set(variation_of.values()), jobs)
     text = "".join(line for line in text.splitlines(keepends=True) if not line.startswith(MARK))
+    tree, _ = parse(Source(plan.source.name, text))
     why = ""
-    for candidate in _candidates(text, plan, variation_of, weights):
+    for candidate in _candidates(tree, plan, variation_of, weights):
         why = compiles(_head(weights, jobs) + candidate)
         if not why:
             return _head(weights, jobs) + candidate
@@ -56,55 +57,60 @@ def _head(weights: dict[str, float], jobs: list[Job]) -> str:
     return "".join(f"{MARK}{line}\n" for line in lines)
 
 
-def _candidates(text: str, plan: Plan, variation_of: dict[str, str], weights: dict[str, float]) -> Iterator[str]:
+def _candidates(tree: s.Tree, plan: Plan, variation_of: dict[str, str], weights: dict[str, float]) -> Iterator[str]:
     """The whole shift first, then half and a quarter of it: a hopper or a machine's pace may not bear more."""
     alone: dict[str, float] = {}
     for block in plan.blocks:
         found = {shot.variation or "" for shot in plan.shots if shot.id in block.shots}
         if block.kind == "balls" and block.ladder is None and len(found) == 1:
-            name = found.pop()
-            alone[name] = alone.get(name, 0.0) + block.duration_s
+            job = found.pop()
+            alone[job] = alone.get(job, 0.0) + block.duration_s
     if len(alone) > 1:
         mean = sum(weights[v] * seconds for v, seconds in alone.items()) / sum(alone.values())
         for strength in (1.0, 0.5, 0.25):
             factors = {v: 1 + strength * (weights[v] / mean - 1) for v in alone}
-            yield _rewritten(text, lambda line, f=factors: _scaled(line, variation_of, f), [])  # type: ignore[misc]
+            yield _rewritten(tree, lambda said, f=factors: _scaled(said, variation_of, f))  # type: ignore[misc]
     weakest = max(weights, key=lambda v: weights[v])
     feed = next(shot.feed for shot in plan.shots if (shot.variation or "") == weakest)
-    for pause in ("rest 30 s", "collect"):
-        yield _rewritten(text, lambda line: line, [pause, f"2 min {feed}"])
+    more = s.Timed(amount(2, 0, "min"), s.Share(None, name(feed)))
+    for pause in (s.Rest(amount(30, 0, "s")), s.Collect()):
+        yield _rewritten(tree, lambda said: said, pause, more)
 
 
-def _rewritten(text: str, change: Callable[[str], str], more: list[str]) -> str:
-    """The script with each line of its session changed and some lines more at the session's end."""
-    done: list[str] = []
-    inside, indent, last = False, "", 0
-    for line in text.splitlines():
-        head = _SESSION.match(line)
-        if head:
-            title = head[1] if head[1].endswith(f'{_SUFFIX}"') else f'{head[1][:-1]}{_SUFFIX}"'
-            line, inside = f"session {title}", True
-            last = len(done) + 1
-        elif inside and line.strip():
-            inside = line[0] in " \t#"
-            if inside and line[0] != "#":
-                indent = indent or line[: len(line) - len(line.lstrip())]
-                line, last = change(line), len(done) + 1
-        done.append(line)
-    done[last:last] = [f"{indent}{sentence}" for sentence in more]
-    return "\n".join(done) + "\n"
+def _rewritten(tree: s.Tree, change: Callable[[s.Sentence], s.Sentence], *more: s.Sentence) -> str:
+    """The script with each sentence of its session changed and some more at the session's end."""
+    lines = []
+    for line in tree.lines:
+        if isinstance(line.sentence, s.Session):
+            title = line.sentence.title.unquoted.removesuffix(_SUFFIX) + _SUFFIX
+            indent = line.children[0].indent if line.children else None
+            added = tuple(s.Line(sentence, indent=indent, gap="") for sentence in more)
+            line = replace(
+                line,
+                sentence=s.Session(s.Word("TITLE", f'"{title}"')),
+                children=(*rewritten(line.children, change), *added),
+            )
+        lines.append(line)
+    return printed(replace(tree, lines=tuple(lines)))
 
 
-def _scaled(line: str, variation_of: dict[str, str], factors: dict[str, float]) -> str:
-    block = _BLOCK.fullmatch(line)
-    if not block:
-        return line
-    feeds = _NAME.findall(block["order"].partition("#")[0])
-    found = {variation_of[name] for name in feeds if name in variation_of}
+def _scaled(said: s.Sentence, variation_of: dict[str, str], factors: dict[str, float]) -> s.Sentence:
+    """A block of one job alone, longer or shorter by the job's factor; anything else as it is."""
+    if not isinstance(said, s.Timed | s.Counted):
+        return said
+    shares = (said.order,) if isinstance(said.order, s.Share) else said.order.shares
+    found = {variation_of[share.name.text] for share in shares if share.name.text in variation_of}
     if len(found) != 1:
-        return line
-    amount, unit = float(block["amount"]), block["unit"].strip()
-    grain = {"min": 0.5, "s": 5.0}.get(unit, 1.0)
-    new = max(min(grain, amount), round(amount * factors[found.pop()] / grain) * grain)
-    old = f"{block['amount']}{block['unit']}{block['order'][: -len(block['order'].lstrip())]}"
-    return f"{block['indent']}{f'{new:g} {unit} '.ljust(len(old))}{block['order'].lstrip()}"
+        return said
+    factor = factors.get(found.pop(), 1.0)
+    if isinstance(said, s.Counted):
+        return changed(said, number=_times(said.number, factor, 1.0))
+    if isinstance(said.amount, s.Quantity):
+        grain = {"min": 0.5, "s": 5.0}[said.amount.unit.text]
+        return changed(said, amount=changed(said.amount, number=_times(said.amount.number, factor, grain)))
+    return said
+
+
+def _times(number: s.Word, factor: float, grain: float) -> s.Word:
+    now = float(number.text)
+    return counted(max(min(grain, now), round(now * factor / grain) * grain), 2)

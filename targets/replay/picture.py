@@ -7,7 +7,7 @@ from typing import NamedTuple, Protocol
 
 from ...compiler.model.plan import Shot
 from ...compiler.printable import plural, visible
-from ...compiler.units import clock
+from ...grammar.units import clock
 from . import words
 from .figures import can_draw
 from .flow import Halt, Phase

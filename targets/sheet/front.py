@@ -5,7 +5,7 @@ from itertools import groupby
 
 from ...compiler.model.plan import Block, Plan
 from ...compiler.printable import plural
-from ...compiler.units import clock, number
+from ...grammar.units import clock, number
 from . import words
 
 HOW = {

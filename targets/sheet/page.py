@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from ...compiler.model.plan import Block, Plan, VariationRecord
 from ...compiler.printable import plural
-from ...compiler.units import clock
+from ...grammar.units import clock
 from ..log.progress import in_words
 from . import words
 from .front import Front, front

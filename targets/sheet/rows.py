@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from ...compiler.model.plan import Plan, Shot
-from ...compiler.units import number
+from ...grammar.units import number
 from . import words
 from .letters import places
 

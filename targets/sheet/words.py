@@ -4,7 +4,7 @@ from math import hypot
 
 from ...compiler.model.plan import CourtRecord, Launch, PlayerRecord
 from ...compiler.printable import plural
-from ...compiler.units import number
+from ...grammar.units import number
 
 RACKET_M = 0.7
 """Length of a racket for the eye: the rules allow 73.7 cm at most (ITF Rules of Tennis, Rule 4 and its appendix),

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from ...compiler.model.plan import Plan, Shot
 from ...compiler.printable import visible
-from ...compiler.units import clock, number
+from ...grammar.units import clock, number
 from ..sheet import words
 from ..sheet.letters import letters
 

@@ -12,7 +12,7 @@ from importlib.resources import files
 
 from ...compiler.model.plan import Plan
 from ...compiler.printable import visible
-from ...compiler.units import clock
+from ...grammar.units import clock
 from . import Paths, figures
 from .figures import Ball
 from .views import STRETCH, above, beside

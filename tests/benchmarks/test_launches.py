@@ -3,7 +3,7 @@
 import pytest
 
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.targets.feeders import ProfileShelf
 
 from .timing import best

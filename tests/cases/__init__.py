@@ -27,7 +27,7 @@ from feedwright.compiler.printable import escaped, visible
 from feedwright.compiler.report.finding import Finding, Remedy
 from feedwright.compiler.report.render import short
 from feedwright.compiler.report.wording import advice
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.feeders import ProfileShelf
 

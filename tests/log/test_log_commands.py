@@ -19,7 +19,7 @@ from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.codes import CODES
 from feedwright.compiler.report.finding import Severity
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.document import render
 from feedwright.targets.feeders import ProfileShelf

@@ -6,7 +6,7 @@ from pathlib import Path
 from feedwright.compiler.model.feeder import Feeder
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.source import Source
+from feedwright.grammar.source import Source
 from feedwright.targets import document
 from feedwright.targets.feeders import ProfileShelf, read
 

@@ -19,8 +19,8 @@ from feedwright.compiler.model.command import CommandField, Template
 from feedwright.compiler.model.feeder import Feeder
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.source import Source
 from feedwright.compiler.verify import verify
+from feedwright.grammar.source import Source
 from feedwright.targets import document
 from feedwright.targets.feeders import ProfileShelf, read
 from feedwright.targets.replay.dry import dry_run

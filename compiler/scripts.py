@@ -6,7 +6,7 @@ import stat
 import sys
 from pathlib import Path
 
-from .source import Source
+from ..grammar.source import Source
 
 LARGEST = 256 * 1024
 

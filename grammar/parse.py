@@ -1,12 +1,10 @@
 """text -> Tree. Each line is a sentence that is parsed on its own; blocks come from indentation.
 
-One bad line costs itself: it becomes a Line without a node, told once, and what is indented under it is not examined.
+One bad line costs itself: it becomes a Line without a sentence, told once; what is indented under it is not examined.
 """
 
-import difflib
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from itertools import pairwise
 from zlib import crc32
@@ -16,15 +14,15 @@ from lark import Lark, Token
 from lark import Tree as LarkTree
 from lark.exceptions import UnexpectedInput
 
-from ..grammar import FOLDER, mistakes, terminals
-from . import units
-from .model.tree import Line, Node, Tree, Word
-from .report.finding import Finding
+from . import FOLDER, mistakes, terminals, units
+from .build import build
+from .fault import Fault
+from .mistakes import listed, near_names
 from .source import Source, Span
+from .syntax import Counted, Line, Rounds, Sentence, Timed, Tree
 
 LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far beyond what anybody writes; a machine's own scripts are told so instead of being waited for."""
-MOST_NAMES, LONGEST_NAME = 200, 40
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
@@ -32,7 +30,7 @@ _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 @cache
 def parser() -> Lark:
     """The parser: from its tables where they were made from this very grammar by this very lark, else built anew."""
-    from ..grammar import tables
+    from . import tables
 
     text = grammar_text()
     if (fingerprint(text), lark.__version__) == (tables.GRAMMAR, tables.LARK):
@@ -50,7 +48,7 @@ def grammar_text() -> str:
 
 
 def built(text: str) -> Lark:
-    return Lark(text, parser="lalr", maybe_placeholders=False, propagate_positions=True)
+    return Lark(text, parser="lalr", maybe_placeholders=False)
 
 
 @dataclass(slots=True)
@@ -58,9 +56,8 @@ class _Open:
     """A line whose indented lines are still being read."""
 
     indent: int
-    node: Node | None
-    span: Span
-    comment: str
+    line: Line
+    """As far as it was read, without the lines under it."""
     known: bool
     """Whether the line stands where it may and could be read: otherwise what is under it is not examined."""
     kept: bool = True
@@ -68,23 +65,30 @@ class _Open:
     further up could have had it."""
     children: list[Line] = field(default_factory=list)
 
+    @property
+    def homely(self) -> tuple[str, ...]:
+        """What may stand under it."""
+        return terminals.UNDER.get(self.line.kind, ())
+
     def close(self) -> Line:
-        return Line(self.node, tuple(self.children), self.comment, self.span)
+        return replace(self.line, children=tuple(self.children)) if self.children else self.line
 
 
-def parse(source: Source) -> tuple[Tree, list[Finding]]:
+def parse(source: Source) -> tuple[Tree, list[Fault]]:
     """The tree of a script and what is wrong with its sentences, each place named once."""
     rows, whole = source.text.split("\n"), Span(source, 0, len(source.text))
     if len(rows) > MOST_LINES:
         last = sum(len(row) + 1 for row in rows[:MOST_LINES])
         there = Span(source, last, last + len(rows[MOST_LINES]))
-        return Tree((Line(None, (), "", there),), whole), [
-            Finding("script-too-long", there, {"limit": str(MOST_LINES)})
+        line = Line(None, above=tuple(rows[:MOST_LINES]), indent="", gap="", place=there)
+        return Tree((line,), tuple(rows[MOST_LINES + 1 :]), whole), [
+            Fault("script-too-long", there, {"limit": str(MOST_LINES)})
         ]
-    findings: list[Finding] = []
-    root = _Open(-1, None, Span(source, 0, 0), "", True)
+    faults: list[Fault] = []
+    root = _Open(-1, Line(None), True)
     stack = [root]
     indent_sign = ""
+    above: list[str] = []
 
     def close_to(indent: int) -> None:
         while stack[-1].indent >= indent:
@@ -95,105 +99,105 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
     offset = 0
     for raw in rows:
         start, offset = offset, offset + len(raw) + 1
-        body = raw.strip(" \t")
-        if not body:
+        row = _row(raw, Span(source, start, start + len(raw)))
+        if row is None:
+            above.append(raw)
             continue
-        match = _COMMENT.match(raw)
-        text, comment = (match[1], (match[2] or "").rstrip(" \t")) if match else (raw, "")
-        indent = len(raw) - len(raw.lstrip(" \t"))
-        text = text.strip(" \t")
-        if not text:
-            continue
-        span = Span(source, start + indent, start + indent + len(text))
-        signs = set(raw[:indent])
+        indent, span, signs = len(row.indent or ""), row.span, set(row.indent or "")
         if signs and not indent_sign:
             indent_sign = raw[0]
         problem = None
         if len(raw) > LONGEST_LINE:
-            problem = Finding("line-too-long", Span(source, span.start, span.start + 1), {"limit": str(LONGEST_LINE)})
+            problem = Fault("line-too-long", Span(source, span.start, span.start + 1), {"limit": str(LONGEST_LINE)})
         elif signs and signs != {indent_sign}:
-            problem = Finding("mixed-indentation", Span(source, start, start + indent), {})
+            problem = Fault("mixed-indentation", Span(source, start, start + indent))
         close_to(indent)
-        above = stack[-1]
+        over = stack[-1]
         if len(stack) > DEEPEST:
-            if above.known:
+            if over.known:
                 facts = {"what": "lines stand under one another", "limit": str(DEEPEST)}
-                findings.append(Finding("too-deep", span, facts))
-                above.children.append(Line(None, (), comment, span))
-            above.known = False
-            continue
-        node = None
-        if problem is None:
-            sentence = _sentence(span, terminals.UNDER.get(_kind(above), ()))
-            if isinstance(sentence, Finding):
-                problem = sentence
+                faults.append(Fault("too-deep", span, facts))
+                over.children.append(replace(row, above=tuple(above)))
+                above = []
             else:
-                node = sentence
+                above.append(raw)
+            over.known = False
+            continue
+        sentence = None
+        if problem is None:
+            read = _sentence(span, over.homely)
+            problem, sentence = (read, None) if isinstance(read, Fault) else (None, read)
         kept = True
-        if node is not None and above.known and node.kind not in terminals.UNDER.get(_kind(above), ()):
-            kept = any(node.kind in terminals.UNDER.get(_kind(open_), ()) for open_ in stack)
-            problem, node = _misplaced(node, above), None
-        if problem is not None and above.known:
-            findings.append(problem)
-        stack.append(_Open(indent, node, span, comment, above.known and node is not None, kept))
+        if sentence is not None and over.known and sentence.kind not in over.homely:
+            kept = any(sentence.kind in open_.homely for open_ in stack)
+            problem, sentence = _misplaced(sentence, over.line), None
+        if problem is not None and over.known:
+            faults.append(problem)
+        if kept and all(open_.kept for open_ in stack):
+            row = Line(sentence, (), row.comment, tuple(above), row.indent, row.gap, row.trail, span)
+            above = []
+        else:  # not of the tree; its text stays all the same
+            row = replace(row, sentence=sentence)
+            above.append(raw)
+        stack.append(_Open(indent, row, over.known and sentence is not None, kept))
     close_to(0)
-    return Tree(tuple(root.children), whole), findings
+    return Tree(tuple(root.children), tuple(above), whole), faults
 
 
-def _kind(above: _Open) -> str:
-    return above.node.kind if above.node else ""
+def _row(raw: str, place: Span) -> Line | None:
+    """A line of the script in its parts, its sentence not yet read; None where it holds none."""
+    body = raw.lstrip(" \t")
+    indent = raw[: len(raw) - len(body)]
+    match = _COMMENT.match(body)
+    text, comment = (match[1], match[2] or "") if match else (body, "")
+    sentence = text.rstrip(" \t")
+    if not sentence:
+        return None
+    start = place.start + len(indent)
+    span = Span(place.source, start, start + len(sentence))
+    kept = comment.rstrip(" \t")
+    return Line(None, (), kept, (), indent, text[len(sentence) :], comment[len(kept) :], span)
 
 
-def _misplaced(node: Node, above: _Open) -> Finding:
-    home = [place for place, kinds in terminals.UNDER.items() if node.kind in kinds]
+def _misplaced(sentence: Sentence, over: Line) -> Fault:
+    home = [place for place, kinds in terminals.UNDER.items() if sentence.kind in kinds]
     shown = {"": "at the margin", **{h: f"under {terminals.SENTENCES.get(h, h)}" for h in home if h}}
     facts = {
-        "what": terminals.SENTENCES.get(node.kind, node.kind),
-        "where": f"under {terminals.SENTENCES.get(above.node.kind, above.node.kind)}"
-        if above.node
-        else "at the margin",
+        "what": terminals.SENTENCES.get(sentence.kind, sentence.kind),
+        "where": f"under {terminals.SENTENCES.get(over.kind, over.kind)}" if over.sentence else "at the margin",
         "home": " or ".join(shown[h] for h in home),
     }
-    head = node.parts[0].span if node.parts else node.span
-    return Finding("misplaced", head, facts, (("the line above it", above.span),) if above.node else ())
+    match sentence:
+        case Timed(amount, _):
+            head = amount.span
+        case Counted(number) | Rounds(number):
+            head = number.span
+        case _:
+            head = Span(sentence.span.source, sentence.span.start, sentence.span.start + len(sentence.kind))
+    return Fault("misplaced", head, facts, (("the line above it", over.span),) if over.sentence else ())
 
 
-def _sentence(span: Span, homely: tuple[str, ...]) -> Node | Finding:
+def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Fault:
     try:
         tree = parser().parse(span.text)
     except UnexpectedInput:
         return _slip(span, homely)
-    node = _node(tree, span)
-    return _decimal_comma(node) or node
+    return ("," in span.text and _decimal_comma(tree, span)) or build(tree, span)
 
 
-def _node(tree: LarkTree[Token], line: Span) -> Node:
-    parts = tuple(
-        _node(c, line)
-        if isinstance(c, LarkTree)
-        else Word(c.type, _plain(c), Span(line.source, line.start + (c.start_pos or 0), line.start + (c.end_pos or 0)))
-        for c in tree.children
-    )
-    return Node(str(tree.data), parts, parts[0].span.to(parts[-1].span))
-
-
-def _plain(token: Token) -> str:
-    """A keyword of several words has one blank between them, however it was written."""
-    return " ".join(token.split()) if token.type in terminals.KEYWORDS else str(token)
-
-
-def _decimal_comma(node: Node) -> Finding | None:
+def _decimal_comma(tree: LarkTree[Token], span: Span) -> Fault | None:
     """1,2 m is no list of two numbers for most who write it: refused, since the one is far from the other."""
-    numbers = node.words("NUMBER")
+    numbers = [child for child in tree.children if isinstance(child, Token) and child.type == "NUMBER"]
     for first, then in pairwise(numbers):
-        pair = first.span.to(then.span)
-        if pair.text == f"{first.text},{then.text}":
-            facts = {"found": pair.text, "wanted": f"{first.text}.{then.text} or {first.text}, {then.text}", "near": ""}
-            return Finding("unexpected-word", pair, facts)
-    return next((found for part in node.nodes() if (found := _decimal_comma(part))), None)
+        pair = Span(span.source, span.start + (first.start_pos or 0), span.start + (then.end_pos or 0))
+        if pair.text == f"{first},{then}":
+            facts = {"found": pair.text, "wanted": f"{first}.{then} or {first}, {then}", "near": ""}
+            return Fault("unexpected-word", pair, facts)
+    inner = (child for child in tree.children if isinstance(child, LarkTree))
+    return next((found for child in inner if (found := _decimal_comma(child, span))), None)
 
 
-def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
+def _slip(span: Span, homely: tuple[str, ...]) -> Fault:
     """What is wrong with a sentence: read it again up to the bad place and ask what could stand there. Asked after
     the bad token was fed, the parser has already reduced and knows less."""
     text = span.text
@@ -223,7 +227,7 @@ def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
     return _worded(span, place, accepted)
 
 
-def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
+def _worded(span: Span, place: int, accepted: set[str]) -> Fault:
     text = span.text
     spot = _SPOT.match(text, place)
     found = spot[0] if spot else ""
@@ -232,7 +236,7 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
     keywords = [terminals.KEYWORDS[name] for name in names if name in terminals.KEYWORDS]
     wanted = sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted]
     if not found:
-        return Finding("unfinished", here, {"wanted": listed(wanted)})
+        return Fault("unfinished", here, {"wanted": listed(wanted)})
     if "UNIT" in accepted:
         near = [units.SPELLINGS[found]] if found in units.SPELLINGS else near_names(found, units.UNITS)
     else:
@@ -246,7 +250,7 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
         hint = f"the word machine or person stands before the profile, such as person {found}"
     if hint and (not near or found in mistakes.NEAR_AND_OTHER or mistakes.turned(text)):
         facts["hint"], facts["near"] = hint, ""
-    return Finding("unexpected-word", here, facts)
+    return Fault("unexpected-word", here, facts)
 
 
 def _near_phrases(rest: str, keywords: list[str]) -> list[str]:
@@ -254,13 +258,3 @@ def _near_phrases(rest: str, keywords: list[str]) -> list[str]:
     words = rest.split()
     phrases = [(k, range(1, k.count(" ") + 2)) for k in keywords if " " in k]
     return [k for k, counts in phrases if any(near_names(" ".join(words[:n]), [k], 0.8) for n in counts)][:3]
-
-
-def near_names(name: str, known: Iterable[str], cutoff: float = 0.6) -> list[str]:
-    """At most three known names that look like `name`; none of very many or very long ones, which takes too long."""
-    names = [n for n in known if len(n) <= LONGEST_NAME]
-    return difflib.get_close_matches(name[: LONGEST_NAME + 1], names, 3, cutoff) if len(names) <= MOST_NAMES else []
-
-
-def listed(names: list[str]) -> str:
-    return ", ".join(names[:-1]) + " or " + names[-1] if len(names) > 1 else "".join(names)

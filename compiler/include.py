@@ -5,14 +5,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
-from .model.tree import Line, Tree
-from .parse import near_names, parse
+from ..grammar.mistakes import near_names
+from ..grammar.parse import parse
+from ..grammar.source import Source, Span
+from ..grammar.syntax import Feed, Line, Tree, Use, Variation, Zone
 from .report.finding import Finding
-from .source import Source, Span
 
 NAME = re.compile(r"[a-z0-9_-]{1,40}(/[a-z0-9_-]{1,40}){0,3}\.feed", re.ASCII)
 MOST_FILES, MOST_CHARACTERS, DEEPEST = 16, 1_000_000, 8
-SHARED = ("zone", "variation", "feed")
+SHARED = (Zone, Variation, Feed)
 
 
 class Library(Protocol):
@@ -34,19 +35,18 @@ class _Shelf:
     characters: int = 0
 
 
-def gather(tree: Tree, library: Library) -> tuple[Tree, list[Finding], Mapping[str, Span]]:
+def include(tree: Tree, library: Library) -> tuple[Tree, list[Finding], Mapping[str, Span]]:
     """The tree with the lines of all that it uses, what is wrong with those, and where each file was named first."""
     shelf = _Shelf(library)
     _use(tree, (tree.span.source.name,), shelf)
-    own = tuple(line for line in tree.lines if line.kind != "use")
+    own = tuple(line for line in tree.lines if not isinstance(line.sentence, Use))
     return replace(tree, lines=(*own, *shelf.lines)), shelf.findings, shelf.used
 
 
 def _use(tree: Tree, chain: tuple[str, ...], shelf: _Shelf) -> None:
-    for line in tree.of_kind("use"):
-        assert line.node
-        title = line.node.words("TITLE")[0]
-        name = title.text[1:-1]
+    for _, use in tree.of(Use):
+        title = use.title
+        name = title.unquoted
         finding = _problem(name, title.span, chain, shelf)
         if finding:
             shelf.findings.append(finding)
@@ -59,8 +59,8 @@ def _use(tree: Tree, chain: tuple[str, ...], shelf: _Shelf) -> None:
             shelf.used[name] = title.span
             shelf.characters += len(source.text)
             used, slips = parse(source)
-            shelf.findings += slips
-            shelf.lines += [line for line in used.lines if line.kind in SHARED or line.node is None]
+            shelf.findings += [Finding(*slip) for slip in slips]
+            shelf.lines += [line for line in used.lines if line.sentence is None or isinstance(line.sentence, SHARED)]
             _use(used, (*chain, name), shelf)
 
 

@@ -5,20 +5,17 @@ of a line has a column of its own. A comment stays where it stands: behind its s
 paragraph of its own. Blank lines within a block are kept, at most one at a time.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ..grammar import terminals
-from .model.tree import Line, Node, Word
+from . import terminals
+from .fault import Fault
 from .parse import LONGEST_LINE, parse
-from .report.finding import Finding
+from .print import INDENT, in_columns, text
 from .source import Source
+from .syntax import Line, Tree
 
-INDENT, COLUMN = 4, 10
 TIGHT = ("use", "allow")
 """Heads of one line, which may follow each other without a blank line."""
-KEY_WORDS = {"counted": 2, "rounds": 2}
-"""How many words of a line make its first column, where it is not one."""
 
 
 @dataclass(slots=True)
@@ -34,65 +31,46 @@ class _Row:
     """Whether a blank line is written above it."""
 
 
-def formatted(source: Source) -> tuple[str, list[Finding]]:
+def formatted(source: Source) -> tuple[str, list[Fault]]:
     """The canonical text, which parses to an equal tree; with what is wrong where sentences cannot be read, and then
     the text as it was. A script with a line that would outgrow the limit stays as it was, too."""
-    tree, findings = parse(source)
-    if findings:
-        return source.text, findings
-    rows = _rows(source.text, dict(_placed(tree.lines, 0)))
+    tree, faults = parse(source)
+    return (source.text if faults else canonical(tree) or source.text), faults
+
+
+def canonical(tree: Tree) -> str | None:
+    """The tree in canonical form; None where a line of it would outgrow the limit."""
+    rows: list[_Row] = []
+    blank = _add(rows, tree.lines, 0, False)
+    _add_above(rows, tree.end, blank)
     _place_comments(rows)
     shown = _with_comments(rows)
     if any(row.kind and len(line) > LONGEST_LINE for row, line in zip(rows, shown, strict=True)):
-        return source.text, []
+        return None
     return "".join(
         ("\n" if i and _apart(rows, i) else "") + line.rstrip(" ") + "\n" for i, line in enumerate(shown)
-    ), []  # fmt: skip
+    )  # fmt: skip
 
 
-def _placed(lines: tuple[Line, ...], depth: int) -> Iterator[tuple[int, tuple[int, Line]]]:
+def _add(rows: list[_Row], lines: tuple[Line, ...], depth: int, blank: bool) -> bool:
+    """Rows for these lines and all under them; `blank`, given and returned, says whether a blank line came last."""
     for line in lines:
-        yield line.span.start, (depth, line)
-        yield from _placed(line.children, depth + 1)
+        assert line.sentence
+        blank = _add_above(rows, line.above, blank)
+        width = INDENT * depth if line.indent is None else len(line.indent)
+        shown = in_columns(line.sentence) if depth else text(line.sentence)
+        rows.append(_Row(width, depth, line.kind, shown, line.comment, blank))
+        blank = _add(rows, line.children, depth + 1, False)
+    return blank
 
 
-def _rows(text: str, placed: dict[int, tuple[int, Line]]) -> list[_Row]:
-    rows, start, blank = [], 0, False
-    for raw in text.split("\n"):
+def _add_above(rows: list[_Row], written: tuple[str, ...], blank: bool) -> bool:
+    for raw in written:
         body = raw.strip(" \t")
-        width = len(raw) - len(raw.lstrip(" \t"))
-        if start + width in placed:
-            depth, line = placed[start + width]
-            assert line.node
-            rows.append(_Row(width, depth, line.kind, _sentence(line.node, depth), line.comment, blank))
-        elif body:
-            rows.append(_Row(width, 0, "", "", body, blank))
+        if body:
+            rows.append(_Row(len(raw) - len(raw.lstrip(" \t")), 0, "", "", body, blank))
         blank = not body
-        start += len(raw) + 1
-    return rows
-
-
-def _sentence(node: Node, depth: int) -> str:
-    words = list(_words(node))
-    if not depth:
-        return _joined(words)
-    count = KEY_WORDS.get(node.kind, 1)
-    if node.kind == "timed":
-        count = len(list(_words(node.nodes("quantity")[0])))
-    key, rest = _joined(words[:count]), _joined(words[count:])
-    return f"{key:<{COLUMN}}{rest}".rstrip() if len(key) < COLUMN else f"{key} {rest}"
-
-
-def _words(node: Node) -> Iterator[Word]:
-    for part in node.parts:
-        if isinstance(part, Word):
-            yield part
-        else:
-            yield from _words(part)
-
-
-def _joined(words: list[Word]) -> str:
-    return "".join(("" if word.kind == "COMMA" else " ") + word.text for word in words).strip(" ")
+    return blank
 
 
 def _place_comments(rows: list[_Row]) -> None:

@@ -1,0 +1,261 @@
+"""lark's tree of one sentence -> its node: which word and which part of a rule goes into which field."""
+
+from collections.abc import Callable
+from itertools import pairwise
+from typing import Any, TypeVar
+
+from lark import Token
+from lark import Tree as LarkTree
+
+from . import syntax as s
+from .source import Span
+from .syntax import Node, Word
+from .terminals import KEYWORDS
+
+N = TypeVar("N", bound=Node)
+
+
+class _Parts:
+    """What a rule holds: nodes, and words by terminal. The grammar has made sure that what is asked for is there."""
+
+    __slots__ = ("all", "nodes")
+
+    def __init__(self, parts: list[Any]) -> None:
+        self.all: list[Word] = []
+        self.nodes: list[Any] = []
+        for part in parts:
+            (self.all if type(part) is Word else self.nodes).append(part)
+
+    def word(self, kind: str) -> Word:
+        for word in self.all:
+            if word.kind == kind:
+                return word
+        raise AssertionError(kind)
+
+    def optional(self, *kinds: str) -> Word | None:
+        for word in self.all:
+            if word.kind in kinds:
+                return word
+        return None
+
+    def words(self, kind: str) -> tuple[Word, ...]:
+        return tuple([word for word in self.all if word.kind == kind])
+
+    def behind(self, kind: str) -> Word | None:
+        """The word that follows this keyword."""
+        return next((then for word, then in pairwise(self.all) if word.kind == kind), None)
+
+    @property
+    def first(self) -> Any:
+        return self.nodes[0] if self.nodes else None
+
+    def one(self, kind: type[N]) -> N | None:
+        return next((node for node in self.nodes if type(node) is kind), None)
+
+    def but(self, *kinds: type[Node]) -> tuple[Any, ...]:
+        return tuple([node for node in self.nodes if type(node) not in kinds])
+
+
+def build(tree: LarkTree[Token], line: Span) -> Any:
+    """The node of lark's tree; `line` is the place of the sentence."""
+    source, start = line.source, line.start
+    parts: list[Any] = []
+    for child in tree.children:
+        if isinstance(child, LarkTree):
+            parts.append(build(child, line))
+        else:
+            span = Span(source, start + child.start_pos, start + child.end_pos)  # type: ignore[operator]
+            parts.append(Word(child.type, _plain(child)).at(span))
+    rule = tree.data
+    if len(parts) == 1 and rule in _INLINE and type(parts[0]) is not Word:
+        return parts[0]
+    node = _RULES[rule](_Parts(parts))
+    return node.at(Span(source, parts[0].span.start, parts[-1].span.end))
+
+
+def _plain(token: Token) -> str:
+    """A keyword of several words has one blank between them, however it was written."""
+    return " ".join(token.split()) if token.type in SEVERAL_WORDS else str(token)
+
+
+SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
+"""Keywords that may hold blanks."""
+_INLINE = frozenset({"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather"})
+"""Rules that add nothing to the one node they hold."""
+
+
+def _quantity(p: _Parts) -> Node:
+    return s.GivenAmount(p.word("NAME")) if p.optional("GIVEN") else s.Quantity(p.word("NUMBER"), p.word("UNIT"))
+
+
+def _bounds(p: _Parts) -> Node:
+    low, high = p.words("NUMBER")
+    return s.Bounds(low, high, p.word("UNIT"))
+
+
+def _distance(p: _Parts) -> Node:
+    line = p.optional("BASELINE", "SERVICE_LINE")
+    if line is None:
+        return s.FromNet(p.first, p.word("FROM_NET"))
+    way = p.optional("INSIDE", "BEHIND")
+    return s.FromLine(p.first, way, line) if way else s.OnLine(line)
+
+
+def _offset(p: _Parts) -> Node:
+    if p.first is None:
+        return s.OnCentre(p.word("CENTRE"))
+    centre = p.optional("OF_CENTRE")
+    return s.FromCentre(p.first, p.word("NAME"), centre) if centre else s.FromSideline(p.first, p.word("NAME"))
+
+
+def _surface(p: _Parts) -> Node:
+    if p.optional("FRICTION"):
+        return s.SurfaceMeasured(*p.words("NUMBER"))
+    return (s.SurfacePace if p.optional("PACE") else s.SurfaceNamed)(p.word("NAME"))
+
+
+def _trait(p: _Parts) -> Node:
+    match p.all[0].kind, p.all[-1].kind:
+        case "RIGHT_HANDED" | "LEFT_HANDED", _:
+            return s.Hand(p.all[0])
+        case _, "TALL":
+            return s.Tall(p.first)
+        case "REACH", _:
+            return s.Reach(p.first)
+        case "REPLY", _:
+            return s.ReplyUpTo(p.first)
+        case "TWO_BOUNCES", _:
+            return s.TwoBounces()
+        case _, "TAKING_TURNS":
+            return s.TakingTurns(p.all[0])
+    return s.ChangingEvery(p.word("NUMBER"), p.word("BALLS"))
+
+
+def _spot(p: _Parts) -> Node:
+    side = p.optional("ON_PLAYERS_SIDE")
+    return s.PlayersSide(side) if side else s.Screen()
+
+
+def _weather(p: _Parts) -> Node:
+    kinds = {"ALTITUDE": s.Altitude, "HUMIDITY": s.Humidity}
+    if p.optional("WIND"):
+        return s.Wind(p.first, p.word("NAME"))
+    return kinds[p.all[0].kind](p.first)
+
+
+def _wish(p: _Parts) -> Node:
+    if net := p.optional("OVER_NET"):
+        return s.Clearance(p.first, net)
+    return s.Toward(p.first) if p.optional("TO") else s.Into(p.word("NAME"))
+
+
+def _level(p: _Parts) -> Node:
+    top = p.optional("TOP_OF_BOUNCE")
+    return s.TopOfBounce(top) if top else s.Name(p.word("NAME"))
+
+
+def _turn(p: _Parts) -> Node:
+    kinds = {"TOPSPIN": s.Topspin, "BACKSPIN": s.Backspin}
+    kind = p.all[0].kind
+    if kind == "FLAT":
+        return s.Flat()
+    return s.Sidespin(p.first, p.all[-1]) if kind == "SIDESPIN" else kinds[kind](p.first)
+
+
+def _order(p: _Parts) -> Node:
+    if not p.nodes:
+        return s.Share(None, p.word("NAME"))
+    at_most = p.optional("AT_MOST")
+    limit = None
+    if at_most:
+        number = p.word("NUMBER")
+        limit = s.AtMost(at_most, number).at(at_most.span.to(number.span))
+    return (s.Cycle if p.optional("CYCLE") else s.Mix)(tuple(p.nodes), limit)
+
+
+def _height(p: _Parts) -> s.Height:
+    return s.Height(p.but(s.Ways, s.Phase), p.optional("OVER_NET"), p.one(s.Ways), p.one(s.Phase))
+
+
+def _pace(p: _Parts) -> s.Pace:
+    return s.Pace(p.but(s.Ways), p.one(s.Ways))
+
+
+def _depth(p: _Parts) -> s.Depth:
+    return s.Depth(p.but(s.Ways), p.one(s.Ways))
+
+
+def _spin(p: _Parts) -> s.Spin:
+    return s.Spin(tuple(p.nodes))
+
+
+_RUNGS: dict[str, Callable[[_Parts], Node]] = {"PACE": _pace, "HEIGHT": _height, "SPIN": _spin, "DEPTH": _depth}
+
+_RULES: dict[str, Callable[[_Parts], Node]] = {
+    "program": lambda p: s.Program(p.word("TITLE")),
+    "court": lambda p: s.Court(p.word("NAME"), p.optional("DOUBLES_POSTS", "STICKS")),
+    "ceiling": lambda p: s.Ceiling(p.first),
+    "surface": _surface,
+    "ball": lambda p: s.Ball(p.all[1], p.optional("NUMBER"), p.words("NAME")),
+    "player": lambda p: s.Player(tuple(p.nodes)),
+    "trait": _trait,
+    "body": lambda p: s.Body(tuple(p.nodes)),
+    "part": lambda p: s.BodyPart(p.word("NAME"), p.first),
+    "feeder": lambda p: s.Feeder(p.all[1], p.word("NAME"), tuple(p.nodes)),
+    "spot": _spot,
+    "air": lambda p: s.Air(
+        tuple(node if isinstance(node, s.Altitude | s.Humidity | s.Wind) else _temperature(node) for node in p.nodes)
+    ),
+    "weather": _weather,
+    "seed": lambda p: s.Seed(p.word("NUMBER")),
+    "given": lambda p: s.Given(p.word("NAME"), p.first),
+    "use": lambda p: s.Use(p.word("TITLE")),
+    "allow": lambda p: s.Allow(p.word("NAME")),
+    "zone": lambda p: s.Zone(p.word("NAME")),
+    "side": lambda p: s.Side(p.but(s.Ways), p.one(s.Ways)),
+    "depth": _depth,
+    "into": lambda p: s.Into(p.word("NAME")),
+    "stance": lambda p: s.Stance(p.first),
+    "place": lambda p: s.Name(p.word("NAME")),
+    "distance": _distance,
+    "lateral": lambda p: s.NamedSide(p.words("NAME")),
+    "offset": _offset,
+    "variation": lambda p: s.Variation(p.word("NAME"), p.word("TITLE")),
+    "when": lambda p: s.When(p.word("FREE_TEXT")),
+    "reply": lambda p: s.Reply(tuple(p.nodes)),
+    "wish": _wish,
+    "goal": lambda p: s.Goal(p.word("NUMBER")),
+    "feed": lambda p: s.Feed(p.word("NAME"), p.behind("AIMS"), p.behind("LIKE")),
+    "height": _height,
+    "level": _level,
+    "phase": lambda p: s.Phase(p.all[0]),
+    "spin": _spin,
+    "spins": lambda p: s.Spins(tuple(p.nodes)),
+    "turn": _turn,
+    "amount": lambda p: s.Name(p.word("NAME")),
+    "pace": _pace,
+    "time": lambda p: s.Time(p.first),
+    "interval": lambda p: s.Interval(p.first, p.optional("BETWEEN_CONTACTS")),
+    "arc": lambda p: s.Arc(p.all[1]),
+    "note": lambda p: s.Note(p.word("TITLE")),
+    "session": lambda p: s.Session(p.word("TITLE"), p.first),
+    "timed": lambda p: s.Timed(p.nodes[0], p.nodes[1]),
+    "counted": lambda p: s.Counted(p.word("NUMBER"), p.word("BALLS"), p.first),
+    "order": _order,
+    "share": lambda p: s.Share(p.optional("NUMBER"), p.word("NAME")),
+    "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
+    "rest": lambda p: s.Rest(p.first),
+    "collect": lambda p: s.Collect(p.first),
+    "ladder": lambda p: s.Ladder(p.word("NAME"), p.word("NUMBER"), p.word("BALLS"), p.first),
+    "rungs": lambda p: _RUNGS[p.all[0].kind](p),
+    "up": lambda p: s.Up(p.word("NUMBER")),
+    "down": lambda p: s.Down(p.words("NUMBER")[0], p.word("MISSES"), p.words("NUMBER")[1]),
+    "quantity": _quantity,
+    "extent": _bounds,
+    "series": lambda p: s.Series(p.words("NUMBER"), p.word("UNIT")),
+    "ways": lambda p: s.Ways(p.word("NUMBER")),
+}
+
+
+def _temperature(amount: Any) -> s.Temperature:
+    return s.Temperature(amount).at(amount.span)

@@ -1,0 +1,239 @@
+"""Tree -> text: the one place that knows how a sentence is written.
+
+What was read and left as it is prints as it was written, down to the byte; what was made or changed prints with one
+blank between its words.
+"""
+
+from collections.abc import Iterable, Iterator
+from typing import assert_never
+
+from . import syntax as s
+from .syntax import Line, Node, Tree, Word
+
+INDENT, COLUMN = 4, 10
+"""Blanks for each step of depth, and where the second part of a line stands under its head."""
+
+Piece = str | Node | None
+AnyNode = (
+    s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Ways | s.Name | s.FromLine | s.FromNet | s.OnLine
+    | s.FromSideline | s.FromCentre | s.OnCentre | s.NamedSide | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
+    | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TakingTurns | s.ChangingEvery | s.BodyPart
+    | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance | s.Toward
+    | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
+    | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
+    | s.Allow | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
+    | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Note | s.Session | s.Timed | s.Counted | s.Rounds
+    | s.Rest | s.Collect | s.Ladder | s.Up | s.Down
+)  # fmt: skip
+
+
+def text(node: Node) -> str:
+    """The node in words, one blank between them."""
+    return _joined(_words(node))
+
+
+def columns(sentence: s.Sentence) -> tuple[str, str]:
+    """The two parts of a line under a head: what opens it, and the rest."""
+    match sentence:
+        case s.Timed(amount, order):
+            return text(amount), text(order)
+        case s.Counted(number, balls, order):
+            return _joined([number.text, balls.text]), text(order)
+        case s.Rounds():
+            return text(sentence), ""
+    first, *rest = _words(sentence)
+    return first, _joined(rest)
+
+
+def in_columns(sentence: s.Sentence) -> str:
+    key, rest = columns(sentence)
+    return f"{key:<{COLUMN}}{rest}".rstrip() if len(key) < COLUMN else f"{key} {rest}"
+
+
+def printed(tree: Tree) -> str:
+    return "\n".join([*_rows(tree.lines, 0), *tree.end])
+
+
+def _rows(lines: Iterable[Line], depth: int) -> Iterator[str]:
+    for line in lines:
+        yield from line.above
+        sentence, indent = line.sentence, line.indent
+        if sentence is None or sentence.was_read:
+            shown = line.span.text
+        else:
+            shown = in_columns(sentence) if depth else text(sentence)
+        gap = line.gap if line.comment or line.indent is not None else ""
+        yield (" " * (INDENT * depth) if indent is None else indent) + shown + gap + line.comment + line.trail
+        yield from _rows(line.children, depth + 1)
+
+
+def _joined(words: Iterable[str]) -> str:
+    return "".join(("" if word == "," else " ") + word for word in words).strip(" ")
+
+
+def _words(node: Node) -> Iterator[str]:
+    for piece in _pieces(node):  # type: ignore[arg-type]
+        if isinstance(piece, str):
+            yield piece
+        elif isinstance(piece, Word):
+            yield piece.text
+        elif piece is not None:
+            yield from _words(piece)
+
+
+def _listed(nodes: Iterable[Node]) -> Iterator[Piece]:
+    for i, node in enumerate(nodes):
+        if i:
+            yield ","
+        yield node
+
+
+def _after(comma: str, *pieces: Piece) -> tuple[Piece, ...]:
+    """A part of its own at the end of a sentence, where it is there."""
+    return (comma, *pieces) if pieces[-1] is not None else ()
+
+
+def _pieces(node: AnyNode) -> Iterable[Piece]:
+    match node:
+        # amounts
+        case s.Quantity(number, unit):
+            return number, unit
+        case s.GivenAmount(name):
+            return "given", name
+        case s.Bounds(low, high, unit):
+            return low, "to", high, unit
+        case s.Series(numbers, unit):
+            return *_listed(numbers), unit
+        case s.Ways(number):
+            return number, "ways"
+        # places
+        case s.FromLine(extent, way, line):
+            return extent, way, line
+        case s.FromNet(extent, net):
+            return extent, net
+        case s.OnLine(line):
+            return "on", line
+        case s.FromSideline(extent, hand):
+            return extent, "inside", hand, "sideline"
+        case s.FromCentre(extent, hand, centre):
+            return extent, hand, centre
+        case s.OnCentre(centre):
+            return "on", centre
+        case s.NamedSide(words):
+            return words
+        # spin
+        case s.Flat():
+            return ("flat",)
+        case s.Topspin(amount):
+            return "topspin", amount
+        case s.Backspin(amount):
+            return "backspin", amount
+        case s.Sidespin(amount, way):
+            return "sidespin", amount, way
+        case s.Spins(turns):
+            return [piece for turn in turns for piece in ("and", turn)][1:]
+        # the head
+        case s.Program(title):
+            return "program", title
+        case s.Court(name, net):
+            return "court", name, *_after(",", "net on", net)
+        case s.Ceiling(height):
+            return "ceiling", height
+        case s.SurfaceNamed(name):
+            return "surface", name
+        case s.SurfacePace(name):
+            return "surface", "pace", name
+        case s.SurfaceMeasured(friction, restitution, grip):
+            return "surface", "friction", friction, ",", "restitution", restitution, *_after(",", "grip", grip)
+        case s.Ball(sort, number, states):
+            return "ball", sort, number, *(piece for state in states for piece in (",", state))
+        case s.Player(traits):
+            return "player", *_listed(traits)
+        case s.Hand(word) | s.PlayersSide(word) | s.TopOfBounce(word) | s.Phase(word) | s.Name(word):
+            return (word,)
+        case s.Tall(stature):
+            return stature, "tall"
+        case s.Reach(amount):
+            return "reach", amount
+        case s.ReplyUpTo(pace):
+            return "reply", "up to", pace
+        case s.TwoBounces():
+            return ("two bounces",)
+        case s.TakingTurns(players):
+            return players, "taking turns"
+        case s.ChangingEvery(number, balls):
+            return "changing every", number, balls
+        case s.Body(parts):
+            return "body", *_listed(parts)
+        case s.BodyPart(name, height):
+            return name, height
+        case s.Feeder(sort, name, spots):
+            return "feeder", sort, name, *(piece for spot in spots for piece in (",", spot))
+        case s.Screen():
+            return ("behind a screen",)
+        case s.Air(weather):
+            return "air", *_listed(weather)
+        case s.Temperature(amount):
+            return (amount,)
+        case s.Altitude(amount):
+            return "altitude", amount
+        case s.Humidity(amount):
+            return "humidity", amount
+        case s.Wind(speed, origin):
+            return "wind", speed, "from", origin
+        case s.Given(name, amount):
+            return "given", name, amount
+        # heads at the margin, and one line of each
+        case s.Seed(word) | s.Use(word) | s.Allow(word) | s.Zone(word) | s.When(word) | s.Into(word):
+            return node.kind, word
+        case s.Arc(word) | s.Note(word):
+            return node.kind, word
+        case s.Variation(name, title):
+            return "variation", name, title
+        case s.Reply(wishes):
+            return "reply", *_listed(wishes)
+        case s.Clearance(height, net):
+            return "at least", height, net
+        case s.Toward(lateral):
+            return "to", lateral
+        case s.Goal(number) | s.Up(number):
+            return node.kind, number, "in a row"
+        case s.Feed(name, aims, like):
+            return "feed", name, *_after("aims", aims), *_after(",", "like", like)
+        # one kind of ball
+        case s.Side(choices, ways) | s.Depth(choices, ways) | s.Pace(choices, ways):
+            return node.kind, *_listed(choices), *_after(",", ways)
+        case s.Stance(place):
+            return "stance", place
+        case s.Height(choices, net, ways, phase):
+            return "height", *_listed(choices), net, *_after(",", ways), *_after(",", phase)
+        case s.Spin(choices):
+            return "spin", *_listed(choices)
+        case s.Time(amount):
+            return "time", amount, "to contact"
+        case s.Interval(amount, between):
+            return "interval", amount, between
+        # the practice
+        case s.Session(title, lasts):
+            return "session", title, *_after(",", "lasts", lasts)
+        case s.Timed(amount, order):
+            return amount, order
+        case s.Counted(number, balls, order):
+            return number, balls, order
+        case s.Share(number, name):
+            return number, name
+        case s.Cycle(shares, limit):
+            return "cycle", *_listed(shares), *_after(",", limit and text(limit), limit and "alike")
+        case s.Mix(shares, limit):
+            return "mix", *_listed(shares), *_after(",", limit and text(limit), limit and "alike")
+        case s.AtMost(words, number):
+            return words, number
+        case s.Rounds(number, rounds):
+            return number, rounds
+        case s.Rest(amount) | s.Collect(amount):
+            return node.kind, amount
+        case s.Ladder(feed, most, balls, rungs):
+            return "ladder", feed, ",", "up to", most, balls, ",", rungs
+        case s.Down(number, misses, within):
+            return "down", number, misses, "in", within
+    assert_never(node)

@@ -1,0 +1,128 @@
+"""What sentences are made of: amounts, places, spin."""
+
+from __future__ import annotations
+
+from .node import Node, Word
+
+# ---- amounts
+
+
+class Quantity(Node):
+    number: Word
+    unit: Word
+
+
+class GivenAmount(Node):
+    """An amount that the head gives this name."""
+
+    name: Word
+
+
+Amount = Quantity | GivenAmount
+
+
+class Bounds(Node):
+    """A range: 1 to 4 m."""
+
+    low: Word
+    high: Word
+    unit: Word
+
+
+Extent = Quantity | GivenAmount | Bounds
+
+
+class Series(Node):
+    """Numbers that share a unit."""
+
+    numbers: tuple[Word, ...]
+    unit: Word
+
+
+class Ways(Node):
+    number: Word
+
+
+class Name(Node):
+    """A name of the language's own where something else could stand: a depth, a part of the body, an amount of spin."""
+
+    word: Word
+
+
+# ---- places
+
+
+class FromLine(Node):
+    extent: Extent
+    way: Word
+    """INSIDE or BEHIND."""
+    line: Word
+    """BASELINE or SERVICE_LINE."""
+
+
+class FromNet(Node):
+    extent: Extent
+    net: Word
+
+
+class OnLine(Node):
+    line: Word
+
+
+Distance = FromLine | FromNet | OnLine
+Place = Distance | Name
+
+
+class FromSideline(Node):
+    extent: Extent
+    hand: Word
+
+
+class FromCentre(Node):
+    extent: Extent
+    hand: Word
+    centre: Word
+
+
+class OnCentre(Node):
+    centre: Word
+
+
+Offset = FromSideline | FromCentre | OnCentre
+
+
+class NamedSide(Node):
+    """backhand wing, or middle alone."""
+
+    words: tuple[Word, ...]
+
+
+Lateral = Offset | NamedSide
+
+
+# ---- spin
+
+
+class Flat(Node):
+    pass
+
+
+class Topspin(Node):
+    amount: Extent | Name
+
+
+class Backspin(Node):
+    amount: Extent | Name
+
+
+class Sidespin(Node):
+    amount: Extent | Name
+    way: Word
+    """TO_THE_LEFT or TO_THE_RIGHT."""
+
+
+Turn = Flat | Topspin | Backspin | Sidespin
+
+
+class Spins(Node):
+    turns: tuple[Turn, ...]

@@ -1,0 +1,391 @@
+"""The sentences of the language, one class each, with the parts that only one of them has."""
+
+from __future__ import annotations
+
+from .node import Node, Word
+from .parts import (
+    Amount,
+    Distance,
+    Extent,
+    Lateral,
+    Name,
+    Offset,
+    Place,
+    Series,
+    Spins,
+    Ways,
+)
+
+
+class Sentence(Node):
+    kind = ""
+    """The rule of the grammar; but for blocks also the word that opens it."""
+
+    @property
+    def said(self) -> str:
+        """What was written behind the word that opens it."""
+        return self.span.text[len(self.kind) :].strip()
+
+
+class Program(Sentence):
+    kind = "program"
+    title: Word
+
+
+class Court(Sentence):
+    kind = "court"
+    name: Word
+    net: Word | None = None
+    """DOUBLES_POSTS or STICKS."""
+
+
+class Ceiling(Sentence):
+    kind = "ceiling"
+    height: Amount
+
+
+class Surface(Sentence):
+    kind = "surface"
+
+
+class SurfaceNamed(Surface):
+    name: Word
+
+
+class SurfacePace(Surface):
+    name: Word
+
+
+class SurfaceMeasured(Surface):
+    friction: Word
+    restitution: Word
+    grip: Word | None = None
+
+
+class Ball(Sentence):
+    kind = "ball"
+    sort: Word
+    """TYPE or STAGE with a number, or HIGH_ALTITUDE."""
+    number: Word | None
+    states: tuple[Word, ...] = ()
+
+
+class Hand(Node):
+    word: Word
+    """RIGHT_HANDED or LEFT_HANDED."""
+
+
+class Tall(Node):
+    stature: Amount
+
+
+class Reach(Node):
+    amount: Amount
+
+
+class ReplyUpTo(Node):
+    pace: Amount
+
+
+class TwoBounces(Node):
+    pass
+
+
+class TakingTurns(Node):
+    players: Word
+
+
+class ChangingEvery(Node):
+    number: Word
+    balls: Word
+
+
+Trait = Hand | Tall | Reach | ReplyUpTo | TwoBounces | TakingTurns | ChangingEvery
+
+
+class Player(Sentence):
+    kind = "player"
+    traits: tuple[Trait, ...]
+
+
+class BodyPart(Node):
+    name: Word
+    height: Amount
+
+
+class Body(Sentence):
+    kind = "body"
+    parts: tuple[BodyPart, ...]
+
+
+class PlayersSide(Node):
+    words: Word
+
+
+class Screen(Node):
+    pass
+
+
+Spot = Distance | Offset | PlayersSide | Screen
+
+
+class Feeder(Sentence):
+    kind = "feeder"
+    sort: Word
+    """MACHINE or PERSON."""
+    name: Word
+    spots: tuple[Spot, ...] = ()
+
+
+class Temperature(Node):
+    amount: Amount
+
+
+class Altitude(Node):
+    amount: Amount
+
+
+class Humidity(Node):
+    amount: Amount
+
+
+class Wind(Node):
+    speed: Amount
+    origin: Word
+
+
+Weather = Temperature | Altitude | Humidity | Wind
+
+
+class Air(Sentence):
+    kind = "air"
+    weather: tuple[Weather, ...]
+
+
+class Seed(Sentence):
+    kind = "seed"
+    number: Word
+
+
+class Given(Sentence):
+    kind = "given"
+    name: Word
+    amount: Amount
+
+
+class Use(Sentence):
+    kind = "use"
+    title: Word
+
+
+class Allow(Sentence):
+    kind = "allow"
+    name: Word
+
+
+class Zone(Sentence):
+    kind = "zone"
+    name: Word
+
+
+class Variation(Sentence):
+    kind = "variation"
+    name: Word
+    title: Word
+
+
+class When(Sentence):
+    kind = "when"
+    words: Word
+
+
+class Clearance(Node):
+    height: Amount
+    net: Word
+
+
+class Toward(Node):
+    lateral: Lateral
+
+
+class Into(Sentence):
+    """Of a feed a sentence, of a reply a wish."""
+
+    kind = "into"
+    zone: Word
+
+
+Wish = Clearance | Spins | Extent | Toward | Place | Into
+
+
+class Reply(Sentence):
+    kind = "reply"
+    wishes: tuple[Wish, ...]
+
+
+class Goal(Sentence):
+    kind = "goal"
+    number: Word
+
+
+class Feed(Sentence):
+    kind = "feed"
+    name: Word
+    aims: Word | None = None
+    like: Word | None = None
+
+
+class Side(Sentence):
+    kind = "side"
+    choices: tuple[Lateral, ...]
+    ways: Ways | None = None
+
+
+class Depth(Sentence):
+    kind = "depth"
+    choices: tuple[Place, ...]
+    ways: Ways | None = None
+
+
+class Stance(Sentence):
+    kind = "stance"
+    place: Place
+
+
+class TopOfBounce(Node):
+    words: Word
+
+
+Level = Name | Extent | Series | TopOfBounce
+
+
+class Phase(Node):
+    word: Word
+    """RISING, FALLING or ON_THE_FULL."""
+
+    @property
+    def on_the_full(self) -> bool:
+        return self.word.kind == "ON_THE_FULL"
+
+
+class Height(Sentence):
+    kind = "height"
+    choices: tuple[Level, ...]
+    net: Word | None = None
+    """OVER_NET, where the height is one over the net."""
+    ways: Ways | None = None
+    phase: Phase | None = None
+
+
+class Spin(Sentence):
+    kind = "spin"
+    choices: tuple[Spins, ...]
+
+
+class Pace(Sentence):
+    kind = "pace"
+    choices: tuple[Extent | Series, ...]
+    ways: Ways | None = None
+
+
+class Time(Sentence):
+    kind = "time"
+    amount: Amount
+
+
+class Interval(Sentence):
+    kind = "interval"
+    amount: Amount
+    between: Word | None = None
+    """BETWEEN_CONTACTS."""
+
+
+class Arc(Sentence):
+    kind = "arc"
+    word: Word
+
+
+class Note(Sentence):
+    kind = "note"
+    title: Word
+
+
+class Session(Sentence):
+    kind = "session"
+    title: Word
+    lasts: Amount | None = None
+
+
+class Share(Node):
+    number: Word | None
+    name: Word
+
+
+class AtMost(Node):
+    words: Word
+    number: Word
+
+
+class Cycle(Node):
+    shares: tuple[Share, ...]
+    limit: AtMost | None = None
+
+
+class Mix(Node):
+    shares: tuple[Share, ...]
+    limit: AtMost | None = None
+
+
+Order = Share | Cycle | Mix
+
+
+class Timed(Sentence):
+    kind = "timed"
+    amount: Amount
+    order: Order
+
+
+class Counted(Sentence):
+    kind = "counted"
+    number: Word
+    balls: Word
+    order: Order
+
+
+class Rounds(Sentence):
+    kind = "rounds"
+    number: Word
+    rounds: Word
+
+
+class Rest(Sentence):
+    kind = "rest"
+    amount: Amount
+
+
+class Collect(Sentence):
+    kind = "collect"
+    amount: Amount | None = None
+
+
+Rungs = Pace | Height | Spin | Depth
+
+
+class Ladder(Sentence):
+    kind = "ladder"
+    feed: Word
+    most: Word
+    balls: Word
+    rungs: Rungs
+
+
+class Up(Sentence):
+    kind = "up"
+    number: Word
+
+
+class Down(Sentence):
+    kind = "down"
+    number: Word
+    misses: Word
+    within: Word
