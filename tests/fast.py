@@ -4,11 +4,11 @@ from pathlib import Path
 
 FAST = {
     "parse": ("test_grammar_tables.py", "test_every_construct.py", "test_cases.py"),
-    "gather": ("test_cases.py",),
+    "include": ("test_cases.py",),
     "resolve": ("test_cases.py", "test_settings.py"),
     "expand": ("test_golden.py",),
     "aim": ("test_golden.py", "physics/test_air.py", "physics/test_ball.py", "physics/test_bounce.py"),
-    "pace": ("test_golden.py",),
+    "schedule": ("test_golden.py",),
     "judge": ("test_golden.py", "physics/test_flight_moments.py", "physics/test_wheels.py"),
     "check": ("test_cases.py",),
     "assemble": ("test_golden.py", "test_api.py", "targets/test_document.py"),

@@ -33,8 +33,13 @@ def test_the_import_table_is_the_one_that_is_held() -> None:
         if allowed in ("everything", "nothing but themselves"):
             named = EVERYTHING if allowed == "everything" else set()
         else:
-            words = re.findall(r"\b(?:compiler/)?(grammar/source|physics|model|compiler|grammar|targets)\b", allowed)
-            named = {f"compiler.{word}" if word in ("physics", "model") else word.replace("/", ".") for word in words}
+            words = re.findall(
+                r"\b(?:compiler/)?(grammar/source|physics|model|printable|compiler|grammar|targets)\b", allowed
+            )
+            named = {
+                f"compiler.{word}" if word in ("physics", "model", "printable") else word.replace("/", ".")
+                for word in words
+            }
         # What a part holds itself it may import anyway.
         assert named - {part} == set(MAY_IMPORT[part]) - {part}, part
 

@@ -248,7 +248,9 @@ def test_broken_plans(tmp_path: Path) -> None:
     plan = compile_source(Source(PROGRAMS[1].name, TEXTS[1].decode()), feeders.ProfileShelf()).plan
     assert plan
     block = plan.blocks[0].model_copy(update={"balls": 3})
-    short = plan.model_copy(update={"launches": plan.launches[:3], "blocks": (block,)}).sealed()
+    part, totals = plan.parts[0].model_copy(update={"end_s": block.end_s}), {"duration_s": block.end_s, "parts": 1}
+    cut = {"launches": plan.launches[:3], "blocks": (block,), "parts": (part,)}
+    short = plan.model_copy(update={**cut, "totals": plan.totals.model_copy(update=totals)}).sealed()
     sound = document.render(short)
     assert document.read(sound) == short
     taken = 0

@@ -104,7 +104,7 @@ FLIGHT = {
     "a zone backwards": ({"shots.0.zone_m": [3.0, 2.0, 8.0, 10.0]}, "from the lower to the higher"),
     "more balls": ({"totals.balls": 91}, "says 91 in all of its balls, and there are 90"),
     "another variety": ({"totals.variety": 0.5}, "in all of its variety"),
-    "a stretch of its own": ({"blocks.2.stretch": 1}, "is said to be in stretch 1"),
+    "a part of its own": ({"blocks.2.part": 1}, "parts are not those of its blocks"),
 }
 
 

@@ -9,12 +9,12 @@ from pathlib import Path
 from .compiler.model.feeder import Feeder, ProfileProblem
 from .compiler.model.plan import Plan
 from .compiler.pipeline import compile_source
-from .compiler.scripts import LARGEST, Refusal, script
 from .compiler.report.codes import CODES
 from .compiler.report.finding import Finding, Severity
 from .compiler.report.render import as_json, human
-from .grammar.units import UNITS
+from .compiler.scripts import LARGEST, Refusal, script
 from .compiler.verify import verify as reasons_against
+from .grammar.units import UNITS
 from .programs import ScriptShelf
 from .targets.feeders import ProfileShelf
 

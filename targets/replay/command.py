@@ -21,11 +21,15 @@ from .stand_in import FaultWords, NoPseudoTerminals, faults_of, open_ends, serve
 
 
 def list_ports() -> int:
-    found = ports()
+    try:
+        found = ports()
+    except PortRefused as refused:
+        say(f"feedwright: {refused}", sys.stderr)
+        return DEVICE
     for name, about in found:
-        print(f"{name}  {visible(about)}")
+        say(f"{name}  {about}")
     if not found:
-        print("no port was found; --port virtual plays with a device in this program", file=sys.stderr)
+        say("no port was found; --port virtual plays with a device in this program", sys.stderr)
     return CLEAN
 
 
