@@ -37,6 +37,7 @@ def test_bells_ring_on_the_default_screen_and_move_nothing(plan: Path) -> None:
     terminal.see("a  arm")
     assert terminal.cells.bells == 0
     terminal.arm()
+    time.sleep(0.5)  # the box of the live machine is higher, and has moved up by now
     top = next(n for n, line in enumerate(terminal.cells.text.split("\n")) if "Live" in line)
     terminal.see("1 ball thrown")
     # Three seconds to walk: short bells at 2 and 1 at the latest, and the long one has begun.
@@ -46,9 +47,8 @@ def test_bells_ring_on_the_default_screen_and_move_nothing(plan: Path) -> None:
     assert terminal.end() == 0
     assert terminal.cells.bells >= 3 + 8 and terminal.cells.unknown == []
     assert terminal.cells.all.count("╭") == terminal.cells.all.count("╰") == 1
-    assert terminal.cells.text.rstrip().split("\n")[-3:] == [
-        "Stopped by the player.", "The machine is stopped and said so.", "Last ball surely thrown: 1."
-    ]  # fmt: skip
+    told = "Stopped by the player.\nThe machine is stopped and said so.\nLast ball surely thrown: 1.\nIn this run: 1 ball"
+    assert told in terminal.cells.text
 
 
 def test_quiet_rings_nothing(plan: Path) -> None:
@@ -132,8 +132,8 @@ def when_live(module, name):
     setattr(module, name, act)
 """
 FAULTS = {
-    "the host": "when_live(host.Host, '_live')",
-    "the host, and its stop": "when_live(host.Host, '_live'); when_live(host.Host, 'stop')",
+    "the host": "when_live(host.Host, '_step')",
+    "the host, and its stop": "when_live(host.Host, '_step'); when_live(host.Host, 'stop')",
     "the picture": "when_live(loop.Loop, '_picture')",
     "the keys": "when_live(loop.Loop, '_press')",
     "the screen": "screen.drawn = lambda p, *w, d=screen.drawn: fails() if p.headline == 'Live' else d(p, *w)",
