@@ -47,7 +47,9 @@ def test_bells_ring_on_the_default_screen_and_move_nothing(plan: Path) -> None:
     assert terminal.end() == 0
     assert terminal.cells.bells >= 3 + 8 and terminal.cells.unknown == []
     assert terminal.cells.all.count("╭") == terminal.cells.all.count("╰") == 1
-    told = "Stopped by the player.\nThe machine is stopped and said so.\nLast ball surely thrown: 1.\nIn this run: 1 ball"
+    told = (
+        "Stopped by the player.\nThe machine is stopped and said so.\nLast ball surely thrown: 1.\nIn this run: 1 ball"
+    )
     assert told in terminal.cells.text
 
 
@@ -114,6 +116,20 @@ def test_a_signal_is_a_stop(plan: Path, machine: Machine, number: signal.Signals
     os.kill(terminal.process, number)
     assert terminal.end() == code and len(machine.stops) > stops
     assert "The machine is stopped and said so." in terminal.cells.all
+
+
+def test_a_line_that_takes_nothing_holds_up_neither_stop_nor_screen(plan: Path, machine: Machine) -> None:
+    terminal = Terminal(*replay(plan, machine.port, "--quiet"))
+    terminal.arm()
+    terminal.see("1 ball thrown")
+    machine.full = True
+    time.sleep(0.05)
+    pressed = terminal.press(b" ")
+    terminal.see("Stopping", within_s=0.2)  # a write that waited kept it for 0.25 s each
+    assert terminal.end() == 4
+    assert time.monotonic() - pressed < 2.0 + 0.3  # and the end of the process itself
+    assert "Stop NOT CONFIRMED - use the machine's own switch." in terminal.cells.all
+    assert "Traceback" not in terminal.cells.all
 
 
 # ---- the program itself fails
