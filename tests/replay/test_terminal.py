@@ -118,6 +118,25 @@ def test_a_signal_is_a_stop(plan: Path, machine: Machine, number: signal.Signals
     assert "The machine is stopped and said so." in terminal.cells.all
 
 
+def test_the_last_ball_is_marked_unmarked_and_marked_anew_and_the_farewell_has_the_row(plan: Path) -> None:
+    terminal = Terminal(*replay(plan, "virtual", "--quiet", "--plain", "--to", "2"))
+    terminal.arm()
+    terminal.see("1 ball thrown")
+    terminal.press(b"h")
+    terminal.see("1 hit, 0 misses")
+    terminal.see("After the last ball")
+    for key, counted in ((b"m", "1 hit, 1 miss"), (b"u", "1 hit, 0 misses"), (b"h", "2 hits, 0 misses")):
+        before = len(terminal.cells.all)
+        terminal.press(key)
+        until = time.monotonic() + 3.0
+        while f"2 balls thrown, {counted}" not in terminal.cells.all[before:]:
+            assert time.monotonic() < until, terminal.cells.all
+            time.sleep(0.005)
+    assert terminal.end() == 0
+    assert "In this run: 2 balls thrown, 2 hits, 0 misses, 0 not judged." in terminal.cells.all
+    assert "rally: best row 2 hits" in terminal.cells.all
+
+
 def test_a_line_that_takes_nothing_holds_up_neither_stop_nor_screen(plan: Path, machine: Machine) -> None:
     terminal = Terminal(*replay(plan, machine.port, "--quiet"))
     terminal.arm()
