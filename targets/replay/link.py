@@ -2,16 +2,19 @@
 
 import os
 import stat
+import time
+from collections import deque
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from typing import Any, Protocol
 
+from ..stream.wire import STOP
 from .flow import LinkLost
 
 BAUD = 115_200
 """Of the line protocol; a machine with commands of its own may have another."""
 WRITE_S = 0.25
-"""A write that waits for ever would hold up Stop; with 0 pyserial spins."""
+"""So long a port may take nothing of what is to be written; then what waits is too late to be sent."""
 
 
 class PortRefused(Exception):
@@ -19,7 +22,8 @@ class PortRefused(Exception):
 
 
 class Link(Protocol):
-    """What the runner needs of a line; LinkLost from read and write once it is gone."""
+    """What the runner needs of a line; LinkLost from read and write once it is gone. Neither waits: what a port does
+    not take yet goes out with the next calls."""
 
     def read(self) -> bytes: ...
     def write(self, data: bytes) -> None: ...
@@ -29,19 +33,53 @@ class Link(Protocol):
 class SerialLink:
     def __init__(self, port: Any, name: str) -> None:
         self._port, self._name = port, name
+        self._stops, self._begun, self._lines = b"", b"", deque[bytes]()
+        """What the port has not taken: stop bytes, which may stand anywhere, the rest of a line, and whole lines."""
+        self._taken_at = time.monotonic()
 
     def read(self) -> bytes:
         """What has come, at once; nothing if nothing has."""
+        self._send()
         with self._whole("read"):
             waiting = self._port.in_waiting
             # Asked for one even when none wait: that is how a closed other end is noticed.
             return bytes(self._port.read(waiting or 1))
 
     def write(self, data: bytes) -> None:
+        if data.strip(bytes([STOP])):
+            self._lines.append(data)
+        else:
+            self._stops += data
+        self._send()
+
+    def _send(self) -> None:
+        """Hand the port what it takes. LinkLost where it has taken nothing for WRITE_S: lines not begun are dropped,
+        for they would come too late; stop bytes never are."""
         with self._whole("written"):
-            self._port.write(data)
+            while owed := self._stops or self._begun or (self._lines[0] if self._lines else b""):
+                taken = _taken(self._port, owed)
+                if not taken:
+                    break
+                self._taken_at, rest = time.monotonic(), owed[taken:]
+                if self._stops:
+                    self._stops = rest
+                else:
+                    if not self._begun:
+                        self._lines.popleft()
+                    self._begun = rest
+            else:
+                self._taken_at = time.monotonic()
+        if time.monotonic() - self._taken_at > WRITE_S:
+            self._taken_at = time.monotonic()
+            self._lines.clear()
+            raise LinkLost(f"The line {self._name} takes nothing: nothing could be written for {WRITE_S} s")
 
     def close(self) -> None:
+        until = time.monotonic() + WRITE_S  # nothing else goes on any more, and the last line may be a stop
+        with suppress(LinkLost):
+            while (self._stops or self._begun or self._lines) and time.monotonic() < until:
+                self._send()
+                time.sleep(0.005)
         try:
             self._port.close()
         except _lost_errors():
@@ -53,6 +91,16 @@ class SerialLink:
             yield
         except _lost_errors() as error:
             raise LinkLost(f"The line {self._name} is gone; it could not be {what} ({_short(error)})") from error
+
+
+def _taken(port: Any, data: bytes) -> int:
+    """How many bytes the port takes now. pyserial waits, or spins while there is no room, so it is left out here."""
+    if os.name == "nt":  # it has no other way there; it waits WRITE_S at most
+        return int(port.write(data))
+    try:
+        return os.write(port.fileno(), data)
+    except BlockingIOError:
+        return 0
 
 
 class Listened:

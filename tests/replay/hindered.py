@@ -24,12 +24,17 @@ os.fsync = fsync
 sys.exit(main(sys.argv[1:]))
 """
 SMALL = """
-import resource, sys
+import os, resource, sys
 from feedwright.compiler.cli import main
-resource.setrlimit(resource.RLIMIT_FSIZE, (LARGEST, LARGEST))
+before = os.fsync
+def fsync(file):
+    resource.setrlimit(resource.RLIMIT_FSIZE, (LARGEST, LARGEST))
+    before(file)
+os.fsync = fsync
 sys.exit(main(sys.argv[1:]))
 """.replace("LARGEST", str(40_000))
-"""No file may grow beyond this: room for the record, and for a few balls of the log's own journal."""
+"""From the record's first line on no file may grow beyond this: room for the record, and for a few balls of the log's
+own journal. Before, there was room enough, or no run would begin."""
 HINDRANCES = (
     "nothing",
     "a log that is held",

@@ -188,10 +188,11 @@ class Terminal:
 
 class Machine:
     """A device on a pseudo-terminal that says yes to what a correct host does. `noise` bytes are sent between all it
-    says, as many as the line takes; `deaf` answers no stop."""
+    says, as many as the line takes; `deaf` answers no stop;
+    `full` takes nothing any more of a line that has no room left."""
 
     def __init__(self, limits: object, noise: bool = False) -> None:
-        self.limits, self.noise, self.deaf = limits, noise, False
+        self.limits, self.noise, self.deaf, self.full = limits, noise, False, False
         self.master, self._slave = pty.openpty()
         tty.setraw(self._slave)
         self.port = os.ttyname(self._slave)
@@ -211,6 +212,13 @@ class Machine:
         os.close(self._slave)
         os.close(self.master)
 
+    def _fill(self) -> None:
+        os.set_blocking(self._slave, False)
+        with contextlib.suppress(BlockingIOError):
+            while not self._over:
+                os.write(self._slave, b"x")
+        time.sleep(0.001)
+
     def _ms(self) -> int:
         return int((time.monotonic() - self._start) * 1000)
 
@@ -227,6 +235,9 @@ class Machine:
     def _serve(self) -> None:
         noise = bytes(n for n in range(256) if n != 7) * 16
         while not self._over:
+            if self.full:
+                self._fill()
+                continue
             select.select([self.master], [], [], 0.001)
             try:
                 data = os.read(self.master, 4096)

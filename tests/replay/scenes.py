@@ -38,10 +38,10 @@ def scene(seed: int, device: type[Watched] = Watched, counts: Counter[str] | Non
     )
     identity = Identity(LIMITS.id, LIMITS.cap, LIMITS.gap, LIMITS.fit)
     world = World(
-        seed, balls=random.randint(1, 5), faults=LineFaults(**rates, takes_s=random.choice((0.0005, 0.002, 0.02))),
+        seed, balls=random.randint(2, 6), faults=LineFaults(**rates, takes_s=random.choice((0.0005, 0.002, 0.02))),
         device=device, machine=machine, drift_ppm=random.uniform(-200, 200), careful=random.random() < 0.6,
         boots_s=random.choice((0.0, 0.3)), identity=identity,
-        disk_takes_s=random.choice((0.0, 0.0, 0.01, 0.2, 0.6)), **how,  # type: ignore[arg-type]
+        disk_takes_s=random.choice((*[0.0] * 6, 0.01, 0.2, 0.6)), **how,  # type: ignore[arg-type]
     )  # fmt: skip
     for name, value in (("mute", machine.mute), ("other id", machine.other_id), ("other fit", machine.other_fit),
                         ("hopper", machine.hopper is not None), ("wheels", machine.wheels_ms),
@@ -100,6 +100,8 @@ def _shock(world: World, shock: str, random: Random) -> Callable[[], None]:
             case "jam":
                 device.jam(now)
                 world.at(now + 1.0, device.clear_jam)
+                for later in (0.5, 1.5):  # somebody asks it to go on, before and after
+                    world.at(now + later, lambda: device.receive(world.now, stranger(world, random)))
             case "noise byte":
                 device.receive(now, random.randbytes(random.randint(1, 40)))
             case "second host":
@@ -134,7 +136,9 @@ def stranger(world: World, random: Random) -> bytes:
     ))  # fmt: skip
     # Where a rule is seldom met by chance, it is looked for.
     if random.random() < 0.7:
-        if device._pending:
+        if device.state == "faulted":
+            kind = "clear"
+        elif device._pending:
             kind = "busy"
         elif device.state == "live" and device._launched:
             kind = "gap"

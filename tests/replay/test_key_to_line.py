@@ -3,6 +3,7 @@
 The bound here is generous: a busy machine may take any process off its core. tests/benchmarks/test_stop.py measures.
 """
 
+import re
 from pathlib import Path
 
 import pytest
@@ -22,7 +23,7 @@ def test_stop_is_on_the_line_at_once(hindrance: str, tmp_path: Path) -> None:
     assert code == 0 and "The machine is stopped and said so." in shown
     if hindrance == "a log that is held":
         told = "".join(shown.split())  # the terminal breaks it anywhere
-        assert "not in it: another program held it until the end".replace(" ", "") in told
+        assert re.search(r"notkept:\d+balls?ofthispractice(is|are)notinit:.*:anotherprogramhasbeenwritingtoit", told)
     if hindrance == "a full disk":
         assert "disk" in shown and "practice log" in shown
     if hindrance == "a stalled disk":

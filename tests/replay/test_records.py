@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from feedwright.targets.log.progress import Verdict
 from feedwright.targets.replay.afterwards import afterwards, next_steps
 from feedwright.targets.replay.continuing import chosen, counts, going, listed, standings, told, unfinished
 from feedwright.targets.replay.journal import SIGHTERS, Journal, Past, past, records, unwritable
@@ -248,11 +249,10 @@ def test_a_ladder_stands_where_its_marks_have_brought_it(tmp_path: Path) -> None
         journal.begin({"run": "ab" * 8, "first": place.number, "last": first + 11, "title": "t"})
         journal.sent(place.number, shot)
         journal.fate(place.number, "gone")
-        straight.thrown(place, shot)
         if mark != " ":
             journal.mark(place.number, mark == "m")  # a mark that is corrected
             journal.mark(place.number, mark == "h")
-            straight.mark(place, mark == "h")
+            straight.mark(place, shot, Verdict(mark))
     journal.close()
     found = past(journal.path)
     assert found is not None and found.first == first

@@ -117,16 +117,21 @@ def goes_on(folder: Path) -> tuple[Any, ...]:
     other_balls = start(folder, "virtual", "--continue", "--to", "4").end()
     holder.arm()
     code, text = holder.end()
-    return code, text, second, other_balls, rows(folder / "practice.rehearsals.db")
+    (record,) = map(past, (folder / "rec" / "rehearsals").glob("*.jsonl"))
+    fates = [ball.fate for ball in record.balls]
+    return code, text, second, other_balls, rows(folder / "practice.rehearsals.db"), fates
 
 
 def test_a_run_goes_on_once_with_its_counts_and_as_one_practice(result: Callable[[str], Any]) -> None:
-    code, text, second, other_balls, log = result("goes_on")
-    assert code == 0 and "In this run: 6 balls thrown, 1 hit, 0 misses, 5 not judged." in text, text
+    code, text, second, other_balls, log, fates = result("goes_on")
+    # The first sitting's stop may catch a ball on its way, which is not thrown then and not sent again.
+    thrown = fates.count("gone")
+    assert len(fates) == 6 and thrown + fates.count("missed") == 6 and thrown >= 5
+    assert code == 0 and f"In this run: {thrown} balls thrown, 1 hit, 0 misses, {thrown - 1} not judged." in text, text
     assert "feedwright log show 'Brackenmoor quick' --db" in text and "To go on" not in text
     assert second[0] == 2 and "is open in another replay; it cannot go on in two" in second[1]
     assert other_balls[0] == 2 and "has the balls 1 to 6 and keeps them" in other_balls[1]
-    assert len({practice for practice, _, _ in log}) == 1 and [ball for _, ball, _ in log] == [1, 2, 3, 4, 5, 6]
+    assert len({practice for practice, _, _ in log}) == 1 and [ball for _, ball, _ in log] == list(range(1, thrown + 1))
     assert [verdict for _, _, verdict in log].count("hit") == 1
 
 
@@ -298,7 +303,7 @@ def test_a_log_that_cannot_be_kept_is_told_before_arming_and_keeps_nothing_from_
     result: Callable[[str], Any], name: str
 ) -> None:
     before, code, text = result(f"log_{name}")
-    assert LOGS[name][1] in before and "This run is not kept in it." in before, before
+    assert LOGS[name][1] in before and "As long as that is so, this run is not kept in it." in before, before
     assert code == 0 and "Last ball surely thrown: 1." in text and "log show" not in text
 
 

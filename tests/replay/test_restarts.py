@@ -8,6 +8,7 @@ import os
 import re
 import sqlite3
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import closing, redirect_stderr, redirect_stdout
 from pathlib import Path
@@ -16,7 +17,7 @@ from types import SimpleNamespace
 import pytest
 
 from feedwright.compiler.cli import main
-from feedwright.targets.replay import playing, sitting, stand_in
+from feedwright.targets.replay import loop, playing, stand_in
 from feedwright.targets.replay.journal import past
 
 from .test_records_rig import rows
@@ -65,6 +66,7 @@ class Hands:
 
     def read(self, wait: float) -> list[str]:
         self.now += wait
+        time.sleep(wait / 10)  # disk and screen have threads, and a time, of their own
         return next(self._keys, [])
 
     def _until(self, sign: str, then_s: float = 0.5) -> Iterator[list[str]]:
@@ -97,10 +99,10 @@ def sat(folder: Path, marks: str, dies: bool, *more: str) -> str:
         try:
             screen = io.StringIO()
             hands = Hands(screen, marks, dies)
-            playing.Keys = lambda: hands  # type: ignore[assignment,misc]
+            playing.keyboard = lambda: hands
             sys.stdin = SimpleNamespace(isatty=lambda: True, fileno=lambda: 0)  # type: ignore[assignment]
             os.isatty = lambda _: True
-            sitting.clock = lambda: hands.now
+            loop.clock = lambda: hands.now
             stand_in.time = SimpleNamespace(monotonic=lambda: hands.now)  # type: ignore[assignment]
             with redirect_stdout(screen), redirect_stderr(screen):
                 main(["replay", str(folder / "steps.plan.json"), "--port", "virtual", "--plain", "--warning", "3",

@@ -26,9 +26,10 @@ SHOT = next(iter(SHOTS))
 
 
 def block(index: int, kind: str, duration_s: float = 60.0) -> Block:
+    fed = kind == "balls"
     return Block(
-        index=index, kind=kind, words=f"{kind} of the plan", stretch=0, start_s=0.0, duration_s=duration_s,  # type: ignore[arg-type]
-        balls=0, order=None, shots=(), round=None, notes=(),
+        index=index, kind=kind, words=f"{kind} of the plan", part=0, start_s=0.0, end_s=duration_s,  # type: ignore[arg-type]
+        balls=int(fed), order="same" if fed else None, shots=(SHOT,) * fed, round=None, notes=(),
     )  # fmt: skip
 
 

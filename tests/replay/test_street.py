@@ -5,6 +5,7 @@ from itertools import pairwise
 import pytest
 
 from feedwright.compiler.model.plan import Ladder
+from feedwright.targets.log.progress import Standing
 from feedwright.targets.replay.clocks import Reading, between
 from feedwright.targets.replay.flow import Halt, Phase
 from feedwright.targets.replay.places import Ladders, Place, Shelf
@@ -172,7 +173,9 @@ FORGED = [
 
 @pytest.mark.parametrize("forged", FORGED)
 def test_a_forged_ladder_is_no_fault_of_the_program(forged: Ladder) -> None:
-    shelf = Shelf({}, SETTINGS, BLOCKS | {1: block(1, 0, forged)}, {1: 99})
+    # Past every check that a plan goes through where it is read.
+    climbed = block(1, 0, LADDER).model_copy(update={"ladder": forged})
+    shelf = Shelf({}, SETTINGS, BLOCKS | {1: climbed}, {1: Standing(99)})
     places = tuple(Place(n, (n - 1) * 1.0, ("slow", "steady", "fast"), 1, 0) for n in range(1, 4))
     street = Street(shelf=shelf, places=places)
     while street.host.phase is not Phase.ENDED:

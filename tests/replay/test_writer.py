@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
 from feedwright.targets.replay.journal import Journal
 from feedwright.targets.replay.places import Ladders, places, shelf
@@ -77,12 +78,11 @@ def play(db: Path, verdicts: list[bool | None], lose: int = 0) -> list[str]:
     for number, (place, hit) in enumerate(zip(ladder, verdicts, strict=False), start=1):
         shot = ladders.choose(place)
         record.sent(place.number, shot)
-        ladders.thrown(place, shot)
         record.fate(place.number, "missed" if number == lose else "gone")
         thrown.append(shot)
         if hit is not None:
             record.mark(place.number, hit)
-            ladders.mark(place, hit)
+            ladders.mark(place, shot, Verdict.HIT if hit else Verdict.MISS)
     assert writer.close(5)
     log.close()
     assert log.trouble == "" == record.trouble
