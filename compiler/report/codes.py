@@ -284,7 +284,10 @@ CODES: dict[str, Code] = {
         "height 1.05 m, falling", "height waist, falling"),
     # ---- the feeder
     "interval-short": Code(
-        E, "Faster than the feeder", "Between two launches the feeder needs its shortest interval and its jitter.",
+        E, "Faster than the feeder",
+        "Between two launches the feeder needs its shortest interval and its jitter. An interval between contacts is no "
+        "shorter either, even where the balls before fly for so long that each launch has time: a sheet has one interval "
+        "to set, and another order of the balls stays possible.",
         "interval 1 s", "interval 3 s"),
     "change-too-fast": Code(
         E, "No time for the change between two balls",
