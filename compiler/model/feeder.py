@@ -13,7 +13,7 @@ from .device import KEYS, STEPS, Limits, scaled
 Positive = Annotated[float, Field(gt=0)]
 Seconds = Annotated[float, Field(ge=0, le=30)]
 LONGEST_FEED_S = 1.5
-"""A launch is agreed up to 2 s ahead, and a ball is announced 0.4 s before its feed starts; 0.1 s is left to the line."""
+"""A launch is agreed up to 2 s ahead, and a ball announced 0.4 s before its feed starts; 0.1 s is left to the line."""
 AXES = ("speed", "elevation", "azimuth", "topspin", "sidespin")
 _LINE_UNITS = {"speed": "m/s", "elevation": "deg", "azimuth": "deg", "topspin": "rpm", "sidespin": "rpm"}
 _DIMENSIONS = {"speed": "speed", "elevation": "angle", "azimuth": "angle", "topspin": "spin", "sidespin": "spin"}
