@@ -19,7 +19,8 @@ from .ball import fixing_line, place
 
 
 def rhythm(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
-    """Is every interval long enough for the feeder at all? Between contacts, the time between launches counts."""
+    """Is every interval long enough for the feeder at all? Between contacts the time between launches counts too: the
+    written interval may be the shorter, and it is what a sheet tells a person to set."""
     shortest = program.feeder.least_interval_s
     gaps = {feed.name: feed.interval for feed in program.feeds.values()}
     if schedule is not None and not shots.misses:
@@ -27,7 +28,7 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, judgement:
         for index, name in enumerate(schedule.feeds):
             mine = apart[schedule.feed[1:] == index]
             if program.feeds[name].between_contacts and len(mine):
-                gaps[name] = float(mine.min())
+                gaps[name] = min(gaps[name], float(mine.min()))
     found = []
     for feed in program.feeds.values():
         short = shortest - gaps[feed.name]

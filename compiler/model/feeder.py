@@ -12,6 +12,8 @@ from .device import KEYS, STEPS, Limits, scaled
 
 Positive = Annotated[float, Field(gt=0)]
 Seconds = Annotated[float, Field(ge=0, le=30)]
+LONGEST_FEED_S = 1.5
+"""A launch is agreed up to 2 s ahead, and a ball announced 0.4 s before its feed starts; 0.1 s is left to the line."""
 AXES = ("speed", "elevation", "azimuth", "topspin", "sidespin")
 _LINE_UNITS = {"speed": "m/s", "elevation": "deg", "azimuth": "deg", "topspin": "rpm", "sidespin": "rpm"}
 _DIMENSIONS = {"speed": "speed", "elevation": "angle", "azimuth": "angle", "topspin": "spin", "sidespin": "spin"}
@@ -178,6 +180,11 @@ class Feeder(Record):
         if self.device and self.device.gap_s > self.shortest_interval_s - 0.06 + 1e-9:
             # Two launches may each be 30 ms off their moment on the line.
             raise ValueError("device.gap_s has to lie 0.06 s or more below shortest_interval_s")
+        if self.device and self.slowest_feed_s > LONGEST_FEED_S:
+            raise ValueError(
+                f"a ball is inside for up to {self.slowest_feed_s:g} s (feed_delay_s + feed_jitter_s); on the line "
+                f"protocol {LONGEST_FEED_S:g} s at most can be waited for"
+            )
         for name, axis in self.axes().items() if self.template else ():
             told = name in self.template.fields or name in self.template.fixed  # type: ignore[union-attr]
             if axis.changes == "between balls" and axis.low < axis.high and not told:

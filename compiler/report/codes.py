@@ -72,6 +72,11 @@ CODES: dict[str, Code] = {
         E, "A range where one value is needed",
         "A place to stand, a spin or a pace is one value.",
         "stance 1 to 2 m behind baseline", "stance 1.5 m behind baseline"),
+    "beyond-the-net": Code(
+        E, "A place at the net or beyond it",
+        "Where the player stands, where a ball lands and where a feeder stands is counted in one half of the court. From "
+        "the baseline the net is half a court away; on a smaller court that is less.",
+        "stance 12.5 m inside baseline", "stance 2.5 m inside baseline"),
     # ---- the head
     "program-missing": Code(
         E, "No program line", "Court, surface, player and feeder hold for the whole script and stand under its program line.",
@@ -284,7 +289,10 @@ CODES: dict[str, Code] = {
         "height 1.05 m, falling", "height waist, falling"),
     # ---- the feeder
     "interval-short": Code(
-        E, "Faster than the feeder", "Between two launches the feeder needs its shortest interval and its jitter.",
+        E, "Faster than the feeder",
+        "Between two launches the feeder needs its shortest interval and its jitter. An interval between contacts is no "
+        "shorter either, even where the balls before fly for so long that each launch has time: a sheet has one interval "
+        "to set, and another order of the balls stays possible.",
         "interval 1 s", "interval 3 s"),
     "change-too-fast": Code(
         E, "No time for the change between two balls",

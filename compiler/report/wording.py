@@ -20,6 +20,7 @@ HEADLINES = {
     "out-of-sense": "$what: $found makes no sense; possible: $sense",
     "range-backwards": "this range runs backwards: $low is not below $high",
     "range-not-here": "$what takes one value, not a range",
+    "beyond-the-net": "$found reaches the net or lies beyond it$where",
     # the head
     "program-missing": "the script has no program line",
     "head-incomplete": "the program does not say its $what",

@@ -113,9 +113,12 @@ def _surface(node: s.Surface) -> Surface:
 def _ball(node: s.Ball) -> Ball:
     kind = node.sort.text
     name = f"{kind} {count(node.number, f'ball {kind}')}" if node.number else kind
-    states = {word.text: word for word in node.states}
-    for state, word in states.items():
-        one_of(state, word.span, ("new", "worn", "pressurised", "pressureless"), "state of a ball")
+    kinds = {"new": "wear", "worn": "wear", "pressurised": "pressure", "pressureless": "pressure"}
+    states: set[str] = set()
+    spans: dict[str, Span] = {}
+    for word in node.states:
+        states.add(one_of(word.text, word.span, kinds, "state of a ball"))
+        _once(spans, f"the ball's {kinds[word.text]}", word.span)
     return prepared(BALLS[name], pressurised="pressureless" not in states, worn="worn" in states)
 
 
@@ -128,15 +131,14 @@ def _player(node: s.Player | None, body: s.Body | None, desk: Desk) -> Player | 
         spans: dict[str, Span] = {}
         for trait in node.traits:
             key, value = _trait(trait)
-            if key in spans:
-                what = key.replace("_", " ")
-                raise Slip("said-twice", trait.span, (("first here", spans[key]),), what=f"the player's {what}")
-            found[key], spans[key] = value, trait.span
+            _once(spans, f"the player's {key.replace('_', ' ')}", trait.span)
+            found[key] = value
         if "hand" not in found:
             raise Slip("hand-missing", node.span)
         heights = {}
         for part in body.parts if body else ():
             name = one_of(part.name.text, part.name.span, BODY_SHARES, "body height")
+            _once(spans, f"the height of the {name}", part.span)
             heights[name] = quantity(part.height, "body height")
         return Player(**found, body=heights)  # type: ignore[arg-type]
 
@@ -166,23 +168,34 @@ def _trait(trait: s.Trait) -> tuple[str, object]:
 
 
 def _air(node: s.Air) -> Air:
-    temperature, altitude, humidity = 20.0, 0.0, 0.5
-    wind = (0.0, 0.0, 0.0)
+    found: dict[str, float] = {}
+    spans: dict[str, Span] = {}
     for weather in node.weather:
         match weather:
             case s.Temperature(degrees):
-                temperature = quantity(degrees, "temperature")
+                what, value = "the temperature", quantity(degrees, "temperature")
             case s.Altitude(height):
-                altitude = quantity(height, "altitude")
+                what, value = "the altitude", quantity(height, "altitude")
             case s.Humidity(share):
-                humidity = quantity(share, "humidity")
+                what, value = "the humidity", quantity(share, "humidity")
             case s.Wind(pace, origin):
-                speed = quantity(pace, "wind")
                 # Seen by the player: from the left blows towards -x, from behind towards the net.
-                ways = {"left": (-1, 0), "right": (1, 0), "behind": (0, -1), "ahead": (0, 1)}
-                x, y = ways[one_of(origin.text, origin.span, ways, "wind direction")]
-                wind = (wind[0] + x * speed, wind[1] + y * speed, 0.0)
+                ways = {"left": ("across", -1), "right": ("across", 1), "behind": ("along", -1), "ahead": ("along", 1)}
+                way, sign = ways[one_of(origin.text, origin.span, ways, "wind direction")]
+                what, value = f"the wind {way} the court", sign * quantity(pace, "wind")
+        _once(spans, what, weather.span)
+        found[what] = value
+    wind = (found.get("the wind across the court", 0.0), found.get("the wind along the court", 0.0), 0.0)
+    temperature, altitude = found.get("the temperature", 20.0), found.get("the altitude", 0.0)
+    humidity = found.get("the humidity", 0.5)
     return Air(density(temperature, altitude, humidity), wind, temperature, altitude, humidity)
+
+
+def _once(spans: dict[str, Span], what: str, span: Span) -> None:
+    """Note where something is said; Slip where it was said before."""
+    if what in spans:
+        raise Slip("said-twice", span, (("first here", spans[what]),), what=what)
+    spans[what] = span
 
 
 def _feeder(node: s.Feeder, profiles: Profiles) -> Feeder:
@@ -204,12 +217,15 @@ def _post(node: s.Feeder, ground: Ground) -> Post:
     screen = any(isinstance(spot, s.Screen) for spot in node.spots)
     along = AT_NET_M if players_side else ground.court.half_length
     x, y = Range(0.0, 0.0, 0.0), Range(along, along, along)
+    spans: dict[str, Span] = {}
     for spot in node.spots:
         match spot:
             case s.FromLine() | s.FromNet() | s.OnLine():
                 y = ground.distance(spot, zone=False)
+                _once(spans, "the feeder's place along the court", spot.span)
             case s.FromSideline() | s.FromCentre() | s.OnCentre():
                 x = ground.offset(spot, zone=False)
+                _once(spans, "the feeder's place across the court", spot.span)
         if x.low != x.high or y.low != y.high:
             raise Slip("range-not-here", spot.span, what="the feeder's place")
     words = ", ".join(spot.span.text for spot in node.spots) or "on centre, on baseline"

@@ -107,6 +107,24 @@ def test_one_machine_speaks_one_way() -> None:
         read(bare.replace("[repeatability]", both).encode(), "ours")
 
 
+@pytest.mark.parametrize(("delay", "jitter", "taken"), [(1.4, 0.1, True), (1.4, 0.11, False), (1.51, 0, False)])
+def test_a_ball_on_the_line_protocol_is_not_inside_for_long(delay: float, jitter: float, taken: bool) -> None:
+    """The host announces a ball 400 ms and its feed ahead, and a device refuses a `go` over 2,000 ms ahead as `early`
+    (PROTOCOL.md)."""
+    text = (SHIPPED / "academy.toml").read_text("utf-8")
+    slow = re.sub(r"feed_delay_s = .*", f"feed_delay_s = {delay}", text)
+    slow = re.sub(r"feed_jitter_s = .*", f"feed_jitter_s = {jitter}", slow)
+    if taken:
+        assert read(slow.encode(), "ours").slowest_feed_s == 1.5
+        return
+    with pytest.raises(
+        ProfileProblem, match=r"inside for up to 1\.51 s \(feed_delay_s \+ feed_jitter_s\).*1\.5 s at most"
+    ):
+        read(slow.encode(), "ours")
+    # A machine with commands of its own, or none, has no such moment.
+    assert read(slow[: slow.index("[device]")].encode(), "ours").slowest_feed_s == 1.51
+
+
 def test_the_speed_of_the_port_leaves_a_plan_as_it_is() -> None:
     text = (SHIPPED / "lobber.toml").read_text("utf-8")
     slow, usual = (read(text.replace("reply_s", f"{more}reply_s").encode(), "lobber") for more in ("baud = 9600\n", ""))
