@@ -11,7 +11,7 @@ from math import inf
 import numpy as np
 
 from .model.feeder import AXES, Axis, Feeder
-from .model.program import Aim, Feed, Post, Program, Range
+from .model.program import Aim, Feed, Post, Program, Range, Reply
 from .model.shots import Miss, Predicted, Shot, Shots
 from .physics import solve
 from .physics.outcome import Conditions, Outcome, Release, outcome
@@ -73,6 +73,26 @@ def aim(program: Program, feeds: Mapping[str, Feed], explain: bool = True, progr
             misses[listed[i].name] = unreachable(listed[i], program, *seen, limits, ways)
     shots = _rounded(listed, wanted, roots, chosen, program, conditions)
     return Shots(shots, misses)
+
+
+def unchanged(before: Program, program: Program) -> frozenset[str]:
+    """The feeds of a changed script of which all that was worked out before still holds: they ask for the same, for
+    the same reply, and so do the conditions."""
+
+    def conditions(one: Program) -> tuple[object, ...]:
+        post = (one.post.x, one.post.y, one.post.players_side)
+        return one.court, one.ball, one.air, one.surface, one.player, one.feeder, post, one.seed, one.allowed
+
+    def reply(one: Program, feed: Feed) -> Reply | None:
+        variation = one.variations.get(feed.variation or "")
+        return variation.reply if variation else None
+
+    if conditions(before) != conditions(program):
+        return frozenset()
+    pairs = ((name, before.feeds.get(name), feed) for name, feed in program.feeds.items())
+    return frozenset(
+        name for name, old, new in pairs if old is not None and old == new and reply(before, old) == reply(program, new)
+    )
 
 
 def _unlike(wanted: Wanted, index: solve.Index) -> tuple[solve.Index, solve.Index]:

@@ -44,14 +44,37 @@ def compile_source(
     plan: bool = True,
     progress: Progress = SILENT,
 ) -> Compiled:
-    """A script's text through every stage, with all findings of one run in order of place.
+    """A script's text through every stage, with all findings of one run in order of place, and with remedies that were
+    tried.
 
     `settings` are (number, unit) for amounts that the script gives a name, to be taken instead of its own. With
     `sample` the spread is flown, not estimated; without `plan` nothing is assembled after the checks. `progress` hears
     how far the balls have come.
     """
+    from .trial import tried
+
+    first = _staged(source, profiles, library, settings or {}, sample, plan, progress, None)
+
+    def again(changed: Source, used: Library | None) -> tuple[Finding, ...]:
+        return _staged(changed, profiles, used, settings or {}, sample, False, SILENT, first).findings
+
+    return replace(first, findings=tried(first.findings, source, library, again))
+
+
+def _staged(
+    source: Source,
+    profiles: Profiles,
+    library: Library | None,
+    settings: Settings,
+    sample: bool,
+    plan: bool,
+    progress: Progress,
+    before: Compiled | None,
+) -> Compiled:
+    """Every stage once. `before` is the same script before a change on trial: what it knows of balls that stay as they
+    were is taken from it, and only remedies that cost nothing are proposed."""
     from ..grammar.parse import parse
-    from .aim import aim
+    from .aim import aim, unchanged
     from .check import check
     from .expand import expand
     from .include import include
@@ -65,7 +88,7 @@ def compile_source(
     if library:
         tree, slips, used = include(tree, library)
         findings += slips
-    program, slips = resolve(tree, profiles, settings or {})
+    program, slips = resolve(tree, profiles, settings)
     findings += slips
     if program is None:
         return Compiled(source, None, None, None, None, None, _told(findings, source, used, ()))
@@ -75,11 +98,18 @@ def compile_source(
     findings += slips
     each = SOLVING + (SAMPLING if sample else ESTIMATING) + REPLYING
     progress.begin(len(program.feeds), each * len(program.feeds))
-    shots = aim(program, program.feeds, progress=progress)
+    kept = unchanged(before.program, program) if before and before.program else frozenset()
+    fresh = {name: feed for name, feed in program.feeds.items() if name not in kept}
+    shots = aim(program, fresh, progress=progress)
+    if before and before.shots:
+        shots = before.shots.of(kept).with_(shots, program.feeds)
     scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
     findings += slips
-    judgement = judge(program, shots, sample, progress)
-    told = _told(findings + check(program, shots, scheduled, judgement), source, used, program.allowed)
+    judgement = judge(program, shots.of(fresh), sample, progress)
+    if before and before.judgement:
+        judgement = before.judgement.of(kept).with_(judgement, program.feeds)
+    found = check(program, shots, scheduled, judgement, propose=before is None)
+    told = _told(findings + found, source, used, program.allowed)
     failed = any(CODES[finding.code].severity is Severity.ERROR for finding in told)
     assembled = None
     if plan and scheduled and not failed:

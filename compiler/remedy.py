@@ -6,7 +6,7 @@ feeds are aimed as one batch, and once more between the last that failed and the
 
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from ..grammar import units
@@ -40,6 +40,7 @@ from ..grammar.syntax import (
 )
 from ..grammar.units import RPM
 from .aim import aim
+from .judge import scatterings
 from .model.program import Aim, Feed, Program, Range
 from .model.shots import Miss, Shot
 from .reach import UNITS_SHOWN
@@ -55,8 +56,12 @@ RUN_OFF = 5.48  # m behind the baseline, the ITF's recommended run-off for clubs
 MOVED = ("side", "depth", "stance", "value", "phase", "topspin", "sidespin")
 MOST_TRIED, MOST_SIBLINGS = 4, 8
 """Trials of a line that are held against the rest of a family, and members of it that are asked."""
+ENOUGH = 0.5
+"""Of a ball that is proposed at least this share lands in its zone, or the next finding would be about that."""
 MOST_FEEDS = 6
 """More feeds at fault than this at once mostly share one cause; the rest get their turn in the next run."""
+MOST_SPARE = 3
+"""Changes of a line that are proposed, the least first, one of which may be told."""
 Way = tuple[Feed, Sentence]
 """A feed as it would be, and the line that says what is other about it."""
 Judge = Callable[[Program, Feed, Shot], bool]
@@ -74,8 +79,8 @@ class _Trial:
 def remedies(
     program: Program, failed: list[str], misses: Mapping[str, Miss], passes: Judge
 ) -> dict[str, tuple[Remedy, ...]]:
-    """For each failed feed, of every line that alone would mend it the least change, as source; the least first. A line
-    that a whole family shares is proposed only where it suits all of its members."""
+    """For each failed feed, of every line that alone would mend it the least change, as source, and some further ones in case
+    the practice as a whole does not bear it; the least first. A line that a whole family shares is proposed only where it suits all of its members."""
     leaders: dict[str, list[str]] = {}
     for name in failed:
         leaders.setdefault(program.feeds[name].family, []).append(name)
@@ -91,23 +96,31 @@ def remedies(
     ]
     trials += [t for feed in feeds if (t := _clamped(program, feed))]
     trials += [t for feed in feeds for t in _nearest(program, feed, misses.get(feed.name))]
+    trials += [
+        _Trial(feed.name, attribute, steps, *way)
+        for feed in feeds
+        for attribute in (() if feed.name in misses else ("depth", "side"))  # flown, but beside a zone so small
+        for steps in COARSE[:8]
+        if attribute in feed.said and (way := _wider(program, feed, attribute, steps * STEPS[attribute]))
+    ]
     # One element of a list mends one ball: no use where several fail.
     trials = [t for t in trials if len(leaders[t.altered.family]) == 1 or not _of_a_list(t)]
-    best = _passing(program, trials, passes)
+    fit = _passing(program, trials, failed, passes)
     # Between the last step that failed and the first that passed lie steps that were not tried.
     between = [
         t
-        for trial in best.values()
-        for n in range(_before(abs(trial.steps)) + 1, abs(trial.steps))
-        if (t := _moved(program, program.feeds[trial.feed], trial.attribute, n if trial.steps > 0 else -n))
+        for first, *_ in fit.values()
+        for n in range(_before(abs(first.steps)) + 1, abs(first.steps))
+        if (t := _moved(program, program.feeds[first.feed], first.attribute, n if first.steps > 0 else -n))
     ]
-    for key, trial in _passing(program, between, passes).items():
-        best[key] = min(best[key], trial, key=lambda t: abs(t.steps))
+    for key, nearer in _passing(program, between, failed, passes).items():
+        fit[key] = sorted([nearer[0], *fit[key]], key=lambda t: abs(t.steps))
     found: dict[str, list[Remedy]] = {}
-    for trial in sorted(best.values(), key=lambda t: _change(program.feeds[t.feed], t)):
-        remedy = _placed(program.feeds[trial.feed], trial.attribute, trial.sentence)
-        if remedy:
-            found.setdefault(trial.altered.family, []).append(remedy)
+    for some in sorted(fit.values(), key=lambda some: _change(program.feeds[some[0].feed], some[0])):
+        for trial in some[:MOST_SPARE]:
+            remedy = _placed(program.feeds[trial.feed], trial.attribute, trial.sentence)
+            if remedy:
+                found.setdefault(trial.altered.family, []).append(remedy)
     return {name: tuple(found.get(family, ())) for family, names in leaders.items() for name in names}
 
 
@@ -115,40 +128,57 @@ def _of_a_list(trial: _Trial) -> bool:
     return ("height" if trial.attribute == "phase" else trial.attribute) in trial.altered.elements
 
 
-def _passing(program: Program, trials: list[_Trial], passes: Judge) -> dict[tuple[str, str], _Trial]:
-    """Of each feed and attribute the trial with the fewest steps that passes, as the rest of its family does then."""
+def _passing(
+    program: Program, trials: list[_Trial], failed: Collection[str], passes: Judge
+) -> dict[tuple[str, str], list[_Trial]]:
+    """Of each feed and attribute the trials with the fewest steps that pass, as all do then for which the line
+    speaks."""
     fit: dict[tuple[str, str], list[_Trial]] = {}
     for trial in _aimed(program, [(trial, trial.altered) for trial in trials], passes):
         fit.setdefault((trial.feed, trial.attribute), []).append(trial)
     likely = [trial for fits in fit.values() for trial in sorted(fits, key=lambda t: abs(t.steps))[:MOST_TRIED]]
-    asked = [(trial, other) for trial in likely for other in _siblings(program, trial)]
+    asked = [(trial, other) for trial in likely for other in _siblings(program, trial, failed)]
     granted = Counter(map(id, _aimed(program, asked, passes)))
     wanted = Counter(id(trial) for trial, _ in asked)
-    best: dict[tuple[str, str], _Trial] = {}
+    passed: dict[tuple[str, str], list[_Trial]] = {}
     for trial in likely:
         if granted[id(trial)] == wanted[id(trial)]:
-            best.setdefault((trial.feed, trial.attribute), trial)
-    return best
+            passed.setdefault((trial.feed, trial.attribute), []).append(trial)
+    return passed
 
 
 def _aimed(program: Program, asked: list[tuple[_Trial, Feed]], passes: Judge) -> list[_Trial]:
     """The trials whose ball aims and passes, one a ball."""
     named = {f"{i}": replace(feed, name=f"{i}") for i, (_, feed) in enumerate(asked)}
     shots = aim(program, named, explain=False).shots
-    return [
-        trial for i, (trial, feed) in enumerate(asked) if (shot := shots.get(f"{i}")) and passes(program, feed, shot)
+    flown = [
+        (trial, feed, shot)
+        for i, (trial, feed) in enumerate(asked)
+        if (shot := shots.get(f"{i}")) and passes(program, feed, shot)
     ]
+    spread = scatterings(program, [(feed, shot) for _, feed, shot in flown], sample=False)
+    return [trial for (trial, _, _), one in zip(flown, spread, strict=True) if one.in_zone >= ENOUGH]
 
 
-def _siblings(program: Program, trial: _Trial) -> list[Feed]:
-    """Others of the family, evenly taken where there are many, with the same line moved."""
-    family = program.families.get(trial.altered.family, ())
-    if trial.feed not in family or _of_a_list(trial):
+def _siblings(program: Program, trial: _Trial, failed: Collection[str]) -> list[Feed]:
+    """Others that the same line speaks for, evenly taken where there are many, with it moved: the rest of the family,
+    and those feeds like this one at which nothing is at fault now."""
+    if _of_a_list(trial):
         return []
     old, new = program.feeds[trial.feed], trial.altered
+    line = old.said["height" if trial.attribute == "phase" else trial.attribute]
     moved = {field: getattr(new, field) for field in MOVED if getattr(new, field) != getattr(old, field)}
-    others = [name for name in family if name != trial.feed]
-    return [replace(program.feeds[name], **moved) for name in others[:: len(others) // MOST_SIBLINGS + 1]]
+    family = program.families.get(old.family, ())
+    others = [name for name in family if name != old.name] if old.name in family else []
+    likes = [
+        feed.name
+        for feed in program.feeds.values()
+        if feed.family != old.family and feed.name not in failed and any(said is line for said in feed.said.values())
+    ]
+    if not any(child.sentence is line for child in old.line.children):
+        likes = []  # it is inherited: the change is a line of this feed's own
+    some = [name for names in (others, likes) for name in names[:: len(names) // MOST_SIBLINGS + 1]]
+    return [replace(program.feeds[name], **moved) for name in some]
 
 
 def _change(feed: Feed, trial: _Trial) -> float:
@@ -301,7 +331,7 @@ def _nearest(program: Program, feed: Feed, miss: Miss | None) -> list[_Trial]:
     by = (units.from_si(miss.nearest, unit) - units.from_si(feed.value, unit)) / STEPS[attribute]
     outward = 1 if by > 0 else -1
     first = math.ceil(abs(by))
-    return [t for i in range(5) if (t := _moved(program, feed, attribute, outward * (first + i)))]
+    return [t for i in (0, *COARSE) if (t := _moved(program, feed, attribute, outward * (first + i)))]
 
 
 def _flipped(feed: Feed, miss: Miss | None) -> list[_Trial]:

@@ -13,10 +13,10 @@ from ..model.shots import Miss, Shot, Shots
 from ..remedy import remedies
 from ..report.codes import CODES
 from ..report.finding import Finding, Remedy, Severity
-from .answers import corridor, reaction, reply, running, spread
+from .answers import corridor, forgiving, reaction, reply, running, spread, wider
 from .ball import check_ball, fixing_line, over_head, place
 from .device import changes, hopper, line, rhythm
-from .practice import alike, length, shares, unused
+from .practice import alike, length, shares, unused, varied
 
 __all__ = ["check"]
 
@@ -24,14 +24,21 @@ Question = Callable[[Program, Shots, Schedule | None, Judgement], list[Finding]]
 EACH: tuple[Question, ...] = (rhythm, line, spread, reply, reaction, corridor)
 # What counts the whole practice stays silent while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, shares, unused)
+PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (wider, forgiving, varied)
+"""What has to be flown before it is proposed, put to the findings that ask for it."""
 
 
-def check(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
-    """Everything that speaks against launching these balls, in no order."""
+def check(
+    program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement, propose: bool = True
+) -> list[Finding]:
+    """Everything that speaks against launching these balls, in no order. Without `propose` only those remedies that
+    need no flights."""
     told = _told(program, shots)
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
     high = [name for name, findings in told.items() if name not in failed and any(_too_high(f) for f in findings)]
-    mended = remedies(program, failed, shots.misses, _passes) | remedies(program, high, {}, _passes_low)
+    mended: dict[str, tuple[Remedy, ...]] = {}
+    if propose:
+        mended = remedies(program, [*failed, *high], shots.misses, _passes)
     found = [
         _mended(program, f, name, mended.get(name, ()))
         if _speaks_against(f) or (_too_high(f) and name not in failed)
@@ -47,6 +54,9 @@ def check(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
     )
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, judgement)
+    if propose:
+        for proposal in PROPOSALS:
+            found = proposal(program, shots, found)
     labels = _labels(program)
     return [_labelled(finding, labels) for finding in _one_a_family(program, found)]
 
@@ -90,15 +100,13 @@ def _too_high(finding: Finding) -> bool:
 
 
 def _passes(program: Program, feed: Feed, shot: Shot) -> bool:
-    """Whether a ball may be proposed: nothing speaks against launching it, and nobody is told to write a height over
-    the head."""
+    """Whether a ball may be proposed: there is nothing to say against it."""
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Judgement({}, {}))
-    silly = feed.aim is Aim.AT_PLAYER and over_head(program, feed, shot)
-    return not silly and not any(_speaks_against(finding) for finding in told)
+    return not over_head(program, feed, shot) and all(_is_a_note(finding) for finding in told)
 
 
-def _passes_low(program: Program, feed: Feed, shot: Shot) -> bool:
-    return _passes(program, feed, shot) and not over_head(program, feed, shot)
+def _is_a_note(finding: Finding) -> bool:
+    return CODES[finding.code].severity is Severity.NOTE
 
 
 def _labels(program: Program) -> dict[str, str]:

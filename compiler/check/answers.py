@@ -1,5 +1,8 @@
 """Whether the feeder will really hit its zone, whether the reply exists, and whether the player can get there."""
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 import numpy as np
 
 from ...grammar.edits import appended
@@ -11,7 +14,7 @@ from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
-from ..report.finding import Finding
+from ..report.finding import Finding, Remedy
 from .ball import place
 
 HALF = 0.5
@@ -29,8 +32,6 @@ CORRIDOR_M = 2.0
 
 def spread(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Does the feeder hit its zone at least every other time?"""
-    few = [name for name, scattering in judgement.scatterings.items() if scattering.in_zone < HALF]
-    mended = zone_remedies(program, few[:MOST_MENDED], HALF)
     found = []
     for name, scattering in judgement.scatterings.items():
         if scattering.in_zone < HALF:
@@ -43,14 +44,18 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, judgement:
                 "narrow": f"{number(narrow, 2)} m",
                 "over": f"{scattering.over_net:.0%}",
             }
-            found.append(Finding("zone-small", place(feed, "depth", "into", "side"), facts, (), mended.get(name, ())))
+            found.append(Finding("zone-small", place(feed, "depth", "into", "side"), facts))
     return found
+
+
+def wider(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """With zones that the feeder would hit."""
+    few = [finding.facts["name"] for finding in found if finding.code == "zone-small"]
+    return _with(found, ("zone-small",), zone_remedies(program, few[:MOST_MENDED], HALF))
 
 
 def reply(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
     """Is there a reply that does what the variation asks, and does it forgive anything?"""
-    narrow = [name for name, window in judgement.windows.items() if window.width < NARROW]
-    mended = reply_remedies(program, shots, narrow[:MOST_MENDED], NARROW)
     found = []
     for name, window in judgement.windows.items():
         feed = program.feeds[name]
@@ -67,8 +72,19 @@ def reply(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
             found.append(Finding("reply-too-fast", asked.wishes["pace"].span, facts | more))
         elif window.width < NARROW:
             code = "reply-none" if window.width <= 0 else "reply-narrow"
-            found.append(Finding(code, place(feed), facts, also, mended.get(name, ())))
+            found.append(Finding(code, place(feed), facts, also))
     return found
+
+
+def forgiving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """With replies that would do."""
+    codes = ("reply-none", "reply-narrow")
+    narrow = [finding.facts["name"] for finding in found if finding.code in codes]
+    return _with(found, codes, reply_remedies(program, shots, narrow[:MOST_MENDED], NARROW))
+
+
+def _with(found: list[Finding], codes: tuple[str, ...], mended: Mapping[str, tuple[Remedy, ...]]) -> list[Finding]:
+    return [replace(f, remedies=mended.get(f.facts["name"], ())) if f.code in codes else f for f in found]
 
 
 def reaction(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:

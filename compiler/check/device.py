@@ -11,11 +11,14 @@ from ...grammar.source import Span
 from ...grammar.syntax import Collect, Interval, Quantity, Rest, keyword
 from ..model.feeder import Axis
 from ..model.judgement import Judgement
-from ..model.program import Program
+from ..model.program import Feed, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
-from ..report.finding import Finding
+from ..report.finding import Finding, Remedy
 from .ball import fixing_line, place
+
+MORE_ROOM = (1.0, 1.25, 1.5, 2.0, 3.0)
+"""Times what is just enough, in the order in which they are tried. Own choice."""
 
 
 def rhythm(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
@@ -34,8 +37,8 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, judgement:
         short = shortest - gaps[feed.name]
         if short > 1e-9:
             facts = {"name": feed.name, "asked": f"{max(gaps[feed.name], 0.0):.3g} s", "possible": f"{shortest:g} s"}
-            remedy = instead(feed.said["interval"], _interval(feed.interval + short, feed.between_contacts))
-            found.append(Finding("interval-short", remedy.span, facts, remedies=(remedy,)))
+            longer = _longer(feed, feed.interval + short, feed.between_contacts)
+            found.append(Finding("interval-short", feed.said["interval"].span, facts, remedies=longer))
     return _once(found)
 
 
@@ -118,17 +121,19 @@ def _change(program: Program, shots: Shots, step: Step, block: Span) -> Finding 
             spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
             if needed + spent > room + 1e-9:
                 facts |= {"asked": f"{room:.1f} s", "possible": f"{needed + spent:.1f} s"}
-                remedy = instead(feed.said["interval"], _interval(needed + spent))
-                return Finding("change-too-fast", remedy.span, facts, (("in this block", block),), (remedy,))
+                longer = _longer(feed, needed + spent)
+                span = feed.said["interval"].span
+                return Finding("change-too-fast", span, facts, (("in this block", block),), longer)
     return None
 
 
 def hopper(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
-    """Do the balls last from one collect to the next?"""
+    """Do the balls last from one collect to the next? Told of each block that runs out of them, as though they were
+    collected there."""
     held = program.feeder.hopper
     if schedule is None or held is None:
         return []
-    used = 0
+    used, found = 0, []
     for block in schedule.blocks:
         if block.kind == "collect":
             used = 0
@@ -137,8 +142,11 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, judgement:
             facts = {"asked": str(used), "possible": str(held)}
             alone = block.balls > held
             remedies = () if alone or block.round else (above(block.span, Collect()),)
-            return [Finding("hopper-empty", block.span, facts, remedies=remedies)]
-    return []
+            found.append(Finding("hopper-empty", block.span, facts, remedies=remedies))
+            if not remedies:
+                break  # no collect in front of it would do, and what comes after depends on what does
+            used = block.balls
+    return found
 
 
 def line(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
@@ -159,8 +167,11 @@ def line(program: Program, shots: Shots, schedule: Schedule | None, judgement: J
     return found
 
 
-def _interval(seconds: float, between_contacts: bool = False) -> Interval:
-    return Interval(_up(seconds), keyword("BETWEEN_CONTACTS") if between_contacts else None)
+def _longer(feed: Feed, seconds: float, between_contacts: bool = False) -> tuple[Remedy, ...]:
+    """An interval of at least so long in the place of the feed's, and some that leave the practice more room."""
+    kind = keyword("BETWEEN_CONTACTS") if between_contacts else None
+    said = dict.fromkeys(_up(seconds * more) for more in MORE_ROOM)
+    return tuple(instead(feed.said["interval"], Interval(interval, kind)) for interval in said)
 
 
 def _up(seconds: float) -> Quantity:

@@ -85,10 +85,19 @@ def alike(program: Program, shots: Shots, schedule: Schedule | None, judgement: 
         first, last = (blocks[schedule.block[i]].span for i in (start, start + balls - 1))
         if balls > MOST_ALIKE and first.start not in found:
             feed = program.feeds[schedule.feeds[schedule.feed[start]]]
-            facts = {"found": str(balls), "name": feed.family, "hint": _variety(program, feed)}
+            facts = {"found": str(balls), "name": feed.family}
             also = (("to here", last),) if last != first else ()
             found[first.start] = Finding("many-alike", first, facts, also)
     return list(found.values())
+
+
+def varied(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """With what would make balls alike differ."""
+
+    def hint(finding: Finding) -> str:
+        return _variety(program, program.feeds[program.families[finding.facts["name"]][0]])
+
+    return [replace(f, facts={**f.facts, "hint": hint(f)}) if f.code == "many-alike" else f for f in found]
 
 
 def _variety(program: Program, feed: Feed) -> str:

@@ -1,6 +1,6 @@
 """How sure the feeder is of a ball, and how forgiving the reply to it is."""
 
-from collections.abc import Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
 
 
@@ -34,3 +34,19 @@ class Judgement:
 
     scatterings: Mapping[str, Scattering]
     windows: Mapping[str, Window]
+
+    def of(self, names: Container[str]) -> "Judgement":
+        """That on some balls."""
+        return Judgement(
+            {name: one for name, one in self.scatterings.items() if name in names},
+            {name: one for name, one in self.windows.items() if name in names},
+        )
+
+    def with_(self, others: "Judgement", names: Iterable[str]) -> "Judgement":
+        """These and others, in the order of `names`."""
+        scatterings, windows = {**self.scatterings, **others.scatterings}, {**self.windows, **others.windows}
+        order = list(names)
+        return Judgement(
+            {name: scatterings[name] for name in order if name in scatterings},
+            {name: windows[name] for name in order if name in windows},
+        )

@@ -16,7 +16,8 @@ the physics, which has its own.
 """
 
 import re
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from itertools import takewhile
@@ -24,7 +25,8 @@ from pathlib import Path
 
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.printable import escaped, visible
-from feedwright.compiler.report.finding import Finding, Remedy
+from feedwright.compiler.report.codes import CODES
+from feedwright.compiler.report.finding import Finding, Remedy, Severity
 from feedwright.compiler.report.render import short
 from feedwright.compiler.report.wording import advice
 from feedwright.grammar.source import Source
@@ -158,6 +160,25 @@ def _told(finding: Finding) -> str:
 
 def mended(source: Source, remedy: Remedy) -> Source:
     return Source(source.name, source.text[: remedy.span.start] + remedy.text + source.text[remedy.span.end :])
+
+
+def news(before: Iterable[Finding], after: Iterable[Finding], mended: Finding, remedy: Remedy) -> list[str]:
+    """What speaks against a remedy: errors and warnings that are told of more balls of a line than before, and what it
+    should have mended. A line that the remedy makes counts as the one beside it."""
+    line = remedy.span.source.line_of(remedy.span.start)[0]
+    lines = remedy.text.count("\n") - remedy.span.text.count("\n")
+
+    def counted(findings: Iterable[Finding], moved: int) -> Counter[tuple[str, str, int]]:
+        told: Counter[tuple[str, str, int]] = Counter()
+        for one in findings:
+            if CODES[one.code].severity is not Severity.NOTE:
+                at = one.span.source.line_of(one.span.start)[0]
+                at = at if one.span.source.name != remedy.span.source.name or at <= line else max(line, at - moved)
+                told[one.code, one.span.source.name, at] += 1 + int(one.facts.get("more", "0"))
+        return told
+
+    allowed = counted(before, 0) - counted([mended], 0)
+    return [f"{code} in line {at} of {name}" for code, name, at in counted(after, lines) - allowed]
 
 
 def _exact(text: str) -> str:

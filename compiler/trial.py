@@ -1,0 +1,146 @@
+"""Remedies as experiments: each is written into the script, all of which is compiled with it, before it is told."""
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import partial
+
+from ..grammar.edits import Edit
+from ..grammar.source import Source, Span
+from .include import Library
+from .report.codes import CODES
+from .report.finding import Finding, Severity
+
+MOST_TRIALS, MOST_READ = 40, 400_000
+"""Trials of one script, and the characters that are read for them in all: what a long script costs stays bounded. What
+is proposed beyond that goes untold."""
+MOST_ROUNDS = 4
+"""How often a trial that fails may ask for more of the same."""
+
+Place = tuple[str, str, int]
+"""A code, and the file and line that it is told of."""
+Compile = Callable[[Source, Library | None], tuple[Finding, ...]]
+"""A script and the scripts it may use, compiled without remedies that would have to be tried."""
+
+
+def tried(
+    findings: tuple[Finding, ...], source: Source, library: Library | None, compiled: Compile
+) -> tuple[Finding, ...]:
+    """The findings with those of their remedies that hold: the finding is gone, and neither an error nor a warning is
+    there that was not there before. Where a remedy falls short and its trial asks for another amount in the same place,
+    that one is tried next. Of several for one place the first that holds is told."""
+    if not any(finding.remedies for finding in findings):
+        return findings
+    trials = _Trials(source, library, compiled, _weights(findings, _unmoved))
+    return tuple(replace(f, remedies=tuple(trials.holding(f))) if f.remedies else f for f in findings)
+
+
+@dataclass(slots=True)
+class _Edited:
+    """A library with one script changed."""
+
+    library: Library
+    source: Source
+
+    def names(self) -> list[str]:
+        return self.library.names()
+
+    def load(self, name: str) -> Source | None:
+        return self.source if name == self.source.name else self.library.load(name)
+
+
+class _Trials:
+    def __init__(self, source: Source, library: Library | None, compiled: Compile, before: Mapping[Place, int]) -> None:
+        self._source, self._library, self._compiled, self._before = source, library, compiled, before
+        self._left = min(MOST_TRIALS, max(1, MOST_READ // max(1, len(source.text))))
+        self._known: dict[tuple[str, Edit], tuple[Finding, ...]] = {}
+
+    def holding(self, finding: Finding) -> Iterable[Edit]:
+        """Those remedies of a finding that mend it, or what they lead to."""
+        place, weight = _place(finding, _unmoved), _weight(finding)
+        told: dict[tuple[Span, str], Edit] = {}
+        for remedy in finding.remedies:
+            line = _line(remedy)
+            edit: Edit | None = None if line in told else remedy
+            for _ in range(MOST_ROUNDS):
+                after = self._after(edit) if edit else None
+                if edit is None or after is None:
+                    break
+                if self._holds(place, weight, _weights(after, partial(_moved, edit=edit))):
+                    told[line] = edit
+                    break
+                edit = _more(finding.code, edit, after)
+        return told.values()
+
+    def _holds(self, place: Place, weight: int, after: Mapping[Place, int]) -> bool:
+        wanted = {**self._before, place: self._before[place] - weight}
+        return all(count <= wanted.get(key, 0) for key, count in after.items())
+
+    def _after(self, edit: Edit) -> tuple[Finding, ...] | None:
+        """What is found once the edit is made; None where no more is tried."""
+        old = edit.span.source
+        key = (old.name, edit)
+        if key not in self._known:
+            if not self._left:
+                return None
+            self._left -= 1
+            new = Source(old.name, old.text[: edit.span.start] + edit.text + old.text[edit.span.end :])
+            if old is self._source:
+                found = self._compiled(new, self._library)
+            else:
+                assert self._library  # the place is in a script that came from it
+                found = self._compiled(self._source, _Edited(self._library, new))
+            self._known[key] = found
+        return self._known[key]
+
+
+def _line(edit: Edit) -> tuple[Span, str]:
+    """What is alike for edits of which only one can be made: the place, and of a new line what it is about."""
+    new = edit.span.start == edit.span.end
+    return edit.span, "" if not new else edit.text.split()[0] if edit.text.startswith("\n") else edit.text
+
+
+def _more(code: str, edit: Edit, after: tuple[Finding, ...]) -> Edit | None:
+    """What a trial in which the same is found proposes for the very place that was changed."""
+    start, end = edit.span.start, edit.span.start + len(edit.text)
+    for finding in after:
+        for remedy in finding.remedies if finding.code == code else ():
+            span = remedy.span
+            if (span.source.name, span.start, span.end) == (edit.span.source.name, start, end):
+                return replace(edit, text=remedy.text)
+    return None
+
+
+def _weights(findings: Iterable[Finding], original: Callable[[Span], Span]) -> Counter[Place]:
+    """How many balls each error and warning is told of, by code and line."""
+    counted: Counter[Place] = Counter()
+    for finding in findings:
+        if CODES[finding.code].severity is not Severity.NOTE:
+            counted[_place(finding, original)] += _weight(finding)
+    return counted
+
+
+def _weight(finding: Finding) -> int:
+    return 1 + int(finding.facts.get("more", "0"))
+
+
+def _place(finding: Finding, original: Callable[[Span], Span]) -> Place:
+    span = original(finding.span)
+    return finding.code, span.source.name, span.source.line_of(span.start)[0]
+
+
+def _unmoved(span: Span) -> Span:
+    return span
+
+
+def _moved(span: Span, edit: Edit) -> Span:
+    """The place before the edit of one after it."""
+    if span.source.name != edit.span.source.name:
+        return span
+    longer = len(edit.text) - (edit.span.end - edit.span.start)
+    start = span.start
+    if start >= edit.span.start + len(edit.text):
+        start -= longer
+    elif start > edit.span.start:
+        start = min(start, edit.span.end)
+    return Span(edit.span.source, start, start)
