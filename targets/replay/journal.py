@@ -22,7 +22,8 @@ MOST = 1_000_000
 ROOM = 64 * 1024
 """Bytes of some hundred balls: with less a run is not begun."""
 _WORD = re.compile(r"[0-9a-f]{16}", re.ASCII)
-_FULL = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
+FULL = frozenset({errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)})
+"""No room on the disk, in the quota or for a file of this size."""
 HELD = "another replay of this run is open"
 SIGHTERS = "Sighters, nobody in front"
 """The title of a run of sighters; in an older record nothing else tells them."""
@@ -96,7 +97,7 @@ def _named() -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        if error.errno in _FULL:
+        if error.errno in FULL:
             raise OSError(error.errno, "the disk is full") from error
         raise
 

@@ -5,7 +5,6 @@ thread of its own, so that a log that is held or slow never delays the record.
 """
 
 import contextlib
-import errno
 import sqlite3
 import threading
 import time
@@ -19,14 +18,13 @@ from ...compiler.printable import plural
 from ..log import LogRefused
 from ..log.progress import Verdict
 from ..log.record import Recorder, practice_of
-from .journal import Journal
+from .journal import FULL, Journal
 from .places import Place
 
 DRAIN_S = 2.0
 """How long the end waits for what is not on the disk yet."""
 OPEN_S = 3.0
 """How long the start waits for the practice log."""
-_FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG} if hasattr(errno, "EDQUOT") else {errno.ENOSPC})
 
 
 class Writer:
@@ -200,7 +198,7 @@ class RunRecord:
         try:
             write()
         except OSError as error:
-            what = "the disk is full" if error.errno in _FULL else error.strerror or str(error)
+            what = "the disk is full" if error.errno in FULL else error.strerror or str(error)
             self.trouble = self.trouble or f"The record cannot be written: {what}"
         except Exception as error:
             self.trouble = self.trouble or f"The record cannot be written: {_odd(error)}"
