@@ -163,4 +163,5 @@ def _sensible(number: Word, unit: Word, what: str, span: Span) -> float:
         raise Slip(
             "out-of-sense", span, what=what, found=span.text, sense=f"{sense.low:g} to {sense.high:g} {sense.unit}"
         )
-    return value
+    # What a unit's factor rounds past an edge is the edge: a plan's bounds give no room.
+    return min(max(value, units.to_si(sense.low, sense.unit)), units.to_si(sense.high, sense.unit))
