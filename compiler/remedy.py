@@ -79,8 +79,9 @@ class _Trial:
 def remedies(
     program: Program, failed: list[str], misses: Mapping[str, Miss], passes: Judge
 ) -> dict[str, tuple[Remedy, ...]]:
-    """For each failed feed, of every line that alone would mend it the least change, as source, and some further ones in case
-    the practice as a whole does not bear it; the least first. A line that a whole family shares is proposed only where it suits all of its members."""
+    """For each failed feed, of every line that alone would mend it the least change, as source, and some further ones
+    in case the practice as a whole does not bear it; the least first. A line that a whole family shares, or that feeds
+    like this one take from it, is proposed only where it suits them all."""
     leaders: dict[str, list[str]] = {}
     for name in failed:
         leaders.setdefault(program.feeds[name].family, []).append(name)

@@ -11,7 +11,7 @@ from .include import Library
 from .report.codes import CODES
 from .report.finding import Finding, Severity
 
-MOST_TRIALS, MOST_READ = 40, 400_000
+MOST_TRIALS, MOST_READ = 40, 200_000
 """Trials of one script, and the characters that are read for them in all: what a long script costs stays bounded. What
 is proposed beyond that goes untold."""
 MOST_ROUNDS = 4

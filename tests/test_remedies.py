@@ -47,7 +47,8 @@ def held(source: Source) -> list[str]:
     """The remedies told for a script, each of which mends it."""
     findings = found(source.text, source.name)
     for finding, remedy in remedies(findings):
-        assert remedy.span.source.text == source.text
+        if remedy.span.source.text != source.text:
+            continue  # of a script that this one uses
         after = mended(source, remedy)
         new = news(findings, found(after.text, source.name), finding, remedy)
         assert not new, (finding.code, remedy.text, new)
@@ -86,7 +87,7 @@ def broken(n: int) -> Source:
 
 def test_of_programs_broken_at_random() -> None:
     told: Counter[str] = Counter()
-    for n in range(TRIES or 24):
+    for n in range(TRIES or 16):
         source = broken(n)
         try:
             remedies = held(source)
@@ -101,3 +102,8 @@ def test_of_programs_broken_at_random() -> None:
     if TRIES:
         print(f"\nprograms: {TRIES}, {dict(told)}")
     assert told["remedies"] >= 5 and not told["failed"]
+
+
+def test_a_ball_that_is_not_met_does_not_narrow_the_replies_to_others() -> None:
+    source = bent("30-four-in-line.feed", 61, "2.5 to 6 m", "2.5 to 7.8 m")
+    assert [finding.code for finding in found(source.text)] == ["not-met"]

@@ -135,9 +135,11 @@ def _scanned(
 
 
 def _lowest(replies: Replies, conditions: Conditions) -> float:
-    """The lowest straight line from any contact to the net's cord: what leaves well below it can't clear the net."""
+    """The lowest straight line from any contact to the net's cord: what leaves well below it can't clear the net.
+    A contact that is nowhere, NaN, takes no part."""
     _, y, z = replies.contact
-    return float(np.arctan2(conditions.net_centre - z, np.maximum(np.abs(y), 0.1)).min(initial=np.pi / 2))
+    lines = np.arctan2(conditions.net_centre - z, np.maximum(np.abs(y), 0.1))
+    return float(np.fmin.reduce(lines, initial=np.pi / 2))
 
 
 def _best_pace(replies: Replies, azimuth: Array, conditions: Conditions, elevations: Array) -> Array:
