@@ -120,7 +120,7 @@ def test_watch_serves_on_loopback_and_ends_on_interrupt(tmp_path: Path) -> None:
             with urllib.request.urlopen(address[0], timeout=10) as answer:
                 assert b"At the net" in answer.read()
             served.send_signal(signal.SIGINT)
-            assert served.wait(10) == 130
+            assert served.wait(30) == 130
         finally:
             if served.poll() is None:
                 served.kill()
