@@ -24,7 +24,11 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 # Where parts of POSIX are missing, as with tests/bare on PYTHONPATH, the files that play in a terminal are left out.
 PARTS = ("termios", "fcntl", "pty", "tty", "resource", "grp", "pwd")
-NEEDS = re.compile(rf"^\s*(?:import|from) (?:{'|'.join(PARTS)}|pexpect|\.+(?:replay\.)?rig|\.test_commands)\b", re.M)
+ENDS = "rig|outside|hindered|test_commands|test_records_rig|test_own_commands|test_loop"
+"""What opens pseudo-terminals or sends signals for others."""
+NEEDS = re.compile(
+    rf"^\s*(?:import|from) (?:{'|'.join(PARTS)}|pexpect|\.+(?:replay\.)?(?:{ENDS}))\b|\bsignal\.SIGHUP\b", re.M
+)
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
