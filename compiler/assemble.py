@@ -9,17 +9,17 @@ from ..grammar.source import Source
 from ..grammar.units import DEG, RPM
 from .model import plan as doc
 from .model.court import Court
+from .model.evaluation import Evaluation, Scattering, Window
 from .model.feeder import Feeder
-from .model.judgement import Judgement, Scattering, Window
 from .model.program import Program, Range, Variation
-from .model.schedule import Block, Schedule
-from .model.shots import Shot, Shots
+from .model.schedule import BlockTimes, Schedule
+from .model.shots import Shots, SolvedShot
 from .model.timing import clock_faults
 from .physics.ball import Ball
 from .physics.bounce import Surface
 
 
-def assemble(program: Program, shots: Shots, schedule: Schedule, judgement: Judgement) -> doc.Plan:
+def assemble(program: Program, shots: Shots, schedule: Schedule, evaluation: Evaluation) -> doc.Plan:
     session = program.session
     assert session is not None
     played = {name for block in schedule.blocks for name in block.feeds}
@@ -41,7 +41,7 @@ def assemble(program: Program, shots: Shots, schedule: Schedule, judgement: Judg
         surface=surface_record(program.surface),
         player=_player(program),
         variations=tuple(_variation(v, program.court) for v in program.variations.values()),
-        shots=tuple(_shot(program, shots.shots[name], judgement) for name in schedule.feeds if name in played),
+        shots=tuple(_shot(program, shots.shots[name], evaluation) for name in schedule.feeds if name in played),
         launches=_launches(schedule),
         blocks=_blocks(schedule),
         parts=tuple(
@@ -84,13 +84,13 @@ def _script(source: Source) -> doc.ScriptRecord:
 
 
 def _feeder(program: Program) -> doc.FeederRecord:
-    post = program.post
+    place = program.place
     return doc.FeederRecord(
         **of_profile(program.feeder),
-        place_m=(_short(post.x), _short(post.y)),
-        place_words=post.words,
-        players_side=post.players_side,
-        screen=post.screen,
+        place_m=(_short(place.x), _short(place.y)),
+        place_words=place.words,
+        players_side=place.players_side,
+        screen=place.screen,
     )
 
 
@@ -189,7 +189,7 @@ def _zone(x: Range, y: Range) -> tuple[float, float, float, float]:
     return _short(x.low), _short(x.high), _short(y.low), _short(y.high)
 
 
-def _shot(program: Program, shot: Shot, judgement: Judgement) -> doc.Shot:
+def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation) -> doc.Shot:
     feed, flown = program.feeds[shot.feed], shot.predicted
     return doc.Shot(
         id=feed.name,
@@ -221,8 +221,8 @@ def _shot(program: Program, shot: Shot, judgement: Judgement) -> doc.Shot:
             bounces=flown.bounces,
             peak_m=_short(flown.peak),
         ),
-        spread=_spread(judgement.scatterings.get(feed.name)),
-        reply=_window(judgement.windows.get(feed.name)),
+        spread=_spread(evaluation.scatterings.get(feed.name)),
+        reply=_window(evaluation.windows.get(feed.name)),
         notes=feed.notes,
     )
 
@@ -283,7 +283,7 @@ def _launches(schedule: Schedule) -> tuple[doc.LaunchTime, ...]:
     )
 
 
-def _ladder(block: Block) -> doc.Ladder | None:
+def _ladder(block: BlockTimes) -> doc.Ladder | None:
     rules = block.ladder
     if rules is None:
         return None

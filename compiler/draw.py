@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from itertools import cycle
 from random import Random
 
-from .model.program import Program, Serve
+from .model.program import Play, Program
 
 BAG_COPIES = 3
 """A mix is drawn from a bag that holds each share this many times and is filled again when empty, so that shares are
@@ -45,16 +45,16 @@ class Draw:
         self._index = {name: i for i, name in enumerate(program.feeds)}
         self._walks: dict[str, Walk] = {}
 
-    def walks(self, serve: Serve, block: int) -> Iterator[Walk]:
+    def walks(self, play: Play, block: int) -> Iterator[Walk]:
         """For each ball of a block, without an end, the family that it is taken from."""
-        walks = [self._walk(name) for _, name in serve.shares]
-        weights = [weight for weight, _ in serve.shares]
-        if serve.order == "ladder":  # begins on its first rung; the rest is decided in the practice
+        walks = [self._walk(name) for _, name in play.shares]
+        weights = [weight for weight, _ in play.shares]
+        if play.order == "ladder":  # begins on its first rung; the rest is decided in the practice
             return cycle(walks[:1])
-        if serve.order == "mix":
+        if play.order == "mix":
             # Two numbers in one integer seed: Random's stream for an integer is the same on every machine.
             chance = Random(self._program.seed * STREAMS + block)
-            return (walks[share] for share in _mixed(weights, serve.at_most, chance))
+            return (walks[share] for share in _mixed(weights, play.at_most, chance))
         return cycle([walk for walk, weight in zip(walks, weights, strict=True) for _ in range(weight)])
 
     def _walk(self, name: str) -> Walk:

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from .model.program import Item, Pause, Program, Rounds, Serve
-from .model.schedule import Entry, Round, Sequence
+from .model.program import Item, Pause, Play, Program, Rounds
+from .model.schedule import Entry, RoundNumber, Sequence
 from .report.finding import Finding
 
 MOST_LAUNCHES = 20_000
@@ -46,15 +46,15 @@ def _size(items: tuple[Item, ...], program: Program) -> tuple[float, float, int]
     return launches, seconds, blocks
 
 
-def _intervals(item: Serve, program: Program) -> list[float]:
+def _intervals(item: Play, program: Program) -> list[float]:
     """The interval of each share; the members of a family have one."""
     return [program.feeds[program.members(name)[0]].interval for _, name in item.shares]
 
 
-def _unrolled(items: tuple[Item, ...], turn: Round | None) -> Iterator[Entry]:
+def _unrolled(items: tuple[Item, ...], turn: RoundNumber | None) -> Iterator[Entry]:
     for item in items:
         if isinstance(item, Rounds):
             for number in range(item.count):
-                yield from _unrolled(item.items, Round(number + 1, item.count))
+                yield from _unrolled(item.items, RoundNumber(number + 1, item.count))
         else:
             yield Entry(item, turn)

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 from ..grammar.source import Source, Span
 from .include import Library
+from .model.evaluation import Evaluation
 from .model.feeder import Profiles
-from .model.judgement import Judgement
 from .model.program import Program
-from .model.schedule import Totals
+from .model.schedule import ScheduleTotals
 from .model.shots import Shots
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, SOLVING, Progress
 from .report.codes import CODES
@@ -29,8 +29,8 @@ class Compiled:
     source: Source
     program: Program | None
     shots: Shots | None
-    judgement: Judgement | None
-    totals: Totals | None
+    evaluation: Evaluation | None
+    totals: ScheduleTotals | None
     plan: "Plan | None"
     findings: tuple[Finding, ...]
 
@@ -74,13 +74,13 @@ def _staged(
     """Every stage once. `before` is the same script before a change on trial: what it knows of balls that stay as they
     were is taken from it, and only remedies that cost nothing are proposed."""
     from ..grammar.parse import parse
-    from .aim import aim, unchanged
     from .check import check
+    from .evaluate import evaluate
     from .expand import expand
     from .include import include
-    from .judge import judge
     from .resolve import resolve
     from .schedule import schedule
+    from .solve import solve, unchanged
 
     tree, faults = parse(source)
     findings = [Finding(*fault) for fault in faults]
@@ -100,25 +100,25 @@ def _staged(
     progress.begin(len(program.feeds), each * len(program.feeds))
     kept = unchanged(before.program, program) if before and before.program else frozenset()
     fresh = {name: feed for name, feed in program.feeds.items() if name not in kept}
-    shots = aim(program, fresh, progress=progress)
+    shots = solve(program, fresh, progress=progress)
     if before and before.shots:
         shots = before.shots.of(kept).with_(shots, program.feeds)
     scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
     findings += slips
-    judgement = judge(program, shots.of(fresh), sample, progress)
-    if before and before.judgement:
-        judgement = before.judgement.of(kept).with_(judgement, program.feeds)
-    found = check(program, shots, scheduled, judgement, propose=before is None)
+    evaluation = evaluate(program, shots.of(fresh), sample, progress)
+    if before and before.evaluation:
+        evaluation = before.evaluation.of(kept).with_(evaluation, program.feeds)
+    found = check(program, shots, scheduled, evaluation, propose=before is None)
     told = _told(findings + found, source, used, program.allowed)
     failed = any(CODES[finding.code].severity is Severity.ERROR for finding in told)
     assembled = None
     if plan and scheduled and not failed:
         from .assemble import assemble
 
-        assembled = assemble(program, shots, scheduled, judgement)
+        assembled = assemble(program, shots, scheduled, evaluation)
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None
-    return Compiled(source, program, shots, judgement, summed, assembled, told)
+    return Compiled(source, program, shots, evaluation, summed, assembled, told)
 
 
 def _told(

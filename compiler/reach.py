@@ -7,19 +7,25 @@ import numpy as np
 from ..grammar import units
 from ..grammar.units import number
 from .model.feeder import Feeder
-from .model.program import Aim, Feed, Program
+from .model.program import Feed, FixedBy, Program
 from .model.shots import Miss
 from .physics.flight import Array
-from .physics.solve import Roots, Scan
+from .physics.launches import Roots, Scan
 from .physics.wheels import rim_speeds
 
-UNITS_SHOWN = {Aim.OVER_NET: "m", Aim.AT_PLAYER: "m", Aim.TOP_OF_BOUNCE: "m/s", Aim.PACE: "km/h", Aim.TIME: "s"}
+UNITS_SHOWN = {
+    FixedBy.OVER_NET: "m",
+    FixedBy.AT_PLAYER: "m",
+    FixedBy.TOP_OF_BOUNCE: "m/s",
+    FixedBy.PACE: "km/h",
+    FixedBy.TIME: "s",
+}
 ASKED = {
-    Aim.OVER_NET: "height over net",
-    Aim.AT_PLAYER: "height at the player",
-    Aim.TOP_OF_BOUNCE: "rise at the stance",
-    Aim.PACE: "pace",
-    Aim.TIME: "time to contact",
+    FixedBy.OVER_NET: "height over net",
+    FixedBy.AT_PLAYER: "height at the player",
+    FixedBy.TOP_OF_BOUNCE: "rise at the stance",
+    FixedBy.PACE: "pace",
+    FixedBy.TIME: "time to contact",
 }
 SLACK = 1e-9  # SI, what rounding may put a launch beyond a limit
 DECIMALS = {"m": 2, "km/h": 0, "s": 2, "m/s": 1, "deg": 1, "rpm": 0}
@@ -109,14 +115,14 @@ def unreachable(
     flown = np.isfinite(scan.measure[i])
     excess = _excess(scan.speed[i], scan.elevation[i], scan.azimuth[i], feed, feeder, program.ball.diameter_m)
     values = scan.measure[i][flown & (excess < 0)]
-    unit = UNITS_SHOWN[feed.aim]
-    facts = {"of": ASKED[feed.aim], "wanted": shown(feed.value, unit), "name": feed.name}
+    unit = UNITS_SHOWN[feed.fixed_by]
+    facts = {"of": ASKED[feed.fixed_by], "wanted": shown(feed.value, unit), "name": feed.name}
     nearest = None
     if len(values):
         # Heights below the ground belong to flights followed on beneath it.
-        low = float(values.min()) if feed.aim is Aim.TOP_OF_BOUNCE else max(float(values.min()), 0.0)
+        low = float(values.min()) if feed.fixed_by is FixedBy.TOP_OF_BOUNCE else max(float(values.min()), 0.0)
         high = max(float(values.max()), low)
-        if feed.aim is Aim.AT_PLAYER and high <= program.ball.radius_m:
+        if feed.fixed_by is FixedBy.AT_PLAYER and high <= program.ball.radius_m:
             return Miss(feed.name, "not-met", {"often": "third" if program.player.two_bounces else "second"})
         nearest = min(max(feed.value, low), high)
         if nearest != feed.value:
@@ -130,8 +136,8 @@ def unreachable(
         return Miss(feed.name, "feeder-limit", facts | _said(limit), nearest)
     if "range" in facts:
         return Miss(feed.name, "out-of-reach", facts, nearest)
-    if program.post.players_side and feed.depth and feed.depth.aim <= program.post.y:
-        place = {"asked": f"{feed.depth.aim:.1f} m", "possible": f"{program.post.y:.1f} m"}
+    if program.place.players_side and feed.depth and feed.depth.aim <= program.place.y:
+        place = {"asked": f"{feed.depth.aim:.1f} m", "possible": f"{program.place.y:.1f} m"}
         return Miss(feed.name, "behind-the-feeder", facts | place)
     if flown.any():
         least = int(np.argmin(np.where(flown, excess, np.inf)))

@@ -39,12 +39,12 @@ from ..grammar.syntax import (
     keyword,
 )
 from ..grammar.units import RPM
-from .aim import aim
-from .judge import scatterings
-from .model.program import Aim, Feed, Program, Range
-from .model.shots import Miss, Shot
+from .evaluate import scatterings
+from .model.program import Feed, FixedBy, Program, Range
+from .model.shots import Miss, SolvedShot
 from .reach import UNITS_SHOWN
 from .report.finding import Remedy
+from .solve import solve
 
 # The step in which each line is moved, in the unit it is written in: what a feeder can set and a coach would write.
 STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
@@ -64,7 +64,7 @@ MOST_SPARE = 3
 """Changes of a line that are proposed, the least first, one of which may be told."""
 Way = tuple[Feed, Sentence]
 """A feed as it would be, and the line that says what is other about it."""
-Judge = Callable[[Program, Feed, Shot], bool]
+Judge = Callable[[Program, Feed, SolvedShot], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +151,7 @@ def _passing(
 def _aimed(program: Program, asked: list[tuple[_Trial, Feed]], passes: Judge) -> list[_Trial]:
     """The trials whose ball aims and passes, one a ball."""
     named = {f"{i}": replace(feed, name=f"{i}") for i, (_, feed) in enumerate(asked)}
-    shots = aim(program, named, explain=False).shots
+    shots = solve(program, named, explain=False).shots
     flown = [
         (trial, feed, shot)
         for i, (trial, feed) in enumerate(asked)
@@ -192,7 +192,7 @@ def _before(steps: int) -> int:
 
 
 def _attributes(feed: Feed) -> Iterator[str]:
-    if feed.aim is not Aim.TOP_OF_BOUNCE:
+    if feed.fixed_by is not FixedBy.TOP_OF_BOUNCE:
         yield _fixing(feed)
     if feed.depth:
         yield "depth"
@@ -200,7 +200,9 @@ def _attributes(feed: Feed) -> Iterator[str]:
 
 
 def _fixing(feed: Feed) -> str:
-    return {Aim.OVER_NET: "height over net", Aim.PACE: "pace", Aim.TIME: "time"}.get(feed.aim, "height")
+    return {FixedBy.OVER_NET: "height over net", FixedBy.PACE: "pace", FixedBy.TIME: "time"}.get(
+        feed.fixed_by, "height"
+    )
 
 
 def _moved(program: Program, feed: Feed, attribute: str, steps: int) -> _Trial | None:
@@ -224,7 +226,7 @@ def _moved(program: Program, feed: Feed, attribute: str, steps: int) -> _Trial |
 
 
 def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
-    unit, step = UNITS_SHOWN[feed.aim], STEPS[attribute]
+    unit, step = UNITS_SHOWN[feed.fixed_by], STEPS[attribute]
     value = (round(units.from_si(feed.value, unit) / step) + steps) * step
     if value <= 0:
         return None
@@ -326,9 +328,9 @@ def _wider(program: Program, feed: Feed, attribute: str, more: float) -> Way | N
 
 def _nearest(program: Program, feed: Feed, miss: Miss | None) -> list[_Trial]:
     """What fixes the flight, at the nearest value that the feeder can give and a few steps within."""
-    if miss is None or miss.nearest is None or feed.aim is Aim.TOP_OF_BOUNCE:
+    if miss is None or miss.nearest is None or feed.fixed_by is FixedBy.TOP_OF_BOUNCE:
         return []
-    attribute, unit = _fixing(feed), UNITS_SHOWN[feed.aim]
+    attribute, unit = _fixing(feed), UNITS_SHOWN[feed.fixed_by]
     by = (units.from_si(miss.nearest, unit) - units.from_si(feed.value, unit)) / STEPS[attribute]
     outward = 1 if by > 0 else -1
     first = math.ceil(abs(by))

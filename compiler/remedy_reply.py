@@ -6,12 +6,12 @@ from dataclasses import replace
 from ..grammar.edits import amount, appended, instead
 from ..grammar.syntax import Clearance, Spins, Topspin, Wish, keyword
 from ..grammar.units import KMH, RPM
-from .aim import aim
-from .judge import reply_windows
+from .evaluate import reply_windows
 from .model.program import Program, Reply
 from .model.shots import Shots
 from .remedy import shifted_stances
 from .report.finding import Remedy
+from .solve import solve
 
 TOPSPINS = 10
 SPIN_STEP, PACE_STEP = 300.0, 5.0  # rpm, km/h
@@ -72,7 +72,7 @@ def _said(reply: Reply, what: str, wish: Wish) -> Remedy:
 def _stances(program: Program, name: str) -> list[tuple[Remedy, tuple[float, float, float]]]:
     """Deeper stances, with where the ball then meets the player."""
     trials = shifted_stances(program, program.feeds[name])
-    shots = aim(program, {feed.name: feed for feed, _ in trials}, explain=False).shots
+    shots = solve(program, {feed.name: feed for feed, _ in trials}, explain=False).shots
     return [
         (remedy, shots[feed.name].predicted.contact)
         for feed, remedy in trials

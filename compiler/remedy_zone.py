@@ -1,16 +1,16 @@
 """The least wider zone that the feeder hits often enough, tried and only then proposed."""
 
-from .aim import aim
-from .judge import scatterings
+from .evaluate import scatterings
 from .model.program import Program
 from .remedy import widened
 from .report.finding import Remedy
+from .solve import solve
 
 
 def zone_remedies(program: Program, names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
     """For each feed the least wider depth, and the least wider side, in which a share of `enough` lands."""
     trials = [(name, *trial) for name in names for trial in widened(program, program.feeds[name])]
-    shots = aim(program, {feed.name: feed for _, _, feed, _ in trials}, explain=False).shots
+    shots = solve(program, {feed.name: feed for _, _, feed, _ in trials}, explain=False).shots
     flown = [trial for trial in trials if trial[2].name in shots]
     pairs = [(feed, shots[feed.name]) for _, _, feed, _ in flown]
     found: dict[tuple[str, str], Remedy] = {}

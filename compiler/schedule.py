@@ -7,8 +7,8 @@ import numpy as np
 
 from ..grammar.units import number
 from .draw import Draw
-from .model.program import Feed, Pause, Program, Serve
-from .model.schedule import Block, Entry, Part, Schedule, Sequence
+from .model.program import Feed, Pause, Play, Program
+from .model.schedule import BlockTimes, Entry, PartTimes, Schedule, Sequence
 from .model.shots import Shots
 from .report.finding import Finding
 
@@ -50,17 +50,17 @@ class _Clock:
     now: float = 0.0
     launched: list[tuple[int, float, int]] = field(default_factory=list)
     """Of each launch its feed, its second and its block."""
-    blocks: list[Block] = field(default_factory=list)
-    parts: list[Part] = field(default_factory=list)
+    blocks: list[BlockTimes] = field(default_factory=list)
+    parts: list[PartTimes] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
 
     def play(self, entry: Entry) -> None:
         if not self.parts or self._part_is_over():
-            self.parts.append(Part(self.now, self.now))
+            self.parts.append(PartTimes(self.now, self.now))
         before = len(self.launched)
         end = self.now + entry.item.seconds if isinstance(entry.item, Pause) else self._serve(entry.item)
         self._add(entry, end, len(self.launched) - before)
-        self.parts[-1] = Part(self.parts[-1].start, end)
+        self.parts[-1] = PartTimes(self.parts[-1].start, end)
         self.now = end
 
     def _part_is_over(self) -> bool:
@@ -69,7 +69,7 @@ class _Clock:
         closed = last.kind == "collect" or (last.kind == "rest" and last.end - last.start > PART_REST_S)
         return closed and bool(self.launched) and self.blocks[self.launched[-1][2]].part == last.part
 
-    def _serve(self, item: Serve) -> float:
+    def _serve(self, item: Play) -> float:
         """Launch what fits; the second at which the block ends."""
         end = None if item.seconds is None else self.now + item.seconds
         first = len(self.launched)
@@ -105,18 +105,18 @@ class _Clock:
 
     def _add(self, entry: Entry, end: float, balls: int) -> None:
         item = entry.item
-        serve = item if isinstance(item, Serve) else None
-        names = dict.fromkeys(name for _, name in serve.shares) if serve else ()
+        play = item if isinstance(item, Play) else None
+        names = dict.fromkeys(name for _, name in play.shares) if play else ()
         self.blocks.append(
-            Block(
+            BlockTimes(
                 kind=item.kind if isinstance(item, Pause) else "balls",
                 words=item.words,
                 span=item.span,
                 round=entry.round,
-                order=serve.order if serve else None,
+                order=play.order if play else None,
                 feeds=tuple(member for name in names for member in self.program.members(name)),
-                ladder=serve.ladder if serve else None,
-                notes=serve.notes if serve else (),
+                ladder=play.ladder if play else None,
+                notes=play.notes if play else (),
                 part=len(self.parts) - 1,
                 start=self.now,
                 end=end,

@@ -7,7 +7,7 @@ if TYPE_CHECKING:
     from ..grammar.syntax import Line, Sentence, Share, Spot
 
 
-class Job(NamedTuple):
+class StarterVariation(NamedTuple):
     """A variation and the two balls that call for it, by how they are fed."""
 
     variation: str
@@ -30,7 +30,7 @@ program "First script"
 CHILD = "    # Heights such as waist are an adult's; a child's are measured and written in a body line."
 FAST = {"club": 96, "academy": 100, "dials": 96, "racket": 85}  # km/h: within what each gives
 JOBS = {
-    "rally": Job(
+    "rally": StarterVariation(
         """\
 variation rally "deep and clear of the net"
     when nobody is ahead in the point
@@ -62,7 +62,7 @@ feed steady-wide aims rally, like steady
 """,
         },
     ),
-    "lift": Job(
+    "lift": StarterVariation(
         """\
 variation lift "high and deep, to win back time"
     when pushed behind the baseline and late
@@ -94,7 +94,7 @@ feed kicker-wide aims lift, like kicker
 """,
         },
     ),
-    "early": Job(
+    "early": StarterVariation(
         """\
 variation early "taken high and early, deep"
     when the ball sits up above the shoulder
@@ -115,7 +115,7 @@ feed sitter-wide aims early, like sitter
 """,
         },
     ),
-    "drag": Job(
+    "drag": StarterVariation(
         """\
 variation drag "short and low, to pull the other side forward"
     when the ball is slow and the other side stands deep
@@ -147,7 +147,7 @@ feed floater-wide aims drag, like floater
 """,
         },
     ),
-    "block": Job(
+    "block": StarterVariation(
         """\
 variation block "a short swing, back deep"
     when the ball comes too fast for a full swing

@@ -17,9 +17,12 @@ __all__ = ["TARGETS", "Target"]
 class Target:
     suffix: str
     """What follows the name and a dot: `plan.json` gives NAME.plan.json."""
-    render: Callable[["Plan"], bytes]
-    kinds: frozenset[str]
+    render: Callable[..., bytes]
+    """Takes the plan; what a command lets its user choose follows by name, and has defaults."""
+    kinds: frozenset[str] = frozenset({"machine", "person"})
     """Kinds of feeder it is written for."""
+    built: bool = False
+    """Whether `build` writes it."""
 
 
 def _plan(plan: "Plan") -> bytes:
@@ -29,29 +32,70 @@ def _plan(plan: "Plan") -> bytes:
 
 
 def _stream(plan: "Plan") -> bytes:
-    from .stream import render
+    from .outputs.stream import render
 
     return render(plan)
-
-
-def _sheet(plan: "Plan") -> bytes:
-    from .sheet.html import render
-    from .sheet.layout import document
-
-    return render(document(plan))
 
 
 def _table(plan: "Plan") -> bytes:
-    from .table import render
+    from .outputs.table import render
 
     return render(plan)
 
 
-_BOTH = frozenset({"machine", "person"})
+def _sheet(plan: "Plan", paper: str = "a4", large: bool = False, date: str = "") -> bytes:
+    from .outputs.sheet import html, layout
+
+    return html.render(layout.document(plan, paper, large, date))
+
+
+def _sheet_pdf(plan: "Plan", paper: str = "a4", large: bool = False, date: str = "") -> bytes:
+    from .outputs.sheet import layout, pdf
+
+    return pdf.render(layout.document(plan, paper, large, date))
+
+
+def _partner(plan: "Plan", paper: str = "a4", large: bool = False, date: str = "") -> bytes:
+    from .outputs.sheet import html, partner
+
+    return html.render(partner.document(plan, paper, large, date))
+
+
+def _partner_pdf(plan: "Plan", paper: str = "a4", large: bool = False, date: str = "") -> bytes:
+    from .outputs.sheet import partner, pdf
+
+    return pdf.render(partner.document(plan, paper, large, date))
+
+
+def _cues(plan: "Plan") -> bytes:
+    from .outputs.cues import render
+
+    return render(plan)
+
+
+def _picture(plan: "Plan") -> bytes:
+    from ..compiler.trace import trajectories
+    from .outputs.show.page import render
+
+    return render(plan, trajectories(plan))
+
+
+def _drawing(plan: "Plan", ball: str = "") -> bytes:
+    from ..compiler.trace import trajectories
+    from .outputs.show.drawing import render
+
+    return render(plan, trajectories(plan), ball)
+
 
 TARGETS: dict[str, Target] = {
-    "plan": Target("plan.json", _plan, _BOTH),
-    "stream": Target("stream", _stream, frozenset({"machine"})),
-    "sheet": Target("sheet.html", _sheet, _BOTH),
-    "table": Target("table.txt", _table, _BOTH),
+    "plan": Target("plan.json", _plan, built=True),
+    "stream": Target("stream", _stream, frozenset({"machine"}), built=True),
+    "sheet": Target("sheet.html", _sheet, built=True),
+    "table": Target("table.txt", _table, built=True),
+    "sheet-pdf": Target("sheet.pdf", _sheet_pdf),
+    "partner": Target("partner.html", _partner),
+    "partner-pdf": Target("partner.pdf", _partner_pdf),
+    "cues": Target("cues.wav", _cues),
+    "picture": Target("picture.html", _picture),
+    "drawing": Target("picture.svg", _drawing),
 }

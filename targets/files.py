@@ -15,7 +15,7 @@ _NAME = re.compile(r"[^\x00-\x1f/\\:.][^\x00-\x1f/\\:]{0,119}")
 
 
 def write(plan: Plan, folder: Path, name: str) -> tuple[Path, ...]:
-    """Write NAME.plan.json and its companions into `folder`, in the order of TARGETS; give their paths.
+    """Write into `folder` every output of TARGETS that is built, in their order; give their paths.
 
     An output that this kind of feeder has none of (a stream for a person) is removed if an earlier build left one.
     OSError comes through, and then the folder is as it was before.
@@ -23,9 +23,10 @@ def write(plan: Plan, folder: Path, name: str) -> tuple[Path, ...]:
     _check(name)
     if plan.digest != plan.fresh_digest():
         raise ValueError("The plan does not carry the digest of its content; nothing is written from it.")
-    wanted = [target for target in TARGETS.values() if plan.feeder.kind in target.kinds]
+    built = [target for target in TARGETS.values() if target.built]
+    wanted = [target for target in built if plan.feeder.kind in target.kinds]
     outputs = {folder / f"{name}.{target.suffix}": target.render(plan) for target in wanted}
-    stale = {folder / f"{name}.{target.suffix}" for target in TARGETS.values()} - outputs.keys()
+    stale = {folder / f"{name}.{target.suffix}" for target in built} - outputs.keys()
     _swap_in(outputs, sorted(stale))
     return tuple(outputs)
 

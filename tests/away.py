@@ -10,7 +10,7 @@ from importlib.metadata import files, version
 from pathlib import Path
 
 import feedwright
-from feedwright.compiler.cli import main
+from feedwright.targets.command.cli import main
 
 OWN = """\
 program "My own"

@@ -7,9 +7,9 @@ FAST = {
     "include": ("test_cases.py",),
     "resolve": ("test_cases.py", "test_settings.py"),
     "expand": ("test_golden.py",),
-    "aim": ("test_golden.py", "physics/test_air.py", "physics/test_ball.py", "physics/test_bounce.py"),
+    "solve": ("test_golden.py", "physics/test_air.py", "physics/test_ball.py", "physics/test_bounce.py"),
     "schedule": ("test_golden.py",),
-    "judge": ("test_golden.py", "physics/test_flight_moments.py", "physics/test_wheels.py"),
+    "evaluate": ("test_golden.py", "physics/test_flight_moments.py", "physics/test_wheels.py"),
     "check": ("test_cases.py",),
     "assemble": ("test_golden.py", "test_api.py", "targets/test_document.py"),
     "target": (

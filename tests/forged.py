@@ -14,7 +14,7 @@ from feedwright.compiler.verify import verify
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.document import PlanRefused, read, render
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 PROGRAMS = sorted((Path(__file__).parent.parent / "programs").glob("*.feed"))
 Document = dict[str, Any]

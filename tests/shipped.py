@@ -7,7 +7,7 @@ from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 FOLDER = Path(__file__).parent.parent / "programs"
 PROGRAMS = sorted(FOLDER.glob("*.feed"))

@@ -10,7 +10,7 @@ import pytest
 
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.grammar.source import Source
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 from . import shipped
 from .test_programs_flown import Reference, launched
@@ -45,8 +45,8 @@ def script(*replies: str) -> str:
 
 def windows(text: str) -> list[float]:
     found = compiled(text)
-    assert found.judgement, found.findings
-    return [degrees(window.width) for window in found.judgement.windows.values()]
+    assert found.evaluation, found.findings
+    return [degrees(window.width) for window in found.evaluation.windows.values()]
 
 
 def test_topspin_forgives_more_in_the_known_order() -> None:
@@ -97,7 +97,7 @@ def test_the_estimate_of_the_spread_is_near_the_sample(path: Any) -> None:
     """`check` estimates from derivatives, `build` flies 2,000 balls. The bound: sampling alone gives 0.011 for one
     standard error at a half; the rest is what curves. Flat balls of a person scatter so widely that the estimate's
     straight line misses more of the bend."""
-    estimated, flown = (shipped.compiled(path, sample).judgement for sample in (False, True))
+    estimated, flown = (shipped.compiled(path, sample).evaluation for sample in (False, True))
     assert estimated and flown
     for name, one in estimated.scatterings.items():
         other = flown.scatterings[name]

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 import feedwright
-from feedwright.compiler.cli import main
 from feedwright.programs import shipped
+from feedwright.targets.command.cli import main
 from feedwright.targets.document import read
 
 ROOT = Path(__file__).parent.parent
@@ -84,7 +84,7 @@ def test_a_folder_gives_scripts_and_profiles_first(tmp_path: Path) -> None:
     head, _, _ = FIRST.partition("session")
     (tmp_path / "mine.feed").write_text(head[head.index("variation") :], "utf-8")
     whole = head[: head.index("variation")].replace("machine club", "machine own") + text
-    club = (ROOT / "targets" / "feeders" / "club.toml").read_text("utf-8")
+    club = (ROOT / "targets" / "machine" / "feeders" / "club.toml").read_text("utf-8")
     (tmp_path / "own.toml").write_text(club, "utf-8")
     assert feedwright.compile(whole).plan is None
     plan = feedwright.compile(whole, tmp_path).plan

@@ -16,7 +16,7 @@ def run(folder: Path, *words: str, **changed: str) -> tuple[int, str, str]:
     """One command in a folder, on such a system; exit code, standard output, standard error."""
     environment = {**os.environ, "PYTHONPATH": BARE, "FEEDWRIGHT_DB": str(folder / "log.db"), **changed}
     done = subprocess.run(
-        [sys.executable, "-m", "feedwright.compiler.cli", *words],
+        [sys.executable, "-m", "feedwright.targets.command.cli", *words],
         cwd=folder, env=environment, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False,
     )  # fmt: skip
     return done.returncode, done.stdout, done.stderr

@@ -19,7 +19,7 @@ from feedwright.compiler.verify import verify
 from feedwright.grammar.source import Source
 from feedwright.grammar.units import from_si, to_si, units_of
 from feedwright.targets import document
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 SEED, SCRIPTS = 20, 45
 SHELF = ProfileShelf()

@@ -10,10 +10,10 @@ from string import Template
 
 import pytest
 
-from feedwright.compiler.cli import main
 from feedwright.compiler.report.codes import CODES
 from feedwright.compiler.report.finding import Finding
 from feedwright.compiler.report.wording import HEADLINES, headline
+from feedwright.targets.command.cli import main
 
 from .cases import FOLDER, Case, accept, cases, compiled, mended, news, told
 

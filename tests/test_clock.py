@@ -17,10 +17,10 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
-from feedwright.compiler.cli import main
 from feedwright.compiler.verify import verify
+from feedwright.targets.command.cli import main
 from feedwright.targets.document import read
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 HEAD = """program "By the clock"
     surface   hard

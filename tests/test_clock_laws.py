@@ -12,19 +12,19 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from feedwright.compiler.aim import aim
 from feedwright.compiler.assemble import assemble
 from feedwright.compiler.check.device import rhythm
 from feedwright.compiler.expand import expand
-from feedwright.compiler.model.judgement import Judgement
+from feedwright.compiler.model.evaluation import Evaluation
 from feedwright.compiler.model.program import Program
 from feedwright.compiler.model.shots import Shots
 from feedwright.compiler.resolve import resolve
 from feedwright.compiler.schedule import schedule
+from feedwright.compiler.solve import solve
 from feedwright.grammar.parse import parse
 from feedwright.grammar.source import Source
 from feedwright.targets.document import render
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 CALM = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 
@@ -45,7 +45,7 @@ FEED = """feed {name}
 # Time to contact, s, and depth: a flies longest, b shortest, c is a family of two.
 BALLS = {"a": ("2.2", "deep"), "b": ("1.1", "deep"), "c": ("1.6", "2 to 4 m inside baseline, 2 ways")}
 LEAST_S = 1.55
-"""Least interval of the academy machine: 1.5 s, and 0.05 s of jitter (targets/feeders/academy.toml)."""
+"""Least interval of the academy machine: 1.5 s, and 0.05 s of jitter (targets/machine/feeders/academy.toml)."""
 
 
 @cache
@@ -67,7 +67,7 @@ def program_of(intervals: dict[str, str], session: str, seed: int = 1) -> Progra
 @cache
 def flown() -> Shots:
     program = program_of(dict.fromkeys(BALLS, "5 s"), "    1 ball a\n")
-    shots = aim(program, program.feeds)
+    shots = solve(program, program.feeds)
     assert not shots.misses
     return shots
 
@@ -78,7 +78,7 @@ def planned(program: Program) -> dict[str, Any] | None:
     assert sequence and not findings
     scheduled, findings = schedule(program, sequence, flown())
     assert {finding.code for finding in findings} <= {"block-too-short"}
-    nothing = Judgement({}, {})
+    nothing = Evaluation({}, {})
     if findings or rhythm(program, flown(), scheduled, nothing):
         return None
     plan: dict[str, Any] = json.loads(render(assemble(program, flown(), scheduled, nothing)))

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.cli import main
+from feedwright.targets.command.cli import main
 
 ROOT = Path(__file__).parent.parent
 WING = ROOT / "programs" / "01-backhand-wing.feed"
@@ -36,7 +36,7 @@ def process(
     *arguments: str | Path, cwd: Path | None = None, text: str | None = None
 ) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [sys.executable, "-m", "feedwright.compiler.cli", *map(str, arguments)],
+        [sys.executable, "-m", "feedwright.targets.command.cli", *map(str, arguments)],
         capture_output=True, text=True, cwd=cwd, input=text, timeout=60, check=False,
     )  # fmt: skip
 
@@ -148,7 +148,7 @@ def test_a_file_where_the_folder_should_be(tmp_path: Path) -> None:
 def test_a_broken_profile_is_told_at_its_name(tmp_path: Path, profile: str, said: str) -> None:
     text = profile
     if profile.startswith("CLUB "):
-        club = (ROOT / "targets" / "feeders" / "club.toml").read_text("utf-8")
+        club = (ROOT / "targets" / "machine" / "feeders" / "club.toml").read_text("utf-8")
         key, _, value = profile.removeprefix("CLUB ").partition(" = ")
         table, _, name = key.rpartition(".")
         if table:

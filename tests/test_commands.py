@@ -11,8 +11,6 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.cli import _parser, main
-from feedwright.compiler.commands import Parser
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import human
 from feedwright.compiler.scripts import Refusal
@@ -20,7 +18,9 @@ from feedwright.compiler.starter import HANDS, JOBS, MACHINES, PERSONS, Answers,
 from feedwright.grammar.format import formatted
 from feedwright.grammar.source import Source
 from feedwright.programs import shipped
-from feedwright.targets.feeders import SHIPPED, ProfileShelf
+from feedwright.targets.command import Parser
+from feedwright.targets.command.cli import _parser, main
+from feedwright.targets.machine.feeders import SHIPPED, ProfileShelf
 
 from .test_command_line import WING, run
 
@@ -95,7 +95,7 @@ def test_new_refuses_in_one_sentence(tmp_path: Path, flags: tuple[str, ...], sai
 
 def test_new_asks_on_a_terminal_and_asks_again(tmp_path: Path) -> None:
     ours, theirs = pty.openpty()
-    command = [sys.executable, "-m", "feedwright.compiler.cli", "new", "a.feed", "--job", "lift"]
+    command = [sys.executable, "-m", "feedwright.targets.command.cli", "new", "a.feed", "--job", "lift"]
     process = subprocess.Popen(
         command, stdin=theirs, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=tmp_path, text=True
     )
@@ -175,7 +175,7 @@ def test_list_for_a_level() -> None:
 def test_list_fits_a_terminal_and_tells_a_pipe_all() -> None:
     ours, theirs = pty.openpty()
     subprocess.run(
-        [sys.executable, "-m", "feedwright.compiler.cli", "list"],
+        [sys.executable, "-m", "feedwright.targets.command.cli", "list"],
         stdout=theirs, env={**os.environ, "COLUMNS": "100", "TERM": "xterm"}, timeout=30, check=True,
     )  # fmt: skip
     os.close(theirs)
@@ -268,7 +268,7 @@ def test_colours_on_a_terminal(settings: dict[str, str], flags: tuple[str, ...],
     ours, theirs = pty.openpty()
     environment = {key: value for key, value in os.environ.items() if key != "NO_COLOR"}
     done = subprocess.run(
-        [sys.executable, "-m", "feedwright.compiler.cli", "explain", "net-hit", *flags],
+        [sys.executable, "-m", "feedwright.targets.command.cli", "explain", "net-hit", *flags],
         stdout=theirs, env={**environment, "TERM": "xterm", **settings}, timeout=30, check=False,
     )  # fmt: skip
     os.close(theirs)

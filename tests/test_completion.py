@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.cli import _parser
 from feedwright.compiler.report.codes import CODES
+from feedwright.targets.command.cli import _parser
 
 from .test_command_line import run
 

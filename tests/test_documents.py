@@ -8,7 +8,7 @@ import pytest
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.report.render import short
 from feedwright.grammar.source import Source
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 ROOT = Path(__file__).parent.parent
 LANGUAGE = (ROOT / "grammar" / "LANGUAGE.md").read_text("utf-8")
@@ -83,7 +83,7 @@ def test_files_and_commands_named_in_the_pages_exist() -> None:
     for page in (README, (ROOT / "DEVELOPERS.md").read_text("utf-8")):
         for target in re.findall(r"\]\(([\w/.-]+)\)", page):
             assert (ROOT / target).exists(), target
-    from feedwright.compiler.cli import _parser
+    from feedwright.targets.command.cli import _parser
 
     commands = set(re.findall(r"`feedwright (\w+)", README)) | set(re.findall(r"bin/feedwright (\w+)", README))
     assert commands <= set(_parser()._subparsers._group_actions[0].choices)  # type: ignore[union-attr, arg-type]

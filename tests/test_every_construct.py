@@ -17,7 +17,7 @@ from feedwright.grammar.parse import parse, parser
 from feedwright.grammar.source import Source
 from feedwright.grammar.syntax import Line
 from feedwright.programs import ScriptShelf
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 ROOT = Path(__file__).parent.parent
 MAIN = ROOT / "programs" / "99-every-construct.feed"

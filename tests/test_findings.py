@@ -17,7 +17,7 @@ from feedwright.compiler.report.render import as_json, human, json_text, made_li
 from feedwright.compiler.report.sarif import sarif_text
 from feedwright.compiler.report.wording import HEADLINES
 from feedwright.grammar.source import Source, Span
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 from .test_command_line import TEN, run
 

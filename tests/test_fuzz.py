@@ -16,13 +16,14 @@ from random import Random
 
 import pytest
 
-from feedwright.compiler.cli import main
 from feedwright.compiler.model.feeder import Feeder, ProfileProblem
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.scripts import LARGEST
 from feedwright.grammar.source import Source
-from feedwright.targets import document, feeders
+from feedwright.targets import document
+from feedwright.targets.command.cli import main
+from feedwright.targets.machine import feeders
 
 ROOT = Path(__file__).parent.parent
 SEED = int(os.environ.get("FUZZ_SEED", "1"))
@@ -34,7 +35,7 @@ alone, `FUZZ`: an ordinary one shares its machine with others."""
 
 PROGRAMS = sorted((ROOT / "programs").glob("*.feed"))
 TEXTS = [path.read_bytes() for path in PROGRAMS]
-TABLES = [path.read_bytes() for path in sorted((ROOT / "targets" / "feeders").glob("*.toml"))]
+TABLES = [path.read_bytes() for path in sorted((ROOT / "targets" / "machine" / "feeders").glob("*.toml"))]
 NUMBERS = [b"1e400", b"-0", b"0", b"99999999999", b"nan", b"NaN", b"inf", b"-1", b"0.0000001", b"1_000", b"0x10",
            b"-5e-324", b"1" * 300, b"true", b"1e308", b"007", b"\xd9\xa3"]  # fmt: skip
 PIECES = [b"\0", b"\xed\xa0\x80", b"\xef\xbb\xbf", b"\xe2\x80\xae", b"\x1b[2J", b"\r", b"\t", b"    ", b'"', b"#", b",",

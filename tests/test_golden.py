@@ -62,8 +62,8 @@ def _asked(program: Program) -> Iterator[str]:
         depth = f"{feed.depth.low:.2f}..{feed.depth.high:.2f} at {feed.depth.aim:.2f}" if feed.depth else "on the full"
         yield (
             f"{feed.name} ({feed.variation}): side {feed.side.low:.2f}..{feed.side.high:.2f}, depth {depth}, stance "
-            f"{feed.stance:.2f}, {feed.aim.value} {feed.value:.2f} {feed.phase or ''}, spin {feed.topspin / RPM:.0f} "
-            f"{feed.sidespin / RPM:.0f}, every {feed.interval:g}"
+            f"{feed.stance:.2f}, {feed.fixed_by.value} {feed.value:.2f} {feed.phase or ''}, spin "
+            f"{feed.topspin / RPM:.0f} {feed.sidespin / RPM:.0f}, every {feed.interval:g}"
         )
 
 

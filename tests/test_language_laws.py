@@ -16,7 +16,7 @@ from hypothesis.extra.lark import from_lark
 from feedwright.compiler.draw import BAG_COPIES
 from feedwright.compiler.expand import expand
 from feedwright.compiler.model.program import Program
-from feedwright.compiler.model.schedule import Block, Schedule
+from feedwright.compiler.model.schedule import BlockTimes, Schedule
 from feedwright.compiler.model.shots import Shots
 from feedwright.compiler.report.finding import Finding
 from feedwright.compiler.report.render import human, short
@@ -28,7 +28,7 @@ from feedwright.grammar.print import printed
 from feedwright.grammar.print import text as as_text
 from feedwright.grammar.source import Source
 from feedwright.grammar.syntax import Line, Node, Word
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 from .shipped import OF_A_KIND, PROGRAMS
 
@@ -145,7 +145,7 @@ from feedwright.grammar.parse import parse
 from feedwright.grammar.print import printed
 from feedwright.grammar.print import text as as_text
 from feedwright.grammar.source import Source
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 for path in sys.argv[1:]:
     tree, faults = parse(Source("law.feed", Path(path).read_text("utf-8")))
     assert not faults
@@ -230,7 +230,7 @@ def test_a_schedule_keeps_every_interval_to_the_second(intervals: tuple[float, f
             last = max([last, *schedule.at[mine].tolist()])
 
 
-def check_block(block: Block, drawn: list[str], times: list[float], of: dict[str, float], last: float) -> None:
+def check_block(block: BlockTimes, drawn: list[str], times: list[float], of: dict[str, float], last: float) -> None:
     """The next ball is due its own interval after the last."""
     amount, _, order = block.words.partition(" balls " if " balls " in block.words else " s ")
     if order in PATTERNS:

@@ -16,7 +16,7 @@ from feedwright.compiler.report.codes import CODES
 from feedwright.compiler.report.finding import Severity
 from feedwright.compiler.report.render import short
 from feedwright.programs import shelf, shipped
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 from .shipped import FOLDER, OF_A_KIND
 from .shipped import compiled as of_path

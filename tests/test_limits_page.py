@@ -16,7 +16,7 @@ from .benchmarks.scalar import feed, launched
 
 ROOT = Path(__file__).parent.parent
 LIMITS = (ROOT / "compiler" / "LIMITS.md").read_text("utf-8")
-FEEDERS = (ROOT / "targets" / "feeders" / "FEEDERS.md").read_text("utf-8")
+FEEDERS = (ROOT / "targets" / "machine" / "feeders" / "FEEDERS.md").read_text("utf-8")
 ROWS = re.findall(
     r"^\| (?:flat|topspin (\d+) rpm), ([\d.]+) km/h at ([\d.]+) deg"
     r" \| ([\d.]+) m \| ([\d.]+) m \| ([\d.]+) m shorter \|$",

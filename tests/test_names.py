@@ -11,7 +11,7 @@ import pytest
 
 from feedwright.compiler.printable import visible
 
-PROGRAMS, FEEDERS = (Path(__file__).parent.parent / part for part in ("programs", "targets/feeders"))
+PROGRAMS, FEEDERS = (Path(__file__).parent.parent / part for part in ("programs", "targets/machine/feeders"))
 # ECMA-48: ESC ] sets the terminal's title up to BEL, U+009B begins a control sequence as ESC [ does; U+202E turns the
 # direction of writing (Unicode UAX #9); a byte FF occurs in no UTF-8 text (RFC 3629).
 FORGED = "\x1b]0;owned\x07\r\n\u202e\x9b2J"
@@ -143,7 +143,7 @@ def test_a_byte_order_mark_is_no_part_of_a_file(tmp_path: Path) -> None:
 
     def run(*words: str) -> None:
         done = subprocess.run(
-            [sys.executable, "-m", "feedwright.compiler.cli", *words],
+            [sys.executable, "-m", "feedwright.targets.command.cli", *words],
             cwd=tmp_path, capture_output=True, text=True, check=False,
         )  # fmt: skip
         assert (done.returncode, done.stderr) == (0, "")

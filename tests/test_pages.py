@@ -25,13 +25,13 @@ from typing import NamedTuple
 
 import pytest
 
-from feedwright.compiler.cli import COMMANDS, _parser, main
 from feedwright.compiler.model.command import CommandField, Template
 from feedwright.compiler.model.feeder import Axis, Device, Feeder, Repeatability, Wheels
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import short
 from feedwright.grammar.source import Source
-from feedwright.targets.feeders import SHIPPED, ProfileShelf, read
+from feedwright.targets.command.cli import COMMANDS, _parser, main
+from feedwright.targets.machine.feeders import SHIPPED, ProfileShelf, read
 
 ROOT = Path(__file__).parent.parent
 GENERATED = {"grammar/FINDINGS.md", "programs/README.md"}  # tests of their own
@@ -43,8 +43,8 @@ PAGES = sorted(
 )
 FENCE = re.compile(r"^```([^\n]*)\n(.*?)^```$", re.S | re.M)
 ELSEWHERE = {
-    "targets/stream/PROTOCOL.md": {"text"},  # tests/replay/test_wire.py
-    "targets/replay/REPLAY.md": {"text"},  # test_replay_page.py plays it
+    "targets/machine/wire/PROTOCOL.md": {"text"},  # tests/replay/test_wire.py
+    "targets/machine/replay/REPLAY.md": {"text"},  # test_replay_page.py plays it
     "targets/PLAN.md": {"sh", "python"},  # test_plan_page.py
     "grammar/LANGUAGE.md": {"program", "script", "feed-lines", "session"},  # test_documents.py
 }
@@ -179,7 +179,7 @@ def every_option() -> set[str]:
 # ---- the profile
 
 
-FEEDERS = (ROOT / "targets" / "feeders" / "FEEDERS.md").read_text("utf-8")
+FEEDERS = (ROOT / "targets" / "machine" / "feeders" / "FEEDERS.md").read_text("utf-8")
 TABLES = {
     "The whole": Feeder, "An axis": Axis, "`[wheels]`": Wheels, "`[repeatability]`": Repeatability,
     "`[device]`": Device, "`[template]`": Template, "`[template.fields]`": CommandField,

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.cli import main
+from feedwright.targets.command.cli import main
 
 from .test_command_line import run
 
@@ -35,7 +35,8 @@ def test_a_sheet_from_a_script_and_from_its_plan_is_the_same(tmp_path: Path) -> 
 def test_without_the_typesetter_the_html_is_written_and_the_way_to_a_pdf_told(tmp_path: Path) -> None:
     script = (
         "import sys; sys.modules['typst'] = None\n"
-        f"from feedwright.compiler.cli import main; sys.exit(main(['sheet', {str(HAND)!r}, '-o', {str(tmp_path)!r}]))"
+        "from feedwright.targets.command.cli import main\n"
+        f"sys.exit(main(['sheet', {str(HAND)!r}, '-o', {str(tmp_path)!r}]))"
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, timeout=60, check=False)
     assert done.returncode == 0 and "feedwright[pdf]" in done.stderr
@@ -111,7 +112,7 @@ def test_show_draws_and_show_html_writes_a_page(tmp_path: Path) -> None:
 def test_watch_serves_on_loopback_and_ends_on_interrupt(tmp_path: Path) -> None:
     script = tmp_path / "a.feed"
     script.write_bytes(RACKET.read_bytes())
-    command = [sys.executable, "-m", "feedwright.compiler.cli", "show", str(script), "--watch"]
+    command = [sys.executable, "-m", "feedwright.targets.command.cli", "show", str(script), "--watch"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as served:
         try:
             assert served.stdout is not None

@@ -19,17 +19,17 @@ from feedwright.compiler.report.render import human
 from feedwright.compiler.trace import trajectories
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
-from feedwright.targets.feeders import ProfileShelf
-from feedwright.targets.replay.flow import Phase
-from feedwright.targets.replay.host import Host
-from feedwright.targets.replay.picture import picture
-from feedwright.targets.replay.places import places, shelf
-from feedwright.targets.replay.protocol import ProtocolMachine
-from feedwright.targets.replay.run import Run
-from feedwright.targets.replay.screen import drawn
-from feedwright.targets.sheet import pdf
-from feedwright.targets.sheet.layout import document
-from feedwright.targets.show import drawing, terminal
+from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.machine.replay.flow import RunPhase
+from feedwright.targets.machine.replay.host import Host
+from feedwright.targets.machine.replay.picture import picture
+from feedwright.targets.machine.replay.places import places, shelf
+from feedwright.targets.machine.replay.protocol import ProtocolMachine
+from feedwright.targets.machine.replay.run import Run
+from feedwright.targets.machine.replay.screen import drawn
+from feedwright.targets.outputs.sheet import pdf
+from feedwright.targets.outputs.sheet.layout import document
+from feedwright.targets.outputs.show import drawing, terminal
 
 from .replay.world import FP, World
 
@@ -82,7 +82,10 @@ def test_a_page_of_the_sheet(plan: Plan, pytestconfig: pytest.Config) -> None:
     """Bytes are those of one typst; another is held to what is set, which the first line of the file names."""
     # The plan's own digest holds every digit of every number, which another processor may round otherwise.
     pages = pdf.inputs(document(plan.model_copy(update={"digest": "0123456789ab" + "0" * 52})))
-    path, what = ROOT / "targets" / "sheet" / "example.svg", sha256(repr(sorted(pages.items())).encode()).hexdigest()
+    path, what = (
+        ROOT / "targets" / "outputs" / "sheet" / "example.svg",
+        sha256(repr(sorted(pages.items())).encode()).hexdigest(),
+    )
     if not pytestconfig.getoption("--update"):
         assert what in path.read_text("utf-8").partition("\n")[0], f"pytest {Path(__file__).name} --update"
     pytest.importorskip("typst", reason="the extra pdf is not installed: what is set was compared, the picture not")
@@ -91,15 +94,19 @@ def test_a_page_of_the_sheet(plan: Plan, pytestconfig: pytest.Config) -> None:
         pytest.skip(f"typst {version('typst')} draws letters its own way: what is set was compared, the picture not")
     drawn_page = pdf.drawings(document(plan.model_copy(update={"digest": "0123456789ab" + "0" * 52})))[1].decode()
     short = re.sub(r"-?\d+\.\d{4,}", lambda m: f"{float(m[0]):.3f}".rstrip("0").rstrip("."), drawn_page)
-    kept("targets/sheet/example.svg", f"{head}\n{short}\n", pytestconfig)
+    kept("targets/outputs/sheet/example.svg", f"{head}\n{short}\n", pytestconfig)
 
 
 def test_a_ball_from_above_and_from_the_side(plan: Plan, pytestconfig: pytest.Config) -> None:
-    kept("targets/show/picture.svg", drawing.render(plan, trajectories(plan)).decode(), pytestconfig)
+    kept("targets/outputs/show/picture.svg", drawing.render(plan, trajectories(plan)).decode(), pytestconfig)
 
 
 def test_show_in_a_terminal(plan: Plan, pytestconfig: pytest.Config) -> None:
-    kept("targets/show/terminal.svg", screen(terminal.render(plan, trajectories(plan), colour=True)), pytestconfig)
+    kept(
+        "targets/outputs/show/terminal.svg",
+        screen(terminal.render(plan, trajectories(plan), colour=True)),
+        pytestconfig,
+    )
 
 
 class Club(World):
@@ -119,7 +126,7 @@ class Club(World):
 
 def test_the_screen_of_a_replay(plan: Plan, pytestconfig: pytest.Config) -> None:
     world = Club(plan)
-    host = world.forward(Phase.LIVE)
+    host = world.forward(RunPhase.LIVE)
     while host.counts["gone"] < 12 and world.now < 200:
         world.step(200)
         host.mark(world.now, host.counts["gone"] % 4 != 3)
@@ -128,7 +135,7 @@ def test_the_screen_of_a_replay(plan: Plan, pytestconfig: pytest.Config) -> None
     console = Console(width=76, force_terminal=True, color_system=None, legacy_windows=False, highlight=False)
     with console.capture() as captured:
         console.print(drawn(picture(host, world.now), 76, 24))
-    kept("targets/replay/screen.svg", screen(captured.get()), pytestconfig)
+    kept("targets/machine/replay/screen.svg", screen(captured.get()), pytestconfig)
 
 
 def test_what_check_says_of_a_mistake(pytestconfig: pytest.Config) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from feedwright.compiler.cli import main
+from feedwright.targets.command.cli import main
 
 ROOT = Path(__file__).parent.parent
 FIRST = (ROOT / "programs" / "02-first-script.feed").read_text("utf-8")

@@ -11,14 +11,14 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from feedwright.compiler.cli import main
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
-from feedwright.targets import table
+from feedwright.targets.command.cli import main
 from feedwright.targets.document import render
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.outputs import table
 
 ROOT = Path(__file__).parent.parent
 SCHEMA = ROOT / "targets" / "plan.schema.json"
@@ -199,7 +199,7 @@ def test_ceiling_and_bounces_are_kept_to() -> None:
 
 
 def test_a_profile_of_ones_own_comes_before_a_shipped_one(tmp_path: Path) -> None:
-    shipped = (ROOT / "targets" / "feeders" / "club.toml").read_text("utf-8")
+    shipped = (ROOT / "targets" / "machine" / "feeders" / "club.toml").read_text("utf-8")
     (tmp_path / "club.toml").write_text(re.sub(r'^title = ".*"', 'title = "Ours"', shipped, flags=re.M), "utf-8")
     found, other = ProfileShelf(tmp_path).load("club"), ProfileShelf().load("club")
     assert found and other and found.title == "Ours" != other.title

@@ -8,11 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from feedwright.compiler import aim, judge
-from feedwright.compiler.commands import waiting
+from feedwright.compiler import evaluate as judge
+from feedwright.compiler import solve as aim
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.grammar.source import Source
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.command import waiting
+from feedwright.targets.machine.feeders import ProfileShelf
 
 HEAD = """program "Many"
     surface   hard
@@ -68,8 +69,8 @@ def test_balls_that_are_alike_are_flown_once_and_judged_alike(monkeypatch: pytes
     sampled = judge.sampled
     monkeypatch.setattr(judge, "sampled", lambda r, *a, **k: flown.append(len(r.speed)) or sampled(r, *a, **k))
     lines = ["height    1 m over net", "height    1.5 m over net"]
-    twice = compiled(many([*lines, *lines]), sample=True).judgement
-    once = compiled(many(lines), sample=True).judgement
+    twice = compiled(many([*lines, *lines]), sample=True).evaluation
+    once = compiled(many(lines), sample=True).evaluation
     assert twice and once and flown == [2, 2]
     for i in range(4):
         assert twice.scatterings[f"f{i}"] == once.scatterings[f"f{i % 2}"]
@@ -78,14 +79,14 @@ def test_balls_that_are_alike_are_flown_once_and_judged_alike(monkeypatch: pytes
 
 def test_what_is_possible_is_looked_for_once_a_place_and_for_so_many_places(monkeypatch: pytest.MonkeyPatch) -> None:
     scanned: list[int] = []
-    through = aim.solve.through
+    through = aim.launches.through
 
     def counted(wanted: aim.Wanted, elevations: np.ndarray, *more: object) -> object:
         if elevations.shape[-1] > 100:  # the closer one
             scanned.append(len(wanted.value))
         return through(wanted, elevations, *more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(aim.solve, "through", counted)
+    monkeypatch.setattr(aim.launches, "through", counted)
     alone = compiled(many(["pace      140 km/h"]))
     many_bad = compiled(many([f"pace      {140 + i} km/h" for i in range(30)]))
     assert scanned == [1, 1]

@@ -17,7 +17,7 @@ from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.finding import Finding, Remedy
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 from .cases import mended, news
 from .shipped import FOLDER, PROGRAMS

@@ -11,11 +11,11 @@ from types import SimpleNamespace
 
 import pytest
 
-from feedwright.compiler.cli import main
-from feedwright.targets.replay import loop, picture, playing, stand_in
-from feedwright.targets.replay.screen import Screen
+from feedwright.targets.command.cli import main
+from feedwright.targets.machine.replay import loop, picture, playing, stand_in
+from feedwright.targets.machine.replay.screen import LiveScreen
 
-PAGE = (Path(__file__).parent.parent / "targets" / "replay" / "REPLAY.md").read_text("utf-8")
+PAGE = (Path(__file__).parent.parent / "targets" / "machine" / "replay" / "REPLAY.md").read_text("utf-8")
 SHOWN = re.findall(r"^```text\n(.*?)^```$", PAGE, re.S | re.M)
 LINE = next(line for line in re.findall(r"^feedwright (replay .*)$", PAGE, re.M) if "--port virtual" in line)
 
@@ -71,7 +71,7 @@ class AtOnce:
 
     gone, fault = False, None
 
-    def __init__(self, for_whom: "Screen | str") -> None:
+    def __init__(self, for_whom: "LiveScreen | str") -> None:
         self._for = for_whom
 
     def __getattr__(self, name: str) -> object:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.source import Source
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 SCRIPT = (Path(__file__).parent.parent / "programs" / "02-first-script.feed").read_text("utf-8")
 GIVEN = SCRIPT.replace("    feeder ", "    given     rhythm 6 s\n    feeder ").replace(

@@ -19,14 +19,24 @@ MAY_IMPORT = {
     "compiler.physics": (),
     "compiler.model": ("grammar", "compiler.physics"),
     "compiler.report": ("grammar", "compiler.printable"),
-    "compiler.cli": ("compiler", "targets", "grammar", "programs"),
-    "compiler.commands": ("compiler", "targets", "grammar", "programs"),
     "compiler": ("compiler", "grammar"),
     "programs": ("grammar.source", "compiler.model"),
-    "targets.api": ("compiler", "targets", "grammar", "programs"),
-    "targets.feeders": ("compiler.model",),
-    "targets": ("compiler.model", "compiler.printable", "grammar", "targets"),
-}
+    "targets": ("grammar", "compiler.model", "compiler.printable", "compiler.trace", "targets.outputs"),
+    "targets.outputs": ("grammar", "compiler.model", "compiler.printable"),
+    "targets.log": (
+        "grammar", "compiler.model", "compiler.printable", "targets.outputs", "targets.document", "targets.folders",
+    ),
+    "targets.machine.feeders": ("compiler.model",),
+    "targets.machine.wire": ("compiler.model",),
+    "targets.machine": (
+        "grammar", "compiler.model", "compiler.printable", "targets.outputs", "targets.log", "targets.document",
+        "targets.folders",
+    ),
+    "targets.api": ("grammar", "compiler", "programs", "targets"),
+    "targets.command": ("grammar", "compiler", "programs", "targets"),
+}  # fmt: skip
+ROOMS = ("grammar", "compiler", "programs", "targets")
+"""Each imports from those before it alone."""
 
 
 API = "targets.api"
@@ -76,6 +86,25 @@ def test_imports_keep_to_the_table(path: Path) -> None:
     for target in imports_of(path):
         allowed = (part, *MAY_IMPORT[part])
         assert any(inside(target, a) for a in allowed), f"{module} imports {target}"
+
+
+@pytest.mark.parametrize("path", FILES, ids=module_of)
+def test_no_arrow_runs_back_between_the_rooms(path: Path) -> None:
+    room = ROOMS.index(module_of(path).split(".")[0])
+    for target in imports_of(path):
+        # The package itself is the front door: it is asked for its version, and for that alone.
+        assert target == API or ROOMS.index(target.split(".")[0]) <= room, f"{path} imports {target}"
+
+
+def test_a_class_name_means_one_thing() -> None:
+    """The tree of a script has a class for each construct, always said with its package: `syntax.Feed`, `s.Feed`."""
+    homes: dict[str, list[str]] = {}
+    for path in FILES:
+        if not inside(module_of(path), "grammar.syntax"):
+            for node in ast.parse(path.read_text("utf-8")).body:
+                if isinstance(node, ast.ClassDef):
+                    homes.setdefault(node.name, []).append(module_of(path))
+    assert {name: found for name, found in homes.items() if len(found) > 1} == {}
 
 
 def test_there_are_no_circles() -> None:
@@ -136,7 +165,7 @@ def test_the_top_level_is_the_agreed_one() -> None:
 )
 def test_a_command_loads_only_what_it_needs(command: list[str], absent: set[str]) -> None:
     script = (
-        "import sys; from feedwright.compiler.cli import main\n"
+        "import sys; from feedwright.targets.command.cli import main\n"
         f"try: main({command!r})\nexcept SystemExit: pass\n"
         "print('loaded', *sorted(sys.modules), file=sys.stderr)"
     )

@@ -17,7 +17,7 @@ from feedwright.grammar.print import printed, text
 from feedwright.grammar.source import Source
 from feedwright.grammar.syntax import Line, Node, Sentence, Tree, Word
 from feedwright.grammar.terminals import KEYWORDS, UNDER
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 from .cases import cases
 from .test_format import SCRIPTS, scripts
@@ -203,7 +203,7 @@ def test_no_string_put_together_outside_the_grammar_is_a_sentence_of_the_languag
     # Words for people that happen to parse: a share, which could be inches, a heading, what messages call things.
     assert found == {
         "compiler/check/practice.py: * in *",
-        "compiler/commands/listing.py: *  feeder",
+        "targets/command/listing.py: *  feeder",
         "compiler/resolve/head.py: pace *",
         "compiler/resolve/given.py: given *",
     }

@@ -11,7 +11,7 @@ from feedwright.compiler.resolve.amounts import PLAIN, SENSE
 from feedwright.compiler.verify import verify
 from feedwright.compiler.world import GIVEN_RESTITUTION
 from feedwright.grammar.units import to_si
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 from .forged import PROGRAMS, document, judged
 

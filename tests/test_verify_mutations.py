@@ -17,15 +17,15 @@ from typing import Any
 
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.trace import trajectories
-from feedwright.targets import cues, table
-from feedwright.targets.feeders import ProfileShelf
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
-from feedwright.targets.replay.dry import dry_run
-from feedwright.targets.replay.picture import in_words, summary
-from feedwright.targets.replay.places import Ladders, arming, places, shelf, sighters
-from feedwright.targets.sheet import html, layout
-from feedwright.targets.show import page, terminal
+from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.machine.replay.dry import dry_run
+from feedwright.targets.machine.replay.picture import in_words, summary
+from feedwright.targets.machine.replay.places import Ladders, arming, places, shelf, sighters
+from feedwright.targets.outputs import cues, table
+from feedwright.targets.outputs.sheet import html, layout
+from feedwright.targets.outputs.show import page, terminal
 
 from .flown import broken
 from .forged import PROGRAMS, Document, Place, at, changed, document, entry, judged, leaves, put

@@ -1,4 +1,4 @@
-"""Shots, Schedule and Judgement -> findings: a list of plain functions, each one question."""
+"""Shots, Schedule and Evaluation -> findings: a list of plain functions, each one question."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -6,10 +6,10 @@ from dataclasses import replace
 from ...grammar.edits import inside_baseline
 from ...grammar.print import text
 from ...grammar.source import Span
-from ..model.judgement import Judgement
-from ..model.program import Aim, Feed, Program
+from ..model.evaluation import Evaluation
+from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
-from ..model.shots import Miss, Shot, Shots
+from ..model.shots import Miss, Shots, SolvedShot
 from ..remedy import remedies
 from ..report.codes import CODES
 from ..report.finding import Finding, Remedy, Severity
@@ -20,7 +20,7 @@ from .practice import alike, length, shares, unused, varied
 
 __all__ = ["check"]
 
-Question = Callable[[Program, Shots, Schedule | None, Judgement], list[Finding]]
+Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (rhythm, line, spread, reply, reaction, corridor)
 # What counts the whole practice stays silent while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, shares, unused)
@@ -29,7 +29,7 @@ PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] 
 
 
 def check(
-    program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement, propose: bool = True
+    program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation, propose: bool = True
 ) -> list[Finding]:
     """Everything that speaks against launching these balls, in no order. Without `propose` only those remedies that
     need no flights."""
@@ -48,12 +48,12 @@ def check(
         if f.code not in program.allowed
     ]
     # A ball that fails is not judged on top of that.
-    judgement = Judgement(
-        {name: one for name, one in judgement.scatterings.items() if name not in failed},
-        {name: one for name, one in judgement.windows.items() if name not in failed},
+    evaluation = Evaluation(
+        {name: one for name, one in evaluation.scatterings.items() if name not in failed},
+        {name: one for name, one in evaluation.windows.items() if name not in failed},
     )
     for question in EACH + (WHOLE if program.whole else ()):
-        found += question(program, shots, schedule, judgement)
+        found += question(program, shots, schedule, evaluation)
     if propose:
         for proposal in PROPOSALS:
             found = proposal(program, shots, found)
@@ -67,7 +67,7 @@ def _mended(program: Program, finding: Finding, name: str, remedies: tuple[Remed
     several = len(program.families.get(feed.family, ()))
     facts = finding.facts
     if several > 1 and not remedies and name in program.families[feed.family]:
-        way = "let a height over the net fix the flight, or " if feed.aim is Aim.AT_PLAYER else ""
+        way = "let a height over the net fix the flight, or " if feed.fixed_by is FixedBy.AT_PLAYER else ""
         facts = {**facts, "hint": f"no one line suits all {several} balls of {feed.family}: {way}ask for fewer ways"}
     return replace(finding, facts=facts, remedies=remedies)
 
@@ -99,9 +99,9 @@ def _too_high(finding: Finding) -> bool:
     return finding.code == "over-the-head"
 
 
-def _passes(program: Program, feed: Feed, shot: Shot) -> bool:
+def _passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
     """Whether a ball may be proposed: there is nothing to say against it."""
-    told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Judgement({}, {}))
+    told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
     return not over_head(program, feed, shot) and all(_is_a_note(finding) for finding in told)
 
 
@@ -113,9 +113,9 @@ def _labels(program: Program) -> dict[str, str]:
     """Each rung's and each family member's name, with what it is in the coach's words."""
     found = {
         name: f"{name} ({label})"
-        for serve in (program.session.serves if program.session else ())
-        if serve.ladder
-        for (_, name), label in zip(serve.shares, serve.ladder.labels, strict=True)
+        for play in (program.session.plays if program.session else ())
+        if play.ladder
+        for (_, name), label in zip(play.shares, play.ladder.labels, strict=True)
     }
     for members in program.families.values():
         feeds = [program.feeds[name] for name in members]

@@ -8,7 +8,7 @@ import numpy as np
 from ...grammar.edits import appended
 from ...grammar.syntax import Screen
 from ...grammar.units import DEG, number
-from ..model.judgement import Judgement
+from ..model.evaluation import Evaluation
 from ..model.program import Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots
@@ -30,10 +30,10 @@ CORRIDOR_M = 2.0
 """A reply that passes the feeder closer than this needs a screen. Own choice."""
 
 
-def spread(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Does the feeder hit its zone at least every other time?"""
     found = []
-    for name, scattering in judgement.scatterings.items():
+    for name, scattering in evaluation.scatterings.items():
         if scattering.in_zone < HALF:
             feed = program.feeds[name]
             wide, narrow = scattering.half_axes
@@ -54,10 +54,10 @@ def wider(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
     return _with(found, ("zone-small",), zone_remedies(program, few[:MOST_MENDED], HALF))
 
 
-def reply(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is there a reply that does what the variation asks, and does it forgive anything?"""
     found = []
-    for name, window in judgement.windows.items():
+    for name, window in evaluation.windows.items():
         feed = program.feeds[name]
         variation = program.variations[feed.variation or ""]
         asked = variation.reply
@@ -87,7 +87,7 @@ def _with(found: list[Finding], codes: tuple[str, ...], mended: Mapping[str, tup
     return [replace(f, remedies=mended.get(f.facts["name"], ())) if f.code in codes else f for f in found]
 
 
-def reaction(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is there time to see what comes?"""
     return [
         Finding(
@@ -100,7 +100,7 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, judgemen
     ]
 
 
-def running(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def running(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Can one player get from each ball to the next, by way of the middle, in the time between the contacts?"""
     if schedule is None or shots.misses or schedule.balls < 2 or program.player.in_line > 1:
         return []
@@ -134,9 +134,9 @@ def _body(program: Program, x: float) -> float:
     return x - program.player.reach * program.player.forehand_x * (1 if forehand else -1)
 
 
-def corridor(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def corridor(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Does a reply pass the feeder too closely?"""
-    if program.post.screen:
+    if program.place.screen:
         return []
     found = []
     for name, shot in shots.shots.items():
@@ -148,8 +148,8 @@ def corridor(program: Program, shots: Shots, schedule: Schedule | None, judgemen
             facts = {"name": name, "asked": f"{distance:.1f} m", "possible": f"{CORRIDOR_M:g} m"}
             code = "feeder-in-the-way" if program.feeder.kind == "person" else "machine-in-the-way"
             also = (("the reply that is asked", variation.reply.span),)
-            screen = appended(program.post.sentence, Screen())
-            found.append(Finding(code, program.post.span, facts, also, (screen,)))
+            screen = appended(program.place.sentence, Screen())
+            found.append(Finding(code, program.place.span, facts, also, (screen,)))
     return found
 
 
@@ -158,7 +158,7 @@ def _distance(program: Program, contact: tuple[float, float, float], asked: Repl
     court = program.court
     xs = (asked.x.low, asked.x.high) if asked.x else (-court.half_width, court.half_width)
     ys = (asked.y.low, asked.y.high) if asked.y else (-court.half_length, 0.0)
-    here = np.array([program.post.x, program.post.y])
+    here = np.array([program.place.x, program.place.y])
     start = np.array(contact[:2])
     # Straight lines to a grid of the target's points: fine enough for a figure of two metres.
     targets = np.stack(np.meshgrid(np.linspace(*xs, 13), np.linspace(*ys, 13)), axis=-1).reshape(-1, 2)

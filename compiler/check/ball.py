@@ -4,19 +4,25 @@ from collections.abc import Callable
 from math import inf
 
 from ...grammar.source import Span
-from ..model.program import Aim, Feed, Program, Range
-from ..model.shots import Shot
+from ..model.program import Feed, FixedBy, Program, Range
+from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN, shown
 from ..report.finding import Finding
 
 # More than this between what was asked and what the rounded settings give is told. Own choice.
-COARSE = {Aim.OVER_NET: 0.25, Aim.AT_PLAYER: 0.15, Aim.TOP_OF_BOUNCE: 1.0, Aim.PACE: 2 / 3.6, Aim.TIME: 0.08}
+COARSE = {
+    FixedBy.OVER_NET: 0.25,
+    FixedBy.AT_PLAYER: 0.15,
+    FixedBy.TOP_OF_BOUNCE: 1.0,
+    FixedBy.PACE: 2 / 3.6,
+    FixedBy.TIME: 0.08,
+}
 
 
 OVER_HEAD_M = 0.1  # own choice
 
 
-def check_ball(program: Program, feed: Feed, shot: Shot) -> list[Finding]:
+def check_ball(program: Program, feed: Feed, shot: SolvedShot) -> list[Finding]:
     """Every question asked of one ball."""
     return [finding for question in QUESTIONS if (finding := question(program, feed, shot))]
 
@@ -28,11 +34,11 @@ def place(feed: Feed, *attributes: str) -> Span:
 
 def fixing_line(feed: Feed) -> Span:
     """The line that fixes the flight."""
-    names = {Aim.OVER_NET: "height over net", Aim.PACE: "pace", Aim.TIME: "time"}
-    return place(feed, names.get(feed.aim, "height"))
+    names = {FixedBy.OVER_NET: "height over net", FixedBy.PACE: "pace", FixedBy.TIME: "time"}
+    return place(feed, names.get(feed.fixed_by, "height"))
 
 
-def net(program: Program, feed: Feed, shot: Shot) -> Finding | None:
+def net(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does it clear the cord where it crosses, between the posts?"""
     clearance, x = shot.predicted.clearance, shot.predicted.net_x
     if clearance is None or x is None:
@@ -46,7 +52,7 @@ def net(program: Program, feed: Feed, shot: Shot) -> Finding | None:
     return None
 
 
-def ceiling(program: Program, feed: Feed, shot: Shot) -> Finding | None:
+def ceiling(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does it stay under whatever is over the court?"""
     top, limit = shot.predicted.peak + program.ball.radius_m, program.court.ceiling
     if limit is None or top <= limit:
@@ -56,7 +62,7 @@ def ceiling(program: Program, feed: Feed, shot: Shot) -> Finding | None:
     )
 
 
-def zone(program: Program, feed: Feed, shot: Shot) -> Finding | None:
+def zone(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the ball as the device is really set land in the zone and inside the lines?"""
     landing = shot.predicted.landing
     if landing is None or feed.depth is None:
@@ -76,7 +82,7 @@ def zone(program: Program, feed: Feed, shot: Shot) -> Finding | None:
     return None
 
 
-def met(program: Program, feed: Feed, shot: Shot) -> Finding | None:
+def met(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the ball come to the stance before it bounces once more?"""
     if shot.predicted.contact[2] >= program.ball.radius_m:
         return None
@@ -84,26 +90,26 @@ def met(program: Program, feed: Feed, shot: Shot) -> Finding | None:
     return Finding("not-met", place(feed, "stance"), {"name": feed.name, "often": often})
 
 
-def rounding(program: Program, feed: Feed, shot: Shot) -> Finding | None:
+def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Do the settings that the device can take give what was asked?"""
     flown = shot.predicted
     given = {
-        Aim.OVER_NET: flown.clearance,
-        Aim.AT_PLAYER: flown.contact[2],
-        Aim.PACE: shot.speed,
-        Aim.TIME: flown.contact_time,
-    }.get(feed.aim)
-    if given is None or abs(given - feed.value) <= COARSE[feed.aim]:
+        FixedBy.OVER_NET: flown.clearance,
+        FixedBy.AT_PLAYER: flown.contact[2],
+        FixedBy.PACE: shot.speed,
+        FixedBy.TIME: flown.contact_time,
+    }.get(feed.fixed_by)
+    if given is None or abs(given - feed.value) <= COARSE[feed.fixed_by]:
         return None
-    unit = UNITS_SHOWN[feed.aim]
+    unit = UNITS_SHOWN[feed.fixed_by]
     facts = {
-        "name": feed.name, "what": ASKED[feed.aim], "asked": shown(feed.value, unit), "given": shown(given, unit),
+        "name": feed.name, "what": ASKED[feed.fixed_by], "asked": shown(feed.value, unit), "given": shown(given, unit),
         "feeder": program.feeder.title,
     }  # fmt: skip
     return Finding("coarse-settings", fixing_line(feed), facts)
 
 
-def head(program: Program, feed: Feed, shot: Shot) -> Finding | None:
+def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Is a ball that bounces met over the player's head?"""
     if feed.depth is None or not over_head(program, feed, shot):
         return None
@@ -113,7 +119,7 @@ def head(program: Program, feed: Feed, shot: Shot) -> Finding | None:
     return Finding("over-the-head", place(feed, "stance"), facts)
 
 
-def over_head(program: Program, feed: Feed, shot: Shot) -> bool:
+def over_head(program: Program, feed: Feed, shot: SolvedShot) -> bool:
     """Whether a ball is met higher than the player's head, and on the full than is asked for."""
     stature = program.player.stature
     limit = max(feed.contact_height or 0.0, stature + OVER_HEAD_M) if stature is not None else inf
@@ -124,7 +130,7 @@ def _outside(value: float, range_: Range) -> float:
     return max(range_.low - value, value - range_.high, 0.0)
 
 
-QUESTIONS: tuple[Callable[[Program, Feed, Shot], Finding | None], ...] = (
+QUESTIONS: tuple[Callable[[Program, Feed, SolvedShot], Finding | None], ...] = (
     net,
     ceiling,
     zone,

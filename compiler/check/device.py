@@ -9,8 +9,8 @@ import numpy as np
 from ...grammar.edits import above, amount, instead
 from ...grammar.source import Span
 from ...grammar.syntax import Collect, Interval, Quantity, Rest, keyword
+from ..model.evaluation import Evaluation
 from ..model.feeder import Axis
-from ..model.judgement import Judgement
 from ..model.program import Feed, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
@@ -21,7 +21,7 @@ MORE_ROOM = (1.0, 1.25, 1.5, 2.0, 3.0)
 """Times what is just enough, in the order in which they are tried. Own choice."""
 
 
-def rhythm(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def rhythm(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is every interval long enough for the feeder at all? Between contacts the time between launches counts too: the
     written interval may be the shorter, and it is what a sheet tells a person to set."""
     shortest = program.feeder.least_interval_s
@@ -42,7 +42,7 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, judgement:
     return _once(found)
 
 
-class Step(NamedTuple):
+class AxisChange(NamedTuple):
     """From one ball to another, within a block or over the change to it; the shortest time for it in the session."""
 
     before: str
@@ -52,7 +52,7 @@ class Step(NamedTuple):
     block: int
 
 
-def changes(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def changes(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Can each axis get from every ball to the next in the time that is there?"""
     if schedule is None or program.feeder.kind == "person":
         return []
@@ -65,7 +65,7 @@ def changes(program: Program, shots: Shots, schedule: Schedule | None, judgement
     return _once(found)
 
 
-def _steps(schedule: Schedule) -> list[Step]:
+def _steps(schedule: Schedule) -> list[AxisChange]:
     """Every pair of different balls that follow each other."""
     if schedule.balls < 2:
         return []
@@ -85,14 +85,14 @@ def _steps(schedule: Schedule) -> list[Step]:
         block = int(schedule.block[i + 1])
         starts = blocks[schedule.block[i]].feeds if laddered[i] else (names[first[i]],)
         ends = blocks[block].feeds if entered[i] else (names[then[i]],)
-        steps += [Step(a, b, bool(same_block[i]), float(room[i]), block) for a in starts for b in ends]
+        steps += [AxisChange(a, b, bool(same_block[i]), float(room[i]), block) for a in starts for b in ends]
     return steps
 
 
-def _ladder_steps(program: Program, schedule: Schedule) -> list[Step]:
+def _ladder_steps(program: Program, schedule: Schedule) -> list[AxisChange]:
     """One rung up and one rung down, anywhere on each ladder."""
     return [
-        Step(a, b, True, program.feeds[b].interval, i)
+        AxisChange(a, b, True, program.feeds[b].interval, i)
         for i, block in enumerate(schedule.blocks)
         if block.ladder
         for low, high in pairwise(block.feeds)
@@ -100,7 +100,7 @@ def _ladder_steps(program: Program, schedule: Schedule) -> list[Step]:
     ]
 
 
-def _change(program: Program, shots: Shots, step: Step, block: Span) -> Finding | None:
+def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Finding | None:
     before, after, same_block, room, _ = step
     feeder, feed = program.feeder, program.feeds[after]
     for name, axis in feeder.axes().items():
@@ -127,7 +127,7 @@ def _change(program: Program, shots: Shots, step: Step, block: Span) -> Finding 
     return None
 
 
-def hopper(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Do the balls last from one collect to the next? Told of each block that runs out of them, as though they were
     collected there."""
     held = program.feeder.hopper
@@ -149,7 +149,7 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, judgement:
     return found
 
 
-def line(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Can the machine be told each ball over its line, and does it let it through?"""
     device, template = program.feeder.device, program.feeder.template
     found = []

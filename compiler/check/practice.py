@@ -8,13 +8,13 @@ from ...grammar.edits import at_most, changed, counted, instead
 from ...grammar.print import text
 from ...grammar.syntax import Bounds, Depth, FromCentre, FromLine, FromNet, FromSideline, Lateral, Place, Side, Ways
 from ...grammar.units import clock
-from ..aim import aim
-from ..model.judgement import Judgement
+from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program, Range
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..report.codes import CODES
 from ..report.finding import Finding, Severity
+from ..solve import solve
 from .ball import check_ball
 
 LENGTH_TOLERANCE = 0.05
@@ -25,7 +25,7 @@ MOST_ALIKE = 30
 """More balls in a row that differ in nothing train that one ball and no choosing. Own choice."""
 
 
-def length(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def length(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is the session as long as it says?"""
     session = program.session
     if schedule is None or session is None or session.lasts is None:
@@ -37,7 +37,7 @@ def length(program: Program, shots: Shots, schedule: Schedule | None, judgement:
     return [Finding("session-length", session.span, facts)]
 
 
-def unused(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is every feed of this script played, and every variation aimed at? What other scripts share may be left out."""
     found = []
     aimed = {feed.variation for feed in program.feeds.values()}
@@ -53,25 +53,25 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, judgement:
     return found
 
 
-def shares(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Do the shares of a mix leave room for so few alike?"""
     found = []
-    for serve in program.session.serves if program.session else ():
-        weight, name = max(serve.shares)
-        rest = sum(other for other, _ in serve.shares) - weight
-        if not serve.limit or not serve.at_most or weight <= serve.at_most * rest:
+    for play in program.session.plays if program.session else ():
+        weight, name = max(play.shares)
+        rest = sum(other for other, _ in play.shares) - weight
+        if not play.limit or not play.at_most or weight <= play.at_most * rest:
             continue
         facts = {
             "name": name, "asked": f"{weight} in {weight + rest}",
-            "possible": f"{serve.at_most * rest} in {serve.at_most * rest + rest}", "alike": str(serve.at_most),
+            "possible": f"{play.at_most * rest} in {play.at_most * rest + rest}", "alike": str(play.at_most),
         }  # fmt: skip
         # One more than just enough, so that the order is not fixed.
-        remedy = instead(serve.limit, at_most(-(-weight // rest) + 1))
+        remedy = instead(play.limit, at_most(-(-weight // rest) + 1))
         found.append(Finding("mix-uneven", remedy.span, facts, (), (remedy,)))
     return found
 
 
-def alike(program: Program, shots: Shots, schedule: Schedule | None, judgement: Judgement) -> list[Finding]:
+def alike(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Does the ball change now and then? Told once a line, where the first of the balls alike is played."""
     if schedule is None or not schedule.balls:
         return []
@@ -109,7 +109,7 @@ def _variety(program: Program, feed: Feed) -> str:
                 aimed = Range(zone.low, zone.high, zone.low + (zone.high - zone.low) * (i + 0.5) / WAYS)
                 other = replace(feed, depth=aimed) if isinstance(line, Depth) else replace(feed, side=aimed)
                 varied[f"{i}"] = replace(other, name=f"{i}")
-            shots = aim(program, varied, explain=False).shots
+            shots = solve(program, varied, explain=False).shots
             met = [shot.predicted.contact[2] for shot in shots.values()]
             if (
                 len(shots) == WAYS

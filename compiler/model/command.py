@@ -22,11 +22,11 @@ NAMES = frozenset({"speed", "elevation", "azimuth", "topspin", "sidespin"})
 """All that a field can stand for."""
 
 
-class Part(BaseModel):
+class TemplatePart(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
-class CommandField(Part):
+class CommandField(TemplatePart):
     """How a setting is written: `setting * scale + offset`, with so many decimals, filled with noughts to a width."""
 
     scale: float = 1.0
@@ -66,7 +66,7 @@ class CommandField(Part):
         return mark + digits.rjust(max(self.width - len(mark), 0), "0")
 
 
-class Template(Part):
+class Template(TemplatePart):
     """The lines of a machine with commands of its own. It makes none of the line protocol's promises."""
 
     throw: Annotated[Text, Field(min_length=1)]

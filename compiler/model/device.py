@@ -19,7 +19,7 @@ Settings = tuple[int, int, int, int, int]
 """s, e, a, t, k."""
 
 
-class Thrown(Protocol):
+class HasLaunch(Protocol):
     """Any record with a launch's figures, such as a plan's."""
 
     @property
@@ -39,7 +39,7 @@ def scaled(value: float, steps: int) -> int:
     return int((Decimal(repr(float(value))) * steps).to_integral_value(ROUND_HALF_EVEN))
 
 
-def settings_of(launch: Thrown) -> Settings:
+def settings_of(launch: HasLaunch) -> Settings:
     """A launch in the line's units."""
     return (
         scaled(launch.speed_mps, STEPS["s"]),

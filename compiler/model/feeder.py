@@ -27,11 +27,11 @@ _SENSE = {
 }
 
 
-class Record(BaseModel):
+class ProfileRecord(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
-class Axis(Record):
+class Axis(ProfileRecord):
     """One thing that can be set. Numbers are in `unit`; `dial` lists the value at each position, the first being 1."""
 
     unit: str
@@ -103,14 +103,14 @@ class Axis(Record):
         return self.si(self.dial[int(setting) - 1] if self.dial is not None else setting)
 
 
-class Wheels(Record):
+class Wheels(ProfileRecord):
     """Two driven wheels: v = (top + bottom) / 2, spin = (top - bottom) / ball diameter, no slip at release."""
 
     low_mps: Annotated[float, Field(ge=-100, le=100)]
     high_mps: Annotated[float, Field(gt=0, le=100)]
 
 
-class Repeatability(Record):
+class Repeatability(ProfileRecord):
     """One standard deviation, normal and independent."""
 
     speed_percent: Annotated[float, Field(ge=0, le=30)]
@@ -119,7 +119,7 @@ class Repeatability(Record):
     spin_rpm: Annotated[float, Field(ge=0, le=2000)]
 
 
-class Device(Record):
+class Device(ProfileRecord):
     """The machine as it states itself on a line. Its other limits follow from the axes."""
 
     id: Annotated[str, Field(pattern=r"^[a-z0-9.+-]{1,24}$")]
@@ -129,7 +129,7 @@ class Device(Record):
     """Least time between two launches that it lets through."""
 
 
-class Feeder(Record):
+class Feeder(ProfileRecord):
     kind: Literal["machine", "person"]
     how: Literal["machine", "hand", "racket"]
     title: Annotated[str, Field(min_length=1, max_length=120)]

@@ -15,7 +15,7 @@ from .feeder import Feeder
 from .player import Player
 
 
-class Aim(Enum):
+class FixedBy(Enum):
     """The one thing beside place and spin that fixes a flight."""
 
     OVER_NET = "over net"
@@ -41,7 +41,7 @@ class Zone:
 
 
 @dataclass(frozen=True, slots=True)
-class Post:
+class FeederPlace:
     """Where the feeder stands: the point on the ground above which the ball is released."""
 
     x: float
@@ -106,7 +106,7 @@ class Feed:
     side: Range
     depth: Range | None
     stance: float
-    aim: Aim
+    fixed_by: FixedBy
     value: float
     phase: str | None
     contact_height: float | None
@@ -140,7 +140,7 @@ class LadderRules:
 
 
 @dataclass(frozen=True, slots=True)
-class Serve:
+class Play:
     """A block of balls: for so long or so many, in an order."""
 
     seconds: float | None
@@ -170,11 +170,11 @@ class Pause:
 @dataclass(frozen=True, slots=True)
 class Rounds:
     count: int
-    items: "tuple[Serve | Pause | Rounds, ...]"
+    items: "tuple[Play | Pause | Rounds, ...]"
     span: Span = field(compare=False)
 
 
-Item = Serve | Pause | Rounds
+Item = Play | Pause | Rounds
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,13 +186,13 @@ class Session:
     span: Span = field(compare=False)
 
     @property
-    def serves(self) -> tuple[Serve, ...]:
+    def plays(self) -> tuple[Play, ...]:
         """Every block of balls, those in rounds once."""
         items, found = list(self.items), []
         for item in items:
             if isinstance(item, Rounds):
                 items += item.items
-            elif isinstance(item, Serve):
+            elif isinstance(item, Play):
                 found.append(item)
         return tuple(found)
 
@@ -207,7 +207,7 @@ class Program:
     surface: Surface
     player: Player
     feeder: Feeder
-    post: Post
+    place: FeederPlace
     seed: int
     variations: Mapping[str, Variation]
     feeds: Mapping[str, Feed]
@@ -233,5 +233,5 @@ class Program:
     @property
     def played(self) -> frozenset[str]:
         """The feeds of the script that the session plays."""
-        names = [name for serve in (self.session.serves if self.session else ()) for _, name in serve.shares]
+        names = [name for play in (self.session.plays if self.session else ()) for _, name in play.shares]
         return frozenset(self.feeds[name].family if name in self.feeds else name for name in names)

@@ -7,13 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...grammar.source import Span
-from .program import LadderRules, Pause, Serve
+from .program import LadderRules, Pause, Play
 
 Indices = NDArray[np.intp]
 Times = NDArray[np.float64]
 
 
-class Round(NamedTuple):
+class RoundNumber(NamedTuple):
     number: int
     of: int
 
@@ -21,8 +21,8 @@ class Round(NamedTuple):
 class Entry(NamedTuple):
     """One line of the session as it is played."""
 
-    item: Serve | Pause
-    round: Round | None
+    item: Play | Pause
+    round: RoundNumber | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,13 +31,13 @@ class Sequence:
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class BlockTimes:
     """One entry with its seconds on the session's clock. Its launches lie in start <= at < end."""
 
     kind: str
     words: str
     span: Span
-    round: Round | None
+    round: RoundNumber | None
     order: str | None
     feeds: tuple[str, ...]
     """The distinct balls in the order the script names them; of a ladder its rungs."""
@@ -49,7 +49,7 @@ class Block:
     balls: int
 
 
-class Part(NamedTuple):
+class PartTimes(NamedTuple):
     """What is armed as one: from its first block to the end of its last, the collect or long rest that closes it."""
 
     start: float
@@ -57,7 +57,7 @@ class Part(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Totals:
+class ScheduleTotals:
     """Balls, time, and `variety`: the share of consecutive balls that differ."""
 
     balls: int
@@ -74,8 +74,8 @@ class Schedule:
     when it leaves, and in which block."""
 
     feeds: tuple[str, ...]
-    blocks: tuple[Block, ...]
-    parts: tuple[Part, ...]
+    blocks: tuple[BlockTimes, ...]
+    parts: tuple[PartTimes, ...]
     feed: Indices
     at: Times
     block: Indices
@@ -88,11 +88,11 @@ class Schedule:
     def balls(self) -> int:
         return len(self.feed)
 
-    def totals(self) -> Totals:
+    def totals(self) -> ScheduleTotals:
         follow = self.feed[1:] != self.feed[:-1]
         drawn = {self.feeds[i] for i in set(self.feed.tolist())}
         rungs = {name for block in self.blocks if block.ladder for name in block.feeds}
-        return Totals(
+        return ScheduleTotals(
             balls=self.balls,
             duration_s=round(self.total, 4),
             parts=len(self.parts),

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
-class Predicted:
+class Prediction:
     """A launch flown, in SI and the court's frame; None where it does not happen (see plan.py)."""
 
     clearance: float | None
@@ -23,7 +23,7 @@ class Predicted:
 
 
 @dataclass(frozen=True, slots=True)
-class Shot:
+class SolvedShot:
     """What a feed became: device settings after rounding, the launch they give, and that launch flown.
 
     Speed m/s, angles rad, spins rad/s, settings in the device's own units.
@@ -37,7 +37,7 @@ class Shot:
     azimuth: float
     topspin: float
     sidespin: float
-    predicted: Predicted
+    predicted: Prediction
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class Miss:
 
 @dataclass(frozen=True, slots=True)
 class Shots:
-    shots: Mapping[str, Shot]
+    shots: Mapping[str, SolvedShot]
     misses: Mapping[str, Miss]
 
     def of(self, names: Container[str]) -> "Shots":

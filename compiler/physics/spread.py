@@ -41,7 +41,7 @@ class Scatter:
 
 
 @dataclass(frozen=True, slots=True)
-class Zone:
+class ZoneEdges:
     """Where the centres of n balls count, (n,) each, m, edges included. On the full `y_low` and `y_high` are heights.
     An edge that is a line of the court is moved out by one radius by the caller, a ball on the line being in."""
 
@@ -52,7 +52,7 @@ class Zone:
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
+class Landings:
     """What becomes of n shots; NaN where no place is found.
 
     `share_in_zone` (n,): over the net, between the posts and in the zone. `share_over_net` (n,): over the cord and
@@ -86,12 +86,12 @@ def sampled(
     full: NDArray[np.bool_],
     conditions: Conditions,
     scatter: Scatter,
-    zone: Zone,
+    zone: ZoneEdges,
     *,
     flights: int = 2000,
     seed: int = 0,
     flown: Callable[[int], None] = lambda shots: None,
-) -> Spread:
+) -> Landings:
     """Fly `flights` balls (8 or more) of each of n shots, those of `full` (n,) to the plane y = `stance` (n,); `flown`
     hears after how many more shots.
 
@@ -124,8 +124,8 @@ def sampled(
         flown(len(index) // flights)
         parts.append((hit.reshape(-1, flights).mean(axis=1), over.reshape(-1, flights).mean(axis=1), mean, covariance))
     if not parts:
-        return Spread(np.empty(0), np.empty(0), np.empty((2, 0)), np.empty((2, 2, 0)))
-    return Spread(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
+        return Landings(np.empty(0), np.empty(0), np.empty((2, 0)), np.empty((2, 2, 0)))
+    return Landings(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
 
 
 def linear(
@@ -134,8 +134,8 @@ def linear(
     full: NDArray[np.bool_],
     conditions: Conditions,
     scatter: Scatter,
-    zone: Zone,
-) -> Spread:
+    zone: ZoneEdges,
+) -> Landings:
     """The same from first derivatives: place, clearance and crossing point are taken as linear in what scatters, so
     they are jointly normal. Two neighbours are flown for each thing that scatters, all shots in one batch.
 
@@ -172,7 +172,7 @@ def linear(
     high = np.stack([zone.y_high, zone.x_high, np.full(n, np.inf)])
     inside = np.minimum(normal_in_box(centre, joint, low, high), over)
     inside = np.where(crossing & ~kept, 0.0, inside)
-    return Spread(inside, over, middle[:2], covariance[:2, :2])
+    return Landings(inside, over, middle[:2], covariance[:2, :2])
 
 
 def normal_in_box(mean: Array, covariance: Array, low: Array, high: Array) -> Array:

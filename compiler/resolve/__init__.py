@@ -14,7 +14,7 @@ from ..model.player import Player
 from ..model.program import Program, Variation, Zone
 from ..report.codes import CODES
 from ..report.finding import Finding, Severity
-from .amounts import Desk, Slip, one_of
+from .amounts import Rejected, Rejections, one_of
 from .feeds import Family, FeedReader
 from .given import put_in
 from .head import Head, read_head, sound
@@ -30,57 +30,57 @@ N = TypeVar("N", s.Zone, s.Variation, s.Feed)
 def resolve(
     tree: Tree, profiles: Profiles, settings: Mapping[str, tuple[str, str]]
 ) -> tuple[Program | None, list[Finding]]:
-    """The program, or None where its head leaves nothing to compute with, and every slip found."""
-    tree, given, slips = put_in(tree, settings)
-    desk = Desk(slips, whole=all(sound(line) for line in tree.lines))
-    allowed = tuple(code for _, said in tree.of(s.Allow) if (code := desk.read(lambda: _allowed(said))))  # noqa: B023
+    """The program, or None where its head leaves nothing to compute with, and every rejected found."""
+    tree, given, found = put_in(tree, settings)
+    rejections = Rejections(found, whole=all(sound(line) for line in tree.lines))
+    allowed = tuple(code for _, said in tree.of(s.Allow) if (code := rejections.read(lambda: _allowed(said))))  # noqa: B023
     programs, sessions = list(tree.of(s.Program)), list(tree.of(s.Session))
     unread = any(line.sentence is None for line in tree.lines)
     if not programs and not unread:
-        desk.add(Finding("program-missing", Span(tree.span.source, 0, 0)))
+        rejections.add(Finding("program-missing", Span(tree.span.source, 0, 0)))
     for kind, lines in (("program", [line for line, _ in programs]), ("session", [line for line, _ in sessions])):
         for again in lines[1:]:
-            desk.add(Finding("said-twice", again.span, {"what": kind}, (("first here", lines[0].span),)))
-    head = read_head(programs[0][0], desk, profiles) if programs else Head()
+            rejections.add(Finding("said-twice", again.span, {"what": kind}, (("first here", lines[0].span),)))
+    head = read_head(programs[0][0], rejections, profiles) if programs else Head()
     # A head that could not be read leaves the rest to be read on any court by any player; nothing is aimed then.
     ground = Ground(head.court or courts(False)["singles"], head.player or Player("right", 1.75))
     zones: dict[str, Zone | None] = dict.fromkeys(_ghosts(tree, "zone"))
-    for name, (line, _) in _named(tree, s.Zone, desk).items():
-        zones[name] = desk.read(lambda: read_zone(line, desk, ground))  # noqa: B023 - read at once
+    for name, (line, _) in _named(tree, s.Zone, rejections).items():
+        zones[name] = rejections.read(lambda: read_zone(line, rejections, ground))  # noqa: B023 - read at once
     variations: dict[str, Variation] = {
-        name: read_variation(line, said, desk, ground, zones)
-        for name, (line, said) in _named(tree, s.Variation, desk).items()
+        name: read_variation(line, said, rejections, ground, zones)
+        for name, (line, said) in _named(tree, s.Variation, rejections).items()
     }
-    feed_lines = _named(tree, s.Feed, desk)
+    feed_lines = _named(tree, s.Feed, rejections)
     ghosts = tuple(_ghosts(tree, "feed"))
     goals = {name: variation.goal for name, variation in variations.items()}
     known = (*variations, *_ghosts(tree, "variation"))
-    reader = FeedReader(desk, ground, zones, known, feed_lines, ghosts, goals)
+    reader = FeedReader(rejections, ground, zones, known, feed_lines, ghosts, goals)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     feeds |= {name: reader.feed(name) for name in feed_lines}
-    session = read_session(*sessions[0], desk, feeds, reader) if sessions else None
+    session = read_session(*sessions[0], rejections, feeds, reader) if sessions else None
     if programs and not feeds and not unread:
-        desk.add(Finding("feeds-missing", programs[0][0].span))
+        rejections.add(Finding("feeds-missing", programs[0][0].span))
     program = _program(tree, *programs[0], head) if programs else None
     if program is None:
-        return None, desk.findings
+        return None, rejections.findings
     return replace(
         program,
         variations=variations,
         feeds={feed.name: feed for family in feeds.values() if family for feed in family.members} | reader.extra,
         families={name: tuple(f.name for f in family.members) for name, family in feeds.items() if family},
         session=session,
-        whole=desk.whole,
+        whole=rejections.whole,
         allowed=allowed,
         uses=tuple(
             dict.fromkeys(source for line in tree.lines if (source := line.span.source) is not tree.span.source)
         ),
         given=given,
-    ), desk.findings
+    ), rejections.findings
 
 
 def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | None:
-    if not (head.court and head.surface and head.ball and head.player and head.feeder and head.post and head.air):
+    if not (head.court and head.surface and head.ball and head.player and head.feeder and head.place and head.air):
         return None
     return Program(
         title=said.title.unquoted,
@@ -91,7 +91,7 @@ def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | N
         surface=head.surface,
         player=head.player,
         feeder=head.feeder,
-        post=head.post,
+        place=head.place,
         seed=head.seed,
         variations={},
         feeds={},
@@ -107,12 +107,12 @@ def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | N
 def _allowed(said: s.Allow) -> str:
     code = one_of(said.name.text, said.name.span, CODES, "message")
     if CODES[code].severity is Severity.ERROR:
-        raise Slip("error-allowed", said.name.span, name=code)
+        raise Rejected("error-allowed", said.name.span, name=code)
     return code
 
 
 def _ghosts(tree: Tree, kind: str) -> list[str]:
-    """Names that a line opens although it could not be read: known, so that using them is no second slip."""
+    """Names that a line opens although it could not be read: known, so that using them is no second rejected."""
     heads = (opening(line.span.text) for line in _unread(tree.lines))
     return [name for word, name in heads if name and near_names(word.lower(), [kind])]
 
@@ -124,14 +124,14 @@ def _unread(lines: Iterable[Line]) -> Iterator[Line]:
         yield from _unread(line.children)
 
 
-def _named(tree: Tree, kind: type[N], desk: Desk) -> dict[str, tuple[Line, N]]:
+def _named(tree: Tree, kind: type[N], rejections: Rejections) -> dict[str, tuple[Line, N]]:
     """The lines of a kind by the name they open; a name opened twice is told at the second place."""
     found: dict[str, tuple[Line, N]] = {}
     for line, said in tree.of(kind):
         name = said.name
         if name.text in found:
             facts, first = {"what": f"{said.kind} {name.text}"}, found[name.text][0].span
-            desk.add(Finding("said-twice", name.span, facts, (("first here", first),)))
+            rejections.add(Finding("said-twice", name.span, facts, (("first here", first),)))
         else:
             found[name.text] = line, said
     return found

@@ -18,7 +18,7 @@ MOST_LISTED = 20
 """Names that a message lists, where none of them is near."""
 
 
-class Slip(Exception):
+class Rejected(Exception):
     """A sentence that cannot be settled; it carries its finding."""
 
     def __init__(self, code: str, span: Span, also: tuple[tuple[str, Span], ...] = (), **facts: str) -> None:
@@ -27,18 +27,18 @@ class Slip(Exception):
 
 
 @dataclass(slots=True)
-class Desk:
+class Rejections:
     """Where findings are laid down while a script is settled."""
 
     findings: list[Finding] = field(default_factory=list)
     whole: bool = True
 
     def read(self, reader: Callable[[], T]) -> T | None:
-        """What `reader` gives, or None after its slip was noted."""
+        """What `reader` gives, or None after its rejected was noted."""
         try:
             return reader()
-        except Slip as slip:
-            self.add(slip.finding)
+        except Rejected as rejected:
+            self.add(rejected.finding)
             return None
 
     def add(self, finding: Finding, breaks: bool = True) -> None:
@@ -110,7 +110,7 @@ def extent(node: Extent, what: str) -> Range:
         return Range(value, value, value)
     low, high = (_sensible(edge, node.unit, what, node.span) for edge in (node.low, node.high))
     if not low < high:
-        raise Slip("range-backwards", node.span, low=node.low.text, high=text(Quantity(node.high, node.unit)))
+        raise Rejected("range-backwards", node.span, low=node.low.text, high=text(Quantity(node.high, node.unit)))
     return Range(low, high, (low + high) / 2)
 
 
@@ -123,7 +123,7 @@ def single(node: Extent, what: str) -> float:
     """An extent that has to be one value."""
     found = extent(node, what)
     if found.low != found.high:
-        raise Slip("range-not-here", node.span, what=what)
+        raise Rejected("range-not-here", node.span, what=what)
     return found.aim
 
 
@@ -132,7 +132,7 @@ def one_of(said: str, span: Span, known: Iterable[str], kind: str, nearby: Itera
     names = list(known)
     if said not in names:
         every = listed([*names, *nearby]) if len(names) <= MOST_LISTED else ""
-        raise Slip(
+        raise Rejected(
             "unknown-name", span, kind=kind, name=said, near=listed(near_names(said, [*names, *nearby])), known=every
         )
     return said
@@ -143,7 +143,9 @@ def plain(word: Word, what: str, whole: bool = True) -> float:
     value = float(word.text)
     if not low <= value <= high or (whole and value != int(value)):
         kind = "a whole number" if whole else "a number"
-        raise Slip("out-of-sense", word.span, what=what, found=word.text, sense=f"{kind} from {low:g} to {high:.10g}")
+        raise Rejected(
+            "out-of-sense", word.span, what=what, found=word.text, sense=f"{kind} from {low:g} to {high:.10g}"
+        )
     return value
 
 
@@ -156,11 +158,11 @@ def _sensible(number: Word, unit: Word, what: str, span: Span) -> float:
     if units.UNITS[unit.text].dimension != sense.dimension:
         wanted = ", ".join(units.units_of(sense.dimension))
         near = "min" if unit.text == "m" and sense.dimension == "time" else ""
-        raise Slip("wrong-unit", unit.span, what=what, found=unit.text, wanted=wanted, near=near)
+        raise Rejected("wrong-unit", unit.span, what=what, found=unit.text, wanted=wanted, near=near)
     value = units.to_si(float(number.text), unit.text)
     # Compared in the unit of the table, so that its round numbers are exact.
     if not sense.low - 1e-9 <= units.from_si(value, sense.unit) <= sense.high + 1e-9:
-        raise Slip(
+        raise Rejected(
             "out-of-sense", span, what=what, found=span.text, sense=f"{sense.low:g} to {sense.high:g} {sense.unit}"
         )
     # What a unit's factor rounds past an edge is the edge: a plan's bounds give no room.

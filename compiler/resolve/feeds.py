@@ -12,10 +12,10 @@ from ...grammar.parse import DEEPEST
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Word
-from ..model.program import Aim, Feed, Range, Zone
+from ..model.program import Feed, FixedBy, Range, Zone
 from ..report.finding import Finding
 from . import options
-from .amounts import Desk, Slip, one_of, quantity
+from .amounts import Rejected, Rejections, one_of, quantity
 from .head import notes, sound
 from .options import Option
 from .places import Ground
@@ -36,7 +36,7 @@ class Family(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class FeedReader:
-    desk: Desk
+    rejections: Rejections
     ground: Ground
     zones: Mapping[str, Zone | None]
     variation_names: tuple[str, ...]
@@ -59,7 +59,7 @@ class FeedReader:
         """The settled family, or None where it cannot be; each is settled once."""
         if name not in self.read:
             self.read[name] = None
-            self.read[name] = self.desk.read(lambda: self._feed(name))
+            self.read[name] = self.rejections.read(lambda: self._feed(name))
         return self.read[name]
 
     def _feed(self, name: str) -> Family | None:
@@ -76,11 +76,13 @@ class FeedReader:
         variation = aims.text if aims else None
         if aims and variation not in self.variation_names:
             if aims is head.aims:  # told once, where it is written
-                self.desk.read(lambda: one_of(aims.text, aims.span, self.variation_names, "variation"))
+                self.rejections.read(lambda: one_of(aims.text, aims.span, self.variation_names, "variation"))
             variation = None
-        feed = self._settle(line, head, slots, variation)  # before anything else, so that each line's own slip is told
+        feed = self._settle(
+            line, head, slots, variation
+        )  # before anything else, so that each line's own rejected is told
         if broken or not self._complete(head.name, slots, inherited) or feed is None:
-            self.desk.whole = False
+            self.rejections.whole = False
             return None
         return feed
 
@@ -105,15 +107,15 @@ class FeedReader:
         """Told of the first feed that goes too deep, not again of those that are like it."""
         if like and not last.like:
             facts = {"what": "feeds are like one another", "limit": str(DEEPEST)}
-            self.desk.add(Finding("too-deep", like.span, facts))
+            self.rejections.add(Finding("too-deep", like.span, facts))
 
-    def _circle(self, names: list[str]) -> Slip:
+    def _circle(self, names: list[str]) -> Rejected:
         """Told from the first of them in the script on, whichever led here."""
         first = next(i for line in self.lines for i, name in enumerate(names) if name == line)
         names = [*names[first:], *names[:first], names[first]]
         like = self.lines[names[0]][1].like
         assert like
-        return Slip("like-circle", like.span, chain=" like ".join(names))
+        return Rejected("like-circle", like.span, chain=" like ".join(names))
 
     def _own(self, line: Line, quiet: bool) -> tuple[dict[str, s.Sentence], bool]:
         """The lines of one feed by slot, and whether one of them could not be read or stands twice."""
@@ -127,7 +129,7 @@ class FeedReader:
             if slot in own:
                 broken = True
                 if not quiet:
-                    self.desk.add(
+                    self.rejections.add(
                         Finding("said-twice", child.span, {"what": child.kind}, (("first here", own[slot].span),))
                     )
             own.setdefault(slot, child.sentence)
@@ -147,12 +149,12 @@ class FeedReader:
         elif missing:
             facts = {"what": ", ".join(missing), "name": name.text}
             if not told:
-                self.desk.add(Finding("feed-incomplete", name.span, facts))
+                self.rejections.add(Finding("feed-incomplete", name.span, facts))
         elif not fixing:
             if inherited and not inherited.keys() & set(FIXING) and ("contact" in inherited) == full:
                 return False
             wanted = "height over net, pace or time" if full else "height (over net or at the player), pace or time"
-            self.desk.add(Finding("undetermined", name.span, {"wanted": wanted, "name": name.text}))
+            self.rejections.add(Finding("undetermined", name.span, {"wanted": wanted, "name": name.text}))
         elif len(fixing) > 1:
             spans = sorted((slots[slot].span for slot in fixing), key=lambda span: span.start)
             self._clash(spans[1], spans[0], "each of these fixes the flight alone", *spans[2:])
@@ -162,18 +164,20 @@ class FeedReader:
 
     def _clash(self, span: Span, other: Span, why: str, *more: Span) -> None:
         also = (("together with this", other), *(("and this", span) for span in more))
-        self.desk.add(Finding("overdetermined", span, {"why": why}, also))
+        self.rejections.add(Finding("overdetermined", span, {"why": why}, also))
 
     def _settle(
         self, line: Line, head: s.Feed, slots: Mapping[str, s.Sentence], variation: str | None
     ) -> Family | None:
-        """Read every line that is there, noting each slip; the family of balls that lists and so many ways make, in
+        """Read every line that is there, noting each rejected; the family of balls that lists and so many ways make, in
         every combination, or None where something it needs could not be read."""
         said = (slots.get(slot) for slot in ("stance", "interval", "bounce height", "arc"))
         place, rhythm, bounce, arc = said
-        stance = self.desk.read(lambda: self._stance(place.place)) if isinstance(place, s.Stance) else None
+        stance = self.rejections.read(lambda: self._stance(place.place)) if isinstance(place, s.Stance) else None
         interval = (
-            self.desk.read(lambda: quantity(rhythm.amount, "interval")) if isinstance(rhythm, s.Interval) else None
+            self.rejections.read(lambda: quantity(rhythm.amount, "interval"))
+            if isinstance(rhythm, s.Interval)
+            else None
         )
         needed = ["spin"]
         if "into" in slots:
@@ -188,7 +192,7 @@ class FeedReader:
         size = prod(len(offered) for offered in chosen.values())
         if size > LARGEST_FAMILY:
             widest = max(chosen, key=lambda slot: len(chosen[slot]))
-            self.desk.add(
+            self.rejections.add(
                 Finding("family-too-large", slots[widest].span, {"found": str(size), "limit": str(LARGEST_FAMILY)})
             )
             return None
@@ -201,7 +205,7 @@ class FeedReader:
             side=NOWHERE,
             depth=None,
             stance=stance,
-            aim=Aim.PACE,
+            fixed_by=FixedBy.PACE,
             value=0.0,
             phase=phase.word.text if phase else None,
             contact_height=None,
@@ -230,7 +234,7 @@ class FeedReader:
         if len(family.members) > 1:
             several = family.members[0]
             made = next((several.said[word].span for word in several.words if word in several.elements), several.span)
-            raise Slip("ladder-of-family", node.rungs.span, (("this makes it a family", made),), name=name)
+            raise Rejected("ladder-of-family", node.rungs.span, (("this makes it a family", made),), name=name)
         base = family.members[0]
         slot = _slot(node.rungs)
         match node.rungs:
@@ -243,9 +247,9 @@ class FeedReader:
             case s.Height():
                 offered = options.heights(node.rungs, self.ground)
         if len(offered) < 2:
-            raise Slip("ladder-of-one", node.rungs.span)
+            raise Rejected("ladder-of-one", node.rungs.span)
         if base.depth is None and slot in ("depth", "bounce height"):
-            raise Slip("ladder-on-the-full", node.rungs.span, name=name)
+            raise Rejected("ladder-on-the-full", node.rungs.span, name=name)
         if slot in FIXING:
             base = _freed(base, base.phase if slot == "bounce height" else None)
         rungs = [
@@ -260,8 +264,8 @@ class FeedReader:
         return _word(slot), tuple(rungs), tuple(labels)
 
     def _offered(self, node: s.Sentence | None) -> list[Option] | None:
-        """What a line offers; None where the line is missing or has a slip, which is noted."""
-        return None if node is None else self.desk.read(lambda: self._options(node))
+        """What a line offers; None where the line is missing or has a rejected, which is noted."""
+        return None if node is None else self.rejections.read(lambda: self._options(node))
 
     def _options(self, node: s.Sentence) -> list[Option]:
         match node:
@@ -274,7 +278,7 @@ class FeedReader:
             case s.Pace():
                 return options.paces(node)
             case s.Time(amount):
-                return [Option((Aim.TIME, quantity(amount, "time to contact")), node.said, node, True)]
+                return [Option((FixedBy.TIME, quantity(amount, "time to contact")), node.said, node, True)]
             case s.Into(name):
                 zone = self.zones[one_of(name.text, name.span, self.zones, "zone")]
                 return [Option(zone, name.text, node, True)] if zone else []
@@ -282,16 +286,16 @@ class FeedReader:
                 top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
                 if top and phase:
                     code = "height-on-the-full" if phase.on_the_full else "top-has-no-phase"
-                    raise Slip(code, (top if phase.on_the_full else phase).span)
+                    raise Rejected(code, (top if phase.on_the_full else phase).span)
                 return options.heights(node, self.ground)
         raise AssertionError(node)
 
     def _stance(self, place: s.Place) -> float:
         if isinstance(place, s.Name):
-            raise Slip("stance-place", place.span)
+            raise Rejected("stance-place", place.span)
         found = self.ground.distance(place, zone=False)
         if found.low != found.high:
-            raise Slip("range-not-here", place.span, what="stance")
+            raise Rejected("range-not-here", place.span, what="stance")
         return found.aim
 
 
@@ -307,7 +311,7 @@ def _with(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed:
         elif slot == "contact":
             found["contact_height"] = option.value[1]
         elif slot in FIXING:
-            found["aim"], found["value"] = option.value
+            found["fixed_by"], found["value"] = option.value
         else:
             found[slot] = option.value
         if not option.alone:

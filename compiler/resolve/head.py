@@ -12,12 +12,12 @@ from ...grammar.syntax import Line, sentences
 from ..model.court import Court, courts
 from ..model.feeder import Feeder, ProfileProblem, Profiles
 from ..model.player import BODY_SHARES, Player
-from ..model.program import Post, Range
+from ..model.program import FeederPlace, Range
 from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
 from ..physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, in_play, surface_of_pace
 from ..report.finding import Finding
-from .amounts import Desk, Slip, count, one_of, plain, quantity
+from .amounts import Rejected, Rejections, count, one_of, plain, quantity
 from .places import Ground
 
 N = TypeVar("N", bound=s.Sentence)
@@ -36,44 +36,46 @@ class Head:
     ball: Ball | None = None
     player: Player | None = None
     feeder: Feeder | None = None
-    post: Post | None = None
+    place: FeederPlace | None = None
     air: Air | None = None
     seed: int = 0
     notes: tuple[str, ...] = ()
 
 
-def read_head(program: Line, desk: Desk, profiles: Profiles) -> Head:
+def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head:
     said: dict[str, Line] = {}
     broken = any(child.sentence is None for child in program.children)
     for child in program.children:
         if child.kind in said and child.kind not in ("note", "given"):
-            desk.add(Finding("said-twice", child.span, {"what": child.kind}, (("first here", said[child.kind].span),)))
+            rejections.add(
+                Finding("said-twice", child.span, {"what": child.kind}, (("first here", said[child.kind].span),))
+            )
         said.setdefault(child.kind, child)
 
     def sentence(kind: type[N], needed: bool = False) -> N | None:
         """The first of its kind."""
         found = next((sentence for _, sentence in sentences(program.children, kind)), None)
         if needed and found is None and not broken:
-            desk.add(Finding("head-incomplete", program.span, {"what": kind.kind}))
+            rejections.add(Finding("head-incomplete", program.span, {"what": kind.kind}))
         return found
 
     court_line, ceiling = sentence(s.Court), sentence(s.Ceiling)
     ball_line, surface_line = sentence(s.Ball), sentence(s.Surface, True)
-    court = desk.read(lambda: _court(court_line, ceiling))
-    ball = BALLS["type 2"] if ball_line is None else desk.read(lambda: _ball(ball_line))
-    surface = desk.read(lambda: _surface(surface_line)) if surface_line else None
-    player = _player(sentence(s.Player, True), sentence(s.Body), desk)
+    court = rejections.read(lambda: _court(court_line, ceiling))
+    ball = BALLS["type 2"] if ball_line is None else rejections.read(lambda: _ball(ball_line))
+    surface = rejections.read(lambda: _surface(surface_line)) if surface_line else None
+    player = _player(sentence(s.Player, True), sentence(s.Body), rejections)
     air_line, seed_line, feeder_line = sentence(s.Air), sentence(s.Seed), sentence(s.Feeder, True)
-    air = Air(density(20.0, 0.0)) if air_line is None else desk.read(lambda: _air(air_line))
+    air = Air(density(20.0, 0.0)) if air_line is None else rejections.read(lambda: _air(air_line))
     if surface and ball and air:
         surface = in_play(surface, ball, air.temperature_c)
-    feeder = desk.read(lambda: _feeder(feeder_line, profiles)) if feeder_line else None
-    post = None
+    feeder = rejections.read(lambda: _feeder(feeder_line, profiles)) if feeder_line else None
+    place = None
     if feeder_line and court and player:
         ground = Ground(court, player)
-        post = desk.read(lambda: _post(feeder_line, ground))
-    seed = desk.read(lambda: count(seed_line.number, "seed")) if seed_line else 1
-    return Head(court, surface, ball, player, feeder, post, air, seed or 0, notes(program))
+        place = rejections.read(lambda: _feeder_place(feeder_line, ground))
+    seed = rejections.read(lambda: count(seed_line.number, "seed")) if seed_line else 1
+    return Head(court, surface, ball, player, feeder, place, air, seed or 0, notes(program))
 
 
 def sound(line: Line) -> bool:
@@ -122,7 +124,7 @@ def _ball(node: s.Ball) -> Ball:
     return prepared(BALLS[name], pressurised="pressureless" not in states, worn="worn" in states)
 
 
-def _player(node: s.Player | None, body: s.Body | None, desk: Desk) -> Player | None:
+def _player(node: s.Player | None, body: s.Body | None, rejections: Rejections) -> Player | None:
     if node is None:
         return None
 
@@ -134,7 +136,7 @@ def _player(node: s.Player | None, body: s.Body | None, desk: Desk) -> Player | 
             _once(spans, f"the player's {key.replace('_', ' ')}", trait.span)
             found[key] = value
         if "hand" not in found:
-            raise Slip("hand-missing", node.span)
+            raise Rejected("hand-missing", node.span)
         heights = {}
         for part in body.parts if body else ():
             name = one_of(part.name.text, part.name.span, BODY_SHARES, "body height")
@@ -142,9 +144,9 @@ def _player(node: s.Player | None, body: s.Body | None, desk: Desk) -> Player | 
             heights[name] = quantity(part.height, "body height")
         return Player(**found, body=heights)  # type: ignore[arg-type]
 
-    player = desk.read(read)
+    player = rejections.read(read)
     if player and not body and (player.stature or inf) < YOUNGEST_ADULT_STATURE:
-        desk.add(Finding("adult-heights", node.span, {"stature": f"{player.stature:.2f} m"}), breaks=False)
+        rejections.add(Finding("adult-heights", node.span, {"stature": f"{player.stature:.2f} m"}), breaks=False)
     return player
 
 
@@ -192,9 +194,9 @@ def _air(node: s.Air) -> Air:
 
 
 def _once(spans: dict[str, Span], what: str, span: Span) -> None:
-    """Note where something is said; Slip where it was said before."""
+    """Note where something is said; Rejected where it was said before."""
     if what in spans:
-        raise Slip("said-twice", span, (("first here", spans[what]),), what=what)
+        raise Rejected("said-twice", span, (("first here", spans[what]),), what=what)
     spans[what] = span
 
 
@@ -203,16 +205,16 @@ def _feeder(node: s.Feeder, profiles: Profiles) -> Feeder:
     try:
         feeder = profiles.load(name.text)
     except ProfileProblem as problem:
-        raise Slip("profile-broken", name.span, name=name.text, why=str(problem)) from problem
+        raise Rejected("profile-broken", name.span, name=name.text, why=str(problem)) from problem
     if feeder is None:
         one_of(name.text, name.span, profiles.names(), "feeder profile")
         raise AssertionError("a profile is listed and cannot be loaded")
     if node.sort.text != feeder.kind:
-        raise Slip("feeder-kind", node.sort.span, name=name.text, found=node.sort.text, kind=feeder.kind)
+        raise Rejected("feeder-kind", node.sort.span, name=name.text, found=node.sort.text, kind=feeder.kind)
     return feeder
 
 
-def _post(node: s.Feeder, ground: Ground) -> Post:
+def _feeder_place(node: s.Feeder, ground: Ground) -> FeederPlace:
     players_side = any(isinstance(spot, s.PlayersSide) for spot in node.spots)
     screen = any(isinstance(spot, s.Screen) for spot in node.spots)
     along = AT_NET_M if players_side else ground.court.half_length
@@ -227,9 +229,9 @@ def _post(node: s.Feeder, ground: Ground) -> Post:
                 x = ground.offset(spot, zone=False)
                 _once(spans, "the feeder's place across the court", spot.span)
         if x.low != x.high or y.low != y.high:
-            raise Slip("range-not-here", spot.span, what="the feeder's place")
+            raise Rejected("range-not-here", spot.span, what="the feeder's place")
     words = ", ".join(spot.span.text for spot in node.spots) or "on centre, on baseline"
     if players_side and not any(isinstance(spot, s.FromLine | s.FromNet | s.OnLine) for spot in node.spots):
         words += f", {text(s.FromNet(amount(AT_NET_M, 2, 'm'), s.keyword('FROM_NET')))}"
     place = y.aim if players_side else -y.aim
-    return Post(x.aim, place, players_side, screen, words, node)
+    return FeederPlace(x.aim, place, players_side, screen, words, node)

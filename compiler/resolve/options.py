@@ -9,8 +9,8 @@ from ...grammar.print import text
 from ...grammar.syntax import Node
 from ...grammar.units import from_si
 from ..model.player import BODY_SHARES
-from ..model.program import Aim, Range
-from .amounts import Slip, count, extent, of_series, one_of
+from ..model.program import FixedBy, Range
+from .amounts import Rejected, count, extent, of_series, one_of
 from .places import Ground
 from .spins import spin_of
 
@@ -38,37 +38,37 @@ def spins(node: s.Spin) -> list[Option]:
 
 
 def paces(node: s.Pace) -> list[Option]:
-    """(Aim, m/s)."""
+    """(FixedBy, m/s)."""
     found = _amounts(node, node.choices, "pace")
-    return [option._replace(value=(Aim.PACE, option.value)) for option in found]
+    return [option._replace(value=(FixedBy.PACE, option.value)) for option in found]
 
 
 def heights(node: s.Height, ground: Ground) -> list[Option]:
-    """(Aim, m): over the net, at the player, or the top of the bounce."""
+    """(FixedBy, m): over the net, at the player, or the top of the bounce."""
     levels = node.choices
     if node.net:
         amounts = [level for level in levels if not isinstance(level, s.Name | s.TopOfBounce)]
         for level in levels:
             if isinstance(level, s.Name | s.TopOfBounce):
-                raise Slip("height-over-net", level.span)
+                raise Rejected("height-over-net", level.span)
         found = _amounts(node, amounts, "height over net")
-        return [option._replace(value=(Aim.OVER_NET, option.value)) for option in found]
+        return [option._replace(value=(FixedBy.OVER_NET, option.value)) for option in found]
     top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
     if top:
         if len(levels) > 1:
-            raise Slip("top-in-a-list", top.span)
-        return [Option((Aim.TOP_OF_BOUNCE, 0.0), node.said, node, True)]
+            raise Rejected("top-in-a-list", top.span)
+        return [Option((FixedBy.TOP_OF_BOUNCE, 0.0), node.said, node, True)]
     found = []
     for level in levels:
         if isinstance(level, s.Name):
             name = one_of(level.word.text, level.span, BODY_SHARES, "body height", ("rising", "falling"))
             height = ground.player.height_of(name)
             if height is None:
-                raise Slip("stature-missing", level.span, part=name)
+                raise Rejected("stature-missing", level.span, part=name)
             found.append(Option(height, name, level, len(levels) == 1))
         elif not isinstance(level, s.TopOfBounce):
             found += _amounts(node, [level], "height at the player", len(levels) == 1)
-    return [option._replace(value=(Aim.AT_PLAYER, option.value)) for option in found]
+    return [option._replace(value=(FixedBy.AT_PLAYER, option.value)) for option in found]
 
 
 def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Option]:
@@ -81,7 +81,7 @@ def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Optio
     if isinstance(place, s.FromLine | s.FromNet | s.FromSideline | s.FromCentre) and not isinstance(
         place.extent, s.Bounds
     ):
-        raise Slip("ways-of-one", place.span)
+        raise Rejected("ways-of-one", place.span)
     # The middles of so many equal parts: an aim at the zone's very edge would miss it every other time.
     aims = [zone.low + (zone.high - zone.low) * (i + 0.5) / ways for i in range(ways)]
     if _backwards(place, zone):
@@ -119,14 +119,14 @@ def _amounts(
         range_ = extent(part, what)
         if ways is not None:
             if not isinstance(part, s.Bounds):
-                raise Slip("ways-of-one", part.span)
+                raise Rejected("ways-of-one", part.span)
             unit = part.unit.text
             found += [
                 Option(value, text(amount(from_si(value, unit), 2, unit)), node, False)
                 for value in (range_.low + (range_.high - range_.low) * i / (ways - 1) for i in range(ways))
             ]
         elif range_.low != range_.high:
-            raise Slip("range-not-here", part.span, what=what)
+            raise Rejected("range-not-here", part.span, what=what)
         else:
             found.append(Option(range_.aim, part.span.text, part, alone and len(parts) == 1))
     return found
@@ -136,5 +136,5 @@ def _ways(node: s.Side | s.Depth | s.Height | s.Pace) -> int | None:
     if node.ways is None:
         return None
     if len(node.choices) != 1 or isinstance(node.choices[0], s.Series):
-        raise Slip("ways-of-a-list", node.ways.span)
+        raise Rejected("ways-of-a-list", node.ways.span)
     return count(node.ways.number, "ways")

@@ -23,7 +23,7 @@ from ...grammar.syntax import (
 from ..model.court import Court
 from ..model.player import Player
 from ..model.program import Range
-from .amounts import Slip, extent, one_of
+from .amounts import Rejected, extent, one_of
 
 AROUND = 0.75
 """A single distance stands for this much on both sides when balls are counted as in the zone."""
@@ -52,13 +52,13 @@ class Ground:
 
     def distance(self, node: Distance, zone: bool) -> Range:
         """Inside is towards the net, behind is away from it. A `zone` gives a single distance its width.
-        Raises Slip for a place at the net or beyond it."""
+        Raises Rejected for a place at the net or beyond it."""
         found = self._along(node)
         if found.low < 0 or not round(found.aim, 4) > 0:  # a plan tells metres to 0.1 mm
             where = ""
             if isinstance(node, FromLine):
                 where = f"; the net is {self._line(node.line):g} m inside the {node.line.text.removeprefix('the ')}"
-            raise Slip("beyond-the-net", node.span, found=node.span.text, where=where)
+            raise Rejected("beyond-the-net", node.span, found=node.span.text, where=where)
         return _widened(found, zone)
 
     def _along(self, node: Distance) -> Range:

@@ -6,9 +6,9 @@ from dataclasses import replace
 from ...grammar import syntax as s
 from ...grammar.source import Span
 from ...grammar.syntax import Line
-from ..model.program import Item, LadderRules, Pause, Rounds, Serve, Session
+from ..model.program import Item, LadderRules, Pause, Play, Rounds, Session
 from ..report.finding import Finding
-from .amounts import Desk, Slip, count, one_of, quantity
+from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import FeedReader
 from .head import notes
 
@@ -17,34 +17,36 @@ COLLECT_S = 120.0
 
 
 def read_session(
-    line: Line, node: s.Session, desk: Desk, feeds: Mapping[str, object], reader: FeedReader
+    line: Line, node: s.Session, rejections: Rejections, feeds: Mapping[str, object], reader: FeedReader
 ) -> Session | None:
     """The session; a feed that is named but could not be settled keeps its place out of it."""
     lasting = node.lasts
-    lasts = desk.read(lambda: quantity(lasting, "session length")) if lasting else None
-    items = _items(line, desk, feeds, reader)
+    lasts = rejections.read(lambda: quantity(lasting, "session length")) if lasting else None
+    items = _items(line, rejections, feeds, reader)
     if not line.children:
-        desk.add(Finding("session-empty", line.span))
+        rejections.add(Finding("session-empty", line.span))
         return None
     return Session(node.title.unquoted, lasts, items, notes(line), line.span)
 
 
-def _items(line: Line, desk: Desk, feeds: Mapping[str, object], reader: FeedReader) -> tuple[Item, ...]:
+def _items(line: Line, rejections: Rejections, feeds: Mapping[str, object], reader: FeedReader) -> tuple[Item, ...]:
     found = []
     for child in line.children:
         sentence = child.sentence
         if sentence is None:
-            desk.whole = False
+            rejections.whole = False
         elif not isinstance(sentence, s.Note):
-            item = desk.read(lambda: _item(child, sentence, desk, feeds, reader))  # noqa: B023 - read at once
+            item = rejections.read(lambda: _item(child, sentence, rejections, feeds, reader))  # noqa: B023 - read at once
             if item is None:
-                desk.whole = False
+                rejections.whole = False
             else:
                 found.append(item)
     return tuple(found)
 
 
-def _item(line: Line, node: s.Sentence, desk: Desk, feeds: Mapping[str, object], reader: FeedReader) -> Item | None:
+def _item(
+    line: Line, node: s.Sentence, rejections: Rejections, feeds: Mapping[str, object], reader: FeedReader
+) -> Item | None:
     words = node.span.text
     match node:
         case s.Ladder():
@@ -56,8 +58,8 @@ def _item(line: Line, node: s.Sentence, desk: Desk, feeds: Mapping[str, object],
         case s.Rounds(number):
             rounds = count(number, "rounds")
             if not line.children:
-                raise Slip("rounds-empty", node.span)
-            items = _items(line, desk, feeds, reader)
+                raise Rejected("rounds-empty", node.span)
+            items = _items(line, rejections, feeds, reader)
             return Rounds(rounds, items, node.span) if items else None
         case s.Timed(amount, order):
             return _serve(line, order, quantity(amount, "block"), None, words, feeds)
@@ -68,7 +70,7 @@ def _item(line: Line, node: s.Sentence, desk: Desk, feeds: Mapping[str, object],
 
 def _serve(
     line: Line, order: s.Order, seconds: float | None, balls: int | None, words: str, feeds: Mapping[str, object]
-) -> Serve | None:
+) -> Play | None:
     kind = {s.Share: "same", s.Cycle: "cycle", s.Mix: "mix"}[type(order)]
     shares: list[tuple[int, str]] = []
     spans: dict[str, Span] = {}
@@ -77,21 +79,21 @@ def _serve(
         if feeds:  # otherwise told once, of the whole script
             one_of(name.text, name.span, feeds, "feed")
         if kind == "mix" and name.text in spans:
-            raise Slip("said-twice", name.span, (("first here", spans[name.text]),), what=name.text)
+            raise Rejected("said-twice", name.span, (("first here", spans[name.text]),), what=name.text)
         spans[name.text] = name.span
         shares.append((count(share.number, "share") if share.number else 1, name.text))
     limit = None if isinstance(order, s.Share) else order.limit
     at_most = count(limit.number, "number alike") if limit else None
     if limit and kind != "mix":
-        raise Slip("at-most-here", limit.words.span)
+        raise Rejected("at-most-here", limit.words.span)
     if limit and len(shares) == 1:
-        raise Slip("mix-of-one", limit.words.span, name=shares[0][1])
+        raise Rejected("mix-of-one", limit.words.span, name=shares[0][1])
     if any(feeds.get(name) is None for _, name in shares):
         return None
-    return Serve(seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit)
+    return Play(seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit)
 
 
-def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Serve | None:
+def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play | None:
     """The rungs become balls of the program; without an `up` line the goal of the feed's variation is the rule."""
     name = node.feed
     one_of(name.text, name.span, reader.known, "feed")
@@ -101,7 +103,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Serve
         if child.sentence is None:
             return None
         if child.kind in rules:
-            raise Slip("said-twice", child.span, (("first here", rules[child.kind].span),), what=child.kind)
+            raise Rejected("said-twice", child.span, (("first here", rules[child.kind].span),), what=child.kind)
         rules[child.kind] = child.sentence
     if reader.read.get(name.text) is None:
         return None
@@ -115,13 +117,13 @@ def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Serve
             case s.Down(misses, _, among):
                 down, within = count(misses, "misses"), count(among, "misses")
     if up is None:
-        raise Slip("ladder-without-up", node.span)
+        raise Rejected("ladder-without-up", node.span)
     if down is not None and within is not None and down > within:
-        raise Slip("down-never", rules["down"].span, down=str(down), within=str(within))
+        raise Rejected("down-never", rules["down"].span, down=str(down), within=str(within))
     reader.ladders[name.text] = reader.ladders.get(name.text, 0) + 1
     if reader.ladders[name.text] > 1:  # a second ladder of the same feed has rungs of its own
         feeds = tuple(replace(f, name=f"{f.name}, ladder {reader.ladders[name.text]}") for f in feeds)
     reader.extra.update({feed.name: feed for feed in feeds})
     shares = tuple((1, feed.name) for feed in feeds)
     ladder = LadderRules(climbs, labels, up, down, within)
-    return Serve(None, balls, "ladder", shares, None, ladder, words, (), node.span)
+    return Play(None, balls, "ladder", shares, None, ladder, words, (), node.span)

@@ -2,7 +2,7 @@
 
 from ...grammar.syntax import Backspin, Extent, Flat, Name, Sidespin, Spins, Topspin
 from ...grammar.units import RPM
-from .amounts import Slip, one_of, single
+from .amounts import Rejected, one_of, single
 
 # Own choice, within what feeders commonly reach (common practice, no source).
 AMOUNTS = {"light": 600.0, "medium": 1200.0, "heavy": 2000.0}
@@ -15,7 +15,7 @@ def spin_of(node: Spins) -> tuple[float, float]:
     for turn in node.turns:
         axis = "sidespin" if isinstance(turn, Sidespin) else "topspin"
         if axis in found or (isinstance(turn, Flat) and len(node.turns) > 1):
-            raise Slip("spin-twice", turn.span)
+            raise Rejected("spin-twice", turn.span)
         match turn:
             case Flat():
                 found[axis] = 0.0

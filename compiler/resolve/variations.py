@@ -6,7 +6,7 @@ from ...grammar import syntax as s
 from ...grammar.syntax import Line
 from ..model.program import Range, Reply, Variation, Zone
 from ..report.finding import Finding
-from .amounts import Desk, Slip, count, extent, one_of, quantity
+from .amounts import Rejected, Rejections, count, extent, one_of, quantity
 from .head import notes
 from .places import Ground
 from .spins import spin_of
@@ -14,7 +14,7 @@ from .spins import spin_of
 _WISHES = {"x": "side", "y": "depth", "over_net": "height over net", "spin": "spin", "pace": "pace"}
 
 
-def read_zone(line: Line, desk: Desk, ground: Ground) -> Zone | None:
+def read_zone(line: Line, rejections: Rejections, ground: Ground) -> Zone | None:
     """The zone, or None where a line of it could not be read."""
     found: dict[str, s.Side | s.Depth] = {}
     for child in line.children:
@@ -22,36 +22,38 @@ def read_zone(line: Line, desk: Desk, ground: Ground) -> Zone | None:
         if not isinstance(node, s.Side | s.Depth):
             return None
         if node.kind in found:
-            raise Slip("said-twice", child.span, (("first here", found[node.kind].span),), what=node.kind)
+            raise Rejected("said-twice", child.span, (("first here", found[node.kind].span),), what=node.kind)
         if len(node.choices) > 1 or node.ways:
-            raise Slip("zone-incomplete", child.span)
+            raise Rejected("zone-incomplete", child.span)
         found[node.kind] = node
     match found.get("side"), found.get("depth"):
         case s.Side((lateral,)), s.Depth((place,)):
-            side, depth = desk.read(lambda: ground.side(lateral)), desk.read(lambda: ground.depth(place))
+            side, depth = rejections.read(lambda: ground.side(lateral)), rejections.read(lambda: ground.depth(place))
             return Zone(side, depth) if side and depth else None
-    raise Slip("zone-incomplete", line.span)
+    raise Rejected("zone-incomplete", line.span)
 
 
 def read_variation(
-    line: Line, node: s.Variation, desk: Desk, ground: Ground, zones: Mapping[str, Zone | None]
+    line: Line, node: s.Variation, rejections: Rejections, ground: Ground, zones: Mapping[str, Zone | None]
 ) -> Variation:
     when, goal, reply = None, None, None
     seen: dict[str, Line] = {}
     for child in line.children:
         if child.kind in seen and child.kind in ("when", "reply", "goal"):
-            desk.add(Finding("said-twice", child.span, {"what": child.kind}, (("first here", seen[child.kind].span),)))
+            rejections.add(
+                Finding("said-twice", child.span, {"what": child.kind}, (("first here", seen[child.kind].span),))
+            )
             continue
         seen[child.kind] = child
         match child.sentence:
             case None:
-                desk.whole = False
+                rejections.whole = False
             case s.When(words):
                 when = words.text
             case s.Goal(number):
-                goal = desk.read(lambda: count(number, "goal"))
+                goal = rejections.read(lambda: count(number, "goal"))
             case s.Reply() as asked:
-                reply = desk.read(lambda: _reply(asked, ground, zones))
+                reply = rejections.read(lambda: _reply(asked, ground, zones))
     return Variation(node.name.text, node.title.unquoted, when, reply, goal, notes(line), line.span)
 
 
@@ -62,7 +64,7 @@ def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> R
         for key, value in _wish(wish, ground, zones).items():
             if key in found:
                 also = (("first here", wishes[key].span),)
-                raise Slip("said-twice", wish.span, also, what=f"the reply's {_WISHES[key]}")
+                raise Rejected("said-twice", wish.span, also, what=f"the reply's {_WISHES[key]}")
             found[key], wishes[key] = value, wish
     spin = found.pop("spin", (None, None))
     assert isinstance(spin, tuple)
@@ -80,7 +82,7 @@ def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dic
             return {"spin": spin_of(wish)}
         case s.Toward(lateral):
             if _by_stroke(lateral):
-                raise Slip("reply-side", lateral.span)
+                raise Rejected("reply-side", lateral.span)
             return {"x": ground.side(lateral)}
         case s.Into(zone):
             into = zones[one_of(zone.text, zone.span, zones, "zone")]
@@ -88,7 +90,7 @@ def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dic
         case s.Quantity() | s.GivenAmount() | s.Bounds():
             speed = extent(wish, "pace")
             if speed.low != speed.high:
-                raise Slip("range-not-here", wish.span, what="the reply's pace")
+                raise Rejected("range-not-here", wish.span, what="the reply's pace")
             return {"pace": speed.aim}
         case _:
             return {"y": _across(ground.depth(wish))}

@@ -1,5 +1,5 @@
 """`python -m feedwright`: the command line."""
 
-from .compiler.cli import program
+from .targets.command.cli import program
 
 program()

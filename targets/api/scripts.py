@@ -16,7 +16,7 @@ from .compiler.scripts import LARGEST, Refusal, script
 from .compiler.verify import verify as reasons_against
 from .grammar.units import UNITS
 from .programs import ScriptShelf
-from .targets.feeders import ProfileShelf
+from .targets.machine.feeders import ProfileShelf
 
 _AMOUNT = re.compile(r"([+-]?[0-9]+(?:\.[0-9]+)?) ?(\S+)", re.ASCII)
 

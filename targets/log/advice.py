@@ -6,7 +6,7 @@ one order of practice teaches better than another.
 
 from ...compiler.printable import plural
 from .chance import needed_share, wilson
-from .figures import Count, Figures, Job, Ladder
+from .figures import Count, Figures, LadderFigures, VariationFigures
 
 FEW = 20
 """Below so many judged balls nothing is advised: at 20, a share of one half is known to about ± 0.2. Own choice."""
@@ -22,7 +22,7 @@ def advice(found: Figures) -> list[str]:
     return [_job(job) for job in jobs] + [_ladder(ladder) for ladder in found.ladders]
 
 
-def _job(job: Job) -> str:
+def _job(job: VariationFigures) -> str:
     total, name = job.total, f"{job.name} ({job.program})"
     if total.judged < FEW:
         return f"{name}: {plural(total.judged, 'ball')} judged so far, too few to say anything; {FEW} are a beginning."
@@ -43,7 +43,7 @@ def _job(job: Job) -> str:
     return f"{name} needs no more time for its goal: {hit}, and {goal}."
 
 
-def _ladder(ladder: Ladder) -> str:
+def _ladder(ladder: LadderFigures) -> str:
     name = f"Ladder of {ladder.feed} in {ladder.quantity} ({ladder.program})"
     needed, within = needed_share(ladder.up, ladder.planned), plural(ladder.planned, "ball")
     if needed is None:
@@ -60,7 +60,7 @@ def _ladder(ladder: Ladder) -> str:
     return f"{name}: the break-even rung is {rung}{more}: {needs}; {shares}."
 
 
-def break_even(ladder: Ladder, needed: float) -> str | None:
+def break_even(ladder: LadderFigures, needed: float) -> str | None:
     """The last rung, from the easiest on, up to which every rung with enough balls has the share that is needed."""
     held = None
     for label in ladder.labels:

@@ -8,23 +8,23 @@ Z_95 = 1.959963984540054
 1.960)."""
 
 
-class Interval(NamedTuple):
+class ConfidenceInterval(NamedTuple):
     low: float
     high: float
 
 
-def wilson(hits: int, balls: int, z: float = Z_95) -> Interval:
+def wilson(hits: int, balls: int, z: float = Z_95) -> ConfidenceInterval:
     """The share's interval by E. B. Wilson, J. Am. Stat. Assoc. 22, 209 (1927); of no balls, anything from 0 to 1."""
     if not 0 <= hits <= balls:
         raise ValueError(f"{hits} of {balls} is no share")
     if balls == 0:
-        return Interval(0.0, 1.0)
+        return ConfidenceInterval(0.0, 1.0)
     share, spread = hits / balls, z * z / balls
     middle = share + spread / 2
     half = z * sqrt(share * (1 - share) / balls + spread / (4 * balls))
     # At the ends the limits are exactly 0 and 1; rounding must not leave them a hair inside or outside.
     low = 0.0 if hits == 0 else (middle - half) / (1 + spread)
-    return Interval(low, 1.0 if hits == balls else (middle + half) / (1 + spread))
+    return ConfidenceInterval(low, 1.0 if hits == balls else (middle + half) / (1 + spread))
 
 
 def chance_of_row(goal: int, balls: int, share: float) -> float:

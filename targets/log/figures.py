@@ -46,7 +46,7 @@ class Count:
 
 
 @dataclass(slots=True)
-class Job:
+class VariationFigures:
     """One variation of one program; `planned` is the most of its balls that a block holds."""
 
     program: str
@@ -73,7 +73,7 @@ class Job:
 
 
 @dataclass(slots=True)
-class Ladder:
+class LadderFigures:
     """A ladder of one feed of one program in one quantity."""
 
     program: str
@@ -99,21 +99,21 @@ class Practice(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Figures:
     practices: dict[int, Practice]
-    jobs: list[Job]
-    ladders: list[Ladder]
+    jobs: list[VariationFigures]
+    ladders: list[LadderFigures]
 
 
 def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = None) -> Figures:
     """Everything in the scope, or its latest practices alone; the counts of rungs come from `count_rungs`."""
     practices = _practices(database, scope, latest)
     every = latest is None and scope == Scope()
-    jobs: dict[tuple[str, str], Job] = {}
-    ladders: dict[tuple[str, str, str], Ladder] = {}
+    jobs: dict[tuple[str, str], VariationFigures] = {}
+    ladders: dict[tuple[str, str, str], LadderFigures] = {}
     lanes = {row[0]: row[1:] for row in database.execute(_LANES)}
     told = {(p, lane): best for p, lane, best in database.execute("SELECT practice, lane, best FROM best_rows")}
     for practice, lane, balls in _in_time(database, practices, every):
         program, variation, goal, planned, *ladder = lanes[lane]
-        job = jobs.setdefault((program, variation), Job(program, variation))
+        job = jobs.setdefault((program, variation), VariationFigures(program, variation))
         best = longest(balls) if practices[practice].in_order else told.get((practice, lane))
         job.goal, job.planned = goal or job.goal, max(planned, job.planned)
         job.total.add(balls, best)
@@ -161,12 +161,12 @@ def _in_time(
 
 
 def _climbed(
-    database: sqlite3.Connection, ladders: dict[tuple[str, str, str], Ladder], program: str,
+    database: sqlite3.Connection, ladders: dict[tuple[str, str, str], LadderFigures], program: str,
     ladder: list[object], planned: int, practice: int, lane: int,
 ) -> None:  # fmt: skip
     quantity, up, feed = str(ladder[0]), int(str(ladder[1])), str(ladder[2])
     labels = tuple(x for (x,) in database.execute("SELECT label FROM shots WHERE lane = ? ORDER BY rung", (lane,)))
-    known = ladders.setdefault((program, feed, quantity), Ladder(program, feed, quantity, up, planned, labels))
+    known = ladders.setdefault((program, feed, quantity), LadderFigures(program, feed, quantity, up, planned, labels))
     known.up, known.planned, known.labels = up, planned, labels
     (known.ends[practice],) = database.execute(
         "SELECT label FROM balls JOIN shots ON shots.id = balls.shot WHERE practice = ? AND balls.lane = ? "

@@ -17,13 +17,13 @@ from ...grammar.parse import parse
 from ...grammar.print import printed
 from ...grammar.source import Source
 from . import LogRefused
-from .figures import Job
+from .figures import VariationFigures
 
 MARK = "# log plan: "
 _SUFFIX = "; weak jobs longer"
 
 
-def next_session(text: str, plan: Plan, jobs: list[Job], compiles: Callable[[str], str]) -> str:
+def next_session(text: str, plan: Plan, jobs: list[VariationFigures], compiles: Callable[[str], str]) -> str:
     """A script that compiles: `compiles` gives what is wrong with one, or nothing. LogRefused where none does."""
     variation_of = {shot.feed: shot.variation or "" for shot in plan.shots}
     if len(set(variation_of.values())) < 2:
@@ -39,12 +39,12 @@ def next_session(text: str, plan: Plan, jobs: list[Job], compiles: Callable[[str
     raise LogRefused(f"no other share of the minutes compiles: {why}")
 
 
-def _weights(variations: set[str], jobs: list[Job]) -> dict[str, float]:
+def _weights(variations: set[str], jobs: list[VariationFigures]) -> dict[str, float]:
     chances = {job.variation: job.chance for job in jobs}
     return {v: 1 + 2 * (1 - (0.5 if (c := chances.get(v)) is None else c)) for v in sorted(variations)}
 
 
-def _head(weights: dict[str, float], jobs: list[Job]) -> str:
+def _head(weights: dict[str, float], jobs: list[VariationFigures]) -> str:
     lines = [
         "blocks of one job alone last by its weight, 1 + 2 x (1 - chance of its goal in a block);",
         "a job without figures has the chance one half. Mixed blocks, ladders and pauses stay as they were.",

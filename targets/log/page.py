@@ -5,7 +5,7 @@ from html import escape
 from ...compiler.printable import plural, visible
 from .advice import CLOSING, advice
 from .chance import wilson
-from .figures import Figures, Job, Ladder, Practice, local
+from .figures import Figures, LadderFigures, Practice, VariationFigures, local
 
 LAST = 60
 """At most so many practices in a plot, the latest."""
@@ -67,7 +67,7 @@ def _table(found: Figures) -> str:
     return f"<table><tr>{''.join(f'<th>{head}</th>' for head in heads)}</tr>{''.join(rows)}</table>"
 
 
-def _job(job: Job, practices: dict[int, Practice]) -> str:
+def _job(job: VariationFigures, practices: dict[int, Practice]) -> str:
     """The share of hits of each practice, with its interval."""
     judged = [(number, count) for number, count in job.practices.items() if count.judged][-LAST:]
     marks = [_line(LEFT, _y(share), WIDE, _y(share), "axis") for share in (0.0, 0.5, 1.0)]
@@ -84,7 +84,7 @@ def _job(job: Job, practices: dict[int, Practice]) -> str:
     return _figure(f"{job.name}, {job.program}", title, marks)
 
 
-def _ladder(ladder: Ladder, practices: dict[int, Practice]) -> str:
+def _ladder(ladder: LadderFigures, practices: dict[int, Practice]) -> str:
     """The last rung played in each practice, by the labels of the newest plan."""
     ends = [(number, label) for number, label in ladder.ends.items() if label in ladder.labels][-LAST:]
     if not ends:

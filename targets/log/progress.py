@@ -1,16 +1,15 @@
 """Goals and ladders: the one state machine that counts hits in a row and steps a ladder.
 
-Pure: the same functions step a ladder while balls fly, compute it again from the log, and give the words of the sheet.
+Pure: the same functions step a ladder while balls fly and compute it again from the log.
 A ball that was not judged changes nothing: it neither adds to a row nor ends it, and is none of "the last so many".
 A step starts the count afresh: hits and misses on another rung do not count.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import Enum
 
 from ...compiler.model.plan import Ladder
-from ...compiler.printable import plural
 
 
 class Verdict(Enum):
@@ -105,15 +104,3 @@ def tally(verdicts: Iterable[Verdict]) -> Tally:
     for verdict in verdicts:
         found = found.after(verdict)
     return found
-
-
-def in_words(ladder: Ladder, names: Sequence[str] | None = None) -> str:
-    """The rules of a ladder as a sheet states them; `names` are what it calls the rungs, if not by their labels."""
-    rules = Rules.of(ladder)
-    names = names or ladder.labels
-    up = f"One rung up after {plural(rules.up, 'hit')} in a row"
-    down = "never down"
-    if rules.down is not None and rules.within is not None:
-        misses, balls = plural(rules.down, "miss", "misses"), plural(rules.within, "ball")
-        down = f"one down after {misses} in the last {balls} on the rung"
-    return f"Start on {names[0]}, or where the last practice ended. {up}; {down}. Count afresh after each step."

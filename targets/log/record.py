@@ -35,7 +35,7 @@ def practice_of(run: str) -> str:
     return hashlib.sha256(f"run {run}".encode()).hexdigest()[:32]
 
 
-class Ball(NamedTuple):
+class LoggedBall(NamedTuple):
     block: int
     shot: str
     rung: int | None
@@ -97,7 +97,7 @@ class Recorder:
     def ball(self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict) -> int:
         """One ball of a block of the plan; `rung`, from nought, in a ladder only. Gives its number in this practice,
         from one. ValueError where the plan has no such ball."""
-        ball = Ball(block, shot_id, rung, when, verdict)
+        ball = LoggedBall(block, shot_id, rung, when, verdict)
         self._must_be_planned(ball)
         with told(self.path), transaction(self._database):
             practice = self._practice or self._begin(self._uid, when, in_order=True)
@@ -115,7 +115,9 @@ class Recorder:
                 "UPDATE balls SET verdict = ? WHERE practice = ? AND lane = ? AND ball = ?", (verdict.value, *key)
             )
 
-    def sheet(self, balls: Sequence[Ball], best: Sequence[BestRow], uid: str, when: datetime, in_order: bool) -> bool:
+    def sheet(
+        self, balls: Sequence[LoggedBall], best: Sequence[BestRow], uid: str, when: datetime, in_order: bool
+    ) -> bool:
         """A whole practice at once, all or nothing; False where the log holds the practice `uid` already."""
         for ball in balls:
             self._must_be_planned(ball)
@@ -147,7 +149,7 @@ class Recorder:
                 raise LogRefused(f"cannot use the practice log {self.path}: {DAMAGED}") from error
         return ladder.labels.index(label) if label in ladder.labels else 0
 
-    def _must_be_planned(self, ball: Ball) -> None:
+    def _must_be_planned(self, ball: LoggedBall) -> None:
         block = self._blocks.get(ball.block)
         if block is None or ball.shot not in block.shots:
             raise ValueError(f"the plan has no ball {ball.shot} in block {ball.block}")
@@ -155,7 +157,7 @@ class Recorder:
         if ball.rung != rung:
             raise ValueError(f"{ball.shot} is on rung {rung} of block {ball.block}, not on {ball.rung}")
 
-    def _lane_name(self, ball: Ball) -> str:
+    def _lane_name(self, ball: LoggedBall) -> str:
         return self._variations[ball.shot]
 
     def _begin(self, uid: str, when: datetime, in_order: bool) -> int:
@@ -172,7 +174,7 @@ class Recorder:
         assert cursor.lastrowid is not None
         return cursor.lastrowid
 
-    def _write(self, practice: int, number: int, ball: Ball) -> int:
+    def _write(self, practice: int, number: int, ball: LoggedBall) -> int:
         found = self._find(ball) or self._add_lane(practice, ball)
         lane, shot = found
         self._database.execute(
@@ -181,7 +183,7 @@ class Recorder:
         )
         return lane
 
-    def _find(self, ball: Ball) -> tuple[int, int] | None:
+    def _find(self, ball: LoggedBall) -> tuple[int, int] | None:
         row: tuple[int, int] | None = self._database.execute(
             "SELECT lanes.id, shots.id FROM lanes JOIN shots ON shots.lane = lanes.id "
             "JOIN plans ON plans.id = lanes.plan "
@@ -190,7 +192,7 @@ class Recorder:
         ).fetchone()
         return row
 
-    def _add_lane(self, practice: int, ball: Ball) -> tuple[int, int]:
+    def _add_lane(self, practice: int, ball: LoggedBall) -> tuple[int, int]:
         """The lane of a ball with all shots it may have; nothing else is added to a plan later."""
         plan, block, name = self._plan, self._blocks[ball.block], self._lane_name(ball)
         goals = {variation.id: variation.goal_in_a_row for variation in plan.variations}

@@ -6,7 +6,7 @@ from rich.text import Text
 
 from ...compiler.printable import plural, visible
 from .chance import wilson
-from .figures import Count, Figures, Job, Ladder, local
+from .figures import Count, Figures, LadderFigures, VariationFigures, local
 
 CELLS = 17
 LAST = 10
@@ -27,7 +27,7 @@ def show(found: Figures, console: Console) -> None:
         _say(console, "\no share so far, - its interval, | what the goal needs in every second block")
 
 
-def _table(jobs: list[Job]) -> Table:
+def _table(jobs: list[VariationFigures]) -> Table:
     table = Table(box=None, pad_edge=False)
     table.add_column("job", overflow="fold", min_width=8)
     for heading in ("judged", "hit", "share", "95 % interval"):
@@ -63,7 +63,7 @@ def listed(found: Figures, of: int, console: Console) -> None:
         _say(console, f"the latest {len(found.practices)} of {of} practices; --all lists every one")
 
 
-def _cells(job: Job) -> list[str]:
+def _cells(job: VariationFigures) -> list[str]:
     total = job.total
     low, high = wilson(total.hits, total.judged)
     known = total.judged > 0
@@ -95,7 +95,7 @@ def _cell(share: float) -> int:
     return round(share * (CELLS - 1))
 
 
-def _climbed(ladder: Ladder) -> str:
+def _climbed(ladder: LadderFigures) -> str:
     ends = list(ladder.ends.values())[-LAST:]
     dots = "... " if len(ladder.ends) > LAST else ""
     return f"{ladder.feed} in {ladder.quantity}, last rung of each practice: {dots}{', '.join(ends)}"

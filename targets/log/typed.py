@@ -16,7 +16,7 @@ from ...compiler.model.plan import Block, Plan
 from ...compiler.printable import plural
 from . import LogRefused
 from .progress import Verdict
-from .record import Ball, BestRow
+from .record import BestRow, LoggedBall
 from .store import moment
 
 T = TypeVar("T")
@@ -28,7 +28,7 @@ _VERDICTS = {"hit": Verdict.HIT, "miss": Verdict.MISS, "not judged": Verdict.NOT
 
 
 @dataclass(frozen=True, slots=True)
-class Unit:
+class TypedUnit:
     """What is counted together: the balls of one variation in a block, or of one rung of a ladder."""
 
     block: Block
@@ -48,7 +48,7 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    unit: Unit
+    unit: TypedUnit
     hits: int = 0
     misses: int = 0
     not_judged: int = 0
@@ -57,26 +57,26 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    balls: list[Ball]
+    balls: list[LoggedBall]
     best: list[BestRow]
     in_order: bool
 
 
-def units(plan: Plan) -> list[Unit]:
+def units(plan: Plan) -> list[TypedUnit]:
     """All that a sheet of this plan can be filled in with, in its order."""
-    from ..sheet.letters import letters, listed
-    from ..sheet.page import grouped
+    from ..outputs.sheet.letters import letters, listed
+    from ..outputs.sheet.page import grouped
 
     named = letters(plan)
     titles = {variation.id: variation.title or variation.id for variation in plan.variations}
     variations = {shot.id: shot.variation or "" for shot in plan.shots}
     numbers = {block.index: i for i, blocks in enumerate(grouped(plan.blocks), start=1) for block in blocks}
 
-    def unit(block: Block, name: str, rung: int | None, shots: tuple[str, ...]) -> Unit:
+    def unit(block: Block, name: str, rung: int | None, shots: tuple[str, ...]) -> TypedUnit:
         where = f"Block {numbers[block.index]}" + (f", round {block.round[0]}" if block.round else "")
         job = block.ladder.labels[rung] if block.ladder and rung is not None else titles.get(name, name)
         signs = listed(named.used(list(shots))).replace(", ", " ")
-        return Unit(block, name, rung, shots, f"{where}, {signs} " + (f'"{job}"' if job else "all balls"))
+        return TypedUnit(block, name, rung, shots, f"{where}, {signs} " + (f'"{job}"' if job else "all balls"))
 
     found = []
     for block in plan.blocks:
@@ -93,7 +93,7 @@ def units(plan: Plan) -> list[Unit]:
     return found
 
 
-def answer(text: str, unit: Unit) -> Answer | None:
+def answer(text: str, unit: TypedUnit) -> Answer | None:
     """`12/20` hits of balls, `best 7` in a row, or both; None for nothing. LogRefused says what is wrong."""
     text = " ".join(text.lower().split())
     if not text:
@@ -112,7 +112,9 @@ def answer(text: str, unit: Unit) -> Answer | None:
     return counted(unit, hits, balls - hits, 0, best)
 
 
-def counted(unit: Unit, hits: int, misses: int, not_judged: int, best: int | None, where: str = "") -> Answer | None:
+def counted(
+    unit: TypedUnit, hits: int, misses: int, not_judged: int, best: int | None, where: str = ""
+) -> Answer | None:
     """An answer that can be; None where nothing was played. `where` leads what is wrong."""
     balls, planned = hits + misses + not_judged, len(unit.shots)
     if balls > 2 * planned:
@@ -176,13 +178,13 @@ def _until(ask: Callable[[], str], read: Callable[[str], T], again: Callable[[st
 
 
 def _as_balls(answers: list[Answer], when: datetime) -> Typed:
-    balls: list[Ball] = []
+    balls: list[LoggedBall] = []
     best: dict[tuple[int, str], int] = {}
     for a in answers:
         verdicts = [Verdict.HIT] * a.hits + [Verdict.MISS] * a.misses + [Verdict.NOT_JUDGED] * a.not_judged
         for i, verdict in enumerate(verdicts):
             shot = a.unit.shots[i % len(a.unit.shots)]
-            balls.append(Ball(a.unit.block.index, shot, a.unit.rung, when, verdict))
+            balls.append(LoggedBall(a.unit.block.index, shot, a.unit.rung, when, verdict))
         if a.best is not None:
             key = a.unit.block.index, a.unit.variation
             best[key] = max(a.best, best.get(key, 0))
@@ -238,14 +240,14 @@ def _at(number: int, work: Callable[[], T]) -> T:
         raise LogRefused(f"line {number} of the CSV: {refused}") from None
 
 
-def _each_ball(rows: list[tuple[int, dict[str, str]]], plan: Plan, when: datetime) -> Iterator[Ball]:
+def _each_ball(rows: list[tuple[int, dict[str, str]]], plan: Plan, when: datetime) -> Iterator[LoggedBall]:
     """Without a shot, the balls of a block are those of the plan in its order."""
     played: dict[int, int] = {}
     for number, row in rows:
         yield _at(number, lambda r=row: _ball(r, plan, played, when))  # type: ignore[misc]
 
 
-def _ball(row: dict[str, str], plan: Plan, played: dict[int, int], when: datetime) -> Ball:
+def _ball(row: dict[str, str], plan: Plan, played: dict[int, int], when: datetime) -> LoggedBall:
     block = _block(row, plan)
     verdict = _VERDICTS.get(row["verdict"].lower())
     if verdict is None:
@@ -262,7 +264,7 @@ def _ball(row: dict[str, str], plan: Plan, played: dict[int, int], when: datetim
         shot = fed[at % len(fed)]
     if shot not in block.shots:
         raise LogRefused(f'block {block.index} has no ball "{shot}"')
-    return Ball(block.index, shot, rung, _moment(row.get("at", ""), when), verdict)
+    return LoggedBall(block.index, shot, rung, _moment(row.get("at", ""), when), verdict)
 
 
 def _count(row: dict[str, str], plan: Plan) -> Answer | None:

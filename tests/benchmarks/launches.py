@@ -4,13 +4,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feedwright.compiler.physics import solve
+from feedwright.compiler.physics import launches
 from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.bounce import SURFACES
 from feedwright.compiler.physics.flight import Array
+from feedwright.compiler.physics.launches import Wanted
 from feedwright.compiler.physics.outcome import Conditions, Release, outcome
-from feedwright.compiler.physics.solve import Wanted
 
 from .scalar import Court
 
@@ -52,10 +52,12 @@ def reachable(n: int, seed: int, c: Conditions, full: float = 0.3) -> Requests:
     rng = np.random.default_rng(seed)
     m = 20 * n
     release, stance, volley = releases(rng, m), rng.uniform(8, 14, m), rng.random(m) < full
-    kind = np.where(volley, rng.choice([solve.CLEARANCE, solve.SPEED, solve.CONTACT_TIME], m), rng.integers(0, 5, m))
+    kind = np.where(
+        volley, rng.choice([launches.CLEARANCE, launches.SPEED, launches.CONTACT_TIME], m), rng.integers(0, 5, m)
+    )
     flown = outcome(release, stance, volley, c)
     point = np.where(volley, flown.contact.position, flown.landing.position)
-    value = solve.measure(flown, release.speed, kind)
+    value = launches.measure(flown, release.speed, kind)
     fair = flown.met & np.isfinite(value) & (flown.clearance >= 0) & (point[1] > 2)
     fair &= np.where(volley, point[2] > 0.2, point[1] < 12)
     kept = np.flatnonzero(fair)[:n]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from feedwright.compiler.physics.flight import fly, launch
-from feedwright.compiler.physics.solve import solve
+from feedwright.compiler.physics.launches import solve
 
 from .launches import conditions, reachable, releases
 from .timing import best

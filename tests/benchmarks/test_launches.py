@@ -4,7 +4,7 @@ import pytest
 
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.source import Source
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 from .timing import best
 

@@ -39,7 +39,7 @@ def test_a_million_balls_are_shown_in_two_seconds(tmp_path: Path) -> None:
             )
         database.execute("COMMIT")
     started = time.perf_counter()
-    command = [sys.executable, "-m", "feedwright.compiler.cli", "log", "show", "--db", str(path)]
+    command = [sys.executable, "-m", "feedwright.targets.command.cli", "log", "show", "--db", str(path)]
     done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60)
     seconds = time.perf_counter() - started
     peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024  # KiB on Linux

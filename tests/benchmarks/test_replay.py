@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.targets.replay.flow import Phase
-from feedwright.targets.replay.places import Place
+from feedwright.targets.machine.replay.flow import RunPhase
+from feedwright.targets.machine.replay.places import Place
 
 from ..replay.club import written
 from ..replay.rig import DeviceProcess, Player
@@ -108,11 +108,11 @@ def test_memory_stays_flat_over_ten_thousand_balls() -> None:
     """In virtual time. What is measured is the host: the device's log, the truth for tests, is emptied on the way."""
     run = tuple(Place(n + 1, n * 2.0, ("steady", "kicker")[n % 2 :][:1], 0, 0) for n in range(10_000))
     world = World(1, places=run)
-    host = world.forward(Phase.LIVE)
+    host = world.forward(RunPhase.LIVE)
     sizes: list[tuple[int, int]] = []
     tracemalloc.start()
     limit = 25_000.0
-    while world.now < limit and host.phase is not Phase.ENDED:
+    while world.now < limit and host.phase is not RunPhase.ENDED:
         world.step(limit)
         if len(world.device.log) > 2000:
             world.device.log.clear()

@@ -55,7 +55,7 @@ def test_a_long_script_is_checked_in_a_few_times_the_import_of_numpy(tmp_path: P
     def run(*words: str) -> None:
         subprocess.run([sys.executable, *words], env=environment, check=True, capture_output=True)
 
-    entry = "import sys; from feedwright.compiler.cli import program; program()"
+    entry = "import sys; from feedwright.targets.command.cli import program; program()"
     bare = best(partial(run, "-c", "import numpy"), 9)
     print()
     ratios = {}

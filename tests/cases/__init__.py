@@ -31,7 +31,7 @@ from feedwright.compiler.report.render import short
 from feedwright.compiler.report.wording import advice
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 FOLDER = Path(__file__).parent
 STAGES = ("sentence", "head", "places", "feed", "session", "aim", "ball", "device", "practice", "poor")

@@ -13,7 +13,16 @@ from rich.console import Console
 
 from feedwright.targets.log.advice import CLOSING, advice, break_even
 from feedwright.targets.log.chance import chance_of_row, needed_share
-from feedwright.targets.log.figures import Count, Figures, Job, Ladder, Scope, count_rungs, figures, longest
+from feedwright.targets.log.figures import (
+    Count,
+    Figures,
+    LadderFigures,
+    Scope,
+    VariationFigures,
+    count_rungs,
+    figures,
+    longest,
+)
 from feedwright.targets.log.page import render
 from feedwright.targets.log.progress import Rules, Standing, Verdict, step, tally
 from feedwright.targets.log.record import Recorder
@@ -162,8 +171,8 @@ def test_hostile_titles_stay_text(tmp_path: Path, title: str) -> None:
     assert not re.search("[\x00-\x08\x0b-\x1a\u202e\u2066]", screen.getvalue())
 
 
-def job(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> Job:
-    return Job("Wing", "lift", goal, planned, Count(hits, misses))
+def job(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> VariationFigures:
+    return VariationFigures("Wing", "lift", goal, planned, Count(hits, misses))
 
 
 @pytest.mark.parametrize(
@@ -179,7 +188,7 @@ def job(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> Job:
         (job(30, 30, goal=8, planned=6), ["too short for a goal of 8 in a row"]),
     ],
 )
-def test_one_sentence_a_job_with_its_numbers(given: Job, words: list[str]) -> None:
+def test_one_sentence_a_job_with_its_numbers(given: VariationFigures, words: list[str]) -> None:
     (sentence,) = advice(Figures({}, [given], []))
     assert all(word in sentence for word in words)
     assert sentence.endswith(".") and sentence.count(". ") == 0 and "\n" not in sentence
@@ -198,7 +207,7 @@ def test_the_break_even_rung_is_the_last_with_the_share_that_is_needed() -> None
     needed = needed_share(8, 40)
     assert needed is not None and 0.6 < needed < 0.75
     rungs = {"80": Count(90, 10), "85": Count(75, 25), "90": Count(50, 50), "95": Count(9, 1)}
-    ladder = Ladder("Wing", "rocket", "pace", 8, 40, ("80", "85", "90", "95"), rungs=rungs)
+    ladder = LadderFigures("Wing", "rocket", "pace", 8, 40, ("80", "85", "90", "95"), rungs=rungs)
     assert break_even(ladder, needed) == "85"
     (sentence,) = advice(Figures({}, [], [ladder]))
     assert "break-even rung is 85:" in sentence and f"{needed:.0%}" in sentence and "75 of 100" in sentence

@@ -5,7 +5,7 @@ from pathlib import Path
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.report.render import short
 from feedwright.grammar.source import Source
-from feedwright.targets.feeders import ProfileShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
 PROGRAM = (Path(__file__).parents[2] / "programs" / "01-backhand-wing.feed").read_text("utf-8")
 SESSION = """allow feed-unused

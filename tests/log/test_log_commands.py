@@ -14,21 +14,21 @@ from pathlib import Path
 import pexpect
 import pytest
 
-from feedwright.compiler.cli import main
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.codes import CODES
 from feedwright.compiler.report.finding import Severity
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
+from feedwright.targets.command.cli import main
 from feedwright.targets.document import render
-from feedwright.targets.feeders import ProfileShelf
 from feedwright.targets.log.arguments import COMMANDS
 from feedwright.targets.log.next_session import MARK
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
 from feedwright.targets.log.store import open_to_read
 from feedwright.targets.log.typed import units
+from feedwright.targets.machine.feeders import ProfileShelf
 
 from .plans import LADDER, RUNGS, at, climbing
 
@@ -106,7 +106,7 @@ def test_wrong_answers_write_nothing(run, typed: str, why: str) -> None:  # type
 
 
 def test_a_terminal_asks_again(here: Path) -> None:
-    child = pexpect.spawn(sys.executable, ["-m", "feedwright.compiler.cli", "log", "add", "wing.plan.json"], timeout=20)
+    child = pexpect.spawn(sys.executable, ["-m", "feedwright", "log", "add", "wing.plan.json"], timeout=20)
     for wrong in ("all of them", "7/3"):
         child.expect("Block 1, A1 .*, 4 balls:")
         child.sendline(wrong)
@@ -370,7 +370,7 @@ def test_add_takes_a_script_and_finds_the_plan_that_build_wrote(run) -> None:  #
 
 def test_the_log_loads_neither_compiler_nor_schema_to_show(some: None) -> None:
     script = (
-        "import sys; from feedwright.compiler.cli import main; main(['log', 'show'])\n"
+        "import sys; from feedwright.targets.command.cli import main; main(['log', 'show'])\n"
         "print(*sorted({name.partition('.')[0] for name in sys.modules}), file=sys.stderr)"
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, timeout=60)
@@ -383,7 +383,7 @@ PAGE = (ROOT / "targets" / "log" / "LOG.md").read_text("utf-8")
 
 @pytest.mark.parametrize("line", re.findall(r"^feedwright (log.*)$", PAGE, re.M))
 def test_every_command_of_the_page_is_one(line: str) -> None:
-    from feedwright.compiler.cli import _parser
+    from feedwright.targets.command.cli import _parser
 
     assert _parser().parse_args(shlex.split(line)).log in COMMANDS
 

@@ -6,9 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedwright.targets.log.progress import Rules, Standing, Tally, Verdict, climb, in_words, step, tally
-
-from .plans import climbing
+from feedwright.targets.log.progress import Rules, Standing, Tally, Verdict, climb, step, tally
 
 HIT, MISS, OPEN = Verdict.HIT, Verdict.MISS, Verdict.NOT_JUDGED
 
@@ -90,17 +88,6 @@ def test_eight_in_a_row_is_met_by_the_eighth() -> None:
     for number in range(1, 9):
         found = found.after(HIT)
         assert found.met(8) == (number == 8)
-
-
-def test_the_rules_in_words_are_the_rules_of_the_plan() -> None:
-    ladder = climbing().blocks[-1].ladder
-    assert ladder is not None
-    assert in_words(ladder, ["A", "B", "C"]) == (
-        "Start on A, or where the last practice ended. One rung up after 3 hits in a row; one down after 2 misses in "
-        "the last 4 balls on the rung. Count afresh after each step."
-    )
-    only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up_in_a_row": 1})
-    assert "up after 1 hit in a row; never down." in in_words(only_up)
 
 
 @pytest.mark.parametrize("wrong", [(0, 1), (1, 0), (2, 2, 1, None), (2, 2, 3, 2), (2, 2, 0, 4)])

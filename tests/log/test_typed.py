@@ -3,7 +3,7 @@
 import re
 
 from feedwright.targets.log.typed import units
-from feedwright.targets.sheet.page import sheet
+from feedwright.targets.outputs.sheet.page import sheet
 
 from .plans import climbing
 

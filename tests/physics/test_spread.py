@@ -18,7 +18,7 @@ from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.bounce import SURFACES
 from feedwright.compiler.physics.flight import Array
 from feedwright.compiler.physics.outcome import Conditions, Release
-from feedwright.compiler.physics.spread import Scatter, Spread, Zone, erf, linear, normal_in_box, sampled
+from feedwright.compiler.physics.spread import Landings, Scatter, ZoneEdges, erf, linear, normal_in_box, sampled
 
 from .test_reply import aimed, flown_by_scipy
 
@@ -43,15 +43,15 @@ def shots(n: int = 30, seed: int = 1) -> tuple[Release, Array, NDArray[np.bool_]
     return release, np.where(full, 4.0, STANCE), full
 
 
-def anywhere(n: int) -> Zone:
-    return Zone(*(np.full(n, edge) for edge in (-99.0, 99.0, -99.0, 99.0)))
+def anywhere(n: int) -> ZoneEdges:
+    return ZoneEdges(*(np.full(n, edge) for edge in (-99.0, 99.0, -99.0, 99.0)))
 
 
-def around(centre: Array, across: float = 0.75, along: float = 0.75) -> Zone:
-    return Zone(centre[0] - across, centre[0] + across, centre[1] - along, centre[1] + along)
+def around(centre: Array, across: float = 0.75, along: float = 0.75) -> ZoneEdges:
+    return ZoneEdges(centre[0] - across, centre[0] + across, centre[1] - along, centre[1] + along)
 
 
-def both(scatter: Scatter, seed: int = 1) -> tuple[Spread, Spread]:
+def both(scatter: Scatter, seed: int = 1) -> tuple[Landings, Landings]:
     """All shots, with zones of 1.5 m about where they land."""
     release, stance, full = shots(seed=seed)
     zone = around(linear(release, stance, full, CONDITIONS, scatter, anywhere(30)).mean)
@@ -249,7 +249,7 @@ def test_mirrored_and_in_order(seed: int, across: float, along: float) -> None:
     mirror = replace(
         release, origin=release.origin * [[-1], [1], [1]], azimuth=-release.azimuth, sidespin=-release.sidespin
     )
-    turned = Zone(-zone.x_high, -zone.x_low, zone.y_low, zone.y_high)
+    turned = ZoneEdges(-zone.x_high, -zone.x_low, zone.y_low, zone.y_high)
     other = linear(mirror, stance, full, CONDITIONS, MACHINE, turned)
     # Rounding, divided by the way to the neighbours that are flown.
     assert one.share_in_zone == pytest.approx(other.share_in_zone, abs=1e-7)
@@ -311,7 +311,7 @@ def test_a_shot_does_not_depend_on_its_neighbours() -> None:
     together = sampled(release, stance, full, CONDITIONS, MACHINE, zone, flights=600)
     for i in range(7):
         one = np.array([i])
-        small = Zone(zone.x_low[one], zone.x_high[one], zone.y_low[one], zone.y_high[one])
+        small = ZoneEdges(zone.x_low[one], zone.x_high[one], zone.y_low[one], zone.y_high[one])
         alone = sampled(release.at(one), stance[one], full[one], CONDITIONS, MACHINE, small, flights=600)
         assert alone.share_in_zone[0] == pytest.approx(together.share_in_zone[i], abs=1.1 / 600)  # one ball on an edge
         assert alone.mean[:, 0] == pytest.approx(together.mean[:, i], abs=1e-9)

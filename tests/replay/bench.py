@@ -3,9 +3,9 @@
 from random import Random
 
 from feedwright.compiler.model.device import Limits
-from feedwright.targets.replay.device import Device
-from feedwright.targets.replay.mechanism import Faults
-from feedwright.targets.stream.wire import Frame, decode, encode
+from feedwright.targets.machine.replay.device import SimulatedDevice
+from feedwright.targets.machine.replay.mechanism import Faults
+from feedwright.targets.machine.wire.frames import Frame, decode, encode
 
 LIMITS = Limits(
     "bench-1", cap=30000, gap=500,
@@ -18,7 +18,7 @@ FP, RUN = "00112233445566aa", "0f0e0d0c0b0a0908"
 class Bench:
     """Times are ms on the device's clock, which starts with the test."""
 
-    def __init__(self, device: type[Device] = Device, **faults: object) -> None:
+    def __init__(self, device: type[SimulatedDevice] = SimulatedDevice, **faults: object) -> None:
         self.device = device(LIMITS, Random(7), Faults(**faults))  # type: ignore[arg-type]
         self.ms = 0.0
         self.session, self.number, self.word = "00000000", 1, "00000000"

@@ -8,7 +8,7 @@ from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.source import Source
 from feedwright.targets import document
-from feedwright.targets.feeders import ProfileShelf, read
+from feedwright.targets.machine.feeders import ProfileShelf, read
 
 ROOT = Path(__file__).parents[2]
 
@@ -38,7 +38,7 @@ session "Quick"
 
 def quick_profile() -> bytes:
     """The academy machine, with a rhythm that no real one has."""
-    text = (ROOT / "targets" / "feeders" / "academy.toml").read_text("utf-8")
+    text = (ROOT / "targets" / "machine" / "feeders" / "academy.toml").read_text("utf-8")
     for old, new in (
         ("shortest_interval_s = 1.5", "shortest_interval_s = 0.5"), ("gap_s = 1.4", "gap_s = 0.4"),
         ("rate = 45", "rate = 900"), ("rate = 2500", "rate = 90000"), ("rate = 25\n", "rate = 900\n"),

@@ -14,7 +14,7 @@ from .outside import CODE, Machine, Terminal, replay
 
 STALLED = """
 import os, sys, time
-from feedwright.compiler.cli import main
+from feedwright.targets.command.cli import main
 before, left = os.fsync, [3]
 def fsync(file):
     left[0] -= 1
@@ -25,7 +25,7 @@ sys.exit(main(sys.argv[1:]))
 """
 SMALL = """
 import os, resource, sys
-from feedwright.compiler.cli import main
+from feedwright.targets.command.cli import main
 before = os.fsync
 def fsync(file):
     resource.setrlimit(resource.RLIMIT_FSIZE, (LARGEST, LARGEST))

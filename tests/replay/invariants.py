@@ -3,9 +3,9 @@
 from collections import Counter
 from itertools import pairwise
 
-from feedwright.targets.replay.flow import Phase
-from feedwright.targets.replay.mechanism import Fact
-from feedwright.targets.replay.words import PLAYED
+from feedwright.targets.machine.replay.flow import RunPhase
+from feedwright.targets.machine.replay.mechanism import Fact
+from feedwright.targets.machine.replay.words import PLAYED
 
 from .world import FP, SETTINGS, World
 
@@ -83,7 +83,7 @@ def broken(world: World) -> list[str]:
             found.append("I3b: thrown later than 0.5 s after Stop was pressed")
     found += _reports(world, thrown)
     found += _of_the_machine(world, thrown)
-    if world.device.state == "live" or (world.host and world.host.phase is not Phase.ENDED):
+    if world.device.state == "live" or (world.host and world.host.phase is not RunPhase.ENDED):
         found.append(f"I12: no rest: {world.device.state}, {world.host and world.host.phase}")
     return found
 

@@ -18,7 +18,7 @@ import zlib
 from pathlib import Path
 
 LINE = re.compile(rb"@([0-9a-f]{8}) ([0-9]+) ([a-z]+)((?: [a-z-]+=[a-z0-9.+-]+)*) ~([0-9a-f]{8})")
-CODE = "import sys; from feedwright.compiler.cli import main; sys.exit(main(sys.argv[1:]))"
+CODE = "import sys; from feedwright.targets.command.cli import main; sys.exit(main(sys.argv[1:]))"
 
 
 class Cells:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pexpect
 
-CLI = ["-m", "feedwright.compiler.cli"]
+CLI = ["-m", "feedwright.targets.command.cli"]
 QUESTION = re.compile(r"To arm, type without spaces\s+([0-9A-Z])([0-9A-Z])([0-9A-Z])([0-9A-Z])")
 
 

@@ -5,10 +5,10 @@ from collections.abc import Callable
 from random import Random
 from typing import Any
 
-from feedwright.targets.replay.line import KINDS, LineFaults
-from feedwright.targets.replay.mechanism import Faults
-from feedwright.targets.replay.run import Identity
-from feedwright.targets.stream.wire import encode
+from feedwright.targets.machine.replay.line import KINDS, LineFaults
+from feedwright.targets.machine.replay.mechanism import Faults
+from feedwright.targets.machine.replay.run import Identity
+from feedwright.targets.machine.wire.frames import encode
 
 from .world import FP, LIMITS, SETTINGS, Watched, World
 

@@ -2,13 +2,13 @@
 
 from collections.abc import Callable
 
-from feedwright.targets.replay.flow import LinkLost, Phase
-from feedwright.targets.replay.host import Host
-from feedwright.targets.replay.picture import farewell
-from feedwright.targets.replay.places import Place, Shelf
-from feedwright.targets.replay.protocol import ProtocolMachine
-from feedwright.targets.replay.run import AtOnce, Identity, Record, Run
-from feedwright.targets.replay.words import NOT_CONFIRMED
+from feedwright.targets.machine.replay.flow import LinkLost, RunPhase
+from feedwright.targets.machine.replay.host import Host
+from feedwright.targets.machine.replay.picture import farewell
+from feedwright.targets.machine.replay.places import Place, RunShelf
+from feedwright.targets.machine.replay.protocol import ProtocolMachine
+from feedwright.targets.machine.replay.run import AtOnce, Identity, Run, RunJournal
+from feedwright.targets.machine.replay.words import NOT_CONFIRMED
 
 from .stranger import Stranger
 from .world import BLOCKS, FP, LIMITS, SETTINGS, Disk, Slow
@@ -26,21 +26,21 @@ class Street:
 
     def __init__(
         self, stranger: Stranger | None = None, *, speed: float = 1.0, disk_takes_s: float = 0.0,
-        stalled_after: int | None = None, shelf: Shelf | None = None, places: tuple[Place, ...] = RUN,
+        stalled_after: int | None = None, shelf: RunShelf | None = None, places: tuple[Place, ...] = RUN,
         identity: Identity | None = None,
     ) -> None:  # fmt: skip
         self.now, self.ms, self.speed = 0.0, 0.0, speed
         self.device = stranger or device()
         self.disk = Disk(now=lambda: self.now)
         slow = disk_takes_s or stalled_after is not None
-        record: Record = Slow(self.disk, disk_takes_s, stalled_after) if slow else AtOnce(self.disk)
+        record: RunJournal = Slow(self.disk, disk_takes_s, stalled_after) if slow else AtOnce(self.disk)
         self.up, self.cut, self.deaf, self.arms = b"", False, False, 3
         self.wrote: list[tuple[float, bytes]] = []
         identity = identity or Identity(LIMITS.id, LIMITS.cap, LIMITS.gap, LIMITS.fit)
         self.unchanged = True
         machine = ProtocolMachine(self._write, identity, FP, nonce="0badf00d", feed_delay_s=self.device.feed_ms / 1000)
         runs = iter((Run("0f0e0d0c0b0a0908", "street", places, record),))
-        held = shelf or Shelf({}, SETTINGS, BLOCKS)
+        held = shelf or RunShelf({}, SETTINGS, BLOCKS)
         self.host = Host(machine, held, runs, warning_s=3.0, unchanged=lambda: self.unchanged)
         self._asked: float | None = None
         self.host.start(0.0)
@@ -67,11 +67,11 @@ class Street:
 
     def _person(self) -> None:
         host = self.host
-        if host.phase is Phase.READY and self.arms and not host.busy(self.now):
+        if host.phase is RunPhase.READY and self.arms and not host.busy(self.now):
             self.arms -= 1
             host.arm(self.now)
             self._asked = None
-        elif host.phase is Phase.ANSWERING and not host.busy(self.now):
+        elif host.phase is RunPhase.ANSWERING and not host.busy(self.now):
             self._asked = self.now if self._asked is None else self._asked
             if self.now - self._asked > 0.5:
                 host.answer(self.now, host.question)
@@ -82,7 +82,7 @@ class Street:
             assert self.now < limit, f"{self.host.phase}: {self.host.why}"
         return self
 
-    def to(self, phase: Phase) -> "Street":
+    def to(self, phase: RunPhase) -> "Street":
         return self.until(lambda: self.host.phase is phase)
 
     def sent(self, ball: int) -> "Street":
@@ -100,7 +100,7 @@ class Street:
         return self
 
     def end(self) -> "Street":
-        return self.until(lambda: self.host.phase is Phase.ENDED)
+        return self.until(lambda: self.host.phase is RunPhase.ENDED)
 
     @property
     def said(self) -> str:

@@ -4,8 +4,8 @@ from itertools import pairwise
 
 import pytest
 
-from feedwright.targets.replay.bells import LONG, PATTERNS, Bells
-from feedwright.targets.replay.picture import Heard, Sound
+from feedwright.targets.machine.replay.bells import LONG, PATTERNS, Bells
+from feedwright.targets.machine.replay.picture import Heard, Sound
 
 TURN_S = 0.004
 NOTHING = Heard(None, 0.0, None)

@@ -8,8 +8,8 @@ import pytest
 from feedwright.compiler.model.feeder import Feeder
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.verify import verify
-from feedwright.targets.replay.checked import SLOW_S, Checked
-from feedwright.targets.replay.request import Refused
+from feedwright.targets.machine.replay.checked import SLOW_S, Checked
+from feedwright.targets.machine.replay.request import RequestRefused
 
 from .club import quick_profile, written
 
@@ -59,6 +59,6 @@ def test_a_profile_that_was_edited_meanwhile_is_told_by_its_name(tmp_path: Path,
 def test_a_plan_that_is_refused_is_never_a_checked_one(tmp_path: Path) -> None:
     judge = Judge()
     judge.wrong = ["Ball steady: flown it is another."]
-    with pytest.raises(Refused, match=r"The plan is refused: Ball steady: flown it is another\.") as refused:
+    with pytest.raises(RequestRefused, match=r"The plan is refused: Ball steady: flown it is another\.") as refused:
         Checked(str(written(tmp_path)), judge)
     assert refused.value.code == 1

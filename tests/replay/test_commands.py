@@ -14,7 +14,6 @@ from typing import Any
 
 import pytest
 
-from feedwright.compiler.cli import main
 from feedwright.compiler.model.command import CommandField, Template
 from feedwright.compiler.model.feeder import Feeder
 from feedwright.compiler.model.plan import Plan
@@ -22,16 +21,17 @@ from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.verify import verify
 from feedwright.grammar.source import Source
 from feedwright.targets import document
-from feedwright.targets.feeders import ProfileShelf, read
-from feedwright.targets.replay.dry import dry_run
-from feedwright.targets.replay.figures import giant
-from feedwright.targets.replay.host import Host
-from feedwright.targets.replay.keys import split
-from feedwright.targets.replay.own_commands import OwnCommands
-from feedwright.targets.replay.picture import picture
-from feedwright.targets.replay.places import arming, places, shelf, sighters
-from feedwright.targets.replay.run import AtOnce, Run
-from feedwright.targets.stream.template import CannotSay, fill
+from feedwright.targets.command.cli import main
+from feedwright.targets.machine.feeders import ProfileShelf, read
+from feedwright.targets.machine.replay.dry import dry_run
+from feedwright.targets.machine.replay.figures import giant
+from feedwright.targets.machine.replay.host import Host
+from feedwright.targets.machine.replay.keys import split
+from feedwright.targets.machine.replay.own_commands import OwnCommands
+from feedwright.targets.machine.replay.picture import picture
+from feedwright.targets.machine.replay.places import arming, places, shelf, sighters
+from feedwright.targets.machine.replay.run import AtOnce, Run
+from feedwright.targets.machine.wire.template import CannotSay, fill
 
 from .club import ROOT, built, quick_profile, script, written
 from .world import Disk
@@ -39,7 +39,7 @@ from .world import Disk
 
 def run(*words: str | Path, **more: Any) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [sys.executable, "-m", "feedwright.compiler.cli", "replay", *map(str, words)],
+        [sys.executable, "-m", "feedwright.targets.command.cli", "replay", *map(str, words)],
         capture_output=True, text=True, timeout=30, check=False, **more,
     )  # fmt: skip
 
@@ -199,7 +199,7 @@ HAND = 'changes = "between blocks"\n'
 
 
 def test_what_is_set_by_hand_is_shown_before_arming_and_ends_a_stretch(tmp_path: Path) -> None:
-    text = (ROOT / "targets" / "feeders" / "thrower.toml").read_text("utf-8").replace("/{azimuth}", "")
+    text = (ROOT / "targets" / "machine" / "feeders" / "thrower.toml").read_text("utf-8").replace("/{azimuth}", "")
     text = text.replace("azimuth = { sign = true, width = 3 }\n", "").replace("[azimuth]\n", f"[azimuth]\n{HAND}")
     feeder = read(text.encode(), "ours")
 
@@ -353,7 +353,7 @@ def test_a_template_that_says_odd_things(more: dict[str, Any], said: str) -> Non
 
 
 def test_a_profile_whose_template_leaves_an_axis_out() -> None:
-    text = (Path(__file__).parents[2] / "targets" / "feeders" / "thrower.toml").read_bytes()
+    text = (Path(__file__).parents[2] / "targets" / "machine" / "feeders" / "thrower.toml").read_bytes()
     with pytest.raises(Exception, match="says nothing of topspin"):
         read(text.replace(b"fixed = { topspin = 0 }\n", b""), "thrower")
 

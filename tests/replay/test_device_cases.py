@@ -2,7 +2,7 @@
 
 import pytest
 
-from feedwright.targets.stream.wire import encode
+from feedwright.targets.machine.wire.frames import encode
 
 from .bench import FP, RUN, STEADY, Bench
 

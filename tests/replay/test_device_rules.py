@@ -2,9 +2,9 @@
 
 import pytest
 
-from feedwright.targets.replay.explain import explain
-from feedwright.targets.replay.stand_in import faults_of
-from feedwright.targets.stream.wire import crc
+from feedwright.targets.machine.replay.explain import explain
+from feedwright.targets.machine.replay.stand_in import faults_of
+from feedwright.targets.machine.wire.frames import crc
 
 from .bench import FP, RUN, STEADY, Bench
 

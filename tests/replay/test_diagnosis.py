@@ -5,8 +5,8 @@ from random import Random
 
 import pytest
 
-from feedwright.targets.replay.diagnosis import left, no_text, unspoken
-from feedwright.targets.stream.wire import encode
+from feedwright.targets.machine.replay.diagnosis import left, no_text, unspoken
+from feedwright.targets.machine.wire.frames import encode
 
 HI = encode(":", "89abcdef", 1, "hi", {"n": "0badf00d", "v": 1, "id": "bench-1"})
 HELLO = encode("@", "00000000", 1, "hello", {"n": "0badf00d", "v": 1})
@@ -63,7 +63,7 @@ def test_a_line_at_another_speed_is_told_from_one_with_a_flipped_bit(factor: flo
 
 
 def test_the_guesses_of_the_page_are_those_that_are_made() -> None:
-    page = (Path(__file__).parents[2] / "targets" / "replay" / "REPLAY.md").read_text("utf-8")
+    page = (Path(__file__).parents[2] / "targets" / "machine" / "replay" / "REPLAY.md").read_text("utf-8")
     table = page[page.index("| it says | look at |") : page.index("The first five are guesses")]
     cells = [line.split(" | ")[0].removeprefix("| ") for line in table.splitlines()[2:] if line]
     said = [unspoken(first, BAUD) for first in (

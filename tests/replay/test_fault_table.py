@@ -7,17 +7,17 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.targets.replay.flow import Phase
-from feedwright.targets.replay.picture import farewell
-from feedwright.targets.replay.run import Identity
-from feedwright.targets.replay.words import NOT_CONFIRMED
+from feedwright.targets.machine.replay.flow import RunPhase
+from feedwright.targets.machine.replay.picture import farewell
+from feedwright.targets.machine.replay.run import Identity
+from feedwright.targets.machine.replay.words import NOT_CONFIRMED
 
 from .stranger import Habits, Stranger
 from .street import Street, device
 from .test_own_commands import Hall
 from .world import LIMITS
 
-PAGE = (Path(__file__).parents[2] / "targets" / "replay" / "REPLAY.md").read_text("utf-8")
+PAGE = (Path(__file__).parents[2] / "targets" / "machine" / "replay" / "REPLAY.md").read_text("utf-8")
 ROWS = re.findall(r"^\| (.*?) \| (.*?) \| `(.*?)` \| (\d+) \|$", PAGE.split("### Faults, and what happens")[1], re.M)
 IDENTITY = Identity(LIMITS.id, LIMITS.cap, LIMITS.gap, LIMITS.fit)
 Told = tuple[int | None, str]
@@ -149,7 +149,7 @@ def hall(name: str, answers: str | None, at_s: float, then: str | None, stop: bo
 def asks_nothing() -> Told:
     street = Street()
     street.arms = 0
-    street.to(Phase.READY)
+    street.to(RunPhase.READY)
     street.arms = 1
     street.device.habits.answers = {"arm": "ok fp=00112233445566aa"}
     return end(street)

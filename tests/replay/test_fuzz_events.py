@@ -7,14 +7,14 @@ import os
 from collections import Counter
 from random import Random
 
-from feedwright.targets.replay.flow import Phase
-from feedwright.targets.stream import rules
+from feedwright.targets.machine.replay.flow import RunPhase
+from feedwright.targets.machine.wire import rules
 
 from .stranger import checksum
 from .street import Street, device
 
 EVENTS = int(os.environ.get("FEEDWRIGHT_EVENTS", "2000"))
-PHASES = [phase for phase in Phase if phase is not Phase.ENDED]
+PHASES = [phase for phase in RunPhase if phase is not RunPhase.ENDED]
 KEYS = ("b", "t", "ev", "why", "k", "st", "q", "c", "fp", "not-before", "fate", "n", "v", "id", "cap", "gap", "last")
 WORDS = (*rules.EVENTS, "tock", "hi", "ok", "no", "dancing", "go")
 VALUES = ("0", "1", "2", "3", "9", "-1", "x", "jam", "gone", "pending", "live", "held", "stopped", "state", "late",
@@ -48,30 +48,30 @@ def harmless(street: Street, random: Random) -> bytes:
     return body + b"~" + checksum(body).encode() + b"\n"
 
 
-def to(phase: Phase, random: Random) -> Street:
+def to(phase: RunPhase, random: Random) -> Street:
     street = Street(device(feed_ms=random.choice((0, 0, 350))))
-    street.arms = 3 * (phase is not Phase.READY)
-    if phase is Phase.STOPPING:
-        return street.to(random.choice((Phase.ANSWERING, Phase.LIVE))).stop()
-    if phase is not Phase.GREETING:
+    street.arms = 3 * (phase is not RunPhase.READY)
+    if phase is RunPhase.STOPPING:
+        return street.to(random.choice((RunPhase.ANSWERING, RunPhase.LIVE))).stop()
+    if phase is not RunPhase.GREETING:
         street.to(phase)
-    if phase is Phase.LIVE and random.random() < 0.5:
+    if phase is RunPhase.LIVE and random.random() < 0.5:
         street.sent(random.choice((1, 2)))
     return street
 
 
 def test_no_message_in_any_phase_is_a_fault_of_the_program() -> None:
-    said, phases, codes, trial = 0, Counter[Phase](), Counter[int | None](), 0
+    said, phases, codes, trial = 0, Counter[RunPhase](), Counter[int | None](), 0
     while said < EVENTS:
         random = Random(trial)
         street = to(PHASES[trial % len(PHASES)], random)
         trial += 1
         host, late = street.host, 0
-        while host.phase is not Phase.ENDED and late < 12:
+        while host.phase is not RunPhase.ENDED and late < 12:
             for _ in range(random.randint(1, 3)):
                 phases[host.phase] += 1
                 said += 1
-                late += host.phase is Phase.STOPPING
+                late += host.phase is RunPhase.STOPPING
                 host.received(street.now, message(street, random))
             street.turn()
         host.stop(street.now, "enough", 0)

@@ -14,13 +14,13 @@ import pytest
 
 from feedwright.compiler.model.device import Limits
 from feedwright.targets.log.progress import Verdict
-from feedwright.targets.replay import link as links
-from feedwright.targets.replay.flow import LinkLost, Phase
-from feedwright.targets.replay.host import Host
-from feedwright.targets.replay.mechanism import Faults
-from feedwright.targets.replay.places import Ladders, Place, Shelf, arming
-from feedwright.targets.replay.run import Ending, Identity
-from feedwright.targets.stream.wire import Frame
+from feedwright.targets.machine.replay import link as links
+from feedwright.targets.machine.replay.flow import LinkLost, RunPhase
+from feedwright.targets.machine.replay.host import Host
+from feedwright.targets.machine.replay.mechanism import Faults
+from feedwright.targets.machine.replay.places import Ladders, Place, RunShelf, arming
+from feedwright.targets.machine.replay.run import Ending, Identity
+from feedwright.targets.machine.wire.frames import Frame
 
 from .invariants import broken
 from .world import BLOCKS, LIMITS, SETTINGS, World
@@ -71,7 +71,7 @@ def gos(world: World) -> list[Frame]:
 
 def live(world: World, ball: int = 2) -> Host:
     """Until a ball is agreed."""
-    host = world.forward(Phase.LIVE)
+    host = world.forward(RunPhase.LIVE)
     while not (host.state.in_doubt and host.state.in_doubt.number == ball and not host.busy(world.now)):
         world.step(60.0)
     return host
@@ -152,7 +152,7 @@ def test_46_the_machine_lies() -> None:
 
 def test_47_silent_after_hi() -> None:
     world = World(3)
-    world.forward(Phase.PROVING)
+    world.forward(RunPhase.PROVING)
     world.device.faults.mute = True
     world.play()
     assert ended(world).code == 4 and "stop is not proven" in ended(world).why and ended(world).stopped is False
@@ -160,7 +160,7 @@ def test_47_silent_after_hi() -> None:
 
 def test_50_the_file_was_changed_before_arming() -> None:
     world = World(3)
-    world.forward(Phase.READY)
+    world.forward(RunPhase.READY)
     world.unchanged = False
     world.play()
     assert ended(world).code == 2 and "changed since it was checked" in ended(world).why
@@ -184,8 +184,8 @@ def test_stop_is_heard_within_a_tenth_of_a_second() -> None:
     assert stopped - pressed <= 0.1 and ended(world).stopped
 
 
-@pytest.mark.parametrize("phase", [p for p in Phase if p not in (Phase.STOPPING, Phase.ENDED)])
-def test_stop_from_any_state(phase: Phase) -> None:
+@pytest.mark.parametrize("phase", [p for p in RunPhase if p not in (RunPhase.STOPPING, RunPhase.ENDED)])
+def test_stop_from_any_state(phase: RunPhase) -> None:
     world = World(3, balls=4)
     world.forward(phase)
     world.press_stop()
@@ -215,7 +215,7 @@ def ladder_place(number: int) -> Place:
 
 def test_a_ladder_steps_from_the_ball_after_the_next_and_onto_checked_shots_only() -> None:
     world = World(3, places=tuple(ladder_place(n) for n in range(1, 7)))
-    host = world.forward(Phase.LIVE)
+    host = world.forward(RunPhase.LIVE)
     while world.thrown != [1]:
         world.step(60.0)
     while host.last_gone is None or not host.state.aimed:
@@ -236,7 +236,7 @@ def test_a_ladder_steps_from_the_ball_after_the_next_and_onto_checked_shots_only
 
 
 def test_a_ladder_never_leaves_what_its_place_allows() -> None:
-    ladders = Ladders(Shelf({}, {}, BLOCKS))
+    ladders = Ladders(RunShelf({}, {}, BLOCKS))
     only = Place(1, 0.0, ("slow",), 1, 0)
     for hits in range(10):
         assert ladders.choose(only) == "slow", hits

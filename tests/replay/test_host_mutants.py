@@ -7,14 +7,14 @@ from typing import Any
 import pytest
 
 from feedwright.compiler.model.device import Settings
-from feedwright.targets.replay import events
-from feedwright.targets.replay.flow import Phase
-from feedwright.targets.replay.host import Host
-from feedwright.targets.replay.machine import Machine
-from feedwright.targets.replay.mechanism import Faults
-from feedwright.targets.replay.places import Shelf
-from feedwright.targets.replay.protocol import ProtocolMachine
-from feedwright.targets.replay.run import Run
+from feedwright.targets.machine.replay import events
+from feedwright.targets.machine.replay.flow import RunPhase
+from feedwright.targets.machine.replay.host import Host
+from feedwright.targets.machine.replay.machine import Machine
+from feedwright.targets.machine.replay.mechanism import Faults
+from feedwright.targets.machine.replay.places import RunShelf
+from feedwright.targets.machine.replay.protocol import ProtocolMachine
+from feedwright.targets.machine.replay.run import Run
 
 from .invariants import broken
 from .test_mutants import NeverStale
@@ -26,7 +26,7 @@ class PlaysABallAgain(Host):
 
     def _thrown(self, now: float, told: bool) -> None:
         super()._thrown(now, told)
-        if self.phase is Phase.LIVE and self.state.next < self.state.last:
+        if self.phase is RunPhase.LIVE and self.state.next < self.state.last:
             self.state.next -= 1
 
 
@@ -39,7 +39,7 @@ class ThrowsWhatIsNotChecked(ProtocolMachine):
 
 
 class WaitsForNoRecord(Host):
-    def __init__(self, machine: Machine, shelf: Shelf, runs: Iterator[Run], **how: Any) -> None:
+    def __init__(self, machine: Machine, shelf: RunShelf, runs: Iterator[Run], **how: Any) -> None:
         super().__init__(machine, shelf, runs, **how)
         record = self.run.record
         record.written = lambda: True  # type: ignore[method-assign]

@@ -9,10 +9,10 @@ from types import ModuleType
 
 import pytest
 
-from feedwright.targets import replay
-from feedwright.targets.replay import keys
-from feedwright.targets.replay.keyboard import NoKeyboard, keyboard
-from feedwright.targets.replay.keys import split
+from feedwright.targets.machine import replay
+from feedwright.targets.machine.replay import keys
+from feedwright.targets.machine.replay.keyboard import NoKeyboard, keyboard
+from feedwright.targets.machine.replay.keys import split
 
 HERE = Path(replay.__file__).parent
 OWN = ("loop", "writer", "display", "screen", "layout", "picture", "brake", "bells", "keys", "keyboard", "figures")

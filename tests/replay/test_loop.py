@@ -11,15 +11,15 @@ from typing import Any, Self
 
 import pytest
 
-from feedwright.targets.replay import loop as looping
-from feedwright.targets.replay.brake import Brake, brake
-from feedwright.targets.replay.flow import Halt, Phase
-from feedwright.targets.replay.layout import laid_out
-from feedwright.targets.replay.loop import FAULT, INTERRUPTED, Loop
-from feedwright.targets.replay.picture import Picture, picture
-from feedwright.targets.replay.places import Place, Shelf
-from feedwright.targets.replay.run import UNCONFIRMED, Ending, Run
-from feedwright.targets.stream.wire import DEVICE, encode
+from feedwright.targets.machine.replay import loop as looping
+from feedwright.targets.machine.replay.brake import Brake, brake
+from feedwright.targets.machine.replay.flow import Halt, RunPhase
+from feedwright.targets.machine.replay.layout import laid_out
+from feedwright.targets.machine.replay.loop import FAULT, INTERRUPTED, Loop
+from feedwright.targets.machine.replay.picture import Picture, picture
+from feedwright.targets.machine.replay.places import Place, RunShelf
+from feedwright.targets.machine.replay.run import UNCONFIRMED, Ending, Run
+from feedwright.targets.machine.wire.frames import DEVICE, encode
 
 from .club import built
 from .world import BLOCKS, SETTINGS, Disk
@@ -39,12 +39,12 @@ class Breaks(Exception):
 class Player:
     """The host as far as the loop knows it: notes what it is told; `breaks` is what of it fails."""
 
-    def __init__(self, phase: Phase = Phase.LIVE, breaks: str = "") -> None:
+    def __init__(self, phase: RunPhase = RunPhase.LIVE, breaks: str = "") -> None:
         self.phase, self.halt, self.why, self.question, self.told = phase, Halt.START, "", "w7xy", False
         self.run = Run("ab" * 8, "bench", PLACES, Disk())
         self.counts = {"gone": 0, "missed": 0, "hit": 0, "miss": 0}
         self.last_gone, self.quiet_shown, self.ending = PLACES[0], True, None
-        self.shelf = Shelf(SHOTS, {shot: SETTINGS["steady"] for shot in SHOTS}, BLOCKS)
+        self.shelf = RunShelf(SHOTS, {shot: SETTINGS["steady"] for shot in SHOTS}, BLOCKS)
         self.messages: deque[str] = deque(maxlen=50)
         self.said = 0
         self.told_of: list[tuple[Any, ...]] = []
@@ -65,7 +65,7 @@ class Player:
 
     def stop(self, now: float, why: str, code: int) -> None:
         self.told_of.append(("stop", why, code))
-        self.phase, self.why = Phase.ENDED, why
+        self.phase, self.why = RunPhase.ENDED, why
         self.ending = Ending(code, why, True, 1, None)
 
     def arm(self, now: float) -> None:
@@ -179,14 +179,14 @@ STOPPED_BY_PLAYER = ("stop", "Stopped by the player", 0)
 STOPPED_BY_CLICKER = ("stop", "Stopped by the clicker", 0)
 
 
-@pytest.mark.parametrize("phase", [phase for phase in Phase if phase is not Phase.ENDED])
+@pytest.mark.parametrize("phase", [phase for phase in RunPhase if phase is not RunPhase.ENDED])
 @pytest.mark.parametrize("key", ["space", "escape"])
-def test_space_and_escape_stop_from_anywhere(phase: Phase, key: str) -> None:
+def test_space_and_escape_stop_from_anywhere(phase: RunPhase, key: str) -> None:
     assert told(Player(phase), [key])[0] == STOPPED_BY_PLAYER
 
 
-@pytest.mark.parametrize("phase", [Phase.LIVE, Phase.WATCHING, Phase.READY])
-def test_marks_and_taking_one_back(phase: Phase) -> None:
+@pytest.mark.parametrize("phase", [RunPhase.LIVE, RunPhase.WATCHING, RunPhase.READY])
+def test_marks_and_taking_one_back(phase: RunPhase) -> None:
     assert told(Player(phase), ["h"], ["m"], ["u"])[:3] == [("mark", True), ("mark", False), ("mark", None)]
 
 
@@ -202,8 +202,8 @@ def test_with_marks_forward_is_hit_back_is_miss_and_the_rest_is_stop() -> None:
         assert told(Player(), [key], marks=True)[0] == STOPPED_BY_CLICKER
 
 
-@pytest.mark.parametrize("phase", [Phase.LIVE, Phase.ANSWERING, Phase.READY])
-def test_the_same_key_of_a_clicker_twice_or_held_down_is_stop(phase: Phase) -> None:
+@pytest.mark.parametrize("phase", [RunPhase.LIVE, RunPhase.ANSWERING, RunPhase.READY])
+def test_the_same_key_of_a_clicker_twice_or_held_down_is_stop(phase: RunPhase) -> None:
     assert told(Player(phase), ["page down"], ["page down"], marks=True)[:2][-1] == STOPPED_BY_CLICKER
     assert told(Player(phase), ["page up"] * 9, marks=True)[1] == STOPPED_BY_CLICKER
 
@@ -221,7 +221,7 @@ def test_the_same_key_later_is_another_mark(monkeypatch: pytest.MonkeyPatch) -> 
 
 
 def test_the_signs_are_typed_and_stop_is_none_of_them() -> None:
-    host = Player(Phase.ANSWERING)
+    host = Player(RunPhase.ANSWERING)
     assert told(host, [], ["w", "8", "backspace", "7", "x"], ["y", "enter"])[0] == ("answer", "w7xy")
 
 
@@ -236,23 +236,23 @@ def test_a_small_screen_arms_only_from_its_last_page(monkeypatch: pytest.MonkeyP
         now[0] += looping.PAGE_S + 0.01
 
     for presses in range(1, 9):
-        host = Player(Phase.READY)
+        host = Player(RunPhase.READY)
         played(host, Hands([], *[later, ["a"]] * presses), wall=wall)
         if ("arm",) in host.told_of:
             pages = presses
             break
-    assert pages == laid_out(picture(Player(Phase.READY), 0.0), 40, 12).pages > 2
+    assert pages == laid_out(picture(Player(RunPhase.READY), 0.0), 40, 12).pages > 2
 
 
 def test_a_large_screen_arms_at_once_and_a_page_is_turned_back() -> None:
-    assert told(Player(Phase.READY), ["a"])[0] == ("arm",)
-    host = Player(Phase.READY)
+    assert told(Player(RunPhase.READY), ["a"])[0] == ("arm",)
+    host = Player(RunPhase.READY)
     played(host, Hands(["a"], ["backspace"], ["a"], ["a"]), wall=Wall((40, 12)))
     assert ("arm",) not in host.told_of
 
 
 def test_a_key_held_down_reads_no_pages() -> None:
-    host = Player(Phase.READY)
+    host = Player(RunPhase.READY)
     played(host, Hands([], *[["a"] * 20] * 5), wall=Wall((40, 12)))
     assert ("arm",) not in host.told_of
 

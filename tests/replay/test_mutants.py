@@ -7,8 +7,8 @@ from collections.abc import Callable
 
 import pytest
 
-from feedwright.targets.replay.mechanism import Ball, Session
-from feedwright.targets.stream.wire import Frame
+from feedwright.targets.machine.replay.mechanism import LinkSession, OrderedBall
+from feedwright.targets.machine.wire.frames import Frame
 
 from .bench import FP, RUN, STEADY, Bench
 from .world import Watched
@@ -16,7 +16,7 @@ from .world import Watched
 
 def without(gate: str) -> type[Watched]:
     class Lacks(Watched):
-        def holds(self, name: str, ms: float, ball: Ball) -> bool:
+        def holds(self, name: str, ms: float, ball: OrderedBall) -> bool:
             return name == gate or super().holds(name, ms, ball)
 
     return Lacks
@@ -45,7 +45,7 @@ class StopKeepsTheBall(Watched):
 
 
 class ArmsUnproven(Watched):
-    def _is_proven(self, session: Session) -> bool:
+    def _is_proven(self, session: LinkSession) -> bool:
         return True
 
 
@@ -85,7 +85,7 @@ class HelloKeepsTheBall(Watched):
 
 
 class ByeClearsTheStop(Watched):
-    def _bye(self, now: float, frame: Frame, session: Session) -> str | None:
+    def _bye(self, now: float, frame: Frame, session: LinkSession) -> str | None:
         why = super()._bye(now, frame, session)
         self._enter(now, "asleep")
         return why

@@ -11,15 +11,15 @@ import pytest
 
 from feedwright.compiler.model.command import ReplyLines, Template
 from feedwright.compiler.model.feeder import ProfileProblem
-from feedwright.targets.feeders import read
-from feedwright.targets.replay import link as links
-from feedwright.targets.replay import words
-from feedwright.targets.replay.flow import LinkLost, Phase
-from feedwright.targets.replay.host import Host
-from feedwright.targets.replay.own_commands import OwnCommands
-from feedwright.targets.replay.picture import farewell
-from feedwright.targets.replay.places import places, shelf
-from feedwright.targets.replay.run import AtOnce, Run
+from feedwright.targets.machine.feeders import read
+from feedwright.targets.machine.replay import link as links
+from feedwright.targets.machine.replay import words
+from feedwright.targets.machine.replay.flow import LinkLost, RunPhase
+from feedwright.targets.machine.replay.host import Host
+from feedwright.targets.machine.replay.own_commands import OwnCommands
+from feedwright.targets.machine.replay.picture import farewell
+from feedwright.targets.machine.replay.places import places, shelf
+from feedwright.targets.machine.replay.run import AtOnce, Run
 
 from .club import ROOT, built
 from .world import Disk
@@ -58,7 +58,7 @@ class Hall:
         self.host.arm(self.now)
         self.pass_(0.5)
         self.host.answer(self.now, self.host.question)
-        assert self.host.phase is Phase.LIVE
+        assert self.host.phase is RunPhase.LIVE
 
     def throws(self, mark: bytes) -> list[float]:
         return [at for at, line in self.lines if line.startswith(mark)]
@@ -98,10 +98,10 @@ def test_no_line_is_sent_while_a_ball_is_inside(name: str, jitter: float, delay:
     throw = b"throw" if name == "lobber" else b"B"
     for seconds, press in ((9.7, "pause"), (3.1, "skip"), (60.0, "")):
         hall.arm()
-        hall.pass_(seconds, lambda: hall.host.phase is not Phase.LIVE)
-        if press and hall.host.phase is Phase.LIVE:
+        hall.pass_(seconds, lambda: hall.host.phase is not RunPhase.LIVE)
+        if press and hall.host.phase is RunPhase.LIVE:
             getattr(hall.host, press)(hall.now)
-            hall.pass_(1.0, lambda: hall.host.phase is not Phase.LIVE)
+            hall.pass_(1.0, lambda: hall.host.phase is not RunPhase.LIVE)
     hall.pass_(12.0)  # after the last ball there is time to mark it
     thrown = hall.throws(throw)
     assert len(thrown) >= 3 and hall.host.ending is not None and hall.host.ending.code == 0
@@ -110,7 +110,7 @@ def test_no_line_is_sent_while_a_ball_is_inside(name: str, jitter: float, delay:
 
 
 def test_a_profile_that_leaves_no_time_after_a_ball_is_refused() -> None:
-    text = (ROOT / "targets" / "feeders" / "lobber.toml").read_text("utf-8")
+    text = (ROOT / "targets" / "machine" / "feeders" / "lobber.toml").read_text("utf-8")
     # 2 s apart plus 0.1 s of jitter; 2 + 0.1 s inside, and 0.05 s of pause after `ready`.
     with pytest.raises(ProfileProblem, match=r"inside for up to 2\.1 s .* leaves no time"):
         read(text.replace("feed_delay_s = 0.3", "feed_delay_s = 2").encode(), "lobber")
@@ -128,7 +128,7 @@ def test_a_stop_is_confirmed_as_heard_by_its_answer_alone(answers: str | None, a
     hall.answers = answers
     hall.host.stop(hall.now, "Stopped by the player", 0)
     hall.host.stop(hall.now, "Stopped by the player", 0)
-    assert hall.host.phase is Phase.STOPPING and hall.host.ending is None
+    assert hall.host.phase is RunPhase.STOPPING and hall.host.ending is None
     hall.pass_(0.82)  # reply_s is 0.8
     end = hall.host.ending
     assert end is not None and end.code == (0 if heard else 4) and hall.throws(b"rest") == [pytest.approx(at_s)]
@@ -223,7 +223,7 @@ def test_an_answer_wrong_or_out_of_time_arms_nothing(wait: float, text: str | No
     hall.pass_(wait)
     hall.host.answer(hall.now, text or question)
     hall.pass_(20.0)
-    assert hall.host.phase is Phase.READY and hall.lines == [] and why in hall.host.why
+    assert hall.host.phase is RunPhase.READY and hall.lines == [] and why in hall.host.why
 
 
 def test_a_ball_that_is_late_is_left_out() -> None:
@@ -232,7 +232,7 @@ def test_a_ball_that_is_late_is_left_out() -> None:
     hall.pass_(2.8)
     hall.now += 0.4
     hall.pass_(1.0)
-    assert hall.throws(b"B") == [] and "Nothing is caught up" in hall.host.why and hall.host.phase is Phase.READY
+    assert hall.throws(b"B") == [] and "Nothing is caught up" in hall.host.why and hall.host.phase is RunPhase.READY
 
 
 def test_away_full_disk_and_a_lost_line_end_it() -> None:

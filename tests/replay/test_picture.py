@@ -1,9 +1,9 @@
 """What the player is shown of a host, in virtual time."""
 
-from feedwright.targets.replay import words
-from feedwright.targets.replay.flow import Phase
-from feedwright.targets.replay.picture import picture
-from feedwright.targets.replay.places import Place
+from feedwright.targets.machine.replay import words
+from feedwright.targets.machine.replay.flow import RunPhase
+from feedwright.targets.machine.replay.picture import picture
+from feedwright.targets.machine.replay.places import Place
 
 from .world import World
 
@@ -12,9 +12,9 @@ RUNGS = tuple(Place(n, n - 1.0, ("slow", "steady", "fast"), 1, 0) for n in range
 
 def test_a_ball_is_shown_as_next_until_it_has_left_and_with_the_rung_it_is_on() -> None:
     world = World(3, places=RUNGS)
-    host = world.forward(Phase.LIVE)
+    host = world.forward(RunPhase.LIVE)
     seen = []
-    while world.now < 60.0 and host.phase is Phase.LIVE:
+    while world.now < 60.0 and host.phase is RunPhase.LIVE:
         coming = host.coming()
         # Never further on than the ball after the last that was thrown; a ladder steps from the ball after the next.
         assert coming is not None and coming[0].number <= len(world.thrown) + 1
@@ -30,29 +30,29 @@ def test_a_ball_is_shown_as_next_until_it_has_left_and_with_the_rung_it_is_on() 
 
 def test_after_wrong_signs_one_line_reminds_and_the_signs_are_shown_without_gaps() -> None:
     world = World(3, balls=4)
-    host = world.forward(Phase.ANSWERING)
+    host = world.forward(RunPhase.ANSWERING)
     asked = picture(host, world.now)
     assert asked.headline == "Nobody in front? Own switch in reach?"
     assert f"To arm, type without spaces   {host.question.upper()}" in asked.lines
     host.answer(world.now, "no")
     again = picture(host, world.now).lines
-    assert host.phase is Phase.READY and words.AGAIN in again and words.CAUTIONS[0] not in again
+    assert host.phase is RunPhase.READY and words.AGAIN in again and words.CAUTIONS[0] not in again
 
 
 def test_next_block_in_the_last_one_ends_and_says_that_nothing_is_left() -> None:
     world = World(3, places=RUNGS)
-    host = world.forward(Phase.READY)
+    host = world.forward(RunPhase.READY)
     host.skip(world.now)
     assert host.why == "Nothing is left after the last block"
 
 
 def test_the_cautions_are_told_in_full_until_a_person_has_armed_and_then_in_one_line() -> None:
     world = World(3, balls=4)
-    first = picture(world.forward(Phase.READY), world.now).lines
+    first = picture(world.forward(RunPhase.READY), world.now).lines
     assert all(caution in first for caution in words.cautions(words.QUIET_SHOWN)) and words.AGAIN not in first
-    host = world.forward(Phase.LIVE)
+    host = world.forward(RunPhase.LIVE)
     host.pause(world.now)
-    again = picture(world.forward(Phase.READY), world.now).lines
+    again = picture(world.forward(RunPhase.READY), world.now).lines
     assert again[1:] == ("Paused.", words.AGAIN, again[-1]) and again[-1].startswith("To arm: ")
     host.quiet_shown = False
     assert words.QUIET_NOT_SHOWN in picture(host, world.now).lines

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 from feedwright.compiler.model.feeder import Feeder
-from feedwright.targets.feeders import SHIPPED
-from feedwright.targets.stream.wire import encode
+from feedwright.targets.machine.feeders import SHIPPED
+from feedwright.targets.machine.wire.frames import encode
 
 from .bench import FP, RUN, STEADY, Bench
 
 ROOT = Path(__file__).parents[2]
-PAGE = (ROOT / "targets" / "stream" / "PROTOCOL.md").read_text("utf-8")
+PAGE = (ROOT / "targets" / "machine" / "wire" / "PROTOCOL.md").read_text("utf-8")
 
 
 @pytest.fixture
@@ -36,14 +36,16 @@ def ordered(start: str) -> list[str]:
 
 
 def test_reasons_of_events_are_all_on_the_page() -> None:
-    code = "".join((ROOT / "targets" / "replay" / f"{name}.py").read_text("utf-8") for name in ("device", "mechanism"))
+    code = "".join(
+        (ROOT / "targets" / "machine" / "replay" / f"{name}.py").read_text("utf-8") for name in ("device", "mechanism")
+    )
     assert set(re.findall(r'_drop\(now, "([a-z-]+)"\)', code)) - {"reset"} <= told("miss")
     assert set(re.findall(r'_hold\(now, "([a-z-]+)"\)', code)) <= told("held") & told("miss")
     assert told("stopped") == {"byte", "key"} and "jam" in told("fault")
 
 
 def test_the_gates_of_a_launch_are_in_the_pages_order() -> None:
-    code = (ROOT / "targets" / "replay" / "mechanism.py").read_text("utf-8")
+    code = (ROOT / "targets" / "machine" / "replay" / "mechanism.py").read_text("utf-8")
     (gates,) = re.findall(r"gates = \((.*?)\)\n", code)
     assert ordered("At the launch moment again, in this order:") == re.findall(r'"([a-z-]+)"', gates)
 

@@ -8,8 +8,8 @@ from collections import Counter
 
 import pytest
 
-from feedwright.targets.replay.line import KINDS
-from feedwright.targets.stream import rules
+from feedwright.targets.machine.replay.line import KINDS
+from feedwright.targets.machine.wire import rules
 
 from .invariants import broken
 from .scenes import SHOCKS, scene

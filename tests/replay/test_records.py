@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 from feedwright.targets.log.progress import Verdict
-from feedwright.targets.replay.afterwards import afterwards, next_steps
-from feedwright.targets.replay.continuing import chosen, counts, going, listed, standings, told, unfinished
-from feedwright.targets.replay.journal import SIGHTERS, Journal, Past, past, records, unwritable
-from feedwright.targets.replay.places import Ladders, places, shelf, sighters
-from feedwright.targets.replay.request import Refused, Wanted, storage
+from feedwright.targets.machine.replay.afterwards import afterwards, next_steps
+from feedwright.targets.machine.replay.continuing import chosen, counts, going, listed, standings, told, unfinished
+from feedwright.targets.machine.replay.journal import SIGHTERS, Journal, Past, past, records, unwritable
+from feedwright.targets.machine.replay.places import Ladders, places, shelf, sighters
+from feedwright.targets.machine.replay.request import Request, RequestRefused, storage
 
 from ..log.plans import LADDER, RUNGS, climbing
 from .club import built
@@ -123,13 +123,13 @@ def test_the_one_that_was_chosen_goes_on(tmp_path: Path) -> None:
     answers = iter(["", "3", "2"])
     assert chosen("", found, False, lambda question: next(answers)) == found[1]
     for which in ("3", "0", "aba", "ffff", "ab" * 9, "\u0662"):
-        with pytest.raises(Refused, match="there is no run"):
+        with pytest.raises(RequestRefused, match="there is no run"):
             chosen(which, found, False, nobody)
-    with pytest.raises(Refused, match="no run was chosen"):
+    with pytest.raises(RequestRefused, match="no run was chosen"):
         chosen("", found, False, lambda question: "no")
-    with pytest.raises(Refused, match="no rehearsal of this program can go on: it"):
+    with pytest.raises(RequestRefused, match="no rehearsal of this program can go on: it"):
         chosen("", [], True, nobody)
-    with pytest.raises(Refused, match="belong to its plan as it was built before: it can only start anew"):
+    with pytest.raises(RequestRefused, match="belong to its plan as it was built before: it can only start anew"):
         chosen("", [], True, nobody, older=True)
 
 
@@ -140,7 +140,7 @@ def test_a_run_goes_on_in_one_process_only_and_from_what_its_record_says_then(tm
     assert seen is not None
     first = going(seen, Journal(tmp_path, FP, seen.run), plan, feeder)
     assert [place.number for place in first.places] == list(range(4, 11))
-    with pytest.raises(Refused, match="ababab is open in another replay"):
+    with pytest.raises(RequestRefused, match="ababab is open in another replay"):
         going(seen, Journal(tmp_path, FP, seen.run), plan, feeder)
     first.journal.begin({"run": seen.run, "first": 4, "last": 10, "title": "t"})
     first.journal.sent(4, "steady")
@@ -151,7 +151,7 @@ def test_a_run_goes_on_in_one_process_only_and_from_what_its_record_says_then(tm
     second.journal.close()
     with path.open("a") as file:
         file.write('{"what": "sent", "ball": 10, "shot": "wide"}\n')
-    with pytest.raises(Refused, match="nothing is left"):
+    with pytest.raises(RequestRefused, match="nothing is left"):
         going(seen, Journal(tmp_path, FP, seen.run), plan, feeder)
 
 
@@ -287,7 +287,7 @@ def test_goal_row_misses_and_what_to_type_next(tmp_path: Path) -> None:
     ]
     reached = ended(tmp_path / "more", "hhhh", 4)
     assert afterwards(plan, reached)[1] == "rally: best row 4 hits; goal 4 in a row, reached."
-    wanted = Wanted("my plans/a.plan.json", port="/dev/ttyUSB0", warning_s=20.0, no_log=True)
+    wanted = Request("my plans/a.plan.json", port="/dev/ttyUSB0", warning_s=20.0, no_log=True)
     assert next_steps(wanted, "Quick", runs, "") == [
         "5 balls of this run left. To go on:",
         "feedwright replay 'my plans/a.plan.json' --port /dev/ttyUSB0 --warning 20 --no-log --continue ababab",
@@ -312,12 +312,12 @@ def test_where_a_ladder_stands_is_told(tmp_path: Path) -> None:
 def test_a_rehearsal_is_kept_apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     monkeypatch.setenv("FEEDWRIGHT_DB", str(tmp_path / "practice.db"))
-    real, apart = storage(Wanted("a"), False), storage(Wanted("a"), True)
+    real, apart = storage(Request("a"), False), storage(Request("a"), True)
     assert real.runs == tmp_path / "state" / "feedwright" / "runs" and real.log == tmp_path / "practice.db"
     assert apart.runs == real.runs.with_name("rehearsals") and apart.log == tmp_path / "practice.rehearsals.db"
-    named = Wanted("a", records="rec", db="my.db")
+    named = Request("a", records="rec", db="my.db")
     assert (storage(named, False).runs, storage(named, False).log) == (Path("rec"), Path("my.db"))
     assert storage(named, True).runs == Path("rec/rehearsals") and storage(named, True).log == Path("my.rehearsals.db")
     monkeypatch.setenv("XDG_STATE_HOME", "relative")  # XDG Base Directory Specification: ignored
     monkeypatch.setenv("HOME", "/home/player")
-    assert storage(Wanted("a"), False).runs == Path("/home/player/.local/state/feedwright/runs")
+    assert storage(Request("a"), False).runs == Path("/home/player/.local/state/feedwright/runs")

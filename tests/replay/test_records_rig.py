@@ -20,8 +20,8 @@ from typing import Any
 import pexpect
 import pytest
 
-from feedwright.targets.replay.journal import past
-from feedwright.targets.stream.wire import encode
+from feedwright.targets.machine.replay.journal import past
+from feedwright.targets.machine.wire.frames import encode
 
 from .club import quick_profile, written
 from .rig import CLI, DeviceProcess, Player

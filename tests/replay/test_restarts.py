@@ -16,9 +16,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from feedwright.compiler.cli import main
-from feedwright.targets.replay import loop, playing, stand_in
-from feedwright.targets.replay.journal import past
+from feedwright.targets.command.cli import main
+from feedwright.targets.machine.replay import loop, playing, stand_in
+from feedwright.targets.machine.replay.journal import past
 
 from .test_records_rig import rows
 

@@ -9,13 +9,13 @@ from rich.cells import cell_len
 from rich.console import Console
 
 from feedwright.compiler.model.plan import Block
-from feedwright.targets.replay import figures, words
-from feedwright.targets.replay.flow import Halt, Phase
-from feedwright.targets.replay.layout import laid_out
-from feedwright.targets.replay.picture import KEYS_SHOWN, Picture, break_before, ended, heard, picture
-from feedwright.targets.replay.places import Place, Shelf
-from feedwright.targets.replay.run import Ending, Run
-from feedwright.targets.replay.screen import Plain, drawn, screen
+from feedwright.targets.machine.replay import figures, words
+from feedwright.targets.machine.replay.flow import Halt, RunPhase
+from feedwright.targets.machine.replay.layout import laid_out
+from feedwright.targets.machine.replay.picture import KEYS_SHOWN, Picture, break_before, ended, heard, picture
+from feedwright.targets.machine.replay.places import Place, RunShelf
+from feedwright.targets.machine.replay.run import Ending, Run
+from feedwright.targets.machine.replay.screen import Plain, drawn, screen
 
 from .outside import Cells
 from .test_loop import SETTINGS, SHOTS, Player
@@ -36,13 +36,13 @@ def block(index: int, kind: str, duration_s: float = 60.0) -> Block:
 class Stands(Player):
     """A host before place 3, with what the plan has between the balls before and it."""
 
-    def __init__(self, phase: Phase, *between: Block, halt: Halt = Halt.PART_PLAYED) -> None:
+    def __init__(self, phase: RunPhase, *between: Block, halt: Halt = Halt.PART_PLAYED) -> None:
         super().__init__(phase)
         after = len(between) + 1
         places = (Place(1, 0.0, (SHOT,), 0, 0), Place(2, 2.0, (SHOT,), 0, 0), Place(3, 99.0, (SHOT,), after, 0))
         self.run, self.halt, self.told = Run("ab" * 8, "bench", places, Disk()), halt, True
         self.armed_places = lambda: self.run.places[2:]  # type: ignore[method-assign]
-        self.shelf = Shelf(
+        self.shelf = RunShelf(
             SHOTS, {shot: SETTINGS["steady"] for shot in SHOTS},
             {b.index: b for b in (block(0, "balls"), *between, block(after, "balls"))},
         )  # fmt: skip
@@ -76,7 +76,7 @@ def big(text: str, shown: list[str], ascii_only: bool = False) -> bool:
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("ascii_only", [False, True])
 def test_every_caution_is_read_before_arming(size: tuple[int, int], ascii_only: bool) -> None:
-    host = Player(Phase.READY)
+    host = Player(RunPhase.READY)
     shown = picture(host, 0.0)
     pages = laid_out(shown, *size, ascii_only).pages
     each = [rows(picture(host, 0.0, page=n), size, ascii_only) for n in range(pages)]
@@ -92,21 +92,21 @@ def test_every_caution_is_read_before_arming(size: tuple[int, int], ascii_only: 
 
 
 @pytest.mark.parametrize("size", [*SIZES, (132, 50), (50, 16), (49, 15), (24, 8)])
-@pytest.mark.parametrize("phase", list(Phase))
-def test_a_picture_never_outgrows_its_screen(size: tuple[int, int], phase: Phase) -> None:
+@pytest.mark.parametrize("phase", list(RunPhase))
+def test_a_picture_never_outgrows_its_screen(size: tuple[int, int], phase: RunPhase) -> None:
     for host in (Player(phase), Stands(phase, block(1, "collect"))):
         for name in ("a", "w" * 60, "日本" * 30, "e\u0301" * 40):
             host.why = name
-            host.ending = Ending(4, name, False, 1, 2) if phase is Phase.ENDED else None
+            host.ending = Ending(4, name, False, 1, 2) if phase is RunPhase.ENDED else None
             lines = rows(picture(host, 0.0), size)
             assert len(lines) <= size[1] and all(cell_len(line.rstrip()) <= size[0] for line in lines)
 
 
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("ascii_only", [False, True])
-@pytest.mark.parametrize("phase", [phase for phase in Phase if phase is not Phase.ENDED])
+@pytest.mark.parametrize("phase", [phase for phase in RunPhase if phase is not RunPhase.ENDED])
 def test_every_size_keeps_the_state_and_the_keys_and_stop(
-    size: tuple[int, int], ascii_only: bool, phase: Phase
+    size: tuple[int, int], ascii_only: bool, phase: RunPhase
 ) -> None:
     host = Player(phase)
     host.told = True
@@ -116,9 +116,9 @@ def test_every_size_keeps_the_state_and_the_keys_and_stop(
     assert shown.headline in lines[0] and re.search(r"SPACE stop|SPACE STOP", text)
     for key in KEYS_SHOWN.get(phase, ()):
         assert " ".join(key.split()) in text
-    if phase is Phase.LIVE:
+    if phase is RunPhase.LIVE:
         assert big("5", lines, ascii_only) and "next: ball 2" in text and "middle" in text
-    if phase is Phase.ANSWERING:
+    if phase is RunPhase.ANSWERING:
         assert "type without spaces W7XY" in text
 
 
@@ -130,14 +130,14 @@ def test_every_size_keeps_the_state_and_the_keys_and_stop(
 @pytest.mark.parametrize(
     ("host", "giant"),
     [
-        (Stands(Phase.READY, halt=Halt.PAUSED), "PAUSED"),
-        (Stands(Phase.READY, halt=Halt.HELD), "HELD"),
-        (Stands(Phase.READY, halt=Halt.SKIPPED), "SKIPPED"),
-        (Stands(Phase.READY, block(1, "rest")), "REST"),
-        (Stands(Phase.READY, block(1, "collect")), "COLLECT"),
-        (Stands(Phase.READY, block(1, "rest"), block(2, "collect")), "COLLECT"),
-        (Stands(Phase.STOPPING), "STOP"),
-        (Stands(Phase.WATCHING), "LAST BALL"),
+        (Stands(RunPhase.READY, halt=Halt.PAUSED), "PAUSED"),
+        (Stands(RunPhase.READY, halt=Halt.HELD), "HELD"),
+        (Stands(RunPhase.READY, halt=Halt.SKIPPED), "SKIPPED"),
+        (Stands(RunPhase.READY, block(1, "rest")), "REST"),
+        (Stands(RunPhase.READY, block(1, "collect")), "COLLECT"),
+        (Stands(RunPhase.READY, block(1, "rest"), block(2, "collect")), "COLLECT"),
+        (Stands(RunPhase.STOPPING), "STOP"),
+        (Stands(RunPhase.WATCHING), "LAST BALL"),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )
@@ -157,7 +157,7 @@ def test_a_state_is_read_from_three_metres(host: Stands, giant: str, size: tuple
 def test_the_end_is_read_from_three_metres(
     stopped: bool | None, why: str, giant: list[str], size: tuple[int, int], ascii_only: bool
 ) -> None:
-    host = Player(Phase.ENDED)
+    host = Player(RunPhase.ENDED)
     host.ending = Ending(0, why, stopped, 1, None)
     lines = rows(picture(host, 0.0), size, ascii_only)
     assert list(ended(host.ending)) == giant
@@ -166,7 +166,7 @@ def test_the_end_is_read_from_three_metres(
 
 
 def test_a_collect_says_how_many_balls_lie_about_and_its_time_runs_down() -> None:
-    host = Stands(Phase.READY, block(1, "collect", 120.0))
+    host = Stands(RunPhase.READY, block(1, "collect", 120.0))
     assert picture(host, 10.0, since=10.0).giant == ("COLLECT", "2 BALLS", "2:00")
     assert picture(host, 55.0, since=10.0).giant[-1] == "1:15" and picture(host, 999.0, since=10.0).giant[-1] == "0:00"
     assert "Collect 2 balls: 2:00 min by the plan." in picture(host, 10.0, since=10.0).lines
@@ -175,18 +175,18 @@ def test_a_collect_says_how_many_balls_lie_about_and_its_time_runs_down() -> Non
 
 
 def test_balls_collected_before_are_not_counted_again() -> None:
-    host = Stands(Phase.READY)
+    host = Stands(RunPhase.READY)
     blocks = [block(0, "balls"), block(1, "collect"), block(2, "balls"), block(3, "collect"), block(4, "balls")]
     places = tuple(Place(n + 1, 0.0, (SHOT,), index, 0) for n, index in enumerate((0, 0, 0, 2, 2, 4)))
     host.run = Run("ab" * 8, "bench", places, Disk())
     host.armed_places = lambda: places[5:]  # type: ignore[method-assign]
-    host.shelf = Shelf(SHOTS, host.shelf.settings, {b.index: b for b in blocks})
+    host.shelf = RunShelf(SHOTS, host.shelf.settings, {b.index: b for b in blocks})
     found = break_before(host)
     assert found is not None and (found.balls, found.collect) == (2, True)
 
 
 def test_a_rest_while_the_machine_is_live_is_shown_until_its_last_seconds() -> None:
-    host = Stands(Phase.LIVE, block(1, "rest"))
+    host = Stands(RunPhase.LIVE, block(1, "rest"))
     host.coming = lambda: (host.run.places[2], SHOT)  # type: ignore[method-assign]
     host.first_in_s = lambda now: 42.0 - now  # type: ignore[method-assign]
     assert picture(host, 0.0).giant == ("42", "REST") and heard(host, 0.0, 0.0).sound is not None
@@ -226,16 +226,16 @@ def terminal(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def stopped() -> Picture:
-    return picture(Stands(Phase.STOPPING), 0.0)
+    return picture(Stands(RunPhase.STOPPING), 0.0)
 
 
 def test_stop_has_its_own_colour_and_weight(monkeypatch: pytest.MonkeyPatch) -> None:
     tube = Tube()
-    screen(tube, False).show(picture(Player(Phase.LIVE), 0.0))
+    screen(tube, False).show(picture(Player(RunPhase.LIVE), 0.0))
     assert "\x1b[1;7;31mSPACE  STOP" in tube.getvalue()  # bold, reverse, red: ECMA-48 SGR 1, 7, 31
     monkeypatch.setenv("NO_COLOR", "1")
     plain = Tube()
-    screen(plain, False).show(picture(Player(Phase.LIVE), 0.0))
+    screen(plain, False).show(picture(Player(RunPhase.LIVE), 0.0))
     assert "\x1b[1;7mSPACE  STOP" in plain.getvalue() and not re.search(r"\x1b\[[\d;]*\b(3|4|9)\d", plain.getvalue())
 
 
@@ -272,7 +272,7 @@ def test_the_box_stays_where_it_is_and_what_was_said_stays_above_it() -> None:
         fed = len(tube.getvalue())
         return cells.text
 
-    host = Player(Phase.LIVE)
+    host = Player(RunPhase.LIVE)
     shown.show(picture(host, 0.0))
     assert look().startswith("╭")
     top = cells.text.split("\n")[0]

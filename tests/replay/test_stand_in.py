@@ -1,6 +1,6 @@
 """The virtual device as a user starts it."""
 
-from feedwright.targets.replay.stand_in import Bench
+from feedwright.targets.machine.replay.stand_in import Bench
 
 from .world import LIMITS
 

@@ -9,7 +9,7 @@ import pytest
 
 from .stranger import Stranger, checksum
 
-STREAM = Path(__file__).parents[2] / "targets" / "stream"
+STREAM = Path(__file__).parents[2] / "targets" / "machine" / "wire"
 ROWS = [line.split("\t") for line in (STREAM / "vectors.txt").read_text("ascii").splitlines() if line[0] != "#"]
 TALK = [(kind.split()[1], int(ms), text) for kind, ms, text in ROWS if kind.startswith("talk")]
 GOOD = [(kind.split()[1], name, text) for kind, name, text in ROWS if kind.startswith("good")]

@@ -6,9 +6,9 @@ import pytest
 
 from feedwright.compiler.model.plan import Ladder
 from feedwright.targets.log.progress import Standing
-from feedwright.targets.replay.clocks import Reading, between
-from feedwright.targets.replay.flow import Halt, Phase
-from feedwright.targets.replay.places import Ladders, Place, Shelf
+from feedwright.targets.machine.replay.clocks import Reading, between
+from feedwright.targets.machine.replay.flow import Halt, RunPhase
+from feedwright.targets.machine.replay.places import Ladders, Place, RunShelf
 
 from .stranger import Habits
 from .street import STEP, Street, device
@@ -35,7 +35,7 @@ def test_an_honest_stranger_plays_to_the_end() -> None:
 
 
 def test_the_first_go_waits_for_the_walk_by_the_hosts_own_clock() -> None:
-    street = Street().to(Phase.LIVE)
+    street = Street().to(RunPhase.LIVE)
     answered = next(at for at, data in street.wrote if b" yes " in data)
     street.thrown(1)
     assert gos(street)[0] >= answered + 3.0
@@ -56,7 +56,7 @@ def test_a_clock_of_another_speed_is_noticed_so_soon(speed: float, within: float
 def test_a_clock_that_is_off_by_less_is_played_with(speed: float) -> None:
     places = tuple(Place(n, (n - 1) * 10.0, ("steady",), 0, 0) for n in range(1, 13))
     street = Street(speed=speed, places=places)
-    street.until(lambda: street.host.phase is Phase.ENDED, 200.0)
+    street.until(lambda: street.host.phase is RunPhase.ENDED, 200.0)
     assert street.code == 0 and len(street.device.thrown) == 12
 
 
@@ -114,7 +114,7 @@ def test_a_ball_waits_for_a_slow_disk_and_goes_when_it_is_written() -> None:
 def test_a_disk_that_stands_still_holds_the_run_and_stop_goes_out_at_once() -> None:
     street = Street(stalled_after=3).thrown(1)  # begun, ball 1 sent, and gone
     street.arms = 0
-    street.until(lambda: street.host.phase is Phase.READY)
+    street.until(lambda: street.host.phase is RunPhase.READY)
     assert street.host.halt is Halt.HELD and "record on the disk did not come in time" in street.host.why
     assert [ball for ball, _ in street.device.thrown] == [1] and len(gos(street)) == 1
     before = len(street.wrote)
@@ -126,16 +126,16 @@ def test_a_disk_that_stands_still_holds_the_run_and_stop_goes_out_at_once() -> N
 
 
 def test_the_last_ball_can_be_judged_until_five_seconds_after_it_was_met() -> None:
-    street = Street().to(Phase.WATCHING)
+    street = Street().to(RunPhase.WATCHING)
     last = street.device.thrown[-1][1] / 1000
     assert street.host.counts["gone"] == 4 and street.device.state == "met"
     before = len(gos(street))
-    street.to(Phase.STOPPING)
+    street.to(RunPhase.STOPPING)
     assert street.now - last >= 5.0 and len(gos(street)) == before
 
 
 def test_a_mark_ends_the_wait_and_can_be_corrected_within_it() -> None:
-    street = Street().to(Phase.WATCHING)
+    street = Street().to(RunPhase.WATCHING)
     host, at = street.host, street.now
     host.mark(street.now, True)
     assert host.counts["hit"] == 1
@@ -150,7 +150,7 @@ def test_a_mark_ends_the_wait_and_can_be_corrected_within_it() -> None:
 
 
 def test_stop_ends_the_wait_after_the_last_ball() -> None:
-    street = Street().to(Phase.WATCHING).stop().end()
+    street = Street().to(RunPhase.WATCHING).stop().end()
     assert street.code == 0 and street.host.ending is not None and street.host.ending.stopped
 
 
@@ -175,10 +175,10 @@ FORGED = [
 def test_a_forged_ladder_is_no_fault_of_the_program(forged: Ladder) -> None:
     # Past every check that a plan goes through where it is read.
     climbed = block(1, 0, LADDER).model_copy(update={"ladder": forged})
-    shelf = Shelf({}, SETTINGS, BLOCKS | {1: climbed}, {1: Standing(99)})
+    shelf = RunShelf({}, SETTINGS, BLOCKS | {1: climbed}, {1: Standing(99)})
     places = tuple(Place(n, (n - 1) * 1.0, ("slow", "steady", "fast"), 1, 0) for n in range(1, 4))
     street = Street(shelf=shelf, places=places)
-    while street.host.phase is not Phase.ENDED:
+    while street.host.phase is not RunPhase.ENDED:
         street.turn()
         if street.host.last_gone:
             street.host.mark(street.now, street.host.last_gone.number != 2)

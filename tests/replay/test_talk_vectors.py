@@ -3,8 +3,8 @@
 from itertools import groupby
 from random import Random
 
-from feedwright.targets.replay.device import Device
-from feedwright.targets.stream.wire import decode
+from feedwright.targets.machine.replay.device import SimulatedDevice
+from feedwright.targets.machine.wire.frames import decode
 
 from .test_wire import VECTORS, profile
 
@@ -37,7 +37,7 @@ def test_each_line_is_a_frame_and_times_never_run_backwards() -> None:
 def test_the_device_answers_the_conversation_word_for_word() -> None:
     limits = profile("club").limits
     assert limits
-    device = Device(limits, Drawn())
+    device = SimulatedDevice(limits, Drawn())
     for ms, lines in groupby(TALK, key=lambda row: row[1]):
         spoken = list(lines)
         now = (ms + 1e-6) / 1000  # just after the ms has begun, so that no rounding puts it into the one before

@@ -157,8 +157,8 @@ def test_a_line_that_takes_nothing_holds_up_neither_stop_nor_screen(plan: Path, 
 
 PRELUDE = """
 import os, sys
-from feedwright.compiler.cli import main
-from feedwright.targets.replay import host, loop, picture, screen, flow
+from feedwright.targets.command.cli import main
+from feedwright.targets.machine.replay import host, loop, picture, screen, flow
 def fails(*_, **__):
     raise KeyError('a slip')
 def when_live(module, name):
@@ -211,7 +211,7 @@ def test_the_whole_story_of_a_fault_is_for_who_asks_for_it(plan: Path, machine: 
 
 FULL = """
 import errno, os, sys
-from feedwright.compiler.cli import main
+from feedwright.targets.command.cli import main
 before, left = os.fsync, [4]
 def fsync(file):
     left[0] -= 1

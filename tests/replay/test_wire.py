@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedwright.compiler.model.feeder import Feeder
-from feedwright.targets.feeders import ProfileShelf
-from feedwright.targets.stream import rules
-from feedwright.targets.stream.wire import LONGEST, Kind, Splitter, crc, decode, encode
+from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.machine.wire import rules
+from feedwright.targets.machine.wire.frames import LONGEST, Kind, Splitter, crc, decode, encode
 
-STREAM = Path(__file__).parents[2] / "targets" / "stream"
+STREAM = Path(__file__).parents[2] / "targets" / "machine" / "wire"
 VECTORS = [line.split("\t") for line in (STREAM / "vectors.txt").read_text("utf-8").splitlines() if line[0] != "#"]
 GOOD = [(kind.split()[1], name, text) for kind, name, text in VECTORS if kind.startswith("good")]
 BAD = [(kind.split()[1], name, bytes.fromhex(text)) for kind, name, text in VECTORS if kind.startswith("bad")]
@@ -94,14 +94,14 @@ def test_a_line_that_is_too_long_is_not_sent() -> None:
 
 @pytest.mark.parametrize("text", ["１２", "1_000", " 7", "", "1e3", "0x1", "1234567890", "-1", "+1", "7\n"])
 def test_a_natural_number_is_plain_digits(text: str) -> None:
-    from feedwright.targets.stream.wire import Frame
+    from feedwright.targets.machine.wire.frames import Frame
 
     assert Frame("0badf00d", 1, "what", {"b": text}).natural("b") is None
 
 
 @pytest.mark.parametrize("text", ["１２", "1_000", "--1", "", "1234567", "+", "nan"])
 def test_a_signed_number_is_a_sign_and_digits(text: str) -> None:
-    from feedwright.targets.stream.wire import Frame
+    from feedwright.targets.machine.wire.frames import Frame
 
     assert Frame("0badf00d", 1, "go", {"e": text}).signed("e") is None
 

@@ -10,9 +10,9 @@ from pathlib import Path
 
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
-from feedwright.targets.replay.journal import Journal
-from feedwright.targets.replay.places import Ladders, places, shelf
-from feedwright.targets.replay.writer import Log, RunRecord, Writer
+from feedwright.targets.machine.replay.journal import Journal
+from feedwright.targets.machine.replay.places import Ladders, places, shelf
+from feedwright.targets.machine.replay.writer import Log, RunRecord, Writer
 
 from ..log.plans import LADDER, climbing
 

@@ -7,14 +7,14 @@ from random import Random
 
 from feedwright.compiler.model.device import Limits, Settings
 from feedwright.compiler.model.plan import Block, Ladder
-from feedwright.targets.replay.device import Device
-from feedwright.targets.replay.flow import LinkLost, Phase
-from feedwright.targets.replay.host import Host
-from feedwright.targets.replay.line import Line, LineFaults
-from feedwright.targets.replay.mechanism import Faults
-from feedwright.targets.replay.places import Place, Shelf
-from feedwright.targets.replay.protocol import ProtocolMachine
-from feedwright.targets.replay.run import AtOnce, Identity, Record, Run
+from feedwright.targets.machine.replay.device import SimulatedDevice
+from feedwright.targets.machine.replay.flow import LinkLost, RunPhase
+from feedwright.targets.machine.replay.host import Host
+from feedwright.targets.machine.replay.line import LineFaults, SerialLine
+from feedwright.targets.machine.replay.mechanism import Faults
+from feedwright.targets.machine.replay.places import Place, RunShelf
+from feedwright.targets.machine.replay.protocol import ProtocolMachine
+from feedwright.targets.machine.replay.run import AtOnce, Identity, Run, RunJournal
 
 LIMITS = Limits(
     "bench-1", cap=30000, gap=300,
@@ -129,7 +129,7 @@ class Person:
     moment: float | None = None
 
     def acts(self, now: float, host: Host) -> float | None:
-        if host.phase not in (Phase.READY, Phase.ANSWERING) or host.busy(now):
+        if host.phase not in (RunPhase.READY, RunPhase.ANSWERING) or host.busy(now):
             self.moment = None
             return None
         if self.moment is None:
@@ -139,10 +139,10 @@ class Person:
             )
         elif now >= self.moment:
             self.moment = None
-            if host.phase is Phase.READY and self.armings > 0:
+            if host.phase is RunPhase.READY and self.armings > 0:
                 self.armings -= 1
                 host.arm(now)
-            elif host.phase is Phase.READY:
+            elif host.phase is RunPhase.READY:
                 host.stop(now, "no more patience", 0)
             else:
                 wrong = not self.careful and self.random.random() < 0.08
@@ -150,7 +150,7 @@ class Person:
         return self.moment
 
 
-class Watched(Device):
+class Watched(SimulatedDevice):
     """A device that notes whether lines it must ignore changed anything."""
 
     def _take(self, now: float, line: bytes) -> None:
@@ -168,21 +168,21 @@ class Watched(Device):
 
 class World:
     def __init__(
-        self, seed: int, *, balls: int = 4, faults: LineFaults | None = None, device: type[Device] = Watched,
+        self, seed: int, *, balls: int = 4, faults: LineFaults | None = None, device: type[SimulatedDevice] = Watched,
         machine: Faults | None = None, drift_ppm: float = 0.0, boots_s: float = 0.0, careful: bool = True,
         host: type[Host] = Host, places: tuple[Place, ...] | None = None, warning_ms: int = 3000,
         limits: Limits = LIMITS, identity: Identity | None = None,
         adapter: type[ProtocolMachine] = ProtocolMachine, disk_takes_s: float = 0.0, stalled_after: int | None = None,
         feed_delay_s: float = 0.0,
-        shelf: Shelf | None = None,
+        shelf: RunShelf | None = None,
     ) -> None:  # fmt: skip
         self.random = Random(seed)
         self.now, self.hosts, self.host_type, self.adapter = 0.0, 0, host, adapter
-        self.feed_delay_s, self.shelf = feed_delay_s, shelf or Shelf({}, SETTINGS, BLOCKS)
+        self.feed_delay_s, self.shelf = feed_delay_s, shelf or RunShelf({}, SETTINGS, BLOCKS)
         self.places = places or program(self.random, balls)
         self.device = device(limits, Random(seed + 1), machine, drift_ppm=drift_ppm, boots_s=boots_s)
-        self.up = Line(faults or LineFaults(), Random(seed + 2))
-        self.down = Line(faults or LineFaults(), Random(seed + 3))
+        self.up = SerialLine(faults or LineFaults(), Random(seed + 2))
+        self.down = SerialLine(faults or LineFaults(), Random(seed + 3))
         self.person = Person(Random(seed + 4), careful)
         self.disk = Disk(now=lambda: self.now)
         self.disk_takes_s, self.stalled_after = disk_takes_s, stalled_after
@@ -216,7 +216,7 @@ class World:
         self.reports.append(self.host)
         self.host.start(self.now)
 
-    def record(self) -> Record:
+    def record(self) -> RunJournal:
         if self.disk_takes_s or self.stalled_after is not None:
             return Slow(self.disk, self.disk_takes_s, self.stalled_after)
         return AtOnce(self.disk)
@@ -233,7 +233,7 @@ class World:
         self.plan.sort(key=lambda item: item[0])
 
     def press_stop(self) -> None:
-        if self.host and self.host.phase is not Phase.ENDED:
+        if self.host and self.host.phase is not RunPhase.ENDED:
             self.presses.append(self.now)
             self.host.stop(self.now, "Stopped by the player", 0)
 
@@ -253,7 +253,7 @@ class World:
 
     def replug(self) -> None:
         self.up.cut = self.down.cut = False
-        if self.host is None or self.host.phase is Phase.ENDED:
+        if self.host is None or self.host.phase is RunPhase.ENDED:
             self.open()
 
     # ---- time
@@ -267,12 +267,12 @@ class World:
         return self
 
     def resting(self) -> bool:
-        return (self.host is None or self.host.phase is Phase.ENDED) and self.device.state != "live"
+        return (self.host is None or self.host.phase is RunPhase.ENDED) and self.device.state != "live"
 
     def step(self, limit: float) -> None:
         moments = [self.up.due(), self.device.due(), self.plan[0][0] if self.plan else None, limit]
         host, awake = self.host, self.now >= self.frozen
-        if host and host.phase is not Phase.ENDED:
+        if host and host.phase is not RunPhase.ENDED:
             heard = self.down.due()  # what nobody reads stays in the buffer, for the next host too
             moments += [host.due(self.now), heard, self.person.acts(self.now, host)] if awake else [self.frozen]
         self.now = max(self.now, min(m for m in moments if m is not None))
@@ -284,7 +284,7 @@ class World:
         if data := self.device.send():
             self.down.write(self.now, data)
         host = self.host
-        if host and self.now >= self.frozen and host.phase is not Phase.ENDED:
+        if host and self.now >= self.frozen and host.phase is not RunPhase.ENDED:
             heard = self.down.read(self.now)
             if heard:
                 host.received(self.now, heard)
@@ -294,7 +294,7 @@ class World:
             self.person.acts(self.now, host)
             host.step(self.now)
             self.phases[host.phase.value] += 1
-            if host.phase is Phase.ENDED:
+            if host.phase is RunPhase.ENDED:
                 self.ended = self.now
                 host.run.record.written()  # a process that ends waits for its record
 
@@ -304,7 +304,7 @@ class World:
     def thrown(self) -> list[int]:
         return [fact.about[2].number for fact in self.device.log if fact.what == "throw"]  # type: ignore[attr-defined]
 
-    def forward(self, phase: Phase, limit: float = 60.0) -> Host:
+    def forward(self, phase: RunPhase, limit: float = 60.0) -> Host:
         """Until the host is in a phase."""
         while self.now < limit and not (self.host and self.host.phase is phase):
             self.step(limit)

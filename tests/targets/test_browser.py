@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.targets.sheet import html, partner
-from feedwright.targets.sheet.layout import document
-from feedwright.targets.show import page, watch
+from feedwright.targets.outputs.sheet import html, partner
+from feedwright.targets.outputs.sheet.layout import document
+from feedwright.targets.outputs.show import page, watch
 
 from . import browser, measure
 from .more_plans import HOSTILE, JOINED_EMOJI, everywhere, ladder, spread_out, straight, ten_rows
@@ -61,7 +61,7 @@ def test_large_print_and_the_partner_form_print_as_planned(driver: Any, tmp_path
 
 def test_sheet_and_pdf_say_the_same(driver: Any, tmp_path: Path) -> None:
     pytest.importorskip("typst", reason="the extra pdf is not installed")
-    from feedwright.targets.sheet import pdf
+    from feedwright.targets.outputs.sheet import pdf
 
     planned = document(make_plan(machine=True))
     browser.visit(driver, tmp_path, html.render(planned))

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedwright.compiler.model.plan import Plan, Shot
-from feedwright.targets.sheet.court import court
+from feedwright.targets.outputs.sheet.court import court
 
 from .plans import make_plan, make_shot
 

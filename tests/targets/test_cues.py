@@ -9,7 +9,7 @@ from array import array
 import pytest
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.targets import cues
+from feedwright.targets.outputs import cues
 
 from .plans import make_plan
 

@@ -13,7 +13,9 @@ import pytest
 
 from feedwright.compiler.model.plan import LaunchTime, Plan
 from feedwright.compiler.printable import plural
-from feedwright.targets import TARGETS, stream, table
+from feedwright.targets import TARGETS
+from feedwright.targets.machine import wire as stream
+from feedwright.targets.outputs import table
 
 from .plans import make_plan
 

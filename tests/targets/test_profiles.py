@@ -5,7 +5,7 @@ import re
 import pytest
 
 from feedwright.compiler.model.feeder import ProfileProblem
-from feedwright.targets.feeders import SHIPPED, ProfileShelf, read
+from feedwright.targets.machine.feeders import SHIPPED, ProfileShelf, read
 
 
 def told(name: str, *changes: tuple[str, str]) -> str:

@@ -6,13 +6,13 @@ from html.parser import HTMLParser
 import pytest
 
 from feedwright.compiler.model.plan import Plan, Shot
-from feedwright.targets.sheet import html as html_form
-from feedwright.targets.sheet import words
-from feedwright.targets.sheet.html import CSS
-from feedwright.targets.sheet.layout import document
-from feedwright.targets.sheet.letters import letters, listed, places
-from feedwright.targets.sheet.page import sheet
-from feedwright.targets.sheet.rows import row
+from feedwright.targets.outputs.sheet import html as html_form
+from feedwright.targets.outputs.sheet import words
+from feedwright.targets.outputs.sheet.html import CSS
+from feedwright.targets.outputs.sheet.layout import document
+from feedwright.targets.outputs.sheet.letters import letters, listed, places
+from feedwright.targets.outputs.sheet.page import sheet
+from feedwright.targets.outputs.sheet.rows import row
 
 from .more_plans import everywhere, ladder, ten_rows
 from .plans import COURT, make_plan, make_shot

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.targets.sheet import partner, pdf
-from feedwright.targets.sheet.fit import Item, pack
-from feedwright.targets.sheet.layout import Document, document, shown
-from feedwright.targets.sheet.page import sheet
+from feedwright.targets.outputs.sheet import partner, pdf
+from feedwright.targets.outputs.sheet.fit import Item, pack
+from feedwright.targets.outputs.sheet.layout import Document, document, shown
+from feedwright.targets.outputs.sheet.page import sheet
 
 from .. import shipped
 from . import measure

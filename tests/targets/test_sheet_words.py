@@ -3,10 +3,11 @@
 import pytest
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.targets.sheet import words
-from feedwright.targets.sheet.layout import shown
-from feedwright.targets.sheet.page import sheet
+from feedwright.targets.outputs.sheet import words
+from feedwright.targets.outputs.sheet.layout import shown
+from feedwright.targets.outputs.sheet.page import sheet
 
+from ..log.plans import climbing
 from .plans import COURT, make_plan
 
 
@@ -106,3 +107,14 @@ def test_sidespin_curves_as_the_plan_says(person_plan: Plan) -> None:
     assert words.spin(launch) == "some sidespin, curves left"
     assert words.spin(launch.model_copy(update={"sidespin_rpm": -1600.0})) == "much sidespin, curves right"
     assert words.spin(launch.model_copy(update={"sidespin_rpm": 0.0, "topspin_rpm": -900.0})) == "some backspin"
+
+
+def test_the_rules_in_words_are_the_rules_of_the_plan() -> None:
+    ladder = climbing().blocks[-1].ladder
+    assert ladder is not None
+    assert words.ladder_rule(ladder, ["A", "B", "C"]) == (
+        "Start on A, or where the last practice ended. One rung up after 3 hits in a row; one down after 2 misses in "
+        "the last 4 balls on the rung. Count afresh after each step."
+    )
+    only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up_in_a_row": 1})
+    assert "up after 1 hit in a row; never down." in words.ladder_rule(only_up, only_up.labels)

@@ -14,8 +14,8 @@ from threading import Thread
 
 import pytest
 
-from feedwright.targets.show import drawing as drawn
-from feedwright.targets.show import figures, page, terminal, views, watch
+from feedwright.targets.outputs.show import drawing as drawn
+from feedwright.targets.outputs.show import figures, page, terminal, views, watch
 
 from .more_plans import HOSTILE, everywhere, family, ladder, spread_out, straight
 from .plans import make_plan

@@ -1,0 +1,99 @@
+"""The command line: picks the command, keeps faults and refusals to a sentence, sets the exit code."""
+
+import gc
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from io import TextIOWrapper
+from typing import NoReturn
+
+from ... import __version__
+from ...compiler.scripts import Refusal
+from . import CLEAN, INTERRUPTED, USAGE, Parser
+
+# Which module knows which command, in the order of the help; only the one that is asked for is loaded.
+COMMANDS = {
+    "check": "compiling",
+    "build": "compiling",
+    "sheet": "drawing",
+    "cues": "drawing",
+    "show": "drawing",
+    "new": "starting",
+    "format": "formatting",
+    "explain": "explaining",
+    "list": "listing",
+    "log": "recording",
+    "replay": "playing",
+    "device": "playing",
+    "completion": "completing",
+}
+
+
+def program() -> NoReturn:
+    """The whole process."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:  # closed by whoever started this
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
+        elif isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a terminal may lack a letter of a script
+    code = main()
+    gc.freeze()  # the last collection would look through all that the system takes back anyway: a tenth of a check
+    sys.exit(code)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; the exit code is 0 clean, 1 errors in the script, 2 wrong usage or files, 130 interrupted."""
+    try:
+        words = list(sys.argv[1:] if arguments is None else arguments)
+        options = _parser(words[0] if words else "").parse_args(words)
+        code: int = options.run(options)
+        sys.stdout.flush()
+        return code
+    except Refusal as refusal:
+        from ...compiler.printable import say
+
+        say(f"feedwright: {refusal}", sys.stderr)
+        return USAGE
+    except KeyboardInterrupt:
+        print("feedwright: interrupted, nothing more is written", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader has gone; keep the interpreter from complaining when it flushes at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return CLEAN
+    except Exception as fault:
+        # A fault of the program itself: one sentence for its user, the whole story for who asks for it.
+        if "FEEDWRIGHT_TRACE" in os.environ:
+            raise
+        print(f"feedwright: a fault in the program itself ({type(fault).__name__}); nothing was written. "
+              "FEEDWRIGHT_TRACE=1 shows where, for a report", file=sys.stderr)  # fmt: skip
+        return USAGE
+
+
+def _parser(command: str = "") -> Parser:
+    """The parser of one command, or of all where it is none of them."""
+    parser = Parser(
+        prog="feedwright",
+        description="Compile a coach's feed script into checked balls, a command stream and a feed sheet.",
+        examples=(
+            ("feedwright new first.feed", "a first script from a few questions"),
+            ("feedwright check wing.feed", "problems, balls, time, variety"),
+            ("feedwright build wing.feed -o out", "plan, sheet, table and, for a machine, the command stream"),
+            ("feedwright explain net-hit", "what a message means and what to write instead"),
+        ),
+    )
+    parser.add_argument(
+        "--version", action="version", version=f"%(prog)s {__version__}", help="show the version and exit"
+    )
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=Parser)
+    alone = command in COMMANDS and command != "completion"  # which speaks of all of them
+    modules = [COMMANDS[command]] if alone else dict.fromkeys(COMMANDS.values())
+    for module in modules:
+        import_module(f".{module}", __package__).add(commands)
+    return parser
+
+
+if __name__ == "__main__":
+    program()

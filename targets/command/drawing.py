@@ -1,0 +1,155 @@
+"""`sheet`, `cues` and `show`: paper, sound and pictures."""
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ...compiler.printable import say
+from ...compiler.scripts import Refusal, read_script
+from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
+from .compiling import compiled_of, plan_of, takes_settings, wrote
+
+if TYPE_CHECKING:
+    from ...compiler.model.plan import Plan
+    from ..outputs.show import watch
+
+
+def add(commands: Commands) -> None:
+    sheet = command(
+        commands,
+        "sheet",
+        "print pages for the feeder, as PDF and HTML",
+        (
+            ("feedwright sheet wing.feed", "NAME.sheet.pdf and NAME.sheet.html"),
+            ("feedwright sheet wing.feed --paper letter --large", "another paper, larger print"),
+            ("feedwright sheet wing.feed --partner", "NAME.partner.pdf, for two players without a feeder"),
+        ),
+    )
+    sheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="size of the paper (a4)")
+    sheet.add_argument("--large", action="store_true", help="larger print, on more pages")
+    sheet.add_argument("--partner", action="store_true", help="for two players without a feeder")
+    sheet.add_argument("--date", metavar="YYYY-MM-DD", help="print this date; none is printed without it")
+    cues = command(
+        commands,
+        "cues",
+        "write a sound track: beeps and a tone at each ball",
+        (("feedwright cues wing.feed", "NAME.cues.wav, to be played on court"),),
+    )
+    show = command(
+        commands,
+        "show",
+        "draw what each ball does",
+        (
+            ("feedwright show wing.feed", "court, side view and a table, in the terminal"),
+            ("feedwright show wing.feed --feed kicker", "that ball from the side"),
+            ("feedwright show wing.feed --feed kicker --svg", "the same as a picture for a document"),
+            ("feedwright show wing.feed --html", "a page for a browser"),
+            ("feedwright show wing.feed --watch", "the page, fresh after each save"),
+        ),
+    )
+    show.add_argument("--feed", metavar="BALL", default="", help="letter or name of the ball to see from the side")
+    form = show.add_mutually_exclusive_group()
+    form.add_argument("--html", action="store_true", help="write a page for a browser instead")
+    form.add_argument("--svg", action="store_true", help="write a picture instead, with that ball on it")
+    show.add_argument("--watch", action="store_true", help="serve the page here, fresh after each save")
+    show.add_argument("--port", type=int, default=0, help="port to serve on; without it a free one is taken")
+    for parser, run in ((sheet, _sheet), (cues, _cues), (show, _show)):
+        _takes_plan(parser)
+        parser.set_defaults(run=run)
+
+
+def _takes_plan(parser: Parser) -> None:
+    parser.add_argument("file", metavar="FILE", help="a feed script or a plan (NAME.plan.json)")
+    parser.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
+    parser.add_argument("--short", action="store_true", help="one line a finding")
+    takes_settings(parser)
+    takes_color(parser)
+
+
+def _written(options: argparse.Namespace, plan: "Plan", *names: str, **chosen: object) -> int:
+    from .. import TARGETS
+    from ..files import write_outputs
+
+    outputs = {TARGETS[name].suffix: TARGETS[name].render(plan, **chosen) for name in names}
+    return wrote(options, lambda folder, name: write_outputs(folder, name, outputs))
+
+
+def _sheet(options: argparse.Namespace) -> int:
+    plan = plan_of(options)
+    if plan is None:
+        return ERRORS
+    from datetime import date
+
+    from ..outputs.sheet import pdf
+
+    try:
+        day = date.fromisoformat(options.date).isoformat() if options.date else ""
+    except ValueError as error:
+        raise Refusal(f"--date takes a day such as 2026-05-31, not {options.date}") from error
+    form = "partner" if options.partner else "sheet"  # two forms of one script may lie in one folder
+    chosen = {"paper": options.paper, "large": options.large, "date": day}
+    try:
+        try:
+            return _written(options, plan, f"{form}-pdf", form, **chosen)
+        except pdf.NoTypesetter as missing:
+            say(f"feedwright: {missing}", sys.stderr)
+            return _written(options, plan, form, **chosen)
+    except ValueError as error:
+        raise Refusal(str(error)) from error
+
+
+def _cues(options: argparse.Namespace) -> int:
+    plan = plan_of(options)
+    return ERRORS if plan is None else _written(options, plan, "cues")
+
+
+def _show(options: argparse.Namespace) -> int:
+    if options.watch:
+        return _watch(options)
+    plan = plan_of(options)
+    if plan is None:
+        return ERRORS
+    if options.html:
+        return _written(options, plan, "picture")
+    from shutil import get_terminal_size
+
+    from ...compiler.trace import trajectories
+    from ..outputs.show import terminal
+
+    width = get_terminal_size((100, 24)).columns
+    try:
+        if options.svg:
+            return _written(options, plan, "drawing", ball=options.feed)
+        text = terminal.render(plan, trajectories(plan), options.feed, width, colored(options, sys.stdout))
+    except terminal.NoBall as error:
+        raise Refusal(str(error)) from error
+    encoding = sys.stdout.encoding or "utf-8"  # a terminal may lack a letter of the script or a degree sign
+    sys.stdout.write(text.encode(encoding, "backslashreplace").decode(encoding))
+    return CLEAN
+
+
+def _watch(options: argparse.Namespace) -> int:
+    from ...compiler.report import render
+    from ...compiler.trace import trajectories
+    from ..outputs.show import watch
+
+    def build() -> "tuple[watch.State, str]":
+        try:
+            compiled = compiled_of(options, sample=True, plan=True)
+        except Refusal as refusal:  # half saved, or away for a moment
+            return None, str(refusal)
+        text = render.human(compiled.findings, False) if compiled.findings else ""
+        return ((compiled.plan, trajectories(compiled.plan)) if compiled.plan else None), text
+
+    if options.file == "-" or options.file.endswith(".json"):
+        raise Refusal("--watch follows a feed script that is saved again and again, not a plan or standard input")
+    read_script(options.file)
+    try:
+        served = watch.server(seen := watch.Watch(Path(options.file), build), options.port)
+    except (OSError, OverflowError) as error:
+        raise Refusal(f"cannot serve on port {options.port}: {error}") from error
+    say(f"http://{watch.HOST}:{served.server_address[1]}/ shows {options.file}; Ctrl-C ends")
+    sys.stdout.flush()
+    watch.run(seen, served)
+    return CLEAN

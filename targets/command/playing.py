@@ -1,0 +1,89 @@
+"""`replay` and `device`: a plan played on a machine, and a machine to try it on."""
+
+import argparse
+
+from ...compiler.scripts import Refusal
+from . import Commands, command
+
+CODES = (
+    "exit codes: 0 played, or stopped and confirmed, by ^C too; 1 the plan is refused; 2 wrong usage or files; 3 port "
+    "or machine; 4 a stop that was not confirmed, or a machine that threw on its own; 5 a fault in the program itself, "
+    "stopped and confirmed; 130 ended by a signal. Nothing is armed without a person at the keyboard."
+)
+
+
+def add(commands: Commands) -> None:
+    replay = command(
+        commands,
+        "replay",
+        "play a built plan on a machine, armed by a person",
+        (
+            ("feedwright replay wing.plan.json --dry-run", "what would happen at which second"),
+            ("feedwright replay wing.plan.json --port virtual", "on a machine that is not there"),
+            ("feedwright replay --list", "the ports there are"),
+        ),
+    )
+    replay.epilog = CODES
+    replay.add_argument("plan", metavar="PLAN", nargs="?", help="NAME.plan.json, as build writes it")
+    replay.add_argument("--port", metavar="NAME", help="serial port of the machine; virtual plays with none")
+    replay.add_argument("--list", action="store_true", help="list the ports there are")
+    replay.add_argument("--from", dest="first", type=int, default=1, metavar="BALL", help="first ball")
+    replay.add_argument("--to", dest="last", type=int, metavar="BALL", help="last ball")
+    replay.add_argument("--loop", dest="loops", type=int, default=1, metavar="TIMES", help="so often, each armed anew")
+    replay.add_argument(
+        "--continue", dest="go_on", nargs="?", const="", metavar="RUN",
+        help="go on with a run that was cut, by its number or name; shows them where there are several, or no --port",
+    )  # fmt: skip
+    replay.add_argument(
+        "--sighters", action="store_true", help="before all else the first three balls, nobody in front"
+    )
+    replay.add_argument("--dry-run", dest="dry", action="store_true", help="say what would happen at which second")
+    replay.add_argument("--warning", dest="warning_s", type=float, default=10.0, metavar="SECONDS", help="time to walk")
+    replay.add_argument("--clicker", choices=("stop", "marks"), default="stop", help="what a presenter's clicker does")
+    replay.add_argument("--plain", action="store_true", help="plain lines, for pipes and screen readers")
+    replay.add_argument("--quiet", action="store_true", help="no bells")
+    replay.add_argument("--records", metavar="DIR", help="where the record of each run is kept")
+    replay.add_argument("--db", metavar="FILE", help="the practice log; else FEEDWRIGHT_DB, else the user's own")
+    replay.add_argument("--no-log", dest="no_log", action="store_true", help="keep nothing in the practice log")
+    replay.add_argument("--faults", default="", metavar="LIST", help="of the virtual device, such as lost=0.1,jam_at=3")
+    replay.set_defaults(run=_replay)
+    device = command(
+        commands,
+        "device",
+        "a virtual machine behind a pseudo-terminal",
+        (
+            ("feedwright device club", "prints the port that replay can use"),
+            ("feedwright device club --faults lost=0.1,jam_at=3", "one that misbehaves"),
+        ),
+    )
+    device.add_argument("profile", metavar="PROFILE", help="feeder profile, such as club")
+    device.add_argument("--faults", default="", metavar="LIST", help="such as lost=0.1,flipped=0.05,jam_at=3,mute")
+    device.add_argument(
+        "--seed",
+        type=int,
+        help="of the faults and of every word it draws, so that a trial can be repeated; without it each start "
+        "has others, for a machine's words must not be guessable",
+    )
+    device.add_argument("--log", metavar="FILE", help="every launch as a line of JSON")
+    device.set_defaults(run=_device)
+
+
+def _replay(options: argparse.Namespace) -> int:
+    from ...compiler.verify import verify
+    from ..machine.replay.command import Request, list_ports, replay
+
+    if options.list:
+        return list_ports()
+    if options.plan is None and options.go_on and options.go_on.endswith(".json"):
+        options.plan, options.go_on = options.go_on, ""
+    if options.plan is None and (options.go_on is None or options.port or options.dry):
+        raise Refusal("which plan? see feedwright replay --help")
+    options.plan = options.plan or ""
+    given = {name: value for name, value in vars(options).items() if name in Request.__slots__}
+    return replay(Request(**given, marks=options.clicker == "marks"), verify)
+
+
+def _device(options: argparse.Namespace) -> int:
+    from ..machine.replay.command import device
+
+    return device(options.profile, options.faults, options.seed, options.log)

@@ -1,0 +1,59 @@
+"""The line that stands on a terminal while long work is done, and is gone afterwards."""
+
+import sys
+import time
+from types import TracebackType
+from typing import Self
+
+from ...compiler.printable import plural
+
+PATIENCE_S, AGAIN_S = 1.0, 0.2
+"""Work that is done by then is told nothing of; and how often the line is written anew."""
+
+
+class Waiting:
+    """How many balls are worked out, how much of that is done and about how long the rest takes: on standard error,
+    where that is a terminal."""
+
+    def __init__(self) -> None:
+        self._terminal = sys.stderr.isatty()
+        self._began = self._shown = 0.0
+        self._balls, self._work, self._done, self._width = 0, 0.0, 0.0, 0
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._write("")
+
+    def begin(self, balls: int, work: float) -> None:
+        self._balls, self._work, self._done = balls, work, 0.0
+        self._began = time.monotonic()
+
+    def done(self, work: float) -> None:
+        self._done += work
+        now = time.monotonic()
+        if self._terminal and now - self._began >= PATIENCE_S and now - self._shown >= AGAIN_S:
+            self._shown = now
+            self._write(self._line(now - self._began))
+
+    def _line(self, spent: float) -> str:
+        share = min(self._done / self._work, 1.0)
+        left = spent * (1 - share) / share if share else 0.0
+        return f"working out {plural(self._balls, 'ball')}: {share:.0%} done, about {max(left, 1.0):.0f} s more"
+
+    def _write(self, text: str) -> None:
+        """Over what stood there; with blanks, which every terminal understands."""
+        if text or self._width:
+            from shutil import get_terminal_size
+
+            text = text[: get_terminal_size().columns - 1]
+            print(
+                f"\r{text.ljust(self._width)}" if text else f"\r{' ' * self._width}\r",
+                end="",
+                file=sys.stderr,
+                flush=True,
+            )
+            self._width = len(text)

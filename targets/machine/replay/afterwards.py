@@ -1,0 +1,73 @@
+"""What is said after the end: goals and rows, misses, where ladders stand, and what to type next."""
+
+import shlex
+from collections.abc import Sequence
+
+from ....compiler.model.plan import Plan
+from ....compiler.printable import plural, visible
+from ...log.progress import Tally
+from .continuing import counts, standings, verdict
+from .journal import Past
+from .request import Request
+
+
+def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
+    """Of the runs of a sitting, each from its first ball on, whenever that was; nothing where no ball was thrown."""
+    sums = [counts(run) for run in runs]
+    balls, hits, misses = (sum(found[key] for found in sums) for key in ("gone", "hit", "miss"))
+    if not balls:
+        return []
+    of = "In this run" if len(runs) == 1 else f"In these {len(runs)} runs"
+    judged = f"{plural(hits, 'hit')}, {plural(misses, 'miss', 'misses')}, {balls - hits - misses} not judged"
+    lines = [f"{of}: {plural(balls, 'ball')} thrown, {judged}."]
+    return lines + _rows(plan, runs) + _ladders(plan, runs[-1])
+
+
+def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:
+    """Hits in a row are of one variation within one block of one run; balls of others do not end them."""
+    blocks = {number: launch.block for number, launch in enumerate(plan.launches, start=1)}
+    variations = {shot.id: shot.variation for shot in plan.shots}
+    tallies: dict[tuple[str, int, str], Tally] = {}
+    for run in runs:
+        for ball in run.balls:
+            name, block = variations.get(ball.shot), blocks.get(ball.ball)
+            if name is not None and block is not None and ball.fate != "missed":
+                key = name, block, run.run
+                tallies[key] = tallies.get(key, Tally()).after(verdict(ball.hit))
+    lines = []
+    for variation in plan.variations:
+        of = [found for (name, *_), found in tallies.items() if name == variation.id]
+        judged, goal = sum(found.hits + found.misses for found in of), variation.goal_in_a_row
+        best = max((found.best for found in of), default=0)
+        if not judged:
+            continue
+        against = ""
+        if goal is not None:
+            against = f"; goal {goal} in a row" + ", reached" * (best >= goal)
+        lines.append(f"{visible(variation.id)}: best row {plural(best, 'hit')}{against}.")
+    return lines
+
+
+def _ladders(plan: Plan, run: Past) -> list[str]:
+    played = {
+        launch.block for number, launch in enumerate(plan.launches, 1) if any(b.ball == number for b in run.balls)
+    }
+    found, feeds = standings(plan, run), {shot.id: shot.feed for shot in plan.shots}
+    return [
+        f"The ladder of {visible(feeds[block.ladder.rungs[0]])} in {block.ladder.quantity} stands on "
+        f"{visible(block.ladder.labels[found[block.index].rung])}."
+        for block in plan.blocks
+        if block.ladder and block.index in found and block.index in played
+    ]
+
+
+def next_steps(wanted: Request, title: str, runs: Sequence[Past], log: str | None) -> list[str]:
+    """The lines to type, each as it stands. `log` is the file the balls are in, "" the user's own, None nowhere."""
+    lines = []
+    if runs and runs[-1].balls and not runs[-1].over:
+        run = runs[-1]
+        lines += [f"{plural(run.last - run.next + 1, 'ball')} of this run left. To go on:", wanted.again(run.name)]
+    if log is not None and any(run.balls for run in runs):
+        where = ["--db", log] if log else []
+        lines += ["What was hit and missed, here and before:", shlex.join(["feedwright", "log", "show", title, *where])]
+    return lines

@@ -1,0 +1,129 @@
+"""The `replay` and `device` commands: what was asked for is judged, and nothing is opened before it is found good."""
+
+import os
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+from ....compiler.model.feeder import ProfileProblem
+from ....compiler.printable import say, visible
+from ..feeders import ProfileShelf
+from .checked import Checked, Verify
+from .continuing import listed, unfinished
+from .dry import dry_run
+from .journal import SIGHTERS
+from .keyboard import NoKeyboard
+from .link import PortRefused, ports
+from .places import places, shelf, sighters
+from .playing import play
+from .request import CLEAN, DEVICE, USAGE, VIRTUAL, Request, RequestRefused, storage
+from .stand_in import FaultWords, NoPseudoTerminals, faults_of, open_ends, serve
+
+
+def list_ports() -> int:
+    try:
+        found = ports()
+    except PortRefused as refused:
+        say(f"feedwright: {refused}", sys.stderr)
+        return DEVICE
+    for name, about in found:
+        say(f"{name}  {about}")
+    if not found:
+        say("no port was found; --port virtual plays with a device in this program", sys.stderr)
+    return CLEAN
+
+
+def replay(wanted: Request, verify: Verify) -> int:
+    """Exit code 0 played, or stopped and confirmed; 1 the plan is refused; 2 usage or files; 3 port or machine; 4 a
+    stop that was not confirmed, or a machine that threw on its own; 130 ended by a signal."""
+    try:
+        return _replay(wanted, verify)
+    except (RequestRefused, PortRefused, NoKeyboard) as refused:
+        say(f"feedwright: {refused}", sys.stderr)
+        return (
+            refused.code
+            if isinstance(refused, RequestRefused)
+            else DEVICE
+            if isinstance(refused, PortRefused)
+            else USAGE
+        )
+
+
+def _replay(wanted: Request, verify: Verify) -> int:
+    if wanted.go_on is not None and wanted.port is None and not wanted.dry:  # nothing to play it on: shown alone
+        return list_runs(wanted, Checked(wanted.plan, verify).plan.digest[:16] if wanted.plan else "")
+    checked = Checked(wanted.plan, verify)
+    plan, feeder = checked.plan, checked.feeder
+    chosen = places(plan, wanted.first, wanted.last, feeder)
+    if not chosen:
+        raise RequestRefused(
+            f"there is no ball {wanted.first} to {wanted.last or 'the end'}; the plan has {len(plan.launches)}"
+        )
+    if wanted.go_on is not None and wanted.dry:
+        raise RequestRefused("--dry-run shows a new run, and --continue goes on with an old one: one of the two")
+    if wanted.go_on is not None and wanted.loops != 1:
+        raise RequestRefused("--continue goes on with one run, and --loop begins new ones: one of the two")
+    if not 1 <= wanted.loops <= 100:
+        raise RequestRefused("a loop is 1 to 100 times")
+    if not 3 <= wanted.warning_s <= 120:
+        raise RequestRefused("the warning time is 3 to 120 s")
+    try:
+        faults_of(wanted.faults)
+    except FaultWords as error:
+        raise RequestRefused(str(error)) from error
+    if wanted.faults and not wanted.rehearsal:
+        raise RequestRefused("faults are for the virtual device")
+    if feeder.template and wanted.rehearsal:
+        raise RequestRefused(
+            "the virtual device speaks the line protocol; this machine has commands of its own (--dry-run)"
+        )
+    if wanted.dry:
+        parts = [(SIGHTERS, sighters(plan, feeder))] * wanted.sighters + [("", chosen)]
+        for line in dry_run(shelf(plan), parts, wanted.warning_s, feeder):
+            print(line)
+        return CLEAN
+    if wanted.port is None:
+        raise RequestRefused("which port? --port NAME, or --port virtual; --list shows those there are")
+    if not (sys.stdin.isatty() and os.isatty(sys.stdin.fileno())):
+        raise RequestRefused("a person has to answer at a terminal before anything is armed; standard input is none")
+    return play(wanted, checked, chosen)
+
+
+def list_runs(wanted: Request, fp: str) -> int:
+    """The runs that can go on, of a plan or of all, each with the line to type."""
+    found = False
+    for rehearsal in (False, True):
+        runs = unfinished(storage(wanted, rehearsal).runs, fp)
+        for run, line in zip(runs, listed(runs, rehearsal), strict=True):
+            found = True
+            port = VIRTUAL if rehearsal else run.port
+            again = replace(wanted, plan=run.plan or wanted.plan or "PLAN", port=port).again(run.name)
+            print(line, f"     {visible(again)}", sep="\n")
+    if not found:
+        print("no run can go on", file=sys.stderr)
+    return CLEAN
+
+
+# ---- the device behind a pseudo-terminal
+
+
+def device(name: str, faults: str, seed: int | None, log: str | None) -> int:
+    """Serve a profile's virtual device until interrupted."""
+    try:
+        feeder = ProfileShelf(Path.cwd()).load(name)
+        if feeder is None or feeder.limits is None:
+            raise RequestRefused(
+                f"there is no profile {name}" if feeder is None else f"the profile {name} names no device"
+            )
+        faults_of(faults)
+        ends = open_ends()
+        out = open(log, "a", encoding="ascii") if log else None  # noqa: SIM115
+    except (ProfileProblem, FaultWords, NoPseudoTerminals, OSError, RequestRefused) as error:
+        say(f"feedwright: {error}", sys.stderr)
+        return USAGE
+    try:
+        serve(ends, feeder.limits, faults, seed, sys.stdout, out)
+    finally:
+        if out:
+            out.close()
+    return CLEAN

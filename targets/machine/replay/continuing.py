@@ -1,0 +1,162 @@
+"""Which runs can go on, which of them is meant, and where it stands."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from ....compiler.model.feeder import Feeder
+from ....compiler.model.plan import Plan
+from ....compiler.printable import plural, visible
+from ...log.progress import Rules, Standing, Verdict, step
+from .journal import HELD, Journal, Past, past, records
+from .places import Place, places
+from .request import RequestRefused
+
+ASKED = 3
+"""So often for the number of a run."""
+
+
+@dataclass(frozen=True, slots=True)
+class Going:
+    """A run that goes on; its record is held by this process alone."""
+
+    past: Past
+    journal: Journal
+    places: tuple[Place, ...]
+    standings: Mapping[int, Standing]
+
+
+def unfinished(folder: Path, fp: str = "") -> list[Past]:
+    """The runs that can go on, of a plan or of all: the longest first, by the balls thrown, then the newest."""
+    started = [run for run in records(folder, fp) if run.balls and not run.over]
+    return sorted(started, key=lambda run: -thrown(run))
+
+
+def thrown(run: Past) -> int:
+    return sum(ball.fate != "missed" for ball in run.balls)
+
+
+def listed(runs: Sequence[Past], rehearsal: bool) -> list[str]:
+    """A line for each run, numbered from one."""
+    lines = []
+    for number, run in enumerate(runs, start=1):
+        of = str(run.last) if run.first == 1 else f"{run.first} to {run.last}"
+        where = "rehearsal" if rehearsal else run.port or "port not known"
+        title, when = visible(run.title), run.began.strftime("%Y-%m-%d %H:%M")
+        lines.append(f"{number:3}  {run.name}  {title}, {when}, next ball {run.next} of {of}, {visible(where)}")
+    return lines
+
+
+def chosen(which: str, runs: Sequence[Past], rehearsal: bool, ask: Callable[[str], str], older: bool = False) -> Past:
+    """The run that is meant; a person is asked where there are several and none was named. `older` is whether the
+    program has runs of another plan."""
+    if not runs:
+        none = f"no {'rehearsal' if rehearsal else 'run'} of this program can go on"
+        why = "; those there are belong to its plan as it was built before" if older else ""
+        raise RequestRefused(f"{none}{why}: it can only start anew, as a new run")
+    if which:
+        if found := _named(which, runs):
+            return found
+        raise RequestRefused(
+            f'there is no run "{which}" that can go on; there are {", ".join(run.name for run in runs)}'
+        )
+    if len(runs) == 1:
+        return runs[0]
+    print("These runs can go on:", *listed(runs, rehearsal), sep="\n")
+    for _ in range(ASKED):
+        try:
+            answer = ask(f"Which one? 1 to {len(runs)}: ")
+        except (EOFError, UnicodeDecodeError):
+            break
+        if found := _named(answer.strip(), runs):
+            return found
+    raise RequestRefused("no run was chosen")
+
+
+def must_keep_its_balls(run: Past, first: int, last: int | None) -> None:
+    """A run that goes on has the balls it began with; whoever says so again may."""
+    if first not in (1, run.first) or (last is not None and last != run.last):
+        raise RequestRefused(
+            f"the run {run.name} has the balls {run.first} to {run.last} and keeps them; leave out --from and --to"
+        )
+
+
+def _named(which: str, runs: Sequence[Past]) -> Past | None:
+    """By its number in the list, or by the beginning of its name."""
+    if which.isascii() and which.isdigit() and len(which) < 4:
+        return runs[int(which) - 1] if 1 <= int(which) <= len(runs) else None
+    found = [run for run in runs if len(which) >= 4 and run.run.startswith(which.lower())]
+    return found[0] if len(found) == 1 else None
+
+
+def going(run: Past, journal: Journal, plan: Plan, feeder: Feeder) -> Going:
+    """Take its record, and read it once more now that nobody else writes to it."""
+    try:
+        journal.take()
+    except OSError as error:
+        if error.strerror == HELD:
+            raise RequestRefused(f"the run {run.name} is open in another replay; it cannot go on in two") from error
+        raise RequestRefused(f"the record of the run {run.name} cannot be used: {error.strerror or error}") from error
+    now = past(journal.path)
+    left = places(plan, now.next, now.last, feeder) if now else ()
+    if now is None or not left:
+        journal.close()
+        raise RequestRefused(f"nothing is left of the run {run.name}; without --continue a new one starts")
+    return Going(now, journal, left, standings(plan, now))
+
+
+def standings(plan: Plan, run: Past) -> dict[int, Standing]:
+    """Where each ladder of a run stands: where its first ball was thrown, stepped by each ball's mark; where none was
+    thrown yet, the rung on which it was to begin."""
+    block_of = {number: launch.block for number, launch in enumerate(plan.launches, start=1)}
+    found = {}
+    for block in plan.blocks:
+        ladder = block.ladder
+        if ladder is None:
+            continue
+        rungs, start = ladder.rungs, run.rungs.get(block.index)
+        standing: Standing | None = None
+        for ball in run.balls:
+            if block_of.get(ball.ball) == block.index and ball.shot in rungs and ball.fate != "missed":
+                rung = rungs.index(ball.shot)
+                standing = step(Rules.of(ladder), standing or Standing(rung), verdict(ball.hit), rung)
+        if standing is None and start is not None and 0 <= start < len(rungs):
+            standing = Standing(start)
+        if standing is not None:
+            found[block.index] = standing
+    return found
+
+
+def verdict(hit: bool | None) -> Verdict:
+    return Verdict.NOT_JUDGED if hit is None else Verdict.HIT if hit else Verdict.MISS
+
+
+def counts(run: Past) -> dict[str, int]:
+    """What the screen counts of a run, so far."""
+    balls = [ball for ball in run.balls if ball.fate != "missed"]
+    return {
+        "gone": len(balls), "missed": len(run.balls) - len(balls),
+        "hit": sum(ball.hit is True for ball in balls), "miss": sum(ball.hit is False for ball in balls),
+    }  # fmt: skip
+
+
+def told(runs: Sequence[Past], open_runs: Sequence[Past]) -> list[str]:
+    """What is known of earlier runs where a new one starts."""
+    if not runs:
+        return []
+    last = runs[0]
+    said = f"Last run of this program: {known(last)}"
+    if len(open_runs) == 1:
+        earlier = "" if open_runs[0].run == last.run else "with an earlier run, "
+        said += f" --continue goes on {earlier}from ball {open_runs[0].next}."
+    elif open_runs:
+        said += f" {plural(len(open_runs), 'run')} can go on; --continue shows them."
+    return [f"{said} This is a new run."]
+
+
+def known(run: Past) -> str:
+    """What is known of a run's last ball."""
+    doubt = "".join(f"; ball {ball} unknown, counts as thrown" for ball in run.unknown)
+    if len(run.unknown) > 3:  # of a machine that never answers: all
+        doubt = f"; {plural(len(run.unknown), 'ball')} up to ball {run.unknown[-1]} unknown, counted as thrown"
+    return f"last ball surely thrown {run.gone or 'none'}{doubt}."

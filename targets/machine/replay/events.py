@@ -1,0 +1,282 @@
+"""The edge: what a machine says becomes complete, frozen values here, or `Nonsense`; behind it nothing is missing.
+
+A frame is whole when it comes here (see wire.py); this asks whether it says what the protocol lets it say.
+"""
+
+from dataclasses import dataclass
+
+from ..wire import rules
+from ..wire.frames import Frame
+
+
+@dataclass(frozen=True, slots=True)
+class Nonsense:
+    """A whole message that means nothing; `text` says which and what it lacks."""
+
+    text: str
+
+
+# ---- answers to a numbered line
+
+
+@dataclass(frozen=True, slots=True)
+class Hi:
+    nonce: str
+    version: int
+    id: str
+    boot: int
+    state: str
+    word: str
+    ms: int
+    cap: int
+    gap: int
+    fit: str
+    last: int
+    last_program: str
+    last_run: str
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """ok, and nothing more that matters."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """The signs that a person is to type."""
+
+    signs: str
+    program: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NotBefore:
+    """Armed; no ball before the device's `ms`."""
+
+    ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Fate:
+    """What became of a ball, one of rules.FATES."""
+
+    ball: int
+    fate: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceRefusal:
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Silence:
+    """No answer came."""
+
+
+Answer = Hi | Done | Question | NotBefore | Fate | DeviceRefusal | Silence | Nonsense
+
+# ---- what comes unasked
+
+
+@dataclass(frozen=True, slots=True)
+class Tock:
+    word: str
+    ms: int
+    state: str
+    tick: int
+
+
+@dataclass(frozen=True, slots=True)
+class Gone:
+    ball: int
+
+
+@dataclass(frozen=True, slots=True)
+class Missed:
+    ball: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceFault:
+    why: str
+
+
+Event = Gone | Missed | Held | Stopped | DeviceFault
+
+# ---- what a machine's adapter makes of all that, for the host
+
+
+@dataclass(frozen=True, slots=True)
+class Proving:
+    """It said who it is; now stop is tried. `last`: the ball of this program that it threw last in another run, 0 for
+    none."""
+
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class GoingQuiet:
+    """Stop is proven; now the link goes quiet on purpose."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A person may arm. `said` tells them what was found; `quiet_shown`: that a quiet link keeps it from arming."""
+
+    said: str
+    quiet_shown: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Armed:
+    """The answer was right; the walk has begun."""
+
+
+@dataclass(frozen=True, slots=True)
+class NotArmed:
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Aimed:
+    """Wheels and head were told of the ball that is next."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unsaid:
+    """The line that throws a ball has gone out to a machine that says nothing."""
+
+    ball: int
+
+
+@dataclass(frozen=True, slots=True)
+class GoRefused:
+    """The go of the ball on its way was refused: it was not thrown."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """It holds because it was asked to."""
+
+
+@dataclass(frozen=True, slots=True)
+class FateUnknown:
+    """It does not say what became of the ball on its way."""
+
+
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """Nothing goes on: why, in one sentence."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """The end of a stop. `confirmed`: heard to stop; None where nothing has to be confirmed. `said`: in words."""
+
+    confirmed: bool | None
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SaysNothing:
+    """The end of a stop with a machine that never tells whether it obeys."""
+
+
+Happening = (
+    Event | Question | Fate | Proving | GoingQuiet | Prepared | Armed | NotArmed | Aimed | Unsaid | GoRefused | Holding
+    | FateUnknown | Failed | Left | SaysNothing
+)  # fmt: skip
+
+
+class _Lacks(Exception):
+    """The key that is missing or ill-formed."""
+
+
+def _natural(frame: Frame, key: str) -> int:
+    if (value := frame.natural(key)) is None:
+        raise _Lacks(key)
+    return value
+
+
+def _text(frame: Frame, key: str, among: tuple[str, ...] = ()) -> str:
+    value = frame.values.get(key, "")
+    if not value or (among and value not in among):
+        raise _Lacks(key)
+    return value
+
+
+def answer(verb: str, frame: Frame) -> Answer:
+    """What the answer to a line with this verb says."""
+    try:
+        if frame.word == "no":
+            return DeviceRefusal(_text(frame, "why"))
+        if frame.word == "hi" and verb == "hello":
+            return _hi(frame)
+        if frame.word != "ok" or verb == "hello":
+            return Nonsense(f"{frame.word}, which is no answer to {verb}")
+        match verb:
+            case "arm":
+                signs = _text(frame, "c")
+                if len(signs) != 4 or not set(signs) <= set(rules.EYE_SIGNS):
+                    raise _Lacks("c")
+                return Question(signs, _text(frame, "fp"))
+            case "yes":
+                return NotBefore(_natural(frame, "not-before"))
+            case "what":
+                return Fate(_natural(frame, "b"), _text(frame, "fate", rules.FATES))
+        return Done()
+    except _Lacks as lacks:
+        return Nonsense(f"{frame.word} in answer to {verb}, without a sound {lacks}=")
+
+
+def _hi(frame: Frame) -> Hi:
+    return Hi(
+        _text(frame, "n"), _natural(frame, "v"), _text(frame, "id"), _natural(frame, "boot"),
+        _text(frame, "state", rules.STATES), _text(frame, "k"), _natural(frame, "t"), _natural(frame, "cap"),
+        _natural(frame, "gap"), _text(frame, "fit"), _natural(frame, "last"), _text(frame, "lfp"), _text(frame, "lrun"),
+    )  # fmt: skip
+
+
+def tock(frame: Frame) -> Tock | Nonsense:
+    try:
+        _natural(frame, "ev")
+        return Tock(_text(frame, "k"), _natural(frame, "t"), _text(frame, "st", rules.STATES), _natural(frame, "q"))
+    except _Lacks as lacks:
+        return Nonsense(f"tock without a sound {lacks}=")
+
+
+def event(frame: Frame) -> tuple[int, Event] | Nonsense:
+    """An event with its number; numbers start at 1."""
+    try:
+        number = _natural(frame, "ev")
+        match frame.word:
+            case "gone":
+                _natural(frame, "t")
+                return number, Gone(_natural(frame, "b"))
+            case "miss":
+                return number, Missed(_natural(frame, "b"), _text(frame, "why"))
+            case "held":
+                return number, Held(_text(frame, "why"))
+            case "stopped":
+                return number, Stopped(_text(frame, "why"))
+            case "fault":
+                return number, DeviceFault(_text(frame, "why"))
+        return Nonsense(f"{frame.word}, which is no event")
+    except _Lacks as lacks:
+        return Nonsense(f"{frame.word} without a sound {lacks}=")

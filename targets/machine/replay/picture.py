@@ -1,0 +1,281 @@
+"""What the player is shown, as plain data; screens only draw it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from typing import NamedTuple, Protocol
+
+from ....compiler.model.plan import Shot
+from ....compiler.printable import plural, visible
+from ....grammar.units import clock
+from . import words
+from .figures import can_draw
+from .flow import Halt, RunPhase
+from .places import Place, RunShelf
+from .run import Ending, Run
+
+STOP_AND_LEAVE = "SPACE  stop and leave"
+KEYS_SHOWN = {
+    RunPhase.READY: ("a  arm", "n  next block", STOP_AND_LEAVE),
+    RunPhase.ANSWERING: ("type the four signs, then ENTER", STOP_AND_LEAVE),
+    RunPhase.LIVE: ("SPACE  STOP", "p  pause", "n  next block", "h  hit", "m  miss", "u  unmark"),
+    RunPhase.WATCHING: ("SPACE  stop", "h  hit", "m  miss", "u  unmark"),
+    RunPhase.ENDED: (),
+}
+LONGEST_WORD = 8
+"""Signs of a ball's name that are shown giant; a longer one by its number."""
+
+
+REST_UNTIL_S = 10
+
+
+class Sound(Enum):
+    """What a player whose back is turned has to hear, beside each ball."""
+
+    STOP = "stop"
+    REST = "play stops for a while"
+    TIME = "the time of a rest or a collect is over"
+    END = "all is played"
+
+
+class Heard(NamedTuple):
+    ball: int | None
+    """Number of the ball that comes next, while the machine is live."""
+    to_go_s: float
+    sound: Sound | None
+
+
+class Playing(Protocol):
+    """What is shown of a host."""
+
+    phase: RunPhase
+    halt: Halt
+    """Why nothing is live, in READY."""
+    why: str
+    question: str
+    told: bool
+    """Whether the cautions were told in full: a person has asked to arm below them."""
+    shelf: RunShelf
+    quiet_shown: bool
+    ending: Ending | None
+
+    @property
+    def run(self) -> Run: ...
+    @property
+    def counts(self) -> dict[str, int]: ...
+    @property
+    def last_gone(self) -> Place | None: ...
+    def armed_places(self) -> tuple[Place, ...]: ...
+    def coming(self) -> tuple[Place, str] | None: ...
+    def first_in_s(self, now: float) -> float: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    headline: str
+    giant: tuple[str, ...]
+    """What is read from three metres, most important first."""
+    seconds: int | None
+    """Whole seconds to the next ball, counted down."""
+    must: tuple[str, ...]
+    """What has to be read before a machine is armed; a screen shows all of it, on pages if need be."""
+    more: tuple[str, ...]
+    """What else there is, most important first."""
+    counts: str
+    keys: tuple[str, ...]
+    alarm: bool = False
+    """Whether it is a stop, or something that a person has to do at once."""
+    page: int = 0
+    """Which page of what must be read, from nought."""
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        return (self.counts, *self.must, *self.more)
+
+
+def picture(host: Playing, now: float, typed: str = "", since: float | None = None, page: int = 0) -> Picture:
+    """What a host looks like now; `since` is when its phase began."""
+    phase = host.phase
+    headline = {
+        RunPhase.READY: "Ready to arm", RunPhase.LIVE: "Live",
+        RunPhase.ANSWERING: "Nobody in front? Own switch in reach?",
+    }.get(phase, phase.value.capitalize())  # fmt: skip
+    giant: tuple[str, ...] = ()
+    seconds, must, more = None, [], list[str]()
+    if phase is RunPhase.READY:
+        covered, pause = host.armed_places(), break_before(host)
+        quiet = words.QUIET_SHOWN if host.quiet_shown else words.QUIET_NOT_SHOWN
+        giant = _halted(host, pause, now - (since if since is not None else now))
+        must += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", pause.told if pause else ""]
+        must += [*words.cautions(quiet, host.told), *_by_hand("Set by hand first: ", covered)]
+        must.append(f"To arm: {summary(host.shelf, covered)}")
+    elif phase is RunPhase.ANSWERING:
+        more = [f"To arm, type without spaces   {host.question.upper()}",
+                f"typed                         {typed.upper()}",
+                *_by_hand("The signs also say that this is set by hand: ", host.armed_places())]  # fmt: skip
+    elif phase is RunPhase.LIVE:
+        seconds = max(0, -int(-host.first_in_s(now) // 1))
+        if coming := host.coming():
+            more = [f"next: ball {coming[0].number}", *in_words(host.shelf, *coming)]
+            giant = (str(seconds), "REST" if _live_rest(host, coming[0], seconds) else _called(*coming))
+        else:
+            more = ["the last ball is on its way"]
+    elif phase is RunPhase.WATCHING:
+        giant, more = ("LAST BALL",), ["the last ball is on its way; mark it now"]
+    elif phase is RunPhase.STOPPING:
+        giant, more = ("STOP",), [host.why]
+    elif phase is RunPhase.ENDED:
+        giant = ended(host.ending)
+    return Picture(
+        headline, giant, seconds, tuple(filter(None, must)), tuple(filter(None, more)), counted(host),
+        KEYS_SHOWN.get(phase, ("SPACE  stop",)), _alarming(host), page,
+    )  # fmt: skip
+
+
+def counted(host: Playing) -> str:
+    return (
+        f"{host.run.title}: {plural(host.counts['gone'], 'ball')} thrown, {plural(host.counts['hit'], 'hit')}, "
+        + plural(host.counts["miss"], "miss", "misses")
+    )
+
+
+def ended(ending: Ending | None) -> tuple[str, ...]:
+    """The last word, giant."""
+    if ending is None or ending.stopped is None:
+        return ("END",)
+    if not ending.stopped:
+        return ("NOT", "CONFIRMED")
+    return ("END",) if ending.why in (words.PLAYED, words.LEFT) else ("STOPPED",)
+
+
+def _alarming(host: Playing) -> bool:
+    if host.phase is RunPhase.ENDED:
+        return ended(host.ending) != ("END",)
+    return host.phase is RunPhase.STOPPING and host.why not in (words.PLAYED, words.LEFT)
+
+
+def heard(host: Playing, now: float, since: float) -> Heard:
+    """What there is to hear of a host now."""
+    sound = None
+    if host.phase in (RunPhase.STOPPING, RunPhase.ENDED):
+        sound = Sound.END if host.why in (words.PLAYED, words.LEFT) else Sound.STOP
+    elif host.phase is RunPhase.READY and host.halt is not Halt.START:
+        pause = break_before(host)
+        sound = Sound.TIME if pause and 0 < pause.duration_s <= now - since else Sound.REST
+    elif host.phase is RunPhase.LIVE and (coming := host.coming()):
+        to_go_s = host.first_in_s(now)
+        return Heard(coming[0].number, to_go_s, Sound.REST if _live_rest(host, coming[0], to_go_s) else None)
+    return Heard(None, 0.0, sound)
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """What the plan has between the ball before and the next."""
+
+    collect: bool
+    duration_s: float
+    balls: int
+    """How many lie about: thrown since the collect before."""
+
+    @property
+    def told(self) -> str:
+        long = f"{clock(self.duration_s)} min by the plan." if self.duration_s else "no time is set by the plan."
+        return f"Collect {plural(self.balls, 'ball')}: {long}" if self.collect else f"Rest: {long}"
+
+
+def break_before(host: Playing) -> Break | None:
+    """The rest or collect at which a host stands; None where it stands at none."""
+    covered = host.armed_places()
+    if host.halt is not Halt.PART_PLAYED or not covered:
+        return None
+    at = _index(host, covered[0])
+    return _between(host, at) if at > 0 else None
+
+
+def _index(host: Playing, place: Place) -> int:
+    """Where a place stands in its run, whose balls are numbered without gaps."""
+    return place.number - host.run.places[0].number
+
+
+def _between(host: Playing, at: int) -> Break | None:
+    """What the plan's blocks have between two places of the run, that before `at` and that at it."""
+    places, blocks = host.run.places, host.shelf.blocks
+    before, after = places[at - 1].block, places[at].block
+    pauses = [block for i, block in blocks.items() if before < i < after and block.kind != "balls"]
+    if not pauses:
+        return None
+    earlier = max((i for i, block in blocks.items() if block.kind == "collect" and i < before), default=-1)
+    balls = sum(place.block > earlier for place in places[:at])
+    return Break(any(b.kind == "collect" for b in pauses), sum(b.duration_s for b in pauses), balls)
+
+
+def _live_rest(host: Playing, coming: Place, to_go_s: float) -> bool:
+    """Whether a live machine waits out a rest of the plan; its last seconds belong to the ball."""
+    at = _index(host, coming)
+    return to_go_s > REST_UNTIL_S and at > 0 and _between(host, at) is not None
+
+
+def _halted(host: Playing, pause: Break | None, for_s: float) -> tuple[str, ...]:
+    if pause:
+        left = clock(max(0.0, pause.duration_s - for_s)) if pause.duration_s else ""
+        said = ("COLLECT", f"{plural(pause.balls, 'BALL', 'BALLS')}", left) if pause.collect else ("REST", left)
+        return tuple(filter(None, said))
+    return {
+        Halt.PAUSED: ("PAUSED",), Halt.SKIPPED: ("SKIPPED",), Halt.HELD: ("HELD",), Halt.PART_PLAYED: ("READY",),
+    }.get(host.halt, ())  # fmt: skip
+
+
+def _called(place: Place, shot: str) -> str:
+    name = shot.upper()
+    return name if len(name) <= LONGEST_WORD and can_draw(name) else f"BALL {place.number}"
+
+
+def _by_hand(words_before: str, covered: Sequence[Place]) -> list[str]:
+    return [words_before + covered[0].by_hand] if covered and covered[0].by_hand else []
+
+
+def in_words(shelf: RunShelf, place: Place, shot: str) -> list[str]:
+    """The next ball as its coach wrote it, and the line of its block."""
+    block = shelf.blocks[place.block]
+    label = shelf.on_rung(place, shot)
+    rung = f" - on {visible(label)}" if label else ""
+    return [ball_words(shelf.shots[shot]), visible(" ".join(block.words.split())) + rung]
+
+
+def ball_words(shot: Shot) -> str:
+    told: Mapping[str, str] = shot.words
+    keys = ("side", "depth", "height", "height over net", "pace", "time", "spin")
+    return visible(f"{shot.id}: " + ", ".join(told[key] for key in keys if key in told))
+
+
+def summary(shelf: RunShelf, covered: tuple[Place, ...]) -> str:
+    """Balls, top speed and first direction of what is about to be armed."""
+    if not covered:
+        return ""
+    speeds = [shelf.settings[shot][0] for place in covered for shot in place.shots]
+    aside = shelf.settings[covered[0].shots[0]][2] / 1000
+    where = (
+        "straight ahead"
+        if abs(aside) < 0.05
+        else f"{abs(aside):.1f} deg to the machine's {'right' if aside > 0 else 'left'}"
+    )
+    return (
+        f"{plural(len(covered), 'ball')}, {covered[0].number} to {covered[-1].number}; "
+        f"up to {max(speeds) * 0.0036:.0f} km/h; "
+        f"the first goes {where}"
+    )
+
+
+def farewell(ending: Ending, machine_switch: str) -> list[str]:
+    """What is known at the end, and what is not."""
+    lines = [ending.why + "."]
+    if ending.stopped:
+        lines.append("The machine is stopped and said so.")
+    elif ending.stopped is False:
+        lines.append(f"Stop {machine_switch}.")
+    if ending.said:
+        lines.append(ending.said)
+    lines.append(f"Last ball surely thrown: {ending.last_gone or 'none'}.")
+    if ending.unknown is not None:
+        lines.append(f"Ball {ending.unknown}: unknown, counts as thrown.")
+    return lines

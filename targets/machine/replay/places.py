@@ -1,0 +1,161 @@
+"""What a run plays: its places in order, each with the checked shots that may be thrown there; ladders stepped."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from ....compiler.model.device import Settings, settings_of
+from ....compiler.model.feeder import Feeder
+from ....compiler.model.plan import Block, Ladder, Plan, Shot
+from ...log.progress import Rules, Standing, Verdict, step
+
+LONGEST_PAUSE_S = 115.0
+"""Between two launches of one arming; a device lets go after 120 s."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """`number` counts the run's balls from 1; `at_s` is on the session's clock."""
+
+    number: int
+    at_s: float
+    shots: tuple[str, ...]
+    block: int
+    stretch: int
+    by_hand: str = ""
+    """What a person has to set at the machine before this ball, in words; "" where there is nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunShelf:
+    """The plan's shots as they go over the line, and its blocks."""
+
+    shots: Mapping[str, Shot]
+    settings: Mapping[str, Settings]
+    blocks: Mapping[int, Block]
+    standings: Mapping[int, Standing] = field(default_factory=dict)
+    """Where the ladder of a block begins, where not on the first rung."""
+
+    def on_rung(self, place: Place, shot: str) -> str:
+        """The label of the rung that a shot is, "" where there is none."""
+        block = self.blocks.get(place.block)
+        rungs = Rungs.of(block.ladder) if block else None
+        at = rungs.at(shot) if rungs else None
+        return block.ladder.labels[at] if block and block.ladder and at is not None else ""
+
+
+def _blocks(plan: Plan) -> dict[int, Block]:
+    return {block.index: block for block in plan.blocks}
+
+
+def shelf(
+    plan: Plan, rungs: Mapping[int, int] | None = None, reached: Mapping[int, Standing] | None = None
+) -> RunShelf:
+    """`rungs` are where ladders begin, `reached` where those stand that were played before in the same run."""
+    settings = {shot.id: settings_of(shot.launch) for shot in plan.shots}
+    standings = {block: Standing(rung) for block, rung in (rungs or {}).items()} | dict(reached or {})
+    return RunShelf({shot.id: shot for shot in plan.shots}, settings, _blocks(plan), standings)
+
+
+def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder | None = None) -> tuple[Place, ...]:
+    """Balls `first` to `last` of the plan, both included; with its feeder also what is set by hand."""
+    blocks, hand = _blocks(plan), {shot.id: by_hand(shot, feeder) for shot in plan.shots}
+    return tuple(
+        Place(number, ball.at_s, ball.any_of or (ball.first,), ball.block, blocks[ball.block].part, hand[ball.first])
+        for number, ball in enumerate(plan.launches, start=1)
+        if first <= number <= (last if last is not None else len(plan.launches))
+    )
+
+
+def sighters(plan: Plan, feeder: Feeder | None = None, balls: int = 3) -> tuple[Place, ...]:
+    """The plan's first balls as they will be thrown, to see where they go with nobody in front."""
+    return places(plan, 1, balls, feeder)
+
+
+def by_hand(shot: Shot, feeder: Feeder | None) -> str:
+    """The settings that no line changes between balls, for whoever stands at the machine."""
+    said = []
+    for name, axis in feeder.axes().items() if feeder else ():
+        told = feeder is not None and feeder.template is not None and name in feeder.template.fields
+        if axis.changes == "between balls" or axis.low == axis.high or told:
+            continue
+        value, unit = shot.settings[name], axis.unit
+        if axis.dial is not None:
+            said.append(f"{name} position {value:g} ({axis.dial[int(value) - 1]:g} {unit})")
+        elif name == "azimuth":
+            side = f"{abs(value):g} {unit} to the machine's {'right' if value > 0 else 'left'}"
+            said.append(f"azimuth {side if value else 'straight ahead'}")
+        else:
+            said.append(f"{name} {value:g} {unit}")
+    return ", ".join(said)
+
+
+def arming(run: Iterable[Place]) -> tuple[Place, ...]:
+    """The places from the first on that one arming covers: one stretch, without a long pause, and without a setting
+    that a person would walk up to change."""
+    taken: list[Place] = []
+    for place in run:
+        if taken:
+            before = taken[-1]
+            apart = (place.stretch, place.by_hand) != (before.stretch, before.by_hand)
+            if apart or place.at_s - before.at_s > LONGEST_PAUSE_S:
+                break
+        taken.append(place)
+    return tuple(taken)
+
+
+@dataclass(frozen=True, slots=True)
+class Rungs:
+    """A ladder whose parts fit together: at least one rung, a label for each, and rules that can be followed."""
+
+    shots: tuple[str, ...]
+    rules: Rules
+
+    @classmethod
+    def of(cls, ladder: Ladder | None) -> "Rungs | None":
+        """None where it is no ladder that can be climbed, whatever document it comes from."""
+        if ladder is None or not ladder.rungs or len(ladder.labels) != len(ladder.rungs):
+            return None
+        try:
+            return cls(tuple(ladder.rungs), Rules.of(ladder))
+        except ValueError:
+            return None
+
+    def at(self, shot: str) -> int | None:
+        return self.shots.index(shot) if shot in self.shots else None
+
+
+class Ladders:
+    """On which rung each ladder stands. A hit or a miss steps what is chosen after it, never a ball on its way."""
+
+    def __init__(self, shelf: RunShelf) -> None:
+        found = {index: Rungs.of(block.ladder) for index, block in shelf.blocks.items()}
+        self._rungs = {index: rungs for index, rungs in found.items() if rungs}
+        self._begins = {index: self._begin(shelf, index, rungs) for index, rungs in self._rungs.items()}
+        self._standing = dict(self._begins)
+
+    @staticmethod
+    def _begin(shelf: RunShelf, block: int, rungs: Rungs) -> Standing:
+        """Where it begins; on its first rung where the rung that is told is none of it."""
+        told = shelf.standings.get(block, Standing())
+        return told if 0 <= told.rung < rungs.rules.rungs else Standing()
+
+    def choose(self, place: Place) -> str:
+        """A shot that the plan allows in this place, and no other."""
+        rungs = self._rungs.get(place.block)
+        if rungs is None:
+            return place.shots[0]
+        wanted = rungs.shots[self._standing[place.block].rung]
+        return wanted if wanted in place.shots else place.shots[0]
+
+    def mark(self, place: Place, shot: str, verdict: Verdict) -> None:
+        """A hit or a miss; of a ball that was on its way when its ladder stepped, it counts for no rung."""
+        rungs = self._rungs.get(place.block)
+        rung = rungs.at(shot) if rungs else None
+        if rungs and rung is not None:
+            self._standing[place.block] = step(rungs.rules, self._standing[place.block], verdict, rung)
+
+    def replay(self, history: Iterable[tuple[Place, str, Verdict]]) -> None:
+        """Where they stand after these balls, from where they began."""
+        self._standing = dict(self._begins)
+        for place, shot, verdict in history:
+            self.mark(place, shot, verdict)

@@ -1,0 +1,83 @@
+"""What the command line asks of a replay, and the refusal of it."""
+
+import shlex
+from dataclasses import dataclass
+from pathlib import Path
+
+from ...folders import NoHome, state
+from ...log import LogRefused
+from ...log.store import default_path
+
+CLEAN, ERRORS, USAGE, DEVICE, INTERRUPTED = 0, 1, 2, 3, 130
+VIRTUAL = "virtual"
+
+
+class RequestRefused(Exception):
+    """In one sentence, with the exit code."""
+
+    def __init__(self, sentence: str, code: int = USAGE) -> None:
+        super().__init__(sentence)
+        self.code = code
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What the command line asks for; see its help."""
+
+    plan: str
+    port: str | None = None
+    first: int = 1
+    last: int | None = None
+    loops: int = 1
+    sighters: bool = False
+    go_on: str | None = None
+    """Which run is to go on: its number in the list or its short name; "" leaves it open, None starts a new run."""
+    dry: bool = False
+    plain: bool = False
+    quiet: bool = False
+    warning_s: float = 10.0
+    marks: bool = False
+    faults: str = ""
+    seed: int | None = None
+    records: str | None = None
+    db: str | None = None
+    no_log: bool = False
+
+    @property
+    def rehearsal(self) -> bool:
+        """Whether the machine is one that is not there."""
+        return self.port == VIRTUAL
+
+    def again(self, run: str) -> str:
+        """The line to type so that the run of this name goes on in the same way."""
+        said = ["feedwright", "replay", self.plan, "--port", self.port or "PORT"]
+        for option, value in (("--records", self.records), ("--db", self.db)):
+            said += [option, value] if value else []
+        said += ["--warning", f"{self.warning_s:g}"] if self.warning_s != 10.0 else []
+        for option, given in (("--plain", self.plain), ("--quiet", self.quiet), ("--no-log", self.no_log)):
+            said += [option] * given
+        return shlex.join([*said, *(["--clicker", "marks"] if self.marks else []), "--continue", run])
+
+
+@dataclass(frozen=True, slots=True)
+class Storage:
+    """Where runs and practice log of the machine are kept; those of a rehearsal lie beside them, apart."""
+
+    runs: Path
+    log: Path | None
+    """None where no log is to be kept."""
+
+
+def storage(wanted: Request, rehearsal: bool) -> Storage:
+    """Refused where there is no place to keep them."""
+    try:
+        runs = Path(wanted.records) if wanted.records else state("--records DIR") / "runs"
+        log = None if wanted.no_log else Path(wanted.db) if wanted.db else default_path()
+        if not rehearsal:
+            return Storage(runs, log)
+        apart = runs if wanted.records else runs.parent
+        return Storage(apart / "rehearsals", log and log.with_name(f"{log.stem}.rehearsals{log.suffix}"))
+    except (NoHome, LogRefused) as error:
+        raise RequestRefused(str(error)) from error
+    except ValueError as error:
+        raise RequestRefused("--db needs the name of a file") from error

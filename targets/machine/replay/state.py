@@ -1,0 +1,207 @@
+"""The one state of a replay: what was sent, what is known of it, what is in doubt, and how it was marked."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from ...log.progress import Tally, Verdict
+from .flow import Halt
+from .places import Ladders, Place, RunShelf, arming
+from .run import Run
+
+
+@dataclass(frozen=True, slots=True)
+class RunBall:
+    """A place of a run, and the shot that is or was thrown there."""
+
+    run: Run
+    place: Place
+    shot: str
+
+    @property
+    def number(self) -> int:
+        return self.place.number
+
+
+@dataclass(frozen=True, slots=True)
+class ThrownBall:
+    """A ball that has gone, at the host's second `at_s`. `told`: its event was heard, not only an answer to `what`."""
+
+    ball: RunBall
+    at_s: float
+    told: bool
+    verdict: Verdict = Verdict.NOT_JUDGED
+    marked_at_s: float = 0.0
+
+
+@dataclass(slots=True)
+class State:
+    shelf: RunShelf
+    runs: Iterator[Run]
+    run: Run
+    next: int = 0
+    """Index of the place that comes next in the run."""
+    last: int = 0
+    """Index after the last place that is armed."""
+    begun: bool = False
+    """Whether the record of this run was begun."""
+    first: Place | None = None
+    """The arming's first place."""
+    aimed: bool = False
+    """Whether wheels and head were told of the ball that is next, with `shot`."""
+    shot: str = ""
+    noted: RunBall | None = None
+    """In the record as sent, and not yet announced."""
+    in_doubt: RunBall | None = None
+    """Announced, and what became of it is not known."""
+    missed_untold: int = 0
+    """The ball that `what` told as missed, whose event may still come."""
+    wish: tuple[Halt, str] | None = None
+    """What the machine is to hold for."""
+    held: tuple[Halt, str] | None = None
+    """Why the machine holds."""
+    thrown: list[ThrownBall] = field(default_factory=list)
+    alone: int = 0
+    """Launches that nobody asked for."""
+    missed: int = 0
+    unknown: int | None = None
+    """A ball of which nothing can be known."""
+    ladders: Ladders = field(init=False)
+    tallies: dict[str, Tally] = field(default_factory=dict)
+    """Hits, misses and rows by variation, over all that was thrown."""
+    hits: int = 0
+    misses: int = 0
+    earlier: Mapping[str, int] = field(default_factory=dict)
+    """Counts of the same run before it was cut."""
+
+    def __post_init__(self) -> None:
+        self.ladders = Ladders(self.shelf)
+
+    # ---- what comes
+
+    @property
+    def surely_thrown(self) -> int | None:
+        """The last ball that is known to have gone."""
+        return next((one.ball.number for one in reversed(self.thrown) if one.ball.number != self.unknown), None)
+
+    @property
+    def place(self) -> Place | None:
+        """The next place, None after the last."""
+        return self.run.places[self.next] if self.next < len(self.run.places) else None
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """Balls gone and missed, hits and misses; of a run that goes on with those before."""
+        own = {"gone": len(self.thrown) + self.alone, "missed": self.missed, "hit": self.hits, "miss": self.misses}
+        return {what: count + self.earlier.get(what, 0) for what, count in own.items()}
+
+    def coming(self) -> tuple[Place, str] | None:
+        """The ball on its way until it has left, or else the next, and what is or would be thrown there."""
+        if self.in_doubt:
+            return self.in_doubt.place, self.in_doubt.shot
+        return (self.place, self.shot if self.aimed else self.ladders.choose(self.place)) if self.place else None
+
+    def armed_places(self) -> tuple[Place, ...]:
+        """What the next arming covers."""
+        return arming(self.run.places[self.next :])
+
+    def cover(self) -> None:
+        """It is armed: which places that covers."""
+        covered = self.armed_places()
+        self.first, self.last = (covered[0] if covered else None), self.next + len(covered)
+        self.aimed = False
+
+    def offset(self, place: Place) -> float:
+        """Seconds after the arming's first ball."""
+        return place.at_s - (self.first.at_s if self.first else place.at_s)
+
+    def skip_block(self) -> None:
+        here = self.place
+        while here and self.place and self.place.block == here.block:
+            self.next += 1
+
+    def next_run(self) -> bool:
+        """Go to the next run where this one is over; False where none is left."""
+        while self.next >= len(self.run.places):
+            following = next(self.runs, None)
+            if following is None:
+                return False
+            self.run, self.next, self.begun = following, 0, False
+        return True
+
+    # ---- one ball, each step handed to the record
+
+    def note(self, place: Place) -> None:
+        """From here on it counts as thrown until the machine says otherwise."""
+        self.noted = RunBall(self.run, place, self.shot)
+        self.run.record.sent(place.number, self.shot)
+
+    def announce(self, ball: RunBall) -> RunBall:
+        self.noted, self.in_doubt = None, ball
+        self.next += 1
+        return ball
+
+    def leave_out(self) -> None:
+        """What is in the record and was not announced is not sent any more."""
+        if ball := self.noted:
+            self.noted = None
+            self.next += 1
+            self.missed += 1
+            ball.run.record.fate(ball.number, "missed")
+
+    def gone(self, at_s: float, told: bool, fate: str = "gone") -> None:
+        """The ball in doubt was thrown; `fate` is "unknown" where nothing will ever say so."""
+        if ball := self.in_doubt:
+            self.in_doubt, self.aimed = None, False
+            self.thrown.append(ThrownBall(ball, at_s, told))
+            self.unknown = None if fate == "gone" else ball.number
+            ball.run.record.fate(ball.number, fate)
+
+    def not_thrown(self, told: bool) -> None:
+        if ball := self.in_doubt:
+            self.in_doubt, self.aimed = None, False
+            self.missed += 1
+            self.missed_untold = 0 if told else ball.number
+            ball.run.record.fate(ball.number, "missed")
+
+    def unasked(self, number: int) -> None:
+        """A launch that nobody asked for; it counts as thrown all the same."""
+        if self.in_doubt and self.in_doubt.number == number:
+            self.in_doubt = None
+        self.alone += 1
+        self.run.record.fate(number, "gone")
+
+    def end(self) -> None:
+        """What is still in doubt stays unknown."""
+        self.leave_out()
+        if ball := self.in_doubt:
+            self.unknown = ball.number
+            ball.run.record.fate(ball.number, "unknown")
+
+    def late_news(self, ball: int) -> bool:
+        """Whether a launch that is told of now was known already from an answer, and is told of for the first time."""
+        last = self.thrown[-1] if self.thrown else None
+        if last is None or last.told or last.ball.number != ball or last.ball.run is not self.run:
+            return False
+        self.thrown[-1] = replace(last, told=True)
+        return True
+
+    # ---- marks
+
+    def mark(self, verdict: Verdict, at_s: float) -> None:
+        """The last ball's verdict, given, changed or taken back; all that hangs on marks is counted anew from the
+        history."""
+        if not self.thrown or self.thrown[-1].verdict is verdict:
+            return
+        self.thrown[-1] = replace(self.thrown[-1], verdict=verdict, marked_at_s=at_s)
+        marked = [one for one in self.thrown if one.verdict is not Verdict.NOT_JUDGED]
+        self.ladders.replay((one.ball.place, one.ball.shot, one.verdict) for one in marked)
+        tallies: dict[str, Tally] = {}
+        for one in marked:
+            shot = self.shelf.shots.get(one.ball.shot)
+            if shot is not None and shot.variation is not None:
+                tallies[shot.variation] = tallies.get(shot.variation, Tally()).after(one.verdict)
+        self.tallies = tallies
+        self.hits = sum(one.verdict is Verdict.HIT for one in marked)
+        self.misses = len(marked) - self.hits
+        ball, hit = self.thrown[-1].ball, verdict is Verdict.HIT
+        ball.run.record.mark(ball.number, None if verdict is Verdict.NOT_JUDGED else hit)

@@ -1,0 +1,118 @@
+"""The first page of a feed sheet: who, where, with what, the cautions, and the session by the clock."""
+
+from dataclasses import dataclass
+from itertools import groupby
+
+from ....compiler.model.plan import Block, Plan
+from ....compiler.printable import plural
+from ....grammar.units import clock, number
+from . import words
+
+HOW = {
+    "hand": "by hand from the basket, with an underarm throw",
+    "racket": "with a racket from the basket",
+    "machine": "with the machine, one person at its switch",
+}
+
+
+EYES = "Eyes: a ball can blind. Wear eye protection for racket sports (such as ASTM F3164)"
+EVERYBODY = (
+    "Balls underfoot: clear the ground before each block. A ball rolls in: STOP.",
+    "Heat and load: shade, drink, rest. Pain or dizziness ends the session. An adult stays with children.",
+    "Local rules, the maker's manual and a qualified coach overrule this sheet.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Front:
+    facts: tuple[tuple[str, str], ...]
+    """Label and text, in the order of use."""
+    cautions: tuple[str, ...]
+    clock: tuple[tuple[str, str, str], ...]
+    """Time of the session, what, balls."""
+    notes: tuple[str, ...]
+
+
+def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
+    stands = "Machine" if plan.feeder.kind == "machine" else "You stand"
+    facts = ((stands, _place(plan)), ("You feed", _how(plan)), ("Player", _player(plan)), ("Bring", _bring(plan)))
+    total = plan.totals
+    totals = (
+        f"{clock(total.duration_s)} min, {plural(total.balls, 'ball')}, "
+        f"{plural(total.distinct_shots, 'kind')} of ball, {plural(total.parts, 'part')}"
+    )
+    azimuth = "; azimuth above 0 is right" if plan.feeder.kind == "machine" else ""
+    reading = "Left and right are yours, facing the player; in the words of a job they are the player's. "
+    reading += f"A racket is 0.7 m{azimuth}."
+    counts = [words.counted(shot.interval_s) for shot in plan.shots] if plan.feeder.kind == "person" else []
+    if any(counts):
+        half = ", “and” half a second" if any(" and " in count for count in counts) else ""
+        reading += f" Count a word a second{half}; feed on the last."
+    made_for = ("Made for", _made_for(plan))
+    return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), lines, plan.notes)
+
+
+def spot(plan: Plan) -> str:
+    """Where the feeder stands, from the lines of the feeder's own half."""
+    x, y = plan.feeder.place_m
+    return f"{words.along(abs(y), abs(y), plan.court)}, {words.across(x, x, plan.court)}"
+
+
+def _place(plan: Plan) -> str:
+    half = "on the player's side of the net" if plan.feeder.players_side else "across the net from the player"
+    return f"{spot(plan)}, {half}"
+
+
+def _how(plan: Plan) -> str:
+    return f"{HOW[plan.feeder.how]}, from {number(plan.feeder.release_height_m)} m above ground"
+
+
+def _player(plan: Plan) -> str:
+    player = plan.player
+    parts = [f"{player.hand}-handed"]
+    if player.stature_m:
+        parts.append(f"{number(player.stature_m, 2)} m tall")
+    if player.two_bounces:
+        parts.append("may take two bounces")
+    if player.in_line > 1:
+        parts.append(f"{player.in_line} in line")
+    if player.rotate_every:
+        parts.append(f"change after every {plural(player.rotate_every, 'ball')}")
+    return ", ".join(parts)
+
+
+def _bring(plan: Plan) -> str:
+    most = _most_between_collects(plan.blocks)
+    hopper = f", hopper {plan.feeder.hopper}" if plan.feeder.hopper else ""
+    tools = {"hand": "basket", "racket": "basket, racket", "machine": "the machine's manual"}[plan.feeder.how]
+    screen = ", the screen" if plan.feeder.screen else ""
+    return (
+        f"{plural(most, 'ball')} ({plan.ball.name}{hopper}), {tools}{screen}, watch, pen, cones for the zones, "
+        "eye protection, water"
+    )
+
+
+def _most_between_collects(blocks: tuple[Block, ...]) -> int:
+    runs = groupby(blocks, key=lambda block: block.kind == "collect")
+    return max((sum(block.balls for block in run) for collect, run in runs if not collect), default=0)
+
+
+def _made_for(plan: Plan) -> str:
+    wind = max(abs(speed) for speed in plan.air.wind_mps)
+    blowing = "no wind" if wind < 0.05 else f"wind {number(wind)} m/s"
+    return (
+        f"{plan.court.name} court, {plan.surface.name}, {number(plan.air.temperature_c)} °C, {blowing}; "
+        f"feeder {plan.feeder.title or plan.feeder.name}: {plan.feeder.basis}"
+        + (f"; given {plan.source.given_words}" if plan.source.given else "")
+    )
+
+
+def _cautions(plan: Plan) -> tuple[str, ...]:
+    machine = plan.feeder.kind == "machine"
+    stop = "Anyone may call STOP: feeding ends at once, and starts again when all agree."
+    way = "Nobody in the ball's way or the reply's. Feed only a player who is looking."
+    if machine:
+        stop += " Use the machine's own switch: this sheet and its program stop nothing."
+        way += " Nobody in front of a machine that has power, not even to collect; off before a hand goes near."
+    cover = "stay behind the screen" if plan.feeder.screen else "no screen: watch every reply"
+    return (stop, way, f"{EYES}; {cover}.", *EVERYBODY)

@@ -1,0 +1,263 @@
+"""What a feed sheet says: blocks, balls and jobs in words; nothing here knows of paper, HTML or drawing."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ....compiler.model.plan import Block, Plan, VariationRecord
+from ....compiler.printable import plural
+from ....grammar.units import clock
+from . import words
+from .front import Front, front
+from .letters import Letters, letters, listed
+from .rows import Row, racket_steps, row
+
+MOST_TOLD = 14  # characters: the strip shows its letters anyway
+
+
+@dataclass(frozen=True, slots=True)
+class VariationRow:
+    """What the player is to do, and with which letters."""
+
+    letters: tuple[str, ...]
+    names: str
+    """Each letter with the name of its ball."""
+    title: str
+    when: str
+    reply: str
+    goal: int | None
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RungsRow:
+    """The rules of a ladder, whose rungs are rows of the block."""
+
+    rule: str
+    rungs: tuple[tuple[str, str], ...]
+    """Letter and label, the easiest first."""
+    boxes: int
+    """Hits in a row that lead one rung up."""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetStep:
+    """Something to do from a moment of the session's clock on; a step that comes in each round has several."""
+
+    clocks: tuple[str, ...]
+    kind: str
+    text: str
+    order: tuple[str, ...]
+    """A letter for each ball; empty where the player's hits decide."""
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RoundRow:
+    label: str
+    steps: tuple[SheetStep, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPart:
+    """One page: a block with the rests and collects after it, or all rounds of some blocks."""
+
+    number: int
+    starts: str
+    half: str
+    """Half-way through what is fed."""
+    until: str
+    """When its last balls have been fed; rests and collects may follow until `ends`."""
+    ends: str
+    balls: int
+    script: str
+    jobs: tuple[VariationRow, ...]
+    rows: tuple[Row, ...]
+    rungs: tuple[RungsRow, ...]
+    rounds: tuple[RoundRow, ...]
+    line: str
+    """Who is in line and when they change; empty for one player."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    program: str
+    session: str
+    digest: str
+    front: Front
+    parts: tuple[SheetPart, ...]
+
+
+def sheet(plan: Plan) -> Sheet:
+    named = letters(plan)
+    groups = grouped(plan.blocks)
+    parts = [_part(plan, named, i, blocks) for i, blocks in enumerate(groups, start=1)]
+    return Sheet(plan.program, plan.session, plan.digest, front(plan, _clock(plan, named, groups)), tuple(parts))
+
+
+def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple[str, str, str], ...]:
+    """A line for each block, or for all rounds of some, with the rests and collects after it."""
+    lines: list[tuple[str, str, str]] = []
+    for part, blocks in enumerate(groups, start=1):
+        within = [block for block in blocks if block.round] or blocks[:1]
+        balls = sum(block.balls for block in within)
+        rounds = f"{plural(within[0].round[1], 'round')} of " if within[0].round else ""
+        told = [rounds + "; ".join(dict.fromkeys(_manner(plan, named, block) for block in within))]
+        told += [_manner(plan, named, block) for block in blocks[len(within) :]]
+        text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
+        lines.append((clock(blocks[0].start_s), text, plural(balls, "ball") if balls else ""))
+    return tuple(lines)
+
+
+def _manner(plan: Plan, named: Letters, block: Block) -> str:
+    """What a block is in a few words, its balls by their letters."""
+    if block.kind != "balls":
+        return f"{block.kind} {words.lasting(block.duration_s)}"
+    if block.order == "cycle":
+        turn = _turn(_fed(plan, named, block))
+        return f"{listed(turn)} in turn" if turn else f"{listed(named.used(list(block.shots)))} in the printed order"
+    return listed(named.used(list(block.shots))) + {"mix": " mixed", "ladder": " as a ladder"}.get(
+        block.order or "", ""
+    )
+
+
+def _fed(plan: Plan, named: Letters, block: Block) -> tuple[str, ...]:
+    """A letter for each ball of a block, in its order."""
+    return tuple(named.of[ball.first] for ball in plan.launches if ball.block == block.index)
+
+
+def _turn(order: Sequence[str]) -> tuple[str, ...]:
+    """The letters that come again and again, each once; none where the balls walk otherwise, as a family does."""
+    turn = tuple(dict.fromkeys(order))
+    return turn if all(letter == turn[i % len(turn)] for i, letter in enumerate(order)) else ()
+
+
+def _words(block: Block) -> str:
+    """The line of the script, without the blanks that align it."""
+    return " ".join(block.words.split())
+
+
+def grouped(blocks: Sequence[Block]) -> list[list[Block]]:
+    """Blocks that share a page: each block of balls with the rests and collects after it, all rounds together."""
+    groups: list[list[Block]] = []
+    for block in blocks:
+        if groups and _belongs(groups[-1], block):
+            groups[-1].append(block)
+        else:
+            groups.append([block])
+    return groups
+
+
+def _belongs(group: list[Block], block: Block) -> bool:
+    last = group[-1].round
+    if block.round is None:
+        return block.kind != "balls"
+    return last is not None and last[1] == block.round[1] and last[0] <= block.round[0]
+
+
+def _part(plan: Plan, named: Letters, number: int, blocks: list[Block]) -> SheetPart:
+    ids = [shot for block in blocks for shot in block.shots]
+    rungs = {
+        rung: label for b in blocks if b.ladder for rung, label in zip(b.ladder.rungs, b.ladder.labels, strict=True)
+    }
+    kinds = {letter: named.shots(letter, ids) for letter in named.used(ids)}
+    steps = racket_steps(plan, kinds.values())
+    start, until = blocks[0].start_s, max((b.end_s for b in blocks if b.kind == "balls"), default=blocks[-1].end_s)
+    script = tuple(dict.fromkeys(_words(block) for block in blocks if block.kind == "balls"))
+    return SheetPart(
+        number,
+        clock(start),
+        clock((start + until) / 2),
+        clock(until),
+        clock(blocks[-1].end_s),
+        sum(block.balls for block in blocks),
+        " · ".join(script) or blocks[0].words,
+        _jobs(plan, named, ids),
+        tuple(row(plan, letter, shots, rungs.get(shots[0].id, ""), steps) for letter, shots in kinds.items()),
+        tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
+        _rounds(plan, named, blocks),
+        words.line(plan.player),
+    )
+
+
+def _rungs(named: Letters, block: Block) -> RungsRow:
+    ladder = block.ladder
+    assert ladder is not None
+    letters_ = [named.of[rung] for rung in ladder.rungs]
+    ends = "On the last rung stay" + ("; on the first stay." if ladder.down_misses else ".")
+    return RungsRow(
+        f"{words.ladder_rule(ladder, letters_)} {ends}",
+        tuple(zip(letters_, ladder.labels, strict=True)),
+        ladder.up_in_a_row,
+    )
+
+
+def _jobs(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRow, ...]:
+    variations = {variation.id: variation for variation in plan.variations}
+    users: dict[str, dict[str, str]] = {}
+    for letter in named.used(ids):
+        first = named.shots(letter, ids)[0]
+        if first.variation in variations:
+            users.setdefault(first.variation, {})[letter] = first.feed
+    return tuple(_job(variations[name], used) for name, used in users.items())
+
+
+def _job(variation: VariationRecord, used: dict[str, str]) -> VariationRow:
+    over = variation.reply.over_net_m
+    names: dict[str, list[str]] = {}
+    for letter, name in used.items():
+        names.setdefault(name, []).append(letter)
+    return VariationRow(
+        tuple(used),
+        "; ".join(f"{listed(letters_)} {name}" for name, letters_ in names.items()),
+        variation.title or variation.id,
+        variation.when or "",
+        variation.reply.words + ("" if over is None else f" ({words.in_rackets(over).removesuffix(' over')} over)"),
+        variation.goal_in_a_row,
+        variation.notes,
+    )
+
+
+def _rounds(plan: Plan, named: Letters, blocks: list[Block]) -> tuple[RoundRow, ...]:
+    """The steps by round; rounds that differ in nothing but the clock become one."""
+    rounds: list[tuple[tuple[int, int] | None, list[SheetStep]]] = []
+    for block in blocks:
+        if not rounds or rounds[-1][0] != block.round:
+            rounds.append((block.round, []))
+        rounds[-1][1].append(_step(plan, named, block))
+    result: list[RoundRow] = []
+    firsts: list[int] = []
+    for place, steps in rounds:
+        label = f"Round {place[0]} of {place[1]}" if place else ""
+        if place and result and firsts and _same(result[-1].steps, steps):
+            both = zip(result[-1].steps, steps, strict=True)
+            merged = tuple(SheetStep(a.clocks + b.clocks, a.kind, a.text, a.order, a.notes) for a, b in both)
+            result[-1] = RoundRow(f"Round {firsts[-1]} to {place[0]}, each", merged)
+        else:
+            result.append(RoundRow(label, tuple(steps)))
+            firsts.append(place[0] if place else 0)
+    return tuple(result)
+
+
+def _same(one: Sequence[SheetStep], other: Sequence[SheetStep]) -> bool:
+    return [(s.kind, s.text, s.order, s.notes) for s in one] == [(s.kind, s.text, s.order, s.notes) for s in other]
+
+
+def _step(plan: Plan, named: Letters, block: Block) -> SheetStep:
+    start = (clock(block.start_s),)
+    if block.kind != "balls":
+        return SheetStep(start, block.kind, _manner(plan, named, block).capitalize(), (), block.notes)
+    order = _fed(plan, named, block)
+    used = named.used([ball.first for ball in plan.launches if ball.block == block.index])
+    text = f"{plural(len(order), 'ball')}, "
+    if block.ladder:
+        return SheetStep(start, "balls", text + "the rung as the player's hits decide", (), block.notes)
+    if len(used) < 2:
+        return SheetStep(start, "balls", text + f"{listed(used)} each time", order, block.notes)
+    if block.order == "cycle":
+        if not (used := _turn(order)):
+            return SheetStep(start, "balls", text + "in this order:", order, block.notes)
+        manner = "in turn"
+    else:
+        manner = "mixed, in this order" if block.order == "mix" else "in this order"
+    told = f"{names} {manner}" if len(names := listed(used)) <= MOST_TOLD else manner
+    return SheetStep(start, "balls", text + told, order, block.notes)

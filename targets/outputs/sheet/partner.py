@@ -1,0 +1,153 @@
+"""The partner form: two players and no feeder. One holds the rally, the other varies it in the printed order, then they
+change over; every word is the hitter's own, so that one page serves both sides of the net."""
+
+from itertools import product
+
+from ....compiler.model.plan import Plan, Shot
+from ....compiler.printable import visible
+from . import words
+from .court import court, size
+from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall
+from .front import EVERYBODY, EYES
+from .layout import COURTS, GUTTER, LARGE, SMALL, VALUE, Document, cautions, fact, job, shown, strip_alone, title
+from .letters import Letters, letters
+from .page import SheetPart, VariationRow, sheet
+from .rows import high, lands, racket_steps
+from .strip import strips
+
+COLUMNS = (14.0, 62.0, 62.0, 48.0)
+_Said = tuple[str, ...]
+"""What tells a job from the others, whichever letters it goes with."""
+
+
+class NoRally(ValueError):
+    """A plan that two players can't rally: its balls do not cross the net."""
+
+
+def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "") -> Document:
+    if plan.feeder.players_side:
+        raise NoRally(
+            f"{visible(plan.program)} is fed from the player's own side; the partner form needs balls over the net"
+        )
+    page_width, page_height = PAPERS[paper]
+    scale = LARGE if large else 1.0
+    room, wide = page_height / scale - TOP - FOOT - SPARE, WIDTH / scale
+    named, data = letters(plan), sheet(plan)
+    before = [item for part in data.parts if not part.rows for item in _breaks(part, wide)]
+    pages = pack([*_first(plan, wide), *before], room)
+    told: set[_Said] = set()
+    for part in data.parts:
+        if part.rows:
+            again = Item("again", 11, {"text": f"Block {part.number}, continued"})
+            pages += pack(_block(plan, named, part, room, wide, told), room, again)
+            told |= {_said(entry) for entry in part.jobs}
+    columns = tuple(width * wide / WIDTH for width in COLUMNS)
+    return Document(
+        shown(data.program), data.digest[:12], shown(date), paper, scale, page_width, page_height, columns,
+        (), tuple(tuple(page) for page in pages),
+    )  # fmt: skip
+
+
+def _first(plan: Plan, wide: float) -> list[Item]:
+    facts = (
+        ("Both", "One on each side of the net: the holder where the balls are met, as each block says; the varier "
+                 "behind the baseline. No machine, no feeder."),
+        ("Holder", "Starts each rally with a dropped ball, keeps it going, and does the job printed under “holds”."),
+        ("Varier", "Plays the letters of the strip, one at each stroke, from left to right; after the last, from the "
+                   "first again. A lost ball does not start the strip anew: go on where it stopped."),
+        ("Change over", "At the time printed, holder and varier change jobs, not sides. One page serves both sides."),
+        ("Reading", "Left and right are the hitter's own, facing the net. Net heights in rackets of 0.7 m."),
+        ("Bring", f"A dozen balls ({plan.ball.name}), two copies of the page or one at the net post, pen, water"),
+    )  # fmt: skip
+    stop = "Anyone may call STOP: both stop at once. Hit only to a partner who is looking."
+    # Nobody feeds here: of the sheet's cautions those that do not speak of a feeder, a screen or a machine.
+    safely = cautions((stop, f"{EYES}.", *EVERYBODY), "Before the first ball", wide)
+    return [title(plan, wide), *(fact(label, text, wide) for label, text in facts), safely]
+
+
+def _block(plan: Plan, named: Letters, part: SheetPart, room: float, wide: float, told: set[_Said]) -> list[Item]:
+    """Where not all words of the jobs fit those of jobs told on an earlier page go first; what is then still too much
+    comes on a page before."""
+    head = Item("head", 11.5, {"text": f"Block {part.number} · {part.starts} to {part.until}", "under": ""})
+    kinds = {row.letter: named.shots(row.letter, [shot.id for shot in plan.shots]) for row in part.rows}
+    table = [Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": []})]
+    steps = racket_steps(plan, kinds.values())
+    table += [_row(plan, letter, shots, wide, steps) for letter, shots in kinds.items()]
+    order = tuple(letter for turn in part.rounds for step in turn.steps for letter in step.order)
+    order += tuple(letter for letter in kinds if letter not in order)  # a ladder's rungs, from the easiest on
+    text = "The varier's strip" if len(kinds) > 1 else f"The varier plays {part.rows[0].letter} every time."
+    table.append(Item("round", 9, {"text": text}))
+    alone = plan.player.model_copy(update={"in_line": 1})
+    for strip in strips(order, wide, alone) if len(kinds) > 1 else ():
+        table.append(strip_alone(strip))
+    table += _breaks(part, wide)
+    # Whoever reads the page stands behind the near baseline.
+    own = plan.feeder.model_copy(update={"kind": "person", "place_m": (0.0, -plan.court.half_length_m - 0.5)})
+    seen = plan.model_copy(update={"feeder": own})
+    left = room - head.height_mm - sum(item.height_mm for item in table)
+    new = [entry for entry in part.jobs if _said(entry) not in told]
+    looks = ([*part.jobs], new, []) if new else ([*part.jobs], [])
+    for in_words, height in product(looks, COURTS):
+        across, down = size(seen, [shot for shots in kinds.values() for shot in shots], height)
+        side = _side(plan, part, [shot for shots in kinds.values() for shot in shots], wide - across - 5, in_words)
+        tallest = max(down, sum(item.height_mm for item in side)) + 2
+        if tallest <= left:
+            break
+    svg, across, down = court(seen, kinds, height)
+    band = {"svg": svg, "width": across, "height": down, "side": [{"kind": item.kind, **item.data} for item in side]}
+    before = [] if in_words or not new else [_job(entry, wide) for entry in new]
+    return [head, *before, Item("band", tallest, band), *table]
+
+
+def _said(entry: VariationRow) -> _Said:
+    return entry.title, entry.when, entry.reply, *entry.notes
+
+
+def _job(entry: VariationRow, wide: float) -> Item:
+    told = "; ".join(filter(None, [f"when {entry.when}" if entry.when else "", entry.reply]))
+    return job(entry, wide, told, "", entry.notes)
+
+
+def _breaks(part: SheetPart, wide: float) -> list[Item]:
+    """The rests and collects, by the clock."""
+    items = []
+    for step in (step for turn in part.rounds for step in turn.steps if step.kind != "balls"):
+        clock, text, notes = ", ".join(step.clocks), shown(step.text), [shown(note) for note in step.notes]
+        height = tall(f"{clock}   {text}", wide, VALUE, True) + 1.5 + sum(tall(note, wide, SMALL) for note in notes)
+        data = {"clock": clock, "text": text, "notes": notes, "strips": [], "beside": False}
+        items.append(Item("step", height, data))
+    return items
+
+
+def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words: list[VariationRow]) -> list[Item]:
+    met = words.along(min(shot.stance_y_m for shot in shots), max(shot.stance_y_m for shot in shots), plan.court)
+    times = (
+        f"{part.starts} to {part.half}: player 1 holds, player 2 varies.",
+        f"{part.half} to {part.until}: change over. Player 2 holds, player 1 varies.",
+        shown(f"The holder stands {met}."),
+    )
+    items = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in times]
+    # A block's notes are the coach's on it, whoever feeds: in rounds each is said once.
+    notes = dict.fromkeys(
+        note for turn in part.rounds for step in turn.steps if step.kind == "balls" for note in step.notes
+    )
+    items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, notes)]
+    items.append(Item("round", 9, {"text": "The holder holds, on each ball by its letter:"}))
+    items += [_job(e, wide) if e in in_words else job(e, wide, "", "", ()) for e in part.jobs]
+    return items
+
+
+def _row(plan: Plan, letter: str, shots: list[Shot], wide: float, steps: int) -> Item:
+    """The ball as its hitter plays it: the frame is the feeder's, whose right is the hitter's right."""
+    cells = [
+        [shown(text) for text in cell]
+        for cell in (lands(plan, shots), high(plan, shots, steps), (words.spin(shots[0].launch), shots[0].feed))
+    ]
+    count = 2
+    for (upper, lower), room in zip(cells, COLUMNS[1:], strict=True):
+        fits = room * wide / WIDTH - GUTTER
+        count = max(count, lines(upper, fits, VALUE) + lines(lower, fits, VALUE))
+    notes = [shown(note) for note in dict.fromkeys(note for shot in shots for note in shot.notes)]
+    height = count * 6.4 + 1.5 + sum(tall(note, wide - COLUMNS[0], SMALL) for note in notes)
+    data = {"letter": letter, "cells": cells, "dials": [], "spin": "", "beside": True, "under": notes}
+    return Item("row", height, data)

@@ -1,0 +1,143 @@
+"""A row of the feed sheet: one kind of ball in cells of two short lines, wide enough for 17 pt on any paper."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import combinations
+
+from ....compiler.model.plan import Plan, Shot
+from ....grammar.units import number
+from . import words
+from .letters import places
+
+Cell = tuple[str, str]
+"""Upper and lower line."""
+SAME_M = 0.25
+"""Balls that land nearer to each other than that, m, are told as one place."""
+APART_M = 0.15
+"""Heights over the net that far apart, m, should not read alike."""
+SPEEDS = frozenset({"km/h", "mph", "m/s"})
+"""Units in which a dial says the pace; it is not said twice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    letter: str
+    cells: tuple[Cell, ...]
+    """Where it lands, how high, then for a person the ball and the rhythm; a machine's are one line each."""
+    dials: tuple[str, ...]
+    """What a machine is set to, in the order of the profile; empty for a person."""
+    spin: str
+    """Spin in words, and the pace where no dial shows it; empty for a person."""
+    small: str
+    """Name, and how the player meets it."""
+    every: str
+    """The rhythm, such as "every 4 s"."""
+    notes: tuple[str, ...]
+
+
+def heads(plan: Plan) -> tuple[str, ...]:
+    """Headings of the cells."""
+    over = "highest" if plan.feeder.players_side else "over the net"
+    return ("lands", over) if plan.feeder.kind == "machine" else ("lands", over, "ball, km/h", "count")
+
+
+def dials(plan: Plan) -> tuple[Cell, ...]:
+    """Name and unit of each setting."""
+    return tuple(plan.feeder.setting_units.items()) if plan.feeder.kind == "machine" else ()
+
+
+def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "", steps: int = 2) -> Row:
+    """The row of one letter; `steps` to a racket as the table needs them."""
+    machine = plan.feeder.kind == "machine"
+    first = shots[0]
+    speeds = [shot.launch.speed_mps for shot in shots]
+    spin, pace = words.spin(first.launch), words.pace(min(speeds), max(speeds))
+    every = f"every {number(first.interval_s, 2)} s"
+    cells: list[Cell] = [lands(plan, shots), high(plan, shots, steps)]
+    if not machine:
+        count = words.counted(first.interval_s)
+        cells += [(spin, pace.removesuffix(" km/h")), (count, every) if count else (every, "")]
+    else:
+        cells = [(", ".join(filter(None, cell)), "") for cell in cells]
+    named = f"rung {rung}: {first.feed}" if rung else first.feed
+    return Row(
+        letter,
+        tuple(cells),
+        tuple(_value(first.settings.get(name)) for name, _ in dials(plan)),
+        (
+            ""
+            if not machine
+            else spin
+            if SPEEDS.intersection(unit for _, unit in dials(plan))
+            else f"{spin}, {pace.partition(' ')[2]}"
+        ),
+        f"{named} · {_met(plan, shots)}" + (f" · {every}" if machine else ""),
+        every,
+        tuple(dict.fromkeys(note for shot in shots for note in shot.notes)),
+    )
+
+
+def _value(value: float | None) -> str:
+    return "–" if value is None else f"{value:.6g}"
+
+
+def lands(plan: Plan, shots: list[Shot]) -> Cell:
+    """Along and across; on the full, where it is met."""
+    full = all(shot.predicted.landing_m is None for shot in shots)
+    ys = [_spot(shot)[1] for shot in shots]
+    if full and max(ys) <= plan.court.service_m:  # a volley is measured from the net
+        depth = f"{words.span(min(ys), max(ys))} m from net"
+    else:
+        depth = words.along(min(ys), max(ys), plan.court)
+    if not depth.startswith("on "):
+        depth = depth.removesuffix(" line")  # all cells of the column name a line
+    across = [(min(x), max(x)) for x in ([_spot(shot)[0] for shot in place] for place in places(shots))]
+    wide = max(ys) - min(ys), across[-1][1] - across[0][0]
+    vary = ", vary" if max(wide) >= SAME_M else ""
+    return f"{'full, ' if full else ''}{depth}", f"{words.asides(across, plan.court)}{vary}"
+
+
+def _spot(shot: Shot) -> tuple[float, float]:
+    return shot.predicted.landing_m or shot.predicted.contact_m[:2]
+
+
+def racket_steps(plan: Plan, kinds: Iterable[list[Shot]]) -> int:
+    """Steps to a racket in a table: quarters where two letters that differ would share their words, else halves."""
+    heights = [found for shots in kinds if (found := _heights(plan, shots))]
+    for one, other in combinations(heights, 2):
+        apart = max(abs(a - b) for a, b in zip(one, other, strict=True))
+        if apart >= APART_M - 1e-9 and words.rackets(*one) == words.rackets(*other):  # 1.2 - 1.05 is a hair below
+            return 4
+    return 2
+
+
+def high(plan: Plan, shots: list[Shot], steps: int = 2) -> Cell:
+    """Over the cord, or on the player's own side the highest point above the ground."""
+    heights = _heights(plan, shots)
+    if heights is None:
+        return "past the net's end", ""
+    least, most = heights
+    return words.rackets(least, most, steps), f"{words.span(least, most, 2 if least < 0.5 else 1)} m"
+
+
+def _heights(plan: Plan, shots: list[Shot]) -> tuple[float, float] | None:
+    """Least and most, m; None where no ball crosses the net between its ends."""
+    if plan.feeder.players_side:
+        heights = [shot.predicted.peak_m for shot in shots]
+    else:
+        heights = [s.predicted.net_clearance_m for s in shots if s.predicted.net_clearance_m is not None]
+    if not heights:
+        return None
+    least, most = min(heights), max(heights)
+    if most - least < 0.05:  # less than anybody sees from behind
+        most = least
+    return least, most
+
+
+def _met(plan: Plan, shots: list[Shot]) -> str:
+    heights = [shot.predicted.contact_m[2] for shot in shots]
+    phase = shots[0].predicted.contact_phase
+    own = "".join(word for word in [shots[0].words.get("height", "")] if not word[:1].isdigit())
+    manner = own if "," in own else ", ".join(part for part in (own, phase) if part)
+    place = words.along(shots[0].stance_y_m, shots[0].stance_y_m, plan.court)
+    return f"met {words.span(min(heights), max(heights), 1)} m up ({manner}), {place}"

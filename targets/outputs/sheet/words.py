@@ -1,0 +1,155 @@
+"""Numbers of a plan in words for a person on court. Left and right are the feeder's, facing the player."""
+
+from collections.abc import Sequence
+from math import hypot
+
+from ....compiler.model.plan import CourtRecord, Ladder, Launch, PlayerRecord
+from ....compiler.printable import plural
+from ....grammar.units import number
+
+RACKET_M = 0.7
+"""Length of a racket for the eye: the rules allow 73.7 cm at most (ITF Rules of Tennis, Rule 4 and its appendix),
+and most adult rackets measure about 69 cm (common practice, no source)."""
+
+
+def span(low: float, high: float, digits: int = 1) -> str:
+    a, b = number(low, digits), number(high, digits)
+    return a if a == b else f"{a}–{b}"
+
+
+def along(low: float, high: float, court: CourtRecord) -> str:
+    """Distances from the net, in m and without sign, told from the line nearest to their middle."""
+    middle = (low + high) / 2
+    lines = {0.0: "net", court.service_m: "service line", court.half_length_m: "baseline"}
+    line = min(lines, key=lambda y: abs(y - middle))
+    if line == 0.0:
+        return f"{span(low, high)} m from net"
+    nearer, beyond = ("inside", "behind") if line == court.half_length_m else ("short of", "past")
+    return _from_line(low - line, high - line, lines[line], nearer, beyond)
+
+
+def across(low: float, high: float, court: CourtRecord) -> str:
+    """Places x from `low` to `high`, m, told from the middle line or from a sideline, whichever is nearer."""
+    middle = (low + high) / 2
+    side = "right" if middle > 0 else "left"
+    if abs(middle) <= court.half_width_m / 2:
+        if max(abs(low), abs(high)) < 0.25:
+            return "on the middle"
+        return _from_line(low, high, "middle", "left of", "right of")
+    name = "singles line" if court.half_width_m < court.doubles_half_width_m else "sideline"
+    edges = sorted((abs(low), abs(high)))
+    return _from_line(
+        edges[0] - court.half_width_m, edges[1] - court.half_width_m, f"{side} {name}", "inside", "outside"
+    )
+
+
+def aside(low: float, high: float, court: CourtRecord) -> str:
+    """`across` in the few words of a table: the sideline is that of the court in play."""
+    middle = (low + high) / 2
+    side = "right" if middle > 0 else "left"
+    if abs(middle) <= court.half_width_m / 2:
+        if max(abs(low), abs(high)) < 0.25:
+            return "on the middle"
+        if low < -0.05 and high > 0.05:
+            return f"{number(-low)} m left to {number(high)} right"
+        return f"{span(min(abs(low), abs(high)), max(abs(low), abs(high)))} m {side} of middle"
+    near, far = sorted((court.half_width_m - abs(low), court.half_width_m - abs(high)))
+    if max(abs(near), abs(far)) < 0.05:
+        return f"on {side} sideline"
+    if far < 0.05:
+        return f"{span(-far, -near)} m outside {side}"
+    return f"{span(max(near, 0), far)} m in from {side}"
+
+
+def asides(places: list[tuple[float, float]], court: CourtRecord) -> str:
+    """`aside` of each of some places, the middle named once."""
+    told = [aside(low, high, court) for low, high in places]
+    if len(told) < 2 or not all(text.endswith("middle") for text in told):
+        return ", ".join(told)
+    short = ", ".join(text.removesuffix(" of middle").removeprefix("on the ") for text in told)
+    return short if "on the middle" in told else f"{short} of middle"
+
+
+def _from_line(low: float, high: float, line: str, minus: str, plus: str) -> str:
+    """Signed distances from a line; below 5 cm the ball is on it."""
+    if max(abs(low), abs(high)) < 0.05:
+        return f"on {line}"
+    if high < 0.05:
+        return f"{span(-high if high < 0 else 0, -low)} m {minus} {line}"
+    if low > -0.05:
+        return f"{span(max(low, 0), high)} m {plus} {line}"
+    return f"from {number(-low)} m {minus} to {number(high)} m {plus} {line}"
+
+
+def rackets(low: float, high: float, steps: int = 2) -> str:
+    """Heights over the net, m, in rackets to the half, or to the quarter with 4 steps to a racket."""
+    shorter, longer = in_rackets(max(low, 0), steps), in_rackets(max(high, 0), steps)
+    if shorter == longer:
+        return longer
+    return f"{shorter.removesuffix(' rackets').removesuffix(' racket')} to {longer}"
+
+
+def in_rackets(height: float, steps: int = 2) -> str:
+    whole, part = divmod(round(steps * height / RACKET_M), steps)
+    fraction = ("", "¼", "½", "¾")[part * 4 // steps]
+    if whole == 0:
+        return f"{fraction} racket" if part else "just over"
+    return f"{whole}{fraction} racket{'' if (whole, part) == (1, 0) else 's'}"
+
+
+def spin(launch: Launch) -> str:
+    """Flat below 300 rpm, some below 1500, much from there on: common practice, no source. Sidespin beside another is
+    told by its curve alone."""
+    top, side = launch.topspin_rpm, launch.sidespin_rpm
+    curves = f"curves {'left' if side > 0 else 'right'}"
+    if abs(top) >= 300:
+        told = f"{_much(top)} {'topspin' if top > 0 else 'backspin'}"
+        return f"{told}, {curves}" if abs(side) >= 300 else told
+    if abs(side) >= 300:
+        return f"{_much(side)} sidespin, {curves}"
+    return "flat" if hypot(top, side) < 300 else "a little of each spin"
+
+
+def _much(rpm: float) -> str:
+    return "much" if abs(rpm) >= 1500 else "some"
+
+
+def pace(low_mps: float, high_mps: float) -> str:
+    """Speed as it leaves the feeder; the words are our own scale: 40, 70 and 100 km/h part them."""
+    middle = (low_mps + high_mps) / 2 * 3.6
+    word = "gentle" if middle < 40 else "easy" if middle < 70 else "brisk" if middle < 100 else "fast"
+    return f"{word} {span(low_mps * 3.6, high_mps * 3.6, 0)} km/h"
+
+
+def lasting(seconds: float) -> str:
+    """Whole minutes as such, everything else in seconds."""
+    return f"{number(seconds / 60)} min" if seconds and seconds % 60 == 0 else f"{number(seconds)} s"
+
+
+def counted(interval_s: float) -> str:
+    """The time between two feeds as a count that ends on the feed: a word a second, "and" half a second; none beyond
+    eight, nor where the interval is no whole or half second, or too short to be said."""
+    whole, half = divmod(round(2 * interval_s), 2)
+    if abs(interval_s - (whole + half / 2)) > 0.05 or not 2 <= whole <= 8:
+        return ""
+    return " ".join([*map(str, range(1, whole)), *(["and"] if half else []), "feed"])
+
+
+def line(player: PlayerRecord) -> str:
+    """Who is in line and when they change; empty for one player."""
+    if player.in_line < 2:
+        return ""
+    text = f"{player.in_line} players in line: the next steps up as a block starts"
+    if player.rotate_every:
+        text += f" and after every {plural(player.rotate_every, 'ball')} (boxed numbers)"
+    return text
+
+
+def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
+    """When the player changes rungs; `names` are what the sheet calls them."""
+    up = f"One rung up after {plural(ladder.up_in_a_row, 'hit')} in a row"
+    down = "never down"
+    if ladder.down_misses is not None and ladder.down_in is not None:
+        misses, balls = plural(ladder.down_misses, "miss", "misses"), plural(ladder.down_in, "ball")
+        down = f"one down after {misses} in the last {balls} on the rung"
+    return f"Start on {names[0]}, or where the last practice ended. {up}; {down}. Count afresh after each step."

@@ -1,0 +1,72 @@
+"""The picture of one ball as a file of its own (SVG): from above, from the side, its numbers. It loads nothing."""
+
+import re
+from html import escape
+from importlib.resources import files
+
+from ....compiler.model.plan import Plan
+from ....compiler.printable import visible
+from . import Paths, figures
+from .page import KEY
+from .terminal import choose
+from .views import above, beside
+
+PIXELS = 24
+"""Of a metre of the court, where nobody asks for another size."""
+ROW = 1.15
+WORDS = (
+    "text { font: .72px system-ui, sans-serif; } "
+    ".head { font-size: .95px; font-weight: 700; } .key { font-size: .6px; }"
+)
+
+
+def render(plan: Plan, paths: Paths, feed: str = "") -> bytes:
+    """UTF-8; `feed` is a letter, a feed or a shot, the first without one. The others stand in grey."""
+    shown = figures.balls(plan)
+    ball, shots = shown[(chosen := choose(plan, shown, feed))], list(plan.shots)
+    order = [n for n in range(len(shots)) if n != chosen] + [chosen]  # what is drawn last lies on top
+    last = plan.model_copy(update={"shots": tuple(shots[n] for n in order)})
+    views = [_bare(view(last, paths, [shown[n] for n in order]), len(shots) - 1) for view in (above, beside)]
+    (top, wide, high), (side, long, flat) = views
+    left, rows = wide + 1.2, [*ball.figures]
+    parts = [f'<g transform="translate(0 1.6)">{top}</g><g transform="translate({left:.2f} 1.6)">{side}</g>']
+    parts.append(_text(0.2, 1.0, visible(plan.program), 'class="head"'))
+    y = 1.6 + flat + 1.6
+    parts.append(_text(left, y, f"{ball.letter} {ball.name}", 'class="head"'))
+    for label, text in rows:
+        y += ROW
+        parts.append(_text(left, y, f"{label}:") + _text(left + 6.8, y, text))
+    y += ROW
+    for sentence in KEY.split(". "):
+        y += ROW
+        parts.append(_text(left, y, sentence.rstrip(".") + ".", 'class="key"'))
+    width, height = left + long + 0.3, max(high + 1.6, y + 0.6)
+    title = escape(f"{visible(plan.program)}: {ball.letter} {ball.name} from above and from the side")
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width * PIXELS:.0f}" height="{height * PIXELS:.0f}" '
+        f'viewBox="0 0 {width:.2f} {height:.2f}" role="img"><title>{title}</title><style>{_style()}</style>'
+        f'<rect width="100%" height="100%" fill="#ffffff"/>{"".join(parts)}</svg>\n'
+    ).encode()
+
+
+def _bare(svg: str, chosen: int) -> tuple[str, float, float]:
+    """A view to be put into another drawing, without what only a page uses; its width and height, m."""
+    box = re.search(r'viewBox="(\S+) (\S+) (\S+) (\S+)"', svg)
+    assert box is not None
+    svg = re.sub(r'<polyline class="touch"[^>]*/>|<circle class="flying"[^>]*/>', "", svg)
+    svg = svg.replace(f'<g class="ball" data-ball="{chosen}">', '<g class="on">')
+    svg = re.sub(r' data-ball="\d+"', "", svg).replace("<svg ", f'<svg width="{box[3]}" height="{box[4]}" ', 1)
+    return svg, float(box[3]), float(box[4])
+
+
+def _style() -> str:
+    """The page's, with its colours written out, since not everything that shows an SVG knows variables."""
+    style = (files(__package__) / "drawing.css").read_text("utf-8")
+    for name, value in re.findall(r"(--\w+): (#\w+)", style):
+        style = style.replace(f"var({name})", value)
+    style = re.sub(r":root \{.*?\}\n", "", style)
+    return style + WORDS
+
+
+def _text(x: float, y: float, text: str, more: str = "") -> str:
+    return f'<text x="{x:.2f}" y="{y:.2f}"{" " + more if more else ""}>{escape(text)}</text>'

@@ -1,0 +1,115 @@
+"""The numbers of a ball in words, for the terminal and the page alike."""
+
+from dataclasses import dataclass
+
+from ....compiler.model.plan import Plan, Shot
+from ....compiler.printable import visible
+from ....grammar.units import clock, number
+from ..sheet import words
+from ..sheet.letters import letters
+
+NOT_COMPUTED = "not computed"
+
+
+@dataclass(frozen=True, slots=True)
+class BallFigures:
+    """A shot under its letter, with its numbers as (label, text)."""
+
+    id: str
+    letter: str
+    name: str
+    figures: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LaunchMoment:
+    """One launch of the session: number from 1, clock, block number from 1, index of its ball, and what to say."""
+
+    ball: int
+    clock: str
+    block: int
+    text: str
+
+
+def balls(plan: Plan) -> list[BallFigures]:
+    named = letters(plan)
+    return [
+        BallFigures(shot.id, _own_letter(named.of, shot.id), visible(shot.id), figures(plan, shot))
+        for shot in plan.shots
+    ]
+
+
+def _own_letter(of: dict[str, str], shot: str) -> str:
+    """The sheet's letter; shots that share one on a person's sheet are told apart by their place in the family."""
+    family = [name for name, letter in of.items() if letter == of[shot]]
+    return of[shot] + (f"·{family.index(shot) + 1}" if len(family) > 1 else "")
+
+
+def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
+    seen, start = shot.predicted, shot.launch
+    landing = "no bounce"
+    if seen.landing_m is not None:
+        x, y = seen.landing_m
+        after = f", after {seen.landing_s:.1f} s" if seen.landing_s is not None else ""
+        # The player's left and right, as in the script.
+        side = f"{number(abs(x))} m to player's {'left' if x > 0 else 'right'}" if abs(x) >= 0.05 else "middle"
+        landing = f"{words.along(y, y, plan.court)}, {side}{after}"
+    spins = []
+    if round(start.topspin_rpm):
+        spins.append(f"{'topspin' if start.topspin_rpm > 0 else 'backspin'} {abs(start.topspin_rpm):.0f} rpm")
+    if round(start.sidespin_rpm):
+        spins.append(
+            f"sidespin {abs(start.sidespin_rpm):.0f} rpm to the {'right' if start.sidespin_rpm > 0 else 'left'}"
+        )
+    twice = ", after two bounces" if seen.bounces == 2 else ""
+    return (
+        ("Over the net", clearance(plan, shot)),
+        ("Lands", landing),
+        ("Contact height", f"{seen.contact_m[2]:.2f} m, {seen.contact_phase}{twice}"),
+        ("Time to contact", f"{seen.contact_s:.2f} s"),
+        ("Pace", f"{start.speed_mps * 3.6:.0f} km/h, {seen.contact_speed_mps * 3.6:.0f} km/h at the contact"),
+        ("Spin", ", ".join(spins) or "none"),
+        ("Spread", spread(shot)),
+        ("Reply window", reply(shot)),
+    )
+
+
+def clearance(plan: Plan, shot: Shot) -> str:
+    over = shot.predicted.net_clearance_m
+    if over is None:
+        return "own side" if plan.feeder.players_side else "past the net's end"
+    return f"{over:.2f} m"
+
+
+def spread(shot: Shot) -> str:
+    known = shot.spread
+    if known is None:
+        return NOT_COMPUTED
+    shares = f"{known.share_in_zone:.0%} in zone, {known.share_over_net:.0%} over net"
+    if known.half_axes_m is None:
+        return shares
+    return f"{shares}; {max(known.half_axes_m):.1f} by {min(known.half_axes_m):.1f} m"
+
+
+def reply(shot: Shot) -> str:
+    known = shot.reply
+    if known is None:
+        return NOT_COMPUTED
+    aside = f", {known.side_window_deg:.1f}° sideways" if known.side_window_deg is not None else ""
+    return f"{known.window_deg:.1f}° high{aside} at {known.speed_mps * 3.6:.0f} km/h"
+
+
+def moments(plan: Plan) -> list[LaunchMoment]:
+    """The launches in the order of the session."""
+    index = {shot.id: n for n, shot in enumerate(plan.shots)}
+    shown = balls(plan)
+    numbers = {block.index: n for n, block in enumerate((b for b in plan.blocks if b.kind == "balls"), start=1)}
+    result = []
+    for n, launch in enumerate(plan.launches, start=1):
+        ball = shown[index[launch.first]]
+        when = clock(launch.at_s)
+        rung = " or another rung" if launch.shot is None else ""
+        block = numbers[launch.block]
+        text = f"Ball {n} of {len(plan.launches)}, {when}, block {block}: {ball.letter} {ball.name}{rung}"
+        result.append(LaunchMoment(index[launch.first], when, block, text))
+    return result

@@ -1,0 +1,137 @@
+"""The picture as one self-contained page: drawings and numbers stand there without script, which only adds choosing.
+
+Text from the plan is escaped where it enters the page, data as JSON without a "<", and the policy of the page lets
+nothing run or load but the two pieces written here, by their digests.
+"""
+
+import json
+from base64 import b64encode
+from hashlib import sha256
+from html import escape
+from importlib.resources import files
+
+from ....compiler.model.plan import Plan
+from ....compiler.printable import visible
+from ....grammar.units import clock
+from . import Paths, figures
+from .figures import BallFigures
+from .views import STRETCH, above, beside
+
+KEY = (
+    "Square: the feeder. Dot: the ball lands. Diamond: the player meets it. Short dashes: where it is asked to land; "
+    "long dashes: the reply's target. Ellipses: one and two standard deviations of the spread. Fan: directions that "
+    "the reply may take. Heights from the side are drawn twice as large as lengths."
+)
+
+
+def render(plan: Plan, paths: Paths, findings: str = "", seen: int | None = None) -> bytes:
+    """UTF-8. `findings` stand above the picture; `seen` is the number of this state where a server tells of changes."""
+    shown = figures.balls(plan)
+    total = plan.totals
+    summary = (
+        f"{total.balls} balls in {clock(total.duration_s)} min, {total.distinct_shots} different; "
+        f"feeder {plan.feeder.title or plan.feeder.name}; the next ball differs {total.variety:.0%} of the time"
+        + (f"; given {plan.source.given_words}" if plan.source.given else "")
+    )
+    body = (
+        f"{_findings(findings)}<header><h1>{_plain(plan.program)}</h1><p>{_plain(plan.session)}</p>"
+        f'<p>{_plain(summary)}</p></header><main><section aria-label="From above">{above(plan, paths, shown)}</section>'
+        f'<section aria-label="From the side">{beside(plan, paths, shown)}{_steps(plan)}'
+        f'<div class="chosen"><h2 id="name">Choose a ball</h2><dl id="figures"></dl></div>'
+        f'<p class="key">{KEY}</p></section></main>{_table(plan, shown)}{_data(plan, paths, shown)}'
+    )
+    return _document(plan.program, body, True, seen)
+
+
+def only_findings(name: str, findings: str, seen: int | None = None) -> bytes:
+    """The page while no picture has been possible yet."""
+    return _document(name, f"{_findings(findings)}<main><p>No picture yet.</p></main>", False, seen)
+
+
+def _document(title: str, body: str, script: bool, seen: int | None) -> bytes:
+    style = _read("drawing.css") + _read("page.css")
+    scripts = ([_read("page.js")] if script else []) + ([_read("watch.js")] if seen is not None else [])
+    allowed = " ".join(f"'sha256-{_digest(text)}'" for text in scripts) or "'none'"
+    policy = f"default-src 'none'; style-src 'sha256-{_digest(style)}'; script-src {allowed}"
+    if seen is not None:
+        policy += "; connect-src 'self'"
+    state = f' data-seen="{seen}"' if seen is not None else ""
+    text = (
+        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f"<title>{_plain(title)}: picture</title><style>{style}</style></head><body{state}>{body}"
+        f"{''.join(f'<script>{text}</script>' for text in scripts)}</body></html>\n"
+    )
+    return text.encode()
+
+
+def _read(name: str) -> str:
+    return (files(__package__) / name).read_text("utf-8")
+
+
+def _digest(text: str) -> str:
+    return b64encode(sha256(text.encode()).digest()).decode()
+
+
+def _plain(text: str) -> str:
+    return f"<bdi>{escape(visible(text), quote=True)}</bdi>" if text else ""
+
+
+def _findings(text: str) -> str:
+    if not text:
+        return ""
+    lines = "\n".join(escape(visible(line), quote=True) for line in text.splitlines())
+    return (
+        f'<section class="findings" role="status" aria-label="Findings"><h2>Findings</h2><pre>{lines}</pre></section>'
+    )
+
+
+def _steps(plan: Plan) -> str:
+    last = max(0, len(plan.launches) - 1)
+    blocks = "".join(
+        f'<option value="{n}">Block {n}, {clock(block.start_s)}</option>'
+        for n, block in enumerate((block for block in plan.blocks if block.kind == "balls"), start=1)
+    )
+    return (
+        '<div class="steps" role="group" aria-label="Steps through the session">'
+        '<button type="button" id="before">Previous</button>'
+        f'<input type="range" id="slider" aria-label="Ball of the session" min="0" max="{last}" step="1" value="0">'
+        '<button type="button" id="after">Next</button><button type="button" id="fly">Fly it</button>'
+        f'<select id="block" aria-label="Block of the session">{blocks}</select></div>'
+        '<p id="said" role="status"></p>'
+    )
+
+
+def _table(plan: Plan, shown: list[BallFigures]) -> str:
+    labels = [label for label, _ in shown[0].figures] if shown else []
+    heads = "".join(f'<th scope="col">{label}</th>' for label in ("Ball", *labels))
+    rows = ""
+    for n, ball in enumerate(shown):
+        cells = "".join(f"<td>{_plain(text)}</td>" for _, text in ball.figures)
+        rows += (
+            f'<tr><th scope="row"><button type="button" data-ball="{n}" aria-pressed="false">'
+            f"{_plain(f'{ball.letter} {ball.name}')}</button></th>{cells}</tr>"
+        )
+    return (
+        '<section class="all" aria-label="All balls" tabindex="0"><h2>All balls</h2>'
+        f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></section>"
+    )
+
+
+def _data(plan: Plan, paths: Paths, shown: list[BallFigures]) -> str:
+    data = {
+        "stretch": STRETCH,
+        "balls": [
+            {
+                "letter": ball.letter,
+                "name": ball.name,
+                "figures": ball.figures,
+                "path": [[round(value, 3) for value in point] for point in paths[ball.id]],
+            }
+            for ball in shown
+        ],
+        "moments": [[moment.ball, moment.text, moment.block] for moment in figures.moments(plan)],
+    }
+    text = json.dumps(data, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
+    return f'<script type="application/json" id="data">{text}</script>'

@@ -1,0 +1,161 @@
+"""Every flight of a plan as two drawings to scale, from above and from the side: SVG in metres, y of the court upwards.
+
+Marks differ by shape: a dot where the ball lands, a diamond where it is met, a square for the feeder. A group of class
+`ball` holds what belongs to one shot; the style of the page shows the chosen one.
+"""
+
+from collections.abc import Sequence
+from html import escape
+from math import cos, radians, sin
+
+from ....compiler.model.plan import Plan, Shot
+from . import Paths
+from .figures import BallFigures
+
+Point = tuple[float, float]
+STRETCH = 2.0
+"""Heights in the side view are drawn so many times as large as lengths."""
+FAN_M = 5.0
+"""Length of the fan of a reply window."""
+
+
+def above(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
+    """The court from above, player at the top."""
+    court, place = plan.court, plan.feeder.place_m
+    spots = [(x, y) for shot in plan.shots for _, x, y, _ in paths[shot.id]] + [place]
+    side = max(court.post_x_m, *(abs(x) for x, _ in spots)) + 0.6
+    top = max(court.half_length_m, *(y for _, y in spots)) + 0.8
+    bottom = min(-court.half_length_m, *(y for _, y in spots)) - 0.8
+    parts = [*_lines(plan)]
+    parts.append(f'<rect class="feeder" x="{place[0] - 0.3:.2f}" y="{-place[1] - 0.3:.2f}" width=".6" height=".6"/>')
+    replies = {v.id: v.reply.zone_m for v in plan.variations}
+    for n, (shot, ball) in enumerate(zip(plan.shots, shown, strict=True)):
+        way = [(x, -y) for _, x, y, _ in paths[shot.id]]
+        inner = ""
+        for zone, kind in ((shot.zone_m, "zone"), (replies.get(shot.variation or ""), "target")):
+            if zone:
+                inner += (
+                    f'<rect class="{kind} extra" x="{zone[0]:.2f}" y="{-zone[3]:.2f}" width="{zone[1] - zone[0]:.2f}"'
+                    f' height="{zone[3] - zone[2]:.2f}"/>'
+                )
+        inner += _ellipses(shot) + _fan_above(shot)
+        landing = shot.predicted.landing_m
+        dot = f'<circle class="lands" cx="{landing[0]:.3f}" cy="{-landing[1]:.3f}" r=".18"/>' if landing else ""
+        x, y, _ = shot.predicted.contact_m
+        inner += _flight(way) + dot + _diamond(x, -y) + _letter(ball, x + 0.5, -y - 0.15)
+        parts.append(_group(n, ball, inner))
+    box = f"{-side:.2f} {-top:.2f} {2 * side:.2f} {top - bottom:.2f}"
+    return _svg("above", "The court from above, player at the top", box, parts)
+
+
+def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
+    """From the side, player at the right; heights stretched."""
+    court = plan.court
+    ys = [y for shot in plan.shots for _, _, y, _ in paths[shot.id]] + [-court.half_length_m, court.half_length_m]
+    peak = max(max(z for *_, z in paths[shot.id]) for shot in plan.shots) if plan.shots else 1.0
+    left, right, top = min(ys) - 1.2, max(ys) + 0.8, STRETCH * max([peak + 0.5, *map(_fan_top, plan.shots)])
+    parts = []
+    for height in range(0, int(peak) + 2):
+        if height < peak + 0.5:
+            y = -STRETCH * height
+            kind = "grid" if height else "ground"
+            parts.append(f'<line class="{kind}" x1="{left:.2f}" y1="{y}" x2="{right:.2f}" y2="{y}"/>')
+            parts.append(f'<text class="scale" x="{left + 0.1:.2f}" y="{y - 0.15:.2f}">{height} m</text>')
+    for y in (-court.half_length_m, -court.service_m, court.service_m, court.half_length_m):
+        parts.append(f'<line class="court" x1="{y:.2f}" y1="0" x2="{y:.2f}" y2=".35"/>')
+    centre, post = -STRETCH * court.net_centre_m, -STRETCH * court.net_post_m
+    parts.append(
+        f'<line class="net" x1="0" y1="0" x2="0" y2="{centre:.3f}"/>'
+        f'<line class="court" x1="0" y1="{centre:.3f}" x2="0" y2="{post:.3f}"/>'
+    )
+    for n, (shot, ball) in enumerate(zip(plan.shots, shown, strict=True)):
+        way = [(y, -STRETCH * z) for _, _, y, z in paths[shot.id]]
+        landing = shot.predicted.landing_m
+        dot = f'<circle class="lands" cx="{landing[1]:.3f}" cy="0" r=".18"/>' if landing else ""
+        met = shot.predicted.contact_m
+        inner = _fan_beside(shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
+        inner += _letter(ball, met[1] - 0.2, -STRETCH * met[2] - 0.5)
+        parts.append(_group(n, ball, inner))
+    box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 0.6:.2f}"
+    return _svg("beside", "From the side, player at the right; heights drawn twice as large", box, parts)
+
+
+def _svg(name: str, title: str, box: str, parts: Sequence[str]) -> str:
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" id="{name}" role="img" aria-label="{title}" viewBox="{box}">'
+        f'{"".join(parts)}<circle class="flying" r=".22" cx="0" cy="0" visibility="hidden"/></svg>'
+    )
+
+
+def _group(n: int, ball: BallFigures, inner: str) -> str:
+    title = escape(f"{ball.letter} {ball.name}", quote=True)
+    return f'<g class="ball" data-ball="{n}"><title>{title}</title>{inner}</g>'
+
+
+def _flight(way: Sequence[Point]) -> str:
+    points = " ".join(f"{x:.3f},{y:.3f}" for x, y in way)
+    return f'<polyline class="touch" points="{points}"/><polyline class="flight" points="{points}"/>'
+
+
+def _letter(ball: BallFigures, x: float, y: float) -> str:
+    return f'<text class="letter extra" x="{x:.2f}" y="{y:.2f}">{escape(ball.letter)}</text>'
+
+
+def _diamond(x: float, y: float) -> str:
+    return f'<path class="met" d="M{x:.3f} {y - 0.28:.3f}l.28 .28l-.28 .28l-.28 -.28z"/>'
+
+
+def _ellipses(shot: Shot) -> str:
+    """One and two standard deviations about the landing, or the contact on the full."""
+    known = shot.spread
+    if known is None or known.half_axes_m is None:
+        return ""
+    x, y = shot.predicted.landing_m or shot.predicted.contact_m[:2]
+    long, short = max(known.half_axes_m), min(known.half_axes_m)
+    turn = -(known.angle_deg or 0.0)  # y points down in the drawing
+    return "".join(
+        f'<ellipse class="spread extra s{n}" cx="{x:.3f}" cy="{-y:.3f}" rx="{n * long:.3f}" ry="{n * short:.3f}"'
+        f' transform="rotate({turn:.2f} {x:.3f} {-y:.3f})"/>'
+        for n in (1, 2)
+    )
+
+
+def _fan(x: float, y: float, ends: Sequence[Point]) -> str:
+    way = "".join(f"L{a:.3f} {b:.3f}" for a, b in ends)
+    return f'<path class="fan extra" d="M{x:.3f} {y:.3f}{way}z"/>'
+
+
+def _fan_above(shot: Shot) -> str:
+    known = shot.reply
+    if known is None or known.azimuth_deg is None or known.side_window_deg is None:
+        return ""
+    x, y, _ = shot.predicted.contact_m
+    half = known.side_window_deg / 2
+    turns = [radians(known.azimuth_deg + half * step / 4) for step in range(-4, 5)]
+    return _fan(x, -y, [(x + FAN_M * sin(turn), -(y + FAN_M * cos(turn))) for turn in turns])
+
+
+def _fan_beside(shot: Shot) -> str:
+    """Elevations of the reply, which flies towards -y."""
+    known = shot.reply
+    if known is None or known.low_deg is None or known.high_deg is None:
+        return ""
+    _, y, z = shot.predicted.contact_m
+    turns = [radians(known.low_deg + (known.high_deg - known.low_deg) * step / 4) for step in range(5)]
+    return _fan(y, -STRETCH * z, [(y - FAN_M * cos(turn), -STRETCH * (z + FAN_M * sin(turn))) for turn in turns])
+
+
+def _fan_top(shot: Shot) -> float:
+    known = shot.reply
+    return shot.predicted.contact_m[2] + FAN_M * sin(radians((known and known.high_deg) or 0.0))
+
+
+def _lines(plan: Plan) -> list[str]:
+    c = plan.court
+    length, half, service, outer = c.half_length_m, c.half_width_m, c.service_m, c.doubles_half_width_m
+    lines = [(-outer, y, outer, y) for y in (-length, length)]
+    lines += [(x, -length, x, length) for x in sorted({-outer, -half, half, outer})]
+    lines += [(-half, y, half, y) for y in (-service, service)]
+    lines += [(0.0, -service, 0.0, service), (0.0, -length, 0.0, 0.3 - length), (0.0, length, 0.0, length - 0.3)]
+    drawn = [f'<line class="court" x1="{a:.3f}" y1="{-b:.3f}" x2="{x:.3f}" y2="{-y:.3f}"/>' for a, b, x, y in lines]
+    return [*drawn, f'<line class="net" x1="{-c.post_x_m:.3f}" y1="0" x2="{c.post_x_m:.3f}" y2="0"/>']

@@ -1,0 +1,148 @@
+"""Serving the picture on the loopback address and telling open pages when the script was saved."""
+
+from collections.abc import Callable
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from threading import Condition, Event, Thread
+from urllib.parse import parse_qs, urlsplit
+
+from ....compiler.model.plan import Plan
+from . import Paths, page
+
+HOST = "127.0.0.1"
+POLL_S = 0.15
+HEARTBEAT_S = 10.0
+
+State = tuple[Plan, Paths] | None
+Build = Callable[[], tuple[State, str]]
+"""Compile afresh: the plan with its paths, or None while errors stand, and the findings as text."""
+
+
+class Watch:
+    """The picture of a file, kept fresh. The last good picture stays, under the findings of a worse state."""
+
+    def __init__(self, path: Path, build: Build) -> None:
+        self._path, self._build = path, build
+        self._changed, self._stopped = Condition(), Event()
+        self._seen, self._findings = 0, ""
+        self._good: State = None
+        self._mark = self._stamp()
+        self._refresh()
+
+    def _stamp(self) -> tuple[tuple[str, int, int], ...]:
+        """Names, times and sizes of the script and of the profiles beside it."""
+        marks = []
+        for path in sorted([self._path, *self._path.parent.glob("*.toml")]):
+            try:
+                state = path.stat()
+            except OSError:  # between two steps of an editor's way of saving
+                continue
+            marks.append((path.name, state.st_mtime_ns, state.st_size))
+        return tuple(marks)
+
+    def _refresh(self) -> None:
+        state, findings = self._build()
+        with self._changed:
+            self._good = state or self._good
+            self._findings = findings
+            self._seen += 1
+            self._changed.notify_all()
+
+    def poll(self) -> None:
+        """Build anew when a file has changed, until stopped."""
+        while not self._stopped.wait(POLL_S):
+            mark = self._stamp()
+            if mark != self._mark and mark:
+                self._mark = mark
+                self._refresh()
+
+    def stop(self) -> None:
+        self._stopped.set()
+        with self._changed:
+            self._changed.notify_all()
+
+    def page(self) -> bytes:
+        with self._changed:
+            good, findings, seen = self._good, self._findings, self._seen
+        if good is None:
+            return page.only_findings(self._path.name, findings, seen)
+        return page.render(*good, findings, seen)
+
+    def newer(self, seen: int) -> bool:
+        """Wait for a state after `seen`, but not for ever."""
+        with self._changed:
+            self._changed.wait_for(lambda: self._seen > seen or self._stopped.is_set(), HEARTBEAT_S)
+            return self._seen > seen
+
+    @property
+    def stopped(self) -> bool:
+        return self._stopped.is_set()
+
+
+def server(watch: Watch, port: int = 0) -> ThreadingHTTPServer:
+    """A server bound to the loopback address alone; port 0 takes a free one. OSError comes through."""
+
+    class Handler(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            if self.headers.get("Host") not in self._hosts():  # a foreign name that was pointed at this machine
+                self.send_error(403)
+                return
+            parts = urlsplit(self.path)
+            if parts.path == "/":
+                self._send("text/html; charset=utf-8", watch.page())
+            elif parts.path == "/favicon.ico":  # browsers ask by themselves; there is none
+                self.send_response(204)
+                self.end_headers()
+            elif parts.path == "/changes":
+                self._tell(parts.query)
+            else:
+                self.send_error(404)
+
+        def _hosts(self) -> set[str]:
+            number = made.server_port
+            return {f"{HOST}:{number}", f"localhost:{number}"}
+
+        def _send(self, kind: str, body: bytes) -> None:
+            self.send_response(200)
+            self.send_header("Content-Type", kind)
+            self.send_header("Content-Length", str(len(body)))
+            self.send_header("Cache-Control", "no-store")
+            self.send_header("X-Content-Type-Options", "nosniff")
+            self.end_headers()
+            self.wfile.write(body)
+
+        def _tell(self, query: str) -> None:
+            """Server-sent events (WHATWG HTML): one when there is a newer state, comments meanwhile."""
+            text = parse_qs(query).get("seen", ["0"])[0]
+            seen = int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0
+            self.send_response(200)
+            self.send_header("Content-Type", "text/event-stream")
+            self.send_header("Cache-Control", "no-store")
+            self.end_headers()
+            try:
+                while not watch.stopped:
+                    if watch.newer(seen):
+                        self.wfile.write(b"event: change\ndata: \n\n")
+                        return
+                    self.wfile.write(b": nothing new\n\n")
+                    self.wfile.flush()
+            except (BrokenPipeError, ConnectionResetError):
+                return  # the page was closed
+
+        def log_message(self, *_: object) -> None:
+            return
+
+    made = ThreadingHTTPServer((HOST, port), Handler)
+    made.daemon_threads = True
+    return made
+
+
+def run(watch: Watch, made: ThreadingHTTPServer) -> None:
+    """Serve until interrupted."""
+    poller = Thread(target=watch.poll, daemon=True)
+    poller.start()
+    try:
+        made.serve_forever(poll_interval=0.2)
+    finally:
+        watch.stop()
+        made.server_close()
