@@ -115,7 +115,7 @@ def _device(feeder: Feeder) -> doc.DeviceRecord | None:
     limits = feeder.limits
     if limits is None:
         return None
-    return doc.DeviceRecord(id=limits.id, cap=limits.cap, gap=limits.gap, fit=limits.fit)
+    return doc.DeviceRecord(id=limits.id, cap=limits.cap, gap=limits.gap, limits=limits.checksum)
 
 
 def court_record(court: Court) -> doc.CourtRecord:
@@ -241,7 +241,7 @@ def _spread(found: Scattering | None) -> doc.Spread | None:
 def _window(found: Window | None) -> doc.ReplyWindow | None:
     if found is None:
         return None
-    # No window has no pace either: nought stands for "none will do".
+    # No window has no pace either: zero stands for "none will do".
     return doc.ReplyWindow(
         window_deg=round(found.width / DEG, 3),
         speed_mps=_short(found.pace or 0.0),

@@ -194,7 +194,7 @@ def test_the_picture_page(built: Built) -> None:
 def test_a_dry_run(built: Built, capsys: pytest.CaptureFixture[str]) -> None:
     """Each part is armed on its own; from its first ball on the seconds are the session's."""
     capsys.readouterr()
-    assert main(["replay", str(built.folder / "x.plan.json"), "--dry-run", "--warning", "7"]) == 0
+    assert main(["replay", str(built.folder / "x.plan.json"), "--dry-run", "--walk-time", "7"]) == 0
     armed = capsys.readouterr().out.split("A person arms")[1:]
     parts = [
         [at for at, _ in built.balls if start <= at < end]

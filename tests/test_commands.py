@@ -228,7 +228,7 @@ def test_what_was_probably_meant(words: tuple[str, ...], said: str) -> None:
         ("build a.feed -o", "-o/--output needs a value"),
         ("check a.feed --json=yes", "--json takes no value, so not yes"),
         ("device club --seed fast", "--seed takes a whole number, not fast"),
-        ("replay a.plan.json --warning soon", "--warning takes a number, not soon"),
+        ("replay a.plan.json --walk-time soon", "--walk-time takes a number, not soon"),
         ("log forget", "one of --program --before --all is needed"),
         ("log forget --all --program x", "--program and --all exclude each other"),
     ],

@@ -110,17 +110,17 @@ def test_show_in_a_terminal(plan: Plan, pytestconfig: pytest.Config) -> None:
 
 
 class Club(World):
-    """The virtual machine of the plan's profile plays the plan, in virtual time."""
+    """The simulated machine of the plan's profile plays the plan, in virtual time."""
 
     def __init__(self, plan: Plan) -> None:
         self.shown, feeder = plan, ProfileShelf().load(plan.feeder.name)
         assert feeder and feeder.limits
-        super().__init__(3, places=places(plan), limits=feeder.limits, warning_ms=10_000)
+        super().__init__(3, places=places(plan), limits=feeder.limits, walk_ms=10_000)
 
     def open(self) -> None:
         run = Run("0f0e0d0c0b0a0908", self.shown.program, self.places, self.record())  # type: ignore[arg-type]
         machine = ProtocolMachine(self._write, self.identity, FP, nonce="0badf00d")
-        self.host = Host(machine, shelf(self.shown), iter((run,)), warning_s=self.warning_ms / 1000)
+        self.host = Host(machine, shelf(self.shown), iter((run,)), walk_s=self.walk_ms / 1000)
         self.host.start(self.now)
 
 

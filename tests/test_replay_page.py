@@ -17,7 +17,7 @@ from feedwright.targets.machine.replay.screen import LiveScreen
 
 PAGE = (Path(__file__).parent.parent / "targets" / "machine" / "replay" / "REPLAY.md").read_text("utf-8")
 SHOWN = re.findall(r"^```text\n(.*?)^```$", PAGE, re.S | re.M)
-LINE = next(line for line in re.findall(r"^feedwright (replay .*)$", PAGE, re.M) if "--port virtual" in line)
+LINE = next(line for line in re.findall(r"^feedwright (replay .*)$", PAGE, re.M) if "--port simulated" in line)
 
 
 class Player:
@@ -119,5 +119,5 @@ def test_a_first_sitting_shows_what_the_page_shows(tmp_path: Path, monkeypatch: 
 def test_every_key_that_the_screen_offers_is_in_the_table() -> None:
     offered = {key.split("  ")[0] for keys in picture.KEYS_SHOWN.values() for key in keys}
     table = PAGE[PAGE.index("| key | does |") : PAGE.index("| exit code")]
-    for key in offered - {"type the four signs, then ENTER"}:
+    for key in offered - {"type the four-character code, then ENTER"}:
         assert re.search(rf"^\| (?:[^|]*, )?{key}(?:,[^|]*)? \|", table, re.M), key

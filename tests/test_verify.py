@@ -212,7 +212,7 @@ def test_the_limits_are_those_of_the_profile_at_that_moment() -> None:
         limits = other.limits
         assert limits
         device = plan.feeder.device.model_copy(  # type: ignore[union-attr]
-            update={"id": limits.id, "cap": limits.cap, "gap": limits.gap, "fit": limits.fit}
+            update={"id": limits.id, "cap": limits.cap, "gap": limits.gap, "limits": limits.checksum}
         )
         record = {"fingerprint": other.fingerprint, "device": device, "release_height_m": other.release_height_m}
         forged = plan.model_copy(update={"feeder": plan.feeder.model_copy(update=record)}).sealed()

@@ -22,7 +22,7 @@ from feedwright.targets.log.record import Recorder
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.machine.replay.dry import dry_run
 from feedwright.targets.machine.replay.picture import in_words, summary
-from feedwright.targets.machine.replay.places import Ladders, arming, places, shelf, sighters
+from feedwright.targets.machine.replay.places import Ladders, arming, first_balls, places, shelf
 from feedwright.targets.outputs import cues, table
 from feedwright.targets.outputs.sheet import html, layout
 from feedwright.targets.outputs.show import page, terminal
@@ -91,7 +91,7 @@ def plays(plan: Plan, folder: Path) -> None:
     if plan.feeder.kind == "person":
         return
     assert feeder and arming(run) and summary(held, run)
-    list(dry_run(held, [("", sighters(plan, feeder)), ("", run)], 10.0, feeder))
+    list(dry_run(held, [("", first_balls(plan, feeder)), ("", run)], 10.0, feeder))
     with Recorder(plan, folder / "practice.db") as log:
         for block in plan.blocks:
             if block.ladder:

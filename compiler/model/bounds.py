@@ -69,7 +69,7 @@ FileName = Annotated[str, Field(min_length=1, max_length=400, pattern=r"^[^/\x00
 Words = Annotated[str, Field(max_length=1000)]
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 Fingerprint = Annotated[str, Field(pattern=r"^[0-9a-f]{16}$")]
-Fit = Annotated[str, Field(pattern=r"^[0-9a-f]{8}$")]
+Checksum = Annotated[str, Field(pattern=r"^[0-9a-f]{8}$")]
 
 
 def unfit(error: ValidationError) -> str:

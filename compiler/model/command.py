@@ -27,7 +27,7 @@ class TemplatePart(BaseModel):
 
 
 class CommandField(TemplatePart):
-    """How a setting is written: `setting * scale + offset`, with so many decimals, filled with noughts to a width."""
+    """How a setting is written: `setting * scale + offset`, with so many decimals, filled with zeros to a width."""
 
     scale: float = 1.0
     offset: float = 0.0

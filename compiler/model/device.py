@@ -61,12 +61,12 @@ class Limits:
 
     @property
     def text(self) -> str:
-        """`cap=C gap=G s=LOW..HIGH e=.. a=.. t=.. k=..`: the stated order and form under `fit`, plain ASCII."""
+        """`cap=C gap=G s=LOW..HIGH e=.. a=.. t=.. k=..`: the stated order and form under `checksum`, plain ASCII."""
         return f"cap={self.cap} gap={self.gap} " + " ".join(
             f"{letter}={self.ranges[letter][0]}..{self.ranges[letter][1]}" for letter in KEYS
         )
 
     @property
-    def fit(self) -> str:
+    def checksum(self) -> str:
         """CRC-32/ISO-HDLC of `text`, eight lower-case hex digits."""
         return f"{zlib.crc32(self.text.encode('ascii')):08x}"

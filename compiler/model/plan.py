@@ -58,7 +58,7 @@ class DeviceRecord(Record):
     """Greatest speed it throws, mm/s."""
     gap: bounds.Gap
     """Least time between two launches, ms."""
-    fit: bounds.Fit
+    limits: bounds.Checksum
     """CRC-32 of its limits."""
 
 

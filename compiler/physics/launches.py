@@ -270,7 +270,7 @@ def _passed(
     """How far above its point each ball is over it, m, and how far the bearing flown is off, rad.
 
     Read off the landing or, on the full, the crossing of the stance, and carried on to the point along the parabola
-    of that moment: exact where it is nought, and of the right sign for balls that fall short.
+    of that moment: exact where it is zero, and of the right sign for balls that fall short.
     """
     velocity, spin = launch(speed, elevation, azimuth, lanes.topspin, lanes.sidespin)
     floor = np.where(lanes.full, np.minimum(lanes.point[2], lanes.origin[2]) - 0.3, lanes.point[2])
@@ -319,7 +319,7 @@ def _bends(wanted: Wanted, scan: Scan) -> Index:
 
 
 def _turning(off: Array, close: float) -> Flags:
-    """Whether (n, e - 2) the middle one of three neighbours is nearest to nought, and nearer than `close` times the
+    """Whether (n, e - 2) the middle one of three neighbours is nearest to zero, and nearer than `close` times the
     second difference: the vertex of a parabola goes on from there by an eighth of it at most."""
     a, b, c = off[:, :-2], off[:, 1:-1], off[:, 2:]
     same = (np.sign(a) == np.sign(b)) & (np.sign(b) == np.sign(c))

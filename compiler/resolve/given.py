@@ -67,6 +67,6 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, M
 
 
 def _words(amount: Quantity) -> str:
-    """One way to write each amount, however many noughts it was typed with."""
+    """One way to write each amount, however many zeros it was typed with."""
     value, unit = amount.number, amount.unit
     return f"{number(float(value.text), 9) if value.kind == 'NUMBER' else value.text} {unit.text}"

@@ -19,13 +19,13 @@ def add(commands: Commands) -> None:
         "play a built plan on a machine, armed by a person",
         (
             ("feedwright replay wing.plan.json --dry-run", "what would happen at which second"),
-            ("feedwright replay wing.plan.json --port virtual", "on a machine that is not there"),
+            ("feedwright replay wing.plan.json --port simulated", "on a machine that is not there"),
             ("feedwright replay --list", "the ports there are"),
         ),
     )
     replay.epilog = CODES
     replay.add_argument("plan", metavar="PLAN", nargs="?", help="NAME.plan.json, as build writes it")
-    replay.add_argument("--port", metavar="NAME", help="serial port of the machine; virtual plays with none")
+    replay.add_argument("--port", metavar="NAME", help="serial port of the machine; simulated plays with none")
     replay.add_argument("--list", action="store_true", help="list the ports there are")
     replay.add_argument("--from", dest="first", type=int, default=1, metavar="BALL", help="first ball")
     replay.add_argument("--to", dest="last", type=int, metavar="BALL", help="last ball")
@@ -35,22 +35,22 @@ def add(commands: Commands) -> None:
         help="go on with a run that was cut, by its number or name; shows them where there are several, or no --port",
     )  # fmt: skip
     replay.add_argument(
-        "--sighters", action="store_true", help="before all else the first three balls, nobody in front"
+        "--test-balls", action="store_true", help="before all else the first three balls, nobody in front"
     )
     replay.add_argument("--dry-run", dest="dry", action="store_true", help="say what would happen at which second")
-    replay.add_argument("--warning", dest="warning_s", type=float, default=10.0, metavar="SECONDS", help="time to walk")
+    replay.add_argument("--walk-time", dest="walk_s", type=float, default=10.0, metavar="SECONDS", help="time to walk")
     replay.add_argument("--clicker", choices=("stop", "marks"), default="stop", help="what a presenter's clicker does")
     replay.add_argument("--plain", action="store_true", help="plain lines, for pipes and screen readers")
     replay.add_argument("--quiet", action="store_true", help="no bells")
     replay.add_argument("--records", metavar="DIR", help="where the record of each run is kept")
     replay.add_argument("--db", metavar="FILE", help="the practice log; else FEEDWRIGHT_DB, else the user's own")
     replay.add_argument("--no-log", dest="no_log", action="store_true", help="keep nothing in the practice log")
-    replay.add_argument("--faults", default="", metavar="LIST", help="of the virtual device, such as lost=0.1,jam_at=3")
+    replay.add_argument("--faults", default="", metavar="LIST", help="of the simulated machine, such as jam_at=3")
     replay.set_defaults(run=_replay)
     device = command(
         commands,
         "device",
-        "a virtual machine behind a pseudo-terminal",
+        "a simulated machine behind a pseudo-terminal",
         (
             ("feedwright device club", "prints the port that replay can use"),
             ("feedwright device club --faults lost=0.1,jam_at=3", "one that misbehaves"),

@@ -51,13 +51,13 @@ def _ladder(ladder: LadderFigures) -> str:
     needs = f"{ladder.up} in a row within {within} need a share of {needed:.0%} for an even chance"
     enough = [(label, count) for label in ladder.labels if (count := ladder.rungs.get(label)) and count.judged >= FEW]
     if not enough:
-        return f"{name}: {needs}; no rung has {FEW} judged balls yet, so the break-even rung is not known."
+        return f"{name}: {needs}; no rung has {FEW} judged balls yet, so the rung hit half the time is not known."
     rung = break_even(ladder, needed)
     shares = ", ".join(f"{label}: {_hit(count)}" for label, count in enough)
     if rung is None:
-        return f"{name}: the break-even rung is below {enough[0][0]}: {needs}; {shares}."
+        return f"{name}: the rung hit half the time is below {enough[0][0]}: {needs}; {shares}."
     more = " or above" if rung == enough[-1][0] else ""
-    return f"{name}: the break-even rung is {rung}{more}: {needs}; {shares}."
+    return f"{name}: the rung hit half the time is {rung}{more}: {needs}; {shares}."
 
 
 def break_even(ladder: LadderFigures, needed: float) -> str | None:

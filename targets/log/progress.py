@@ -23,7 +23,7 @@ class Verdict(Enum):
 @dataclass(frozen=True, slots=True)
 class Rules:
     """One rung up after `up` hits in a row, one down after `down` misses among the last `within` judged balls on the
-    rung; None where the ladder only goes up. Rungs count from nought, the easiest first."""
+    rung; None where the ladder only goes up. Rungs count from zero, the easiest first."""
 
     rungs: int
     up: int

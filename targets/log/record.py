@@ -95,7 +95,7 @@ class Recorder:
             )
 
     def ball(self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict) -> int:
-        """One ball of a block of the plan; `rung`, from nought, in a ladder only. Gives its number in this practice,
+        """One ball of a block of the plan; `rung`, from zero, in a ladder only. Gives its number in this practice,
         from one. ValueError where the plan has no such ball."""
         ball = LoggedBall(block, shot_id, rung, when, verdict)
         self._must_be_planned(ball)

@@ -44,7 +44,11 @@ def _head(plan: Plan) -> list[str]:
         f"program: {plan.program}",
         f"plan: {plan.digest}",
         f"feeder: {plan.feeder.name}, fingerprint {plan.feeder.fingerprint}",
-        *([f"device: {device.id}, cap {device.cap} mm/s, gap {device.gap} ms, fit {device.fit}"] if device else []),
+        *(
+            [f"device: {device.id}, cap {device.cap} mm/s, gap {device.gap} ms, limits {device.limits}"]
+            if device
+            else []
+        ),
         *([f"given: {plan.source.given_words}"] if plan.source.given else []),
         "Checked for this feeder only.",
         "For reading and comparing. No file to play on a machine with a person in front: it has no arm and no stop.",

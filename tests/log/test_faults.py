@@ -25,7 +25,7 @@ BALLS = 4
 
 def killed_at(work: Callable[[int], None], count: int, mid_statement: bool, monkeypatch: pytest.MonkeyPatch) -> bytes:
     """`work` in a child that dies by SIGKILL at its `count`-th SQL statement, or at the `count`-th 50 steps of SQLite's
-    virtual machine; what it had confirmed through its pipe. A child that ends gives b"end"."""
+    simulated machine; what it had confirmed through its pipe. A child that ends gives b"end"."""
     real, left = sqlite3.connect, [count]
 
     def die(*_: object) -> int:

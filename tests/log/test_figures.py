@@ -210,7 +210,7 @@ def test_the_break_even_rung_is_the_last_with_the_share_that_is_needed() -> None
     ladder = LadderFigures("Wing", "rocket", "pace", 8, 40, ("80", "85", "90", "95"), rungs=rungs)
     assert break_even(ladder, needed) == "85"
     (sentence,) = advice(Figures({}, [], [ladder]))
-    assert "break-even rung is 85:" in sentence and f"{needed:.0%}" in sentence and "75 of 100" in sentence
+    assert "rung hit half the time is 85:" in sentence and f"{needed:.0%}" in sentence and "75 of 100" in sentence
     assert "95:" not in sentence  # ten balls are too few
     ladder.rungs = {"80": Count(50, 50)}
     assert "below 80" in advice(Figures({}, [], [ladder]))[0]

@@ -10,7 +10,7 @@ from feedwright.targets.machine.replay.words import PLAYED
 from .world import FP, SETTINGS, World
 
 EPSILON = 0.002
-"""s; the least that the virtual clock of a device with 200 ppm can differ over one age of 0.5 s is 0.1 ms."""
+"""s; the least that the simulated clock of a device with 200 ppm can differ over one age of 0.5 s is 0.1 ms."""
 
 
 def broken(world: World) -> list[str]:
@@ -64,13 +64,13 @@ def broken(world: World) -> list[str]:
             if state != "live" or not proven or armed is None:
                 found.append(f"I5: ball {number} in {state}, stop proven: {proven}")
             elif fact.now < armed.now + max(3.0, int(str(armed.about[4])) / 1000) * (1 - 3e-4):
-                found.append(f"I5: ball {number} in the warning time")
+                found.append(f"I5: ball {number} in the walk time")
             if abs(float(str(ms)) - ball.at) > 30:  # type: ignore[attr-defined]
                 found.append(f"I7: ball {number} {float(str(ms)) - ball.at:.0f} ms off")  # type: ignore[attr-defined]
             if settings[0] > limits.cap or (armed and number > int(str(armed.about[3]))):
                 found.append(f"I8: ball {number} over cap or count")
-            claims = (world.device.faults.other_id or limits.id, world.device.faults.other_fit or limits.fit)
-            if claims != (identity.id, identity.fit):
+            claims = (world.device.faults.other_id or limits.id, world.device.faults.other_limits or limits.checksum)
+            if claims != (identity.id, identity.limits):
                 found.append(f"I8: ball {number} from a machine that is another")
     for one, two in pairwise(thrown):
         if one.about[0] == two.about[0] and one.about[2].number >= two.about[2].number:  # type: ignore[attr-defined]
@@ -93,7 +93,7 @@ def _of_the_machine(world: World, thrown: list[Fact]) -> list[str]:
     found = []
     faults = world.device.faults
     if thrown and (abs(faults.speed - 1) > 0.02 or faults.warning != 1.0 or faults.not_before is not None):
-        found.append("I14: thrown by a machine whose clock or warning time is not what was agreed")
+        found.append("I14: thrown by a machine whose clock or walk time is not what was agreed")
     # The last one: the line may have lost what was told of those before.
     last_alone = max((fact.now for fact in world.device.log if fact.what == "alone"), default=None)
     host = world.host

@@ -201,7 +201,7 @@ class Machine:
         self.thrown: list[tuple[float, int]] = []
         self.verbs: list[str] = []
         self._start, self._event, self._words, self._heard = time.monotonic(), 0, 0, 0.0
-        self._state, self._pending, self._buffer = "met", None, b""
+        self._state, self._pending, self._buffer = "connected", None, b""
         self._over = False
         self._thread = threading.Thread(target=self._serve, daemon=True)
         self._thread.start()
@@ -268,8 +268,8 @@ class Machine:
         if verb != "tick":
             self.verbs.append(verb)
         if verb == "hello":
-            who = f"id={limits.id} boot=1 state=met k=0000000a t={self._ms()} cap={limits.cap} gap={limits.gap}"
-            self._say(f"1 hi n={values['n']} v=1 {who} fit={limits.fit} last=0 lfp={'0' * 16} lrun={'0' * 16}")
+            who = f"id={limits.id} boot=1 state=connected k=0000000a t={self._ms()} cap={limits.cap} gap={limits.gap}"
+            self._say(f"1 hi n={values['n']} v=1 {who} limits={limits.checksum} last=0 lfp={'0' * 16} lrun={'0' * 16}")
         elif verb == "tick":
             self._heard, self._words = time.monotonic(), self._words + 1
             self._say(f"0 tock k={self._words:08x} t={self._ms()} st={self._state} q={values['q']} ev={self._event}")
@@ -283,14 +283,14 @@ class Machine:
         elif verb == "go":
             self._pending = int(values["b"]), int(values["at"])
             self._say(f"{number} ok b={values['b']}")
-        elif verb == "what":
+        elif verb == "fate":
             self._say(f"{number} ok b={values['b']} fate=missed")
         elif verb in ("hold", "clear"):
-            self._state, self._pending = "held" if verb == "hold" else "met", None
+            self._state, self._pending = "held" if verb == "hold" else "connected", None
             self._say(f"{number} ok")
         else:
             self._say(f"{number} ok")
 
 
 def replay(plan: Path, port: str, *more: str) -> tuple[str, ...]:
-    return ("replay", str(plan), "--port", port, "--warning", "3", "--records", str(plan.parent / "rec"), *more)
+    return ("replay", str(plan), "--port", port, "--walk-time", "3", "--records", str(plan.parent / "rec"), *more)

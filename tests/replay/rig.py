@@ -64,7 +64,7 @@ class Player:
             str(plan),
             "--port",
             port,
-            "--warning",
+            "--walk-time",
             "3",
             "--records",
             str(plan.parent / "rec"),

@@ -32,18 +32,18 @@ def scene(seed: int, device: type[Watched] = Watched, counts: Counter[str] | Non
         wheels_ms=random.choice((200.0, 3000.0)) if random.random() < 0.06 else 0.0,
         forget=random.random() < 0.2,
         other_id="bench-2" if random.random() < 0.01 else None,
-        other_fit="00000000" if random.random() < 0.01 else None,
+        other_limits="00000000" if random.random() < 0.01 else None,
         invents=random.random() < 0.01,
         **_of_its_own(Random(seed * 104729 + 5)),
     )
-    identity = Identity(LIMITS.id, LIMITS.cap, LIMITS.gap, LIMITS.fit)
+    identity = Identity(LIMITS.id, LIMITS.cap, LIMITS.gap, LIMITS.checksum)
     world = World(
         seed, balls=random.randint(2, 6), faults=LineFaults(**rates, takes_s=random.choice((0.0005, 0.002, 0.02))),
         device=device, machine=machine, drift_ppm=random.uniform(-200, 200), careful=random.random() < 0.6,
         boots_s=random.choice((0.0, 0.3)), identity=identity,
         disk_takes_s=random.choice((*[0.0] * 6, 0.01, 0.2, 0.6)), **how,  # type: ignore[arg-type]
     )  # fmt: skip
-    for name, value in (("mute", machine.mute), ("other id", machine.other_id), ("other fit", machine.other_fit),
+    for name, value in (("mute", machine.mute), ("other id", machine.other_id), ("other limits", machine.other_limits),
                         ("hopper", machine.hopper is not None), ("wheels", machine.wheels_ms),
                         ("jam at a launch", machine.jam_at), ("invents", machine.invents),
                         ("forget", machine.forget), ("throws again", machine.throws_again),
@@ -66,7 +66,7 @@ def _of_its_own(random: Random) -> dict[str, Any]:
         return {}
     return random.choice((
         {"throws_again": True}, {"after_stop": True}, {"early_ms": random.choice((300.0, 1500.0))},
-        {"warning": random.choice((0.0, 0.1, 0.7, 3.0))}, {"not_before": 999_999_999},
+        {"walk_time": random.choice((0.0, 0.1, 0.7, 3.0))}, {"not_before": 999_999_999},
         {"speed": random.choice((0.5, 0.9, 1.1, 2.0))},
     ))  # fmt: skip
 
@@ -131,8 +131,8 @@ def stranger(world: World, random: Random) -> bytes:
     good: dict[str, object] = {"b": ball, "at": ms + 700, "s": s, "e": e + 1, "a": a, "t": t, "k": k}
     last = device._arm.last if device._arm else 0
     kind = random.choice((
-        "verb", "words", "cap", "range", "over", "ball", "late", "early", "warning", "gap", "not-ready", "busy", "arm",
-        "yes", "number", "old-session", "what", "clear", "hold", "done",
+        "verb", "words", "cap", "range", "over", "ball", "late", "early", "walk-time", "gap", "not-ready", "busy",
+        "arm", "yes", "number", "old-session", "fate", "clear", "hold", "done",
     ))  # fmt: skip
     # Where a rule is seldom met by chance, it is looked for.
     if random.random() < 0.7:
@@ -142,7 +142,9 @@ def stranger(world: World, random: Random) -> bytes:
             kind = "busy"
         elif device.state == "live" and device._launched:
             kind = "gap"
-        elif (device.state == "met" and not session.proven) or (device.state in ("met", "held") and device._memory[0]):
+        elif (device.state == "connected" and not session.proven) or (
+            device.state in ("connected", "held") and device._memory[0]
+        ):
             kind = "done"
     arm: dict[str, object] = {"fp": FP, "run": "0f0e0d0c0b0a0908", "from": 1, "of": 1}
     verb, values = {
@@ -150,12 +152,12 @@ def stranger(world: World, random: Random) -> bytes:
         "range": ("ready", good | {"e": -1}), "over": ("go", good | {"b": last + 1}),
         "ball": ("go", good | {"b": ball + 1}),
         "late": ("go", good | {"at": ms}), "early": ("go", good | {"at": ms + 9000}),
-        "warning": ("go", good | {"at": int(device._not_before) - 1}),
+        "walk-time": ("go", good | {"at": int(device._not_before) - 1}),
         "gap": ("go", good | {"at": int(device._launched + LIMITS.gap) - 5}), "not-ready": ("go", good),
         "busy": ("go", good),
         "arm": ("arm", arm | {"from": 3}), "done": ("arm", arm), "yes": ("yes", {"c": "aaaa", "w": 3000}),
-        "what": ("what", {"b": 1}), "clear": ("clear", {}), "hold": ("hold", {}), "number": ("what", {"b": 1}),
-        "old-session": ("what", {"b": 1}),
+        "fate": ("fate", {"b": 1}), "clear": ("clear", {}), "hold": ("hold", {}), "number": ("fate", {"b": 1}),
+        "old-session": ("fate", {"b": 1}),
     }[kind]  # fmt: skip
     if verb == "ready":
         values = {key: value for key, value in values.items() if key != "at"}  # type: ignore[attr-defined]

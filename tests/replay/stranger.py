@@ -43,7 +43,7 @@ class Habits:
     says: tuple[str, str] = ("", "")
     """A state (met, live, or asked for a question that is open) and what it says in it, once, as an event."""
     not_before: int | None = None
-    warning_share: float = 1.0
+    walk_share: float = 1.0
     throws_at_once: bool = False
     """It throws on ready."""
     throws_on_go: bool = False
@@ -87,7 +87,7 @@ class Stranger:
     def draw_session(self) -> str:
         return self.draw()
 
-    def draw_signs(self) -> str:
+    def draw_code(self) -> str:
         return "".join(SIGNS[(next(self._serial) >> 7) % len(SIGNS)] for _ in range(4))
 
     # ---- bytes
@@ -163,14 +163,14 @@ class Stranger:
             self.session, self.number, self.events, self.proven = self.draw_session(), 1, 0, False
             self.words, self.fresh, self.question = [], ms, None
             if self.state not in ("stopped", "faulted"):
-                self.state = "met"
+                self.state = "connected"
             last, fp, run = self.memory
             self.hello = line, self.tell(1, (
                 f"hi n={values['n']} v=1 id={self.name} boot={self.boots} state={self.state} k={self.issue(ms)} "
-                f"t={int(ms)} cap={self.cap} gap={self.gap} fit={self.fit()} "
+                f"t={int(ms)} cap={self.cap} gap={self.gap} limits={self.checksum()} "
                 f"last={last} lfp={fp} lrun={run}"))  # fmt: skip
 
-    def fit(self) -> str:
+    def checksum(self) -> str:
         ranges = " ".join(f"{key}={self.limits[key][0]}..{self.limits[key][1]}" for key in "seatk")
         return checksum(f"cap={self.cap} gap={self.gap} {ranges}".encode())
 
@@ -188,7 +188,7 @@ class Stranger:
 
     def numbered(self, ms: float, number: int, verb: str, values: dict[str, str]) -> None:
         acts = {"clear": self.clear, "arm": self.on_arm, "yes": self.yes, "ready": self.ready, "go": self.go,
-                "hold": self.hold, "what": self.what, "bye": self.bye}  # fmt: skip
+                "hold": self.hold, "fate": self.fate, "bye": self.bye}  # fmt: skip
         said = acts[verb](ms, values) if verb in acts else "verb"
         if verb in self.habits.answers:
             self.tell(number, self.habits.answers[verb])
@@ -200,11 +200,11 @@ class Stranger:
     def clear(self, ms: float, values: dict[str, str]) -> str:
         if self.state not in ("stopped", "faulted"):
             return "state"
-        self.state = "met"
+        self.state = "connected"
         return "ok"
 
     def on_arm(self, ms: float, values: dict[str, str]) -> str:
-        if self.state not in ("met", "held"):
+        if self.state not in ("connected", "held"):
             return "state"
         ends = values.get("from", ""), values.get("of", "")
         if len(values.get("fp", "")) != 16 or len(values.get("run", "")) != 16 or not all(map(NATURAL.fullmatch, ends)):
@@ -217,13 +217,13 @@ class Stranger:
             return "range"
         if values["run"] == self.memory[2] and int(ends[0]) <= self.memory[0]:
             return "done-already"
-        self.question = self.draw_signs(), ms, values
+        self.question = self.draw_code(), ms, values
         return f"ok c={self.question[0]} fp={values['fp']}"
 
     def yes(self, ms: float, values: dict[str, str]) -> str:
         question, self.question = self.question, None
         warning = values.get("w", "")
-        if self.state not in ("met", "held"):
+        if self.state not in ("connected", "held"):
             return "state"
         if not NATURAL.fullmatch(warning):
             return "words"
@@ -241,7 +241,7 @@ class Stranger:
             self.fates = {}
         self.arm, self.aimed, self.state = question[2], None, "live"
         self.expected = int(self.arm["from"])
-        self.not_before = int(ms) + 1 + int(int(warning) * self.habits.warning_share)
+        self.not_before = int(ms) + 1 + int(int(warning) * self.habits.walk_share)
         self.touched = float(self.not_before)
         told = self.not_before if self.habits.not_before is None else self.habits.not_before
         return f"ok not-before={told}"
@@ -291,7 +291,7 @@ class Stranger:
         for why, wrong in (
             ("ball", found[0] != self.expected), ("busy", bool(self.pending or self.inside)),
             ("late", moment - ms < 20 + self.feed_ms), ("early", moment - ms > 2000),
-            ("warning", moment < self.not_before), ("gap", moment - self.launched < self.gap),
+            ("walk-time", moment < self.not_before), ("gap", moment - self.launched < self.gap),
             ("not-ready", self.aimed != found),
         ):  # fmt: skip
             if wrong:
@@ -307,7 +307,7 @@ class Stranger:
         self.state = "held"
         return "ok"
 
-    def what(self, ms: float, values: dict[str, str]) -> str:
+    def fate(self, ms: float, values: dict[str, str]) -> str:
         if not NATURAL.fullmatch(values.get("b", "")):
             return "words"
         number = int(values["b"])
@@ -360,7 +360,7 @@ class Stranger:
             self.thrown.append((number + self.habits.other_ball, ms))
             self.event(f"gone b={number + self.habits.other_ball} t={at}")
         if number == int(self.arm["of"]) and self.state == "live":
-            self.state = "met"
+            self.state = "connected"
 
     def due(self) -> float | None:
         moments = [self.inside[1]] if self.inside else [self.pending[1] - self.feed_ms] if self.pending else []
@@ -393,6 +393,6 @@ class Stranger:
             self.state = "held"
             self.event("held why=quiet")
         if self.session and self.state == "live" and not self.pending and ms - self.touched > 120000:
-            self.state = "met"
-        if self.session and self.state in ("met", "held") and ms - self.fresh > 5000:
+            self.state = "connected"
+        if self.session and self.state in ("connected", "held") and ms - self.fresh > 5000:
             self.state, self.session = "asleep", ""

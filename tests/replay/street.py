@@ -36,12 +36,12 @@ class Street:
         record: RunJournal = Slow(self.disk, disk_takes_s, stalled_after) if slow else AtOnce(self.disk)
         self.up, self.cut, self.deaf, self.arms = b"", False, False, 3
         self.wrote: list[tuple[float, bytes]] = []
-        identity = identity or Identity(LIMITS.id, LIMITS.cap, LIMITS.gap, LIMITS.fit)
+        identity = identity or Identity(LIMITS.id, LIMITS.cap, LIMITS.gap, LIMITS.checksum)
         self.unchanged = True
         machine = ProtocolMachine(self._write, identity, FP, nonce="0badf00d", feed_delay_s=self.device.feed_ms / 1000)
         runs = iter((Run("0f0e0d0c0b0a0908", "street", places, record),))
         held = shelf or RunShelf({}, SETTINGS, BLOCKS)
-        self.host = Host(machine, held, runs, warning_s=3.0, unchanged=lambda: self.unchanged)
+        self.host = Host(machine, held, runs, walk_s=3.0, unchanged=lambda: self.unchanged)
         self._asked: float | None = None
         self.host.start(0.0)
 

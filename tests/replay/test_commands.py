@@ -29,7 +29,7 @@ from feedwright.targets.machine.replay.host import Host
 from feedwright.targets.machine.replay.keys import split
 from feedwright.targets.machine.replay.own_commands import OwnCommands
 from feedwright.targets.machine.replay.picture import picture
-from feedwright.targets.machine.replay.places import arming, places, shelf, sighters
+from feedwright.targets.machine.replay.places import arming, first_balls, places, shelf
 from feedwright.targets.machine.replay.run import AtOnce, Run
 from feedwright.targets.machine.wire.template import CannotSay, fill
 
@@ -125,7 +125,7 @@ def test_a_plan_for_a_person(tmp_path: Path) -> None:
     plan = compile_source(Source("b.feed", source), ProfileShelf()).plan
     assert plan is not None
     (tmp_path / "b.plan.json").write_bytes(document.render(plan))
-    done = run(tmp_path / "b.plan.json", "--port", "virtual")
+    done = run(tmp_path / "b.plan.json", "--port", "simulated")
     assert done.returncode == 1 and "for a person" in done.stderr
 
 
@@ -147,17 +147,17 @@ def test_ports_that_cannot_be_opened(plan_file: Path) -> None:
     ("words", "said"),
     [
         ([], "which port?"),
-        (["--port", "virtual"], "standard input is none"),
-        (["--port", "virtual", "--from", "99"], "there is no ball 99"),
-        (["--port", "virtual", "--warning", "2"], "3 to 120 s"),
-        (["--port", "virtual", "--warning", "nan"], "3 to 120 s"),
-        (["--port", "virtual", "--faults", "gremlins"], "is no fault"),
-        (["--port", "virtual", "--faults", "lost=2"], "is no fault"),
-        (["--port", "/dev/null", "--faults", "lost=0.1"], "for the virtual device"),
+        (["--port", "simulated"], "standard input is none"),
+        (["--port", "simulated", "--from", "99"], "there is no ball 99"),
+        (["--port", "simulated", "--walk-time", "2"], "3 to 120 s"),
+        (["--port", "simulated", "--walk-time", "nan"], "3 to 120 s"),
+        (["--port", "simulated", "--faults", "gremlins"], "is no fault"),
+        (["--port", "simulated", "--faults", "lost=2"], "is no fault"),
+        (["--port", "/dev/null", "--faults", "lost=0.1"], "for the simulated machine"),
         (["--yes"], "there is no option --yes"),
-        (["--port", "virtual", "--continue", "--loop", "2"], "one of the two"),
+        (["--port", "simulated", "--continue", "--loop", "2"], "one of the two"),
         (["--continue", "--dry-run"], "one of the two"),
-        (["--port", "virtual", "--from", "one"], "--from takes a whole number, not one"),
+        (["--port", "simulated", "--from", "one"], "--from takes a whole number, not one"),
     ],
 )
 def test_wrong_usage(plan_file: Path, words: list[str], said: str) -> None:
@@ -175,7 +175,7 @@ def test_a_script_in_the_place_of_its_plan(tmp_path: Path) -> None:
 def test_files_that_are_no_plans(tmp_path: Path, name: str) -> None:
     if "\0" in name:
         pytest.skip("no process can be given such a name")
-    done = run(tmp_path / name if name[0] != "/" else name, "--port", "virtual")
+    done = run(tmp_path / name if name[0] != "/" else name, "--port", "simulated")
     assert done.returncode == 2 and done.stderr.count("\n") == 1, done.stderr
 
 
@@ -183,15 +183,15 @@ def test_a_dry_run_of_own_commands_shows_each_line_at_its_second(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path = written(tmp_path, "lobber", spin="flat", interval="6")
-    assert main(["replay", str(path), "--dry-run", "--to", "2", "--warning", "5", "--sighters"]) == 0
+    assert main(["replay", str(path), "--dry-run", "--to", "2", "--walk-time", "5", "--test-balls"]) == 0
     shown = capsys.readouterr().out
     assert "On stop, and at the end: `rest\\r\\n`, waits for `done`, up to 0.8 s" in shown
     assert "Port: 115200 baud, 8 data bits" in shown
-    sighting, playing = shown.split("Sighters, nobody in front")[1].split("A person arms")[1:]
+    sighting, playing = shown.split("Test balls, nobody in front")[1].split("A person arms")[1:]
     at = [(float(s), what) for s, what in re.findall(r"^ +(\d+\.\d{3}) s  (set for ball|ball)", playing, re.M)]
     # 5 s to walk, 6 s apart; a ball is inside for up to 0.3 + 0.1 s after its line.
     assert at == [(0.0, "set for ball"), (5.0, "ball"), (5.4, "set for ball"), (11.0, "ball")]
-    assert "set for ball 1; wheels begin to turn when the four signs are typed" in playing
+    assert "set for ball 1; wheels begin to turn when the four-character code is typed" in playing
     assert sighting.count("throw\\r\\n") == 3 and playing.count("throw\\r\\n") == 2
 
 
@@ -217,15 +217,15 @@ def test_what_is_set_by_hand_is_shown_before_arming_and_ends_a_stretch(tmp_path:
     assert [place.number for place in arming(played)] == [1, 2, 3, 4]  # the rest alone would not end it
     assert [place.number for place in arming(places(compiled.plan))] == list(range(1, 9))
     angle = compiled.plan.shots[1].settings["azimuth"]
-    assert angle < 0 and played[0].by_hand == sighters(compiled.plan, feeder)[0].by_hand == "azimuth straight ahead"
+    assert angle < 0 and played[0].by_hand == first_balls(compiled.plan, feeder)[0].by_hand == "azimuth straight ahead"
     assert played[4].by_hand == f"azimuth {-angle:g} deg to the machine's left"
     runs = iter((Run("ab" * 8, "bench", played[4:], AtOnce(Disk(now=lambda: 0.0))),))
     held = shelf(compiled.plan)
-    host = Host(OwnCommands(lambda data: None, feeder, held, Random(1)), held, runs, warning_s=3.0)
+    host = Host(OwnCommands(lambda data: None, feeder, held, Random(1)), held, runs, walk_s=3.0)
     host.start(0.0)
     assert f"Set by hand first: {played[4].by_hand}" in picture(host, 0.0).lines
     host.arm(0.0)
-    assert f"The signs also say that this is set by hand: {played[4].by_hand}" in picture(host, 0.0).lines
+    assert f"The code also confirms that this is set by hand: {played[4].by_hand}" in picture(host, 0.0).lines
     assert any(f"Set by hand: {played[4].by_hand}" == line for line in dry_run(host.shelf, [("", played)], 5.0, feeder))
 
 
@@ -247,7 +247,7 @@ def test_the_profile_that_fits_the_plan_is_found_where_it_lies(plan_file: Path) 
 
 
 def test_a_dry_run_says_every_second_and_every_caution(plan_file: Path) -> None:
-    done = run(plan_file, "--dry-run", "--warning", "5")
+    done = run(plan_file, "--dry-run", "--walk-time", "5")
     assert done.returncode == 0 and done.stderr == ""
     assert done.stdout.count("A person arms") == 2 and done.stdout.count("no emergency stop") == 1
     assert done.stdout.count("Nobody in front of the machine; its own switch in reach") == 1  # of the second arming

@@ -87,9 +87,9 @@ def test_08_one_bit_changed_in_a_digit(bench: Bench) -> None:
 def test_09_two_lines_run_together(bench: Bench) -> None:
     at = bench.armed()
     bench.ready(1)
-    both = bench.line("what", b=1)[:-1] + bench.line("what", number=bench.number + 1, b=1)
+    both = bench.line("fate", b=1)[:-1] + bench.line("fate", number=bench.number + 1, b=1)
     assert [f.values["why"] for f in bench.raw(both)] == ["garbled"]
-    long = bench.line("what", b=1)[:-1] + bench.line("go", number=bench.number + 1, b=1, at=at, **STEADY)
+    long = bench.line("fate", b=1)[:-1] + bench.line("go", number=bench.number + 1, b=1, at=at, **STEADY)
     assert bench.raw(long) == []  # beyond 96 bytes it is swallowed without an answer
     bench.wait(500)
     assert bench.thrown == []
@@ -126,7 +126,7 @@ def test_13_one_ball_more_than_agreed(bench: Bench) -> None:
     bench.fly(1, at)
     assert bench.go(2, at + 600) == "range"
     bench.wait(1500)
-    assert bench.thrown == [1] and bench.state == "met"
+    assert bench.thrown == [1] and bench.state == "connected"
 
 
 def test_14_moment_past(bench: Bench) -> None:
@@ -151,7 +151,7 @@ def test_16_inside_the_warning_time(bench: Bench) -> None:
     at = bench.arm()
     bench.wait(at - bench.ms - 100)
     bench.ready(1)
-    assert bench.go(1, at - 1) == "warning"
+    assert bench.go(1, at - 1) == "walk-time"
     assert bench.go(1, at) == "ok"
 
 
@@ -244,7 +244,7 @@ def test_26_hello_while_a_ball_waits(bench: Bench) -> None:
     bench.fly(1, bench.armed())
     bench.hello(nonce="12345678")
     bench.wait(1000)
-    assert bench.thrown == [] and bench.state == "met"
+    assert bench.thrown == [] and bench.state == "connected"
 
 
 def test_27_reset_while_a_ball_waits(bench: Bench) -> None:
@@ -272,7 +272,7 @@ def test_29_wrong_answer_then_the_right_one(bench: Bench) -> None:
     bench.wait(500)
     assert bench.why("yes", c="zzzz", w=3000) == "wrong-answer"
     assert bench.why("yes", c=right, w=3000) == "no-question"
-    assert bench.state == "met"
+    assert bench.state == "connected"
 
 
 def test_30_answer_at_once(bench: Bench) -> None:
@@ -291,7 +291,7 @@ def test_31_answer_after_eleven_seconds(bench: Bench) -> None:
 def test_31b_warning_time_out_of_range(bench: Bench, warning: int) -> None:
     right = question(bench)
     bench.wait(500)
-    assert bench.why("yes", c=right, w=warning) == "range" and bench.state == "met"
+    assert bench.why("yes", c=right, w=warning) == "range" and bench.state == "connected"
 
 
 def test_32_old_yes_after_stop_and_clear(bench: Bench) -> None:
@@ -303,7 +303,7 @@ def test_32_old_yes_after_stop_and_clear(bench: Bench) -> None:
     assert bench.state == "live"
     bench.prove()
     assert [f.values["why"] for f in bench.raw(line)] == ["number"]
-    assert bench.state == "met"
+    assert bench.state == "connected"
 
 
 def test_33_arm_from_a_ball_already_thrown(bench: Bench) -> None:
@@ -337,13 +337,13 @@ def test_34b_hello_of_another_version(bench: Bench) -> None:
 def test_35_what(bench: Bench) -> None:
     at = bench.armed()
     bench.fly(1, at)
-    assert bench.say("what", b=1).values["fate"] == "pending"
+    assert bench.say("fate", b=1).values["fate"] == "pending"
     bench.wait(500)
-    assert bench.say("what", b=1).values["fate"] == "gone"
-    assert bench.say("what", b=2).values["fate"] == "never"
+    assert bench.say("fate", b=1).values["fate"] == "gone"
+    assert bench.say("fate", b=2).values["fate"] == "never"
     bench.fly(2, at + 1000)
     bench.wait(700, ticks=False)
-    assert bench.say("what", b=2).values["fate"] == "missed"
+    assert bench.say("fate", b=2).values["fate"] == "missed"
 
 
 def test_36_hello_while_the_device_wakes() -> None:

@@ -54,7 +54,7 @@ def test_a_jam_is_latched_until_its_cause_is_gone() -> None:
     bench.raw(b"\x07")
     assert bench.state == "faulted"
     bench.device.clear_jam()
-    assert bench.why("clear") == "ok" and bench.state == "met"
+    assert bench.why("clear") == "ok" and bench.state == "connected"
 
 
 def test_go_without_ready_and_with_other_settings(bench: Bench) -> None:
@@ -73,7 +73,7 @@ def test_arm_and_yes_without_a_fresh_tick(bench: Bench) -> None:
     bench.tick()
     right = bench.say("arm", fp=FP, run=RUN, **{"from": 1, "of": 3}).values["c"]
     bench.wait(800, ticks=False)
-    assert bench.why("yes", c=right, w=3000) == "not-fresh" and bench.state == "met"
+    assert bench.why("yes", c=right, w=3000) == "not-fresh" and bench.state == "connected"
 
 
 def test_armed_for_two_minutes_without_a_launch(bench: Bench) -> None:
@@ -81,13 +81,13 @@ def test_armed_for_two_minutes_without_a_launch(bench: Bench) -> None:
     bench.wait(120_000)
     assert bench.state == "live"
     bench.wait(400)
-    assert bench.state == "met"
+    assert bench.state == "connected"
 
 
 def test_quiet_for_five_seconds_ends_a_session(bench: Bench) -> None:
     bench.up_to_arm()
     bench.wait(4900, ticks=False)
-    assert bench.state == "met"
+    assert bench.state == "connected"
     bench.wait(200, ticks=False)
     assert bench.state == "asleep" and bench.why("clear") == "asleep"
 
@@ -97,7 +97,7 @@ def test_words_verbs_and_their_values(bench: Bench) -> None:
     assert bench.why("fly", b=1) == "verb"
     assert bench.why("go", b=1, at=at) == "words"
     assert bench.why("go", b=1, at="soon", **STEADY) == "words"
-    assert bench.why("what") == "words"
+    assert bench.why("fate") == "words"
     assert bench.why("arm", fp="short", run=RUN, **{"from": 1, "of": 3}) == "state"
     bench.why("hold")
     assert bench.why("arm", fp="short", run=RUN, **{"from": 1, "of": 3}) == "words"
@@ -129,13 +129,13 @@ def test_a_reset_at_the_moment_of_a_ball() -> None:
 @pytest.mark.parametrize(
     ("line", "why", "said"),
     [
-        (b"@5e551011 8 what b=1 ~00000000", "garbled", "its checksum says 00000000, its bytes give "),
-        (b"@5e551011 8 what b=1 ~00000000\r", "garbled", "it ends in CR LF, and LF alone is expected"),
+        (b"@5e551011 8 fate b=1 ~00000000", "garbled", "its checksum says 00000000, its bytes give "),
+        (b"@5e551011 8 fate b=1 ~00000000\r", "garbled", "it ends in CR LF, and LF alone is expected"),
         (b"ATZ", "garbled", "a line starts with @"),
-        (b"@5e551011 8 what b=1", "garbled", "it has no checksum"),
+        (b"@5e551011 8 fate b=1", "garbled", "it has no checksum"),
         (b"@5e551011 8 wath b=1 ~", "garbled", "its checksum says"),
         (b"\x00\xff", "garbled", "came \\x00\\xff"),
-        (b"@5e551011 8 what b=1 ~00000000", "early", "refused: early"),
+        (b"@5e551011 8 fate b=1 ~00000000", "early", "refused: early"),
         (b"x" * 95, "swallowed", "96 with it are the most"),
     ],
 )

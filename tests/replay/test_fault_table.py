@@ -19,7 +19,7 @@ from .world import LIMITS
 
 PAGE = (Path(__file__).parents[2] / "targets" / "machine" / "replay" / "REPLAY.md").read_text("utf-8")
 ROWS = re.findall(r"^\| (.*?) \| (.*?) \| `(.*?)` \| (\d+) \|$", PAGE.split("### Faults, and what happens")[1], re.M)
-IDENTITY = Identity(LIMITS.id, LIMITS.cap, LIMITS.gap, LIMITS.fit)
+IDENTITY = Identity(LIMITS.id, LIMITS.cap, LIMITS.gap, LIMITS.checksum)
 Told = tuple[int | None, str]
 
 
@@ -157,16 +157,16 @@ def asks_nothing() -> Told:
 
 SCENES: dict[str, Callable[[], Told]] = {
     "nothing answers": nothing_answers,
-    "another machine": lambda: end(Street(identity=replace(IDENTITY, fit="00000000"))),
+    "another machine": lambda: end(Street(identity=replace(IDENTITY, limits="00000000"))),
     "its clock runs at double speed": at_speed(2.0),
     "its clock runs at half speed": at_speed(0.5),
     "its clock is 3 % fast": at_speed(1.03),
     "its clock doubles its speed while live": faster_while_live,
     "it never says that it stopped": habits(never_stopped=True),
     "it takes orders from a quiet link": takes_orders_when_quiet,
-    "it asks without four signs": asks_nothing,
-    "it ignores the warning time": habits(warning_share=0.0),
-    "it keeps a tenth of the warning time": habits(warning_share=0.1),
+    "it asks without a four-character code": asks_nothing,
+    "it ignores the walk time": habits(walk_share=0.0),
+    "it keeps a tenth of the walk time": habits(walk_share=0.1),
     "its not-before is in eleven days": habits(not_before=999_999_999),
     "it throws as soon as it is aimed": habits(throws_at_once=True),
     "it throws as soon as a ball is announced": habits(throws_on_go=True),
@@ -175,7 +175,7 @@ SCENES: dict[str, Callable[[], Told]] = {
     "it throws after it said that it stopped": throws_after_stop,
     "it tells of a launch while nothing is armed": says("asked", "gone b=1 t=5"),
     "it tells of a ball that was not sent as missed": says("live", "miss b=7 why=jam"),
-    "an event without its ball, ready to arm": says("met", "gone t=5"),
+    "an event without its ball, ready to arm": says("connected", "gone t=5"),
     "an event without its ball, at the question": says("asked", "miss why=jam"),
     "an event without its ball, live": habits(event_without_b="gone"),
     "an event that no page knows": says("live", "dancing b=1"),

@@ -129,7 +129,7 @@ def test_44_unplugged_while_a_ball_waits() -> None:
     assert (end.code, end.stopped, end.last_gone, end.unknown) == (4, False, 1, 2)
 
 
-@pytest.mark.parametrize("machine", [{"other_id": "bench-2"}, {"other_fit": "00000000"}])
+@pytest.mark.parametrize("machine", [{"other_id": "bench-2"}, {"other_limits": "00000000"}])
 def test_45_another_machine(machine: dict[str, str]) -> None:
     world = World(3, machine=Faults(**machine)).play()  # type: ignore[arg-type]
     assert ended(world).code == 3 and "not the machine the program was compiled for" in ended(world).why
@@ -138,7 +138,7 @@ def test_45_another_machine(machine: dict[str, str]) -> None:
 
 @pytest.mark.parametrize("claims", [{"cap": 29000}, {"gap": 299}])
 def test_45b_another_cap_or_gap(claims: dict[str, int]) -> None:
-    identity = Identity(**({"id": LIMITS.id, "cap": LIMITS.cap, "gap": LIMITS.gap, "fit": LIMITS.fit} | claims))  # type: ignore[arg-type]
+    identity = Identity(**({"id": LIMITS.id, "cap": LIMITS.cap, "gap": LIMITS.gap, "limits": LIMITS.checksum} | claims))  # type: ignore[arg-type]
     world = World(3, identity=identity).play()
     assert world.host is not None and world.host.ending is not None and world.host.ending.code == 3
     assert world.thrown == []
@@ -369,4 +369,4 @@ def test_a_port_without_permission_names_its_group(monkeypatch: pytest.MonkeyPat
 
 def test_the_limits_of_a_machine_are_told_apart_by_fit() -> None:
     other = Limits(LIMITS.id, LIMITS.cap, LIMITS.gap, {**LIMITS.ranges, "e": (0, 45001)})
-    assert other.fit != LIMITS.fit
+    assert other.checksum != LIMITS.checksum

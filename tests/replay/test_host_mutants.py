@@ -53,15 +53,15 @@ class TicksOn(Host):
             super().stop(now, why, code)
 
 
-class SkipsTheDrill(ProtocolMachine):
-    def _drilled(self, now: float, said: events.Answer) -> None:
+class SkipsTheSilenceTest(ProtocolMachine):
+    def _silence_tested(self, now: float, said: events.Answer) -> None:
         self.tell(now, events.Prepared("", True))
 
 
 class TakesAnyMachine(ProtocolMachine):
     def _on_hi(self, now: float, said: events.Answer) -> None:
         if isinstance(said, events.Hi):
-            said = replace(said, id=self._identity.id, fit=self._identity.fit)
+            said = replace(said, id=self._identity.id, limits=self._identity.limits)
         super()._on_hi(now, said)
 
 
@@ -78,7 +78,7 @@ class NeverRests(Host):
 class BelievesAnyWarning(ProtocolMachine):
     def _on_yes(self, now: float, said: events.Answer) -> None:
         if isinstance(said, events.NotBefore):
-            self._warning_ms = said.ms - int(self.talk.clocks.now(now))
+            self._walk_ms = said.ms - int(self.talk.clocks.now(now))
         super()._on_yes(now, said)
 
 
@@ -118,7 +118,7 @@ def stop_in_the_middle(host: type[Host], adapter: type[ProtocolMachine]) -> Worl
 
 
 def another_machine(host: type[Host], adapter: type[ProtocolMachine]) -> World:
-    return World(3, host=host, adapter=adapter, machine=Faults(other_fit="00000000"))
+    return World(3, host=host, adapter=adapter, machine=Faults(other_limits="00000000"))
 
 
 def with_faults(**faults: Any) -> Course:
@@ -144,8 +144,8 @@ HOSTS: dict[str, tuple[type[Host], type[ProtocolMachine], Course, str]] = {
     "takes any machine": (Host, TakesAnyMachine, another_machine, "I8"),
     "tells gone as missed": (TellsGoneAsMissed, ProtocolMachine, plain, "I9"),
     "never rests": (NeverRests, ProtocolMachine, plain, "I12"),
-    "believes any warning": (Host, BelievesAnyWarning, with_faults(warning=3.0), "I14"),
-    "believes a short warning": (TrustsTheDevicesWalk, BelievesAnyWarning, with_faults(warning=0.1), "I5"),
+    "believes any warning": (Host, BelievesAnyWarning, with_faults(walk_time=3.0), "I14"),
+    "believes a short warning": (TrustsTheDevicesWalk, BelievesAnyWarning, with_faults(walk_time=0.1), "I5"),
     "looks at no clock": (Host, LooksAtNoClock, with_faults(speed=1.1), "I14"),
     "looks at no fast clock": (TrustsTheDevicesWalk, LooksAtNoClock, with_faults(speed=2.0), "I5"),
     "overlooks a launch": (OverlooksALaunch, ProtocolMachine, with_faults(throws_again=True), "I15"),
@@ -162,7 +162,7 @@ def test_a_host_without_a_rule_is_caught(name: str) -> None:
     assert any(text.startswith(f"{promise}:") for text in found), found
 
 
-def test_a_host_that_skips_the_drill_arms_a_machine_that_never_holds_itself() -> None:
+def test_a_host_that_skips_the_silence_test_arms_a_machine_that_never_holds_itself() -> None:
     safe = World(3, device=NeverStale).play(20.0)
     assert safe.thrown == [] and "did not hold itself" in safe.host.why  # type: ignore[union-attr]
-    assert World(3, device=NeverStale, adapter=SkipsTheDrill).play(20.0).thrown != []
+    assert World(3, device=NeverStale, adapter=SkipsTheSilenceTest).play(20.0).thrown != []

@@ -256,7 +256,7 @@ MUTANTS: dict[str, tuple[type[Watched], Callable[[Bench], bool]]] = {
     "no one at a time": (without("busy"), one_waits),
     "takes the late": (without("late"), refused("late")),
     "takes the far": (without("early"), refused("early")),
-    "no warning": (without("warning"), warned),
+    "no warning": (without("walk-time"), warned),
     "no gap": (without("gap"), spaced),
     "no ready": (without("not-ready"), unready),
     "launches off its moment": (without("moment"), off_its_moment),

@@ -86,10 +86,10 @@ SCENES: dict[str, tuple[Callable[[Path], Ended], int, str, list[int]]] = {
     "an honest one": (lambda folder: played(folder, armed), 0, "All balls are played", [1, 2, 3]),
     "an event without its ball": (
         lambda folder: played(folder, armed, event_without_b="gone"), 3, "gone without a sound b=", [1]),
-    "ignores the warning time": (
-        lambda folder: played(folder, asked, warning_share=0.0), 3, "was given 3 s to walk", []),
-    "keeps a tenth of the warning time": (
-        lambda folder: played(folder, asked, warning_share=0.1), 3, "was given 3 s to walk", []),
+    "ignores the walk time": (
+        lambda folder: played(folder, asked, walk_share=0.0), 3, "was given 3 s to walk", []),
+    "keeps a tenth of the walk time": (
+        lambda folder: played(folder, asked, walk_share=0.1), 3, "was given 3 s to walk", []),
     "not before eleven days": (
         lambda folder: played(folder, asked, not_before=999_999_999), 3, "was given 3 s to walk", []),
     "double speed": (lambda folder: played(folder, untouched, speed=2.0), 3, "runs at another speed", []),

@@ -38,7 +38,7 @@ class Hall:
         runs = iter((Run("ab" * 8, "bench", places(plan, 1, last), AtOnce(self.disk)),))
         held = shelf(plan)
         self.machine = OwnCommands(self.write, feeder, held, Random(1))
-        self.host = Host(self.machine, held, runs, warning_s=3.0)
+        self.host = Host(self.machine, held, runs, walk_s=3.0)
         self.host.start(0.0)
 
     def write(self, data: bytes) -> None:
@@ -66,7 +66,7 @@ class Hall:
 
 def test_one_that_answers() -> None:
     hall = Hall("lobber")
-    assert any("wheels may begin to turn when the four signs are typed" in text for text in hall.host.messages)
+    assert any("wheels may begin to turn when the four-character code is typed" in text for text in hall.host.messages)
     hall.arm()
     hall.pass_(60.0, lambda: hall.host.ending is not None)
     # 3 s to walk, then 6 s apart by the plan; a turn is 10 ms.
@@ -214,7 +214,7 @@ def test_stop_sends_nothing_more_but_its_stop_line() -> None:
 
 
 @pytest.mark.parametrize(
-    ("wait", "text", "why"), [(0.1, None, "in its time"), (0.5, "aaaa", "signs were wrong"), (10.5, None, "in time")]
+    ("wait", "text", "why"), [(0.1, None, "in its time"), (0.5, "aaaa", "code was wrong"), (10.5, None, "in time")]
 )
 def test_an_answer_wrong_or_out_of_time_arms_nothing(wait: float, text: str | None, why: str) -> None:
     hall = Hall("lobber")

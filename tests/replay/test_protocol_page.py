@@ -1,4 +1,4 @@
-"""What PROTOCOL.md tells whoever writes firmware beyond words and numbers, held against the virtual device."""
+"""What PROTOCOL.md tells whoever writes firmware beyond words and numbers, held against the simulated machine."""
 
 import re
 import tomllib
@@ -85,7 +85,7 @@ def test_a_yes_uses_up_its_question_whatever_becomes_of_it(bench: Bench) -> None
 def test_a_line_of_another_session_is_answered_in_the_devices_own(bench: Bench) -> None:
     bench.hello()
     mine = bench.session
-    (answer,) = bench.raw(encode("@", "0badf00d", 9, "what", {"b": 1}))
+    (answer,) = bench.raw(encode("@", "0badf00d", 9, "fate", {"b": 1}))
     assert (answer.session, answer.number, answer.values["why"]) == (mine, 9, "old-session")
 
 
@@ -93,16 +93,16 @@ def test_a_missed_ball_is_not_the_next_again(bench: Bench) -> None:
     at = bench.armed()
     assert bench.fly(1, at) == "ok"
     bench.why("hold")
-    assert bench.say("what", b=1).values["fate"] == "missed"
+    assert bench.say("fate", b=1).values["fate"] == "missed"
     bench.arm(first=2)
     assert bench.ready(1) == "ball" and bench.ready(2) == "ok"
-    assert bench.say("what", b=1).values["fate"] == "missed", "kept while it is the same run"
+    assert bench.say("fate", b=1).values["fate"] == "missed", "kept while it is the same run"
 
 
 def test_a_hello_is_as_good_as_a_fresh_tick(bench: Bench) -> None:
     bench.hello()
     bench.wait(4900, ticks=False)
-    assert bench.state == "met"
+    assert bench.state == "connected"
     bench.wait(200, ticks=False)
     assert bench.state == "asleep"
 
@@ -112,7 +112,7 @@ def test_hold_and_the_last_ball_have_no_event_of_their_own(bench: Bench) -> None
     assert bench.fly(1, at) == "ok"
     bench.heard.clear()
     bench.wait(400)
-    assert bench.state == "met"
+    assert bench.state == "connected"
     assert {frame.word for frame in bench.heard} == {"gone", "tock"}
     bench.arm(first=2, last=3)
     bench.heard.clear()
@@ -154,14 +154,14 @@ def test_any_other_line_is_refused_in_the_pages_order(bench: Bench) -> None:
     assert refusal(bench, encode("@", bench.session, 9, "dance")) == "number"
     assert refusal(bench, encode("@", bench.session, 9, "tick")) == "number"
     assert refusal(bench, encode("@", bench.session, 2, "dance")) == "verb"
-    assert refusal(bench, encode("@", bench.session, 3, "what")) == "words", "the number of the line before is used up"
-    assert refusal(bench, encode("@", bench.session, 2, "what")) == "number"
+    assert refusal(bench, encode("@", bench.session, 3, "fate")) == "words", "the number of the line before is used up"
+    assert refusal(bench, encode("@", bench.session, 2, "fate")) == "number"
     assert listed()[4:] == ["asleep", "old-session", "number", "verb"]
 
 
 def test_the_same_line_again_comes_before_its_number(bench: Bench) -> None:
     bench.hello()
-    line = encode("@", bench.session, 2, "what", {"b": 1})
+    line = encode("@", bench.session, 2, "fate", {"b": 1})
     assert refusal(bench, line) == refusal(bench, line) == "ok"
 
 
@@ -172,7 +172,7 @@ def test_words_come_before_the_state_where_the_page_says_so(bench: Bench) -> Non
     assert bench.why("ready", b=1) == "words" and bench.ready(1) == "state"
     assert bench.why("go", b=1, **STEADY) == "words" and bench.go(1, 5000) == "state"
     assert bench.why("arm") == "words" and bench.why("yes") == "words"
-    assert bench.why("what") == "words"
+    assert bench.why("fate") == "words"
     bench.raw(b"\x07")
     assert bench.why("arm") == bench.why("yes") == bench.why("hold") == "state"
     bench.device.jam(bench.now)

@@ -18,12 +18,13 @@ from .world import World
 RUNS = int(os.environ.get("FEEDWRIGHT_RUNS", "2000"))
 
 TRANSITIONS = {
-    ("asleep", "met"), ("asleep", "stopped"), ("met", "stopped"), ("met", "live"), ("met", "asleep"), ("live", "met"),
-    ("live", "held"), ("live", "stopped"), ("live", "asleep"), ("live", "faulted"), ("held", "live"),
-    ("held", "stopped"), ("held", "met"), ("held", "asleep"), ("stopped", "met"), ("faulted", "met"),
-    ("met", "faulted"), ("asleep", "faulted"), ("held", "faulted"), ("stopped", "faulted"),
+    ("asleep", "connected"), ("asleep", "stopped"), ("connected", "stopped"), ("connected", "live"),
+    ("connected", "asleep"), ("live", "connected"), ("live", "held"), ("live", "stopped"), ("live", "asleep"),
+    ("live", "faulted"), ("held", "live"),
+    ("held", "stopped"), ("held", "connected"), ("held", "asleep"), ("stopped", "connected"), ("faulted", "connected"),
+    ("connected", "faulted"), ("asleep", "faulted"), ("held", "faulted"), ("stopped", "faulted"),
 }  # fmt: skip
-"""All that the state table has; nothing leads from stopped or faulted to live, and into live only from met and held."""
+"""All that the state table has; nothing leads from stopped or faulted to live, and only connected and held do."""
 
 
 def test_the_promises_hold_and_everything_is_reached() -> None:

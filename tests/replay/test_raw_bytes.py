@@ -91,12 +91,12 @@ class Handmade:
         limits = built()[0].feeder.device
         assert limits is not None
         if verb == "hello":
-            who = f"id={limits.id} boot=1 state=met k=0000000a t={self.ms()} cap={limits.cap} gap={limits.gap}"
-            self.say(f"1 hi n={values['n']} v=1 {who} fit={limits.fit} last=0 lfp={'0' * 16} lrun={'0' * 16}")
+            who = f"id={limits.id} boot=1 state=connected k=0000000a t={self.ms()} cap={limits.cap} gap={limits.gap}"
+            self.say(f"1 hi n={values['n']} v=1 {who} limits={limits.checksum} last=0 lfp={'0' * 16} lrun={'0' * 16}")
         elif verb == "tick":
             self.heard = time.monotonic()
             self.words += 1
-            state = "live" if any(v == "yes" for _, v, _ in self.lines) else "met"
+            state = "live" if any(v == "yes" for _, v, _ in self.lines) else "connected"
             self.say(f"0 tock k={self.words:08x} t={self.ms()} st={state} q={values['q']} ev={self.event}")
         elif verb == "arm" and time.monotonic() - self.heard > 0.5:
             self.say(f"{number} no why=not-fresh")
@@ -151,5 +151,5 @@ def test_the_hosts_bytes_are_as_the_page_says(tmp_path: Path) -> None:
         )
     ticks = [now for now, verb, _ in device.lines if verb == "tick"]
     gaps = [b - a for a, b in pairwise(ticks)]
-    # Each 100 ms, but for the drill; 150 ms more for a busy machine.
+    # Each 100 ms, but for the silence test; 150 ms more for a busy machine.
     assert sum(gap > 0.25 for gap in gaps) == 1

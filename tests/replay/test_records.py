@@ -12,8 +12,8 @@ import pytest
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.machine.replay.afterwards import afterwards, next_steps
 from feedwright.targets.machine.replay.continuing import chosen, counts, going, listed, standings, told, unfinished
-from feedwright.targets.machine.replay.journal import SIGHTERS, Journal, Past, past, records, unwritable
-from feedwright.targets.machine.replay.places import Ladders, places, shelf, sighters
+from feedwright.targets.machine.replay.journal import TEST_BALLS, Journal, Past, past, records, unwritable
+from feedwright.targets.machine.replay.places import Ladders, first_balls, places, shelf
 from feedwright.targets.machine.replay.request import Request, RequestRefused, storage
 
 from ..log.plans import LADDER, RUNGS, climbing
@@ -42,14 +42,14 @@ def played(
     return journal.path
 
 
-def test_sighters_are_the_first_three_balls_of_the_program() -> None:
+def test_first_balls_are_the_first_three_balls_of_the_program() -> None:
     plan, feeder = built()
-    assert sighters(plan, feeder) == places(plan, feeder=feeder)[:3]
+    assert first_balls(plan, feeder) == places(plan, feeder=feeder)[:3]
     short = plan.model_copy(update={"launches": plan.launches[:2]})
-    assert [p.number for p in sighters(short)] == [1, 2]
-    # Two balls of one kind, then two of another: the third sighter is the other, as it will be thrown.
+    assert [p.number for p in first_balls(short)] == [1, 2]
+    # Two balls of one kind, then two of another: the third test ball is the other, as it will be thrown.
     mixed = plan.model_copy(update={"launches": (*plan.launches[2:4], *plan.launches[4:])})
-    assert [p.shots[0] for p in sighters(mixed)] == ["steady", "steady", "wide"]
+    assert [p.shots[0] for p in first_balls(mixed)] == ["steady", "steady", "wide"]
 
 
 # ---- read back
@@ -104,8 +104,8 @@ def test_a_record_is_for_one_process(tmp_path: Path) -> None:
 def test_the_longest_unfinished_run_comes_first_and_sighters_never(tmp_path: Path) -> None:
     for word, balls, title in (("aa", 3, "t"), ("bb", 9, "t"), ("cc", 5, "t"), ("dd", 1, "t"), ("ee", 0, "t")):
         played(tmp_path, word, balls, title=title)
-    played(tmp_path, "ff", 7, sighters=True)
-    played(tmp_path, "12", 7, title=SIGHTERS)  # an older record, which says so by its title alone
+    played(tmp_path, "ff", 7, first_balls=True)
+    played(tmp_path, "12", 7, title=TEST_BALLS)  # an older record, which says so by its title alone
     found = unfinished(tmp_path, FP)
     assert [run.run[:2] for run in found] == ["cc", "aa", "dd"]  # bb is over; ee threw nothing
     assert [run.run[:2] for run in records(tmp_path, FP)] == ["ee", "dd", "cc", "bb", "aa"]
@@ -259,18 +259,18 @@ def test_a_ladder_stands_where_its_marks_have_brought_it(tmp_path: Path) -> None
     assert counts(found) == {"gone": 12, "missed": 0, "hit": 8, "miss": 3}
 
 
-def test_sighters_of_a_ladder_are_on_the_rung_that_will_be_thrown() -> None:
+def test_first_balls_of_a_ladder_are_on_the_rung_that_will_be_thrown() -> None:
     plan = climbing()
     only = plan.model_copy(update={"launches": tuple(b for b in plan.launches if b.block == LADDER)})
     ladders = Ladders(shelf(only, {LADDER: 2}))
-    assert [ladders.choose(place) for place in sighters(only)] == [RUNGS[2]] * 3
+    assert [ladders.choose(place) for place in first_balls(only)] == [RUNGS[2]] * 3
 
 
 # ---- after the end
 
 
 def ended(folder: Path, marks: str, balls: int) -> list[Past]:
-    found = past(played(folder, "ab", balls, last=12, marks=marks, port="virtual"))
+    found = past(played(folder, "ab", balls, last=12, marks=marks, port="simulated"))
     assert found is not None
     return [found]
 
@@ -287,10 +287,10 @@ def test_goal_row_misses_and_what_to_type_next(tmp_path: Path) -> None:
     ]
     reached = ended(tmp_path / "more", "hhhh", 4)
     assert afterwards(plan, reached)[1] == "rally: best row 4 hits; goal 4 in a row, reached."
-    wanted = Request("my plans/a.plan.json", port="/dev/ttyUSB0", warning_s=20.0, no_log=True)
+    wanted = Request("my plans/a.plan.json", port="/dev/ttyUSB0", walk_s=20.0, no_log=True)
     assert next_steps(wanted, "Quick", runs, "") == [
         "5 balls of this run left. To go on:",
-        "feedwright replay 'my plans/a.plan.json' --port /dev/ttyUSB0 --warning 20 --no-log --continue ababab",
+        "feedwright replay 'my plans/a.plan.json' --port /dev/ttyUSB0 --walk-time 20 --no-log --continue ababab",
         "What was hit and missed, here and before:",
         "feedwright log show Quick",
     ]

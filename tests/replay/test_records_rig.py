@@ -83,12 +83,12 @@ def thrown_then_stopped(player: Player, balls: int) -> tuple[int, str]:
 @scene
 def apart(folder: Path) -> tuple[Any, ...]:
     device = DeviceProcess(folder)
-    code, said = thrown_then_stopped(start(folder, "virtual"), 1)
+    code, said = thrown_then_stopped(start(folder, "simulated"), 1)
     logs, records = [path.name for path in folder.rglob("*.db")], list((folder / "rec").glob("*.jsonl"))
     real = start(folder, device.port, "--continue")
     refused = real.end()
     thrown_then_stopped(start(folder, device.port), 2)
-    again = start(folder, "virtual", "--continue")
+    again = start(folder, "simulated", "--continue")
     again.see(r"Run (\w+): .* It goes on from ball (\d+)")
     on_from = again.child.match.groups()
     again.see("a  arm")
@@ -109,12 +109,12 @@ def test_a_rehearsal_touches_nothing_real(result: Callable[[str], Any]) -> None:
 
 @scene
 def goes_on(folder: Path) -> tuple[Any, ...]:
-    thrown_then_stopped(start(folder, "virtual", "--to", "6"), 2)
-    holder = start(folder, "virtual", "--continue")
+    thrown_then_stopped(start(folder, "simulated", "--to", "6"), 2)
+    holder = start(folder, "simulated", "--continue")
     holder.see(r"It goes on from ball \d")
     holder.see("2 balls thrown, 1 hit, 0 misses|3 balls thrown, 1 hit, 0 misses")
-    second = start(folder, "virtual", "--continue").end()
-    other_balls = start(folder, "virtual", "--continue", "--to", "4").end()
+    second = start(folder, "simulated", "--continue").end()
+    other_balls = start(folder, "simulated", "--continue", "--to", "4").end()
     holder.arm()
     code, text = holder.end()
     (record,) = map(past, (folder / "rec" / "rehearsals").glob("*.jsonl"))
@@ -137,9 +137,9 @@ def test_a_run_goes_on_once_with_its_counts_and_as_one_practice(result: Callable
 
 @scene
 def several(folder: Path) -> tuple[Any, ...]:
-    thrown_then_stopped(start(folder, "virtual"), 1)
-    _, said = thrown_then_stopped(start(folder, "virtual"), 3)
-    player = start(folder, "virtual", "--continue")
+    thrown_then_stopped(start(folder, "simulated"), 1)
+    _, said = thrown_then_stopped(start(folder, "simulated"), 3)
+    player = start(folder, "simulated", "--continue")
     player.see("These runs can go on:")
     player.see(r"Which one\? 1 to 2: ")
     shown = player.child.before
@@ -160,7 +160,7 @@ def several(folder: Path) -> tuple[Any, ...]:
 def test_of_several_runs_a_person_chooses_and_all_are_listed(result: Callable[[str], Any]) -> None:
     said, shown, on_from, listing = result("several")
     line = next(line for line in said.splitlines() if line.startswith("feedwright replay "))
-    assert "--port virtual" in line and "--continue " in line
+    assert "--port simulated" in line and "--continue " in line
     longest, shortest = (text for text in shown.splitlines() if "next ball" in text)
     assert "Brackenmoor quick" in longest and "of 10, rehearsal" in longest and f"next ball {on_from} of" in shortest
     assert listing.count("next ball") == 2 and listing.count("feedwright replay ") == 2
@@ -173,7 +173,7 @@ def test_what_can_go_on_is_listed_without_plan_and_without_port(tmp_path: Path) 
     for words in (("--continue", *where), (plan_file, "--continue", *where), ("--continue", plan_file, *where)):
         done = run(*words, stdin=subprocess.DEVNULL)
         assert (done.returncode, done.stdout, done.stderr) == (0, "", "no run can go on\n"), words
-    done = run("--continue", *where, "--port", "virtual", stdin=subprocess.DEVNULL)
+    done = run("--continue", *where, "--port", "simulated", stdin=subprocess.DEVNULL)
     assert done.returncode == 2 and "which plan?" in done.stderr
 
 
@@ -239,7 +239,7 @@ def test_bytes_that_are_no_protocol_are_told_apart(result: Callable[[str], Any],
 
 @scene
 def reset(folder: Path) -> tuple[int, str]:
-    player = start(folder, "virtual", "--faults", "reset_at=2")
+    player = start(folder, "simulated", "--faults", "reset_at=2")
     player.arm()
     return player.end()
 
@@ -284,7 +284,7 @@ LOGS: dict[str, tuple[Callable[[Path], Any], str]] = {
 def with_log(name: str) -> Callable[[Path], tuple[str, int, str]]:
     def act(folder: Path) -> tuple[str, int, str]:
         LOGS[name][0](folder / "practice.rehearsals.db")
-        player = start(folder, "virtual", "--to", "1")
+        player = start(folder, "simulated", "--to", "1")
         player.see("Greeting")
         before = player.child.before
         player.arm()
@@ -309,11 +309,11 @@ def test_a_log_that_cannot_be_kept_is_told_before_arming_and_keeps_nothing_from_
 
 @scene
 def locked_log(folder: Path) -> tuple[str, float, int]:
-    thrown_then_stopped(start(folder, "virtual"), 1)
+    thrown_then_stopped(start(folder, "simulated"), 1)
     with closing(sqlite3.connect(folder / "practice.rehearsals.db", isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         began = time.monotonic()
-        player = start(folder, "virtual")
+        player = start(folder, "simulated")
         player.see("Greeting")
         before, waited = player.child.before, time.monotonic() - began
         player.see("a  arm")
@@ -333,7 +333,7 @@ def test_a_log_that_another_program_holds_is_told_before_arming(result: Callable
 
 def changing(change: Callable[[Path], Any]) -> Callable[[Path], tuple[int, str]]:
     def act(folder: Path) -> tuple[int, str]:
-        player = start(folder, "virtual")
+        player = start(folder, "simulated")
         player.see("a  arm")
         change(folder)
         player.press("a")
@@ -363,20 +363,20 @@ def test_what_was_changed_since_it_was_checked_is_not_armed(result: Callable[[st
     assert "Nobody in front? Own switch in reach?" not in text
 
 
-# ---- sighters
+# ---- test balls
 
 
 @scene
-def sighters_first(folder: Path) -> tuple[int, str]:
-    player = start(folder, "virtual", "--sighters", "--to", "1")
+def balls_first(folder: Path) -> tuple[int, str]:
+    player = start(folder, "simulated", "--test-balls", "--to", "1")
     player.arm()
     player.see("Brackenmoor quick: 3 balls")
     player.see("a  arm")
     player.press(" ")
     player.end()
-    return start(folder, "virtual", "--continue").end()
+    return start(folder, "simulated", "--continue").end()
 
 
-def test_sighters_are_no_run_to_go_on(result: Callable[[str], Any]) -> None:
-    code, text = result("sighters_first")
+def test_first_balls_are_no_run_to_go_on(result: Callable[[str], Any]) -> None:
+    code, text = result("balls_first")
     assert code == 2 and "no rehearsal of this program can go on" in text

@@ -105,7 +105,7 @@ def sat(folder: Path, marks: str, dies: bool, *more: str) -> str:
             loop.clock = lambda: hands.now
             stand_in.time = SimpleNamespace(monotonic=lambda: hands.now)  # type: ignore[assignment]
             with redirect_stdout(screen), redirect_stderr(screen):
-                main(["replay", str(folder / "steps.plan.json"), "--port", "virtual", "--plain", "--warning", "3",
+                main(["replay", str(folder / "steps.plan.json"), "--port", "simulated", "--plain", "--walk-time", "3",
                       "--records", str(folder / "rec"), "--db", str(folder / "p.db"), *more])  # fmt: skip
             os.write(writing, screen.getvalue().encode())
         finally:

@@ -74,7 +74,7 @@ def plan(folder: Path) -> Path:
 
 @scene
 def to_the_end(folder: Path) -> tuple[int, str]:
-    player = Player.start(plan(folder), "virtual", "--from", "7")
+    player = Player.start(plan(folder), "simulated", "--from", "7")
     player.arm()
     player.see("1 ball thrown")
     player.press("m")
@@ -91,7 +91,7 @@ def test_a_person_plays_to_the_end(played: dict[str, "Future[Any]"]) -> None:
 
 @scene
 def pause_and_on(folder: Path) -> tuple[int, str]:
-    player = Player.start(plan(folder), "virtual", "--plain", "--to", "5")
+    player = Player.start(plan(folder), "simulated", "--plain", "--to", "5")
     player.arm()
     player.see("next: ball 3")
     player.press("p")
@@ -109,7 +109,7 @@ def test_pause_and_armed_anew(played: dict[str, "Future[Any]"]) -> None:
 
 @scene
 def skip_and_stop(folder: Path) -> tuple[int, str]:
-    player = Player.start(plan(folder), "virtual", "--plain")
+    player = Player.start(plan(folder), "simulated", "--plain")
     player.arm()
     player.see("next: ball 2")
     player.press("n")
@@ -128,7 +128,7 @@ def test_skip_then_stop_at_the_question(played: dict[str, "Future[Any]"]) -> Non
 
 @scene
 def wrong_answer_then_term(folder: Path) -> tuple[int, str]:
-    player = Player.start(plan(folder), "virtual", "--plain")
+    player = Player.start(plan(folder), "simulated", "--plain")
     player.ask()
     player.answer("aaaa")
     player.see("nothing is armed")
@@ -144,17 +144,17 @@ def test_55_sigterm_at_the_question(played: dict[str, "Future[Any]"]) -> None:
 
 
 @scene
-def sighters(folder: Path) -> tuple[int, str]:
-    player = Player.start(plan(folder), "virtual", "--plain", "--sighters", "--to", "1")
-    player.see("Sighters, nobody in front")
+def first_balls(folder: Path) -> tuple[int, str]:
+    player = Player.start(plan(folder), "simulated", "--plain", "--test-balls", "--to", "1")
+    player.see("Test balls, nobody in front")
     player.arm()
     player.see("Brackenmoor quick: 3 balls")
     player.arm()
     return player.end()
 
 
-def test_sighters_come_first_and_are_armed_apart(played: dict[str, "Future[Any]"]) -> None:
-    code, text = played["sighters"].result()
+def test_first_balls_come_first_and_are_armed_apart(played: dict[str, "Future[Any]"]) -> None:
+    code, text = played["first_balls"].result()
     assert code == 0 and "Last ball surely thrown: 1" in text
 
 

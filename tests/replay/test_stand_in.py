@@ -1,4 +1,4 @@
-"""The virtual device as a user starts it."""
+"""The simulated machine as a user starts it."""
 
 from feedwright.targets.machine.replay.stand_in import Bench
 

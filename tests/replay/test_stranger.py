@@ -32,12 +32,12 @@ class OfTheVectors(Stranger):
     def draw_session(self) -> str:
         return "5e551011"
 
-    def draw_signs(self) -> str:
+    def draw_code(self) -> str:
         return "k7wd"
 
 
 def test_the_examples_limits_have_the_fit_that_the_page_says() -> None:
-    assert OfTheVectors().fit() == "b82a2a2c" and checksum(b"123456789") == "cbf43926"
+    assert OfTheVectors().checksum() == "b82a2a2c" and checksum(b"123456789") == "cbf43926"
 
 
 def test_it_says_word_for_word_what_the_conversation_says() -> None:

@@ -128,7 +128,7 @@ def test_a_disk_that_stands_still_holds_the_run_and_stop_goes_out_at_once() -> N
 def test_the_last_ball_can_be_judged_until_five_seconds_after_it_was_met() -> None:
     street = Street().to(RunPhase.WATCHING)
     last = street.device.thrown[-1][1] / 1000
-    assert street.host.counts["gone"] == 4 and street.device.state == "met"
+    assert street.host.counts["gone"] == 4 and street.device.state == "connected"
     before = len(gos(street))
     street.to(RunPhase.STOPPING)
     assert street.now - last >= 5.0 and len(gos(street)) == before

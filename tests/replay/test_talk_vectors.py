@@ -1,4 +1,4 @@
-"""The conversation of vectors.txt, written from PROTOCOL.md, played to the virtual device: it answers word for word."""
+"""The conversation of vectors.txt, written from PROTOCOL.md: the simulated machine answers word for word."""
 
 from itertools import groupby
 from random import Random
@@ -19,14 +19,14 @@ class Drawn(Random):
         super().__init__(0)
         said = [frame for who, _, frame in FRAMES if who == "device" and frame]
         words = [frame.values["k"] for frame in said if "k" in frame.values]
-        self._words, (self._signs,) = iter([said[0].session, *words]), (f.values["c"] for f in said if "c" in f.values)
+        self._words, (self._code,) = iter([said[0].session, *words]), (f.values["c"] for f in said if "c" in f.values)
 
     def getrandbits(self, bits: int, /) -> int:
         assert bits == 32
         return int(next(self._words), 16)
 
     def choices(self, population: object, *_: object, k: int = 1, **__: object) -> list[str]:  # type: ignore[override]
-        return list(self._signs)
+        return list(self._code)
 
 
 def test_each_line_is_a_frame_and_times_never_run_backwards() -> None:

@@ -33,7 +33,7 @@ def machine() -> Iterator[Machine]:
 
 
 def test_bells_ring_on_the_default_screen_and_move_nothing(plan: Path) -> None:
-    terminal = Terminal(*replay(plan, "virtual", "--to", "2"))
+    terminal = Terminal(*replay(plan, "simulated", "--to", "2"))
     terminal.see("a  arm")
     assert terminal.cells.bells == 0
     terminal.arm()
@@ -54,7 +54,7 @@ def test_bells_ring_on_the_default_screen_and_move_nothing(plan: Path) -> None:
 
 
 def test_quiet_rings_nothing(plan: Path) -> None:
-    terminal = Terminal(*replay(plan, "virtual", "--quiet"))
+    terminal = Terminal(*replay(plan, "simulated", "--quiet"))
     terminal.see("a  arm")
     terminal.press(b" ")
     assert terminal.end() == 0 and terminal.cells.bells == 0
@@ -68,7 +68,7 @@ def test_quiet_rings_nothing(plan: Path) -> None:
     ],
 )  # fmt: skip
 def test_a_run_in_a_small_or_a_simple_terminal(plan: Path, size: tuple[int, int], more: dict[str, str]) -> None:
-    terminal = Terminal(*replay(plan, "virtual", "--quiet"), size=size, more=more)
+    terminal = Terminal(*replay(plan, "simulated", "--quiet"), size=size, more=more)
     terminal.arm()
     terminal.see(r"SPACE  STOP")
     terminal.see("2 balls thrown" if size[1] > 12 else "next: ball 3")
@@ -80,7 +80,7 @@ def test_a_run_in_a_small_or_a_simple_terminal(plan: Path, size: tuple[int, int]
 
 
 def test_a_window_that_changes_its_size_shows_one_whole_box(plan: Path) -> None:
-    terminal = Terminal(*replay(plan, "virtual", "--quiet"))
+    terminal = Terminal(*replay(plan, "simulated", "--quiet"))
     terminal.see("a  arm")
     terminal.resize(60, 20)
     terminal.see("read on, page 1 of 2")
@@ -100,7 +100,7 @@ code = main(sys.argv[1:])
 print('as it was:', termios.tcgetattr(0) == before)
 sys.exit(code)""",
     ).replace("import sys", "import sys, termios")
-    terminal = Terminal(*replay(plan, "virtual", "--quiet"), code=after)
+    terminal = Terminal(*replay(plan, "simulated", "--quiet"), code=after)
     terminal.see("Stop is proven")
     terminal.press(b"\x13")
     terminal.see("a  arm")
@@ -119,7 +119,7 @@ def test_a_signal_is_a_stop(plan: Path, machine: Machine, number: signal.Signals
 
 
 def test_the_last_ball_is_marked_unmarked_and_marked_anew_and_the_farewell_has_the_row(plan: Path) -> None:
-    terminal = Terminal(*replay(plan, "virtual", "--quiet", "--plain", "--to", "2"))
+    terminal = Terminal(*replay(plan, "simulated", "--quiet", "--plain", "--to", "2"))
     terminal.arm()
     terminal.see("1 ball thrown")
     terminal.press(b"h")

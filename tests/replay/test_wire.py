@@ -84,19 +84,19 @@ def test_encode_then_decode_is_identity(number: int, word: str, values: dict[str
 @pytest.mark.parametrize("value", ["", "a b", "A", "é", "a\n", "x" * 25, "1_0", "\x07"])
 def test_nothing_ill_formed_is_sent(value: str) -> None:
     with pytest.raises(ValueError, match="cannot stand"):
-        encode("@", "0badf00d", 1, "what", {"b": value})
+        encode("@", "0badf00d", 1, "fate", {"b": value})
 
 
 def test_a_line_that_is_too_long_is_not_sent() -> None:
     with pytest.raises(ValueError, match="96 are the most"):
-        encode("@", "0badf00d", 1, "what", {f"k{c}": "x" * 24 for c in "abcd"})
+        encode("@", "0badf00d", 1, "fate", {f"k{c}": "x" * 24 for c in "abcd"})
 
 
 @pytest.mark.parametrize("text", ["１２", "1_000", " 7", "", "1e3", "0x1", "1234567890", "-1", "+1", "7\n"])
 def test_a_natural_number_is_plain_digits(text: str) -> None:
     from feedwright.targets.machine.wire.frames import Frame
 
-    assert Frame("0badf00d", 1, "what", {"b": text}).natural("b") is None
+    assert Frame("0badf00d", 1, "fate", {"b": text}).natural("b") is None
 
 
 @pytest.mark.parametrize("text", ["１２", "1_000", "--1", "", "1234567", "+", "nan"])
@@ -121,7 +121,7 @@ def test_fit_is_the_checksum_of_the_limits_in_their_stated_form() -> None:
     limits = profile("club").limits
     assert limits is not None
     assert limits.text == "cap=31000 gap=1900 s=8333..30556 e=0..45000 a=-12000..12000 t=-12000..18000 k=0..0"
-    assert limits.fit == "b82a2a2c"
+    assert limits.checksum == "b82a2a2c"
 
 
 def test_each_gate_is_a_refusal() -> None:

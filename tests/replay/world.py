@@ -170,7 +170,7 @@ class World:
     def __init__(
         self, seed: int, *, balls: int = 4, faults: LineFaults | None = None, device: type[SimulatedDevice] = Watched,
         machine: Faults | None = None, drift_ppm: float = 0.0, boots_s: float = 0.0, careful: bool = True,
-        host: type[Host] = Host, places: tuple[Place, ...] | None = None, warning_ms: int = 3000,
+        host: type[Host] = Host, places: tuple[Place, ...] | None = None, walk_ms: int = 3000,
         limits: Limits = LIMITS, identity: Identity | None = None,
         adapter: type[ProtocolMachine] = ProtocolMachine, disk_takes_s: float = 0.0, stalled_after: int | None = None,
         feed_delay_s: float = 0.0,
@@ -188,8 +188,8 @@ class World:
         self.disk_takes_s, self.stalled_after = disk_takes_s, stalled_after
         self.ended: float | None = None
         """When the last host came to its end."""
-        self.identity = identity or Identity(limits.id, limits.cap, limits.gap, limits.fit)
-        self.warning_ms = warning_ms
+        self.identity = identity or Identity(limits.id, limits.cap, limits.gap, limits.checksum)
+        self.walk_ms = walk_ms
         self.presses: list[float] = []
         self.plan: list[tuple[float, Callable[[], None]]] = []
         self.frozen = 0.0
@@ -210,7 +210,7 @@ class World:
             self._write, self.identity, FP, nonce=f"{self.random.getrandbits(32):08x}", feed_delay_s=self.feed_delay_s
         )
         self.host = self.host_type(
-            machine, self.shelf, iter((run,)), warning_s=self.warning_ms / 1000, unchanged=lambda: self.unchanged
+            machine, self.shelf, iter((run,)), walk_s=self.walk_ms / 1000, unchanged=lambda: self.unchanged
         )
         self.machine = machine
         self.reports.append(self.host)

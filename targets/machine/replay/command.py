@@ -11,12 +11,12 @@ from ..feeders import ProfileShelf
 from .checked import Checked, Verify
 from .continuing import listed, unfinished
 from .dry import dry_run
-from .journal import SIGHTERS
+from .journal import TEST_BALLS
 from .keyboard import NoKeyboard
 from .link import PortRefused, ports
-from .places import places, shelf, sighters
+from .places import first_balls, places, shelf
 from .playing import play
-from .request import CLEAN, DEVICE, USAGE, VIRTUAL, Request, RequestRefused, storage
+from .request import CLEAN, DEVICE, SIMULATED, USAGE, Request, RequestRefused, storage
 from .stand_in import FaultWords, NoPseudoTerminals, faults_of, open_ends, serve
 
 
@@ -29,7 +29,7 @@ def list_ports() -> int:
     for name, about in found:
         say(f"{name}  {about}")
     if not found:
-        say("no port was found; --port virtual plays with a device in this program", sys.stderr)
+        say("no port was found; --port simulated plays with a device in this program", sys.stderr)
     return CLEAN
 
 
@@ -65,25 +65,25 @@ def _replay(wanted: Request, verify: Verify) -> int:
         raise RequestRefused("--continue goes on with one run, and --loop begins new ones: one of the two")
     if not 1 <= wanted.loops <= 100:
         raise RequestRefused("a loop is 1 to 100 times")
-    if not 3 <= wanted.warning_s <= 120:
-        raise RequestRefused("the warning time is 3 to 120 s")
+    if not 3 <= wanted.walk_s <= 120:
+        raise RequestRefused("the walk time is 3 to 120 s")
     try:
         faults_of(wanted.faults)
     except FaultWords as error:
         raise RequestRefused(str(error)) from error
     if wanted.faults and not wanted.rehearsal:
-        raise RequestRefused("faults are for the virtual device")
+        raise RequestRefused("faults are for the simulated machine")
     if feeder.template and wanted.rehearsal:
         raise RequestRefused(
-            "the virtual device speaks the line protocol; this machine has commands of its own (--dry-run)"
+            "the simulated machine speaks the line protocol; this machine has commands of its own (--dry-run)"
         )
     if wanted.dry:
-        parts = [(SIGHTERS, sighters(plan, feeder))] * wanted.sighters + [("", chosen)]
-        for line in dry_run(shelf(plan), parts, wanted.warning_s, feeder):
+        parts = [(TEST_BALLS, first_balls(plan, feeder))] * wanted.first_balls + [("", chosen)]
+        for line in dry_run(shelf(plan), parts, wanted.walk_s, feeder):
             print(line)
         return CLEAN
     if wanted.port is None:
-        raise RequestRefused("which port? --port NAME, or --port virtual; --list shows those there are")
+        raise RequestRefused("which port? --port NAME, or --port simulated; --list shows those there are")
     if not (sys.stdin.isatty() and os.isatty(sys.stdin.fileno())):
         raise RequestRefused("a person has to answer at a terminal before anything is armed; standard input is none")
     return play(wanted, checked, chosen)
@@ -96,7 +96,7 @@ def list_runs(wanted: Request, fp: str) -> int:
         runs = unfinished(storage(wanted, rehearsal).runs, fp)
         for run, line in zip(runs, listed(runs, rehearsal), strict=True):
             found = True
-            port = VIRTUAL if rehearsal else run.port
+            port = SIMULATED if rehearsal else run.port
             again = replace(wanted, plan=run.plan or wanted.plan or "PLAN", port=port).again(run.name)
             print(line, f"     {visible(again)}", sep="\n")
     if not found:
@@ -108,7 +108,7 @@ def list_runs(wanted: Request, fp: str) -> int:
 
 
 def device(name: str, faults: str, seed: int | None, log: str | None) -> int:
-    """Serve a profile's virtual device until interrupted."""
+    """Serve a profile's simulated machine until interrupted."""
     try:
         feeder = ProfileShelf(Path.cwd()).load(name)
         if feeder is None or feeder.limits is None:

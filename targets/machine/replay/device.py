@@ -38,8 +38,8 @@ class SimulatedDevice(Mechanism):
         if self.state == "live" and not self._is_fresh(ms):
             self._hold(now, "quiet")
         if self.state == "live" and not self._pending and ms > self._touched + rules.ARMED_MS:
-            self._enter(now, "met")
-        if self.state in ("met", "held") and ms > session.fresh + rules.QUIET_MS:
+            self._enter(now, "connected")
+        if self.state in ("connected", "held") and ms > session.fresh + rules.QUIET_MS:
             self._enter(now, "asleep")
             self._session = None
 
@@ -90,13 +90,13 @@ class SimulatedDevice(Mechanism):
             ms = self.clock(now)
             self._session = session = LinkSession(f"{self._random.getrandbits(32) or 1:08x}", line, fresh=ms)
             if self.state not in ("stopped", "faulted"):
-                self._enter(now, "met")
+                self._enter(now, "connected")
             last, lfp, lrun = self._memory
             session.hi = encode(DEVICE, session.word, 1, "hi", {
                 "n": nonce, "v": rules.VERSION, "id": self.faults.other_id or self.limits.id, "boot": self.boots,
                 "state": self.state, "k": self._issue(now, session), "t": int(ms), "cap": self.limits.cap,
-                "gap": self.limits.gap, "fit": self.faults.other_fit or self.limits.fit, "last": last, "lfp": lfp,
-                "lrun": lrun,
+                "gap": self.limits.gap, "limits": self.faults.other_limits or self.limits.checksum,
+                "last": last, "lfp": lfp, "lrun": lrun,
             })  # fmt: skip
             self._write(session.hi)
 
@@ -118,13 +118,13 @@ class SimulatedDevice(Mechanism):
             return "fault"
         if self.state not in ("stopped", "faulted"):
             return "state"
-        self._enter(now, "met")
+        self._enter(now, "connected")
         return self._ok(frame)
 
     def _on_arm(self, now: float, frame: Frame, session: LinkSession) -> str | None:
         first, last = frame.natural("from"), frame.natural("of")
         fp, run = frame.values.get("fp", ""), frame.values.get("run", "")
-        if self.state not in ("met", "held"):
+        if self.state not in ("connected", "held"):
             return "state"
         if first is None or last is None or len(fp) != 16 or len(run) != 16:
             return "words"
@@ -136,14 +136,14 @@ class SimulatedDevice(Mechanism):
             return "range"
         if self._is_done(run, first):
             return "done-already"
-        question = "".join(self._random.choices(rules.EYE_SIGNS, k=4))
+        question = "".join(self._random.choices(rules.CODE_ALPHABET, k=4))
         session.question = (question, self.clock(now), Arm(fp, run, first, last))
         return self._ok(frame, c=question, fp=fp)
 
     def _yes(self, now: float, frame: Frame, session: LinkSession) -> str | None:
         warning, ms = frame.natural("w"), self.clock(now)
         question, session.question = session.question, None
-        if self.state not in ("met", "held"):
+        if self.state not in ("connected", "held"):
             return "state"
         if warning is None:
             return "words"
@@ -159,7 +159,7 @@ class SimulatedDevice(Mechanism):
         if self._arm is None or self._arm.run != arm.run:
             self._fates = {}
         self._arm, self._expected, self._ready = arm, arm.first, None
-        self._not_before = self._touched = float(int(ms) + 1 + int(warning * self.faults.warning))
+        self._not_before = self._touched = float(int(ms) + 1 + int(warning * self.faults.walk_time))
         self.log.append(Fact(now, "armed", (*arm, warning)))
         self._enter(now, "live")
         told = int(self._not_before) if self.faults.not_before is None else self.faults.not_before
@@ -200,7 +200,7 @@ class SimulatedDevice(Mechanism):
         self._enter(now, "held")
         return self._ok(frame)
 
-    def _what(self, now: float, frame: Frame, session: LinkSession) -> str | None:
+    def _fate(self, now: float, frame: Frame, session: LinkSession) -> str | None:
         number = frame.natural("b")
         if number is None:
             return "words"
@@ -236,5 +236,5 @@ def _ball(frame: Frame) -> OrderedBall | None:
 
 _HANDLERS = {
     "clear": "_clear", "arm": "_on_arm", "yes": "_yes", "ready": "_on_ready", "go": "_go", "hold": "_on_hold",
-    "what": "_what", "bye": "_bye",
+    "fate": "_fate", "bye": "_bye",
 }  # fmt: skip

@@ -14,7 +14,7 @@ from .places import Place, RunShelf, arming
 
 
 def dry_run(
-    shelf: RunShelf, runs: Iterable[tuple[str, tuple[Place, ...]]], warning_s: float, feeder: Feeder
+    shelf: RunShelf, runs: Iterable[tuple[str, tuple[Place, ...]]], walk_s: float, feeder: Feeder
 ) -> Iterator[str]:
     """Seconds count from each answer; every line that would go out. A ladder's rungs are alternatives."""
     quiet = words.QUIET_NOT_SHOWN if feeder.template else words.QUIET_ASKED
@@ -34,8 +34,8 @@ def dry_run(
             for caution in words.cautions(quiet, again):
                 yield f"  - {caution}"
             again = True
-            yield f"   0.000 s  the four signs are typed; {warning_s:g} s to walk"
-            yield from _stretch(shelf, covered, warning_s, feeder)
+            yield f"   0.000 s  the four-character code is typed; {walk_s:g} s to walk"
+            yield from _stretch(shelf, covered, walk_s, feeder)
     yield ""
     yield "Nothing was sent."
 
@@ -51,17 +51,17 @@ def _manners(template: Template) -> Iterator[str]:
         yield f"On stop, and at the end: `{_bytes(template.stop.encode('ascii') + template.end)}`, {waits}"
 
 
-def _stretch(shelf: RunShelf, covered: tuple[Place, ...], warning_s: float, feeder: Feeder) -> Iterator[str]:
+def _stretch(shelf: RunShelf, covered: tuple[Place, ...], walk_s: float, feeder: Feeder) -> Iterator[str]:
     template, block, free_s = feeder.template, None, 0.0
     for place in covered:
         if template and template.ready is not None:
-            begin = "" if free_s else "; wheels begin to turn when the four signs are typed"
+            begin = "" if free_s else "; wheels begin to turn when the four-character code is typed"
             yield f"{free_s:8.3f} s  set for ball {place.number}{begin}"
             yield from _filled(shelf, place, template, template.ready)
         if place.block != block:
             block = place.block
             yield f"            {visible(shelf.blocks[block].words)}"
-        at = warning_s + place.at_s - covered[0].at_s
+        at = walk_s + place.at_s - covered[0].at_s
         yield f"{at:8.3f} s  ball {place.number}: {ball_words(shelf.shots[place.shots[0]])}"
         if template:
             free_s = at + max(feeder.slowest_feed_s, template.pause_s)

@@ -30,7 +30,7 @@ class Hi:
     ms: int
     cap: int
     gap: int
-    fit: str
+    limits: str
     last: int
     last_program: str
     last_run: str
@@ -43,9 +43,9 @@ class Done:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """The signs that a person is to type."""
+    """The code that a person is to type."""
 
-    signs: str
+    code: str
     program: str = ""
 
 
@@ -232,13 +232,13 @@ def answer(verb: str, frame: Frame) -> Answer:
             return Nonsense(f"{frame.word}, which is no answer to {verb}")
         match verb:
             case "arm":
-                signs = _text(frame, "c")
-                if len(signs) != 4 or not set(signs) <= set(rules.EYE_SIGNS):
+                code = _text(frame, "c")
+                if len(code) != 4 or not set(code) <= set(rules.CODE_ALPHABET):
                     raise _Lacks("c")
-                return Question(signs, _text(frame, "fp"))
+                return Question(code, _text(frame, "fp"))
             case "yes":
                 return NotBefore(_natural(frame, "not-before"))
-            case "what":
+            case "fate":
                 return Fate(_natural(frame, "b"), _text(frame, "fate", rules.FATES))
         return Done()
     except _Lacks as lacks:
@@ -249,7 +249,8 @@ def _hi(frame: Frame) -> Hi:
     return Hi(
         _text(frame, "n"), _natural(frame, "v"), _text(frame, "id"), _natural(frame, "boot"),
         _text(frame, "state", rules.STATES), _text(frame, "k"), _natural(frame, "t"), _natural(frame, "cap"),
-        _natural(frame, "gap"), _text(frame, "fit"), _natural(frame, "last"), _text(frame, "lfp"), _text(frame, "lrun"),
+        _natural(frame, "gap"), _text(frame, "limits"), _natural(frame, "last"), _text(frame, "lfp"),
+        _text(frame, "lrun"),
     )  # fmt: skip
 
 

@@ -20,7 +20,7 @@ JUDGE_S, CORRECT_S = 5.0, 1.0
 class RunPhase(Enum):
     GREETING = "greeting"
     PROVING = "proving that stop is heard"
-    DRILL = "going quiet on purpose"
+    SILENCE_TEST = "going quiet on purpose"
     READY = "ready to arm"
     ASKING = "asking to arm"
     ANSWERING = "waiting for the answer"
@@ -32,8 +32,8 @@ class RunPhase(Enum):
 
 MOVES = {
     RunPhase.GREETING: {RunPhase.PROVING, RunPhase.READY},
-    RunPhase.PROVING: {RunPhase.DRILL},
-    RunPhase.DRILL: {RunPhase.READY},
+    RunPhase.PROVING: {RunPhase.SILENCE_TEST},
+    RunPhase.SILENCE_TEST: {RunPhase.READY},
     RunPhase.READY: {RunPhase.ASKING, RunPhase.WATCHING},
     RunPhase.ASKING: {RunPhase.ANSWERING, RunPhase.READY},
     RunPhase.ANSWERING: {RunPhase.LIVE, RunPhase.READY},

@@ -1,4 +1,4 @@
-"""The host: from hello over stop proof, drill and arming to the last ball, and out of all of it by stop.
+"""The host: from hello over stop proof, silence test and arming to the last ball, and out of all of it by stop.
 
 No thread, no sleep, no port: bytes, keys and the clock are handed in. What is known is in one state (state.py); what a
 machine says comes as happenings (machine.py), and `_heard` is the table of what each leads to in each phase.
@@ -22,11 +22,11 @@ from .state import State
 
 class Host:
     def __init__(
-        self, machine: Machine, shelf: RunShelf, runs: Iterator[Run], *, warning_s: float,
+        self, machine: Machine, shelf: RunShelf, runs: Iterator[Run], *, walk_s: float,
         unchanged: Callable[[], bool] = lambda: True, earlier: Mapping[str, int] = MappingProxyType({}),
     ) -> None:  # fmt: skip
         """`earlier` are the counts of a run that goes on: gone, missed, hit and miss."""
-        self.machine, self.shelf, self._warning, self._unchanged = machine, shelf, warning_s, unchanged
+        self.machine, self.shelf, self._walk_s, self._unchanged = machine, shelf, walk_s, unchanged
         machine.tell = self._heard
         self.state = State(shelf, runs, next(runs), earlier=earlier)
         self._launches = Launches(self.state, machine, self.say)
@@ -131,7 +131,7 @@ class Host:
         """What the person typed."""
         if self.phase is RunPhase.ANSWERING and not self.busy(now):
             self._answered = now
-            self._guarded(now, lambda: self.machine.answer(now, text, self._warning))
+            self._guarded(now, lambda: self.machine.answer(now, text, self._walk_s))
 
     def pause(self, now: float) -> None:
         if self.phase is RunPhase.LIVE:
@@ -200,20 +200,20 @@ class Host:
                 self._enter(RunPhase.PROVING)
             case RunPhase.PROVING, events.GoingQuiet():
                 self.say("Stop is proven: the machine heard it and said so.")
-                self._enter(RunPhase.DRILL)
-            case ((RunPhase.DRILL | RunPhase.GREETING), events.Prepared(said, shown)):
+                self._enter(RunPhase.SILENCE_TEST)
+            case ((RunPhase.SILENCE_TEST | RunPhase.GREETING), events.Prepared(said, shown)):
                 self.quiet_shown = shown
                 self.say(said)
                 self._ready(now, Halt.START, "")
-            case RunPhase.ASKING, events.Question(signs):
-                self.question, self.told = signs, True
+            case RunPhase.ASKING, events.Question(code):
+                self.question, self.told = code, True
                 self._enter(RunPhase.ANSWERING)
                 self._until = now + rules.ANSWER_MS[1] / 1000 - 0.2
             case ((RunPhase.ASKING | RunPhase.ANSWERING), events.NotArmed(why)):
                 self._ready(now, Halt.HELD, why)
             case RunPhase.ANSWERING, events.Armed():
                 self.state.cover()
-                self._launches.walk_over = self._answered + self._warning
+                self._launches.walk_over = self._answered + self._walk_s
                 self._armed_once = True
                 self._enter(RunPhase.LIVE)
             case RunPhase.LIVE, events.Aimed():

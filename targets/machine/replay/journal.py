@@ -25,8 +25,8 @@ _WORD = re.compile(r"[0-9a-f]{16}", re.ASCII)
 FULL = frozenset({errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)})
 """No room on the disk, in the quota or for a file of this size."""
 HELD = "another replay of this run is open"
-SIGHTERS = "Sighters, nobody in front"
-"""The title of a run of sighters; in an older record nothing else tells them."""
+TEST_BALLS = "Test balls, nobody in front"
+"""The title of a run of test balls; in an older record nothing else tells them."""
 
 
 class Journal:
@@ -123,7 +123,7 @@ class Past:
     balls: tuple[RecordedBall, ...]
     """In the order of their numbers."""
     title: str
-    sighters: bool
+    first_balls: bool
     rungs: Mapping[int, int]
     """On which rung the ladder of a block began."""
     port: str
@@ -195,7 +195,7 @@ def past(path: Path) -> Past | None:
     balls = tuple(RecordedBall(b, shots.get(b, ""), fate, marks.get(b)) for b, fate in sorted(fates.items()))
     return Past(
         found[0], runs[0]["first"], reached, new["last"], balls, str(new.get("title", "")),
-        new.get("sighters", str(new.get("title")) == SIGHTERS) is True, _rungs(runs[0].get("rungs")),
+        new.get("first_balls", str(new.get("title")) == TEST_BALLS) is True, _rungs(runs[0].get("rungs")),
         str(new.get("port", "")), str(new.get("plan", "")), _moment(runs[0].get("at"), about.st_mtime),
     )  # fmt: skip
 
@@ -211,7 +211,7 @@ def records(folder: Path, fp: str = "") -> list[Past]:
         with suppress(OSError):
             times.append((path.stat().st_mtime_ns, path))
     found = (past(path) for _, path in sorted(times, reverse=True))
-    return [run for run in found if run and not run.sighters]
+    return [run for run in found if run and not run.first_balls]
 
 
 def _ball(number: Any) -> int | None:

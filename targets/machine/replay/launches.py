@@ -16,7 +16,7 @@ class Launches:
     def __init__(self, state: State, machine: Machine, say: Callable[[str], None]) -> None:
         self._state, self._machine, self._say = state, machine, say
         self.walk_over = 0.0
-        """When the warning time is over by the host's own clock; nothing is announced before."""
+        """When the walk time is over by the host's own clock; nothing is announced before."""
 
     def to_go(self, place: Place, now: float) -> float:
         return self._machine.until(now, self._state.offset(place))

@@ -30,7 +30,7 @@ class Page:
 
 
 def laid_out(picture: Picture, width: int, height: int, ascii_only: bool = False) -> Page:
-    """One page of the picture: `picture.page`, counted from nought, or the last where there are fewer."""
+    """One page of the picture: `picture.page`, counted from zero, or the last where there are fewer."""
     framed = width >= FRAME_WIDTH and height >= FRAME_HEIGHT
     inside = max(width - 4 if framed else width, 10)
     rows = max(height - 2 if framed else height - 1, 3)

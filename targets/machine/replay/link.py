@@ -153,7 +153,7 @@ def _pyserial() -> Any:
     try:
         import serial
     except ImportError as error:  # it chooses its part for the system as it is loaded, and has none for some
-        raise PortRefused("this system has no serial ports; --port virtual plays without one") from error
+        raise PortRefused("this system has no serial ports; --port simulated plays without one") from error
     return serial
 
 

@@ -70,7 +70,7 @@ class Faults:
     forget: bool = False
     """It loses the last ball when it resets."""
     other_id: str | None = None
-    other_fit: str | None = None
+    other_limits: str | None = None
     invents: bool = False
     """It tells of a ball that nobody sent."""
     throws_again: bool = False
@@ -79,8 +79,8 @@ class Faults:
     """200 ms after it said that it stopped it throws the ball that was on its way, and tells of it."""
     early_ms: float = 0.0
     """It throws so long before the agreed moment."""
-    warning: float = 1.0
-    """The share of the warning time that it keeps."""
+    walk_time: float = 1.0
+    """The share of the walk time that it keeps."""
     not_before: int | None = None
     """What it says instead of its own not-before."""
     speed: float = 1.0
@@ -153,7 +153,7 @@ class Mechanism:
             moments.append((self._alone[0] - self._woke) * self._rate)
         if self._session and self.state == "live":
             moments += [self._session.fresh + rules.FRESH_MS, self._touched + rules.ARMED_MS]
-        elif self._session and self.state in ("met", "held"):
+        elif self._session and self.state in ("connected", "held"):
             moments.append(self._session.fresh + rules.QUIET_MS)
         # A hair later: the limits themselves still hold at their moment.
         return self._woke + (min(moments) + 1e-3) / self._rate if moments else None
@@ -204,7 +204,7 @@ class Mechanism:
                 return ball.at - self.faults.feed_ms - ms >= rules.AHEAD_MS[0]
             case "early":
                 return ball.at - ms <= rules.AHEAD_MS[1]
-            case "warning":
+            case "walk-time":
                 return ball.at >= self._not_before
             case "gap":
                 return ball.at >= self._launched + self.limits.gap
@@ -227,7 +227,7 @@ class Mechanism:
         if self.faults.early_ms and self.state == "live":
             self._throw_alone(now, ball.number)
             return
-        gates = ("state", "not-fresh", "range", "cap", "moment", "warning", "gap", "not-ready", "wheels")
+        gates = ("state", "not-fresh", "range", "cap", "moment", "walk-time", "gap", "not-ready", "wheels")
         failed = next((gate for gate in gates if not self.holds(gate, ms, ball)), None)
         if self.faults.jam_at == ball.number:
             self._pending = ball
@@ -256,7 +256,7 @@ class Mechanism:
         if self.faults.throws_again:
             self._alone = now + 0.2, ball.number
         if ball.number == arm.last and self.state == "live":
-            self._enter(now, "met")
+            self._enter(now, "connected")
 
     def _tell_gone(self, ball: OrderedBall) -> None:
         """Once: when it leaves, or when whatever would have dropped it comes too late."""

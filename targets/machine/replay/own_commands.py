@@ -1,5 +1,5 @@
 """The adapter for a machine with commands of its own: one ball at a time, no line ever repeated, nothing promised that
-such a machine can't promise. The person's part stays: signs typed, the warning time, the record, Stop."""
+such a machine can't promise. The person's part stays: code typed, the walk time, the record, Stop."""
 
 from collections.abc import Callable
 from random import Random
@@ -30,7 +30,7 @@ class OwnCommands:
         self.write, self._template, self._shelf, self._random = write, feeder.template, shelf, random
         self.tell: Callable[[float, events.Happening], None] = lambda now, happening: None
         self.leaves_s = feeder.slowest_feed_s
-        self._signs, self._asked = "", 0.0
+        self._code, self._asked = "", 0.0
         self._zero = self._free = self._out = 0.0
         """`_out`: when the ball before has left the machine."""
         self._replies = ReplyLines(feeder.template)
@@ -56,7 +56,7 @@ class OwnCommands:
         template = self._template
         silent = "" if template.reply else "It answers nothing, so that a ball counts as thrown when its line is sent. "
         stops = "" if template.stop is not None else "It knows no stop line: use its own switch. "
-        turns = "Its wheels may begin to turn when the four signs are typed. " * (template.ready is not None)
+        turns = "Its wheels may begin to turn when the four-character code is typed. " * (template.ready is not None)
         self.tell(now, events.Prepared(
             f"This machine has commands of its own and promises little. {silent}{stops}One ball at a time, no repeats. "
             f"{turns}Its port is set to {words.port(template.baud)}.", quiet_shown=False))  # fmt: skip
@@ -98,16 +98,16 @@ class OwnCommands:
         """Nothing has to be said."""
 
     def arm(self, now: float, run: str, first: int, last: int) -> None:
-        self._signs, self._asked = "".join(self._random.choices(rules.EYE_SIGNS, k=4)), now
-        self.tell(now, events.Question(self._signs))
+        self._code, self._asked = "".join(self._random.choices(rules.CODE_ALPHABET, k=4)), now
+        self.tell(now, events.Question(self._code))
 
-    def answer(self, now: float, text: str, warning_s: float) -> None:
+    def answer(self, now: float, text: str, walk_s: float) -> None:
         soon, late = (ms / 1000 for ms in rules.ANSWER_MS)
         if not soon <= now - self._asked <= late:
             return self.tell(now, events.NotArmed("that was no answer in its time; nothing is armed"))
-        if text != self._signs:
-            return self.tell(now, events.NotArmed("the signs were wrong; nothing is armed"))
-        self._zero = now + warning_s
+        if text != self._code:
+            return self.tell(now, events.NotArmed("the code was wrong; nothing is armed"))
+        self._zero = now + walk_s
         self.tell(now, events.Armed())
 
     # ---- launches

@@ -17,7 +17,7 @@ from .run import Ending, Run
 STOP_AND_LEAVE = "SPACE  stop and leave"
 KEYS_SHOWN = {
     RunPhase.READY: ("a  arm", "n  next block", STOP_AND_LEAVE),
-    RunPhase.ANSWERING: ("type the four signs, then ENTER", STOP_AND_LEAVE),
+    RunPhase.ANSWERING: ("type the four-character code, then ENTER", STOP_AND_LEAVE),
     RunPhase.LIVE: ("SPACE  STOP", "p  pause", "n  next block", "h  hit", "m  miss", "u  unmark"),
     RunPhase.WATCHING: ("SPACE  stop", "h  hit", "m  miss", "u  unmark"),
     RunPhase.ENDED: (),
@@ -86,7 +86,7 @@ class Picture:
     alarm: bool = False
     """Whether it is a stop, or something that a person has to do at once."""
     page: int = 0
-    """Which page of what must be read, from nought."""
+    """Which page of what must be read, from zero."""
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -112,7 +112,7 @@ def picture(host: Playing, now: float, typed: str = "", since: float | None = No
     elif phase is RunPhase.ANSWERING:
         more = [f"To arm, type without spaces   {host.question.upper()}",
                 f"typed                         {typed.upper()}",
-                *_by_hand("The signs also say that this is set by hand: ", host.armed_places())]  # fmt: skip
+                *_by_hand("The code also confirms that this is set by hand: ", host.armed_places())]  # fmt: skip
     elif phase is RunPhase.LIVE:
         seconds = max(0, -int(-host.first_in_s(now) // 1))
         if coming := host.coming():

@@ -66,7 +66,7 @@ def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder |
     )
 
 
-def sighters(plan: Plan, feeder: Feeder | None = None, balls: int = 3) -> tuple[Place, ...]:
+def first_balls(plan: Plan, feeder: Feeder | None = None, balls: int = 3) -> tuple[Place, ...]:
     """The plan's first balls as they will be thrown, to see where they go with nobody in front."""
     return places(plan, 1, balls, feeder)
 

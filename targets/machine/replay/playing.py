@@ -22,19 +22,19 @@ from .checked import Checked
 from .continuing import Going, chosen, counts, going, known, must_keep_its_balls, told, unfinished
 from .diagnosis import left, no_text, unlike_text, unspoken
 from .host import Host
-from .journal import SIGHTERS, Journal, Past, past, records, unwritable
+from .journal import TEST_BALLS, Journal, Past, past, records, unwritable
 from .keyboard import keyboard
 from .link import BAUD, Link, Listened, open_link
 from .loop import Loop
 from .machine import Machine
 from .own_commands import OwnCommands
 from .picture import farewell
-from .places import Place, RunShelf, shelf, sighters
+from .places import Place, RunShelf, first_balls, shelf
 from .protocol import ProtocolMachine
 from .request import CLEAN, ERRORS, INTERRUPTED, USAGE, Request, RequestRefused, Storage, storage
 from .run import Ending, Identity, Run
 from .screen import screen
-from .stand_in import VirtualLink
+from .stand_in import SimulatedLink
 from .writer import DRAIN_S, Log, RunRecord, Writer
 
 
@@ -50,7 +50,7 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
     notes, goes_on = _earlier(wanted, begun, kept.runs, checked, places)
     log = Log(plan, (lambda: Recorder(plan, kept.log)) if kept.log else None)
     held = shelf(plan, log.rungs(), goes_on.standings if goes_on else None)
-    first = sighters(plan, feeder) if wanted.sighters else ()
+    first = first_balls(plan, feeder) if wanted.first_balls else ()
     link = Listened(_link(wanted, feeder))
     runs = begun.runs(first, places, wanted.loops, goes_on, log, held.standings)
     host = _host(wanted, checked, held, runs, link, counts(goes_on.past) if goes_on else None)
@@ -101,7 +101,7 @@ class Begun:
         self._journals = list[Journal]()
 
     def journal(self, word: str, **about: object) -> Journal:
-        made = Journal(self._folder, self._plan.digest[:16], word, {"sighters": False, **self._about, **about})
+        made = Journal(self._folder, self._plan.digest[:16], word, {"first_balls": False, **self._about, **about})
         self._journals.append(made)
         return made
 
@@ -109,10 +109,10 @@ class Begun:
         self, first: tuple[Place, ...], places: tuple[Place, ...], loops: int, goes_on: Going | None, log: Log,
         rungs: Mapping[int, Standing],
     ) -> Iterator[Run]:  # fmt: skip
-        """Sighters, then the run that goes on, or the program, each loop a run of its own."""
+        """Test balls, then the run that goes on, or the program, each loop a run of its own."""
         if first:
             word = secrets.token_hex(8)
-            yield self._run(SIGHTERS, first, word, self.journal(word, sighters=True), None)
+            yield self._run(TEST_BALLS, first, word, self.journal(word, first_balls=True), None)
         if goes_on:
             left = goes_on.places
             yield self._run(self._plan.program, left, goes_on.past.run, goes_on.journal, log)
@@ -134,7 +134,7 @@ class Begun:
 
     def read_back(self) -> list[Past]:
         """What the records say now of the program's runs."""
-        return [run for journal in self._journals if (run := past(journal.path)) and not run.sighters]
+        return [run for journal in self._journals if (run := past(journal.path)) and not run.first_balls]
 
 
 def _earlier(
@@ -162,7 +162,7 @@ def _kept_where(wanted: Request, kept: Storage) -> list[str]:
 def _link(wanted: Request, feeder: Feeder) -> Link:
     if wanted.rehearsal:
         assert feeder.limits is not None
-        return VirtualLink(feeder.limits, wanted.faults, wanted.seed)
+        return SimulatedLink(feeder.limits, wanted.faults, wanted.seed)
     return open_link(wanted.port or "", feeder.template.baud if feeder.template else BAUD)
 
 
@@ -183,10 +183,10 @@ def _host(
         if device is None:  # looked at before; a plan without one is refused
             raise RequestRefused(f"the profile {plan.feeder.name} names no device", ERRORS)
         machine = ProtocolMachine(
-            link.write, Identity(device.id, device.cap, device.gap, device.fit), plan.digest[:16],
+            link.write, Identity(device.id, device.cap, device.gap, device.limits), plan.digest[:16],
             nonce=secrets.token_hex(4), feed_delay_s=feeder.feed_delay_s,
         )  # fmt: skip
-    return Host(machine, held, runs, warning_s=wanted.warning_s, unchanged=checked.unchanged, earlier=earlier or {})
+    return Host(machine, held, runs, walk_s=wanted.walk_s, unchanged=checked.unchanged, earlier=earlier or {})
 
 
 def _likely(ending: Ending, feeder: Feeder, link: Listened) -> list[str]:

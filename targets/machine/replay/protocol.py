@@ -1,4 +1,4 @@
-"""The adapter for a machine of the line protocol (PROTOCOL.md): hello, proof of stop, drill, arming, launches, stop."""
+"""The adapter for a machine of the line protocol, from hello to stop; see PROTOCOL.md."""
 
 from collections.abc import Callable
 from enum import Enum
@@ -16,7 +16,7 @@ LEAD_MS, LATE_MS, FIRST_MS = 400, 100, 500
 the device's not-before that its go, too, goes out when the walk is over."""
 OVERDUE_MS = 150
 STOP_AGAIN_S, STOP_FOR_S = 0.05, 1.5
-COMPARE_S, DRILL_S, WARM_S = 0.3, 0.8, 0.3
+COMPARE_S, SILENCE_S, WARM_S = 0.3, 0.8, 0.3
 """Ticks, so that a clock of another speed shows before anything hangs on it; then quiet; then ticks again."""
 UNHEARD_S = 2.0
 """Live and without a tock for so long, its clock is not known any more."""
@@ -28,7 +28,7 @@ class Stage(Enum):
     GREETING = "greeting"
     PROVING = "proving"
     COMPARING = "comparing"
-    DRILL = "drill"
+    SILENCE_TEST = "silence test"
     WARMING = "warming"
     IDLE = "idle"
     LIVE = "live"
@@ -45,7 +45,7 @@ class ProtocolMachine:
         self.talk = Conversation(self._out, nonce, self._event, self._nonsense)
         self.stage = Stage.GREETING
         self._stop_at = self._until = 0.0
-        self._not_before, self._asked_at, self._warning_ms = 0, 0.0, 0
+        self._not_before, self._asked_at, self._walk_ms = 0, 0.0, 0
         self._delay_ms = scaled(feed_delay_s, 1000)
         self.feed_s, self.leaves_s = feed_delay_s, 0.0
         self.lead_s, self.late_s = (ms / 1000 + feed_delay_s for ms in (LEAD_MS, LATE_MS))
@@ -92,27 +92,28 @@ class ProtocolMachine:
             self._fail(now, f"The machine's clock runs at another speed than this computer's: {odd.in_words()}")
         elif self.stage is Stage.LIVE and now - self.talk.clocks.heard > UNHEARD_S:
             self._fail(now, "The machine does not answer ticks any more")
-        elif self.stage is Stage.LIVE and self.talk.state in ("held", "met", "asleep") and not self.talk.busy:
+        elif self.stage is Stage.LIVE and self.talk.state in ("held", "connected", "asleep") and not self.talk.busy:
             self.tell(now, events.Holding())
         elif self.stage is Stage.COMPARING and now >= self._until:
             # Now the other promise: a quiet host's machine takes nothing. It is asked to arm by a host that went quiet.
             self.talk.tick(False, now)
-            self.stage, self._until = Stage.DRILL, now + DRILL_S
+            self.stage, self._until = Stage.SILENCE_TEST, now + SILENCE_S
             self.tell(now, events.GoingQuiet())
-        elif self.stage is Stage.DRILL and now >= self._until and not self.talk.busy:
+        elif self.stage is Stage.SILENCE_TEST and now >= self._until and not self.talk.busy:
             # What is named here does not matter: whatever was quiet for so long is refused before it is looked at.
-            self._ask_to_arm(now, self._run, self._from, self._from, self._drilled)
+            self._ask_to_arm(now, self._run, self._from, self._from, self._silence_tested)
         elif self.stage is Stage.WARMING and now >= self._until:
             self.stage = Stage.IDLE
             self.tell(
-                now, events.Prepared("The drill is done: the machine takes nothing from a host that went quiet.", True)
+                now,
+                events.Prepared("The silence test is done: the machine takes nothing from a silent host.", True),
             )
 
     def due(self, now: float) -> float | None:
         moments = [m for m in (self.talk.due(),) if m is not None]
         if self.stage in (Stage.PROVING, Stage.STOPPING) and not self.talk.busy and not self._confirmed:
             moments += [self._stop_at, self._until]
-        if self.stage in (Stage.COMPARING, Stage.DRILL, Stage.WARMING) and not self.talk.busy:
+        if self.stage in (Stage.COMPARING, Stage.SILENCE_TEST, Stage.WARMING) and not self.talk.busy:
             moments.append(self._until)
         return min(moments, default=None) if self.stage is not Stage.LEFT else None
 
@@ -123,7 +124,7 @@ class ProtocolMachine:
         """The device's ms of a launch: when its ball leaves."""
         return self._not_before + FIRST_MS + self._delay_ms + scaled(offset_s, 1000)
 
-    # ---- hello, proof of stop, drill
+    # ---- hello, proof of stop, silence test
 
     def _on_hi(self, now: float, said: events.Answer) -> None:
         match said:
@@ -138,7 +139,7 @@ class ProtocolMachine:
         mine = self._identity
         odd = [f"{key} {found} instead of {wanted}" for key, found, wanted in (
             ("v", said.version, rules.VERSION), ("id", said.id, mine.id), ("cap", said.cap, mine.cap),
-            ("gap", said.gap, mine.gap), ("fit", said.fit, mine.fit)) if found != wanted]  # fmt: skip
+            ("gap", said.gap, mine.gap), ("limits", said.limits, mine.limits)) if found != wanted]  # fmt: skip
         if odd:
             return self._fail(now, f"This is not the machine the program was compiled for: {', '.join(odd)}")
         if said.last_run == self._run and said.last >= self._from:
@@ -154,7 +155,7 @@ class ProtocolMachine:
             return self._fail(now, f"The machine does not clear its stop: {_why(said)}")
         self.stage, self._until = Stage.COMPARING, now + COMPARE_S
 
-    def _drilled(self, now: float, said: events.Answer) -> None:
+    def _silence_tested(self, now: float, said: events.Answer) -> None:
         if said != events.DeviceRefusal("not-fresh"):
             found = "no clear answer" if isinstance(said, events.Silence | events.DeviceRefusal) else "it took an order"
             return self._fail(now, f"The machine did not hold itself when the link was quiet: {found}")
@@ -179,27 +180,27 @@ class ProtocolMachine:
 
     def _on_question(self, now: float, said: events.Answer) -> None:
         if isinstance(said, events.Question) and said.program == self._fp:
-            self.tell(now, events.Question(said.signs))
+            self.tell(now, events.Question(said.code))
         elif said == events.DeviceRefusal("not-fresh"):
             self.tell(now, events.NotArmed("the link was quiet just now; arm once more"))
         else:
             self._fail(now, f"The machine does not arm: {_why(said)}")
 
-    def answer(self, now: float, text: str, warning_s: float) -> None:
-        if len(text) != 4 or not set(text) <= set(rules.EYE_SIGNS):
+    def answer(self, now: float, text: str, walk_s: float) -> None:
+        if len(text) != 4 or not set(text) <= set(rules.CODE_ALPHABET):
             return self.tell(now, events.NotArmed("that was no answer; nothing is armed"))
-        self._asked_at, self._warning_ms = now, scaled(warning_s, 1000)
-        self._ask(now, "yes", {"c": text, "w": self._warning_ms}, self._on_yes)
+        self._asked_at, self._walk_ms = now, scaled(walk_s, 1000)
+        self._ask(now, "yes", {"c": text, "w": self._walk_ms}, self._on_yes)
 
     def _on_yes(self, now: float, said: events.Answer) -> None:
         match said:
             case events.NotBefore(ms):
-                soonest = self.talk.clocks.now(self._asked_at) + self._warning_ms
-                latest = self.talk.clocks.now(now) + self._warning_ms + rules.WARNING_MORE_MS
+                soonest = self.talk.clocks.now(self._asked_at) + self._walk_ms
+                latest = self.talk.clocks.now(now) + self._walk_ms + rules.WALK_MORE_MS
                 # Either end with what the host's own idea of the device's clock may be off.
                 if not soonest - rules.OFF_MS <= ms <= latest + rules.OFF_MS:
                     odd = (ms - self.talk.clocks.now(now)) / 1000
-                    return self._fail(now, f"The machine was given {self._warning_ms / 1000:g} s to walk and says "
+                    return self._fail(now, f"The machine was given {self._walk_ms / 1000:g} s to walk and says "
                                            f"{odd:,.1f} s")  # fmt: skip
                 self._not_before, self.talk.state, self.stage = ms, "live", Stage.LIVE
                 self.tell(now, events.Armed())
@@ -247,7 +248,7 @@ class ProtocolMachine:
             known = isinstance(said, events.Fate) and said.ball == ball and said.fate != "pending"
             self.tell(at, said if known and isinstance(said, events.Fate) else events.FateUnknown())
 
-        self.talk.ask(now, "what", {"b": ball}, told, tries=2)
+        self.talk.ask(now, "fate", {"b": ball}, told, tries=2)
 
     # ---- stop and end
 

@@ -9,7 +9,7 @@ from ...log import LogRefused
 from ...log.store import default_path
 
 CLEAN, ERRORS, USAGE, DEVICE, INTERRUPTED = 0, 1, 2, 3, 130
-VIRTUAL = "virtual"
+SIMULATED = "simulated"
 
 
 class RequestRefused(Exception):
@@ -29,13 +29,13 @@ class Request:
     first: int = 1
     last: int | None = None
     loops: int = 1
-    sighters: bool = False
+    first_balls: bool = False
     go_on: str | None = None
     """Which run is to go on: its number in the list or its short name; "" leaves it open, None starts a new run."""
     dry: bool = False
     plain: bool = False
     quiet: bool = False
-    warning_s: float = 10.0
+    walk_s: float = 10.0
     marks: bool = False
     faults: str = ""
     seed: int | None = None
@@ -46,14 +46,14 @@ class Request:
     @property
     def rehearsal(self) -> bool:
         """Whether the machine is one that is not there."""
-        return self.port == VIRTUAL
+        return self.port == SIMULATED
 
     def again(self, run: str) -> str:
         """The line to type so that the run of this name goes on in the same way."""
         said = ["feedwright", "replay", self.plan, "--port", self.port or "PORT"]
         for option, value in (("--records", self.records), ("--db", self.db)):
             said += [option, value] if value else []
-        said += ["--warning", f"{self.warning_s:g}"] if self.warning_s != 10.0 else []
+        said += ["--walk-time", f"{self.walk_s:g}"] if self.walk_s != 10.0 else []
         for option, given in (("--plain", self.plain), ("--quiet", self.quiet), ("--no-log", self.no_log)):
             said += [option] * given
         return shlex.join([*said, *(["--clicker", "marks"] if self.marks else []), "--continue", run])

@@ -90,7 +90,7 @@ class Identity:
     id: str
     cap: int
     gap: int
-    fit: str
+    limits: str
 
 
 @dataclass(frozen=True, slots=True)

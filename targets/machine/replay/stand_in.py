@@ -1,4 +1,4 @@
-"""The virtual device where it can be reached: in this process, or behind a pseudo-terminal as any port is."""
+"""The simulated machine where it can be reached: in this process, or behind a pseudo-terminal as any port is."""
 
 import contextlib
 import gc
@@ -29,10 +29,10 @@ def faults_of(text: str) -> tuple[LineFaults, Faults]:
     line: dict[str, float] = {}
     machine: dict[str, object] = {}
     numbers: dict[str, Callable[[str], object]] = {
-        "jam_at": int, "reset_at": int, "hopper": int, "wheels_ms": float, "early_ms": float, "warning": float,
+        "jam_at": int, "reset_at": int, "hopper": int, "wheels_ms": float, "early_ms": float, "walk_time": float,
         "not_before": int, "speed": float, "feed_ms": float,
     }  # fmt: skip
-    switches = {f.name for f in fields(Faults)} - {*numbers, "other_id", "other_fit"}
+    switches = {f.name for f in fields(Faults)} - {*numbers, "other_id", "other_limits"}
     for word in filter(None, text.split(",")):
         name, mark, value = word.strip().partition("=")
         try:
@@ -76,7 +76,7 @@ class Bench:
         return min((m for m in (self.up.due(), self.down.due(), self.device.due()) if m is not None), default=None)
 
 
-class VirtualLink:
+class SimulatedLink:
     """The device in this process."""
 
     def __init__(
@@ -89,7 +89,7 @@ class VirtualLink:
 
     def write(self, data: bytes) -> None:
         if self.bench.up.cut:
-            raise LinkLost("The virtual line is cut")
+            raise LinkLost("The simulated line is cut")
         now = time.monotonic()
         self.bench.up.write(now, data)
 
@@ -116,8 +116,8 @@ def open_ends() -> tuple[int, int]:
         import tty
     except ImportError as error:
         raise NoPseudoTerminals(
-            "this system has no pseudo-terminals for a virtual machine to stand behind; replay --port virtual has one "
-            "without them"
+            "this system has no pseudo-terminals for a simulated machine to stand behind; "
+            "replay --port simulated has one without them"
         ) from error
     master, slave = os.openpty()
     tty.setraw(slave)
@@ -140,7 +140,7 @@ def serve(
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, leave)
     print(os.ttyname(slave), file=out, flush=True)
-    print(f"{limits.id}: {limits.text} fit={limits.fit}; a line ends in LF alone", file=out, flush=True)
+    print(f"{limits.id}: {limits.text} limits={limits.checksum}; a line ends in LF alone", file=out, flush=True)
     seen, owed = 0, b""
     gc.collect()
     gc.freeze()

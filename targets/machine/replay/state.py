@@ -24,7 +24,7 @@ class RunBall:
 
 @dataclass(frozen=True, slots=True)
 class ThrownBall:
-    """A ball that has gone, at the host's second `at_s`. `told`: its event was heard, not only an answer to `what`."""
+    """A ball that has gone, at the host's second `at_s`. `told`: its event was heard, not only an answer to `fate`."""
 
     ball: RunBall
     at_s: float
@@ -54,7 +54,7 @@ class State:
     in_doubt: RunBall | None = None
     """Announced, and what became of it is not known."""
     missed_untold: int = 0
-    """The ball that `what` told as missed, whose event may still come."""
+    """The ball that `fate` told as missed, whose event may still come."""
     wish: tuple[Halt, str] | None = None
     """What the machine is to hold for."""
     held: tuple[Halt, str] | None = None

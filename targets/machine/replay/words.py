@@ -21,8 +21,8 @@ QUIET_SHOWN = (
 )
 QUIET_NOT_SHOWN = "If the link is lost this machine may go on throwing: that it stops by itself was NOT shown."
 QUIET_ASKED = (
-    "If the link is lost the machine should stop by itself within half a second. Before it arms, a drill shows that it "
-    "takes nothing from a host that went quiet; a machine that does is refused."
+    "If the link is lost the machine should stop by itself within half a second. Before it arms, a silence test shows "
+    "that it takes nothing from a silent host; a machine that does is refused."
 )
 HEARD = "The machine answered its stop line: it heard it. What it did then is not known; look that it stands still."
 SAYS_NOTHING = "This machine says nothing of a stop: use its own switch."
@@ -44,7 +44,7 @@ WHY = {
     "no-question": "there is no question to answer", "wrong-answer": "the answer was wrong",
     "answer-time": "the answer came too early or too late", "cap": "the speed is over the machine's cap",
     "ball": "another ball is next", "busy": "a ball is waiting", "late": "its moment is past",
-    "early": "its moment is too far ahead", "warning": "the warning time is not over", "gap": "too soon after the last",
+    "early": "its moment is too far ahead", "walk-time": "the walk time is not over", "gap": "too soon after the last",
     "not-ready": "the machine is not ready", "fault": "the machine reports a fault of its own",
     "quiet": "the link was quiet for too long", "moment": "the machine itself was late",
     "wheels": "the wheels are slow",

@@ -10,8 +10,8 @@ ANSWER_MS = (300, 10_000)
 """How long after its question an answer is taken: no sooner than a person reads, no later than they stand by."""
 WARNING_MS = (3_000, 120_000)
 """From the answer to the first ball, as the player chooses."""
-WARNING_MORE_MS = 1_000
-"""So much longer than it was asked a device may make the warning time, to bring its wheels up; no more."""
+WALK_MORE_MS = 1_000
+"""So much longer than it was asked a device may make the walk time, to bring its wheels up; no more."""
 ARMED_MS = 120_000
 """So long without a launch, after the warning, and nothing stays armed."""
 AHEAD_MS = (20, 2_000)
@@ -19,16 +19,16 @@ AHEAD_MS = (20, 2_000)
 OFF_MS = 30
 """Greatest distance of a launch from its agreed moment; later than that it is dropped."""
 
-VERBS = ("hello", "tick", "clear", "arm", "yes", "ready", "go", "hold", "what", "bye")
+VERBS = ("hello", "tick", "clear", "arm", "yes", "ready", "go", "hold", "fate", "bye")
 EVENTS = ("gone", "miss", "held", "stopped", "fault")
-STATES = ("asleep", "met", "live", "held", "stopped", "faulted")
+STATES = ("asleep", "connected", "live", "held", "stopped", "faulted")
 FATES = ("gone", "missed", "pending", "never")
 REFUSALS = (
     "garbled", "asleep", "old-session", "number", "verb", "words", "version", "state", "stop-unproven", "not-fresh",
     "range", "done-already", "no-question", "wrong-answer", "answer-time", "cap", "ball", "busy", "late", "early",
-    "warning", "gap", "not-ready", "fault",
+    "walk-time", "gap", "not-ready", "fault",
 )  # fmt: skip
-GATES = ("state", "not-fresh", "range", "cap", "ball", "busy", "late", "early", "warning", "gap", "not-ready")
+GATES = ("state", "not-fresh", "range", "cap", "ball", "busy", "late", "early", "walk-time", "gap", "not-ready")
 """What a go is held against, in this order; the first that fails is the refusal."""
-EYE_SIGNS = "acdefhjkmnprtuvwxy3479"
+CODE_ALPHABET = "acdefhjkmnprtuvwxy3479"
 """Signs of a question: none that is easily taken for another."""
