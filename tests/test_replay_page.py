@@ -1,4 +1,4 @@
-"""The sitting of REPLAY.md, played by the command itself in a time of the test's own: it shows what stands there."""
+"""The run of REPLAY.md, played by the command itself in a time of the test's own: it shows what stands there."""
 
 import io
 import os
@@ -99,7 +99,7 @@ def sat(monkeypatch: pytest.MonkeyPatch, *more: str) -> tuple[int, str]:
     return code, screen.getvalue()
 
 
-def test_a_first_sitting_shows_what_the_page_shows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_first_run_shows_what_the_page_shows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("FEEDWRIGHT_DB", str(tmp_path / "practice.db"))
     with redirect_stdout(io.StringIO()):

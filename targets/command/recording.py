@@ -18,7 +18,7 @@ def add(commands: Commands) -> None:
     parser = add_to(commands)
     parser.examples = (  # type: ignore[attr-defined]
         ("feedwright log add wing.plan.json", "type in a practice from its sheet"),
-        ("feedwright log show", "shares of hits, best rows, rungs"),
+        ("feedwright log show", "shares of hits, longest streaks, rungs"),
         ("feedwright log advice", "which job to give more time"),
         ("feedwright log plan wing.feed -o next.feed", "the next session, weak jobs longer"),
     )

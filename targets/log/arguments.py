@@ -28,7 +28,7 @@ def add_to(commands: Any) -> argparse.ArgumentParser:
     add.add_argument("--csv", metavar="FILE", help="counts or balls in a file, instead of questions")
     add.add_argument("--when", metavar="DATE", help="2026-05-01 or 2026-05-01T18:00; now where nothing is said")
     add.add_argument("--again", action="store_true", help="another practice, though one like it is in the log already")
-    show = command("show", "shares of hits, best rows, rungs")
+    show = command("show", "shares of hits, longest streaks, rungs")
     _scope(show)
     show.add_argument("--html", metavar="FILE", help="a page with plots, in a file of its own")
     _scope(command("advice", "which job to give more time, where a ladder breaks even"))

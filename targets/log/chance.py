@@ -28,10 +28,10 @@ def wilson(hits: int, balls: int, z: float = Z_95) -> ConfidenceInterval:
 
 
 def chance_of_row(goal: int, balls: int, share: float) -> float:
-    """The chance of at least one row of `goal` hits in `balls` balls, each hit with the chance `share`, independently.
+    """The chance of a streak of `goal` hits or more in `balls` balls, each hit with the chance `share`, independently.
 
-    Exact recursion on the ball that completes the first row: before its `goal` hits there is a miss, and before that
-    no row; P(n) = P(n-1) + (1 - P(n-goal-1)) (1 - p) p^goal, P(goal) = p^goal. It is the recursion behind
+    Exact recursion on the ball that completes the first streak: before its `goal` hits there is a miss, and before that
+    no streak; P(n) = P(n-1) + (1 - P(n-goal-1)) (1 - p) p^goal, P(goal) = p^goal. It is the recursion behind
     the generating function in W. Feller, An Introduction to Probability Theory and Its Applications,
     vol. 1, 3rd ed., XIII.7.
     Only positive terms are added, so that small chances keep their digits.
@@ -48,7 +48,7 @@ def chance_of_row(goal: int, balls: int, share: float) -> float:
 
 
 def needed_share(goal: int, balls: int, chance: float = 0.5) -> float | None:
-    """The share of hits at which a row of `goal` among `balls` comes with this chance; None where it cannot."""
+    """The share of hits at which a streak of `goal` among `balls` comes with this chance; None where it cannot."""
     if balls < goal:
         return None
     low, high = 0.0, 1.0

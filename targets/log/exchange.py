@@ -108,7 +108,8 @@ _MERGE = (
     "JOIN practice_of ON practice_of.theirs = practice JOIN shot_of ON shot_of.theirs = balls.shot WHERE true "
     "ON CONFLICT (practice, lane, ball) DO UPDATE SET verdict = excluded.verdict "
     "WHERE verdict = 'n' AND excluded.verdict <> 'n'",
-    "INSERT INTO best_rows (practice, lane, best) SELECT practice_of.ours, lane_of.ours, best FROM other.best_rows "
+    "INSERT INTO longest_streaks (practice, lane, best) SELECT practice_of.ours, lane_of.ours, best "
+    "FROM other.longest_streaks "
     "JOIN practice_of ON practice_of.theirs = practice JOIN lane_of ON lane_of.theirs = lane "
     "WHERE true ON CONFLICT DO NOTHING",
     *(f"DROP TABLE temp.{name}_of" for name in ("plan", "lane", "shot", "practice")),

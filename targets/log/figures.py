@@ -1,7 +1,7 @@
 """The log read and summed up: per variation, per ladder, per practice.
 
 The balls of a lane come as one string of letters, `hhmhn`: SQLite walks the table once in the order of its key, and
-the longest row is a matter of splitting strings, so that a million balls take well under two seconds.
+the longest streak is a matter of splitting strings, so that a million balls take well under two seconds.
 """
 
 import sqlite3
@@ -110,7 +110,7 @@ def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = Non
     jobs: dict[tuple[str, str], VariationFigures] = {}
     ladders: dict[tuple[str, str, str], LadderFigures] = {}
     lanes = {row[0]: row[1:] for row in database.execute(_LANES)}
-    told = {(p, lane): best for p, lane, best in database.execute("SELECT practice, lane, best FROM best_rows")}
+    told = {(p, lane): best for p, lane, best in database.execute("SELECT practice, lane, best FROM longest_streaks")}
     for practice, lane, balls in _in_time(database, practices, every):
         program, variation, goal, planned, *ladder = lanes[lane]
         job = jobs.setdefault((program, variation), VariationFigures(program, variation))

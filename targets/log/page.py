@@ -50,7 +50,7 @@ def _plain(text: str) -> str:
 
 
 def _table(found: Figures) -> str:
-    heads = ("job", "judged", "hit", "share", "95 % interval", "best row", "goal")
+    heads = ("job", "judged", "hit", "share", "95 % interval", "longest streak", "goal")
     rows = []
     for job in found.jobs:
         total = job.total

@@ -1,7 +1,7 @@
 """Goals and ladders: the one state machine that counts hits in a row and steps a ladder.
 
 Pure: the same functions step a ladder while balls fly and compute it again from the log.
-A ball that was not judged changes nothing: it neither adds to a row nor ends it, and is none of "the last so many".
+A ball that was not judged changes nothing: it neither adds to a streak nor ends it, and is none of "the last so many".
 A step starts the count afresh: hits and misses on another rung do not count.
 """
 
@@ -47,7 +47,7 @@ class Standing:
     """Where a ladder stands: the rung of the next ball, hits in a row on it, and its last judged balls."""
 
     rung: int = 0
-    row: int = 0
+    streak: int = 0
     recent: tuple[Verdict, ...] = ()
 
 
@@ -58,15 +58,15 @@ def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = 
         raise ValueError(f"rung {standing.rung} is not on a ladder of {rules.rungs}")
     if verdict is Verdict.NOT_JUDGED or (rung is not None and rung != standing.rung):
         return standing
-    row = standing.row + 1 if verdict is Verdict.HIT else 0
+    streak = standing.streak + 1 if verdict is Verdict.HIT else 0
     recent = (*standing.recent, verdict)[-rules.within :] if rules.within else ()
-    if row >= rules.up and standing.rung + 1 < rules.rungs:
+    if streak >= rules.up and standing.rung + 1 < rules.rungs:
         return Standing(standing.rung + 1)
     falls = rules.down is not None and recent.count(Verdict.MISS) >= rules.down
     # A hit never brings a ladder down; on the lowest rung the misses stay in sight without any effect.
     if falls and verdict is Verdict.MISS and standing.rung > 0:
         return Standing(standing.rung - 1)
-    return Standing(standing.rung, row, recent)
+    return Standing(standing.rung, streak, recent)
 
 
 def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:
@@ -79,21 +79,21 @@ def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """The count of one goal: so many hits in a row within a block. Balls of other goals in between do not end a row."""
+    """The count of one goal: so many hits in a row within a block. Balls of other goals between them end no streak."""
 
     hits: int = 0
     misses: int = 0
     not_judged: int = 0
-    row: int = 0
+    streak: int = 0
     best: int = 0
 
     def after(self, verdict: Verdict) -> "Tally":
         if verdict is Verdict.NOT_JUDGED:
             return replace(self, not_judged=self.not_judged + 1)
         if verdict is Verdict.MISS:
-            return replace(self, misses=self.misses + 1, row=0)
-        row = self.row + 1
-        return replace(self, hits=self.hits + 1, row=row, best=max(self.best, row))
+            return replace(self, misses=self.misses + 1, streak=0)
+        streak = self.streak + 1
+        return replace(self, hits=self.hits + 1, streak=streak, best=max(self.best, streak))
 
     def met(self, goal: int) -> bool:
         return self.best >= goal

@@ -43,7 +43,7 @@ class LoggedBall(NamedTuple):
     verdict: Verdict
 
 
-class BestRow(NamedTuple):
+class LongestStreak(NamedTuple):
     """The most hits in a row in a lane, told by a person where the order of the balls was not kept."""
 
     block: int
@@ -116,7 +116,7 @@ class Recorder:
             )
 
     def sheet(
-        self, balls: Sequence[LoggedBall], best: Sequence[BestRow], uid: str, when: datetime, in_order: bool
+        self, balls: Sequence[LoggedBall], best: Sequence[LongestStreak], uid: str, when: datetime, in_order: bool
     ) -> bool:
         """A whole practice at once, all or nothing; False where the log holds the practice `uid` already."""
         for ball in balls:
@@ -129,7 +129,7 @@ class Recorder:
             for number, ball in enumerate(balls, start=1):
                 lanes[ball.block, self._lane_name(ball)] = self._write(practice, number, ball)
             self._database.executemany(
-                "INSERT INTO best_rows (practice, lane, best) VALUES (?, ?, ?)",
+                "INSERT INTO longest_streaks (practice, lane, best) VALUES (?, ?, ?)",
                 [(practice, lanes[b.block, b.variation], b.best) for b in best],
             )
         return True

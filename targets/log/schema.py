@@ -1,6 +1,6 @@
 """What the log's file holds, version by version; SQLite's `user_version` says which one a file is of.
 
-A practice is one sitting with one plan. A lane is what a goal is counted over: the balls of one variation in one block
+A practice is one run of one plan. A lane is what a goal is counted over: the balls of one variation in one block
 of a plan, or a ladder. CHECK instead of STRICT, so that older SQLite libraries read the file.
 """
 
@@ -53,7 +53,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
             verdict TEXT NOT NULL CHECK (verdict IN ('h', 'm', 'n')),
             PRIMARY KEY (practice, lane, ball),
             FOREIGN KEY (lane, shot) REFERENCES shots (lane, id)) WITHOUT ROWID""",
-        """CREATE TABLE best_rows (
+        """CREATE TABLE longest_streaks (
             practice INTEGER NOT NULL REFERENCES practices ON DELETE CASCADE,
             lane INTEGER NOT NULL REFERENCES lanes,
             best INTEGER NOT NULL CHECK (typeof(best) = 'integer' AND best >= 0),

@@ -1,6 +1,6 @@
 """A practice typed in afterwards: asked block by block, or read from a CSV.
 
-The order of counted balls is not known: they count for shares, and a row is only what a person says it was.
+The order of counted balls is not known: they count for shares, and a streak is only what a person says it was.
 """
 
 import csv
@@ -16,7 +16,7 @@ from ...compiler.model.plan import Block, Plan
 from ...compiler.printable import plural
 from . import LogRefused
 from .progress import Verdict
-from .record import BestRow, LoggedBall
+from .record import LoggedBall, LongestStreak
 from .store import moment
 
 T = TypeVar("T")
@@ -58,7 +58,7 @@ class Answer:
 @dataclass(frozen=True, slots=True)
 class Typed:
     balls: list[LoggedBall]
-    best: list[BestRow]
+    best: list[LongestStreak]
     in_order: bool
 
 
@@ -103,7 +103,7 @@ def answer(text: str, unit: TypedUnit) -> Answer | None:
         raise LogRefused(f'"{text}" is no count: 12/20 says 12 hits of 20 balls, best 7 the most in a row')
     best = int(match[3]) if match[3] else None
     if match[1] is None:
-        # Only the best row is known: so many balls were played, and nobody counted.
+        # Only the longest streak is known: so many balls were played, and nobody counted.
         planned = len(unit.shots)
         return counted(unit, 0, 0, max(planned, best or 0), best)
     hits, balls = int(match[1]), int(match[2])
@@ -124,7 +124,7 @@ def counted(
         least = -(-hits // (misses + 1))
         if not least <= best <= hits:
             raise LogRefused(
-                f"{where}with {plural(hits, 'hit')} and {plural(misses, 'miss', 'misses')} the best row is "
+                f"{where}with {plural(hits, 'hit')} and {plural(misses, 'miss', 'misses')} the longest streak is "
                 f"{least} to {hits}, not {best}"
             )
     return Answer(unit, hits, misses, not_judged, best) if balls else None
@@ -188,7 +188,7 @@ def _as_balls(answers: list[Answer], when: datetime) -> Typed:
         if a.best is not None:
             key = a.unit.block.index, a.unit.variation
             best[key] = max(a.best, best.get(key, 0))
-    return Typed(balls, [BestRow(*key, row) for key, row in best.items()], in_order=False)
+    return Typed(balls, [LongestStreak(*key, row) for key, row in best.items()], in_order=False)
 
 
 def read_csv(data: bytes, plan: Plan, when: datetime) -> Typed:

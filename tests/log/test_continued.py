@@ -37,11 +37,11 @@ def test_a_practice_goes_on_where_it_was_cut(tmp_path: Path) -> None:
             assert log.ball(0, "steady", None, at(4 * number), OPEN) == number + 1
             log.judge(number + 1, HIT)
             if number:
-                log.judge(number, MISS)  # a ball of the sitting before
+                log.judge(number, MISS)  # a ball of the start before
     assert balls(path) == [(ONE, 1, "miss"), (ONE, 2, "miss"), (ONE, 3, "miss"), (ONE, 4, "hit")]
 
 
-def test_runs_of_one_sitting_are_practices_of_their_own(tmp_path: Path) -> None:
+def test_runs_of_one_start_are_practices_of_their_own(tmp_path: Path) -> None:
     path = tmp_path / "p.db"
     with Recorder(climbing(), path) as log:
         for uid in (ONE, TWO, ONE):

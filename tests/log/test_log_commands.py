@@ -88,15 +88,15 @@ def test_add_asks_block_by_block(run) -> None:  # type: ignore[no-untyped-def]
     with Recorder(climbing(), Path("practice.db")) as recorder:
         assert recorder.starting_rung(LADDER) == 0  # where it was said to have ended
     code, out, _ = run("show")
-    assert re.search(r"^rally +12 +8 .* 3 +8$", out, re.M)  # the best row is the one that was told
+    assert re.search(r"^rally +12 +8 .* 3 +8$", out, re.M)  # the longest streak is the one that was told
 
 
 @pytest.mark.parametrize(
     ("typed", "why"),
     [
         ("many", "is no count"), ("5/4", "5 hits of 4 balls cannot be"), ("9/9", "more than twice the 4 of the plan"),
-        ("3/4 best 4", "the best row is 2 to 3"), ("3/4 best 1", "the best row is 2 to 3"), ("-1/4", "is no count"),
-        ("４/４", "is no count"), ("3/4\n", "the answers ended too early"), ("", "the answers ended too early"),
+        ("3/4 best 4", "the longest streak is 2 to 3"), ("3/4 best 1", "the longest streak is 2 to 3"),
+        ("-1/4", "is no count"), ("４/４", "is no count"), ("3/4\n", "ended too early"), ("", "the answers ended too early"),
     ],
 )  # fmt: skip
 def test_wrong_answers_write_nothing(run, typed: str, why: str) -> None:  # type: ignore[no-untyped-def]
@@ -186,7 +186,8 @@ BAD_CSV = {
     "block,verdict,shot\n0,hit,kicker\n": 'no ball "kicker"', "block,verdict,at\n0,hit,noon\n": "is no date",
     "block,block,verdict\n0,0,hit\n": "twice", HEAD + '0,"hit\n': "cannot be read",
     "block,hits,misses\n2,1,1\n": "mixes variations", "block,hits,misses\n0,1e3,1\n": "no whole number",
-    "block,hits,misses,best\n0,1,1,2\n": "the best row is 1 to 1", "block,hits,misses\n0,90,1\n": "more than twice",
+    "block,hits,misses,best\n0,1,1,2\n": "the longest streak is 1 to 1",
+    "block,hits,misses\n0,90,1\n": "more than twice",
     HEAD + "0,hit\0\n": "NUL", HEAD + "0,hit\n" * 20_001: "more than 20000 rows",
     "x" * (1024 * 1024 + 1): "larger than",
 }  # fmt: skip

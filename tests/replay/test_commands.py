@@ -198,7 +198,7 @@ def test_a_dry_run_of_own_commands_shows_each_line_at_its_second(
 HAND = 'changes = "between blocks"\n'
 
 
-def test_what_is_set_by_hand_is_shown_before_arming_and_ends_a_stretch(tmp_path: Path) -> None:
+def test_what_is_set_by_hand_is_shown_before_arming_and_ends_a_part(tmp_path: Path) -> None:
     text = (ROOT / "targets" / "machine" / "feeders" / "thrower.toml").read_text("utf-8").replace("/{azimuth}", "")
     text = text.replace("azimuth = { sign = true, width = 3 }\n", "").replace("[azimuth]\n", f"[azimuth]\n{HAND}")
     feeder = read(text.encode(), "ours")

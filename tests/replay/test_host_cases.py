@@ -247,7 +247,7 @@ def test_a_ladder_never_leaves_what_its_place_allows() -> None:
     assert ladders.choose(ladder_place(1)) == "slow"
 
 
-def test_an_arming_ends_with_its_stretch_and_before_a_long_pause() -> None:
+def test_an_arming_ends_with_its_part_and_before_a_long_pause() -> None:
     run = (
         Place(1, 0.0, ("a",), 0, 0),
         Place(2, 115.0, ("a",), 0, 0),

@@ -283,10 +283,10 @@ def test_goal_row_misses_and_what_to_type_next(tmp_path: Path) -> None:
     runs = ended(tmp_path, "hmhhhh", 7)
     assert afterwards(plan, runs) == [
         "In this run: 7 balls thrown, 5 hits, 1 miss, 1 not judged.",
-        "rally: best row 2 hits; goal 4 in a row.",
+        "rally: longest streak 2 hits; goal 4 in a row.",
     ]
     reached = ended(tmp_path / "more", "hhhh", 4)
-    assert afterwards(plan, reached)[1] == "rally: best row 4 hits; goal 4 in a row, reached."
+    assert afterwards(plan, reached)[1] == "rally: longest streak 4 hits; goal 4 in a row, reached."
     wanted = Request("my plans/a.plan.json", port="/dev/ttyUSB0", walk_s=20.0, no_log=True)
     assert next_steps(wanted, "Quick", runs, "") == [
         "5 balls of this run left. To go on:",

@@ -124,7 +124,7 @@ def goes_on(folder: Path) -> tuple[Any, ...]:
 
 def test_a_run_goes_on_once_with_its_counts_and_as_one_practice(result: Callable[[str], Any]) -> None:
     code, text, second, other_balls, log, fates = result("goes_on")
-    # The first sitting's stop may catch a ball on its way, which is not thrown then and not sent again.
+    # The first start's stop may catch a ball on its way, which is not thrown then and not sent again.
     thrown = fates.count("gone")
     assert len(fates) == 6 and thrown + fates.count("missed") == 6 and thrown >= 5
     assert code == 0 and f"In this run: {thrown} balls thrown, 1 hit, 0 misses, {thrown - 1} not judged." in text, text

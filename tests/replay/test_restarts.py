@@ -1,6 +1,6 @@
 """Killed twenty times and continued twenty times, in a time of the test's own: one run, one practice, each ball once.
 
-Each sitting is a child that plays the real command on the machine in this program and dies without a word.
+Each start is a child that plays the real command on the machine in this program and dies without a word.
 """
 
 import io
@@ -92,7 +92,7 @@ class Hands:
 
 
 def sat(folder: Path, marks: str, dies: bool, *more: str) -> str:
-    """What the screen showed; nothing of a sitting that died."""
+    """What the screen showed; nothing of a start that died."""
     reading, writing = os.pipe()
     child = os.fork()
     if child == 0:

@@ -134,7 +134,7 @@ def test_the_last_ball_is_marked_unmarked_and_marked_anew_and_the_farewell_has_t
             time.sleep(0.005)
     assert terminal.end() == 0
     assert "In this run: 2 balls thrown, 2 hits, 0 misses, 0 not judged." in terminal.cells.all
-    assert "rally: best row 2 hits" in terminal.cells.all
+    assert "rally: longest streak 2 hits" in terminal.cells.all
 
 
 def test_a_line_that_takes_nothing_holds_up_neither_stop_nor_screen(plan: Path, machine: Machine) -> None:

@@ -45,12 +45,12 @@ BLOCKS = {0: block(0, 0), 1: block(1, 0, LADDER), 2: block(2, 1)}
 
 
 def program(random: Random, balls: int) -> tuple[Place, ...]:
-    """Three blocks, the second a ladder, the third a stretch of its own."""
+    """Three blocks, the second a ladder, the third a part of its own."""
     cuts = sorted(random.choices(range(balls + 1), k=2))
     made, at = [], 0.0
     for number in range(1, balls + 1):
         index = sum(number > cut for cut in cuts)
-        if made and BLOCKS[index].part != made[-1].stretch:
+        if made and BLOCKS[index].part != made[-1].part:
             at = 0.0
         shots = ("slow", "steady", "fast") if index == 1 else (random.choice(("steady", "kicker")),)
         made.append(Place(number, at, shots, index, BLOCKS[index].part))

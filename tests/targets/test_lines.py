@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
+from feedwright.compiler.model.device import scaled
 from feedwright.compiler.model.plan import LaunchTime, Plan
 from feedwright.compiler.printable import plural
 from feedwright.targets import TARGETS
-from feedwright.targets.machine import wire as stream
-from feedwright.targets.outputs import table
+from feedwright.targets.outputs import stream, table
 
 from .plans import make_plan
 
@@ -61,7 +61,7 @@ def test_every_launch_has_its_integers_in_order(machine_plan: Plan) -> None:
     ("value", "steps", "wanted"), [(19.4445, 1000, 19444), (19.4455, 1000, 19446), (-0.0001, 10, 0)]
 )
 def test_ties_go_to_the_even_integer(value: float, steps: int, wanted: int) -> None:
-    assert stream.scaled(value, steps) == wanted
+    assert scaled(value, steps) == wanted
 
 
 def test_each_part_has_its_two_markers_and_its_balls_between(machine_plan: Plan) -> None:

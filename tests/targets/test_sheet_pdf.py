@@ -259,7 +259,7 @@ def test_each_letter_of_a_partner_block_is_in_its_strip() -> None:
     assert "".join(strip) == "AAABB"
 
 
-def test_a_ladder_s_rungs_are_the_varier_s_letters() -> None:
+def test_a_ladder_s_rungs_are_the_changing_player_s_letters() -> None:
     page = partner.document(ladder(machine=False)).pages[1]
     strip = [letter for i in page if i.kind == "step" for s in i.data["strips"] for g in s for letter in g["letters"]]
     assert strip == ["A1", "A2", "A3", "A4", "A5"]
@@ -274,12 +274,12 @@ def test_the_partner_form_keeps_the_notes_and_names_no_screen() -> None:
     assert "Calltheletterlate." in seen  # the block's
 
 
-def test_the_holder_stands_where_the_balls_are_met() -> None:
+def test_the_steady_player_stands_where_the_balls_are_met() -> None:
     plan = make_plan(machine=False)
     volleys = tuple(shot.model_copy(update={"stance_y_m": y}) for shot, y in zip(plan.shots, (2.5, 3.0), strict=True))
     for used, said in ((plan.shots, "1mbehindbaseline."), (volleys, "2.5–3mfromnet.")):
         page = measure.pages(pdf.render(partner.document(plan.model_copy(update={"shots": used}))))[2]
-        assert f"Theholderstands{said}" in measure.text(page)
+        assert f"Thesteadyplayerstands{said}" in measure.text(page)
 
 
 # Few and many kinds of ball, a ladder, dials, rounds, hands, a small court, everything.

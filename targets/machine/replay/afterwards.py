@@ -12,7 +12,7 @@ from .request import Request
 
 
 def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
-    """Of the runs of a sitting, each from its first ball on, whenever that was; nothing where no ball was thrown."""
+    """Of the runs of one start, each from its first ball on, whenever that was; nothing where no ball was thrown."""
     sums = [counts(run) for run in runs]
     balls, hits, misses = (sum(found[key] for found in sums) for key in ("gone", "hit", "miss"))
     if not balls:
@@ -44,7 +44,7 @@ def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:
         against = ""
         if goal is not None:
             against = f"; goal {goal} in a row" + ", reached" * (best >= goal)
-        lines.append(f"{visible(variation.id)}: best row {plural(best, 'hit')}{against}.")
+        lines.append(f"{visible(variation.id)}: longest streak {plural(best, 'hit')}{against}.")
     return lines
 
 

@@ -35,7 +35,7 @@ def dry_run(
                 yield f"  - {caution}"
             again = True
             yield f"   0.000 s  the four-character code is typed; {walk_s:g} s to walk"
-            yield from _stretch(shelf, covered, walk_s, feeder)
+            yield from _part(shelf, covered, walk_s, feeder)
     yield ""
     yield "Nothing was sent."
 
@@ -51,7 +51,7 @@ def _manners(template: Template) -> Iterator[str]:
         yield f"On stop, and at the end: `{_bytes(template.stop.encode('ascii') + template.end)}`, {waits}"
 
 
-def _stretch(shelf: RunShelf, covered: tuple[Place, ...], walk_s: float, feeder: Feeder) -> Iterator[str]:
+def _part(shelf: RunShelf, covered: tuple[Place, ...], walk_s: float, feeder: Feeder) -> Iterator[str]:
     template, block, free_s = feeder.template, None, 0.0
     for place in covered:
         if template and template.ready is not None:

@@ -60,7 +60,7 @@ class Host:
     @property
     def streak(self) -> Mapping[str, int]:
         """Hits in a row up to now, by variation; a ball of another one does not end it."""
-        return {variation: tally.row for variation, tally in self.state.tallies.items()}
+        return {variation: tally.streak for variation, tally in self.state.tallies.items()}
 
     @property
     def longest_streak(self) -> Mapping[str, int]:

@@ -60,7 +60,7 @@ class Journal:
             self._file = file
 
     def begin(self, facts: dict[str, object]) -> None:
-        """What this sitting is about; the file is taken first where it was not yet."""
+        """What this start of the run is about; the file is taken first where it was not yet."""
         self.take()
         # The line end ends a line that a crash may have left unfinished.
         self._write({"what": "run", **facts, **self._about}, lead=b"\n")
@@ -187,7 +187,7 @@ def past(path: Path) -> Past | None:
         elif what == "mark" and (entry.get("hit") is None or type(entry.get("hit")) is bool):
             marks[ball] = entry.get("hit")
     new = runs[-1]
-    # The newest sitting began at or after the first ball that was left then, whatever a torn line hides since.
+    # The newest start came at or after the first ball that was left then, whatever a torn line hides since.
     reached = max([ball + 1 for ball in fates] + [run["first"] for run in runs])
     if entries[-1] is None:
         shots[reached], fates[reached] = "", "unknown"

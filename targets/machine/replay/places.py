@@ -20,7 +20,7 @@ class Place:
     at_s: float
     shots: tuple[str, ...]
     block: int
-    stretch: int
+    part: int
     by_hand: str = ""
     """What a person has to set at the machine before this ball, in words; "" where there is nothing."""
 
@@ -90,13 +90,13 @@ def by_hand(shot: Shot, feeder: Feeder | None) -> str:
 
 
 def arming(run: Iterable[Place]) -> tuple[Place, ...]:
-    """The places from the first on that one arming covers: one stretch, without a long pause, and without a setting
+    """The places from the first on that one arming covers: one part, without a long pause, and without a setting
     that a person would walk up to change."""
     taken: list[Place] = []
     for place in run:
         if taken:
             before = taken[-1]
-            apart = (place.stretch, place.by_hand) != (before.stretch, before.by_hand)
+            apart = (place.part, place.by_hand) != (before.part, before.by_hand)
             if apart or place.at_s - before.at_s > LONGEST_PAUSE_S:
                 break
         taken.append(place)

@@ -93,7 +93,7 @@ def _report(fault: BaseException) -> None:
 
 
 class Begun:
-    """The runs of this sitting and their records; each record is opened when its run begins."""
+    """The runs of this start and their records; each record is opened when its run begins."""
 
     def __init__(self, wanted: Request, folder: Path, plan: Plan, writer: Writer) -> None:
         self._folder, self._plan, self._writer = folder, plan, writer

@@ -49,7 +49,7 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         half = ", “and” half a second" if any(" and " in count for count in counts) else ""
         reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
-    return Front((*facts, ("In all", totals), made_for, ("Reading", reading)), _cautions(plan), lines, plan.notes)
+    return Front((*facts, ("Total", totals), made_for, ("How to read", reading)), _cautions(plan), lines, plan.notes)
 
 
 def spot(plan: Plan) -> str:

@@ -50,13 +50,14 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
 
 def _first(plan: Plan, wide: float) -> list[Item]:
     facts = (
-        ("Both", "One on each side of the net: the holder where the balls are met, as each block says; the varier "
-                 "behind the baseline. No machine, no feeder."),
-        ("Holder", "Starts each rally with a dropped ball, keeps it going, and does the job printed under “holds”."),
-        ("Varier", "Plays the letters of the strip, one at each stroke, from left to right; after the last, from the "
-                   "first again. A lost ball does not start the strip anew: go on where it stopped."),
-        ("Change over", "At the time printed, holder and varier change jobs, not sides. One page serves both sides."),
-        ("Reading", "Left and right are the hitter's own, facing the net. Net heights in rackets of 0.7 m."),
+        ("Both", "One on each side of the net: the steady player where the balls are met, as each block says; "
+                 "the changing player behind the baseline. No machine, no feeder."),
+        ("Steady player", "Starts each rally with a dropped ball, keeps it going, and does the job printed "
+                          "under “holds”."),
+        ("Changing player", "Plays the letters of the strip, one at each stroke, from left to right; after the "
+                            "last, from the first again. After a lost ball go on where the strip stopped."),
+        ("Change over", "At the time printed the two players change jobs, not sides. One page serves both sides."),
+        ("How to read", "Left and right are the hitter's own, facing the net. Net heights in rackets of 0.7 m."),
         ("Bring", f"A dozen balls ({plan.ball.name}), two copies of the page or one at the net post, pen, water"),
     )  # fmt: skip
     stop = "Anyone may call STOP: both stop at once. Hit only to a partner who is looking."
@@ -75,7 +76,8 @@ def _block(plan: Plan, named: Letters, part: SheetPart, room: float, wide: float
     table += [_row(plan, letter, shots, wide, steps) for letter, shots in kinds.items()]
     order = tuple(letter for turn in part.rounds for step in turn.steps for letter in step.order)
     order += tuple(letter for letter in kinds if letter not in order)  # a ladder's rungs, from the easiest on
-    text = "The varier's strip" if len(kinds) > 1 else f"The varier plays {part.rows[0].letter} every time."
+    one = f"The changing player plays {part.rows[0].letter} every time."
+    text = "The changing player's strip" if len(kinds) > 1 else one
     table.append(Item("round", 9, {"text": text}))
     alone = plan.player.model_copy(update={"in_line": 1})
     for strip in strips(order, wide, alone) if len(kinds) > 1 else ():
@@ -124,7 +126,7 @@ def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words:
     times = (
         f"{part.starts} to {part.half}: player 1 holds, player 2 varies.",
         f"{part.half} to {part.until}: change over. Player 2 holds, player 1 varies.",
-        shown(f"The holder stands {met}."),
+        shown(f"The steady player stands {met}."),
     )
     items = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in times]
     # A block's notes are the coach's on it, whoever feeds: in rounds each is said once.
@@ -132,7 +134,7 @@ def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words:
         note for turn in part.rounds for step in turn.steps if step.kind == "balls" for note in step.notes
     )
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, notes)]
-    items.append(Item("round", 9, {"text": "The holder holds, on each ball by its letter:"}))
+    items.append(Item("round", 9, {"text": "The steady player holds, on each ball by its letter:"}))
     items += [_job(e, wide) if e in in_words else job(e, wide, "", "", ()) for e in part.jobs]
     return items
 
