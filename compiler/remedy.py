@@ -373,7 +373,7 @@ def _spin(topspin: float, sidespin: float) -> Spin:
 
 def _placed(feed: Feed, attribute: str, sentence: Sentence) -> Remedy | None:
     """In the place of the feed's own line, or as a new line under its head where the line was inherited. Of a list
-    only the one element is replaced; a line that offers many ways has no single one to replace."""
+    only the one element is replaced; a line that offers many steps has no single one to replace."""
     attribute = "height" if attribute == "phase" else attribute
     old = feed.said[attribute]
     if attribute in feed.elements:

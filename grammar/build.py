@@ -174,15 +174,15 @@ def _order(p: _Parts) -> Node:
 
 
 def _height(p: _Parts) -> s.Height:
-    return s.Height(p.but(s.Ways, s.Phase), p.optional("OVER_NET"), p.one(s.Ways), p.one(s.Phase))
+    return s.Height(p.but(s.Steps, s.Phase), p.optional("OVER_NET"), p.one(s.Steps), p.one(s.Phase))
 
 
 def _pace(p: _Parts) -> s.Pace:
-    return s.Pace(p.but(s.Ways), p.one(s.Ways))
+    return s.Pace(p.but(s.Steps), p.one(s.Steps))
 
 
 def _depth(p: _Parts) -> s.Depth:
-    return s.Depth(p.but(s.Ways), p.one(s.Ways))
+    return s.Depth(p.but(s.Steps), p.one(s.Steps))
 
 
 def _spin(p: _Parts) -> s.Spin:
@@ -212,7 +212,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "use": lambda p: s.Use(p.word("TITLE")),
     "allow": lambda p: s.Allow(p.word("NAME")),
     "zone": lambda p: s.Zone(p.word("NAME")),
-    "side": lambda p: s.Side(p.but(s.Ways), p.one(s.Ways)),
+    "side": lambda p: s.Side(p.but(s.Steps), p.one(s.Steps)),
     "depth": _depth,
     "into": lambda p: s.Into(p.word("NAME")),
     "stance": lambda p: s.Stance(p.first),
@@ -253,7 +253,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "quantity": _quantity,
     "extent": _bounds,
     "series": lambda p: s.Series(p.words("NUMBER"), p.word("UNIT")),
-    "ways": lambda p: s.Ways(p.word("NUMBER")),
+    "steps": lambda p: s.Steps(p.word("NUMBER")),
 }
 
 

@@ -15,7 +15,7 @@ INDENT, COLUMN = 4, 10
 
 Piece = str | Node | None
 AnyNode = (
-    s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Ways | s.Name | s.FromLine | s.FromNet | s.OnLine
+    s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.OnLine
     | s.FromSideline | s.FromCentre | s.OnCentre | s.NamedSide | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TakingTurns | s.ChangingEvery | s.BodyPart
     | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance | s.Toward
@@ -104,8 +104,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return low, "to", high, unit
         case s.Series(numbers, unit):
             return *_listed(numbers), unit
-        case s.Ways(number):
-            return number, "ways"
+        case s.Steps(number):
+            return "in", number, "steps"
         # places
         case s.FromLine(extent, way, line):
             return extent, way, line
@@ -201,12 +201,12 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Feed(name, aims, like):
             return "feed", name, *_after("aims", aims), *_after(",", "like", like)
         # one kind of ball
-        case s.Side(choices, ways) | s.Depth(choices, ways) | s.Pace(choices, ways):
-            return node.kind, *_listed(choices), *_after(",", ways)
+        case s.Side(choices, steps) | s.Depth(choices, steps) | s.Pace(choices, steps):
+            return node.kind, *_listed(choices), *_after(",", steps)
         case s.Stance(place):
             return "stance", place
-        case s.Height(choices, net, ways, phase):
-            return "height", *_listed(choices), net, *_after(",", ways), *_after(",", phase)
+        case s.Height(choices, net, steps, phase):
+            return "height", *_listed(choices), net, *_after(",", steps), *_after(",", phase)
         case s.Spin(choices):
             return "spin", *_listed(choices)
         case s.Time(amount):

@@ -31,10 +31,10 @@ KEYWORDS = {
     "RIGHT_HANDED": "right-handed", "RISING": "rising", "ROUNDS": "rounds", "SEED": "seed",
     "SERVICE_LINE": "service line", "SESSION": "session", "SIDE": "side", "SIDELINE": "sideline",
     "SIDESPIN": "sidespin", "SPIN": "spin", "STAGE": "stage", "STANCE": "stance", "STICKS": "sticks",
-    "SURFACE": "surface", "TAKING_TURNS": "taking turns", "TALL": "tall", "TIME": "time", "TO": "to",
+    "STEPS": "steps", "SURFACE": "surface", "TAKING_TURNS": "taking turns", "TALL": "tall", "TIME": "time", "TO": "to",
     "TO_CONTACT": "to contact", "TO_THE_LEFT": "to the left", "TO_THE_RIGHT": "to the right",
     "TOP_OF_BOUNCE": "top of bounce", "TOPSPIN": "topspin", "TWO_BOUNCES": "two bounces", "TYPE": "type", "UP": "up",
-    "UP_TO": "up to", "USE": "use", "VARIATION": "variation", "WAYS": "ways", "WHEN": "when", "WIND": "wind",
+    "UP_TO": "up to", "USE": "use", "VARIATION": "variation", "WHEN": "when", "WIND": "wind",
     "ZONE": "zone",
 }  # fmt: skip
 

@@ -186,7 +186,7 @@ def test_a_change_that_only_a_ladders_run_makes_is_checked() -> None:
 
 
 def test_a_family_is_walked_through() -> None:
-    text = script("deep").replace("1 to 3.5 m inside baseline", "1 to 3.5 m inside baseline, 4 ways")
+    text = script("deep").replace("1 to 3.5 m inside baseline", "1 to 3.5 m inside baseline, in 4 steps")
     plan = compiled(text.replace("height    1 m", "height    0.9 m, 1.1 m")).plan
     assert plan
     assert len(plan.shots) == 8 and {shot.feed for shot in plan.shots} == {"v0"}

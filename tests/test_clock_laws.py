@@ -43,7 +43,7 @@ FEED = """feed {name}
     interval  {interval}
 """
 # Time to contact, s, and depth: a flies longest, b shortest, c is a family of two.
-BALLS = {"a": ("2.2", "deep"), "b": ("1.1", "deep"), "c": ("1.6", "2 to 4 m inside baseline, 2 ways")}
+BALLS = {"a": ("2.2", "deep"), "b": ("1.1", "deep"), "c": ("1.6", "2 to 4 m inside baseline, in 2 steps")}
 LEAST_S = 1.55
 """Least interval of the academy machine: 1.5 s, and 0.05 s of jitter (targets/machine/feeders/academy.toml)."""
 

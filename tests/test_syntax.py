@@ -207,3 +207,13 @@ def test_no_string_put_together_outside_the_grammar_is_a_sentence_of_the_languag
         "compiler/resolve/head.py: pace *",
         "compiler/resolve/given.py: given *",
     }
+
+
+def test_in_the_air_is_on_the_full() -> None:
+    said = [
+        read(f"feed volley\n    height waist, {words}\n").lines[0].children[0]
+        for words in ("on the full", "in  the air")
+    ]
+    phases = [line.sentence.phase for line in said if isinstance(line.sentence, syntax.Height)]
+    assert [phase.on_the_full for phase in phases if phase] == [True, True]
+    assert printed(read("feed volley\n    height waist, in the air\n")).endswith("in the air\n"), "and stays as written"

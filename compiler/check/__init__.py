@@ -68,7 +68,7 @@ def _mended(program: Program, finding: Finding, name: str, remedies: tuple[Remed
     facts = finding.facts
     if several > 1 and not remedies and name in program.families[feed.family]:
         way = "let a height over the net fix the flight, or " if feed.fixed_by is FixedBy.AT_PLAYER else ""
-        facts = {**facts, "hint": f"no one line suits all {several} balls of {feed.family}: {way}ask for fewer ways"}
+        facts = {**facts, "hint": f"no one line suits all {several} balls of {feed.family}: {way}ask for fewer steps"}
     return replace(finding, facts=facts, remedies=remedies)
 
 

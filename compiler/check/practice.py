@@ -6,7 +6,7 @@ import numpy as np
 
 from ...grammar.edits import at_most, changed, counted, instead
 from ...grammar.print import text
-from ...grammar.syntax import Bounds, Depth, FromCentre, FromLine, FromNet, FromSideline, Lateral, Place, Side, Ways
+from ...grammar.syntax import Bounds, Depth, FromCentre, FromLine, FromNet, FromSideline, Lateral, Place, Side, Steps
 from ...grammar.units import clock
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program, Range
@@ -20,7 +20,7 @@ from .ball import check_ball
 LENGTH_TOLERANCE = 0.05
 """A session may be this share longer or shorter than it says. Own choice."""
 
-WAYS, MUCH_ALIKE_M = 5, 0.3  # that are proposed, where they are met at about one height. Own choice
+STEPS, MUCH_ALIKE_M = 5, 0.3  # that are proposed, where they are met at about one height. Own choice
 MOST_ALIKE = 30
 """More balls in a row that differ in nothing train that one ball and no choosing. Own choice."""
 
@@ -101,18 +101,18 @@ def varied(program: Program, shots: Shots, found: list[Finding]) -> list[Finding
 
 
 def _variety(program: Program, feed: Feed) -> str:
-    """What would make its balls differ: a depth or side in several ways, where each of them can be had, or others."""
+    """What would make its balls differ: a depth or side in several steps, where each of them can be had, or others."""
     for line, zone in ((feed.said.get("depth"), feed.depth), (feed.said.get("side"), feed.side)):
         if zone and isinstance(line, Depth | Side) and _is_range(line.choices[0]) and line.kind not in feed.elements:
             varied = {}
-            for i in range(WAYS):
-                aimed = Range(zone.low, zone.high, zone.low + (zone.high - zone.low) * (i + 0.5) / WAYS)
+            for i in range(STEPS):
+                aimed = Range(zone.low, zone.high, zone.low + (zone.high - zone.low) * (i + 0.5) / STEPS)
                 other = replace(feed, depth=aimed) if isinstance(line, Depth) else replace(feed, side=aimed)
                 varied[f"{i}"] = replace(other, name=f"{i}")
             shots = solve(program, varied, explain=False).shots
             met = [shot.predicted.contact[2] for shot in shots.values()]
             if (
-                len(shots) == WAYS
+                len(shots) == STEPS
                 and max(met) - min(met) <= MUCH_ALIKE_M
                 and not any(
                     CODES[finding.code].severity is Severity.ERROR
@@ -120,8 +120,8 @@ def _variety(program: Program, feed: Feed) -> str:
                     for finding in check_ball(program, varied[name], shot)
                 )
             ):
-                several = changed(line, ways=Ways(counted(WAYS)))
-                return f"so many ways make each ball a little different, such as {text(several)}"
+                several = changed(line, steps=Steps(counted(STEPS)))
+                return f"so many steps make each ball a little different, such as {text(several)}"
     return "a cycle or a mix with another ball makes them differ"
 
 

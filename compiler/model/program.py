@@ -124,7 +124,7 @@ class Feed:
     line: Line = field(compare=False)
     """The feed's own line in the script, with the lines under it."""
     elements: frozenset[str] = frozenset()
-    """Attributes that are said by one element of a list, or by a line that offers many ways, not by a line alone."""
+    """Attributes that are said by one element of a list, or by a line that offers many steps, not by a line alone."""
 
 
 @dataclass(frozen=True, slots=True)

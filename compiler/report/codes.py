@@ -145,14 +145,14 @@ CODES: dict[str, Code] = {
         "stance deep", "stance 1 m behind baseline"),
     "family-too-large": Code(
         E, "A family with too many balls", "Two lists in one feed are combined in every way; fewer make a practice.",
-        "height 0.8 to 1.4 m, 20 ways\ndepth 1 to 4 m inside baseline, 20 ways",
-        "height 0.8 to 1.4 m, 4 ways\ndepth 1 to 4 m inside baseline, 4 ways"),
-    "ways-of-one": Code(
-        E, "So many ways of one value", "A range is divided into so many equal parts, and each part is aimed at.",
-        "depth 2 m inside baseline, 5 ways", "depth 1 to 3 m inside baseline, 5 ways"),
-    "ways-of-a-list": Code(
-        E, "So many ways of a list", "A list says its values itself.",
-        "height knee, waist, 3 ways", "height knee, waist"),
+        "height 0.8 to 1.4 m, in 20 steps\ndepth 1 to 4 m inside baseline, in 20 steps",
+        "height 0.8 to 1.4 m, in 4 steps\ndepth 1 to 4 m inside baseline, in 4 steps"),
+    "steps-of-one": Code(
+        E, "So many steps of one value", "A range is divided into so many equal parts, and each part is aimed at.",
+        "depth 2 m inside baseline, in 5 steps", "depth 1 to 3 m inside baseline, in 5 steps"),
+    "steps-of-a-list": Code(
+        E, "So many steps of a list", "A list says its values itself.",
+        "height knee, waist, in 3 steps", "height knee, waist"),
     "top-in-a-list": Code(
         E, "Top of bounce in a list", "It is no height but a moment; a feed of its own says it.",
         "height waist, top of bounce", "height top of bounce"),

@@ -92,7 +92,7 @@ PLAIN = {
     "players": (2, 30),
     "ball type": (1, 3),
     "ball stage": (1, 3),
-    "ways": (2, 20),
+    "steps": (2, 20),
     "misses": (1, 100),
 }
 

@@ -28,7 +28,7 @@ NEEDED = ("side", "depth", "stance", "spin", "interval")
 
 
 class Family(NamedTuple):
-    """One feed of the script: a single ball, or each of the balls that its lists and ways make."""
+    """One feed of the script: a single ball, or each of the balls that its lists and steps make."""
 
     name: str
     members: tuple[Feed, ...]
@@ -169,8 +169,8 @@ class FeedReader:
     def _settle(
         self, line: Line, head: s.Feed, slots: Mapping[str, s.Sentence], variation: str | None
     ) -> Family | None:
-        """Read every line that is there, noting each rejected; the family of balls that lists and so many ways make, in
-        every combination, or None where something it needs could not be read."""
+        """Read every line that is there and note each that is rejected. Gives the family of balls that lists and steps
+        make, in every combination, or None where something it needs could not be read."""
         said = (slots.get(slot) for slot in ("stance", "interval", "bounce height", "arc"))
         place, rhythm, bounce, arc = said
         stance = self.rejections.read(lambda: self._stance(place.place)) if isinstance(place, s.Stance) else None
@@ -258,7 +258,7 @@ class FeedReader:
         ]
         over = " over net" if slot == "net height" else ""
         labels = [option.words + over for option in offered]
-        if slot == "depth" and len(set(labels)) < len(labels):  # ways through one zone: each is told by its aim
+        if slot == "depth" and len(set(labels)) < len(labels):  # steps through one zone: each is told by its aim
             base_line = self.ground.court.half_length
             labels = [text(inside_baseline(base_line - option.value.aim)) for option in offered]
         return _word(slot), tuple(rungs), tuple(labels)

@@ -1,4 +1,4 @@
-"""Lists, series and so many ways: what one line of a feed offers, one option a member of the family."""
+"""Lists, series and so many steps: what one line of a feed offers, one option a member of the family."""
 
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
@@ -72,25 +72,25 @@ def heights(node: s.Height, ground: Ground) -> list[Option]:
 
 
 def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Option]:
-    """Each place, or one place aimed at in so many ways: the zone stays whole, the aim moves through it."""
-    ways = _ways(node)
-    if ways is None:
+    """Each place, or one place aimed at in so many steps: the zone stays whole, the aim moves through it."""
+    steps = _steps(node)
+    if steps is None:
         return _each(node, reader)
     place = node.choices[0]
     zone = reader(place)
     if isinstance(place, s.FromLine | s.FromNet | s.FromSideline | s.FromCentre) and not isinstance(
         place.extent, s.Bounds
     ):
-        raise Rejected("ways-of-one", place.span)
+        raise Rejected("steps-of-one", place.span)
     # The middles of so many equal parts: an aim at the zone's very edge would miss it every other time.
-    aims = [zone.low + (zone.high - zone.low) * (i + 0.5) / ways for i in range(ways)]
+    aims = [zone.low + (zone.high - zone.low) * (i + 0.5) / steps for i in range(steps)]
     if _backwards(place, zone):
         aims.reverse()
     return [Option(Range(zone.low, zone.high, aim), place.span.text, node, False) for aim in aims]
 
 
 def _backwards(place: s.Place | s.Lateral, zone: Range) -> bool:
-    """Whether the first number of a range is its higher coordinate: ways go through it as it is written."""
+    """Whether the first number of a range is its higher coordinate: steps go through it as it is written."""
     left = zone.low + zone.high > 0
     match place:
         case s.FromSideline():
@@ -109,21 +109,21 @@ def _each(node: s.Side | s.Depth | s.Spin, reader: Callable[[Any], Any]) -> list
 def _amounts(
     node: s.Height | s.Pace, parts: Sequence[s.Extent | s.Series], what: str, alone: bool = True
 ) -> list[Option]:
-    """SI values of extents and series: one each, or so many ways through a single range."""
-    ways = _ways(node)
+    """SI values of extents and series: one each, or so many steps through a single range."""
+    steps = _steps(node)
     found = []
     for part in parts:
         if isinstance(part, s.Series):
             found += [Option(value, words, part, False) for value, words in of_series(part, what)]
             continue
         range_ = extent(part, what)
-        if ways is not None:
+        if steps is not None:
             if not isinstance(part, s.Bounds):
-                raise Rejected("ways-of-one", part.span)
+                raise Rejected("steps-of-one", part.span)
             unit = part.unit.text
             found += [
                 Option(value, text(amount(from_si(value, unit), 2, unit)), node, False)
-                for value in (range_.low + (range_.high - range_.low) * i / (ways - 1) for i in range(ways))
+                for value in (range_.low + (range_.high - range_.low) * i / (steps - 1) for i in range(steps))
             ]
         elif range_.low != range_.high:
             raise Rejected("range-not-here", part.span, what=what)
@@ -132,9 +132,9 @@ def _amounts(
     return found
 
 
-def _ways(node: s.Side | s.Depth | s.Height | s.Pace) -> int | None:
-    if node.ways is None:
+def _steps(node: s.Side | s.Depth | s.Height | s.Pace) -> int | None:
+    if node.steps is None:
         return None
     if len(node.choices) != 1 or isinstance(node.choices[0], s.Series):
-        raise Rejected("ways-of-a-list", node.ways.span)
-    return count(node.ways.number, "ways")
+        raise Rejected("steps-of-a-list", node.steps.span)
+    return count(node.steps.number, "steps")

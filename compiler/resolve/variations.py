@@ -23,7 +23,7 @@ def read_zone(line: Line, rejections: Rejections, ground: Ground) -> Zone | None
             return None
         if node.kind in found:
             raise Rejected("said-twice", child.span, (("first here", found[node.kind].span),), what=node.kind)
-        if len(node.choices) > 1 or node.ways:
+        if len(node.choices) > 1 or node.steps:
             raise Rejected("zone-incomplete", child.span)
         found[node.kind] = node
     match found.get("side"), found.get("depth"):

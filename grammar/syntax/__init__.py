@@ -33,9 +33,9 @@ from .parts import Quantity as Quantity
 from .parts import Series as Series
 from .parts import Sidespin as Sidespin
 from .parts import Spins as Spins
+from .parts import Steps as Steps
 from .parts import Topspin as Topspin
 from .parts import Turn as Turn
-from .parts import Ways as Ways
 from .sentences import Air as Air
 from .sentences import Allow as Allow
 from .sentences import Altitude as Altitude

@@ -39,7 +39,7 @@ class Series(Node):
     unit: Word
 
 
-class Ways(Node):
+class Steps(Node):
     number: Word
 
 

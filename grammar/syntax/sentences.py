@@ -13,7 +13,7 @@ from .parts import (
     Place,
     Series,
     Spins,
-    Ways,
+    Steps,
 )
 
 
@@ -238,13 +238,13 @@ class Feed(Sentence):
 class Side(Sentence):
     kind = "side"
     choices: tuple[Lateral, ...]
-    ways: Ways | None = None
+    steps: Steps | None = None
 
 
 class Depth(Sentence):
     kind = "depth"
     choices: tuple[Place, ...]
-    ways: Ways | None = None
+    steps: Steps | None = None
 
 
 class Stance(Sentence):
@@ -273,7 +273,7 @@ class Height(Sentence):
     choices: tuple[Level, ...]
     net: Word | None = None
     """OVER_NET, where the height is one over the net."""
-    ways: Ways | None = None
+    steps: Steps | None = None
     phase: Phase | None = None
 
 
@@ -285,7 +285,7 @@ class Spin(Sentence):
 class Pace(Sentence):
     kind = "pace"
     choices: tuple[Extent | Series, ...]
-    ways: Ways | None = None
+    steps: Steps | None = None
 
 
 class Time(Sentence):

@@ -96,7 +96,7 @@ def test_add_asks_block_by_block(run) -> None:  # type: ignore[no-untyped-def]
     [
         ("many", "is no count"), ("5/4", "5 hits of 4 balls cannot be"), ("9/9", "more than twice the 4 of the plan"),
         ("3/4 best 4", "the longest streak is 2 to 3"), ("3/4 best 1", "the longest streak is 2 to 3"),
-        ("-1/4", "is no count"), ("４/４", "is no count"), ("3/4\n", "ended too early"), ("", "the answers ended too early"),
+        ("-1/4", "is no count"), ("４/４", "is no count"), ("3/4\n", "ended too early"), ("", "ended too early"),
     ],
 )  # fmt: skip
 def test_wrong_answers_write_nothing(run, typed: str, why: str) -> None:  # type: ignore[no-untyped-def]
