@@ -116,7 +116,7 @@ def test_the_hosts_bytes_are_as_the_page_says(tmp_path: Path) -> None:
     player = Player.start(written(tmp_path), device.port, "--plain", "--to", "3")
     end, asked, answered = time.monotonic() + 20, False, False
     shown = ""
-    while "left" not in shown and time.monotonic() < end:
+    while "Last ball surely" not in shown and time.monotonic() < end:
         device.turn()
         with contextlib.suppress(pexpect.TIMEOUT, pexpect.EOF):
             shown += player.child.read_nonblocking(4096, timeout=0)
@@ -131,7 +131,7 @@ def test_the_hosts_bytes_are_as_the_page_says(tmp_path: Path) -> None:
             player.press("w7xy\r")
     os.close(device.slave)
     os.close(device.master)
-    player.child.close(force=True)
+    player.leave()
     plan = built()[0]
     assert device.wrong == [] and device.stops >= 6 and "All balls are played" in shown
     assert [ball for ball, _, _ in device.thrown] == [1, 2, 3]
