@@ -6,7 +6,6 @@ The scenes run together, for they mostly wait.
 import os
 import pty
 import sqlite3
-import subprocess
 import sys
 import threading
 import time
@@ -171,9 +170,9 @@ def test_what_can_go_on_is_listed_without_plan_and_without_port(tmp_path: Path) 
     plan_file = written(tmp_path)
     where = ("--records", plan_file.parent / "rec")
     for words in (("--continue", *where), (plan_file, "--continue", *where), ("--continue", plan_file, *where)):
-        done = run(*words, stdin=subprocess.DEVNULL)
+        done = run(*words)
         assert (done.returncode, done.stdout, done.stderr) == (0, "", "no run can go on\n"), words
-    done = run("--continue", *where, "--port", "virtual", stdin=subprocess.DEVNULL)
+    done = run("--continue", *where, "--port", "virtual")
     assert done.returncode == 2 and "which plan?" in done.stderr
 
 
