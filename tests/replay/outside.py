@@ -118,8 +118,8 @@ class Terminal:
                 data = os.read(self.master, 65536)
             except OSError:
                 return
-            self.raw += data
             self.cells.feed(data.decode(self.encoding, "replace"))
+            self.raw += data  # when it can be seen
 
     def press(self, keys: bytes) -> float:
         moment = time.monotonic()
@@ -127,11 +127,12 @@ class Terminal:
         return moment
 
     def see(self, pattern: str, within_s: float = 20.0) -> "re.Match[str]":
-        until = time.monotonic() + within_s
+        until, seen = time.monotonic() + within_s, -1
         while True:
-            found = re.search(pattern, self.cells.text) or re.search(pattern, self.cells.all)
-            if found:
-                return found
+            if seen != (seen := len(self.raw)):
+                found = re.search(pattern, self.cells.text) or re.search(pattern, self.cells.all)
+                if found:
+                    return found
             assert time.monotonic() < until, f"{pattern!r} is not to be seen:\n{self.cells.all}"
             time.sleep(0.005)
 
@@ -146,6 +147,7 @@ class Terminal:
             self.press(b"a")
             until = time.monotonic() + 1.0
             while time.monotonic() < until:
+                time.sleep(0.01)
                 asked = re.findall(r"without spaces +(\w{4})\b", self.cells.text)
                 if len(asked) > self._asked or (asked and "\x1b[2K" in self.raw.decode("latin-1")):
                     self._asked = len(asked)
@@ -153,7 +155,6 @@ class Terminal:
                     self.press(asked[-1].lower().encode() + b"\r")
                     self.see(r"next: ball|Live|Ended|fault in the program")
                     return
-                time.sleep(0.01)
         raise AssertionError(f"it does not arm: {found[0]}\n{self.cells.all}")
 
     def end(self, within_s: float = 12.0) -> int:
@@ -227,7 +228,8 @@ class Machine:
             if self.full:
                 self._fill()
                 continue
-            select.select([self.master], [], [], 0.001)
+            # It looks at its clock often where a ball is due, else where something comes.
+            select.select([self.master], [], [], 0.001 if self._pending or self.noise else 0.01)
             try:
                 data = os.read(self.master, 4096)
             except (BlockingIOError, OSError):

@@ -4,6 +4,7 @@ import contextlib
 import os
 import pty
 import re
+import select
 import time
 import tty
 from itertools import pairwise
@@ -78,7 +79,7 @@ class Handmade:
             self.thrown.append((ball, at, self.ms()))
             self.event += 1
             self.say(f"0 gone ev={self.event} b={ball} t={self.ms()}")
-        time.sleep(0.001)
+        select.select([self.master], [], [], 0.001)
 
     def take(self, line: bytes) -> None:
         found = LINE.fullmatch(line)
