@@ -141,7 +141,7 @@ def _settings(source: Source) -> dict[str, tuple[str, str]]:
 def without_remedies(
     source: Source, profiles: ProfileShelf = PROFILES, library: ScriptShelf = SCRIPTS
 ) -> tuple[Finding, ...]:
-    """What is found, compiled from the beginning, without a search for what mends it, in which most of the time goes."""
+    """What is found, compiled from the beginning, without a search for remedies, in which most of the time goes."""
     with (
         patch("feedwright.compiler.check.remedies", lambda *_: {}),
         patch("feedwright.compiler.check.PROPOSALS", ()),
