@@ -1,6 +1,7 @@
 import gc
 import os
 import re
+import sys
 import tempfile
 from importlib.util import find_spec
 from pathlib import Path
@@ -57,3 +58,8 @@ def pytest_collection_finish() -> None:
     # The libraries and the tests stay until the end: collections need not look through them again and again.
     gc.collect()
     gc.freeze()
+
+
+def pytest_sessionfinish() -> None:
+    if processes := sys.modules.get(f"{__package__}.replay.processes"):
+        processes.end()

@@ -4,19 +4,17 @@ import hashlib
 import json
 from collections.abc import Iterator
 from functools import cache
-from pathlib import Path
 from random import Random
 from typing import Any
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.verify import verify
-from feedwright.grammar.source import Source
-from feedwright.programs import ScriptShelf
 from feedwright.targets.document import PlanRefused, read, render
 from feedwright.targets.machine.feeders import ProfileShelf
 
-PROGRAMS = sorted((Path(__file__).parent.parent / "programs").glob("*.feed"))
+from . import shipped
+from .shipped import PROGRAMS
+
 Document = dict[str, Any]
 Place = tuple[str | int, ...]
 
@@ -25,9 +23,7 @@ Place = tuple[str | int, ...]
 def built(name: str) -> str:
     """The document of a program that comes along, as text."""
     (path,) = (path for path in PROGRAMS if path.stem.startswith(name))
-    plan = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf(), ScriptShelf(None)).plan
-    assert plan
-    return render(plan).decode()
+    return render(shipped.plan(path)).decode()
 
 
 def document(name: str) -> Document:

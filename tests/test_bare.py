@@ -1,5 +1,6 @@
 """Commands where termios, fcntl, pty, tty, resource, grp and pwd are missing: they work, or say what cannot be had."""
 
+import json
 import os
 import subprocess
 import sys
@@ -10,16 +11,33 @@ import pytest
 ROOT = Path(__file__).parent.parent
 SCRIPT = ROOT / "programs" / "02-first-script.feed"
 BARE = str(Path(__file__).parent / "bare")
+Words = tuple[str, ...]
 
 
-def run(folder: Path, *words: str, **changed: str) -> tuple[int, str, str]:
-    """One command in a folder, on such a system; exit code, standard output, standard error."""
+ONE_BY_ONE = """
+import io, json, sys
+from contextlib import redirect_stderr, redirect_stdout
+from feedwright.targets.command.cli import main
+for words in json.load(sys.stdin):
+    out, err = io.StringIO(), io.StringIO()
+    with redirect_stdout(out), redirect_stderr(err):
+        try: code = main(words)
+        except SystemExit as ended: code = ended.code or 0
+    print(json.dumps([code, out.getvalue(), err.getvalue()]))
+"""
+Told = tuple[int, str, str]
+"""Exit code, standard output, standard error."""
+
+
+def run(folder: Path, *commands: Words, **changed: str) -> list[Told]:
+    """Commands one after another in a folder, by one process on such a system."""
     environment = {**os.environ, "PYTHONPATH": BARE, "FEEDWRIGHT_DB": str(folder / "log.db"), **changed}
     done = subprocess.run(
-        [sys.executable, "-m", "feedwright.targets.command.cli", *words],
-        cwd=folder, env=environment, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False,
+        [sys.executable, "-c", ONE_BY_ONE], input=json.dumps(commands),
+        cwd=folder, env=environment, capture_output=True, text=True, check=False,
     )  # fmt: skip
-    return done.returncode, done.stdout, done.stderr
+    assert done.returncode == 0, done.stderr
+    return [tuple(json.loads(line)) for line in done.stdout.splitlines()]  # type: ignore[misc]
 
 
 @pytest.fixture(scope="module")
@@ -27,9 +45,17 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with a script and what is built of it there, on such a system."""
     here = tmp_path_factory.mktemp("bare")
     (here / "a.feed").write_bytes(SCRIPT.read_bytes())
-    code, _, told = run(here, "build", "a.feed")
-    assert (code, told) == (0, "")
+    (here / "counts.csv").write_text("block,hits,misses\n0,3,2\n")
     return here
+
+
+@pytest.fixture(scope="module")
+def told_of(folder: Path) -> dict[Words, Told]:
+    first: Words = ("build", "a.feed")
+    asked = [first, *WORK, *LOG, *(words for words, _, _ in LACKING)]
+    told = dict(zip(asked, run(folder, *asked), strict=True))
+    assert told[first][0] == 0 and told[first][2] == ""
+    return told
 
 
 def test_the_system_is_bare() -> None:
@@ -63,39 +89,36 @@ def test_every_module_loads() -> None:
     assert (done.returncode, done.stderr) == (0, "")
 
 
-@pytest.mark.parametrize(
-    "words",
-    [
+WORK: list[Words] = [
         ("--help",), ("check", "a.feed"), ("sheet", "a.feed", "--partner"), ("cues", "a.feed"), ("show", "a.feed"),
         ("show", "a.feed", "--html"), ("new", "other.feed"), ("format", "--diff", "a.feed"), ("explain", "net-hit"),
         ("list",), ("completion", "bash"), ("replay", "a.plan.json", "--dry-run"),
-    ],
-    ids=" ".join,
-)  # fmt: skip
-def test_a_command_works(folder: Path, words: tuple[str, ...]) -> None:
-    code, told, wrong = run(folder, *words)
+]  # fmt: skip
+LOG: list[Words] = [("log", "add", "a.plan.json", "--csv", "counts.csv"), ("log", "show")]
+LACKING: list[tuple[Words, int, str]] = [
+    (("replay", "--list"), 3, "this system has no serial ports"),
+    (("device", "club"), 2, "this system has no pseudo-terminals"),
+    (("replay", "a.plan.json", "--port", "COM3"), 2, "a person has to answer at a terminal"),
+]
+
+
+@pytest.mark.parametrize("words", WORK, ids=" ".join)
+def test_a_command_works(told_of: dict[Words, Told], words: Words) -> None:
+    code, told, wrong = told_of[words]
     assert code == 0 and not wrong and (told or words[0] == "format")
 
 
-def test_the_log_works(folder: Path) -> None:
-    (folder / "counts.csv").write_text("block,hits,misses\n0,3,2\n")
-    code, told, wrong = run(folder, "log", "add", "a.plan.json", "--csv", "counts.csv")
+def test_the_log_works(told_of: dict[Words, Told]) -> None:
+    code, told, wrong = told_of[LOG[0]]
     assert (code, wrong) == (0, "") and told.startswith("5 balls written")
-    assert run(folder, "log", "show")[0] == 0
+    assert told_of[LOG[1]][0] == 0
 
 
-@pytest.mark.parametrize(
-    ("words", "code", "sentence"),
-    [
-        (("replay", "--list"), 3, "this system has no serial ports"),
-        (("device", "club"), 2, "this system has no pseudo-terminals"),
-        (("replay", "a.plan.json", "--port", "COM3"), 2, "a person has to answer at a terminal"),
-    ],
-)
+@pytest.mark.parametrize(("words", "code", "sentence"), LACKING)
 def test_what_cannot_be_had_is_said_in_a_sentence(
-    folder: Path, words: tuple[str, ...], code: int, sentence: str
+    told_of: dict[Words, Told], words: Words, code: int, sentence: str
 ) -> None:
-    found, told, wrong = run(folder, *words)
+    found, told, wrong = told_of[words]
     assert found == code and not told
     assert wrong.startswith(f"feedwright: {sentence}") and wrong.count("\n") == 1
 
@@ -106,7 +129,9 @@ def test_where_no_home_is_named_an_option_or_a_variable_takes_its_place(
     # Without `pwd` nobody knows a user's home but HOME.
     for name in ("HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
         monkeypatch.delenv(name, raising=False)
-    assert run(folder, "check", "a.feed")[0] == 0
-    code, _, wrong = run(folder, "log", "show", FEEDWRIGHT_DB="")
-    assert code == 2 and "names no home folder; --db FILE or FEEDWRIGHT_DB says where instead" in wrong
-    assert "there is no practice log" in run(folder, "log", "--db", "no.db", FEEDWRIGHT_DB="")[2]
+    check, show, elsewhere = run(
+        folder, ("check", "a.feed"), ("log", "show"), ("log", "--db", "no.db"), FEEDWRIGHT_DB=""
+    )
+    assert check[0] == 0
+    assert show[0] == 2 and "names no home folder; --db FILE or FEEDWRIGHT_DB says where instead" in show[2]
+    assert "there is no practice log" in elsewhere[2]

@@ -26,6 +26,8 @@ from feedwright.grammar.source import Source
 from feedwright.targets.document import render
 from feedwright.targets.machine.feeders import ProfileShelf
 
+from .whole import share
+
 CALM = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 
 HEAD = """program "Law"
@@ -107,7 +109,7 @@ def lines(draw: st.DrawFn) -> Line:
 ENDINGS = st.sampled_from(["", " between contacts", " between contacts"])
 
 
-@settings(CALM, max_examples=200)
+@settings(CALM, max_examples=share(200))
 @given(
     intervals=st.fixed_dictionaries({name: st.tuples(TIMES, ENDINGS) for name in BALLS}),
     session=st.lists(lines(), min_size=1, max_size=7),

@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import TextIO
 
 import pytest
 
@@ -16,11 +17,14 @@ ROOT = Path(__file__).parent.parent
 WING = ROOT / "programs" / "01-backhand-wing.feed"
 
 
-def run(*arguments: str | Path, cwd: Path | None = None, text: str = "") -> subprocess.CompletedProcess[str]:
-    """The command line in this process, which spares the start of one; `process` is the real thing."""
+def run(
+    *arguments: str | Path, cwd: Path | None = None, text: str = "", terminal: TextIO | None = None
+) -> subprocess.CompletedProcess[str]:
+    """The command line in this process, which spares the start of one; `process` is the real thing. Standard input is
+    `text`, or what is typed at a terminal."""
     out, err = (io.TextIOWrapper(io.BytesIO(), "utf-8", write_through=True) for _ in range(2))
     words, before, code = [*map(str, arguments)], sys.stdin, 0
-    sys.stdin = io.TextIOWrapper(io.BytesIO(text.encode()), "utf-8")
+    sys.stdin = terminal or io.TextIOWrapper(io.BytesIO(text.encode()), "utf-8")
     try:
         with contextlib.chdir(cwd or Path()), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
             code = main(words)

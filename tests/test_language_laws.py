@@ -31,6 +31,7 @@ from feedwright.grammar.syntax import Line, Node, Word
 from feedwright.targets.machine.feeders import ProfileShelf
 
 from .shipped import OF_A_KIND, PROGRAMS
+from .whole import share
 
 ROOT = Path(__file__).parent.parent
 CALM = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
@@ -73,7 +74,7 @@ HEADS = (
 )
 
 
-@settings(CALM, max_examples=120)
+@settings(CALM, max_examples=share(120))
 @given(st.data())
 def test_every_sentence_of_the_grammar_parses_has_a_home_and_keeps_its_words(data: st.DataObject) -> None:
     text = data.draw(sentences()).strip(" \t")
@@ -93,7 +94,7 @@ PIECES = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(CALM, max_examples=150)
+@settings(CALM, max_examples=share(150))
 @given(st.one_of(st.text(max_size=200), st.lists(PIECES, max_size=40).map("".join)))
 def test_any_text_is_read_and_every_place_lies_in_it(text: str) -> None:
     source = Source("law.feed", text)
@@ -173,7 +174,7 @@ def test_sequence_and_messages_are_the_same_in_every_process(tmp_path: Path) -> 
     assert len(told) == 1 and "no variation called" in told.pop()
 
 
-@settings(CALM, max_examples=60)
+@settings(CALM, max_examples=share(60))
 @given(
     weights=st.lists(st.integers(1, 9), min_size=2, max_size=5),
     at_most=st.one_of(st.none(), st.integers(1, 4)),
@@ -215,7 +216,7 @@ HALVES = st.integers(1, 40).map(lambda n: n / 2)  # exact in binary, so that a p
 PATTERNS = {"a": "a", "b": "b", "c": "c", "cycle a, b": "ab", "cycle 2 c, a, a": "ccaa"}
 
 
-@settings(CALM, max_examples=100)
+@settings(CALM, max_examples=share(100))
 @given(intervals=st.tuples(HALVES, HALVES, HALVES), session=st.lists(blocks(), min_size=1, max_size=6).map("".join))
 def test_a_schedule_keeps_every_interval_to_the_second(intervals: tuple[float, float, float], session: str) -> None:
     """As somebody with a stop-watch would say it; tests/test_clock_laws.py asks what holds between contacts too."""

@@ -11,6 +11,8 @@ import pytest
 
 from feedwright.compiler.printable import visible
 
+from .test_command_line import run as command
+
 PROGRAMS, FEEDERS = (Path(__file__).parent.parent / part for part in ("programs", "targets/machine/feeders"))
 # ECMA-48: ESC ] sets the terminal's title up to BEL, U+009B begins a control sequence as ESC [ does; U+202E turns the
 # direction of writing (Unicode UAX #9); a byte FF occurs in no UTF-8 text (RFC 3629).
@@ -20,7 +22,7 @@ QUIET = os.fsdecode("b\u202e".encode() + b"\xff")
 """One that the names of what is built may hold."""
 RUN = """
 import sys
-from feedwright.compiler import cli
+from feedwright.targets.command import cli
 commands = eval(sys.stdin.readline())
 sys.argv = ["feedwright"]
 def every():
@@ -142,10 +144,7 @@ def test_a_byte_order_mark_is_no_part_of_a_file(tmp_path: Path) -> None:
     (tmp_path / "club.toml").write_bytes(mark + (FEEDERS / "club.toml").read_bytes())
 
     def run(*words: str) -> None:
-        done = subprocess.run(
-            [sys.executable, "-m", "feedwright.targets.command.cli", *words],
-            cwd=tmp_path, capture_output=True, text=True, check=False,
-        )  # fmt: skip
+        done = command(*words, cwd=tmp_path)
         assert (done.returncode, done.stderr) == (0, "")
 
     run("list", "club")

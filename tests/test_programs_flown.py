@@ -1,4 +1,5 @@
-"""Every shot of every shipped program flown a second time, from the plan document alone, by the reference of flown.py.
+"""Every shot of the shipped programs flown a second time, from the plan document alone, by the reference of flown.py:
+of those of a kind with every run, of all with WHOLE.
 
 Tolerances: 5 mm and 2 ms, what a coach could never see; the plan is rounded to 0.1 mm.
 """
@@ -12,7 +13,8 @@ import pytest
 
 from .flown import Reference, launched
 from .forged import judged
-from .shipped import PROGRAMS, plan
+from .shipped import OF_A_KIND, PROGRAMS, plan
+from .whole import WHOLE
 
 NEAR_M, NEAR_S = 5e-3, 2e-3
 
@@ -22,7 +24,7 @@ def plan_of(path: Path) -> dict[str, Any]:
     return document
 
 
-@pytest.mark.parametrize("path", PROGRAMS, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", PROGRAMS if WHOLE else OF_A_KIND, ids=lambda p: p.stem)
 def test_the_plan_states_what_its_launches_do(path: Path) -> None:
     plan = plan_of(path)
     assert judged(plan)[1] == [], "nor does what a replay checks speak against it"

@@ -5,7 +5,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import redirect_stderr, redirect_stdout
+from contextlib import nullcontext, redirect_stderr, redirect_stdout
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -91,6 +91,7 @@ def sat(monkeypatch: pytest.MonkeyPatch, *more: str) -> tuple[int, str]:
     monkeypatch.setattr(sys, "stdin", SimpleNamespace(isatty=lambda: True, fileno=lambda: 0))
     monkeypatch.setattr(os, "isatty", lambda _: True)
     monkeypatch.setattr(loop, "Display", AtOnce)
+    monkeypatch.setattr(loop, "_still", nullcontext)  # collects all that the tests have loaded
     monkeypatch.setattr(playing, "Writer", AtOnce)
     monkeypatch.setattr(loop, "clock", lambda: player.now)
     monkeypatch.setattr(stand_in, "time", SimpleNamespace(monotonic=lambda: player.now))

@@ -21,6 +21,7 @@ from feedwright.targets.machine.feeders import ProfileShelf
 
 from .cases import cases
 from .test_format import SCRIPTS, scripts
+from .whole import share
 
 ROOT = Path(__file__).parent.parent
 
@@ -58,7 +59,7 @@ def test_scripts_with_every_slip_print_as_they_were_written() -> None:
         assert printed(parse(case.source)[0]) == case.source.text, case.name
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=share(150), deadline=None)
 @given(scripts())
 def test_any_script_prints_as_it_was_written_and_its_sentences_parse_to_themselves(script: str) -> None:
     tree = read(script)

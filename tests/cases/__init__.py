@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import takewhile
 from pathlib import Path
+from unittest.mock import patch
 
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.printable import escaped, visible
@@ -129,11 +130,24 @@ def accept(case: Case, given: str) -> None:
 
 @cache
 def compiled(source: Source) -> Compiled:
-    # A comment such as `# set rhythm=5 s` stands for the option of a run.
-    settings = {
-        name: (number, unit) for name, number, unit in re.findall(r"^# set (\w+)=(\S+) (\S+)$", source.text, re.M)
-    }
-    return compile_source(source, PROFILES, SCRIPTS, settings)
+    return compile_source(source, PROFILES, SCRIPTS, _settings(source))
+
+
+def _settings(source: Source) -> dict[str, tuple[str, str]]:
+    """A comment such as `# set rhythm=5 s` stands for the option of a run."""
+    return {name: (number, unit) for name, number, unit in re.findall(r"^# set (\w+)=(\S+) (\S+)$", source.text, re.M)}
+
+
+def without_remedies(
+    source: Source, profiles: ProfileShelf = PROFILES, library: ScriptShelf = SCRIPTS
+) -> tuple[Finding, ...]:
+    """What is found, compiled from the beginning, without a search for remedies, in which most of the time goes."""
+    with (
+        patch("feedwright.compiler.check.remedies", lambda *_: {}),
+        patch("feedwright.compiler.check.PROPOSALS", ()),
+        patch("feedwright.compiler.trial.tried", lambda findings, *_: findings),
+    ):
+        return compile_source(source, profiles, library, _settings(source), plan=False).findings
 
 
 def told(findings: tuple[Finding, ...]) -> str:

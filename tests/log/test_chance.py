@@ -4,9 +4,8 @@ from itertools import groupby, product
 from math import comb
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import binomtest
 
 from feedwright.targets.log.chance import chance_of_row, needed_share, wilson
 
@@ -14,10 +13,13 @@ EXACT = 1e-12
 """Both sides are a few hundred additions of doubles: 1e-16 each, far below this."""
 
 
+@settings(deadline=None)
 @given(st.integers(1, 5000), st.data())
 def test_wilson_against_scipy(balls: int, data: st.DataObject) -> None:
     """scipy.stats.binomtest(...).proportion_ci(method="wilson"), 95 %."""
     hits = data.draw(st.integers(0, balls))
+    from scipy.stats import binomtest  # takes a second to load, wherever tests are collected
+
     theirs = binomtest(hits, balls).proportion_ci(confidence_level=0.95, method="wilson")
     ours = wilson(hits, balls)
     assert ours.low == pytest.approx(theirs.low, abs=1e-9) and ours.high == pytest.approx(theirs.high, abs=1e-9)

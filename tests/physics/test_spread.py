@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
-from scipy.stats import multivariate_normal
 
 from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS
@@ -83,6 +82,8 @@ def test_rectangles_are_those_of_scipy() -> None:
     low[0, :10], high[1, :20] = -np.inf, np.inf
     cross = correlation * spread[0] * spread[1]
     covariance = np.array([[spread[0] ** 2, cross], [cross, spread[1] ** 2]])
+    from scipy.stats import multivariate_normal  # takes a second to load, wherever tests are collected
+
     truth = [
         multivariate_normal(mean[:, i], covariance[:, :, i], abseps=1e-7, releps=0, maxpts=10**6, seed=1).cdf(
             high[:, i], lower_limit=low[:, i]

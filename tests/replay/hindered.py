@@ -1,7 +1,6 @@
 """What may hinder a run: a log that is held, disks that are full or stalled, a device that floods, a terminal that
 takes nothing. In each the time from SPACE, written to the terminal, to the stop byte, read on the device's side."""
 
-import os
 import sqlite3
 import termios
 import time
@@ -10,7 +9,8 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from .club import built, written
-from .outside import CODE, Machine, Terminal, replay
+from .outside import Machine, Terminal, replay
+from .processes import CODE
 
 STALLED = """
 import os, sys, time
@@ -61,9 +61,7 @@ def held(db: Path, hindrance: str) -> Iterator[None]:
 
 
 def output(terminal: Terminal, action: int) -> None:
-    own = os.open(os.readlink(f"/proc/{terminal.process}/fd/0"), os.O_RDWR | os.O_NOCTTY)
-    termios.tcflow(own, action)
-    os.close(own)
+    termios.tcflow(terminal.own, action)
 
 
 def key_to_line(folder: Path, hindrance: str, wait_s: float = 0.5) -> tuple[float, int, str]:

@@ -2,23 +2,20 @@
 shares no code with the program."""
 
 import contextlib
-import fcntl
 import os
 import pty
 import re
 import select
 import signal
-import struct
-import sys
-import termios
 import threading
 import time
 import tty
 import zlib
 from pathlib import Path
 
+from .processes import CODE, Forked, environment, opened, resized
+
 LINE = re.compile(rb"@([0-9a-f]{8}) ([0-9]+) ([a-z]+)((?: [a-z-]+=[a-z0-9.+-]+)*) ~([0-9a-f]{8})")
-CODE = "import sys; from feedwright.targets.command.cli import main; sys.exit(main(sys.argv[1:]))"
 
 
 class Cells:
@@ -100,16 +97,11 @@ class Terminal:
     def __init__(
         self, *words: str, size: tuple[int, int] = (80, 24), code: str = CODE, more: dict[str, str] | None = None
     ) -> None:
-        columns, rows = size
-        self.encoding = (more or {}).get("PYTHONIOENCODING", "utf-8")
-        environment = {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "LINES", "NO_COLOR")}
-        environment |= {"TERM": "xterm-256color", "PYTHONUTF8": "0", **(more or {})}
-        self.process, self.master = pty.fork()
-        if self.process == 0:
-            fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
-            os.execve(sys.executable, [sys.executable, "-c", code, *words], environment)
-        fcntl.ioctl(self.master, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
-        self.cells, self.raw, self.reading, self.status = Cells(columns, rows), b"", True, None
+        more = {"TERM": "xterm-256color", **(more or {})}
+        self.encoding = more.get("PYTHONIOENCODING", "utf-8")
+        self.master, self.own = opened(size)
+        self.process = Forked(code, words, environment(**more), os.ttyname(self.own))
+        self.cells, self.raw, self.reading = Cells(*size), b"", True
         self._over, self._asked = False, 0
         self._thread = threading.Thread(target=self._read, daemon=True)
         self._thread.start()
@@ -126,8 +118,8 @@ class Terminal:
                 data = os.read(self.master, 65536)
             except OSError:
                 return
-            self.raw += data
             self.cells.feed(data.decode(self.encoding, "replace"))
+            self.raw += data  # when it can be seen
 
     def press(self, keys: bytes) -> float:
         moment = time.monotonic()
@@ -135,17 +127,18 @@ class Terminal:
         return moment
 
     def see(self, pattern: str, within_s: float = 20.0) -> "re.Match[str]":
-        until = time.monotonic() + within_s
+        until, seen = time.monotonic() + within_s, -1
         while True:
-            found = re.search(pattern, self.cells.text) or re.search(pattern, self.cells.all)
-            if found:
-                return found
+            if seen != (seen := len(self.raw)):
+                found = re.search(pattern, self.cells.text) or re.search(pattern, self.cells.all)
+                if found:
+                    return found
             assert time.monotonic() < until, f"{pattern!r} is not to be seen:\n{self.cells.all}"
             time.sleep(0.005)
 
     def resize(self, columns: int, rows: int) -> None:
         self.cells = Cells(columns, rows)
-        fcntl.ioctl(self.master, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+        resized(self.master, (columns, rows))
 
     def arm(self) -> None:
         """Read to the last page, ask, and answer what is asked; once more where the machine was too busy just then."""
@@ -154,6 +147,7 @@ class Terminal:
             self.press(b"a")
             until = time.monotonic() + 1.0
             while time.monotonic() < until:
+                time.sleep(0.01)
                 asked = re.findall(r"without spaces +(\w{4})\b", self.cells.text)
                 if len(asked) > self._asked or (asked and "\x1b[2K" in self.raw.decode("latin-1")):
                     self._asked = len(asked)
@@ -161,29 +155,25 @@ class Terminal:
                     self.press(asked[-1].lower().encode() + b"\r")
                     self.see(r"next: ball|Live|Ended|fault in the program")
                     return
-                time.sleep(0.01)
         raise AssertionError(f"it does not arm: {found[0]}\n{self.cells.all}")
 
     def end(self, within_s: float = 12.0) -> int:
         """The exit code."""
-        until = time.monotonic() + within_s
-        while time.monotonic() < until:
-            done, status = os.waitpid(self.process, os.WNOHANG)
-            if done:
-                time.sleep(0.05)
-                self.close(killed=False)
-                return os.waitstatus_to_exitcode(status)
-            time.sleep(0.01)
-        self.close()
-        raise AssertionError(f"it does not end:\n{self.cells.all}")
+        if not self.process.ended(within_s):
+            self.close()
+            raise AssertionError(f"it does not end:\n{self.cells.all}")
+        time.sleep(0.05)
+        self.close(killed=False)
+        assert self.process.code is not None
+        return self.process.code
 
     def close(self, killed: bool = True) -> None:
         if killed:
-            os.kill(self.process, signal.SIGKILL)
-            os.waitpid(self.process, 0)
+            os.kill(self.process.pid, signal.SIGKILL)
         self._over = True
         self._thread.join(2)
         os.close(self.master)
+        os.close(self.own)
 
 
 class Machine:
@@ -238,7 +228,8 @@ class Machine:
             if self.full:
                 self._fill()
                 continue
-            select.select([self.master], [], [], 0.001)
+            # It looks at its clock often where a ball is due, else where something comes.
+            select.select([self.master], [], [], 0.001 if self._pending or self.noise else 0.01)
             try:
                 data = os.read(self.master, 4096)
             except (BlockingIOError, OSError):

@@ -1,16 +1,19 @@
 """Host and device as processes, joined by a pseudo-terminal; a person's hands on the host's keyboard."""
 
+import contextlib
 import json
 import os
 import re
 import signal
-import subprocess
-import sys
+import termios
+import threading
 import time
-from dataclasses import dataclass
 from pathlib import Path
 
 import pexpect
+from pexpect.fdpexpect import fdspawn
+
+from .processes import CODE, Forked, environment, opened, piped
 
 CLI = ["-m", "feedwright.targets.command.cli"]
 QUESTION = re.compile(r"To arm, type without spaces\s+([0-9A-Z])([0-9A-Z])([0-9A-Z])([0-9A-Z])")
@@ -21,12 +24,11 @@ class DeviceProcess:
 
     def __init__(self, folder: Path, faults: str = "") -> None:
         self.log = folder / "launches.jsonl"
-        self.process = subprocess.Popen(
-            [sys.executable, *CLI, "device", "quick", "--log", str(self.log), "--faults", faults],
-            stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=folder,
-        )  # fmt: skip
-        assert self.process.stdout is not None
-        self.port = self.process.stdout.readline().strip()
+        words = ("device", "quick", "--log", str(self.log), "--faults", faults)
+        self._said, theirs = piped()
+        self.process = Forked(CODE, words, environment(), theirs, folder)
+        theirs.close()
+        self.port = self._said.readline().strip()
 
     def facts(self) -> list[dict[str, object]]:
         return [json.loads(line) for line in self.log.read_text("ascii").splitlines()] if self.log.exists() else []
@@ -44,47 +46,41 @@ class DeviceProcess:
         return states[-1] if states else "asleep"
 
     def close(self) -> None:
-        self.process.send_signal(signal.SIGTERM)
-        self.process.wait(5)
-        assert self.process.stdout is not None
-        self.process.stdout.close()
+        os.kill(self.process.pid, signal.SIGTERM)
+        assert self.process.ended(5)
+        self._said.close()
 
 
-@dataclass
 class Player:
     """`feedwright replay` in a terminal of its own."""
 
-    child: pexpect.spawn
+    def __init__(self, words: tuple[str, ...]) -> None:
+        self._ours, self._own = opened((110, 45))
+        self._process = Forked(CODE, words, {**os.environ, "TERM": "xterm"}, os.ttyname(self._own))
+        self.child = fdspawn(self._ours, encoding="utf-8", timeout=25)
+        self._left: list[int] = []
+        threading.Thread(target=self._see_off, daemon=True).start()
 
     @classmethod
     def start(cls, plan: Path, port: str, *more: str) -> "Player":
-        words = [
-            *CLI,
-            "replay",
-            str(plan),
-            "--port",
-            port,
-            "--walk-time",
-            "3",
-            "--records",
-            str(plan.parent / "rec"),
-            *more,
-        ]
-        command = " ".join(f"'{word}'" for word in (sys.executable, *words))
-        # The shell tells afterwards in which state the terminal was left.
-        child = pexpect.spawn(
-            "/bin/sh", ["-c", f"trap : INT TERM HUP; {command}; echo left $?; stty -a"],
-            encoding="utf-8", timeout=25, dimensions=(45, 110), env={**os.environ, "TERM": "xterm"},
-        )  # fmt: skip
-        return cls(child)
+        where = ("--port", port, "--walk-time", "3", "--records", str(plan.parent / "rec"))
+        return cls(("replay", str(plan), *where, *more))
+
+    def _see_off(self) -> None:
+        """How the terminal was left; once nobody has it open any more, its text comes to an end."""
+        while not self._process.ended(60):
+            pass
+        with contextlib.suppress(termios.error):  # its window is closed
+            self._left = termios.tcgetattr(self._own)[:4]
+        os.close(self._own)
 
     @property
     def host(self) -> int:
-        """The process id of the host itself."""
-        found = subprocess.run(
-            ["ps", "-o", "pid=", "--ppid", str(self.child.pid)], capture_output=True, text=True, check=True
-        )
-        return int(found.stdout.split()[0])
+        return self._process.pid
+
+    def leave(self) -> None:
+        """The terminal's window is closed."""
+        self.child.close()
 
     def arm(self) -> None:
         """As a person does it: once more where the machine was too busy just then."""
@@ -116,11 +112,11 @@ class Player:
 
     def end(self) -> tuple[int, str]:
         """The exit code and everything shown since; the terminal must be as it was."""
-        self.child.expect(r"left (\d+)")
-        code, text = int(self.child.match[1]), self.child.before
         self.child.expect(pexpect.EOF)
-        sane = self.child.before
+        text, code = self.child.before, self._process.code
         self.child.close()
-        for flag in ("icanon", "echo", "isig", "icrnl"):
-            assert re.search(rf"(?<![-\w]){flag}\b", sane), f"the terminal was left without {flag}"
+        assert code is not None
+        came, _, _, kept = self._left
+        for flag, flags in (("ICANON", kept), ("ECHO", kept), ("ISIG", kept), ("ICRNL", came)):
+            assert flags & getattr(termios, flag), f"the terminal was left without {flag}"
         return code, text

@@ -5,7 +5,6 @@ import os
 import pty
 import re
 import subprocess
-import sys
 import tty
 from collections.abc import Callable
 from pathlib import Path
@@ -33,15 +32,13 @@ from feedwright.targets.machine.replay.places import arming, first_balls, places
 from feedwright.targets.machine.replay.run import AtOnce, Run
 from feedwright.targets.machine.wire.template import CannotSay, fill
 
+from ..test_command_line import run as command
 from .club import ROOT, built, quick_profile, script, written
 from .world import Disk
 
 
-def run(*words: str | Path, **more: Any) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "feedwright.targets.command.cli", "replay", *map(str, words)],
-        capture_output=True, text=True, timeout=30, check=False, **more,
-    )  # fmt: skip
+def run(*words: str | Path, **how: Any) -> subprocess.CompletedProcess[str]:
+    return command("replay", *words, **how)
 
 
 @pytest.fixture
@@ -132,15 +129,15 @@ def test_a_plan_for_a_person(tmp_path: Path) -> None:
 def test_ports_that_cannot_be_opened(plan_file: Path) -> None:
     # A terminal for standard input: what is refused must be the port.
     master, slave = pty.openpty()
-    for name, said in (
-        ("/dev/none", "there is no port"),
-        (str(plan_file.parent), "is a folder"),
-        (str(plan_file), "is a file"),
-    ):
-        done = run(plan_file, "--port", name, stdin=slave)
-        assert done.returncode == 3 and said in done.stderr and done.stderr.count("\n") == 1, done.stderr
+    with open(slave) as keys:
+        for name, said in (
+            ("/dev/none", "there is no port"),
+            (str(plan_file.parent), "is a folder"),
+            (str(plan_file), "is a file"),
+        ):
+            done = run(plan_file, "--port", name, terminal=keys)
+            assert done.returncode == 3 and said in done.stderr and done.stderr.count("\n") == 1, done.stderr
     os.close(master)
-    os.close(slave)
 
 
 @pytest.mark.parametrize(
@@ -161,7 +158,7 @@ def test_ports_that_cannot_be_opened(plan_file: Path) -> None:
     ],
 )
 def test_wrong_usage(plan_file: Path, words: list[str], said: str) -> None:
-    done = run(plan_file, *words, stdin=subprocess.DEVNULL)
+    done = run(plan_file, *words)
     assert done.returncode == 2 and said in done.stderr and done.stderr.count("\n") == 1, done.stderr
 
 

@@ -5,6 +5,7 @@ import signal
 import time
 from collections import deque
 from collections.abc import Callable
+from contextlib import nullcontext
 from dataclasses import replace
 from types import SimpleNamespace, TracebackType
 from typing import Any, Self
@@ -30,6 +31,12 @@ QUICK = Brake(STOP, 0.01, 0.1, True)
 STOPPED = encode(DEVICE, "5e551011", 0, "stopped", {"ev": 9, "why": "byte"})
 SHOTS = {shot.id: shot for shot in built()[0].shots}
 PLACES = tuple(Place(n, float(n), (next(iter(SHOTS)),), 0, 0) for n in (1, 2, 3))
+
+
+@pytest.fixture(autouse=True)
+def _no_collections(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A loop collects before it begins: here all that the tests have loaded, again and again."""
+    monkeypatch.setattr(looping, "_still", nullcontext)
 
 
 class Breaks(Exception):

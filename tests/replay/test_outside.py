@@ -6,6 +6,7 @@ All scenes are started together and mostly wait.
 import contextlib
 import os
 import pty
+import select
 import threading
 import time
 import tty
@@ -51,7 +52,7 @@ class Port:
                 out, self.device.out = self.device.out, b""
                 with contextlib.suppress(BlockingIOError, OSError):
                     os.write(self._master, out)
-            time.sleep(0.001)
+            select.select([self._master], [], [], 0.002)
 
     def close(self) -> None:
         self._over = True

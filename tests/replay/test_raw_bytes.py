@@ -4,6 +4,7 @@ import contextlib
 import os
 import pty
 import re
+import select
 import time
 import tty
 from itertools import pairwise
@@ -78,7 +79,7 @@ class Handmade:
             self.thrown.append((ball, at, self.ms()))
             self.event += 1
             self.say(f"0 gone ev={self.event} b={ball} t={self.ms()}")
-        time.sleep(0.001)
+        select.select([self.master], [], [], 0.001)
 
     def take(self, line: bytes) -> None:
         found = LINE.fullmatch(line)
@@ -116,7 +117,7 @@ def test_the_hosts_bytes_are_as_the_page_says(tmp_path: Path) -> None:
     player = Player.start(written(tmp_path), device.port, "--plain", "--to", "3")
     end, asked, answered = time.monotonic() + 20, False, False
     shown = ""
-    while "left" not in shown and time.monotonic() < end:
+    while "Last ball surely" not in shown and time.monotonic() < end:
         device.turn()
         with contextlib.suppress(pexpect.TIMEOUT, pexpect.EOF):
             shown += player.child.read_nonblocking(4096, timeout=0)
@@ -131,7 +132,7 @@ def test_the_hosts_bytes_are_as_the_page_says(tmp_path: Path) -> None:
             player.press("w7xy\r")
     os.close(device.slave)
     os.close(device.master)
-    player.child.close(force=True)
+    player.leave()
     plan = built()[0]
     assert device.wrong == [] and device.stops >= 6 and "All balls are played" in shown
     assert [ball for ball, _, _ in device.thrown] == [1, 2, 3]

@@ -6,7 +6,6 @@ The scenes run together, for they mostly wait.
 import os
 import pty
 import sqlite3
-import subprocess
 import sys
 import threading
 import time
@@ -124,7 +123,7 @@ def goes_on(folder: Path) -> tuple[Any, ...]:
 
 def test_a_run_goes_on_once_with_its_counts_and_as_one_practice(result: Callable[[str], Any]) -> None:
     code, text, second, other_balls, log, fates = result("goes_on")
-    # The first start's stop may catch a ball on its way, which is not thrown then and not sent again.
+    # The first sitting's stop may catch a ball on its way, which is not thrown then and not sent again.
     thrown = fates.count("gone")
     assert len(fates) == 6 and thrown + fates.count("missed") == 6 and thrown >= 5
     assert code == 0 and f"In this run: {thrown} balls thrown, 1 hit, 0 misses, {thrown - 1} not judged." in text, text
@@ -171,9 +170,9 @@ def test_what_can_go_on_is_listed_without_plan_and_without_port(tmp_path: Path) 
     plan_file = written(tmp_path)
     where = ("--records", plan_file.parent / "rec")
     for words in (("--continue", *where), (plan_file, "--continue", *where), ("--continue", plan_file, *where)):
-        done = run(*words, stdin=subprocess.DEVNULL)
+        done = run(*words)
         assert (done.returncode, done.stdout, done.stderr) == (0, "", "no run can go on\n"), words
-    done = run("--continue", *where, "--port", "simulated", stdin=subprocess.DEVNULL)
+    done = run("--continue", *where, "--port", "simulated")
     assert done.returncode == 2 and "which plan?" in done.stderr
 
 

@@ -3,7 +3,6 @@
 All scenes are started together and mostly wait, so that the suite does not.
 """
 
-import contextlib
 import os
 import pty
 import random
@@ -17,7 +16,6 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-import pexpect
 import pytest
 
 from .club import written
@@ -254,7 +252,7 @@ def killed(folder: Path, seed: int) -> tuple[list[int], list[float], float, int]
     time.sleep(random.Random(seed).uniform(2.5, 5.5))
     os.kill(player.host, signal.SIGKILL)
     at = time.monotonic()
-    player.child.close(force=True)
+    player.leave()
     time.sleep(1.0)
     before = device.times()
     again = Player.start(plan(folder), device.port, "--plain", "--to", "6", "--continue")
@@ -361,8 +359,7 @@ def keyboard_gone(folder: Path) -> tuple[object, list[float], float]:
     player.arm()
     player.see("next: ball 2")
     at = time.monotonic()
-    with contextlib.suppress(pexpect.ExceptionPexpect):  # it takes its time to stop the machine
-        player.child.close(force=False)  # the terminal's window is closed: hang-up
+    player.leave()  # the terminal's window is closed: hang-up
     time.sleep(2.0)
     device.close()
     return device.state(), device.times(), at

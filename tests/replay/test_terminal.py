@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from .club import built, written
-from .outside import CODE, Machine, Terminal, replay
+from .outside import Machine, Terminal, replay
+from .processes import CODE
 
 # Real processes against the clock, on a machine that may be busy: a moment too late is tried again.
 pytestmark = pytest.mark.flaky(reruns=2)
@@ -113,7 +114,7 @@ def test_a_signal_is_a_stop(plan: Path, machine: Machine, number: signal.Signals
     terminal = Terminal(*replay(plan, machine.port, "--quiet"))
     terminal.arm()
     stops = len(machine.stops)
-    os.kill(terminal.process, number)
+    os.kill(terminal.process.pid, number)
     assert terminal.end() == code and len(machine.stops) > stops
     assert "The machine is stopped and said so." in terminal.cells.all
 
@@ -165,7 +166,7 @@ def when_live(module, name):
     before = getattr(module, name)
     def act(self, *words, **more):
         live = getattr(self, 'phase', None) or getattr(getattr(self, '_host', None), 'phase', None)
-        return fails() if live is flow.Phase.LIVE else before(self, *words, **more)
+        return fails() if live is flow.RunPhase.LIVE else before(self, *words, **more)
     setattr(module, name, act)
 """
 FAULTS = {

@@ -12,6 +12,8 @@ from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.machine.wire import rules
 from feedwright.targets.machine.wire.frames import LONGEST, Kind, Splitter, crc, decode, encode
 
+from ..whole import share
+
 STREAM = Path(__file__).parents[2] / "targets" / "machine" / "wire"
 VECTORS = [line.split("\t") for line in (STREAM / "vectors.txt").read_text("utf-8").splitlines() if line[0] != "#"]
 GOOD = [(kind.split()[1], name, text) for kind, name, text in VECTORS if kind.startswith("good")]
@@ -49,7 +51,7 @@ def test_every_verb_and_event_has_a_vector() -> None:
 
 
 @given(st.binary(max_size=300))
-@settings(max_examples=300)
+@settings(max_examples=share(300))
 def test_the_decoder_takes_anything_and_never_more_than_is_said(data: bytes) -> None:
     for mark in "@:":
         for kind, line in Splitter(LONGEST[mark]).feed(data + b"\n"):
@@ -58,7 +60,7 @@ def test_the_decoder_takes_anything_and_never_more_than_is_said(data: bytes) -> 
 
 
 @given(st.data())
-@settings(max_examples=300)
+@settings(max_examples=share(300))
 def test_no_changed_byte_goes_unseen(data: st.DataObject) -> None:
     # Certain for a single byte: a CRC-32 finds every burst of up to 32 bits.
     end, _, text = data.draw(st.sampled_from(GOOD))
@@ -75,7 +77,7 @@ VALUES = st.dictionaries(
 
 
 @given(st.integers(0, 99999), WORDS, VALUES)
-@settings(max_examples=300)
+@settings(max_examples=share(300))
 def test_encode_then_decode_is_identity(number: int, word: str, values: dict[str, str]) -> None:
     frame = decode("@", encode("@", "0badf00d", number, word, values)[:-1])
     assert frame is not None and (frame.number, frame.word, dict(frame.values)) == (number, word, values)

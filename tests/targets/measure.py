@@ -2,7 +2,8 @@
 
 import io
 import re
-from itertools import combinations
+from functools import lru_cache
+from itertools import islice
 from typing import Any
 
 import pdfplumber
@@ -14,6 +15,7 @@ SLACK = 0.6
 FOOT = 13 / 25.4 * 72
 
 
+@lru_cache(32)
 def pages(data: bytes) -> list[Any]:
     return list(pdfplumber.open(io.BytesIO(data)).pages)
 
@@ -44,10 +46,13 @@ def words(page: Any) -> list[Any]:
 def overlapping(page: Any) -> list[tuple[str, str]]:
     """Pairs of words of which one is printed over another, by the middle halves of their heights."""
     found = []
-    for one, two in combinations(words(page), 2):
-        (a0, a1), (b0, b1) = _core(one), _core(two)
-        if min(one["x1"], two["x1"]) - max(one["x0"], two["x0"]) > SLACK and min(a1, b1) - max(a0, b0) > SLACK:
-            found.append((one["text"], two["text"]))
+    boxes = sorted((*_core(word), word["x0"], word["x1"], word["text"]) for word in words(page))
+    for n, (_, a1, left, right, one) in enumerate(boxes):
+        for b0, b1, x0, x1, two in islice(boxes, n + 1, None):
+            if b0 >= a1 - SLACK:
+                break  # this one and all after it begin below
+            if min(a1, b1) - b0 > SLACK and min(right, x1) - max(left, x0) > SLACK:
+                found.append((one, two))
     return found
 
 
