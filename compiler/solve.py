@@ -40,7 +40,6 @@ TOP_MPS = 0.3
 CLOSER = 12  # times as close as the scan that looks for launches
 MOST_CLOSER = 100
 """Places, spins and stances looked at so closely; where more fail at once, they mostly share one cause."""
-PHASE_STEP = 0.08  # s; only the sign of the rise is asked
 
 
 def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, progress: Progress = SILENT) -> Shots:
@@ -156,7 +155,7 @@ def _phases(wanted: Wanted, roots: Roots, asked: np.ndarray, conditions: Conditi
     if len(some):
         lanes = wanted.at(roots.request[some])
         release = lanes.release(roots.speed[some], roots.elevation[some], roots.azimuth[some])
-        rises = outcome(release, lanes.stance, lanes.full, conditions, PHASE_STEP).contact.velocity[2]
+        rises = outcome(release, lanes.stance, lanes.full, conditions).contact.velocity[2]
         for root, rise in zip(some, rises, strict=True):
             phases[root] = "rising" if rise > 0 else "falling"
     return phases

@@ -8,7 +8,8 @@ from ..grammar.units import DEG, RPM
 from .physics.air import Air
 from .physics.ball import Ball
 from .physics.bounce import bounce
-from .physics.flight import Moment, at_height, at_plane, fly, launch
+from .physics.flight import fly, launch
+from .physics.moments import Moment, at_height, at_plane, places
 
 if TYPE_CHECKING:
     from .model.plan import Plan, Shot
@@ -43,14 +44,14 @@ def _trajectory(plan: "Plan", shot: "Shot") -> Trajectory:
     full = shot.predicted.landing_m is None
     points: Trajectory = [(0.0, *start.origin_m)]
     for flight in range(BOUNCES + 1):
-        path = fly(position, velocity, spin, ball, air, floor=UNDER, step=STEP)
+        path = fly(position, velocity, spin, ball, air, floor=UNDER)
         landing, contact = at_height(path, ball.radius_m), at_plane(path, shot.predicted.contact_m[1])
         met = full if flight == 0 else bool(contact.position[2, 0] >= ball.radius_m)
         end = contact if met else landing
         if not np.isfinite(end.time[0]):
             break
-        before = path.time < end.time[0] - STEP / 8
-        for time, (x, y, z) in zip(path.time[before].tolist(), path.position[before, :, 0].tolist(), strict=True):
+        times = np.arange(STEP, end.time[0] - STEP / 8, STEP)
+        for time, (x, y, z) in zip(times.tolist(), places(path, times)[:, :, 0].tolist(), strict=True):
             points.append((begun + time, x, y, z))
         begun += float(end.time[0])
         points.append((begun, *_place(end)))
@@ -61,10 +62,7 @@ def _trajectory(plan: "Plan", shot: "Shot") -> Trajectory:
             end.velocity, spin, ball=ball, friction=surface.friction, restitution=surface.restitution,
             grip=surface.grip,
         )  # fmt: skip
-    # A bounce ends one flight and starts the next: its point is kept once.
-    return [
-        point for point, after in zip(points, [*points[1:], None], strict=True) if after is None or point[0] < after[0]
-    ]
+    return points
 
 
 def _place(moment: Moment) -> tuple[float, float, float]:

@@ -2,17 +2,17 @@
 
 For a fixed point and spin each elevation has one speed; along that curve what is asked mostly rises with elevation. So
 a scan of elevations finds every arc, the low and the looped one, looks closer where the curve turns or ends, and
-Newton's method in speed, elevation and azimuth refines each. Feeds and elevations fly as batches of lanes of about the
-same time of flight, so that lobs do not hold up drives, and small enough for the cache.
+Newton's method in speed, elevation and azimuth refines each. Feeds and elevations fly as one batch.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .flight import GRAVITY, Array, at_height, at_plane, drag_coefficient, fly, launch, lift_coefficient
+from .flight import GRAVITY, Array, drag_coefficient, fly, launch, lift_coefficient
+from .moments import at_height, at_plane
 from .outcome import Conditions, Outcome, Release, outcome
 
 # What beside place and spin fixes a flight.
@@ -28,14 +28,11 @@ STEEPEST = np.radians(80.0)
 SLOWEST, FASTEST = 1.5, 75.0  # m/s, what the scan tries; limits of a feeder are another matter
 HIT = 2e-4
 """A launch counts as found when it meets the point within this, in m, and what is asked within the same in SI."""
-SCAN_STEP, FINE_STEP = (0.16, 0.24), 0.08
-"""s, by time of flight, and for the refinement: landings of feeds of 8-40 m/s come within 4 mm and 50 µm of those with
-steps of 10 ms."""
 TURN = 1e-3  # SI, how uncertain what is asked is in a scan: a turn that misses the value by this may reach it
 # Of the logarithm of the drop and of the bearing, by the logarithm of the speed and the azimuth; most change of those.
 FIRST_RATES = np.array([[[-1.9], [0.0]], [[0.0], [1.0]]])
 MOST_CHANGE = np.array([[0.3], [0.15]])
-LANES, REQUESTS = 800, 500  # most flown as one batch, and solved as one: overhead is small, and so is the memory
+REQUESTS = 500  # most solved as one batch: overhead is small, and so is the memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,34 +132,21 @@ def through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
     """For each request and elevation, (e,) or (n, e), the speed and azimuth whose flight passes the point."""
     grid = np.broadcast_to(elevations, (len(wanted.value), np.shape(elevations)[-1]))
     index, elevation = np.repeat(np.arange(len(grid)), grid.shape[1]), grid.ravel()
-    speed, azimuth, time = _pointed(wanted.at(index), elevation, conditions)
+    speed, azimuth = _pointed(wanted.at(index), elevation, conditions)
     measured, bounces = np.full((2, len(index)), np.nan)
-    for some in _batches(time, np.flatnonzero(np.isfinite(speed))):
-        lanes, step = wanted.at(index[some]), float(np.clip(time[some].max() / 16, *SCAN_STEP))
-        flown, measured[some] = _measured(lanes, speed[some], elevation[some], azimuth[some], conditions, step)
-        bounces[some] = flown.bounces
+    some = np.flatnonzero(np.isfinite(speed))
+    flown, measured[some] = _measured(wanted.at(index[some]), speed[some], elevation[some], azimuth[some], conditions)
+    bounces[some] = flown.bounces
     return Scan(grid, *(a.reshape(grid.shape) for a in (speed, azimuth, measured, bounces)))
 
 
 def _measured(
-    lanes: Wanted, speed: Array, elevation: Array, azimuth: Array, conditions: Conditions, step: float
+    lanes: Wanted, speed: Array, elevation: Array, azimuth: Array, conditions: Conditions
 ) -> tuple[Outcome, Array]:
     """What launches do, followed past the bounce only where that is asked for, and what they give of what is asked."""
     onward = (lanes.kind != CLEARANCE) & (lanes.kind != SPEED)
-    flown = outcome(lanes.release(speed, elevation, azimuth), lanes.stance, lanes.full, conditions, step, onward)
+    flown = outcome(lanes.release(speed, elevation, azimuth), lanes.stance, lanes.full, conditions, onward)
     return flown, measure(flown, speed, lanes.kind)
-
-
-def _batches(time: Array, live: Index) -> Iterator[Index]:
-    """The live lanes by time of flight (n,), s: at most `LANES` at once, and none much shorter than the others."""
-    live = live[np.argsort(time[live], kind="stable")]
-    ranked = time[live]
-    while len(live):
-        # Less than a quarter of the lanes is not worth a batch of its own: the cost of a step is mostly overhead.
-        alike = int(np.searchsorted(ranked, max(2 * ranked[0], 0.8)))
-        size = min(max(alike, LANES // 4), LANES)
-        yield live[:size]
-        live, ranked = live[size:], ranked[size:]
 
 
 def _elevations(wanted: Wanted, conditions: Conditions) -> Array:
@@ -181,7 +165,7 @@ def _line(lanes: Wanted) -> tuple[Array, Array, Array]:
 
 def _estimate(lanes: Wanted, elevation: Array, speed: Array, conditions: Conditions) -> tuple[Array, ...]:
     """Of a launch at the point: how far the ball is below its straight line, m, the part that lift has in it, by how
-    much it turns off to the right, rad, and the time, s.
+    much it turns off to the right, rad.
 
     Drag grows with the square along the way of a parabola, coefficients as early in the flight; wind moves the ball by
     as much as it blows in the time that drag costs.
@@ -203,29 +187,28 @@ def _estimate(lanes: Wanted, elevation: Array, speed: Array, conditions: Conditi
     # The axis of the sidespin stays as it is while the flight turns over, in a lob from one side to the other.
     sideways = lift * lanes.sidespin * np.sinc(2 * elevation / np.pi)
     aside = lag * (air.wind_mps[0] * ahead - air.wind_mps[1] * right) - sideways
-    return GRAVITY * lateral * spread / speed**2 + lifted, lifted, aside / distance, lag + distance / level
+    return GRAVITY * lateral * spread / speed**2 + lifted, lifted, aside / distance
 
 
-def _guess(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array, Array]:
-    """Speed and azimuth that about pass the point, and the time that takes."""
+def _guess(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array]:
+    """Speed and azimuth that about pass the point."""
     delta, distance, bearing = _line(lanes)
     room = distance * np.tan(elevation) - delta[2]
     speed = np.full_like(room, 25.0)
     for _ in range(4):
-        drop, lifted, _, _ = _estimate(lanes, elevation, speed, conditions)
+        drop, lifted, _ = _estimate(lanes, elevation, speed, conditions)
         speed *= np.sqrt((drop - lifted) / np.maximum(room - lifted, 0.02 * (drop - lifted)))
         speed = np.clip(speed, 1.5 * SLOWEST, 0.8 * FASTEST)
-    _, _, aside, time = _estimate(lanes, elevation, speed, conditions)
-    return speed, bearing - aside, time
+    return speed, bearing - _estimate(lanes, elevation, speed, conditions)[2]
 
 
-def _pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array, Array]:
-    """Speed and azimuth of each lane, NaN where there is none, and about the time, by Broyden's method from a guess.
+def _pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array]:
+    """Speed and azimuth of each lane, NaN where there is none, by Broyden's method from a guess.
 
     Over the point a ball is below the straight line of its launch by about a constant over the square of its speed:
     the logarithms of drop and speed lie nearly on a line, and two or three flights are enough. Lobs take a few more.
     """
-    speed, azimuth, time = _guess(lanes, elevation, conditions)
+    speed, azimuth = _guess(lanes, elevation, conditions)
     delta, distance, _ = _line(lanes)
     # Backspin may carry the ball over the line: count the drop from above what lift can do.
     lifted = _estimate(lanes, elevation, np.minimum(speed, 20.0), conditions)[1]
@@ -233,13 +216,10 @@ def _pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[A
     slowest, fastest = np.log(SLOWEST), np.log(FASTEST)
     x = np.stack([np.log(speed), azimuth])
     rates = np.repeat(FIRST_RATES, len(speed), axis=2)
-    change, last, flown, answer = np.full((4, *x.shape), np.nan)
+    change, last, answer = np.full((3, *x.shape), np.nan)
     live = np.flatnonzero(room > 0)
     for trial in range(16):
-        for some in _batches(time, live):
-            few, step = lanes.at(some), float(np.clip(time[some].max() / 16, *SCAN_STEP))
-            flown[:, some] = _passed(few, np.exp(x[0, some]), elevation[some], x[1, some], conditions, step)
-        over, side = flown[:, live]
+        over, side = _passed(lanes.at(live), np.exp(x[0, live]), elevation[live], x[1, live], conditions)
         now = np.stack([np.log(np.maximum(1 - over / room[live], 0.02)), side])  # first positive: too slow
         rate = rates[:, :, live]
         if trial:
@@ -261,11 +241,11 @@ def _pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[A
         live = live[~met & ~hopeless]
         if not len(live):
             break
-    return np.exp(answer[0]), answer[1], time
+    return np.exp(answer[0]), answer[1]
 
 
 def _passed(
-    lanes: Wanted, speed: Array, elevation: Array, azimuth: Array, conditions: Conditions, step: float
+    lanes: Wanted, speed: Array, elevation: Array, azimuth: Array, conditions: Conditions
 ) -> tuple[Array, Array]:
     """How far above its point each ball is over it, m, and how far the bearing flown is off, rad.
 
@@ -274,7 +254,7 @@ def _passed(
     """
     velocity, spin = launch(speed, elevation, azimuth, lanes.topspin, lanes.sidespin)
     floor = np.where(lanes.full, np.minimum(lanes.point[2], lanes.origin[2]) - 0.3, lanes.point[2])
-    path = fly(lanes.origin, velocity, spin, conditions.ball, conditions.air, floor=floor, step=step)
+    path = fly(lanes.origin, velocity, spin, conditions.ball, conditions.air, floor=floor)
     moment = at_height(path, floor)
     position, rate, lost = moment.position, moment.velocity, ~np.isfinite(moment.time)
     if lanes.full.any():
@@ -359,11 +339,9 @@ def _start(scan: Scan, request: Index, column: Index, share: Array) -> Starts:
 def _refined(wanted: Wanted, request: Index, x: Array, conditions: Conditions) -> Roots:
     """Newton's method from good starts x (3, m); the derivatives are flown beside each launch, four lanes a start."""
     lanes, done, live = wanted.at(request), np.zeros(len(request), bool), np.arange(len(request))
-    time = _estimate(lanes, x[1], x[0], conditions)[3]
     off, slopes = np.empty((3, len(request))), np.empty((3, 3, len(request)))
     for _ in range(10):
-        for some in _batches(time, live):
-            off[:, some], slopes[:, :, some] = _residuals(lanes.at(some), x[:, some], conditions)
+        off[:, live], slopes[:, :, live] = _residuals(lanes.at(live), x[:, live], conditions)
         miss = np.abs(off[:, live]).max(axis=0)
         done[live] = miss < HIT
         live = live[np.isfinite(slopes[:, :, live]).all(axis=(0, 1)) & (miss > HIT / 4)]
@@ -384,7 +362,7 @@ def _residuals(lanes: Wanted, x: Array, conditions: Conditions) -> tuple[Array, 
     trials[[0, 1, 2], [1, 2, 3]] += steps
     four = lanes.at(np.tile(np.arange(m), 4))
     speed, elevation, azimuth = trials.reshape(3, -1)
-    flown, measured = _measured(four, speed, elevation, azimuth, conditions, FINE_STEP)
+    flown, measured = _measured(four, speed, elevation, azimuth, conditions)
     passed = np.where(four.full, flown.contact.position, flown.landing.position)
     across = np.where(four.full, passed[2] - four.point[2], passed[1] - four.point[1])
     off = np.stack([passed[0] - four.point[0], across, measured - four.value]).reshape(3, 4, m)

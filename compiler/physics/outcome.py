@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from .air import Air
 from .ball import Ball
 from .bounce import Surface, bounce
-from .flight import Array, Moment, Path, at_height, at_plane, fly, launch, vertices
+from .flight import Array, fly, launch
+from .moments import Moment, at_height, at_plane, highest, nowhere
 
 UNDER = -3.0
 """How far below the ground a flight is followed, so that what is asked stays smooth where the ball falls short."""
@@ -61,9 +62,10 @@ class Outcome:
     """What n balls do; (n,) each, m and s, NaN where it does not happen.
 
     `clearance`: straight up from the cord to the underside where the centre crosses the net's plane, negative in the
-    net. `landing`: the first time the underside touches. `contact`: the centre crosses the stance after the bounce, or
-    on the full; `met` says whether it does so above the ground and after no more bounces than allowed. `peak`: highest
-    point of the centre on the way. `bounces`: how many there are before the contact.
+    net; NaN of a ball that comes down before it. `landing`: the first time the underside touches. `contact`: the centre
+    crosses the stance after the bounce, or on the full; `met` says whether it does so above the ground and after no
+    more bounces than allowed. `peak`: highest point of the centre on the way. `bounces`: how many there are before the
+    contact.
     """
 
     clearance: Array
@@ -80,7 +82,6 @@ def outcome(
     stance: Array,
     full: NDArray[np.bool_],
     conditions: Conditions,
-    step: float = 0.04,
     onward: NDArray[np.bool_] | None = None,
 ) -> Outcome:
     """Fly n balls to the plane y = `stance` (n,), those of `full` (n,) without a bounce. With `onward` (n,) only those
@@ -88,29 +89,28 @@ def outcome(
     ball, air = conditions.ball, conditions.air
     velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
     floor = np.where(full, UNDER, ball.radius_m)
-    path = fly(release.origin, velocity, spin, ball, air, floor=floor, step=step)
+    path = fly(release.origin, velocity, spin, ball, air, floor=floor)
     net = at_plane(path, 0.0)
     crossing = (release.origin[1] < 0) & (stance > 0)
     clearance = np.where(crossing, net.position[2] - ball.radius_m - conditions.cord(net.position[0]), np.nan)
     landing = at_height(path, ball.radius_m)
-    contact, top, bounces = _after(landing, spin, stance, conditions, step, ~full if onward is None else onward & ~full)
+    contact, top, bounces = _after(landing, spin, stance, conditions, ~full if onward is None else onward & ~full)
     if full.any():
         contact = _merged(full, _above(at_plane(path, stance)), contact)
-        landing = _merged(full, _nowhere(len(stance)), landing)
+        landing = _merged(full, nowhere(len(stance)), landing)
         top = np.where(full, -np.inf, top)
-    until = np.where(full, contact.time, landing.time)
     met = np.isfinite(contact.time) & (contact.position[2] >= ball.radius_m - 1e-9)
-    peak = np.fmax(_peak(path, until), top)
+    peak = np.fmax(highest(path, _merged(full, contact, landing)), top)
     return Outcome(clearance, np.where(crossing, net.position[0], np.nan), landing, contact, met, peak, bounces)
 
 
 def _after(
-    landing: Moment, spin: Array, stance: Array, conditions: Conditions, step: float, onward: NDArray[np.bool_]
+    landing: Moment, spin: Array, stance: Array, conditions: Conditions, onward: NDArray[np.bool_]
 ) -> tuple[Moment, Array, Array]:
     """The contact after a bounce, the highest point between bounce and contact, and the bounces; NaN and no bounce
     where there is no contact, where it lies before the bounce, and where not `onward`."""
     n, radius = len(stance), conditions.ball.radius_m
-    contact, top, bounces = _nowhere(n), np.full(n, np.nan), np.zeros(n)
+    contact, top, bounces = nowhere(n), np.full(n, np.nan), np.zeros(n)
     follow = np.flatnonzero(onward & np.isfinite(landing.time) & (landing.position[1] < stance))
     if not len(follow):
         return contact, top, bounces
@@ -119,9 +119,9 @@ def _after(
         landing.velocity[:, follow], spin[:, follow],
         ball=conditions.ball, friction=surface.friction, restitution=surface.restitution, grip=surface.grip,
     )  # fmt: skip
-    path = fly(landing.position[:, follow], velocity, turn, conditions.ball, conditions.air, floor=UNDER, step=step)
+    path = fly(landing.position[:, follow], velocity, turn, conditions.ball, conditions.air, floor=UNDER)
     reached = _above(at_plane(path, stance))
-    top[follow] = _peak(path, reached.time)
+    top[follow] = highest(path, reached)
     reached = Moment(reached.time + start, reached.position, reached.velocity)
     if conditions.bounces > 1:
         second = at_height(path, radius)
@@ -129,7 +129,7 @@ def _after(
         if again.any():
             once = replace(conditions, bounces=conditions.bounces - 1)
             later = Moment(second.time + start, second.position, second.velocity)
-            second_reached, _, more = _after(later, turn, stance, once, step, again)
+            second_reached, _, more = _after(later, turn, stance, once, again)
             reached = _merged(again, second_reached, reached)
             bounces[follow] += more
     bounces[follow] += 1
@@ -138,13 +138,9 @@ def _after(
     return contact, top, bounces
 
 
-def _nowhere(n: int) -> Moment:
-    return Moment(np.full(n, np.nan), *np.full((2, 3, n), np.nan))
-
-
 def _above(contact: Moment) -> Moment:
-    """Without those further below the ground than every ball is followed: there it hangs on the others of the batch."""
-    return _merged(contact.position[2] >= UNDER, contact, _nowhere(len(contact.time)))
+    """Without those further below the ground than a ball is followed: how much of them a path has is left to chance."""
+    return _merged(contact.position[2] >= UNDER, contact, nowhere(len(contact.time)))
 
 
 def _merged(mask: NDArray[np.bool_], yes: Moment, no: Moment) -> Moment:
@@ -153,9 +149,3 @@ def _merged(mask: NDArray[np.bool_], yes: Moment, no: Moment) -> Moment:
         np.where(mask, yes.position, no.position),
         np.where(mask, yes.velocity, no.velocity),
     )
-
-
-def _peak(path: Path, until: Array) -> Array:
-    """Highest centre up to a time."""
-    inside = path.time[:, None] <= np.nan_to_num(until, nan=np.inf)
-    return np.asarray(np.where(inside, vertices(path), -np.inf).max(axis=0))

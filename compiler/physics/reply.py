@@ -11,7 +11,8 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .flight import Array, fly, launch, place_at_height, place_at_plane, vertices
+from .flight import Array, fly, launch
+from .moments import at_height, at_plane, highest
 from .outcome import Conditions
 
 ELEVATIONS = np.radians(np.concatenate([np.arange(-60, -20, 4.0), np.arange(-20, 41, 2.0)]))
@@ -25,11 +26,9 @@ CUTS, ROUNDS = 12, 2  # lanes between the ends of a bracket: 5° / 13² = 0.03°
 SLOWEST = 3.0  # m/s, of the paces tried
 PACES = (12, 9, 9, 9)
 """Paces tried up to the limit, then around the best so far: the last are about 0.4 % apart."""
-LANES = 2000  # flown at once, so that the buffers stay in the processor's cache
+LANES = 4000  # flown as one batch, so that the memory does not grow with the replies
 BELOW = np.radians(8.0)
 """Margin under the straight line to the cord: not even backspin lifts a ball that far."""
-STEP = 0.1  # s; a tenth of a millimetre against a step of 2 ms
-SEARCH_STEP = 0.16  # s; to compare paces, some tenths of a millimetre do
 OUTSIDE = -1.0  # m, stands for a net that is not reached
 
 Margins = Callable[[NDArray[np.intp], Array], Array]
@@ -125,7 +124,7 @@ def _scanned(
         pace[free] = _best_pace(replies.at(free), azimuth[free], conditions, elevations)
         replies = replace(replies, pace=pace)
 
-    total, low, high = _intervals(elevations, len(azimuth), _vertical(replies, azimuth, conditions, STEP), ROUNDS)
+    total, low, high = _intervals(elevations, len(azimuth), _vertical(replies, azimuth, conditions), ROUNDS)
     left, right = np.full((2, len(azimuth)), np.nan)
     some = np.flatnonzero(total > 0)
     if len(some):
@@ -151,7 +150,7 @@ def _best_pace(replies: Replies, azimuth: Array, conditions: Conditions, elevati
         trial = low * (high / low) ** np.linspace(0, 1, count)[:, None]
         index = np.tile(np.arange(n), count)
         lanes = replace(replies.at(index), pace=trial.reshape(-1))
-        margins = _vertical(lanes, azimuth[index], conditions, SEARCH_STEP)
+        margins = _vertical(lanes, azimuth[index], conditions)
         _, first, last = _intervals(grid, len(index), margins, 0)
         width = np.nan_to_num(last - first).reshape(count, n)
         best, lane = width.argmax(axis=0), np.arange(n)
@@ -159,13 +158,13 @@ def _best_pace(replies: Replies, azimuth: Array, conditions: Conditions, elevati
     return np.where(width[best, lane] > 0, trial[best, lane], np.nan)
 
 
-def _vertical(replies: Replies, azimuth: Array, conditions: Conditions, step: float) -> Margins:
+def _vertical(replies: Replies, azimuth: Array, conditions: Conditions) -> Margins:
     """Margins of the net, the near and the far edge, and of the ceiling where there is one, by elevation."""
     radius, ceiling = conditions.ball.radius_m, conditions.ceiling
 
     def margins(index: NDArray[np.intp], elevation: Array) -> Array:
         lanes = replies.at(index)
-        net, landing, peak = _flown(lanes, elevation, azimuth[index], conditions, step)
+        net, landing, peak = _flown(lanes, elevation, azimuth[index], conditions)
         over = net[2] - radius - conditions.cord(net[0]) - lanes.over_net
         found = [over, lanes.y_high + radius - landing[1], landing[1] - lanes.y_low + radius]
         return np.stack(found if np.isinf(ceiling) else [*found, ceiling - radius - peak])
@@ -179,15 +178,13 @@ def _sideways(replies: Replies, elevation: Array, conditions: Conditions) -> Mar
 
     def margins(index: NDArray[np.intp], azimuth: Array) -> Array:
         lanes = replies.at(index)
-        _, landing, _ = _flown(lanes, elevation[index], azimuth, conditions, STEP)
+        _, landing, _ = _flown(lanes, elevation[index], azimuth, conditions)
         return np.stack([landing[0] - lanes.x_low + radius, lanes.x_high + radius - landing[0], -landing[1]])
 
     return margins
 
 
-def _flown(
-    lanes: Replies, elevation: Array, azimuth: Array, conditions: Conditions, step: float
-) -> tuple[Array, Array, Array]:
+def _flown(lanes: Replies, elevation: Array, azimuth: Array, conditions: Conditions) -> tuple[Array, Array, Array]:
     """Where the centres cross the net's plane and where they land, (3, m) each; how high they get, for a ceiling."""
     net, landing = np.empty((2, 3, len(elevation)))
     peak = np.full(len(elevation), np.nan)
@@ -197,11 +194,11 @@ def _flown(
         part = slice(start, start + LANES)
         path = fly(
             lanes.contact[:, part], velocity[:, part], spin[:, part], conditions.ball, conditions.air,
-            floor=radius, step=step,
+            floor=radius,
         )  # fmt: skip
-        net[:, part], landing[:, part] = place_at_plane(path, 0.0), place_at_height(path, radius)
+        net[:, part], landing[:, part] = at_plane(path, 0.0).position, at_height(path, radius).position
         if not np.isinf(conditions.ceiling):
-            peak[part] = vertices(path).max(axis=0)
+            peak[part] = highest(path)
     return net, landing, peak
 
 

@@ -12,12 +12,11 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from .flight import Array, at_height, at_plane, fly, launch
+from .flight import Array, fly, launch
+from .moments import at_height, at_plane
 from .outcome import UNDER, Conditions, Release
 
-STEP = 0.08
-"""s, of the flights here: tens of micrometres against a step of 2 ms, and what is asked for is centimetres."""
-LANES = 4000  # flown at once, so that the buffers stay in the processor's cache
+LANES = 4000  # flown as one batch, so that the memory does not grow with the shots
 NEIGHBOUR = np.array([2e-3, 2e-3, 2e-3, 2.0, 2.0])
 """How far to each side the neighbours of `linear` are flown: relative, rad, rad, rad/s, rad/s."""
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(12)
@@ -162,7 +161,7 @@ def linear(
     over = np.where(crossing, cleared * between, 1.0)
 
     # Where no net is crossed, or the crossing is not found, the clearance takes no part in the integral.
-    kept = crossing & np.isfinite(covariance[2, 2])
+    kept = crossing & np.isfinite(middle[2]) & np.isfinite(covariance[2, 2])
     order = np.array([1, 0, 2])
     joint = covariance[order[:, None], order]
     joint[2, :2] = joint[:2, 2] = np.where(kept, joint[2, :2], 0.0)
@@ -240,7 +239,7 @@ def _flown(
     velocity, spin = launch(lanes.speed, lanes.elevation, lanes.azimuth, lanes.topspin, lanes.sidespin)
     volley = full[index]
     floor = np.where(volley, UNDER, ball.radius_m)
-    path = fly(lanes.origin, velocity, spin, ball, conditions.air, floor=floor, step=STEP)
+    path = fly(lanes.origin, velocity, spin, ball, conditions.air, floor=floor)
     net, place = at_plane(path, 0.0).position, at_height(path, ball.radius_m).position[:2]
     if volley.any():
         place = np.where(volley, at_plane(path, stance[index]).position[[0, 2]], place)

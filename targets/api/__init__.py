@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from .compiler.physics.air import Air, density
     from .compiler.physics.ball import BALLS, Ball
     from .compiler.physics.bounce import SURFACES, Surface, surface_of_pace
-    from .compiler.physics.flight import Moment
+    from .compiler.physics.moments import Moment
     from .compiler.physics.outcome import Outcome
     from .compiler.report.finding import Finding
     from .flights import fly
@@ -33,7 +33,7 @@ _FROM = {
     "Plan": "compiler.model.plan",
     "Feeder": "compiler.model.feeder",
     "Outcome": "compiler.physics.outcome",
-    "Moment": "compiler.physics.flight",
+    "Moment": "compiler.physics.moments",
     "Air": "compiler.physics.air",
     "density": "compiler.physics.air",
     "Ball": "compiler.physics.ball",

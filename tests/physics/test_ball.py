@@ -8,7 +8,8 @@ import pytest
 from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS, prepared
 from feedwright.compiler.physics.bounce import bounce
-from feedwright.compiler.physics.flight import apex, at_height, fly
+from feedwright.compiler.physics.flight import fly
+from feedwright.compiler.physics.moments import apex, at_height
 
 # Grams, cm, rebound in cm from 254 cm. Types 1 to 3 and high altitude: ITF Rules of Tennis, Appendix I; rebound of the
 # stage balls: Appendix VII. The masses and sizes of the stage balls are from memory.

@@ -285,11 +285,11 @@ from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.bounce import SURFACES
 from feedwright.compiler.physics.outcome import Conditions, Release
-from feedwright.compiler.physics.spread import Scatter, Zone, sampled
+from feedwright.compiler.physics.spread import Scatter, ZoneEdges, sampled
 a = np.full(3, 1.0)
 release = Release(np.tile([[0.0], [-12.4], [1.0]], 3), 22 * a, np.array([0.15, 0.2, 0.25]), 0 * a, 90 * a, 0 * a)
 under = Conditions(BALLS["type 2"], Air(1.2), SURFACES["hard"], 0.914, 1.07, 6.399)
-zone, scatter = Zone(-a, a, 7 * a, 10 * a), Scatter(0.015, 0.009, 0.009, 10.0)
+zone, scatter = ZoneEdges(-a, a, 7 * a, 10 * a), Scatter(0.015, 0.009, 0.009, 10.0)
 found = sampled(release, 12.9 * a, a < 0, under, scatter, zone, seed=SEED)
 print(sha256(b"".join(np.ascontiguousarray(part).tobytes() for part in (
     found.share_in_zone, found.share_over_net, found.mean, found.covariance))).hexdigest())

@@ -1,0 +1,164 @@
+"""The moments asked of flights: where a centre falls to a height, crosses a plane, is highest; roots of polynomials."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .flight import SHARES, WEIGHTS, Arc, Array, Index, Path, Scalars
+
+Flags = NDArray[np.bool_]
+STEPS = np.diff(SHARES)
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """One moment of each ball: `time` (n,), `position` and `velocity` (3, n); NaN where it does not happen."""
+
+    time: Array
+    position: Array
+    velocity: Array
+
+
+def at_height(path: Path, height: Scalars) -> Moment:
+    """The first time the centre falls through `height` (m, scalar or (n,))."""
+    return _falling(path, 2, np.ones(path.velocity.shape[1]), height)
+
+
+def at_plane(path: Path, y: Scalars) -> Moment:
+    """The first time the centre crosses `y` (m, scalar or (n,)) in the direction of the launch along the court."""
+    return _falling(path, 1, np.where(path.velocity[1] < 0, 1.0, -1.0), y)
+
+
+def apex(path: Path) -> Moment:
+    """The first highest point of the centre; NaN for a ball that starts downwards."""
+    found = nowhere(path.velocity.shape[1])
+    for arc in path.arcs:
+        for some, share in _tops(arc):
+            fresh = np.isnan(found.time[arc.lanes[some]])
+            _put(found, arc, some[fresh], share[fresh])
+    return found
+
+
+def highest(path: Path, end: Moment | None = None) -> Array:
+    """The greatest height (n,) of the centre, m, up to a moment; of the whole path where that does not happen."""
+    end = end or nowhere(path.velocity.shape[1])
+    peak, until = np.fmax(end.position[2], -np.inf), np.nan_to_num(end.time, nan=np.inf)
+    for arc in path.arcs:
+        inside = arc.begin + SHARES[:, None] * arc.length <= until[arc.lanes]
+        heights = np.where(inside, arc.position[2], -np.inf)
+        peak[arc.lanes] = np.maximum(peak[arc.lanes], heights.max(axis=0))
+        for some, share in _tops(arc):
+            lane, height = arc.lanes[some], _at(arc.position[2:].take(some, axis=2), share)[0]
+            inside = arc.begin[some] + share * arc.length[some] <= until[lane]
+            peak[lane] = np.maximum(peak[lane], np.where(inside, height, -np.inf))
+    return peak
+
+
+def places(path: Path, times: Array) -> Array:
+    """The centres (s, 3, n), m, at `times` (s,), s; NaN after the end of a path."""
+    found = np.full((len(times), *path.velocity.shape), np.nan)
+    for arc in path.arcs:
+        for at, time in zip(found, times, strict=True):
+            some = np.flatnonzero((time >= arc.begin) & (time <= arc.begin + arc.length))
+            at[:, arc.lanes[some]] = _at(arc.position.take(some, axis=2), (time - arc.begin[some]) / arc.length[some])
+    return found
+
+
+def nowhere(n: int) -> Moment:
+    """A moment that does not happen to any of n balls."""
+    return Moment(np.full(n, np.nan), *np.full((2, 3, n), np.nan))
+
+
+def _falling(path: Path, axis: int, sign: Array, level: Scalars) -> Moment:
+    """The first time that f = sign (n,) * (coordinate - level) falls through zero, to rounding."""
+    found, level = nowhere(len(sign)), np.broadcast_to(np.asarray(level, float), sign.shape)
+    for arc in path.arcs:
+        ours, nought = sign[arc.lanes], level[arc.lanes]
+        f = ours * (arc.position[axis] - nought)
+        index, hit = _first((f[:-1] >= 0) & (f[1:] <= 0))
+        if axis == 2 and not hit.all():
+            # Up through the level and down again between two nodes.
+            for top, share in _tops(arc):
+                step = np.clip(np.searchsorted(SHARES, share, "right") - 1, 0, len(STEPS) - 1)
+                over = ~hit[top] & (f[step + 1, top] <= 0)
+                over &= _at(arc.position[2:].take(top, axis=2), share)[0] >= nought[top]
+                index[top[over]], hit[top[over]] = step[over], True
+        some = np.flatnonzero(hit & np.isnan(found.time[arc.lanes]))
+        if len(some):
+            ours, nought = ours[some], nought[some]
+            share = _cubic_root(arc, axis, ours, nought, index[some], some)
+            along = np.stack([arc.position[axis].take(some, axis=1), arc.velocity[axis].take(some, axis=1)])
+            for _ in range(2):
+                place, rate = _at(along, share)
+                late = ours * (place - nought) / np.maximum(-ours * rate, 1e-6)
+                share = np.clip(share + late / arc.length[some], 0.0, 1.0)
+            _put(found, arc, some, share)
+            lane = arc.lanes[some]
+            # What is left is rounding, or at a level as high as the apex some nanometres.
+            found.position[axis, lane] = nought
+    return found
+
+
+def _cubic_root(arc: Arc, axis: int, sign: Array, level: Array, index: Index, some: Index) -> Array:
+    """Where about f falls through zero, as a share of the arc: on the cubic through two nodes with their slopes."""
+    start, end = (sign * (arc.position[axis, at, some] - level) for at in (index, index + 1))
+    step = sign * STEPS[index] * arc.length[some]
+    slope, slope_end = (step * arc.velocity[axis, at, some] for at in (index, index + 1))
+    rise = end - start
+    quadratic, cubic = 3 * rise - 2 * slope - slope_end, slope + slope_end - 2 * rise
+    # Falling root of the parabola, in the form without cancellation; then Newton on the cubic.
+    root = np.sqrt(np.maximum(slope**2 - 4 * quadratic * start, 0.0))
+    rising = slope > 0
+    share = np.where(rising, -(slope + root), 2 * start) / np.where(
+        rising, np.minimum(2 * quadratic, -1e-12), np.maximum(root - slope, 1e-12)
+    )
+    share = np.clip(share, 0.0, 1.0)
+    for _ in range(2):
+        value = start + share * (slope + share * (quadratic + share * cubic))
+        rate = slope + share * (2 * quadratic + 3 * cubic * share)
+        share = np.clip(share - value / np.minimum(rate, -1e-9), 0.0, 1.0)
+    return np.asarray(SHARES[index] + STEPS[index] * share)
+
+
+def _tops(arc: Arc) -> Iterator[tuple[Index, Array]]:
+    """Which lanes of an arc have a highest point in it, and at which share of it: once, or not at all."""
+    rise = arc.velocity[2]
+    index, hit = _first((rise[:-1] >= 0) & (rise[1:] < 0))
+    some = np.flatnonzero(hit)
+    if len(some):
+        index, rise = index[some], rise.take(some, axis=1)
+        lane = np.arange(len(some))
+        before, share = SHARES[index], SHARES[index + 1]
+        up, now = rise[index, lane], rise[index + 1, lane]
+        for _ in range(4):  # the secant method; the speed upwards falls almost along a line
+            before, share = share, share - now * (share - before) / np.where(now == up, -1.0, now - up)
+            share = np.clip(share, SHARES[index], SHARES[index + 1])
+            up, now = now, _at(rise[None], share)[0]
+        yield some, share
+
+
+def _at(values: Array, share: Array) -> Array:
+    """The polynomials through `values` (c, k, m) at the nodes, at a share (m,) of the arc, (c, m): the barycentric
+    formula (Berrut & Trefethen, SIAM Rev. 46, 501 (2004))."""
+    if len(share) == 1:  # the sums of a single column are added up in another order
+        return _at(np.repeat(values, 2, axis=2), np.repeat(share, 2))[:, :1]
+    apart = share - SHARES[:, None]
+    apart[apart == 0] = 1e-30  # on a node: its weight drowns all others
+    weight = WEIGHTS[:, None] / apart
+    weight /= weight.sum(axis=0)
+    return np.asarray((weight * values).sum(axis=1))
+
+
+def _put(found: Moment, arc: Arc, some: Index, share: Array) -> None:
+    lane = arc.lanes[some]
+    found.time[lane] = arc.begin[some] + share * arc.length[some]
+    found.position[:, lane] = _at(arc.position.take(some, axis=2), share)
+    found.velocity[:, lane] = _at(arc.velocity.take(some, axis=2), share)
+
+
+def _first(hit: Flags) -> tuple[Index, Flags]:
+    """The first step (m,) of each lane that has a hit (k - 1, m), and whether there is one."""
+    index = hit.argmax(axis=0)
+    return index, hit[index, np.arange(hit.shape[1])]
