@@ -78,7 +78,7 @@ def test_new_copies_a_program(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("flags", "said"),
     [
-        (("--from", "01-after-the-sevre"), "did you mean 01-after-the-serve?"),
+        (("--from", "01-after-the-sevre"), "did you mean 01-after-the-serve or 10-in-behind-the-serve?"),
         (("--from", "t-"), "t- is in the names of 02-first-script, 03-basket-feet"),
         (("--from", "01-after-the-serve", "--hand", "left"), "--from goes without --hand"),
         (("--hand", "both"), "none of right, left"),
@@ -121,7 +121,7 @@ def test_list_shows_every_program_and_profile() -> None:
     assert (wing["balls"], wing["distinct_balls"], wing["variety"]) == (
         checked["balls"], checked["distinct_shots"], checked["variety"],
     )  # fmt: skip
-    assert wing["minutes"] == 26 and wing["about"].startswith("The ball after") and wing["for"].startswith("For a player")
+    assert wing["minutes"] == 25.9 and wing["about"].startswith("The ball after") and wing["for"].startswith("For a player")
     club = next(entry for entry in told["profiles"] if entry["name"] == "club")
     assert club["title"] == "two-wheel club machine" and "speed 30 to 110 km/h" in club["ranges"]
 

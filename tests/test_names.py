@@ -20,7 +20,7 @@ QUIET = os.fsdecode("b\u202e".encode() + b"\xff")
 """One that the names of what is built may hold."""
 RUN = """
 import sys
-from feedwright.compiler import cli
+from feedwright.targets.command import cli
 commands = eval(sys.stdin.readline())
 sys.argv = ["feedwright"]
 def every():

@@ -333,12 +333,12 @@ def test_plan_compiles_for_other_shipped_programs(run, script: Path) -> None:  #
 MIXED = """
 feed step, like steady
     side      backhand wing
-    pace      70 km/h
+    pace      84 km/h
 session "All mixed"
     2 rounds  # twice
         10 balls  mix steady, kicker, at most 2 alike
         rest      20 s
-    ladder step, up to 20 balls, pace 70, 75 km/h
+    ladder step, up to 20 balls, pace 84, 90 km/h
         up        5 in a row
         down      2 misses in 6
 """
