@@ -121,7 +121,11 @@ def test_list_shows_every_program_and_profile() -> None:
     assert (wing["balls"], wing["distinct_balls"], wing["variety"]) == (
         checked["balls"], checked["distinct_shots"], checked["variety"],
     )  # fmt: skip
-    assert wing["minutes"] == 25.9 and wing["about"].startswith("The ball after") and wing["for"].startswith("For a player")
+    assert (
+        wing["minutes"] == 25.9
+        and wing["about"].startswith("The ball after")
+        and wing["for"].startswith("For a player")
+    )
     club = next(entry for entry in told["profiles"] if entry["name"] == "club")
     assert club["title"] == "two-wheel club machine" and "speed 30 to 110 km/h" in club["ranges"]
 

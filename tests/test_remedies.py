@@ -79,10 +79,9 @@ def broken(n: int) -> Source:
         spot for spot in _AMOUNT.finditer(text) if "#" not in text[text.rfind("\n", 0, spot.start()) : spot.start()]
     ]
     spot = chance.choice(spots)
-    value = float(spot[0]) * chance.choice([0.2, 0.4, 0.6, 0.8, 1.3, 1.6, 2.5])
-    return Source(
-        path.name, f"{text[: spot.start()]}{value:.{len(spot[0].partition('.')[2]) or 2}g}{text[spot.end() :]}"
-    )
+    value = float(spot[0]) * chance.choice([0.2, 0.4, 0.6, 1.6, 2.5, 4])
+    made = f"{value:.{len(spot[0].partition('.')[2])}f}"
+    return Source(path.name, f"{text[: spot.start()]}{made}{text[spot.end() :]}")
 
 
 def test_of_programs_broken_at_random() -> None:

@@ -55,7 +55,10 @@ feed ball
 @pytest.mark.parametrize(
     ("words", "names"),
     [
-        ("high ball", ["01-high-balls", "02-wing"]),  # in its name; then in what a variation is for; not where far apart
+        (
+            "high ball",
+            ["01-high-balls", "02-wing"],
+        ),  # in its name; then in what a variation is for; not where far apart
         ("High BALLS", ["01-high-balls", "02-wing"]),
         ("a ball that is high", []),
         ("the high ball", ["01-high-balls", "02-wing"]),
@@ -85,7 +88,11 @@ def test_what_is_found_and_in_which_order(words: str, names: list[str]) -> None:
 
 def test_the_lines_that_say_most_of_it_come_with_it() -> None:
     assert search("high ball", TEXTS)["02-wing"] == ["when      a high ball sits up"]
-    assert search("rally wing", TEXTS)["02-wing"] == ["Three replies on one wing.", 'program "Wing"', "balls for the rally"]
+    assert search("rally wing", TEXTS)["02-wing"] == [
+        "Three replies on one wing.",
+        'program "Wing"',
+        "balls for the rally",
+    ]
 
 
 @pytest.mark.parametrize(

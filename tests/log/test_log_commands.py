@@ -346,12 +346,7 @@ session "All mixed"
 
 def test_where_everything_is_mixed_the_weakest_comes_once_more(run) -> None:  # type: ignore[no-untyped-def]
     text = THREE.read_text("utf-8")
-    script = (
-        "\n".join(
-            ["allow feed-unused", "allow variation-unused", text[: text.index("session ")]]
-        )
-        + MIXED
-    )
+    script = "\n".join(["allow feed-unused", "allow variation-unused", text[: text.index("session ")]]) + MIXED
     Path("mixed.feed").write_text(script)
     recorded(Path("mixed.feed"), {"rally": 0.95, "lift": 0.1})
     code, _, err = run("plan", "mixed.feed", "-o", "next.feed")

@@ -127,7 +127,9 @@ def test_a_ball_on_the_line_protocol_is_not_inside_for_long(delay: float, jitter
 
 def test_the_speed_of_the_port_leaves_a_plan_as_it_is() -> None:
     text = (SHIPPED / "answering.toml").read_text("utf-8")
-    slow, usual = (read(text.replace("reply_s", f"{more}reply_s").encode(), "answering") for more in ("baud = 9600\n", ""))
+    slow, usual = (
+        read(text.replace("reply_s", f"{more}reply_s").encode(), "answering") for more in ("baud = 9600\n", "")
+    )
     assert slow.template and usual.template and (slow.template.baud, usual.template.baud) == (9600, 115200)
     assert slow.fingerprint == usual.fingerprint
 
