@@ -26,6 +26,8 @@ SEED = int(os.environ.get("REMEDIES_SEED", "1"))
 TRIES = int(os.environ.get("REMEDIES", "0"))
 _AMOUNT = re.compile(r"(?<![\w.-])\d+(?:\.\d+)?(?= (?:m|km/h|s|min|rpm|deg|balls|to)\b)")
 
+_OF_A_BALL = re.compile(r"\n +(?:stance|height|pace|spin|time|interval) ")
+
 
 def found(text: str, name: str = "x.feed") -> tuple[Finding, ...]:
     return compile_source(Source(name, text), ProfileShelf(None), ScriptShelf(None)).findings
@@ -71,15 +73,15 @@ def test_of_a_shipped_program_with_one_line_bent(name: str, line: int, old: str,
 
 
 def broken(n: int) -> Source:
-    """A program that comes along with one amount of one line of a feed, a variation or the session changed."""
+    """An included program with one amount that decides a ball, its moment or its reply far off."""
     chance = Random(SEED * 1_000_003 + n)
     path = chance.choice(PROGRAMS)
     text = path.read_text("utf-8")
     spots = [
-        spot for spot in _AMOUNT.finditer(text) if "#" not in text[text.rfind("\n", 0, spot.start()) : spot.start()]
+        spot for spot in _AMOUNT.finditer(text) if _OF_A_BALL.match(text, text.rfind("\n", 0, spot.start()))
     ]
     spot = chance.choice(spots)
-    value = float(spot[0]) * chance.choice([0.2, 0.4, 0.6, 1.6, 2.5, 4])
+    value = float(spot[0]) * chance.choice([0.2, 0.4, 2.5, 4])
     made = f"{value:.{len(spot[0].partition('.')[2])}f}"
     return Source(path.name, f"{text[: spot.start()]}{made}{text[spot.end() :]}")
 
