@@ -1,4 +1,4 @@
-"""A first script from a few answers: one job for the player, two balls that call for it, ten minutes of them."""
+"""A first script from a few answers: one variation, two balls that call for it, ten minutes of them."""
 
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
@@ -8,10 +8,10 @@ if TYPE_CHECKING:
 
 
 class StarterVariation(NamedTuple):
-    """A variation and the two balls that call for it, by how they are fed."""
+    """The source of a variation, and of the two feeds that call for it, by how they are fed."""
 
     variation: str
-    balls: dict[str, str]
+    feeds: dict[str, str]
 
 
 MACHINES, PERSONS = ("club", "academy", "dials"), ("basket", "racket")
@@ -19,152 +19,99 @@ HANDS = ("right", "left")
 STATURES = (1.0, 2.3)
 
 HEAD = """\
-# One job for the player, two balls that call for it. Change one thing at a time and check again.
+# For one player of a doubles pair: one variation, two balls that call for it. Change one thing, and check again.
 
 program "First script"
+    court doubles
     surface hard
     player right-handed
     feeder machine club, on centre, on baseline, behind a screen
     note "Nobody stands in front of the feeder; everybody on court may call stop."
 """
 CHILD = "    # Heights such as waist are an adult's; a child's are measured and written in a body line."
-FAST = {"club": 96, "academy": 100, "dials": 96, "racket": 85}  # km/h: within what each gives
-JOBS = {
-    "rally": StarterVariation(
+VARIATIONS = {
+    "past": StarterVariation(
         """\
-variation rally "deep and clear of the net"
-    when nobody is ahead in the point
-    reply deep, at least 1 m over net, topspin 1200 rpm
-    goal 8 in a row
+variation past "low and deep, past the player at the net"
+    when the player at the net stands still
+    reply 0.5 to 6 m inside baseline, at least 0.3 m over net, topspin 900 rpm, 75 km/h
+    goal 5 in a row
 """,
         {
             "across": """\
-feed steady aims rally
-    side backhand wing
-    depth 1 to 4 m inside baseline
-    stance 2 m behind baseline
+feed return aims past
+    side 1 to 2.5 m right of centre
+    depth 2 to 5 m inside baseline
+    stance 0.5 m behind baseline
     height 1 m over net
-    spin topspin 600 rpm
+    spin flat
     interval 6 s
-feed steady-wide aims rally, like steady
-    side forehand wing
+feed return-middle aims past, like return
+    side middle
 """,
             "hand": """\
-feed steady aims rally
-    side backhand wing
+feed return aims past
+    side 1 to 2.5 m right of centre
     depth 1.5 to 4 m behind service line
     stance 1 m inside baseline
     time 1.3 s to contact
     spin flat
     interval 6 s
-feed steady-wide aims rally, like steady
-    side forehand wing
+feed return-middle aims past, like return
+    side middle
 """,
         },
     ),
-    "lift": StarterVariation(
+    "over": StarterVariation(
         """\
-variation lift "high and deep, to win back time"
-    when pushed behind the baseline and late
-    reply deep, at least 2.5 m over net, topspin 1500 rpm
-    goal 8 in a row
+variation over "high over the player at the net, deep"
+    when the player at the net stands close
+    reply 0.3 to 5 m inside baseline, at least 3.5 m over net, topspin 300 rpm
+    goal 4 in a row
 """,
         {
             "across": """\
-feed kicker aims lift
-    side backhand wing
+feed drive aims over
+    side 1 to 2.5 m right of centre
     depth 1 to 4 m inside baseline
-    stance 3.5 m behind baseline
-    height 1.8 m over net
-    spin topspin 1200 rpm
+    stance 1.5 m behind baseline
+    height 0.9 m over net
+    spin topspin 600 rpm
     interval 6 s
-feed kicker-wide aims lift, like kicker
-    side forehand wing
+feed drive-middle aims over, like drive
+    side middle
 """,
             "hand": """\
-feed kicker aims lift
-    side backhand wing
+feed drive aims over
+    side 1 to 2.5 m right of centre
     depth 2 to 5 m behind service line
     stance 0.5 m behind baseline
     time 1.6 s to contact
     spin flat
     interval 6 s
-feed kicker-wide aims lift, like kicker
-    side forehand wing
+feed drive-middle aims over, like drive
+    side middle
 """,
         },
     ),
-    "early": StarterVariation(
+    "between": StarterVariation(
         """\
-variation early "taken high and early, deep"
-    when the ball sits up above the shoulder
-    reply deep, at least 0.6 m over net, topspin 900 rpm, 80 km/h
+variation between "a volley between the two players"
+    when the partner serves, and the return comes high over the net
+    reply 1 to 9 m inside baseline, to middle, at least 0.1 m over net, flat, 60 km/h
     goal 6 in a row
 """,
         {
             "across": """\
-feed sitter aims early
-    side backhand wing
-    depth 1 to 4 m inside baseline
-    stance 0.5 m behind baseline
-    height 1.35 m, rising
-    spin topspin 900 rpm
-    interval 6 s
-feed sitter-wide aims early, like sitter
-    side forehand wing
-""",
-        },
-    ),
-    "drag": StarterVariation(
-        """\
-variation drag "short and low, to pull the other side forward"
-    when the ball is slow and the other side stands deep
-    reply short, at least 0.3 m over net, backspin 900 rpm
-    goal 6 in a row
-""",
-        {
-            "across": """\
-feed floater aims drag
-    side backhand wing
-    depth midcourt
-    stance 1 m inside baseline
-    height 1.1 m over net
-    spin backspin 300 rpm
-    interval 6 s
-feed floater-wide aims drag, like floater
-    side forehand wing
-""",
-            "hand": """\
-feed floater aims drag
-    side backhand wing
-    depth 1 to 3 m behind service line
-    stance 2 m inside baseline
-    time 1.3 s to contact
+feed floating aims between
+    side 0.5 to 1.5 m left of centre
+    stance 3 m from net
+    height 1.4 m, on the full
+    pace 64 km/h
     spin flat
-    interval 6 s
-feed floater-wide aims drag, like floater
-    side forehand wing
-""",
-        },
-    ),
-    "block": StarterVariation(
-        """\
-variation block "a short swing, back deep"
-    when the ball comes too fast for a full swing
-    reply deep, at least 0.5 m over net, flat
-    goal 8 in a row
-""",
-        {
-            "across": """\
-feed rocket aims block
-    side backhand wing
-    depth 1 to 4 m inside baseline
-    stance 1 m behind baseline
-    pace 96 km/h
-    spin flat
-    interval 6 s
-feed rocket-wide aims block, like rocket
-    side forehand wing
+    interval 5 s
+feed floating-other aims between, like floating
+    side 0.5 to 1.5 m right of centre
 """,
         },
     ),
@@ -177,12 +124,12 @@ class Answers:
     stature: float | None = None
     """Metres; None where it is not said."""
     feeder: str = "club"
-    job: str = "rally"
+    variation: str = "past"
 
 
-def jobs_for(feeder: str) -> tuple[str, ...]:
-    """The jobs whose balls this feeder can give."""
-    return tuple(name for name, job in JOBS.items() if _way(feeder) in job.balls)
+def variations_for(feeder: str) -> tuple[str, ...]:
+    """The variations whose balls this feeder can give."""
+    return tuple(name for name, variation in VARIATIONS.items() if _way(feeder) in variation.feeds)
 
 
 def first_script(answers: Answers) -> str:
@@ -206,12 +153,10 @@ def first_script(answers: Answers) -> str:
                 return s.Feeder(s.keyword("PERSON"), name(answers.feeder), _place(answers.feeder))
             case s.Feeder():
                 return changed(said, name=name(answers.feeder))
-            case s.Pace():
-                return s.Pace((amount(FAST[answers.feeder], 0, "km/h"),))
         return said
 
-    job = JOBS[answers.job]
-    tree, _ = parse(Source(answers.job, HEAD + job.variation + job.balls[_way(answers.feeder)]))
+    chosen = VARIATIONS[answers.variation]
+    tree, _ = parse(Source(answers.variation, HEAD + chosen.variation + chosen.feeds[_way(answers.feeder)]))
     head, *others = rewritten(tree.lines, answered)
     if answers.stature is not None and not adult:
         head = replace(head, children=tuple(_told(line, CHILD, s.Feeder) for line in head.children))

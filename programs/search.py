@@ -1,4 +1,4 @@
-"""Which programs speak of something: what they are called, what their comments say, their titles, jobs and players."""
+"""Which programs speak of something: by their names, comments, titles, variations and players."""
 
 import re
 from collections.abc import Iterator, Mapping
@@ -8,7 +8,7 @@ from .shelf import opening
 
 _OF_NO_USE = frozenset(("a", "an", "and", "at", "for", "from", "in", "of", "on", "or", "the", "to", "with"))
 _NAME, _ABOUT, _SCRIPT, _COMMENT = 4, 3, 2, 1
-"""What counts more: its name; what it is and for whom; titles, jobs and settings; what is explained beside them."""
+"""What counts more: its name; what it is and for whom; titles, variations and settings; what is told beside them."""
 _SPEAKS = re.compile(r"\s*(?:program|variation|feed|session|when|note|player|court|surface|feeder|air)\b")
 
 
@@ -46,8 +46,7 @@ def search(words: str, texts: Mapping[str, str]) -> dict[str, list[str]]:
 def _said(name: str, text: str) -> Iterator[Said]:
     yield Said(_NAME, name)
     for number, sentence in enumerate(opening(text)):
-        if "Brackenmoor" not in sentence:  # where all of them are set
-            yield Said(_ABOUT if not number or sentence.startswith(("For ", "Level:")) else _COMMENT, sentence)
+        yield Said(_ABOUT if not number or sentence.startswith(("For ", "Level:")) else _COMMENT, sentence)
     for line in re.sub(r"\A(?:#[^\n]*\n)*", "", text).splitlines():
         code, _, comment = line.partition("#") if '"' not in line else (line, "", "")
         if comment.strip(" -"):

@@ -14,7 +14,7 @@ import pytest
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import human
 from feedwright.compiler.scripts import Refusal
-from feedwright.compiler.starter import HANDS, JOBS, MACHINES, PERSONS, Answers, first_script, jobs_for
+from feedwright.compiler.starter import HANDS, MACHINES, PERSONS, VARIATIONS, Answers, first_script, variations_for
 from feedwright.grammar.format import formatted
 from feedwright.grammar.source import Source
 from feedwright.programs import shipped
@@ -32,10 +32,10 @@ COMMANDS: dict[str, Parser] = _parser()._subparsers._group_actions[0].choices  #
 
 @pytest.mark.parametrize("feeder", FEEDERS)
 def test_a_first_script_compiles_clean_whatever_is_chosen(feeder: str) -> None:
-    jobs = [*jobs_for(feeder)]
-    # Each job with one hand, the first with either: left and right change places with the hand.
-    for job, hand in [*zip(jobs, cycle(HANDS), strict=False), (jobs[0], HANDS[1])]:
-        source = Source("first.feed", first_script(Answers(hand, 1.72, feeder, job)))
+    known = [*variations_for(feeder)]
+    # Each variation with one hand, the first with either.
+    for variation, hand in [*zip(known, cycle(HANDS), strict=False), (known[0], HANDS[1])]:
+        source = Source("first.feed", first_script(Answers(hand, 1.72, feeder, variation)))
         compiled = compile_source(source, ProfileShelf())
         assert not compiled.findings, human(compiled.findings)
         assert compiled.plan and compiled.plan.totals.duration_s == pytest.approx(600, abs=30)
@@ -51,40 +51,40 @@ def test_a_first_script_compiles_clean_for_everybody(stature: float | None) -> N
     assert formatted(source) == (source.text, [])
 
 
-def test_the_choices_are_the_shipped_feeders_and_every_job_has_one() -> None:
+def test_the_choices_are_the_shipped_feeders_and_every_variation_has_one() -> None:
     assert set(FEEDERS) <= set(ProfileShelf().names())
-    assert {job for feeder in FEEDERS for job in jobs_for(feeder)} == set(JOBS)
+    assert {name for feeder in FEEDERS for name in variations_for(feeder)} == set(VARIATIONS)
 
 
 def test_new_writes_and_never_overwrites(tmp_path: Path) -> None:
-    flags = ("--hand", "left", "--stature", "168 cm", "--feeder", "racket", "--job", "block")
+    flags = ("--hand", "left", "--stature", "168 cm", "--feeder", "racket", "--variation", "over")
     assert run("new", "a.feed", *flags, cwd=tmp_path).returncode == 0
     text = (tmp_path / "a.feed").read_text("utf-8")
-    assert "left-handed, 1.68 m tall" in text and "person racket" in text and "block" in text
+    assert "left-handed, 1.68 m tall" in text and "person racket" in text and "aims over" in text
     done = run("new", "a.feed", cwd=tmp_path)
     assert done.returncode == 2 and "stays as it is" in done.stderr and done.stderr.count("\n") == 1
     assert (tmp_path / "a.feed").read_text("utf-8") == text
 
 
 def test_new_copies_a_program(tmp_path: Path) -> None:
-    assert run("new", "--from", "01-backhand-wing", cwd=tmp_path).returncode == 0
+    assert run("new", "--from", "01-after-the-serve", cwd=tmp_path).returncode == 0
     assert (tmp_path / "first.feed").read_text("utf-8") == WING.read_text("utf-8")
-    for part in ("01", "1", "backhand-w", "01-backhand-wing.feed"):
+    for part in ("01", "1", "after-the-s", "01-after-the-serve.feed"):
         done = run("new", f"{part}.feed", "--from", part, cwd=tmp_path)
-        assert done.returncode == 0 and "a copy of 01-backhand-wing" in done.stdout
+        assert done.returncode == 0 and "a copy of 01-after-the-serve" in done.stdout
         assert (tmp_path / f"{part}.feed").read_text("utf-8") == WING.read_text("utf-8")
 
 
 @pytest.mark.parametrize(
     ("flags", "said"),
     [
-        (("--from", "01-backhand-wnig"), "did you mean 01-backhand-wing or 17-forehand-wing?"),
+        (("--from", "01-after-the-sevre"), "did you mean 01-after-the-serve or 10-in-behind-the-serve?"),
         (("--from", "t-"), "t- is in the names of 02-first-script, 03-basket-feet"),
-        (("--from", "01-backhand-wing", "--hand", "left"), "--from goes without --hand"),
+        (("--from", "01-after-the-serve", "--hand", "left"), "--from goes without --hand"),
         (("--hand", "both"), "none of right, left"),
         (("--stature", "17.2 m"), "such as 1.72 or 172 cm"),
         (("--feeder", "clubb"), "did you mean club?"),
-        (("--feeder", "basket", "--job", "block"), "none of rally, lift, drag"),
+        (("--feeder", "basket", "--variation", "between"), "none of past, over"),
     ],
 )
 def test_new_refuses_in_one_sentence(tmp_path: Path, flags: tuple[str, ...], said: str) -> None:
@@ -95,7 +95,7 @@ def test_new_refuses_in_one_sentence(tmp_path: Path, flags: tuple[str, ...], sai
 
 def test_new_asks_on_a_terminal_and_asks_again(tmp_path: Path) -> None:
     ours, theirs = pty.openpty()
-    command = [sys.executable, "-m", "feedwright.targets.command.cli", "new", "a.feed", "--job", "lift"]
+    command = [sys.executable, "-m", "feedwright.targets.command.cli", "new", "a.feed", "--variation", "over"]
     process = subprocess.Popen(
         command, stdin=theirs, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=tmp_path, text=True
     )
@@ -104,9 +104,9 @@ def test_new_asks_on_a_terminal_and_asks_again(tmp_path: Path) -> None:
     _, told = process.communicate(timeout=30)
     os.close(ours)
     assert process.returncode == 0, told
-    assert told.count("Which hand") == 2 and "What should the player do" not in told
+    assert told.count("Which hand") == 2 and "What does the player do" not in told
     text = (tmp_path / "a.feed").read_text("utf-8")
-    assert "left-handed, 1.80 m tall" in text and "machine academy" in text and "aims lift" in text
+    assert "left-handed, 1.80 m tall" in text and "machine academy" in text and "aims over" in text
 
 
 # ---- list
@@ -116,19 +116,23 @@ def test_list_shows_every_program_and_profile() -> None:
     told = json.loads(run("list", "--json").stdout)
     assert {f"{entry['name']}.feed" for entry in told["programs"]} == set(shipped())
     assert {entry["name"] for entry in told["profiles"]} == set(ProfileShelf().names())
-    wing = next(entry for entry in told["programs"] if entry["name"] == "01-backhand-wing")
+    wing = next(entry for entry in told["programs"] if entry["name"] == "01-after-the-serve")
     checked = json.loads(run("check", WING, "--json").stdout)["summary"]
     assert (wing["balls"], wing["distinct_balls"], wing["variety"]) == (
         checked["balls"], checked["distinct_shots"], checked["variety"],
     )  # fmt: skip
-    assert wing["minutes"] == 30 and wing["about"].startswith("Half an hour") and wing["for"].startswith("For a player")
+    assert (
+        wing["minutes"] == 25.9
+        and wing["about"].startswith("The ball after")
+        and wing["for"].startswith("For a player")
+    )
     club = next(entry for entry in told["profiles"] if entry["name"] == "club")
     assert club["title"] == "two-wheel club machine" and "speed 30 to 110 km/h" in club["ranges"]
 
 
 def test_list_for_searches_what_a_program_says_it_is_for() -> None:
-    done = run("list", "--for", "Five JOB")
-    assert done.returncode == 0 and "01-backhand-wing" in done.stdout and "05-dials" not in done.stdout
+    done = run("list", "--for", "the RETURN is deep")
+    assert done.returncode == 0 and "01-after-the-serve" in done.stdout and "05-dials" not in done.stdout
     named = [entry["name"] for entry in json.loads(run("list", "--for", "ball", "--json").stdout)["programs"]]
     told = run("list", "--for", "ball").stdout
     assert len(named) > 2 and [name for name in re.findall(r"\b\d\d-[a-z-]+", told) if name in named] == named
@@ -144,16 +148,16 @@ def test_list_tells_a_line_each_and_more_of_one() -> None:
     one = run("list", "03").stdout
     assert one.startswith("03-basket-feet\n") and "For beginners" in one and "Level: beginner. Person basket." in one
     assert "speed 30 to 110 km/h" in run("list", "club").stdout
-    assert run("list", "backhand-wing", "2").stdout.count("Level:") == 2
-    done = run("list", "backhand-wnig")
-    assert done.returncode == 2 and "did you mean 01-backhand-wing" in done.stderr
+    assert run("list", "after-the-serve", "2").stdout.count("Level:") == 2
+    done = run("list", "after-the-sevre")
+    assert done.returncode == 2 and "did you mean 01-after-the-serve" in done.stderr
 
 
 def test_list_shows_a_profile_of_ones_own(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    text = (SHIPPED / "lobber.toml").read_text("utf-8")
+    text = (SHIPPED / "answering.toml").read_text("utf-8")
     for name in ("shed", "club"):  # one's own comes before one that comes along, as in a script
         Path(f"{name}.toml").write_text(text.replace('title = "answering', 'title = "our answering'), "utf-8")
         assert main(["list", name]) == 0
@@ -167,7 +171,7 @@ def test_list_shows_a_profile_of_ones_own(
 
 def test_list_for_a_level() -> None:
     told = run("list", "--level", "beginners").stdout
-    assert "03-basket-feet" in told and "01-backhand-wing" not in told and "99-" not in told
+    assert "03-basket-feet" in told and "01-after-the-serve" not in told and "99-" not in told
     done = run("list", "--level", "expert")
     assert done.returncode == 2 and "beginner, improver, club player, tournament player" in done.stderr
 

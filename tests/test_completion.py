@@ -97,8 +97,8 @@ def test_codes_profiles_and_programs(complete, folder: Path) -> None:  # type: i
     assert complete(["feedwright", "explain", ""], folder) >= set(CODES)
     assert complete(["feedwright", "explain", "net"], folder) == {"net-hit"}
     assert complete(["feedwright", "new", "--feeder", ""], folder) == {"academy", "basket", "club", "dials", "racket"}
-    assert "01-backhand-wing" in complete(["feedwright", "new", "--from", ""], folder)
-    assert {"01-backhand-wing", "lobber"} <= complete(["feedwright", "list", ""], folder)
+    assert "01-after-the-serve" in complete(["feedwright", "new", "--from", ""], folder)
+    assert {"01-after-the-serve", "answering"} <= complete(["feedwright", "list", ""], folder)
     assert complete(["feedwright", "completion", "z"], folder) == {"zsh"}
 
 

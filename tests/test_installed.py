@@ -66,4 +66,4 @@ def test_an_installed_copy_works_by_itself(wheel: Path, tmp_path: Path) -> None:
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     assert "all.feed: no problems" in done.stdout and "own.feed: no problems" in done.stdout
-    assert (away / "mine.feed").read_text("utf-8") == shipped()["01-backhand-wing.feed"]
+    assert (away / "mine.feed").read_text("utf-8") == shipped()["01-after-the-serve.feed"]

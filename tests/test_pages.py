@@ -121,7 +121,7 @@ def test_every_block_of_a_page_holds(page: str, tmp_path: Path, monkeypatch: pyt
                 Path(file).write_text(block.text, "utf-8")
                 assert read(block.text.encode(), file.removesuffix(".toml"))
             case "toml":
-                whole = tomllib.loads((SHIPPED / "lobber.toml").read_text("utf-8"))
+                whole = tomllib.loads((SHIPPED / "answering.toml").read_text("utf-8"))
                 assert Feeder(**{**whole, **tomllib.loads(block.text)})
             case "sh" if "feedwright" not in block.text.split() or ".venv/bin/" in block.text:
                 own += 1

@@ -172,7 +172,7 @@ def test_the_pages_block_for_the_clock_tells_every_ball_as_the_table_does(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """With several parts and a ladder; that the table is right is held by tests/test_clock.py."""
-    plan = planned("06-hold-a-rally")
+    plan = planned("06-adults-first-season")
     assert len(plan.parts) > 1 and any(ball.shot is None for ball in plan.launches)
     (block,) = (text for text in re.findall(r"^```python\n(.*?)^```", PAGE, re.S | re.M) if "enumerate" in text)
     monkeypatch.setattr("feedwright.targets.document.read", lambda data: plan)

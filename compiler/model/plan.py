@@ -78,7 +78,7 @@ class FeederRecord(Record):
     """Unit of each entry of a shot's settings."""
     hopper: bounds.Hopper | None
     basis: bounds.Words
-    """Where the numbers come from, such as "invented for the demo"."""
+    """Where the numbers come from, such as "invented example"."""
     device: DeviceRecord | None = None
     """None where nothing can be said about a line."""
 

@@ -37,9 +37,9 @@ DECAY = 1.5
 """Drag slows a change along the flight twice as fast as one across it; the integrating factor takes the mean."""
 MOST_DECAY, NEAREST = 0.8, 2.0
 """How long an arc may be. The speed falls as 1 / (1 + D t): no longer than so many 1 / D. And the force is not smooth
-where the speed is nought, at complex times beside the apex: of the ellipse through that time, around the ends of the
+where the speed is zero, at complex times beside the apex: of the ellipse through that time, around the ends of the
 arc, the long axis is at least so many arcs. By trial; PHYSICS.md has the error that is left."""
-SHORTEST = 0.2  # s; straight up and down the speed is nought at the apex, and the arc has to get past it
+SHORTEST = 0.2  # s; straight up and down the speed is zero at the apex, and the arc has to get past it
 MARGIN = 1.04  # an arc that should come down is made so much longer, lest it ends just above the floor
 LANES = 512  # computed at once, so that they stay in the processor's cache
 

@@ -75,29 +75,29 @@ def _falling(path: Path, axis: int, sign: Array, level: Scalars) -> Moment:
     """The first time that f = sign (n,) * (coordinate - level) falls through zero, to rounding."""
     found, level = nowhere(len(sign)), np.broadcast_to(np.asarray(level, float), sign.shape)
     for arc in path.arcs:
-        ours, nought = sign[arc.lanes], level[arc.lanes]
-        f = ours * (arc.position[axis] - nought)
+        ours, zero = sign[arc.lanes], level[arc.lanes]
+        f = ours * (arc.position[axis] - zero)
         index, hit = _first((f[:-1] >= 0) & (f[1:] <= 0))
         if axis == 2 and not hit.all():
             # Up through the level and down again between two nodes.
             for top, share in _tops(arc):
                 step = np.clip(np.searchsorted(SHARES, share, "right") - 1, 0, len(STEPS) - 1)
                 over = ~hit[top] & (f[step + 1, top] <= 0)
-                over &= _at(arc.position[2:].take(top, axis=2), share)[0] >= nought[top]
+                over &= _at(arc.position[2:].take(top, axis=2), share)[0] >= zero[top]
                 index[top[over]], hit[top[over]] = step[over], True
         some = np.flatnonzero(hit & np.isnan(found.time[arc.lanes]))
         if len(some):
-            ours, nought = ours[some], nought[some]
-            share = _cubic_root(arc, axis, ours, nought, index[some], some)
+            ours, zero = ours[some], zero[some]
+            share = _cubic_root(arc, axis, ours, zero, index[some], some)
             along = np.stack([arc.position[axis].take(some, axis=1), arc.velocity[axis].take(some, axis=1)])
             for _ in range(2):
                 place, rate = _at(along, share)
-                late = ours * (place - nought) / np.maximum(-ours * rate, 1e-6)
+                late = ours * (place - zero) / np.maximum(-ours * rate, 1e-6)
                 share = np.clip(share + late / arc.length[some], 0.0, 1.0)
             _put(found, arc, some, share)
             lane = arc.lanes[some]
             # What is left is rounding, or at a level as high as the apex some nanometres.
-            found.position[axis, lane] = nought
+            found.position[axis, lane] = zero
     return found
 
 

@@ -340,7 +340,7 @@ CODES: dict[str, Code] = {
         "reply deep, 140 km/h", "reply deep, 90 km/h"),
     "no-time-to-see": Code(
         W, "No time to see what comes",
-        "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968).",
+        "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968, as quoted in reviews).",
         "stance 1 m from net", "stance 4 m from net"),
     "far-to-run": Code(
         W, "Far to run",

@@ -73,14 +73,14 @@ def _words(action: argparse.Action) -> tuple[str, ...]:
         from ...compiler.report.codes import CODES
 
         return tuple(CODES)
-    from ...compiler.starter import HANDS, JOBS, MACHINES, PERSONS
+    from ...compiler.starter import HANDS, MACHINES, PERSONS, VARIATIONS
     from ...programs.shelf import shelf
 
     kept = shelf()
     programs = tuple(entry["name"] for entry in kept["programs"])
     if action.dest == "names":
         return programs + tuple(entry["name"] for entry in kept["profiles"])
-    known = {"--feeder": sorted((*MACHINES, *PERSONS)), "--hand": HANDS, "--job": tuple(JOBS),
+    known = {"--feeder": sorted((*MACHINES, *PERSONS)), "--hand": HANDS, "--variation": tuple(VARIATIONS),
              "--from": programs}  # fmt: skip
     return next((tuple(words) for option, words in known.items() if option in action.option_strings), ())
 

@@ -22,7 +22,7 @@ def add(commands: Commands) -> None:
         (
             ("feedwright new", f"asks a few questions and writes {DEFAULT}"),
             ("feedwright new tuesday.feed --hand left --feeder basket", "asks only for what is left, on a terminal"),
-            ("feedwright new wing.feed --from 01-backhand-wing", "a copy of a program that comes along, or --from 01"),
+            ("feedwright new serve.feed --from 01-after-the-serve", "copies an included program; --from 01 does too"),
         ),
     )
     parser.add_argument("file", metavar="FILE", nargs="?", default=DEFAULT,
@@ -30,14 +30,14 @@ def add(commands: Commands) -> None:
     parser.add_argument("--hand", metavar="HAND", help="right or left")
     parser.add_argument("--stature", metavar="LENGTH", help="such as 1.72 or 172 cm")
     parser.add_argument("--feeder", metavar="PROFILE", help="who or what feeds; feedwright list shows the profiles")
-    parser.add_argument("--job", metavar="JOB", help="what the player should do: rally, lift, early, drag or block")
+    parser.add_argument("--variation", metavar="NAME", help="what the player does: past, over or between")
     parser.add_argument("--from", dest="origin", metavar="NAME",
-                        help="instead, copy a program that comes along, by its name, number or part of it")  # fmt: skip
+                        help="instead, copy an included program, by its name, number or part of it")  # fmt: skip
     parser.set_defaults(run=run)
 
 
 def run(options: argparse.Namespace) -> int:
-    given = [name for name in ("hand", "stature", "feeder", "job") if getattr(options, name) is not None]
+    given = [name for name in ("hand", "stature", "feeder", "variation") if getattr(options, name) is not None]
     origin = ""
     if options.origin is not None:
         if given:
@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _answered(options: argparse.Namespace) -> str:
-    from ...compiler.starter import HANDS, MACHINES, PERSONS, Answers, first_script, jobs_for
+    from ...compiler.starter import HANDS, MACHINES, PERSONS, Answers, first_script, variations_for
 
     def choice(what: str, choices: tuple[str, ...]) -> Callable[[str], str]:
         def read(answer: str) -> str:
@@ -73,10 +73,10 @@ def _answered(options: argparse.Namespace) -> str:
     hand = _asked(options.hand, "Which hand, right or left?", "right", choice("hand", HANDS))
     stature = _asked(options.stature, "How tall is the player, in metres? (empty: not said)", "", _stature)
     feeder = _asked(options.feeder, f"Who or what feeds, {', '.join(feeders)}?", "club", choice("feeder", feeders))
-    jobs = jobs_for(feeder)
-    job = _asked(options.job, f"What should the player do, {', '.join(jobs)}?", "rally",
-                 choice(f"what {feeder} can feed for: the job", jobs))  # fmt: skip
-    return first_script(Answers(hand, stature, feeder, job))
+    known = variations_for(feeder)
+    variation = _asked(options.variation, f"What does the player do, {', '.join(known)}?", known[0],
+                       choice(f"what {feeder} can feed for: the variation", known))  # fmt: skip
+    return first_script(Answers(hand, stature, feeder, variation))
 
 
 def _asked(given: str | None, question: str, default: str, read: Callable[[str], T]) -> T:

@@ -7,11 +7,12 @@ from feedwright.compiler.report.render import short
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
 
-PROGRAM = (Path(__file__).parents[2] / "programs" / "01-backhand-wing.feed").read_text("utf-8")
+PROGRAM = (Path(__file__).parents[1] / "programs" / "three-replies.feed").read_text("utf-8")
 SESSION = """allow feed-unused
 allow variation-unused
 
 feed brisk, like rocket
+    side      backhand wing
     pace      66 km/h
     interval  1.55 s
 

@@ -33,7 +33,8 @@ from feedwright.targets.machine.feeders import ProfileShelf
 from .plans import LADDER, RUNGS, at, climbing
 
 ROOT = Path(__file__).parents[2]
-WING, FEET = (ROOT / "programs" / f"{name}.feed" for name in ("01-backhand-wing", "03-basket-feet"))
+THREE, FEET = ROOT / "tests" / "programs" / "three-replies.feed", ROOT / "programs" / "03-basket-feet.feed"
+SERVE = ROOT / "programs" / "01-after-the-serve.feed"
 Ran = tuple[int, str, str]
 
 
@@ -214,7 +215,7 @@ BAD = [
     ("show", "--html", "."), ("show", "--db", "missing.db"), ("list", "--db", "."), ("list", "--db", "text.txt"),
     ("list", "--db", ""), ("list", "--db", "a\0b"), ("advice", "--db", "missing.db"), ("advice", "Nothing"),
     ("plan",), ("plan", "missing.feed", "-o", "b.feed"), ("plan", FEET, "-o", "b.feed"),
-    ("plan", "bad.feed", "-o", "b.feed"), ("plan", WING, "-o", "text.txt"), ("export", "--since", "2026-13-01"),
+    ("plan", "bad.feed", "-o", "b.feed"), ("plan", THREE, "-o", "text.txt"), ("export", "--since", "2026-13-01"),
     ("export", "-o", "practice.db"), ("export", "-o", "no/such/a.csv"), ("forget",),
     ("forget", "--all", "--program", "x"), ("forget", "--before", "x", "--yes"),
     ("forget", "--all", "--db", "missing.db"), ("forget", "--all"), ("merge",), ("merge", "missing.db"),
@@ -294,24 +295,23 @@ def seconds(plan: Plan, variation: str) -> float:
     )
 
 
-def test_plan_gives_weak_jobs_more_minutes_and_compiles(run) -> None:  # type: ignore[no-untyped-def]
-    recorded(WING, {"rally": 0.95, "block": 0.95, "lift": 0.2, "drag": 0.2, "early": 0.95})
-    code, out, _ = run("plan", WING, "-o", "next.feed")
+def test_plan_gives_weak_variations_more_minutes_and_compiles(run) -> None:  # type: ignore[no-untyped-def]
+    recorded(THREE, {"rally": 0.95, "lift": 0.2, "block": 0.95})
+    code, out, _ = run("plan", THREE, "-o", "next.feed")
     assert (code, out) == (0, "wrote next.feed\n")
-    before, after = planned(WING), planned(Path("next.feed"))
-    for weak in ("lift", "drag"):
-        assert seconds(after, weak) > 1.3 * seconds(before, weak)
-    for strong in ("rally", "block", "early"):
+    before, after = planned(THREE), planned(Path("next.feed"))
+    assert seconds(after, "lift") > 1.3 * seconds(before, "lift")
+    for strong in ("rally", "block"):
         assert seconds(after, strong) < 0.8 * seconds(before, strong)
-    # Five blocks rounded to half minutes: at most a quarter of a minute each.
-    assert abs(after.totals.duration_s - before.totals.duration_s) <= 5 * 15 + 5
+    # Three blocks rounded to half minutes: at most a quarter of a minute each.
+    assert abs(after.totals.duration_s - before.totals.duration_s) <= 3 * 15 + 5
     text = Path("next.feed").read_text()
     assert text.startswith(MARK) and "lift:" in text and "weight 3.00" in text
     # Written anew over its own file, from its own file too; never over a script of the coach's.
     assert run("plan", "next.feed", "-o", "next.feed")[0] == 0
     assert Path("next.feed").read_text().count(MARK) == text.count(MARK)
     assert Path("next.feed").read_text().count("weak jobs longer") == 1
-    Path("own.feed").write_text(WING.read_text("utf-8"))
+    Path("own.feed").write_text(THREE.read_text("utf-8"))
     assert run("plan", "own.feed", "-o", "own.feed")[0] == 2
 
 
@@ -332,24 +332,22 @@ def test_plan_compiles_for_other_shipped_programs(run, script: Path) -> None:  #
 
 
 MIXED = """
+feed step, like steady
+    side      backhand wing
+    pace      84 km/h
 session "All mixed"
     2 rounds  # twice
         10 balls  mix steady, kicker, at most 2 alike
         rest      20 s
-    ladder steady, up to 20 balls, pace 70, 75 km/h
+    ladder step, up to 20 balls, pace 84, 90 km/h
         up        5 in a row
         down      2 misses in 6
 """
 
 
 def test_where_everything_is_mixed_the_weakest_comes_once_more(run) -> None:  # type: ignore[no-untyped-def]
-    text = WING.read_text("utf-8")
-    script = (
-        "\n".join(
-            ["allow feed-unused", "allow variation-unused", "allow over-the-head", text[: text.index("session ")]]
-        )
-        + MIXED
-    )
+    text = THREE.read_text("utf-8")
+    script = "\n".join(["allow feed-unused", "allow variation-unused", text[: text.index("session ")]]) + MIXED
     Path("mixed.feed").write_text(script)
     recorded(Path("mixed.feed"), {"rally": 0.95, "lift": 0.1})
     code, _, err = run("plan", "mixed.feed", "-o", "next.feed")
@@ -362,10 +360,10 @@ def test_where_everything_is_mixed_the_weakest_comes_once_more(run) -> None:  # 
 
 
 def test_add_takes_a_script_and_finds_the_plan_that_build_wrote(run) -> None:  # type: ignore[no-untyped-def]
-    assert main(["build", str(WING), "-o", "."]) == 0
+    assert main(["build", str(THREE), "-o", "."]) == 0
     Path("a.csv").write_text("block,verdict\n0,hit\n0,miss\n")
-    assert run("add", WING, "--csv", "a.csv")[0] == 0
-    code, _, err = run("add", "01-backhand-wing.plan.json", "--csv", "a.csv")
+    assert run("add", THREE, "--csv", "a.csv")[0] == 0
+    code, _, err = run("add", "three-replies.plan.json", "--csv", "a.csv")
     assert code == 2 and "already" in err  # the same plan, so the same practice
 
 
@@ -391,10 +389,10 @@ def test_every_command_of_the_page_is_one(line: str) -> None:
 
 def test_every_command_is_on_the_page_and_its_csvs_are_read(run) -> None:  # type: ignore[no-untyped-def]
     assert set(re.findall(r"^feedwright log (\w+)", PAGE, re.M)) == set(COMMANDS) - {"list"}
-    assert main(["build", str(WING), "-o", "."]) == 0
+    assert main(["build", str(SERVE), "-o", "."]) == 0
     examples = re.findall(r"^```csv\n(.*?)^```", PAGE, re.S | re.M)
     assert len(examples) == 2
     for example in examples:
         Path("a.csv").write_text(example)
-        code, _, err = run("add", "01-backhand-wing.plan.json", "--csv", "a.csv")
+        code, _, err = run("add", "01-after-the-serve.plan.json", "--csv", "a.csv")
         assert code == 0, err

@@ -179,7 +179,7 @@ def test_files_that_are_no_plans(tmp_path: Path, name: str) -> None:
 def test_a_dry_run_of_own_commands_shows_each_line_at_its_second(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    path = written(tmp_path, "lobber", spin="flat", interval="6")
+    path = written(tmp_path, "answering", spin="flat", interval="6")
     assert main(["replay", str(path), "--dry-run", "--to", "2", "--walk-time", "5", "--test-balls"]) == 0
     shown = capsys.readouterr().out
     assert "On stop, and at the end: `rest\\r\\n`, waits for `done`, up to 0.8 s" in shown
@@ -196,7 +196,7 @@ HAND = 'changes = "between blocks"\n'
 
 
 def test_what_is_set_by_hand_is_shown_before_arming_and_ends_a_part(tmp_path: Path) -> None:
-    text = (ROOT / "targets" / "machine" / "feeders" / "thrower.toml").read_text("utf-8").replace("/{azimuth}", "")
+    text = (ROOT / "targets" / "machine" / "feeders" / "silent.toml").read_text("utf-8").replace("/{azimuth}", "")
     text = text.replace("azimuth = { sign = true, width = 3 }\n", "").replace("[azimuth]\n", f"[azimuth]\n{HAND}")
     feeder = read(text.encode(), "ours")
 
@@ -283,22 +283,22 @@ def shipped(name: str) -> Feeder:
 
 
 def test_a_spin_that_the_machine_cannot_be_told_is_a_finding() -> None:
-    thrower = shipped("thrower")
-    assert "cannot-say" in codes(thrower, script("thrower", "topspin 300 rpm", "6"))
-    assert "cannot-say" not in codes(thrower, script("thrower", "flat", "6"))
+    silent = shipped("silent")
+    assert "cannot-say" in codes(silent, script("silent", "topspin 300 rpm", "6"))
+    assert "cannot-say" not in codes(silent, script("silent", "flat", "6"))
 
 
 def test_the_lines_of_the_two_invented_machines() -> None:
     # By hand from the profiles: 1250 rpm * 0.02 + 24 = 49; -3.5 in five characters with its sign; 88 in three.
     settings = {"speed": 88.0, "elevation": 17.0, "azimuth": -3.5, "topspin": 1250.0}
-    lobber, thrower = shipped("lobber").template, shipped("thrower").template
-    assert lobber is not None and thrower is not None and lobber.ready is not None
-    assert fill(lobber, lobber.ready, settings) == b"set pace 088 tilt 17.0 turn -03.5 roll 49\r\n"
-    assert fill(lobber, lobber.throw, settings) == b"throw\r\n"
+    answering, silent = shipped("answering").template, shipped("silent").template
+    assert answering is not None and silent is not None and answering.ready is not None
+    assert fill(answering, answering.ready, settings) == b"set pace 088 tilt 17.0 turn -03.5 roll 49\r\n"
+    assert fill(answering, answering.throw, settings) == b"throw\r\n"
     flat = {"speed": 85.0, "elevation": 9.0, "azimuth": 4.0, "topspin": 0.0}
-    assert fill(thrower, thrower.throw, flat) == b"B0850/09/+04\r"
+    assert fill(silent, silent.throw, flat) == b"B0850/09/+04\r"
     with pytest.raises(CannotSay, match="topspin of 1250"):
-        fill(thrower, thrower.throw, flat | {"topspin": 1250.0})
+        fill(silent, silent.throw, flat | {"topspin": 1250.0})
 
 
 @pytest.mark.parametrize(
@@ -350,9 +350,9 @@ def test_a_template_that_says_odd_things(more: dict[str, Any], said: str) -> Non
 
 
 def test_a_profile_whose_template_leaves_an_axis_out() -> None:
-    text = (Path(__file__).parents[2] / "targets" / "machine" / "feeders" / "thrower.toml").read_bytes()
+    text = (Path(__file__).parents[2] / "targets" / "machine" / "feeders" / "silent.toml").read_bytes()
     with pytest.raises(Exception, match="says nothing of topspin"):
-        read(text.replace(b"fixed = { topspin = 0 }\n", b""), "thrower")
+        read(text.replace(b"fixed = { topspin = 0 }\n", b""), "silent")
 
 
 # ---- flown again

@@ -190,10 +190,10 @@ SCENES: dict[str, Callable[[], Told]] = {
     "the disk is slow before a ball": slow_disk(1),
     "the plan's file was changed": file_changed,
     "Stop in the middle": lambda: end(Street().sent(2).stop()),
-    "own commands: a throw is not answered": hall("lobber", "done\r\n", 3.2, None, False),
-    "own commands: it answers `not done`": hall("lobber", "done\r\n", 3.2, "not done\r\n", False),
-    "own commands: a stop is not answered": hall("lobber", "done\r\n", 5.0, None, True),
-    "own commands: Stop while a machine plays that answers nothing": hall("thrower", None, 5.0, None, True),
+    "own commands: a throw is not answered": hall("answering", "done\r\n", 3.2, None, False),
+    "own commands: it answers `not done`": hall("answering", "done\r\n", 3.2, "not done\r\n", False),
+    "own commands: a stop is not answered": hall("answering", "done\r\n", 5.0, None, True),
+    "own commands: Stop while a machine plays that answers nothing": hall("silent", None, 5.0, None, True),
 }
 
 

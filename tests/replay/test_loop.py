@@ -348,7 +348,7 @@ def test_what_fails_before_anything_was_sent_sends_nothing() -> None:
 
 def test_a_machine_with_commands_of_its_own_gets_its_stop_line_once_and_is_not_believed() -> None:
     """Its answer may be a late one to another line."""
-    how = replace(brake(built("lobber", "flat", "6")[1]), for_s=0.05)
+    how = replace(brake(built("answering", "flat", "6")[1]), for_s=0.05)
     wire = Wire(comes=b"done\r\n")
     ending, _ = played(Player(breaks="step"), Hands(), wire, how=how)
     assert wire.sent == b"rest\r\n" and (ending.code, ending.stopped) == (UNCONFIRMED, False)

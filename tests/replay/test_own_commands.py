@@ -65,7 +65,7 @@ class Hall:
 
 
 def test_one_that_answers() -> None:
-    hall = Hall("lobber")
+    hall = Hall("answering")
     assert any("wheels may begin to turn when the four-character code is typed" in text for text in hall.host.messages)
     hall.arm()
     hall.pass_(60.0, lambda: hall.host.ending is not None)
@@ -80,7 +80,7 @@ def test_one_that_answers() -> None:
 
 
 def test_one_that_says_nothing() -> None:
-    hall = Hall("thrower", answers=None)
+    hall = Hall("silent", answers=None)
     assert any("answers nothing" in text and "no stop line" in text for text in hall.host.messages)
     hall.arm()
     hall.pass_(60.0, lambda: hall.host.ending is not None)
@@ -91,11 +91,11 @@ def test_one_that_says_nothing() -> None:
 
 
 @pytest.mark.parametrize("delay", [0.0, 0.7, 2.9])
-@pytest.mark.parametrize(("name", "jitter"), [("lobber", 0.1), ("thrower", 0.3)])
+@pytest.mark.parametrize(("name", "jitter"), [("answering", 0.1), ("silent", 0.3)])
 def test_no_line_is_sent_while_a_ball_is_inside(name: str, jitter: float, delay: float) -> None:
     """A machine that obeys at once would throw that ball by settings nobody checked, or brake it at the end."""
-    hall = Hall(name, "done\r\n" if name == "lobber" else None, 6, feed_delay_s=delay, feed_jitter_s=jitter)
-    throw = b"throw" if name == "lobber" else b"B"
+    hall = Hall(name, "done\r\n" if name == "answering" else None, 6, feed_delay_s=delay, feed_jitter_s=jitter)
+    throw = b"throw" if name == "answering" else b"B"
     for seconds, press in ((9.7, "pause"), (3.1, "skip"), (60.0, "")):
         hall.arm()
         hall.pass_(seconds, lambda: hall.host.phase is not RunPhase.LIVE)
@@ -110,11 +110,11 @@ def test_no_line_is_sent_while_a_ball_is_inside(name: str, jitter: float, delay:
 
 
 def test_a_profile_that_leaves_no_time_after_a_ball_is_refused() -> None:
-    text = (ROOT / "targets" / "machine" / "feeders" / "lobber.toml").read_text("utf-8")
+    text = (ROOT / "targets" / "machine" / "feeders" / "answering.toml").read_text("utf-8")
     # 2 s apart plus 0.1 s of jitter; 2 + 0.1 s inside, and 0.05 s of pause after `ready`.
     with pytest.raises(ProfileProblem, match=r"inside for up to 2\.1 s .* leaves no time"):
-        read(text.replace("feed_delay_s = 0.3", "feed_delay_s = 2").encode(), "lobber")
-    assert read(text.replace("feed_delay_s = 0.3", "feed_delay_s = 1.9").encode(), "lobber")
+        read(text.replace("feed_delay_s = 0.3", "feed_delay_s = 2").encode(), "answering")
+    assert read(text.replace("feed_delay_s = 0.3", "feed_delay_s = 1.9").encode(), "answering")
 
 
 @pytest.mark.parametrize(
@@ -122,7 +122,7 @@ def test_a_profile_that_leaves_no_time_after_a_ball_is_refused() -> None:
     [("done\r\n", 5.0, True), (None, 5.0, False), ("what?\r\n", 5.0, False), ("done\r\n", 3.52, True)],
 )
 def test_a_stop_is_confirmed_as_heard_by_its_answer_alone(answers: str | None, at_s: float, heard: bool) -> None:
-    hall = Hall("lobber")
+    hall = Hall("answering")
     hall.arm()
     hall.pass_(at_s - hall.now)  # at 3.52 s the throw's own answer is still to come
     hall.answers = answers
@@ -139,7 +139,7 @@ def test_a_stop_is_confirmed_as_heard_by_its_answer_alone(answers: str | None, a
 
 
 def test_the_answer_to_the_throw_is_no_answer_to_the_stop() -> None:
-    hall = Hall("lobber")
+    hall = Hall("answering")
     hall.arm()
     hall.pass_(3.52 - hall.now)
     hall.answers = None
@@ -149,7 +149,7 @@ def test_the_answer_to_the_throw_is_no_answer_to_the_stop() -> None:
 
 
 def test_a_silent_machine_that_was_playing_cannot_confirm_a_stop() -> None:
-    playing, waiting = Hall("thrower", answers=None), Hall("thrower", answers=None)
+    playing, waiting = Hall("silent", answers=None), Hall("silent", answers=None)
     playing.arm()
     playing.pass_(4.0)
     for hall in (playing, waiting):
@@ -160,7 +160,7 @@ def test_a_silent_machine_that_was_playing_cannot_confirm_a_stop() -> None:
 
 
 def test_a_line_lost_while_a_stop_waits_is_no_confirmation() -> None:
-    hall = Hall("lobber")
+    hall = Hall("answering")
     hall.arm()
     hall.pass_(2.0)
     hall.host.stop(hall.now, "Stopped by the player", 0)
@@ -169,7 +169,7 @@ def test_a_line_lost_while_a_stop_waits_is_no_confirmation() -> None:
 
 
 def test_no_answer_ends_it_and_no_line_is_repeated() -> None:
-    hall = Hall("lobber")
+    hall = Hall("answering")
     hall.arm()
     hall.pass_(2.5)
     hall.answers = None
@@ -204,7 +204,7 @@ def test_the_rest_of_a_line_that_began_before_is_no_reply() -> None:
 
 
 def test_stop_sends_nothing_more_but_its_stop_line() -> None:
-    hall = Hall("lobber")
+    hall = Hall("answering")
     hall.arm()
     hall.pass_(4.0)
     hall.host.stop(hall.now, "Stopped by the player", 0)
@@ -217,7 +217,7 @@ def test_stop_sends_nothing_more_but_its_stop_line() -> None:
     ("wait", "text", "why"), [(0.1, None, "in its time"), (0.5, "aaaa", "code was wrong"), (10.5, None, "in time")]
 )
 def test_an_answer_wrong_or_out_of_time_arms_nothing(wait: float, text: str | None, why: str) -> None:
-    hall = Hall("lobber")
+    hall = Hall("answering")
     hall.host.arm(0.0)
     question = hall.host.question
     hall.pass_(wait)
@@ -227,7 +227,7 @@ def test_an_answer_wrong_or_out_of_time_arms_nothing(wait: float, text: str | No
 
 
 def test_a_ball_that_is_late_is_left_out() -> None:
-    hall = Hall("thrower", answers=None)
+    hall = Hall("silent", answers=None)
     hall.arm()
     hall.pass_(2.8)
     hall.now += 0.4
@@ -236,7 +236,7 @@ def test_a_ball_that_is_late_is_left_out() -> None:
 
 
 def test_away_full_disk_and_a_lost_line_end_it() -> None:
-    away, full, lost = Hall("thrower", answers=None), Hall("thrower", answers=None), Hall("thrower", answers=None)
+    away, full, lost = Hall("silent", answers=None), Hall("silent", answers=None), Hall("silent", answers=None)
     away.arm()
     away.now += 2.0
     away.pass_(0.1)
@@ -256,7 +256,7 @@ def test_away_full_disk_and_a_lost_line_end_it() -> None:
 
 
 def test_pause_skip_and_marks() -> None:
-    hall = Hall("thrower", answers=None, last=6)
+    hall = Hall("silent", answers=None, last=6)
     hall.arm()
     hall.pass_(3.2)
     hall.host.mark(hall.now, True)

@@ -188,7 +188,7 @@ class OwnCommands:
 
 def stopped_by_space(folder: Path, answers: bool) -> tuple[int, str, list[bytes]]:
     machine = OwnCommands(True)
-    player = Player.start(written(folder, "lobber", spin="flat", interval="6"), machine.port, "--plain")
+    player = Player.start(written(folder, "answering", spin="flat", interval="6"), machine.port, "--plain")
     player.see("Its port is set to 115200 baud")
     player.arm()
     player.see("1 ball thrown")

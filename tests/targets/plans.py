@@ -36,7 +36,7 @@ PERSON = FeederRecord(
     screen=False,
     setting_units={},
     hopper=None,
-    basis="invented for the demo",
+    basis="invented example",
 )
 MACHINE = FeederRecord(
     kind="machine",
@@ -51,7 +51,7 @@ MACHINE = FeederRecord(
     screen=False,
     setting_units={"upper wheel": "rpm", "lower wheel": "rpm", "elevation": "deg", "head": "deg"},
     hopper=120,
-    basis="invented for the demo",
+    basis="invented example",
 )
 COURT = CourtRecord(
     name="singles",
@@ -190,7 +190,7 @@ def make_plan(machine: bool, program: str = "Backhand wing") -> Plan:
     ]  # fmt: skip
     plan = Plan(
         program=program,
-        notes=("Invented for the demo.",),
+        notes=("Invented example.",),
         session="Three minutes",
         source=SourceRecord(name="backhand.feed", sha256="ab" * 32),
         feeder=MACHINE if machine else PERSON,

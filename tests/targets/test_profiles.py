@@ -91,7 +91,7 @@ def test_a_slip_is_told_in_plain_words_with_its_key_and_line(old: str, new: str,
     ],
 )
 def test_a_machines_own_commands_are_told_by_their_place(old: str, new: str, said: str) -> None:
-    assert told("lobber", (old, new)).startswith(said)
+    assert told("answering", (old, new)).startswith(said)
 
 
 def test_the_least_interval_has_the_jitter_in_it() -> None:
@@ -101,7 +101,7 @@ def test_the_least_interval_has_the_jitter_in_it() -> None:
 
 def test_one_machine_speaks_one_way() -> None:
     both = '[template]\nthrow = "go"\n\n[device]\nid = "lob"\ncap_mps = 30\ngap_s = 1.9\n\n[repeatability]'
-    text = (SHIPPED / "lobber.toml").read_text("utf-8")
+    text = (SHIPPED / "answering.toml").read_text("utf-8")
     bare = text[: text.index("[template]")]
     with pytest.raises(ProfileProblem, match=r"\[device\], for the line protocol, or \[template\].*not both"):
         read(bare.replace("[repeatability]", both).encode(), "ours")
@@ -126,8 +126,10 @@ def test_a_ball_on_the_line_protocol_is_not_inside_for_long(delay: float, jitter
 
 
 def test_the_speed_of_the_port_leaves_a_plan_as_it_is() -> None:
-    text = (SHIPPED / "lobber.toml").read_text("utf-8")
-    slow, usual = (read(text.replace("reply_s", f"{more}reply_s").encode(), "lobber") for more in ("baud = 9600\n", ""))
+    text = (SHIPPED / "answering.toml").read_text("utf-8")
+    slow, usual = (
+        read(text.replace("reply_s", f"{more}reply_s").encode(), "answering") for more in ("baud = 9600\n", "")
+    )
     assert slow.template and usual.template and (slow.template.baud, usual.template.baud) == (9600, 115200)
     assert slow.fingerprint == usual.fingerprint
 

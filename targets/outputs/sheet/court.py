@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from math import cos, pi, sin
 
 from ....compiler.model.plan import Plan, Shot
+from ..lines import court_lines
 from .letters import listed, places
 
 WIDTH_MM = 68.0
@@ -175,14 +176,9 @@ def _own_ground(zone: Zone, others: list[Zone]) -> tuple[float, float]:
 
 
 def _lines(plan: Plan, scale: _Scale) -> list[str]:
-    c = plan.court
-    length, half, service, outer = c.half_length_m, c.half_width_m, c.service_m, c.doubles_half_width_m
-    lines = [(-outer, y, outer, y) for y in (-length, length)]
-    lines += [(x, -length, x, length) for x in sorted({-outer, -half, half, outer})]
-    lines += [(-half, y, half, y) for y in (-service, service)]
-    lines += [(0.0, -service, 0.0, service), (0.0, -length, 0.0, 0.4 - length), (0.0, length, 0.0, length - 0.4)]
-    drawn = [_line(*scale(x1, y1), *scale(x2, y2), 0.3, "") for x1, y1, x2, y2 in lines]
-    return [*drawn, _line(*scale(-c.post_x_m, 0), *scale(c.post_x_m, 0), 1.1, "")]
+    post = plan.court.post_x_m
+    drawn = [_line(*scale(*one), *scale(*other), 0.3, "") for one, other in court_lines(plan.court)]
+    return [*drawn, _line(*scale(-post, 0), *scale(post, 0), 1.1, "")]
 
 
 def _line(x1: float, y1: float, x2: float, y2: float, stroke: float, dash: str) -> str:

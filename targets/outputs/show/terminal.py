@@ -5,6 +5,7 @@ from itertools import pairwise
 
 from ....compiler.model.plan import Plan
 from ....compiler.printable import visible
+from ..lines import court_lines
 from . import Paths, figures
 from .figures import BallFigures
 
@@ -110,7 +111,6 @@ def choose(plan: Plan, shown: list[BallFigures], feed: str) -> int:
 def court(plan: Plan, shown: list[BallFigures], chosen: int) -> list[str]:
     """The court from above, a line a metre; the chosen ball's marks stay, others may move aside."""
     lines = plan.court
-    outer, half = lines.doubles_half_width_m, lines.half_width_m
     places = [plan.feeder.place_m, *(shot.predicted.contact_m[:2] for shot in plan.shots)]
     top = max(lines.half_length_m, *(y for _, y in places)) + 1
     bottom = min(-lines.half_length_m, *(y for _, y in places)) - 1
@@ -137,13 +137,11 @@ def court(plan: Plan, shown: list[BallFigures], chosen: int) -> list[str]:
         for n in range(round((high - low) / ALONG) + 1):
             put(x, min(low + n * ALONG, high), "|")
 
-    for x in sorted({-outer, -half, half, outer}):
-        along(x, -lines.half_length_m, lines.half_length_m)
-    along(0.0, -lines.service_m, lines.service_m)
-    for y in (-lines.service_m, lines.service_m):
-        across(y, half, "-")
-    for y in (-lines.half_length_m, lines.half_length_m):
-        across(y, outer, "-")
+    for (x1, y1), (x2, y2) in sorted(court_lines(lines), key=lambda line: line[0][1] == line[1][1]):
+        if y1 == y2:  # drawn last, over the ends of the others
+            across(y1, x2, "-")
+        elif abs(y2 - y1) >= ALONG:  # a centre mark is less than a character
+            along(x1, y1, y2)
     across(0.0, lines.post_x_m, "=")
     put(*plan.feeder.place_m, "#")
     for n in sorted(range(len(shown)), key=lambda n: n != chosen):

@@ -9,6 +9,7 @@ from html import escape
 from math import cos, radians, sin
 
 from ....compiler.model.plan import Plan, Shot
+from ..lines import court_lines
 from . import Paths
 from .figures import BallFigures
 
@@ -151,11 +152,9 @@ def _fan_top(shot: Shot) -> float:
 
 
 def _lines(plan: Plan) -> list[str]:
-    c = plan.court
-    length, half, service, outer = c.half_length_m, c.half_width_m, c.service_m, c.doubles_half_width_m
-    lines = [(-outer, y, outer, y) for y in (-length, length)]
-    lines += [(x, -length, x, length) for x in sorted({-outer, -half, half, outer})]
-    lines += [(-half, y, half, y) for y in (-service, service)]
-    lines += [(0.0, -service, 0.0, service), (0.0, -length, 0.0, 0.3 - length), (0.0, length, 0.0, length - 0.3)]
-    drawn = [f'<line class="court" x1="{a:.3f}" y1="{-b:.3f}" x2="{x:.3f}" y2="{-y:.3f}"/>' for a, b, x, y in lines]
-    return [*drawn, f'<line class="net" x1="{-c.post_x_m:.3f}" y1="0" x2="{c.post_x_m:.3f}" y2="0"/>']
+    post = plan.court.post_x_m
+    drawn = [
+        f'<line class="court" x1="{a:.3f}" y1="{-b:.3f}" x2="{x:.3f}" y2="{-y:.3f}"/>'
+        for (a, b), (x, y) in court_lines(plan.court)
+    ]
+    return [*drawn, f'<line class="net" x1="{-post:.3f}" y1="0" x2="{post:.3f}" y2="0"/>']

@@ -1,0 +1,89 @@
+"""Courts and their lines against the ITF Rules of Tennis, rules 1 and 2 and the appendix on 10-and-under tennis."""
+
+import re
+from collections.abc import Callable
+
+import pytest
+
+from feedwright.compiler.assemble import court_record
+from feedwright.compiler.model.court import courts
+from feedwright.compiler.model.plan import Plan
+from feedwright.targets.outputs.lines import court_lines
+from feedwright.targets.outputs.sheet.court import court as on_the_sheet
+from feedwright.targets.outputs.show import figures, terminal, views
+
+from .shipped import FOLDER
+from .shipped import plan as shipped
+
+LENGTH, SINGLES, DOUBLES, SERVICE, MARK = 23.77, 8.23, 10.97, 6.40, 0.10
+"""Rule 1, metres: length, widths, from the net to the service line, length of a centre mark."""
+RANGES = {"red": ((10.97, 12.80), (4.27, 6.10), (0.80, 0.838)), "orange": ((17.68, 18.29), (6.10, 8.23), (0.80, 0.914))}
+"""The appendix, metres: length, width, height of the net."""
+
+
+@pytest.mark.parametrize("name", RANGES)
+def test_a_junior_court_lies_in_the_ranges_and_its_net_is_the_highest(name: str) -> None:
+    court = courts(False)[name]
+    (shortest, longest), (narrowest, widest), (_, highest) = RANGES[name]
+    assert shortest <= 2 * court.half_length <= longest
+    assert narrowest <= 2 * court.half_width <= widest
+    # A ball that clears the highest net clears every net that the rules allow.
+    assert court.cord(0.0) == court.cord(court.half_width) == highest
+
+
+def by_the_rules(outer: float) -> set[tuple[float, float, float, float]]:
+    """x and y from, x and y to, of all lines of a full court."""
+    y, service, half = LENGTH / 2, SERVICE, SINGLES / 2
+    return {
+        (-outer, -y, outer, -y), (-outer, y, outer, y), (-half, -service, half, -service),
+        (-half, service, half, service), (0.0, -service, 0.0, service), (0.0, -y, 0.0, MARK - y),
+        (0.0, y, 0.0, y - MARK),
+        *((x, -y, x, y) for x in (-outer, -half, half, outer)),
+    }  # fmt: skip
+
+
+def rounded(lines: set[tuple[float, ...]]) -> set[tuple[float, ...]]:
+    return {tuple(round(value, 3) + 0.0 for value in line) for line in lines}
+
+
+@pytest.mark.parametrize("name", ["singles", "doubles", "green"])
+def test_a_full_court_has_the_lines_of_the_rules(name: str) -> None:
+    """A singles game on a court for both has the doubles sidelines too; the service lines end at those of singles."""
+    drawn = {(*one, *other) for one, other in court_lines(court_record(courts(False)[name]))}
+    assert rounded(drawn) == rounded(by_the_rules(DOUBLES / 2))
+
+
+def on_the_page(plan: Plan) -> set[tuple[float, ...]]:
+    svg = views.above(plan, {shot.id: ((0.0, 0.0, 0.0, 0.0),) for shot in plan.shots}, figures.balls(plan))
+    found = re.findall(r'<line class="court" x1="(\S+)" y1="(\S+)" x2="(\S+)" y2="(\S+)"', svg)
+    return {(float(a), -float(b), float(x), -float(y)) for a, b, x, y in found}
+
+
+def on_paper(plan: Plan) -> set[tuple[float, ...]]:
+    svg, *_ = on_the_sheet(plan, {})
+    lines = [tuple(map(float, line)) for line in re.findall(
+        r'<line x1="(\S+)" y1="(\S+)" x2="(\S+)" y2="(\S+)" stroke="black" stroke-width="0.3"/>', svg)]  # fmt: skip
+    width = max(x for line in lines for x in line[::2]) - min(x for line in lines for x in line[::2])
+    scale, middle = width / DOUBLES, (max(line[0] for line in lines) + min(line[0] for line in lines)) / 2
+    net = (max(line[1] for line in lines) + min(line[1] for line in lines)) / 2
+    return {((a - middle) / scale, (net - b) / scale, (x - middle) / scale, (net - y) / scale) for a, b, x, y in lines}
+
+
+@pytest.mark.parametrize("drawn", [on_the_page, on_paper])
+def test_a_doubles_court_is_drawn_as_the_rules_have_it(drawn: Callable[[Plan], set[tuple[float, ...]]]) -> None:
+    asked, found = by_the_rules(DOUBLES / 2), drawn(shipped(FOLDER / "02-first-script.feed"))
+    assert len(found) == len(asked)
+    # On paper a figure is rounded to 0.01 mm, some 2 mm on court, and the scale is measured from two such figures.
+    assert all(any(max(abs(p - q) for p, q in zip(a, b, strict=True)) < 0.01 for b in found) for a in asked)
+
+
+def test_a_doubles_court_in_the_terminal_has_all_four_sidelines() -> None:
+    plan = shipped(FOLDER / "02-first-script.feed")
+    rows = terminal.court(plan, figures.balls(plan), 0)
+    net = next(n for n, row in enumerate(rows) if "=" in row)
+    left = -plan.court.post_x_m - rows[net].index("=") * terminal.ACROSS
+    service = next(n for n, row in enumerate(rows) if n > net and "-" in row)
+    places = [n * terminal.ACROSS + left for n, sign in enumerate(rows[service + 1]) if sign == "|"]
+    # A character is half a metre wide, so a line stands within a quarter of its place, and so does the net's end.
+    assert all(abs(a - b) <= 0.5 for a, b in zip(places, (-5.485, -4.115, 4.115, 5.485), strict=True))
+    assert rows[service].count("-") == pytest.approx(SINGLES / terminal.ACROSS, abs=1)
