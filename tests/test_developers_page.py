@@ -49,6 +49,16 @@ def _parts(words: str) -> set[str]:
     return named | {"compiler.physics" if word == "physics" else word for word in bare}
 
 
+def test_every_variable_that_makes_tests_try_more_is_told() -> None:
+    read = re.compile(r"""environ\.get\("(\w+)", "\d+"\)|"(\w+)" (?:not )?in os\.environ""")
+    texts = (path.read_text("utf-8") for path in (ROOT / "tests").rglob("*.py"))
+    found = {one or other for text in texts for one, other in read.findall(text)}
+    assert found >= {"FEEDWRIGHT_WHOLE", "FEEDWRIGHT_RUNS", "FUZZ", "REMEDIES", "FEEDWRIGHT_BENCH"}
+    told = set(re.findall(r"^\| `(\w+)=", PAGE, re.M))
+    # A seed says where to begin, and the benchmarks say by themselves how many stops they press.
+    assert {name for name in found if not name.endswith("_SEED")} - told <= {"FEEDWRIGHT_STOPS", "FEEDWRIGHT_AT_ONCE"}
+
+
 def test_every_stage_has_fast_tests_and_they_are_there() -> None:
     stages = re.findall(r"^\| (\w+) \| `", PAGE[: PAGE.index("## Who may import")], re.M)
     assert set(FAST) == set(stages)
