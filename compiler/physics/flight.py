@@ -35,7 +35,7 @@ NODES, PASSES = 10, 5
 """Nodes of an arc, and how often the force law is asked at all of them."""
 DECAY = 1.5
 """Drag slows a change along the flight twice as fast as one across it; the integrating factor takes the mean."""
-MOST_DECAY, NEAREST = 0.8, 2.0
+MOST_DECAY, NEAREST = 0.7, 2.0
 """How long an arc may be. The speed falls as 1 / (1 + D t): no longer than so many 1 / D. And the force is not smooth
 where the speed is zero, at complex times beside the apex: of the ellipse through that time, around the ends of the
 arc, the long axis is at least so many arcs. By trial; PHYSICS.md has the error that is left."""

@@ -78,7 +78,7 @@ def _falling(path: Path, axis: int, sign: Array, level: Scalars) -> Moment:
         ours, zero = sign[arc.lanes], level[arc.lanes]
         f = ours * (arc.position[axis] - zero)
         index, hit = _first((f[:-1] >= 0) & (f[1:] <= 0))
-        if axis == 2 and not hit.all():
+        if axis == 2 and ((f[:-1] < 0) & (f[1:] <= 0) & (arc.velocity[2, :-1] > 0) & (arc.velocity[2, 1:] <= 0)).any():
             # Up through the level and down again between two nodes.
             for top, share in _tops(arc):
                 step = np.clip(np.searchsorted(SHARES, share, "right") - 1, 0, len(STEPS) - 1)
@@ -90,14 +90,14 @@ def _falling(path: Path, axis: int, sign: Array, level: Scalars) -> Moment:
             ours, zero = ours[some], zero[some]
             share = _cubic_root(arc, axis, ours, zero, index[some], some)
             along = np.stack([arc.position[axis].take(some, axis=1), arc.velocity[axis].take(some, axis=1)])
-            for _ in range(2):
-                place, rate = _at(along, share)
-                late = ours * (place - zero) / np.maximum(-ours * rate, 1e-6)
-                share = np.clip(share + late / arc.length[some], 0.0, 1.0)
-            _put(found, arc, some, share)
-            lane = arc.lanes[some]
-            # What is left is rounding, or at a level as high as the apex some nanometres.
-            found.position[axis, lane] = zero
+            place, rate = _at(along, share)
+            late = ours * (place - zero) / np.maximum(-ours * rate, 1e-6)
+            share = np.clip(share + late / arc.length[some], 0.0, 1.0)
+            lane = _put(found, arc, some, share)
+            # What is left is rounding; of a level as high as the apex, some micrometres.
+            late = ours * (found.position[axis, lane] - zero) / np.maximum(-ours * found.velocity[axis, lane], 1e-3)
+            found.time[lane] = np.maximum(found.time[lane] + late, arc.begin[some])
+            found.position[:, lane] += late * found.velocity[:, lane]
     return found
 
 
@@ -115,10 +115,9 @@ def _cubic_root(arc: Arc, axis: int, sign: Array, level: Array, index: Index, so
         rising, np.minimum(2 * quadratic, -1e-12), np.maximum(root - slope, 1e-12)
     )
     share = np.clip(share, 0.0, 1.0)
-    for _ in range(2):
-        value = start + share * (slope + share * (quadratic + share * cubic))
-        rate = slope + share * (2 * quadratic + 3 * cubic * share)
-        share = np.clip(share - value / np.minimum(rate, -1e-9), 0.0, 1.0)
+    value = start + share * (slope + share * (quadratic + share * cubic))
+    rate = slope + share * (2 * quadratic + 3 * cubic * share)
+    share = np.clip(share - value / np.minimum(rate, -1e-9), 0.0, 1.0)
     return np.asarray(SHARES[index] + STEPS[index] * share)
 
 
@@ -151,11 +150,13 @@ def _at(values: Array, share: Array) -> Array:
     return np.asarray((weight * values).sum(axis=1))
 
 
-def _put(found: Moment, arc: Arc, some: Index, share: Array) -> None:
+def _put(found: Moment, arc: Arc, some: Index, share: Array) -> Index:
+    """Write the state of some lanes of an arc down; their numbers."""
     lane = arc.lanes[some]
+    state = _at(np.concatenate([arc.position.take(some, axis=2), arc.velocity.take(some, axis=2)]), share)
     found.time[lane] = arc.begin[some] + share * arc.length[some]
-    found.position[:, lane] = _at(arc.position.take(some, axis=2), share)
-    found.velocity[:, lane] = _at(arc.velocity.take(some, axis=2), share)
+    found.position[:, lane], found.velocity[:, lane] = state[:3], state[3:]
+    return lane
 
 
 def _first(hit: Flags) -> tuple[Index, Flags]:

@@ -93,7 +93,7 @@ class Handmade:
         assert limits is not None
         if verb == "hello":
             who = f"id={limits.id} boot=1 state=connected k=0000000a t={self.ms()} cap={limits.cap} gap={limits.gap}"
-            self.say(f"1 hi n={values['n']} v=1 {who} limits={limits.checksum} last=0 lfp={'0' * 16} lrun={'0' * 16}")
+            self.say(f"1 hi n={values['n']} v=1 {who} limits={limits.limits} last=0 lfp={'0' * 16} lrun={'0' * 16}")
         elif verb == "tick":
             self.heard = time.monotonic()
             self.words += 1
