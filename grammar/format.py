@@ -1,8 +1,8 @@
 """A script's text in canonical form: the same sentences and comments, in the same order, with regular spacing.
 
 Heads stand at the margin, one blank line apart. What belongs to a head is indented by four, and the first words of
-these lines have a column of their own. A comment stays where it is: after its sentence, directly above it, or as a paragraph
-of its own. Blank lines within a block stay, at most one at a time.
+these lines have a column of their own. A comment stays where it is: after its sentence, directly above it, or as a
+paragraph of its own. Blank lines within a block stay, at most one at a time.
 """
 
 from dataclasses import dataclass

@@ -233,7 +233,7 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Fault:
     spot = _SPOT.match(text, place)
     found = spot[0] if spot else ""
     here = Span(span.source, span.start + place, span.start + (spot.end() if spot else place))
-    names = accepted - {"GIVEN"} if place else accepted  # a named amount may stand for any; saying so each time is noise
+    names = accepted - {"GIVEN"} if place else accepted  # a named amount may stand for any: not worth saying
     keywords = [terminals.KEYWORDS[name] for name in names if name in terminals.KEYWORDS]
     wanted = sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted]
     if not found:

@@ -17,8 +17,8 @@ class Scattering:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """Margin of one reply: the widest interval of elevations that work, m/s and rad. If none works, `width` is 0 and the
-    rest None. Azimuth π is straight back along -y; `side` is the width of the azimuths that work."""
+    """Margin of one reply: the widest interval of elevations that work, m/s and rad. If none works, `width` is 0 and
+    the rest None. Azimuth π is straight back along -y; `side` is the width of the azimuths that work."""
 
     width: float
     pace: float | None

@@ -198,7 +198,7 @@ class Feeder(ProfileRecord):
 
     @property
     def slowest_feed_s(self) -> float:
-        """Latest time from the command to the launch. Until then the ball is inside, and every setting applies to it."""
+        """Latest time from the command to the launch. Until then every setting applies to this ball."""
         return round(self.feed_delay_s + self.feed_jitter_s, 9)
 
     def axes(self) -> dict[str, Axis]:
@@ -240,5 +240,5 @@ class Profiles(Protocol):
     def names(self) -> Iterable[str]: ...
 
     def load(self, name: str) -> Feeder | None:
-        """The profile, or None where there is none of that name; ProfileProblem where it is broken."""
+        """The profile, or None if no profile has this name; ProfileProblem if it is broken."""
         ...
