@@ -302,8 +302,8 @@ def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:
 
 
 def widened(program: Program, feed: Feed) -> list[tuple[str, Feed, Remedy]]:
-    """The feed with its depth, then with its side, wider and wider: which of them, the feed with a name of its own, and its
-    changed line."""
+    """The feed with its depth, then with its side, wider and wider: which of them, the feed with a name of its own,
+    and its changed line."""
     found = []
     for attribute in ("depth", "side"):
         for steps in range(1, 13):
