@@ -251,8 +251,8 @@ class LaunchTime(Record):
 
 
 class Ladder(Record):
-    """Rungs, easiest first, each a checked shot; the first ball is on the first rung. One rung up after a number of hits
-    in a row, one down after a number of misses among the last balls on the rung."""
+    """Rungs, easiest first, each a checked shot; the first ball is on the first rung. One rung up after a number of
+    hits in a row, one down after a number of misses among the last balls on the rung."""
 
     quantity: bounds.Words
     rungs: Annotated[tuple[bounds.Name, ...], Field(min_length=2, max_length=60)]

@@ -50,7 +50,7 @@ class BlockTimes:
 
 
 class PartTimes(NamedTuple):
-    """What a person arms at once: from its first block to the end of its last, the collect or long rest that closes it."""
+    """What a person arms at once: from its first block to the end of its last, a collect or long rest."""
 
     start: float
     end: float
