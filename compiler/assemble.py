@@ -1,5 +1,5 @@
-"""Checked shots and schedule -> Plan, the document. Rounded here and nowhere else, so that a plan reads the same bytes
-on every machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degrees."""
+"""Checked shots and schedule -> Plan, the document. Only this module rounds, so a plan has the same bytes on every
+machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degrees."""
 
 from dataclasses import asdict
 from pathlib import PurePath
@@ -79,7 +79,7 @@ def _source(program: Program) -> doc.SourceRecord:
 
 
 def _script(source: Source) -> doc.ScriptRecord:
-    """The folder is no part of what a plan is: the same script gives the same plan from wherever it is read."""
+    """Without the folder: the same script gives the same plan wherever it lies."""
     return doc.ScriptRecord(name=PurePath(source.name).name, sha256=source.sha256)
 
 
@@ -95,7 +95,7 @@ def _feeder(program: Program) -> doc.FeederRecord:
 
 
 def of_profile(feeder: Feeder) -> dict[str, Any]:
-    """Of a plan's entries on its feeder, those that the profile alone decides."""
+    """Those entries of a plan's feeder that follow from the profile alone."""
     machine = feeder.kind == "machine"
     return dict(
         kind=feeder.kind,

@@ -1,4 +1,4 @@
-"""Which ball comes next: cycles repeated, mixes drawn, families walked through; seeded, the same on every machine."""
+"""Which ball comes next: repeats cycles, draws mixes, walks through families; seeded, the same on every machine."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -8,16 +8,16 @@ from random import Random
 from .model.program import Play, Program
 
 BAG_COPIES = 3
-"""A mix is drawn from a bag that holds each share this many times and is filled again when empty, so that shares are
-kept over a short block and the next ball cannot be counted off."""
+"""A mix is drawn from a bag that holds each share this many times and is refilled when empty. So even a short block
+keeps the shares, and nobody can count which ball is next."""
 STREAMS = 2_000
-"""Streams of chance of one seed, one a block and, from the last down, one a family."""
+"""Random streams of one seed: one for each block, counted up, and one for each family, counted down."""
 
 
 @dataclass(slots=True)
 class Walk:
-    """The way through a family, over the whole session: every member once, in an order drawn anew each time, never one
-    twice running. `next` is the member whose turn it is, until `step` goes on."""
+    """The way through a family, over the whole session: every member once, then again in another random order, never
+    the same one twice in a row. `next` is the member whose turn it is, until `step` moves on."""
 
     members: list[int]
     chance: Random
@@ -46,7 +46,7 @@ class Draw:
         self._walks: dict[str, Walk] = {}
 
     def walks(self, play: Play, block: int) -> Iterator[Walk]:
-        """For each ball of a block, without an end, the family that it is taken from."""
+        """For each ball of a block, without end, the family that it comes from."""
         walks = [self._walk(name) for _, name in play.shares]
         weights = [weight for weight, _ in play.shares]
         if play.order == "ladder":  # begins on its first rung; the rest is decided in the practice
@@ -65,8 +65,8 @@ class Draw:
 
 
 def _mixed(weights: list[int], at_most: int | None, chance: Random) -> Iterator[int]:
-    """Drawn from the bag so that it can be emptied with at most so many alike; where the weights forbid that, what is
-    left over stays in the bag."""
+    """Drawn so that the bag can be emptied with at most this many alike; if the weights forbid that, what is left over
+    stays in the bag."""
     bag = [0] * len(weights)
     last, alike = -1, 0
 
@@ -74,7 +74,7 @@ def _mixed(weights: list[int], at_most: int | None, chance: Random) -> Iterator[
         return alike + 1 if last == i else 1
 
     def empties(i: int) -> bool:
-        """Whether the rest of the bag can still be laid out after `i`. Only the largest share can stand in the way."""
+        """Whether the rest of the bag can still be laid out after `i`. Only the largest share can prevent it."""
         rest = sum(bag) - 1
         left = {k: bag[k] - (k == i) for k in (i, bag.index(max(bag)))}
         return not at_most or all(n <= at_most * (rest - n + 1) - (k == i) * run(i) for k, n in left.items())

@@ -12,7 +12,7 @@ MOST_BLOCKS = 2_000
 
 
 def expand(program: Program) -> tuple[Sequence | None, list[Finding]]:
-    """The sequence, or None where there is no session or it would unroll to more than can be meant."""
+    """The sequence, or None if there is no session or it would unroll to more than anybody can mean."""
     session = program.session
     if session is None:
         return None, []
@@ -29,7 +29,7 @@ def expand(program: Program) -> tuple[Sequence | None, list[Finding]]:
 
 
 def _size(items: tuple[Item, ...], program: Program) -> tuple[float, float, int]:
-    """About so many launches and seconds, and so many blocks, counted before anything is unrolled."""
+    """Approximate launches and seconds, and the number of blocks, counted before anything is unrolled."""
     launches, seconds, blocks = 0.0, 0.0, 0
     for item in items:
         if isinstance(item, Pause):
@@ -47,7 +47,7 @@ def _size(items: tuple[Item, ...], program: Program) -> tuple[float, float, int]
 
 
 def _intervals(item: Play, program: Program) -> list[float]:
-    """The interval of each share; the members of a family have one."""
+    """The interval of each share; all members of a family have the same."""
     return [program.feeds[program.members(name)[0]].interval for _, name in item.shares]
 
 

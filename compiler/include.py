@@ -1,4 +1,4 @@
-"""Tree -> Tree: what a script uses of others, their zones, variations and feeds, put after its own lines."""
+"""Tree -> Tree: adds the zones, variations and feeds of the scripts that a script uses, after its own lines."""
 
 import re
 from collections.abc import Mapping
@@ -22,7 +22,7 @@ class Library(Protocol):
     def names(self) -> list[str]: ...
 
     def load(self, name: str) -> Source | None:
-        """The script, or None where there is none of that name that can be read."""
+        """The script, or None if there is no readable script of this name."""
         ...
 
 
@@ -36,7 +36,7 @@ class _Shelf:
 
 
 def include(tree: Tree, library: Library) -> tuple[Tree, list[Finding], Mapping[str, Span]]:
-    """The tree with the lines of all that it uses, what is wrong with those, and where each file was named first."""
+    """The tree with the lines of all scripts that it uses, what is wrong with these, and where each was first named."""
     shelf = _Shelf(library)
     _use(tree, (tree.span.source.name,), shelf)
     own = tuple(line for line in tree.lines if not isinstance(line.sentence, Use))

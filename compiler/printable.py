@@ -1,7 +1,7 @@
 """What may reach a terminal: the one rule for text that somebody else wrote, such as names, titles and notes.
 
-Nothing invisible stays invisible, nothing is dropped in silence. Every command prints through `say`, or shows such text
-through `visible`; what is set by hand, such as a colour, is ours and stands around it.
+Nothing invisible stays invisible, and nothing is dropped silently. Every command prints with `say`, or shows such text
+with `visible`; styles, such as a colour, are ours and stand around it.
 """
 
 import json
@@ -30,7 +30,7 @@ def ascii_only(text: str) -> str:
 
 
 def escaped(c: str) -> str:
-    """A character by its number: `\\u202e`, or `\\U000e0041` where four digits do not do."""
+    """A character by its number: `\\u202e`, or `\\U000e0041` if four digits are not enough."""
     return f"\\u{ord(c):04x}" if ord(c) < 0x10000 else f"\\U{ord(c):08x}"
 
 
@@ -47,7 +47,7 @@ def say(line: str, to: TextIO | None = None, style: str = "") -> None:
 
 
 def plural(count: int, one: str, many: str | None = None) -> str:
-    """`1 ball`, `2 balls`; `many` where an s does not do."""
+    """`1 ball`, `2 balls`; `many` if adding an s is wrong."""
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 

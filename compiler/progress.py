@@ -1,15 +1,15 @@
-"""How far long work has come, for whoever waits: stages tell what they have done; another shows it."""
+"""How far long work has come: stages report what they have done, and another module shows it to whoever waits."""
 
 from typing import Protocol
 
 
 class Progress(Protocol):
     def begin(self, balls: int, work: float) -> None:
-        """So many distinct balls have to be worked out, which is so much work, in a unit of no meaning."""
+        """This many distinct balls have to be worked out; `work` is the total, in an arbitrary unit."""
         ...
 
     def done(self, work: float) -> None:
-        """So much more of it is done."""
+        """This much more of it is done."""
         ...
 
 
@@ -22,5 +22,5 @@ class Silent:
 
 
 SILENT = Silent()
-# How long each part takes for one ball, as measured in ms; only the shares matter.
+# How long each part takes for one ball, measured in ms; only the shares matter.
 SOLVING, ESTIMATING, SAMPLING, REPLYING = 1.0, 0.1, 10.0, 3.5

@@ -1,4 +1,4 @@
-"""What a feeder can reach: which limit a launch breaks, and how near a request can be met where nothing fits."""
+"""What a feeder can reach: which limit a launch breaks, and the nearest value if nothing fits."""
 
 from typing import NamedTuple
 
@@ -27,12 +27,12 @@ ASKED = {
     FixedBy.PACE: "pace",
     FixedBy.TIME: "time to contact",
 }
-SLACK = 1e-9  # SI, what rounding may put a launch beyond a limit
+SLACK = 1e-9  # SI, how far rounding may put a launch beyond a limit
 DECIMALS = {"m": 2, "km/h": 0, "s": 2, "m/s": 1, "deg": 1, "rpm": 0}
 
 
 class Limit(NamedTuple):
-    """A limit of the feeder that a launch breaks: `excess` in widths of the range, so that limits compare."""
+    """A limit of the feeder that a launch breaks; `excess` is in widths of the range, so limits compare."""
 
     what: str
     asked: str
@@ -80,7 +80,7 @@ def broken_limit(
 
 
 def _excess(speed: Array, elevation: Array, azimuth: Array, feed: Feed, feeder: Feeder, diameter: float) -> Array:
-    """By how much each launch, (n,), breaks the limit that it breaks most, as `broken_limit` says; -1 for none."""
+    """By how much each launch, (n,), breaks the limit that it breaks most, as in `broken_limit`; -1 for none."""
     ranges = [(value, axis.low_si, axis.high_si) for value, axis in (
         (speed, feeder.speed), (elevation, feeder.elevation), (azimuth, feeder.azimuth)
     )]  # fmt: skip
@@ -107,7 +107,7 @@ def limits_broken(roots: Roots, feeds: list[Feed], feeder: Feeder, diameter: flo
 def unreachable(
     feed: Feed, program: Program, scan: Scan, i: int, broken: list[Limit | None], phases: list[str]
 ) -> Miss:
-    """Why request `i` has no launch: the limit that stops it, and the nearest value that can be had."""
+    """Why request `i` has no launch: the limit that stops it, and the nearest possible value."""
     feeder = program.feeder
     spin = spin_limit(feed, feeder)
     if spin:
@@ -119,7 +119,7 @@ def unreachable(
     facts = {"of": ASKED[feed.fixed_by], "wanted": shown(feed.value, unit), "name": feed.name}
     nearest = None
     if len(values):
-        # Heights below the ground belong to flights followed on beneath it.
+        # Heights below the ground belong to flights that continue beneath it.
         low = float(values.min()) if feed.fixed_by is FixedBy.TOP_OF_BOUNCE else max(float(values.min()), 0.0)
         high = max(float(values.max()), low)
         if feed.fixed_by is FixedBy.AT_PLAYER and high <= program.ball.radius_m:
@@ -156,7 +156,7 @@ def _limit(what: str, value: float, low: float, high: float, unit: str) -> Limit
     excess = max(low - value, value - high) / max(high - low, 1e-9)
     edges = [number(units.from_si(edge, unit), DECIMALS[unit]) for edge in (low, high)]
     asked = units.from_si(value, unit)
-    # A launch just outside would be rounded onto the edge.
+    # Rounding would put a launch just outside onto the edge.
     finer = (number(asked, DECIMALS[unit] + more) for more in range(4))
     return Limit(
         what,

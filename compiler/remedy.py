@@ -1,7 +1,7 @@
-"""The nearest ball that can be had: one line of a feed at a time is moved until the ball aims and passes.
+"""The nearest possible ball: moves one line of a feed at a time until the ball can be aimed and passes.
 
-What fixes the flight, depth, side, spin and stance are tried in steps to both sides, near ones first; all trials of all
-feeds are aimed as one batch, and once more between the last that failed and the first that passed.
+It tries steps to both sides of what fixes the flight, of depth, side, spin and stance, near ones first. It aims all
+trials of all feeds as one batch, then once more between the last step that failed and the first that passed.
 """
 
 import math
@@ -46,24 +46,24 @@ from .reach import UNITS_SHOWN
 from .report.finding import Remedy
 from .solve import solve
 
-# The step in which each line is moved, in the unit it is written in: what a feeder can set and a coach would write.
+# The step for each line, in the unit it is written in: what a feeder can set and a coach would write.
 STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
          "stance": 0.25}  # fmt: skip
 NOTICED = {"height over net": 3, "height": 2, "pace": 5, "time": 2, "depth": 2, "side": 1, "spin": 3, "stance": 2}
-"""How many steps of each make about the same difference; what changes least is proposed first. Own choice."""
+"""How many steps of each make about the same difference; the smallest change is proposed first. Own choice."""
 COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
 RUN_OFF = 5.48  # m behind the baseline, the ITF's recommended run-off for clubs
 MOVED = ("side", "depth", "stance", "value", "phase", "topspin", "sidespin")
 MOST_TRIED, MOST_SIBLINGS = 4, 8
-"""Trials of a line that are held against the rest of a family, and members of it that are asked."""
+"""How many trials of a line are tested on the rest of a family, and on how many of its members."""
 ENOUGH = 0.5
-"""Of a ball that is proposed at least this share lands in its zone, or the next finding would be about that."""
+"""At least this share of a proposed ball lands in its zone; otherwise the next finding would be about that."""
 MOST_FEEDS = 6
-"""More feeds at fault than this at once mostly share one cause; the rest get their turn in the next run."""
+"""If more feeds than this fail at once, they mostly share one cause; the rest wait for the next run."""
 MOST_SPARE = 3
-"""Changes of a line that are proposed, the least first, one of which may be told."""
+"""The most changes proposed for a line, the smallest first; at most one of them is shown."""
 Way = tuple[Feed, Sentence]
-"""A feed as it would be, and the line that says what is other about it."""
+"""A changed feed, and the line that says what changed."""
 Judge = Callable[[Program, Feed, SolvedShot], bool]
 
 
@@ -79,9 +79,9 @@ class _Trial:
 def remedies(
     program: Program, failed: list[str], misses: Mapping[str, Miss], passes: Judge
 ) -> dict[str, tuple[Remedy, ...]]:
-    """For each failed feed, of every line that alone would mend it the least change, as source, and some further ones
-    in case the practice as a whole does not bear it; the least first. A line that a whole family shares, or that feeds
-    like this one take from it, is proposed only where it suits them all."""
+    """For each failed feed and every line that alone would mend it: the smallest change, as source, and some larger
+    ones in case that does not suit the whole practice; the smallest first. A line that a whole family shares, or that
+    feeds like this one inherit, is proposed only if the change suits them all."""
     leaders: dict[str, list[str]] = {}
     for name in failed:
         leaders.setdefault(program.feeds[name].family, []).append(name)
@@ -100,14 +100,14 @@ def remedies(
     trials += [
         _Trial(feed.name, attribute, steps, *way)
         for feed in feeds
-        for attribute in (() if feed.name in misses else ("depth", "side"))  # flown, but beside a zone so small
+        for attribute in (() if feed.name in misses else ("depth", "side"))  # flown, but outside such a small zone
         for steps in COARSE[:8]
         if attribute in feed.said and (way := _wider(program, feed, attribute, steps * STEPS[attribute]))
     ]
     # One element of a list mends one ball: no use where several fail.
     trials = [t for t in trials if len(leaders[t.altered.family]) == 1 or not _of_a_list(t)]
     fit = _passing(program, trials, failed, passes)
-    # Between the last step that failed and the first that passed lie steps that were not tried.
+    # Steps between the last that failed and the first that passed are still untried.
     between = [
         t
         for first, *_ in fit.values()
@@ -132,8 +132,8 @@ def _of_a_list(trial: _Trial) -> bool:
 def _passing(
     program: Program, trials: list[_Trial], failed: Collection[str], passes: Judge
 ) -> dict[tuple[str, str], list[_Trial]]:
-    """Of each feed and attribute the trials with the fewest steps that pass, as all do then for which the line
-    speaks."""
+    """For each feed and attribute the trials with the fewest steps that pass, also for all other balls of the same
+    line."""
     fit: dict[tuple[str, str], list[_Trial]] = {}
     for trial in _aimed(program, [(trial, trial.altered) for trial in trials], passes):
         fit.setdefault((trial.feed, trial.attribute), []).append(trial)
@@ -149,7 +149,7 @@ def _passing(
 
 
 def _aimed(program: Program, asked: list[tuple[_Trial, Feed]], passes: Judge) -> list[_Trial]:
-    """The trials whose ball aims and passes, one a ball."""
+    """The trials whose ball can be aimed and passes, one for each ball."""
     named = {f"{i}": replace(feed, name=f"{i}") for i, (_, feed) in enumerate(asked)}
     shots = solve(program, named, explain=False).shots
     flown = [
@@ -162,8 +162,8 @@ def _aimed(program: Program, asked: list[tuple[_Trial, Feed]], passes: Judge) ->
 
 
 def _siblings(program: Program, trial: _Trial, failed: Collection[str]) -> list[Feed]:
-    """Others that the same line speaks for, evenly taken where there are many, with it moved: the rest of the family,
-    and those feeds like this one at which nothing is at fault now."""
+    """Other feeds of the same line, with the line moved, an even sample if there are many: the rest of the family, and
+    those feeds like this one that have no fault now."""
     if _of_a_list(trial):
         return []
     old, new = program.feeds[trial.feed], trial.altered
@@ -177,13 +177,13 @@ def _siblings(program: Program, trial: _Trial, failed: Collection[str]) -> list[
         if feed.family != old.family and feed.name not in failed and any(said is line for said in feed.said.values())
     ]
     if not any(child.sentence is line for child in old.line.children):
-        likes = []  # it is inherited: the change is a line of this feed's own
+        likes = []  # inherited: the change becomes this feed's own line
     some = [name for names in (others, likes) for name in names[:: len(names) // MOST_SIBLINGS + 1]]
     return [replace(program.feeds[name], **moved) for name in some]
 
 
 def _change(feed: Feed, trial: _Trial) -> float:
-    """How much of a change a trial is; what fixes the flight, mostly the line that is marked, counts half."""
+    """How large a change a trial is; what fixes the flight, mostly the marked line, counts half."""
     return abs(trial.steps) / NOTICED.get(trial.attribute, 1) * (0.5 if trial.attribute == _fixing(feed) else 1.0)
 
 
@@ -206,8 +206,8 @@ def _fixing(feed: Feed) -> str:
 
 
 def _moved(program: Program, feed: Feed, attribute: str, steps: int) -> _Trial | None:
-    """The feed with one line moved by so many steps; None where the line would make no sense."""
-    if attribute not in feed.said:  # a zone's side and depth are not this feed's to move
+    """The feed with one line moved by this many steps; None if the line would make no sense."""
+    if attribute not in feed.said:  # a zone's side and depth belong to the zone
         return None
     by, base = steps * STEPS[attribute], program.court.half_length
     found: Way | None
@@ -246,7 +246,7 @@ def _phase(phase: str) -> Phase:
 
 
 def _even(metres: float) -> float:
-    """On the grid of the steps, so that a named zone becomes round numbers."""
+    """On the grid of the steps, so a named zone becomes round numbers."""
     return round(metres / 0.25) * 0.25
 
 
@@ -266,7 +266,7 @@ def _side(feed: Feed, by: float) -> Way | None:
     if low * high < 0:
         middle = (low + high) / 2
         if abs(high - low - 1.5) > 0.01:
-            return None  # a range across the centre cannot be said
+            return None  # no sentence says a range across the centre
         if abs(middle) < 0.005:
             return moved, Side((OnCentre(keyword("CENTRE")),))
         return moved, _from_centre(amount(abs(middle), 2, "m"), middle)
@@ -283,7 +283,7 @@ def _bounds(low: float, high: float) -> Bounds:
 
 def _stance(feed: Feed, base: float, service: float, by: float) -> Way | None:
     if not min(service, feed.stance) <= feed.stance + by <= max(base + RUN_OFF, feed.stance):
-        return None  # a volleyer's place is not what was meant, and behind the fence is none
+        return None  # not a volley, and not behind the fence
     behind = round(_even(feed.stance - base) + by, 2)
     line, way = keyword("BASELINE"), keyword("BEHIND" if behind > 0 else "INSIDE")
     place = FromLine(amount(abs(behind), 2, "m"), way, line) if behind else OnLine(line)
@@ -291,7 +291,7 @@ def _stance(feed: Feed, base: float, service: float, by: float) -> Way | None:
 
 
 def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:
-    """The feed met deeper and deeper, each with the line that says so and a name of its own."""
+    """The feed met deeper and deeper, each with its changed line and a name of its own."""
     found = []
     for steps in range(1, 13):
         trial = _moved(program, feed, "stance", steps)
@@ -302,8 +302,8 @@ def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:
 
 
 def widened(program: Program, feed: Feed) -> list[tuple[str, Feed, Remedy]]:
-    """The feed with its depth, then with its side, wider and wider: which of them, a feed of its own name, and the line
-    that says so."""
+    """The feed with its depth, then with its side, wider and wider: which of them, the feed with a name of its own,
+    and its changed line."""
     found = []
     for attribute in ("depth", "side"):
         for steps in range(1, 13):
@@ -315,7 +315,7 @@ def widened(program: Program, feed: Feed) -> list[tuple[str, Feed, Remedy]]:
 
 
 def _wider(program: Program, feed: Feed, attribute: str, more: float) -> Way | None:
-    """Both edges moved out, no farther than the lines; None where a wider one cannot be said or is no wider."""
+    """Both edges moved out, at most to the lines; None if no sentence says it or it is no wider."""
     court = program.court
     if attribute == "side":
         low, high = max(feed.side.low - more, -court.half_width), min(feed.side.high + more, court.half_width)
@@ -327,7 +327,7 @@ def _wider(program: Program, feed: Feed, attribute: str, more: float) -> Way | N
 
 
 def _nearest(program: Program, feed: Feed, miss: Miss | None) -> list[_Trial]:
-    """What fixes the flight, at the nearest value that the feeder can give and a few steps within."""
+    """What fixes the flight, at the nearest value that the feeder can give and a few steps inside its limit."""
     if miss is None or miss.nearest is None or feed.fixed_by is FixedBy.TOP_OF_BOUNCE:
         return []
     attribute, unit = _fixing(feed), UNITS_SHOWN[feed.fixed_by]
@@ -338,7 +338,7 @@ def _nearest(program: Program, feed: Feed, miss: Miss | None) -> list[_Trial]:
 
 
 def _flipped(feed: Feed, miss: Miss | None) -> list[_Trial]:
-    """The other phase, where only the phase is at fault."""
+    """The other phase, if only the phase is at fault."""
     said = feed.said.get("height")
     if miss is None or miss.code != "phase-not-there" or not isinstance(said, Height) or "height" in feed.elements:
         return []
@@ -347,7 +347,7 @@ def _flipped(feed: Feed, miss: Miss | None) -> list[_Trial]:
 
 
 def _clamped(program: Program, feed: Feed) -> _Trial | None:
-    """Spin brought within what the feeder has, where it is outside."""
+    """Spin brought within the feeder's range if it is outside."""
 
     def within(axis: object, value: float) -> float:
         low, high = (axis.low_si, axis.high_si) if axis else (0.0, 0.0)  # type: ignore[attr-defined]
@@ -372,8 +372,8 @@ def _spin(topspin: float, sidespin: float) -> Spin:
 
 
 def _placed(feed: Feed, attribute: str, sentence: Sentence) -> Remedy | None:
-    """In the place of the feed's own line, or as a new line under its head where the line was inherited. Of a list
-    only the one element is replaced; a line that offers many steps has no single one to replace."""
+    """Replaces the feed's own line, or adds a line under its head if the line was inherited. In a list it replaces only
+    the one element; a line that offers many steps has no single one to replace."""
     attribute = "height" if attribute == "phase" else attribute
     old = feed.said[attribute]
     if attribute in feed.elements:

@@ -1,4 +1,4 @@
-"""The nearest reply that can be had: one wish or the stance moved, tried and only then proposed."""
+"""The nearest possible reply: one wish or the stance moved, and tried before it is proposed."""
 
 import math
 from dataclasses import replace
@@ -20,7 +20,7 @@ SLOWEST = 30.0  # km/h
 
 
 def reply_remedies(program: Program, shots: Shots, names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
-    """For each ball the least change of one thing that gives its reply a window of `enough` rad."""
+    """For each ball the smallest change of one thing that gives its reply a window of `enough` rad."""
     asked: list[tuple[tuple[str, str], Reply, Remedy, tuple[float, float, float]]] = []
     for name in names:
         reply = program.variations[program.feeds[name].variation or ""].reply
@@ -64,13 +64,13 @@ def _paces(program: Program, reply: Reply) -> list[tuple[Reply, Remedy]]:
 
 
 def _said(reply: Reply, what: str, wish: Wish) -> Remedy:
-    """In the place of the wish, or at the end of the reply's line."""
+    """Replaces the wish, or adds it at the end of the reply's line."""
     old = reply.wishes.get(what)
     return instead(old, wish) if old else appended(reply.sentence, wish)
 
 
 def _stances(program: Program, name: str) -> list[tuple[Remedy, tuple[float, float, float]]]:
-    """Deeper stances, with where the ball then meets the player."""
+    """Deeper stances, each with the place where the player then meets the ball."""
     trials = shifted_stances(program, program.feeds[name])
     shots = solve(program, {feed.name: feed for feed, _ in trials}, explain=False).shots
     return [

@@ -1,4 +1,4 @@
-"""The least wider zone that the feeder hits often enough, tried and only then proposed."""
+"""The smallest wider zone that the feeder hits often enough, tried before it is proposed."""
 
 from .evaluate import scatterings
 from .model.program import Program
@@ -8,7 +8,7 @@ from .solve import solve
 
 
 def zone_remedies(program: Program, names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
-    """For each feed the least wider depth, and the least wider side, in which a share of `enough` lands."""
+    """For each feed the smallest wider depth, and the smallest wider side, in which a share of `enough` lands."""
     trials = [(name, *trial) for name in names for trial in widened(program, program.feeds[name])]
     shots = solve(program, {feed.name: feed for _, _, feed, _ in trials}, explain=False).shots
     flown = [trial for trial in trials if trial[2].name in shots]

@@ -1,4 +1,4 @@
-"""Sequence + Shots -> Schedule: which balls fit, and at which second each leaves. Nobody else decides on time."""
+"""Sequence + Shots -> Schedule: which balls fit, and at which second each leaves. No other module decides times."""
 
 from dataclasses import dataclass, field
 from math import isfinite
@@ -13,20 +13,20 @@ from .model.shots import Shots
 from .report.finding import Finding
 
 PART_REST_S = 120.0
-"""A rest longer than this ends a part, as a collect does: nothing stays ready to launch for longer."""
+"""A rest longer than this ends a part, like a collect: a machine does not stay ready to launch for longer."""
 ROOM_S = 1e-4
-"""A ball has room where at least this is left of its block: the plan tells seconds to 0.1 ms, and in the plan too the
-ball leaves before its block ends."""
+"""A ball fits if at least this is left of its block: the plan gives seconds to 0.1 ms, and in the plan too the ball has
+to leave before its block ends."""
 
 
 def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedule, list[Finding]]:
-    """All launches in order. A ball leaves its interval after the launch before it, over the change of blocks and over
-    rests too, and not before its block starts. A block of so many balls lasts until its last ball's interval is over.
+    """All launches in order. A ball leaves its interval after the launch before it, also across a change of blocks and
+    across rests, and not before its block starts. A block of balls lasts until its last ball's interval is over.
 
-    A ball whose interval runs between contacts leaves so that it is met that long after the ball before was met: later
-    than its interval when it flies for a shorter time, earlier when it flies longer. In a timed block a ball is drawn
-    only where both moments, that of the bare interval and that of the launch, come before the block ends: the rhythm
-    says how many balls a block has, and no shift takes one out of its block.
+    If the interval runs between contacts, the player meets a ball that long after the ball before. The ball leaves
+    later than its interval if it flies for a shorter time, and earlier if it flies longer. A timed block takes a ball
+    only if both the end of the bare interval and the launch come before the block ends: the rhythm decides how many
+    balls a block has, and no shift moves a ball out of its block.
     """
     feeds = list(program.feeds.values())
     clock = _Clock(program, feeds, [_flight(shots, feed) for feed in feeds], Draw(program))
@@ -36,7 +36,7 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
 
 
 def _flight(shots: Shots, feed: Feed) -> float:
-    """From launch to contact. A ball without a launch, or that never arrives, is not thrown, so any time will do."""
+    """From launch to contact. A ball without a launch or without a contact is not thrown, so any time will do."""
     shot = shots.shots.get(feed.name)
     return shot.predicted.contact_time if shot and isfinite(shot.predicted.contact_time) else 0.0
 
@@ -49,7 +49,7 @@ class _Clock:
     draw: Draw
     now: float = 0.0
     launched: list[tuple[int, float, int]] = field(default_factory=list)
-    """Of each launch its feed, its second and its block."""
+    """For each launch its feed, its second and its block."""
     blocks: list[BlockTimes] = field(default_factory=list)
     parts: list[PartTimes] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
@@ -70,7 +70,7 @@ class _Clock:
         return closed and bool(self.launched) and self.blocks[self.launched[-1][2]].part == last.part
 
     def _serve(self, item: Play) -> float:
-        """Launch what fits; the second at which the block ends."""
+        """Launches what fits; returns the second at which the block ends."""
         end = None if item.seconds is None else self.now + item.seconds
         first = len(self.launched)
         for walk in self.draw.walks(item, len(self.blocks)):

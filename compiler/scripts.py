@@ -1,4 +1,4 @@
-"""Scripts read from files and put back into them, whole or not at all."""
+"""Reads scripts from files and writes them back, whole or not at all."""
 
 import contextlib
 import os
@@ -16,12 +16,12 @@ class Refusal(Exception):
 
 
 def read_script(name: str) -> Source:
-    """The script, read once, its line ends as LF; Refusal where it is no readable text of a sensible size."""
+    """The script, read once, its line ends as LF; Refusal if it is not a readable text of a sensible size."""
     return script(name, read_bytes(name))
 
 
 def script(name: str, data: bytes) -> Source:
-    """The script of that name, its line ends as LF; Refusal where the bytes are no text, or an empty one."""
+    """The script of that name, its line ends as LF; Refusal if the bytes are empty or not text."""
     text = decoded(name, data)
     if not text.strip():
         raise Refusal(f"{name} is empty")
@@ -35,7 +35,7 @@ def sourced(name: str, text: str) -> Source:
 
 
 def read_bytes(name: str, most: int = LARGEST) -> bytes:
-    """What the file holds, read once; `-` is standard input. Refusal where it is no file or larger than `most`."""
+    """What the file holds, read once; `-` is standard input. Refusal if it is not a file or is larger than `most`."""
     try:
         if name == "-":
             data = sys.stdin.buffer.read(most + 1)
@@ -70,7 +70,7 @@ def decoded(name: str, data: bytes) -> str:
 
 
 def write_whole(name: str, data: bytes) -> None:
-    """Put `data` in the place of the file, through a new file beside it; Refusal leaves the old one as it was."""
+    """Replaces the file's content with `data`, through a new file beside it; Refusal leaves the old one as it was."""
     temporary = None
     try:
         path = Path(name).resolve(strict=True)  # a link stays a link
@@ -91,7 +91,7 @@ def write_whole(name: str, data: bytes) -> None:
 
 
 def write_new(name: str, text: str) -> None:
-    """Write a file that was not there; Refusal where something of that name is."""
+    """Writes a new file; Refusal if the name is taken."""
     try:
         with open(name, "x", encoding="utf-8", newline="\n") as file:
             file.write(text)

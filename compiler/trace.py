@@ -1,4 +1,4 @@
-"""The flights of a plan: its launches flown again for pictures; the plan holds what a device does, not the way."""
+"""Flies the launches of a plan again for pictures: the plan holds the launches and results, not the flights."""
 
 from typing import TYPE_CHECKING
 
@@ -15,10 +15,10 @@ if TYPE_CHECKING:
     from .model.plan import Plan, Shot
 
 STEP = 0.04
-"""Seconds between points: about a metre of a fast ball, smooth on any picture."""
+"""Seconds between points: a fast ball flies about a metre, which looks smooth in any picture."""
 BOUNCES = 3
 UNDER = -3.0
-"""How far below the ground a flight is followed, m, so that the plane of the contact is always reached."""
+"""How far below the ground a flight continues, m, so it always reaches the plane of the contact."""
 
 Trajectory = list[tuple[float, float, float, float]]
 """(t, x, y, z) of the centre, s and m in the plan's frame, from the launch over each bounce to the contact."""

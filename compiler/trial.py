@@ -1,4 +1,4 @@
-"""Remedies as experiments: each is written into the script, all of which is compiled with it, before it is told."""
+"""Remedies as experiments: each is written into the script and compiled with it before anybody sees it."""
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
@@ -12,23 +12,23 @@ from .report.codes import CODES
 from .report.finding import Finding, Severity
 
 MOST_TRIALS, MOST_READ = 40, 200_000
-"""Trials of one script, and the characters that are read for them in all: what a long script costs stays bounded. What
-is proposed beyond that goes untold."""
+"""The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
+beyond that are not shown."""
 MOST_ROUNDS = 4
-"""How often a trial that fails may ask for more of the same."""
+"""How often a failed trial may ask for more of the same change."""
 
 Place = tuple[str, str, int]
-"""A code, and the file and line that it is told of."""
+"""A code, and the file and line of its finding."""
 Compile = Callable[[Source, Library | None], tuple[Finding, ...]]
-"""A script and the scripts it may use, compiled without remedies that would have to be tried."""
+"""A script and the scripts that it may use, compiled without looking for remedies."""
 
 
 def tried(
     findings: tuple[Finding, ...], source: Source, library: Library | None, compiled: Compile
 ) -> tuple[Finding, ...]:
-    """The findings with those of their remedies that hold: the finding is gone, and neither an error nor a warning is
-    there that was not there before. Where a remedy falls short and its trial asks for another amount in the same place,
-    that one is tried next. Of several for one place the first that holds is told."""
+    """The findings with those of their remedies that hold: the finding is gone, and there is no new error or warning.
+    If a remedy falls short and its trial asks for another amount in the same place, that amount is tried next. For one
+    place the first remedy that holds is shown."""
     if not any(finding.remedies for finding in findings):
         return findings
     trials = _Trials(source, library, compiled, _weights(findings, _unmoved))
@@ -56,7 +56,7 @@ class _Trials:
         self._known: dict[tuple[str, Edit], tuple[Finding, ...]] = {}
 
     def holding(self, finding: Finding) -> Iterable[Edit]:
-        """Those remedies of a finding that mend it, or what they lead to."""
+        """Those remedies of a finding that mend it, or the ones that they lead to."""
         place, weight = _place(finding, _unmoved), _weight(finding)
         told: dict[tuple[Span, str], Edit] = {}
         for remedy in finding.remedies:
@@ -77,7 +77,7 @@ class _Trials:
         return all(count <= wanted.get(key, 0) for key, count in after.items())
 
     def _after(self, edit: Edit) -> tuple[Finding, ...] | None:
-        """What is found once the edit is made; None where no more is tried."""
+        """The findings after the edit; None once no more trials are allowed."""
         old = edit.span.source
         key = (old.name, edit)
         if key not in self._known:
@@ -95,13 +95,13 @@ class _Trials:
 
 
 def _line(edit: Edit) -> tuple[Span, str]:
-    """What is alike for edits of which only one can be made: the place, and of a new line what it is about."""
+    """Equal for edits of which only one can be made: the place, and for a new line its subject."""
     new = edit.span.start == edit.span.end
     return edit.span, "" if not new else edit.text.split()[0] if edit.text.startswith("\n") else edit.text
 
 
 def _more(code: str, edit: Edit, after: tuple[Finding, ...]) -> Edit | None:
-    """What a trial in which the same is found proposes for the very place that was changed."""
+    """What a trial with the same finding proposes for exactly the place that was changed."""
     start, end = edit.span.start, edit.span.start + len(edit.text)
     for finding in after:
         for remedy in finding.remedies if finding.code == code else ():
@@ -112,7 +112,7 @@ def _more(code: str, edit: Edit, after: tuple[Finding, ...]) -> Edit | None:
 
 
 def _weights(findings: Iterable[Finding], original: Callable[[Span], Span]) -> Counter[Place]:
-    """How many balls each error and warning is told of, by code and line."""
+    """How many balls each error and warning concerns, by code and line."""
     counted: Counter[Place] = Counter()
     for finding in findings:
         if CODES[finding.code].severity is not Severity.NOTE:
@@ -134,7 +134,7 @@ def _unmoved(span: Span) -> Span:
 
 
 def _moved(span: Span, edit: Edit) -> Span:
-    """The place before the edit of one after it."""
+    """A place after the edit, as a place before it."""
     if span.source.name != edit.span.source.name:
         return span
     longer = len(edit.text) - (edit.span.end - edit.span.start)

@@ -1,5 +1,5 @@
-"""A plan computed and flown once more before it is played: who can write a digest can write a plan, so none of it is
-believed. What is not computed again lies within bounds; PLAN.md lists every entry with what holds it."""
+"""Computes and flies a plan again before it is played. Anybody who can write a digest can write a plan, so none of it
+is believed. What is not computed again lies within bounds; PLAN.md lists what holds each entry."""
 
 from collections.abc import Iterator
 from itertools import islice, pairwise
@@ -23,26 +23,26 @@ from .schedule import PART_REST_S
 from .world import strange
 
 NEAR_M, NEAR_S, NEAR_MPS = 0.005, 0.005, 0.05
-"""A plan's launch is rounded to 1e-6 and its predictions to 1e-4; both together move a flight by less than a tenth of
-this, and a flight that differs by less is no other ball."""
+"""A plan's launch is rounded to 1e-6 and its predictions to 1e-4; together they move a flight by less than a tenth of
+this. A flight that differs by less is the same ball."""
 SAME = 1e-4
-"""Between a setting's value and the launch it stands for, m/s, degrees, rpm: each is rounded to 1e-6 of its unit, the
-largest of which is a turn a second, 60 rpm."""
+"""Between a setting's value and its launch, m/s, degrees, rpm: each is rounded to 1e-6 of its unit, the largest of
+which is a turn per second, 60 rpm."""
 STEP = 2e-6
-"""Between a setting and the step it is, in the device's unit: rounded to 1e-6."""
+"""Between a setting and its nearest step, in the device's unit: rounded to 1e-6."""
 TOP_MPS = 0.3
-"""Slower up or down than this a ball may be said to be met at the top, as where it is aimed."""
+"""A ball that rises or falls more slowly than this may count as met at the top, as in aiming."""
 BESIDE_M = 0.011
-"""A ball that lands a centimetre beside its zone is still in it, as where it is checked; and rounding."""
+"""A ball that lands a centimetre outside its zone still counts as in it, as in the check; and rounding."""
 
 
 def verify(plan: Plan, feeder: Feeder) -> list[str]:
-    """What speaks against launching this plan with this feeder, in sentences; empty where nothing does.
+    """What speaks against launching this plan with this feeder, in sentences; empty if nothing does.
 
-    It keeps nothing from call to call, so that it can be asked again whenever a person arms.
+    It keeps nothing from call to call, so it can run again whenever a person arms.
     """
     try:
-        plan = Plan.model_validate_json(plan.model_dump_json())  # a copy that was changed was never checked
+        plan = Plan.model_validate_json(plan.model_dump_json())  # pydantic does not check a changed copy
     except ValidationError as error:
         return [f"The plan is not as a plan is written: {unfit(error)}."]
     if plan.digest != plan.fresh_digest():
@@ -54,7 +54,7 @@ def verify(plan: Plan, feeder: Feeder) -> list[str]:
     if not plan.launches:
         return ["The plan holds no ball."]
     wrong = [*strange(plan, feeder), *(sentence for shot in plan.shots for sentence in _settings(shot, plan, feeder))]
-    if wrong:  # no ball is flown in a world that there is not
+    if wrong:  # no ball is flown in a world that does not exist
         return wrong
     flown = _fly(plan)
     for i, shot in enumerate(plan.shots):
@@ -63,8 +63,7 @@ def verify(plan: Plan, feeder: Feeder) -> list[str]:
 
 
 def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
-    """Does it leave the feeder where the feeder is, does the profile have these settings, and do they give this
-    launch?"""
+    """Does it start at the feeder, does the profile have these settings, and do they give this launch?"""
     launch = shot.launch
     if launch.origin_m != (*plan.feeder.place_m, round(feeder.release_height_m, 4)):
         yield f"Ball {shot.id} does not start where the feeder lets go of it."
@@ -160,7 +159,7 @@ def _differs(shot: Shot, flown: Outcome, i: int) -> Iterator[str]:
 
 
 def _phases(told: Predicted, rise: float) -> set[str]:
-    """What a contact may be said to be at, by its speed upwards."""
+    """The phases that a contact may have, by its speed upwards."""
     if told.landing_m is None:
         return {"on the full"}
     ways = {way for way, speed in (("rising", rise), ("falling", -rise)) if speed > -NEAR_MPS}
@@ -190,7 +189,7 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
 
 
 def _counts(plan: Plan) -> Iterator[str]:
-    """Do the sums hold, and do parts end where they have to: at a collect or a long rest, once there is a ball?"""
+    """Are the sums right, and do parts end where they have to: at a collect or a long rest, once there is a ball?"""
     part, fed = 0, False
     for block in plan.blocks:
         if block.part != part:

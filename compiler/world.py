@@ -1,4 +1,4 @@
-"""What a plan says of court, ball, surface, air, feeder and player, held against what we know of them ourselves.
+"""Compares what a plan says of court, ball, surface, air, feeder and player with what we know of them.
 
 A court, a ball and a surface are what their names say, from our own tables; air follows from temperature, altitude and
 humidity; the feeder is its profile. Only what a script may state as an amount is taken from the plan, within bounds.
@@ -19,11 +19,11 @@ from .physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, in_play, surface
 GIVEN_RESTITUTION = (0.3, 0.98)
 """What a script may state of a surface, before the ball and the temperature change it."""
 NEAR = 2e-6
-"""A plan's figures are rounded to 1e-6: so far apart are two that were computed from the same, at most."""
+"""A plan's figures are rounded to 1e-6: two computed from the same values differ by this at most."""
 
 
 def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
-    """What the plan says of the world that is not so, in sentences."""
+    """What the plan gets wrong about the world, in sentences."""
     for entry, known in of_profile(feeder).items():
         if getattr(plan.feeder, entry) != known:
             yield f"The plan says of the feeder's {_words(entry)} what its profile does not."

@@ -1,4 +1,4 @@
-"""The feed language as text: grammar, words for people, likely slips."""
+"""The feed language as text: grammar, words for people, likely mistakes."""
 
 from pathlib import Path
 

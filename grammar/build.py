@@ -1,4 +1,4 @@
-"""lark's tree of one sentence -> its node: which word and which part of a rule goes into which field."""
+"""lark's tree of one sentence -> its node: puts each word and each part of a rule into a field."""
 
 from collections.abc import Callable
 from itertools import pairwise
@@ -16,7 +16,7 @@ N = TypeVar("N", bound=Node)
 
 
 class _Parts:
-    """What a rule holds: nodes, and words by terminal. The grammar has made sure that what is asked for is there."""
+    """What a rule holds: nodes, and words by terminal. The grammar guarantees that what is asked for is there."""
 
     __slots__ = ("all", "nodes")
 
@@ -42,7 +42,7 @@ class _Parts:
         return tuple([word for word in self.all if word.kind == kind])
 
     def behind(self, kind: str) -> Word | None:
-        """The word that follows this keyword."""
+        """The word after this keyword."""
         return next((then for word, then in pairwise(self.all) if word.kind == kind), None)
 
     @property
@@ -57,7 +57,7 @@ class _Parts:
 
 
 def build(tree: LarkTree[Token], line: Span) -> Any:
-    """The node of lark's tree; `line` is the place of the sentence."""
+    """The node for lark's tree; `line` is the place of the sentence."""
     source, start = line.source, line.start
     parts: list[Any] = []
     for child in tree.children:
@@ -74,7 +74,7 @@ def build(tree: LarkTree[Token], line: Span) -> Any:
 
 
 def _plain(token: Token) -> str:
-    """A keyword of several words has one blank between them, however it was written."""
+    """A keyword of several words gets one blank between them, however it was written."""
     return " ".join(token.split()) if token.type in SEVERAL_WORDS else str(token)
 
 

@@ -1,4 +1,4 @@
-"""Changes of a tree, and the changes of a source that they come to."""
+"""Changes of a tree, and the edits of the source that they mean."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -14,13 +14,13 @@ N = TypeVar("N", bound=Node)
 
 @dataclass(frozen=True, slots=True)
 class Edit:
-    """A change of a source: `text` in the place of `span`."""
+    """A change of a source: `text` replaces `span`."""
 
     span: Span
     text: str
 
 
-# ---- nodes that are made
+# ---- new nodes
 
 
 def amount(value: float, decimals: int, unit: str) -> Quantity:
@@ -43,16 +43,16 @@ def at_most(balls: int) -> AtMost:
     return AtMost(keyword("AT_MOST"), counted(balls))
 
 
-# ---- trees that are changed
+# ---- changed trees
 
 
 def changed(node: N, **values: object) -> N:
-    """The node with some of its fields changed, at no place of its own."""
+    """The node with some of its fields changed, and without a place."""
     return type(node)(*(values.get(field, getattr(node, field)) for field in node.fields))
 
 
 def filled(node: N, put: Callable[[Node], Node]) -> N:
-    """The node with `put` done to every node in it, at the places where they stand."""
+    """The node with every node in it replaced by what `put` makes of it."""
 
     values = [
         tuple(filled(part, put) for part in value) if isinstance(value, tuple)
@@ -66,7 +66,7 @@ def filled(node: N, put: Callable[[Node], Node]) -> N:
 
 
 def rewritten(lines: tuple[Line, ...], change: Callable[[Sentence], Sentence]) -> tuple[Line, ...]:
-    """The lines and all under them with each sentence changed."""
+    """The lines, and all lines under them, with each sentence changed."""
     return tuple(
         replace(
             line,
@@ -77,11 +77,11 @@ def rewritten(lines: tuple[Line, ...], change: Callable[[Sentence], Sentence]) -
     )
 
 
-# ---- what they come to in the source
+# ---- edits of the source
 
 
 def instead(old: Node, new: Node) -> Edit:
-    """One node in the place of another that was read."""
+    """Replaces a node that was read with another one."""
     return Edit(old.span, text(new))
 
 
@@ -92,13 +92,13 @@ def appended(node: Node, part: Node) -> Edit:
 
 
 def above(span: Span, sentence: Sentence) -> Edit:
-    """A sentence of its own in front of a line, indented alike."""
+    """A sentence on its own line above this one, with the same indentation."""
     _, column, line = span.source.line_of(span.start)
     return Edit(Span(span.source, span.start, span.start), f"{text(sentence)}\n{line[: column - 1]}")
 
 
 def below(head: Line, sentence: Sentence) -> Edit:
-    """A sentence as the first line under a head, indented as the others there are."""
+    """A sentence as the first line under a head, indented like the others there."""
     source = head.span.source
     end = source.text.find("\n", head.span.start)
     end = len(source.text) if end < 0 else end

@@ -1,4 +1,4 @@
-"""What is wrong with a sentence, as data: the compiler makes a finding of it."""
+"""What is wrong with a sentence, as data: the compiler turns it into a finding."""
 
 from collections.abc import Mapping
 from typing import NamedTuple
@@ -11,4 +11,4 @@ class Fault(NamedTuple):
     span: Span
     facts: Mapping[str, str] = {}
     also: tuple[tuple[str, Span], ...] = ()
-    """Other places that matter, each with a word on why."""
+    """Other places that matter, each with a few words that say why."""

@@ -1,8 +1,8 @@
 """A script's text in canonical form: the same sentences and comments, in the same order, with regular spacing.
 
-Heads stand at the margin, one blank line apart; what belongs to a head is indented by four; under a head the first word
-of a line has a column of its own. A comment stays where it stands: behind its sentence, directly above it, or as a
-paragraph of its own. Blank lines within a block are kept, at most one at a time.
+Heads stand at the margin, one blank line apart. What belongs to a head is indented by four, and the first words of
+these lines have a column of their own. A comment stays where it is: after its sentence, directly above it, or as a
+paragraph of its own. Blank lines within a block stay, at most one at a time.
 """
 
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ from .source import Source
 from .syntax import Line, Tree
 
 TIGHT = ("use", "allow")
-"""Heads of one line, which may follow each other without a blank line."""
+"""Heads that are one line long; no blank line is needed between them."""
 
 
 @dataclass(slots=True)
@@ -28,18 +28,18 @@ class _Row:
     text: str
     comment: str
     blank_before: bool
-    """Whether a blank line is written above it."""
+    """Whether a blank line comes above it."""
 
 
 def formatted(source: Source) -> tuple[str, list[Fault]]:
-    """The canonical text, which parses to an equal tree; with what is wrong where sentences cannot be read, and then
-    the text as it was. A script with a line that would outgrow the limit stays as it was, too."""
+    """The canonical text, which parses to an equal tree. If sentences cannot be read: the text as it was, and what is
+    wrong with them. A script with a line that would become too long stays as it was, too."""
     tree, faults = parse(source)
     return (source.text if faults else canonical(tree) or source.text), faults
 
 
 def canonical(tree: Tree) -> str | None:
-    """The tree in canonical form; None where a line of it would outgrow the limit."""
+    """The tree in canonical form; None if a line would become too long."""
     rows: list[_Row] = []
     blank = _add(rows, tree.lines, 0, False)
     _add_above(rows, tree.end, blank)
@@ -53,7 +53,7 @@ def canonical(tree: Tree) -> str | None:
 
 
 def _add(rows: list[_Row], lines: tuple[Line, ...], depth: int, blank: bool) -> bool:
-    """Rows for these lines and all under them; `blank`, given and returned, says whether a blank line came last."""
+    """Adds rows for these lines and all under them; `blank`, given and returned: whether a blank line came last."""
     for line in lines:
         assert line.sentence
         blank = _add_above(rows, line.above, blank)
@@ -93,7 +93,7 @@ def _place_comments(rows: list[_Row]) -> None:
 
 
 def _with_comments(rows: list[_Row]) -> list[str]:
-    """Each line whole; comments behind sentences that follow each other directly begin in one column."""
+    """Each line whole. Comments after consecutive sentences start in one column."""
     shown = [" " * (INDENT * row.depth) + (row.text or row.comment) for row in rows]
     run: list[int] = []
     for i, row in enumerate([*rows, _Row(0, 0, "", "", "", True)]):

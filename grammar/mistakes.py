@@ -1,4 +1,4 @@
-"""Likely slips, by example: what was written, and what to say about it. The first pattern that fits counts."""
+"""Likely mistakes, by example: what was written, and what to say about it. The first pattern that fits counts."""
 
 import difflib
 import re
@@ -7,9 +7,9 @@ from collections.abc import Iterable
 MOST_NAMES, LONGEST_NAME = 200, 40
 
 NEAR_AND_OTHER = frozenset({"from", "slice", "pause"})
-"""Words that look like a keyword which is not meant."""
+"""Words that look like a keyword but mean something else."""
 
-# (pattern on the line from the offending place on, what to say)
+# (pattern on the line from the offending place, what to say)
 SLIPS = (
     (r"[,][0-9]", "a decimal is written with a point: 1.5 m"),
     (r"[:=;]", "no sign is needed here: a space is enough"),
@@ -60,9 +60,9 @@ SLIPS = (
 
 
 UNITS = {"interval": "s", "time": "s", "rest": "s", "collect": "s", "pace": "km/h", "spin": "rpm"}
-"""What a number is most often in, by the word that opens its line; elsewhere metres."""
+"""The usual unit of a number, by the word that opens its line; elsewhere metres."""
 
-# (pattern on the whole line, what to say); told before what the offending place alone suggests
+# (pattern on the whole line, what to say); these come before the hints for the offending place
 TURNS = (
     (r"[^\"]*\balternate\b", "in turn is said as cycle: 2 min cycle low, high"),
     (r"[0-9]+\s*x\s", "again and again is said as rounds: 3 rounds, and the blocks indented under them"),
@@ -89,14 +89,14 @@ TURNS = (
 
 
 def hint(line: str, place: int) -> str | None:
-    """What to say about a slip at a place of a line."""
+    """What to say about a mistake at a place of a line."""
     rest = line[max(place - 1, 0) :] if line[place - 1 : place] == "," else line[place:]
     whole = (text for pattern, text in TURNS if re.match(pattern, line, re.ASCII))
     return next(whole, None) or next((text for pattern, text in SLIPS if re.match(pattern, rest, re.ASCII)), None)
 
 
 def turned(line: str) -> bool:
-    """Whether it is the line that is said another way, so that words near the offending one would mislead."""
+    """Whether the whole line has to be written in another way, so words near the offending one would mislead."""
     return any(re.match(pattern, line, re.ASCII) for pattern, _ in TURNS)
 
 
@@ -104,13 +104,13 @@ _OPENING = re.compile(r"(\w+)\s+([A-Za-z][\w-]*)(?![^\s,])", re.ASCII)
 
 
 def opening(line: str) -> tuple[str, str]:
-    """The first word of a line that could not be read, and the name behind it; empty where it does not begin so."""
+    """The first word of a line that could not be read, and the name after it; empty if the line starts otherwise."""
     found = _OPENING.match(line)
     return (found[1], found[2]) if found else ("", "")
 
 
 def near_names(name: str, known: Iterable[str], cutoff: float = 0.6) -> list[str]:
-    """At most three known names that look like `name`; none of very many or very long ones, which takes too long."""
+    """At most three known names that look like `name`; none for very many or very long names, which take too long."""
     names = [n for n in known if len(n) <= LONGEST_NAME]
     return difflib.get_close_matches(name[: LONGEST_NAME + 1], names, 3, cutoff) if len(names) <= MOST_NAMES else []
 

@@ -1,6 +1,7 @@
-"""text -> Tree. Each line is a sentence that is parsed on its own; blocks come from indentation.
+"""text -> Tree. Each line is a sentence and is parsed on its own; blocks come from indentation.
 
-One bad line costs itself: it becomes a Line without a sentence, told once; what is indented under it is not examined.
+A bad line costs only itself: it becomes a Line without a sentence and is reported once. The lines indented under it are
+not examined.
 """
 
 import re
@@ -22,14 +23,14 @@ from .source import Source, Span
 from .syntax import Counted, Line, Rounds, Sentence, Timed, Tree
 
 LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
-"""Far beyond what anybody writes; a machine's own scripts are told so instead of being waited for."""
+"""Far more than anybody writes; a script made by a program gets an error at once, and nobody waits for it."""
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
 @cache
 def parser() -> Lark:
-    """The parser: from its tables where they were made from this very grammar by this very lark, else built anew."""
+    """The parser: from its tables if this grammar and this version of lark made them, else built."""
     from . import tables
 
     text = grammar_text()
@@ -39,7 +40,7 @@ def parser() -> Lark:
 
 
 def fingerprint(text: str) -> str:
-    """Tells one state of the grammar from another; a checksum is enough, and loads faster than a digest."""
+    """Distinguishes one state of the grammar from another; a checksum is enough, and loads faster than a digest."""
     return f"{len(text)}-{crc32(text.encode()):08x}"
 
 
@@ -57,11 +58,11 @@ class _Open:
 
     indent: int
     line: Line
-    """As far as it was read, without the lines under it."""
+    """As far as it has been read, without the lines under it."""
     known: bool
-    """Whether the line stands where it may and could be read: otherwise what is under it is not examined."""
+    """Whether the line was read and stands where it may; if not, the lines under it are not examined."""
     kept: bool = True
-    """False for a sound sentence in a wrong place: it takes nothing away from the place it stands in, unless a line
+    """False for a sound sentence in a wrong place: the place it stands in can still have such a sentence, unless a line
     further up could have had it."""
     children: list[Line] = field(default_factory=list)
 
@@ -75,7 +76,7 @@ class _Open:
 
 
 def parse(source: Source) -> tuple[Tree, list[Fault]]:
-    """The tree of a script and what is wrong with its sentences, each place named once."""
+    """The tree of a script and what is wrong with its sentences, each place reported once."""
     rows, whole = source.text.split("\n"), Span(source, 0, len(source.text))
     if len(rows) > MOST_LINES:
         last = sum(len(row) + 1 for row in rows[:MOST_LINES])
@@ -136,7 +137,7 @@ def parse(source: Source) -> tuple[Tree, list[Fault]]:
         if kept and all(open_.kept for open_ in stack):
             row = Line(sentence, (), row.comment, tuple(above), row.indent, row.gap, row.trail, span)
             above = []
-        else:  # not of the tree; its text stays all the same
+        else:  # not part of the tree, but its text stays
             row = replace(row, sentence=sentence)
             above.append(raw)
         stack.append(_Open(indent, row, over.known and sentence is not None, kept))
@@ -145,7 +146,7 @@ def parse(source: Source) -> tuple[Tree, list[Fault]]:
 
 
 def _row(raw: str, place: Span) -> Line | None:
-    """A line of the script in its parts, its sentence not yet read; None where it holds none."""
+    """A line of the script in its parts, its sentence not yet read; None if it holds no sentence."""
     body = raw.lstrip(" \t")
     indent = raw[: len(raw) - len(body)]
     match = _COMMENT.match(body)
@@ -186,7 +187,7 @@ def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Fault:
 
 
 def _decimal_comma(tree: LarkTree[Token], span: Span) -> Fault | None:
-    """1,2 m is no list of two numbers for most who write it: refused, since the one is far from the other."""
+    """Most people do not mean two numbers by 1,2 m: it is refused, because the two readings are far apart."""
     numbers = [child for child in tree.children if isinstance(child, Token) and child.type == "NUMBER"]
     for first, then in pairwise(numbers):
         pair = Span(span.source, span.start + (first.start_pos or 0), span.start + (then.end_pos or 0))
@@ -198,8 +199,8 @@ def _decimal_comma(tree: LarkTree[Token], span: Span) -> Fault | None:
 
 
 def _slip(span: Span, homely: tuple[str, ...]) -> Fault:
-    """What is wrong with a sentence: read it again up to the bad place and ask what could stand there. Asked after
-    the bad token was fed, the parser has already reduced and knows less."""
+    """What is wrong with a sentence: reads it again up to the bad place and asks what could stand there. After the
+    bad token the parser has already reduced and knows less."""
     text = span.text
     reader = parser().parse_interactive(text)
     place, accepted = len(text), set[str]()
@@ -222,7 +223,7 @@ def _slip(span: Span, homely: tuple[str, ...]) -> Fault:
     if place == 0:  # the word that opens the sentence: name what may stand under the line above
         accepted = {name for name in accepted if terminals.KEYWORDS.get(name) in homely}
     elif last.type == "NAME" and text.split()[0] in terminals.OWN_NAMES and last in terminals.OPENING_WORDS:
-        # A keyword out of place was taken for a name: the slip is there, not at the word after it.
+        # A keyword out of place was taken for a name: the mistake is there, not at the word after it.
         place, accepted = last.start_pos or 0, last_accepted
     return _worded(span, place, accepted)
 
@@ -232,7 +233,7 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Fault:
     spot = _SPOT.match(text, place)
     found = spot[0] if spot else ""
     here = Span(span.source, span.start + place, span.start + (spot.end() if spot else place))
-    names = accepted - {"GIVEN"} if place else accepted  # a named amount may stand for any: not worth a word each time
+    names = accepted - {"GIVEN"} if place else accepted  # a named amount may stand for any: not worth saying
     keywords = [terminals.KEYWORDS[name] for name in names if name in terminals.KEYWORDS]
     wanted = sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted]
     if not found:

@@ -1,7 +1,7 @@
-"""Tree -> text: the one place that knows how a sentence is written.
+"""Tree -> text: the one place that knows how to write a sentence.
 
-What was read and left as it is prints as it was written, down to the byte; what was made or changed prints with one
-blank between its words.
+A node that was read and not changed prints byte for byte as it was written. A node that was made or changed prints with
+one blank between its words.
 """
 
 from collections.abc import Iterable, Iterator
@@ -89,7 +89,7 @@ def _listed(nodes: Iterable[Node]) -> Iterator[Piece]:
 
 
 def _after(comma: str, *pieces: Piece) -> tuple[Piece, ...]:
-    """A part of its own at the end of a sentence, where it is there."""
+    """An optional part at the end of a sentence; nothing if it is missing."""
     return (comma, *pieces) if pieces[-1] is not None else ()
 
 

@@ -12,7 +12,7 @@ class Source:
 
     @property
     def sha256(self) -> str:
-        import hashlib  # asked for by plans only, and slow to load
+        import hashlib  # only plans need it, and it loads slowly
 
         return hashlib.sha256(self.text.encode()).hexdigest()
 

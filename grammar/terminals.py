@@ -54,7 +54,7 @@ UNDER = {
     "ladder": ("up", "down"),
 }  # fmt: skip
 
-# How a kind of sentence is called where no keyword opens it.
+# What to call a sentence that no keyword opens.
 SENTENCES = {"timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds"}
 
 # Sentences whose names are the language's own, such as deep and waist, and the words with which keywords begin.

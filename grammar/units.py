@@ -1,4 +1,4 @@
-"""Units a coach writes, turned into SI, and SI turned into what a coach reads."""
+"""Turns the units that a coach writes into SI, and SI into what a coach reads."""
 
 import math
 from typing import NamedTuple
@@ -29,7 +29,7 @@ UNITS = {
     "%": Unit("share", 0.01),
 }
 
-# What people write for a unit, and the unit meant.
+# What people write for a unit, and the unit that they mean.
 SPELLINGS = {
     "metre": "m", "metres": "m", "meter": "m", "meters": "m", "M": "m", "centimetres": "cm", "centimeters": "cm",
     "foot": "ft", "feet": "ft", "inch": "in", "inches": "in", "kmh": "km/h", "kph": "km/h", "kmph": "km/h",
@@ -58,7 +58,7 @@ def units_of(dimension: str) -> list[str]:
 
 
 def number(value: float, decimals: int = 1) -> str:
-    """Shortest text with at most so many decimals, never "-0"."""
+    """The shortest text with at most this many decimals, never "-0"."""
     text = f"{value:.{decimals}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
@@ -66,6 +66,6 @@ def number(value: float, decimals: int = 1) -> str:
 
 
 def clock(seconds: float) -> str:
-    """m:ss as a watch shows it, the second that has begun; minutes go on beyond 59."""
+    """m:ss as a stopwatch shows it, seconds rounded down; minutes go on after 59."""
     minutes, rest = divmod(int(round(seconds, 4)), 60)  # a plan tells seconds to 0.1 ms
     return f"{minutes}:{rest:02d}"

@@ -1,6 +1,6 @@
-"""What the entries of a plan never go beyond: what a script may ask for and a profile may state, with some room.
+"""The bounds of a plan's entries: what a script may ask for and a profile may state, with some room.
 
-Inside these ranges every figure can be flown, drawn and counted, so that no reader of a plan needs to ask.
+Inside these ranges every figure can be flown, drawn and counted, so a reader of a plan need not check.
 """
 
 from typing import Annotated
@@ -73,7 +73,7 @@ Checksum = Annotated[str, Field(pattern=r"^[0-9a-f]{8}$")]
 
 
 def unfit(error: ValidationError) -> str:
-    """The first thing that is wrong with a plan, in words without a full stop."""
+    """The first thing that is wrong with a plan, in words and without a full stop."""
     first = error.errors(include_url=False)[0]
     place, limits = ".".join(str(part) for part in first["loc"]), first.get("ctx", {})
     for limit, words in (("ge", "below"), ("gt", "not above"), ("le", "above")):

@@ -1,6 +1,6 @@
 """A machine with commands of its own: fixed text with named fields, as its profile states them.
 
-Fields are looked up in a closed set of names. Nothing from a file is ever used as a format.
+Field names come from a closed set. Nothing from a file is ever used as a format.
 """
 
 import re
@@ -11,7 +11,7 @@ from typing import Annotated, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 PRINTABLE = r"^[ -~]*$"
-"""pydantic's `$` is the very end: no line end slips by."""
+"""In pydantic, `$` is the very end: a trailing line end does not match."""
 _PIECE = re.compile(r"\{([a-z]{1,12})\}|[^{}]+", re.ASCII)
 _EXACT = 1e-9  # settings are rounded to this in a plan; far below any decimal a field can have
 
@@ -19,7 +19,7 @@ Text = Annotated[str, Field(max_length=120, pattern=PRINTABLE)]
 Seconds = Annotated[float, Field(ge=0, le=60)]
 Baud = Literal[1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200]
 NAMES = frozenset({"speed", "elevation", "azimuth", "topspin", "sidespin"})
-"""All that a field can stand for."""
+"""All names that a field may have."""
 
 
 class TemplatePart(BaseModel):
@@ -27,13 +27,13 @@ class TemplatePart(BaseModel):
 
 
 class CommandField(TemplatePart):
-    """How a setting is written: `setting * scale + offset`, with so many decimals, filled with zeros to a width."""
+    """How to write a setting: `setting * scale + offset`, with this many decimals, filled with zeros to a width."""
 
     scale: float = 1.0
     offset: float = 0.0
     decimals: Annotated[int, Field(ge=0, le=6)] = 0
     width: Annotated[int, Field(ge=0, le=12)] = 0
-    """Exact number of characters, sign and point counted; 0 leaves it open."""
+    """Exact number of characters, including sign and point; 0 leaves it open."""
     sign: bool = False
     """Whether + is written too."""
 
@@ -44,7 +44,7 @@ class CommandField(TemplatePart):
         return self
 
     def written(self, setting: float) -> str | None:
-        """The characters for a setting in the profile's own unit; None where they would say another number."""
+        """The characters for a setting in the profile's own unit; None if they would state another number."""
         text = self._digits(setting)
         return text if text is not None and (not self.width or len(text) == self.width) else None
 
@@ -67,17 +67,17 @@ class CommandField(TemplatePart):
 
 
 class Template(TemplatePart):
-    """The lines of a machine with commands of its own. It makes none of the line protocol's promises."""
+    """The lines of a machine with commands of its own. Such a machine keeps no promise of the line protocol."""
 
     throw: Annotated[Text, Field(min_length=1)]
     """Sent at the moment of the launch, once."""
     ready: Text | None = None
-    """Sent once the ball before has left the machine, so that wheels and head have what is left of the interval."""
+    """Sent once the ball before has left the machine, so wheels and head have the rest of the interval."""
     stop: Text | None = None
-    """Sent on stop, where the machine knows such a line."""
+    """Sent on stop, if the machine knows such a line."""
     reply: Text | None = None
-    """The whole line that the machine answers to every line, to `stop` too, where `#` stands for one to nine digits and
-    `##` for the sign itself; None where it says nothing."""
+    """The whole line with which the machine answers every line, `stop` too: `#` stands for one to nine digits and `##`
+    for the character # itself. None if the machine does not answer."""
     reply_s: Seconds = 1.0
     pause_s: Seconds = 0.1
     """Least pause after a line."""
@@ -86,7 +86,7 @@ class Template(TemplatePart):
     """Of the serial port; always 8 data bits, no parity, 1 stop bit."""
     fields: Mapping[str, CommandField] = {}
     fixed: Mapping[str, float] = {}
-    """What the machine has where no line says it, in the profile's own unit."""
+    """What the machine is set to where no line sets it, in the profile's own unit."""
 
     @model_validator(mode="after")
     def _sound(self) -> Self:
@@ -113,17 +113,17 @@ class Template(TemplatePart):
 
     @property
     def least_before_throw_s(self) -> float:
-        """From the moment at which a setting may be sent to the line that throws, at the least."""
+        """Least time from when a setting may be sent to the line that throws."""
         return self.pause_s if self.ready is not None else 0.0
 
     def why_not(self, name: str, value: float) -> str:
-        """Why a setting that is `inexpressible` is so, in a few words."""
+        """Why the lines cannot say this setting (see `inexpressible`), in a few words."""
         if name in self.fields:
             return self.fields[name].lacks(value)
         return f"fixed says {self.fixed[name]:g}"
 
     def inexpressible(self, settings: Mapping[str, float]) -> tuple[str, float] | None:
-        """The first setting that the lines cannot say, and its value; None where they say all of them."""
+        """The first setting that the lines cannot say, and its value; None if they can say all of them."""
         for name, value in settings.items():
             if name in self.fixed:
                 if abs(self.fixed[name] - value) > _EXACT:
@@ -134,8 +134,8 @@ class Template(TemplatePart):
 
 
 class ReplyLines:
-    """A machine's own lines as they come, ended by CR, LF or both, and which of them are its reply: the whole line,
-    blanks around it apart. "not done" is not "done"."""
+    """A machine's own lines as they come, ended by CR, LF or both, and which of them are its reply: the whole line
+    matches, apart from blanks around it. "not done" is not "done"."""
 
     LONGEST = 256
 
@@ -146,10 +146,10 @@ class ReplyLines:
         self._reply = re.compile("".join(numbers.get(part, part) for part in parts).encode("ascii"))
         self._line = b""
         self._whole = True
-        """Whether the line that is coming was heard from its start, and is no longer than any reply."""
+        """Whether the current line was received from its start and is no longer than any reply."""
 
     def clear(self) -> None:
-        """What came up to now answers nothing, the line that has begun included."""
+        """Drops everything received up to now, also a line that has begun: it answers nothing."""
         self._whole = self._whole and not self._line
         self._line = b""
 
@@ -170,7 +170,7 @@ class ReplyLines:
 
 
 def pieces(text: str) -> Iterator[tuple[str, str]]:
-    """(name, "") for a field and ("", text) for what stands between; ValueError where braces do not pair."""
+    """(name, "") for a field and ("", text) for the text between; ValueError if braces do not pair."""
     end = 0
     for found in _PIECE.finditer(text):
         if found.start() != end:

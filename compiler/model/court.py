@@ -9,8 +9,8 @@ POST_OUTSIDE = 0.914
 
 @dataclass(frozen=True, slots=True)
 class Court:
-    """Metres from the middle of the net, to the outside of the lines. The rules leave the cord's shape open between
-    the centre strap and the supports; a straight cord is our assumption."""
+    """Metres from the middle of the net to the outside of the lines. The rules do not fix the cord's shape between the
+    centre strap and the supports; a straight cord is our assumption."""
 
     name: str
     half_length: float
@@ -21,7 +21,7 @@ class Court:
     post_x: float
     doubles_half_width: float = DOUBLES_HALF_WIDTH
     ceiling: float | None = None
-    """The lowest height of anything over the court; None in the open."""
+    """Height of the lowest thing over the court; None in the open."""
 
     def cord(self, x: float) -> float:
         """Height of the net cord at x."""

@@ -1,4 +1,4 @@
-"""What a machine on a line is told and holds itself to, in the line's integers.
+"""What a machine on a line receives and what it limits itself to, in the line's integers.
 
 Units, everywhere on the line: speed mm/s, elevation and azimuth millidegrees, spins tenths of rpm, times ms. Frame and
 signs are the plan's (see plan.py).
@@ -35,7 +35,7 @@ class HasLaunch(Protocol):
 
 
 def scaled(value: float, steps: int) -> int:
-    """`value` in `steps` to the unit, half to even on the shortest decimal that stands for the value."""
+    """`value` in steps of 1 / `steps` of its unit, rounded half to even on the shortest decimal of the value."""
     return int((Decimal(repr(float(value))) * steps).to_integral_value(ROUND_HALF_EVEN))
 
 
@@ -52,7 +52,7 @@ def settings_of(launch: HasLaunch) -> Settings:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """A device's identity and what it may be told: `cap` mm/s, `gap` ms, `ranges` by letter, ends included."""
+    """A device's identity and the settings it accepts: `cap` mm/s, `gap` ms, `ranges` by letter, ends included."""
 
     id: str
     cap: int
@@ -61,7 +61,7 @@ class Limits:
 
     @property
     def text(self) -> str:
-        """`cap=C gap=G s=LOW..HIGH e=.. a=.. t=.. k=..`: the stated order and form under `checksum`, plain ASCII."""
+        """`cap=C gap=G s=LOW..HIGH e=.. a=.. t=.. k=..`: the order and form that `checksum` covers, plain ASCII."""
         return f"cap={self.cap} gap={self.gap} " + " ".join(
             f"{letter}={self.ranges[letter][0]}..{self.ranges[letter][1]}" for letter in KEYS
         )

@@ -1,4 +1,4 @@
-"""What feeds the ball: a machine or a person, as its profile states. Checked where the file comes in."""
+"""What feeds the ball: a machine or a person, as its profile states. Checked when the file is read."""
 
 import math
 from collections.abc import Iterable
@@ -13,11 +13,11 @@ from .device import KEYS, STEPS, Limits, scaled
 Positive = Annotated[float, Field(gt=0)]
 Seconds = Annotated[float, Field(ge=0, le=30)]
 LONGEST_FEED_S = 1.5
-"""A launch is agreed up to 2 s ahead, and a ball announced 0.4 s before its feed starts; 0.1 s is left to the line."""
+"""A launch is agreed up to 2 s ahead, and a ball is announced 0.4 s before its feed starts; the line gets 0.1 s."""
 AXES = ("speed", "elevation", "azimuth", "topspin", "sidespin")
 _LINE_UNITS = {"speed": "m/s", "elevation": "deg", "azimuth": "deg", "topspin": "rpm", "sidespin": "rpm"}
 _DIMENSIONS = {"speed": "speed", "elevation": "angle", "azimuth": "angle", "topspin": "spin", "sidespin": "spin"}
-# What no feeder goes beyond, so that a slip of the pen is told: low, high, unit.
+# What no feeder goes beyond, to catch typing errors: low, high, unit.
 _SENSE = {
     "speed": (3.0, 260.0, "km/h"),
     "elevation": (-90.0, 90.0, "deg"),
@@ -32,7 +32,7 @@ class ProfileRecord(BaseModel):
 
 
 class Axis(ProfileRecord):
-    """One thing that can be set. Numbers are in `unit`; `dial` lists the value at each position, the first being 1."""
+    """One thing that can be set. Numbers are in `unit`; `dial` lists the value at each position, the first is 1."""
 
     unit: str
     low: float
@@ -41,7 +41,7 @@ class Axis(ProfileRecord):
     dial: tuple[float, ...] | None = None
     changes: Literal["between balls", "between blocks", "never"] = "between balls"
     rate: Positive | None = None
-    """Units a second while it changes; None where the change takes no time that counts."""
+    """Units per second while it changes; None if the change takes no time to speak of."""
 
     @model_validator(mode="after")
     def _sound(self) -> Self:
@@ -65,7 +65,7 @@ class Axis(ProfileRecord):
 
     @property
     def beyond_last_step(self) -> tuple[float, float] | None:
-        """The steps below and above `high` where no step meets it."""
+        """The steps below and above `high` if no step meets it."""
         count = 0.0 if self.step is None else round((self.high - self.low) / self.step, 6)
         if self.step is None or not math.isfinite(count):  # a step so small is no step
             return None
@@ -76,7 +76,7 @@ class Axis(ProfileRecord):
         return units.to_si(value, self.unit)
 
     def si_width(self, width: float) -> float:
-        """A difference, without the offset that some units have."""
+        """The SI value of a difference, without the offset that some units have."""
         return self.si(width) - self.si(0.0)
 
     @property
@@ -88,7 +88,7 @@ class Axis(ProfileRecord):
         return self.si(self.high)
 
     def settings_near(self, value_si: float) -> tuple[float, ...]:
-        """Settings worth trying for a wanted value: every position of a short dial, or the steps on both sides."""
+        """Settings worth trying for this value: every position of a short dial, or the steps on both sides."""
         value = units.from_si(value_si, self.unit)
         if self.dial is not None:
             return tuple(float(i + 1) for i in range(len(self.dial)))
@@ -120,13 +120,13 @@ class Repeatability(ProfileRecord):
 
 
 class Device(ProfileRecord):
-    """The machine as it states itself on a line. Its other limits follow from the axes."""
+    """The machine as it describes itself on a line. Its other limits follow from the axes."""
 
     id: Annotated[str, Field(pattern=r"^[a-z0-9.+-]{1,24}$")]
     cap_mps: Positive
-    """Greatest speed it throws at all, whatever it is told; may lie below what the wheels could do."""
+    """Greatest speed it throws, whatever it is sent; may be less than the wheels could do."""
     gap_s: Annotated[float, Field(gt=0, le=60)]
-    """Least time between two launches that it lets through."""
+    """Least time between two launches that it allows."""
 
 
 class Feeder(ProfileRecord):
@@ -193,12 +193,12 @@ class Feeder(ProfileRecord):
 
     @property
     def least_interval_s(self) -> float:
-        """Least time between two balls on which a practice can count: the jitter may come on top of the shortest."""
+        """Least time between two balls that a practice can rely on: the shortest interval, plus the jitter."""
         return round(self.shortest_interval_s + self.feed_jitter_s, 9)
 
     @property
     def slowest_feed_s(self) -> float:
-        """From the command to the launch at the latest: until then the ball is inside, and every setting is its."""
+        """Latest time from the command to the launch. Until then every setting applies to this ball."""
         return round(self.feed_delay_s + self.feed_jitter_s, 9)
 
     def axes(self) -> dict[str, Axis]:
@@ -207,24 +207,24 @@ class Feeder(ProfileRecord):
 
     @property
     def limits(self) -> Limits | None:
-        """What the machine on the line must state to be taken for this profile; None without a device."""
+        """What the machine on the line must state to count as this profile's; None without a device."""
         if self.device is None:
             return None
         ranges = {}
         for letter, name in KEYS.items():
             axis, factor = getattr(self, name), units.UNITS[_LINE_UNITS[name]].factor
             low, high = (axis.low_si / factor, axis.high_si / factor) if axis else (0.0, 0.0)
-            # To 1e-6 first, as a plan's launches are, so that both round alike.
+            # To 1e-6 first, like a plan's launches, so both round the same way.
             ranges[letter] = scaled(round(low, 6), STEPS[letter]), scaled(round(high, 6), STEPS[letter])
         cap, gap = scaled(self.device.cap_mps, 1000), scaled(self.device.gap_s, 1000)
         return Limits(self.device.id, cap, gap, ranges)
 
     @property
     def fingerprint(self) -> str:
-        import hashlib  # asked for by plans only, and slow to load
+        import hashlib  # only plans need it, and it loads slowly
         import json
 
-        # The speed of a port changes no ball, so that a plan outlives it.
+        # The speed of a port changes no ball, so a plan stays valid when it changes.
         said = self.model_dump(mode="json", exclude={"template": {"baud"}})
         text = json.dumps(said, sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(text.encode()).hexdigest()[:16]
@@ -240,5 +240,5 @@ class Profiles(Protocol):
     def names(self) -> Iterable[str]: ...
 
     def load(self, name: str) -> Feeder | None:
-        """The profile, or None where there is none of that name; ProfileProblem where it is broken."""
+        """The profile, or None if no profile has this name; ProfileProblem if it is broken."""
         ...

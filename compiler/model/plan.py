@@ -40,7 +40,7 @@ class SourceRecord(ScriptRecord):
 
     @property
     def given_words(self) -> str:
-        """Every amount with a name in one line; "" where there is none."""
+        """Every amount with a name in one line; "" if there is none."""
         return ", ".join(f"{name} {amount}{' (set)' * (name in self.set)}" for name, amount in self.given.items())
 
     @model_validator(mode="after")
@@ -80,7 +80,7 @@ class FeederRecord(Record):
     basis: bounds.Words
     """Where the numbers come from, such as "invented example"."""
     device: DeviceRecord | None = None
-    """None where nothing can be said about a line."""
+    """None if the profile has no device."""
 
 
 class CourtRecord(Record):
@@ -93,7 +93,7 @@ class CourtRecord(Record):
     post_x_m: bounds.Post
     doubles_half_width_m: bounds.HalfWidth
     ceiling_m: bounds.Ceiling | None = None
-    """The lowest height of anything over the court; None in the open."""
+    """Height of the lowest thing over the court; None in the open."""
 
 
 class BallRecord(Record):
@@ -131,7 +131,7 @@ class PlayerRecord(Record):
 
 
 class ReplyTarget(Record):
-    """What the player is to do with the ball, in the feeder's half; None where the script leaves it open."""
+    """What the player does with the ball, in the feeder's half; None if the script leaves it open."""
 
     words: bounds.Words
     zone_m: bounds.Area | None
@@ -251,8 +251,8 @@ class LaunchTime(Record):
 
 
 class Ladder(Record):
-    """Rungs from the easiest on, each a checked shot; the first ball is on the first rung. One rung up after so many
-    hits in a row, one down after so many misses among the last so many balls on the rung."""
+    """Rungs, easiest first, each a checked shot; the first ball is on the first rung. One rung up after a number of
+    hits in a row, one down after a number of misses among the last balls on the rung."""
 
     quantity: bounds.Words
     rungs: Annotated[tuple[bounds.Name, ...], Field(min_length=2, max_length=60)]
@@ -291,7 +291,7 @@ class Block(Record):
 
     @property
     def duration_s(self) -> float:
-        return round(self.end_s - self.start_s, 4)  # both are told to 0.1 ms
+        return round(self.end_s - self.start_s, 4)  # both are given to 0.1 ms
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
@@ -308,7 +308,7 @@ class Block(Record):
 
 
 class PartRecord(Record):
-    """What is armed as one: what lies between two collects, or rests long enough to end a part. It ends with the
+    """What a person arms at once: everything between two collects, or rests long enough to end a part. It ends with the
     collect or rest that closes it, and the next part starts there."""
 
     index: bounds.Count
@@ -348,7 +348,7 @@ class Plan(Record):
 
     @model_validator(mode="after")
     def _names_fit(self) -> Self:
-        """Whatever is looked up by a name or a number is there; a reader needs to ask no more."""
+        """Every name and number refers to something in the plan; a reader need not check."""
         for sentence in _loose(self):
             raise ValueError(sentence)
         return self
@@ -369,7 +369,7 @@ def _in_order(area: bounds.Area | None) -> None:
 
 
 def _loose(plan: Plan) -> Iterator[str]:
-    """What the names and numbers of a plan lead to that is not in it."""
+    """The names and numbers of a plan that refer to nothing in it."""
     variations, shots = [v.id for v in plan.variations], {shot.id: shot for shot in plan.shots}
     if len(set(variations)) < len(variations) or len(shots) < len(plan.shots):
         yield "two shots or two variations have one name"

@@ -28,7 +28,7 @@ class Player:
     rotate_every: int | None = None
     two_bounces: bool = False
     body: Mapping[str, float] = field(default_factory=dict)
-    """Heights that the coach gave, over those from the stature."""
+    """Heights that the coach gave; they replace those from the stature."""
 
     def height_of(self, part: str) -> float | None:
         if part in self.body:

@@ -1,4 +1,4 @@
-"""The program: names, kinds and units settled, everything in SI and in the court's frame (see plan.py)."""
+"""The program: names, kinds and units resolved, everything in SI and in the court's frame (see plan.py)."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -16,7 +16,7 @@ from .player import Player
 
 
 class FixedBy(Enum):
-    """The one thing beside place and spin that fixes a flight."""
+    """The one thing besides place and spin that fixes a flight."""
 
     OVER_NET = "over net"
     AT_PLAYER = "at player"
@@ -58,8 +58,8 @@ class FeederPlace:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """An amount with a name: the words of what it was taken as, such as "5 s", and whether it was set for one run to
-    another amount than the script's."""
+    """An amount with a name: its value in words, such as "5 s", and whether one run set it to another amount
+    than the script's."""
 
     words: str
     set: bool
@@ -124,13 +124,13 @@ class Feed:
     line: Line = field(compare=False)
     """The feed's own line in the script, with the lines under it."""
     elements: frozenset[str] = frozenset()
-    """Attributes that are said by one element of a list, or by a line that offers many steps, not by a line alone."""
+    """Attributes that one element of a list says, or a line with several steps, and not a line alone."""
 
 
 @dataclass(frozen=True, slots=True)
 class LadderRules:
     """The first ball is on the first rung. One rung up after `up` hits in a row, one down after `down` misses among the
-    last `within` balls on the rung; None where the ladder only goes up."""
+    last `within` balls on the rung; None if the ladder only goes up."""
 
     quantity: str
     labels: tuple[str, ...]
@@ -141,7 +141,7 @@ class LadderRules:
 
 @dataclass(frozen=True, slots=True)
 class Play:
-    """A block of balls: for so long or so many, in an order."""
+    """A block of balls: for a time or a number of balls, in an order."""
 
     seconds: float | None
     count: int | None
@@ -216,13 +216,13 @@ class Program:
     """The members of each feed of the script; most have one."""
     session: Session | None
     whole: bool
-    """False where something could not be resolved: what counts the whole practice then stays silent."""
+    """False if something could not be resolved; checks that count the whole practice are then skipped."""
     allowed: tuple[str, ...]
     """Codes of warnings that the script switches off."""
     notes: tuple[str, ...]
     span: Span = field(compare=False)
     uses: tuple[Source, ...] = ()
-    """The scripts that this one uses, those included that they use."""
+    """The scripts that this one uses, and those that they use."""
     given: Mapping[str, Given] = field(default_factory=dict)
     """The amounts with a name that stand somewhere in the script, by name."""
 

@@ -50,7 +50,7 @@ class BlockTimes:
 
 
 class PartTimes(NamedTuple):
-    """What is armed as one: from its first block to the end of its last, the collect or long rest that closes it."""
+    """What a person arms at once: from its first block to the end of its last, a collect or long rest."""
 
     start: float
     end: float
@@ -70,7 +70,7 @@ class ScheduleTotals:
 @dataclass(frozen=True, slots=True, eq=False)
 class Schedule:
     """All times in seconds on the session's clock, which starts at 0 and counts rests and collects. Blocks follow each
-    other without a gap, and so do parts. Of each launch in order, (n,): which of `feeds` (in a ladder the first rung),
+    other without a gap, and so do parts. For each launch in order, (n,): which of `feeds` (in a ladder the first rung),
     when it leaves, and in which block."""
 
     feeds: tuple[str, ...]

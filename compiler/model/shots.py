@@ -1,4 +1,4 @@
-"""What each feed became: a launch and what it does, or why there is none."""
+"""The result of each feed: a launch and what it does, or why there is none."""
 
 from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field
@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class Prediction:
-    """A launch flown, in SI and the court's frame; None where it does not happen (see plan.py)."""
+    """A launch flown, in SI and the court's frame; None for what does not happen (see plan.py)."""
 
     clearance: float | None
     net_x: float | None
@@ -24,7 +24,7 @@ class Prediction:
 
 @dataclass(frozen=True, slots=True)
 class SolvedShot:
-    """What a feed became: device settings after rounding, the launch they give, and that launch flown.
+    """The result of a feed: device settings after rounding, the launch they give, and that launch flown.
 
     Speed m/s, angles rad, spins rad/s, settings in the device's own units.
     """
@@ -42,7 +42,7 @@ class SolvedShot:
 
 @dataclass(frozen=True, slots=True)
 class Miss:
-    """Why a feed became no shot: a finding's code and its facts, and the nearest value of what was asked that the
+    """Why a feed has no shot: a finding's code and its facts, and the nearest value of what was asked that the
     feeder can give, in SI."""
 
     feed: str

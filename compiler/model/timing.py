@@ -1,4 +1,4 @@
-"""Does a plan keep time with itself? What the schedule promises, asked of the document."""
+"""Do a plan's times agree with each other? Checks in the document what the schedule promises."""
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
@@ -8,9 +8,9 @@ from .plan import Block, PartRecord, Plan
 
 def clock_faults(plan: Plan) -> Iterator[str]:
     """What is wrong with the plan's clock, in sentences. Blocks follow each other from 0 to the session's end. So do
-    parts, each from its first block to its last. Every ball leaves in its block, none before the one in front of it.
+    parts, each from its first block to its last. Every ball leaves in its block, none before the one ahead of it.
 
-    Nothing is allowed for rounding: what is the same second is rounded once and stands in the plan as the same number.
+    No tolerance for rounding: the same second is rounded once and is the same number throughout the plan.
     """
     blocks, parts = plan.blocks, plan.parts
     if [block.index for block in blocks] != list(range(len(blocks))):

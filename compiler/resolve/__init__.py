@@ -30,7 +30,7 @@ N = TypeVar("N", s.Zone, s.Variation, s.Feed)
 def resolve(
     tree: Tree, profiles: Profiles, settings: Mapping[str, tuple[str, str]]
 ) -> tuple[Program | None, list[Finding]]:
-    """The program, or None where its head leaves nothing to compute with, and every rejected found."""
+    """The program, or None if its head gives nothing to compute with, and a finding for every rejected sentence."""
     tree, given, found = put_in(tree, settings)
     rejections = Rejections(found, whole=all(sound(line) for line in tree.lines))
     allowed = tuple(code for _, said in tree.of(s.Allow) if (code := rejections.read(lambda: _allowed(said))))  # noqa: B023
@@ -42,7 +42,7 @@ def resolve(
         for again in lines[1:]:
             rejections.add(Finding("said-twice", again.span, {"what": kind}, (("first here", lines[0].span),)))
     head = read_head(programs[0][0], rejections, profiles) if programs else Head()
-    # A head that could not be read leaves the rest to be read on any court by any player; nothing is aimed then.
+    # If the head could not be read, the rest is read on any court with any player, and nothing is aimed.
     ground = Ground(head.court or courts(False)["singles"], head.player or Player("right", 1.75))
     zones: dict[str, Zone | None] = dict.fromkeys(_ghosts(tree, "zone"))
     for name, (line, _) in _named(tree, s.Zone, rejections).items():
@@ -112,7 +112,7 @@ def _allowed(said: s.Allow) -> str:
 
 
 def _ghosts(tree: Tree, kind: str) -> list[str]:
-    """Names that a line opens although it could not be read: known, so that using them is no second rejected."""
+    """Names of lines that could not be read: they count as known, so their use gives no second finding."""
     heads = (opening(line.span.text) for line in _unread(tree.lines))
     return [name for word, name in heads if name and near_names(word.lower(), [kind])]
 
@@ -125,7 +125,7 @@ def _unread(lines: Iterable[Line]) -> Iterator[Line]:
 
 
 def _named(tree: Tree, kind: type[N], rejections: Rejections) -> dict[str, tuple[Line, N]]:
-    """The lines of a kind by the name they open; a name opened twice is told at the second place."""
+    """The lines of a kind by the name they open; a name opened twice is reported at the second place."""
     found: dict[str, tuple[Line, N]] = {}
     for line, said in tree.of(kind):
         name = said.name

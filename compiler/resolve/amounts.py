@@ -15,11 +15,11 @@ from ..report.finding import Finding
 T = TypeVar("T")
 
 MOST_LISTED = 20
-"""Names that a message lists, where none of them is near."""
+"""How many names a message lists if none of them is similar."""
 
 
 class Rejected(Exception):
-    """A sentence that cannot be settled; it carries its finding."""
+    """A sentence that cannot be resolved; it carries its finding."""
 
     def __init__(self, code: str, span: Span, also: tuple[tuple[str, Span], ...] = (), **facts: str) -> None:
         super().__init__(code)
@@ -28,13 +28,13 @@ class Rejected(Exception):
 
 @dataclass(slots=True)
 class Rejections:
-    """Where findings are laid down while a script is settled."""
+    """Collects findings while a script is resolved."""
 
     findings: list[Finding] = field(default_factory=list)
     whole: bool = True
 
     def read(self, reader: Callable[[], T]) -> T | None:
-        """What `reader` gives, or None after its rejected was noted."""
+        """What `reader` returns; None if it raised Rejected, after noting the finding."""
         try:
             return reader()
         except Rejected as rejected:
@@ -47,7 +47,7 @@ class Rejections:
 
 
 class Sense(NamedTuple):
-    """The range within which a number makes sense, in `unit`: wide, since what a feeder can do is another check."""
+    """The range within which a number makes sense, in `unit`: wide, because another check asks what a feeder can do."""
 
     dimension: str
     low: float
@@ -98,8 +98,8 @@ PLAIN = {
 
 
 def quantity(node: Amount, what: str) -> float:
-    """The SI value of a number with its unit, where its dimension fits and the value makes sense."""
-    assert isinstance(node, Quantity)  # what has a name was put in before
+    """The SI value of a number with its unit, if its dimension fits and the value makes sense."""
+    assert isinstance(node, Quantity)  # named amounts were replaced before
     return _sensible(node.number, node.unit, what, node.span)
 
 
@@ -128,7 +128,7 @@ def single(node: Extent, what: str) -> float:
 
 
 def one_of(said: str, span: Span, known: Iterable[str], kind: str, nearby: Iterable[str] = ()) -> str:
-    """The name itself where it is known; `nearby` are words of the sentence that may have been meant as well."""
+    """The name itself if it is known; `nearby` are other words of the sentence that may have been meant."""
     names = list(known)
     if said not in names:
         every = listed([*names, *nearby]) if len(names) <= MOST_LISTED else ""
@@ -160,10 +160,10 @@ def _sensible(number: Word, unit: Word, what: str, span: Span) -> float:
         near = "min" if unit.text == "m" and sense.dimension == "time" else ""
         raise Rejected("wrong-unit", unit.span, what=what, found=unit.text, wanted=wanted, near=near)
     value = units.to_si(float(number.text), unit.text)
-    # Compared in the unit of the table, so that its round numbers are exact.
+    # Compared in the unit of the table, because its round numbers are exact there.
     if not sense.low - 1e-9 <= units.from_si(value, sense.unit) <= sense.high + 1e-9:
         raise Rejected(
             "out-of-sense", span, what=what, found=span.text, sense=f"{sense.low:g} to {sense.high:g} {sense.unit}"
         )
-    # What a unit's factor rounds past an edge is the edge: a plan's bounds give no room.
+    # A unit's factor may round past an edge; the edge is taken, because a plan's bounds give no room.
     return min(max(value, units.to_si(sense.low, sense.unit)), units.to_si(sense.high, sense.unit))

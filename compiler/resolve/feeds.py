@@ -56,7 +56,7 @@ class FeedReader:
         return (*self.lines, *self.unread)
 
     def feed(self, name: str) -> Family | None:
-        """The settled family, or None where it cannot be; each is settled once."""
+        """The resolved family, or None if it cannot be resolved; each is resolved once."""
         if name not in self.read:
             self.read[name] = None
             self.read[name] = self.rejections.read(lambda: self._feed(name))
@@ -75,12 +75,10 @@ class FeedReader:
         aims = next((said.aims for _, said in chain if said.aims), None)
         variation = aims.text if aims else None
         if aims and variation not in self.variation_names:
-            if aims is head.aims:  # told once, where it is written
+            if aims is head.aims:  # reported once, where it is written
                 self.rejections.read(lambda: one_of(aims.text, aims.span, self.variation_names, "variation"))
             variation = None
-        feed = self._settle(
-            line, head, slots, variation
-        )  # before anything else, so that each line's own rejected is told
+        feed = self._settle(line, head, slots, variation)  # before anything else, so each line reports its own finding
         if broken or not self._complete(head.name, slots, inherited) or feed is None:
             self.rejections.whole = False
             return None
@@ -104,13 +102,13 @@ class FeedReader:
             names.append(like.text)
 
     def _deep(self, like: Word | None, last: s.Feed) -> None:
-        """Told of the first feed that goes too deep, not again of those that are like it."""
+        """Reported for the first feed that goes too deep, not again for those that are like it."""
         if like and not last.like:
             facts = {"what": "feeds are like one another", "limit": str(DEEPEST)}
             self.rejections.add(Finding("too-deep", like.span, facts))
 
     def _circle(self, names: list[str]) -> Rejected:
-        """Told from the first of them in the script on, whichever led here."""
+        """Reported from the first of them in the script, whichever led here."""
         first = next(i for line in self.lines for i, name in enumerate(names) if name == line)
         names = [*names[first:], *names[:first], names[first]]
         like = self.lines[names[0]][1].like
@@ -118,7 +116,7 @@ class FeedReader:
         return Rejected("like-circle", like.span, chain=" like ".join(names))
 
     def _own(self, line: Line, quiet: bool) -> tuple[dict[str, s.Sentence], bool]:
-        """The lines of one feed by slot, and whether one of them could not be read or stands twice."""
+        """The lines of one feed by slot, and whether one of them could not be read or appears twice."""
         own: dict[str, s.Sentence] = {}
         broken = False
         for child in line.children:
@@ -136,8 +134,8 @@ class FeedReader:
         return own, broken
 
     def _complete(self, name: Word, slots: Mapping[str, s.Sentence], inherited: Mapping[str, s.Sentence]) -> bool:
-        """Place, spin and rhythm are there, and exactly one line fixes the flight. What the feed it is like lacks too
-        is told there."""
+        """Place, spin and rhythm are there, and exactly one line fixes the flight. What the feed it is like also
+        lacks is reported there."""
         full, into, missing = "contact" in slots, slots.get("into"), _missing(slots)
         told = bool(inherited) and set(missing) <= set(_missing(inherited))
         fixing = [slot for slot in FIXING if slot in slots]
@@ -169,8 +167,8 @@ class FeedReader:
     def _settle(
         self, line: Line, head: s.Feed, slots: Mapping[str, s.Sentence], variation: str | None
     ) -> Family | None:
-        """Read every line that is there and note each that is rejected. Gives the family of balls that lists and steps
-        make, in every combination, or None where something it needs could not be read."""
+        """Reads every line and notes each that is rejected. Returns the family of balls that lists and steps make, in
+        every combination, or None if something it needs could not be read."""
         said = (slots.get(slot) for slot in ("stance", "interval", "bounce height", "arc"))
         place, rhythm, bounce, arc = said
         stance = self.rejections.read(lambda: self._stance(place.place)) if isinstance(place, s.Stance) else None
@@ -227,8 +225,8 @@ class FeedReader:
         return Family(name, members)
 
     def rungs(self, node: s.Ladder, name: str) -> tuple[str, tuple[Feed, ...], tuple[str, ...]]:
-        """What a ladder climbs in, the feed once a rung, and each rung's words: what the ladder names replaces what the
-        feed says."""
+        """What a ladder climbs in, the feed once for each rung, and each rung's words. The ladder's line replaces the
+        feed's."""
         family = self.read[name]
         assert family
         if len(family.members) > 1:
@@ -258,13 +256,13 @@ class FeedReader:
         ]
         over = " over net" if slot == "net height" else ""
         labels = [option.words + over for option in offered]
-        if slot == "depth" and len(set(labels)) < len(labels):  # steps through one zone: each is told by its aim
+        if slot == "depth" and len(set(labels)) < len(labels):  # steps through one zone: each is named by its aim
             base_line = self.ground.court.half_length
             labels = [text(inside_baseline(base_line - option.value.aim)) for option in offered]
         return _word(slot), tuple(rungs), tuple(labels)
 
     def _offered(self, node: s.Sentence | None) -> list[Option] | None:
-        """What a line offers; None where the line is missing or has a rejected, which is noted."""
+        """What a line offers; None if the line is missing or rejected, which is noted."""
         return None if node is None else self.rejections.read(lambda: self._options(node))
 
     def _options(self, node: s.Sentence) -> list[Option]:
@@ -347,7 +345,7 @@ def _word(slot: str) -> str:
 
 
 def _inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None:
-    """Lay a feed's own lines over inherited ones: what fixes the flight replaces whatever fixed it before."""
+    """Puts a feed's own lines over inherited ones; a line that fixes the flight replaces the inherited one."""
     if own.keys() & set(FIXING):
         for slot in FIXING:
             slots.pop(slot, None)

@@ -1,4 +1,4 @@
-"""Amounts with a name: `given rhythm 4 s` in the head, `given rhythm` wherever an amount may stand."""
+"""Amounts with a name: `given rhythm 4 s` in the head, `given rhythm` in place of any amount."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -13,8 +13,8 @@ from ..report.finding import Finding
 
 
 def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, Mapping[str, Given], list[Finding]]:
-    """The tree with every named amount in its place, and the amounts that have one; `settings` (number, unit) go over
-    what the script gives."""
+    """The tree with every named amount replaced by its value, and the named amounts in use; `settings` (number, unit)
+    override the script's."""
     amounts: dict[str, Quantity] = {}
     given: dict[str, Given] = {}
     used: set[str] = set()

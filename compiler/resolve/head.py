@@ -24,12 +24,12 @@ N = TypeVar("N", bound=s.Sentence)
 
 YOUNGEST_ADULT_STATURE = 1.45  # below it the shares of adults mislead; own choice
 AT_NET_M = 3.0
-"""Where a feeder on the player's side stands when nothing is said: between net and landing, common practice."""
+"""Where a feeder on the player's side stands if the script does not say: between net and landing, common practice."""
 
 
 @dataclass(slots=True)
 class Head:
-    """What holds for the whole script; None where it could not be settled."""
+    """What holds for the whole script; None for what could not be resolved."""
 
     court: Court | None = None
     surface: Surface | None = None
@@ -79,7 +79,7 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
 
 
 def sound(line: Line) -> bool:
-    """Whether a line and all under it could be read."""
+    """Whether a line and all lines under it could be read."""
     return line.sentence is not None and all(sound(child) for child in line.children)
 
 
@@ -181,7 +181,7 @@ def _air(node: s.Air) -> Air:
             case s.Humidity(share):
                 what, value = "the humidity", quantity(share, "humidity")
             case s.Wind(pace, origin):
-                # Seen by the player: from the left blows towards -x, from behind towards the net.
+                # As the player sees it: from the left blows towards -x, from behind towards the net.
                 ways = {"left": ("across", -1), "right": ("across", 1), "behind": ("along", -1), "ahead": ("along", 1)}
                 way, sign = ways[one_of(origin.text, origin.span, ways, "wind direction")]
                 what, value = f"the wind {way} the court", sign * quantity(pace, "wind")
@@ -194,7 +194,7 @@ def _air(node: s.Air) -> Air:
 
 
 def _once(spans: dict[str, Span], what: str, span: Span) -> None:
-    """Note where something is said; Rejected where it was said before."""
+    """Notes where something is said; raises Rejected if it was said before."""
     if what in spans:
         raise Rejected("said-twice", span, (("first here", spans[what]),), what=what)
     spans[what] = span

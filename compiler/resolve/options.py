@@ -1,4 +1,4 @@
-"""Lists, series and so many steps: what one line of a feed offers, one option a member of the family."""
+"""Lists, series and steps: what one line of a feed offers, one option for each member of the family."""
 
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
@@ -16,7 +16,7 @@ from .spins import spin_of
 
 
 class Option(NamedTuple):
-    """One value of a line, in the coach's words, and the node that says it. `alone` where the words are the whole
+    """One value of a line, in the coach's words, and the node that says it. `alone` if the words are the whole
     line."""
 
     value: Any
@@ -72,7 +72,7 @@ def heights(node: s.Height, ground: Ground) -> list[Option]:
 
 
 def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Option]:
-    """Each place, or one place aimed at in so many steps: the zone stays whole, the aim moves through it."""
+    """Each place, or one place with several aims: the zone stays whole, the aim moves through it."""
     steps = _steps(node)
     if steps is None:
         return _each(node, reader)
@@ -82,7 +82,7 @@ def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Optio
         place.extent, s.Bounds
     ):
         raise Rejected("steps-of-one", place.span)
-    # The middles of so many equal parts: an aim at the zone's very edge would miss it every other time.
+    # The middles of equal parts: an aim at the zone's very edge would miss it every other time.
     aims = [zone.low + (zone.high - zone.low) * (i + 0.5) / steps for i in range(steps)]
     if _backwards(place, zone):
         aims.reverse()
@@ -90,7 +90,7 @@ def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Optio
 
 
 def _backwards(place: s.Place | s.Lateral, zone: Range) -> bool:
-    """Whether the first number of a range is its higher coordinate: steps go through it as it is written."""
+    """Whether the first number of a range is its higher coordinate: steps follow the order written."""
     left = zone.low + zone.high > 0
     match place:
         case s.FromSideline():
@@ -109,7 +109,7 @@ def _each(node: s.Side | s.Depth | s.Spin, reader: Callable[[Any], Any]) -> list
 def _amounts(
     node: s.Height | s.Pace, parts: Sequence[s.Extent | s.Series], what: str, alone: bool = True
 ) -> list[Option]:
-    """SI values of extents and series: one each, or so many steps through a single range."""
+    """SI values of extents and series: one each, or the steps through a single range."""
     steps = _steps(node)
     found = []
     for part in parts:

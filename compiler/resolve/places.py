@@ -1,4 +1,4 @@
-"""Places on the court: named zones and distances from the lines, seen by the player.
+"""Places on the court: named zones and distances from the lines, as the player sees them.
 
 The player stands at +y and looks towards -y: the player's left is +x.
 """
@@ -26,7 +26,7 @@ from ..model.program import Range
 from .amounts import Rejected, extent, one_of
 
 AROUND = 0.75
-"""A single distance stands for this much on both sides when balls are counted as in the zone."""
+"""A single distance stands for a zone of this much to either side, for counting balls in it."""
 
 # Metres on the full court, scaled with the half length on a smaller one: (from net, from net). Own choice.
 DEPTHS = {"short": (3.0, 5.4), "midcourt": (5.4, 7.9), "deep": (9.385, 11.385)}
@@ -37,7 +37,7 @@ HANDS = ("left", "right", "forehand", "backhand")
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """What places are measured on."""
+    """The court, as the reference for places."""
 
     court: Court
     player: Player
@@ -54,7 +54,7 @@ class Ground:
         """Inside is towards the net, behind is away from it. A `zone` gives a single distance its width.
         Raises Rejected for a place at the net or beyond it."""
         found = self._along(node)
-        if found.low < 0 or not round(found.aim, 4) > 0:  # a plan tells metres to 0.1 mm
+        if found.low < 0 or not round(found.aim, 4) > 0:  # a plan gives metres to 0.1 mm
             where = ""
             if isinstance(node, FromLine):
                 where = f"; the net is {self._line(node.line):g} m inside the {node.line.text.removeprefix('the ')}"

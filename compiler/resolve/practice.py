@@ -19,7 +19,7 @@ COLLECT_S = 120.0
 def read_session(
     line: Line, node: s.Session, rejections: Rejections, feeds: Mapping[str, object], reader: FeedReader
 ) -> Session | None:
-    """The session; a feed that is named but could not be settled keeps its place out of it."""
+    """The session, without the blocks of feeds that could not be resolved."""
     lasting = node.lasts
     lasts = rejections.read(lambda: quantity(lasting, "session length")) if lasting else None
     items = _items(line, rejections, feeds, reader)
@@ -76,7 +76,7 @@ def _serve(
     spans: dict[str, Span] = {}
     for share in (order,) if isinstance(order, s.Share) else order.shares:
         name = share.name
-        if feeds:  # otherwise told once, of the whole script
+        if feeds:  # otherwise reported once, for the whole script
             one_of(name.text, name.span, feeds, "feed")
         if kind == "mix" and name.text in spans:
             raise Rejected("said-twice", name.span, (("first here", spans[name.text]),), what=name.text)

@@ -9,8 +9,8 @@ AMOUNTS = {"light": 600.0, "medium": 1200.0, "heavy": 2000.0}
 
 
 def spin_of(node: Spins) -> tuple[float, float]:
-    """(topspin, sidespin) in rad/s; backspin is negative topspin, sidespin that curves the ball to the player's right
-    (-x) is positive."""
+    """(topspin, sidespin) in rad/s; backspin is negative topspin, sidespin is positive if it curves the ball to the
+    player's right (-x)."""
     found: dict[str, float] = {}
     for turn in node.turns:
         axis = "sidespin" if isinstance(turn, Sidespin) else "topspin"

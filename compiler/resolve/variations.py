@@ -1,4 +1,4 @@
-"""The player's jobs, and zones of the coach's own."""
+"""Variations, and zones that the coach names."""
 
 from collections.abc import Mapping
 
@@ -15,7 +15,7 @@ _WISHES = {"x": "side", "y": "depth", "over_net": "height over net", "spin": "sp
 
 
 def read_zone(line: Line, rejections: Rejections, ground: Ground) -> Zone | None:
-    """The zone, or None where a line of it could not be read."""
+    """The zone, or None if a line of it could not be read."""
     found: dict[str, s.Side | s.Depth] = {}
     for child in line.children:
         node = child.sentence
@@ -73,8 +73,8 @@ def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> R
 
 
 def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dict[str, object]:
-    """A reply lands in the feeder's half: depths are counted from its net and its baseline, left and right are still
-    the player's."""
+    """A reply lands in the feeder's half: depths count from the net and the baseline of that half; left and right
+    stay the player's."""
     match wish:
         case s.Clearance(height):
             return {"over_net": quantity(height, "height over net")}
@@ -97,7 +97,7 @@ def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dic
 
 
 def _by_stroke(lateral: s.Lateral) -> bool:
-    """Whether a side is said as that of a stroke, forehand or backhand."""
+    """Whether a side is named by a stroke, forehand or backhand."""
     match lateral:
         case s.NamedSide(words):
             said = words[0].text

@@ -1,7 +1,7 @@
-"""The tree of a script: a small frozen class for each construct, what it holds in named fields.
+"""The tree of a script: a small frozen class for each construct, with its content in named fields.
 
-A node that was read knows its place; one that was made has none. Words that every sentence of a kind has alike, such as
-`height` and `over net`, are no fields unless they can be left out, chosen or spelt in more than one way.
+A node that was read knows its place; a node that was made has none. A word that every sentence of a kind has, such as
+`height` and `over net`, is a field only if it can be left out, chosen or spelt in more than one way.
 """
 
 from .lines import Line as Line

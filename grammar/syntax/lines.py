@@ -12,7 +12,7 @@ from .sentences import Sentence
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A sentence and the lines indented under it. `sentence` is None where it could not be read."""
+    """A sentence and the lines indented under it. `sentence` is None if it could not be read."""
 
     sentence: Sentence | None
     children: tuple[Line, ...] = ()
@@ -20,16 +20,16 @@ class Line:
     above: tuple[str, ...] = field(default=(), compare=False)
     """Lines above it that hold no sentence of the tree, as written: blank ones and comments."""
     indent: str | None = field(default=None, compare=False)
-    """What stands before the sentence; None where the line was made and is indented as deep as it stands."""
+    """What stands before the sentence; None if the line was made, and is indented according to its depth."""
     gap: str = field(default="  ", compare=False)
-    """What stands between sentence and comment, or behind the sentence."""
+    """What stands between sentence and comment, or after the sentence."""
     trail: str = field(default="", compare=False)
-    """Blanks behind the comment."""
+    """Blanks after the comment."""
     place: Span | None = field(default=None, compare=False)
 
     @property
     def span(self) -> Span:
-        """The sentence without indentation and comment, where the line was read."""
+        """The sentence without indentation and comment, if the line was read."""
         assert self.place
         return self.place
 
@@ -42,7 +42,7 @@ class Line:
 class Tree:
     lines: tuple[Line, ...]
     end: tuple[str, ...] = field(default=("",), compare=False)
-    """Lines below the last sentence, as written; the last of them is what follows the last line end."""
+    """Lines below the last sentence, as written; the last one is what follows the last line end."""
     place: Span | None = field(default=None, compare=False)
 
     @property
@@ -51,7 +51,7 @@ class Tree:
         return self.place
 
     def of(self, kind: type[N]) -> Iterator[tuple[Line, N]]:
-        """The lines at the margin whose sentence is of this class, with it."""
+        """Each line at the margin whose sentence is of this class, with the sentence."""
         return sentences(self.lines, kind)
 
 

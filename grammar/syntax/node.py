@@ -1,4 +1,4 @@
-"""What the nodes of the tree have in common, and words."""
+"""What all nodes of the tree share, and words."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from ..terminals import KEYWORDS
 
 @dataclass_transform(frozen_default=True)
 class Node:
-    """What dataclasses would do for these classes costs a tenth of a second at each start; this is the little needed:
-    fields by place or name, equality without places, no assignment."""
+    """Does the little that is needed of a dataclass: fields by place or name, equality without places, no assignment.
+    Real dataclasses would cost a tenth of a second at each start."""
 
     fields: tuple[str, ...] = ()
 
@@ -24,7 +24,7 @@ class Node:
         self.__dict__.update(zip(self.fields, values, strict=False), **named)
 
     def at(self, span: Span) -> Self:
-        """The same node, read at this place; for whoever has just made it."""
+        """The same node, read at this place; for the code that has just made it."""
         self.__dict__["_span"] = span
         return self
 
@@ -34,7 +34,7 @@ class Node:
 
     @property
     def was_read(self) -> bool:
-        """Whether the node stands in a source just as it is."""
+        """Whether the node stands in a source exactly as it is."""
         return "_span" in self.__dict__
 
     def values(self) -> tuple[object, ...]:

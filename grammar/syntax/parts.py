@@ -13,7 +13,7 @@ class Quantity(Node):
 
 
 class GivenAmount(Node):
-    """An amount that the head gives this name."""
+    """An amount by the name that the head gives it."""
 
     name: Word
 
@@ -44,7 +44,7 @@ class Steps(Node):
 
 
 class Name(Node):
-    """A name of the language's own where something else could stand: a depth, a part of the body, an amount of spin."""
+    """A name of the language where something else could stand: a depth, a part of the body, an amount of spin."""
 
     word: Word
 

@@ -1,4 +1,4 @@
-"""The sentences of the language, one class each, with the parts that only one of them has."""
+"""The sentences of the language, one class each, with the parts that only one sentence has."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ from .parts import (
 
 class Sentence(Node):
     kind = ""
-    """The rule of the grammar; but for blocks also the word that opens it."""
+    """The rule of the grammar and, except for blocks, the word that opens it."""
 
     @property
     def said(self) -> str:
-        """What was written behind the word that opens it."""
+        """What was written after the word that opens it."""
         return self.span.text[len(self.kind) :].strip()
 
 
@@ -209,7 +209,7 @@ class Toward(Node):
 
 
 class Into(Sentence):
-    """Of a feed a sentence, of a reply a wish."""
+    """A sentence of a feed; a wish in a reply."""
 
     kind = "into"
     zone: Word
@@ -272,7 +272,7 @@ class Height(Sentence):
     kind = "height"
     choices: tuple[Level, ...]
     net: Word | None = None
-    """OVER_NET, where the height is one over the net."""
+    """OVER_NET if the height is over the net."""
     steps: Steps | None = None
     phase: Phase | None = None
 

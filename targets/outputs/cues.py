@@ -18,7 +18,7 @@ LEAD_S = 4.0
 BEEPS_S = (1.5, 1.0, 0.5)
 """Seconds before the launch at which the beeps start."""
 ROOM_S = 2.2
-"""Beeps come only where the last launch is so long ago: the ear must part its tone from the first beep."""
+"""Beeps come only if the last launch was this long ago: the ear must separate its tone from the first beep."""
 BEEP, TONE = ((880.0, 0.08),), ((1320.0, 0.25),)
 # Spoken-style patterns, as a voice rises to ask and falls to rest: syllables as (Hz, s); 0 Hz is a pause.
 NEXT = ((440.0, 0.12), (0.0, 0.04), (550.0, 0.12), (0.0, 0.04), (660.0, 0.24))
@@ -26,7 +26,7 @@ PAUSE = ((660.0, 0.12), (0.0, 0.04), (550.0, 0.12), (0.0, 0.04), (440.0, 0.36))
 DONE = (*PAUSE, (0.0, 0.2), *PAUSE)
 PEAK = 0.6
 EDGE_S = 0.005
-"""Fade of each syllable, so that it does not click; it starts at the syllable's first sample."""
+"""Fade of each syllable, which avoids a click; it starts at the syllable's first sample."""
 
 Sound = tuple[tuple[float, float], ...]
 
@@ -67,7 +67,7 @@ def sounds(plan: Plan) -> list[tuple[int, Sound]]:
 
 
 def _changes(blocks: tuple[Block, ...]) -> list[tuple[int, Sound]]:
-    """A falling pattern where a rest or collect begins; a rising one before a block's first ball and its beeps."""
+    """A falling pattern as a rest or collect begins; a rising one before the beeps of a block's first ball."""
     cues: list[tuple[int, Sound]] = []
     for block in blocks:
         if block.kind == "balls":

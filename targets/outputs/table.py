@@ -1,4 +1,4 @@
-"""The dull target: one line a launch, fixed width, so that two builds can be compared with any text tool."""
+"""One line for each launch, fixed width, so any text tool can compare two builds."""
 
 from collections.abc import Callable
 
@@ -11,7 +11,7 @@ Column = tuple[str, str, Callable[[int, LaunchTime, Shot], str]]
 
 
 def render(plan: Plan) -> bytes:
-    """Clock and at are one time, for people and to 1 ms; frame and signs as in the plan."""
+    """`clock` and `at` are the same time, for people and to 1 ms; frame and signs as in the plan."""
     shots = {shot.id: shot for shot in plan.shots}
     columns = _columns(plan)
     rows = [[heading for heading, _, _ in columns], [unit for _, unit, _ in columns]]

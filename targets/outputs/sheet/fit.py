@@ -28,7 +28,7 @@ HEADINGS = frozenset({"round", "heads"})
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A piece of a page that is not torn: what it is, how high it is at most, and its content as plain data."""
+    """A piece that stays on one page: what it is, its greatest height, and its content as plain data."""
 
     kind: str
     height_mm: float
@@ -50,7 +50,7 @@ def _em(character: str) -> float:
 
 
 def lines(text: str, room_mm: float, points: float, bold: bool = False) -> int:
-    """Lines that a text takes in so much room, words kept whole where they fit."""
+    """How many lines a text takes in this room, words kept whole if they fit."""
     count, used = 1, 0.0
     space = width(" ", points)
     for word in text.split(" "):
@@ -64,7 +64,7 @@ def lines(text: str, room_mm: float, points: float, bold: bool = False) -> int:
 
 
 def tall(text: str, room_mm: float, points: float, bold: bool = False) -> float:
-    """Height of a text, mm; none of an empty one."""
+    """Height of a text, mm; 0 for an empty one."""
     return lines(text, room_mm, points, bold) * points * POINT * LEADING if text else 0.0
 
 

@@ -8,7 +8,7 @@ from ....compiler.model.plan import Plan, Shot
 ALPHABET = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Without I and O, which look like figures."""
 FULL_M = 0.5
-"""To each side of where a ball is met on the full: the room of one place (common practice, no source)."""
+"""How far one place reaches to each side of where a ball is met on the full (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +27,8 @@ class Letters:
 
 
 def letters(plan: Plan) -> Letters:
-    """A letter for each feed; numbered where the shots of a feed differ, as a family over heights and the rungs of a
-    ladder do."""
+    """A letter for each feed; numbered if the shots of a feed differ, such as a family over heights or the rungs of a
+    ladder."""
     rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
     feeds: dict[str, list[list[Shot]]] = {}
     for shot in plan.shots:
@@ -66,7 +66,7 @@ def _after(letter: str) -> str:
 
 
 def places(shots: Sequence[Shot]) -> list[list[Shot]]:
-    """Balls of one letter by the places across the court that they go to, from the feeder's left: zones that lie apart
+    """Balls of one letter by the places across the court that they go to, from the feeder's left: separate zones
     are two places."""
     result: list[list[Shot]] = []
     right = 0.0

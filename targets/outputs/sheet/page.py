@@ -1,4 +1,4 @@
-"""What a feed sheet says: blocks, balls and jobs in words; nothing here knows of paper, HTML or drawing."""
+"""What a feed sheet says: blocks, balls and variations in words. It knows nothing about paper, HTML or drawing."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -41,13 +41,13 @@ class RungsRow:
 
 @dataclass(frozen=True, slots=True)
 class SheetStep:
-    """Something to do from a moment of the session's clock on; a step that comes in each round has several."""
+    """Something to do from a given time of the session; a step that comes in every round has several times."""
 
     clocks: tuple[str, ...]
     kind: str
     text: str
     order: tuple[str, ...]
-    """A letter for each ball; empty where the player's hits decide."""
+    """A letter for each ball; empty if the player's hits decide."""
     notes: tuple[str, ...]
 
 
@@ -64,7 +64,7 @@ class SheetPart:
     number: int
     starts: str
     half: str
-    """Half-way through what is fed."""
+    """When half of its balls have been fed."""
     until: str
     """When its last balls have been fed; rests and collects may follow until `ends`."""
     ends: str
@@ -126,7 +126,7 @@ def _fed(plan: Plan, named: Letters, block: Block) -> tuple[str, ...]:
 
 
 def _turn(order: Sequence[str]) -> tuple[str, ...]:
-    """The letters that come again and again, each once; none where the balls walk otherwise, as a family does."""
+    """The letters that repeat in turn, each once; none if the balls come in another order, as a family's do."""
     turn = tuple(dict.fromkeys(order))
     return turn if all(letter == turn[i % len(turn)] for i, letter in enumerate(order)) else ()
 
@@ -218,7 +218,7 @@ def _job(variation: VariationRecord, used: dict[str, str]) -> VariationRow:
 
 
 def _rounds(plan: Plan, named: Letters, blocks: list[Block]) -> tuple[RoundRow, ...]:
-    """The steps by round; rounds that differ in nothing but the clock become one."""
+    """The steps by round; rounds that differ only in their times become one."""
     rounds: list[tuple[tuple[int, int] | None, list[SheetStep]]] = []
     for block in blocks:
         if not rounds or rounds[-1][0] != block.round:

@@ -1,5 +1,5 @@
 """The partner form: two players and no feeder. One holds the rally, the other varies it in the printed order, then they
-change over; every word is the hitter's own, so that one page serves both sides of the net."""
+change over; every word is the hitter's own, so one page serves both sides of the net."""
 
 from itertools import product
 
@@ -17,11 +17,11 @@ from .strip import strips
 
 COLUMNS = (14.0, 62.0, 62.0, 48.0)
 _Said = tuple[str, ...]
-"""What tells a job from the others, whichever letters it goes with."""
+"""What distinguishes a variation from the others, whichever letters it has."""
 
 
 class NoRally(ValueError):
-    """A plan that two players can't rally: its balls do not cross the net."""
+    """A plan that two players cannot rally with: its balls do not cross the net."""
 
 
 def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "") -> Document:

@@ -18,7 +18,7 @@ def span(low: float, high: float, digits: int = 1) -> str:
 
 
 def along(low: float, high: float, court: CourtRecord) -> str:
-    """Distances from the net, in m and without sign, told from the line nearest to their middle."""
+    """Distances from the net, in m and without sign, measured from the line nearest to their middle."""
     middle = (low + high) / 2
     lines = {0.0: "net", court.service_m: "service line", court.half_length_m: "baseline"}
     line = min(lines, key=lambda y: abs(y - middle))
@@ -29,7 +29,7 @@ def along(low: float, high: float, court: CourtRecord) -> str:
 
 
 def across(low: float, high: float, court: CourtRecord) -> str:
-    """Places x from `low` to `high`, m, told from the middle line or from a sideline, whichever is nearer."""
+    """Places x from `low` to `high`, m, measured from the middle line or from a sideline, whichever is nearer."""
     middle = (low + high) / 2
     side = "right" if middle > 0 else "left"
     if abs(middle) <= court.half_width_m / 2:
@@ -62,7 +62,7 @@ def aside(low: float, high: float, court: CourtRecord) -> str:
 
 
 def asides(places: list[tuple[float, float]], court: CourtRecord) -> str:
-    """`aside` of each of some places, the middle named once."""
+    """`aside` of several places, with the middle named once."""
     told = [aside(low, high, court) for low, high in places]
     if len(told) < 2 or not all(text.endswith("middle") for text in told):
         return ", ".join(told)
@@ -98,8 +98,8 @@ def in_rackets(height: float, steps: int = 2) -> str:
 
 
 def spin(launch: Launch) -> str:
-    """Flat below 300 rpm, some below 1500, much from there on: common practice, no source. Sidespin beside another is
-    told by its curve alone."""
+    """Flat below 300 rpm, some below 1500, much from 1500: common practice, no source. Sidespin together with another
+    spin is described by its curve alone."""
     top, side = launch.topspin_rpm, launch.sidespin_rpm
     curves = f"curves {'left' if side > 0 else 'right'}"
     if abs(top) >= 300:
@@ -115,7 +115,7 @@ def _much(rpm: float) -> str:
 
 
 def pace(low_mps: float, high_mps: float) -> str:
-    """Speed as it leaves the feeder; the words are our own scale: 40, 70 and 100 km/h part them."""
+    """Speed as it leaves the feeder; the words are our own scale: they change at 40, 70 and 100 km/h."""
     middle = (low_mps + high_mps) / 2 * 3.6
     word = "gentle" if middle < 40 else "easy" if middle < 70 else "brisk" if middle < 100 else "fast"
     return f"{word} {span(low_mps * 3.6, high_mps * 3.6, 0)} km/h"
@@ -127,8 +127,8 @@ def lasting(seconds: float) -> str:
 
 
 def counted(interval_s: float) -> str:
-    """The time between two feeds as a count that ends on the feed: a word a second, "and" half a second; none beyond
-    eight, nor where the interval is no whole or half second, or too short to be said."""
+    """The time between two feeds as a count that ends on the feed: one word per second, "and" for half a second. None
+    above eight seconds, for other fractions, or if the interval is too short to say it."""
     whole, half = divmod(round(2 * interval_s), 2)
     if abs(interval_s - (whole + half / 2)) > 0.05 or not 2 <= whole <= 8:
         return ""

@@ -12,7 +12,7 @@ from .terminal import choose
 from .views import above, beside
 
 PIXELS = 24
-"""Of a metre of the court, where nobody asks for another size."""
+"""Per metre of the court, unless another size is asked for."""
 ROW = 1.15
 WORDS = (
     "text { font: .72px system-ui, sans-serif; } "
@@ -50,7 +50,7 @@ def render(plan: Plan, paths: Paths, feed: str = "") -> bytes:
 
 
 def _bare(svg: str, chosen: int) -> tuple[str, float, float]:
-    """A view to be put into another drawing, without what only a page uses; its width and height, m."""
+    """A view for use in another drawing, without what only a page uses; its width and height, m."""
     box = re.search(r'viewBox="(\S+) (\S+) (\S+) (\S+)"', svg)
     assert box is not None
     svg = re.sub(r'<polyline class="touch"[^>]*/>|<circle class="flying"[^>]*/>', "", svg)
@@ -60,7 +60,7 @@ def _bare(svg: str, chosen: int) -> tuple[str, float, float]:
 
 
 def _style() -> str:
-    """The page's, with its colours written out, since not everything that shows an SVG knows variables."""
+    """The page's, with its colours written out, because not every SVG viewer knows variables."""
     style = (files(__package__) / "drawing.css").read_text("utf-8")
     for name, value in re.findall(r"(--\w+): (#\w+)", style):
         style = style.replace(f"var({name})", value)

@@ -1,4 +1,4 @@
-"""The numbers of a ball in words, for the terminal and the page alike."""
+"""The numbers of a ball in words, for both terminal and page."""
 
 from dataclasses import dataclass
 

@@ -15,7 +15,7 @@ from .figures import BallFigures
 
 Point = tuple[float, float]
 STRETCH = 2.0
-"""Heights in the side view are drawn so many times as large as lengths."""
+"""How many times larger the side view draws heights than lengths."""
 FAN_M = 5.0
 """Length of the fan of a reply window."""
 

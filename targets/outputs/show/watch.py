@@ -1,4 +1,4 @@
-"""Serving the picture on the loopback address and telling open pages when the script was saved."""
+"""Serves the picture on the loopback address and notifies open pages when the script is saved."""
 
 from collections.abc import Callable
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -49,7 +49,7 @@ class Watch:
             self._changed.notify_all()
 
     def poll(self) -> None:
-        """Build anew when a file has changed, until stopped."""
+        """Rebuilds when a file has changed, until stopped."""
         while not self._stopped.wait(POLL_S):
             mark = self._stamp()
             if mark != self._mark and mark:
@@ -69,7 +69,7 @@ class Watch:
         return page.render(*good, findings, seen)
 
     def newer(self, seen: int) -> bool:
-        """Wait for a state after `seen`, but not for ever."""
+        """Waits for a state after `seen`, for a limited time."""
         with self._changed:
             self._changed.wait_for(lambda: self._seen > seen or self._stopped.is_set(), HEARTBEAT_S)
             return self._seen > seen
