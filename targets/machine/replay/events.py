@@ -242,7 +242,7 @@ def answer(verb: str, frame: Frame) -> Answer:
                 return Fate(_natural(frame, "b"), _text(frame, "fate", rules.FATES))
         return Done()
     except _Lacks as lacks:
-        return Nonsense(f"{frame.word} in answer to {verb}, without a sound {lacks}=")
+        return Nonsense(f"{frame.word} in answer to {verb}, without a valid {lacks}=")
 
 
 def _hi(frame: Frame) -> Hi:
@@ -259,7 +259,7 @@ def tock(frame: Frame) -> Tock | Nonsense:
         _natural(frame, "ev")
         return Tock(_text(frame, "k"), _natural(frame, "t"), _text(frame, "st", rules.STATES), _natural(frame, "q"))
     except _Lacks as lacks:
-        return Nonsense(f"tock without a sound {lacks}=")
+        return Nonsense(f"tock without a valid {lacks}=")
 
 
 def event(frame: Frame) -> tuple[int, Event] | Nonsense:
@@ -280,4 +280,4 @@ def event(frame: Frame) -> tuple[int, Event] | Nonsense:
                 return number, DeviceFault(_text(frame, "why"))
         return Nonsense(f"{frame.word}, which is no event")
     except _Lacks as lacks:
-        return Nonsense(f"{frame.word} without a sound {lacks}=")
+        return Nonsense(f"{frame.word} without a valid {lacks}=")

@@ -343,7 +343,7 @@ class Host:
         elif number == s.missed_untold:
             s.missed_untold = 0
         else:
-            self.stop(now, f"The machine tells of ball {number}, which it was not sent", MACHINE)
+            self.stop(now, f"The machine reports ball {number}, which it was not sent", MACHINE)
 
     def _fate(self, now: float, fate: str) -> None:
         s = self.state

@@ -158,7 +158,7 @@ class ProtocolMachine:
     def _silence_tested(self, now: float, said: events.Answer) -> None:
         if said != events.DeviceRefusal("not-fresh"):
             found = "no clear answer" if isinstance(said, events.Silence | events.DeviceRefusal) else "it took an order"
-            return self._fail(now, f"The machine did not hold itself when the link was quiet: {found}")
+            return self._fail(now, f"The machine did not hold when the link went quiet: {found}")
         # Back in touch before a person may arm: a word that is fresh takes two ticks.
         self.talk.tick(True, now)
         self._quiet_shown = True
