@@ -1,5 +1,5 @@
-"""The host's side of the line: one numbered line at a time, the same bytes again until answered, ticks, the device's
-clock. What is said and when is decided elsewhere (protocol.py); the clock is handed in."""
+"""The host's side of the line: one numbered line at a time, repeated with the same bytes until answered; ticks; the
+device's clock. protocol.py decides what is sent and when; the caller supplies the clock."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
