@@ -136,7 +136,7 @@ def test_a_reset_at_the_moment_of_a_ball() -> None:
         (b"@5e551011 8 wath b=1 ~", "garbled", "its checksum says"),
         (b"\x00\xff", "garbled", "received \\x00\\xff"),
         (b"@5e551011 8 fate b=1 ~00000000", "early", "refused: early"),
-        (b"x" * 95, "swallowed", "96 with it are the most"),
+        (b"x" * 95, "swallowed", "a line has at most 96 with its end"),
     ],
 )
 def test_the_device_explains_itself(line: bytes, why: str, said: str) -> None:
@@ -144,8 +144,8 @@ def test_the_device_explains_itself(line: bytes, why: str, said: str) -> None:
 
 
 def test_a_verb_that_is_near_is_named() -> None:
-    body = b"@5E551011 8 wath b=1 "
-    assert "near: what" in explain(body + b"~" + crc(body).encode(), "garbled")
+    body = b"@5E551011 8 faet b=1 "
+    assert "near: fate" in explain(body + b"~" + crc(body).encode(), "garbled")
 
 
 def test_faults_are_read_from_words() -> None:

@@ -201,7 +201,7 @@ def test_a_ball_that_is_late_is_skipped_and_never_caught_up() -> None:
     world.at(world.device._woke + at - 0.405, lambda: world.freeze(0.31))
     world.play()
     assert not broken(world)
-    assert any("Nothing is caught up" in text for text in host.messages)
+    assert any("No later ball makes up for it" in text for text in host.messages)
     # It was in the record by then: it is left out for good, and what follows goes when a person has armed again.
     assert world.thrown == [1, 3, 4] and world.disk.fates()[2] == "missed" and len(gos(world)) == 3
 
@@ -345,7 +345,7 @@ def test_ports_that_are_none(tmp_path: Path) -> None:
     for name, said in (
         (str(tmp_path), "is a folder"), (str(tmp_path / "file"), "is a file"),
         (str(tmp_path / "none"), "there is no port"),
-        ("socket://localhost:1", "is no port of this computer"),
+        ("socket://localhost:1", "is not a port of this computer"),
         ("/dev/null", "cannot be opened as a port"), ("a\0b", "is no port"),
     ):  # fmt: skip
         with pytest.raises(links.PortRefused, match=said):

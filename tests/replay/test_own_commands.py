@@ -232,7 +232,7 @@ def test_a_ball_that_is_late_is_left_out() -> None:
     hall.pass_(2.8)
     hall.now += 0.4
     hall.pass_(1.0)
-    assert hall.throws(b"B") == [] and "Nothing is caught up" in hall.host.why and hall.host.phase is RunPhase.READY
+    assert hall.throws(b"B") == [] and "No later ball makes up for it" in hall.host.why and hall.host.phase is RunPhase.READY
 
 
 def test_away_full_disk_and_a_lost_line_end_it() -> None:
