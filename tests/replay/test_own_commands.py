@@ -87,7 +87,7 @@ def test_one_that_says_nothing() -> None:
     assert hall.throws(b"B") == pytest.approx([3.5, 9.5, 15.5], abs=0.011)
     assert hall.disk.fates() == {1: "unknown", 2: "unknown", 3: "unknown"}
     assert hall.host.ending is not None and (hall.host.ending.code, hall.host.ending.unknown) == (0, 3)
-    assert any("says nothing of a stop" in line for line in farewell(hall.host.ending, words.NOT_CONFIRMED))
+    assert any("does not report a stop" in line for line in farewell(hall.host.ending, words.NOT_CONFIRMED))
 
 
 @pytest.mark.parametrize("delay", [0.0, 0.7, 2.9])
