@@ -1,8 +1,8 @@
-"""Goals and ladders: the one state machine that counts hits in a row and steps a ladder.
+"""Goals and ladders: the one state machine that counts streaks and steps a ladder.
 
-Pure: the same functions step a ladder while balls fly and compute it again from the log.
-A ball that was not judged changes nothing: it neither adds to a streak nor ends it, and is none of "the last so many".
-A step starts the count afresh: hits and misses on another rung do not count.
+Pure: the same functions step a ladder during play and compute it again from the log.
+A ball that was not judged changes nothing: it does not add to a streak or end it, and it is not one of the last judged
+balls. A step restarts the count: hits and misses on another rung do not count.
 """
 
 from collections.abc import Iterable
@@ -13,7 +13,7 @@ from ...compiler.model.plan import Ladder
 
 
 class Verdict(Enum):
-    """What became of a ball; the value is the letter it is stored as."""
+    """The verdict on a ball; the value is the letter stored in the log."""
 
     HIT = "h"
     MISS = "m"
@@ -70,7 +70,7 @@ def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = 
 
 
 def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:
-    """Where a ladder stands after these balls, each with the rung it was played on; the first one's is the start."""
+    """A ladder's standing after these balls, each with the rung it was played on; the first ball's rung is the start."""
     standing: Standing | None = None
     for rung, verdict in balls:
         standing = step(rules, standing or Standing(rung), verdict, rung)
@@ -79,7 +79,7 @@ def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """The count of one goal: so many hits in a row within a block. Balls of other goals between them end no streak."""
+    """The count of one goal: a number of hits in a row within a block. Balls of other goals do not end a streak."""
 
     hits: int = 0
     misses: int = 0
