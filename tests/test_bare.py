@@ -108,5 +108,5 @@ def test_where_no_home_is_named_an_option_or_a_variable_takes_its_place(
         monkeypatch.delenv(name, raising=False)
     assert run(folder, "check", "a.feed")[0] == 0
     code, _, wrong = run(folder, "log", "show", FEEDWRIGHT_DB="")
-    assert code == 2 and "names no home folder; --db FILE or FEEDWRIGHT_DB says where instead" in wrong
+    assert code == 2 and "has no home folder; name another place with --db FILE or FEEDWRIGHT_DB" in wrong
     assert "there is no practice log" in run(folder, "log", "--db", "no.db", FEEDWRIGHT_DB="")[2]

@@ -59,7 +59,5 @@ def _db(parser: argparse.ArgumentParser) -> None:
 
 
 def _scope(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "program", metavar="PROGRAM", nargs="?", help="one program by its title (default: all)"
-    )
+    parser.add_argument("program", metavar="PROGRAM", nargs="?", help="one program by its title (default: all)")
     parser.add_argument("--since", metavar="DATE", help="practices from this day on")

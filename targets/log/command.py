@@ -1,4 +1,4 @@
-"""`feedwright log`: each command reads or writes the log and says what it did. LogRefused prints one sentence; exit 2."""
+"""`feedwright log`: each command reads or writes the log and says what it did. LogRefused: one sentence, exit 2."""
 
 import argparse
 import os

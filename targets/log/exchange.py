@@ -54,9 +54,9 @@ def matching(database: sqlite3.Connection, program: str | None, before: str | No
 
 
 def forget(path: Path, program: str | None, before: str | None) -> None:
-    """Delete practices of a program, before a moment, or all, with their plans where no practice is left, so that
-    their bytes are in none of the log's files: deleted pages are zeroed, the file is written anew, the write-ahead
-    log is emptied, and back-ups, which hold it all once more, go."""
+    """Delete practices of a program, before a moment, or all, and plans without a practice. Their bytes leave all files
+    of the log: deleted pages are zeroed, the file is rewritten, the write-ahead log is emptied, and the back-ups, which
+    hold the same data, are deleted."""
     database = open_to_write(path)
     try:
         with told(path):

@@ -47,7 +47,7 @@ class Count:
 
 @dataclass(slots=True)
 class VariationFigures:
-    """One variation of one program; `planned` is the most of its balls that a block holds."""
+    """One variation of one program; `planned` is the largest number of its balls in one block."""
 
     program: str
     variation: str

@@ -7,9 +7,9 @@ A replay needs three calls:
         ball = log.ball(block, shot, rung, when, Verdict.NOT_JUDGED)  # as it is thrown; on return it is on the disk
         log.judge(ball, Verdict.HIT)                                  # when the key is pressed
 
-or `ball` once a ball, with its verdict. `begin` before them names the practice, so that one that was cut goes on. All
-raise LogRefused, one sentence, where the file does not take it; what returned before is safe. Nothing is written for a
-practice without balls.
+or only `ball` for each ball, with its verdict. `begin` before them names the practice, so that an interrupted one can
+go on. All raise LogRefused, one sentence, if the file cannot be written; everything that returned before is safe. A
+practice without balls is not written.
 """
 
 import hashlib

@@ -1,7 +1,7 @@
 """The tables of the log's file, version by version; SQLite's `user_version` gives the version of a file.
 
-A practice is one run of one plan. A lane is what a goal is counted over: the balls of one variation in one block
-of a plan, or a ladder. CHECK instead of STRICT, so that older SQLite libraries read the file.
+A practice is one run of one plan. A goal is counted over a lane: the balls of one variation in one block of a plan, or
+of a ladder. CHECK instead of STRICT, so that older SQLite libraries can read the file.
 """
 
 APPLICATION_ID = 0x46645772

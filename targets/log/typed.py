@@ -192,8 +192,9 @@ def _as_balls(answers: list[Answer], when: datetime) -> Typed:
 
 
 def read_csv(data: bytes, plan: Plan, when: datetime) -> Typed:
-    """One row for each ball (`block,verdict`, and `shot`, `rung` if they matter), or for each count (`block,hits,misses`,
-    and `variation`, `rung`, `not judged`, `best`). Blocks are numbered as in the plan, rungs from one."""
+    """One row for each ball (`block,verdict`, and `shot`, `rung` if they matter), or for each count
+    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `best`). Block numbers are the plan's, rungs count from
+    one."""
     rows = _rows(data)
     columns = set(rows[0][1]) if rows else set()
     if {"block", "verdict"} <= columns:
@@ -315,5 +316,5 @@ def counts(typed: Typed) -> bytes:
 
 
 def identity(plan: Plan, data: bytes, when: str) -> str:
-    """The practice's identity: the same file or counts for the same plan and moment give the same one on any machine."""
+    """The practice's identity: on any machine the same for the same file or counts, plan and moment."""
     return hashlib.sha256(b"\0".join((plan.digest.encode(), when.encode(), data))).hexdigest()[:32]

@@ -92,7 +92,7 @@ def _of_the_machine(world: World, thrown: list[Fact]) -> list[str]:
     """What is kept although the machine itself does not do what it says."""
     found = []
     faults = world.device.faults
-    if thrown and (abs(faults.speed - 1) > 0.02 or faults.warning != 1.0 or faults.not_before is not None):
+    if thrown and (abs(faults.speed - 1) > 0.02 or faults.walk_time != 1.0 or faults.not_before is not None):
         found.append("I14: thrown by a machine whose clock or walk time is not what was agreed")
     # The last one: the line may have lost what was told of those before.
     last_alone = max((fact.now for fact in world.device.log if fact.what == "alone"), default=None)

@@ -48,7 +48,7 @@ def scene(seed: int, device: type[Watched] = Watched, counts: Counter[str] | Non
                         ("jam at a launch", machine.jam_at), ("invents", machine.invents),
                         ("forget", machine.forget), ("throws again", machine.throws_again),
                         ("throws after stop", machine.after_stop), ("throws early", machine.early_ms),
-                        ("other warning", machine.warning != 1.0), ("other not-before", machine.not_before),
+                        ("other walk time", machine.walk_time != 1.0), ("other not-before", machine.not_before),
                         ("other speed", machine.speed != 1.0), ("slow disk", world.disk_takes_s)):  # fmt: skip
         counts[f"machine: {name}"] += bool(value)
     for _ in range(random.choice((0, 1, 1, 1, 2, 3))):

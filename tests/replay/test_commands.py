@@ -99,7 +99,7 @@ def not_a_number(body: dict[str, Any]) -> None:
         (faster, True, "gives another launch than the plan says"),
         (lower, True, "flown it is"),
         (other_fingerprint, True, "another profile of quick"),
-        (newer, False, "is of version 3"),
+        (newer, False, "has version 3"),
         (not_a_number, False, "NaN, which is not a number"),
     ],
 )
@@ -237,7 +237,7 @@ def test_the_profile_that_fits_the_plan_is_found_where_it_lies(plan_file: Path) 
     assert run(moved, "--dry-run", cwd=here).returncode == 0
     done = run(moved, "--dry-run", cwd=out)
     assert done.returncode == 1 and "there is no feeder profile quick beside the plan" in done.stderr
-    assert str(out) in done.stderr and "current folder" in done.stderr and "come along" in done.stderr
+    assert str(out) in done.stderr and "current folder" in done.stderr and "included ones" in done.stderr
     other = out / "quick.toml"
     for text in (profile.read_bytes().replace(b"hopper = ", b"hopper = 1"), b"kind = "):
         other.write_bytes(text)

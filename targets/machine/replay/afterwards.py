@@ -63,7 +63,7 @@ def _ladders(plan: Plan, run: Past) -> list[str]:
 
 
 def next_steps(wanted: Request, title: str, runs: Sequence[Past], log: str | None) -> list[str]:
-    """The lines to type, ready to copy. `log` is the file that holds the balls, "" for the user's own, None for none."""
+    """The lines to type, ready to copy. `log` is the file with the balls, "" for the user's own, None for none."""
     lines = []
     if runs and runs[-1].balls and not runs[-1].over:
         run = runs[-1]

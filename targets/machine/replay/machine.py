@@ -1,4 +1,4 @@
-"""A machine as the replay sees it, whatever it speaks: orders go in, happenings come out, the caller supplies the clock.
+"""A machine as the replay sees it: orders go in, happenings come out, and the caller supplies the clock.
 
 There are two adapters: one for the line protocol (protocol.py) and one for commands of the machine's own
 (own_commands.py). An adapter knows bytes. Only the host knows the next ball, its fate and what a person wants.

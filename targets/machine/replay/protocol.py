@@ -226,7 +226,7 @@ class ProtocolMachine:
         self._ask(now, "go", _ball(ball, settings) | {"at": self._at(offset_s)}, self._on_go)
 
     def _on_go(self, now: float, said: events.Answer) -> None:
-        if isinstance(said, events.DeviceRefusal):  # of our own session, and no such go was accepted before: it was not thrown
+        if isinstance(said, events.DeviceRefusal):  # in our session, and never accepted before: not thrown
             self.tell(now, events.GoRefused(words.why(said.why)))
         elif not isinstance(said, events.Done):
             self._fail(now, f"The machine does not answer for a ball: {_why(said)}")
