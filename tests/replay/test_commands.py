@@ -98,7 +98,7 @@ def not_a_number(body: dict[str, Any]) -> None:
         (faster, False, "was changed after it was checked"),
         (faster, True, "gives another launch than the plan says"),
         (lower, True, "flown it is"),
-        (other_fingerprint, True, "another profile of quick"),
+        (other_fingerprint, True, "another profile quick"),
         (newer, False, "has version 3"),
         (not_a_number, False, "NaN, which is not a number"),
     ],
@@ -187,7 +187,7 @@ def test_a_dry_run_of_own_commands_shows_each_line_at_its_second(
     shown = capsys.readouterr().out
     assert "On stop, and at the end: `rest\\r\\n`, waits for `done`, up to 0.8 s" in shown
     assert "Port: 115200 baud, 8 data bits" in shown
-    sighting, playing = shown.split("Test balls, nobody in front")[1].split("A person arms")[1:]
+    sighting, playing = shown.split("test balls, nobody in front")[1].split("A person arms")[1:]
     at = [(float(s), what) for s, what in re.findall(r"^ +(\d+\.\d{3}) s  (set for ball|ball)", playing, re.M)]
     # 5 s to walk, 6 s apart; a ball is inside for up to 0.3 + 0.1 s after its line.
     assert at == [(0.0, "set for ball"), (5.0, "ball"), (5.4, "set for ball"), (11.0, "ball")]
@@ -249,8 +249,8 @@ def test_the_profile_that_fits_the_plan_is_found_where_it_lies(plan_file: Path) 
 def test_a_dry_run_says_every_second_and_every_caution(plan_file: Path) -> None:
     done = run(plan_file, "--dry-run", "--walk-time", "5")
     assert done.returncode == 0 and done.stderr == ""
-    assert done.stdout.count("A person arms") == 2 and done.stdout.count("no emergency stop") == 1
-    assert done.stdout.count("Nobody in front of the machine; its own switch in reach") == 1  # of the second arming
+    assert done.stdout.count("A person arms") == 2 and done.stdout.count("not an emergency stop") == 1
+    assert done.stdout.count("Nobody in front of the machine; its own switch within reach") == 1  # of the second arming
     assert "   5.600 s  ball 2:" in done.stdout and "go b=10 s=" in done.stdout and "Nothing was sent." in done.stdout
 
 

@@ -349,7 +349,7 @@ def edited_profile(folder: Path) -> None:
 CHANGES: dict[str, tuple[Callable[[Path], Any], str]] = {
     "plan_edited": (lambda folder: (folder / "quick.plan.json").open("a").write(" "), "quick.plan.json was changed"),
     "plan_gone": (lambda folder: (folder / "quick.plan.json").unlink(), "quick.plan.json"),
-    "profile_edited": (edited_profile, "another profile of quick"),
+    "profile_edited": (edited_profile, "another profile quick"),
     "profile_gone": (lambda folder: (folder / "quick.toml").unlink(), "there is no feeder profile quick"),
 }
 for _name, (_change, _) in CHANGES.items():
