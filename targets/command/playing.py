@@ -35,7 +35,10 @@ def add(commands: Commands) -> None:
         help="go on with an interrupted run, by number or name; lists them if there are several, or without --port",
     )  # fmt: skip
     replay.add_argument(
-        "--test-balls", action="store_true", help="throw the first three balls first, with nobody in front"
+        "--test-balls",
+        dest="first_balls",
+        action="store_true",
+        help="throw the first three balls first, with nobody in front",
     )
     replay.add_argument("--dry-run", dest="dry", action="store_true", help="list what would be sent, second by second")
     replay.add_argument(

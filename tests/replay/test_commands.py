@@ -187,7 +187,7 @@ def test_a_dry_run_of_own_commands_shows_each_line_at_its_second(
     shown = capsys.readouterr().out
     assert "On stop, and at the end: `rest\\r\\n`, waits for `done`, up to 0.8 s" in shown
     assert "Port: 115200 baud, 8 data bits" in shown
-    sighting, playing = shown.split("test balls, nobody in front")[1].split("A person arms")[1:]
+    sighting, playing = shown.split("Test balls, nobody in front")[1].split("A person arms")[1:]
     at = [(float(s), what) for s, what in re.findall(r"^ +(\d+\.\d{3}) s  (set for ball|ball)", playing, re.M)]
     # 5 s to walk, 6 s apart; a ball is inside for up to 0.3 + 0.1 s after its line.
     assert at == [(0.0, "set for ball"), (5.0, "ball"), (5.4, "set for ball"), (11.0, "ball")]
