@@ -44,7 +44,7 @@ def verify(plan: Plan, feeder: Feeder) -> list[str]:
     try:
         plan = Plan.model_validate_json(plan.model_dump_json())  # pydantic does not check a changed copy
     except ValidationError as error:
-        return [f"The plan is not as a plan is written: {unfit(error)}."]
+        return [f"The plan does not have the form of a plan: {unfit(error)}."]
     if plan.digest != plan.fresh_digest():
         return ["The plan's digest does not fit its content: it was changed after it was checked."]
     if plan.feeder.name != feeder.name or plan.feeder.fingerprint != feeder.fingerprint:

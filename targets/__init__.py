@@ -1,6 +1,6 @@
-"""What becomes of a checked plan: each target is a function from a `Plan` to bytes, and reads nothing else.
+"""The outputs of a checked plan: each target is a function from a `Plan` to bytes, and reads nothing else.
 
-Importing this package stays cheap: the module that does the work is imported when its target is called.
+Importing this package is cheap: a target imports its module when it is called.
 """
 
 from collections.abc import Callable
@@ -16,11 +16,11 @@ __all__ = ["TARGETS", "Target"]
 @dataclass(frozen=True, slots=True)
 class Target:
     suffix: str
-    """What follows the name and a dot: `plan.json` gives NAME.plan.json."""
+    """The part of the file name after a dot: `plan.json` gives NAME.plan.json."""
     render: Callable[..., bytes]
-    """Takes the plan; what a command lets its user choose follows by name, and has defaults."""
+    """Takes the plan, and the user's choices as keyword arguments with defaults."""
     kinds: frozenset[str] = frozenset({"machine", "person"})
-    """Kinds of feeder it is written for."""
+    """Kinds of feeder that have this output."""
     built: bool = False
     """Whether `build` writes it."""
 

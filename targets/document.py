@@ -1,4 +1,4 @@
-"""The plan as a JSON document: written to be read by people and other programs, read back with suspicion."""
+"""The plan as a JSON document: written for people and other programs, and checked in full when read back."""
 
 import json
 from codecs import BOM_UTF8
@@ -11,11 +11,11 @@ from ..compiler.model.plan import VERSION, Plan
 from ..compiler.model.timing import clock_faults
 
 LIMIT = 8 * 1024 * 1024
-"""Bytes; 20,000 launches, the most a script may ask for, stay well under it."""
+"""Most bytes of a plan; 20,000 launches, the most that a script may ask for, need far fewer."""
 
 
 class PlanRefused(ValueError):
-    """A plan document that is not taken; the text is one sentence for people."""
+    """A plan document that is refused; the text is one sentence for people."""
 
 
 def render(plan: Plan) -> bytes:
@@ -24,17 +24,17 @@ def render(plan: Plan) -> bytes:
 
 
 def read(data: bytes) -> Plan:
-    """The plan in a document, whole: what it names is in it, each figure lies within its bounds, and it keeps time with
-    itself. PlanRefused where it is damaged, edited by hand, too large or of another version."""
+    """The plan in a document, complete: it contains all that it names, each figure is within its bounds, and its times
+    agree. PlanRefused if it is damaged, edited by hand, too large or of another version."""
     if len(data) > LIMIT:
         raise PlanRefused(f"The plan has {len(data)} bytes; at most {LIMIT} are read.")
     data = data.removeprefix(BOM_UTF8)
     _check_version(_parsed(data))
     try:
-        # Strict: text or true where a number belongs is no plan, though it could be turned into one.
+        # Strict: text or true in place of a number is an error, even if it could be converted.
         plan = Plan.model_validate_json(data, strict=True)
     except ValidationError as error:
-        raise PlanRefused(f"The plan is not as a plan is written: {unfit(error)}. Build it anew.") from None
+        raise PlanRefused(f"The plan does not have the form of a plan: {unfit(error)}. Build it again.") from None
     if plan.digest != plan.fresh_digest():
         raise PlanRefused("The plan's digest does not fit its content: it was changed after it was checked.")
     for wrong in clock_faults(plan):
@@ -52,30 +52,30 @@ def _parsed(data: bytes) -> Any:
     except RecursionError:
         raise PlanRefused("The plan is nested too deeply.") from None
     except json.JSONDecodeError as error:
-        raise PlanRefused(f"The plan is not JSON, from line {error.lineno}, column {error.colno} on.") from None
+        raise PlanRefused(f"The plan is not JSON from line {error.lineno}, column {error.colno}.") from None
     except ValueError:  # a number longer than Python reads
-        raise PlanRefused("The plan is not JSON: it holds a number that is too long.") from None
+        raise PlanRefused("The plan is not JSON: it contains a number that is too long.") from None
 
 
 def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     result: dict[str, Any] = {}
     for key, value in pairs:
         if key in result:
-            raise PlanRefused(f"The plan states {key!r} twice in one place.")
+            raise PlanRefused(f"The plan gives {key!r} twice in one place.")
         result[key] = value
     return result
 
 
 def _no_constant(word: str) -> float:
-    raise PlanRefused(f"The plan holds {word}, which is not a number to launch with.")
+    raise PlanRefused(f"The plan contains {word}, which is not a number to launch with.")
 
 
 def _check_version(body: Any) -> None:
     if not isinstance(body, dict) or body.get("format") != "feedwright-plan":
         raise PlanRefused("The document is not a Feedwright plan.")
     version = body.get("version")
-    if type(version) is not int or version < 1:  # true and 1.0 equal 1, and are no version
-        raise PlanRefused("The plan does not say which version it is of.")
+    if type(version) is not int or version < 1:  # true and 1.0 equal 1 but are not versions
+        raise PlanRefused("The plan does not give its version.")
     if version != VERSION:
-        more = "A newer one is needed." if version > VERSION else "Build it anew."
-        raise PlanRefused(f"The plan is of version {version}; this Feedwright reads version {VERSION}. {more}")
+        more = "Use a newer one." if version > VERSION else "Build it again."
+        raise PlanRefused(f"The plan has version {version}; this Feedwright reads version {VERSION}. {more}")

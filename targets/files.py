@@ -1,4 +1,4 @@
-"""Writing the outputs of one plan: all of them, whole, or none."""
+"""Write the outputs of one plan: all of them, complete, or none."""
 
 import contextlib
 import os
@@ -15,14 +15,14 @@ _NAME = re.compile(r"[^\x00-\x1f/\\:.][^\x00-\x1f/\\:]{0,119}")
 
 
 def write(plan: Plan, folder: Path, name: str) -> tuple[Path, ...]:
-    """Write into `folder` every output of TARGETS that is built, in their order; give their paths.
+    """Write into `folder` every output of TARGETS that is built, in their order; return their paths.
 
-    An output that this kind of feeder has none of (a stream for a person) is removed if an earlier build left one.
-    OSError comes through, and then the folder is as it was before.
+    An output that this kind of feeder does not have (a stream for a person) is removed if an earlier build left one.
+    On OSError the folder is as it was before.
     """
     _check(name)
     if plan.digest != plan.fresh_digest():
-        raise ValueError("The plan does not carry the digest of its content; nothing is written from it.")
+        raise ValueError("The plan's digest does not fit its content; nothing is written from it.")
     built = [target for target in TARGETS.values() if target.built]
     wanted = [target for target in built if plan.feeder.kind in target.kinds]
     outputs = {folder / f"{name}.{target.suffix}": target.render(plan) for target in wanted}
@@ -32,7 +32,7 @@ def write(plan: Plan, folder: Path, name: str) -> tuple[Path, ...]:
 
 
 def write_outputs(folder: Path, name: str, outputs: Mapping[str, bytes]) -> tuple[Path, ...]:
-    """Write NAME.SUFFIX for each suffix into `folder`; OSError comes through, and then the folder is as before."""
+    """Write NAME.SUFFIX for each suffix into `folder`; on OSError the folder is as it was before."""
     _check(name)
     paths = {folder / f"{name}.{suffix}": data for suffix, data in outputs.items()}
     _swap_in(paths, [])
@@ -41,13 +41,13 @@ def write_outputs(folder: Path, name: str, outputs: Mapping[str, bytes]) -> tupl
 
 def _check(name: str) -> None:
     if not _NAME.fullmatch(name):
-        raise ValueError(f"{name} is no name for files: it must not be empty, start with a dot or hold / \\ or :.")
+        raise ValueError(f"{name} cannot name files: a name is not empty, does not start with a dot or hold / \\ or :.")
 
 
 def _swap_in(outputs: dict[Path, bytes], stale: list[Path]) -> None:
     token = secrets.token_hex(6)
     fresh = {path: path.with_name(f".{token}.new.{path.name}") for path in outputs}
-    kept: dict[Path, Path] = {}  # what stood there before, until all is done
+    kept: dict[Path, Path] = {}  # the old files, until all is done
     done: list[Path] = []
     try:
         for path, temporary in fresh.items():
@@ -70,7 +70,7 @@ def _swap_in(outputs: dict[Path, bytes], stale: list[Path]) -> None:
                 if path not in kept:
                     path.unlink()
                     continue
-                previous = kept.pop(path)  # should putting it back fail, it is not swept away below
+                previous = kept.pop(path)  # if the next line fails, this copy is not deleted below
                 os.replace(previous, path)
         raise
     finally:
@@ -80,7 +80,7 @@ def _swap_in(outputs: dict[Path, bytes], stale: list[Path]) -> None:
 
 
 def _write_through(path: Path, data: bytes) -> None:
-    # Exclusive: never through a link that somebody else put there.
+    # Exclusive: never write through a link that somebody else put there.
     with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666), "wb") as file:
         file.write(data)
         file.flush()
@@ -88,7 +88,7 @@ def _write_through(path: Path, data: bytes) -> None:
 
 
 def _sync_folders(folders: set[Path]) -> None:
-    if os.name != "posix":  # elsewhere a folder can't be opened
+    if os.name != "posix":  # other systems cannot open a folder
         return
     for folder in folders:
         handle = os.open(folder, os.O_RDONLY)

@@ -1,4 +1,4 @@
-"""Where what is kept lies in a user's folders; nothing here makes or reads one."""
+"""The user's folders for the program's files; this module neither makes nor reads one."""
 
 import os
 import sys
@@ -6,20 +6,20 @@ from pathlib import Path
 
 
 class NoHome(OSError):
-    """The system names no home folder, and nothing else says where to keep things."""
+    """The system has no home folder, and nothing else names a place."""
 
     def __init__(self, instead: str) -> None:
-        super().__init__(f"this system names no home folder; {instead} says where instead")
+        super().__init__(f"this system has no home folder; name another place with {instead}")
 
 
 def data(instead: str) -> Path:
-    """What a user keeps: XDG Base Directory Specification 0.8 on Linux, the platforms' own customs elsewhere; NoHome
-    where there is no place, with what `instead` can name one."""
+    """The folder for a user's data: XDG Base Directory Specification 0.8 on Linux, the platform's custom elsewhere.
+    NoHome if there is no place; `instead` is the option or variable that can name one."""
     return _own("XDG_DATA_HOME", Path(".local", "share"), instead)
 
 
 def state(instead: str) -> Path:
-    """What may be lost without loss to the user, such as records of runs; else as `data`."""
+    """The folder for data that a user can do without, such as records of runs; otherwise like `data`."""
     return _own("XDG_STATE_HOME", Path(".local", "state"), instead)
 
 

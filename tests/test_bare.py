@@ -133,5 +133,5 @@ def test_where_no_home_is_named_an_option_or_a_variable_takes_its_place(
         folder, ("check", "a.feed"), ("log", "show"), ("log", "--db", "no.db"), FEEDWRIGHT_DB=""
     )
     assert check[0] == 0
-    assert show[0] == 2 and "names no home folder; --db FILE or FEEDWRIGHT_DB says where instead" in show[2]
+    assert show[0] == 2 and "has no home folder; name another place with --db FILE or FEEDWRIGHT_DB" in show[2]
     assert "there is no practice log" in elsewhere[2]

@@ -80,7 +80,7 @@ def test_new_copies_a_program(tmp_path: Path) -> None:
     [
         (("--from", "01-after-the-sevre"), "did you mean 01-after-the-serve or 10-in-behind-the-serve?"),
         (("--from", "t-"), "t- is in the names of 02-first-script, 03-basket-feet"),
-        (("--from", "01-after-the-serve", "--hand", "left"), "--from goes without --hand"),
+        (("--from", "01-after-the-serve", "--hand", "left"), "so --hand cannot be used with it"),
         (("--hand", "both"), "none of right, left"),
         (("--stature", "17.2 m"), "such as 1.72 or 172 cm"),
         (("--feeder", "clubb"), "did you mean club?"),

@@ -191,7 +191,7 @@ def test_a_plan_that_was_never_read_is_not_believed_either() -> None:
     feeder = ProfileShelf().load("club")
     assert isinstance(plan, Plan) and feeder
     heavy = plan.model_copy(update={"ball": plan.ball.model_copy(update={"mass_kg": 0.0})}).sealed()
-    assert verify(heavy, feeder) == ["The plan is not as a plan is written: at ball.mass_kg, 0.0 is below 0.03."]
+    assert verify(heavy, feeder) == ["The plan does not have the form of a plan: at ball.mass_kg, 0.0 is below 0.03."]
 
 
 def test_the_limits_are_those_of_the_profile_at_that_moment() -> None:

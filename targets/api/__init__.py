@@ -1,7 +1,7 @@
 """Feedwright for programs: compile a script, verify a plan, fly a launch. API.md describes each with examples.
 
-This folder is installed as the package `feedwright` itself. Whatever is asked of it is loaded when it is first asked
-for, so that importing it costs next to nothing.
+This folder is installed as the package `feedwright` itself. Each public name is loaded at its first use, so importing
+the package costs next to nothing.
 """
 
 from importlib import import_module
@@ -42,7 +42,7 @@ _FROM = {
     "SURFACES": "compiler.physics.bounce",
     "surface_of_pace": "compiler.physics.bounce",
 }
-"""Which module holds which public name."""
+"""The module of each public name."""
 
 __all__ = [
     "BALLS", "SURFACES", "Air", "Ball", "Feeder", "Finding", "Moment", "Outcome", "Plan", "Result", "Surface",

@@ -1,4 +1,4 @@
-"""One launch or many flown by the same laws as a script's balls, without a script."""
+"""Fly one launch or many without a script, by the same laws as a script's balls."""
 
 from typing import TypeVar
 
@@ -39,14 +39,14 @@ def fly(
     `topspin`, positive when the top of the ball moves forward, and `sidespin`, positive about the upward normal to
     the launch velocity (curves the ball towards -x), rad/s.
 
-    `ball`, `surface` and `court` are names or records; a surface's restitution is that at 23 °C with a type 2 ball,
-    and is carried over to this ball and this air. `air` is by default of 20 °C, half saturated, at sea level,
-    still. The player meets the ball where its centre crosses the plane y = `stance`, m, by default the baseline;
-    balls of `full` without a bounce before, the others after at most `bounces` of them.
+    `ball`, `surface` and `court` are names or records. A surface's restitution is the one at 23 °C with a type 2 ball;
+    it is converted to this ball and this air. `air` is by default 20 °C, half saturated, at sea level, still. The
+    player meets the ball where its centre crosses the plane y = `stance`, m, by default the baseline: a ball of `full`
+    before it bounces, any other after at most `bounces` bounces.
 
-    The outcome holds arrays, (n,) or (3, n), in the same frame and units, also for a single launch; NaN where
-    something does not happen within 8 s. ValueError: a name is unknown, a number is not finite, a speed is
-    negative, a ball starts in the ground, or the shapes do not fit.
+    The outcome holds arrays, (n,) or (3, n), in the same frame and units, also for a single launch; a value is NaN if
+    its event does not happen within 8 s. ValueError: a name is unknown, a number is not finite, a speed is
+    negative, a ball starts in the ground, or the shapes do not match.
     """
     ball, court = _known("ball", ball, BALLS), _known("court", court, courts(False))
     surface = _known("surface", surface, SURFACES)
@@ -72,7 +72,7 @@ def fly(
 
 
 def _lanes(where: Array, given: dict[str, ArrayLike]) -> dict[str, Array]:
-    """Every quantity (n,), finite."""
+    """Every quantity as a finite array (n,)."""
     arrays = {name: np.atleast_1d(np.asarray(value, float)) for name, value in given.items()}
     for name, value in (("origin", where), *arrays.items()):
         if not np.isfinite(value).all():
@@ -82,7 +82,7 @@ def _lanes(where: Array, given: dict[str, ArrayLike]) -> dict[str, Array]:
         _, *lanes = np.broadcast_arrays(count, *arrays.values())
     except ValueError as error:
         sizes = ", ".join(f"{name} {value.shape}" for name, value in arrays.items())
-        raise ValueError(f"the shapes do not fit one another: origin {where.shape}, {sizes}") from error
+        raise ValueError(f"the shapes do not match: origin {where.shape}, {sizes}") from error
     if lanes[0].ndim != 1:
         raise ValueError("speed, angles, spins, stance and full are single values or rows of them, not tables")
     return dict(zip(given, lanes, strict=True))

@@ -1,4 +1,4 @@
-"""A script compiled and a plan verified, as the commands do it; nothing is printed and nothing is written."""
+"""Compile a script and verify a plan, as the commands do; nothing is printed or written."""
 
 import re
 from collections.abc import Mapping
@@ -23,23 +23,22 @@ _AMOUNT = re.compile(r"([+-]?[0-9]+(?:\.[0-9]+)?) ?(\S+)", re.ASCII)
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """What a script came to: the checked plan, or None while an error stands, and all findings in order of place."""
+    """The result of a script: the checked plan, or None if there is an error, and all findings in order of place."""
 
     plan: Plan | None
     findings: tuple[Finding, ...]
 
     @property
     def errors(self) -> tuple[Finding, ...]:
-        """Those findings that stand against a plan."""
+        """The findings that prevent a plan."""
         return tuple(f for f in self.findings if CODES[f.code].severity is Severity.ERROR)
 
     def text(self) -> str:
-        """The findings as `feedwright check` prints them; empty where there are none."""
+        """The findings as `feedwright check` prints them; empty if there are none."""
         return human(self.findings)
 
     def records(self) -> list[dict[str, object]]:
-        """The findings as plain data, with severity, message, lines and remedies, as `feedwright check --json` has
-        them."""
+        """The findings as plain data with severity, message, lines and remedies, as in `feedwright check --json`."""
         return as_json(self.findings)
 
 
@@ -52,12 +51,12 @@ def compile(
 ) -> Result:
     """Compile a script's text into a plan, the same one as `feedwright build` writes.
 
-    Scripts that it uses and feeder profiles are looked for in `folder` first, then among those that come along. `name`
-    is what findings and the plan call the script. `settings` are amounts such as {"rhythm": "3.5 s"}, taken instead of
-    those that the script gives these names.
+    Scripts that it uses and feeder profiles come from `folder` first, then from the included ones. `name` is the
+    script's name in the findings and the plan. `settings` are amounts such as {"rhythm": "3.5 s"}, which replace the
+    script's own amounts of these names.
 
-    What is wrong with the script is in the findings. ValueError: the text is empty, larger than 256 KB or no text, the
-    folder is none, or an amount has no number and unit.
+    The findings say what is wrong with the script. ValueError: the text is empty, larger than 256 KB or not text,
+    `folder` is not a folder, or an amount has no number and unit.
     """
     place = _folder(folder)
     try:
@@ -73,11 +72,11 @@ def compile(
 
 
 def verify(plan: Plan, feeder: Feeder | None = None, folder: str | PathLike[str] | None = None) -> tuple[str, ...]:
-    """Fly a plan once more, as `feedwright replay` does before it arms: what speaks against launching it, in sentences;
-    empty where nothing does.
+    """Fly a plan once more, as `feedwright replay` does before it arms. Returns the reasons against launching it, in
+    sentences; empty if there are none.
 
-    Without `feeder` the profile that the plan names is looked for in `folder`, then among those that come along.
-    ValueError: the folder is none.
+    Without `feeder`, the profile that the plan names comes from `folder`, then from the included ones.
+    ValueError: `folder` is not a folder.
     """
     place = _folder(folder)
     if feeder is None:
@@ -92,7 +91,7 @@ def verify(plan: Plan, feeder: Feeder | None = None, folder: str | PathLike[str]
 
 def _folder(given: str | PathLike[str] | None) -> Path | None:
     if given is not None and not Path(given).is_dir():
-        raise ValueError(f"{given} is no folder")
+        raise ValueError(f"{given} is not a folder")
     return None if given is None else Path(given)
 
 

@@ -1,6 +1,6 @@
 """The commands beside check and build, a module each: `add` says what a command takes, its function runs it.
 
-Whatever is heavy is imported when a command runs, not before.
+Heavy modules are imported when a command runs, not before.
 """
 
 import argparse
@@ -13,7 +13,7 @@ from ...compiler.scripts import Refusal
 
 CLEAN, ERRORS, USAGE, INTERRUPTED = 0, 1, 2, 130
 Commands = Any
-"""What argparse gives for the commands of a parser; it has no public name."""
+"""argparse's object for the commands of a parser; its class has no public name."""
 _PLAIN = (
     (r"the following arguments are required: (.*)", r"\1 is missing"),
     (r"one of the arguments (.*) is required", r"one of \1 is needed"),
@@ -23,7 +23,7 @@ _PLAIN = (
     (r"argument (\S+): invalid int value: '(.*)'", r"\1 takes a whole number, not \2"),
     (r"argument (\S+): invalid float value: '(.*)'", r"\1 takes a number, not \2"),
 )
-"""What argparse says, and the same for people."""
+"""Messages of argparse, each with a plainer one."""
 
 
 class _Formatter(argparse.RawDescriptionHelpFormatter):
@@ -32,7 +32,7 @@ class _Formatter(argparse.RawDescriptionHelpFormatter):
 
 
 class Parser(argparse.ArgumentParser):
-    """A parser whose help leads with examples, and which names what was probably meant."""
+    """A parser whose help begins with examples, and which suggests the word that was probably meant."""
 
     def __init__(self, examples: Sequence[tuple[str, str]] = (), **settings: Any) -> None:
         super().__init__(**{"formatter_class": _Formatter, "allow_abbrev": False, **settings})
@@ -68,7 +68,7 @@ class Parser(argparse.ArgumentParser):
 
 
 def meant(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
-    """`; did you mean ...?` with at most three known words that look like this one or hold it, or nothing."""
+    """`; did you mean ...?` with at most three known words that resemble or contain this one, or nothing."""
     from difflib import get_close_matches
 
     names = list(dict.fromkeys(known))
@@ -77,7 +77,7 @@ def meant(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
 
 
 def command(commands: Commands, name: str, words: str, examples: Sequence[tuple[str, str]]) -> Parser:
-    """A command with one line on what it does, and examples that its help begins with."""
+    """A command with one line on what it does, and the examples for its help."""
     parser: Parser = commands.add_parser(
         name, help=words, description=f"{words[0].upper()}{words[1:]}.", examples=examples
     )
@@ -87,7 +87,7 @@ def command(commands: Commands, name: str, words: str, examples: Sequence[tuple[
 def takes_color(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--color", choices=("always", "never", "auto"), default="auto",
-        help="colours: auto is on a terminal only, and never where NO_COLOR is set",
+        help="colours: auto means only on a terminal and not if NO_COLOR is set",
     )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""The command line: picks the command, keeps faults and refusals to a sentence, sets the exit code."""
+"""The command line: picks the command, reports faults and refusals in one sentence, sets the exit code."""
 
 import gc
 import os
@@ -12,7 +12,7 @@ from ... import __version__
 from ...compiler.scripts import Refusal
 from . import CLEAN, INTERRUPTED, USAGE, Parser
 
-# Which module knows which command, in the order of the help; only the one that is asked for is loaded.
+# The module of each command, in the order of the help; only the requested one is loaded.
 COMMANDS = {
     "check": "compiling",
     "build": "compiling",
@@ -34,12 +34,12 @@ def program() -> NoReturn:
     """The whole process."""
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)
-        if stream is None:  # closed by whoever started this
+        if stream is None:  # closed by the parent process
             setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
         elif isinstance(stream, TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")  # a terminal may lack a letter of a script
+            stream.reconfigure(errors="backslashreplace")  # a terminal may lack a character of a script
     code = main()
-    gc.freeze()  # the last collection would look through all that the system takes back anyway: a tenth of a check
+    gc.freeze()  # spare the last collection, a tenth of the time of a check: the system frees all
     sys.exit(code)
 
 
@@ -64,7 +64,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return CLEAN
     except Exception as fault:
-        # A fault of the program itself: one sentence for its user, the whole story for who asks for it.
+        # A fault of the program itself: one sentence for the user; the full traceback for anyone who asks for it.
         if "FEEDWRIGHT_TRACE" in os.environ:
             raise
         print(f"feedwright: a fault in the program itself ({type(fault).__name__}); nothing was written. "
@@ -73,7 +73,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _parser(command: str = "") -> Parser:
-    """The parser of one command, or of all where it is none of them."""
+    """The parser of one command, or of all if it is not a command."""
     parser = Parser(
         prog="feedwright",
         description="Compile a coach's feed script into checked balls, a command stream and a feed sheet.",
@@ -88,7 +88,7 @@ def _parser(command: str = "") -> Parser:
         "--version", action="version", version=f"%(prog)s {__version__}", help="show the version and exit"
     )
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=Parser)
-    alone = command in COMMANDS and command != "completion"  # which speaks of all of them
+    alone = command in COMMANDS and command != "completion"  # completion covers all commands
     modules = [COMMANDS[command]] if alone else dict.fromkeys(COMMANDS.values())
     for module in modules:
         import_module(f".{module}", __package__).add(commands)

@@ -1,4 +1,4 @@
-"""`check` and `build`, and what every command does that compiles a script."""
+"""`check` and `build`, and the steps shared by every command that compiles a script."""
 
 import argparse
 import gc
@@ -24,11 +24,11 @@ def add(commands: Commands) -> None:
     check = command(
         commands,
         "check",
-        "check a script and sum it up",
+        "check a script and show a summary",
         (
-            ("feedwright check wing.feed", "every problem, each with what to write instead"),
-            ("feedwright check wing.feed --set rhythm=5s", "with another amount for what the script gives a name"),
-            ("feedwright check wing.feed --sarif", "for the tools of engineers; --json for everything else"),
+            ("feedwright check wing.feed", "every problem, and what to write instead"),
+            ("feedwright check wing.feed --set rhythm=5s", "with another amount in place of a named one"),
+            ("feedwright check wing.feed --sarif", "for code scanning tools; --json for other programs"),
         ),
     )
     check.add_argument("file", metavar="FILE", help="a feed script; - reads standard input")
@@ -37,7 +37,7 @@ def add(commands: Commands) -> None:
     shape.add_argument("--sarif", action="store_true", help="findings as SARIF 2.1.0 on standard output")
     shape.add_argument("--short", action="store_true", help="one line a finding")
     check.add_argument(
-        "--spread", action="store_true", help="fly a sample of balls for the spread instead of estimating"
+        "--spread", action="store_true", help="fly a sample of balls for the spread instead of estimating it"
     )
     takes_settings(check)
     takes_color(check)
@@ -45,10 +45,10 @@ def add(commands: Commands) -> None:
     build = command(
         commands,
         "build",
-        "check a script and write everything it gives",
+        "check a script and write its outputs",
         (
-            ("feedwright build wing.feed", "plan, sheet, table and stream beside where you are"),
-            ("feedwright build wing.feed -o tuesday", "in a folder, which is made if missing"),
+            ("feedwright build wing.feed", "plan, sheet, table and stream in the current folder"),
+            ("feedwright build wing.feed -o tuesday", "the same in a folder, made if missing"),
         ),
     )
     build.add_argument("file", metavar="FILE", help="a feed script")
@@ -65,7 +65,7 @@ def takes_settings(parser: Parser) -> None:
         metavar="NAME=AMOUNT",
         action="append",
         default=[],
-        help="another amount for what the script gives a name",
+        help="another amount in place of a named one",
     )
 
 
@@ -111,7 +111,7 @@ def _build(options: argparse.Namespace) -> int:
 
 
 def plan_of(options: argparse.Namespace) -> "Plan | None":
-    """The plan of a script or in a plan document; None after its errors were told."""
+    """The plan of a script or of a plan document; None after its errors were printed."""
     if not options.file.endswith(".json"):
         compiled = compiled_of(options, sample=True, plan=True)
         tell(compiled, options)
@@ -127,7 +127,7 @@ def plan_of(options: argparse.Namespace) -> "Plan | None":
 
 
 def wrote(options: argparse.Namespace, writer: Callable[[Path, str], tuple[Path, ...]]) -> int:
-    """Have the files written, all or none, and tell where."""
+    """Write the files, all or none, and print their paths."""
     folder = Path(options.output)
     name = Path(options.file).name.removesuffix(".json").removesuffix(".plan").removesuffix(".feed")
     try:
@@ -145,7 +145,7 @@ def compiled_of(options: argparse.Namespace, sample: bool, plan: bool) -> "Compi
     name = options.file
     source, settings = read_script(name), _settings(options.set)
     folder = Path(name).parent if name != "-" else None
-    gc.disable()  # next to nothing of what a compilation makes is garbage; looking for it costs a tenth of the time
+    gc.disable()  # a compilation makes almost no garbage, and collection costs a tenth of the time
     try:
         from ...compiler.pipeline import compile_source
         from ...programs import ScriptShelf
@@ -207,7 +207,7 @@ def sum_up(compiled: "Compiled") -> None:
 
 
 def _balls(compiled: "Compiled") -> list[str]:
-    """Of each feed that is played the pace, the height where it is met, and on which part of the bounce."""
+    """The pace of each feed that is played, the height of contact, and the part of the bounce."""
     from ...grammar.units import KMH
 
     if compiled.program is None or compiled.shots is None:

@@ -1,4 +1,4 @@
-"""`completion`: a script that lets bash, zsh or fish complete commands, options, scripts, codes and profiles."""
+"""`completion`: a script with which bash, zsh or fish completes commands, options, scripts, codes and profiles."""
 
 import argparse
 import sys
@@ -13,7 +13,7 @@ PROGRAM = "feedwright"
 class CommandOption(NamedTuple):
     names: tuple[str, ...]
     words: tuple[str, ...]
-    """What may follow; for a value that cannot be listed one empty word; nothing for a switch."""
+    """The words that may follow; one empty word if the value cannot be listed; none for a switch."""
     folder: bool
     help: str
 
@@ -23,16 +23,16 @@ class Command(NamedTuple):
     help: str
     options: tuple[CommandOption, ...]
     words: tuple[str, ...]
-    """What may stand where no option stands."""
+    """The words that may stand in place of an option."""
     scripts: bool
-    """Whether a script's file may."""
+    """Whether a script's file may stand there."""
 
 
 def add(commands: Commands) -> None:
     parser = command(
         commands,
         "completion",
-        "print what lets a shell complete commands",
+        "print a script that makes a shell complete commands",
         (
             ('eval "$(feedwright completion bash)"', "in ~/.bashrc"),
             ('eval "$(feedwright completion zsh)"', "in ~/.zshrc, after compinit"),
@@ -86,7 +86,7 @@ def _words(action: argparse.Action) -> tuple[str, ...]:
 
 
 def _bash(commands: list[Command]) -> str:
-    """Also run by zsh: what may stand at the cursor, by the word before it, or else by the command."""
+    """Also run by zsh: the words for the cursor, from the word before it or else from the command."""
     lines = [
         "# What may come next: words, flags and kind of files, from the command and the word before the cursor.",
         "_feedwright_next() {",

@@ -19,7 +19,7 @@ def add(commands: Commands) -> None:
     sheet = command(
         commands,
         "sheet",
-        "print pages for the feeder, as PDF and HTML",
+        "write pages for the feeder, as PDF and HTML",
         (
             ("feedwright sheet wing.feed", "NAME.sheet.pdf and NAME.sheet.html"),
             ("feedwright sheet wing.feed --paper letter --large", "another paper, larger print"),
@@ -29,12 +29,12 @@ def add(commands: Commands) -> None:
     sheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="size of the paper (a4)")
     sheet.add_argument("--large", action="store_true", help="larger print, on more pages")
     sheet.add_argument("--partner", action="store_true", help="for two players without a feeder")
-    sheet.add_argument("--date", metavar="YYYY-MM-DD", help="print this date; none is printed without it")
+    sheet.add_argument("--date", metavar="YYYY-MM-DD", help="print this date (default: none)")
     cues = command(
         commands,
         "cues",
         "write a sound track: beeps and a tone at each ball",
-        (("feedwright cues wing.feed", "NAME.cues.wav, to be played on court"),),
+        (("feedwright cues wing.feed", "NAME.cues.wav, to play on court"),),
     )
     show = command(
         commands,
@@ -45,15 +45,15 @@ def add(commands: Commands) -> None:
             ("feedwright show wing.feed --feed kicker", "that ball from the side"),
             ("feedwright show wing.feed --feed kicker --svg", "the same as a picture for a document"),
             ("feedwright show wing.feed --html", "a page for a browser"),
-            ("feedwright show wing.feed --watch", "the page, fresh after each save"),
+            ("feedwright show wing.feed --watch", "the page, updated after each save"),
         ),
     )
     show.add_argument("--feed", metavar="BALL", default="", help="letter or name of the ball to see from the side")
     form = show.add_mutually_exclusive_group()
     form.add_argument("--html", action="store_true", help="write a page for a browser instead")
     form.add_argument("--svg", action="store_true", help="write a picture instead, with that ball on it")
-    show.add_argument("--watch", action="store_true", help="serve the page here, fresh after each save")
-    show.add_argument("--port", type=int, default=0, help="port to serve on; without it a free one is taken")
+    show.add_argument("--watch", action="store_true", help="serve the page here and update it after each save")
+    show.add_argument("--port", type=int, default=0, help="port to serve on (default: a free one)")
     for parser, run in ((sheet, _sheet), (cues, _cues), (show, _show)):
         _takes_plan(parser)
         parser.set_defaults(run=run)
@@ -87,7 +87,7 @@ def _sheet(options: argparse.Namespace) -> int:
         day = date.fromisoformat(options.date).isoformat() if options.date else ""
     except ValueError as error:
         raise Refusal(f"--date takes a day such as 2026-05-31, not {options.date}") from error
-    form = "partner" if options.partner else "sheet"  # two forms of one script may lie in one folder
+    form = "partner" if options.partner else "sheet"  # both forms of a script may be in one folder
     chosen = {"paper": options.paper, "large": options.large, "date": day}
     try:
         try:
@@ -137,13 +137,13 @@ def _watch(options: argparse.Namespace) -> int:
     def build() -> "tuple[watch.State, str]":
         try:
             compiled = compiled_of(options, sample=True, plan=True)
-        except Refusal as refusal:  # half saved, or away for a moment
+        except Refusal as refusal:  # half saved, or missing for a moment
             return None, str(refusal)
         text = render.human(compiled.findings, False) if compiled.findings else ""
         return ((compiled.plan, trajectories(compiled.plan)) if compiled.plan else None), text
 
     if options.file == "-" or options.file.endswith(".json"):
-        raise Refusal("--watch follows a feed script that is saved again and again, not a plan or standard input")
+        raise Refusal("--watch needs a feed script, not a plan or standard input")
     read_script(options.file)
     try:
         served = watch.server(seen := watch.Watch(Path(options.file), build), options.port)

@@ -40,5 +40,5 @@ def run(options: argparse.Namespace) -> int:
     print(f"{painted(f'{name} ({code.severity.value})', code.severity, colour)}: {code.title}\n\n{code.why}\n")
     print(f"For example:\n    {example}\n\nInstead:\n    {instead}")
     if code.severity is not Severity.ERROR:
-        print(f"\nA script that wants it so says:\n    allow {name}")
+        print(f"\nIf this is on purpose, write:\n    allow {name}")
     return CLEAN

@@ -1,4 +1,4 @@
-"""`format`: scripts put into canonical form."""
+"""`format`: put scripts into canonical form."""
 
 import argparse
 import re
@@ -14,16 +14,16 @@ def add(commands: Commands) -> None:
     parser = command(
         commands,
         "format",
-        "put scripts into regular form, comments kept",
+        "put scripts into standard form and keep their comments",
         (
             ("feedwright format wing.feed", "in place"),
-            ("feedwright format --check *.feed", "say which would change; exit 1 if any"),
+            ("feedwright format --check *.feed", "list the files that would change; exit 1 if any"),
             ("feedwright format --diff wing.feed", "show what would change"),
             ("feedwright format - < wing.feed", "from standard input to standard output"),
         ),
     )
     parser.add_argument("files", metavar="FILE", nargs="+", help="feed scripts; - reads standard input")
-    parser.add_argument("--check", action="store_true", help="write nothing; exit 1 where a file would change")
+    parser.add_argument("--check", action="store_true", help="write nothing; exit 1 if a file would change")
     parser.add_argument("--diff", action="store_true", help="write nothing; show what would change")
     takes_color(parser)
     parser.set_defaults(run=run)
@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> int:
             from ...compiler.report.render import human
 
             print(human([Finding(*fault) for fault in faults], colored(options, sys.stderr)), file=sys.stderr)
-            say(f"feedwright: {name} stays as it is: not every line can be read", sys.stderr)
+            say(f"feedwright: {name} is not changed, because not every line can be read", sys.stderr)
             code = ERRORS
             continue
         fresh = canonical.replace("\n", line_end).encode()
@@ -54,7 +54,7 @@ def run(options: argparse.Namespace) -> int:
         if options.diff and changed:
             lines = _difference(source, canonical)
             for line in lines or [f"{name}: line ends or a byte order mark would change"]:
-                # Tabs stay: they may be the difference.
+                # Keep tabs: they may be the difference.
                 sys.stdout.write("\t".join(map(visible, line.split("\t"))) + "\n")
         if options.check or options.diff:
             continue

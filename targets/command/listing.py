@@ -1,4 +1,4 @@
-"""`list`: the programs and the feeder profiles that come along."""
+"""`list`: the included programs and feeder profiles."""
 
 import argparse
 import sys
@@ -12,29 +12,29 @@ from ...programs.shelf import LEVELS, Profile, Program, named, shelf
 from . import CLEAN, ERRORS, Commands, colored, command, meant, takes_color
 
 LEAST_ABOUT = 24
-"""Columns below which nothing that helps is left of what a program is."""
+"""Fewest columns in which a program's description is still of use."""
 MOST_TOLD, MOST_LINES = 6, 2
-"""How many of the programs found are told in full, and of each how many lines that speak of it."""
+"""How many of the programs found are shown in full, and how many matching lines of each."""
 MOST_NAMES = 6
-"""How many names are told where a part of a name may mean many."""
+"""How many names are shown if a part of a name matches many."""
 
 
 def add(commands: Commands) -> None:
     parser = command(
         commands,
         "list",
-        "show the programs and feeder profiles that come along",
+        "show the included programs and feeder profiles",
         (
             ("feedwright list", "a line each"),
-            ("feedwright list 01", "all about one, by its name, its number or a part of its name"),
-            ("feedwright list shed", "of shed.toml in this folder, too: is the profile sound?"),
-            ('feedwright list --for "high ball"', "programs that speak of it, the nearest first"),
-            ("feedwright list --level improver", "programs for such players"),
+            ("feedwright list 01", "all about one: its name, its number or a part of its name"),
+            ("feedwright list shed", "also shed.toml in this folder: is the profile valid?"),
+            ('feedwright list --for "high ball"', "programs that mention it, best match first"),
+            ("feedwright list --level improver", "programs for this level"),
         ),
     )
     parser.add_argument("names", metavar="NAME", nargs="*", help="a program or a profile, or a part of a name")
-    parser.add_argument("--for", dest="words", metavar="WORDS", help="only programs that speak of all these words")
-    parser.add_argument("--level", metavar="LEVEL", help=f"only programs for such players: {', '.join(LEVELS)}")
+    parser.add_argument("--for", dest="words", metavar="WORDS", help="only programs that mention all these words")
+    parser.add_argument("--level", metavar="LEVEL", help=f"only programs for this level: {', '.join(LEVELS)}")
     parser.add_argument("--json", action="store_true", help="as JSON on standard output")
     takes_color(parser)
     parser.set_defaults(run=run)
@@ -78,11 +78,11 @@ def run(options: argparse.Namespace) -> int:
 
 
 def one_program(word: str) -> str:
-    """The name of the one program that a word means: its name, its number or a part of its name."""
+    """The name of the one program that a word names: by its name, its number or a part of its name."""
     names = [name.removesuffix(".feed") for name in shipped()]
     near = named(word, names)
     if not near:
-        raise Refusal(f"no program {word} comes along{meant(word, names) or '; feedwright list shows them'}")
+        raise Refusal(f"there is no program {word}{meant(word, names) or '; feedwright list shows them'}")
     if len(near) > 1:
         told = near if len(near) <= MOST_NAMES else [*near[:MOST_NAMES], f"{len(near) - MOST_NAMES} more"]
         raise Refusal(f"{word} is in the names of {', '.join(told[:-1])} and {told[-1]}; which of them?")
@@ -90,7 +90,7 @@ def one_program(word: str) -> str:
 
 
 def _own(name: str) -> Profile | None:
-    """The profile NAME.toml of the current folder, which a script here would have too; None where there is none."""
+    """The profile NAME.toml of the current folder, which a script here would also use; None if there is none."""
     from pathlib import Path
 
     if not Path(f"{name}.toml").is_file():
@@ -128,7 +128,7 @@ def _speaking_of(words: str) -> dict[str, list[str]]:
 
 
 def _overview(programs: list[Program], profiles: list[Profile], colour: bool) -> None:
-    """A line each; on a terminal what a program is ends where the terminal does."""
+    """One line for each; on a terminal the description is cut to the width of the terminal."""
     rows = [("program", "level", "min", "feeder", "what it is")]
     rows += [(p["name"], p["level"] or "", f"{p['minutes']:.0f}", p["feeder"], p["about"]) for p in programs]
     name, level, minutes, feeder = (max(len(row[i]) for row in rows) for i in range(4))
@@ -147,8 +147,8 @@ def _overview(programs: list[Program], profiles: list[Profile], colour: bool) ->
         for profile in profiles:
             say(f"{profile['name']:{name}}  {profile['kind']}, {profile['title']}")
     say("")
-    say("feedwright list NAME says more of one,")
-    say("feedwright list --for WORDS finds those that speak of something")
+    say("feedwright list NAME says more about one,")
+    say("feedwright list --for WORDS finds those that mention something")
 
 
 def _details(programs: list[Program], profiles: list[Profile], found: dict[str, list[str]], colour: bool) -> None:
@@ -174,7 +174,7 @@ def _details(programs: list[Program], profiles: list[Profile], found: dict[str, 
 
 
 def _tell(text: str, mark: str = "") -> None:
-    """Indented; on a terminal wrapped to it, a whole line for a file or another program."""
+    """Print indented; on a terminal wrapped to its width, otherwise in one line for a file or another program."""
     if sys.stdout.isatty():
         from textwrap import wrap
 

@@ -1,4 +1,4 @@
-"""`replay` and `device`: a plan played on a machine, and a machine to try it on."""
+"""`replay` and `device`: play a plan on a machine, and a simulated machine to try it on."""
 
 import argparse
 
@@ -18,53 +18,62 @@ def add(commands: Commands) -> None:
         "replay",
         "play a built plan on a machine, armed by a person",
         (
-            ("feedwright replay wing.plan.json --dry-run", "what would happen at which second"),
-            ("feedwright replay wing.plan.json --port simulated", "on a machine that is not there"),
-            ("feedwright replay --list", "the ports there are"),
+            ("feedwright replay wing.plan.json --dry-run", "list what would be sent, second by second"),
+            ("feedwright replay wing.plan.json --port simulated", "on the simulated machine"),
+            ("feedwright replay --list", "the ports of this computer"),
         ),
     )
     replay.epilog = CODES
     replay.add_argument("plan", metavar="PLAN", nargs="?", help="NAME.plan.json, as build writes it")
-    replay.add_argument("--port", metavar="NAME", help="serial port of the machine; simulated plays with none")
-    replay.add_argument("--list", action="store_true", help="list the ports there are")
+    replay.add_argument("--port", metavar="NAME", help="serial port of the machine; simulated needs none")
+    replay.add_argument("--list", action="store_true", help="list the ports of this computer")
     replay.add_argument("--from", dest="first", type=int, default=1, metavar="BALL", help="first ball")
     replay.add_argument("--to", dest="last", type=int, metavar="BALL", help="last ball")
-    replay.add_argument("--loop", dest="loops", type=int, default=1, metavar="TIMES", help="so often, each armed anew")
+    replay.add_argument("--loop", dest="loops", type=int, default=1, metavar="TIMES", help="how many runs; arm each")
     replay.add_argument(
         "--continue", dest="go_on", nargs="?", const="", metavar="RUN",
-        help="go on with a run that was cut, by its number or name; shows them where there are several, or no --port",
+        help="go on with an interrupted run, by number or name; lists them if there are several, or without --port",
     )  # fmt: skip
     replay.add_argument(
-        "--test-balls", action="store_true", help="before all else the first three balls, nobody in front"
+        "--test-balls",
+        dest="first_balls",
+        action="store_true",
+        help="throw the first three balls first, with nobody in front",
     )
-    replay.add_argument("--dry-run", dest="dry", action="store_true", help="say what would happen at which second")
-    replay.add_argument("--walk-time", dest="walk_s", type=float, default=10.0, metavar="SECONDS", help="time to walk")
+    replay.add_argument("--dry-run", dest="dry", action="store_true", help="list what would be sent, second by second")
+    replay.add_argument(
+        "--walk-time", dest="walk_s", type=float, default=10.0, metavar="SECONDS", help="time to walk (10 s)"
+    )
     replay.add_argument("--clicker", choices=("stop", "marks"), default="stop", help="what a presenter's clicker does")
     replay.add_argument("--plain", action="store_true", help="plain lines, for pipes and screen readers")
     replay.add_argument("--quiet", action="store_true", help="no bells")
-    replay.add_argument("--records", metavar="DIR", help="where the record of each run is kept")
-    replay.add_argument("--db", metavar="FILE", help="the practice log; else FEEDWRIGHT_DB, else the user's own")
-    replay.add_argument("--no-log", dest="no_log", action="store_true", help="keep nothing in the practice log")
-    replay.add_argument("--faults", default="", metavar="LIST", help="of the simulated machine, such as jam_at=3")
+    replay.add_argument("--records", metavar="DIR", help="folder for the record of each run")
+    replay.add_argument("--db", metavar="FILE", help="the practice log (default: FEEDWRIGHT_DB or your own)")
+    replay.add_argument("--no-log", dest="no_log", action="store_true", help="do not use the practice log")
+    replay.add_argument(
+        "--faults", default="", metavar="LIST", help="faults of the simulated machine, such as jam_at=3"
+    )
     replay.set_defaults(run=_replay)
     device = command(
         commands,
         "device",
-        "a simulated machine behind a pseudo-terminal",
+        "run a simulated machine behind a pseudo-terminal",
         (
             ("feedwright device club", "prints the port that replay can use"),
             ("feedwright device club --faults lost=0.1,jam_at=3", "one that misbehaves"),
         ),
     )
     device.add_argument("profile", metavar="PROFILE", help="feeder profile, such as club")
-    device.add_argument("--faults", default="", metavar="LIST", help="such as lost=0.1,flipped=0.05,jam_at=3,mute")
+    device.add_argument(
+        "--faults", default="", metavar="LIST", help="faults, such as lost=0.1,flipped=0.05,jam_at=3,mute"
+    )
     device.add_argument(
         "--seed",
         type=int,
-        help="of the faults and of every word it draws, so that a trial can be repeated; without it each start "
-        "has others, for a machine's words must not be guessable",
+        help="seed of the faults and of every word it draws, to repeat a trial; without it each start draws new "
+        "ones, because a machine's words must not be guessable",
     )
-    device.add_argument("--log", metavar="FILE", help="every launch as a line of JSON")
+    device.add_argument("--log", metavar="FILE", help="file for every launch, one line of JSON each")
     device.set_defaults(run=_device)
 
 

@@ -1,4 +1,4 @@
-"""`log`: what was hit and missed."""
+"""`log`: hits and misses."""
 
 import argparse
 from pathlib import Path
@@ -19,8 +19,8 @@ def add(commands: Commands) -> None:
     parser.examples = (  # type: ignore[attr-defined]
         ("feedwright log add wing.plan.json", "type in a practice from its sheet"),
         ("feedwright log show", "shares of hits, longest streaks, rungs"),
-        ("feedwright log advice", "which job to give more time"),
-        ("feedwright log plan wing.feed -o next.feed", "the next session, weak jobs longer"),
+        ("feedwright log advice", "which job needs more time"),
+        ("feedwright log plan wing.feed -o next.feed", "the next session, with more time for weak jobs"),
     )
     parser.set_defaults(run=run)
 
@@ -36,7 +36,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 class _Scripts:
-    """Scripts for the log: read and compiled here, where both sides are known."""
+    """Reads and compiles scripts for the log; only this module knows both."""
 
     def read(self, name: str) -> str:
         return read_script(name).text

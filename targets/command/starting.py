@@ -26,7 +26,7 @@ def add(commands: Commands) -> None:
         ),
     )
     parser.add_argument("file", metavar="FILE", nargs="?", default=DEFAULT,
-                        help=f"where to write, {DEFAULT} if not said, never over a file; - prints it")  # fmt: skip
+                        help=f"file to write, never an existing one (default: {DEFAULT}); - prints it")  # fmt: skip
     parser.add_argument("--hand", metavar="HAND", help="right or left")
     parser.add_argument("--stature", metavar="LENGTH", help="such as 1.72 or 172 cm")
     parser.add_argument("--feeder", metavar="PROFILE", help="who or what feeds; feedwright list shows the profiles")
@@ -41,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
     origin = ""
     if options.origin is not None:
         if given:
-            raise Refusal(f"a copy is taken as it is: --from goes without --{given[0]}")
+            raise Refusal(f"--from copies a program unchanged, so --{given[0]} cannot be used with it")
         from ...programs import shipped
         from .listing import one_program
 
@@ -71,7 +71,7 @@ def _answered(options: argparse.Namespace) -> str:
 
     feeders = (*MACHINES, *PERSONS)
     hand = _asked(options.hand, "Which hand, right or left?", "right", choice("hand", HANDS))
-    stature = _asked(options.stature, "How tall is the player, in metres? (empty: not said)", "", _stature)
+    stature = _asked(options.stature, "How tall is the player, in metres? (empty: not known)", "", _stature)
     feeder = _asked(options.feeder, f"Who or what feeds, {', '.join(feeders)}?", "club", choice("feeder", feeders))
     known = variations_for(feeder)
     variation = _asked(options.variation, f"What does the player do, {', '.join(known)}?", known[0],
@@ -80,7 +80,7 @@ def _answered(options: argparse.Namespace) -> str:
 
 
 def _asked(given: str | None, question: str, default: str, read: Callable[[str], T]) -> T:
-    """The flag's answer; without it the one given on a terminal, asked again while it is of no use; or the default."""
+    """The flag's answer; without a flag, the answer typed on a terminal, asked until it is valid; or the default."""
     if given is not None:
         return read(given.strip())
     if not sys.stdin.isatty():
@@ -107,5 +107,5 @@ def _stature(answer: str) -> float | None:
         value /= 100
     low, high = STATURES
     if not low <= value <= high:
-        raise Refusal(f"stature {answer} is no length from {low} to {high} m, such as 1.72 or 172 cm")
+        raise Refusal(f"stature {answer} is not a length from {low} to {high} m, such as 1.72 or 172 cm")
     return value

@@ -1,4 +1,4 @@
-"""The line that stands on a terminal while long work is done, and is gone afterwards."""
+"""The line that a terminal shows during long work and that disappears afterwards."""
 
 import sys
 import time
@@ -8,12 +8,12 @@ from typing import Self
 from ...compiler.printable import plural
 
 PATIENCE_S, AGAIN_S = 1.0, 0.2
-"""Work that is done by then is told nothing of; and how often the line is written anew."""
+"""Shorter work shows no line; and the seconds between updates of the line."""
 
 
 class Waiting:
-    """How many balls are worked out, how much of that is done and about how long the rest takes: on standard error,
-    where that is a terminal."""
+    """Shows on standard error, if it is a terminal, how many balls are worked out, how much is done and about how long
+    the rest takes."""
 
     def __init__(self) -> None:
         self._terminal = sys.stderr.isatty()
@@ -45,7 +45,7 @@ class Waiting:
         return f"working out {plural(self._balls, 'ball')}: {share:.0%} done, about {max(left, 1.0):.0f} s more"
 
     def _write(self, text: str) -> None:
-        """Over what stood there; with blanks, which every terminal understands."""
+        """Overwrite the old line; blanks clear it, because every terminal understands them."""
         if text or self._width:
             from shutil import get_terminal_size
 

@@ -1,6 +1,6 @@
 """The practice log: what happened to each ball, kept on the player's own machine; see LOG.md.
 
-Importing this package stays cheap; SQLite and the terminal's drawing are loaded by the command that needs them.
+Importing this package is cheap; a command loads SQLite and the drawing for the terminal only if it needs them.
 """
 
 

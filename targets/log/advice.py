@@ -1,7 +1,7 @@
-"""What the counts say, in sentences: which job to give more time, and on which rung a ladder breaks even.
+"""What the counts say, in sentences: which job needs more time, and which rung of a ladder is hit half the time.
 
-The chance of a goal takes the balls as independent, each hit with the share recorded so far. Nothing here claims that
-one order of practice teaches better than another.
+The chance of a goal assumes independent balls, each hit with the share recorded so far. Nothing here claims that one
+order of practice teaches better than another.
 """
 
 from ...compiler.printable import plural
@@ -9,7 +9,7 @@ from .chance import needed_share, wilson
 from .figures import Count, Figures, LadderFigures, VariationFigures
 
 FEW = 20
-"""Below so many judged balls nothing is advised: at 20, a share of one half is known to about ± 0.2. Own choice."""
+"""Fewest judged balls for advice: with 20, a share of one half is known to about ± 0.2. Own choice."""
 CLOSING = (
     "These are counts of balls that were played, as if each were independent of the one before; they do not say that "
     "one order of practice teaches better than another."
@@ -61,7 +61,7 @@ def _ladder(ladder: LadderFigures) -> str:
 
 
 def break_even(ladder: LadderFigures, needed: float) -> str | None:
-    """The last rung, from the easiest on, up to which every rung with enough balls has the share that is needed."""
+    """The highest rung such that it and every easier rung with enough balls reach the needed share."""
     held = None
     for label in ladder.labels:
         count = ladder.rungs.get(label)

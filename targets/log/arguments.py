@@ -7,9 +7,9 @@ COMMANDS = ("list", "add", "show", "advice", "plan", "export", "forget", "merge"
 
 
 def add_to(commands: Any) -> argparse.ArgumentParser:
-    """The group of commands, put among the others; `options.log` is which one, None for the list."""
+    """Add the group of commands; `options.log` is the name of the chosen one, "list" by default."""
     log: argparse.ArgumentParser = commands.add_parser(
-        "log", help="what was hit and missed, kept on this machine", allow_abbrev=False
+        "log", help="your hits and misses, kept on this machine", allow_abbrev=False
     )
     _db(log)
     log.set_defaults(log="list", all=False)
@@ -25,25 +25,25 @@ def add_to(commands: Any) -> argparse.ArgumentParser:
     listing.add_argument("--all", action="store_true", help="every practice")
     add = command("add", "type in a practice from its sheet, or read it from a CSV")
     add.add_argument("plan", metavar="PLAN", help="NAME.plan.json, or the script it was built from")
-    add.add_argument("--csv", metavar="FILE", help="counts or balls in a file, instead of questions")
-    add.add_argument("--when", metavar="DATE", help="2026-05-01 or 2026-05-01T18:00; now where nothing is said")
-    add.add_argument("--again", action="store_true", help="another practice, though one like it is in the log already")
+    add.add_argument("--csv", metavar="FILE", help="read counts or balls from a file instead of asking")
+    add.add_argument("--when", metavar="DATE", help="2026-05-01 or 2026-05-01T18:00 (default: now)")
+    add.add_argument("--again", action="store_true", help="add it even if the log already has one like it")
     show = command("show", "shares of hits, longest streaks, rungs")
     _scope(show)
-    show.add_argument("--html", metavar="FILE", help="a page with plots, in a file of its own")
-    _scope(command("advice", "which job to give more time, where a ladder breaks even"))
-    plan = command("plan", "write the next session of a script, weak jobs longer")
-    plan.add_argument("script", metavar="FILE", help="the script whose session is shared out anew")
+    show.add_argument("--html", metavar="FILE", help="write a page with plots to a file")
+    _scope(command("advice", "which job needs more time, which rung is hit half the time"))
+    plan = command("plan", "write the next session of a script, with more time for weak jobs")
+    plan.add_argument("script", metavar="FILE", help="the script whose minutes are divided again")
     plan.add_argument("-o", "--output", metavar="FILE", required=True, help="the new script")
     export = command("export", "every ball as CSV")
     _scope(export)
-    export.add_argument("-o", "--output", metavar="FILE", help="a file; standard output where nothing is said")
+    export.add_argument("-o", "--output", metavar="FILE", help="a file (default: standard output)")
     forget = command("forget", "delete for good")
     what = forget.add_mutually_exclusive_group(required=True)
     what.add_argument("--program", metavar="PROGRAM", help="the practices of one program")
-    what.add_argument("--before", metavar="DATE", help="practices that began before that day")
+    what.add_argument("--before", metavar="DATE", help="practices that began before this day")
     what.add_argument("--all", action="store_true", help="everything")
-    forget.add_argument("--yes", action="store_true", help="without asking")
+    forget.add_argument("--yes", action="store_true", help="do not ask first")
     merge = command("merge", "take in the log of another machine")
     merge.add_argument("other", metavar="FILE", nargs="+", help="a copy of the other log's file")
     return log
@@ -54,12 +54,10 @@ def _db(parser: argparse.ArgumentParser) -> None:
         "--db",
         metavar="FILE",
         default=argparse.SUPPRESS,
-        help="the log's file; else FEEDWRIGHT_DB, else the user's own data folder",
+        help="the log's file (default: FEEDWRIGHT_DB, or a file in your data folder)",
     )
 
 
 def _scope(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "program", metavar="PROGRAM", nargs="?", help="one program by its title; all where none is named"
-    )
-    parser.add_argument("--since", metavar="DATE", help="practices from that day on")
+    parser.add_argument("program", metavar="PROGRAM", nargs="?", help="one program by its title (default: all)")
+    parser.add_argument("--since", metavar="DATE", help="practices from this day on")

@@ -1,4 +1,4 @@
-"""Shares of hits and runs of hits: what a count says, and what a goal needs. Plain arithmetic, no data."""
+"""Shares of hits and streaks: what a count shows, and what a goal needs. Plain arithmetic, no data."""
 
 from math import sqrt
 from typing import NamedTuple
@@ -14,7 +14,7 @@ class ConfidenceInterval(NamedTuple):
 
 
 def wilson(hits: int, balls: int, z: float = Z_95) -> ConfidenceInterval:
-    """The share's interval by E. B. Wilson, J. Am. Stat. Assoc. 22, 209 (1927); of no balls, anything from 0 to 1."""
+    """The share's interval by E. B. Wilson, J. Am. Stat. Assoc. 22, 209 (1927); without balls, from 0 to 1."""
     if not 0 <= hits <= balls:
         raise ValueError(f"{hits} of {balls} is no share")
     if balls == 0:
@@ -22,7 +22,7 @@ def wilson(hits: int, balls: int, z: float = Z_95) -> ConfidenceInterval:
     share, spread = hits / balls, z * z / balls
     middle = share + spread / 2
     half = z * sqrt(share * (1 - share) / balls + spread / (4 * balls))
-    # At the ends the limits are exactly 0 and 1; rounding must not leave them a hair inside or outside.
+    # At the ends the limits are exactly 0 and 1; rounding must not shift them.
     low = 0.0 if hits == 0 else (middle - half) / (1 + spread)
     return ConfidenceInterval(low, 1.0 if hits == balls else (middle + half) / (1 + spread))
 
@@ -34,7 +34,7 @@ def chance_of_row(goal: int, balls: int, share: float) -> float:
     no streak; P(n) = P(n-1) + (1 - P(n-goal-1)) (1 - p) p^goal, P(goal) = p^goal. It is the recursion behind
     the generating function in W. Feller, An Introduction to Probability Theory and Its Applications,
     vol. 1, 3rd ed., XIII.7.
-    Only positive terms are added, so that small chances keep their digits.
+    It adds only positive terms, so small chances keep their digits.
     """
     if goal < 1 or balls < 0 or not 0 <= share <= 1:
         raise ValueError(f"no chance of {goal} in a row among {balls} balls at {share}")
@@ -48,7 +48,7 @@ def chance_of_row(goal: int, balls: int, share: float) -> float:
 
 
 def needed_share(goal: int, balls: int, chance: float = 0.5) -> float | None:
-    """The share of hits at which a streak of `goal` among `balls` comes with this chance; None where it cannot."""
+    """The share of hits at which a streak of `goal` in `balls` balls has this chance; None if it is impossible."""
     if balls < goal:
         return None
     low, high = 0.0, 1.0

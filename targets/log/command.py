@@ -1,4 +1,4 @@
-"""`feedwright log`: each command reads or writes the log and says what it did. LogRefused is one sentence, exit 2."""
+"""`feedwright log`: each command reads or writes the log and says what it did. LogRefused: one sentence, exit 2."""
 
 import argparse
 import os
@@ -21,7 +21,7 @@ LISTED = 20
 
 
 class Scripts(Protocol):
-    """What the command line lends: reading scripts and compiling them."""
+    """Reads and compiles scripts; the command line supplies it."""
 
     def read(self, name: str) -> str:
         """The text of a script's file."""
@@ -92,7 +92,7 @@ def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
 
 def _once_more(options: argparse.Namespace, when: datetime) -> None:
-    """Of a practice that is in the log already: LogRefused unless there was another one like it."""
+    """For a practice that the log already has: LogRefused unless there was another one like it."""
     if options.csv:
         raise LogRefused(f"{options.csv} is in the log already; if it is another practice, --when says which day")
     there = f"a sheet of {when:%Y-%m-%d} with this plan and these counts is in the log already"
@@ -214,10 +214,10 @@ def _scope(options: argparse.Namespace) -> "Scope":
 
 
 def _day(text: str) -> datetime:
-    """A day from its beginning, or a moment."""
+    """A moment, or the beginning of a day."""
     from .store import moment
 
-    found = moment(text)  # refused in the words it was written in
+    found = moment(text)  # an error quotes the text as typed
     return moment(f"{text}T00:00") if len(text) == len("2026-05-01") else found
 
 
@@ -251,7 +251,7 @@ def _again(why: str) -> None:
 
 
 def _bytes(name: str, limit: int = 1024 * 1024 + 1) -> bytes:
-    """An ordinary file, up to a limit that whoever reads it refuses."""
+    """The bytes of an ordinary file, up to a length that its reader refuses."""
     try:
         path = Path(name)
         if path.exists() and not path.is_file():
@@ -269,7 +269,7 @@ def _starts_with(path: Path, mark: bytes) -> bool:
 
 
 def _write(path: Path, pieces: Iterable[bytes]) -> int:
-    """All of it or nothing, and never over a log; how many pieces it were."""
+    """Write all of it or nothing, never over a log. Returns the number of pieces."""
     if not path.name:
         raise LogRefused(f"{path} is no name of a file to write")
     fresh = path.with_name(f".{secrets.token_hex(6)}.{path.name}")

@@ -1,4 +1,4 @@
-"""What leaves the log and what comes in from another one: export, forget, merge."""
+"""What leaves the log and what comes from another log: export, forget, merge."""
 
 import csv
 import io
@@ -11,7 +11,7 @@ from .figures import Scope
 from .store import back_ups, open_to_read, open_to_write, to_read, told, transaction
 
 _GUARDED = ("=", "+", "-", "@", "\t", "\r")
-"""First characters that make a spreadsheet compute a cell: OWASP, "CSV Injection"."""
+"""First characters that make a spreadsheet treat a cell as a formula: OWASP, "CSV Injection"."""
 
 
 _THOSE = (
@@ -21,7 +21,7 @@ _THOSE = (
 
 
 def export(database: sqlite3.Connection, scope: Scope) -> Iterator[bytes]:
-    """CSV as RFC 4180 has it, UTF-8 with a byte order mark, a row a ball; piece by piece."""
+    """CSV as in RFC 4180, UTF-8 with a byte order mark, one row for each ball; in pieces."""
     rows = database.execute(
         "SELECT * FROM log WHERE (?1 IS NULL OR program = ?1) AND (?2 IS NULL OR started >= ?2) "
         "ORDER BY started, practice, ball",
@@ -44,7 +44,7 @@ def guarded(cell: str) -> str:
 
 
 def matching(database: sqlite3.Connection, program: str | None, before: str | None) -> tuple[int, int]:
-    """How many practices and balls `forget` would delete."""
+    """The numbers of practices and balls that `forget` would delete."""
     row: tuple[int, int] = database.execute(
         f"SELECT count(*), (SELECT count(*) FROM balls WHERE practice IN ({_THOSE})) "
         f"FROM practices WHERE id IN ({_THOSE})",
@@ -54,9 +54,9 @@ def matching(database: sqlite3.Connection, program: str | None, before: str | No
 
 
 def forget(path: Path, program: str | None, before: str | None) -> None:
-    """Delete practices of a program, before a moment, or all, with their plans where no practice is left, so that
-    their bytes are in none of the log's files: deleted pages are zeroed, the file is written anew, the write-ahead
-    log is emptied, and back-ups, which hold it all once more, go."""
+    """Delete practices of a program, before a moment, or all, and plans without a practice. Their bytes leave all files
+    of the log: deleted pages are zeroed, the file is rewritten, the write-ahead log is emptied, and the back-ups, which
+    hold the same data, are deleted."""
     database = open_to_write(path)
     try:
         with told(path):
@@ -102,7 +102,7 @@ _MERGE = (
     "CREATE TEMP TABLE practice_of (theirs INTEGER PRIMARY KEY, ours)",
     "INSERT INTO practice_of SELECT theirs.id, ours.id "
     "FROM other.practices AS theirs JOIN main.practices AS ours USING (uid)",
-    # A ball that only one of the two has judged is judged.
+    # If only one of the logs has judged a ball, its verdict counts.
     "INSERT INTO balls (practice, lane, ball, shot, at, verdict) "
     "SELECT practice_of.ours, shot_of.lane, ball, shot_of.shot, at, verdict FROM other.balls "
     "JOIN practice_of ON practice_of.theirs = practice JOIN shot_of ON shot_of.theirs = balls.shot WHERE true "
@@ -117,8 +117,8 @@ _MERGE = (
 
 
 def merge(path: Path, other: Path) -> tuple[int, int]:
-    """Take in what another log has and this one has not, all or nothing; how many practices and balls are new. A
-    practice has an identity of its own from its first ball on, so nothing comes twice."""
+    """Add what another log has and this one lacks, all or nothing. Returns the numbers of new practices and balls. A
+    practice has its own identity from its first ball on, so nothing is added twice."""
     if path.exists() and other.exists() and path.samefile(other):
         raise LogRefused(f"{other} is this log itself")
     source = open_to_read(other)

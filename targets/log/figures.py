@@ -1,7 +1,7 @@
-"""The log read and summed up: per variation, per ladder, per practice.
+"""The sums of the log: per variation, per ladder, per practice.
 
-The balls of a lane come as one string of letters, `hhmhn`: SQLite walks the table once in the order of its key, and
-the longest streak is a matter of splitting strings, so that a million balls take well under two seconds.
+The balls of a lane come as one string of letters, `hhmhn`. SQLite reads the table once in the order of its key, and
+splitting the string gives the longest streak, so a million balls take well under two seconds.
 """
 
 import sqlite3
@@ -14,7 +14,7 @@ from .chance import chance_of_row, needed_share
 
 
 class Scope(NamedTuple):
-    """Which practices: of one program, since a moment (as stored); None is all."""
+    """Selects practices: of one program, since a moment (as stored); None selects all."""
 
     program: str | None = None
     since: str | None = None
@@ -22,7 +22,7 @@ class Scope(NamedTuple):
 
 @dataclass(slots=True)
 class Count:
-    """Of one job or rung in one practice or in all. `best` is None where no order was kept."""
+    """Counts of one job or rung, in one practice or in all. `best` is None if the order of the balls is not known."""
 
     hits: int = 0
     misses: int = 0
@@ -47,7 +47,7 @@ class Count:
 
 @dataclass(slots=True)
 class VariationFigures:
-    """One variation of one program; `planned` is the most of its balls that a block holds."""
+    """One variation of one program; `planned` is the largest number of its balls in one block."""
 
     program: str
     variation: str
@@ -104,7 +104,7 @@ class Figures:
 
 
 def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = None) -> Figures:
-    """Everything in the scope, or its latest practices alone; the counts of rungs come from `count_rungs`."""
+    """Everything in the scope, or only its latest practices; `count_rungs` adds the counts of rungs."""
     practices = _practices(database, scope, latest)
     every = latest is None and scope == Scope()
     jobs: dict[tuple[str, str], VariationFigures] = {}
@@ -124,7 +124,7 @@ def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = Non
 
 
 def longest(balls: str) -> int:
-    """The most hits in a row; balls that were not judged are passed over."""
+    """The most hits in a row; balls that were not judged are skipped."""
     return max(map(len, balls.replace("n", "").split("m")))
 
 
@@ -145,7 +145,7 @@ def _practices(database: sqlite3.Connection, scope: Scope, latest: int | None) -
 def _in_time(
     database: sqlite3.Connection, practices: dict[int, Practice], every: bool
 ) -> Iterable[tuple[int, int, str]]:
-    """Practice, lane and its balls as letters, practices in order of time."""
+    """Practice, lane and the balls of the lane as letters; practices in order of time."""
     columns = (
         "SELECT practice, lane, group_concat(verdict, '') FROM (SELECT * FROM balls {} ORDER BY practice, lane, ball)"
     )
@@ -189,5 +189,5 @@ def count_rungs(database: sqlite3.Connection, found: Figures) -> None:
 
 
 def local(moment: str) -> str:
-    """A stored moment on the clock of this machine, to the minute."""
+    """A stored moment in this machine's time zone, to the minute."""
     return datetime.fromisoformat(moment).astimezone().strftime("%Y-%m-%d %H:%M")

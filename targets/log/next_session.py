@@ -1,10 +1,10 @@
-"""The next session of a script: the same blocks, weak jobs longer, strong ones shorter.
+"""The next session of a script: the same blocks, longer for weak jobs and shorter for strong ones.
 
-The rule: each job weighs 1 + 2 x (1 - c), where c is the chance of its goal in a block at the share recorded so far,
-one half where nothing is known; so from 1, where the goal is sure, to 3, where it is out of reach. The minutes of
-blocks that are of one job alone are shared out anew by these weights; the sum stays what it was, but for rounding.
-Blocks that mix jobs, ladders, rests and collects stay as they are. Where no block is of one job alone, two minutes of
-the weakest job come at the end.
+The rule: each job has the weight 1 + 2 x (1 - c), where c is the chance of its goal in a block at the share recorded so
+far, one half if nothing is known. So the weight runs from 1, if the goal is certain, to 3, if it is out of reach. The
+weights divide the minutes of the blocks with a single job; their sum stays the same except for rounding. Blocks that
+mix jobs, ladders, rests and collects do not change. If no block has a single job, two minutes of the weakest job are
+added at the end.
 """
 
 from collections.abc import Callable, Iterator
@@ -24,7 +24,7 @@ _SUFFIX = "; weak jobs longer"
 
 
 def next_session(text: str, plan: Plan, jobs: list[VariationFigures], compiles: Callable[[str], str]) -> str:
-    """A script that compiles: `compiles` gives what is wrong with one, or nothing. LogRefused where none does."""
+    """A script that compiles; `compiles` returns the first error of a script, or nothing. LogRefused if none does."""
     variation_of = {shot.feed: shot.variation or "" for shot in plan.shots}
     if len(set(variation_of.values())) < 2:
         raise LogRefused("the script has one job alone, so no other can give it minutes")
@@ -58,7 +58,7 @@ def _head(weights: dict[str, float], jobs: list[VariationFigures]) -> str:
 
 
 def _candidates(tree: s.Tree, plan: Plan, variation_of: dict[str, str], weights: dict[str, float]) -> Iterator[str]:
-    """The whole shift first, then half and a quarter of it: a hopper or a machine's pace may not bear more."""
+    """First the full change, then a half and a quarter of it: a hopper or a machine's pace may not allow more."""
     alone: dict[str, float] = {}
     for block in plan.blocks:
         found = {shot.variation or "" for shot in plan.shots if shot.id in block.shots}
@@ -78,7 +78,7 @@ def _candidates(tree: s.Tree, plan: Plan, variation_of: dict[str, str], weights:
 
 
 def _rewritten(tree: s.Tree, change: Callable[[s.Sentence], s.Sentence], *more: s.Sentence) -> str:
-    """The script with each sentence of its session changed and some more at the session's end."""
+    """The script with each sentence of its session changed, and more sentences at the session's end."""
     lines = []
     for line in tree.lines:
         if isinstance(line.sentence, s.Session):
@@ -95,7 +95,7 @@ def _rewritten(tree: s.Tree, change: Callable[[s.Sentence], s.Sentence], *more: 
 
 
 def _scaled(said: s.Sentence, variation_of: dict[str, str], factors: dict[str, float]) -> s.Sentence:
-    """A block of one job alone, longer or shorter by the job's factor; anything else as it is."""
+    """A block with a single job, longer or shorter by the job's factor; anything else unchanged."""
     if not isinstance(said, s.Timed | s.Counted):
         return said
     shares = (said.order,) if isinstance(said.order, s.Share) else said.order.shares

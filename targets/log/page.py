@@ -8,7 +8,7 @@ from .chance import wilson
 from .figures import Figures, LadderFigures, Practice, VariationFigures, local
 
 LAST = 60
-"""At most so many practices in a plot, the latest."""
+"""Largest number of practices in a plot; the latest ones."""
 WIDE, TALL, LEFT, TOP = 640, 180, 70, 14
 
 CSS = """

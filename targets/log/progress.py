@@ -1,8 +1,8 @@
-"""Goals and ladders: the one state machine that counts hits in a row and steps a ladder.
+"""Goals and ladders: the one state machine that counts streaks and steps a ladder.
 
-Pure: the same functions step a ladder while balls fly and compute it again from the log.
-A ball that was not judged changes nothing: it neither adds to a streak nor ends it, and is none of "the last so many".
-A step starts the count afresh: hits and misses on another rung do not count.
+Pure: the same functions step a ladder during play and compute it again from the log.
+A ball that was not judged changes nothing: it does not add to a streak or end it, and it is not one of the last judged
+balls. A step restarts the count: hits and misses on another rung do not count.
 """
 
 from collections.abc import Iterable
@@ -13,7 +13,7 @@ from ...compiler.model.plan import Ladder
 
 
 class Verdict(Enum):
-    """What became of a ball; the value is the letter it is stored as."""
+    """The verdict on a ball; the value is the letter stored in the log."""
 
     HIT = "h"
     MISS = "m"
@@ -23,7 +23,7 @@ class Verdict(Enum):
 @dataclass(frozen=True, slots=True)
 class Rules:
     """One rung up after `up` hits in a row, one down after `down` misses among the last `within` judged balls on the
-    rung; None where the ladder only goes up. Rungs count from zero, the easiest first."""
+    rung; None if the ladder only goes up. Rungs count from zero, the easiest first."""
 
     rungs: int
     up: int
@@ -44,7 +44,7 @@ class Rules:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """Where a ladder stands: the rung of the next ball, hits in a row on it, and its last judged balls."""
+    """A ladder's standing: the rung of the next ball, hits in a row on it, and its last judged balls."""
 
     rung: int = 0
     streak: int = 0
@@ -52,8 +52,8 @@ class Standing:
 
 
 def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = None) -> Standing:
-    """After one more verdict: the same rung, or the one next to it. `rung` is where that ball was played, if not on
-    `standing.rung`: a ball that was on its way when the ladder stepped counts for no rung."""
+    """The standing after one more verdict: the same rung, or a neighbour. `rung` is the rung that the ball was played
+    on; if it is not `standing.rung`, the ball was on its way when the ladder stepped and does not count."""
     if not 0 <= standing.rung < rules.rungs:
         raise ValueError(f"rung {standing.rung} is not on a ladder of {rules.rungs}")
     if verdict is Verdict.NOT_JUDGED or (rung is not None and rung != standing.rung):
@@ -70,7 +70,7 @@ def step(rules: Rules, standing: Standing, verdict: Verdict, rung: int | None = 
 
 
 def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:
-    """Where a ladder stands after these balls, each with the rung it was played on; the first one's is the start."""
+    """A ladder's standing after these balls, each with its own rung. It starts on the first ball's rung."""
     standing: Standing | None = None
     for rung, verdict in balls:
         standing = step(rules, standing or Standing(rung), verdict, rung)
@@ -79,7 +79,7 @@ def climb(rules: Rules, balls: Iterable[tuple[int, Verdict]]) -> Standing:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """The count of one goal: so many hits in a row within a block. Balls of other goals between them end no streak."""
+    """The count of one goal: a number of hits in a row within a block. Balls of other goals do not end a streak."""
 
     hits: int = 0
     misses: int = 0

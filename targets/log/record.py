@@ -1,4 +1,4 @@
-"""Writing balls to the log: for a replay while it plays, and for a sheet that is typed in afterwards.
+"""Write balls to the log: during a replay, or afterwards from a sheet that is typed in.
 
 A replay needs three calls:
 
@@ -7,9 +7,9 @@ A replay needs three calls:
         ball = log.ball(block, shot, rung, when, Verdict.NOT_JUDGED)  # as it is thrown; on return it is on the disk
         log.judge(ball, Verdict.HIT)                                  # when the key is pressed
 
-or `ball` once a ball, with its verdict. `begin` before them names the practice, so that one that was cut goes on. All
-raise LogRefused, one sentence, where the file does not take it; what returned before is safe. Nothing is written for a
-practice without balls.
+or only `ball` for each ball, with its verdict. `begin` before them names the practice, so that an interrupted one can
+go on. All raise LogRefused, one sentence, if the file cannot be written; everything that returned before is safe. A
+practice without balls is not written.
 """
 
 import hashlib
@@ -27,11 +27,11 @@ from .progress import Rules, Verdict, climb
 from .store import DAMAGED, WAIT_S, default_path, must_have_room, open_to_write, told, transaction, utc
 
 READY_MS = 2000
-"""How long `ready` waits for another program; somebody is about to walk onto the court."""
+"""How long `ready` waits for another program; somebody is about to walk onto the court, so not long."""
 
 
 def practice_of(run: str) -> str:
-    """The log's identity of the practice that a run is, from its word."""
+    """The log's identity for the practice of a run, from the run's word."""
     return hashlib.sha256(f"run {run}".encode()).hexdigest()[:32]
 
 
@@ -44,7 +44,7 @@ class LoggedBall(NamedTuple):
 
 
 class LongestStreak(NamedTuple):
-    """The most hits in a row in a lane, told by a person where the order of the balls was not kept."""
+    """The most hits in a row in a lane, as a person gave it when the order of the balls was not kept."""
 
     block: int
     variation: str
@@ -74,7 +74,7 @@ class Recorder:
         self._database.close()
 
     def ready(self) -> None:
-        """LogRefused where a ball could not be written just now."""
+        """LogRefused if a ball could not be written now."""
         with told(self.path):
             must_have_room(self.path)
             self._database.execute(f"PRAGMA busy_timeout = {READY_MS}")
@@ -85,7 +85,7 @@ class Recorder:
                 self._database.execute(f"PRAGMA busy_timeout = {round(WAIT_S * 1000)}")
 
     def begin(self, uid: str) -> None:
-        """From here on the balls are of the practice `uid` (32 hex digits), after those that the log holds of it."""
+        """The next balls belong to the practice `uid` (32 hex digits) and follow those that the log has of it."""
         self._uid = uid
         with told(self.path):
             row = self._database.execute("SELECT id FROM practices WHERE uid = ?", (uid,)).fetchone()
@@ -95,8 +95,8 @@ class Recorder:
             )
 
     def ball(self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict) -> int:
-        """One ball of a block of the plan; `rung`, from zero, in a ladder only. Gives its number in this practice,
-        from one. ValueError where the plan has no such ball."""
+        """Write one ball of a block of the plan; `rung`, from zero, only in a ladder. Returns its number in this
+        practice, from one. ValueError if the plan has no such ball."""
         ball = LoggedBall(block, shot_id, rung, when, verdict)
         self._must_be_planned(ball)
         with told(self.path), transaction(self._database):
@@ -108,7 +108,7 @@ class Recorder:
         return number
 
     def judge(self, ball: int, verdict: Verdict) -> None:
-        """Another verdict for a ball of this practice."""
+        """Change the verdict of a ball of this practice."""
         key = (self._practice, self._lane_of[ball], ball)
         with told(self.path), transaction(self._database):
             self._database.execute(
@@ -118,7 +118,7 @@ class Recorder:
     def sheet(
         self, balls: Sequence[LoggedBall], best: Sequence[LongestStreak], uid: str, when: datetime, in_order: bool
     ) -> bool:
-        """A whole practice at once, all or nothing; False where the log holds the practice `uid` already."""
+        """Write a whole practice, all or nothing. False if the log already has the practice `uid`."""
         for ball in balls:
             self._must_be_planned(ball)
         with told(self.path), transaction(self._database):
@@ -193,7 +193,7 @@ class Recorder:
         return row
 
     def _add_lane(self, practice: int, ball: LoggedBall) -> tuple[int, int]:
-        """The lane of a ball with all shots it may have; nothing else is added to a plan later."""
+        """The lane of a ball with all its possible shots; nothing else is added to a plan later."""
         plan, block, name = self._plan, self._blocks[ball.block], self._lane_name(ball)
         goals = {variation.id: variation.goal_in_a_row for variation in plan.variations}
         ladder = block.ladder
@@ -217,13 +217,13 @@ class Recorder:
         return found
 
     def planned(self, block: Block, variation: str) -> int:
-        """How many balls of a variation the plan has in a block."""
+        """The number of a variation's balls in a block of the plan."""
         fed = (ball.first for ball in self._plan.launches if ball.block == block.index)
         return max(1, sum(self._variations[shot] == variation for shot in fed))
 
 
 def last_label(database: sqlite3.Connection, program: str, feed: str, quantity: str) -> str | None:
-    """The label of the rung on which such a ladder stood at the end of its last practice."""
+    """The label of the rung of such a ladder at the end of its last practice."""
     last = database.execute(
         "SELECT practices.id, practices.in_order, lanes.id, lanes.up, lanes.down, lanes.within FROM lanes "
         "JOIN plans ON plans.id = lanes.plan JOIN practices ON practices.plan = plans.id "

@@ -1,11 +1,11 @@
-"""What the log's file holds, version by version; SQLite's `user_version` says which one a file is of.
+"""The tables of the log's file, version by version; SQLite's `user_version` gives the version of a file.
 
-A practice is one run of one plan. A lane is what a goal is counted over: the balls of one variation in one block
-of a plan, or a ladder. CHECK instead of STRICT, so that older SQLite libraries read the file.
+A practice is one run of one plan. A goal is counted over a lane: the balls of one variation in one block of a plan, or
+of a ladder. CHECK instead of STRICT, so that older SQLite libraries can read the file.
 """
 
 APPLICATION_ID = 0x46645772
-"""SQLite's `application_id`: tells the log from the files of other programs."""
+"""SQLite's `application_id`: it distinguishes the log from the files of other programs."""
 
 _UTC = "[0-9][0-9][0-9][0-9]-[01][0-9]-[0-3][0-9]T[0-2][0-9]:[0-5][0-9]:[0-6][0-9].[0-9][0-9][0-9]Z"
 

@@ -1,7 +1,7 @@
-"""The log's file: where it is, opening and migrating it, and every trouble with it as one sentence.
+"""The log's file: its place, how it is opened and migrated, and every error as one sentence.
 
-One row a ball, each its own transaction, write-ahead log with full synchronisation: a writer that is killed, or whose
-machine loses power, loses at most the ball it was about to confirm.
+Each ball is a row in its own transaction, with a write-ahead log and full synchronisation: a writer that is killed, or
+whose machine loses power, loses at most the ball it was about to confirm.
 """
 
 import contextlib
@@ -20,11 +20,11 @@ from . import LogRefused
 from .schema import APPLICATION_ID, MIGRATIONS
 
 WAIT_S = 10.0
-"""How long one process waits for another that is writing; a ball is written in milliseconds."""
+"""How long one process waits for another that writes; writing a ball takes milliseconds."""
 
 
 def default_path() -> Path:
-    """FEEDWRIGHT_DB, or `practice.db` in the user's data folder; LogRefused where there is neither."""
+    """FEEDWRIGHT_DB, or `practice.db` in the user's data folder; LogRefused if there is neither."""
     named = os.environ.get("FEEDWRIGHT_DB")
     try:
         return Path(named) if named else data("--db FILE or FEEDWRIGHT_DB") / "practice.db"
@@ -33,14 +33,14 @@ def default_path() -> Path:
 
 
 def utc(moment: datetime) -> str:
-    """ISO 8601, UTC, to the millisecond; the moment must know its zone."""
+    """ISO 8601, UTC, to the millisecond; the moment must have a time zone."""
     if moment.tzinfo is None:
         raise ValueError("a moment without a time zone")
     return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def moment(text: str) -> datetime:
-    """`2026-05-01` (noon) or `2026-05-01T18:00`, on this machine's clock where it says no zone."""
+    """`2026-05-01` (noon) or `2026-05-01T18:00`, in this machine's time zone if the text gives none."""
     try:
         found = datetime.fromisoformat(f"{text}T12:00" if re.fullmatch(r"\d{4}-\d\d-\d\d", text, re.ASCII) else text)
         found = found.astimezone()
@@ -52,11 +52,11 @@ def moment(text: str) -> datetime:
 
 
 def open_to_write(path: Path) -> sqlite3.Connection:
-    """The log, made with its folder where there is none, and brought to this version, with a back-up first."""
+    """Open the log to write: make it with its folder if missing, back up an older version and bring it to this one."""
     with told(path):
         if not path.exists():
             path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-            # Nobody else's business: SQLite gives its side files the same rights.
+            # The log is private; SQLite gives its side files the same rights.
             os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
         elif not path.is_file():
             raise LogRefused(f"{path} is no ordinary file, so it holds no practice log")
@@ -76,7 +76,7 @@ def open_to_write(path: Path) -> sqlite3.Connection:
 
 
 def open_to_read(path: Path) -> sqlite3.Connection:
-    """The log as it is; nothing is made or changed."""
+    """Open the log to read; nothing is made or changed."""
     if not path.exists():
         raise LogRefused(f"there is no practice log at {path} yet; feedwright log add begins one")
     if not path.is_file():
@@ -98,7 +98,7 @@ def open_to_read(path: Path) -> sqlite3.Connection:
 
 
 def _write_ahead(connection: sqlite3.Connection) -> None:
-    """Changing the journal's mode takes the whole file for itself, and SQLite does not wait for that by itself."""
+    """Changing the journal mode needs the whole file, and SQLite does not wait for that by itself."""
     deadline = time.monotonic() + WAIT_S
     while connection.execute("PRAGMA journal_mode").fetchone() != ("wal",):
         try:
@@ -129,7 +129,7 @@ def _configure(connection: sqlite3.Connection) -> None:
 
 
 def _check(connection: sqlite3.Connection, path: Path) -> int:
-    """The version of the file; LogRefused where it is another program's or a newer one's."""
+    """The version of the file; LogRefused if another program or a newer version wrote it."""
     version: int = connection.execute("PRAGMA user_version").fetchone()[0]
     mark = connection.execute("PRAGMA application_id").fetchone()[0]
     tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
@@ -144,13 +144,13 @@ def _check(connection: sqlite3.Connection, path: Path) -> int:
 
 
 def _migrate(connection: sqlite3.Connection, path: Path) -> None:
-    """Every step in one transaction of its own, so that a file is always of one version as a whole."""
+    """Run each step in its own transaction, so that a file always has exactly one version."""
     version = connection.execute("PRAGMA user_version").fetchone()[0]
     if 0 < version < len(MIGRATIONS):
         _back_up(connection, path, version)
     for number, statements in enumerate(MIGRATIONS[version:], start=version + 1):
         with transaction(connection):
-            # Another process may have been faster.
+            # Another process may have migrated it already.
             if connection.execute("PRAGMA user_version").fetchone()[0] >= number:
                 continue
             for statement in statements:
@@ -160,12 +160,12 @@ def _migrate(connection: sqlite3.Connection, path: Path) -> None:
 
 
 def back_ups(path: Path) -> list[Path]:
-    """What migrations have left beside the log."""
+    """The back-ups that migrations have made beside the log."""
     return sorted(p for p in path.parent.glob(f"{path.name}.version-*") if p.is_file())
 
 
 def _back_up(connection: sqlite3.Connection, path: Path, version: int) -> None:
-    """`practice.db.version-1` beside the log: whole or not there."""
+    """Make `practice.db.version-1` beside the log, complete or not at all."""
     fresh = path.with_name(f"{path.name}.version-{version}.part")
     fresh.unlink(missing_ok=True)
     os.close(os.open(fresh, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
@@ -180,7 +180,7 @@ def _back_up(connection: sqlite3.Connection, path: Path, version: int) -> None:
 
 @contextlib.contextmanager
 def transaction(connection: sqlite3.Connection) -> Iterator[None]:
-    """All or nothing; the lock to write is taken at once, so that two writers queue and neither has to give up."""
+    """All or nothing. It takes the write lock at once, so that two writers queue and neither has to give up."""
     connection.execute("BEGIN IMMEDIATE")
     try:
         yield
@@ -194,11 +194,11 @@ def transaction(connection: sqlite3.Connection) -> Iterator[None]:
 FULL = "the disk is full; what was confirmed before is safe"
 DAMAGED = "the file is damaged and is left as it is"
 ROOM = 64 * 1024
-"""Bytes without which nothing more is begun: the side files of a log with a few balls take as much."""
+"""Bytes of free space needed to begin: the side files of a log with a few balls take as much."""
 
 
 def must_have_room(path: Path) -> None:
-    """OSError where the disk has no room for another ball."""
+    """OSError if the disk has no room for another ball."""
     if shutil.disk_usage(path.absolute().parent).free < ROOM:
         raise OSError(errno.ENOSPC, FULL)
 

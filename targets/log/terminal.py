@@ -1,4 +1,4 @@
-"""The log drawn in a terminal. Names come from files of others: they are shown as text, never as markup."""
+"""The log drawn in a terminal. Names may come from other people's files, so they are shown as text, never as markup."""
 
 from rich.console import Console
 from rich.table import Table
@@ -41,7 +41,7 @@ def _table(jobs: list[VariationFigures]) -> Table:
 
 
 def listed(found: Figures, of: int, console: Console) -> None:
-    """The practices of the figures, the newest first."""
+    """The practices of the figures, newest first."""
     sums: dict[int, Count] = {number: Count() for number in found.practices}
     for job in found.jobs:
         for number, count in job.practices.items():

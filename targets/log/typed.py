@@ -1,6 +1,6 @@
 """A practice typed in afterwards: asked block by block, or read from a CSV.
 
-The order of counted balls is not known: they count for shares, and a streak is only what a person says it was.
+The order of counted balls is not known. They count for shares, and a streak is only what a person reports.
 """
 
 import csv
@@ -22,22 +22,22 @@ from .store import moment
 T = TypeVar("T")
 LARGEST = 1024 * 1024
 MOST = 20_000
-"""Rows of a CSV, as many as a script may have launches."""
+"""Most rows of a CSV: as many as a script may have launches."""
 _ANSWER = re.compile(r"(?:([0-9]{1,5}) ?/ ?([0-9]{1,5}))? ?(?:best ([0-9]{1,5}))?", re.ASCII)
 _VERDICTS = {"hit": Verdict.HIT, "miss": Verdict.MISS, "not judged": Verdict.NOT_JUDGED, "": Verdict.NOT_JUDGED}
 
 
 @dataclass(frozen=True, slots=True)
 class TypedUnit:
-    """What is counted together: the balls of one variation in a block, or of one rung of a ladder."""
+    """The balls counted together: those of one variation in a block, or of one rung of a ladder."""
 
     block: Block
     variation: str
     rung: int | None
     shots: tuple[str, ...]
-    """One a ball, in the order of the plan."""
+    """One shot for each ball, in the order of the plan."""
     sheet: str
-    """As its sheet has it: the number of the block, the round, the letters and the job."""
+    """Its name on the sheet: the number of the block, the round, the letters and the job."""
 
     @property
     def name(self) -> str:
@@ -63,7 +63,7 @@ class Typed:
 
 
 def units(plan: Plan) -> list[TypedUnit]:
-    """All that a sheet of this plan can be filled in with, in its order."""
+    """The units that a person can fill in on the sheet of this plan, in its order."""
     from ..outputs.sheet.letters import letters, listed
     from ..outputs.sheet.page import grouped
 
@@ -86,7 +86,7 @@ def units(plan: Plan) -> list[TypedUnit]:
         elif block.kind == "balls":
             fed = [launch.first for launch in plan.launches if launch.block == block.index]
             place = {letter: i for i, letter in enumerate(named.used(fed))}
-            # The jobs of a block stand on the sheet in the order of their letters.
+            # The sheet lists the jobs of a block in the order of their letters.
             by_letter = sorted(dict.fromkeys(fed), key=lambda shot: place[named.of[shot]])
             for name in dict.fromkeys(variations[shot] for shot in by_letter):
                 found.append(unit(block, name, None, tuple(shot for shot in fed if variations[shot] == name)))
@@ -94,7 +94,7 @@ def units(plan: Plan) -> list[TypedUnit]:
 
 
 def answer(text: str, unit: TypedUnit) -> Answer | None:
-    """`12/20` hits of balls, `best 7` in a row, or both; None for nothing. LogRefused says what is wrong."""
+    """Read `12/20`, hits of balls, `best 7` in a row, or both; None for empty text. LogRefused says what is wrong."""
     text = " ".join(text.lower().split())
     if not text:
         return None
@@ -103,7 +103,7 @@ def answer(text: str, unit: TypedUnit) -> Answer | None:
         raise LogRefused(f'"{text}" is no count: 12/20 says 12 hits of 20 balls, best 7 the most in a row')
     best = int(match[3]) if match[3] else None
     if match[1] is None:
-        # Only the longest streak is known: so many balls were played, and nobody counted.
+        # Only the longest streak is known: take the planned balls as played and not judged.
         planned = len(unit.shots)
         return counted(unit, 0, 0, max(planned, best or 0), best)
     hits, balls = int(match[1]), int(match[2])
@@ -115,12 +115,12 @@ def answer(text: str, unit: TypedUnit) -> Answer | None:
 def counted(
     unit: TypedUnit, hits: int, misses: int, not_judged: int, best: int | None, where: str = ""
 ) -> Answer | None:
-    """An answer that can be; None where nothing was played. `where` leads what is wrong."""
+    """A possible answer; None if nothing was played. `where` begins the sentence of an error."""
     balls, planned = hits + misses + not_judged, len(unit.shots)
     if balls > 2 * planned:
         raise LogRefused(f"{where}{plural(balls, 'ball')} are more than twice the {planned} of the plan")
     if best is not None and hits + misses:
-        # So many hits between so few misses: one of the gaps holds at least this many.
+        # The misses divide the hits into at most misses + 1 groups: the largest has at least this many.
         least = -(-hits // (misses + 1))
         if not least <= best <= hits:
             raise LogRefused(
@@ -131,7 +131,7 @@ def counted(
 
 
 def asked(plan: Plan, ask: Callable[[str], str], again: Callable[[str], None] | None, when: datetime) -> Typed:
-    """Block by block, as the sheet numbers them; `again` tells what is wrong before it is asked anew, None gives up."""
+    """Ask block by block, as the sheet numbers them; `again` shows an error before the next try, None gives up."""
     answers: list[Answer] = []
     last: Block | None = None
     for unit in units(plan):
@@ -150,7 +150,7 @@ def asked(plan: Plan, ask: Callable[[str], str], again: Callable[[str], None] | 
 def _ended(
     answers: list[Answer], block: Block, ask: Callable[[str], str], again: Callable[[str], None] | None
 ) -> list[Answer]:
-    """The rung on which a ladder ended comes last: the next practice begins there."""
+    """Ask for the rung on which a ladder ended and put it last: the next practice begins there."""
     mine = [a for a in answers if a.unit.block is block]
     if len(mine) < 2:
         return answers
@@ -192,8 +192,9 @@ def _as_balls(answers: list[Answer], when: datetime) -> Typed:
 
 
 def read_csv(data: bytes, plan: Plan, when: datetime) -> Typed:
-    """A row a ball (`block,verdict`, and where it matters `shot`, `rung`), or a row a count (`block,hits,misses`, and
-    `variation`, `rung`, `not judged`, `best`). Blocks as the plan numbers them, rungs from one."""
+    """One row for each ball (`block,verdict`, and `shot`, `rung` if they matter), or for each count
+    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `best`). Block numbers are the plan's, rungs count from
+    one."""
     rows = _rows(data)
     columns = set(rows[0][1]) if rows else set()
     if {"block", "verdict"} <= columns:
@@ -241,7 +242,7 @@ def _at(number: int, work: Callable[[], T]) -> T:
 
 
 def _each_ball(rows: list[tuple[int, dict[str, str]]], plan: Plan, when: datetime) -> Iterator[LoggedBall]:
-    """Without a shot, the balls of a block are those of the plan in its order."""
+    """The balls of the rows. A row without a shot takes the next ball of its block in the plan's order."""
     played: dict[int, int] = {}
     for number, row in rows:
         yield _at(number, lambda r=row: _ball(r, plan, played, when))  # type: ignore[misc]
@@ -309,11 +310,11 @@ def _moment(text: str, otherwise: datetime) -> datetime:
 
 
 def counts(typed: Typed) -> bytes:
-    """What was typed from a sheet, without the moment: the same on whichever machine."""
+    """What was typed from a sheet, without the moment: the same on any machine."""
     balls = (f"{ball.block} {ball.shot} {ball.verdict.value}" for ball in typed.balls)
     return "\n".join([*balls, *(f"{row.block} {row.variation} {row.best}" for row in typed.best)]).encode()
 
 
 def identity(plan: Plan, data: bytes, when: str) -> str:
-    """The same file, or the same counts, for the same plan and moment are the same practice, on any machine."""
+    """The practice's identity: on any machine the same for the same file or counts, plan and moment."""
     return hashlib.sha256(b"\0".join((plan.digest.encode(), when.encode(), data))).hexdigest()[:32]

@@ -95,8 +95,8 @@ def not_a_number(body: dict[str, Any]) -> None:
         (faster, False, "was changed after it was checked"),
         (faster, True, "gives another launch than the plan says"),
         (lower, True, "flown it is"),
-        (other_fingerprint, True, "another profile of quick"),
-        (newer, False, "is of version 3"),
+        (other_fingerprint, True, "another profile quick"),
+        (newer, False, "has version 3"),
         (not_a_number, False, "NaN, which is not a number"),
     ],
 )
@@ -148,8 +148,8 @@ def test_ports_that_cannot_be_opened(plan_file: Path) -> None:
         (["--port", "simulated", "--from", "99"], "there is no ball 99"),
         (["--port", "simulated", "--walk-time", "2"], "3 to 120 s"),
         (["--port", "simulated", "--walk-time", "nan"], "3 to 120 s"),
-        (["--port", "simulated", "--faults", "gremlins"], "is no fault"),
-        (["--port", "simulated", "--faults", "lost=2"], "is no fault"),
+        (["--port", "simulated", "--faults", "gremlins"], "is not a fault"),
+        (["--port", "simulated", "--faults", "lost=2"], "is not a fault"),
         (["--port", "/dev/null", "--faults", "lost=0.1"], "for the simulated machine"),
         (["--yes"], "there is no option --yes"),
         (["--port", "simulated", "--continue", "--loop", "2"], "one of the two"),
@@ -234,7 +234,7 @@ def test_the_profile_that_fits_the_plan_is_found_where_it_lies(plan_file: Path) 
     assert run(moved, "--dry-run", cwd=here).returncode == 0
     done = run(moved, "--dry-run", cwd=out)
     assert done.returncode == 1 and "there is no feeder profile quick beside the plan" in done.stderr
-    assert str(out) in done.stderr and "current folder" in done.stderr and "come along" in done.stderr
+    assert str(out) in done.stderr and "current folder" in done.stderr and "included ones" in done.stderr
     other = out / "quick.toml"
     for text in (profile.read_bytes().replace(b"hopper = ", b"hopper = 1"), b"kind = "):
         other.write_bytes(text)
@@ -246,8 +246,8 @@ def test_the_profile_that_fits_the_plan_is_found_where_it_lies(plan_file: Path) 
 def test_a_dry_run_says_every_second_and_every_caution(plan_file: Path) -> None:
     done = run(plan_file, "--dry-run", "--walk-time", "5")
     assert done.returncode == 0 and done.stderr == ""
-    assert done.stdout.count("A person arms") == 2 and done.stdout.count("no emergency stop") == 1
-    assert done.stdout.count("Nobody in front of the machine; its own switch in reach") == 1  # of the second arming
+    assert done.stdout.count("A person arms") == 2 and done.stdout.count("not an emergency stop") == 1
+    assert done.stdout.count("Nobody in front of the machine; its own switch within reach") == 1  # of the second arming
     assert "   5.600 s  ball 2:" in done.stdout and "go b=10 s=" in done.stdout and "Nothing was sent." in done.stdout
 
 

@@ -134,9 +134,9 @@ def test_a_reset_at_the_moment_of_a_ball() -> None:
         (b"ATZ", "garbled", "a line starts with @"),
         (b"@5e551011 8 fate b=1", "garbled", "it has no checksum"),
         (b"@5e551011 8 faet b=1 ~", "garbled", "its checksum says"),
-        (b"\x00\xff", "garbled", "came \\x00\\xff"),
+        (b"\x00\xff", "garbled", "received \\x00\\xff"),
         (b"@5e551011 8 fate b=1 ~00000000", "early", "refused: early"),
-        (b"x" * 95, "swallowed", "96 with it are the most"),
+        (b"x" * 95, "swallowed", "a line has at most 96 with its end"),
     ],
 )
 def test_the_device_explains_itself(line: bytes, why: str, said: str) -> None:

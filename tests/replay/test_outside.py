@@ -86,7 +86,7 @@ def untouched(player: Player) -> None:
 SCENES: dict[str, tuple[Callable[[Path], Ended], int, str, list[int]]] = {
     "an honest one": (lambda folder: played(folder, armed), 0, "All balls are played", [1, 2, 3]),
     "an event without its ball": (
-        lambda folder: played(folder, armed, event_without_b="gone"), 3, "gone without a sound b=", [1]),
+        lambda folder: played(folder, armed, event_without_b="gone"), 3, "gone without a valid b=", [1]),
     "ignores the walk time": (
         lambda folder: played(folder, asked, walk_share=0.0), 3, "was given 3 s to walk", []),
     "keeps a tenth of the walk time": (

@@ -76,18 +76,18 @@ def test_one_that_answers() -> None:
     assert len(sets) == 3 and all(at < throw - 2.0 for at, throw in zip(sets, hall.throws(b"throw"), strict=True))
     assert all(line.endswith(b"\r\n") for _, line in hall.lines) and hall.lines[-1][1] == b"rest\r\n"
     assert hall.host.ending is not None and hall.host.ending.code == 0 and hall.host.ending.stopped is None
-    assert "it heard it" in hall.host.ending.said
+    assert "heard its stop line" in hall.host.ending.said
 
 
 def test_one_that_says_nothing() -> None:
     hall = Hall("silent", answers=None)
-    assert any("answers nothing" in text and "no stop line" in text for text in hall.host.messages)
+    assert any("does not answer" in text and "no stop line" in text for text in hall.host.messages)
     hall.arm()
     hall.pass_(60.0, lambda: hall.host.ending is not None)
     assert hall.throws(b"B") == pytest.approx([3.5, 9.5, 15.5], abs=0.011)
     assert hall.disk.fates() == {1: "unknown", 2: "unknown", 3: "unknown"}
     assert hall.host.ending is not None and (hall.host.ending.code, hall.host.ending.unknown) == (0, 3)
-    assert any("says nothing of a stop" in line for line in farewell(hall.host.ending, words.NOT_CONFIRMED))
+    assert any("does not report a stop" in line for line in farewell(hall.host.ending, words.NOT_CONFIRMED))
 
 
 @pytest.mark.parametrize("delay", [0.0, 0.7, 2.9])
@@ -134,7 +134,9 @@ def test_a_stop_is_confirmed_as_heard_by_its_answer_alone(answers: str | None, a
     assert end is not None and end.code == (0 if heard else 4) and hall.throws(b"rest") == [pytest.approx(at_s)]
     told = " ".join(farewell(end, words.NOT_CONFIRMED))
     assert (
-        ("it heard it" in told) is heard and ("NOT CONFIRMED" in told) is not heard and "stopped and said" not in told
+        ("heard its stop line" in told) is heard
+        and ("NOT CONFIRMED" in told) is not heard
+        and "stopped and said" not in told
     )
 
 
@@ -214,7 +216,7 @@ def test_stop_sends_nothing_more_but_its_stop_line() -> None:
 
 
 @pytest.mark.parametrize(
-    ("wait", "text", "why"), [(0.1, None, "in its time"), (0.5, "aaaa", "code was wrong"), (10.5, None, "in time")]
+    ("wait", "text", "why"), [(0.1, None, "too early or"), (0.5, "aaaa", "code was wrong"), (10.5, None, "in time")]
 )
 def test_an_answer_wrong_or_out_of_time_arms_nothing(wait: float, text: str | None, why: str) -> None:
     hall = Hall("answering")
@@ -232,7 +234,7 @@ def test_a_ball_that_is_late_is_left_out() -> None:
     hall.pass_(2.8)
     hall.now += 0.4
     hall.pass_(1.0)
-    assert hall.throws(b"B") == [] and "Nothing is caught up" in hall.host.why and hall.host.phase is RunPhase.READY
+    assert hall.throws(b"B") == [] and "No later ball makes up" in hall.host.why and hall.host.phase is RunPhase.READY
 
 
 def test_away_full_disk_and_a_lost_line_end_it() -> None:

@@ -205,7 +205,7 @@ class Other:
 SPOKEN: dict[str, tuple[Callable[[bytes], bytes], str]] = {
     "carriage_return": (lambda data: HI.replace(b"\n", b"\r\n"), "CR or CR LF, and LF alone is expected"),
     "upper_case": (lambda data: HI.upper(), "in upper case"),
-    "another_speed": (lambda data: b"\x00\xf8\x80\xfe" * 8, "another speed than 115200 baud"),
+    "another_speed": (lambda data: b"\x00\xf8\x80\xfe" * 8, "not set to 115200 baud"),
     "echo": (lambda data: data, "sends back what is written to it"),
     "a_prompt": (lambda data: b"login: \r\n", "such as `login: `"),
     "silence": (lambda data: b"", "Nothing came from the port"),
@@ -302,7 +302,7 @@ def test_a_log_that_cannot_be_kept_is_told_before_arming_and_keeps_nothing_from_
     result: Callable[[str], Any], name: str
 ) -> None:
     before, code, text = result(f"log_{name}")
-    assert LOGS[name][1] in before and "As long as that is so, this run is not kept in it." in before, before
+    assert LOGS[name][1] in before and "Until that changes, this run is not kept in it." in before, before
     assert code == 0 and "Last ball surely thrown: 1." in text and "log show" not in text
 
 
@@ -348,7 +348,7 @@ def edited_profile(folder: Path) -> None:
 CHANGES: dict[str, tuple[Callable[[Path], Any], str]] = {
     "plan_edited": (lambda folder: (folder / "quick.plan.json").open("a").write(" "), "quick.plan.json was changed"),
     "plan_gone": (lambda folder: (folder / "quick.plan.json").unlink(), "quick.plan.json"),
-    "profile_edited": (edited_profile, "another profile of quick"),
+    "profile_edited": (edited_profile, "another profile quick"),
     "profile_gone": (lambda folder: (folder / "quick.toml").unlink(), "there is no feeder profile quick"),
 }
 for _name, (_change, _) in CHANGES.items():

@@ -53,13 +53,13 @@ def told(name: str, *changes: tuple[str, str]) -> str:
          "speed: unit 'knots' is not known; there are km/h, mph, m/s, rpm, rev/s, deg (line 13)"),
         # the file's form
         ('"machine"', "machine",
-         "it is not TOML: what stands after = is missing, or text without quotes (line 2: kind = machine)"),
+         "it is not TOML: the value after = is missing, or it is text without quotes (line 2: kind = machine)"),
         ('"machine"', '"machine', 'it is not TOML: the text has no closing quote (line 2: kind = "machine)'),
         ("kind =", "kind", 'it is not TOML: a line is key = value (line 2: kind "machine")'),
         ("= 0.6", "= 0,6",
          "it is not TOML: a line holds one value; decimals follow a point (line 6: release_height_m = 0,6)"),
-        ("hopper = 120", "hopper = 1\nhopper = 2", "it is not TOML: this key stands there twice (line 9: hopper = 2)"),
-        ("[azimuth]", "[speed]", "it is not TOML: this table stands there twice (line 27: [speed])"),
+        ("hopper = 120", "hopper = 1\nhopper = 2", "it is not TOML: this key appears twice (line 9: hopper = 2)"),
+        ("[azimuth]", "[speed]", "it is not TOML: this table appears twice (line 27: [speed])"),
     ],
 )  # fmt: skip
 def test_a_slip_is_told_in_plain_words_with_its_key_and_line(old: str, new: str, said: str) -> None:
@@ -85,7 +85,7 @@ def test_a_slip_is_told_in_plain_words_with_its_key_and_line(old: str, new: str,
         (
             'reply = "done"',
             'reply = "done\\r\\n"',
-            "template.reply ends with the end of a line; leave the end of the line out; `ending` says it",
+            "template.reply ends with a line end; leave the line end out, because `ending` sets it",
         ),
         ("reply_s", "replys", "template has no key replys; did you mean reply_s? (line 56)"),
     ],

@@ -1,4 +1,4 @@
-"""Feeder profiles: those that are shipped, and a coach's own beside the script."""
+"""Feeder profiles: the included ones, and a coach's own beside the script."""
 
 import re
 import tomllib
@@ -15,7 +15,7 @@ _NAME = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,40}", re.ASCII)
 
 
 class ProfileShelf:
-    """Profiles by name: `NAME.toml` in a folder first, then among those that are shipped."""
+    """Profiles by name: first `NAME.toml` in a folder, then the included ones."""
 
     def __init__(self, folder: Path | None = None) -> None:
         self._folder = folder
@@ -26,7 +26,7 @@ class ProfileShelf:
         return sorted({name for name in own if _NAME.fullmatch(name)} | set(shipped))
 
     def load(self, name: str) -> Feeder | None:
-        """The profile; None where there is none, ProfileProblem where it cannot be used."""
+        """The profile; None if there is none, ProfileProblem if it cannot be used."""
         if not _NAME.fullmatch(name):
             return None
         own = self._folder / f"{name}.toml" if self._folder else None

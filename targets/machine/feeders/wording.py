@@ -1,4 +1,4 @@
-"""What is wrong with a profile, in words for whoever wrote it: the key by its place in the file, and the line."""
+"""What is wrong with a profile, in words for the person who wrote it: the key, its place in the file, and the line."""
 
 import difflib
 import json
@@ -25,18 +25,18 @@ _RANGES = {
     "string_too_long": "text of $max_length or fewer characters", "literal_error": "$expected",
 }  # fmt: skip
 _TOML = {
-    "Invalid value": "what stands after = is missing, or text without quotes",
+    "Invalid value": "the value after = is missing, or it is text without quotes",
     "Expected '='": "a line is key = value",
     "Illegal character '\\n'": "the text has no closing quote",
     "Expected newline": "a line holds one value; decimals follow a point",
-    "Cannot overwrite": "this key stands there twice",
-    "Cannot declare": "this table stands there twice",
+    "Cannot overwrite": "this key appears twice",
+    "Cannot declare": "this table appears twice",
 }
 _AT = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
 
 
 def not_toml(error: Exception, text: str) -> str:
-    """The place in the file, the line as it stands there, and the likely slip."""
+    """The place in the file, the text of the line, and the likely mistake."""
     said, at = _AT.sub("", str(error)), _AT.search(str(error))
     why = next((words for start, words in _TOML.items() if said.startswith(start)), said)
     if not at or not at[1]:
@@ -46,7 +46,7 @@ def not_toml(error: Exception, text: str) -> str:
 
 
 def problem(error: ValidationError, text: str) -> str:
-    """The first thing that is wrong. A key that is not known goes first: one that is missing is often the same slip."""
+    """The first error. An unknown key goes first, because a missing key is often the same mistake."""
     every = error.errors(include_url=False)
     first = next((e for e in every if e["type"] == "extra_forbidden"), every[0])
     place = tuple(str(part + 1) if isinstance(part, int) else part for part in first["loc"])  # a dial counts from 1
@@ -75,7 +75,7 @@ def _sentence(error: Any, place: tuple[str, ...]) -> str:
     if kind == "string_pattern_mismatch":
         wanted = "up to 24 small letters, digits, points, + and -" if key == "id" else "plain ASCII text"
         if table == "template" and str(error["input"]).rstrip("\r\n") != error["input"]:
-            return f"{where} ends with the end of a line; leave the end of the line out; `ending` says it"
+            return f"{where} ends with a line end; leave the line end out, because `ending` sets it"
     for name, value in error.get("ctx", {}).items():
         wanted = wanted.replace(f"${name}", f"{value:g}" if isinstance(value, float) else str(value))
     if not wanted:
@@ -85,7 +85,7 @@ def _sentence(error: Any, place: tuple[str, ...]) -> str:
 
 
 def _line(text: str, place: tuple[str, ...]) -> int | None:
-    """The line of the key, or of the nearest table around it that has one; None where it stands nowhere."""
+    """The line of the key, or of the nearest table around it; None if neither is in the file."""
     table: tuple[str, ...] = ()
     nearest, deepest = None, 0
     for number, line in enumerate(text.split("\n"), start=1):

@@ -1,4 +1,4 @@
-"""What is said after the end: goals and rows, misses, where ladders stand, and what to type next."""
+"""The lines after the end: goals and streaks, misses, the rungs of the ladders, and what to type next."""
 
 import shlex
 from collections.abc import Sequence
@@ -12,7 +12,8 @@ from .request import Request
 
 
 def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
-    """Of the runs of one start, each from its first ball on, whenever that was; nothing where no ball was thrown."""
+    """The runs of one start, each counted from its first ball, even if an earlier start threw it. Empty if no ball was
+    thrown."""
     sums = [counts(run) for run in runs]
     balls, hits, misses = (sum(found[key] for found in sums) for key in ("gone", "hit", "miss"))
     if not balls:
@@ -24,7 +25,7 @@ def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
 
 
 def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:
-    """Hits in a row are of one variation within one block of one run; balls of others do not end them."""
+    """A streak belongs to one variation within one block of one run; balls of other variations do not end it."""
     blocks = {number: launch.block for number, launch in enumerate(plan.launches, start=1)}
     variations = {shot.id: shot.variation for shot in plan.shots}
     tallies: dict[tuple[str, int, str], Tally] = {}
@@ -62,7 +63,7 @@ def _ladders(plan: Plan, run: Past) -> list[str]:
 
 
 def next_steps(wanted: Request, title: str, runs: Sequence[Past], log: str | None) -> list[str]:
-    """The lines to type, each as it stands. `log` is the file the balls are in, "" the user's own, None nowhere."""
+    """The lines to type, ready to copy. `log` is the file with the balls, "" for the user's own, None for none."""
     lines = []
     if runs and runs[-1].balls and not runs[-1].over:
         run = runs[-1]

@@ -1,6 +1,6 @@
-"""What is heard. A terminal has one bell, so that what is told is told by when it rings: see REPLAY.md.
+"""When the bell rings. A terminal has one bell, so the pattern of the rings carries the meaning: see REPLAY.md.
 
-Moments only, on the clock that is handed in; ringing is the display's.
+This module only computes moments on the clock it is given; the display rings.
 """
 
 from collections import deque
@@ -9,7 +9,7 @@ from .picture import Heard, Sound
 
 SHORT = (0.0,)
 LONG = (0.0, 0.25, 0.5)
-"""Several bells as one long one: closer together many terminals swallow them (common practice, no source)."""
+"""Several bells sound as one long one. Closer together, many terminals drop some (common practice, no source)."""
 PATTERNS: dict[Sound, tuple[float, ...]] = {
     Sound.STOP: tuple(n * 0.25 for n in range(8)),
     Sound.REST: (0.0, 0.6),
@@ -18,7 +18,7 @@ PATTERNS: dict[Sound, tuple[float, ...]] = {
 }
 AT_S = (3, 2, 1)
 LEFT_EARLY_S = 0.2
-"""The machine may tell that a ball has left a moment before this clock says so."""
+"""The machine may report that a ball has left a moment before it is due by this clock."""
 
 
 class Bells:
@@ -31,7 +31,7 @@ class Bells:
         return not self._due
 
     def hear(self, now: float, heard: Heard) -> int:
-        """What is new since it was last asked; gives how many bells are due now."""
+        """Take in what is new since the last call. Returns the number of bells due now."""
         last, self._last = self._last, heard
         if heard.sound is not None and heard.sound is not last.sound:
             self._ring(now, PATTERNS[heard.sound], alone=True)
@@ -50,5 +50,5 @@ class Bells:
 
     def _ring(self, now: float, pattern: tuple[float, ...], alone: bool = False) -> None:
         if alone:
-            self._due.clear()  # of two signals at once the newer is the true one
+            self._due.clear()  # the newer of two signals replaces the older
         self._due.extend(now + after for after in pattern)

@@ -1,5 +1,5 @@
-"""The last way to stop a machine: straight over the line, when the program itself has failed and nothing of it is
-trusted any more but these few lines."""
+"""The last way to stop a machine: straight over the line, after the program itself has failed and no other part of it
+can be trusted."""
 
 import contextlib
 import time
@@ -11,24 +11,24 @@ from ..wire.frames import DEVICE, LONGEST, STOP, Kind, Splitter, decode
 from .link import Link
 
 AGAIN_S, FOR_S = 0.05, 1.5
-"""As PROTOCOL.md has it for every stop."""
+"""PROTOCOL.md sets these for every stop."""
 LISTEN_S = 0.005
 _PIECE = 4096
-"""Bytes looked at in one turn: noise must not keep the next stop byte from going out."""
+"""Most bytes read in one turn, so that noise cannot delay the next stop byte."""
 
 
 @dataclass(frozen=True, slots=True)
 class Brake:
-    """What stops this machine."""
+    """How to stop this machine."""
 
     line: bytes
-    """Empty where nothing over the line does."""
+    """Empty if nothing sent over the line stops it."""
     again_s: float | None
-    """So often; None: once, for a machine that does not say what a second one does."""
+    """Seconds between repeats; None sends it once, because the effect of a second stop line is not known."""
     for_s: float
     confirms: bool
-    """Whether a `stopped` of the protocol proves it. An answer to a line of commands of its own may be late, and to
-    another line: after a fault it proves nothing."""
+    """Whether a `stopped` of the protocol proves the stop. A machine with commands of its own may answer late, and
+    answer another line, so after a fault its answer proves nothing."""
 
 
 def brake(feeder: Feeder) -> Brake:
@@ -41,7 +41,7 @@ def brake(feeder: Feeder) -> Brake:
 
 
 def pull(brake: Brake, link: Link, clock: Callable[[], float] = time.monotonic) -> bool:
-    """Stop the machine; whether it said that it is stopped. Raises nothing: a line that fails is tried again."""
+    """Stop the machine. Returns whether it said that it stopped. Raises nothing; a failed write is tried again."""
     splitter = Splitter(LONGEST[DEVICE])
     until, next_at, owed = clock() + brake.for_s, 0.0, brake.line
     while True:

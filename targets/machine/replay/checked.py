@@ -1,4 +1,4 @@
-"""The plan and its profile, read once and judged; judged again at the moment of arming, from the disk."""
+"""The plan and its profile, read once and checked; read from the disk and checked again at the moment of arming."""
 
 import hashlib
 import stat
@@ -15,11 +15,11 @@ from .request import ERRORS, RequestRefused
 
 Verify = Callable[[Plan, Feeder], list[str]]
 SLOW_S = 0.1
-"""Arming may not be held up longer: a machine that hears nothing for half a second takes no order."""
+"""Arming must not take longer: a machine that hears nothing for half a second takes no order."""
 
 
 class Checked:
-    """A plan that may be played with its profile. Refused, in one sentence, where it may not."""
+    """A plan that may be played with its profile. RequestRefused, in one sentence, if it may not."""
 
     def __init__(self, name: str, verify: Verify) -> None:
         self._path, self._verify = Path(name), verify
@@ -35,17 +35,17 @@ class Checked:
         self._digest = hashlib.sha256(data).digest()
         self.feeder = _profile(self.plan, self._path.parent)
         took = self._judged_s()
-        self._took_s = took if took <= SLOW_S else self._judged_s()  # the first one also loads what it needs
+        self._took_s = took if took <= SLOW_S else self._judged_s()  # the first check also loads modules
         self.changed = ""
-        """Why the plan may not be armed any more; "" as long as it may."""
+        """Why the plan may no longer be armed; "" while it may."""
 
     def unchanged(self) -> bool:
-        """Whether plan and profile, as they lie on the disk now, are still those that were found good; `changed` says
-        why not. The balls are flown again against the profile's own limits, too, unless that is slow: from the same
-        plan and the same profile the same judgement follows."""
+        """Whether plan and profile on the disk are still those that passed the check; `changed` says why not. Unless it
+        is slow, this also checks every flight against the profile's limits again. It may be left out, because the same
+        plan and the same profile give the same result."""
         try:
             if hashlib.sha256(_read(self._path)).digest() != self._digest:
-                raise RequestRefused(f"The plan {self._path} was changed since it was checked; start anew")
+                raise RequestRefused(f"The plan {self._path} was changed since it was checked; start again")
             feeder = _profile(self.plan, self._path.parent)
             if self._took_s <= SLOW_S:
                 _judge(self.plan, feeder, self._verify)
@@ -54,7 +54,7 @@ class Checked:
         return not self.changed
 
     def _judged_s(self) -> float:
-        """How long it took to find the plan good."""
+        """Seconds that the check of the plan took."""
         started = time.perf_counter()
         _judge(self.plan, self.feeder, self._verify)
         return time.perf_counter() - started
@@ -67,13 +67,13 @@ def _judge(plan: Plan, feeder: Feeder, verify: Verify) -> None:
 
 
 def _read(path: Path) -> bytes:
-    """The bytes that are checked, armed and played; read once."""
+    """The bytes that are checked, armed and played."""
     try:
         mode = path.stat().st_mode
         if stat.S_ISDIR(mode):
             raise RequestRefused(f"{path} is a folder, not a plan")
         if not stat.S_ISREG(mode):
-            raise RequestRefused(f"{path} is no ordinary file")
+            raise RequestRefused(f"{path} is not an ordinary file")
         with path.open("rb") as file:
             return file.read(document.LIMIT + 1)
     except OSError as error:
@@ -84,7 +84,7 @@ def _read(path: Path) -> bytes:
 
 def _profile(plan: Plan, folder: Path) -> Feeder:
     if plan.feeder.kind != "machine":
-        raise RequestRefused("the plan is for a person who feeds; its sheet is what is played", ERRORS)
+        raise RequestRefused("the plan is for a person who feeds; play it from its sheet", ERRORS)
     feeder = _made_for(plan, folder)
     if feeder.template is None and plan.feeder.device is None:
         raise RequestRefused(
@@ -94,7 +94,7 @@ def _profile(plan: Plan, folder: Path) -> Feeder:
 
 
 def _made_for(plan: Plan, beside: Path) -> Feeder:
-    """The profile that the plan's fingerprint fits: beside the plan, in the current folder or one that comes along."""
+    """The profile with the plan's fingerprint: beside the plan, in the current folder or an included one."""
     name, broken, other = plan.feeder.name, None, False
     for folder in (beside, Path.cwd(), None):
         try:
@@ -107,9 +107,9 @@ def _made_for(plan: Plan, beside: Path) -> Feeder:
         other = other or feeder is not None
     if broken:
         raise RequestRefused(f"the feeder profile {name} cannot be used: {broken}", ERRORS) from broken
-    where = f"beside the plan ({beside.resolve()}), in the current folder ({Path.cwd()}) or among those that come along"
+    where = f"beside the plan ({beside.resolve()}), in the current folder ({Path.cwd()}) or among the included ones"
     if other:
         raise RequestRefused(
-            f"the plan was made for another profile of {name} than lies {where}; build it anew", ERRORS
+            f"the plan was made for another profile {name} than the one {where}; build it again", ERRORS
         )
     raise RequestRefused(f"there is no feeder profile {name} {where}; the plan was made for it", ERRORS)

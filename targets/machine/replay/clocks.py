@@ -1,6 +1,6 @@
-"""The device's clock against the host's own: where it stands now, and whether it runs at the same speed.
+"""The device's clock compared with the host's own: its reading now, and whether it runs at the same speed.
 
-A tock answers a tick: the device read its clock between the moment the tick went out and the moment the tock came in.
+A tock answers a tick: the device read its clock between the moment the tick was sent and the moment the tock arrived.
 Two such readings bound the speed of one clock by the other, whatever the line does in between.
 """
 
@@ -8,9 +8,9 @@ from collections import deque
 from dataclasses import dataclass
 
 DRIFT = 0.02
-"""Clocks that differ by more than this share are no clocks to agree on moments by; quartz stays below 0.0005."""
+"""Largest relative difference of the speeds at which two clocks can agree on a moment; quartz stays below 0.0005."""
 KEPT = 64
-"""Readings compared with each new one, so that a change of speed shows as well as a speed: about six seconds."""
+"""Readings compared with each new one, about six seconds of them, so that a later change of speed shows too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Rate:
 
 
 def between(one: Reading, two: Reading) -> Rate:
-    """Bounds of the speed from `one` to the later `two`; a device tells whole ms, so that one may be cut off."""
+    """Bounds of the speed from `one` to the later `two`. A device reports whole ms, so up to 1 ms may be cut off."""
     longest, shortest = two.heard - one.sent, two.sent - one.heard
     passed = two.ms - one.ms
     return Rate(
@@ -54,20 +54,20 @@ class Clocks:
         self._first: Reading | None = None
         self._recent: deque[Reading] = deque(maxlen=KEPT)
         self._ahead = self.heard = 0.0
-        """`heard`: when the newest reading came in."""
+        """`heard`: when the newest reading arrived."""
         self.rate = Rate()
-        """By the first reading and the newest."""
+        """From the first and the newest reading."""
         self.odd: Rate | None = None
-        """Bounds that show another speed, once some did."""
+        """Bounds that show a wrong speed; None while none do."""
 
     def now(self, now: float) -> float:
-        """The device's ms, behind by no more than the quickest tock of late was on the way; 0 before the first."""
+        """The device's ms, late by at most the travel time of the quickest recent tock; 0 before the first reading."""
         return self._ahead + now * 1000 if self._first else 0.0
 
     def note(self, sent: float, heard: float, ms: int) -> None:
         new = Reading(sent, heard, ms)
         seen = ms - heard * 1000
-        # A tock that waited in a buffer says nothing of the time now: the quickest counts, less what clocks may drift.
+        # A tock that waited in a buffer is out of date: the quickest one counts, less what the clocks may drift since.
         self._ahead = max(seen, self._ahead - DRIFT * (heard - self.heard) * 1000) if self._first else seen
         self.heard = heard
         if self._first is None:

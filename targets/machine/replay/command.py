@@ -1,4 +1,4 @@
-"""The `replay` and `device` commands: what was asked for is judged, and nothing is opened before it is found good."""
+"""The `replay` and `device` commands: they check the request, and open nothing before it passes."""
 
 import os
 import sys
@@ -29,12 +29,12 @@ def list_ports() -> int:
     for name, about in found:
         say(f"{name}  {about}")
     if not found:
-        say("no port was found; --port simulated plays with a device in this program", sys.stderr)
+        say("no port was found; --port simulated plays with a simulated machine", sys.stderr)
     return CLEAN
 
 
 def replay(wanted: Request, verify: Verify) -> int:
-    """Exit code 0 played, or stopped and confirmed; 1 the plan is refused; 2 usage or files; 3 port or machine; 4 a
+    """Exit codes: 0 played, or stopped and confirmed; 1 the plan is refused; 2 usage or files; 3 port or machine; 4 a
     stop that was not confirmed, or a machine that threw on its own; 130 ended by a signal."""
     try:
         return _replay(wanted, verify)
@@ -50,7 +50,7 @@ def replay(wanted: Request, verify: Verify) -> int:
 
 
 def _replay(wanted: Request, verify: Verify) -> int:
-    if wanted.go_on is not None and wanted.port is None and not wanted.dry:  # nothing to play it on: shown alone
+    if wanted.go_on is not None and wanted.port is None and not wanted.dry:  # no port to play on: only list
         return list_runs(wanted, Checked(wanted.plan, verify).plan.digest[:16] if wanted.plan else "")
     checked = Checked(wanted.plan, verify)
     plan, feeder = checked.plan, checked.feeder

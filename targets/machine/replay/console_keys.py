@@ -1,4 +1,4 @@
-"""Keys from a console that msvcrt reads, where there is no termios; the same few functions.
+"""Keys from a console that msvcrt reads, on systems without termios; the interface of terminal_keys.py.
 
 `keyboard.py` imports this only where the system has msvcrt.
 """
@@ -10,7 +10,7 @@ from typing import Self
 
 from .keys import named
 
-# The second sign of a key that sends two: the codes of the PC keyboard that `getwch` documents.
+# The second character of a key that sends two: the codes of the PC keyboard that `getwch` documents.
 _SECOND = {"H": "up", "P": "down", "K": "left", "M": "right", "I": "page up", "Q": "page down", "?": "f5"}
 _MOST = 64
 
@@ -27,7 +27,7 @@ class ConsoleKeys:
         pass
 
     def read(self, wait: float) -> list[str]:
-        """What was pressed, waiting so many seconds at most."""
+        """The keys pressed, after at most `wait` seconds."""
         until = time.monotonic() + wait
         while not msvcrt.kbhit():  # type: ignore[attr-defined]
             if time.monotonic() >= until:
@@ -39,13 +39,13 @@ class ConsoleKeys:
         return keys
 
     def forget(self) -> None:
-        """Whatever was typed before a question is no answer to it."""
+        """Drop what was typed before a question: it does not answer it."""
         while msvcrt.kbhit():  # type: ignore[attr-defined]
             msvcrt.getwch()  # type: ignore[attr-defined]
 
 
 def _key() -> str:
-    """A key that sends two signs and is not known is the escape key: that is Stop."""
+    """An unknown key that sends two characters counts as escape, which is Stop."""
     sign: str = msvcrt.getwch()  # type: ignore[attr-defined]
     if sign in ("\x00", "\xe0"):
         return _SECOND.get(msvcrt.getwch(), "escape")  # type: ignore[attr-defined]

@@ -1,4 +1,4 @@
-"""Which runs can go on, which of them is meant, and where it stands."""
+"""Which runs can go on, which one the player means, and how far it got."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,12 +13,12 @@ from .places import Place, places
 from .request import RequestRefused
 
 ASKED = 3
-"""So often for the number of a run."""
+"""How many times the program asks for the number of a run."""
 
 
 @dataclass(frozen=True, slots=True)
 class Going:
-    """A run that goes on; its record is held by this process alone."""
+    """A run that goes on; only this process has its record open."""
 
     past: Past
     journal: Journal
@@ -27,7 +27,7 @@ class Going:
 
 
 def unfinished(folder: Path, fp: str = "") -> list[Past]:
-    """The runs that can go on, of a plan or of all: the longest first, by the balls thrown, then the newest."""
+    """The runs that can go on, of one plan or of all: most balls thrown first, then the newest."""
     started = [run for run in records(folder, fp) if run.balls and not run.over]
     return sorted(started, key=lambda run: -thrown(run))
 
@@ -48,8 +48,8 @@ def listed(runs: Sequence[Past], rehearsal: bool) -> list[str]:
 
 
 def chosen(which: str, runs: Sequence[Past], rehearsal: bool, ask: Callable[[str], str], older: bool = False) -> Past:
-    """The run that is meant; a person is asked where there are several and none was named. `older` is whether the
-    program has runs of another plan."""
+    """The run that the player means; asks if there are several and none was named. `older`: the program has runs of
+    another plan."""
     if not runs:
         none = f"no {'rehearsal' if rehearsal else 'run'} of this program can go on"
         why = "; those there are belong to its plan as it was built before" if older else ""
@@ -74,7 +74,7 @@ def chosen(which: str, runs: Sequence[Past], rehearsal: bool, ask: Callable[[str
 
 
 def must_keep_its_balls(run: Past, first: int, last: int | None) -> None:
-    """A run that goes on has the balls it began with; whoever says so again may."""
+    """A continued run keeps the balls it began with. Naming the same balls again is allowed."""
     if first not in (1, run.first) or (last is not None and last != run.last):
         raise RequestRefused(
             f"the run {run.name} has the balls {run.first} to {run.last} and keeps them; leave out --from and --to"
@@ -90,7 +90,7 @@ def _named(which: str, runs: Sequence[Past]) -> Past | None:
 
 
 def going(run: Past, journal: Journal, plan: Plan, feeder: Feeder) -> Going:
-    """Take its record, and read it once more now that nobody else writes to it."""
+    """Open its record for this process alone, and read it again now that nobody else can write to it."""
     try:
         journal.take()
     except OSError as error:
@@ -106,8 +106,8 @@ def going(run: Past, journal: Journal, plan: Plan, feeder: Feeder) -> Going:
 
 
 def standings(plan: Plan, run: Past) -> dict[int, Standing]:
-    """Where each ladder of a run stands: where its first ball was thrown, stepped by each ball's mark; where none was
-    thrown yet, the rung on which it was to begin."""
+    """The standing of each ladder of a run: from the rung of its first ball, stepped by each ball's mark. Without a
+    ball, the rung on which it was to begin."""
     block_of = {number: launch.block for number, launch in enumerate(plan.launches, start=1)}
     found = {}
     for block in plan.blocks:
@@ -132,7 +132,7 @@ def verdict(hit: bool | None) -> Verdict:
 
 
 def counts(run: Past) -> dict[str, int]:
-    """What the screen counts of a run, so far."""
+    """The screen's counts of a run so far."""
     balls = [ball for ball in run.balls if ball.fate != "missed"]
     return {
         "gone": len(balls), "missed": len(run.balls) - len(balls),

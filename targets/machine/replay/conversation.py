@@ -1,5 +1,5 @@
-"""The host's side of the line: one numbered line at a time, the same bytes again until answered, ticks, the device's
-clock. What is said and when is decided elsewhere (protocol.py); the clock is handed in."""
+"""The host's side of the line: one numbered line at a time, repeated with the same bytes until answered; ticks; the
+device's clock. protocol.py decides what is sent and when; the caller supplies the clock."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ TICK_S = 0.1
 AGAIN_S = 0.13
 TRIES = 4
 TICKS_KEPT = 50
-"""Ticks that a tock may still answer."""
+"""How many sent ticks to remember, for the tocks that still come."""
 
 Answered = Callable[[float, Answer], None]
 
@@ -41,12 +41,12 @@ class Conversation:
         self._tick_at: float | None = None
         self._ticks = self._saw = self._ms = 0
         self._sent: dict[int, float] = {}
-        """When each tick went out that no tock has answered yet."""
+        """When each tick was sent that no tock has answered yet."""
         self.clocks = Clocks()
         self.state = ""
-        """The device's own, by its newest tock."""
+        """The device's state, from its newest tock."""
         self.other_session = False
-        """Whether the device was heard to be in another session: it was reset, or another host came."""
+        """Whether the device spoke from another session: it was reset, or another host came."""
 
     @property
     def busy(self) -> bool:
@@ -62,19 +62,19 @@ class Conversation:
         self, now: float, verb: str, values: dict[str, object], answered: Answered, tries: int = TRIES,
         every: float = AGAIN_S,
     ) -> None:  # fmt: skip
-        """Send a numbered line; the same bytes again until it is answered or has been sent `tries` times. What was
-        asked before is asked no more."""
+        """Send a numbered line, and the same bytes again until an answer comes or it was sent `tries` times. This
+        replaces the line asked before."""
         line = encode(HOST, self._session, self._number, verb, values)
         self._asked = Asked(verb, self._number, line, now, now + every, tries - 1, every, answered)
         self._number += 1
         self.write(line)
 
     def hello(self, now: float, version: int, answered: Answered) -> None:
-        """Tried for long: opening a port may have reset the device, and it wakes first."""
+        """Keep trying: opening a port may have reset the device, and it needs time to wake."""
         self.ask(now, "hello", {"n": self._nonce, "v": version}, answered, tries=20, every=0.3)
 
     def forget(self, verb: str | None = None) -> None:
-        """What was asked is not asked again, and its answer not waited for; with a verb, only if that was asked."""
+        """Do not repeat the last line or wait for its answer; with `verb`, only if the line had that verb."""
         if self._asked and verb in (None, self._asked.verb):
             self._asked = None
 
@@ -115,10 +115,10 @@ class Conversation:
             self._session = frame.session
         strange = frame.word == "no" and frame.values.get("why") in ("old-session", "asleep")
         if frame.session != self._session:
-            # A late line of an older session is nothing; a refusal says that the device is in no session of ours.
+            # A late line of an older session means nothing; a refusal means that the device has left our session.
             self.other_session |= strange and self._session != NO_SESSION
         elif strange or (frame.word == "no" and frame.number == 0):
-            pass  # the answer to somebody else's line, though its number may be ours; or to one that arrived torn
+            pass  # answers another host's line, even if the number matches ours; or a line that arrived damaged
         elif self._asked and frame.number == self._asked.number:
             asked, self._asked = self._asked, None
             said = answer(asked.verb, frame)
@@ -138,7 +138,7 @@ class Conversation:
             return self._on_nonsense(now, said)
         sent = self._sent.pop(said.tick, None)
         if said.ms <= self._ms:
-            return  # kept back by the line: older than what is known
+            return  # delayed on the line: older than the newest tock
         self._ms, self._word, self.state = said.ms, said.word, said.state
         if sent is not None:
             self.clocks.note(sent, now, said.ms)

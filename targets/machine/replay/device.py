@@ -1,4 +1,4 @@
-"""A machine that exists only in memory: the device's side of the conversation (PROTOCOL.md), with a clock handed in."""
+"""The simulated machine: the device's side of the conversation (PROTOCOL.md). The caller supplies the clock."""
 
 from ....compiler.model.device import KEYS
 from ..wire import rules
@@ -11,7 +11,7 @@ class SimulatedDevice(Mechanism):
 
     def receive(self, now: float, data: bytes) -> None:
         if now < self._woke:
-            return  # still waking: nobody listens
+            return  # still waking: it hears nothing
         self.advance(now)
         for kind, line in self._splitter.feed(data):
             if kind is Kind.STOP:
@@ -24,7 +24,7 @@ class SimulatedDevice(Mechanism):
                 self._explain(line, "swallowed")
 
     def advance(self, now: float) -> None:
-        """Everything whose moment has come."""
+        """Do everything that is due."""
         ms = self.clock(now)
         if self._pending and ms >= self._pending.at - self.faults.feed_ms - self.faults.early_ms:
             self._launch(now, ms, self._pending)
@@ -110,7 +110,7 @@ class SimulatedDevice(Mechanism):
                    q=frame.natural("q") or 0, ev=session.events)  # fmt: skip
 
     def _counts_from(self, now: float, issued: float) -> float:
-        """A word is as old as its issue, however long the line kept it."""
+        """A word's age counts from its issue, however long the line delayed it."""
         return issued
 
     def _clear(self, now: float, frame: Frame, session: LinkSession) -> str | None:

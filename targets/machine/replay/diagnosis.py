@@ -1,6 +1,6 @@
-"""What the bytes on a port most likely are, where they are not the protocol; and why a machine left its session.
+"""What the bytes on a port most likely are if they are not the protocol; and why a machine left its session.
 
-Guesses, each from what came: they say what to look at first. Pure functions of bytes.
+These are guesses from the bytes that arrived: they say what to look at first. Pure functions of bytes.
 """
 
 from ....compiler.printable import visible
@@ -8,13 +8,13 @@ from ..wire.frames import DEVICE, HOST, Frame, crc, decode
 from .explain import shown
 
 NO_TEXT = 0.2
-"""Such a share of bytes beyond printable ASCII is no text: at a wrong speed bits are read in the wrong places, and
-about half of all bytes come out beyond it. One flipped bit in ten bytes stays below. Own choice."""
+"""With a larger share of bytes outside printable ASCII it is not text. At a wrong speed bits are read in the wrong
+places, and about half of all bytes fall outside. One flipped bit in ten bytes stays below the limit. Own choice."""
 SHOWN = 40
 
 
 def unspoken(first: bytes, baud: int) -> str:
-    """Why a port's first bytes are no protocol, in one sentence; "" where a line of the protocol is among them."""
+    """Why a port's first bytes are not the protocol, in one sentence; "" if they hold a line of the protocol."""
     if not first:
         return (
             "Nothing came from the port: is the machine switched on, is it on this port, and does the cable carry data?"
@@ -24,16 +24,16 @@ def unspoken(first: bytes, baud: int) -> str:
         return ""
     if any(decode(HOST, line.rstrip(b"\r")) for line in lines):
         return (
-            "The port sends back what is written to it, and nothing else: an echo, as of a modem, a terminal or a plug "
-            "that joins its two wires; it is no machine that speaks the protocol"
+            "The port sends back what is written to it, and nothing else: it echoes, like a modem, a terminal or a "
+            "plug that joins its two wires; it is not a machine that speaks the protocol"
         )
     if no_text(first):
         return unlike_text(baud)
     bare = [part for line in lines for part in line.split(b"\r") if part]
     if any(decode(DEVICE, part) for part in bare):
-        return "The machine's lines are right but for their end: it sends CR or CR LF, and LF alone is expected"
+        return "The machine's lines are right except for their end: it sends CR or CR LF, and LF alone is expected"
     if any(_upper(part) for part in bare):
-        return "The machine's lines are of the protocol but in upper case; it is in lower case throughout"
+        return "The machine's lines are in upper case; the protocol is in lower case throughout"
     if any(_resealed(part) for part in bare):
         return "The machine's lines have the form of the protocol, but their checksums do not fit"
     sample = visible(shown(max(bare, key=len, default=first)[:SHOWN]))
@@ -48,17 +48,17 @@ def no_text(data: bytes) -> bool:
 
 def unlike_text(baud: int) -> str:
     return (
-        f"Bytes came that are no text: the machine likely has another speed than {baud} baud, 8 data bits, no parity, "
+        f"Bytes came that are no text: the machine is probably not set to {baud} baud, 8 data bits, no parity, "
         "1 stop bit"
     )
 
 
 def left(last: bytes) -> str:
-    """Why a machine is in our session no more, from its last bytes; "" where it said nothing of it."""
+    """Why a machine has left our session, from its last bytes; "" if they do not say."""
     refusals = [frame for line in last.split(b"\n") if (frame := decode(DEVICE, line)) and frame.word == "no"]
     why = refusals[-1].values.get("why") if refusals else None
     if why == "asleep":
-        return "The machine was reset, by its supply, its cable or its own program: it is in no session any more"
+        return "The machine was reset by its supply, its cable or its own program, and has lost its session"
     if why == "old-session":
         return "Another program has begun a session with the machine"
     return ""

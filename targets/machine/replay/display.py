@@ -1,4 +1,4 @@
-"""The terminal's own thread. A terminal may take its time, or be stopped: whoever shows, says or rings never waits."""
+"""The terminal's own thread. A terminal may be slow or stopped; the callers of show, say and ring never wait."""
 
 import threading
 import time
@@ -8,11 +8,11 @@ from .picture import Picture
 from .screen import LiveScreen
 
 LATE_BELL_S = 0.3
-"""A bell that comes later would tell of another moment."""
+"""A bell that comes later would mark the wrong moment, so it is dropped."""
 
 
 class Display:
-    """Shows the newest picture, writes all that was said in order, rings in time. `gone`: nobody is there any more."""
+    """Shows the newest picture, writes every message in order, rings on time. `gone`: the terminal is gone."""
 
     def __init__(self, screen: LiveScreen) -> None:
         self._screen = screen
@@ -41,7 +41,7 @@ class Display:
         return self._screen.pages(picture)
 
     def close(self, within_s: float) -> bool:
-        """Whether all of it was shown in that time."""
+        """Whether everything was shown within that time."""
         self._over = True
         self._wake.set()
         return self._ended.wait(within_s)

@@ -1,4 +1,4 @@
-"""What a replay would do, second by second, without a port."""
+"""What a replay would send, second by second, without a port."""
 
 from collections.abc import Iterable, Iterator
 
@@ -16,7 +16,7 @@ from .places import Place, RunShelf, arming
 def dry_run(
     shelf: RunShelf, runs: Iterable[tuple[str, tuple[Place, ...]]], walk_s: float, feeder: Feeder
 ) -> Iterator[str]:
-    """Seconds count from each answer; every line that would go out. A ladder's rungs are alternatives."""
+    """Every line that would be sent, in seconds from each arming. A ladder's rungs are alternatives."""
     quiet = words.QUIET_NOT_SHOWN if feeder.template else words.QUIET_ASKED
     if feeder.template:
         yield ""
@@ -72,7 +72,7 @@ def _part(shelf: RunShelf, covered: tuple[Place, ...], walk_s: float, feeder: Fe
 
 
 def _filled(shelf: RunShelf, place: Place, template: Template, text: str) -> Iterator[str]:
-    """A line with fields once for each rung, one without fields once."""
+    """A line with fields appears once for each rung, a line without fields once."""
     for shot in place.shots if "{" in text else place.shots[:1]:
         line = _bytes(fill(template, text, shelf.shots[shot].settings))
         yield f"            {line}{_rung(place, shot) if '{' in text else ''}"
@@ -83,5 +83,5 @@ def _rung(place: Place, shot: str) -> str:
 
 
 def _bytes(data: bytes) -> str:
-    """Each byte that is sent, the ending too."""
+    """Every byte that is sent, the line ending included."""
     return shown(data).replace("\\x0d", "\\r").replace("\\x0a", "\\n")

@@ -1,6 +1,7 @@
-"""The edge: what a machine says becomes complete, frozen values here, or `Nonsense`; behind it nothing is missing.
+"""The edge: each message of a machine becomes a complete, frozen value here, or `Nonsense`. Code behind it never has to
+check for missing values.
 
-A frame is whole when it comes here (see wire.py); this asks whether it says what the protocol lets it say.
+A frame that arrives here is well-formed (see wire/frames.py); this module checks that the protocol allows its content.
 """
 
 from dataclasses import dataclass
@@ -11,7 +12,7 @@ from ..wire.frames import Frame
 
 @dataclass(frozen=True, slots=True)
 class Nonsense:
-    """A whole message that means nothing; `text` says which and what it lacks."""
+    """A well-formed message that the protocol does not allow; `text` names it and what it lacks."""
 
     text: str
 
@@ -38,12 +39,12 @@ class Hi:
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """ok, and nothing more that matters."""
+    """ok, with nothing more that matters."""
 
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """The code that a person is to type."""
+    """The code that a person must type."""
 
     code: str
     program: str = ""
@@ -115,12 +116,12 @@ class DeviceFault:
 
 Event = Gone | Missed | Held | Stopped | DeviceFault
 
-# ---- what a machine's adapter makes of all that, for the host
+# ---- what a machine's adapter reports to the host
 
 
 @dataclass(frozen=True, slots=True)
 class Proving:
-    """It said who it is; now stop is tried. `last`: the ball of this program that it threw last in another run, 0 for
+    """It said who it is; now stop is tested. `last`: the last ball of this program that it threw in another run, 0 for
     none."""
 
     last: int
@@ -133,7 +134,7 @@ class GoingQuiet:
 
 @dataclass(frozen=True, slots=True)
 class Prepared:
-    """A person may arm. `said` tells them what was found; `quiet_shown`: that a quiet link keeps it from arming."""
+    """A person may arm. `said`: the findings, in words; `quiet_shown`: whether a quiet link kept it from arming."""
 
     said: str
     quiet_shown: bool
@@ -141,7 +142,7 @@ class Prepared:
 
 @dataclass(frozen=True, slots=True)
 class Armed:
-    """The answer was right; the walk has begun."""
+    """The code was right; the walk time has begun."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,43 +152,44 @@ class NotArmed:
 
 @dataclass(frozen=True, slots=True)
 class Aimed:
-    """Wheels and head were told of the ball that is next."""
+    """Wheels and head have the settings of the next ball."""
 
 
 @dataclass(frozen=True, slots=True)
 class Unsaid:
-    """The line that throws a ball has gone out to a machine that says nothing."""
+    """The line that throws a ball was sent to a machine that does not answer."""
 
     ball: int
 
 
 @dataclass(frozen=True, slots=True)
 class GoRefused:
-    """The go of the ball on its way was refused: it was not thrown."""
+    """The machine refused the go of the ball on its way: it was not thrown."""
 
     why: str
 
 
 @dataclass(frozen=True, slots=True)
 class Holding:
-    """It holds because it was asked to."""
+    """It holds because the host asked it to."""
 
 
 @dataclass(frozen=True, slots=True)
 class FateUnknown:
-    """It does not say what became of the ball on its way."""
+    """It does not say whether it threw the ball on its way."""
 
 
 @dataclass(frozen=True, slots=True)
 class Failed:
-    """Nothing goes on: why, in one sentence."""
+    """Play cannot go on; `why` in one sentence."""
 
     why: str
 
 
 @dataclass(frozen=True, slots=True)
 class Left:
-    """The end of a stop. `confirmed`: heard to stop; None where nothing has to be confirmed. `said`: in words."""
+    """The end of a stop. `confirmed`: whether it said that it stopped, None if nothing needs confirming. `said`: the
+    same in words."""
 
     confirmed: bool | None
     said: str = ""
@@ -195,7 +197,7 @@ class Left:
 
 @dataclass(frozen=True, slots=True)
 class SaysNothing:
-    """The end of a stop with a machine that never tells whether it obeys."""
+    """The end of a stop with a machine that never says whether it obeys."""
 
 
 Happening = (
@@ -222,7 +224,7 @@ def _text(frame: Frame, key: str, among: tuple[str, ...] = ()) -> str:
 
 
 def answer(verb: str, frame: Frame) -> Answer:
-    """What the answer to a line with this verb says."""
+    """The content of an answer to a line with this verb."""
     try:
         if frame.word == "no":
             return DeviceRefusal(_text(frame, "why"))
@@ -242,7 +244,7 @@ def answer(verb: str, frame: Frame) -> Answer:
                 return Fate(_natural(frame, "b"), _text(frame, "fate", rules.FATES))
         return Done()
     except _Lacks as lacks:
-        return Nonsense(f"{frame.word} in answer to {verb}, without a sound {lacks}=")
+        return Nonsense(f"{frame.word} in answer to {verb}, without a valid {lacks}=")
 
 
 def _hi(frame: Frame) -> Hi:
@@ -259,7 +261,7 @@ def tock(frame: Frame) -> Tock | Nonsense:
         _natural(frame, "ev")
         return Tock(_text(frame, "k"), _natural(frame, "t"), _text(frame, "st", rules.STATES), _natural(frame, "q"))
     except _Lacks as lacks:
-        return Nonsense(f"tock without a sound {lacks}=")
+        return Nonsense(f"tock without a valid {lacks}=")
 
 
 def event(frame: Frame) -> tuple[int, Event] | Nonsense:
@@ -280,4 +282,4 @@ def event(frame: Frame) -> tuple[int, Event] | Nonsense:
                 return number, DeviceFault(_text(frame, "why"))
         return Nonsense(f"{frame.word}, which is no event")
     except _Lacks as lacks:
-        return Nonsense(f"{frame.word} without a sound {lacks}=")
+        return Nonsense(f"{frame.word} without a valid {lacks}=")

@@ -1,4 +1,4 @@
-"""What a device makes of a line it does not take, in words for whoever writes the other end."""
+"""Why a device refused a line, in words for the person who writes the other end."""
 
 from difflib import get_close_matches
 
@@ -7,10 +7,10 @@ from ..wire.frames import HOST, LONGEST, crc
 
 
 def explain(line: bytes, why: str) -> str:
-    """What came, what was near, and which line ending is expected."""
-    came = f"came {shown(line)}; refused: {why}"
+    """The line that arrived, what it resembles, and the line ending that is expected."""
+    came = f"received {shown(line)}; refused: {why}"
     if why == "swallowed":
-        return f"came {len(line)} bytes or more without a line end; {LONGEST[HOST]} with it are the most"
+        return f"received {len(line)} bytes or more without a line end; a line has at most {LONGEST[HOST]} with its end"
     if why != "garbled":
         return came
     return f"{came}; {_near(line)}"
@@ -32,9 +32,9 @@ def _near(line: bytes) -> str:
     if len(words) > 2 and words[2] not in rules.VERBS:
         near = get_close_matches(words[2], rules.VERBS, 1)
         return f"near: {near[0]}" if near else f"verbs are {', '.join(rules.VERBS)}"
-    return "the checksum fits, the form does not: single blanks, lower case, key=value, no key twice"
+    return "the checksum is right but the form is wrong: single blanks, lower case, key=value, no key twice"
 
 
 def shown(data: bytes) -> str:
-    """Bytes for people: printable ASCII as it is, the rest as escapes."""
+    """Bytes for people: printable ASCII as it is, other bytes as escapes."""
     return "".join(chr(b) if 0x20 <= b <= 0x7E else f"\\x{b:02x}" for b in data[:200])

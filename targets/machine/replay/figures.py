@@ -1,4 +1,4 @@
-"""Giant figures and words, read from three metres: five lines of blocks, or three where there is little room."""
+"""Giant figures and words to read from three metres: five lines of blocks, or three if there is little room."""
 
 _BLOCK = "█"
 _FIGURES = {
@@ -23,21 +23,22 @@ def can_draw(text: str) -> bool:
 
 
 def giant(text: str | int, wide: int = 2) -> list[str]:
-    """Five lines of one width, each sign `wide` times as wide as it is drawn; what has no drawing is left out."""
+    """Five lines of one width, each character `wide` times its drawn width; characters without a drawing are left
+    out."""
     parts = [_FIGURES[sign].split("|") for sign in str(text) if sign in _FIGURES]
     return [(" " * wide).join("".join(c * wide for c in row[n]) for row in parts) for n in range(5)]
 
 
 def half(text: str) -> list[str]:
-    """Three lines, two dots of a column in one sign."""
+    """Three lines, with two dots of a column in one character."""
     rows = [*giant(text, 1), ""]
     rows[5] = " " * len(rows[0])
     return ["".join(_HALVES[a + b] for a, b in zip(rows[n], rows[n + 1], strict=True)) for n in (0, 2, 4)]
 
 
 def fitted(words: tuple[str, ...], width: int, height: int, ascii_only: bool, first_alone: bool) -> list[str]:
-    """The words as large as the room allows, one below the other or side by side; nothing where even the smallest
-    does not fit. `first_alone`: the first mean something without the rest."""
+    """The words as large as the room allows, one below the other or side by side; empty if even the smallest size
+    does not fit. `first_alone`: the first words make sense without the rest."""
     if not words:
         return []
     side_by_side = ("  ".join(words),)

@@ -1,20 +1,20 @@
-"""Where a replay stands, why it waits for a person, and the times that every machine is held to."""
+"""The phases of a replay, why it waits for a person, and the times that hold for every machine."""
 
 from enum import Enum
 
 RECORD_S = 0.3
-"""A ball is handed to the record so long before it is announced to the machine."""
+"""Seconds from the write of a ball to the record until the machine gets its go."""
 BEGIN_S = 2.0
-"""The longest that an arming waits for the record on the disk."""
+"""Longest wait of an arming for the record on the disk."""
 AWAY_S = 1.0
-"""A gap in the clock, from sleep or a stopped process, after which nothing goes on by itself."""
+"""A gap in the clock, from sleep or a stopped process, after which the replay stops."""
 EARLY_S = 0.1
-"""A launch that is told of so long before its moment was not the one that was agreed: 30 ms are allowed on the line,
-the rest is what one message may travel quicker than another."""
+"""A launch reported earlier than this before its moment was not the agreed one. The protocol allows 30 ms; the rest is
+the difference between the travel times of two messages."""
 LISTEN_S = 0.3
-"""So long after a confirmed stop the line is still listened to: a machine that throws then is told of."""
+"""How long the host listens after a confirmed stop, to report a machine that still throws."""
 JUDGE_S, CORRECT_S = 5.0, 1.0
-"""After the last ball was met: time to mark it, and once it is marked time to correct that."""
+"""After the player hits the last ball: time to mark it, and then time to correct the mark."""
 
 
 class RunPhase(Enum):
@@ -42,11 +42,12 @@ MOVES = {
     RunPhase.STOPPING: {RunPhase.ENDED},
     RunPhase.ENDED: set[RunPhase](),
 }
-"""What may follow what; from each but the last two, stopping may follow too. One way leads into live: a person's."""
+"""The phases that may follow each phase. Stopping may also follow any but the last two. Only a person's answer leads
+to live."""
 
 
 class Halt(Enum):
-    """Why it is ready to arm and does not go on by itself."""
+    """Why it waits for a person to arm."""
 
     START = "nothing was armed yet"
     PAUSED = "paused"
@@ -56,4 +57,4 @@ class Halt(Enum):
 
 
 class LinkLost(Exception):
-    """The line is gone, in one sentence."""
+    """The line is gone; the message is one sentence."""

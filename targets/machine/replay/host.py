@@ -1,7 +1,7 @@
-"""The host: from hello over stop proof, silence test and arming to the last ball, and out of all of it by stop.
+"""The host: hello, proof of stop, silence test, arming, every ball to the last; a stop ends any of these.
 
-No thread, no sleep, no port: bytes, keys and the clock are handed in. What is known is in one state (state.py); what a
-machine says comes as happenings (machine.py), and `_heard` is the table of what each leads to in each phase.
+No thread, no sleep, no port: the caller supplies bytes, keys and the clock. One state (state.py) holds all that is
+known. A machine's messages arrive as happenings (machine.py), and `_heard` says what each leads to in each phase.
 """
 
 import contextlib
@@ -41,9 +41,9 @@ class Host:
         self._until = self._answered = self._seen = 0.0
         self._stopped_at: float | None = None
         self._order_given = False
-        """Whether what this phase asks of the machine was asked."""
+        """Whether the order of this phase was sent to the machine."""
 
-    # ---- what a screen reads
+    # ---- for the screen
 
     @property
     def run(self) -> Run:
@@ -59,7 +59,7 @@ class Host:
 
     @property
     def streak(self) -> Mapping[str, int]:
-        """Hits in a row up to now, by variation; a ball of another one does not end it."""
+        """Current hits in a row by variation; a ball of another variation does not end a streak."""
         return {variation: tally.streak for variation, tally in self.state.tallies.items()}
 
     @property
@@ -74,7 +74,7 @@ class Host:
         return self.state.armed_places()
 
     def first_in_s(self, now: float) -> float:
-        """Seconds until the ball on its way, or else the next that is armed."""
+        """Seconds until the ball on its way, or else until the next armed ball."""
         coming = self.state.coming()
         place = coming[0] if coming else self.last_gone
         return self._launches.to_go(place, now) if place else 0.0
@@ -83,7 +83,7 @@ class Host:
         """The ball on its way until it has left, or else the next, and what is or would be thrown there."""
         return self.state.coming()
 
-    # ---- what the loop calls
+    # ---- for the loop
 
     def start(self, now: float) -> None:
         self._seen = now
@@ -93,14 +93,14 @@ class Host:
         self._guarded(now, lambda: self.machine.received(now, data))
 
     def step(self, now: float) -> None:
-        """To be called often, at least each 20 ms and at `due`."""
+        """Call this often: at least every 20 ms, and at `due`."""
         away, self._seen = now - self._seen, now
         if away > AWAY_S and self.phase not in (RunPhase.STOPPING, RunPhase.ENDED):
             self.stop(now, f"The computer was away for {away:.1f} s", MACHINE)
         self._guarded(now, lambda: self._step(now))
 
     def due(self, now: float) -> float | None:
-        """When `step` has something to do, if nothing is heard."""
+        """When `step` next has something to do, if no message comes before."""
         if self.phase is RunPhase.ENDED:
             return None
         moments = [m for m in (self.machine.due(now),) if m is not None]
@@ -138,7 +138,7 @@ class Host:
             self.state.wish = Halt.PAUSED, "paused"
 
     def skip(self, now: float) -> None:
-        """Go on from the next block; armed anew."""
+        """Go on from the next block, after a new arming."""
         if self.phase is RunPhase.LIVE:
             self.state.wish = Halt.SKIPPED, words.SKIPPED
         elif self.phase is RunPhase.READY:
@@ -146,34 +146,34 @@ class Host:
             self._guarded(now, lambda: self._ready(now, Halt.SKIPPED, words.SKIPPED))
 
     def mark(self, now: float, hit: bool | None) -> None:
-        """The last ball's verdict: a hit, a miss, or None to take it back; until the next ball has gone."""
+        """Mark the last ball a hit or a miss, or take the mark back with None; possible until the next ball leaves."""
         if self.phase is RunPhase.ENDED:
             return
         self.state.mark(Verdict.NOT_JUDGED if hit is None else Verdict.HIT if hit else Verdict.MISS, now)
 
     def stop(self, now: float, why: str, code: int) -> None:
-        """From any phase, and before anything else is done."""
+        """Stop, from any phase and before anything else."""
         if self.phase in (RunPhase.STOPPING, RunPhase.ENDED):
             return
         self.phase, self.why, self._code = RunPhase.STOPPING, why, code
         self._order_given = False
         s = self.state
         s.wish = s.held = None
-        with contextlib.suppress(LinkLost):  # no answer will come, and that is said
+        with contextlib.suppress(LinkLost):  # no answer will come, and the ending says so
             self.machine.stop(now)
 
-    # ---- the course of things
+    # ---- from phase to phase
 
     def _heard(self, now: float, happening: events.Happening) -> None:
-        """What each happening leads to in each phase; what stands in no line is too late to matter."""
+        """What each happening leads to in each phase. A happening that no case matches comes too late to matter."""
         match self.phase, happening:
             case RunPhase.ENDED, _:
                 pass
             case _, events.Left(confirmed, said):
                 self._end(confirmed, said)
             case _, events.SaysNothing():
-                # Whoever stops a machine that was armed has to hear of it; to play to the end needs no answer from a
-                # machine that never gives one.
+                # A person who stops an armed machine must learn that nothing confirms it. A run played to its end
+                # needs no answer from a machine that never gives one.
                 needless = not self._armed_once or self.why in (words.PLAYED, words.LEFT)
                 self._end(None if needless else False, words.SAYS_NOTHING if needless else "")
             case RunPhase.STOPPING, events.Stopped():
@@ -255,7 +255,7 @@ class Host:
 
     def _arm(self, now: float) -> None:
         if not self._unchanged():
-            return self.stop(now, "The program's file was changed since it was checked; start anew", CHANGED)
+            return self.stop(now, "The program's file was changed since it was checked; start again", CHANGED)
         s, places = self.state, self.run.places
         if odd := [shot for place in places[s.next :] for shot in place.shots if shot not in self.shelf.settings]:
             return self.stop(now, f"The plan names a ball that it does not have: {odd[0]}", REFUSED)
@@ -269,7 +269,7 @@ class Host:
         self._step(now)
 
     def _ask(self, now: float) -> None:
-        """Once the record stands, the machine asks its question."""
+        """Ask the machine for its question once the record is on the disk."""
         if self.run.record.written():
             self._order_given = True
             covered = self.armed_places()
@@ -294,7 +294,7 @@ class Host:
             self.stop(now, self.why, 0)
 
     def _watch_until(self) -> float:
-        """Until when the last ball can be judged: it has to be met, and then a person needs a moment."""
+        """When the time to mark the last ball ends: the player hits it first, and then needs a moment to mark it."""
         if not self.state.thrown:
             return 0.0
         last = self.state.thrown[-1]
@@ -315,7 +315,7 @@ class Host:
         s.wish = None
 
     def _gone(self, now: float, number: int) -> None:
-        """A ball has left the machine: the one that was agreed, at its moment, or one that nobody asked for."""
+        """A ball has left the machine: the agreed one at its moment, or one that nobody asked for."""
         s = self.state
         if s.in_doubt and number == s.in_doubt.number and self._stopped_at is None:
             early = self._launches.to_go(s.in_doubt.place, now)
@@ -343,7 +343,7 @@ class Host:
         elif number == s.missed_untold:
             s.missed_untold = 0
         else:
-            self.stop(now, f"The machine tells of ball {number}, which it was not sent", MACHINE)
+            self.stop(now, f"The machine reports ball {number}, which it was not sent", MACHINE)
 
     def _fate(self, now: float, fate: str) -> None:
         s = self.state
@@ -368,7 +368,7 @@ class Host:
     # ---- stop and end
 
     def _part(self, now: float) -> None:
-        """It has stopped: what became of the ball on its way, then good-bye."""
+        """It has stopped: ask for the fate of a ball in doubt, then leave."""
         if self._order_given or self.state.in_doubt is None:
             return self.machine.leave(now)
         self._order_given = True

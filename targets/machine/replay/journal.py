@@ -1,4 +1,4 @@
-"""The record of a run on disk: a line of JSON for each step, on the disk before the step is taken.
+"""The record of a run on disk: one line of JSON for each step, written before the step is taken.
 
 What is read back counts a ball as thrown from the moment it was about to be sent, whatever became of it.
 """
@@ -18,20 +18,20 @@ from typing import Any
 
 LARGEST = 16 * 1024 * 1024
 MOST = 1_000_000
-"""A ball's number beyond this, in a record, is damage."""
+"""Largest ball number in a record; a larger one means damage."""
 ROOM = 64 * 1024
-"""Bytes of some hundred balls: with less a run is not begun."""
+"""Bytes that some hundred balls take; with less free space no run begins."""
 _WORD = re.compile(r"[0-9a-f]{16}", re.ASCII)
 FULL = frozenset({errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)})
-"""No room on the disk, in the quota or for a file of this size."""
+"""Error numbers for no room on the disk, in the quota or for a file of this size."""
 HELD = "another replay of this run is open"
 TEST_BALLS = "Test balls, nobody in front"
-"""The title of a run of test balls; in an older record nothing else tells them."""
+"""The title of a run of test balls; in an older record only the title identifies them."""
 
 
 class Journal:
-    """One run's file. OSError comes through: without a record nothing is armed and nothing goes on. `about` is what
-    its reader wants to know of the run beside what the host says."""
+    """One run's file. It raises OSError: without a record nothing is armed and no run goes on. `about` holds facts for
+    the reader of the record that the host does not write."""
 
     def __init__(self, folder: Path, fp: str, run: str, about: Mapping[str, object] | None = None) -> None:
         self.path = folder / f"{fp}-{run}.jsonl"
@@ -39,7 +39,7 @@ class Journal:
         self._file: int | None = None
 
     def take(self) -> None:
-        """Open the file for this process alone; nothing is written. OSError with HELD where another has it."""
+        """Open the file for this process alone without writing. OSError with HELD if another process has it."""
         if self._file is not None:
             return
         with _named():
@@ -49,7 +49,7 @@ class Journal:
             try:
                 _lock(file)
                 if os.name == "posix":
-                    os.fchmod(file, 0o600)  # one that is older, too
+                    os.fchmod(file, 0o600)  # an older file, too
                 if new and os.name == "posix":
                     folder = os.open(self.path.parent, os.O_RDONLY)
                     os.fsync(folder)
@@ -60,9 +60,9 @@ class Journal:
             self._file = file
 
     def begin(self, facts: dict[str, object]) -> None:
-        """What this start of the run is about; the file is taken first where it was not yet."""
+        """Write the facts of this start of the run; opens the file first if necessary."""
         self.take()
-        # The line end ends a line that a crash may have left unfinished.
+        # The line end closes a line that a crash may have left unfinished.
         self._write({"what": "run", **facts, **self._about}, lead=b"\n")
 
     def sent(self, ball: int, shot: str) -> None:
@@ -72,7 +72,7 @@ class Journal:
         self._write({"what": "fate", "ball": ball, "fate": fate})
 
     def mark(self, ball: int, hit: bool | None) -> None:
-        """The newest mark of a ball counts; None takes it back."""
+        """A ball's newest mark counts; None takes the mark back."""
         self._write({"what": "mark", "ball": ball, "hit": hit})
 
     def close(self) -> None:
@@ -86,14 +86,14 @@ class Journal:
         entry = {"at": datetime.now(UTC).isoformat(timespec="milliseconds"), **entry}
         data = lead + json.dumps(entry, ensure_ascii=True, allow_nan=False).encode("ascii") + b"\n"
         with _named():
-            if os.write(self._file, data) != len(data):  # what else takes a part of so short a line
+            if os.write(self._file, data) != len(data):  # only a full disk takes part of so short a line
                 raise OSError(errno.ENOSPC, "")
             os.fsync(self._file)
 
 
 @contextmanager
 def _named() -> Iterator[None]:
-    """A full disk by its name."""
+    """Report a full disk by name."""
     try:
         yield
     except OSError as error:
@@ -104,7 +104,7 @@ def _named() -> Iterator[None]:
 
 @dataclass(frozen=True, slots=True)
 class RecordedBall:
-    """One ball of a record. `fate` is gone, missed or unknown; `hit` is its newest mark, None without one."""
+    """One ball of a record. `fate` is gone, missed or unknown; `hit` is its newest mark, None without a mark."""
 
     ball: int
     shot: str
@@ -114,22 +114,22 @@ class RecordedBall:
 
 @dataclass(frozen=True, slots=True)
 class Past:
-    """What the record of a run says. `next` is the first ball that was never about to be sent."""
+    """The content of a run's record. `next` is the first ball that was never about to be sent."""
 
     run: str
     first: int
     next: int
     last: int
     balls: tuple[RecordedBall, ...]
-    """In the order of their numbers."""
+    """In order of number."""
     title: str
     first_balls: bool
     rungs: Mapping[int, int]
-    """On which rung the ladder of a block began."""
+    """The rung on which each block's ladder began."""
     port: str
     """"" in a record that does not say."""
     plan: str
-    """Where the plan's file lay; "" in a record that does not say."""
+    """The path of the plan's file; "" in a record that does not say."""
     began: datetime
 
     @property
@@ -146,12 +146,12 @@ class Past:
 
     @property
     def name(self) -> str:
-        """Short, for people; what `--continue` takes."""
+        """A short name for people, which `--continue` accepts."""
         return self.run[:6]
 
 
 def unwritable(folder: Path) -> str:
-    """Why no record can be kept in a folder, "" where one can; it is made where there is none."""
+    """Why no record can be kept in a folder, "" if one can. Makes the folder if it is missing."""
     try:
         with _named():
             folder.mkdir(parents=True, exist_ok=True)
@@ -163,7 +163,7 @@ def unwritable(folder: Path) -> str:
 
 
 def past(path: Path) -> Past | None:
-    """A record read back; None where it is none. A last line that is torn counts as one ball more."""
+    """A record read back; None if the file is not a record. A damaged last line counts as one more ball."""
     found = _WORD.fullmatch(path.stem.rpartition("-")[2])
     try:
         about = path.stat()
@@ -187,7 +187,7 @@ def past(path: Path) -> Past | None:
         elif what == "mark" and (entry.get("hit") is None or type(entry.get("hit")) is bool):
             marks[ball] = entry.get("hit")
     new = runs[-1]
-    # The newest start came at or after the first ball that was left then, whatever a torn line hides since.
+    # The run had reached the first ball of its newest start, even if a damaged line hides the balls before it.
     reached = max([ball + 1 for ball in fates] + [run["first"] for run in runs])
     if entries[-1] is None:
         shots[reached], fates[reached] = "", "unknown"
@@ -201,7 +201,7 @@ def past(path: Path) -> Past | None:
 
 
 def records(folder: Path, fp: str = "") -> list[Past]:
-    """The programs' runs of a plan, or of all, the newest first. What cannot be read is left out."""
+    """The runs of one plan or of all, without test balls, newest first. Unreadable records are left out."""
     try:
         paths = list(folder.glob(f"{fp or '*'}-*.jsonl"))
     except OSError:
@@ -234,7 +234,7 @@ def _moment(text: Any, otherwise: float) -> datetime:
 
 
 def _entries(path: Path) -> Iterator[dict[str, Any] | None]:
-    """The entries of a record, None for a line that is torn or no entry."""
+    """The entries of a record; None for a line that is damaged or not an entry."""
     for line in path.read_bytes().split(b"\n"):
         if not line.strip():
             continue
@@ -249,7 +249,7 @@ def _entries(path: Path) -> Iterator[dict[str, Any] | None]:
 def _lock(file: int) -> None:
     try:
         import fcntl
-    except ImportError:  # elsewhere the port itself is held by one process only
+    except ImportError:  # on other systems only one process can hold the port itself
         return
     try:
         fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)

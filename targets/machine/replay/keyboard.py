@@ -1,16 +1,16 @@
-"""Where keys come from: the reader that this system has."""
+"""Where keys come from: the reader for this system."""
 
 from types import TracebackType
 from typing import Protocol, Self
 
 
 class NoKeyboard(Exception):
-    """Keys cannot be read one by one here, in one sentence."""
+    """Keys cannot be read one by one here; the message is one sentence."""
 
 
 class Keyboard(Protocol):
     gone: bool
-    """Whether nobody is there any more."""
+    """Whether the terminal is gone."""
 
     def __enter__(self) -> Self: ...
     def __exit__(
@@ -18,10 +18,10 @@ class Keyboard(Protocol):
     ) -> None: ...
 
     def read(self, wait: float) -> list[str]:
-        """What was pressed, waiting so many seconds at most."""
+        """The keys pressed, after at most `wait` seconds."""
 
     def forget(self) -> None:
-        """Whatever was typed before a question is no answer to it."""
+        """Drop what was typed before a question: it does not answer it."""
 
 
 def keyboard() -> Keyboard:

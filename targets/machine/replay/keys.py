@@ -15,7 +15,8 @@ _SINGLE = {b" ": "space", b"\r": "enter", b"\n": "enter", b"\x1b": "escape", b"\
 
 
 def split(data: bytes) -> list[str]:
-    """Names of the keys in what a terminal sent at once; an unknown sequence is the escape key: that is Stop."""
+    """Names of the keys in the bytes that a terminal sent at once; an unknown sequence counts as escape, which is
+    Stop."""
     keys = []
     while data:
         for sequence, name in _SEQUENCES.items():
@@ -33,5 +34,5 @@ def split(data: bytes) -> list[str]:
 
 
 def named(byte: bytes) -> str:
-    """One byte's key."""
+    """The key of one byte."""
     return _SINGLE.get(byte, byte.decode("ascii", "replace").lower())

@@ -1,4 +1,4 @@
-"""While it is live: the next ball aimed, into the record, announced at its time; and what keeps it from going."""
+"""Live play: aim the next ball, write it into the record, announce it at its time; and what prevents that."""
 
 from collections.abc import Callable
 
@@ -9,20 +9,20 @@ from .places import Place
 from .state import State
 
 POLL_S = 0.005
-"""How often it is looked whether the record is on the disk."""
+"""Seconds between checks whether the record is on the disk."""
 
 
 class Launches:
     def __init__(self, state: State, machine: Machine, say: Callable[[str], None]) -> None:
         self._state, self._machine, self._say = state, machine, say
         self.walk_over = 0.0
-        """When the walk time is over by the host's own clock; nothing is announced before."""
+        """When the walk time ends by the host's own clock; no ball is announced before."""
 
     def to_go(self, place: Place, now: float) -> float:
         return self._machine.until(now, self._state.offset(place))
 
     def due_in(self, now: float) -> float:
-        """Seconds until `step` has something to do."""
+        """Seconds until `step` next has something to do."""
         s, machine, place = self._state, self._machine, self._state.place
         if s.held or s.wish:
             return 0.0
@@ -37,7 +37,7 @@ class Launches:
         return max(to_go - machine.lead_s, self.walk_over - now, 0.0 if written else POLL_S)
 
     def step(self, now: float) -> tuple[Halt, str] | None:
-        """To be called when the machine is not busy. Why it waits for a person from now on; None while it does not."""
+        """Call this when the machine is not busy. Returns why play now waits for a person, or None while it goes on."""
         s, machine, place = self._state, self._machine, self._state.place
         if s.held and s.in_doubt is None:
             return s.held
@@ -64,13 +64,13 @@ class Launches:
     def _too_late(self, place: Place) -> None:
         s = self._state
         unwritten = s.noted is not None and not s.run.record.written()
-        late = words.RECORD_LATE if unwritten else "its moment came too near"
-        why = f"ball {place.number} was not sent: {late}. Nothing is caught up"
+        late = words.RECORD_LATE if unwritten else "it was too late"
+        why = f"ball {place.number} was not sent: {late}. No later ball makes up for it"
         s.wish = Halt.HELD, why
         self._say(why[:1].upper() + why[1:] + ".")
 
     def _launch(self, now: float, place: Place) -> None:
-        """Into the record first, early enough for a slow disk; announced once it is written."""
+        """Write the ball into the record, early enough for a slow disk; announce it once it is written."""
         s, machine, to_go = self._state, self._machine, self.to_go(place, now)
         if s.noted is None and to_go <= machine.lead_s + RECORD_S:
             s.note(place)

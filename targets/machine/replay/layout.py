@@ -1,5 +1,5 @@
-"""Where a picture stands on a screen of a given size. Nothing that must be read before arming is ever cut: it is put on
-pages. What else there is comes by what matters most, and the rest is left out."""
+"""The layout of a picture on a screen of a given size. Text that must be read before arming is split into pages and
+never cut. Other text comes in order of importance, and what does not fit is left out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 FRAME_WIDTH, FRAME_HEIGHT = 50, 16
-"""A smaller screen has no frame: each line is needed."""
+"""A smaller screen has no frame, because every line is needed."""
 GAP = "    "
 
 
@@ -26,11 +26,11 @@ class Page:
     rows: tuple[str, ...]
     keys: tuple[str, ...]
     pages: int
-    """How many there are; more than one only where something must be read."""
+    """The number of pages; more than one only if something must be read."""
 
 
 def laid_out(picture: Picture, width: int, height: int, ascii_only: bool = False) -> Page:
-    """One page of the picture: `picture.page`, counted from zero, or the last where there are fewer."""
+    """One page of the picture: `picture.page`, counted from zero, or the last if there are fewer."""
     framed = width >= FRAME_WIDTH and height >= FRAME_HEIGHT
     inside = max(width - 4 if framed else width, 10)
     rows = max(height - 2 if framed else height - 1, 3)
@@ -50,7 +50,7 @@ def laid_out(picture: Picture, width: int, height: int, ascii_only: bool = False
 
 
 def _free(picture: Picture, width: int, room: int, ascii_only: bool) -> tuple[list[str], list[str]]:
-    """Giant words first, as long as three lines of the rest have room, too; all of it where a person is needed."""
+    """Giant words first, if three lines of the rest still fit; all of the rest if a person must act."""
     wanted = sum(len(_broken(line, width)) for line in picture.more)
     least = 0 if picture.alarm else min(3, wanted)
     giant = fitted(picture.giant, width, room - least, ascii_only, not picture.alarm)
@@ -59,7 +59,7 @@ def _free(picture: Picture, width: int, room: int, ascii_only: bool) -> tuple[li
 
 def _pages(picture: Picture, width: int, room: int, ascii_only: bool) -> list[tuple[list[str], list[str]]]:
     whole = sum(len(_broken(line, width)) for line in picture.must)
-    giant = fitted(picture.giant, width, room - whole, ascii_only, True)  # rather smaller than on two pages
+    giant = fitted(picture.giant, width, room - whole, ascii_only, True)  # smaller words are better than two pages
     giant = giant or fitted(picture.giant, width, room - 3, ascii_only, True)
     pages: list[tuple[list[str], list[str]]] = [(giant, [])]
     for line in picture.must:
@@ -67,7 +67,7 @@ def _pages(picture: Picture, width: int, room: int, ascii_only: bool) -> list[tu
         while broken:
             taken = len(pages[-1][0]) + len(pages[-1][1])
             if taken + len(broken) > room and pages[-1][1] and len(broken) <= room:
-                pages.append(([], []))  # whole on the next page rather than torn
+                pages.append(([], []))  # keep a line whole: move it to the next page
                 continue
             free = room - taken
             if free <= 0:
@@ -79,7 +79,7 @@ def _pages(picture: Picture, width: int, room: int, ascii_only: bool) -> list[tu
 
 
 def _what_fits(lines: Sequence[str], width: int, room: int) -> list[str]:
-    """The lines in their order, each whole, as long as there is room."""
+    """The lines in order, each whole, as many as there is room for."""
     rows: list[str] = []
     for line in lines:
         broken = _broken(line, width) if line else []
@@ -90,7 +90,7 @@ def _what_fits(lines: Sequence[str], width: int, room: int) -> list[str]:
 
 
 def _keys(keys: Sequence[str], width: int) -> list[str]:
-    """As many in a row as there is room for."""
+    """The keys in rows, as many to a row as fit."""
     rows: list[str] = []
     for key in keys:
         if rows and len(rows[-1] + GAP + key) <= width:
@@ -101,7 +101,7 @@ def _keys(keys: Sequence[str], width: int) -> list[str]:
 
 
 def _broken(line: str, width: int) -> list[str]:
-    """By what each sign takes of the screen: some take two cells, some none."""
+    """Broken by the width of each character on the screen: some take two cells, some none."""
     from rich.text import Text
 
     return [row.plain.rstrip() for row in Text(visible(line)).wrap(_console(), width, overflow="fold")] or [""]

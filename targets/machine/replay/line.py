@@ -1,4 +1,4 @@
-"""A line that loses, doubles, delays, flips and merges what goes over it, one direction, with a clock handed in."""
+"""One direction of a serial line that loses, doubles, delays, flips and merges lines. The caller supplies the clock."""
 
 import heapq
 from collections import Counter
@@ -8,21 +8,21 @@ from random import Random
 
 @dataclass(frozen=True, slots=True)
 class LineFaults:
-    """Chances for each line that is written, and two times in s."""
+    """The chance of each fault for a line that is written, and two times in s."""
 
     lost: float = 0.0
     doubled: float = 0.0
-    """The copy may come late, as from a buffer of a session that has ended."""
+    """The copy may come late, like one from a buffer after its session has ended."""
     delayed: float = 0.0
     flipped: float = 0.0
     """One bit of one byte."""
     merged: float = 0.0
-    """Its line end is lost, so that it runs into the next."""
+    """Its line end is lost, so it runs into the next line."""
     noise: float = 0.0
     """Some bytes that nobody sent."""
     takes_s: float = 0.002
     late_s: float = 0.4
-    """The longest that a delayed or doubled line is kept."""
+    """Longest delay of a delayed or doubled line."""
 
 
 KINDS = tuple(f.name for f in fields(LineFaults) if not f.name.endswith("_s"))
@@ -38,7 +38,7 @@ class SerialLine:
         self._last = 0.0
 
     def write(self, now: float, data: bytes) -> None:
-        """What one end writes at once, line by line."""
+        """Send the bytes of one write, line by line."""
         for line in data.splitlines(keepends=True):
             self._one(now, line)
 
@@ -49,7 +49,7 @@ class SerialLine:
         if self.cut:
             return
         arrives = now + faults.takes_s + (chance() * faults.late_s if "delayed" in happens else 0.0)
-        # What follows waits behind it: bytes on a line do not overtake.
+        # Later bytes wait behind it: bytes on a line do not overtake each other.
         self._last = arrives = max(arrives, self._last)
         if "noise" in happens:
             self._put(arrives, self._random.randbytes(self._random.randint(1, 12)))
@@ -71,7 +71,7 @@ class SerialLine:
         return self._under_way[0][0] if self._under_way else None
 
     def read(self, now: float) -> bytes:
-        """What has arrived by now."""
+        """The bytes that have arrived by now."""
         out = b""
         while self._under_way and self._under_way[0][0] <= now:
             out += heapq.heappop(self._under_way)[2]

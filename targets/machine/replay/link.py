@@ -1,4 +1,4 @@
-"""The only file that opens a port. Whatever goes wrong on it becomes PortRefused at first and LinkLost later."""
+"""The only file that opens a port. An error becomes PortRefused while opening and LinkLost after that."""
 
 import os
 import stat
@@ -12,18 +12,18 @@ from ..wire.frames import STOP
 from .flow import LinkLost
 
 BAUD = 115_200
-"""Of the line protocol; a machine with commands of its own may have another."""
+"""The line protocol's speed; a machine with commands of its own may have another."""
 WRITE_S = 0.25
-"""So long a port may take nothing of what is to be written; then what waits is too late to be sent."""
+"""Seconds that a port may accept no bytes; after that the bytes that wait are too late to send."""
 
 
 class PortRefused(Exception):
-    """A port that cannot be opened, in one sentence."""
+    """A port that cannot be opened; the message is one sentence."""
 
 
 class Link(Protocol):
-    """What the runner needs of a line; LinkLost from read and write once it is gone. Neither waits: what a port does
-    not take yet goes out with the next calls."""
+    """A line, as the replay uses it. Read and write raise LinkLost once it is gone. Neither waits: bytes that a port
+    does not accept yet are sent by later calls."""
 
     def read(self) -> bytes: ...
     def write(self, data: bytes) -> None: ...
@@ -34,15 +34,15 @@ class SerialLink:
     def __init__(self, port: Any, name: str) -> None:
         self._port, self._name = port, name
         self._stops, self._begun, self._lines = b"", b"", deque[bytes]()
-        """What the port has not taken: stop bytes, which may stand anywhere, the rest of a line, and whole lines."""
+        """What the port has not accepted yet: stop bytes, which may stand anywhere, the rest of a line, whole lines."""
         self._taken_at = time.monotonic()
 
     def read(self) -> bytes:
-        """What has come, at once; nothing if nothing has."""
+        """The bytes that have arrived, without waiting; empty if there are none."""
         self._send()
         with self._whole("read"):
             waiting = self._port.in_waiting
-            # Asked for one even when none wait: that is how a closed other end is noticed.
+            # Ask for one byte even if none wait: that is how a closed other end shows.
             return bytes(self._port.read(waiting or 1))
 
     def write(self, data: bytes) -> None:
@@ -53,8 +53,8 @@ class SerialLink:
         self._send()
 
     def _send(self) -> None:
-        """Hand the port what it takes. LinkLost where it has taken nothing for WRITE_S: lines not begun are dropped,
-        for they would come too late; stop bytes never are."""
+        """Write what the port accepts. LinkLost if it has accepted nothing for WRITE_S: lines not begun are then
+        dropped, because they would come too late; stop bytes never are."""
         with self._whole("written"):
             while owed := self._stops or self._begun or (self._lines[0] if self._lines else b""):
                 taken = _taken(self._port, owed)
@@ -72,10 +72,10 @@ class SerialLink:
         if time.monotonic() - self._taken_at > WRITE_S:
             self._taken_at = time.monotonic()
             self._lines.clear()
-            raise LinkLost(f"The line {self._name} takes nothing: nothing could be written for {WRITE_S} s")
+            raise LinkLost(f"The line {self._name} accepts nothing: nothing could be written for {WRITE_S} s")
 
     def close(self) -> None:
-        until = time.monotonic() + WRITE_S  # nothing else goes on any more, and the last line may be a stop
+        until = time.monotonic() + WRITE_S  # waiting is fine here at the end, and the last line may be a stop
         with suppress(LinkLost):
             while (self._stops or self._begun or self._lines) and time.monotonic() < until:
                 self._send()
@@ -94,8 +94,8 @@ class SerialLink:
 
 
 def _taken(port: Any, data: bytes) -> int:
-    """How many bytes the port takes now. pyserial waits, or spins while there is no room, so it is left out here."""
-    if os.name == "nt":  # it has no other way there; it waits WRITE_S at most
+    """Write without pyserial, which waits or spins while there is no room. Returns the number of bytes accepted."""
+    if os.name == "nt":  # no other way on Windows; it waits WRITE_S at most
         return int(port.write(data))
     try:
         return os.write(port.fileno(), data)
@@ -104,7 +104,7 @@ def _taken(port: Any, data: bytes) -> int:
 
 
 class Listened:
-    """A link that keeps the first and the last bytes that came, for whoever has to say what they were."""
+    """A link that keeps the first and the last bytes that arrived, so that an error can explain them."""
 
     KEPT = 400
 
@@ -142,7 +142,7 @@ def open_link(name: str, baud: int = BAUD) -> SerialLink:
 
 
 def ports() -> list[tuple[str, str]]:
-    """Names of the ports there are, each with what it says of itself."""
+    """The names of the ports, each with its description."""
     _pyserial()
     from serial.tools.list_ports import comports
 
@@ -152,21 +152,21 @@ def ports() -> list[tuple[str, str]]:
 def _pyserial() -> Any:
     try:
         import serial
-    except ImportError as error:  # it chooses its part for the system as it is loaded, and has none for some
+    except ImportError as error:  # pyserial picks its part for the system on import; some systems have none
         raise PortRefused("this system has no serial ports; --port simulated plays without one") from error
     return serial
 
 
 def _judge(name: str) -> None:
     if "://" in name or "\0" in name:
-        raise PortRefused(f"{name!r} is no port of this computer")
+        raise PortRefused(f"{name!r} is not a port of this computer")
     if os.name == "nt":
         return
     try:
         mode = os.stat(name).st_mode
     except OSError as error:
         if isinstance(error, FileNotFoundError):
-            raise PortRefused(f"there is no port {name}; feedwright replay --list shows those there are") from error
+            raise PortRefused(f"there is no port {name}; feedwright replay --list shows the ports") from error
         raise PortRefused(_why_not(name, error)) from error
     if stat.S_ISDIR(mode):
         raise PortRefused(f"{name} is a folder, not a port")
@@ -177,7 +177,7 @@ def _judge(name: str) -> None:
 
 
 def _is_this_terminal(name: str) -> bool:
-    """By its device, whatever it is called: one behind standard input, output or errors, or `/dev/tty`."""
+    """Compared by device, not by name: the one behind standard input, output or errors, or `/dev/tty`."""
     device = os.stat(name).st_rdev
     for here in (0, 1, 2, "/dev/tty"):
         with suppress(OSError):
@@ -211,7 +211,7 @@ def _short(error: BaseException) -> str:
 
 
 def _lost_errors() -> tuple[type[BaseException], ...]:
-    """All that pyserial raises when the other end goes, by the call and the platform."""
+    """Every error that pyserial raises when the other end goes away, by call and platform."""
     from serial import SerialException
 
     try:

@@ -1,5 +1,5 @@
-"""The loop that joins line, host, keys and screen. Nothing in it waits longer than a few milliseconds: what can wait
-(disk, log, terminal) has threads of its own (writer.py, display.py)."""
+"""The loop that joins line, host, keys and screen. Nothing in it waits longer than a few milliseconds: the disk, the
+log and the terminal, which may be slow, have threads of their own (writer.py, display.py)."""
 
 import contextlib
 import gc
@@ -22,13 +22,13 @@ from .screen import LiveScreen
 
 TURN_S, SHOW_S = 0.004, 0.1
 MOST_BYTES = 1024
-"""Of the line handed to the host at once, so that noise never keeps a key waiting."""
+"""Most bytes of the line handed to the host at once, so that noise never keeps a key waiting."""
 TWICE_S = 0.6
-"""The same key of a clicker again so soon is Stop: pressed twice, or held down."""
+"""The same key of a clicker again within this time is Stop: pressed twice, or held down."""
 PAGE_S = 0.5
-"""A page that was shown for less was not read."""
+"""A page shown for less time was not read."""
 SWITCH_S = 0.001
-"""How long another thread may keep the interpreter to itself (sys.setswitchinterval)."""
+"""Longest time that another thread may keep the interpreter (sys.setswitchinterval)."""
 FAULT, INTERRUPTED = 5, 130
 UNKNOWN_BALL = "A ball that was on its way counts as thrown."
 
@@ -51,13 +51,13 @@ class LiveHost(Playing, Protocol):
 
 
 def clock() -> float:
-    """Seconds that go on while the computer sleeps, where the system has such a clock."""
+    """Seconds that also count while the computer sleeps, if the system has such a clock."""
     kind = getattr(time, "CLOCK_BOOTTIME", None)
     return time.clock_gettime(kind) if kind is not None else time.monotonic()
 
 
 class Loop:
-    """`fault` is what went wrong in the program itself, if anything did."""
+    """`fault` is the error in the program itself, None if there was none."""
 
     def __init__(
         self, host: LiveHost, link: Link, brake: Brake, keys: Keyboard, screen: Callable[[], LiveScreen], *,
@@ -75,10 +75,10 @@ class Loop:
         self.fault: BaseException | None = None
 
     def play(self) -> Ending:
-        """From hello to the end; the host's own stop runs to its end whatever is pressed meanwhile. Raises nothing:
-        whatever fails, the machine is stopped, and the ending says whether it said so."""
+        """From hello to the end. Once begun, the host's stop runs to its end, whatever is pressed. Raises nothing:
+        after any failure the machine is stopped, and the ending says whether it confirmed that."""
         begun, ending = False, None
-        # Signals first: from here on none can leave the terminal as the keys or the screen need it.
+        # Signals first: from here on no signal can skip the restoring of the terminal.
         with _signals(self._signals.append), contextlib.ExitStack() as opened:
             try:
                 opened.enter_context(self._keys)
@@ -98,7 +98,7 @@ class Loop:
         return ending
 
     def _failed(self, fault: BaseException, begun: bool) -> Ending:
-        """Nothing of the host or the screen is trusted any more. What was sent is in the record."""
+        """Neither the host nor the screen can be trusted now. The record holds every ball that was sent."""
         stopped = pull(self._brake, self._link) if begun else None
         gone = getattr(getattr(self._host, "last_gone", None), "number", None)
         why = f"A fault in the program itself ({type(fault).__name__})"
@@ -110,8 +110,8 @@ class Loop:
         return Ending(code, why, stopped, gone, None, UNKNOWN_BALL if begun else "")
 
     def _ring_out(self) -> None:
-        """The last bells, and what is still to be shown. A terminal that takes nothing is waited for until it does or
-        a signal comes: what was said is not lost."""
+        """The last bells and the last output. If the terminal accepts nothing, wait until it does or a signal comes, so
+        that no message is lost."""
         if self._display is None:
             return
         signals = len(self._signals)
@@ -207,7 +207,7 @@ class Loop:
             host.mark(now, {"h": True, "m": False}.get(key))
 
     def _click(self, now: float, key: str) -> None:
-        """A radio in a pocket: what is not surely a mark is Stop."""
+        """The clicker may be in a pocket: a press that is not certainly a mark is Stop."""
         before, at = self._clicked
         self._clicked = key, now
         if not self._marks or key not in FORWARD | BACK or (key == before and now - at < TWICE_S):
@@ -216,7 +216,7 @@ class Loop:
             self._host.mark(now, key in FORWARD)
 
     def _read_on(self, now: float) -> None:
-        """The next page of what must be read; from the last one on, to arm."""
+        """Show the next page that must be read; on the last page, arm."""
         assert self._display is not None
         pages = self._display.pages(self._picture(now))
         if self._page + 1 >= pages:
@@ -236,7 +236,7 @@ class Loop:
 
 @contextlib.contextmanager
 def _signals(note: Callable[[int], None]) -> Iterator[None]:
-    """Signals are noted and nothing else: a second ^C must not cut off the stop that the first one began."""
+    """Only note signals: a second ^C must not interrupt the stop that the first one began."""
     names = [name for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, name)]
     before = {name: signal.signal(getattr(signal, name), lambda number, frame: note(number)) for name in names}
     try:
@@ -248,7 +248,7 @@ def _signals(note: Callable[[int], None]) -> Iterator[None]:
 
 @contextlib.contextmanager
 def _still() -> Iterator[None]:
-    """No garbage collection in the middle of a launch, and no thread that keeps the interpreter for long."""
+    """No garbage collection during a launch, and no thread that keeps the interpreter for long."""
     before = sys.getswitchinterval()
     gc.collect()
     gc.freeze()

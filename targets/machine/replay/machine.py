@@ -1,7 +1,7 @@
-"""What a replay needs of a machine, whatever it speaks: orders go in, happenings come out, the clock is handed in.
+"""A machine as the replay sees it: orders go in, happenings come out, and the caller supplies the clock.
 
-There are two: one that keeps the line protocol (protocol.py) and one with commands of its own (own_commands.py). An
-adapter knows bytes; which ball is next, what is known of it and what a person wants is the host's alone.
+There are two adapters: one for the line protocol (protocol.py) and one for commands of the machine's own
+(own_commands.py). An adapter knows bytes. Only the host knows the next ball, its fate and what a person wants.
 """
 
 from collections.abc import Callable
@@ -15,36 +15,36 @@ class Machine(Protocol):
     tell: Callable[[float, Happening], None]
     """Where happenings go; the host sets it."""
     lead_s: float
-    """So long ahead of its moment a ball is announced; 0 where the line itself throws."""
+    """Seconds before its moment at which a ball is announced; 0 if the line itself throws."""
     late_s: float
-    """With less than this left a ball is not sent at all: nothing is ever caught up."""
+    """With less time left than this, a ball is not sent at all; no later ball makes up for it."""
     overdue_s: float
-    """So long after its moment it is asked what became of a ball that nothing was heard of."""
+    """Seconds after its moment at which the host asks for the fate of a ball without news."""
     feed_s: float
-    """A ball that can't be kept back any more may be told of so long before it leaves."""
+    """How early the launch of a ball in the feed may be reported, in seconds before it leaves."""
     leaves_s: float
-    """From its moment until a ball has surely left the machine."""
+    """Seconds from its moment until a ball has certainly left the machine."""
     write: Callable[[bytes], None]
 
     @property
     def greeted(self) -> bool:
-        """Whether anything that keeps its protocol was heard at all."""
+        """Whether anything that keeps the machine's protocol has answered."""
         ...
 
     def facts(self) -> dict[str, object]:
-        """What the record says of it."""
+        """The facts for the record."""
         ...
 
     def busy(self, now: float) -> bool:
-        """Whether an answer is waited for, or the line has to rest; no order but `stop` is given then."""
+        """Whether an answer is pending or the line must rest; until then the only order allowed is `stop`."""
         ...
 
     def resting(self, now: float) -> bool:
-        """Whether no ball may be aimed or sent yet, for the one before is still inside."""
+        """Whether no ball may be aimed or sent yet, because the one before is still inside."""
         ...
 
     def start(self, now: float, run: str, first: int) -> None:
-        """`run` and its `first` ball are what is about to be played: a machine may remember them."""
+        """`run` and its `first` ball are about to be played: the machine may remember having thrown them."""
         ...
 
     def received(self, now: float, data: bytes) -> None: ...
@@ -61,7 +61,7 @@ class Machine(Protocol):
     def answer(self, now: float, text: str, walk_s: float) -> None: ...
 
     def until(self, now: float, offset_s: float) -> float:
-        """Seconds until the ball that comes `offset_s` after the arming's first."""
+        """Seconds until the ball that comes `offset_s` after the first ball of the arming."""
         ...
 
     def aim(self, now: float, ball: int, shot: str, settings: Settings) -> None: ...
@@ -70,15 +70,15 @@ class Machine(Protocol):
     def ask_fate(self, now: float, ball: int) -> None: ...
 
     def decided(self) -> None:
-        """What became of the ball on its way is known."""
+        """The fate of the ball on its way is known."""
         ...
 
     def stop(self, now: float) -> None:
-        """Never refused and never late. Confirmed by `Stopped` and then `leave`, or over at once with `Left`."""
+        """Never refused and never late. It ends with `Stopped` and then `leave`, or at once with `Left`."""
         ...
 
     def leave(self, now: float) -> None: ...
 
     def lost(self, now: float) -> None:
-        """The line is gone while a stop waits."""
+        """The line was lost during a stop."""
         ...

@@ -1,7 +1,7 @@
-"""What a machine does by itself, whatever is said to it: its clock, the gates before a launch, the launch, its log.
+"""What a machine does by itself: its clock, the gates before a launch, the launch, its log.
 
-World time is in seconds, the machine's own clock in ms since it woke, with a drift of its own. Everything it does goes
-into `log` as plain facts; tests judge by those and never by what the machine says.
+World time is in seconds; the machine's own clock is in ms since it woke, with a drift of its own. Everything it does
+goes into `log` as plain facts. Tests judge by these facts and never by what the machine says.
 """
 
 from collections import deque
@@ -16,7 +16,7 @@ from ..wire.frames import DEVICE, HOST, LONGEST, NO_SESSION, Frame, Splitter, en
 
 NOTHING_THROWN = "0" * 16
 UNSENT = 2048
-"""Bytes kept for a host that does not read; what goes beyond is dropped rather than waited for."""
+"""Bytes kept for a host that does not read; more are dropped, and the device never waits."""
 
 
 class OrderedBall(NamedTuple):
@@ -26,8 +26,8 @@ class OrderedBall(NamedTuple):
 
 
 class Fact(NamedTuple):
-    """At a second of the world: line (a frame taken in its turn), tick, stop, issued, state, no, armed, agreed, drop,
-    throw; alone, for a launch that nobody asked for."""
+    """At a second of the world: line (a frame with the right number), tick, stop, issued, state, no, armed, agreed,
+    drop, throw; alone is a launch that nobody asked for."""
 
     now: float
     what: str
@@ -59,7 +59,7 @@ class Arm(NamedTuple):
 
 @dataclass(slots=True)
 class Faults:
-    """What may be wrong with the machine itself, to be switched on."""
+    """Faults of the machine itself, to be switched on."""
 
     mute: bool = False
     jam_at: int | None = None
@@ -72,13 +72,13 @@ class Faults:
     other_id: str | None = None
     other_limits: str | None = None
     invents: bool = False
-    """It tells of a ball that nobody sent."""
+    """It reports a ball that nobody sent."""
     throws_again: bool = False
-    """Each ball is thrown a second time 200 ms later, and told of with an event of its own."""
+    """It throws each ball a second time 200 ms later, with an event of its own."""
     after_stop: bool = False
-    """200 ms after it said that it stopped it throws the ball that was on its way, and tells of it."""
+    """200 ms after it said that it stopped, it throws the ball that was on its way and reports it."""
     early_ms: float = 0.0
-    """It throws so long before the agreed moment."""
+    """How long before the agreed moment it throws."""
     walk_time: float = 1.0
     """The share of the walk time that it keeps."""
     not_before: int | None = None
@@ -86,7 +86,7 @@ class Faults:
     speed: float = 1.0
     """Its seconds to one of the world's."""
     feed_ms: float = 0.0
-    """No fault: from the start of its feed until the ball leaves; nothing keeps a ball back in between."""
+    """Not a fault: the time from the start of its feed until the ball leaves; nothing can stop the ball in between."""
 
 
 class Mechanism:
@@ -102,11 +102,11 @@ class Mechanism:
         self._rate = 1000.0 * (1.0 + drift_ppm * 1e-6) * self.faults.speed
         self._explain = explain
         self._memory: tuple[int, str, str] = (0, NOTHING_THROWN, NOTHING_THROWN)
-        self._cause = False  # whatever jammed it is still there
+        self._cause = False  # whether the cause of its jam is still there
         self._wake(now)
 
     def reset(self, now: float) -> None:
-        """As a brown-out or a line that pulls DTR does: all but a latched stop and the last ball is gone."""
+        """Reset, as after a brown-out or a pulse on DTR: it forgets all but a latched stop and the last ball."""
         self.boots += 1
         self._drop(now, "reset")
         self._session = None
@@ -124,12 +124,12 @@ class Mechanism:
         self._expected = 0
         self._pending: OrderedBall | None = None
         self._inside: OrderedBall | None = None
-        """In the feed: it will leave, whatever is said."""
+        """The ball in the feed: it will leave, whatever the host sends."""
         self._alone: tuple[float, int] | None = None
         """The second of the world at which a fault throws a ball, and its number."""
         self._ready: tuple[int, Settings, float] | None = None
         self._not_before = 0.0
-        self._touched = self._launched = 0.0  # what was thrown before is not known: the gap counts from here
+        self._touched = self._launched = 0.0  # earlier launches are not known: the gap counts from here
         self._fates: dict[int, str] = {}
 
     def clock(self, now: float) -> float:
@@ -137,13 +137,13 @@ class Mechanism:
         return (now - self._woke) * self._rate
 
     def send(self) -> bytes:
-        """What it has to say since the last time."""
+        """The bytes it has to send since the last call."""
         out = b"" if self.faults.mute else bytes(self._out)
         self._out.clear()
         return out
 
     def due(self) -> float | None:
-        """The second of the world at which it has something to do by itself."""
+        """The second of the world at which it next does something by itself."""
         moments = []
         if self._pending:
             moments.append(self._pending.at - self.faults.feed_ms - self.faults.early_ms)
@@ -155,7 +155,7 @@ class Mechanism:
             moments += [self._session.fresh + rules.FRESH_MS, self._touched + rules.ARMED_MS]
         elif self._session and self.state in ("connected", "held"):
             moments.append(self._session.fresh + rules.QUIET_MS)
-        # A hair later: the limits themselves still hold at their moment.
+        # A hair later: at the exact moment of a limit the limit still holds.
         return self._woke + (min(moments) + 1e-3) / self._rate if moments else None
 
     def stop(self, now: float, why: str) -> None:
@@ -183,7 +183,7 @@ class Mechanism:
     # ---- gates
 
     def holds(self, gate: str, ms: float, ball: OrderedBall) -> bool:
-        """One of the gates that stand before a ball, at the device's ms."""
+        """Whether one of the gates before a ball holds at the device's ms."""
         match gate:
             case "state":
                 return self.state == "live"
@@ -259,7 +259,7 @@ class Mechanism:
             self._enter(now, "connected")
 
     def _tell_gone(self, ball: OrderedBall) -> None:
-        """Once: when it leaves, or when whatever would have dropped it comes too late."""
+        """Report `gone` once: when the ball leaves, or when something comes too late to drop it."""
         if self._fates.get(ball.number) != "gone" and self._arm is not None:
             self._fates[ball.number] = "gone"
             self._memory = (ball.number, self._arm.fp, self._arm.run)

@@ -1,5 +1,5 @@
-"""The adapter for a machine with commands of its own: one ball at a time, no line ever repeated, nothing promised that
-such a machine can't promise. The person's part stays: code typed, the walk time, the record, Stop."""
+"""The adapter for a machine with commands of its own: one ball at a time, no line ever repeated, no promise that such a
+machine cannot keep. The rest stays: the code that a person types, the walk time, the record, Stop."""
 
 from collections.abc import Callable
 from random import Random
@@ -14,7 +14,7 @@ from .flow import LinkLost
 from .places import RunShelf
 
 LATE_S = -0.1
-"""A ball whose moment is further past than this is not sent at all."""
+"""A ball whose moment passed longer ago than this is not sent at all."""
 
 
 class OwnCommands:
@@ -24,7 +24,7 @@ class OwnCommands:
     overdue_s = 0.0
 
     def __init__(self, write: Callable[[bytes], None], feeder: Feeder, shelf: RunShelf, random: Random) -> None:
-        """ValueError where the profile has no template."""
+        """ValueError if the profile has no template."""
         if feeder.template is None:
             raise ValueError(f"the profile {feeder.name} has no commands of its own")
         self.write, self._template, self._shelf, self._random = write, feeder.template, shelf, random
@@ -35,9 +35,9 @@ class OwnCommands:
         """`_out`: when the ball before has left the machine."""
         self._replies = ReplyLines(feeder.template)
         self._waits: tuple[float, events.Happening | None] | None = None
-        """Until when a reply is waited for, and what it would mean."""
+        """When the wait for a reply ends, and what the reply would mean."""
         self._stopping: tuple[float, int] | None = None
-        """Until when an answer to the stop line is waited for, and how many replies are owed."""
+        """When the wait for an answer to the stop line ends, and how many replies are still to come."""
         self._over = False
 
     def facts(self) -> dict[str, object]:
@@ -47,14 +47,14 @@ class OwnCommands:
         return self._waits is not None or self._stopping is not None or now < self._free
 
     def resting(self, now: float) -> bool:
-        """While a ball is inside, a setting would be that ball's."""
+        """While a ball is inside, a setting would change that ball."""
         return now < self._out
 
     # ---- time
 
     def start(self, now: float, run: str, first: int) -> None:
         template = self._template
-        silent = "" if template.reply else "It answers nothing, so that a ball counts as thrown when its line is sent. "
+        silent = "" if template.reply else "It does not answer, so a ball counts as thrown when its line is sent. "
         stops = "" if template.stop is not None else "It knows no stop line: use its own switch. "
         turns = "Its wheels may begin to turn when the four-character code is typed. " * (template.ready is not None)
         self.tell(now, events.Prepared(
@@ -95,7 +95,7 @@ class OwnCommands:
     # ---- arming
 
     def ready_again(self, now: float) -> None:
-        """Nothing has to be said."""
+        """Nothing to send."""
 
     def arm(self, now: float, run: str, first: int, last: int) -> None:
         self._code, self._asked = "".join(self._random.choices(rules.CODE_ALPHABET, k=4)), now
@@ -104,7 +104,7 @@ class OwnCommands:
     def answer(self, now: float, text: str, walk_s: float) -> None:
         soon, late = (ms / 1000 for ms in rules.ANSWER_MS)
         if not soon <= now - self._asked <= late:
-            return self.tell(now, events.NotArmed("that was no answer in its time; nothing is armed"))
+            return self.tell(now, events.NotArmed("the answer came too early or too late; nothing is armed"))
         if text != self._code:
             return self.tell(now, events.NotArmed("the code was wrong; nothing is armed"))
         self._zero = now + walk_s
@@ -134,19 +134,19 @@ class OwnCommands:
             self.tell(now, means)
 
     def decided(self) -> None:
-        """Nothing is asked a second time."""
+        """No line is repeated, so there is nothing to cancel."""
 
     def hold(self, now: float) -> None:
         self.tell(now, events.Holding())
 
     def ask_fate(self, now: float, ball: int) -> None:
-        """It can't be asked; what answers its line, or the end of the wait for that, decides."""
+        """This machine cannot be asked: the reply to its line decides, or the end of the wait for one."""
 
     # ---- stop
 
     def stop(self, now: float) -> None:
-        """Nothing is sent any more but the machine's own stop line, once, if it has one; its answer is waited for."""
-        owed = 1 + (self._waits is not None)  # what still answers the line before is no answer to this one
+        """Send only the machine's own stop line, once, if it has one, and wait for its answer."""
+        owed = 1 + (self._waits is not None)  # a late reply to the line before does not answer this one
         self._waits = None
         if self._template.stop is None:
             return self._left(now, events.SaysNothing())
@@ -161,7 +161,7 @@ class OwnCommands:
         self._stopping = now + self._template.reply_s, owed
 
     def leave(self, now: float) -> None:
-        """Its stop is the end."""
+        """Nothing follows its stop."""
 
     def lost(self, now: float) -> None:
         if self._stopping:

@@ -1,4 +1,4 @@
-"""What the player is shown, as plain data; screens only draw it."""
+"""What the player sees, as plain data; screens only draw it."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -23,14 +23,14 @@ KEYS_SHOWN = {
     RunPhase.ENDED: (),
 }
 LONGEST_WORD = 8
-"""Signs of a ball's name that are shown giant; a longer one by its number."""
+"""Longest name of a ball, in characters, that is shown giant; a ball with a longer name shows its number."""
 
 
 REST_UNTIL_S = 10
 
 
 class Sound(Enum):
-    """What a player whose back is turned has to hear, beside each ball."""
+    """What a player whose back is turned must hear, besides each ball."""
 
     STOP = "stop"
     REST = "play stops for a while"
@@ -40,13 +40,13 @@ class Sound(Enum):
 
 class Heard(NamedTuple):
     ball: int | None
-    """Number of the ball that comes next, while the machine is live."""
+    """Number of the next ball, while the machine is live."""
     to_go_s: float
     sound: Sound | None
 
 
 class Playing(Protocol):
-    """What is shown of a host."""
+    """What the screen reads from a host."""
 
     phase: RunPhase
     halt: Halt
@@ -54,7 +54,7 @@ class Playing(Protocol):
     why: str
     question: str
     told: bool
-    """Whether the cautions were told in full: a person has asked to arm below them."""
+    """Whether the full cautions were shown: a person has asked to arm below them."""
     shelf: RunShelf
     quiet_shown: bool
     ending: Ending | None
@@ -74,19 +74,19 @@ class Playing(Protocol):
 class Picture:
     headline: str
     giant: tuple[str, ...]
-    """What is read from three metres, most important first."""
+    """Words to read from three metres, most important first."""
     seconds: int | None
     """Whole seconds to the next ball, counted down."""
     must: tuple[str, ...]
-    """What has to be read before a machine is armed; a screen shows all of it, on pages if need be."""
+    """What a person must read before arming; a screen shows all of it, on pages if necessary."""
     more: tuple[str, ...]
-    """What else there is, most important first."""
+    """Other lines, most important first."""
     counts: str
     keys: tuple[str, ...]
     alarm: bool = False
-    """Whether it is a stop, or something that a person has to do at once."""
+    """Whether it is a stop, or something else that a person must act on at once."""
     page: int = 0
-    """Which page of what must be read, from zero."""
+    """The page to show of what must be read, from zero."""
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -94,7 +94,7 @@ class Picture:
 
 
 def picture(host: Playing, now: float, typed: str = "", since: float | None = None, page: int = 0) -> Picture:
-    """What a host looks like now; `since` is when its phase began."""
+    """The picture of a host now; `since` is when its phase began."""
     phase = host.phase
     headline = {
         RunPhase.READY: "Ready to arm", RunPhase.LIVE: "Live",
@@ -155,7 +155,7 @@ def _alarming(host: Playing) -> bool:
 
 
 def heard(host: Playing, now: float, since: float) -> Heard:
-    """What there is to hear of a host now."""
+    """What the player must hear of a host now."""
     sound = None
     if host.phase in (RunPhase.STOPPING, RunPhase.ENDED):
         sound = Sound.END if host.why in (words.PLAYED, words.LEFT) else Sound.STOP
@@ -170,21 +170,21 @@ def heard(host: Playing, now: float, since: float) -> Heard:
 
 @dataclass(frozen=True, slots=True)
 class Break:
-    """What the plan has between the ball before and the next."""
+    """The plan's pauses between the ball before and the next."""
 
     collect: bool
     duration_s: float
     balls: int
-    """How many lie about: thrown since the collect before."""
+    """Balls on the court: thrown since the collect before."""
 
     @property
     def told(self) -> str:
-        long = f"{clock(self.duration_s)} min by the plan." if self.duration_s else "no time is set by the plan."
+        long = f"{clock(self.duration_s)} min by the plan." if self.duration_s else "the plan sets no time."
         return f"Collect {plural(self.balls, 'ball')}: {long}" if self.collect else f"Rest: {long}"
 
 
 def break_before(host: Playing) -> Break | None:
-    """The rest or collect at which a host stands; None where it stands at none."""
+    """The rest or collect at which a host is, if any."""
     covered = host.armed_places()
     if host.halt is not Halt.PART_PLAYED or not covered:
         return None
@@ -193,12 +193,12 @@ def break_before(host: Playing) -> Break | None:
 
 
 def _index(host: Playing, place: Place) -> int:
-    """Where a place stands in its run, whose balls are numbered without gaps."""
+    """The index of a place in its run, whose balls are numbered without gaps."""
     return place.number - host.run.places[0].number
 
 
 def _between(host: Playing, at: int) -> Break | None:
-    """What the plan's blocks have between two places of the run, that before `at` and that at it."""
+    """The pauses of the plan between two places of the run: the one before `at` and the one at `at`."""
     places, blocks = host.run.places, host.shelf.blocks
     before, after = places[at - 1].block, places[at].block
     pauses = [block for i, block in blocks.items() if before < i < after and block.kind != "balls"]
@@ -210,7 +210,7 @@ def _between(host: Playing, at: int) -> Break | None:
 
 
 def _live_rest(host: Playing, coming: Place, to_go_s: float) -> bool:
-    """Whether a live machine waits out a rest of the plan; its last seconds belong to the ball."""
+    """Whether a live machine is in a rest of the plan; the last seconds of a rest belong to the next ball."""
     at = _index(host, coming)
     return to_go_s > REST_UNTIL_S and at > 0 and _between(host, at) is not None
 
@@ -249,7 +249,7 @@ def ball_words(shot: Shot) -> str:
 
 
 def summary(shelf: RunShelf, covered: tuple[Place, ...]) -> str:
-    """Balls, top speed and first direction of what is about to be armed."""
+    """Number of balls, top speed and first direction of the next arming."""
     if not covered:
         return ""
     speeds = [shelf.settings[shot][0] for place in covered for shot in place.shots]

@@ -1,4 +1,4 @@
-"""What a run plays: its places in order, each with the checked shots that may be thrown there; ladders stepped."""
+"""The balls of a run: its places in order, each with the checked shots that may be thrown there; ladders."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -9,7 +9,7 @@ from ....compiler.model.plan import Block, Ladder, Plan, Shot
 from ...log.progress import Rules, Standing, Verdict, step
 
 LONGEST_PAUSE_S = 115.0
-"""Between two launches of one arming; a device lets go after 120 s."""
+"""Longest pause between two launches of one arming; a device disarms itself after 120 s."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,21 +22,21 @@ class Place:
     block: int
     part: int
     by_hand: str = ""
-    """What a person has to set at the machine before this ball, in words; "" where there is nothing."""
+    """What a person must set at the machine before this ball, in words; "" if nothing."""
 
 
 @dataclass(frozen=True, slots=True)
 class RunShelf:
-    """The plan's shots as they go over the line, and its blocks."""
+    """The plan's shots in line units, and its blocks."""
 
     shots: Mapping[str, Shot]
     settings: Mapping[str, Settings]
     blocks: Mapping[int, Block]
     standings: Mapping[int, Standing] = field(default_factory=dict)
-    """Where the ladder of a block begins, where not on the first rung."""
+    """Where each block's ladder begins, if not on the first rung."""
 
     def on_rung(self, place: Place, shot: str) -> str:
-        """The label of the rung that a shot is, "" where there is none."""
+        """The label of a shot's rung, "" if it has none."""
         block = self.blocks.get(place.block)
         rungs = Rungs.of(block.ladder) if block else None
         at = rungs.at(shot) if rungs else None
@@ -50,14 +50,14 @@ def _blocks(plan: Plan) -> dict[int, Block]:
 def shelf(
     plan: Plan, rungs: Mapping[int, int] | None = None, reached: Mapping[int, Standing] | None = None
 ) -> RunShelf:
-    """`rungs` are where ladders begin, `reached` where those stand that were played before in the same run."""
+    """`rungs`: the rungs on which ladders begin; `reached`: the standings of ladders played earlier in the same run."""
     settings = {shot.id: settings_of(shot.launch) for shot in plan.shots}
     standings = {block: Standing(rung) for block, rung in (rungs or {}).items()} | dict(reached or {})
     return RunShelf({shot.id: shot for shot in plan.shots}, settings, _blocks(plan), standings)
 
 
 def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder | None = None) -> tuple[Place, ...]:
-    """Balls `first` to `last` of the plan, both included; with its feeder also what is set by hand."""
+    """Balls `first` to `last` of the plan, both included; given its feeder, also what a person sets by hand."""
     blocks, hand = _blocks(plan), {shot.id: by_hand(shot, feeder) for shot in plan.shots}
     return tuple(
         Place(number, ball.at_s, ball.any_of or (ball.first,), ball.block, blocks[ball.block].part, hand[ball.first])
@@ -67,12 +67,12 @@ def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder |
 
 
 def first_balls(plan: Plan, feeder: Feeder | None = None, balls: int = 3) -> tuple[Place, ...]:
-    """The plan's first balls as they will be thrown, to see where they go with nobody in front."""
+    """The plan's first balls, exactly as the program throws them, to see where they go with nobody in front."""
     return places(plan, 1, balls, feeder)
 
 
 def by_hand(shot: Shot, feeder: Feeder | None) -> str:
-    """The settings that no line changes between balls, for whoever stands at the machine."""
+    """The settings that no line changes between balls, for the person at the machine."""
     said = []
     for name, axis in feeder.axes().items() if feeder else ():
         told = feeder is not None and feeder.template is not None and name in feeder.template.fields
@@ -90,8 +90,8 @@ def by_hand(shot: Shot, feeder: Feeder | None) -> str:
 
 
 def arming(run: Iterable[Place]) -> tuple[Place, ...]:
-    """The places from the first on that one arming covers: one part, without a long pause, and without a setting
-    that a person would walk up to change."""
+    """The places, from the first on, that one arming covers: one part, without a long pause and without a setting that
+    a person must change at the machine."""
     taken: list[Place] = []
     for place in run:
         if taken:
@@ -105,14 +105,14 @@ def arming(run: Iterable[Place]) -> tuple[Place, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Rungs:
-    """A ladder whose parts fit together: at least one rung, a label for each, and rules that can be followed."""
+    """A consistent ladder: at least one rung, a label for each, and valid rules."""
 
     shots: tuple[str, ...]
     rules: Rules
 
     @classmethod
     def of(cls, ladder: Ladder | None) -> "Rungs | None":
-        """None where it is no ladder that can be climbed, whatever document it comes from."""
+        """None if the ladder is not consistent, whatever document it comes from."""
         if ladder is None or not ladder.rungs or len(ladder.labels) != len(ladder.rungs):
             return None
         try:
@@ -125,7 +125,7 @@ class Rungs:
 
 
 class Ladders:
-    """On which rung each ladder stands. A hit or a miss steps what is chosen after it, never a ball on its way."""
+    """The rung of each ladder. A hit or a miss changes the choice of later balls, never a ball on its way."""
 
     def __init__(self, shelf: RunShelf) -> None:
         found = {index: Rungs.of(block.ladder) for index, block in shelf.blocks.items()}
@@ -135,12 +135,12 @@ class Ladders:
 
     @staticmethod
     def _begin(shelf: RunShelf, block: int, rungs: Rungs) -> Standing:
-        """Where it begins; on its first rung where the rung that is told is none of it."""
+        """Where it begins; on its first rung if the given rung is not on the ladder."""
         told = shelf.standings.get(block, Standing())
         return told if 0 <= told.rung < rungs.rules.rungs else Standing()
 
     def choose(self, place: Place) -> str:
-        """A shot that the plan allows in this place, and no other."""
+        """The shot for this place; always one that the plan allows there."""
         rungs = self._rungs.get(place.block)
         if rungs is None:
             return place.shots[0]
@@ -148,14 +148,14 @@ class Ladders:
         return wanted if wanted in place.shots else place.shots[0]
 
     def mark(self, place: Place, shot: str, verdict: Verdict) -> None:
-        """A hit or a miss; of a ball that was on its way when its ladder stepped, it counts for no rung."""
+        """Count a hit or a miss. It counts for no rung if the ball was on its way when its ladder stepped."""
         rungs = self._rungs.get(place.block)
         rung = rungs.at(shot) if rungs else None
         if rungs and rung is not None:
             self._standing[place.block] = step(rungs.rules, self._standing[place.block], verdict, rung)
 
     def replay(self, history: Iterable[tuple[Place, str, Verdict]]) -> None:
-        """Where they stand after these balls, from where they began."""
+        """Compute the standings again from the start and these balls."""
         self._standing = dict(self._begins)
         for place, shot, verdict in history:
             self.mark(place, shot, verdict)

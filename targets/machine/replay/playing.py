@@ -1,4 +1,4 @@
-"""A plan played: record and log opened, the line joined to host, keys and screen, and what is said after the end."""
+"""Play a plan: open record and log, join the line to host, keys and screen, and print the lines after the end."""
 
 import io
 import os
@@ -39,13 +39,13 @@ from .writer import DRAIN_S, Log, RunRecord, Writer
 
 
 def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
-    """The exit code."""
+    """Play the plan. Returns the exit code."""
     plan, feeder = checked.plan, checked.feeder
     keys, kept = keyboard(), storage(wanted, wanted.rehearsal)
     if trouble := unwritable(kept.runs):
         raise RequestRefused(f"no record can be kept in {kept.runs}, and without one nothing is armed: {trouble}")
     if isinstance(sys.stdout, io.TextIOWrapper):
-        sys.stdout.reconfigure(errors="backslashreplace")  # a sign that the terminal has not is no reason to fail
+        sys.stdout.reconfigure(errors="backslashreplace")  # a character that the terminal lacks must not stop play
     begun = Begun(wanted, kept.runs, plan, Writer("record"))
     notes, goes_on = _earlier(wanted, begun, kept.runs, checked, places)
     log = Log(plan, (lambda: Recorder(plan, kept.log)) if kept.log else None)
@@ -54,7 +54,7 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
     link = Listened(_link(wanted, feeder))
     runs = begun.runs(first, places, wanted.loops, goes_on, log, held.standings)
     host = _host(wanted, checked, held, runs, link, counts(goes_on.past) if goes_on else None)
-    untold = [f"{_sentence(log.trouble)} As long as that is so, this run is not kept in it."] * bool(log.trouble)
+    untold = [f"{_sentence(log.trouble)} Until that changes, this run is not kept in it."] * bool(log.trouble)
     for note in (*_kept_where(wanted, kept), *notes, *untold):
         say(note)
     loud = not wanted.quiet and sys.stdout.isatty()
@@ -84,7 +84,7 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
 
 
 def _report(fault: BaseException) -> None:
-    """One sentence for the player, the whole story for who asks for it."""
+    """One sentence for the player; the full traceback for anyone who asks for it."""
     if "FEEDWRIGHT_TRACE" in os.environ:
         traceback.print_exception(fault)
     else:
@@ -93,7 +93,7 @@ def _report(fault: BaseException) -> None:
 
 
 class Begun:
-    """The runs of this start and their records; each record is opened when its run begins."""
+    """The runs of this start and their records; each record opens when its run begins."""
 
     def __init__(self, wanted: Request, folder: Path, plan: Plan, writer: Writer) -> None:
         self._folder, self._plan, self._writer = folder, plan, writer
@@ -109,7 +109,7 @@ class Begun:
         self, first: tuple[Place, ...], places: tuple[Place, ...], loops: int, goes_on: Going | None, log: Log,
         rungs: Mapping[int, Standing],
     ) -> Iterator[Run]:  # fmt: skip
-        """Test balls, then the run that goes on, or the program, each loop a run of its own."""
+        """Test balls; then the continued run, or the program, with one run for each loop."""
         if first:
             word = secrets.token_hex(8)
             yield self._run(TEST_BALLS, first, word, self.journal(word, first_balls=True), None)
@@ -127,20 +127,20 @@ class Begun:
         return Run(word, title, places, RunRecord(journal, word, self._writer, log, places))
 
     def close(self) -> bool:
-        """Whether all that was handed over is on the disk."""
+        """Close the records. Returns whether every entry is on the disk."""
         for journal in self._journals:
             self._writer.hand(journal.close)
         return self._writer.close(DRAIN_S)
 
     def read_back(self) -> list[Past]:
-        """What the records say now of the program's runs."""
+        """The program's runs as the records now show them."""
         return [run for journal in self._journals if (run := past(journal.path)) and not run.first_balls]
 
 
 def _earlier(
     wanted: Request, begun: Begun, folder: Path, checked: Checked, places: tuple[Place, ...]
 ) -> tuple[list[str], Going | None]:
-    """What is known of earlier runs, in words, and the one that goes on."""
+    """What is known of earlier runs, in words, and the run to continue."""
     plan, fp = checked.plan, checked.plan.digest[:16]
     left_open = unfinished(folder, fp)
     if wanted.go_on is None:
@@ -156,7 +156,7 @@ def _kept_where(wanted: Request, kept: Storage) -> list[str]:
     if not wanted.rehearsal:
         return []
     log = "" if wanted.no_log else f" and its balls in {kept.log}"
-    return [f"A rehearsal, on a machine that is not there: its record is in {kept.runs}{log}, apart from real runs."]
+    return [f"A rehearsal on the simulated machine: its record is in {kept.runs}{log}, apart from real runs."]
 
 
 def _link(wanted: Request, feeder: Feeder) -> Link:
@@ -180,7 +180,7 @@ def _host(
         machine = OwnCommands(link.write, feeder, held, Random(secrets.randbits(64)))
     else:
         device = plan.feeder.device
-        if device is None:  # looked at before; a plan without one is refused
+        if device is None:  # Checked refuses such a plan before
             raise RequestRefused(f"the profile {plan.feeder.name} names no device", ERRORS)
         machine = ProtocolMachine(
             link.write, Identity(device.id, device.cap, device.gap, device.limits), plan.digest[:16],
@@ -190,7 +190,7 @@ def _host(
 
 
 def _likely(ending: Ending, feeder: Feeder, link: Listened) -> list[str]:
-    """What the bytes that came say of a bad end."""
+    """The likely cause of a bad end, from the bytes that arrived."""
     if ending.code in (CLEAN, USAGE, INTERRUPTED):
         return []
     if feeder.template:
@@ -204,7 +204,7 @@ def _say(ending: Ending, lines: list[str]) -> int:
         for line in lines:
             say(line)
         sys.stdout.flush()
-    except OSError:  # whoever read it has gone; the code still tells
+    except OSError:  # the reader has gone; the exit code still tells
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return ending.code
 

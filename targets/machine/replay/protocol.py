@@ -12,18 +12,18 @@ from .flow import LinkLost
 from .run import Identity
 
 LEAD_MS, LATE_MS, FIRST_MS = 400, 100, 500
-"""A ball is announced so long ahead; with less left it is not sent at all. The first ball of an arming is so long after
-the device's not-before that its go, too, goes out when the walk is over."""
+"""In order: how long ahead a ball is announced; with less time left it is not sent at all; how long after the device's
+not-before the first ball of an arming comes, so that its go, too, is sent after the walk."""
 OVERDUE_MS = 150
 STOP_AGAIN_S, STOP_FOR_S = 0.05, 1.5
 COMPARE_S, SILENCE_S, WARM_S = 0.3, 0.8, 0.3
-"""Ticks, so that a clock of another speed shows before anything hangs on it; then quiet; then ticks again."""
+"""First ticks, so that a clock of another speed shows before anything depends on it; then quiet; then ticks again."""
 UNHEARD_S = 2.0
-"""Live and without a tock for so long, its clock is not known any more."""
+"""Without a tock for this long while live, the device's clock is no longer known."""
 
 
 class Stage(Enum):
-    """What of the protocol's own is under way."""
+    """The step of the protocol that is under way."""
 
     GREETING = "greeting"
     PROVING = "proving"
@@ -66,7 +66,7 @@ class ProtocolMachine:
         return self.talk.busy
 
     def resting(self, now: float) -> bool:
-        """`gone` tells when a ball has left."""
+        """`gone` reports when a ball has left, so nothing has to be waited for."""
         return False
 
     # ---- time
@@ -95,18 +95,18 @@ class ProtocolMachine:
         elif self.stage is Stage.LIVE and self.talk.state in ("held", "connected", "asleep") and not self.talk.busy:
             self.tell(now, events.Holding())
         elif self.stage is Stage.COMPARING and now >= self._until:
-            # Now the other promise: a quiet host's machine takes nothing. It is asked to arm by a host that went quiet.
+            # Now test the other promise: ask to arm after the host went quiet; the machine must take no order.
             self.talk.tick(False, now)
             self.stage, self._until = Stage.SILENCE_TEST, now + SILENCE_S
             self.tell(now, events.GoingQuiet())
         elif self.stage is Stage.SILENCE_TEST and now >= self._until and not self.talk.busy:
-            # What is named here does not matter: whatever was quiet for so long is refused before it is looked at.
+            # The values do not matter: after so long a quiet the machine refuses before it looks at them.
             self._ask_to_arm(now, self._run, self._from, self._from, self._silence_tested)
         elif self.stage is Stage.WARMING and now >= self._until:
             self.stage = Stage.IDLE
             self.tell(
                 now,
-                events.Prepared("The silence test is done: the machine takes nothing from a silent host.", True),
+                events.Prepared("The silence test is done: the machine takes no order from a silent host.", True),
             )
 
     def due(self, now: float) -> float | None:
@@ -158,8 +158,8 @@ class ProtocolMachine:
     def _silence_tested(self, now: float, said: events.Answer) -> None:
         if said != events.DeviceRefusal("not-fresh"):
             found = "no clear answer" if isinstance(said, events.Silence | events.DeviceRefusal) else "it took an order"
-            return self._fail(now, f"The machine did not hold itself when the link was quiet: {found}")
-        # Back in touch before a person may arm: a word that is fresh takes two ticks.
+            return self._fail(now, f"The machine did not hold when the link went quiet: {found}")
+        # Get in touch again before a person may arm: a fresh word takes two ticks.
         self.talk.tick(True, now)
         self._quiet_shown = True
         self.stage, self._until = Stage.WARMING, now + WARM_S
@@ -188,7 +188,7 @@ class ProtocolMachine:
 
     def answer(self, now: float, text: str, walk_s: float) -> None:
         if len(text) != 4 or not set(text) <= set(rules.CODE_ALPHABET):
-            return self.tell(now, events.NotArmed("that was no answer; nothing is armed"))
+            return self.tell(now, events.NotArmed("that is not a code; nothing is armed"))
         self._asked_at, self._walk_ms = now, scaled(walk_s, 1000)
         self._ask(now, "yes", {"c": text, "w": self._walk_ms}, self._on_yes)
 
@@ -197,10 +197,10 @@ class ProtocolMachine:
             case events.NotBefore(ms):
                 soonest = self.talk.clocks.now(self._asked_at) + self._walk_ms
                 latest = self.talk.clocks.now(now) + self._walk_ms + rules.WALK_MORE_MS
-                # Either end with what the host's own idea of the device's clock may be off.
+                # Each end allows for the error of the host's estimate of the device's clock.
                 if not soonest - rules.OFF_MS <= ms <= latest + rules.OFF_MS:
                     odd = (ms - self.talk.clocks.now(now)) / 1000
-                    return self._fail(now, f"The machine was given {self._walk_ms / 1000:g} s to walk and says "
+                    return self._fail(now, f"The machine was given {self._walk_ms / 1000:g} s to walk, but it says "
                                            f"{odd:,.1f} s")  # fmt: skip
                 self._not_before, self.talk.state, self.stage = ms, "live", Stage.LIVE
                 self.tell(now, events.Armed())
@@ -218,7 +218,7 @@ class ProtocolMachine:
         if isinstance(said, events.Done):
             self.tell(now, events.Aimed())
         elif said == events.DeviceRefusal("state"):
-            self.tell(now, events.Holding())  # it is not live any more; why, its event or its next tock tells
+            self.tell(now, events.Holding())  # it is no longer live; its event or its next tock says why
         else:
             self._fail(now, f"The machine does not get ready: {_why(said)}")
 
@@ -226,7 +226,7 @@ class ProtocolMachine:
         self._ask(now, "go", _ball(ball, settings) | {"at": self._at(offset_s)}, self._on_go)
 
     def _on_go(self, now: float, said: events.Answer) -> None:
-        if isinstance(said, events.DeviceRefusal):  # in our own session, and never taken before: it was not thrown
+        if isinstance(said, events.DeviceRefusal):  # in our session, and never accepted before: not thrown
             self.tell(now, events.GoRefused(words.why(said.why)))
         elif not isinstance(said, events.Done):
             self._fail(now, f"The machine does not answer for a ball: {_why(said)}")
@@ -241,7 +241,7 @@ class ProtocolMachine:
         if isinstance(said, events.Done) or said == events.DeviceRefusal("state"):
             self.tell(now, events.Holding())
         else:
-            self._fail(now, "The machine did not take hold")
+            self._fail(now, "The machine did not accept hold")
 
     def ask_fate(self, now: float, ball: int) -> None:
         def told(at: float, said: events.Answer) -> None:
@@ -253,7 +253,7 @@ class ProtocolMachine:
     # ---- stop and end
 
     def stop(self, now: float) -> None:
-        """Ticks cease at once, then the stop byte until it is confirmed or time is up."""
+        """End the ticks at once, then send the stop byte until it is confirmed or time is up."""
         self.talk.tick(False, now)
         self.talk.forget()
         self.stage, self._stop_at, self._until = Stage.STOPPING, now, now + STOP_FOR_S
@@ -285,9 +285,9 @@ class ProtocolMachine:
         self.tell(now, events.Left(confirmed))
 
     def lost(self, now: float) -> None:
-        """The stop bytes go on: a line may come back."""
+        """Go on with the stop bytes: the line may come back."""
 
-    # ---- what comes
+    # ---- events
 
     def _event(self, now: float, event: events.Event) -> None:
         match event:
@@ -312,7 +312,7 @@ class ProtocolMachine:
         self.talk.ask(now, verb, values, answered)
 
     def _nonsense(self, now: float, said: events.Nonsense) -> None:
-        self._fail(now, f"The machine said what is no message of the protocol: {said.text}")
+        self._fail(now, f"The machine sent a message that the protocol does not have: {said.text}")
 
     def _fail(self, now: float, why: str) -> None:
         self.tell(now, events.Failed(why))

@@ -1,4 +1,4 @@
-"""What the command line asks of a replay, and the refusal of it."""
+"""What the command line asks of a replay, and how it is refused."""
 
 import shlex
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ SIMULATED = "simulated"
 
 
 class RequestRefused(Exception):
-    """In one sentence, with the exit code."""
+    """Why a request is refused, in one sentence, with the exit code."""
 
     def __init__(self, sentence: str, code: int = USAGE) -> None:
         super().__init__(sentence)
@@ -22,7 +22,7 @@ class RequestRefused(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """What the command line asks for; see its help."""
+    """The options of the command line; its help explains them."""
 
     plan: str
     port: str | None = None
@@ -45,11 +45,11 @@ class Request:
 
     @property
     def rehearsal(self) -> bool:
-        """Whether the machine is one that is not there."""
+        """Whether the machine is simulated."""
         return self.port == SIMULATED
 
     def again(self, run: str) -> str:
-        """The line to type so that the run of this name goes on in the same way."""
+        """The line to type to continue the run of this name with the same options."""
         said = ["feedwright", "replay", self.plan, "--port", self.port or "PORT"]
         for option, value in (("--records", self.records), ("--db", self.db)):
             said += [option, value] if value else []
@@ -61,15 +61,15 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class Storage:
-    """Where runs and practice log of the machine are kept; those of a rehearsal lie beside them, apart."""
+    """The folder of the runs and the file of the practice log; a rehearsal has its own beside them."""
 
     runs: Path
     log: Path | None
-    """None where no log is to be kept."""
+    """None if no log is kept."""
 
 
 def storage(wanted: Request, rehearsal: bool) -> Storage:
-    """Refused where there is no place to keep them."""
+    """RequestRefused if there is no place to keep them."""
     try:
         runs = Path(wanted.records) if wanted.records else state("--records DIR") / "runs"
         log = None if wanted.no_log else Path(wanted.db) if wanted.db else default_path()

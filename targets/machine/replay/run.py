@@ -1,4 +1,4 @@
-"""A run: a name of its own, the places to play and the record of what became of each ball."""
+"""A run: its name, the places to play and the record of each ball's fate."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -12,8 +12,8 @@ that threw on its own."""
 
 
 class RunJournal(Protocol):
-    """Where the fate of each ball is kept. What is handed over is on its way to the disk when a call returns, and on
-    it once `written`; no call waits."""
+    """The record of each ball's fate. No call waits: when it returns, its entry is on its way to the disk, and on the
+    disk once `written` is true."""
 
     def begin(self, facts: dict[str, object]) -> None: ...
     def sent(self, ball: int, shot: str) -> None: ...
@@ -32,7 +32,7 @@ class RunJournal(Protocol):
 
 
 class Written(Protocol):
-    """A file whose calls have written when they return; OSError where they can't."""
+    """A file whose calls have written when they return; OSError if they cannot."""
 
     def begin(self, facts: dict[str, object]) -> None: ...
     def sent(self, ball: int, shot: str) -> None: ...
@@ -42,7 +42,7 @@ class Written(Protocol):
 
 
 class AtOnce:
-    """A record that has written when a call returns."""
+    """A record whose calls have written when they return."""
 
     def __init__(self, file: Written) -> None:
         self._file = file
@@ -75,7 +75,7 @@ class AtOnce:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """`word` is new for each run and each loop; within a run no ball number is ever sent twice."""
+    """`word` is new for each run, also for each loop; within a run no ball number is ever sent twice."""
 
     word: str
     title: str
@@ -85,7 +85,7 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Identity:
-    """What the device must state to be taken for the one the program was compiled for."""
+    """What the device must state to count as the one the program was compiled for."""
 
     id: str
     cap: int
@@ -95,7 +95,7 @@ class Identity:
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """How it came to an end. `stopped`: the device was heard to stop; None where nothing had been opened."""
+    """How a replay ended. `stopped`: whether the device confirmed its stop; None if nothing had to be confirmed."""
 
     code: int
     why: str
@@ -103,4 +103,4 @@ class Ending:
     last_gone: int | None
     unknown: int | None
     said: str = ""
-    """What else there is to say of its stop."""
+    """More about its stop, in words."""

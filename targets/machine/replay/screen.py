@@ -1,6 +1,6 @@
 """Screens: one that draws in place with giant words, and plain lines for pipes and screen readers.
 
-Both draw a Picture and write where they are told to; writing may wait as long as a terminal likes, so that only
+Both draw a Picture and write it to the stream they are given. A terminal may keep a write waiting for any time, so only
 display.py calls them, on a thread of its own.
 """
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
 STOP_STYLE = "bold reverse red"
-"""Of Stop and of what needs a person at once: a weight of its own too, where there is no colour."""
+"""For Stop and for what a person must act on at once; bold and reverse also show without colour."""
 
 
 class LiveScreen(Protocol):
@@ -30,7 +30,7 @@ class LiveScreen(Protocol):
 
 
 def screen(out: TextIO, plain: bool) -> LiveScreen:
-    """The one that this terminal can show."""
+    """The screen that this terminal can show."""
     if plain or not out.isatty():
         return Plain(out)
     from rich.console import Console
@@ -38,7 +38,7 @@ def screen(out: TextIO, plain: bool) -> LiveScreen:
     console = Console(file=out)
     if console.is_dumb_terminal or console.legacy_windows:
         told = Plain(out)
-        told.say("This terminal cannot draw in place; lines are written instead, as with --plain.")
+        told.say("This terminal cannot draw in place, so the replay writes lines, as with --plain.")
         return told
     return Live(out, console)
 
@@ -81,10 +81,10 @@ class Plain:
 
 
 class Live:
-    """The box at the end of what was said, drawn anew in its place. A bell is a byte of its own and moves nothing."""
+    """The box after the messages, redrawn in its place. A bell is a single byte and moves nothing."""
 
     def __init__(self, out: TextIO, console: "Console") -> None:
-        self._write, self._console = writes_to(out, "replace"), console  # a sign for a sign: nothing moves
+        self._write, self._console = writes_to(out, "replace"), console  # one character replaces one: nothing moves
         self._size = console.size
         self._ascii = not _encodes(out.encoding, "█▀▄╭")
         self._said: deque[str] = deque(maxlen=50)
@@ -112,10 +112,10 @@ class Live:
             self._height = 0
 
     def _draw(self, above: str) -> None:
-        """In one write: back to the first line of the box, what is said above it, the box."""
+        """In one write: go back to the first line of the box, write the messages above it, then the box."""
         size = self._console.size
         text = f"\r\x1b[{self._height - 1}A" if self._height > 1 else "\r"
-        if size != self._size:  # what stood there has been broken anew by the terminal: from the top
+        if size != self._size:  # the terminal has rewrapped the old lines: redraw from the top
             self._size, text, above = size, "\x1b[H\x1b[2J", "".join(f"{line}\n" for line in self._said)
         text += "\x1b[J" + above if above else ""
         rows = self._rows(size.width, size.height) if self._last else []
@@ -138,7 +138,7 @@ class Live:
 
 
 def drawn(picture: Picture, width: int, height: int, ascii_only: bool = False) -> "RenderableType":
-    """The picture for a screen of that size, in a frame where there is room for one."""
+    """The picture for a screen of that size, in a frame if there is room for one."""
     from rich.console import Group
     from rich.panel import Panel
     from rich.text import Text
@@ -168,8 +168,8 @@ def _texts(page: Page, alarm: bool) -> "list[RenderableType]":
 
 
 def writes_to(out: TextIO, unknown: str = "backslashreplace") -> Callable[[str], None]:
-    """Writing past the stream's own buffer, whose lock would keep the program from ending while a terminal takes
-    nothing. `unknown`: what becomes of a sign that the terminal's encoding has not (names of `codecs`)."""
+    """A function that writes past the stream's own buffer, whose lock would keep the program from ending while a
+    terminal accepts nothing. `unknown`: the `codecs` error handler for characters outside the terminal's encoding."""
     try:
         number = out.fileno() if os.name == "posix" else None
     except (OSError, ValueError, AttributeError):

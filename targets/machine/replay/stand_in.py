@@ -1,4 +1,4 @@
-"""The simulated machine where it can be reached: in this process, or behind a pseudo-terminal as any port is."""
+"""The simulated machine in this process, or behind a pseudo-terminal that works like any port."""
 
 import contextlib
 import gc
@@ -21,7 +21,7 @@ from .mechanism import Fact, Faults
 
 
 class FaultWords(ValueError):
-    """Faults that are not there, in one sentence."""
+    """A name that is not a fault; the message is one sentence."""
 
 
 def faults_of(text: str) -> tuple[LineFaults, Faults]:
@@ -46,25 +46,25 @@ def faults_of(text: str) -> tuple[LineFaults, Faults]:
                 raise ValueError
         except ValueError:
             known = ", ".join([*(f"{kind}=SHARE" for kind in KINDS), *(f"{n}=N" for n in numbers), *sorted(switches)])
-            raise FaultWords(f"{word!r} is no fault; there are {known}") from None
+            raise FaultWords(f"{word!r} is not a fault; the faults are {known}") from None
     return LineFaults(**line), Faults(**machine)  # type: ignore[arg-type]
 
 
 class Bench:
-    """The device with a line of faults on either side, in real time."""
+    """The device with a faulty line in each direction, in real time."""
 
     def __init__(
         self, limits: Limits, faults: str, seed: int | None, say: Callable[[str], None] | None, now: float
     ) -> None:
         line, machine = faults_of(faults)
-        if seed is None:  # its signs must not be the same at each start: nobody may learn them by heart
+        if seed is None:  # a new code at each start, so that nobody can learn it by heart
             seed = secrets.randbits(64)
         told = (lambda data, why: say(explain(data, why))) if say else None
         self.device = SimulatedDevice(limits, Random(seed), machine, now=now, explain=told)
         self.up, self.down = SerialLine(line, Random(seed + 1)), SerialLine(line, Random(seed + 2))
 
     def turn(self, now: float) -> bytes:
-        """Everything due by now; what the host gets to read."""
+        """Do everything due by now. Returns the bytes that the host receives."""
         if data := self.up.read(now):
             self.device.receive(now, data)
         self.device.advance(now)
@@ -98,7 +98,7 @@ class SimulatedLink:
 
 
 def told(fact: Fact) -> dict[str, object]:
-    """A launch as a line of JSON, for the log that is the truth."""
+    """A launch as data for a line of JSON; this log shows what the machine really did."""
     run, fp, ball, ms, session = fact.about
     return {
         "at": fact.now, "run": run, "fp": fp, "ball": ball.number, "agreed_ms": ball.at, "ms": ms,  # type: ignore[attr-defined]
@@ -107,17 +107,17 @@ def told(fact: Fact) -> dict[str, object]:
 
 
 class NoPseudoTerminals(Exception):
-    """What a system without them is told."""
+    """This system has no pseudo-terminals; the message is one sentence."""
 
 
 def open_ends() -> tuple[int, int]:
-    """Both ends of a new pseudo-terminal, the device's and the host's, as files; raw."""
+    """Both ends of a new raw pseudo-terminal as file numbers: the device's, then the host's."""
     try:
         import tty
     except ImportError as error:
         raise NoPseudoTerminals(
-            "this system has no pseudo-terminals for a simulated machine to stand behind; "
-            "replay --port simulated has one without them"
+            "this system has no pseudo-terminals, which the simulated machine needs as a port; "
+            "replay --port simulated works without them"
         ) from error
     master, slave = os.openpty()
     tty.setraw(slave)
@@ -128,7 +128,7 @@ def open_ends() -> tuple[int, int]:
 def serve(
     ends: tuple[int, int], limits: Limits, faults: str, seed: int | None, out: TextIO, log: TextIO | None
 ) -> None:
-    """Print the name of a pseudo-terminal, and be the device behind it until interrupted."""
+    """Print the name of the pseudo-terminal and act as the device behind it until interrupted."""
     master, slave = ends
     bench = Bench(limits, faults, seed, lambda text: print(text, file=out, flush=True), time.monotonic())
     over = False
@@ -144,9 +144,9 @@ def serve(
     seen, owed = 0, b""
     gc.collect()
     gc.freeze()
-    gc.disable()  # no collection in the middle of a launch; what the loop makes has no cycles
+    gc.disable()  # no collection during a launch; the loop makes no cycles
     try:
-        # The slave stays open here: the name lives on while hosts come and go, as a plugged-in machine's does.
+        # Keep the slave open: the name stays while hosts come and go, like that of a machine that stays plugged in.
         while not over:
             owed = _turn(master, bench, owed)
             for fact in bench.device.log[seen:]:
@@ -172,7 +172,7 @@ def _turn(master: int, bench: Bench, owed: bytes) -> bytes:
     try:
         return owed[os.write(master, owed) :] if owed else owed
     except BlockingIOError:
-        return b""  # a host that does not read: dropped, never waited for
+        return b""  # the host does not read: drop the bytes, never wait
 
 
 def _report(fact: Fact, out: TextIO, log: TextIO | None) -> None:

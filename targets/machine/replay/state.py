@@ -1,4 +1,4 @@
-"""The one state of a replay: what was sent, what is known of it, what is in doubt, and how it was marked."""
+"""The one state of a replay: which balls were sent, which are known or in doubt, and how they were marked."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -11,7 +11,7 @@ from .run import Run
 
 @dataclass(frozen=True, slots=True)
 class RunBall:
-    """A place of a run, and the shot that is or was thrown there."""
+    """A place of a run and the shot thrown there."""
 
     run: Run
     place: Place
@@ -24,7 +24,7 @@ class RunBall:
 
 @dataclass(frozen=True, slots=True)
 class ThrownBall:
-    """A ball that has gone, at the host's second `at_s`. `told`: its event was heard, not only an answer to `fate`."""
+    """A ball that has left, at the host's second `at_s`. `told`: its event came, not only an answer to `fate`."""
 
     ball: RunBall
     at_s: float
@@ -39,24 +39,24 @@ class State:
     runs: Iterator[Run]
     run: Run
     next: int = 0
-    """Index of the place that comes next in the run."""
+    """Index of the next place in the run."""
     last: int = 0
     """Index after the last place that is armed."""
     begun: bool = False
     """Whether the record of this run was begun."""
     first: Place | None = None
-    """The arming's first place."""
+    """The first place of the arming."""
     aimed: bool = False
-    """Whether wheels and head were told of the ball that is next, with `shot`."""
+    """Whether wheels and head have the settings of the next ball, which is `shot`."""
     shot: str = ""
     noted: RunBall | None = None
-    """In the record as sent, and not yet announced."""
+    """The ball that the record has as sent and that is not announced yet."""
     in_doubt: RunBall | None = None
-    """Announced, and what became of it is not known."""
+    """The ball that is announced and whose fate is not known."""
     missed_untold: int = 0
-    """The ball that `fate` told as missed, whose event may still come."""
+    """The ball that `fate` reported as missed; its event may still come."""
     wish: tuple[Halt, str] | None = None
-    """What the machine is to hold for."""
+    """Why the machine shall hold."""
     held: tuple[Halt, str] | None = None
     """Why the machine holds."""
     thrown: list[ThrownBall] = field(default_factory=list)
@@ -64,14 +64,14 @@ class State:
     """Launches that nobody asked for."""
     missed: int = 0
     unknown: int | None = None
-    """A ball of which nothing can be known."""
+    """A ball whose fate can never be known."""
     ladders: Ladders = field(init=False)
     tallies: dict[str, Tally] = field(default_factory=dict)
-    """Hits, misses and rows by variation, over all that was thrown."""
+    """Hits, misses and streaks by variation, over all balls thrown."""
     hits: int = 0
     misses: int = 0
     earlier: Mapping[str, int] = field(default_factory=dict)
-    """Counts of the same run before it was cut."""
+    """Counts of the same run before it was interrupted."""
 
     def __post_init__(self) -> None:
         self.ladders = Ladders(self.shelf)
@@ -80,7 +80,7 @@ class State:
 
     @property
     def surely_thrown(self) -> int | None:
-        """The last ball that is known to have gone."""
+        """The last ball that is known to have left."""
         return next((one.ball.number for one in reversed(self.thrown) if one.ball.number != self.unknown), None)
 
     @property
@@ -90,12 +90,12 @@ class State:
 
     @property
     def counts(self) -> dict[str, int]:
-        """Balls gone and missed, hits and misses; of a run that goes on with those before."""
+        """Balls gone and missed, hits and misses; a continued run includes its earlier counts."""
         own = {"gone": len(self.thrown) + self.alone, "missed": self.missed, "hit": self.hits, "miss": self.misses}
         return {what: count + self.earlier.get(what, 0) for what, count in own.items()}
 
     def coming(self) -> tuple[Place, str] | None:
-        """The ball on its way until it has left, or else the next, and what is or would be thrown there."""
+        """The ball on its way until it has left, or else the next, with its shot."""
         if self.in_doubt:
             return self.in_doubt.place, self.in_doubt.shot
         return (self.place, self.shot if self.aimed else self.ladders.choose(self.place)) if self.place else None
@@ -105,7 +105,7 @@ class State:
         return arming(self.run.places[self.next :])
 
     def cover(self) -> None:
-        """It is armed: which places that covers."""
+        """It is armed: note the places that the arming covers."""
         covered = self.armed_places()
         self.first, self.last = (covered[0] if covered else None), self.next + len(covered)
         self.aimed = False
@@ -120,7 +120,7 @@ class State:
             self.next += 1
 
     def next_run(self) -> bool:
-        """Go to the next run where this one is over; False where none is left."""
+        """Go to the next run if this one is over; False if none is left."""
         while self.next >= len(self.run.places):
             following = next(self.runs, None)
             if following is None:
@@ -128,10 +128,10 @@ class State:
             self.run, self.next, self.begun = following, 0, False
         return True
 
-    # ---- one ball, each step handed to the record
+    # ---- one ball; each step goes into the record
 
     def note(self, place: Place) -> None:
-        """From here on it counts as thrown until the machine says otherwise."""
+        """From here on the ball counts as thrown until the machine says otherwise."""
         self.noted = RunBall(self.run, place, self.shot)
         self.run.record.sent(place.number, self.shot)
 
@@ -141,7 +141,7 @@ class State:
         return ball
 
     def leave_out(self) -> None:
-        """What is in the record and was not announced is not sent any more."""
+        """Skip a ball that is in the record and was not announced."""
         if ball := self.noted:
             self.noted = None
             self.next += 1
@@ -149,7 +149,7 @@ class State:
             ball.run.record.fate(ball.number, "missed")
 
     def gone(self, at_s: float, told: bool, fate: str = "gone") -> None:
-        """The ball in doubt was thrown; `fate` is "unknown" where nothing will ever say so."""
+        """The ball in doubt was thrown; `fate` is "unknown" if nothing will ever confirm it."""
         if ball := self.in_doubt:
             self.in_doubt, self.aimed = None, False
             self.thrown.append(ThrownBall(ball, at_s, told))
@@ -164,21 +164,21 @@ class State:
             ball.run.record.fate(ball.number, "missed")
 
     def unasked(self, number: int) -> None:
-        """A launch that nobody asked for; it counts as thrown all the same."""
+        """A launch that nobody asked for; it also counts as thrown."""
         if self.in_doubt and self.in_doubt.number == number:
             self.in_doubt = None
         self.alone += 1
         self.run.record.fate(number, "gone")
 
     def end(self) -> None:
-        """What is still in doubt stays unknown."""
+        """The fate of a ball still in doubt stays unknown."""
         self.leave_out()
         if ball := self.in_doubt:
             self.unknown = ball.number
             ball.run.record.fate(ball.number, "unknown")
 
     def late_news(self, ball: int) -> bool:
-        """Whether a launch that is told of now was known already from an answer, and is told of for the first time."""
+        """Whether this is the first event of a launch that an answer to `fate` already reported."""
         last = self.thrown[-1] if self.thrown else None
         if last is None or last.told or last.ball.number != ball or last.ball.run is not self.run:
             return False
@@ -188,7 +188,7 @@ class State:
     # ---- marks
 
     def mark(self, verdict: Verdict, at_s: float) -> None:
-        """The last ball's verdict, given, changed or taken back; all that hangs on marks is counted anew from the
+        """Give, change or take back the last ball's verdict. All that depends on marks is counted again from the
         history."""
         if not self.thrown or self.thrown[-1].verdict is verdict:
             return

@@ -1,4 +1,4 @@
-"""Keys from a terminal that termios controls, read without waiting; the terminal is put back whatever happens.
+"""Keys from a terminal that termios controls, read without waiting; the terminal's mode is always restored.
 
 `keyboard.py` imports this only where the system has termios.
 """
@@ -25,10 +25,10 @@ class TerminalKeys:
         self._before = termios.tcgetattr(self._file)
         mode = termios.tcgetattr(self._file)
         mode[3] &= ~(termios.ECHO | termios.ICANON)
-        # ^S must not stop the picture: a player would go by one that is old.
+        # ^S must not freeze the screen: a player would rely on an old picture.
         mode[0] &= ~termios.IXON
         mode[6][termios.VMIN], mode[6][termios.VTIME] = 1, 0
-        termios.tcsetattr(self._file, termios.TCSANOW, mode)  # at once: a stopped terminal never drains
+        termios.tcsetattr(self._file, termios.TCSANOW, mode)  # TCSANOW, because a stopped terminal never drains
         return self
 
     def __exit__(
@@ -38,7 +38,7 @@ class TerminalKeys:
             termios.tcsetattr(self._file, termios.TCSANOW, self._before)
 
     def read(self, wait: float) -> list[str]:
-        """What was pressed, waiting so many seconds at most."""
+        """The keys pressed, after at most `wait` seconds."""
         try:
             ready, _, _ = select.select([self._file], [], [], wait)
             data = os.read(self._file, 64) if ready else None
@@ -51,6 +51,6 @@ class TerminalKeys:
         return split(data) if data else []
 
     def forget(self) -> None:
-        """Whatever was typed before a question is no answer to it."""
+        """Drop what was typed before a question: it does not answer it."""
         with contextlib.suppress(termios.error, OSError):
             termios.tcflush(self._file, termios.TCIFLUSH)

@@ -1,31 +1,32 @@
-"""What replay says to people: the cautions, and why something ended."""
+"""What a replay says to people: the cautions, and why something ended."""
 
 CAUTIONS = (
-    "Nobody stands in front of the machine until the answer is typed and the walk is done.",
-    "Stop works only while this program, the computer and the cable work. It is a stop, no emergency stop: keep the "
-    "machine's own switch in reach of someone who is not in front of it.",
-    "After Stop one ball may still come.",
+    "Nobody stands in front of the machine until the code is typed; the walk time is for the player's way to the "
+    "baseline.",
+    "Stop works only while this program, the computer and the cable work. It is not an emergency stop: keep the "
+    "machine's own switch within reach of someone who is not in front of it.",
+    "One ball may still come after Stop.",
     "{quiet}",
-    "Alone on court the keyboard is far away: use the machine's own remote or timer too. Players under age are never "
-    "alone with a machine.",
-    "Eyes need protection for racket sports (ASTM F3164). The maker's manual, local rules and a qualified coach come "
+    "If you play alone, the keyboard is far away: use the machine's own remote or timer too. Never leave minors alone "
+    "with a machine.",
+    "Wear eye protection for racket sports (ASTM F3164). The maker's manual, local rules and a qualified coach come "
     "first.",
 )
 AGAIN = (
-    "Nobody in front of the machine; its own switch in reach of someone who is not in front; after Stop one ball may "
-    "still come."
+    "Nobody in front of the machine; its own switch within reach of someone who is not in front; one ball may still "
+    "come after Stop."
 )
 QUIET_SHOWN = (
-    "If the link is lost the machine should stop by itself within half a second. Shown today: it takes nothing from a "
-    "host that went quiet."
+    "If the link is lost, the machine should stop by itself within half a second. Tested today: it takes no order from "
+    "a host that went quiet."
 )
-QUIET_NOT_SHOWN = "If the link is lost this machine may go on throwing: that it stops by itself was NOT shown."
+QUIET_NOT_SHOWN = "If the link is lost, this machine may go on throwing: NO test showed that it stops by itself."
 QUIET_ASKED = (
-    "If the link is lost the machine should stop by itself within half a second. Before it arms, a silence test shows "
-    "that it takes nothing from a silent host; a machine that does is refused."
+    "If the link is lost, the machine should stop by itself within half a second. Before it arms, a silence test shows "
+    "that it takes no order from a silent host; a machine that takes one is refused."
 )
-HEARD = "The machine answered its stop line: it heard it. What it did then is not known; look that it stands still."
-SAYS_NOTHING = "This machine says nothing of a stop: use its own switch."
+HEARD = "The machine heard its stop line and answered. Whether it obeyed is not known: make sure that it stands still."
+SAYS_NOTHING = "This machine does not report a stop: use its own switch."
 PLAYED = "All balls are played"
 LEFT = "Nothing is left after the last block"
 PART_PLAYED = "this part is played"

@@ -1,7 +1,7 @@
-"""Writers: what a run's record and the practice log are told is handed to threads of their own, in order.
+"""Writers: the entries for a run's record and for the practice log, written in order by threads of their own.
 
-Who hands over never waits. The record comes first and decides: the log hears of a ball once the record has it, from a
-thread of its own, so that a log that is held or slow never delays the record.
+The caller never waits. The record comes first: the log gets a ball once the record has it. The log has a separate
+thread, so a log that is locked or slow never delays the record.
 """
 
 import contextlib
@@ -22,26 +22,26 @@ from .journal import FULL, Journal
 from .places import Place
 
 DRAIN_S = 2.0
-"""How long the end waits for what is not on the disk yet."""
+"""How long the end waits for entries that are not on the disk yet."""
 OPEN_S = 3.0
 """How long the start waits for the practice log."""
 
 
 class Writer:
-    """One thread that does what it is handed, in order."""
+    """One thread that does its jobs in order."""
 
     def __init__(self, name: str) -> None:
         self._jobs: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
         self._ended = threading.Event()
-        # A disk that never answers must not keep the program from ending: what is owed then is told, not waited for.
+        # A disk that never answers must not keep the program from ending: it then reports what was not written.
         threading.Thread(target=self._work, name=name, daemon=True).start()
 
     def hand(self, job: Callable[[], None]) -> None:
-        """A job that raises nothing; returns at once."""
+        """Add a job, which must raise nothing; returns at once."""
         self._jobs.put(job)
 
     def close(self, within_s: float) -> bool:
-        """Whether everything handed over was done in that time."""
+        """Whether every job was done within that time."""
         self._jobs.put(None)
         return self._ended.wait(within_s)
 
@@ -52,7 +52,7 @@ class Writer:
 
 
 class Log:
-    """The player's practice log, kept by a thread that alone holds its connection; `trouble` is why it is not kept."""
+    """The player's practice log, kept by the one thread that has its connection; `trouble`: why it is not kept."""
 
     def __init__(self, plan: Plan, opened: Callable[[], Recorder] | None) -> None:
         self._ladders = {block.index: block.ladder for block in plan.blocks if block.ladder}
@@ -70,14 +70,14 @@ class Log:
             self._ready.set()
 
     def rungs(self, within_s: float = OPEN_S) -> Mapping[int, int]:
-        """Where each ladder begins: on the rung last held. Waited for so long, before anything is armed."""
+        """The rung on which each ladder begins: where it last stood. Waits for the log, before anything is armed."""
         if not self._ready.wait(within_s):
             self.trouble = "it does not answer; ladders begin on their first rung"
             return {}
         return dict(self._rungs)
 
     def ball(self, run: str, ball: int, block: int, shot: str) -> None:
-        """A ball has gone."""
+        """A ball has left."""
         if self._writer:
             self._handed += 1
             self._writer.hand(partial(self._keep, partial(self._add, (run, ball), block, shot, _now()), 1))
@@ -88,7 +88,7 @@ class Log:
             self._writer.hand(partial(self._keep, partial(self._judge, (run, ball), verdict), 0))
 
     def close(self, within_s: float = DRAIN_S) -> None:
-        """Wait so long for what is owed; afterwards `trouble` says what was not kept."""
+        """Wait for the last entries; afterwards `trouble` says what was not kept."""
         if self._writer is None:
             return
         self._writer.hand(self._shut)
@@ -107,19 +107,19 @@ class Log:
             for block in self._ladders:
                 self._rungs[block] = self._recorder.starting_rung(block)
             self._recorder.ready()
-            self.trouble = ""  # late, but it is kept
-        except Exception as error:  # whatever is wrong with the log, a replay is played without it
+            self.trouble = ""  # late, but the log is kept
+        except Exception as error:  # a replay goes on without the log, whatever is wrong with it
             self.trouble = self._at_start = str(error) if isinstance(error, LogRefused | OSError) else _odd(error)
         self._ready.set()
 
     def _keep(self, write: Callable[[], None], balls: int) -> None:
-        """Write, and once more as long as another program holds the log."""
+        """Write, and try again as long as another program holds the log."""
         while self._recorder is not None and not self._over:
             try:
                 write()
             except LogRefused as refused:
                 if _held(refused):
-                    time.sleep(0.02)  # this thread alone: nobody waits for it
+                    time.sleep(0.02)  # only this thread waits
                     continue
                 self.trouble = self.trouble or str(refused)
             except Exception as error:
@@ -127,7 +127,7 @@ class Log:
             else:
                 self._kept += balls
                 if self.trouble == self._at_start:
-                    self.trouble = ""  # whoever held it then has let go
+                    self.trouble = ""  # the other program has released it
             return
 
     def _add(self, key: tuple[str, int], block: int, shot: str, when: datetime) -> None:
@@ -140,7 +140,7 @@ class Log:
             self._of(key[0]).judge(self._numbers[key], verdict)
 
     def _of(self, run: str) -> Recorder:
-        """The log, at the practice that a run is: one practice, however often the run goes on."""
+        """The log, set to the practice of a run: one practice, however often the run goes on."""
         assert self._recorder is not None
         if run != self._run:
             self._recorder.begin(practice_of(run))
@@ -154,9 +154,9 @@ class Log:
 
 
 class RunRecord:
-    """The record of one run: journal first, then the log. Every call hands over and returns at once.
+    """The record of one run: journal first, then the log. Every call returns at once.
 
-    `written()` is true when all of it is on the disk; `trouble` is one sentence where it can't be."""
+    `written()` is true when all of it is on the disk; `trouble` says in one sentence why it cannot be."""
 
     def __init__(self, journal: Journal, run: str, writer: Writer, log: Log | None, places: Sequence[Place]) -> None:
         self._journal, self._run, self._writer, self._log = journal, run, writer, log
@@ -214,7 +214,7 @@ def _odd(error: Exception) -> str:
 
 
 def _held(refused: LogRefused) -> bool:
-    """Whether another program only holds the log."""
+    """Whether the only problem is that another program holds the log."""
     cause = refused.__cause__
     code = getattr(cause, "sqlite_errorcode", None) if isinstance(cause, sqlite3.OperationalError) else None
     return code is not None and code & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)

@@ -1,4 +1,4 @@
-"""How a machine is spoken to: frames of the line protocol, its rules, templates for other commands.
+"""How to talk to a machine: frames of the line protocol, its rules, templates for other commands.
 
-PROTOCOL.md beside this file is the whole protocol for whoever writes a machine's firmware.
+PROTOCOL.md beside this file is the whole protocol, for people who write a machine's firmware.
 """

@@ -1,4 +1,4 @@
-"""Bytes on the line: one frame a line with a CRC-32, and the stop byte anywhere between them. See PROTOCOL.md.
+"""Bytes on the line: one frame per line with a CRC-32, and the stop byte anywhere. See PROTOCOL.md.
 
 host -> device   @SSSSSSSS N verb key=value ... ~CCCCCCCC LF
 device -> host   :SSSSSSSS N word key=value ... ~CCCCCCCC LF
@@ -13,7 +13,7 @@ from typing import NamedTuple
 STOP = 0x07
 HOST, DEVICE = "@", ":"
 LONGEST = {HOST: 96, DEVICE: 200}
-"""Bytes of a line with its LF. The shorter one is what a small device has to buffer."""
+"""Most bytes of a line with its LF. The lines to the device are shorter, because a small device must buffer them."""
 NO_SESSION = "00000000"
 
 _FRAME = re.compile(
@@ -35,7 +35,7 @@ class Frame(NamedTuple):
     values: Mapping[str, str]
 
     def natural(self, key: str) -> int | None:
-        """A number that is never negative, or None where it is missing or ill-formed."""
+        """A number that is never negative; None if it is missing or ill-formed."""
         text = self.values.get(key, "")
         return int(text) if _NATURAL.fullmatch(text) else None
 
@@ -50,7 +50,7 @@ def crc(data: bytes) -> str:
 
 
 def encode(mark: str, session: str, number: int, word: str, values: Mapping[str, object] | None = None) -> bytes:
-    """The line with its LF. ValueError where a part may not stand on the line: nothing ill-formed is ever sent."""
+    """The line with its LF. ValueError if a part is ill-formed: no ill-formed line is ever sent."""
     body = f"{mark}{session} {number} {word}"
     for key, value in (values or {}).items():
         text = str(value)
@@ -59,12 +59,12 @@ def encode(mark: str, session: str, number: int, word: str, values: Mapping[str,
         body += f" {key}={text}"
     line = f"{body} ~{crc(f'{body} '.encode('ascii'))}\n".encode("ascii")
     if len(line) > LONGEST[mark]:
-        raise ValueError(f"a line of {len(line)} bytes; {LONGEST[mark]} are the most")
+        raise ValueError(f"the line has {len(line)} bytes, and at most {LONGEST[mark]} are allowed")
     return line
 
 
 def decode(mark: str, line: bytes) -> Frame | None:
-    """The frame in a line without its LF; None where anything at all is wrong with it."""
+    """The frame in a line without its LF; None if anything at all is wrong with it."""
     if len(line) >= LONGEST[mark]:
         return None
     try:
@@ -84,13 +84,13 @@ class Kind(Enum):
     LINE = "line"
     STOP = "stop"
     GARBLED = "garbled"
-    """A line with a byte that may not stand in one."""
+    """A line with a byte that is not allowed."""
     SWALLOWED = "swallowed"
     """The end of a line that was too long; nothing answers it."""
 
 
 class Splitter:
-    """Bytes as they come, cut into lines. Stop bytes are taken out first, wherever they are."""
+    """Cuts arriving bytes into lines. It takes stop bytes out first, wherever they are."""
 
     def __init__(self, longest: int) -> None:
         self._longest = longest

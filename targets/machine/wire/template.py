@@ -1,4 +1,4 @@
-"""Lines for a machine with commands of its own, filled by plain look-up of a fixed set of names."""
+"""Lines for a machine with commands of its own, filled by looking up a fixed set of names."""
 
 from collections.abc import Mapping
 
@@ -6,11 +6,11 @@ from ....compiler.model.command import Template, pieces
 
 
 class CannotSay(ValueError):
-    """A ball that the machine's lines cannot express; the compiler refuses it before, so this is never met."""
+    """A ball that the machine's lines cannot express. The compiler refuses such a ball, so this never happens."""
 
 
 def fill(template: Template, text: str, settings: Mapping[str, float]) -> bytes:
-    """One of the template's lines with its ending, exactly as it goes out; `settings` in the profile's own units."""
+    """One of the template's lines with its ending, exactly as it is sent; `settings` in the profile's own units."""
     if odd := template.inexpressible(settings):
         raise CannotSay(f"{odd[0]} of {odd[1]:g} cannot be said to this machine")
     line = "".join(
