@@ -103,8 +103,8 @@ def as_text(found: Shelf) -> str:
 
 _INTRODUCTION = """# Programs
 
-This page lists the included programs: scripts to play as they are, or to copy and change. Look for your level and what you feed with;
-that takes two minutes. `pytest tests/test_library.py --update` writes the page from the scripts.
+This page lists the included programs: scripts to play as they are, or to copy and change. Look for your level and for
+what you feed with; that takes two minutes. `pytest tests/test_library.py --update` writes the page from the scripts.
 
 ```sh
 feedwright list                                   # a line for each; with a name, more of that one
@@ -116,10 +116,10 @@ feedwright check mine.feed                        # how long it takes, and what 
 
 A script of your own takes variations and balls of any of them with `use "{example}.feed"`, in whatever folder it is.
 
-Each program is for one feeder, one surface and one player: put in your own, and check again. The profiles are invented. Before the
-first ball read [what keeps people safe](../README.md#before-the-first-ball). Levels are our own choice:
-{levels}. *Distinct* says how many different balls there are, and
-*differs* how often the next ball is another than the last.
+Each program is for one feeder, one surface and one player: put in your own, and check again. The profiles are
+invented. Before the first ball read [what keeps people safe](../README.md#before-the-first-ball). Levels are our own
+choice: {levels}. *Distinct* says how many different balls there are, and *differs* how often the next ball is another
+than the last.
 
 | program | what it is | for | level | feeder | balls | min | distinct | differs |
 | --- | --- | --- | --- | --- | --: | --: | --: | --: |
