@@ -18,7 +18,7 @@ Program = TypedDict(
     "Program",
     {
         "name": str, "about": str, "for": str, "level": str | None, "feeder": str, "balls": int, "minutes": float,
-        "distinct_balls": int, "variety": float, "jobs": list[str], "feeds": list[str],
+        "distinct_balls": int, "variety": float, "variations": list[str], "feeds": list[str],
     },
 )  # fmt: skip
 """`level` is one of LEVELS, None for what is no practice; `variety` the share of consecutive balls that differ."""
@@ -74,7 +74,7 @@ def program(name: str, text: str, plan: "Plan") -> Program:
         "minutes": round(totals.duration_s / 60, 1),
         "distinct_balls": totals.distinct_shots,
         "variety": totals.variety,
-        "jobs": [f"{variation.id}, {variation.title}" for variation in plan.variations if variation.id in aimed],
+        "variations": [f"{variation.id}, {variation.title}" for variation in plan.variations if variation.id in aimed],
         "feeds": list(dict.fromkeys(shot.feed for shot in plan.shots)),
     }
 
@@ -103,22 +103,23 @@ def as_text(found: Shelf) -> str:
 
 _INTRODUCTION = """# Programs
 
-Scripts to play as they are, or to copy and change. Written by `pytest tests/test_library.py --update` from the scripts.
+This page lists the included programs: scripts to play as they are, or to copy and change. Look for your level and for
+what you feed with; that takes two minutes. `pytest tests/test_library.py --update` writes the page from the scripts.
 
 ```sh
-feedwright list                                   # all of them, a line each; with a name, more of one
-feedwright list --for "high ball"                 # those that speak of something, the nearest first
+feedwright list                                   # a line for each; with a name, more of that one
+feedwright list --for "high ball"                 # those that are about something, the nearest first
 feedwright list --level improver                  # those for such players
 feedwright new mine.feed --from {example}   # a copy to change; its number or a part of its name will do
-feedwright check mine.feed                        # what it comes to, and what is wrong with it
+feedwright check mine.feed                        # how long it takes, and what is wrong with it
 ```
 
-A script of one's own takes jobs and balls of any of them with `use "{example}.feed"`, wherever it lies.
+A script of your own takes variations and balls of any of them with `use "{example}.feed"`, in whatever folder it is.
 
-Each is written for one feeder, one surface and one player: put in your own, and check again. The profiles are invented,
-and before the first ball comes [what keeps people safe](../README.md#before-the-first-ball). Levels are our own choice:
-{levels}. *Distinct* says how many different balls there are, and
-*differs* how often the next ball is another than the last.
+Each program is for one feeder, one surface and one player: put in your own, and check again. The profiles are
+invented. Before the first ball read [what keeps people safe](../README.md#before-the-first-ball). Levels are our own
+choice: {levels}. *Distinct* says how many different balls there are, and *differs* how often the next ball is another
+than the last.
 
 | program | what it is | for | level | feeder | balls | min | distinct | differs |
 | --- | --- | --- | --- | --- | --: | --: | --: | --: |

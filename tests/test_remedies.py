@@ -77,9 +77,7 @@ def broken(n: int) -> Source:
     chance = Random(SEED * 1_000_003 + n)
     path = chance.choice(PROGRAMS)
     text = path.read_text("utf-8")
-    spots = [
-        spot for spot in _AMOUNT.finditer(text) if _OF_A_BALL.match(text, text.rfind("\n", 0, spot.start()))
-    ]
+    spots = [spot for spot in _AMOUNT.finditer(text) if _OF_A_BALL.match(text, text.rfind("\n", 0, spot.start()))]
     spot = chance.choice(spots)
     value = float(spot[0]) * chance.choice([0.2, 0.4, 2.5, 4])
     made = f"{value:.{len(spot[0].partition('.')[2])}f}"

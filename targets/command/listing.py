@@ -162,7 +162,7 @@ def _details(programs: list[Program], profiles: list[Profile], found: dict[str, 
             f"{entry['distinct_balls']} distinct balls; "
             f"the next ball differs from the last {entry['variety']:.0%} of the time."
         )
-        _tell(f"Jobs: {'; '.join(entry['jobs'])}.")
+        _tell(f"Variations: {'; '.join(entry['variations'])}.")
         _tell(f"Balls: {', '.join(entry['feeds'])}.")
         told = (line for line in found.get(entry["name"], ()) if line not in (entry["about"], entry["for"]))
         for line, _ in zip(told, range(MOST_LINES), strict=False):
