@@ -20,6 +20,9 @@ class Edit:
     text: str
 
 
+Remedy = Edit
+"""The change of a source that would mend a finding."""
+
 # ---- nodes that are made
 
 

@@ -8,7 +8,7 @@ paragraph of its own. Blank lines within a block are kept, at most one at a time
 from dataclasses import dataclass
 
 from . import terminals
-from .fault import Fault
+from .finding import Finding
 from .parse import LONGEST_LINE, parse
 from .print import INDENT, in_columns, text
 from .source import Source
@@ -31,7 +31,7 @@ class _Row:
     """Whether a blank line is written above it."""
 
 
-def formatted(source: Source) -> tuple[str, list[Fault]]:
+def formatted(source: Source) -> tuple[str, list[Finding]]:
     """The canonical text, which parses to an equal tree; with what is wrong where sentences cannot be read, and then
     the text as it was. A script with a line that would outgrow the limit stays as it was, too."""
     tree, faults = parse(source)

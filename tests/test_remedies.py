@@ -14,7 +14,8 @@ from random import Random
 import pytest
 
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.report.finding import Finding, Remedy
+from feedwright.grammar.edits import Remedy
+from feedwright.grammar.finding import Finding
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf

@@ -287,8 +287,8 @@ def shipped(name: str) -> Feeder:
 
 def test_a_spin_that_the_machine_cannot_be_told_is_a_finding() -> None:
     thrower = shipped("thrower")
-    assert "cannot-say" in codes(thrower, script("thrower", "topspin 300 rpm", "6"))
-    assert "cannot-say" not in codes(thrower, script("thrower", "flat", "6"))
+    assert "no-command" in codes(thrower, script("thrower", "topspin 300 rpm", "6"))
+    assert "no-command" not in codes(thrower, script("thrower", "flat", "6"))
 
 
 def test_the_lines_of_the_two_invented_machines() -> None:
