@@ -160,7 +160,11 @@ def test_an_amount_may_be_given_by_another_and_an_unknown_one_is_told() -> None:
 
 # ---- nobody else writes the language
 
-HOUSE = [p for room in ("compiler", "programs", "targets/command", "targets/log") for p in sorted((ROOT / room).rglob("*.py"))]
+HOUSE = [
+    p
+    for room in ("compiler", "programs", "targets/command", "targets/log")
+    for p in sorted((ROOT / room).rglob("*.py"))
+]
 PUT_IN = ("1", "1 m", "a", "a b")
 PREFIXES = ("depth ", "side ", "height ", "spin ", "reply ", "2 min ")
 PHRASES = ("baseline", "sideline", "service line", "over net", "from net", "of centre", "to contact", "alike")
