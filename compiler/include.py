@@ -11,7 +11,7 @@ from ..grammar.mistakes import near_names
 from ..grammar.parse import parse
 from ..grammar.source import Source, Span
 from ..grammar.syntax import Feed, Line, Tree, Use, Variation, Zone
-from .findings.names import UseCircle, UseMissing, UseName, UseTooMuch
+from .findings.names import TooManyScripts, UseCircle, UseMissing, UseName
 
 NAME = re.compile(r"[a-z0-9_-]{1,40}(/[a-z0-9_-]{1,40}){0,3}\.feed", re.ASCII)
 MOST_FILES, MOST_CHARACTERS, DEEPEST = 16, 1_000_000, 8
@@ -72,5 +72,5 @@ def _problem(name: str, span: Span, chain: tuple[str, ...], shelf: _Shelf) -> Fi
     if name in chain:
         return Finding(UseCircle(Names((*chain, name))), span)
     if len(shelf.used) >= MOST_FILES or shelf.characters > MOST_CHARACTERS or len(chain) > DEEPEST:
-        return Finding(UseTooMuch(MOST_FILES, DEEPEST), span)
+        return Finding(TooManyScripts(MOST_FILES, DEEPEST), span)
     return None

@@ -149,7 +149,7 @@ def test_json_says_everything() -> None:
 
 def test_json_says_the_other_place() -> None:
     found = as_json(findings(FIRST.replace("    spin      flat\n", "    spin      flat\n    spin      flat\n")))
-    twice = next(f for f in found if f["code"] == "said-twice")
+    twice = next(f for f in found if f["code"] == "duplicate")
     also: Any = twice["also"]
     assert (also[0]["file"], also[0]["line"], also[0]["column"], also[0]["end_column"]) == ("a b.feed", 26, 5, 19)
 

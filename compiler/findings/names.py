@@ -18,7 +18,7 @@ class UnknownName(OfName):
         return super().advice() or ([f"possible: {self.known}"] if self.known else [])
 
 
-class SaidTwice(Message):
+class Duplicate(Message):
     what: str
     says = "{what} is said twice"
     title = "The same thing said twice"
@@ -38,7 +38,7 @@ class WrongUnit(OfName):
     instead = "height 1.2 m over net"
 
 
-class OutOfSense(Message):
+class ImpossibleNumber(Message):
     what: str
     found: str
     possible: Between | Numbers
@@ -137,7 +137,7 @@ class UseCircle(Message):
     instead = 'use "shared.feed"'
 
 
-class UseTooMuch(Message):
+class TooManyScripts(Message):
     files: int
     deep: int
     says = "too much is used: at most {files} scripts, at most {deep} deep"

@@ -38,7 +38,7 @@ class LadderWithoutUp(Message):
     instead = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    up 8 in a row"
 
 
-class DownNever(Message):
+class LadderOnlyUp(Message):
     misses: int
     within: int
     says = "{misses} misses in {within} cannot happen"

@@ -12,7 +12,7 @@ from ...grammar.syntax import Line, Tree
 from ..findings import MESSAGES
 from ..findings.feeds import FeedsMissing
 from ..findings.head import ProgramMissing
-from ..findings.names import ErrorAllowed, SaidTwice
+from ..findings.names import Duplicate, ErrorAllowed
 from ..model.court import courts
 from ..model.feeder import Profiles
 from ..model.player import Player
@@ -43,7 +43,7 @@ def resolve(
         rejections.add(Finding(ProgramMissing(), Span(tree.span.source, 0, 0)))
     for kind, lines in (("program", [line for line, _ in programs]), ("session", [line for line, _ in sessions])):
         for again in lines[1:]:
-            rejections.add(Finding(SaidTwice(kind), again.span, (("first here", lines[0].span),)))
+            rejections.add(Finding(Duplicate(kind), again.span, (("first here", lines[0].span),)))
     head = read_head(programs[0][0], rejections, profiles) if programs else Head()
     # A head that could not be read leaves the rest to be read on any court by any player; nothing is aimed then.
     ground = Ground(head.court or courts(False)["singles"], head.player or Player("right", 1.75))
@@ -133,7 +133,7 @@ def _named(tree: Tree, kind: type[N], rejections: Rejections) -> dict[str, tuple
     for line, said in tree.of(kind):
         name = said.name
         if name.text in found:
-            twice, first = SaidTwice(f"{said.kind} {name.text}"), found[name.text][0].span
+            twice, first = Duplicate(f"{said.kind} {name.text}"), found[name.text][0].span
             rejections.add(Finding(twice, name.span, (("first here", first),)))
         else:
             found[name.text] = line, said

@@ -11,7 +11,7 @@ from ...grammar.mistakes import near_names
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
-from ..findings.names import OutOfSense, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
+from ..findings.names import ImpossibleNumber, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
 from ..model.program import Range
 
 T = TypeVar("T")
@@ -144,7 +144,7 @@ def plain(word: Word, what: str, whole: bool = True) -> float:
     low, high = PLAIN[what]
     value = float(word.text)
     if not low <= value <= high or (whole and value != int(value)):
-        raise Rejected(OutOfSense(what, word.text, Numbers(low, high, whole)), word.span)
+        raise Rejected(ImpossibleNumber(what, word.text, Numbers(low, high, whole)), word.span)
     return value
 
 
@@ -162,6 +162,6 @@ def _sensible(number: Word, unit: Word, what: str, span: Span) -> float:
     # Compared in the unit of the table, so that its round numbers are exact.
     if not sense.low - 1e-9 <= units.from_si(value, sense.unit) <= sense.high + 1e-9:
         possible = Between(*(read_in(units.to_si(edge, sense.unit), sense.unit) for edge in (sense.low, sense.high)))
-        raise Rejected(OutOfSense(what, span.text, possible), span)
+        raise Rejected(ImpossibleNumber(what, span.text, possible), span)
     # What a unit's factor rounds past an edge is the edge: a plan's bounds give no room.
     return min(max(value, units.to_si(sense.low, sense.unit)), units.to_si(sense.high, sense.unit))

@@ -25,7 +25,7 @@ from ..findings.feeds import (
     TopHasNoPhase,
     Undetermined,
 )
-from ..findings.names import RangeNotHere, SaidTwice
+from ..findings.names import Duplicate, RangeNotHere
 from ..findings.session import LadderOfFamily, LadderOfOne, LadderOnTheFull
 from ..model.program import Feed, FixedBy, Range, Zone
 from . import options
@@ -143,7 +143,7 @@ class FeedReader:
                 broken = True
                 if not quiet:
                     first = (("first here", own[slot].span),)
-                    self.rejections.add(Finding(SaidTwice(child.kind), child.span, first))
+                    self.rejections.add(Finding(Duplicate(child.kind), child.span, first))
             own.setdefault(slot, child.sentence)
         return own, broken
 

@@ -10,7 +10,7 @@ from ...grammar.finding import Finding
 from ...grammar.mistakes import near_names
 from ...grammar.syntax import GivenAmount, Line, Node, Quantity, Tree, Word, sentences
 from ...grammar.units import number
-from ..findings.names import GivenUnknown, SaidTwice, SetUnknown
+from ..findings.names import Duplicate, GivenUnknown, SetUnknown
 from ..model.program import Given
 
 
@@ -37,7 +37,7 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, M
     for line, one in (found for head in heads for found in sentences(head.children, s.Given)):
         name, amount = one.name.text, one.amount
         if name in said:
-            findings.append(Finding(SaidTwice(f"given {name}"), line.span))
+            findings.append(Finding(Duplicate(f"given {name}"), line.span))
             continue
         said.add(name)
         own = amount if isinstance(amount, Quantity) else amounts.get(amount.name.text)

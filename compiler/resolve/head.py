@@ -11,7 +11,7 @@ from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
 from ..findings.head import AdultHeights, FeederKind, HandMissing, HeadIncomplete, ProfileBroken
-from ..findings.names import RangeNotHere, SaidTwice
+from ..findings.names import Duplicate, RangeNotHere
 from ..model.court import Court, courts
 from ..model.feeder import Feeder, ProfileProblem, Profiles
 from ..model.player import BODY_SHARES, Player
@@ -49,7 +49,7 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     broken = any(child.sentence is None for child in program.children)
     for child in program.children:
         if child.kind in said and child.kind not in ("note", "given"):
-            rejections.add(Finding(SaidTwice(child.kind), child.span, (("first here", said[child.kind].span),)))
+            rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", said[child.kind].span),)))
         said.setdefault(child.kind, child)
 
     def sentence(kind: type[N], needed: bool = False) -> N | None:
@@ -197,7 +197,7 @@ def _air(node: s.Air) -> Air:
 def _once(spans: dict[str, Span], what: str, span: Span) -> None:
     """Note where something is said; Rejected where it was said before."""
     if what in spans:
-        raise Rejected(SaidTwice(what), span, (("first here", spans[what]),))
+        raise Rejected(Duplicate(what), span, (("first here", spans[what]),))
     spans[what] = span
 
 

@@ -7,8 +7,8 @@ from ...grammar import syntax as s
 from ...grammar.finding import Finding
 from ...grammar.source import Span
 from ...grammar.syntax import Line
-from ..findings.names import SaidTwice
-from ..findings.session import AtMostHere, DownNever, LadderWithoutUp, MixOfOne, RoundsEmpty, SessionEmpty
+from ..findings.names import Duplicate
+from ..findings.session import AtMostHere, LadderOnlyUp, LadderWithoutUp, MixOfOne, RoundsEmpty, SessionEmpty
 from ..model.program import Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import FeedReader
@@ -81,7 +81,7 @@ def _serve(
         if feeds:  # otherwise told once, of the whole script
             one_of(name.text, name.span, feeds, "feed")
         if kind == "mix" and name.text in spans:
-            raise Rejected(SaidTwice(name.text), name.span, (("first here", spans[name.text]),))
+            raise Rejected(Duplicate(name.text), name.span, (("first here", spans[name.text]),))
         spans[name.text] = name.span
         shares.append((count(share.number, "share") if share.number else 1, name.text))
     limit = None if isinstance(order, s.Share) else order.limit
@@ -105,7 +105,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play 
         if child.sentence is None:
             return None
         if child.kind in rules:
-            raise Rejected(SaidTwice(child.kind), child.span, (("first here", rules[child.kind].span),))
+            raise Rejected(Duplicate(child.kind), child.span, (("first here", rules[child.kind].span),))
         rules[child.kind] = child.sentence
     if reader.read.get(name.text) is None:
         return None
@@ -121,7 +121,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play 
     if up is None:
         raise Rejected(LadderWithoutUp(), node.span)
     if down is not None and within is not None and down > within:
-        raise Rejected(DownNever(down, within), rules["down"].span)
+        raise Rejected(LadderOnlyUp(down, within), rules["down"].span)
     reader.ladders[name.text] = reader.ladders.get(name.text, 0) + 1
     if reader.ladders[name.text] > 1:  # a second ladder of the same feed has rungs of its own
         feeds = tuple(replace(f, name=f"{f.name}, ladder {reader.ladders[name.text]}") for f in feeds)

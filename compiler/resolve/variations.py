@@ -6,7 +6,7 @@ from ...grammar import syntax as s
 from ...grammar.finding import Finding
 from ...grammar.syntax import Line
 from ..findings.feeds import ReplySide, ZoneIncomplete
-from ..findings.names import RangeNotHere, SaidTwice
+from ..findings.names import Duplicate, RangeNotHere
 from ..model.program import Range, Reply, Variation, Zone
 from .amounts import Rejected, Rejections, count, extent, one_of, quantity
 from .head import notes
@@ -24,7 +24,7 @@ def read_zone(line: Line, rejections: Rejections, ground: Ground) -> Zone | None
         if not isinstance(node, s.Side | s.Depth):
             return None
         if node.kind in found:
-            raise Rejected(SaidTwice(node.kind), child.span, (("first here", found[node.kind].span),))
+            raise Rejected(Duplicate(node.kind), child.span, (("first here", found[node.kind].span),))
         if len(node.choices) > 1 or node.ways:
             raise Rejected(ZoneIncomplete(), child.span)
         found[node.kind] = node
@@ -42,7 +42,7 @@ def read_variation(
     seen: dict[str, Line] = {}
     for child in line.children:
         if child.kind in seen and child.kind in ("when", "reply", "goal"):
-            rejections.add(Finding(SaidTwice(child.kind), child.span, (("first here", seen[child.kind].span),)))
+            rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", seen[child.kind].span),)))
             continue
         seen[child.kind] = child
         match child.sentence:
@@ -64,7 +64,7 @@ def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> R
         for key, value in _wish(wish, ground, zones).items():
             if key in found:
                 also = (("first here", wishes[key].span),)
-                raise Rejected(SaidTwice(f"the reply's {_WISHES[key]}"), wish.span, also)
+                raise Rejected(Duplicate(f"the reply's {_WISHES[key]}"), wish.span, also)
             found[key], wishes[key] = value, wish
     spin = found.pop("spin", (None, None))
     assert isinstance(spin, tuple)
