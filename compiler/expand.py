@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator
 
+from ..grammar.finding import Finding
+from .findings.session import SessionTooLong
 from .model.program import Item, Pause, Play, Program, Rounds
 from .model.schedule import Entry, RoundNumber, Sequence
-from .report.finding import Finding
 
 MOST_LAUNCHES = 20_000
 LONGEST_S = 8 * 3600.0
@@ -23,8 +24,7 @@ def expand(program: Program) -> tuple[Sequence | None, list[Finding]]:
         (blocks, MOST_BLOCKS, "blocks"),
     ):
         if found > limit:
-            facts = {"found": f"{found:.0f}", "limit": f"{limit:.0f}", "what": what}
-            return None, [Finding("session-too-long", session.span, facts)]
+            return None, [Finding(SessionTooLong(round(found), round(limit), what), session.span)]
     return Sequence(tuple(_unrolled(session.items, None))), []
 
 

@@ -5,11 +5,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
+from ..grammar.facts import Names
+from ..grammar.finding import Finding
 from ..grammar.mistakes import near_names
 from ..grammar.parse import parse
 from ..grammar.source import Source, Span
 from ..grammar.syntax import Feed, Line, Tree, Use, Variation, Zone
-from .report.finding import Finding
+from .findings.names import TooManyScripts, UseCircle, UseMissing, UseName
 
 NAME = re.compile(r"[a-z0-9_-]{1,40}(/[a-z0-9_-]{1,40}){0,3}\.feed", re.ASCII)
 MOST_FILES, MOST_CHARACTERS, DEEPEST = 16, 1_000_000, 8
@@ -53,22 +55,22 @@ def _use(tree: Tree, chain: tuple[str, ...], shelf: _Shelf) -> None:
         elif name not in shelf.used:
             source = shelf.library.load(name)
             if source is None:
-                near = " or ".join(near_names(name, shelf.library.names()))
-                shelf.findings.append(Finding("use-missing", title.span, {"name": name, "near": near}))
+                near = Names(near_names(name, shelf.library.names()))
+                shelf.findings.append(Finding(UseMissing(near=near, name=name), title.span))
                 continue
             shelf.used[name] = title.span
             shelf.characters += len(source.text)
             used, slips = parse(source)
-            shelf.findings += [Finding(*slip) for slip in slips]
+            shelf.findings += slips
             shelf.lines += [line for line in used.lines if line.sentence is None or isinstance(line.sentence, SHARED)]
             _use(used, (*chain, name), shelf)
 
 
 def _problem(name: str, span: Span, chain: tuple[str, ...], shelf: _Shelf) -> Finding | None:
     if not NAME.fullmatch(name):
-        return Finding("use-name", span, {"name": name})
+        return Finding(UseName(name), span)
     if name in chain:
-        return Finding("use-circle", span, {"chain": " uses ".join((*chain, name))})
+        return Finding(UseCircle(Names((*chain, name))), span)
     if len(shelf.used) >= MOST_FILES or shelf.characters > MOST_CHARACTERS or len(chain) > DEEPEST:
-        return Finding("use-too-much", span, {"files": str(MOST_FILES), "deep": str(DEEPEST)})
+        return Finding(TooManyScripts(MOST_FILES, DEEPEST), span)
     return None

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from ..grammar.finding import Finding, Severity
 from ..grammar.source import Source, Span
 from .include import Library
 from .model.evaluation import Evaluation
@@ -12,8 +13,6 @@ from .model.program import Program
 from .model.schedule import ScheduleTotals
 from .model.shots import Shots
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, SOLVING, Progress
-from .report.codes import CODES
-from .report.finding import Finding, Severity
 from .report.render import ordered
 
 if TYPE_CHECKING:
@@ -77,13 +76,13 @@ def _staged(
     from .check import check
     from .evaluate import evaluate
     from .expand import expand
+    from .findings.session import SessionMissing
     from .include import include
     from .resolve import resolve
     from .schedule import schedule
     from .solve import solve, unchanged
 
-    tree, faults = parse(source)
-    findings = [Finding(*fault) for fault in faults]
+    tree, findings = parse(source)
     used: Mapping[str, Span] = {}
     if library:
         tree, slips, used = include(tree, library)
@@ -93,7 +92,7 @@ def _staged(
     if program is None:
         return Compiled(source, None, None, None, None, None, _told(findings, source, used, ()))
     if program.session is None and program.whole:
-        findings.append(Finding("session-missing", Span(source, program.span.start, program.span.end)))
+        findings.append(Finding(SessionMissing(), Span(source, program.span.start, program.span.end)))
     sequence, slips = expand(program)
     findings += slips
     each = SOLVING + (SAMPLING if sample else ESTIMATING) + REPLYING
@@ -110,7 +109,7 @@ def _staged(
         evaluation = before.evaluation.of(kept).with_(evaluation, program.feeds)
     found = check(program, shots, scheduled, evaluation, propose=before is None)
     told = _told(findings + found, source, used, program.allowed)
-    failed = any(CODES[finding.code].severity is Severity.ERROR for finding in told)
+    failed = any(finding.severity is Severity.ERROR for finding in told)
     assembled = None
     if plan and scheduled and not failed:
         from .assemble import assemble

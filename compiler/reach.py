@@ -4,8 +4,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..grammar import units
-from ..grammar.units import number
+from ..grammar.facts import BallName, Between, Measured, Metres, SpinRate, read_in
+from .findings.flight import (
+    AskedOfFlight,
+    BehindTheFeeder,
+    FeederLimit,
+    NoFlight,
+    NotMet,
+    OutOfReach,
+    PhaseNotThere,
+)
 from .model.feeder import Feeder
 from .model.program import Feed, FixedBy, Program
 from .model.shots import Miss
@@ -27,21 +35,16 @@ ASKED = {
     FixedBy.PACE: "pace",
     FixedBy.TIME: "time to contact",
 }
-SLACK = 1e-9  # SI, how far rounding may put a launch beyond a limit
-DECIMALS = {"m": 2, "km/h": 0, "s": 2, "m/s": 1, "deg": 1, "rpm": 0}
+SLACK = 1e-9  # SI, what rounding may put a launch beyond a limit
 
 
 class Limit(NamedTuple):
     """A limit of the feeder that a launch breaks; `excess` is in widths of the range, so limits compare."""
 
     what: str
-    asked: str
-    possible: str
+    asked: Measured
+    possible: Between | None
     excess: float
-
-
-def shown(value_si: float, unit: str) -> str:
-    return f"{number(units.from_si(value_si, unit), DECIMALS[unit])} {unit}"
 
 
 def spin_limit(feed: Feed, feeder: Feeder) -> Limit | None:
@@ -49,11 +52,11 @@ def spin_limit(feed: Feed, feeder: Feeder) -> Limit | None:
         axis = feeder.axes().get(name)
         if axis is None:
             if value:
-                return Limit(name, shown(abs(value), "rpm"), "none", 1.0)
+                return Limit(name, SpinRate(abs(value)), None, 1.0)
         elif not axis.low_si - SLACK <= value <= axis.high_si + SLACK:
             if name == "topspin" and value < 0:
-                most = shown(-axis.low_si, "rpm") if axis.low_si < 0 else "none"
-                return Limit("backspin", shown(-value, "rpm"), f"up to {most}" if axis.low_si < 0 else most, 1.0)
+                most = Between(None, SpinRate(-axis.low_si)) if axis.low_si < 0 else None
+                return Limit("backspin", SpinRate(-value), most, 1.0)
             return _limit(name, value, axis.low_si, axis.high_si, "rpm")
     return None
 
@@ -107,60 +110,46 @@ def limits_broken(roots: Roots, feeds: list[Feed], feeder: Feeder, diameter: flo
 def unreachable(
     feed: Feed, program: Program, scan: Scan, i: int, broken: list[Limit | None], phases: list[str]
 ) -> Miss:
-    """Why request `i` has no launch: the limit that stops it, and the nearest possible value."""
-    feeder = program.feeder
+    """Why request `i` has no launch: the limit that stops it, and the nearest value that can be had."""
+    feeder, ball = program.feeder, BallName(feed.name)
     spin = spin_limit(feed, feeder)
     if spin:
-        return Miss(feed.name, "feeder-limit", {"what": spin.what, "asked": spin.asked, "possible": spin.possible})
+        return Miss(feed.name, FeederLimit(ball, spin.what, spin.asked, spin.possible))
     flown = np.isfinite(scan.measure[i])
     excess = _excess(scan.speed[i], scan.elevation[i], scan.azimuth[i], feed, feeder, program.ball.diameter_m)
     values = scan.measure[i][flown & (excess < 0)]
     unit = UNITS_SHOWN[feed.fixed_by]
-    facts = {"of": ASKED[feed.fixed_by], "wanted": shown(feed.value, unit), "name": feed.name}
-    nearest = None
+    asked, nearest, possible = read_in(feed.value, unit), None, None
     if len(values):
         # Heights below the ground belong to flights that continue beneath it.
         low = float(values.min()) if feed.fixed_by is FixedBy.TOP_OF_BOUNCE else max(float(values.min()), 0.0)
         high = max(float(values.max()), low)
         if feed.fixed_by is FixedBy.AT_PLAYER and high <= program.ball.radius_m:
-            return Miss(feed.name, "not-met", {"often": "third" if program.player.two_bounces else "second"})
+            return Miss(feed.name, NotMet(ball, 3 if program.player.two_bounces else 2))
         nearest = min(max(feed.value, low), high)
         if nearest != feed.value:
-            facts["range"] = f"about {shown(low, unit)} to {shown(high, unit)}"
+            possible = Between(read_in(low, unit), read_in(high, unit))
+    wanted = AskedOfFlight(ASKED[feed.fixed_by], asked, possible)
     if feed.phase and None in broken:
         other = phases[broken.index(None)]
-        return Miss(feed.name, "phase-not-there", facts | {"phase": feed.phase, "other": other}, nearest)
+        return Miss(feed.name, PhaseNotThere(ball, feed.phase, other), nearest)
     stopped = [limit for limit, phase in zip(broken, phases, strict=True) if limit and feed.phase in (None, phase)]
     if stopped:
         limit = min(stopped, key=lambda limit: limit.excess)
-        return Miss(feed.name, "feeder-limit", facts | _said(limit), nearest)
-    if "range" in facts:
-        return Miss(feed.name, "out-of-reach", facts, nearest)
+        return Miss(feed.name, FeederLimit(ball, limit.what, limit.asked, limit.possible, wanted), nearest)
+    if possible:
+        return Miss(feed.name, OutOfReach(ball, wanted), nearest)
     if program.place.players_side and feed.depth and feed.depth.aim <= program.place.y:
-        place = {"asked": f"{feed.depth.aim:.1f} m", "possible": f"{program.place.y:.1f} m"}
-        return Miss(feed.name, "behind-the-feeder", facts | place)
+        return Miss(feed.name, BehindTheFeeder(ball, Metres(feed.depth.aim), Metres(program.place.y)))
     if flown.any():
         least = int(np.argmin(np.where(flown, excess, np.inf)))
         launch = float(scan.speed[i, least]), float(scan.elevation[i, least]), float(scan.azimuth[i, least])
         nearly = broken_limit(*launch, feed, feeder, program.ball.diameter_m)
         if nearly:
-            return Miss(feed.name, "feeder-limit", facts | _said(nearly))
-    return Miss(feed.name, "no-flight", facts)
-
-
-def _said(limit: Limit) -> dict[str, str]:
-    return {"what": limit.what, "asked": limit.asked, "possible": limit.possible}
+            return Miss(feed.name, FeederLimit(ball, nearly.what, nearly.asked, nearly.possible, wanted))
+    return Miss(feed.name, NoFlight(ball))
 
 
 def _limit(what: str, value: float, low: float, high: float, unit: str) -> Limit:
     excess = max(low - value, value - high) / max(high - low, 1e-9)
-    edges = [number(units.from_si(edge, unit), DECIMALS[unit]) for edge in (low, high)]
-    asked = units.from_si(value, unit)
-    # Rounding would put a launch just outside onto the edge.
-    finer = (number(asked, DECIMALS[unit] + more) for more in range(4))
-    return Limit(
-        what,
-        f"{next((n for n in finer if n not in edges), edges[0])} {unit}",
-        f"{edges[0]} to {edges[1]} {unit}",
-        excess,
-    )
+    return Limit(what, read_in(value, unit), Between(read_in(low, unit), read_in(high, unit)), excess)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from ..grammar import units
-from ..grammar.edits import amount, below, changed, counted, instead
+from ..grammar.edits import Remedy, amount, below, changed, counted, instead
 from ..grammar.edits import name as named
 from ..grammar.syntax import (
     Backspin,
@@ -40,10 +40,10 @@ from ..grammar.syntax import (
 )
 from ..grammar.units import RPM
 from .evaluate import scatterings
+from .findings.flight import PhaseNotThere
 from .model.program import Feed, FixedBy, Program, Range
 from .model.shots import Miss, SolvedShot
 from .reach import UNITS_SHOWN
-from .report.finding import Remedy
 from .solve import solve
 
 # The step for each line, in the unit it is written in: what a feeder can set and a coach would write.
@@ -340,9 +340,10 @@ def _nearest(program: Program, feed: Feed, miss: Miss | None) -> list[_Trial]:
 def _flipped(feed: Feed, miss: Miss | None) -> list[_Trial]:
     """The other phase, if only the phase is at fault."""
     said = feed.said.get("height")
-    if miss is None or miss.code != "phase-not-there" or not isinstance(said, Height) or "height" in feed.elements:
+    message = miss.message if miss else None
+    if not isinstance(message, PhaseNotThere) or not isinstance(said, Height) or "height" in feed.elements:
         return []
-    other = miss.facts["other"]
+    other = message.other
     return [_Trial(feed.name, "phase", 0, replace(feed, phase=other), changed(said, phase=_phase(other)))]
 
 

@@ -3,14 +3,13 @@
 import math
 from dataclasses import replace
 
-from ..grammar.edits import amount, appended, instead
+from ..grammar.edits import Remedy, amount, appended, instead
 from ..grammar.syntax import Clearance, Spins, Topspin, Wish, keyword
 from ..grammar.units import KMH, RPM
 from .evaluate import reply_windows
 from .model.program import Program, Reply
 from .model.shots import Shots
 from .remedy import shifted_stances
-from .report.finding import Remedy
 from .solve import solve
 
 TOPSPINS = 10

@@ -1,9 +1,9 @@
 """The smallest wider zone that the feeder hits often enough, tried before it is proposed."""
 
+from ..grammar.edits import Remedy
 from .evaluate import scatterings
 from .model.program import Program
 from .remedy import widened
-from .report.finding import Remedy
 from .solve import solve
 
 

@@ -5,12 +5,13 @@ from math import isfinite
 
 import numpy as np
 
-from ..grammar.units import number
+from ..grammar.facts import Seconds
+from ..grammar.finding import Finding
 from .draw import Draw
+from .findings.session import BlockTooShort
 from .model.program import Feed, Pause, Play, Program
 from .model.schedule import BlockTimes, Entry, PartTimes, Schedule, Sequence
 from .model.shots import Shots
-from .report.finding import Finding
 
 PART_REST_S = 120.0
 """A rest longer than this ends a part, like a collect: a machine does not stay ready to launch for longer."""
@@ -91,8 +92,8 @@ class _Clock:
             return at + self.feeds[ball].interval
         # Once for a block that rounds repeat.
         if len(self.launched) == first and all(f.span is not item.span for f in self.findings):
-            facts = {"block": f"{item.seconds:g} s", "interval": f"{number(due - self.launched[-1][1], 2)} s"}
-            self.findings.append(Finding("block-too-short", item.span, facts))
+            message = BlockTooShort(Seconds(end - self.now), Seconds(due - self.launched[-1][1]))
+            self.findings.append(Finding(message, item.span))
         return end
 
     def _due(self, ball: int) -> float:

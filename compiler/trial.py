@@ -6,10 +6,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from ..grammar.edits import Edit
+from ..grammar.finding import Finding, Severity
 from ..grammar.source import Source, Span
 from .include import Library
-from .report.codes import CODES
-from .report.finding import Finding, Severity
 
 MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
@@ -115,13 +114,13 @@ def _weights(findings: Iterable[Finding], original: Callable[[Span], Span]) -> C
     """How many balls each error and warning concerns, by code and line."""
     counted: Counter[Place] = Counter()
     for finding in findings:
-        if CODES[finding.code].severity is not Severity.NOTE:
+        if finding.severity is not Severity.NOTE:
             counted[_place(finding, original)] += _weight(finding)
     return counted
 
 
 def _weight(finding: Finding) -> int:
-    return 1 + int(finding.facts.get("more", "0"))
+    return 1 + finding.more
 
 
 def _place(finding: Finding, original: Callable[[Span], Span]) -> Place:

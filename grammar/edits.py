@@ -20,7 +20,10 @@ class Edit:
     text: str
 
 
-# ---- new nodes
+Remedy = Edit
+"""The change of a source that would mend a finding."""
+
+# ---- nodes that are made
 
 
 def amount(value: float, decimals: int, unit: str) -> Quantity:

@@ -8,7 +8,7 @@ paragraph of its own. Blank lines within a block stay, at most one at a time.
 from dataclasses import dataclass
 
 from . import terminals
-from .fault import Fault
+from .finding import Finding
 from .parse import LONGEST_LINE, parse
 from .print import INDENT, in_columns, text
 from .source import Source
@@ -31,9 +31,9 @@ class _Row:
     """Whether a blank line comes above it."""
 
 
-def formatted(source: Source) -> tuple[str, list[Fault]]:
-    """The canonical text, which parses to an equal tree. If sentences cannot be read: the text as it was, and what is
-    wrong with them. A script with a line that would become too long stays as it was, too."""
+def formatted(source: Source) -> tuple[str, list[Finding]]:
+    """The canonical text, which parses to an equal tree; with what is wrong where sentences cannot be read, and then
+    the text as it was. A script with a line that would outgrow the limit stays as it was, too."""
     tree, faults = parse(source)
     return (source.text if faults else canonical(tree) or source.text), faults
 

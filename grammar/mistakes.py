@@ -113,7 +113,3 @@ def near_names(name: str, known: Iterable[str], cutoff: float = 0.6) -> list[str
     """At most three known names that look like `name`; none for very many or very long names, which take too long."""
     names = [n for n in known if len(n) <= LONGEST_NAME]
     return difflib.get_close_matches(name[: LONGEST_NAME + 1], names, 3, cutoff) if len(names) <= MOST_NAMES else []
-
-
-def listed(names: list[str]) -> str:
-    return ", ".join(names[:-1]) + " or " + names[-1] if len(names) > 1 else "".join(names)

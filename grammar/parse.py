@@ -17,8 +17,21 @@ from lark.exceptions import UnexpectedInput
 
 from . import FOLDER, mistakes, terminals, units
 from .build import build
-from .fault import Fault
-from .mistakes import listed, near_names
+from .facts import Names
+from .finding import Finding, Hint
+from .messages import (
+    LikelySlip,
+    LineTooLong,
+    Misplaced,
+    MixedIndentation,
+    ScriptTooLong,
+    SortMissing,
+    TooDeep,
+    UnexpectedWord,
+    Unfinished,
+    UnitMissing,
+)
+from .mistakes import near_names
 from .source import Source, Span
 from .syntax import Counted, Line, Rounds, Sentence, Timed, Tree
 
@@ -75,17 +88,15 @@ class _Open:
         return replace(self.line, children=tuple(self.children)) if self.children else self.line
 
 
-def parse(source: Source) -> tuple[Tree, list[Fault]]:
-    """The tree of a script and what is wrong with its sentences, each place reported once."""
+def parse(source: Source) -> tuple[Tree, list[Finding]]:
+    """The tree of a script and what is wrong with its sentences, each place named once."""
     rows, whole = source.text.split("\n"), Span(source, 0, len(source.text))
     if len(rows) > MOST_LINES:
         last = sum(len(row) + 1 for row in rows[:MOST_LINES])
         there = Span(source, last, last + len(rows[MOST_LINES]))
         line = Line(None, above=tuple(rows[:MOST_LINES]), indent="", gap="", place=there)
-        return Tree((line,), tuple(rows[MOST_LINES + 1 :]), whole), [
-            Fault("script-too-long", there, {"limit": str(MOST_LINES)})
-        ]
-    faults: list[Fault] = []
+        return Tree((line,), tuple(rows[MOST_LINES + 1 :]), whole), [Finding(ScriptTooLong(MOST_LINES), there)]
+    faults: list[Finding] = []
     root = _Open(-1, Line(None), True)
     stack = [root]
     indent_sign = ""
@@ -109,15 +120,14 @@ def parse(source: Source) -> tuple[Tree, list[Fault]]:
             indent_sign = raw[0]
         problem = None
         if len(raw) > LONGEST_LINE:
-            problem = Fault("line-too-long", Span(source, span.start, span.start + 1), {"limit": str(LONGEST_LINE)})
+            problem = Finding(LineTooLong(LONGEST_LINE), Span(source, span.start, span.start + 1))
         elif signs and signs != {indent_sign}:
-            problem = Fault("mixed-indentation", Span(source, start, start + indent))
+            problem = Finding(MixedIndentation(), Span(source, start, start + indent))
         close_to(indent)
         over = stack[-1]
         if len(stack) > DEEPEST:
             if over.known:
-                facts = {"what": "lines stand under one another", "limit": str(DEEPEST)}
-                faults.append(Fault("too-deep", span, facts))
+                faults.append(Finding(TooDeep("lines stand under one another", DEEPEST), span))
                 over.children.append(replace(row, above=tuple(above)))
                 above = []
             else:
@@ -127,7 +137,7 @@ def parse(source: Source) -> tuple[Tree, list[Fault]]:
         sentence = None
         if problem is None:
             read = _sentence(span, over.homely)
-            problem, sentence = (read, None) if isinstance(read, Fault) else (None, read)
+            problem, sentence = (read, None) if isinstance(read, Finding) else (None, read)
         kept = True
         if sentence is not None and over.known and sentence.kind not in over.homely:
             kept = any(sentence.kind in open_.homely for open_ in stack)
@@ -160,14 +170,8 @@ def _row(raw: str, place: Span) -> Line | None:
     return Line(None, (), kept, (), indent, text[len(sentence) :], comment[len(kept) :], span)
 
 
-def _misplaced(sentence: Sentence, over: Line) -> Fault:
-    home = [place for place, kinds in terminals.UNDER.items() if sentence.kind in kinds]
-    shown = {"": "at the margin", **{h: f"under {terminals.SENTENCES.get(h, h)}" for h in home if h}}
-    facts = {
-        "what": terminals.SENTENCES.get(sentence.kind, sentence.kind),
-        "where": f"under {terminals.SENTENCES.get(over.kind, over.kind)}" if over.sentence else "at the margin",
-        "home": " or ".join(shown[h] for h in home),
-    }
+def _misplaced(sentence: Sentence, over: Line) -> Finding:
+    homes = Names(place for place, kinds in terminals.UNDER.items() if sentence.kind in kinds)
     match sentence:
         case Timed(amount, _):
             head = amount.span
@@ -175,10 +179,11 @@ def _misplaced(sentence: Sentence, over: Line) -> Fault:
             head = number.span
         case _:
             head = Span(sentence.span.source, sentence.span.start, sentence.span.start + len(sentence.kind))
-    return Fault("misplaced", head, facts, (("the line above it", over.span),) if over.sentence else ())
+    message = Misplaced(sentence.kind, over.kind, homes)
+    return Finding(message, head, (("the line above it", over.span),) if over.sentence else ())
 
 
-def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Fault:
+def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Finding:
     try:
         tree = parser().parse(span.text)
     except UnexpectedInput:
@@ -186,21 +191,21 @@ def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Fault:
     return ("," in span.text and _decimal_comma(tree, span)) or build(tree, span)
 
 
-def _decimal_comma(tree: LarkTree[Token], span: Span) -> Fault | None:
-    """Most people do not mean two numbers by 1,2 m: it is refused, because the two readings are far apart."""
+def _decimal_comma(tree: LarkTree[Token], span: Span) -> Finding | None:
+    """1,2 m is no list of two numbers for most who write it: refused, since the one is far from the other."""
     numbers = [child for child in tree.children if isinstance(child, Token) and child.type == "NUMBER"]
     for first, then in pairwise(numbers):
         pair = Span(span.source, span.start + (first.start_pos or 0), span.start + (then.end_pos or 0))
         if pair.text == f"{first},{then}":
-            facts = {"found": pair.text, "wanted": f"{first}.{then} or {first}, {then}", "near": ""}
-            return Fault("unexpected-word", pair, facts)
+            wanted = Names((f"{first}.{then}", f"{first}, {then}"))
+            return Finding(UnexpectedWord(near=Names(), found=pair.text, wanted=wanted), pair)
     inner = (child for child in tree.children if isinstance(child, LarkTree))
     return next((found for child in inner if (found := _decimal_comma(child, span))), None)
 
 
-def _slip(span: Span, homely: tuple[str, ...]) -> Fault:
-    """What is wrong with a sentence: reads it again up to the bad place and asks what could stand there. After the
-    bad token the parser has already reduced and knows less."""
+def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
+    """What is wrong with a sentence: read it again up to the bad place and ask what could stand there. Asked after
+    the bad token was fed, the parser has already reduced and knows less."""
     text = span.text
     reader = parser().parse_interactive(text)
     place, accepted = len(text), set[str]()
@@ -228,30 +233,31 @@ def _slip(span: Span, homely: tuple[str, ...]) -> Fault:
     return _worded(span, place, accepted)
 
 
-def _worded(span: Span, place: int, accepted: set[str]) -> Fault:
+def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
     text = span.text
     spot = _SPOT.match(text, place)
     found = spot[0] if spot else ""
     here = Span(span.source, span.start + place, span.start + (spot.end() if spot else place))
     names = accepted - {"GIVEN"} if place else accepted  # a named amount may stand for any: not worth saying
     keywords = [terminals.KEYWORDS[name] for name in names if name in terminals.KEYWORDS]
-    wanted = sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted]
+    wanted = Names(sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted])
     if not found:
-        return Fault("unfinished", here, {"wanted": listed(wanted)})
+        return Finding(Unfinished(wanted), here)
     if "UNIT" in accepted:
         near = [units.SPELLINGS[found]] if found in units.SPELLINGS else near_names(found, units.UNITS)
     else:
         near = _near_phrases(text[place:], keywords) or near_names(found, keywords)
-    hint = mistakes.hint(text, place)
+    slip = mistakes.hint(text, place)
+    hint: Hint | None = LikelySlip(slip) if slip else None
     if hint is None and "UNIT" in accepted and not near and text[:place].rstrip()[-1:].isdigit():
         unit = mistakes.UNITS.get(text.split()[0], "m")
-        hint = f"a number has its unit: {text[:place].split()[-1]} {unit}"
-    facts = {"found": found, "wanted": listed(wanted), "near": listed(near)}
+        hint = UnitMissing(text[:place].split()[-1], unit)
     if accepted == {"MACHINE", "PERSON"}:
-        hint = f"the word machine or person stands before the profile, such as person {found}"
-    if hint and (not near or found in mistakes.NEAR_AND_OTHER or mistakes.turned(text)):
-        facts["hint"], facts["near"] = hint, ""
-    return Fault("unexpected-word", here, facts)
+        hint = SortMissing(found)
+    if near and found not in mistakes.NEAR_AND_OTHER and not mistakes.turned(text):
+        hint = None  # a word that is nearly right says more
+    near = [] if hint else near
+    return Finding(UnexpectedWord(near=Names(near), found=found, wanted=wanted), here, hint=hint)
 
 
 def _near_phrases(rest: str, keywords: list[str]) -> list[str]:

@@ -38,6 +38,13 @@ SPELLINGS = {
     "percent": "%", "MPH": "mph",
 }  # fmt: skip
 
+SI = {
+    "length": "m", "speed": "m/s", "spin": "rad/s", "time": "s", "temperature": "C", "angle": "rad", "share": "1",
+}  # fmt: skip
+"""What a value of each dimension is in once it is SI."""
+DECIMALS = {"m": 2, "cm": 0, "km/h": 0, "m/s": 1, "s": 2, "min": 2, "deg": 1, "rpm": 0, "%": 0}
+"""How many people read of a value, where nothing else is said."""
+
 RPM = UNITS["rpm"].factor
 KMH = UNITS["km/h"].factor
 DEG = UNITS["deg"].factor
@@ -63,6 +70,12 @@ def number(value: float, decimals: int = 1) -> str:
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
+
+
+def shown(value: float, unit: str, decimals: int | None = None) -> str:
+    """An SI value as people read it, such as "1.2 m"; `decimals` at most, or what is usual for the unit."""
+    figure = number(from_si(value, unit), DECIMALS.get(unit, 2) if decimals is None else decimals)
+    return f"{figure}%" if unit == "%" else f"{figure} {unit}"
 
 
 def clock(seconds: float) -> str:

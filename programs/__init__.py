@@ -1,4 +1,4 @@
-"""Programs that come along, and scripts found by name for `use`."""
+"""Included programs, and scripts found by name for `use`."""
 
 from pathlib import Path
 
@@ -8,7 +8,7 @@ LARGEST = 256 * 1024
 
 
 def shipped() -> dict[str, str]:
-    """The text of every program that comes along, by file name."""
+    """The text of every included program, by file name."""
     return {
         entry.name: entry.read_text("utf-8")
         for entry in sorted(Path(__file__).parent.iterdir(), key=lambda entry: entry.name)

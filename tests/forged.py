@@ -21,7 +21,7 @@ Place = tuple[str | int, ...]
 
 @cache
 def built(name: str) -> str:
-    """The document of a program that comes along, as text."""
+    """The document of an included program, as text."""
     (path,) = (path for path in PROGRAMS if path.stem.startswith(name))
     return render(shipped.plan(path)).decode()
 

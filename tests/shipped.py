@@ -1,4 +1,4 @@
-"""The programs that come along, each compiled once for all tests of a process."""
+"""The included programs, each compiled once for all tests of a process."""
 
 from functools import cache
 from pathlib import Path

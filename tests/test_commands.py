@@ -158,7 +158,7 @@ def test_list_shows_a_profile_of_ones_own(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     text = (SHIPPED / "answering.toml").read_text("utf-8")
-    for name in ("shed", "club"):  # one's own comes before one that comes along, as in a script
+    for name in ("shed", "club"):  # one's own comes before an included one, as in a script
         Path(f"{name}.toml").write_text(text.replace('title = "answering', 'title = "our answering'), "utf-8")
         assert main(["list", name]) == 0
         told = capsys.readouterr().out

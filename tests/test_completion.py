@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.report.codes import CODES
+from feedwright.compiler.findings import MESSAGES
 from feedwright.targets.command.cli import _parser
 
 from .test_command_line import run
@@ -94,7 +94,7 @@ def test_options(complete, folder: Path) -> None:  # type: ignore[no-untyped-def
 
 @SHELLS
 def test_codes_profiles_and_programs(complete, folder: Path) -> None:  # type: ignore[no-untyped-def]
-    assert complete(["feedwright", "explain", ""], folder) >= set(CODES)
+    assert complete(["feedwright", "explain", ""], folder) >= set(MESSAGES)
     assert complete(["feedwright", "explain", "net"], folder) == {"net-hit"}
     assert complete(["feedwright", "new", "--feeder", ""], folder) == {"academy", "basket", "club", "dials", "racket"}
     assert "01-after-the-serve" in complete(["feedwright", "new", "--from", ""], folder)

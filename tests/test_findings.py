@@ -3,19 +3,25 @@
 import json
 from functools import cache
 from importlib.resources import files
+from math import pi
 from pathlib import Path
+from string import Formatter
 from typing import Any
 
 import pytest
 from jsonschema import Draft7Validator
 
+from feedwright.compiler import findings as classes
+from feedwright.compiler.findings import MESSAGES
+from feedwright.compiler.findings.flight import FeederLimit, NetHit
+from feedwright.compiler.findings.practice import ManyAlike
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.report.codes import CODES
-from feedwright.compiler.report.finding import Finding, Remedy, Severity
 from feedwright.compiler.report.reference import page
 from feedwright.compiler.report.render import as_json, human, json_text, made_line
 from feedwright.compiler.report.sarif import sarif_text
-from feedwright.compiler.report.wording import HEADLINES
+from feedwright.grammar.edits import Remedy
+from feedwright.grammar.facts import BallName, Between, Metres, Names, Seconds, SpinRate, data, read_in
+from feedwright.grammar.finding import Finding, Message, Severity
 from feedwright.grammar.source import Source, Span
 from feedwright.targets.machine.feeders import ProfileShelf
 
@@ -38,11 +44,62 @@ def test_the_page_is_in_step(pytestconfig: pytest.Config) -> None:
     assert PAGE.read_text("utf-8") == page()
 
 
-def test_every_code_has_its_page_and_headline() -> None:
-    assert set(HEADLINES) == set(CODES)
-    for name, code in CODES.items():
+def test_every_message_has_its_place_on_the_page() -> None:
+    for name, message in MESSAGES.items():
         assert f"### {name}\n" in page()
-        assert all((code.title, code.why, code.example, code.instead)), name
+        assert all((message.title, message.why, message.example, message.instead)), name
+
+
+def test_no_message_is_left_out() -> None:
+    """Classes list themselves; a module of them only has to be imported."""
+    modules = {path.stem for path in (ROOT / "compiler" / "findings").glob("*.py")} - {"__init__"}
+    assert modules == set(classes.__all__) - {"MESSAGES", "sentence"}
+    assert MESSAGES["net-hit"] is NetHit and NetHit.code == "net-hit"
+
+
+@pytest.mark.parametrize("message", MESSAGES.values(), ids=MESSAGES)
+def test_a_sentence_names_only_what_its_class_has(message: type[Message]) -> None:
+    named = {field.partition(".")[0] for _, field, _, _ in Formatter().parse(message.says) if field}
+    properties = {name for kind in message.mro() for name, made in vars(kind).items() if isinstance(made, property)}
+    assert named <= {*message.fields, *properties}
+
+
+# ---- how a fact is read
+
+
+def test_a_number_is_read_in_the_unit_of_its_kind() -> None:
+    """By the exact definitions of the units: a minute has 60 s, a turn 2 pi, 3.6 km/h are 1 m/s."""
+    assert f"{Metres(1.2)}" == "1.2 m" and f"{Metres(0.084):cm}" == "8 cm" and f"{Metres(1.0):.2 m}" == "1.00 m"
+    assert f"{Seconds(125):clock}" == "2:05 min" and f"{Seconds(2.345):1 s}" == "2.3 s"
+    assert f"{SpinRate(40 * pi)}" == "1200 rpm" and f"{read_in(25.0, 'km/h')}" == "90 km/h"
+    assert f"{Between(SpinRate(-40 * pi), SpinRate(60 * pi))}" == "-1200 to 1800 rpm"
+    assert f"{Between(None, Metres(2.5))}" == "up to 2.5 m"
+    assert f"{Names(('a', 'b', 'c'))}" == "a, b or c" and f"{Names(('a', 'b')): like }" == "a like b"
+
+
+def test_a_number_beyond_an_edge_is_not_read_as_the_edge() -> None:
+    edge, just_over = read_in(50 / 3.6, "km/h"), read_in(50.04 / 3.6, "km/h")
+    limit = FeederLimit(BallName("fast"), "speed", just_over, Between(read_in(0.0, "km/h"), edge))
+    assert limit.text() == "fast needs speed of 50.04 km/h; the feeder has 0 to 50 km/h"
+
+
+def test_a_ball_is_called_by_its_label_and_kept_by_its_name() -> None:
+    hit = NetHit(BallName("low 2"), Metres(0.08), Metres(0.93))
+    assert hit.text({"low 2": "low 2 (height 0.6 m)"}).startswith("low 2 (height 0.6 m) strikes the net 8 cm under")
+    assert hit.data()["ball"] == "low 2"
+
+
+def test_text_from_a_script_is_only_text() -> None:
+    assert (
+        ManyAlike(31, "{found} $name {0.__class__}").text()
+        == "31 balls of {found} $name {0.__class__} in a row are all alike"
+    )
+
+
+def test_facts_in_json_are_si_with_their_unit() -> None:
+    assert data(read_in(90 / 3.6, "km/h")) == {"value": 25.0, "unit": "m/s"}
+    assert data(Between(None, SpinRate(125.0))) == {"low": None, "high": 125.0, "unit": "rad/s"}
+    assert data(Names(("a", "b"))) == ["a", "b"] and data(3) == 3
 
 
 # ---- a remedy is shown as the line it makes
@@ -80,7 +137,10 @@ def test_json_says_everything() -> None:
     limit = next(f for f in found if f["code"] == "feeder-limit")
     assert (limit["file"], limit["line"], limit["column"]) == ("a b.feed", 20, 5)
     assert (limit["end_line"], limit["end_column"]) == (20, 5 + len("spin      topspin 4000 rpm"))
-    assert limit["severity"] == "error" and limit["facts"]["name"] == "high" and limit["message"]
+    assert limit["severity"] == "error" and limit["facts"]["ball"] == "high" and limit["message"]
+    # 4000 rpm, and the profile's -1200 to 1800 rpm, by 2 pi / 60.
+    assert limit["facts"]["asked"] == {"value": 418.87902, "unit": "rad/s"}
+    assert limit["facts"]["possible"] == {"low": -125.663706, "high": 188.495559, "unit": "rad/s"}
     remedy = limit["remedies"][0]
     assert {"file", "line", "column", "end_line", "end_column", "start", "end", "text", "makes"} == set(remedy)
     mended = text[: remedy["start"]] + remedy["text"] + text[remedy["end"] :]
@@ -89,7 +149,7 @@ def test_json_says_everything() -> None:
 
 def test_json_says_the_other_place() -> None:
     found = as_json(findings(FIRST.replace("    spin      flat\n", "    spin      flat\n    spin      flat\n")))
-    twice = next(f for f in found if f["code"] == "said-twice")
+    twice = next(f for f in found if f["code"] == "duplicate")
     also: Any = twice["also"]
     assert (also[0]["file"], also[0]["line"], also[0]["column"], also[0]["end_column"]) == ("a b.feed", 26, 5, 19)
 
@@ -166,13 +226,13 @@ def alike(blocks: str, feed: str = "") -> list[Finding]:
 def test_thirty_alike_are_enough() -> None:
     assert alike("    30 balls  high\n    30 balls  low\n") == []
     (found,) = alike("    31 balls  high\n")
-    assert found.span.text == "31 balls  high" and CODES["many-alike"].severity is Severity.WARNING
+    assert found.span.text == "31 balls  high" and found.severity is Severity.WARNING
     assert "31 balls of high in a row are all alike" in human([found])
 
 
 def test_blocks_without_a_pause_between_them_count_together_and_rounds_once() -> None:
     (found,) = alike("    20 balls  high\n    20 balls  high\n")
-    assert found.facts["found"] == "40" and [(why, span.text) for why, span in found.also] == [
+    assert found.message == ManyAlike(40, "high") and [(why, span.text) for why, span in found.also] == [
         ("to here", "20 balls  high")
     ]
     assert alike("    20 balls  high\n    rest      30 s\n    20 balls  high\n") == []

@@ -18,7 +18,6 @@ from feedwright.compiler.expand import expand
 from feedwright.compiler.model.program import Program
 from feedwright.compiler.model.schedule import BlockTimes, Schedule
 from feedwright.compiler.model.shots import Shots
-from feedwright.compiler.report.finding import Finding
 from feedwright.compiler.report.render import human, short
 from feedwright.compiler.resolve import resolve
 from feedwright.compiler.schedule import schedule
@@ -98,8 +97,7 @@ PIECES = st.sampled_from(
 @given(st.one_of(st.text(max_size=200), st.lists(PIECES, max_size=40).map("".join)))
 def test_any_text_is_read_and_every_place_lies_in_it(text: str) -> None:
     source = Source("law.feed", text)
-    tree, faults = parse(source)
-    findings = [Finding(*fault) for fault in faults]
+    tree, findings = parse(source)
     spans = [f.span for f in findings] + [line.span for line in lines(tree.lines)]
     spans += [word.span for line in lines(tree.lines) if line.sentence for word in words(line.sentence)]
     assert all(0 <= span.start <= span.end <= len(text) for span in spans)

@@ -100,7 +100,7 @@ def owner(place: Place) -> str:
 
 HELD = sorted(f"{record}.{name}" for record, name, kind, _ in ROWS if kind in ("computed", "named"))
 ELSEWHERE = {"Plan.digest", "FeederRecord.players_side", "SourceRecord.set"}
-"""No number or text, or in no plan that comes along; tests/test_verify.py forges these."""
+"""No number or text, or in no included plan; tests/test_verify.py forges these."""
 
 
 @pytest.mark.parametrize("held", [held for held in HELD if held not in ELSEWHERE])

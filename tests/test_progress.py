@@ -10,6 +10,7 @@ import pytest
 
 from feedwright.compiler import evaluate as judge
 from feedwright.compiler import solve as aim
+from feedwright.compiler.findings.flight import FeederLimit
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.grammar.source import Source
 from feedwright.targets.command import waiting
@@ -91,9 +92,10 @@ def test_what_is_possible_is_looked_for_once_a_place_and_for_so_many_places(monk
     many_bad = compiled(many([f"pace      {140 + i} km/h" for i in range(30)]))
     assert scanned == [1, 1]
     first, *_ = alone.findings
+    assert isinstance(first.message, FeederLimit) and first.message.wanted
     assert [f.code for f in many_bad.findings].count("feeder-limit") == 30
-    assert first.facts["range"] == many_bad.findings[0].facts["range"]
-    assert all(f.facts["range"] == first.facts["range"] for f in many_bad.findings if f.code == "feeder-limit")
+    limits = [f.message for f in (first, *many_bad.findings) if isinstance(f.message, FeederLimit)]
+    assert {one.wanted and one.wanted.possible for one in limits} == {first.message.wanted.possible}
     places = many(["pace      140 km/h"] * 130)
     for i in range(130):
         places = places.replace("1 to 4 m", f"{1 + i / 100:.2f} to 4.5 m", 1)

@@ -14,7 +14,8 @@ from random import Random
 import pytest
 
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.report.finding import Finding, Remedy
+from feedwright.grammar.edits import Remedy
+from feedwright.grammar.finding import Finding
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -38,7 +39,7 @@ def remedies(findings: Iterable[Finding]) -> list[tuple[Finding, Remedy]]:
 
 
 def bent(name: str, line: int, old: str, new: str) -> Source:
-    """A program that comes along with one amount of one line, from 1, changed."""
+    """An included program with one amount of one line, from 1, changed."""
     lines = (FOLDER / name).read_text("utf-8").split("\n")
     assert old in lines[line - 1], lines[line - 1]
     lines[line - 1] = lines[line - 1].replace(old, new, 1)

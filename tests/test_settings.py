@@ -25,7 +25,7 @@ def test_an_amount_is_set_for_one_run() -> None:
 def test_what_is_not_given_cannot_be_set() -> None:
     found = compile_source(Source("x.feed", GIVEN), ProfileShelf(), settings={"rythm": ("5", "s")})
     assert [f.code for f in found.findings] == ["set-unknown"] and found.plan is None
-    assert found.findings[0].facts == {"name": "rythm", "known": "rhythm"}
+    assert found.findings[0].message.data() == {"name": "rythm", "known": ["rhythm"]}
 
 
 def test_an_amount_set_to_another_kind_is_told_where_it_is_given() -> None:

@@ -35,7 +35,7 @@ def found(name: str, changes: dict[str, Any]) -> str:
 
 
 def test_a_program_as_it_is_built_is_played() -> None:
-    """All that come along: tests/test_programs_flown.py."""
+    """All included ones: tests/test_programs_flown.py."""
     assert found("02", {}) == ""
 
 

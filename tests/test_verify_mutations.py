@@ -1,7 +1,7 @@
 """One number or text of a plan changed and the digest computed anew: it is refused, or the same balls are launched at
 the same times, or what is launched keeps every guarantee when an independent integrator flies it.
 
-A small seeded share runs with the suite. FUZZ=10000 tries so many over all programs that come along, FUZZ_SEED=n starts
+A small seeded share runs with the suite. FUZZ=10000 tries so many over all included programs, FUZZ_SEED=n starts
 elsewhere:
 
     FUZZ=10000 pytest -s tests/test_verify_mutations.py

@@ -3,16 +3,17 @@
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from ...grammar.edits import inside_baseline
+from ...grammar.edits import Remedy, inside_baseline
+from ...grammar.facts import BallName
+from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.print import text
 from ...grammar.source import Span
+from ..findings.flight import BehindTheFeeder, FeederLimit, NoOneLine, NotMet, OverTheHead
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
-from ..model.shots import Miss, Shots, SolvedShot
+from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
-from ..report.codes import CODES
-from ..report.finding import Finding, Remedy, Severity
 from .answers import corridor, forgiving, reaction, reply, running, spread, wider
 from .ball import check_ball, fixing_line, over_head, place
 from .device import changes, hopper, line, rhythm
@@ -65,38 +66,40 @@ def _mended(program: Program, finding: Finding, name: str, remedies: tuple[Remed
     """With what mends it; for a family that no line mends as a whole, with a word on families."""
     feed = program.feeds[name]
     several = len(program.families.get(feed.family, ()))
-    facts = finding.facts
+    hint = finding.hint
     if several > 1 and not remedies and name in program.families[feed.family]:
-        way = "let a height over the net fix the flight, or " if feed.fixed_by is FixedBy.AT_PLAYER else ""
-        facts = {**facts, "hint": f"no one line suits all {several} balls of {feed.family}: {way}ask for fewer steps"}
-    return replace(finding, facts=facts, remedies=remedies)
+        hint = NoOneLine(several, feed.family, by_height=feed.fixed_by is FixedBy.AT_PLAYER)
+    return replace(finding, hint=hint, remedies=remedies)
 
 
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
     """What there is to say of each ball by itself: why there is no launch, or what its launch does."""
     told = {name: check_ball(program, program.feeds[name], shot) for name, shot in shots.shots.items()}
     for name, miss in shots.misses.items():
-        told[name] = [Finding(miss.code, _fault(program.feeds[name], miss), {"name": name, **miss.facts})]
+        told[name] = [Finding(miss.message, _fault(program.feeds[name], miss.message))]
     return told
 
 
 def _speaks_against(finding: Finding) -> bool:
-    return CODES[finding.code].severity is Severity.ERROR
+    return finding.severity is Severity.ERROR
 
 
-def _fault(feed: Feed, miss: Miss) -> Span:
+def _fault(feed: Feed, message: Message) -> Span:
     """The line that asks for what cannot be."""
-    if miss.code == "not-met":
-        return place(feed, "stance")
-    if miss.code == "behind-the-feeder":
-        return place(feed, "depth", "into")
-    lines = {"topspin": ("spin",), "backspin": ("spin",), "sidespin": ("spin",), "azimuth": ("side", "into")}
-    asked = lines.get(miss.facts.get("what", ""))
-    return place(feed, *asked) if asked else fixing_line(feed)
+    match message:
+        case NotMet():
+            return place(feed, "stance")
+        case BehindTheFeeder():
+            return place(feed, "depth", "into")
+        case FeederLimit(what="topspin" | "backspin" | "sidespin"):
+            return place(feed, "spin")
+        case FeederLimit(what="azimuth"):
+            return place(feed, "side", "into")
+    return fixing_line(feed)
 
 
 def _too_high(finding: Finding) -> bool:
-    return finding.code == "over-the-head"
+    return isinstance(finding.message, OverTheHead)
 
 
 def _passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
@@ -106,7 +109,7 @@ def _passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
 
 
 def _is_a_note(finding: Finding) -> bool:
-    return CODES[finding.code].severity is Severity.NOTE
+    return finding.severity is Severity.NOTE
 
 
 def _labels(program: Program) -> dict[str, str]:
@@ -131,7 +134,8 @@ def _labels(program: Program) -> dict[str, str]:
 
 
 def _labelled(finding: Finding, labels: Mapping[str, str]) -> Finding:
-    return replace(finding, facts={what: labels.get(fact, fact) for what, fact in finding.facts.items()})
+    balls = [fact for fact in finding.message.values() if isinstance(fact, BallName)]
+    return replace(finding, labels={ball: labels[ball] for ball in balls if ball in labels})
 
 
 def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
@@ -144,8 +148,9 @@ def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
     for group in groups.values():
         families: dict[str, list[Finding]] = {}
         for finding in group:
-            feed = program.feeds.get(finding.facts.get("name", ""))
-            families.setdefault(feed.family if feed else "", []).append(finding)
+            message = finding.message
+            family = program.feeds[message.ball].family if isinstance(message, OfBall) else ""
+            families.setdefault(family, []).append(finding)
         alone = any(f.remedies for f in group) and not _merged(group).remedies
         told += [_merged(family) for family in families.values()] if alone else [_merged(group)]
     return told
@@ -156,4 +161,4 @@ def _merged(group: list[Finding]) -> Finding:
     if not more:
         return first
     common = tuple(r for r in first.remedies if all(r in other.remedies for other in more))
-    return replace(first, facts={**first.facts, "more": str(len(more))}, remedies=common)
+    return replace(first, more=len(more), remedies=common)

@@ -5,16 +5,28 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...grammar.edits import appended
+from ...grammar.edits import Remedy, appended
+from ...grammar.facts import Angle, BallName, Metres, Portion, Seconds, Speed
+from ...grammar.finding import Finding, OfBall
 from ...grammar.syntax import Screen
-from ...grammar.units import DEG, number
+from ...grammar.units import DEG
+from ..findings.practice import (
+    CeilingCounts,
+    FarToRun,
+    FeederInTheWay,
+    MachineInTheWay,
+    NoTimeToSee,
+    ReplyNarrow,
+    ReplyNone,
+    ReplyTooFast,
+    ZoneSmall,
+)
 from ..model.evaluation import Evaluation
 from ..model.program import Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
-from ..report.finding import Finding, Remedy
 from .ball import place
 
 HALF = 0.5
@@ -37,21 +49,16 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         if scattering.in_zone < HALF:
             feed = program.feeds[name]
             wide, narrow = scattering.half_axes
-            facts = {
-                "name": name,
-                "share": f"{scattering.in_zone:.0%}",
-                "wide": f"{number(wide, 2)} m",
-                "narrow": f"{number(narrow, 2)} m",
-                "over": f"{scattering.over_net:.0%}",
-            }
-            found.append(Finding("zone-small", place(feed, "depth", "into", "side"), facts))
+            shares = Portion(scattering.in_zone), Portion(scattering.over_net)
+            message = ZoneSmall(BallName(name), shares[0], Metres(wide), Metres(narrow), shares[1])
+            found.append(Finding(message, place(feed, "depth", "into", "side")))
     return found
 
 
 def wider(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """With zones that the feeder would hit."""
-    few = [finding.facts["name"] for finding in found if finding.code == "zone-small"]
-    return _with(found, ("zone-small",), zone_remedies(program, few[:MOST_MENDED], HALF))
+    few = [finding.message.ball for finding in found if isinstance(finding.message, ZoneSmall)]
+    return _with(found, (ZoneSmall,), zone_remedies(program, list(few[:MOST_MENDED]), HALF))
 
 
 def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
@@ -63,37 +70,40 @@ def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         asked = variation.reply
         assert asked
         limit = program.player.reply_limit
-        facts = {"name": name, "variation": variation.name, "window": f"{number(window.width / DEG, 2)} deg"}
-        if program.court.ceiling is not None:
-            facts["hint"] = f"the ceiling at {program.court.ceiling:g} m counts for replies too"
+        ball, ceiling = BallName(name), program.court.ceiling
+        hint = None if ceiling is None else CeilingCounts(Metres(ceiling))
         also = (("the reply that is asked", asked.span),)
         if asked.pace is not None and limit is not None and asked.pace > limit:
-            more = {"asked": f"{asked.pace * 3.6:.0f} km/h", "possible": f"{limit * 3.6:.0f} km/h"}
-            found.append(Finding("reply-too-fast", asked.wishes["pace"].span, facts | more))
+            message = ReplyTooFast(ball, variation.name, Speed(asked.pace), Speed(limit))
+            found.append(Finding(message, asked.wishes["pace"].span, hint=hint))
         elif window.width < NARROW:
-            code = "reply-none" if window.width <= 0 else "reply-narrow"
-            found.append(Finding(code, place(feed), facts, also))
+            none = ReplyNone(ball, variation.name) if window.width <= 0 else None
+            found.append(
+                Finding(none or ReplyNarrow(ball, variation.name, Angle(window.width)), place(feed), also, hint=hint)
+            )
     return found
 
 
 def forgiving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """With replies that would do."""
-    codes = ("reply-none", "reply-narrow")
-    narrow = [finding.facts["name"] for finding in found if finding.code in codes]
-    return _with(found, codes, reply_remedies(program, shots, narrow[:MOST_MENDED], NARROW))
+    narrow = [finding.message.ball for finding in found if isinstance(finding.message, ReplyNone | ReplyNarrow)]
+    remedies = reply_remedies(program, shots, list(narrow[:MOST_MENDED]), NARROW)
+    return _with(found, (ReplyNone, ReplyNarrow), remedies)
 
 
-def _with(found: list[Finding], codes: tuple[str, ...], mended: Mapping[str, tuple[Remedy, ...]]) -> list[Finding]:
-    return [replace(f, remedies=mended.get(f.facts["name"], ())) if f.code in codes else f for f in found]
+def _with(
+    found: list[Finding], kinds: tuple[type[OfBall], ...], mended: Mapping[str, tuple[Remedy, ...]]
+) -> list[Finding]:
+    """The findings, those of some kinds with what mends their ball."""
+    return [replace(f, remedies=mended.get(f.message.ball, ())) if isinstance(f.message, kinds) else f for f in found]
 
 
 def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is there time to see what comes?"""
     return [
         Finding(
-            "no-time-to-see",
+            NoTimeToSee(BallName(name), Seconds(shot.predicted.contact_time), Seconds(RECOGNISED_S)),
             place(program.feeds[name], "stance"),
-            {"name": name, "asked": f"{shot.predicted.contact_time:.2f} s", "possible": f"{RECOGNISED_S:g} s"},
         )
         for name, shot in shots.shots.items()
         if shot.predicted.contact_time < RECOGNISED_S
@@ -120,10 +130,10 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
         if pair not in seen:
             seen.add(pair)
             before, after = (schedule.feeds[k] for k in pair)
-            facts = {"before": before, "after": after, "way": f"{way[i]:.1f} m", "time": f"{time[i]:.1f} s"}
+            message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(time[i]))
             block = schedule.blocks[schedule.block[i + 1]].span
             feed = program.feeds[after]
-            found.append(Finding("far-to-run", place(feed, "interval"), facts, (("in this block", block),)))
+            found.append(Finding(message, place(feed, "interval"), (("in this block", block),)))
     return found
 
 
@@ -145,11 +155,11 @@ def corridor(program: Program, shots: Shots, schedule: Schedule | None, evaluati
             continue
         distance = _distance(program, shot.predicted.contact, variation.reply)
         if distance < CORRIDOR_M:
-            facts = {"name": name, "asked": f"{distance:.1f} m", "possible": f"{CORRIDOR_M:g} m"}
-            code = "feeder-in-the-way" if program.feeder.kind == "person" else "machine-in-the-way"
+            kind = FeederInTheWay if program.feeder.kind == "person" else MachineInTheWay
+            message = kind(BallName(name), Metres(distance), Metres(CORRIDOR_M))
             also = (("the reply that is asked", variation.reply.span),)
             screen = appended(program.place.sentence, Screen())
-            found.append(Finding(code, program.place.span, facts, also, (screen,)))
+            found.append(Finding(message, program.place.span, also, (screen,)))
     return found
 
 

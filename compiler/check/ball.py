@@ -3,11 +3,22 @@
 from collections.abc import Callable
 from math import inf
 
+from ...grammar.facts import BallName, Metres, read_in
+from ...grammar.finding import Finding
 from ...grammar.source import Span
+from ..findings.flight import (
+    AroundThePost,
+    CeilingHit,
+    CoarseSettings,
+    NetHit,
+    NotMet,
+    OutOfCourt,
+    OverTheHead,
+    ZoneMissed,
+)
 from ..model.program import Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
-from ..reach import ASKED, UNITS_SHOWN, shown
-from ..report.finding import Finding
+from ..reach import ASKED, UNITS_SHOWN
 
 # More than this between what was asked and what the rounded settings give is told. Own choice.
 COARSE = {
@@ -44,11 +55,11 @@ def net(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     if clearance is None or x is None:
         return None
     if abs(x) > program.court.post_x:
-        facts = {"name": feed.name, "asked": f"{abs(x):.2f} m", "possible": f"{program.court.post_x:.2f} m"}
-        return Finding("around-the-post", place(feed, "side", "into"), facts)
+        message = AroundThePost(BallName(feed.name), Metres(abs(x)), Metres(program.court.post_x))
+        return Finding(message, place(feed, "side", "into"))
     if clearance < 0:
-        facts = {"name": feed.name, "under": f"{-clearance * 100:.0f} cm", "cord": f"{program.court.cord(x):.2f} m"}
-        return Finding("net-hit", fixing_line(feed), facts)
+        hit = NetHit(BallName(feed.name), Metres(-clearance), Metres(program.court.cord(x)))
+        return Finding(hit, fixing_line(feed))
     return None
 
 
@@ -57,9 +68,7 @@ def ceiling(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     top, limit = shot.predicted.peak + program.ball.radius_m, program.court.ceiling
     if limit is None or top <= limit:
         return None
-    return Finding(
-        "ceiling-hit", fixing_line(feed), {"name": feed.name, "asked": f"{top:.2f} m", "possible": f"{limit:g} m"}
-    )
+    return Finding(CeilingHit(BallName(feed.name), Metres(top), Metres(limit)), fixing_line(feed))
 
 
 def zone(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
@@ -72,13 +81,12 @@ def zone(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     if abs(x) > program.court.half_width + radius or not 0 < y <= program.court.half_length + radius:
         over = max(abs(x) - program.court.half_width, y - program.court.half_length)
         line = "sideline" if abs(x) - program.court.half_width >= over - 1e-9 else "baseline"
-        facts = {"name": feed.name, "out": f"{over:.2f} m", "line": line}
-        return Finding("out-of-court", place(feed, "side" if line == "sideline" else "depth", "into"), facts)
+        message = OutOfCourt(BallName(feed.name), Metres(over), line)
+        return Finding(message, place(feed, "side" if line == "sideline" else "depth", "into"))
     for what, value, range_ in (("depth", y, feed.depth), ("side", x, feed.side)):
         off = _outside(value, range_)
         if off > 0.01:
-            facts = {"name": feed.name, "what": what, "off": f"{off:.2f} m"}
-            return Finding("zone-missed", place(feed, what, "into"), facts)
+            return Finding(ZoneMissed(BallName(feed.name), Metres(off), what), place(feed, what, "into"))
     return None
 
 
@@ -86,8 +94,8 @@ def met(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the ball come to the stance before it bounces once more?"""
     if shot.predicted.contact[2] >= program.ball.radius_m:
         return None
-    often = "third" if program.player.two_bounces else "second"
-    return Finding("not-met", place(feed, "stance"), {"name": feed.name, "often": often})
+    bounces = 3 if program.player.two_bounces else 2
+    return Finding(NotMet(BallName(feed.name), bounces), place(feed, "stance"))
 
 
 def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
@@ -102,28 +110,25 @@ def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     if given is None or abs(given - feed.value) <= COARSE[feed.fixed_by]:
         return None
     unit = UNITS_SHOWN[feed.fixed_by]
-    facts = {
-        "name": feed.name, "what": ASKED[feed.fixed_by], "asked": shown(feed.value, unit), "given": shown(given, unit),
-        "feeder": program.feeder.title,
-    }  # fmt: skip
-    return Finding("coarse-settings", fixing_line(feed), facts)
+    asked, had = read_in(feed.value, unit), read_in(given, unit)
+    message = CoarseSettings(BallName(feed.name), ASKED[feed.fixed_by], asked, had, program.feeder.title)
+    return Finding(message, fixing_line(feed))
 
 
 def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Is a ball that bounces met over the player's head?"""
-    if feed.depth is None or not over_head(program, feed, shot):
+    stature = program.player.stature
+    if feed.depth is None or stature is None or not over_head(program, feed, shot):
         return None
-    facts = {
-        "name": feed.name, "height": f"{shot.predicted.contact[2]:.2f} m", "stature": f"{program.player.stature:.2f} m",
-    }  # fmt: skip
-    return Finding("over-the-head", place(feed, "stance"), facts)
+    message = OverTheHead(BallName(feed.name), Metres(shot.predicted.contact[2]), Metres(stature))
+    return Finding(message, place(feed, "stance"))
 
 
 def over_head(program: Program, feed: Feed, shot: SolvedShot) -> bool:
     """Whether a ball is met higher than the player's head, and on the full than is asked for."""
     stature = program.player.stature
     limit = max(feed.contact_height or 0.0, stature + OVER_HEAD_M) if stature is not None else inf
-    return shot.predicted.contact[2] > limit and "over-the-head" not in program.allowed
+    return shot.predicted.contact[2] > limit and OverTheHead.code not in program.allowed
 
 
 def _outside(value: float, range_: Range) -> float:

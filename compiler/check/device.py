@@ -6,15 +6,26 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...grammar.edits import above, amount, instead
+from ...grammar.edits import Remedy, above, amount, instead
+from ...grammar.facts import BallName, Seconds, Setting, Speed
+from ...grammar.finding import Finding
 from ...grammar.source import Span
 from ...grammar.syntax import Collect, Interval, Quantity, Rest, keyword
+from ..findings.feeder import (
+    ChangeTooFast,
+    HopperEmpty,
+    IntervalShort,
+    NoCommand,
+    NoTimeToSet,
+    OverTheCap,
+    SetBetweenBlocks,
+    SetOnce,
+)
 from ..model.evaluation import Evaluation
 from ..model.feeder import Axis
 from ..model.program import Feed, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
-from ..report.finding import Finding, Remedy
 from .ball import fixing_line, place
 
 MORE_ROOM = (1.0, 1.25, 1.5, 2.0, 3.0)
@@ -36,9 +47,9 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     for feed in program.feeds.values():
         short = shortest - gaps[feed.name]
         if short > 1e-9:
-            facts = {"name": feed.name, "asked": f"{max(gaps[feed.name], 0.0):.3g} s", "possible": f"{shortest:g} s"}
+            message = IntervalShort(BallName(feed.name), Seconds(max(gaps[feed.name], 0.0)), Seconds(shortest))
             longer = _longer(feed, feed.interval + short, feed.between_contacts)
-            found.append(Finding("interval-short", feed.said["interval"].span, facts, remedies=longer))
+            found.append(Finding(message, feed.said["interval"].span, remedies=longer))
     return _once(found)
 
 
@@ -107,23 +118,23 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
         old, new = shots.shots[before].settings[name], shots.shots[after].settings[name]
         if abs(old - new) < 1e-9:
             continue
-        facts = {"axis": name, "before": before, "after": after, "from": _setting(axis, old), "to": _setting(axis, new)}
+        change = name, BallName(before), BallName(after), _setting(axis, old), _setting(axis, new)
         if axis.changes == "never":
-            return Finding("set-once", place(feed, _cause(name)), facts, (("in this block", block),))
+            return Finding(SetOnce(*change), place(feed, _cause(name)), (("in this block", block),))
         if axis.changes == "between blocks":
             if same_block:
-                return Finding("set-between-blocks", block, facts)
+                return Finding(SetBetweenBlocks(*change), block)
             if room < feeder.by_hand_s:
-                facts |= {"asked": f"{room:.1f} s", "possible": f"{feeder.by_hand_s:g} s"}
-                return Finding("no-time-to-set", block, facts, remedies=(above(block, Rest(_up(feeder.by_hand_s))),))
+                message = NoTimeToSet(*change, Seconds(room), Seconds(feeder.by_hand_s))
+                return Finding(message, block, remedies=(above(block, Rest(_up(feeder.by_hand_s))),))
         elif axis.rate:
             needed = abs(axis.value(new) - axis.value(old)) / axis.si_width(axis.rate)
             spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
             if needed + spent > room + 1e-9:
-                facts |= {"asked": f"{room:.1f} s", "possible": f"{needed + spent:.1f} s"}
+                fast = ChangeTooFast(*change, Seconds(room), Seconds(needed + spent))
                 longer = _longer(feed, needed + spent)
                 span = feed.said["interval"].span
-                return Finding("change-too-fast", span, facts, (("in this block", block),), longer)
+                return Finding(fast, span, (("in this block", block),), longer)
     return None
 
 
@@ -139,10 +150,9 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             used = 0
         used += block.balls
         if used > held:
-            facts = {"asked": str(used), "possible": str(held)}
             alone = block.balls > held
             remedies = () if alone or block.round else (above(block.span, Collect()),)
-            found.append(Finding("hopper-empty", block.span, facts, remedies=remedies))
+            found.append(Finding(HopperEmpty(used, held), block.span, remedies=remedies))
             if not remedies:
                 break  # no collect in front of it would do, and what comes after depends on what does
             used = block.balls
@@ -156,14 +166,13 @@ def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
     for name, shot in shots.shots.items():
         feed = program.feeds[name]
         if device is not None and not shot.speed <= device.cap_mps:
-            asked, possible = f"{shot.speed * 3.6:.1f} km/h", f"{device.cap_mps * 3.6:.1f} km/h"
-            facts = {"name": name, "asked": asked, "possible": possible}
-            found.append(Finding("over-the-cap", fixing_line(feed), facts))
+            over = OverTheCap(BallName(name), Speed(shot.speed), Speed(device.cap_mps))
+            found.append(Finding(over, fixing_line(feed)))
         if template is not None and (odd := template.inexpressible(shot.settings)):
             axis, value = odd
-            facts = {"name": name, "axis": axis, "setting": _setting(program.feeder.axes()[axis], value)}
-            facts["why"] = template.why_not(axis, value)
-            found.append(Finding("cannot-say", place(feed, _cause(axis)), facts))
+            setting = _setting(program.feeder.axes()[axis], value)
+            unsaid = NoCommand(BallName(name), axis, setting, template.why_not(axis, value))
+            found.append(Finding(unsaid, place(feed, _cause(axis))))
     return found
 
 
@@ -179,8 +188,8 @@ def _up(seconds: float) -> Quantity:
     return amount(math.ceil(seconds * 2 - 1e-9) / 2, 1, "s")
 
 
-def _setting(axis: Axis, setting: float) -> str:
-    return f"position {setting:g}" if axis.dial is not None else f"{setting:g} {axis.unit}"
+def _setting(axis: Axis, setting: float) -> Setting:
+    return Setting(setting, axis.unit if axis.dial is None else "position")
 
 
 def _cause(axis: str) -> str:
@@ -199,5 +208,7 @@ def _once(findings: list[Finding]) -> list[Finding]:
 
 
 def _need(finding: Finding) -> float:
-    possible = finding.facts.get("possible", "0").split()[0]
-    return float(possible) if possible.replace(".", "", 1).isdigit() else 0.0
+    match finding.message:
+        case IntervalShort(possible=needed) | ChangeTooFast(needed=needed) | NoTimeToSet(needed=needed):
+            return needed
+    return 0.0

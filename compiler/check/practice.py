@@ -5,15 +5,23 @@ from dataclasses import replace
 import numpy as np
 
 from ...grammar.edits import at_most, changed, counted, instead
+from ...grammar.facts import Seconds
+from ...grammar.finding import Finding, Hint, Severity
 from ...grammar.print import text
 from ...grammar.syntax import Bounds, Depth, FromCentre, FromLine, FromNet, FromSideline, Lateral, Place, Side, Steps
-from ...grammar.units import clock
+from ..findings.practice import (
+    AnotherBall,
+    FeedUnused,
+    ManyAlike,
+    MixUneven,
+    SessionLength,
+    SeveralSteps,
+    VariationUnused,
+)
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program, Range
 from ..model.schedule import Schedule
 from ..model.shots import Shots
-from ..report.codes import CODES
-from ..report.finding import Finding, Severity
 from ..solve import solve
 from .ball import check_ball
 
@@ -33,8 +41,7 @@ def length(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     found = schedule.total
     if abs(found - session.lasts) <= LENGTH_TOLERANCE * session.lasts:
         return []
-    facts = {"asked": f"{clock(session.lasts)} min", "possible": f"{clock(found)} min"}
-    return [Finding("session-length", session.span, facts)]
+    return [Finding(SessionLength(Seconds(session.lasts), Seconds(found)), session.span)]
 
 
 def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
@@ -43,13 +50,13 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     aimed = {feed.variation for feed in program.feeds.values()}
     for variation in program.variations.values():
         if variation.name not in aimed and variation.span.source is program.source:
-            found.append(Finding("variation-unused", variation.span, {"name": variation.name}))
+            found.append(Finding(VariationUnused(variation.name), variation.span))
     if schedule is not None:
         played = {program.feeds[name].family for block in schedule.blocks for name in block.feeds}
         for name, members in program.families.items():
             span = program.feeds[members[0]].span
             if name not in played and span.source is program.source:
-                found.append(Finding("feed-unused", span, {"name": name}))
+                found.append(Finding(FeedUnused(name), span))
     return found
 
 
@@ -61,13 +68,11 @@ def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         rest = sum(other for other, _ in play.shares) - weight
         if not play.limit or not play.at_most or weight <= play.at_most * rest:
             continue
-        facts = {
-            "name": name, "asked": f"{weight} in {weight + rest}",
-            "possible": f"{play.at_most * rest} in {play.at_most * rest + rest}", "alike": str(play.at_most),
-        }  # fmt: skip
+        most = play.at_most * rest
+        message = MixUneven(name, weight, weight + rest, play.at_most, most, most + rest)
         # One more than just enough, so that the order is not fixed.
         remedy = instead(play.limit, at_most(-(-weight // rest) + 1))
-        found.append(Finding("mix-uneven", remedy.span, facts, (), (remedy,)))
+        found.append(Finding(message, remedy.span, remedies=(remedy,)))
     return found
 
 
@@ -85,22 +90,21 @@ def alike(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         first, last = (blocks[schedule.block[i]].span for i in (start, start + balls - 1))
         if balls > MOST_ALIKE and first.start not in found:
             feed = program.feeds[schedule.feeds[schedule.feed[start]]]
-            facts = {"found": str(balls), "name": feed.family}
             also = (("to here", last),) if last != first else ()
-            found[first.start] = Finding("many-alike", first, facts, also)
+            found[first.start] = Finding(ManyAlike(int(balls), feed.family), first, also)
     return list(found.values())
 
 
 def varied(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """With what would make balls alike differ."""
 
-    def hint(finding: Finding) -> str:
-        return _variety(program, program.feeds[program.families[finding.facts["name"]][0]])
+    def hint(message: ManyAlike) -> Hint:
+        return _variety(program, program.feeds[program.families[message.name][0]])
 
-    return [replace(f, facts={**f.facts, "hint": hint(f)}) if f.code == "many-alike" else f for f in found]
+    return [replace(f, hint=hint(f.message)) if isinstance(f.message, ManyAlike) else f for f in found]
 
 
-def _variety(program: Program, feed: Feed) -> str:
+def _variety(program: Program, feed: Feed) -> Hint:
     """What would make its balls differ: a depth or side in several steps, where each of them can be had, or others."""
     for line, zone in ((feed.said.get("depth"), feed.depth), (feed.said.get("side"), feed.side)):
         if zone and isinstance(line, Depth | Side) and _is_range(line.choices[0]) and line.kind not in feed.elements:
@@ -115,14 +119,14 @@ def _variety(program: Program, feed: Feed) -> str:
                 len(shots) == STEPS
                 and max(met) - min(met) <= MUCH_ALIKE_M
                 and not any(
-                    CODES[finding.code].severity is Severity.ERROR
+                    finding.severity is Severity.ERROR
                     for name, shot in shots.items()
                     for finding in check_ball(program, varied[name], shot)
                 )
             ):
                 several = changed(line, steps=Steps(counted(STEPS)))
-                return f"so many steps make each ball a little different, such as {text(several)}"
-    return "a cycle or a mix with another ball makes them differ"
+                return SeveralSteps(text(several))
+    return AnotherBall()
 
 
 def _is_range(place: Place | Lateral) -> bool:

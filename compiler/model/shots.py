@@ -1,7 +1,9 @@
 """The result of each feed: a launch and what it does, or why there is none."""
 
 from collections.abc import Container, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+
+from ...grammar.finding import Message
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,12 +44,10 @@ class SolvedShot:
 
 @dataclass(frozen=True, slots=True)
 class Miss:
-    """Why a feed has no shot: a finding's code and its facts, and the nearest value of what was asked that the
-    feeder can give, in SI."""
+    """Why a feed became no shot, and the nearest value of what was asked that the feeder can give, in SI."""
 
     feed: str
-    code: str
-    facts: Mapping[str, str] = field(default_factory=dict)
+    message: Message
     nearest: float | None = None
 
 

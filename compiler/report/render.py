@@ -4,11 +4,10 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
+from ...grammar.edits import Remedy
+from ...grammar.finding import Finding, Severity
 from ...grammar.source import Source, Span
 from ..printable import json_shown, visible
-from .codes import CODES
-from .finding import Finding, Remedy, Severity
-from .wording import advice, headline
 
 _COLOURS = {Severity.ERROR: "\x1b[1;31m", Severity.WARNING: "\x1b[1;33m", Severity.NOTE: "\x1b[1;36m"}
 _RESET, _BOLD = "\x1b[0m", "\x1b[1m"
@@ -19,14 +18,14 @@ _SPACING = re.compile(r'("[^"\n]*")|(#[^\n]*)|[ \t]+')
 def ordered(findings: Iterable[Finding], main: Source | None = None) -> list[Finding]:
     """By place, those of the `main` source first; at one place errors before warnings; the same finding once."""
     ranks = list(Severity)
-    unique = {(f.span.source.name, f.span.start, f.span.end, f.code, headline(f)): f for f in findings}
+    unique = {(f.span.source.name, f.span.start, f.span.end, f.message): f for f in findings}
     return sorted(
         unique.values(),
         key=lambda f: (
             f.span.source is not main,
             f.span.source.name,
             f.span.start,
-            ranks.index(CODES[f.code].severity),
+            ranks.index(f.severity),
             f.code,
         ),
     )
@@ -38,21 +37,22 @@ def human(findings: Iterable[Finding], colour: bool = False) -> str:
 
 def short(findings: Iterable[Finding]) -> str:
     """`file:line:column: error[code]: headline`, a line each."""
-    return "".join(f"{_place(f)}: {CODES[f.code].severity.value}[{f.code}]: {visible(headline(f))}\n" for f in findings)
+    return "".join(f"{_place(f)}: {f.severity.value}[{f.code}]: {visible(f.headline)}\n" for f in findings)
 
 
 def as_json(findings: Iterable[Finding]) -> list[dict[str, object]]:
-    """Plain data: lines and columns from one, the end of a place exclusive; all facts; of every remedy the text that
+    """Plain data: lines and columns from one, the end of a place exclusive; all facts, numbers with
+    their SI unit; of every remedy the text that
     goes in the place of its characters [start, end), and the line that it makes."""
     return [
         {
             "code": f.code,
-            "severity": CODES[f.code].severity.value,
-            "message": headline(f),
+            "severity": f.severity.value,
+            "message": f.headline,
             **json_place(f.span),
-            "facts": dict(f.facts),
+            "facts": f.message.data(),
             "also": [{"why": why, **json_place(span)} for why, span in f.also],
-            "advice": advice(f),
+            "advice": f.advice,
             "remedies": [
                 {
                     **json_place(r.span), "start": r.span.start, "end": r.span.end, "text": r.text,
@@ -102,12 +102,11 @@ def painted(text: str, severity: Severity, colour: bool) -> str:
 
 
 def _paragraph(finding: Finding, colour: bool) -> str:
-    code = CODES[finding.code]
     bold, reset = (_BOLD, _RESET) if colour else ("", "")
-    head = painted(f"{code.severity.value}[{finding.code}]", code.severity, colour)
+    head = painted(f"{finding.severity.value}[{finding.code}]", finding.severity, colour)
     line, _, text = finding.span.source.line_of(finding.span.start)
     lines = [
-        f"{head}{bold}: {visible(headline(finding))}{reset}",
+        f"{head}{bold}: {visible(finding.headline)}{reset}",
         f"  --> {_place(finding)}",
         *_marked(finding, text, line),
     ]
@@ -115,7 +114,7 @@ def _paragraph(finding: Finding, colour: bool) -> str:
         also_line, _, also_text = span.source.line_of(span.start)
         file = "" if span.source is finding.span.source else f" of {visible(span.source.name)}"
         lines.append(f"  {why}, line {also_line}{file}: {visible(also_text.strip())}")
-    lines += [f"  {visible(words)}" for words in advice(finding)]
+    lines += [f"  {visible(words)}" for words in finding.advice]
     for number, remedy in enumerate(finding.remedies):
         sentence, where = made_line(remedy)
         file = "" if remedy.span.source is finding.span.source else f" of {remedy.span.source.name}"

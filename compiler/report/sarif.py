@@ -6,30 +6,30 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from urllib.parse import quote
 
+from ...grammar.edits import Remedy
+from ...grammar.finding import Finding
 from ...grammar.source import Span
+from ..findings import MESSAGES
 from ..printable import json_shown
-from .codes import CODES
-from .finding import Finding, Remedy
 from .render import json_place, made_line
-from .wording import advice, headline
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
 
 
 def sarif_text(findings: Iterable[Finding]) -> str:
     """One run with every code as a rule and every finding as a result, remedies as fixes."""
-    rules = list(CODES)
+    rules = list(MESSAGES)
     driver = {
         "name": "feedwright",
         "rules": [
             {
                 "id": name,
-                "shortDescription": {"text": code.title},
-                "fullDescription": {"text": code.why},
-                "help": {"text": f"{code.why}\n\nFor example:\n{code.example}\n\nInstead:\n{code.instead}"},
-                "defaultConfiguration": {"level": code.severity.value},
+                "shortDescription": {"text": message.title},
+                "fullDescription": {"text": message.why},
+                "help": {"text": f"{message.why}\n\nFor example:\n{message.example}\n\nInstead:\n{message.instead}"},
+                "defaultConfiguration": {"level": message.severity.value},
             }
-            for name, code in CODES.items()
+            for name, message in MESSAGES.items()
         ],
     }
     with contextlib.suppress(PackageNotFoundError):  # run from a folder, not installed
@@ -46,10 +46,10 @@ def _result(finding: Finding, rule: int) -> dict[str, object]:
     result: dict[str, object] = {
         "ruleId": finding.code,
         "ruleIndex": rule,
-        "level": CODES[finding.code].severity.value,
-        "message": {"text": ". ".join([headline(finding), *advice(finding)])},
+        "level": finding.severity.value,
+        "message": {"text": ". ".join([finding.headline, *finding.advice])},
         "locations": [{"physicalLocation": _place(finding.span)}],
-        "properties": {"facts": dict(finding.facts)},
+        "properties": {"facts": finding.message.data()},
     }
     if finding.also:
         result["relatedLocations"] = [

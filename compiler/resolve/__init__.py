@@ -5,15 +5,18 @@ from dataclasses import replace
 from typing import TypeVar
 
 from ...grammar import syntax as s
+from ...grammar.finding import Finding, Severity
 from ...grammar.mistakes import near_names, opening
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Tree
+from ..findings import MESSAGES
+from ..findings.feeds import FeedsMissing
+from ..findings.head import ProgramMissing
+from ..findings.names import Duplicate, ErrorAllowed
 from ..model.court import courts
 from ..model.feeder import Profiles
 from ..model.player import Player
 from ..model.program import Program, Variation, Zone
-from ..report.codes import CODES
-from ..report.finding import Finding, Severity
 from .amounts import Rejected, Rejections, one_of
 from .feeds import Family, FeedReader
 from .given import put_in
@@ -37,10 +40,10 @@ def resolve(
     programs, sessions = list(tree.of(s.Program)), list(tree.of(s.Session))
     unread = any(line.sentence is None for line in tree.lines)
     if not programs and not unread:
-        rejections.add(Finding("program-missing", Span(tree.span.source, 0, 0)))
+        rejections.add(Finding(ProgramMissing(), Span(tree.span.source, 0, 0)))
     for kind, lines in (("program", [line for line, _ in programs]), ("session", [line for line, _ in sessions])):
         for again in lines[1:]:
-            rejections.add(Finding("said-twice", again.span, {"what": kind}, (("first here", lines[0].span),)))
+            rejections.add(Finding(Duplicate(kind), again.span, (("first here", lines[0].span),)))
     head = read_head(programs[0][0], rejections, profiles) if programs else Head()
     # If the head could not be read, the rest is read on any court with any player, and nothing is aimed.
     ground = Ground(head.court or courts(False)["singles"], head.player or Player("right", 1.75))
@@ -60,7 +63,7 @@ def resolve(
     feeds |= {name: reader.feed(name) for name in feed_lines}
     session = read_session(*sessions[0], rejections, feeds, reader) if sessions else None
     if programs and not feeds and not unread:
-        rejections.add(Finding("feeds-missing", programs[0][0].span))
+        rejections.add(Finding(FeedsMissing(), programs[0][0].span))
     program = _program(tree, *programs[0], head) if programs else None
     if program is None:
         return None, rejections.findings
@@ -105,9 +108,9 @@ def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | N
 
 
 def _allowed(said: s.Allow) -> str:
-    code = one_of(said.name.text, said.name.span, CODES, "message")
-    if CODES[code].severity is Severity.ERROR:
-        raise Rejected("error-allowed", said.name.span, name=code)
+    code = one_of(said.name.text, said.name.span, MESSAGES, "message")
+    if MESSAGES[code].severity is Severity.ERROR:
+        raise Rejected(ErrorAllowed(code), said.name.span)
     return code
 
 
@@ -130,8 +133,8 @@ def _named(tree: Tree, kind: type[N], rejections: Rejections) -> dict[str, tuple
     for line, said in tree.of(kind):
         name = said.name
         if name.text in found:
-            facts, first = {"what": f"{said.kind} {name.text}"}, found[name.text][0].span
-            rejections.add(Finding("said-twice", name.span, facts, (("first here", first),)))
+            twice, first = Duplicate(f"{said.kind} {name.text}"), found[name.text][0].span
+            rejections.add(Finding(twice, name.span, (("first here", first),)))
         else:
             found[name.text] = line, said
     return found

@@ -5,12 +5,14 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
 from ...grammar import units
-from ...grammar.mistakes import listed, near_names
+from ...grammar.facts import Between, Names, Numbers, read_in
+from ...grammar.finding import Finding, Message
+from ...grammar.mistakes import near_names
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
+from ..findings.names import ImpossibleNumber, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
 from ..model.program import Range
-from ..report.finding import Finding
 
 T = TypeVar("T")
 
@@ -21,9 +23,9 @@ MOST_LISTED = 20
 class Rejected(Exception):
     """A sentence that cannot be resolved; it carries its finding."""
 
-    def __init__(self, code: str, span: Span, also: tuple[tuple[str, Span], ...] = (), **facts: str) -> None:
-        super().__init__(code)
-        self.finding = Finding(code, span, facts, also)
+    def __init__(self, message: Message, span: Span, also: tuple[tuple[str, Span], ...] = ()) -> None:
+        super().__init__(message)
+        self.finding = Finding(message, span, also)
 
 
 @dataclass(slots=True)
@@ -110,7 +112,8 @@ def extent(node: Extent, what: str) -> Range:
         return Range(value, value, value)
     low, high = (_sensible(edge, node.unit, what, node.span) for edge in (node.low, node.high))
     if not low < high:
-        raise Rejected("range-backwards", node.span, low=node.low.text, high=text(Quantity(node.high, node.unit)))
+        unit = node.unit.text
+        raise Rejected(RangeBackwards(read_in(low, unit), read_in(high, unit)), node.span)
     return Range(low, high, (low + high) / 2)
 
 
@@ -123,7 +126,7 @@ def single(node: Extent, what: str) -> float:
     """An extent that has to be one value."""
     found = extent(node, what)
     if found.low != found.high:
-        raise Rejected("range-not-here", node.span, what=what)
+        raise Rejected(RangeNotHere(what), node.span)
     return found.aim
 
 
@@ -131,10 +134,9 @@ def one_of(said: str, span: Span, known: Iterable[str], kind: str, nearby: Itera
     """The name itself if it is known; `nearby` are other words of the sentence that may have been meant."""
     names = list(known)
     if said not in names:
-        every = listed([*names, *nearby]) if len(names) <= MOST_LISTED else ""
-        raise Rejected(
-            "unknown-name", span, kind=kind, name=said, near=listed(near_names(said, [*names, *nearby])), known=every
-        )
+        every = [*names, *nearby]
+        known = Names(every if len(names) <= MOST_LISTED else ())
+        raise Rejected(UnknownName(near=Names(near_names(said, every)), kind=kind, name=said, known=known), span)
     return said
 
 
@@ -142,10 +144,7 @@ def plain(word: Word, what: str, whole: bool = True) -> float:
     low, high = PLAIN[what]
     value = float(word.text)
     if not low <= value <= high or (whole and value != int(value)):
-        kind = "a whole number" if whole else "a number"
-        raise Rejected(
-            "out-of-sense", word.span, what=what, found=word.text, sense=f"{kind} from {low:g} to {high:.10g}"
-        )
+        raise Rejected(ImpossibleNumber(what, word.text, Numbers(low, high, whole)), word.span)
     return value
 
 
@@ -156,14 +155,13 @@ def count(word: Word, what: str) -> int:
 def _sensible(number: Word, unit: Word, what: str, span: Span) -> float:
     sense = SENSE[what]
     if units.UNITS[unit.text].dimension != sense.dimension:
-        wanted = ", ".join(units.units_of(sense.dimension))
-        near = "min" if unit.text == "m" and sense.dimension == "time" else ""
-        raise Rejected("wrong-unit", unit.span, what=what, found=unit.text, wanted=wanted, near=near)
+        wanted = Names(units.units_of(sense.dimension))
+        near = Names(("min",) if unit.text == "m" and sense.dimension == "time" else ())
+        raise Rejected(WrongUnit(near=near, what=what, found=unit.text, wanted=wanted), unit.span)
     value = units.to_si(float(number.text), unit.text)
     # Compared in the unit of the table, because its round numbers are exact there.
     if not sense.low - 1e-9 <= units.from_si(value, sense.unit) <= sense.high + 1e-9:
-        raise Rejected(
-            "out-of-sense", span, what=what, found=span.text, sense=f"{sense.low:g} to {sense.high:g} {sense.unit}"
-        )
-    # A unit's factor may round past an edge; the edge is taken, because a plan's bounds give no room.
+        possible = Between(*(read_in(units.to_si(edge, sense.unit), sense.unit) for edge in (sense.low, sense.high)))
+        raise Rejected(ImpossibleNumber(what, span.text, possible), span)
+    # What a unit's factor rounds past an edge is the edge: a plan's bounds give no room.
     return min(max(value, units.to_si(sense.low, sense.unit)), units.to_si(sense.high, sense.unit))

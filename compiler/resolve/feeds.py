@@ -8,12 +8,26 @@ from typing import Any, NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.edits import inside_baseline
+from ...grammar.facts import Names
+from ...grammar.finding import Finding
+from ...grammar.messages import TooDeep
 from ...grammar.parse import DEEPEST
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Word
+from ..findings.feeds import (
+    FamilyTooLarge,
+    FeedIncomplete,
+    HeightOnTheFull,
+    LikeCircle,
+    Overdetermined,
+    StancePlace,
+    TopHasNoPhase,
+    Undetermined,
+)
+from ..findings.names import Duplicate, RangeNotHere
+from ..findings.session import LadderOfFamily, LadderOfOne, LadderOnTheFull
 from ..model.program import Feed, FixedBy, Range, Zone
-from ..report.finding import Finding
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
 from .head import notes, sound
@@ -104,8 +118,7 @@ class FeedReader:
     def _deep(self, like: Word | None, last: s.Feed) -> None:
         """Reported for the first feed that goes too deep, not again for those that are like it."""
         if like and not last.like:
-            facts = {"what": "feeds are like one another", "limit": str(DEEPEST)}
-            self.rejections.add(Finding("too-deep", like.span, facts))
+            self.rejections.add(Finding(TooDeep("feeds are like one another", DEEPEST), like.span))
 
     def _circle(self, names: list[str]) -> Rejected:
         """Reported from the first of them in the script, whichever led here."""
@@ -113,7 +126,7 @@ class FeedReader:
         names = [*names[first:], *names[:first], names[first]]
         like = self.lines[names[0]][1].like
         assert like
-        return Rejected("like-circle", like.span, chain=" like ".join(names))
+        return Rejected(LikeCircle(Names(names)), like.span)
 
     def _own(self, line: Line, quiet: bool) -> tuple[dict[str, s.Sentence], bool]:
         """The lines of one feed by slot, and whether one of them could not be read or appears twice."""
@@ -127,9 +140,8 @@ class FeedReader:
             if slot in own:
                 broken = True
                 if not quiet:
-                    self.rejections.add(
-                        Finding("said-twice", child.span, {"what": child.kind}, (("first here", own[slot].span),))
-                    )
+                    first = (("first here", own[slot].span),)
+                    self.rejections.add(Finding(Duplicate(child.kind), child.span, first))
             own.setdefault(slot, child.sentence)
         return own, broken
 
@@ -145,14 +157,13 @@ class FeedReader:
         elif full and "depth" in slots:
             self._clash(slots["depth"].span, slots["contact"].span, "a ball on the full does not land before contact")
         elif missing:
-            facts = {"what": ", ".join(missing), "name": name.text}
             if not told:
-                self.rejections.add(Finding("feed-incomplete", name.span, facts))
+                self.rejections.add(Finding(FeedIncomplete(name.text, Names(missing)), name.span))
         elif not fixing:
             if inherited and not inherited.keys() & set(FIXING) and ("contact" in inherited) == full:
                 return False
-            wanted = "height over net, pace or time" if full else "height (over net or at the player), pace or time"
-            self.rejections.add(Finding("undetermined", name.span, {"wanted": wanted, "name": name.text}))
+            height = "height over net" if full else "height (over net or at the player)"
+            self.rejections.add(Finding(Undetermined(name.text, Names((height, "pace", "time"))), name.span))
         elif len(fixing) > 1:
             spans = sorted((slots[slot].span for slot in fixing), key=lambda span: span.start)
             self._clash(spans[1], spans[0], "each of these fixes the flight alone", *spans[2:])
@@ -162,7 +173,7 @@ class FeedReader:
 
     def _clash(self, span: Span, other: Span, why: str, *more: Span) -> None:
         also = (("together with this", other), *(("and this", span) for span in more))
-        self.rejections.add(Finding("overdetermined", span, {"why": why}, also))
+        self.rejections.add(Finding(Overdetermined(why), span, also))
 
     def _settle(
         self, line: Line, head: s.Feed, slots: Mapping[str, s.Sentence], variation: str | None
@@ -190,9 +201,7 @@ class FeedReader:
         size = prod(len(offered) for offered in chosen.values())
         if size > LARGEST_FAMILY:
             widest = max(chosen, key=lambda slot: len(chosen[slot]))
-            self.rejections.add(
-                Finding("family-too-large", slots[widest].span, {"found": str(size), "limit": str(LARGEST_FAMILY)})
-            )
+            self.rejections.add(Finding(FamilyTooLarge(size, LARGEST_FAMILY), slots[widest].span))
             return None
         phase = bounce.phase if isinstance(bounce, s.Height) else None
         name = head.name.text
@@ -232,7 +241,7 @@ class FeedReader:
         if len(family.members) > 1:
             several = family.members[0]
             made = next((several.said[word].span for word in several.words if word in several.elements), several.span)
-            raise Rejected("ladder-of-family", node.rungs.span, (("this makes it a family", made),), name=name)
+            raise Rejected(LadderOfFamily(name), node.rungs.span, (("this makes it a family", made),))
         base = family.members[0]
         slot = _slot(node.rungs)
         match node.rungs:
@@ -245,9 +254,9 @@ class FeedReader:
             case s.Height():
                 offered = options.heights(node.rungs, self.ground)
         if len(offered) < 2:
-            raise Rejected("ladder-of-one", node.rungs.span)
+            raise Rejected(LadderOfOne(), node.rungs.span)
         if base.depth is None and slot in ("depth", "bounce height"):
-            raise Rejected("ladder-on-the-full", node.rungs.span, name=name)
+            raise Rejected(LadderOnTheFull(name), node.rungs.span)
         if slot in FIXING:
             base = _freed(base, base.phase if slot == "bounce height" else None)
         rungs = [
@@ -283,17 +292,18 @@ class FeedReader:
             case s.Height(levels, _, _, phase):
                 top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
                 if top and phase:
-                    code = "height-on-the-full" if phase.on_the_full else "top-has-no-phase"
-                    raise Rejected(code, (top if phase.on_the_full else phase).span)
+                    if phase.on_the_full:
+                        raise Rejected(HeightOnTheFull(), top.span)
+                    raise Rejected(TopHasNoPhase(), phase.span)
                 return options.heights(node, self.ground)
         raise AssertionError(node)
 
     def _stance(self, place: s.Place) -> float:
         if isinstance(place, s.Name):
-            raise Rejected("stance-place", place.span)
+            raise Rejected(StancePlace(), place.span)
         found = self.ground.distance(place, zone=False)
         if found.low != found.high:
-            raise Rejected("range-not-here", place.span, what="stance")
+            raise Rejected(RangeNotHere("stance"), place.span)
         return found.aim
 
 

@@ -5,11 +5,13 @@ from dataclasses import replace
 
 from ...grammar import syntax as s
 from ...grammar.edits import filled
+from ...grammar.facts import Names
+from ...grammar.finding import Finding
 from ...grammar.mistakes import near_names
 from ...grammar.syntax import GivenAmount, Line, Node, Quantity, Tree, Word, sentences
 from ...grammar.units import number
+from ..findings.names import Duplicate, GivenUnknown, SetUnknown
 from ..model.program import Given
-from ..report.finding import Finding
 
 
 def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, Mapping[str, Given], list[Finding]]:
@@ -26,8 +28,8 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, M
             used.add(name.text)
             found = amounts[name.text]
             return Quantity(found.number, found.unit).at(node.span)
-        near = " or ".join(near_names(name.text, amounts))
-        findings.append(Finding("given-unknown", name.span, {"name": name.text, "near": near}))
+        near = Names(near_names(name.text, amounts))
+        findings.append(Finding(GivenUnknown(near=near, name=name.text), name.span))
         return node
 
     heads = [line for line, _ in tree.of(s.Program)]
@@ -35,7 +37,7 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, M
     for line, one in (found for head in heads for found in sentences(head.children, s.Given)):
         name, amount = one.name.text, one.amount
         if name in said:
-            findings.append(Finding("said-twice", line.span, {"what": f"given {name}"}))
+            findings.append(Finding(Duplicate(f"given {name}"), line.span))
             continue
         said.add(name)
         own = amount if isinstance(amount, Quantity) else amounts.get(amount.name.text)
@@ -48,8 +50,7 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, M
             given[name] = Given(_words(amounts[name]), own is None or _words(amounts[name]) != _words(own))
 
     for name in settings.keys() - said:
-        facts = {"name": name, "known": ", ".join(amounts) or "none"}
-        findings.append(Finding("set-unknown", heads[0].span if heads else tree.span, facts))
+        findings.append(Finding(SetUnknown(name, Names(amounts)), heads[0].span if heads else tree.span))
 
     def put(node: Node) -> Node:
         return amount_of(node) if isinstance(node, GivenAmount) else node

@@ -1,14 +1,17 @@
 """The head of a script: court, surface, ball, player, feeder and its place, air, seed."""
 
 from dataclasses import dataclass, replace
-from math import inf
 from typing import TypeVar
 
 from ...grammar import syntax as s
 from ...grammar.edits import amount
+from ...grammar.facts import Metres
+from ...grammar.finding import Finding
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
+from ..findings.head import AdultHeights, FeederKind, HandMissing, HeadIncomplete, ProfileBroken
+from ..findings.names import Duplicate, RangeNotHere
 from ..model.court import Court, courts
 from ..model.feeder import Feeder, ProfileProblem, Profiles
 from ..model.player import BODY_SHARES, Player
@@ -16,7 +19,6 @@ from ..model.program import FeederPlace, Range
 from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
 from ..physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, in_play, surface_of_pace
-from ..report.finding import Finding
 from .amounts import Rejected, Rejections, count, one_of, plain, quantity
 from .places import Ground
 
@@ -47,16 +49,14 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     broken = any(child.sentence is None for child in program.children)
     for child in program.children:
         if child.kind in said and child.kind not in ("note", "given"):
-            rejections.add(
-                Finding("said-twice", child.span, {"what": child.kind}, (("first here", said[child.kind].span),))
-            )
+            rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", said[child.kind].span),)))
         said.setdefault(child.kind, child)
 
     def sentence(kind: type[N], needed: bool = False) -> N | None:
         """The first of its kind."""
         found = next((sentence for _, sentence in sentences(program.children, kind)), None)
         if needed and found is None and not broken:
-            rejections.add(Finding("head-incomplete", program.span, {"what": kind.kind}))
+            rejections.add(Finding(HeadIncomplete(kind.kind), program.span))
         return found
 
     court_line, ceiling = sentence(s.Court), sentence(s.Ceiling)
@@ -136,7 +136,7 @@ def _player(node: s.Player | None, body: s.Body | None, rejections: Rejections) 
             _once(spans, f"the player's {key.replace('_', ' ')}", trait.span)
             found[key] = value
         if "hand" not in found:
-            raise Rejected("hand-missing", node.span)
+            raise Rejected(HandMissing(), node.span)
         heights = {}
         for part in body.parts if body else ():
             name = one_of(part.name.text, part.name.span, BODY_SHARES, "body height")
@@ -145,8 +145,9 @@ def _player(node: s.Player | None, body: s.Body | None, rejections: Rejections) 
         return Player(**found, body=heights)  # type: ignore[arg-type]
 
     player = rejections.read(read)
-    if player and not body and (player.stature or inf) < YOUNGEST_ADULT_STATURE:
-        rejections.add(Finding("adult-heights", node.span, {"stature": f"{player.stature:.2f} m"}), breaks=False)
+    stature = player.stature if player and not body else None
+    if stature is not None and stature < YOUNGEST_ADULT_STATURE:
+        rejections.add(Finding(AdultHeights(Metres(stature)), node.span), breaks=False)
     return player
 
 
@@ -196,7 +197,7 @@ def _air(node: s.Air) -> Air:
 def _once(spans: dict[str, Span], what: str, span: Span) -> None:
     """Notes where something is said; raises Rejected if it was said before."""
     if what in spans:
-        raise Rejected("said-twice", span, (("first here", spans[what]),), what=what)
+        raise Rejected(Duplicate(what), span, (("first here", spans[what]),))
     spans[what] = span
 
 
@@ -205,12 +206,12 @@ def _feeder(node: s.Feeder, profiles: Profiles) -> Feeder:
     try:
         feeder = profiles.load(name.text)
     except ProfileProblem as problem:
-        raise Rejected("profile-broken", name.span, name=name.text, why=str(problem)) from problem
+        raise Rejected(ProfileBroken(name.text, str(problem)), name.span) from problem
     if feeder is None:
         one_of(name.text, name.span, profiles.names(), "feeder profile")
         raise AssertionError("a profile is listed and cannot be loaded")
     if node.sort.text != feeder.kind:
-        raise Rejected("feeder-kind", node.sort.span, name=name.text, found=node.sort.text, kind=feeder.kind)
+        raise Rejected(FeederKind(name.text, node.sort.text, feeder.kind), node.sort.span)
     return feeder
 
 
@@ -229,7 +230,7 @@ def _feeder_place(node: s.Feeder, ground: Ground) -> FeederPlace:
                 x = ground.offset(spot, zone=False)
                 _once(spans, "the feeder's place across the court", spot.span)
         if x.low != x.high or y.low != y.high:
-            raise Rejected("range-not-here", spot.span, what="the feeder's place")
+            raise Rejected(RangeNotHere("the feeder's place"), spot.span)
     words = ", ".join(spot.span.text for spot in node.spots) or "on centre, on baseline"
     if players_side and not any(isinstance(spot, s.FromLine | s.FromNet | s.OnLine) for spot in node.spots):
         words += f", {text(s.FromNet(amount(AT_NET_M, 2, 'm'), s.keyword('FROM_NET')))}"

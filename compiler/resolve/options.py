@@ -8,6 +8,9 @@ from ...grammar.edits import amount
 from ...grammar.print import text
 from ...grammar.syntax import Node
 from ...grammar.units import from_si
+from ..findings.feeds import HeightOverNet, StepsOfAList, StepsOfOne, TopInAList
+from ..findings.head import StatureMissing
+from ..findings.names import RangeNotHere
 from ..model.player import BODY_SHARES
 from ..model.program import FixedBy, Range
 from .amounts import Rejected, count, extent, of_series, one_of
@@ -50,13 +53,13 @@ def heights(node: s.Height, ground: Ground) -> list[Option]:
         amounts = [level for level in levels if not isinstance(level, s.Name | s.TopOfBounce)]
         for level in levels:
             if isinstance(level, s.Name | s.TopOfBounce):
-                raise Rejected("height-over-net", level.span)
+                raise Rejected(HeightOverNet(), level.span)
         found = _amounts(node, amounts, "height over net")
         return [option._replace(value=(FixedBy.OVER_NET, option.value)) for option in found]
     top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
     if top:
         if len(levels) > 1:
-            raise Rejected("top-in-a-list", top.span)
+            raise Rejected(TopInAList(), top.span)
         return [Option((FixedBy.TOP_OF_BOUNCE, 0.0), node.said, node, True)]
     found = []
     for level in levels:
@@ -64,7 +67,7 @@ def heights(node: s.Height, ground: Ground) -> list[Option]:
             name = one_of(level.word.text, level.span, BODY_SHARES, "body height", ("rising", "falling"))
             height = ground.player.height_of(name)
             if height is None:
-                raise Rejected("stature-missing", level.span, part=name)
+                raise Rejected(StatureMissing(name), level.span)
             found.append(Option(height, name, level, len(levels) == 1))
         elif not isinstance(level, s.TopOfBounce):
             found += _amounts(node, [level], "height at the player", len(levels) == 1)
@@ -81,8 +84,8 @@ def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Optio
     if isinstance(place, s.FromLine | s.FromNet | s.FromSideline | s.FromCentre) and not isinstance(
         place.extent, s.Bounds
     ):
-        raise Rejected("steps-of-one", place.span)
-    # The middles of equal parts: an aim at the zone's very edge would miss it every other time.
+        raise Rejected(StepsOfOne(), place.span)
+    # The middles of so many equal parts: an aim at the zone's very edge would miss it every other time.
     aims = [zone.low + (zone.high - zone.low) * (i + 0.5) / steps for i in range(steps)]
     if _backwards(place, zone):
         aims.reverse()
@@ -119,14 +122,14 @@ def _amounts(
         range_ = extent(part, what)
         if steps is not None:
             if not isinstance(part, s.Bounds):
-                raise Rejected("steps-of-one", part.span)
+                raise Rejected(StepsOfOne(), part.span)
             unit = part.unit.text
             found += [
                 Option(value, text(amount(from_si(value, unit), 2, unit)), node, False)
                 for value in (range_.low + (range_.high - range_.low) * i / (steps - 1) for i in range(steps))
             ]
         elif range_.low != range_.high:
-            raise Rejected("range-not-here", part.span, what=what)
+            raise Rejected(RangeNotHere(what), part.span)
         else:
             found.append(Option(range_.aim, part.span.text, part, alone and len(parts) == 1))
     return found
@@ -136,5 +139,5 @@ def _steps(node: s.Side | s.Depth | s.Height | s.Pace) -> int | None:
     if node.steps is None:
         return None
     if len(node.choices) != 1 or isinstance(node.choices[0], s.Series):
-        raise Rejected("steps-of-a-list", node.steps.span)
+        raise Rejected(StepsOfAList(), node.steps.span)
     return count(node.steps.number, "steps")

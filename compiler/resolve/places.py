@@ -5,6 +5,7 @@ The player stands at +y and looks towards -y: the player's left is +x.
 
 from dataclasses import dataclass
 
+from ...grammar.facts import Metres
 from ...grammar.print import text
 from ...grammar.syntax import (
     Distance,
@@ -20,6 +21,7 @@ from ...grammar.syntax import (
     Place,
     Word,
 )
+from ..findings.names import BeyondTheNet
 from ..model.court import Court
 from ..model.player import Player
 from ..model.program import Range
@@ -54,11 +56,11 @@ class Ground:
         """Inside is towards the net, behind is away from it. A `zone` gives a single distance its width.
         Raises Rejected for a place at the net or beyond it."""
         found = self._along(node)
-        if found.low < 0 or not round(found.aim, 4) > 0:  # a plan gives metres to 0.1 mm
-            where = ""
+        if found.low < 0 or not round(found.aim, 4) > 0:  # a plan tells metres to 0.1 mm
+            line, net = None, None
             if isinstance(node, FromLine):
-                where = f"; the net is {self._line(node.line):g} m inside the {node.line.text.removeprefix('the ')}"
-            raise Rejected("beyond-the-net", node.span, found=node.span.text, where=where)
+                line, net = node.line.text.removeprefix("the "), Metres(self._line(node.line))
+            raise Rejected(BeyondTheNet(node.span.text, line, net), node.span)
         return _widened(found, zone)
 
     def _along(self, node: Distance) -> Range:

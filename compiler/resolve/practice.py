@@ -4,10 +4,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from ...grammar import syntax as s
+from ...grammar.finding import Finding
 from ...grammar.source import Span
 from ...grammar.syntax import Line
+from ..findings.names import Duplicate
+from ..findings.session import AtMostHere, LadderOnlyUp, LadderWithoutUp, MixOfOne, RoundsEmpty, SessionEmpty
 from ..model.program import Item, LadderRules, Pause, Play, Rounds, Session
-from ..report.finding import Finding
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import FeedReader
 from .head import notes
@@ -24,7 +26,7 @@ def read_session(
     lasts = rejections.read(lambda: quantity(lasting, "session length")) if lasting else None
     items = _items(line, rejections, feeds, reader)
     if not line.children:
-        rejections.add(Finding("session-empty", line.span))
+        rejections.add(Finding(SessionEmpty(), line.span))
         return None
     return Session(node.title.unquoted, lasts, items, notes(line), line.span)
 
@@ -58,7 +60,7 @@ def _item(
         case s.Rounds(number):
             rounds = count(number, "rounds")
             if not line.children:
-                raise Rejected("rounds-empty", node.span)
+                raise Rejected(RoundsEmpty(), node.span)
             items = _items(line, rejections, feeds, reader)
             return Rounds(rounds, items, node.span) if items else None
         case s.Timed(amount, order):
@@ -79,15 +81,15 @@ def _serve(
         if feeds:  # otherwise reported once, for the whole script
             one_of(name.text, name.span, feeds, "feed")
         if kind == "mix" and name.text in spans:
-            raise Rejected("said-twice", name.span, (("first here", spans[name.text]),), what=name.text)
+            raise Rejected(Duplicate(name.text), name.span, (("first here", spans[name.text]),))
         spans[name.text] = name.span
         shares.append((count(share.number, "share") if share.number else 1, name.text))
     limit = None if isinstance(order, s.Share) else order.limit
     at_most = count(limit.number, "number alike") if limit else None
     if limit and kind != "mix":
-        raise Rejected("at-most-here", limit.words.span)
+        raise Rejected(AtMostHere(), limit.words.span)
     if limit and len(shares) == 1:
-        raise Rejected("mix-of-one", limit.words.span, name=shares[0][1])
+        raise Rejected(MixOfOne(shares[0][1]), limit.words.span)
     if any(feeds.get(name) is None for _, name in shares):
         return None
     return Play(seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit)
@@ -103,7 +105,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play 
         if child.sentence is None:
             return None
         if child.kind in rules:
-            raise Rejected("said-twice", child.span, (("first here", rules[child.kind].span),), what=child.kind)
+            raise Rejected(Duplicate(child.kind), child.span, (("first here", rules[child.kind].span),))
         rules[child.kind] = child.sentence
     if reader.read.get(name.text) is None:
         return None
@@ -117,9 +119,9 @@ def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play 
             case s.Down(misses, _, among):
                 down, within = count(misses, "misses"), count(among, "misses")
     if up is None:
-        raise Rejected("ladder-without-up", node.span)
+        raise Rejected(LadderWithoutUp(), node.span)
     if down is not None and within is not None and down > within:
-        raise Rejected("down-never", rules["down"].span, down=str(down), within=str(within))
+        raise Rejected(LadderOnlyUp(down, within), rules["down"].span)
     reader.ladders[name.text] = reader.ladders.get(name.text, 0) + 1
     if reader.ladders[name.text] > 1:  # a second ladder of the same feed has rungs of its own
         feeds = tuple(replace(f, name=f"{f.name}, ladder {reader.ladders[name.text]}") for f in feeds)

@@ -2,6 +2,7 @@
 
 from ...grammar.syntax import Backspin, Extent, Flat, Name, Sidespin, Spins, Topspin
 from ...grammar.units import RPM
+from ..findings.feeds import SpinTwice
 from .amounts import Rejected, one_of, single
 
 # Own choice, within what feeders commonly reach (common practice, no source).
@@ -15,7 +16,7 @@ def spin_of(node: Spins) -> tuple[float, float]:
     for turn in node.turns:
         axis = "sidespin" if isinstance(turn, Sidespin) else "topspin"
         if axis in found or (isinstance(turn, Flat) and len(node.turns) > 1):
-            raise Rejected("spin-twice", turn.span)
+            raise Rejected(SpinTwice(), turn.span)
         match turn:
             case Flat():
                 found[axis] = 0.0

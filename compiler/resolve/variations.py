@@ -3,9 +3,11 @@
 from collections.abc import Mapping
 
 from ...grammar import syntax as s
+from ...grammar.finding import Finding
 from ...grammar.syntax import Line
+from ..findings.feeds import ReplySide, ZoneIncomplete
+from ..findings.names import Duplicate, RangeNotHere
 from ..model.program import Range, Reply, Variation, Zone
-from ..report.finding import Finding
 from .amounts import Rejected, Rejections, count, extent, one_of, quantity
 from .head import notes
 from .places import Ground
@@ -22,15 +24,15 @@ def read_zone(line: Line, rejections: Rejections, ground: Ground) -> Zone | None
         if not isinstance(node, s.Side | s.Depth):
             return None
         if node.kind in found:
-            raise Rejected("said-twice", child.span, (("first here", found[node.kind].span),), what=node.kind)
+            raise Rejected(Duplicate(node.kind), child.span, (("first here", found[node.kind].span),))
         if len(node.choices) > 1 or node.steps:
-            raise Rejected("zone-incomplete", child.span)
+            raise Rejected(ZoneIncomplete(), child.span)
         found[node.kind] = node
     match found.get("side"), found.get("depth"):
         case s.Side((lateral,)), s.Depth((place,)):
             side, depth = rejections.read(lambda: ground.side(lateral)), rejections.read(lambda: ground.depth(place))
             return Zone(side, depth) if side and depth else None
-    raise Rejected("zone-incomplete", line.span)
+    raise Rejected(ZoneIncomplete(), line.span)
 
 
 def read_variation(
@@ -40,9 +42,7 @@ def read_variation(
     seen: dict[str, Line] = {}
     for child in line.children:
         if child.kind in seen and child.kind in ("when", "reply", "goal"):
-            rejections.add(
-                Finding("said-twice", child.span, {"what": child.kind}, (("first here", seen[child.kind].span),))
-            )
+            rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", seen[child.kind].span),)))
             continue
         seen[child.kind] = child
         match child.sentence:
@@ -64,7 +64,7 @@ def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> R
         for key, value in _wish(wish, ground, zones).items():
             if key in found:
                 also = (("first here", wishes[key].span),)
-                raise Rejected("said-twice", wish.span, also, what=f"the reply's {_WISHES[key]}")
+                raise Rejected(Duplicate(f"the reply's {_WISHES[key]}"), wish.span, also)
             found[key], wishes[key] = value, wish
     spin = found.pop("spin", (None, None))
     assert isinstance(spin, tuple)
@@ -82,7 +82,7 @@ def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dic
             return {"spin": spin_of(wish)}
         case s.Toward(lateral):
             if _by_stroke(lateral):
-                raise Rejected("reply-side", lateral.span)
+                raise Rejected(ReplySide(), lateral.span)
             return {"x": ground.side(lateral)}
         case s.Into(zone):
             into = zones[one_of(zone.text, zone.span, zones, "zone")]
@@ -90,7 +90,7 @@ def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dic
         case s.Quantity() | s.GivenAmount() | s.Bounds():
             speed = extent(wish, "pace")
             if speed.low != speed.high:
-                raise Rejected("range-not-here", wish.span, what="the reply's pace")
+                raise Rejected(RangeNotHere("the reply's pace"), wish.span)
             return {"pace": speed.aim}
         case _:
             return {"y": _across(ground.depth(wish))}

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from .compiler.physics.bounce import SURFACES, Surface, surface_of_pace
     from .compiler.physics.moments import Moment
     from .compiler.physics.outcome import Outcome
-    from .compiler.report.finding import Finding
     from .flights import fly
+    from .grammar.finding import Finding
     from .scripts import Result, compile, verify
 
 __version__ = "0.1.0"
@@ -29,7 +29,7 @@ _FROM = {
     "verify": "scripts",
     "Result": "scripts",
     "fly": "flights",
-    "Finding": "compiler.report.finding",
+    "Finding": "grammar.finding",
     "Plan": "compiler.model.plan",
     "Feeder": "compiler.model.feeder",
     "Outcome": "compiler.physics.outcome",

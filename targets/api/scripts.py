@@ -9,11 +9,10 @@ from pathlib import Path
 from .compiler.model.feeder import Feeder, ProfileProblem
 from .compiler.model.plan import Plan
 from .compiler.pipeline import compile_source
-from .compiler.report.codes import CODES
-from .compiler.report.finding import Finding, Severity
 from .compiler.report.render import as_json, human
 from .compiler.scripts import LARGEST, Refusal, script
 from .compiler.verify import verify as reasons_against
+from .grammar.finding import Finding, Severity
 from .grammar.units import UNITS
 from .programs import ScriptShelf
 from .targets.machine.feeders import ProfileShelf
@@ -30,8 +29,8 @@ class Result:
 
     @property
     def errors(self) -> tuple[Finding, ...]:
-        """The findings that prevent a plan."""
-        return tuple(f for f in self.findings if CODES[f.code].severity is Severity.ERROR)
+        """Those findings that stand against a plan."""
+        return tuple(f for f in self.findings if f.severity is Severity.ERROR)
 
     def text(self) -> str:
         """The findings as `feedwright check` prints them; empty if there are none."""

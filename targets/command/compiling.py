@@ -182,11 +182,10 @@ def tell(compiled: "Compiled", options: argparse.Namespace) -> None:
 
 
 def sum_up(compiled: "Compiled") -> None:
-    from ...compiler.report.codes import CODES
-    from ...compiler.report.finding import Severity
+    from ...grammar.finding import Severity
     from ...grammar.units import DEG, KMH, clock
 
-    counts = {s: sum(CODES[f.code].severity is s for f in compiled.findings) for s in Severity}
+    counts = {s: sum(f.severity is s for f in compiled.findings) for s in Severity}
     told = [plural(n, s.value) for s, n in counts.items() if n]
     say(f"{compiled.source.name}: {', '.join(told) or 'no problems'}")
     totals = compiled.totals
@@ -203,7 +202,7 @@ def sum_up(compiled: "Compiled") -> None:
         for name, window in _windows(compiled)
     ]
     if forgiven:
-        say("what the replies forgive: " + ", ".join(forgiven))
+        say("margin for error of the replies: " + ", ".join(forgiven))
 
 
 def _balls(compiled: "Compiled") -> list[str]:
@@ -241,7 +240,6 @@ def _windows(compiled: "Compiled") -> "list[tuple[str, Window]]":
 
 
 def _verdict(compiled: "Compiled") -> int:
-    from ...compiler.report.codes import CODES
-    from ...compiler.report.finding import Severity
+    from ...grammar.finding import Severity
 
-    return ERRORS if any(CODES[f.code].severity is Severity.ERROR for f in compiled.findings) else CLEAN
+    return ERRORS if any(f.severity is Severity.ERROR for f in compiled.findings) else CLEAN

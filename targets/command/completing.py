@@ -70,9 +70,9 @@ def _words(action: argparse.Action) -> tuple[str, ...]:
     if action.choices:
         return tuple(str(choice) for choice in action.choices)
     if action.metavar == "CODE":
-        from ...compiler.report.codes import CODES
+        from ...compiler.findings import MESSAGES
 
-        return tuple(CODES)
+        return tuple(MESSAGES)
     from ...compiler.starter import HANDS, MACHINES, PERSONS, VARIATIONS
     from ...programs.shelf import shelf
 

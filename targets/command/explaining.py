@@ -23,22 +23,23 @@ def add(commands: Commands) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    from ...compiler.report.codes import CODES
-    from ...compiler.report.finding import Severity
+    from ...compiler.findings import MESSAGES
     from ...compiler.report.render import painted
+    from ...grammar.finding import Severity
 
     colour = colored(options, sys.stdout)
     if options.code is None:
-        for name, code in CODES.items():
-            print(f"{painted(f'{name:18} {code.severity.value:8}', code.severity, colour)} {code.title}")
+        for name, message in MESSAGES.items():
+            print(f"{painted(f'{name:18} {message.severity.value:8}', message.severity, colour)} {message.title}")
         return CLEAN
     name = options.code.removeprefix("[").removesuffix("]")
-    if name not in CODES:
-        raise Refusal(f"there is no code {name}{meant(name, CODES) or '; feedwright explain lists them'}")
-    code = CODES[name]
-    example, instead = (text.replace("\n", "\n    ") for text in (code.example, code.instead))
-    print(f"{painted(f'{name} ({code.severity.value})', code.severity, colour)}: {code.title}\n\n{code.why}\n")
+    if name not in MESSAGES:
+        raise Refusal(f"there is no code {name}{meant(name, MESSAGES) or '; feedwright explain lists them'}")
+    message = MESSAGES[name]
+    example, instead = (text.replace("\n", "\n    ") for text in (message.example, message.instead))
+    head = painted(f"{name} ({message.severity.value})", message.severity, colour)
+    print(f"{head}: {message.title}\n\n{message.why}\n")
     print(f"For example:\n    {example}\n\nInstead:\n    {instead}")
-    if code.severity is not Severity.ERROR:
-        print(f"\nIf this is on purpose, write:\n    allow {name}")
+    if message.severity is not Severity.ERROR:
+        print(f"\nA script that wants it so says:\n    allow {name}")
     return CLEAN

@@ -39,11 +39,10 @@ def run(options: argparse.Namespace) -> int:
         source = sourced(name, text)
         canonical, faults = formatted(source)
         if faults:
-            from ...compiler.report.finding import Finding
             from ...compiler.report.render import human
 
-            print(human([Finding(*fault) for fault in faults], colored(options, sys.stderr)), file=sys.stderr)
-            say(f"feedwright: {name} is not changed, because not every line can be read", sys.stderr)
+            print(human(faults, colored(options, sys.stderr)), file=sys.stderr)
+            say(f"feedwright: {name} stays as it is: not every line can be read", sys.stderr)
             code = ERRORS
             continue
         fresh = canonical.replace("\n", line_end).encode()

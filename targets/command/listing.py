@@ -63,7 +63,7 @@ def run(options: argparse.Namespace) -> int:
     if not programs and not profiles:
         speaks = f" speaks of {options.words}" if options.words is not None else ""
         level = f" for the level {options.level}" if options.level is not None else ""
-        say(f"no program that comes along{level}{speaks or ' is there'}", sys.stderr)
+        say(f"no included program{level}{speaks or ' is there'}", sys.stderr)
         return ERRORS
     colour = colored(options, sys.stdout)
     if options.names or found:

@@ -26,10 +26,9 @@ from unittest.mock import patch
 
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.printable import escaped, visible
-from feedwright.compiler.report.codes import CODES
-from feedwright.compiler.report.finding import Finding, Remedy, Severity
 from feedwright.compiler.report.render import short
-from feedwright.compiler.report.wording import advice
+from feedwright.grammar.edits import Remedy
+from feedwright.grammar.finding import Finding, Severity
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -164,7 +163,7 @@ def _told(finding: Finding) -> str:
     for why, span in finding.also:
         number, _, text = span.source.line_of(span.start)
         lines.append(f"    {why}: {number}: {_exact(text.strip())}")
-    lines += [f"    {words}" for words in advice(finding)]
+    lines += [f"    {words}" for words in finding.advice]
     for remedy in finding.remedies:
         sentence = " / ".join(part.strip() for part in remedy.text.split("\n") if part.strip())
         where = "" if remedy.span.start < remedy.span.end else " (a new line)" if "\n" in remedy.text else " (added)"
@@ -185,10 +184,10 @@ def news(before: Iterable[Finding], after: Iterable[Finding], mended: Finding, r
     def counted(findings: Iterable[Finding], moved: int) -> Counter[tuple[str, str, int]]:
         told: Counter[tuple[str, str, int]] = Counter()
         for one in findings:
-            if CODES[one.code].severity is not Severity.NOTE:
+            if one.severity is not Severity.NOTE:
                 at = one.span.source.line_of(one.span.start)[0]
                 at = at if one.span.source.name != remedy.span.source.name or at <= line else max(line, at - moved)
-                told[one.code, one.span.source.name, at] += 1 + int(one.facts.get("more", "0"))
+                told[one.code, one.span.source.name, at] += 1 + one.more
         return told
 
     allowed = counted(before, 0) - counted([mended], 0)

@@ -284,8 +284,8 @@ def shipped(name: str) -> Feeder:
 
 def test_a_spin_that_the_machine_cannot_be_told_is_a_finding() -> None:
     silent = shipped("silent")
-    assert "cannot-say" in codes(silent, script("silent", "topspin 300 rpm", "6"))
-    assert "cannot-say" not in codes(silent, script("silent", "flat", "6"))
+    assert "no-command" in codes(silent, script("silent", "topspin 300 rpm", "6"))
+    assert "no-command" not in codes(silent, script("silent", "flat", "6"))
 
 
 def test_the_lines_of_the_two_invented_machines() -> None:

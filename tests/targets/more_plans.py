@@ -114,7 +114,7 @@ def family(machine: bool) -> Plan:
 
 
 def spread_out(machine: bool) -> Plan:
-    """The two-ball plan with spread and reply window."""
+    """The two-ball plan with spread and margin for error."""
     plan = make_plan(machine)
     known = {
         "spread": Spread(share_in_zone=0.82, share_over_net=0.99, half_axes_m=(0.9, 0.35), angle_deg=80.0),

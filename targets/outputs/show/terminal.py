@@ -13,7 +13,7 @@ ACROSS, ALONG = 0.5, 1.0
 """Metres of a character's width and height, from above: a character is about twice as high as wide."""
 UP = 0.4
 NARROW = 78
-HEADS = ("", "ball", "over net", "contact", "time", "in zone", "reply window")
+HEADS = ("", "ball", "over net", "contact", "time", "in zone", "margin")
 FOLDED = 3
 """Most balls of one feed that have a row each."""
 

@@ -17,7 +17,7 @@ Point = tuple[float, float]
 STRETCH = 2.0
 """How many times larger the side view draws heights than lengths."""
 FAN_M = 5.0
-"""Length of the fan of a reply window."""
+"""Length of the fan of a margin for error."""
 
 
 def above(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:

@@ -1,0 +1,8 @@
+"""Every message about a script, in the order of the stages; those about single sentences are the grammar's."""
+
+from ...grammar import messages as sentence
+from ...grammar.finding import MESSAGES
+
+from . import names, head, feeds, session, flight, feeder, practice  # isort: skip
+
+__all__ = ["MESSAGES", "feeder", "feeds", "flight", "head", "names", "practice", "sentence", "session"]

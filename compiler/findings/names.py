@@ -1,0 +1,156 @@
+"""Names and amounts that make no sense where they stand."""
+
+from ...grammar.facts import Between, Measured, Metres, Names, Numbers
+from ...grammar.finding import Message, OfName
+
+
+class UnknownName(OfName):
+    kind: str
+    name: str
+    known: Names
+    says = "there is no {kind} called “{name}”"
+    title = "A name that nothing in the script or the language has"
+    why = "Feeds, variations and zones are named by the coach, the rest by the language; LANGUAGE.md lists them."
+    example = "depth deap"
+    instead = "depth deep"
+
+    def advice(self) -> list[str]:
+        return super().advice() or ([f"possible: {self.known}"] if self.known else [])
+
+
+class Duplicate(Message):
+    what: str
+    says = "{what} is said twice"
+    title = "The same thing said twice"
+    why = "Two lines that say the same thing may disagree, so one has to go. The first is shown too."
+    example = "feed steady\n    depth deep\n    depth short"
+    instead = "feed steady\n    depth deep"
+
+
+class WrongUnit(OfName):
+    what: str
+    found: str
+    wanted: Names
+    says = "{what} is not measured in {found}; units that fit: {wanted:, }"
+    title = "A unit of the wrong kind"
+    why = "Heights are lengths, intervals are times, spin is turns in a time. The units that fit are listed."
+    example = "height 4 s over net"
+    instead = "height 1.2 m over net"
+
+
+class ImpossibleNumber(Message):
+    what: str
+    found: str
+    possible: Between | Numbers
+    says = "{what}: {found} makes no sense; possible: {possible}"
+    title = "A number beyond all sense"
+    why = "The range is wide on purpose: it catches slips of the pen. What the feeder can do is checked separately."
+    example = "player right-handed, 17.2 m tall"
+    instead = "player right-handed, 1.72 m tall"
+
+
+class RangeBackwards(Message):
+    low: Measured
+    high: Measured
+    says = "this range runs backwards: {low_figure} is not below {high:6}"
+    title = "A range that runs backwards"
+    why = "A range goes from the smaller to the larger value."
+    example = "depth 3 to 1 m inside baseline"
+    instead = "depth 1 to 3 m inside baseline"
+
+    @property
+    def low_figure(self) -> str:
+        return self.low.figure(6)
+
+
+class RangeNotHere(Message):
+    what: str
+    says = "{what} takes one value, not a range"
+    title = "A range where one value is needed"
+    why = "A place to stand, a spin or a pace is one value."
+    example = "stance 1 to 2 m behind baseline"
+    instead = "stance 1.5 m behind baseline"
+
+
+class BeyondTheNet(Message):
+    found: str
+    line: str | None
+    """From which the place is counted, where it is one; then also how far the net is from it."""
+    net: Metres | None
+    says = "{found} reaches the net or lies beyond it{where}"
+    title = "A place at the net or beyond it"
+    why = (
+        "Where the player stands, where a ball lands and where a feeder stands is counted in one half of the "
+        "court. From the baseline the net is half a court away; on a smaller court that is less."
+    )
+    example = "stance 12.5 m inside baseline"
+    instead = "stance 2.5 m inside baseline"
+
+    @property
+    def where(self) -> str:
+        return f"; the net is {self.net:3} inside the {self.line}" if self.net is not None else ""
+
+
+class SetUnknown(Message):
+    name: str
+    known: Names
+    says = "--set names “{name}”, which this script does not give; it gives {known:, }"
+    title = "An amount set that the script does not give"
+    why = "Only what the script gives a name can be set for a run."
+    example = "feedwright check wing.feed --set rythm=5s"
+    instead = "feedwright check wing.feed --set rhythm=5s"
+
+
+class GivenUnknown(OfName):
+    name: str
+    says = "nothing called “{name}” is given"
+    title = "An amount that is not given"
+    why = "What `given` names stands in the program's lines with its amount."
+    example = "interval given rythm"
+    instead = "interval given rhythm"
+
+
+class UseName(Message):
+    name: str
+    says = "“{name}” is no name of a script to use; small letters, digits, - and _, ending in .feed"
+    title = "A script to use, by a name that is none"
+    why = "Scripts are found beside the script that uses them, or among the included ones, and nowhere else."
+    example = 'use "../elsewhere/feeds.feed"'
+    instead = 'use "feeds.feed"'
+
+
+class UseMissing(OfName):
+    name: str
+    says = "there is no script “{name}” beside this one or among the included ones"
+    title = "A script to use that is not there"
+    why = "It is looked for beside the script, then among the included ones."
+    example = 'use "fedes.feed"'
+    instead = 'use "feeds.feed"'
+
+
+class UseCircle(Message):
+    chain: Names
+    says = "these scripts use each other in a circle: {chain: uses }"
+    title = "Scripts that use each other in a circle"
+    why = "What both need goes into a third."
+    example = 'use "a.feed"   (in b.feed, which a.feed uses)'
+    instead = 'use "shared.feed"'
+
+
+class TooManyScripts(Message):
+    files: int
+    deep: int
+    says = "too much is used: at most {files} scripts, at most {deep} deep"
+    title = "Too many scripts used"
+    why = "A practice stays readable while what it uses is at hand."
+    example = "(seventeen use lines)"
+    instead = 'use "shared.feed"'
+
+
+class ErrorAllowed(Message):
+    name: str
+    says = "{name} is an error and cannot be allowed"
+    title = "An error that was to be allowed"
+    why = "Warnings and notes can be switched off; an error speaks against launching."
+    example = "allow net-hit"
+    instead = "allow feed-unused"

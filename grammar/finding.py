@@ -1,0 +1,134 @@
+"""Findings: what was found, where, and what would mend it.
+
+A message is a class: its facts are its fields, its code is its name. Whoever finds something makes one, with numbers in
+SI; whoever shows it asks for its words.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import TYPE_CHECKING, ClassVar
+
+from .facts import BallName, Names, data
+from .frozen import Frozen
+from .source import Span
+
+if TYPE_CHECKING:
+    from .edits import Edit
+
+MESSAGES: "dict[str, type[Message]]" = {}
+"""Every message by its code. Those of the compiler are there once `compiler.findings` is imported."""
+
+
+class Severity(Enum):
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+
+class Worded(Frozen):
+    """Facts, and a sentence with a place for each of them or for what a property makes of them."""
+
+    says: ClassVar[str]
+
+    def text(self, labels: Mapping[str, str] | None = None) -> str:
+        """The sentence; text from a script is only ever put in as text. `labels` has what balls are called where their
+        name alone would not tell them apart."""
+        return self.says.format_map(_Places(self, labels or {}))
+
+
+class Message(Worded):
+    """One kind of finding. `says` is a fact, asked against possible, with units; nobody is addressed."""
+
+    code: ClassVar[str]
+    """The name of the class in lower case, its words joined by hyphens."""
+    severity: ClassVar[Severity] = Severity.ERROR
+    title: ClassVar[str]
+    why: ClassVar[str]
+    """Why it matters, in sentences."""
+    example: ClassVar[str]
+    """A line that gives it."""
+    instead: ClassVar[str]
+    """What to write in its place."""
+
+    def __init_subclass__(cls) -> None:
+        super().__init_subclass__()
+        if "says" in vars(cls):
+            cls.code = re.sub(r"(?<!^)(?=[A-Z])", "-", cls.__name__).lower()
+            assert cls.code not in MESSAGES, cls
+            MESSAGES[cls.code] = cls
+
+    def advice(self) -> list[str]:
+        """What might help, in sentences."""
+        return []
+
+    def data(self) -> dict[str, object]:
+        """The facts by name, for JSON."""
+        return {name: data(getattr(self, name)) for name in self.fields}
+
+
+class OfBall(Message):
+    """A message about one ball."""
+
+    ball: BallName
+
+
+class OfName(Message):
+    """A message about a name or word; `near` are those that look like it."""
+
+    near: Names
+
+    def advice(self) -> list[str]:
+        return [f"did the line mean {self.near}?"] if self.near else []
+
+
+class Hint(Worded):
+    """What might help with one finding in particular."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A message at a place."""
+
+    message: Message
+    span: Span
+    also: tuple[tuple[str, Span], ...] = ()
+    """Other places that matter, each with a word on why."""
+    remedies: "tuple[Edit, ...]" = ()
+    """Changes of a source, each of which would mend it."""
+    hint: Hint | None = None
+    more: int = 0
+    """How many more balls of a family it holds for."""
+    labels: Mapping[str, str] = field(default_factory=dict)
+    """What its balls are called."""
+
+    @property
+    def code(self) -> str:
+        return self.message.code
+
+    @property
+    def severity(self) -> Severity:
+        return self.message.severity
+
+    @property
+    def headline(self) -> str:
+        return self.message.text(self.labels)
+
+    @property
+    def advice(self) -> list[str]:
+        """What might help, in sentences."""
+        hints = [self.hint.text()] if self.hint else []
+        more = [f"the same holds for {self.more} more of its balls"] if self.more else []
+        return [*hints, *more, *self.message.advice()]
+
+
+class _Places:
+    """Facts by name for a template."""
+
+    def __init__(self, said: Worded, labels: Mapping[str, str]) -> None:
+        self._said, self._labels = said, labels
+
+    def __getitem__(self, name: str) -> object:
+        fact = getattr(self._said, name)
+        return self._labels.get(fact, fact) if isinstance(fact, BallName) else fact

@@ -1,0 +1,117 @@
+"""What can be wrong with a single sentence, or with how lines stand under one another."""
+
+from .facts import Names
+from .finding import Hint, Message, OfName
+from .terminals import SENTENCES
+
+
+def _under(kind: str) -> str:
+    """Where a line stands: under a sentence of this kind, or under none."""
+    return f"under {SENTENCES.get(kind, kind)}" if kind else "at the margin"
+
+
+class LikelySlip(Hint):
+    """What is most often meant by what was written."""
+
+    words: str
+    says = "{words}"
+
+
+class UnitMissing(Hint):
+    number: str
+    unit: str
+    says = "a number has its unit: {number} {unit}"
+
+
+class SortMissing(Hint):
+    profile: str
+    says = "the word machine or person stands before the profile, such as person {profile}"
+
+
+class UnexpectedWord(OfName):
+    found: str
+    wanted: Names
+    says = "“{found}” does not fit here; wanted: {wanted}"
+    title = "A word that does not fit its place"
+    why = (
+        "Each line is a sentence of the language. The first word that cannot stand where it stands is marked, "
+        "with what could stand there. Only this line is left out; the rest of the script is still checked."
+    )
+    example = "height wait, falling down"
+    instead = "height waist, falling"
+
+
+class Unfinished(Message):
+    wanted: Names
+    says = "the line stops early; next would come {wanted}"
+    title = "A sentence that stops early"
+    why = "The line ends where something has to follow, most often the unit of a number."
+    example = "interval 4"
+    instead = "interval 4 s"
+
+
+class Misplaced(Message):
+    kind: str
+    over: str
+    homes: Names
+    says = "{what} does not belong {where}; it belongs {home}"
+    title = "A line in the wrong place"
+    why = (
+        "Lines belong under a head: court and surface under program, depth and height under feed, reply and goal "
+        "under variation, blocks under session. Indentation says under which line a line stands."
+    )
+    example = "feed steady\n    reply deep"
+    instead = 'variation rally "deep"\n    reply deep'
+
+    @property
+    def what(self) -> str:
+        return SENTENCES.get(self.kind, self.kind)
+
+    @property
+    def where(self) -> str:
+        return _under(self.over)
+
+    @property
+    def home(self) -> str:
+        return " or ".join(map(_under, self.homes))
+
+
+class MixedIndentation(Message):
+    says = "this indentation mixes blanks and tabs with the lines above"
+    title = "Blanks and tabs mixed at the start of lines"
+    why = (
+        "What looks aligned may not be: a tab has no fixed width. A script is indented with blanks or with tabs, "
+        "not both."
+    )
+    example = "    depth deep   (blanks)\n\tside middle  (a tab)"
+    instead = "    depth deep\n    side middle"
+
+
+class LineTooLong(Message):
+    limit: int
+    says = "this line has more than {limit} characters"
+    title = "A line that is too long"
+    why = "No sentence needs so many characters; most often a line end was lost."
+    example = "(a line of more than 400 characters)"
+    instead = "(two lines)"
+
+
+class ScriptTooLong(Message):
+    limit: int
+    says = "the script has more than {limit} lines"
+    title = "A script that is too long"
+    why = "No practice needs so many lines, and none of them is read then."
+    example = "(a script of more than 2000 lines)"
+    instead = "(two scripts)"
+
+
+class TooDeep(Message):
+    what: str
+    limit: int
+    says = "{what} more than {limit} deep"
+    title = "Lines, or feeds that are like one another, nested too deep"
+    why = (
+        "Rounds in rounds in rounds, or a feed that is like another that is like another: nobody follows that for long."
+    )
+    example = "(33 lines, each indented under the one before)"
+    instead = "2 rounds\n    8 balls steady"
