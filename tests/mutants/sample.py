@@ -22,26 +22,40 @@ Place = tuple[int, int]
 
 @dataclass(frozen=True)
 class Mutant:
-    """One change of one file: `operator` made at the `index`-th place that it finds there."""
+    """One change of one file: `operator` made at the `index`-th place that it finds there, in `line`."""
 
     area: str
     file: str
     operator: str
     index: int
     line: int
-    before: str
-    """The line that is changed, as it stands, without its indent."""
-    after: str
-    text: str
-    """The whole file, changed."""
 
     @property
     def name(self) -> str:
         """The same as long as neither the file nor the change is another."""
-        return sha256(f"{self.file}\0{self.operator}\0{self.text}".encode()).hexdigest()[:16]
+        return sha256(f"{text_of(self.file)}\0{self.operator}\0{self.index}".encode()).hexdigest()[:16]
 
-    def __str__(self) -> str:
-        return f"{self.file}:{self.line} {self.operator}\n    - {self.before}\n    + {self.after}"
+    def made(self) -> "Made":
+        old, new = text_of(self.file), changed(self.file, self.operator, self.index)
+        one, two = old.split("\n"), new.split("\n")
+        first = next(i for i, (a, b) in enumerate(zip(one, two, strict=False)) if a != b)
+        last = next(i for i, (a, b) in enumerate(zip(reversed(one), reversed(two), strict=False)) if a != b)
+        before, after = (" ".join(" ".join(t[first : max(len(t) - last, first + 1)]).split()) for t in (one, two))
+        return Made(new, before, after)
+
+
+@dataclass(frozen=True)
+class Made:
+    """The whole file, changed, and the lines that are others, as they were and as they are, on one line."""
+
+    text: str
+    before: str
+    after: str
+
+
+@cache
+def text_of(file: str) -> str:
+    return (ROOT / file).read_text("utf-8")
 
 
 @cache
@@ -75,7 +89,7 @@ def _python(path: Path) -> Iterator[Path]:
 @cache
 def places(file: str) -> dict[tuple[str, Place], list[tuple[str, int]]]:
     """Where a file can be changed, with the ways: by kind of change and place, operators and the place's count."""
-    text = (ROOT / file).read_text("utf-8")
+    text = text_of(file)
     silent = _said_to_types_alone(text)
     found: dict[tuple[str, Place], list[tuple[str, int]]] = {}
     nodes = list(_nodes(parso.parse(text)))
@@ -139,7 +153,7 @@ def _said_to_types_alone(text: str) -> list[tuple[Place, Place]]:
 
 def changed(file: str, operator: str, index: int) -> str:
     """The file's text with one change made."""
-    tree, count, made = parso.parse((ROOT / file).read_text("utf-8")), 0, operators()[operator]
+    tree, count, made = parso.parse(text_of(file)), 0, operators()[operator]
     for node in _nodes(tree):
         for offset, _ in enumerate(made.mutation_positions(node)):
             if count + offset == index:
@@ -157,38 +171,16 @@ def _put(old: parso.tree.NodeOrLeaf, new: parso.tree.NodeOrLeaf | None) -> None:
     siblings[at : at + 1] = [] if new is None else [new]
 
 
-def drawn(count: int, seed: int) -> list[Mutant]:
-    """Each area's share of so many changes; the seed decides on places, ways and order."""
+def drawn(count: int, seed: int, beginning: tuple[str, ...] = ("",)) -> list[Mutant]:
+    """Each area's share of so many changes; the seed decides on places, ways and order. Of them those in files whose
+    names begin so."""
     chosen: list[Mutant] = []
     whole = sum(area.share for area in AREAS.values())
     for name, area in AREAS.items():
-        chance = Random(f"{seed} {name}")
-        spots = [(file, spot) for file in files(name) for spot in sorted(places(file))]
-        chance.shuffle(spots)
-        wanted, seen = round(count * area.share / whole), 0
-        for file, spot in spots:
-            if seen == wanted:
-                break
-            operator, index = chance.choice(places(file)[spot])
-            mutant = _mutant(name, file, operator, index, spot[1][0])
-            if mutant:
-                chosen.append(mutant)
-                seen += 1
+        if any(file.startswith(beginning) for file in files(name)):
+            chance = Random(f"{seed} {name}")
+            spots = [(file, spot) for file in files(name) for spot in sorted(places(file))]
+            for file, spot in chance.sample(spots, min(round(count * area.share / whole), len(spots))):
+                chosen.append(Mutant(name, file, *chance.choice(places(file)[spot]), spot[1][0]))
     Random(seed).shuffle(chosen)
-    return chosen
-
-
-def _mutant(area: str, file: str, operator: str, index: int, line: int) -> Mutant | None:
-    """None where nothing is changed, or what comes out is no Python."""
-    old, new = (ROOT / file).read_text("utf-8"), changed(file, operator, index)
-    try:
-        ast.parse(new)
-    except SyntaxError:
-        return None
-    if new == old:
-        return None
-    one, two = old.split("\n"), new.split("\n")
-    first = next(i for i, (a, b) in enumerate(zip(one, two, strict=False)) if a != b)
-    last = next(i for i, (a, b) in enumerate(zip(reversed(one), reversed(two), strict=False)) if a != b)
-    before, after = (" ".join(" ".join(t[first : max(len(t) - last, first + 1)]).split()) for t in (one, two))
-    return Mutant(area, file, operator, index, first + 1, before, after, new)
+    return [mutant for mutant in chosen if mutant.file.startswith(beginning)]
