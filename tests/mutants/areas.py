@@ -79,7 +79,7 @@ AREAS = {
 }  # fmt: skip
 
 
-def tests_of(area: str, file: str) -> list[str]:
+def files_for(area: str, file: str) -> list[str]:
     """The files that have to notice a change of one file."""
     tests = AREAS[area].tests
     module = file.rpartition("/")[2].removesuffix(".py")

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from .areas import AREAS, tests_of
+from .areas import AREAS, files_for
 
 if TYPE_CHECKING:
     from .sample import Mutant
@@ -180,7 +180,7 @@ def _tried(mutants: "list[Mutant]", kept: Kept, copies: list[Copy]) -> list[Resu
 
     def tried(mutant: "Mutant") -> None:
         copy, by, took, made = free.get(), "", 0.0, mutant.made()
-        for file in tests_of(mutant.area, mutant.file):
+        for file in files_for(mutant.area, mutant.file):
             limit = limit_s(copy, file)
             with copy.with_text(mutant.file, made.text):
                 by, seconds = copy.run(file, limit)

@@ -129,14 +129,6 @@ def test_a_plan_for_a_person(tmp_path: Path) -> None:
     assert done.returncode == 1 and "for a person" in done.stderr
 
 
-@pytest.mark.parametrize(
-    ("name", "said"), [("nobody", "there is no profile nobody"), ("racket", "the profile racket names no device")]
-)
-def test_a_device_that_no_profile_describes(name: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["device", name]) == 2
-    assert said in capsys.readouterr().err
-
-
 def test_ports_that_cannot_be_opened(plan_file: Path) -> None:
     # A terminal for standard input: what is refused must be the port.
     master, slave = pty.openpty()
