@@ -144,6 +144,7 @@ def test_what_a_person_could_see_is_noticed(request: pytest.FixtureRequest, caps
     kept = Kept(Path(given) if given else None)
     mutants = drawn(MUTANTS, SEED, OF)
     with TemporaryDirectory(prefix="feedwright-mutants-") as folder, capsys.disabled():
+        Path(folder).chmod(0o755)  # a test reads in it as another user
         copies = [Copy(Path(folder) / f"{i}") for i in range(WORKERS)]
         try:
             found = _tried(mutants, kept, copies)
