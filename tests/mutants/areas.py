@@ -36,7 +36,7 @@ AREAS = {
     }),
     "wire": Area(("targets/machine/wire",), 6, {
         "": "replay/test_wire replay/test_talk_vectors replay/test_device_rules replay/test_device_cases "
-            "targets/test_lines replay/test_protocol_page replay/test_host_cases",
+            "replay/test_protocol_page replay/test_host_cases",
     }),
     "replay": Area(("targets/machine/replay",), 27, {
         "afterwards": "replay/test_records replay/test_writer",
