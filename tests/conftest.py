@@ -20,6 +20,7 @@ os.environ["PYTHONPYCACHEPREFIX"] = os.path.join(_KEPT.name, "bytecode")
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--update", action="store_true", help="write what the cases give now as their expectation")
+    parser.addoption("--mutants", metavar="FILE", help="where the results of changed sources are kept, to go on with")
     parser.addoption("--fast", action="store_true", help="a few tests for each stage, to run while working")
 
 

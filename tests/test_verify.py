@@ -39,6 +39,13 @@ def test_a_program_as_it_is_built_is_played() -> None:
     assert found("02", {}) == ""
 
 
+def test_a_ball_bounces_twice_only_for_a_player_who_may_let_it() -> None:
+    """Two bounces are allowed in wheelchair tennis alone (ITF Rules of Tennis, rules of wheelchair tennis: the two
+    bounce rule)."""
+    assert found("23", {}) == ""
+    assert found("23", {"player.two_bounces": False}) != ""
+
+
 WORLD = {
     # A tennis court is 23.77 m long (ITF Rules of Tennis, rule 1).
     "a court of 400 m": ({"court.half_length_m": 200.0}, "court.half_length_m, 200.0 is above 12"),

@@ -186,6 +186,24 @@ def test_stop_is_heard_within_a_tenth_of_a_second() -> None:
     assert stopped - pressed <= 0.1 and ended(world).stopped
 
 
+@pytest.mark.parametrize("phase", [RunPhase.READY, RunPhase.LIVE])
+def test_an_answer_that_nobody_asked_for_changes_nothing(phase: RunPhase) -> None:
+    world = World(3, balls=4)
+    host = world.forward(phase)
+    sent: list[bytes] = []
+    world.machine.write = sent.append
+    host.answer(world.now, "w7xy")
+    assert host.phase is phase and not sent
+
+
+@pytest.mark.parametrize("phase", [RunPhase.PROVING, RunPhase.LIVE])
+def test_arming_is_asked_for_while_it_waits_and_at_no_other_time(phase: RunPhase) -> None:
+    world = World(3, balls=4)
+    host = world.forward(phase)
+    host.arm(world.now)
+    assert host.phase is phase
+
+
 @pytest.mark.parametrize("phase", [p for p in RunPhase if p not in (RunPhase.STOPPING, RunPhase.ENDED)])
 def test_stop_from_any_state(phase: RunPhase) -> None:
     world = World(3, balls=4)

@@ -1,0 +1,87 @@
+"""What is changed, in which shares, and which tests have to notice it."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Area:
+    """`share` of the sample, in hundredths; `tests` under tests/, those that take little time first, by module of the
+    area where a module has tests of its own: a module's own come first, then those under ""."""
+
+    parts: tuple[str, ...]
+    share: int
+    tests: dict[str, str]
+
+
+AREAS = {
+    "check": Area(("compiler/check",), 16, {
+        "device": "test_clock_laws",
+        "": "test_cases test_bounds log/test_ladder_entry",
+    }),
+    "verify": Area(("compiler/verify.py",), 13, {
+        "": "test_verify test_bounds test_clock test_verify_mutations",
+    }),
+    "schedule": Area(("compiler/schedule.py",), 7, {"": "test_clock test_clock_laws test_cases"}),
+    "physics": Area(("compiler/physics",), 17, {
+        "air": "physics/test_air physics/test_ball",
+        "ball": "physics/test_ball physics/test_flight_independent",
+        "bounce": "physics/test_bounce physics/test_outcome",
+        "flight": "physics/test_flight physics/test_flight_moments physics/test_flight_independent",
+        "launches": "physics/test_launches",
+        "outcome": "physics/test_outcome",
+        "reply": "physics/test_reply",
+        "spread": "physics/test_spread",
+        "wheels": "physics/test_wheels",
+        "": "test_cases test_answers",
+    }),
+    "wire": Area(("targets/machine/wire",), 6, {
+        "": "replay/test_wire replay/test_talk_vectors replay/test_device_rules replay/test_device_cases "
+            "replay/test_protocol_page replay/test_host_cases",
+    }),
+    "replay": Area(("targets/machine/replay",), 27, {
+        "afterwards": "replay/test_records replay/test_writer",
+        "bells": "replay/test_bells",
+        "brake": "replay/test_loop",
+        "checked": "replay/test_checked replay/test_commands",
+        "clocks": "replay/test_street",
+        "command": "replay/test_commands replay/test_records",
+        "console_keys": "replay/test_keys",
+        "continuing": "replay/test_records",
+        "conversation": "replay/test_street replay/test_fault_table",
+        "device": "replay/test_device_rules replay/test_device_cases replay/test_mutants",
+        "diagnosis": "replay/test_diagnosis",
+        "display": "replay/test_screen replay/test_loop replay/test_terminal",
+        "dry": "replay/test_commands test_clock",
+        "explain": "replay/test_device_rules",
+        "figures": "replay/test_screen replay/test_commands",
+        "journal": "replay/test_records replay/test_writer",
+        "keyboard": "replay/test_keys",
+        "keys": "replay/test_keys",
+        "layout": "replay/test_screen replay/test_loop",
+        "link": "replay/test_host_cases replay/test_own_commands replay/test_raw_bytes",
+        "loop": "replay/test_loop replay/test_screen test_replay_page",
+        "mechanism": "replay/test_device_rules replay/test_device_cases replay/test_mutants",
+        "own_commands": "replay/test_own_commands",
+        "picture": "replay/test_picture replay/test_screen replay/test_loop",
+        "playing": "replay/test_restarts replay/test_terminal",
+        "request": "replay/test_commands replay/test_records",
+        "screen": "replay/test_screen replay/test_loop replay/test_terminal",
+        "stand_in": "replay/test_stand_in replay/test_device_rules replay/test_restarts",
+        "terminal_keys": "replay/test_keys replay/test_terminal",
+        "writer": "replay/test_writer replay/test_records",
+        "": "replay/test_host_cases replay/test_street replay/test_own_commands replay/test_host_mutants "
+            "replay/test_fault_table replay/test_loop replay/test_screen replay/test_commands replay/test_records",
+    }),
+    "log": Area(("targets/log",), 14, {
+        "": "log/test_progress log/test_figures log/test_continued log/test_exchange log/test_store log/test_faults "
+            "log/test_log_commands log/test_ladder_entry log/test_typed log/test_chance",
+    }),
+}  # fmt: skip
+
+
+def files_for(area: str, file: str) -> list[str]:
+    """The files that have to notice a change of one file."""
+    tests = AREAS[area].tests
+    module = file.rpartition("/")[2].removesuffix(".py")
+    names = [*tests.get(module, "").split(), *tests[""].split()]
+    return [f"tests/{name}.py" for name in dict.fromkeys(names)]
