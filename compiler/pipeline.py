@@ -108,7 +108,7 @@ def _staged(
     if before and before.evaluation:
         evaluation = before.evaluation.of(kept).with_(evaluation, program.feeds)
     found = check(program, shots, scheduled, evaluation, propose=before is None)
-    told = _told(findings + found, source, used, program.allowed)
+    told = _told(findings + found, source, used, program.accepted)
     failed = any(finding.severity is Severity.ERROR for finding in told)
     assembled = None
     if plan and scheduled and not failed:
@@ -121,13 +121,13 @@ def _staged(
 
 
 def _told(
-    findings: list[Finding], source: Source, used: Mapping[str, Span], allowed: tuple[str, ...]
+    findings: list[Finding], source: Source, used: Mapping[str, Span], accepted: tuple[str, ...]
 ) -> tuple[Finding, ...]:
-    """In order of place, the script's own first; without what the script allows; what a used file has at fault also
+    """In order of place, the script's own first; without what the script accepts; what a used file has at fault also
     names the place that uses it."""
     linked = [
         replace(f, also=(*f.also, ("used here", used[f.span.source.name]))) if f.span.source.name in used else f
         for f in findings
-        if f.code not in allowed
+        if f.code not in accepted
     ]
     return tuple(ordered(linked, source))

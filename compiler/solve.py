@@ -86,7 +86,7 @@ def unchanged(before: Program, program: Program) -> frozenset[str]:
 
     def conditions(one: Program) -> tuple[object, ...]:
         place = (one.place.x, one.place.y, one.place.players_side)
-        return one.court, one.ball, one.air, one.surface, one.player, one.feeder, place, one.seed, one.allowed
+        return one.court, one.ball, one.air, one.surface, one.player, one.feeder, place, one.seed, one.accepted
 
     def reply(one: Program, feed: Feed) -> Reply | None:
         variation = one.variations.get(feed.variation or "")

@@ -210,7 +210,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "seed": lambda p: s.Seed(p.word("NUMBER")),
     "given": lambda p: s.Given(p.word("NAME"), p.first),
     "use": lambda p: s.Use(p.word("TITLE")),
-    "allow": lambda p: s.Allow(p.word("NAME")),
+    "accept": lambda p: s.Accept(p.word("NAME")),
     "zone": lambda p: s.Zone(p.word("NAME")),
     "side": lambda p: s.Side(p.but(s.Steps), p.one(s.Steps)),
     "depth": _depth,

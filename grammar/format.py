@@ -14,7 +14,7 @@ from .print import INDENT, in_columns, text
 from .source import Source
 from .syntax import Line, Tree
 
-TIGHT = ("use", "allow")
+TIGHT = ("use", "accept")
 """Heads that are one line long; no blank line is needed between them."""
 
 

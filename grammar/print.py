@@ -21,7 +21,7 @@ AnyNode = (
     | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance | s.Toward
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
-    | s.Allow | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
+    | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Note | s.Session | s.Timed | s.Counted | s.Rounds
     | s.Rest | s.Collect | s.Ladder | s.Up | s.Down
 )  # fmt: skip
@@ -184,7 +184,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Given(name, amount):
             return "given", name, amount
         # heads at the margin, and one line of each
-        case s.Seed(word) | s.Use(word) | s.Allow(word) | s.Zone(word) | s.When(word) | s.Into(word):
+        case s.Seed(word) | s.Use(word) | s.Accept(word) | s.Zone(word) | s.When(word) | s.Into(word):
             return node.kind, word
         case s.Arc(word) | s.Note(word):
             return node.kind, word

@@ -14,7 +14,7 @@ KINDS = {
 }
 
 KEYWORDS = {
-    "AIMS": "aims", "AIR": "air", "ALIKE": "alike", "ALLOW": "allow", "ALTITUDE": "altitude", "AND": "and",
+    "ACCEPT": "accept", "AIMS": "aims", "AIR": "air", "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and",
     "ARC": "arc", "AT_LEAST": "at least", "AT_MOST": "at most", "BACKSPIN": "backspin", "BALL": "ball",
     "BALLS": "balls", "BASELINE": "baseline", "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen",
     "BETWEEN_CONTACTS": "between contacts", "BODY": "body", "CEILING": "ceiling", "CENTRE": "centre",
@@ -40,7 +40,7 @@ KEYWORDS = {
 
 # Which sentences may stand under which; "" is the margin.
 UNDER = {
-    "": ("program", "zone", "variation", "feed", "session", "use", "allow"),
+    "": ("program", "zone", "variation", "feed", "session", "use", "accept"),
     "program": ("given", "court", "ceiling", "surface", "ball", "player", "body", "feeder", "air", "seed", "note"),
     "zone": ("side", "depth"),
     "variation": ("when", "reply", "goal", "note"),

@@ -39,7 +39,7 @@ def compiled(text: str, sample: bool = False) -> Compiled:
 def script(*replies: str) -> str:
     text = HEAD
     for i, reply in enumerate(replies):
-        text += f'\nvariation v{i} "job"\n    reply     {reply}\n' + FEED.format(name=f"v{i}")
+        text += f'\nvariation v{i} "variation"\n    reply     {reply}\n' + FEED.format(name=f"v{i}")
     names = ", ".join(f"v{i}" for i in range(len(replies)))
     return text + f'\nsession "all"\n    2 min     cycle {names}\n'
 

@@ -247,4 +247,4 @@ def test_families_cycles_and_ladders_are_not_alike() -> None:
 
 
 def test_it_can_be_allowed() -> None:
-    assert alike("    40 balls  high\n", "allow many-alike\n") == []
+    assert alike("    40 balls  high\n", "accept many-alike\n") == []

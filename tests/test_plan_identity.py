@@ -53,16 +53,16 @@ def test_from_whatever_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
     for name in ("one", "two"):
         (tmp_path / name / "shared").mkdir(parents=True)
         (tmp_path / name / "quick.feed").write_text(
-            FIRST.replace("feed low", 'use "shared/jobs.feed"\n\nfeed low', 1), "utf-8"
+            FIRST.replace("feed low", 'use "shared/calls.feed"\n\nfeed low', 1), "utf-8"
         )
-        (tmp_path / name / "shared" / "jobs.feed").write_text('variation block "early"\n    reply deep\n', "utf-8")
+        (tmp_path / name / "shared" / "calls.feed").write_text('variation block "early"\n    reply deep\n', "utf-8")
         plan = built(tmp_path, str(tmp_path / name / "quick.feed"))
         digests.add(plan["digest"])
         # A script that is used is told by its own name and its text.
         ((used),) = plan["source"]["uses"]
-        assert used["name"] == "jobs.feed" and re.fullmatch("[0-9a-f]{64}", used["sha256"])
+        assert used["name"] == "calls.feed" and re.fullmatch("[0-9a-f]{64}", used["sha256"])
     assert len(digests) == 1
-    (tmp_path / "two" / "shared" / "jobs.feed").write_text('variation block "early on"\n    reply deep\n', "utf-8")
+    (tmp_path / "two" / "shared" / "calls.feed").write_text('variation block "early on"\n    reply deep\n', "utf-8")
     digests.add(built(tmp_path, str(tmp_path / "two" / "quick.feed"))["digest"])
     assert len(digests) == 2
 

@@ -77,8 +77,8 @@ class AtOnce:
     def __getattr__(self, name: str) -> object:
         return getattr(self._for, name)
 
-    def hand(self, job: Callable[[], None]) -> None:
-        job()
+    def hand(self, task: Callable[[], None]) -> None:
+        task()
 
     def close(self, within_s: float) -> bool:
         return True

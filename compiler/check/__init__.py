@@ -46,7 +46,7 @@ def check(
         else f
         for name, findings in told.items()
         for f in findings
-        if f.code not in program.allowed
+        if f.code not in program.accepted
     ]
     # A ball that fails is not judged on top of that.
     evaluation = Evaluation(

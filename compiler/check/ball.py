@@ -128,7 +128,7 @@ def over_head(program: Program, feed: Feed, shot: SolvedShot) -> bool:
     """Whether a ball is met higher than the player's head, and on the full than is asked for."""
     stature = program.player.stature
     limit = max(feed.contact_height or 0.0, stature + OVER_HEAD_M) if stature is not None else inf
-    return shot.predicted.contact[2] > limit and OverTheHead.code not in program.allowed
+    return shot.predicted.contact[2] > limit and OverTheHead.code not in program.accepted
 
 
 def _outside(value: float, range_: Range) -> float:

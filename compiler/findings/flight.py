@@ -171,7 +171,7 @@ class OverTheHead(OfBall):
     title = "Met over the player's head"
     why = (
         "So high only an overhead reaches it. Met later, or with less topspin, the ball is lower. A practice of "
-        "overheads allows it: allow over-the-head."
+        "overheads allows it: accept over-the-head."
     )
     example = "stance 1 m behind baseline"
     instead = "stance 3 m behind baseline"

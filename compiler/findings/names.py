@@ -147,10 +147,10 @@ class TooManyScripts(Message):
     instead = 'use "shared.feed"'
 
 
-class ErrorAllowed(Message):
+class ErrorAccepted(Message):
     name: str
-    says = "{name} is an error and cannot be allowed"
-    title = "An error that was to be allowed"
+    says = "{name} is an error and cannot be accepted"
+    title = "An error that was to be accepted"
     why = "Warnings and notes can be switched off; an error speaks against launching."
-    example = "allow net-hit"
-    instead = "allow feed-unused"
+    example = "accept net-hit"
+    instead = "accept feed-unused"

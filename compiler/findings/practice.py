@@ -181,7 +181,7 @@ class VariationUnused(Message):
     severity = Severity.WARNING
     says = "no feed aims at {name}"
     title = "A variation that no feed aims at"
-    why = "A job for the player that no ball calls for."
+    why = "A variation for the player that no ball calls for."
     example = 'variation climb "high and deep"'
     instead = "feed kicker aims climb, like steady"
 

@@ -217,7 +217,7 @@ class Program:
     session: Session | None
     whole: bool
     """False if something could not be resolved; checks that count the whole practice are then skipped."""
-    allowed: tuple[str, ...]
+    accepted: tuple[str, ...]
     """Codes of warnings that the script switches off."""
     notes: tuple[str, ...]
     span: Span = field(compare=False)

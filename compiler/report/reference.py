@@ -9,7 +9,7 @@ _HEAD = """\
 Everything the compiler can say about a script, from `compiler/findings/`; `feedwright explain CODE` says the same
 in a terminal. An error speaks against launching, and nothing is written while it stands. A warning tells what will
 probably not serve the practice, a note what is worth knowing; a script that wants it so switches either off with
-`allow` and its code, at the margin.
+`accept` and its code, at the margin.
 """
 _PLURAL = {Severity.ERROR: "Errors", Severity.WARNING: "Warnings", Severity.NOTE: "Notes"}
 

@@ -1,7 +1,6 @@
 """Findings shown: for people with the place marked, one line each, or as JSON. Decides nothing."""
 
 import re
-import unicodedata
 from collections.abc import Iterable
 
 from ...grammar.edits import Remedy
@@ -10,7 +9,7 @@ from ...grammar.source import Source, Span
 from ..printable import json_shown, visible
 
 _COLOURS = {Severity.ERROR: "\x1b[1;31m", Severity.WARNING: "\x1b[1;33m", Severity.NOTE: "\x1b[1;36m"}
-_RESET, _BOLD = "\x1b[0m", "\x1b[1m"
+_RESET = "\x1b[0m"
 _SPACING = re.compile(r'("[^"\n]*")|(#[^\n]*)|[ \t]+')
 """What is evened out in a line that is proposed: titles stay, comments go, blanks become one."""
 
@@ -32,12 +31,15 @@ def ordered(findings: Iterable[Finding], main: Source | None = None) -> list[Fin
 
 
 def human(findings: Iterable[Finding], colour: bool = False) -> str:
-    return "\n".join(_paragraph(finding, colour) for finding in findings)
+    """A paragraph for each: what is wrong, the line with the words at fault marked, what to write instead."""
+    told = list(findings)
+    several = len({finding.span.source.name for finding in told}) > 1
+    return "\n".join(_paragraph(finding, several, colour) for finding in told)
 
 
 def short(findings: Iterable[Finding]) -> str:
-    """`file:line:column: error[code]: headline`, a line each."""
-    return "".join(f"{_place(f)}: {f.severity.value}[{f.code}]: {visible(f.headline)}\n" for f in findings)
+    """`file:line:column: error code: headline`, a line each."""
+    return "".join(f"{_place(f)}: {f.severity.value} {f.code}: {visible(f.headline)}\n" for f in findings)
 
 
 def as_json(findings: Iterable[Finding]) -> list[dict[str, object]]:
@@ -101,41 +103,41 @@ def painted(text: str, severity: Severity, colour: bool) -> str:
     return f"{_COLOURS[severity]}{text}{_RESET}" if colour else text
 
 
-def _paragraph(finding: Finding, colour: bool) -> str:
-    bold, reset = (_BOLD, _RESET) if colour else ("", "")
-    head = painted(f"{finding.severity.value}[{finding.code}]", finding.severity, colour)
-    line, _, text = finding.span.source.line_of(finding.span.start)
+def _paragraph(finding: Finding, several: bool, colour: bool) -> str:
+    source, severity = finding.span.source, finding.severity
+    line, _, text = source.line_of(finding.span.start)
+    head = f"{severity.value.capitalize()} in line {line}{f' of {source.name}' if several else ''}:"
     lines = [
-        f"{head}{bold}: {visible(finding.headline)}{reset}",
-        f"  --> {_place(finding)}",
-        *_marked(finding, text, line),
+        f"{painted(visible(head), severity, colour)} {visible(finding.headline)}.",
+        f"    {_marked(finding, text, colour)}",
     ]
     for why, span in finding.also:
         also_line, _, also_text = span.source.line_of(span.start)
-        file = "" if span.source is finding.span.source else f" of {visible(span.source.name)}"
+        file = "" if span.source is source else f" of {visible(span.source.name)}"
         lines.append(f"  {why}, line {also_line}{file}: {visible(also_text.strip())}")
-    lines += [f"  {visible(words)}" for words in finding.advice]
+    lines += [
+        f"  {visible(words[:1].upper() + words[1:])}{'' if words.endswith('?') else '.'}" for words in finding.advice
+    ]
+    before = ""
     for number, remedy in enumerate(finding.remedies):
-        sentence, where = made_line(remedy)
-        file = "" if remedy.span.source is finding.span.source else f" of {remedy.span.source.name}"
-        lines.append(f"  {'write' if not number else '   or'}: {visible(sentence)} ({where}{visible(file)})")
+        sentences, where = made_line(remedy)
+        where = f"{'in' if where.startswith('line') else 'as'} {where}"
+        where += "" if remedy.span.source is source else f" of {remedy.span.source.name}"
+        if where != before:
+            lines.append(f"  {'Or write' if number else 'Write'} {visible(where)}:")
+        lines += [f"    {visible(sentence)}" for sentence in sentences.split(" / ")]
+        before = where
+    lines.append(f"  Read more: feedwright explain {finding.code}")
     return "\n".join(lines) + "\n"
 
 
-def _marked(finding: Finding, text: str, line: int) -> list[str]:
-    """The source line with the place underlined; a tab is shown as four blanks, wide characters count two cells."""
+def _marked(finding: Finding, text: str, colour: bool) -> str:
+    """The line with the words at fault between >> and <<; a tab is shown as four blanks."""
     column = finding.span.source.line_of(finding.span.start)[1] - 1
-    length = max(1, min(finding.span.end - finding.span.start, len(text) - column))
-    shown = "".join(_cell(c) for c in text)
-    before = sum(_width(_cell(c)) for c in text[:column])
-    under = max(1, sum(_width(_cell(c)) for c in text[column : column + length]))
-    gutter = f"{line:>4} | "
-    return [gutter + shown, " " * (len(gutter) - 2) + "| " + " " * before + "^" * under]
-
-
-def _cell(c: str) -> str:
-    return "    " if c == "\t" else visible(c)
-
-
-def _width(text: str) -> int:
-    return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
+    end = min(column + finding.span.end - finding.span.start, len(text))
+    start = min(len(text) - len(text.lstrip()), column)
+    before, fault, after = (
+        visible(part.replace("\t", "    ")) for part in (text[start:column], text[column:end], text[end:])
+    )
+    mark = f">>{fault}<<" if fault else " >>?<<"  # where something is missing
+    return f"{before}{painted(mark, finding.severity, colour)}{after}".rstrip()

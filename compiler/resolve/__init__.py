@@ -12,7 +12,7 @@ from ...grammar.syntax import Line, Tree
 from ..findings import MESSAGES
 from ..findings.feeds import FeedsMissing
 from ..findings.head import ProgramMissing
-from ..findings.names import Duplicate, ErrorAllowed
+from ..findings.names import Duplicate, ErrorAccepted
 from ..model.court import courts
 from ..model.feeder import Profiles
 from ..model.player import Player
@@ -36,7 +36,7 @@ def resolve(
     """The program, or None if its head gives nothing to compute with, and a finding for every rejected sentence."""
     tree, given, found = put_in(tree, settings)
     rejections = Rejections(found, whole=all(sound(line) for line in tree.lines))
-    allowed = tuple(code for _, said in tree.of(s.Allow) if (code := rejections.read(lambda: _allowed(said))))  # noqa: B023
+    accepted = tuple(code for _, said in tree.of(s.Accept) if (code := rejections.read(lambda: _accepted(said))))  # noqa: B023
     programs, sessions = list(tree.of(s.Program)), list(tree.of(s.Session))
     unread = any(line.sentence is None for line in tree.lines)
     if not programs and not unread:
@@ -74,7 +74,7 @@ def resolve(
         families={name: tuple(f.name for f in family.members) for name, family in feeds.items() if family},
         session=session,
         whole=rejections.whole,
-        allowed=allowed,
+        accepted=accepted,
         uses=tuple(
             dict.fromkeys(source for line in tree.lines if (source := line.span.source) is not tree.span.source)
         ),
@@ -101,16 +101,16 @@ def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | N
         families={},
         session=None,
         whole=False,
-        allowed=(),
+        accepted=(),
         notes=head.notes,
         span=line.span,
     )
 
 
-def _allowed(said: s.Allow) -> str:
+def _accepted(said: s.Accept) -> str:
     code = one_of(said.name.text, said.name.span, MESSAGES, "message")
     if MESSAGES[code].severity is Severity.ERROR:
-        raise Rejected(ErrorAllowed(code), said.name.span)
+        raise Rejected(ErrorAccepted(code), said.name.span)
     return code
 
 

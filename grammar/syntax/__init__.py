@@ -36,8 +36,8 @@ from .parts import Spins as Spins
 from .parts import Steps as Steps
 from .parts import Topspin as Topspin
 from .parts import Turn as Turn
+from .sentences import Accept as Accept
 from .sentences import Air as Air
-from .sentences import Allow as Allow
 from .sentences import Altitude as Altitude
 from .sentences import Arc as Arc
 from .sentences import AtMost as AtMost

@@ -178,8 +178,8 @@ class Use(Sentence):
     title: Word
 
 
-class Allow(Sentence):
-    kind = "allow"
+class Accept(Sentence):
+    kind = "accept"
     name: Word
 
 

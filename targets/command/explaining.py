@@ -32,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
         for name, message in MESSAGES.items():
             print(f"{painted(f'{name:18} {message.severity.value:8}', message.severity, colour)} {message.title}")
         return CLEAN
-    name = options.code.removeprefix("[").removesuffix("]")
+    name = options.code
     if name not in MESSAGES:
         raise Refusal(f"there is no code {name}{meant(name, MESSAGES) or '; feedwright explain lists them'}")
     message = MESSAGES[name]
@@ -41,5 +41,5 @@ def run(options: argparse.Namespace) -> int:
     print(f"{head}: {message.title}\n\n{message.why}\n")
     print(f"For example:\n    {example}\n\nInstead:\n    {instead}")
     if message.severity is not Severity.ERROR:
-        print(f"\nA script that wants it so says:\n    allow {name}")
+        print(f"\nA script that wants it so says:\n    accept {name}")
     return CLEAN

@@ -19,8 +19,8 @@ def add(commands: Commands) -> None:
     parser.examples = (  # type: ignore[attr-defined]
         ("feedwright log add wing.plan.json", "type in a practice from its sheet"),
         ("feedwright log show", "shares of hits, longest streaks, rungs"),
-        ("feedwright log advice", "which job needs more time"),
-        ("feedwright log plan wing.feed -o next.feed", "the next session, with more time for weak jobs"),
+        ("feedwright log advice", "which variation needs more time"),
+        ("feedwright log plan wing.feed -o next.feed", "the next session, with more time for weak variations"),
     )
     parser.set_defaults(run=run)
 

@@ -1,4 +1,4 @@
-"""What the counts say, in sentences: which job needs more time, and which rung of a ladder is hit half the time.
+"""What the counts say, in sentences: which variation needs more time, and which rung of a ladder is hit half the time.
 
 The chance of a goal assumes independent balls, each hit with the share recorded so far. Nothing here claims that one
 order of practice teaches better than another.
@@ -17,28 +17,30 @@ CLOSING = (
 
 
 def advice(found: Figures) -> list[str]:
-    """A sentence for each job, the one furthest from its goal first, then one for each ladder."""
-    jobs = sorted(found.jobs, key=lambda job: (job.total.judged < FEW, job.chance is None, job.chance or 0.0))
-    return [_job(job) for job in jobs] + [_ladder(ladder) for ladder in found.ladders]
+    """A sentence for each variation, the one furthest from its goal first, then one for each ladder."""
+    variations = sorted(
+        found.variations, key=lambda one: (one.total.judged < FEW, one.chance is None, one.chance or 0.0)
+    )
+    return [_variation(one) for one in variations] + [_ladder(ladder) for ladder in found.ladders]
 
 
-def _job(job: VariationFigures) -> str:
-    total, name = job.total, f"{job.name} ({job.program})"
+def _variation(one: VariationFigures) -> str:
+    total, name = one.total, f"{one.name} ({one.program})"
     if total.judged < FEW:
         return f"{name}: {plural(total.judged, 'ball')} judged so far, too few to say anything; {FEW} are a beginning."
     hit = f"{_hit(total)} were hit"
-    if job.goal is None:
+    if one.goal is None:
         return f"{name}: {hit}; it has no goal to compare with."
-    if job.needed is None:
+    if one.needed is None:
         return (
-            f"{name}: {hit}; a block of {plural(job.planned, 'ball')} is too short for a goal of {job.goal} in a row."
+            f"{name}: {hit}; a block of {plural(one.planned, 'ball')} is too short for a goal of {one.goal} in a row."
         )
-    assert job.chance is not None
+    assert one.chance is not None
     goal = (
-        f"{job.goal} in a row within {plural(job.planned, 'ball')} come in every second block at {job.needed:.0%}, "
-        f"and at the share so far with a chance of {_percent(job.chance)}"
+        f"{one.goal} in a row within {plural(one.planned, 'ball')} come in every second block at {one.needed:.0%}, "
+        f"and at the share so far with a chance of {_percent(one.chance)}"
     )
-    if job.chance < 0.5:
+    if one.chance < 0.5:
         return f"Give {name} more time: {hit}, while {goal}."
     return f"{name} needs no more time for its goal: {hit}, and {goal}."
 

@@ -136,10 +136,14 @@ def _plan(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     if output.exists() and not (output.is_file() and _starts_with(output, MARK.encode())):
         raise LogRefused(f"{output} is there already and was not written by log plan; it is left alone")
     with closing(open_to_read(path)) as database, told(path):
-        jobs = figures(database, Scope(plan.program)).jobs
-    if not jobs:
+        variations = figures(database, Scope(plan.program)).variations
+    if not variations:
         raise LogRefused(f'the practice log {path} holds no practice of "{plan.program}"')
-    new = next_session(text, plan, jobs, lambda candidate: scripts.plan(options.output, candidate, exact=False)[1])
+
+    def compiles(candidate: str) -> str:
+        return scripts.plan(options.output, candidate, exact=False)[1]
+
+    new = next_session(text, plan, variations, compiles)
     _write(output, [new.encode()])
     say(f"wrote {output}")
 

@@ -22,7 +22,7 @@ class Scope(NamedTuple):
 
 @dataclass(slots=True)
 class Count:
-    """Counts of one job or rung, in one practice or in all. `best` is None if the order of the balls is not known."""
+    """Counts of one variation or rung, in one practice or in all; `best` is None if the order is not known."""
 
     hits: int = 0
     misses: int = 0
@@ -99,7 +99,7 @@ class Practice(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Figures:
     practices: dict[int, Practice]
-    jobs: list[VariationFigures]
+    variations: list[VariationFigures]
     ladders: list[LadderFigures]
 
 
@@ -107,20 +107,21 @@ def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = Non
     """Everything in the scope, or only its latest practices; `count_rungs` adds the counts of rungs."""
     practices = _practices(database, scope, latest)
     every = latest is None and scope == Scope()
-    jobs: dict[tuple[str, str], VariationFigures] = {}
+    variations: dict[tuple[str, str], VariationFigures] = {}
     ladders: dict[tuple[str, str, str], LadderFigures] = {}
     lanes = {row[0]: row[1:] for row in database.execute(_LANES)}
     told = {(p, lane): best for p, lane, best in database.execute("SELECT practice, lane, best FROM longest_streaks")}
     for practice, lane, balls in _in_time(database, practices, every):
         program, variation, goal, planned, *ladder = lanes[lane]
-        job = jobs.setdefault((program, variation), VariationFigures(program, variation))
+        one = variations.setdefault((program, variation), VariationFigures(program, variation))
         best = longest(balls) if practices[practice].in_order else told.get((practice, lane))
-        job.goal, job.planned = goal or job.goal, max(planned, job.planned)
-        job.total.add(balls, best)
-        job.practices.setdefault(practice, Count()).add(balls, best)
+        one.goal, one.planned = goal or one.goal, max(planned, one.planned)
+        one.total.add(balls, best)
+        one.practices.setdefault(practice, Count()).add(balls, best)
         if ladder[0] is not None:
             _climbed(database, ladders, program, ladder, planned, practice, lane)
-    return Figures(practices, sorted(jobs.values(), key=lambda j: (j.program, j.variation)), list(ladders.values()))
+    ordered = sorted(variations.values(), key=lambda one: (one.program, one.variation))
+    return Figures(practices, ordered, list(ladders.values()))
 
 
 def longest(balls: str) -> int:

@@ -1,10 +1,10 @@
-"""The next session of a script: the same blocks, longer for weak jobs and shorter for strong ones.
+"""The next session of a script: the same blocks, longer for weak variations and shorter for strong ones.
 
-The rule: each job has the weight 1 + 2 x (1 - c), where c is the chance of its goal in a block at the share recorded so
-far, one half if nothing is known. So the weight runs from 1, if the goal is certain, to 3, if it is out of reach. The
-weights divide the minutes of the blocks with a single job; their sum stays the same except for rounding. Blocks that
-mix jobs, ladders, rests and collects do not change. If no block has a single job, two minutes of the weakest job are
-added at the end.
+The rule: each variation has the weight 1 + 2 x (1 - c), where c is the chance of its goal in a block at the share
+recorded so far, one half if nothing is known. So the weight runs from 1, if the goal is certain, to 3, if it is out of
+reach. The weights divide the minutes of the blocks with a single variation; their sum stays the same except for
+rounding. Blocks that mix variations, ladders, rests and collects do not change. If no block has a single variation, the
+rule adds two minutes of the weakest variation at the end.
 """
 
 from collections.abc import Callable, Iterator
@@ -20,39 +20,39 @@ from . import LogRefused
 from .figures import VariationFigures
 
 MARK = "# log plan: "
-_SUFFIX = "; weak jobs longer"
+_SUFFIX = "; weak variations longer"
 
 
-def next_session(text: str, plan: Plan, jobs: list[VariationFigures], compiles: Callable[[str], str]) -> str:
+def next_session(text: str, plan: Plan, counted: list[VariationFigures], compiles: Callable[[str], str]) -> str:
     """A script that compiles; `compiles` returns the first error of a script, or nothing. LogRefused if none does."""
     variation_of = {shot.feed: shot.variation or "" for shot in plan.shots}
     if len(set(variation_of.values())) < 2:
-        raise LogRefused("the script has one job alone, so no other can give it minutes")
-    weights = _weights(set(variation_of.values()), jobs)
+        raise LogRefused("the script has one variation alone, so no other can give it minutes")
+    weights = _weights(set(variation_of.values()), counted)
     text = "".join(line for line in text.splitlines(keepends=True) if not line.startswith(MARK))
     tree, _ = parse(Source(plan.source.name, text))
     why = ""
     for candidate in _candidates(tree, plan, variation_of, weights):
-        why = compiles(_head(weights, jobs) + candidate)
+        why = compiles(_head(weights, counted) + candidate)
         if not why:
-            return _head(weights, jobs) + candidate
+            return _head(weights, counted) + candidate
     raise LogRefused(f"no other share of the minutes compiles: {why}")
 
 
-def _weights(variations: set[str], jobs: list[VariationFigures]) -> dict[str, float]:
-    chances = {job.variation: job.chance for job in jobs}
+def _weights(variations: set[str], counted: list[VariationFigures]) -> dict[str, float]:
+    chances = {one.variation: one.chance for one in counted}
     return {v: 1 + 2 * (1 - (0.5 if (c := chances.get(v)) is None else c)) for v in sorted(variations)}
 
 
-def _head(weights: dict[str, float], jobs: list[VariationFigures]) -> str:
+def _head(weights: dict[str, float], counted: list[VariationFigures]) -> str:
     lines = [
-        "blocks of one job alone last by its weight, 1 + 2 x (1 - chance of its goal in a block);",
-        "a job without figures has the chance one half. Mixed blocks, ladders and pauses stay as they were.",
+        "blocks of one variation alone last by its weight, 1 + 2 x (1 - chance of its goal in a block);",
+        "a variation without figures has the chance one half. Mixed blocks, ladders and pauses stay as they were.",
     ]
-    known = {job.variation: job for job in jobs}
+    known = {one.variation: one for one in counted}
     for variation, weight in weights.items():
-        job = known.get(variation)
-        figures = f"{job.total.hits} of {job.total.judged} hit" if job else "no figures"
+        one = known.get(variation)
+        figures = f"{one.total.hits} of {one.total.judged} hit" if one else "no figures"
         lines.append(f"{variation or 'no variation'}: {figures}, weight {weight:.2f}")
     return "".join(f"{MARK}{line}\n" for line in lines)
 
@@ -63,8 +63,8 @@ def _candidates(tree: s.Tree, plan: Plan, variation_of: dict[str, str], weights:
     for block in plan.blocks:
         found = {shot.variation or "" for shot in plan.shots if shot.id in block.shots}
         if block.kind == "balls" and block.ladder is None and len(found) == 1:
-            job = found.pop()
-            alone[job] = alone.get(job, 0.0) + block.duration_s
+            one = found.pop()
+            alone[one] = alone.get(one, 0.0) + block.duration_s
     if len(alone) > 1:
         mean = sum(weights[v] * seconds for v, seconds in alone.items()) / sum(alone.values())
         for strength in (1.0, 0.5, 0.25):
@@ -95,7 +95,7 @@ def _rewritten(tree: s.Tree, change: Callable[[s.Sentence], s.Sentence], *more: 
 
 
 def _scaled(said: s.Sentence, variation_of: dict[str, str], factors: dict[str, float]) -> s.Sentence:
-    """A block with a single job, longer or shorter by the job's factor; anything else unchanged."""
+    """A block with a single variation, longer or shorter by the variation's factor; anything else unchanged."""
     if not isinstance(said, s.Timed | s.Counted):
         return said
     shares = (said.order,) if isinstance(said.order, s.Share) else said.order.shares

@@ -29,7 +29,7 @@ def render(found: Figures) -> bytes:
         f"<h1>Practice log</h1><p>{plural(len(found.practices), 'practice')}, {first} to {last}.</p>",
         _table(found),
     ]
-    body += [_job(job, found.practices) for job in found.jobs if job.total.judged]
+    body += [_variation(one, found.practices) for one in found.variations if one.total.judged]
     body += [_ladder(ladder, found.practices) for ladder in found.ladders]
     said = "".join(f"<li>{_text(sentence)}</li>" for sentence in advice(found))
     body.append(f"<h2>What the counts say</h2><ul>{said}</ul><p>{CLOSING}</p>")
@@ -50,38 +50,38 @@ def _plain(text: str) -> str:
 
 
 def _table(found: Figures) -> str:
-    heads = ("job", "judged", "hit", "share", "95 % interval", "longest streak", "goal")
+    heads = ("variation", "judged", "hit", "share", "95 % interval", "longest streak", "goal")
     rows = []
-    for job in found.jobs:
-        total = job.total
+    for one in found.variations:
+        total = one.total
         low, high = wilson(total.hits, total.judged)
         known = total.judged > 0
         cells = [
-            f"<td>{_text(job.name)}, {_text(job.program)}</td>",
+            f"<td>{_text(one.name)}, {_text(one.program)}</td>",
             *(f"<td>{n}</td>" for n in (total.judged, total.hits)),
             f"<td>{f'{total.share:.0%}' if known else '-'}</td>",
             f"<td>{f'{low:.0%} to {high:.0%}' if known else '-'}</td>",
-            f"<td>{'-' if total.best is None else total.best}</td><td>{job.goal or '-'}</td>",
+            f"<td>{'-' if total.best is None else total.best}</td><td>{one.goal or '-'}</td>",
         ]
         rows.append(f"<tr>{''.join(cells)}</tr>")
     return f"<table><tr>{''.join(f'<th>{head}</th>' for head in heads)}</tr>{''.join(rows)}</table>"
 
 
-def _job(job: VariationFigures, practices: dict[int, Practice]) -> str:
+def _variation(one: VariationFigures, practices: dict[int, Practice]) -> str:
     """The share of hits of each practice, with its interval."""
-    judged = [(number, count) for number, count in job.practices.items() if count.judged][-LAST:]
+    judged = [(number, count) for number, count in one.practices.items() if count.judged][-LAST:]
     marks = [_line(LEFT, _y(share), WIDE, _y(share), "axis") for share in (0.0, 0.5, 1.0)]
     marks += [_label(LEFT - 8, _y(share) + 4, f"{share:.0%}", "end") for share in (0.0, 0.5, 1.0)]
-    if job.needed is not None:
-        marks.append(_line(LEFT, _y(job.needed), WIDE, _y(job.needed), "need"))
+    if one.needed is not None:
+        marks.append(_line(LEFT, _y(one.needed), WIDE, _y(one.needed), "need"))
     for i, (_, count) in enumerate(judged):
         x, (low, high) = _x(i, len(judged)), wilson(count.hits, count.judged)
         marks.append(_line(x, _y(low), x, _y(high), "range"))
         marks.append(f'<circle class="dot" cx="{x:.1f}" cy="{_y(count.share):.1f}" r="4"/>')
     marks += _dates([practices[number] for number, _ in judged])
-    dashed = "" if job.needed is None else f", dashed: the {job.needed:.0%} that the goal needs for an even chance"
-    title = f"{job.name}, {job.program}: share of hits in each practice with its 95 % interval{dashed}"
-    return _figure(f"{job.name}, {job.program}", title, marks)
+    dashed = "" if one.needed is None else f", dashed: the {one.needed:.0%} that the goal needs for an even chance"
+    title = f"{one.name}, {one.program}: share of hits in each practice with its 95 % interval{dashed}"
+    return _figure(f"{one.name}, {one.program}", title, marks)
 
 
 def _ladder(ladder: LadderFigures, practices: dict[int, Practice]) -> str:

@@ -13,38 +13,38 @@ LAST = 10
 
 
 def show(found: Figures, console: Console) -> None:
-    balls = sum(job.total.judged + job.total.not_judged for job in found.jobs)
+    balls = sum(one.total.judged + one.total.not_judged for one in found.variations)
     first, last = (local(list(found.practices.values())[i].started) for i in (0, -1))
     _say(console, f"{plural(len(found.practices), 'practice')}, {plural(balls, 'ball')}, {first} to {last}")
-    for program in dict.fromkeys(job.program for job in found.jobs):
+    for program in dict.fromkeys(one.program for one in found.variations):
         _say(console, f"\n{visible(program)}")
-        jobs = [job for job in found.jobs if job.program == program]
-        console.print(_table(jobs))
+        variations = [one for one in found.variations if one.program == program]
+        console.print(_table(variations))
         for ladder in found.ladders:
             if ladder.program == program:
                 _say(console, _climbed(ladder))
-    if any(job.needed is not None for job in found.jobs):
+    if any(one.needed is not None for one in found.variations):
         _say(console, "\no share so far, - its interval, | what the goal needs in every second block")
 
 
-def _table(jobs: list[VariationFigures]) -> Table:
+def _table(variations: list[VariationFigures]) -> Table:
     table = Table(box=None, pad_edge=False)
-    table.add_column("job", overflow="fold", min_width=8)
+    table.add_column("variation", overflow="fold", min_width=8)
     for heading in ("judged", "hit", "share", "95 % interval"):
         table.add_column(heading, justify="right", no_wrap=True)
     table.add_column("0 %" + "100 %".rjust(CELLS - 3), no_wrap=True, min_width=CELLS)
     table.add_column("best", justify="right", no_wrap=True)
     table.add_column("goal", justify="right", no_wrap=True)
-    for job in jobs:
-        table.add_row(*(Text(visible(cell)) for cell in _cells(job)))
+    for one in variations:
+        table.add_row(*(Text(visible(cell)) for cell in _cells(one)))
     return table
 
 
 def listed(found: Figures, of: int, console: Console) -> None:
     """The practices of the figures, newest first."""
     sums: dict[int, Count] = {number: Count() for number in found.practices}
-    for job in found.jobs:
-        for number, count in job.practices.items():
+    for one in found.variations:
+        for number, count in one.practices.items():
             total = sums[number]
             total.hits, total.misses = total.hits + count.hits, total.misses + count.misses
             total.not_judged += count.not_judged
@@ -63,19 +63,19 @@ def listed(found: Figures, of: int, console: Console) -> None:
         _say(console, f"the latest {len(found.practices)} of {of} practices; --all lists every one")
 
 
-def _cells(job: VariationFigures) -> list[str]:
-    total = job.total
+def _cells(one: VariationFigures) -> list[str]:
+    total = one.total
     low, high = wilson(total.hits, total.judged)
     known = total.judged > 0
     return [
-        job.name,
+        one.name,
         str(total.judged),
         str(total.hits),
         f"{total.share:.0%}" if known else "-",
         f"{low:.0%} to {high:.0%}" if known else "-",
-        bar(total, job.needed) if known else "",
+        bar(total, one.needed) if known else "",
         "-" if total.best is None else str(total.best),
-        str(job.goal) if job.goal else "-",
+        str(one.goal) if one.goal else "-",
     ]
 
 

@@ -37,7 +37,7 @@ class TypedUnit:
     shots: tuple[str, ...]
     """One shot for each ball, in the order of the plan."""
     sheet: str
-    """Its name on the sheet: the number of the block, the round, the letters and the job."""
+    """Its name on the sheet: the number of the block, the round, the letters and the variation."""
 
     @property
     def name(self) -> str:
@@ -74,9 +74,9 @@ def units(plan: Plan) -> list[TypedUnit]:
 
     def unit(block: Block, name: str, rung: int | None, shots: tuple[str, ...]) -> TypedUnit:
         where = f"Block {numbers[block.index]}" + (f", round {block.round[0]}" if block.round else "")
-        job = block.ladder.labels[rung] if block.ladder and rung is not None else titles.get(name, name)
+        one = block.ladder.labels[rung] if block.ladder and rung is not None else titles.get(name, name)
         signs = listed(named.used(list(shots))).replace(", ", " ")
-        return TypedUnit(block, name, rung, shots, f"{where}, {signs} " + (f'"{job}"' if job else "all balls"))
+        return TypedUnit(block, name, rung, shots, f"{where}, {signs} " + (f'"{one}"' if one else "all balls"))
 
     found = []
     for block in plan.blocks:
@@ -86,7 +86,7 @@ def units(plan: Plan) -> list[TypedUnit]:
         elif block.kind == "balls":
             fed = [launch.first for launch in plan.launches if launch.block == block.index]
             place = {letter: i for i, letter in enumerate(named.used(fed))}
-            # The sheet lists the jobs of a block in the order of their letters.
+            # The sheet lists the variations of a block in the order of their letters.
             by_letter = sorted(dict.fromkeys(fed), key=lambda shot: place[named.of[shot]])
             for name in dict.fromkeys(variations[shot] for shot in by_letter):
                 found.append(unit(block, name, None, tuple(shot for shot in fed if variations[shot] == name)))

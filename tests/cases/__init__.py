@@ -6,7 +6,7 @@
     feed steady
         ...
     ---
-    7:15 error[wrong-unit]: the headline
+    7:15 error wrong-unit: the headline
         at: the marked text
         write: a remedy
 

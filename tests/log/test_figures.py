@@ -84,12 +84,12 @@ def test_the_sums_agree_with_every_row_read_plainly(log: Path) -> None:
             if label:
                 rungs[label].append(verdict)
     found = summed(log)
-    for job in found.jobs:
-        mine = [tally(verdicts) for (_, _, variation), verdicts in lanes.items() if variation == job.variation]
-        assert job.total.hits == sum(t.hits for t in mine) > 0
-        assert job.total.misses == sum(t.misses for t in mine) > 0
-        assert job.total.not_judged == sum(t.not_judged for t in mine)
-        assert job.total.best == max(t.best for t in mine)
+    for one in found.variations:
+        mine = [tally(verdicts) for (_, _, variation), verdicts in lanes.items() if variation == one.variation]
+        assert one.total.hits == sum(t.hits for t in mine) > 0
+        assert one.total.misses == sum(t.misses for t in mine) > 0
+        assert one.total.not_judged == sum(t.not_judged for t in mine)
+        assert one.total.best == max(t.best for t in mine)
     (ladder,) = found.ladders
     assert {label: count.judged for label, count in ladder.rungs.items()} == {k: len(v) for k, v in rungs.items()}
     assert len(ladder.ends) == 6
@@ -97,11 +97,11 @@ def test_the_sums_agree_with_every_row_read_plainly(log: Path) -> None:
 
 def test_a_part_of_the_log_is_summed_as_if_it_were_all(log: Path, tmp_path: Path) -> None:
     whole = summed(log)
-    assert [j.total for j in summed(log, Scope("Backhand wing")).jobs] == [j.total for j in whole.jobs]
-    assert [j.total for j in summed(log, latest=99).jobs] == [j.total for j in whole.jobs]
+    assert [j.total for j in summed(log, Scope("Backhand wing")).variations] == [j.total for j in whole.variations]
+    assert [j.total for j in summed(log, latest=99).variations] == [j.total for j in whole.variations]
     assert list(summed(log, latest=2).practices) == list(whole.practices)[-2:]
     assert len(summed(log, Scope(None, "2026-05-03T00:00:00.000Z")).practices) == 4
-    assert not summed(log, Scope("Another")).jobs
+    assert not summed(log, Scope("Another")).variations
 
 
 def test_the_longest_row() -> None:
@@ -118,11 +118,11 @@ def test_the_terminal_shows_shares_rows_and_rungs(log: Path) -> None:
     show(summed(log), Console(file=screen, width=80))
     text = screen.getvalue()
     assert all(len(line) <= 80 for line in text.splitlines())
-    for job in summed(log).jobs:
-        line = next(line for line in text.splitlines() if line.startswith(job.name))
+    for one in summed(log).variations:
+        line = next(line for line in text.splitlines() if line.startswith(one.name))
         cells = line.split()
-        assert cells[1:4] == [str(job.total.judged), str(job.total.hits), f"{job.total.share:.0%}"]
-        assert cells[-2:] == [str(job.total.best), str(job.goal)]
+        assert cells[1:4] == [str(one.total.judged), str(one.total.hits), f"{one.total.share:.0%}"]
+        assert cells[-2:] == [str(one.total.best), str(one.goal)]
     assert "last rung of each practice: " in text and "km/h" in text
 
 
@@ -145,7 +145,7 @@ def test_the_page_is_whole_and_fetches_nothing(log: Path) -> None:
     }
     assert "url(" not in page and "@import" not in page and page.count("<svg") == 3
     dots = len(re.findall("<circle", page))
-    assert dots == 3 * 6  # two jobs and a ladder, six practices
+    assert dots == 3 * 6  # two variations and a ladder, six practices
 
 
 def test_a_dot_is_drawn_at_its_share(tmp_path: Path) -> None:
@@ -171,7 +171,7 @@ def test_hostile_titles_stay_text(tmp_path: Path, title: str) -> None:
     assert not re.search("[\x00-\x08\x0b-\x1a\u202e\u2066]", screen.getvalue())
 
 
-def job(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> VariationFigures:
+def one(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> VariationFigures:
     return VariationFigures("Wing", "lift", goal, planned, Count(hits, misses))
 
 
@@ -179,13 +179,13 @@ def job(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> Vari
     ("given", "words"),
     [
         (
-            job(30, 70),
+            one(30, 70),
             ["Give lift (Wing) more time: 30 of 100 (30%,", "8 in a row within 36 balls", "a chance of 0.1%"],
         ),
-        (job(95, 5), ["needs no more time", "95 of 100"]),
-        (job(5, 5), ["too few to say anything"]),
-        (job(30, 30, goal=None), ["no goal to compare with"]),
-        (job(30, 30, goal=8, planned=6), ["too short for a goal of 8 in a row"]),
+        (one(95, 5), ["needs no more time", "95 of 100"]),
+        (one(5, 5), ["too few to say anything"]),
+        (one(30, 30, goal=None), ["no goal to compare with"]),
+        (one(30, 30, goal=8, planned=6), ["too short for a goal of 8 in a row"]),
     ],
 )
 def test_one_sentence_a_job_with_its_numbers(given: VariationFigures, words: list[str]) -> None:
@@ -198,7 +198,7 @@ def test_one_sentence_a_job_with_its_numbers(given: VariationFigures, words: lis
 
 
 def test_the_furthest_from_its_goal_comes_first_and_no_order_is_praised() -> None:
-    sentences = advice(Figures({}, [job(60, 40), job(30, 70), job(1, 1)], []))
+    sentences = advice(Figures({}, [one(60, 40), one(30, 70), one(1, 1)], []))
     assert [sentence.split(" of ")[0][-2:] for sentence in sentences[:2]] == ["30", "60"]
     assert "do not say that one order of practice teaches better" in CLOSING
 

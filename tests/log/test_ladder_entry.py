@@ -8,8 +8,8 @@ from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
 
 PROGRAM = (Path(__file__).parents[1] / "programs" / "three-replies.feed").read_text("utf-8")
-SESSION = """allow feed-unused
-allow variation-unused
+SESSION = """accept feed-unused
+accept variation-unused
 
 feed brisk, like rocket
     side      backhand wing

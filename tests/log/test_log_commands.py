@@ -309,12 +309,12 @@ def test_plan_gives_weak_variations_more_minutes_and_compiles(run) -> None:  # t
     # Written anew over its own file, from its own file too; never over a script of the coach's.
     assert run("plan", "next.feed", "-o", "next.feed")[0] == 0
     assert Path("next.feed").read_text().count(MARK) == text.count(MARK)
-    assert Path("next.feed").read_text().count("weak jobs longer") == 1
+    assert Path("next.feed").read_text().count("weak variations longer") == 1
     Path("own.feed").write_text(THREE.read_text("utf-8"))
     assert run("plan", "own.feed", "-o", "own.feed")[0] == 2
 
 
-# One job alone, rounds, a basket, a ladder, everything.
+# One variation alone, rounds, a basket, a ladder, everything.
 OTHERS = [next((ROOT / "programs").glob(f"{number}-*.feed")) for number in ("02", "04", "26", "17", "99")]
 
 
@@ -324,7 +324,7 @@ def test_plan_compiles_for_other_shipped_programs(run, script: Path) -> None:  #
     recorded(script, {name: 0.97 if i % 2 else 0.1 for i, name in enumerate(names)})
     code, _, err = run("plan", script, "-o", "next.feed")
     if len(names) == 1:
-        assert code == 2 and "one job alone" in err
+        assert code == 2 and "one variation alone" in err
         return
     assert code == 0, err
     planned(Path("next.feed"))
@@ -346,7 +346,7 @@ session "All mixed"
 
 def test_where_everything_is_mixed_the_weakest_comes_once_more(run) -> None:  # type: ignore[no-untyped-def]
     text = THREE.read_text("utf-8")
-    script = "\n".join(["allow feed-unused", "allow variation-unused", text[: text.index("session ")]]) + MIXED
+    script = "\n".join(["accept feed-unused", "accept variation-unused", text[: text.index("session ")]]) + MIXED
     Path("mixed.feed").write_text(script)
     recorded(Path("mixed.feed"), {"rally": 0.95, "lift": 0.1})
     code, _, err = run("plan", "mixed.feed", "-o", "next.feed")

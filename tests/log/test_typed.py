@@ -13,5 +13,5 @@ def test_each_block_is_asked_by_the_number_the_letters_and_the_order_of_the_pape
     told = list(dict.fromkeys((int(m[1]), m[2], m[3]) for m in asked if m))
     assert all(asked)
     *parts, ladder = sheet(climbing()).parts
-    paper = [(part.number, " ".join(job.letters), job.title) for part in parts for job in part.jobs]
+    paper = [(part.number, " ".join(one.letters), one.title) for part in parts for one in part.variations]
     assert told == paper + [(ladder.number, *rung) for rung in ladder.rungs[0].rungs]

@@ -56,7 +56,7 @@ def alone(plan: Plan, block: Block, shots: tuple[Shot, ...], launches: tuple[Lau
 
 
 def ten_rows(machine: bool) -> Plan:
-    """One block: sixty balls of ten kinds, mixed, two jobs."""
+    """One block: sixty balls of ten kinds, mixed, two variations."""
     plan = make_plan(machine)
     shots = tuple(ball(machine, n) for n in range(10))
     order = [shots[(7 * n + n // 10) % 10].id for n in range(60)]

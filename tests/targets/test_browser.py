@@ -157,7 +157,7 @@ def test_the_accessibility_checker_finds_nothing_serious(driver: Any, tmp_path: 
     made = {
         "sheet": lambda: html.render(document(plan)),
         "picture": lambda: picture(plan),
-        "findings": lambda: page.render(plan, straight(plan), "a.feed:1:1: error[x]: y"),
+        "findings": lambda: page.render(plan, straight(plan), "a.feed:1:1: error x: y"),
     }[form]()
     browser.visit(driver, tmp_path, made)
     assert browser.violations(driver) == []
@@ -180,7 +180,7 @@ def test_a_watched_page_refreshes_when_the_script_is_saved(driver: Any, tmp_path
 
     def build() -> tuple[watch.State, str]:
         good = script.read_text() == "good"
-        return ((plan, straight(plan)) if good else None), "" if good else "a.feed:3:5: error[net-hit]"
+        return ((plan, straight(plan)) if good else None), "" if good else "a.feed:3:5: error net-hit"
 
     watched = watch.Watch(script, build)
     served = watch.server(watched)
@@ -195,7 +195,7 @@ def test_a_watched_page_refreshes_when_the_script_is_saved(driver: Any, tmp_path
         until = monotonic() + 25
         while monotonic() < until and "net-hit" not in driver.find_element("tag name", "body").text:
             sleep(0.1)
-        assert "error[net-hit]" in driver.find_element("class name", "findings").text
+        assert "error net-hit" in driver.find_element("class name", "findings").text
         assert driver.find_element("id", "said").text.startswith("Ball 7 of 20")  # and stays where it was
         assert browser.complaints(driver) == []
     finally:

@@ -305,7 +305,7 @@ def test_a_part_lists_its_letters_in_order_whichever_ball_comes_first(person_pla
     blocks = (*person_plan.blocks[:2], swapped, *person_plan.blocks[3:])
     part = sheet(person_plan.model_copy(update={"blocks": blocks})).parts[1]
     assert [feed.letter for feed in part.rows] == ["A", "B"]
-    assert [job.letters for job in part.jobs] == [("A",), ("B",)]
+    assert [variation.letters for variation in part.variations] == [("A",), ("B",)]
 
 
 def test_members_that_a_hand_feeds_differently_are_told_apart() -> None:

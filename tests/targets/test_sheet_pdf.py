@@ -166,7 +166,7 @@ def test_words_of_two_columns_do_not_touch() -> None:
     for machine in (False, True):
         page = printed(family(machine))[1]
         words = measure.words(page)
-        head = [word for word in words if word["text"] == "over"][-1]  # that of the table, under the job's
+        head = [word for word in words if word["text"] == "over"][-1]  # that of the table, under the variation's
         inside = [word for word in words if word["top"] > head["bottom"] and word["x0"] < head["x0"] - 0.5]
         assert len(inside) > 10
         touching = [w["text"] for w in inside if w["size"] > 16 and head["x0"] - 2.8 < w["x1"] < head["x0"] + 30]
@@ -187,7 +187,7 @@ def blocks_of(planned: Document) -> list[list[str]]:
 def test_two_short_blocks_share_a_page_and_long_ones_do_not() -> None:
     short = make_plan(machine=False)
     heads = blocks_of(document(short))
-    assert [len(page) for page in heads] == [0, 1, 1, 1]  # the second has two jobs, and notes
+    assert [len(page) for page in heads] == [0, 1, 1, 1]  # the second has two variations, and notes
     plain = tuple(variation.model_copy(update={"notes": ()}) for variation in short.variations)
     blocks = (*short.blocks[:2], short.blocks[0].model_copy(update={"index": 2, "start_s": 36.0, "end_s": 52.0}))
     twice = short.model_copy(update={"variations": plain, "blocks": blocks})

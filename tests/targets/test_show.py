@@ -198,7 +198,7 @@ def test_a_save_is_told_and_the_last_good_picture_stays_under_the_findings(tmp_p
     def build() -> tuple[watch.State, str]:
         if script.read_text() == "good":
             return (plan, straight(plan)), ""
-        return None, "a.feed:3:5: error[net-hit]: the ball meets the net"
+        return None, "a.feed:3:5: error net-hit: the ball meets the net"
 
     with serving(script, build) as (port, _):
         status, first = ask(port, "/")
@@ -207,7 +207,7 @@ def test_a_save_is_told_and_the_last_good_picture_stays_under_the_findings(tmp_p
         script.write_text("broken")
         assert "event: change" in ask(port, f"/changes?seen={seen}")[1]  # answers when the change is seen
         second = ask(port, "/")[1]
-        assert "error[net-hit]" in second and "Backhand wing" in second and 'id="above"' in second
+        assert "error net-hit" in second and "Backhand wing" in second and 'id="above"' in second
         assert ask(port, "/etc/passwd")[0] == 404
         assert ask(port, "/", host="evil.example")[0] == 403
 

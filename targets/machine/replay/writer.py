@@ -28,26 +28,26 @@ OPEN_S = 3.0
 
 
 class Writer:
-    """One thread that does its jobs in order."""
+    """One thread that does its tasks in order."""
 
     def __init__(self, name: str) -> None:
-        self._jobs: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
+        self._tasks: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
         self._ended = threading.Event()
         # A disk that never answers must not keep the program from ending: it then reports what was not written.
         threading.Thread(target=self._work, name=name, daemon=True).start()
 
-    def hand(self, job: Callable[[], None]) -> None:
-        """Add a job, which must raise nothing; returns at once."""
-        self._jobs.put(job)
+    def hand(self, task: Callable[[], None]) -> None:
+        """Add a task, which must raise nothing; returns at once."""
+        self._tasks.put(task)
 
     def close(self, within_s: float) -> bool:
-        """Whether every job was done within that time."""
-        self._jobs.put(None)
+        """Whether every task was done within that time."""
+        self._tasks.put(None)
         return self._ended.wait(within_s)
 
     def _work(self) -> None:
-        while (job := self._jobs.get()) is not None:
-            job()
+        while (task := self._tasks.get()) is not None:
+            task()
         self._ended.set()
 
 

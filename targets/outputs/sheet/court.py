@@ -18,7 +18,7 @@ LARGE_FROM_MM = 110.0
 LETTER_MM, SMALL_LETTER_MM = 7.5, 6.0  # 21 pt, and 17 pt in a picture lower than LARGE_FROM_MM
 WORD_MM = 5.0  # 14 pt
 _LETTER_EM, _WORD_EM = 0.68, 0.48  # mean width; textLength makes it so whatever the font
-MOST_NAMED = 8  # characters beside a reply's target; the rest of the letters stand with its job
+MOST_NAMED = 8  # characters beside a reply's target; the rest of the letters stand with its variation
 _STEPS = 24
 
 Zone = tuple[float, float, float, float]

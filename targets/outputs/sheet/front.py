@@ -42,7 +42,7 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         f"{plural(total.distinct_shots, 'kind')} of ball, {plural(total.parts, 'part')}"
     )
     azimuth = "; azimuth above 0 is right" if plan.feeder.kind == "machine" else ""
-    reading = "Left and right are yours, facing the player; in the words of a job they are the player's. "
+    reading = "Left and right are yours, facing the player; in the words of a variation they are the player's. "
     reading += f"A racket is 0.7 m{azimuth}."
     counts = [words.counted(shot.interval_s) for shot in plan.shots] if plan.feeder.kind == "person" else []
     if any(counts):

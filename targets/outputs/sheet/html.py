@@ -35,7 +35,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .cautions ul { padding-left: 5mm; list-style: square; } .cautions li { padding-bottom: 0.6mm; }
 .band { display: flex; gap: 5mm; align-items: flex-start; }
 .band > svg { flex: none; } .band > div { flex: 1; }
-.job { margin-bottom: 1.5mm; }
+.variation { margin-bottom: 1.5mm; }
 .tick { display: inline-block; width: 4.8mm; height: 4.8mm; border: 0.45mm solid #000; margin-right: 0.9mm;
   vertical-align: -0.8mm; }
 .goal b { margin-right: 3mm; } .goal .miss { margin-left: 2mm; } .goal { padding: 0.6mm 0; }
@@ -144,7 +144,7 @@ def _band(data: dict[str, Any]) -> str:
     return f'<div class="band">{data["svg"]}<div>{side}</div></div>'
 
 
-def _job(data: dict[str, Any]) -> str:
+def _variation(data: dict[str, Any]) -> str:
     texts = "".join(f'<p class="small">{_text(text)}</p>' for text in data["texts"])
     goal = ""
     if data["hits"]:
@@ -152,7 +152,7 @@ def _job(data: dict[str, Any]) -> str:
             f'<p class="small goal"><b>{data["goal"]}</b> hit {_ticks(data["hits"])}'
             f'<span class="miss">miss {_ticks(data["misses"])}</span></p>'
         )
-    return f'<div class="job"><p><b>{_text(data["title"])}</b></p>{texts}{goal}</div>'
+    return f'<div class="variation"><p><b>{_text(data["title"])}</b></p>{texts}{goal}</div>'
 
 
 def _ticks(count: int) -> str:
@@ -164,7 +164,7 @@ def _ladder(data: dict[str, Any]) -> str:
         f'<div class="rung"><b>{letter}</b><span>{_text(label)}</span><span>{_ticks(data["boxes"])}</span></div>'
         for letter, label in data["rungs"]
     )
-    return f'<div class="job"><p>{_text(data["text"])}</p>{rungs}</div>'
+    return f'<div class="variation"><p>{_text(data["text"])}</p>{rungs}</div>'
 
 
 def _line(data: dict[str, Any]) -> str:
@@ -222,6 +222,7 @@ def _legend(data: dict[str, Any]) -> str:
 
 _PIECES: dict[str, Callable[[dict[str, Any]], str]] = {
     "title": _title, "text": _small, "fact": _fact, "cautions": _cautions, "clock": _clock, "head": _head,
-    "again": _head, "band": _band, "heads": _heads, "row": _row, "job": _job, "ladder": _ladder, "line": _line,
+    "again": _head, "band": _band, "heads": _heads, "row": _row, "variation": _variation, "ladder": _ladder,
+    "line": _line,
     "round": _round, "step": _step, "legend": _legend,
 }  # fmt: skip

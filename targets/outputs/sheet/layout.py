@@ -39,7 +39,7 @@ APART, STRIP = 5.0, 8.7
 MOST_BOXES, MISSES = 12, 3
 ENDED = "Ended on rung ____"
 _Look = tuple[int, bool, float]
-"""How brief (0 all words, 1 no small print in the table, 2 no words of jobs, 3 nothing but settings in the table),
+"""How brief (0 all words, 1 no small print in the table, 2 no words on variations, 3 only settings in the table),
 whether the order stands under the table, and the height of the picture."""
 _UNIT = re.compile(r"(?<=\d) (?=(?:m|s|cm|min|km/h|mph|rpm|deg|balls?|rackets?|(?:and )?feed)\b)|(?<=\band) (?=feed\b)")
 _KEEP = "\u00a0"  # a number stays with its unit, the end of a count together
@@ -162,7 +162,7 @@ def _whole(form: _Form, parts: Sequence[SheetPart], room: float, looks: Iterable
 
 def _block(form: _Form, part: SheetPart, room: float) -> list[list[Item]]:
     """One page if that can be: first the small print goes, then the picture shrinks and the order goes under the table,
-    then the jobs' words go, and last all of a machine's rows but its settings. Else as few as can be, mostly two."""
+    then the words on variations go, and last all of a machine's rows but its settings. Else few pages, mostly two."""
     briefs = (0, 1, 2, 3) if form.dials else (0, 1, 2)
     looks = [(brief, apart, height) for brief in briefs for apart in (False, True) for height in COURTS]
     if whole := _whole(form, [part], room, looks):
@@ -183,10 +183,10 @@ def _block(form: _Form, part: SheetPart, room: float) -> list[list[Item]]:
 
 def _spreads(form: _Form, part: SheetPart, briefs: Sequence[int]) -> Iterator[tuple[_Look, list[Item], list[Item]]]:
     """Two pages, the band only measured: what the player does, then what is fed; or all but the order, then that."""
-    for jobs, brief in product((0, 2), briefs):
+    for variations, brief in product((0, 2), briefs):
         fed = [*_table(form, part, brief), *_order(form, part, brief)]
         for height in COURTS:
-            look = (jobs, True, height)
+            look = (variations, True, height)
             yield look, [_head(part, form.wide), _band(form, part, look)], fed
     for brief in briefs:
         steps = _order(form, part, brief)
@@ -265,19 +265,19 @@ def _with_rhythm(part: SheetPart, step: SheetStep, text: str, notes: list[str]) 
 
 
 def _jobs(form: _Form, part: SheetPart, wide: float, brief: int) -> list[Item]:
-    """Where to stand, jobs, ladders and the line."""
+    """Where to stand, variations, ladders and the line."""
     plan = form.plan
     items: list[Item] = []
     if plan.feeder.kind == "person" and brief < 2:
         text = shown(f"Stand {spot(plan)}; feed {HOW[plan.feeder.how].partition(' from')[0]}.")
         items.append(Item("text", tall(text, wide, SMALL) + 1.5, {"text": text}))
     climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
-    for entry in part.jobs:
+    for entry in part.variations:
         told = [] if brief >= 2 else [f"when {entry.when}" if entry.when else "", entry.reply]
         names = entry.names if brief == 1 else ""
         # On a ladder its own rule counts hits in a row, and one count is enough.
         entry = replace(entry, goal=None) if climbing.issuperset(entry.letters) else entry
-        items.append(job(entry, wide, "; ".join(filter(None, told)), names, () if brief >= 2 else entry.notes))
+        items.append(variation(entry, wide, "; ".join(filter(None, told)), names, () if brief >= 2 else entry.notes))
     for ladder in part.rungs:
         rungs = [[letter, shown(label)] for letter, label in ladder.rungs]
         boxes = min(ladder.boxes, MOST_BOXES)
@@ -317,8 +317,8 @@ def _order(form: _Form, part: SheetPart, brief: int) -> list[Item]:
     return items
 
 
-def job(entry: VariationRow, wide: float, told: str, names: str, notes: Sequence[str]) -> Item:
-    """A job with its letters, the boxes for its goal, and as much in words as is given."""
+def variation(entry: VariationRow, wide: float, told: str, names: str, notes: Sequence[str]) -> Item:
+    """A variation with its letters, the boxes for its goal, and as much in words as is given."""
     head = shown(f"{listed(entry.letters)}: {entry.title}")
     small = [shown(told), shown(names), *(shown(note) for note in notes)]
     hits = min(entry.goal or 0, MOST_BOXES)
@@ -326,7 +326,7 @@ def job(entry: VariationRow, wide: float, told: str, names: str, notes: Sequence
     ticks = ceil((27 + 2.6 * len(goal) + 5.7 * (hits + MISSES)) / wide) if hits else 0
     height = tall(head, wide, VALUE, True) + sum(tall(text, wide, SMALL) for text in small) + 7.4 * ticks + 2.2
     data = {"title": head, "texts": [text for text in small if text], "goal": goal, "hits": hits, "misses": MISSES}
-    return Item("job", height, data)
+    return Item("variation", height, data)
 
 
 def _step(form: _Form, part: SheetPart, step: SheetStep, wide: float, brief: int) -> Item:

@@ -70,7 +70,7 @@ class SheetPart:
     ends: str
     balls: int
     script: str
-    jobs: tuple[VariationRow, ...]
+    variations: tuple[VariationRow, ...]
     rows: tuple[Row, ...]
     rungs: tuple[RungsRow, ...]
     rounds: tuple[RoundRow, ...]
@@ -198,10 +198,10 @@ def _jobs(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRow, ...
         first = named.shots(letter, ids)[0]
         if first.variation in variations:
             users.setdefault(first.variation, {})[letter] = first.feed
-    return tuple(_job(variations[name], used) for name, used in users.items())
+    return tuple(_variation(variations[name], used) for name, used in users.items())
 
 
-def _job(variation: VariationRecord, used: dict[str, str]) -> VariationRow:
+def _variation(variation: VariationRecord, used: dict[str, str]) -> VariationRow:
     over = variation.reply.over_net_m
     names: dict[str, list[str]] = {}
     for letter, name in used.items():

@@ -9,7 +9,7 @@ from . import words
 from .court import court, size
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall
 from .front import EVERYBODY, EYES
-from .layout import COURTS, GUTTER, LARGE, SMALL, VALUE, Document, cautions, fact, job, shown, strip_alone, title
+from .layout import COURTS, GUTTER, LARGE, SMALL, VALUE, Document, cautions, fact, shown, strip_alone, title, variation
 from .letters import Letters, letters
 from .page import SheetPart, VariationRow, sheet
 from .rows import high, lands, racket_steps
@@ -40,7 +40,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
         if part.rows:
             again = Item("again", 11, {"text": f"Block {part.number}, continued"})
             pages += pack(_block(plan, named, part, room, wide, told), room, again)
-            told |= {_said(entry) for entry in part.jobs}
+            told |= {_said(entry) for entry in part.variations}
     columns = tuple(width * wide / WIDTH for width in COLUMNS)
     return Document(
         shown(data.program), data.digest[:12], shown(date), paper, scale, page_width, page_height, columns,
@@ -52,11 +52,11 @@ def _first(plan: Plan, wide: float) -> list[Item]:
     facts = (
         ("Both", "One on each side of the net: the steady player where the balls are met, as each block says; "
                  "the changing player behind the baseline. No machine, no feeder."),
-        ("Steady player", "Starts each rally with a dropped ball, keeps it going, and does the job printed "
+        ("Steady player", "Starts each rally with a dropped ball, keeps it going, and plays the variation printed "
                           "under “holds”."),
         ("Changing player", "Plays the letters of the strip, one at each stroke, from left to right; after the "
                             "last, from the first again. After a lost ball go on where the strip stopped."),
-        ("Change over", "At the time printed the two players change jobs, not sides. One page serves both sides."),
+        ("Change over", "At the time printed the two players change roles, not sides. One page serves both sides."),
         ("How to read", "Left and right are the hitter's own, facing the net. Net heights in rackets of 0.7 m."),
         ("Bring", f"A dozen balls ({plan.ball.name}), two copies of the page or one at the net post, pen, water"),
     )  # fmt: skip
@@ -67,7 +67,7 @@ def _first(plan: Plan, wide: float) -> list[Item]:
 
 
 def _block(plan: Plan, named: Letters, part: SheetPart, room: float, wide: float, told: set[_Said]) -> list[Item]:
-    """Where not all words of the jobs fit those of jobs told on an earlier page go first; what is then still too much
+    """If the words on all variations do not fit, the words that an earlier page has go first; what is still too much
     comes on a page before."""
     head = Item("head", 11.5, {"text": f"Block {part.number} · {part.starts} to {part.until}", "under": ""})
     kinds = {row.letter: named.shots(row.letter, [shot.id for shot in plan.shots]) for row in part.rows}
@@ -87,8 +87,8 @@ def _block(plan: Plan, named: Letters, part: SheetPart, room: float, wide: float
     own = plan.feeder.model_copy(update={"kind": "person", "place_m": (0.0, -plan.court.half_length_m - 0.5)})
     seen = plan.model_copy(update={"feeder": own})
     left = room - head.height_mm - sum(item.height_mm for item in table)
-    new = [entry for entry in part.jobs if _said(entry) not in told]
-    looks = ([*part.jobs], new, []) if new else ([*part.jobs], [])
+    new = [entry for entry in part.variations if _said(entry) not in told]
+    looks = ([*part.variations], new, []) if new else ([*part.variations], [])
     for in_words, height in product(looks, COURTS):
         across, down = size(seen, [shot for shots in kinds.values() for shot in shots], height)
         side = _side(plan, part, [shot for shots in kinds.values() for shot in shots], wide - across - 5, in_words)
@@ -97,7 +97,7 @@ def _block(plan: Plan, named: Letters, part: SheetPart, room: float, wide: float
             break
     svg, across, down = court(seen, kinds, height)
     band = {"svg": svg, "width": across, "height": down, "side": [{"kind": item.kind, **item.data} for item in side]}
-    before = [] if in_words or not new else [_job(entry, wide) for entry in new]
+    before = [] if in_words or not new else [_variation(entry, wide) for entry in new]
     return [head, *before, Item("band", tallest, band), *table]
 
 
@@ -105,9 +105,9 @@ def _said(entry: VariationRow) -> _Said:
     return entry.title, entry.when, entry.reply, *entry.notes
 
 
-def _job(entry: VariationRow, wide: float) -> Item:
+def _variation(entry: VariationRow, wide: float) -> Item:
     told = "; ".join(filter(None, [f"when {entry.when}" if entry.when else "", entry.reply]))
-    return job(entry, wide, told, "", entry.notes)
+    return variation(entry, wide, told, "", entry.notes)
 
 
 def _breaks(part: SheetPart, wide: float) -> list[Item]:
@@ -135,7 +135,7 @@ def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words:
     )
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, notes)]
     items.append(Item("round", 9, {"text": "The steady player holds, on each ball by its letter:"}))
-    items += [_job(e, wide) if e in in_words else job(e, wide, "", "", ()) for e in part.jobs]
+    items += [_variation(e, wide) if e in in_words else variation(e, wide, "", "", ()) for e in part.variations]
     return items
 
 
