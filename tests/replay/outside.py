@@ -260,7 +260,7 @@ class Machine:
             self.verbs.append(verb)
         if verb == "hello":
             who = f"id={limits.id} boot=1 state=connected k=0000000a t={self._ms()} cap={limits.cap} gap={limits.gap}"
-            self._say(f"1 hi n={values['n']} v=1 {who} limits={limits.checksum} last=0 lfp={'0' * 16} lrun={'0' * 16}")
+            self._say(f"1 hi n={values['n']} v=1 {who} limits={limits.limits} last=0 lfp={'0' * 16} lrun={'0' * 16}")
         elif verb == "tick":
             self._heard, self._words = time.monotonic(), self._words + 1
             self._say(f"0 tock k={self._words:08x} t={self._ms()} st={self._state} q={values['q']} ev={self._event}")
