@@ -177,8 +177,8 @@ def test_ten_mistakes_are_ten_findings_each_at_its_place(tmp_path: Path) -> None
     script = tmp_path / "ten.feed"
     script.write_text(TEN, "utf-8")
     done = run("check", script, "--short")
-    places = [line.split(": ")[0].removeprefix(f"{script}:") + " " + line.split("[")[1].split("]")[0]
-              for line in done.stderr.splitlines()]  # fmt: skip
+    told = [line.removeprefix(f"{script}:").split(": ")[:2] for line in done.stderr.splitlines()]
+    places = [f"{place} {code.removeprefix('error ')}" for place, code in told]
     assert len(places) == 10
     assert places == [
         "3:5 unexpected-word", "7:17 unfinished", "13:5 misplaced", "14:17 wrong-unit", "16:24 unknown-name",

@@ -125,7 +125,8 @@ def test_a_remedy_makes_a_line(start: int, end: int, text: str, made: tuple[str,
 def test_the_line_it_makes_is_told_with_its_number() -> None:
     text = FIRST.replace("topspin 1000 rpm", "topspin 1000 rpm, 200 km/h")
     told = human(findings(text))
-    assert "write: reply deep, at least 1.5 m over net, topspin 1000 rpm, " in told and " km/h (line 12)" in told
+    made = "  Write in line 12:\n    reply deep, at least 1.5 m over net, topspin 1000 rpm, "
+    assert made in told and " km/h\n" in told
 
 
 # ---- JSON

@@ -80,8 +80,9 @@ def _ball(shot: Shot) -> str:
     flown, launch = shot.predicted, shot.launch
     over = "no net" if flown.net_clearance_m is None else f"over net {flown.net_clearance_m:.2f}"
     lands = "on the full" if flown.landing_m is None else "lands {:.2f} {:.2f}".format(*flown.landing_m)
+    azimuth = round(launch.azimuth_deg, 1) + 0.0  # which makes no difference of 0 and -0
     return (
-        f"{shot.id}: {launch.speed_mps * 3.6:.1f} km/h, {launch.elevation_deg:.1f}, {round(launch.azimuth_deg, 1) + 0:.1f} deg; "
+        f"{shot.id}: {launch.speed_mps * 3.6:.1f} km/h, {launch.elevation_deg:.1f}, {azimuth:.1f} deg; "
         f"{over}, {lands}, met at {flown.contact_m[2]:.2f} m {flown.contact_phase} after {flown.contact_s:.2f} s"
     )
 

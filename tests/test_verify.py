@@ -49,11 +49,11 @@ def test_a_ball_bounces_twice_only_for_a_player_who_may_let_it() -> None:
 WORLD = {
     # A tennis court is 23.77 m long (ITF Rules of Tennis, rule 1).
     "a court of 400 m": ({"court.half_length_m": 200.0}, "court.half_length_m, 200.0 is above 12"),
-    "a court a foot too long": ({"court.half_length_m": 12.0}, "no singles court with these lines"),
-    "a net a hand lower": ({"court.net_centre_m": 0.8}, "no singles court with these lines"),
-    "another court's name": ({"court.name": "doubles"}, "no doubles court with these lines"),
+    "a court a foot too long": ({"court.half_length_m": 12.0}, "no doubles court with these lines"),
+    "a net a hand lower": ({"court.net_centre_m": 0.8}, "no doubles court with these lines"),
+    "another court's name": ({"court.name": "singles"}, "no singles court with these lines"),
     "a court nobody knows": ({"court.name": "paddock"}, "no paddock court"),
-    "posts far out": ({"court.post_x_m": 8.0}, "no singles court"),
+    "posts far out": ({"court.post_x_m": 8.0}, "no doubles court"),
     "a ceiling under the net": ({"court.ceiling_m": 0.5}, "court.ceiling_m, 0.5 is below 3"),
     # At sea level air has 1.225 kg/m3 (ISO 2533).
     "air of 8 kg/m3": ({"air.density_kg_m3": 8.0}, "air.density_kg_m3, 8.0 is above 1.5"),

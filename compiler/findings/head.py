@@ -35,9 +35,9 @@ class ProfileBroken(Message):
     says = "the feeder profile {name} cannot be used: {reason}"
     title = "A feeder profile that cannot be used"
     why = (
-        "A profile states limits that keep people safe, so a broken one is refused whole. Whoever wrote it finds "
-        "what is wrong, with its line, in the message, and every key in FEEDERS.md; whoever did not takes one "
-        "that comes along."
+        "A profile states limits that keep people safe, so a broken one is refused whole. If you wrote it, the "
+        "message says what is wrong and in which line, and FEEDERS.md has every key; if not, take an included "
+        "profile."
     )
     example = "feeder machine mine"
     instead = "feeder machine club"

@@ -57,7 +57,7 @@ class ReplyNone(ToReply):
 class ReplyNarrow(ToReply):
     window: Angle
     severity = Severity.WARNING
-    says = "the reply to {ball} forgives {window:2 deg} only"
+    says = "the reply to {ball} has a margin for error of only {window:2 deg}"
     title = "A reply with almost no margin for error"
     why = (
         "The window is the range of angles at which the ball may leave the racket. Good players vary by more than "

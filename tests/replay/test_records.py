@@ -101,7 +101,7 @@ def test_a_record_is_for_one_process(tmp_path: Path) -> None:
 # ---- which can go on
 
 
-def test_the_longest_unfinished_run_comes_first_and_sighters_never(tmp_path: Path) -> None:
+def test_the_longest_unfinished_run_comes_first_and_test_balls_never(tmp_path: Path) -> None:
     for word, balls, title in (("aa", 3, "t"), ("bb", 9, "t"), ("cc", 5, "t"), ("dd", 1, "t"), ("ee", 0, "t")):
         played(tmp_path, word, balls, title=title)
     played(tmp_path, "ff", 7, first_balls=True)

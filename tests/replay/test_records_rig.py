@@ -109,13 +109,13 @@ def test_a_rehearsal_touches_nothing_real(result: Callable[[str], Any]) -> None:
 @scene
 def goes_on(folder: Path) -> tuple[Any, ...]:
     thrown_then_stopped(start(folder, "simulated", "--to", "6"), 2)
-    holder = start(folder, "simulated", "--continue")
-    holder.see(r"It goes on from ball \d")
-    holder.see("2 balls thrown, 1 hit, 0 misses|3 balls thrown, 1 hit, 0 misses")
+    first = start(folder, "simulated", "--continue")
+    first.see(r"It goes on from ball \d")
+    first.see("2 balls thrown, 1 hit, 0 misses|3 balls thrown, 1 hit, 0 misses")
     second = start(folder, "simulated", "--continue").end()
     other_balls = start(folder, "simulated", "--continue", "--to", "4").end()
-    holder.arm()
-    code, text = holder.end()
+    first.arm()
+    code, text = first.end()
     (record,) = map(past, (folder / "rec" / "rehearsals").glob("*.jsonl"))
     fates = [ball.fate for ball in record.balls]
     return code, text, second, other_balls, rows(folder / "practice.rehearsals.db"), fates
@@ -123,7 +123,7 @@ def goes_on(folder: Path) -> tuple[Any, ...]:
 
 def test_a_run_goes_on_once_with_its_counts_and_as_one_practice(result: Callable[[str], Any]) -> None:
     code, text, second, other_balls, log, fates = result("goes_on")
-    # The first sitting's stop may catch a ball on its way, which is not thrown then and not sent again.
+    # The first start's stop may catch a ball on its way, which is not thrown then and not sent again.
     thrown = fates.count("gone")
     assert len(fates) == 6 and thrown + fates.count("missed") == 6 and thrown >= 5
     assert code == 0 and f"In this run: {thrown} balls thrown, 1 hit, 0 misses, {thrown - 1} not judged." in text, text

@@ -211,7 +211,7 @@ def own_commands_leave_a_stop_unanswered(folder: Path) -> tuple[int, str, list[b
 @pytest.mark.parametrize(
     ("name", "wanted", "said"),
     [
-        ("own_commands_answer_a_stop", 0, "it heard it"),
+        ("own_commands_answer_a_stop", 0, "heard its stop line"),
         ("own_commands_leave_a_stop_unanswered", 4, "Stop NOT CONFIRMED"),
     ],
 )

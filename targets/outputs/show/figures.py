@@ -70,7 +70,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
         ("Pace", f"{start.speed_mps * 3.6:.0f} km/h, {seen.contact_speed_mps * 3.6:.0f} km/h at the contact"),
         ("Spin", ", ".join(spins) or "none"),
         ("Spread", spread(shot)),
-        ("Reply window", reply(shot)),
+        ("Margin for error", reply(shot)),
     )
 
 
