@@ -103,7 +103,9 @@ def test_every_class_is_used_by_what_is_shipped_and_every_rule_of_a_line_has_one
 
 
 def test_nodes_are_frozen_and_equal_whatever_their_places() -> None:
-    (one,), (other,) = (list(sentences(read(script).lines)) for script in ("accept net-hit", "\n\naccept   net-hit # x"))
+    (one,), (other,) = (
+        list(sentences(read(script).lines)) for script in ("accept net-hit", "\n\naccept   net-hit # x")
+    )
     assert one == other and hash(one) == hash(other) and one.span != other.span
     assert syntax.Rest(edits.amount(1, 0, "s")) != syntax.Collect(edits.amount(1, 0, "s"))
     with pytest.raises(AttributeError):
