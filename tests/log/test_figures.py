@@ -188,7 +188,7 @@ def one(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> Vari
         (one(30, 30, goal=8, planned=6), ["too short for a goal of 8 in a row"]),
     ],
 )
-def test_one_sentence_a_job_with_its_numbers(given: VariationFigures, words: list[str]) -> None:
+def test_one_sentence_a_variation_with_its_numbers(given: VariationFigures, words: list[str]) -> None:
     (sentence,) = advice(Figures({}, [given], []))
     assert all(word in sentence for word in words)
     assert sentence.endswith(".") and sentence.count(". ") == 0 and "\n" not in sentence

@@ -99,10 +99,10 @@ class Player:
                 return
         raise AssertionError("it does not ask")
 
-    def answer(self, signs: str | None = None) -> None:
+    def answer(self, code: str | None = None) -> None:
         found = "".join(self.child.match.groups()).lower()
         time.sleep(0.5)
-        self.child.send((signs or found) + "\r")
+        self.child.send((code or found) + "\r")
 
     def see(self, text: str) -> None:
         self.child.expect(text)

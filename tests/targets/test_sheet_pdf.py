@@ -222,12 +222,12 @@ def test_rounds_that_go_on_a_second_page_begin_there_with_their_name() -> None:
     ]  # fmt: skip
 
 
-def test_the_partner_form_gives_both_a_job_and_changes_over_half_way() -> None:
+def test_the_partner_form_gives_both_a_variation_and_changes_over_half_way() -> None:
     plan = make_plan(machine=False)
     page = measure.pages(pdf.render(partner.document(plan)))[2]
     seen = measure.text(page)
-    assert "0:36to0:49:player1holds,player2varies." in seen  # 26 s of the mix, then the clock stands at 1:02
-    assert "0:49to1:02:changeover.Player2holds," in seen
+    assert "0:36to0:49:player1steady,player2changing." in seen  # 26 s of the mix, then the clock stands at 1:02
+    assert "0:49to1:02:changeover.Player2steady," in seen
     assert "wheel" not in seen and "feed" not in seen.lower()
 
 
@@ -238,7 +238,7 @@ def test_the_partner_form_says_rests_and_collects_by_the_clock() -> None:
 
 
 @pytest.mark.parametrize("words", [3, 150])  # beside the picture; a page of their own
-def test_the_partner_form_explains_each_job_where_it_comes_first(words: int) -> None:
+def test_the_partner_form_explains_each_variation_where_it_comes_first(words: int) -> None:
     plan = ten_rows(False)
     notes = {v.id: (" ".join([f"{v.id}-note"] * words),) for v in plan.variations}
     told = tuple(v.model_copy(update={"when": f"{v.id}-when", "notes": notes[v.id]}) for v in plan.variations)

@@ -206,7 +206,7 @@ def _band(form: _Form, part: SheetPart, look: _Look, drawn: bool = False) -> Ite
     brief, apart, height = look
     lettered = form.lettered(part)
     across, down = size(form.plan, [shot for shots in lettered.values() for shot in shots], height)
-    beside = _jobs(form, part, form.wide - across - 5, brief)
+    beside = _variations(form, part, form.wide - across - 5, brief)
     if not apart:
         beside += _steps(form, part, form.wide - across - 5, brief)
     if brief == 0:
@@ -264,7 +264,7 @@ def _with_rhythm(part: SheetPart, step: SheetStep, text: str, notes: list[str]) 
     return text, [shown("; ".join(f"{listed(used)} {every}" for every, used in rhythms.items())), *notes]
 
 
-def _jobs(form: _Form, part: SheetPart, wide: float, brief: int) -> list[Item]:
+def _variations(form: _Form, part: SheetPart, wide: float, brief: int) -> list[Item]:
     """Where to stand, variations, ladders and the line."""
     plan = form.plan
     items: list[Item] = []

@@ -171,7 +171,7 @@ def _part(plan: Plan, named: Letters, number: int, blocks: list[Block]) -> Sheet
         clock(blocks[-1].end_s),
         sum(block.balls for block in blocks),
         " · ".join(script) or blocks[0].words,
-        _jobs(plan, named, ids),
+        _variations(plan, named, ids),
         tuple(row(plan, letter, shots, rungs.get(shots[0].id, ""), steps) for letter, shots in kinds.items()),
         tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
         _rounds(plan, named, blocks),
@@ -191,7 +191,7 @@ def _rungs(named: Letters, block: Block) -> RungsRow:
     )
 
 
-def _jobs(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRow, ...]:
+def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRow, ...]:
     variations = {variation.id: variation for variation in plan.variations}
     users: dict[str, dict[str, str]] = {}
     for letter in named.used(ids):

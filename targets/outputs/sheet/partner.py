@@ -1,5 +1,5 @@
-"""The partner form: two players and no feeder. One holds the rally, the other varies it in the printed order, then they
-change over; every word is the hitter's own, so one page serves both sides of the net."""
+"""The partner form: two players and no feeder. One plays steadily, the other changes the ball in the printed order,
+then they change over. Every word is the hitter's own, so one page serves both sides of the net."""
 
 from itertools import product
 
@@ -53,7 +53,7 @@ def _first(plan: Plan, wide: float) -> list[Item]:
         ("Both", "One on each side of the net: the steady player where the balls are met, as each block says; "
                  "the changing player behind the baseline. No machine, no feeder."),
         ("Steady player", "Starts each rally with a dropped ball, keeps it going, and plays the variation printed "
-                          "under “holds”."),
+                          "for the letter that comes."),
         ("Changing player", "Plays the letters of the strip, one at each stroke, from left to right; after the "
                             "last, from the first again. After a lost ball go on where the strip stopped."),
         ("Change over", "At the time printed the two players change roles, not sides. One page serves both sides."),
@@ -124,8 +124,8 @@ def _breaks(part: SheetPart, wide: float) -> list[Item]:
 def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words: list[VariationRow]) -> list[Item]:
     met = words.along(min(shot.stance_y_m for shot in shots), max(shot.stance_y_m for shot in shots), plan.court)
     times = (
-        f"{part.starts} to {part.half}: player 1 holds, player 2 varies.",
-        f"{part.half} to {part.until}: change over. Player 2 holds, player 1 varies.",
+        f"{part.starts} to {part.half}: player 1 steady, player 2 changing.",
+        f"{part.half} to {part.until}: change over. Player 2 steady, player 1 changing.",
         shown(f"The steady player stands {met}."),
     )
     items = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in times]
@@ -134,7 +134,7 @@ def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words:
         note for turn in part.rounds for step in turn.steps if step.kind == "balls" for note in step.notes
     )
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, notes)]
-    items.append(Item("round", 9, {"text": "The steady player holds, on each ball by its letter:"}))
+    items.append(Item("round", 9, {"text": "The steady player plays, on each ball by its letter:"}))
     items += [_variation(e, wide) if e in in_words else variation(e, wide, "", "", ()) for e in part.variations]
     return items
 
