@@ -53,8 +53,12 @@ class Forked:
 
 
 def end() -> None:
-    """All of them, and what they were forked from: who measures the tests sees the time of processes that were waited
-    for."""
+    """End all of them, also those that a failed scene left, and then what they were forked from, which waits for the
+    last of them. Who measures the tests sees the time of processes that were waited for."""
+    with _ONE_AT_A_TIME:
+        for left in multiprocessing.active_children():
+            left.kill()
+            left.join()
     forkserver._forkserver._stop()  # type: ignore[attr-defined]
 
 
