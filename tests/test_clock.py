@@ -233,7 +233,7 @@ def test_the_partner_form(built: Built) -> None:
     if built.name not in PAGES:
         return
     assert main(["sheet", str(built.folder / "x.plan.json"), "--partner", "-o", str(built.folder)]) == 0
-    halves = re.findall(r"to (\d+:\d\d): player 1 holds", text(built, "partner.html").replace("\xa0", " "))
+    halves = re.findall(r"to (\d+:\d\d): player 1 steady", text(built, "partner.html").replace("\xa0", " "))
     assert halves == PAGES[built.name][2]
 
 
