@@ -112,6 +112,13 @@ FLIGHT = {
     "more balls": ({"totals.balls": 91}, "says 91 in all of its balls, and there are 90"),
     "another variety": ({"totals.variety": 0.5}, "in all of its variety"),
     "a part of its own": ({"blocks.2.part": 1}, "parts are not those of its blocks"),
+    "a rest that ends no part": (
+        {
+            "blocks.2.part": 1,
+            "parts": [{"index": 0, "start_s": 0.0, "end_s": 300.0}, {"index": 1, "start_s": 300.0, "end_s": 600.0}],
+        },
+        "Block 3 is said to be in part 1, and is in 0.",
+    ),
 }
 
 

@@ -146,6 +146,9 @@ def test_the_page_is_whole_and_fetches_nothing(log: Path) -> None:
     assert "url(" not in page and "@import" not in page and page.count("<svg") == 3
     dots = len(re.findall("<circle", page))
     assert dots == 3 * 6  # two variations and a ladder, six practices
+    days = [re.findall(rf'text-anchor="{end}">(\d{{4}}-\d\d-\d\d)<', page) for end in ("start", "end")]
+    first, last = (at(86400 * day).astimezone().date().isoformat() for day in (0, 5))
+    assert days == [[first] * 3, [last] * 3]
 
 
 def test_a_dot_is_drawn_at_its_share(tmp_path: Path) -> None:

@@ -2,8 +2,8 @@
 
 from feedwright.targets.machine.replay import words
 from feedwright.targets.machine.replay.flow import RunPhase
-from feedwright.targets.machine.replay.picture import picture
-from feedwright.targets.machine.replay.places import Place
+from feedwright.targets.machine.replay.picture import picture, summary
+from feedwright.targets.machine.replay.places import Place, RunShelf
 
 from .world import World
 
@@ -37,6 +37,13 @@ def test_after_wrong_signs_one_line_reminds_and_the_signs_are_shown_without_gaps
     host.answer(world.now, "no")
     again = picture(host, world.now).lines
     assert host.phase is RunPhase.READY and words.AGAIN in again and words.CAUTIONS[0] not in again
+
+
+def test_the_summary_of_an_arming_names_all_balls_the_top_speed_and_where_the_first_goes() -> None:
+    settings = {"left": (20_000, 9000, -4200, 0, 0), "right": (25_000, 9000, 6100, 0, 0)}
+    covered = (Place(3, 0.0, ("left",), 0, 0), Place(4, 4.0, ("right",), 0, 0))
+    told = summary(RunShelf({}, settings, {}), covered)
+    assert told == "2 balls, 3 to 4; up to 90 km/h; the first goes 4.2 deg to the machine's left"
 
 
 def test_next_block_in_the_last_one_ends_and_says_that_nothing_is_left() -> None:

@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from feedwright.compiler.model.feeder import Feeder
 from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.machine.replay.events import Nonsense, answer
 from feedwright.targets.machine.wire import rules
-from feedwright.targets.machine.wire.frames import LONGEST, Kind, Splitter, crc, decode, encode
+from feedwright.targets.machine.wire.frames import LONGEST, Frame, Kind, Splitter, crc, decode, encode
 
 from ..whole import share
 
@@ -138,3 +139,10 @@ def test_the_protocol_page_names_every_word_and_number() -> None:
     for name, value in numbers.items():
         for number in value if isinstance(value, tuple) else (value,):
             assert re.search(rf"\b{number:,} ms".replace(",", "[, ]?"), page), (name, number)
+
+
+@pytest.mark.parametrize(("verb", "word"), [("arm", "hi"), ("hello", "ok"), ("stop", "hi"), ("go", "maybe")])
+def test_an_answer_of_another_verb_is_no_answer(verb: str, word: str) -> None:
+    hello = "n=0 v=1 id=shed boot=1 state=asleep k=0 t=0 cap=1 gap=1 limits=0 last=0 lfp=0 lrun=0"
+    told = answer(verb, Frame("s", 1, word, dict(pair.split("=") for pair in hello.split())))
+    assert told == Nonsense(f"{word}, which is no answer to {verb}")
