@@ -128,6 +128,12 @@ def test_what_is_not_so_is_refused(changes: dict[str, Any], said: str) -> None:
     assert said in found("02", changes)
 
 
+@pytest.mark.parametrize("position", [0.0, 7.5, 11.0])
+def test_a_dial_has_whole_positions_and_no_others_than_its_own(position: float) -> None:
+    said = found("05", {"shots.0.settings.speed": position})  # 1 to 10
+    assert said == f"Ball plain: speed cannot be set to {position:g}."
+
+
 LADDERS = {
     "no labels": ({"labels": []}, "labels"),
     "a label too few": ({"labels": ["one", "two"]}, "a label for each rung"),

@@ -124,6 +124,7 @@ def test_the_terminal_shows_shares_rows_and_rungs(log: Path) -> None:
         assert cells[1:4] == [str(one.total.judged), str(one.total.hits), f"{one.total.share:.0%}"]
         assert cells[-2:] == [str(one.total.best), str(one.goal)]
     assert "last rung of each practice: " in text and "km/h" in text
+    assert all(heading in text for heading in ("judged", "hit", "share", "95 % interval"))
 
 
 def test_the_bar_has_the_share_inside_its_interval() -> None:
