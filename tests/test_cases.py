@@ -4,6 +4,7 @@ import re
 import shlex
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -43,9 +44,18 @@ def accepting(test: str) -> str:
 def test_every_remedy_mends_and_adds_nothing(case: Case) -> None:
     findings = compiled(case.source).findings
     for finding, remedy in ((f, remedy) for f in findings for remedy in f.remedies):
-        assert remedy.span.source == case.source
-        new = news(findings, without_remedies(mended(case.source, remedy)), finding, remedy)
+        new = news(findings, without_remedies(*mended(case.source, remedy)), finding, remedy)
         assert not new, (finding.code, remedy.text, new)
+
+
+def test_a_remedy_of_a_script_that_is_used_is_among_them() -> None:
+    case = next(case for case in cases() if case.title == "a remedy in a script that is used")
+    (finding,) = compiled(case.source).findings
+    used = {remedy.span.source for remedy in finding.remedies}
+    assert [source.name for source in used] == ["balls-too-close.feed"]
+    # And what it is tried on is not simply free of that finding: unchanged, the script that is used still gives it.
+    unchanged = replace(finding.remedies[0], text=finding.remedies[0].span.text)
+    assert news((finding,), without_remedies(*mended(case.source, unchanged)), finding, unchanged)
 
 
 def test_what_is_proposed_lies_within_what_is_told_to_be_possible() -> None:

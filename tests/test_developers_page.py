@@ -3,7 +3,7 @@
 import re
 from pathlib import Path
 
-from .fast import FAST, FILES
+from .fast import FAST, FILES, THROUGH_ALL
 from .test_shape import MAY_IMPORT
 
 ROOT = Path(__file__).parent.parent
@@ -64,6 +64,8 @@ def test_every_stage_has_fast_tests_and_they_are_there() -> None:
     stages = re.findall(r"^\| (\w+) \| `", PAGE[: PAGE.index("## Who may import")], re.M)
     assert set(FAST) == set(stages)
     assert [str(path) for path in FILES if not path.is_file()] == []
+    text = "".join(path.read_text("utf-8") for path in FILES)
+    assert [name for name in THROUGH_ALL if f"def {name}(" not in text] == []
 
 
 def test_every_file_and_command_that_a_recipe_names_is_there() -> None:

@@ -5,17 +5,21 @@ symbol that an alternative can do without.
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import pytest
 from lark import Token
 
+from feedwright.compiler.include import include
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import human
+from feedwright.compiler.resolve import resolve
 from feedwright.grammar.parse import parse, parser
 from feedwright.grammar.source import Source
-from feedwright.grammar.syntax import Line
+from feedwright.grammar.syntax import Line, Tree
+from feedwright.grammar.terminals import UNDER
 from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
 
@@ -96,6 +100,34 @@ def test_what_stands_beside_says_only_what_the_program_cannot() -> None:
         assert uses_in(path) - others, path
     rules = {rule for rule, _ in uses_in_grammar()}
     assert rules == {rule for rule, _ in uses_in(MAIN)}, "every rule is in the one program"
+
+
+def resolved(tree: Tree) -> object:
+    """What a tree means: the program without its words, or what is found instead."""
+    program, findings = resolve(tree, ProfileShelf(), {})
+    if findings or program is None:
+        return [finding.code for finding in findings]
+    return replace(program, feeds={name: replace(feed, words={}) for name, feed in program.feeds.items()})
+
+
+def without_each(lines: tuple[Line, ...]) -> Iterator[tuple[Line, tuple[Line, ...]]]:
+    """Each line, and the lines that are left without it and what stands under it."""
+    for i, line in enumerate(lines):
+        yield line, lines[:i] + lines[i + 1 :]
+        for inner, left in without_each(line.children):
+            yield inner, (*lines[:i], replace(line, children=left), *lines[i + 1 :])
+
+
+def test_every_kind_of_sentence_has_a_meaning() -> None:
+    """Some sentence of each kind cannot be left out without changing what the script comes to."""
+    silent = {kind for kinds in UNDER.values() for kind in kinds} - {"use"}  # read before, by include
+    for path in [MAIN, *BESIDE]:
+        tree = include(parse(script(path))[0], ScriptShelf(None))[0]
+        whole = resolved(tree)
+        for line, left in without_each(tree.lines):
+            if line.kind in silent and resolved(replace(tree, lines=left)) != whole:
+                silent.remove(line.kind)
+    assert silent == set(), "nothing in compiler/resolve/ reads it"
 
 
 def test_the_comparison_can_fail() -> None:

@@ -41,7 +41,7 @@ def test_the_page_is_in_step(pytestconfig: pytest.Config) -> None:
     """`pytest tests/test_findings.py --update` writes it anew."""
     if pytestconfig.getoption("--update"):
         PAGE.write_text(page(), "utf-8")
-    assert PAGE.read_text("utf-8") == page()
+    assert PAGE.read_text("utf-8") == page(), "to write it anew: pytest tests/test_findings.py --update"
 
 
 def test_every_message_has_its_place_on_the_page() -> None:

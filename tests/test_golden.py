@@ -36,7 +36,7 @@ def test_what_every_program_comes_to(path: Path, pytestconfig: pytest.Config) ->
     golden = FOLDER / f"{path.stem}.txt"
     if pytestconfig.getoption("--update"):
         golden.write_text(given, "utf-8")
-    assert golden.read_text("utf-8") == given, f"read the difference, then: pytest {Path(__file__).name} --update"
+    assert golden.read_text("utf-8") == given, f"read the difference, then: pytest tests/{Path(__file__).name} --update"
 
 
 def _told(path: Path, deeper: bool) -> Iterator[str]:

@@ -118,8 +118,8 @@ def test_the_kept_figures_and_the_page_are_in_step(pytestconfig: pytest.Config) 
     if pytestconfig.getoption("--update"):
         DATA.write_text(shelf.as_text(found), "utf-8")
         PAGE.write_text(shelf.page(found["programs"]), "utf-8")
-    assert shelf.shelf() == found, f"pytest {Path(__file__).name} --update"
-    assert PAGE.read_text("utf-8") == shelf.page(found["programs"]), f"pytest {Path(__file__).name} --update"
+    assert shelf.shelf() == found, f"pytest tests/{Path(__file__).name} --update"
+    assert PAGE.read_text("utf-8") == shelf.page(found["programs"]), f"pytest tests/{Path(__file__).name} --update"
 
 
 PAGES = [path for path in ROOT.rglob("*.md") if not any(part.startswith(".") for part in path.relative_to(ROOT).parts)]

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from feedwright.compiler.printable import visible
+from feedwright.targets.command import cli
 
 from .test_command_line import run as command
 from .whole import WHOLE
@@ -129,6 +130,10 @@ def test_every_command_shows_a_forged_name_and_obeys_none(folder: Path, medium: 
         found = {c for c in told if visible(c) != c} - {"\n", "\t"}
         assert not found, f"{found} in {run!a}"
         assert re.search(r"-- exit [0-3]\n", told), run
+
+
+def test_every_command_is_tried() -> None:
+    assert {*cli.COMMANDS} - {words[0] for words in COMMANDS} == set(), "has no line in COMMANDS of this file"
 
 
 def test_joiners_stay_where_scripts_need_them_alone() -> None:

@@ -153,16 +153,32 @@ def test_every_block_of_a_page_holds(page: str, tmp_path: Path, monkeypatch: pyt
 def test_a_page_names_what_there_is(page: str) -> None:
     text = (ROOT / page).read_text("utf-8")
     prose = FENCE.sub("", text)
-    for target, _, anchor in (link.partition("#") for link in re.findall(r"\]\(([^)\s:]+)\)", text)):
+    for target, _, anchor in (link.partition("#") for link in links(text)):
         place = (ROOT / page).parent / target if target else ROOT / page
-        assert place.exists(), target
+        assert place.exists(), f"{page} leads to {target}, which is not there"
         if anchor:
             heads = re.findall(r"^#+ (.*)$", place.read_text("utf-8"), re.M)
             assert anchor in {re.sub(r"[^\w -]", "", head.lower()).replace(" ", "-") for head in heads}, anchor
     for word in re.findall(r"`feedwright ([a-z]+)", prose):
-        assert word in COMMANDS, word
+        assert word in COMMANDS, f"{page} names feedwright {word}, which is no command"
     options = set(re.findall(r"`(?:[^`]* )?(--[a-z][a-z-]*)", prose))
     assert options <= every_option() | {"--update", "--fast"}, options - every_option()
+
+
+def links(text: str) -> list[str]:
+    """Where a page leads to inside the repository."""
+    return re.findall(r"\]\(([^)\s:]+)\)", text)
+
+
+def test_a_reader_of_the_first_page_comes_to_every_page() -> None:
+    found, new = {"README.md"}, ["README.md"]
+    while new:
+        page = new.pop()
+        targets = (link.partition("#")[0] for link in links((ROOT / page).read_text("utf-8")))
+        there = {str(((ROOT / page).parent / t).resolve().relative_to(ROOT)) for t in targets if t.endswith(".md")}
+        new += there - found
+        found |= there
+    assert {*PAGES, *GENERATED} - found == set(), "no page leads to it"
 
 
 def every_option() -> set[str]:

@@ -55,7 +55,7 @@ def kept(name: str, made: str, config: pytest.Config) -> None:
     stands = path.read_text("utf-8")
     assert len(stands.encode()) < 300_000 and not re.search(r"(?:href|src|url)\W{1,3}(?:https?:)?//|@import", stands)
     assert number.sub("0.0", stands) == number.sub("0.0", made), (
-        f"look at it, then: pytest {Path(__file__).name} --update"
+        f"look at it, then: pytest tests/{Path(__file__).name} --update"
     )
     # A thousandth of a metre, or of a point, and a digit of rounding.
     assert list(map(float, number.findall(stands))) == pytest.approx(list(map(float, number.findall(made))), abs=2.1e-3)
@@ -87,7 +87,7 @@ def test_a_page_of_the_sheet(plan: Plan, pytestconfig: pytest.Config) -> None:
         sha256(repr(sorted(pages.items())).encode()).hexdigest(),
     )
     if not pytestconfig.getoption("--update"):
-        assert what in path.read_text("utf-8").partition("\n")[0], f"pytest {Path(__file__).name} --update"
+        assert what in path.read_text("utf-8").partition("\n")[0], f"pytest tests/{Path(__file__).name} --update"
     pytest.importorskip("typst", reason="the extra pdf is not installed: what is set was compared, the picture not")
     head = f"<!-- programs/{FIRST.name}, page 2, by typst {version('typst')} of {what} -->"
     if not pytestconfig.getoption("--update") and head != path.read_text("utf-8").partition("\n")[0]:

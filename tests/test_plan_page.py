@@ -91,7 +91,7 @@ def test_the_schema_is_that_of_the_model_and_the_page(pytestconfig: pytest.Confi
     if pytestconfig.getoption("--update"):
         SCHEMA.write_text(schema_text(), "utf-8")
     written, wanted = json.loads(SCHEMA.read_text("utf-8")), json.loads(schema_text())
-    assert written == wanted, f"to write it anew: pytest {Path(__file__).name} --update"
+    assert written == wanted, f"to write it anew: pytest tests/{Path(__file__).name} --update"
 
 
 def test_the_tables_are_those_of_the_model() -> None:

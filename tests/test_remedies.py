@@ -50,10 +50,8 @@ def held(source: Source) -> list[str]:
     """The remedies told for a script, each of which mends it."""
     findings = found(source.text, source.name)
     for finding, remedy in remedies(findings):
-        if remedy.span.source.text != source.text:
-            continue  # of a script that this one uses
-        after = mended(source, remedy)
-        new = news(findings, without_remedies(after, ProfileShelf(None), ScriptShelf(None)), finding, remedy)
+        after = without_remedies(*mended(source, remedy, ScriptShelf(None)), ProfileShelf(None))
+        new = news(findings, after, finding, remedy)
         assert not new, (finding.code, remedy.text, new)
     return [remedy.text for _, remedy in remedies(findings)]
 

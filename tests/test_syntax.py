@@ -5,6 +5,7 @@ import re
 from collections.abc import Iterator
 from itertools import product
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from hypothesis import given, settings
@@ -12,8 +13,9 @@ from lark.exceptions import UnexpectedInput
 
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar import edits, syntax
+from feedwright.grammar.build import _RULES
 from feedwright.grammar.parse import parse, parser
-from feedwright.grammar.print import printed, text
+from feedwright.grammar.print import AnyNode, printed, text
 from feedwright.grammar.source import Source
 from feedwright.grammar.syntax import Line, Node, Sentence, Tree, Word
 from feedwright.grammar.terminals import KEYWORDS, UNDER
@@ -100,6 +102,12 @@ def test_every_class_is_used_by_what_is_shipped_and_every_rule_of_a_line_has_one
     assert classes() == used
     kinds = {cls.kind for cls in classes() if issubclass(cls, Sentence)}
     assert kinds == {kind for kinds in UNDER.values() for kind in kinds}
+
+
+def test_every_rule_is_built_and_every_class_is_printed() -> None:
+    rules = {str(rule.origin.name) for rule in parser().rules if not rule.origin.name.startswith("__")}
+    assert rules - {"start"} - set(_RULES) == set(), "has no line in grammar/build.py"
+    assert classes() - {Word} - set(get_args(AnyNode)) == set(), "is missing in AnyNode of grammar/print.py"
 
 
 def test_nodes_are_frozen_and_equal_whatever_their_places() -> None:

@@ -64,7 +64,7 @@ class Typed:
 
 def units(plan: Plan) -> list[TypedUnit]:
     """The units that a person can fill in on the sheet of this plan, in its order."""
-    from ..outputs.sheet.letters import letters, listed
+    from ..outputs.sheet.letters import letters
     from ..outputs.sheet.page import grouped
 
     named = letters(plan)
@@ -75,7 +75,7 @@ def units(plan: Plan) -> list[TypedUnit]:
     def unit(block: Block, name: str, rung: int | None, shots: tuple[str, ...]) -> TypedUnit:
         where = f"Block {numbers[block.index]}" + (f", round {block.round[0]}" if block.round else "")
         one = block.ladder.labels[rung] if block.ladder and rung is not None else titles.get(name, name)
-        signs = listed(named.used(list(shots))).replace(", ", " ")
+        signs = named.told(shots).replace(", ", " ")
         return TypedUnit(block, name, rung, shots, f"{where}, {signs} " + (f'"{one}"' if one else "all balls"))
 
     found = []

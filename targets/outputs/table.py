@@ -51,8 +51,8 @@ def _columns(plan: Plan) -> list[Column]:
             ("side", "rpm", lambda n, launch, shot: f"{shot.launch.sidespin_rpm:.0f}"),
         ]
     columns += [
-        ("land x", "m", lambda n, launch, shot: _metres(shot.predicted.landing_m and shot.predicted.landing_m[0])),
-        ("land y", "m", lambda n, launch, shot: _metres(shot.predicted.landing_m and shot.predicted.landing_m[1])),
+        ("land x", "m", _landing(0)),
+        ("land y", "m", _landing(1)),
         ("over net", "m", lambda n, launch, shot: _metres(shot.predicted.net_clearance_m)),
         ("contact z", "m", lambda n, launch, shot: _metres(shot.predicted.contact_m[2])),
     ]
@@ -61,6 +61,10 @@ def _columns(plan: Plan) -> list[Column]:
 
 def _setting(name: str) -> Callable[[int, LaunchTime, Shot], str]:
     return lambda n, launch, shot: f"{shot.settings[name]:.10g}" if name in shot.settings else "-"
+
+
+def _landing(axis: int) -> Callable[[int, LaunchTime, Shot], str]:
+    return lambda n, launch, shot: _metres(shot.predicted.landing_m and shot.predicted.landing_m[axis])
 
 
 def _metres(value: float | None) -> str:

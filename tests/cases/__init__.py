@@ -24,6 +24,7 @@ from itertools import takewhile
 from pathlib import Path
 from unittest.mock import patch
 
+from feedwright.compiler.include import Library
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.printable import escaped, visible
 from feedwright.compiler.report.render import short
@@ -138,7 +139,7 @@ def _settings(source: Source) -> dict[str, tuple[str, str]]:
 
 
 def without_remedies(
-    source: Source, profiles: ProfileShelf = PROFILES, library: ScriptShelf = SCRIPTS
+    source: Source, library: Library = SCRIPTS, profiles: ProfileShelf = PROFILES
 ) -> tuple[Finding, ...]:
     """What is found, compiled from the beginning, without a search for remedies, in which most of the time goes."""
     with (
@@ -171,8 +172,25 @@ def _told(finding: Finding) -> str:
     return "\n".join(lines) + "\n"
 
 
-def mended(source: Source, remedy: Remedy) -> Source:
-    return Source(source.name, source.text[: remedy.span.start] + remedy.text + source.text[remedy.span.end :])
+def mended(source: Source, remedy: Remedy, library: Library = SCRIPTS) -> tuple[Source, Library]:
+    """The script and those that it may use, the remedy written into the one that it is of."""
+    old = remedy.span.source
+    new = Source(old.name, old.text[: remedy.span.start] + remedy.text + old.text[remedy.span.end :])
+    return (new, library) if old == source else (source, _With(library, new))
+
+
+@dataclass(frozen=True, slots=True)
+class _With:
+    """A library in which one script is another."""
+
+    library: Library
+    source: Source
+
+    def names(self) -> list[str]:
+        return self.library.names()
+
+    def load(self, name: str) -> Source | None:
+        return self.source if name == self.source.name else self.library.load(name)
 
 
 def news(before: Iterable[Finding], after: Iterable[Finding], mended: Finding, remedy: Remedy) -> list[str]:

@@ -1,6 +1,6 @@
 """Letters for the feeds of a sheet: one for each kind of ball that a feeder can tell from the others."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ....compiler.model.plan import Plan, Shot
@@ -17,10 +17,14 @@ class Letters:
     """Shot to letter; the same letter for the same ball through the whole sheet."""
     _shots: dict[str, Shot]
 
-    def used(self, among: list[str]) -> tuple[str, ...]:
+    def used(self, among: Iterable[str]) -> tuple[str, ...]:
         """Letters of some shots, in the order of the sheet."""
         wanted = {self.of[shot] for shot in among}
         return tuple(letter for letter in dict.fromkeys(self.of.values()) if letter in wanted)
+
+    def told(self, among: Iterable[str]) -> str:
+        """The same in words."""
+        return listed(self.used(among))
 
     def shots(self, letter: str, among: list[str]) -> list[Shot]:
         return [self._shots[shot] for shot in dict.fromkeys(among) if self.of[shot] == letter]

@@ -114,10 +114,8 @@ def _manner(plan: Plan, named: Letters, block: Block) -> str:
         return f"{block.kind} {words.lasting(block.duration_s)}"
     if block.order == "cycle":
         turn = _turn(_fed(plan, named, block))
-        return f"{listed(turn)} in turn" if turn else f"{listed(named.used(list(block.shots)))} in the printed order"
-    return listed(named.used(list(block.shots))) + {"mix": " mixed", "ladder": " as a ladder"}.get(
-        block.order or "", ""
-    )
+        return f"{listed(turn)} in turn" if turn else f"{named.told(block.shots)} in the printed order"
+    return named.told(block.shots) + {"mix": " mixed", "ladder": " as a ladder"}.get(block.order or "", "")
 
 
 def _fed(plan: Plan, named: Letters, block: Block) -> tuple[str, ...]:

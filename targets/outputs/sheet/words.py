@@ -103,11 +103,15 @@ def spin(launch: Launch) -> str:
     top, side = launch.topspin_rpm, launch.sidespin_rpm
     curves = f"curves {'left' if side > 0 else 'right'}"
     if abs(top) >= 300:
-        told = f"{_much(top)} {'topspin' if top > 0 else 'backspin'}"
+        told = f"{_much(top)} {turn(top)}"
         return f"{told}, {curves}" if abs(side) >= 300 else told
     if abs(side) >= 300:
         return f"{_much(side)} sidespin, {curves}"
     return "flat" if hypot(top, side) < 300 else "a little of each spin"
+
+
+def turn(topspin_rpm: float) -> str:
+    return "topspin" if topspin_rpm > 0 else "backspin"
 
 
 def _much(rpm: float) -> str:

@@ -56,7 +56,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
         landing = f"{words.along(y, y, plan.court)}, {side}{after}"
     spins = []
     if round(start.topspin_rpm):
-        spins.append(f"{'topspin' if start.topspin_rpm > 0 else 'backspin'} {abs(start.topspin_rpm):.0f} rpm")
+        spins.append(f"{words.turn(start.topspin_rpm)} {abs(start.topspin_rpm):.0f} rpm")
     if round(start.sidespin_rpm):
         spins.append(
             f"sidespin {abs(start.sidespin_rpm):.0f} rpm to the {'right' if start.sidespin_rpm > 0 else 'left'}"
