@@ -1,4 +1,4 @@
-"""Commands where termios, fcntl, pty, tty, resource, grp and pwd are missing: they work, or say what cannot be had."""
+"""Commands where termios, fcntl, pty, tty, resource, grp and pwd are missing: they work, or say what is missing."""
 
 import json
 import os
@@ -98,7 +98,7 @@ LOG: list[Words] = [("log", "add", "a.plan.json", "--csv", "counts.csv"), ("log"
 LACKING: list[tuple[Words, int, str]] = [
     (("replay", "--list"), 3, "this system has no serial ports"),
     (("device", "club"), 2, "this system has no pseudo-terminals"),
-    (("replay", "a.plan.json", "--port", "COM3"), 2, "a person has to answer at a terminal"),
+    (("replay", "a.plan.json", "--port", "COM3"), 2, "only a person at one can arm"),
 ]
 
 

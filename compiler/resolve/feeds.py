@@ -153,7 +153,7 @@ class FeedReader:
         fixing = [slot for slot in FIXING if slot in slots]
         clashes = [slots[slot] for slot in ("side", "depth") if slot in slots] if into else []
         if clashes:
-            self._clash(clashes[0].span, into.span if into else clashes[0].span, "a zone gives side and depth already")
+            self._clash(clashes[0].span, into.span if into else clashes[0].span, "a zone already gives side and depth")
         elif full and "depth" in slots:
             self._clash(slots["depth"].span, slots["contact"].span, "a ball on the full does not land before contact")
         elif missing:
@@ -166,7 +166,7 @@ class FeedReader:
             self.rejections.add(Finding(Undetermined(name.text, Names((height, "pace", "time"))), name.span))
         elif len(fixing) > 1:
             spans = sorted((slots[slot].span for slot in fixing), key=lambda span: span.start)
-            self._clash(spans[1], spans[0], "each of these fixes the flight alone", *spans[2:])
+            self._clash(spans[1], spans[0], "each of these decides the flight alone", *spans[2:])
         else:
             return True
         return False

@@ -61,7 +61,7 @@ def run(options: argparse.Namespace) -> int:
         sys.stdout.write(json_shown({"programs": listed, "profiles": profiles}))
         return CLEAN
     if not programs and not profiles:
-        speaks = f" speaks of {options.words}" if options.words is not None else ""
+        speaks = f" mentions {options.words}" if options.words is not None else ""
         level = f" for the level {options.level}" if options.level is not None else ""
         say(f"no included program{level}{speaks or ' is there'}", sys.stderr)
         return ERRORS

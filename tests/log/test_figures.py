@@ -36,7 +36,7 @@ ALL = Scope()
 HIT, MISS, OPEN = Verdict.HIT, Verdict.MISS, Verdict.NOT_JUDGED
 
 
-def played(path: Path, practices: int = 6, program: str = "Backhand wing") -> list[str]:
+def played(path: Path, practices: int = 6, program: str = "Baseline pairs") -> list[str]:
     """Practices of all blocks and of the ladder stepped by its rules; the label where each ladder stood at its end."""
     chance, plan, ends = random.Random(5), climbing(program), []
     ladder = plan.blocks[-1].ladder
@@ -97,7 +97,7 @@ def test_the_sums_agree_with_every_row_read_plainly(log: Path) -> None:
 
 def test_a_part_of_the_log_is_summed_as_if_it_were_all(log: Path, tmp_path: Path) -> None:
     whole = summed(log)
-    assert [j.total for j in summed(log, Scope("Backhand wing")).variations] == [j.total for j in whole.variations]
+    assert [j.total for j in summed(log, Scope("Baseline pairs")).variations] == [j.total for j in whole.variations]
     assert [j.total for j in summed(log, latest=99).variations] == [j.total for j in whole.variations]
     assert list(summed(log, latest=2).practices) == list(whole.practices)[-2:]
     assert len(summed(log, Scope(None, "2026-05-03T00:00:00.000Z")).practices) == 4

@@ -93,7 +93,7 @@ def not_a_number(body: dict[str, Any]) -> None:
     ("change", "sealed", "said"),
     [
         (faster, False, "was changed after it was checked"),
-        (faster, True, "gives another launch than the plan says"),
+        (faster, True, "does not give the launch in the plan"),
         (lower, True, "flown it is"),
         (other_fingerprint, True, "another profile quick"),
         (newer, False, "has version 3"),
@@ -144,7 +144,7 @@ def test_ports_that_cannot_be_opened(plan_file: Path) -> None:
     ("words", "said"),
     [
         ([], "which port?"),
-        (["--port", "simulated"], "standard input is none"),
+        (["--port", "simulated"], "standard input is not a terminal"),
         (["--port", "simulated", "--from", "99"], "there is no ball 99"),
         (["--port", "simulated", "--walk-time", "2"], "3 to 120 s"),
         (["--port", "simulated", "--walk-time", "nan"], "3 to 120 s"),
@@ -165,7 +165,7 @@ def test_wrong_usage(plan_file: Path, words: list[str], said: str) -> None:
 def test_a_script_in_the_place_of_its_plan(tmp_path: Path) -> None:
     (tmp_path / "quick.feed").write_text(script())
     done = run(tmp_path / "quick.feed", "--dry-run")
-    assert done.returncode == 2 and "quick.feed is a script; feedwright build writes the plan" in done.stderr
+    assert done.returncode == 2 and "quick.feed is a script, not a plan; feedwright build makes the plan" in done.stderr
 
 
 @pytest.mark.parametrize("name", ["none.json", ".", "/dev/zero", "bad\0name"])
@@ -318,10 +318,10 @@ def test_a_field_is_written_exactly_or_not_at_all(field: CommandField, setting: 
 @pytest.mark.parametrize(
     ("field", "setting", "why"),
     [
-        (CommandField(width=4), 1000.5, "more digits after the point, decimals is 0"),
-        (CommandField(width=4), -1000.0, "needs 5 characters, width is 4"),
-        (CommandField(width=4, sign=True), 1000.0, "needs 5 characters, width is 4"),
-        (CommandField(width=4, decimals=1), 100.5, "needs 5 characters, width is 4"),
+        (CommandField(width=4), 1000.5, "more decimals than 0"),
+        (CommandField(width=4), -1000.0, "needs 5 characters, and width is 4"),
+        (CommandField(width=4, sign=True), 1000.0, "needs 5 characters, and width is 4"),
+        (CommandField(width=4, decimals=1), 100.5, "needs 5 characters, and width is 4"),
     ],
 )
 def test_why_a_setting_cannot_be_written(field: CommandField, setting: float, why: str) -> None:
@@ -333,7 +333,7 @@ def test_why_a_setting_cannot_be_written(field: CommandField, setting: float, wh
     [
         ({"throw": "go {speed.__class__}", "fields": {"speed": {}}}, "does not hold the name"),
         ({"throw": "go {speed:>99999999}", "fields": {"speed": {}}}, "does not hold the name"),
-        ({"throw": "go {pace}", "fields": {"pace": {}}}, "is no setting"),
+        ({"throw": "go {pace}", "fields": {"pace": {}}}, "is not a setting"),
         ({"throw": "go {speed}"}, r"\{speed\} stands in a line but not in \[template.fields\]"),
         ({"throw": "go", "fields": {"speed": {}}}, r"speed stands in \[template.fields\], but no line has \{speed\}"),
         ({"throw": "go\n"}, "match pattern"),
@@ -351,7 +351,7 @@ def test_a_template_that_says_odd_things(more: dict[str, Any], said: str) -> Non
 
 def test_a_profile_whose_template_leaves_an_axis_out() -> None:
     text = (Path(__file__).parents[2] / "targets" / "machine" / "feeders" / "silent.toml").read_bytes()
-    with pytest.raises(Exception, match="says nothing of topspin"):
+    with pytest.raises(Exception, match="lacks topspin"):
         read(text.replace(b"fixed = { topspin = 0 }\n", b""), "silent")
 
 

@@ -292,8 +292,8 @@ def _variations(form: _Form, part: SheetPart, wide: float, brief: int) -> list[I
 def _legend(plan: Plan, wide: float) -> Item:
     who = "the machine" if plan.feeder.kind == "machine" else "you"
     full = all(shot.predicted.landing_m is None for shot in plan.shots)
-    lands = "Square frame, “full”: no bounce" if full else "Dot: lands (square frame, “full”: no bounce)"
-    text = f"{lands}. Diamond: is met. Black square: {who}. Short dashes: land it inside; long: the reply."
+    lands = "Square frame, “full”: no bounce" if full else "Dot: landing (square frame, “full”: no bounce)"
+    text = f"{lands}. Diamond: contact. Black square: {who}. Short dashes: land it inside; long: the reply."
     return Item("legend", tall(text, wide, SMALL) + 2, {"text": text})
 
 

@@ -132,7 +132,7 @@ def _turn(order: Sequence[str]) -> tuple[str, ...]:
 
 
 def _words(block: Block) -> str:
-    """The line of the script, without the blanks that align it."""
+    """The line of the script, without the spaces that align it."""
     return " ".join(block.words.split())
 
 
