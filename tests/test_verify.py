@@ -104,7 +104,7 @@ FLIGHT = {
     "a landing that is not": ({"shots.0.predicted.landing_m.1": 10.0}, "landing along as 10.0"),
     "a peak that is not": ({"shots.0.predicted.peak_m": 9.0}, "greatest height as 9.0"),
     "a landing speed that is not": ({"shots.0.predicted.landing_speed_mps": 5.0}, "landing speed as 5.0"),
-    "a phase that is not": ({"shots.0.predicted.contact_phase": "rising"}, "contact is rising, but the flight says that it is not"),
+    "a phase that is not": ({"shots.0.predicted.contact_phase": "rising"}, "contact is rising, but the flight"),
     "another stance": ({"shots.0.stance_y_m": 13.0}, "contact across as"),
     "a zone elsewhere": ({"shots.0.zone_m": [2.0, 3.0, 8.0, 10.0]}, "lands outside its zone"),
     "no zone": ({"shots.0.zone_m": None}, "lands outside its zone"),
