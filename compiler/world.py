@@ -26,7 +26,7 @@ def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
     """What the plan gets wrong about the world, in sentences."""
     for entry, known in of_profile(feeder).items():
         if getattr(plan.feeder, entry) != known:
-            yield f"The plan and the feeder's profile do not have the same {_words(entry)}."
+            yield f"The plan and the profile disagree about the feeder's {_words(entry)}."
     if (plan.feeder.place_m[1] > 0) != plan.feeder.players_side:
         yield "The feeder does not stand on the side of the net that the plan says."
     known = {

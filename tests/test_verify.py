@@ -72,8 +72,8 @@ WORLD = {
     "an inertia below nothing": ({"ball.inertia_factor": -0.55}, "ball.inertia_factor, -0.55 is below"),
     "a ball as wide as a door": ({"ball.diameter_m": 1.0}, "ball.diameter_m, 1.0 is above"),
     "a ball nobody knows": ({"ball.name": "type 9"}, "no type 9 ball"),
-    "ice": ({"surface.friction": 0.1}, "surface hard does not bounce this ball so"),
-    "a trampoline": ({"surface.restitution": 1.0}, "surface hard does not bounce this ball so"),
+    "ice": ({"surface.friction": 0.1}, "surface hard does not bounce this ball as the plan says"),
+    "a trampoline": ({"surface.restitution": 1.0}, "surface hard does not bounce this ball as the plan says"),
     "a surface nobody knows": ({"surface.name": "gravel"}, "surface gravel does not bounce"),
     "a surface of one's own": ({"surface.name": "as given", "surface.restitution": 0.2}, "as given does not bounce"),
 }
@@ -94,7 +94,7 @@ FEEDER = {
     "a person": ({"feeder.kind": "person"}, "feeder's kind"),
     "a setting between two steps": ({"shots.0.settings.elevation": 17.1}, "elevation cannot be set to 17.1"),
     "a launch a little faster": ({"shots.0.launch.speed_mps": 24.445}, "speed does not give the launch"),
-    "sidespin where there is none": ({"shots.0.launch.sidespin_rpm": 300.0}, "has a sidespin, and the feeder none"),
+    "sidespin where there is none": ({"shots.0.launch.sidespin_rpm": 300.0}, "has a sidespin; the feeder has none"),
     "a setting beyond the machine": (
         {"shots.0.settings.speed": 160.0, "shots.0.launch.speed_mps": 160 / 3.6},
         "its speed is outside the profile",
@@ -110,7 +110,7 @@ FLIGHT = {
     "no zone": ({"shots.0.zone_m": None}, "lands outside its zone"),
     "a zone backwards": ({"shots.0.zone_m": [3.0, 2.0, 8.0, 10.0]}, "from the lower to the higher"),
     "more balls": ({"totals.balls": 91}, "gives its total of balls as 91, but it is 90"),
-    "another variety": ({"totals.variety": 0.5}, "in all of its variety"),
+    "another variety": ({"totals.variety": 0.5}, "its total of variety"),
     "a part of its own": ({"blocks.2.part": 1}, "parts are not those of its blocks"),
 }
 
@@ -212,7 +212,7 @@ def test_the_limits_are_those_of_the_profile_at_that_moment() -> None:
         "wheels would run": {"wheels": feeder.wheels.model_copy(update={"high_mps": 20.0})},
         "machine's cap of 10 m/s": {"device": feeder.device.model_copy(update={"cap_mps": 10.0})},
         "the feeder needs 9.1 s": {"shortest_interval_s": 9.0},
-        "lets go of it": {"release_height_m": 0.9},
+        "releases it": {"release_height_m": 0.9},
     }
     for said, change in moved.items():
         other = feeder.model_copy(update=change)

@@ -35,7 +35,7 @@ class LadderWithoutUp(Message):
     title = "A ladder without a rule for going up"
     why = "The rule is a line under the ladder. Without one, the goal of the feed's variation is the rule."
     example = "ladder rocket, up to 40 balls, pace 70, 80 km/h"
-    instead = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    up 8 in a row"
+    instead = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    up 5 in a row"
 
 
 class LadderOnlyUp(Message):

@@ -94,9 +94,9 @@ def test_add_asks_block_by_block(run) -> None:  # type: ignore[no-untyped-def]
 @pytest.mark.parametrize(
     ("typed", "why"),
     [
-        ("many", "is no count"), ("5/4", "5 hits of 4 balls cannot be"), ("9/9", "more than twice the 4 of the plan"),
+        ("many", "is not a count"), ("5/4", "5 hits of 4 balls are impossible"), ("9/9", "more than twice the 4 of the plan"),
         ("3/4 streak 4", "the longest streak is 2 to 3"), ("3/4 streak 1", "the longest streak is 2 to 3"),
-        ("-1/4", "is no count"), ("４/４", "is no count"), ("3/4\n", "ended too early"), ("", "ended too early"),
+        ("-1/4", "is not a count"), ("４/４", "is not a count"), ("3/4\n", "ended too early"), ("", "ended too early"),
     ],
 )  # fmt: skip
 def test_wrong_answers_write_nothing(run, typed: str, why: str) -> None:  # type: ignore[no-untyped-def]
@@ -110,7 +110,7 @@ def test_a_terminal_asks_again(here: Path) -> None:
     for wrong in ("all of them", "7/3"):
         child.expect("Block 1, A1 .*, 4 balls:")
         child.sendline(wrong)
-    child.expect("7 hits of 3 balls cannot be")
+    child.expect("7 hits of 3 balls are impossible")
     child.expect("Block 1")
     child.sendline("3/4")
     for _ in range(len(units(climbing())) - 1):
@@ -183,7 +183,7 @@ BAD_CSV = {
     "": "first row", "a,b\n1,2\n": "first row", HEAD: "first row", HEAD + "1,hit\n": "no block 1 with balls",
     HEAD + "x,hit\n": "not a whole number", HEAD + "0,wide\n": "is none of hit, miss", HEAD + "0\n": "1 cells",
     HEAD + "8,hit\n": "not a whole number for rung", "block,verdict,rung\n8,hit,4\n": "rungs 1 to 3, not 4",
-    "block,verdict,shot\n0,hit,kicker\n": 'no ball "kicker"', "block,verdict,at\n0,hit,noon\n": "is no date",
+    "block,verdict,shot\n0,hit,kicker\n": 'no ball "kicker"', "block,verdict,at\n0,hit,noon\n": "is not a date",
     "block,block,verdict\n0,0,hit\n": "twice", HEAD + '0,"hit\n': "cannot be read",
     "block,hits,misses\n2,1,1\n": "mixes variations", "block,hits,misses\n0,1e3,1\n": "not a whole number",
     "block,hits,misses,streak\n0,1,1,2\n": "the longest streak is 1 to 1",
@@ -324,7 +324,7 @@ def test_plan_compiles_for_other_shipped_programs(run, script: Path) -> None:  #
     recorded(script, {name: 0.97 if i % 2 else 0.1 for i, name in enumerate(names)})
     code, _, err = run("plan", script, "-o", "next.feed")
     if len(names) == 1:
-        assert code == 2 and "one variation alone" in err
+        assert code == 2 and "only one variation" in err
         return
     assert code == 0, err
     planned(Path("next.feed"))

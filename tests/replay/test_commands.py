@@ -94,7 +94,7 @@ def not_a_number(body: dict[str, Any]) -> None:
     [
         (faster, False, "was changed after it was checked"),
         (faster, True, "does not give the launch in the plan"),
-        (lower, True, "flown it is"),
+        (lower, True, "but the flight gives"),
         (other_fingerprint, True, "another profile quick"),
         (newer, False, "has version 3"),
         (not_a_number, False, "NaN, which is not a number"),
@@ -297,7 +297,7 @@ def test_the_lines_of_the_two_invented_machines() -> None:
     assert fill(answering, answering.throw, settings) == b"throw\r\n"
     flat = {"speed": 85.0, "elevation": 9.0, "azimuth": 4.0, "topspin": 0.0}
     assert fill(silent, silent.throw, flat) == b"B0850/09/+04\r"
-    with pytest.raises(CannotSay, match="topspin of 1250"):
+    with pytest.raises(CannotSay, match="no command for topspin 1250"):
         fill(silent, silent.throw, flat | {"topspin": 1250.0})
 
 
@@ -337,11 +337,11 @@ def test_why_a_setting_cannot_be_written(field: CommandField, setting: float, wh
         ({"throw": "go {speed}"}, r"\{speed\} stands in a line but not in \[template.fields\]"),
         ({"throw": "go", "fields": {"speed": {}}}, r"speed stands in \[template.fields\], but no line has \{speed\}"),
         ({"throw": "go\n"}, "match pattern"),
-        ({"throw": "go", "reply": ""}, "empty reply"),
+        ({"throw": "go", "reply": ""}, "a reply cannot be empty"),
         ({"throw": "go", "stop": "{speed}"}, "stop has a field"),
         ({"throw": "{speed}", "fields": {"speed": {"scale": 0}}}, "scale of 0"),
         ({"throw": "go", "extra": 1}, "not permitted"),
-        ({"throw": "{speed}", "fields": {"speed": {}}, "fixed": {"speed": 1}}, "cannot be a field and fixed"),
+        ({"throw": "{speed}", "fields": {"speed": {}}, "fixed": {"speed": 1}}, "cannot be both a field and fixed"),
     ],
 )
 def test_a_template_that_says_odd_things(more: dict[str, Any], said: str) -> None:
@@ -375,7 +375,7 @@ def test_what_verify_refuses() -> None:
     capped = feeder.model_copy(update={"device": feeder.device.model_copy(update={"cap_mps": 10.0})})  # type: ignore[union-attr]
     record = plan.feeder.model_copy(update={"fingerprint": capped.fingerprint})
     assert "over the machine's cap" in str(verify(plan.model_copy(update={"feeder": record}).sealed(), capped))
-    assert "another now" in verify(plan, capped)[0]
+    assert "not the same now" in verify(plan, capped)[0]
     assert "no ball" in verify(plan.model_copy(update={"launches": (), "blocks": ()}).sealed(), feeder)[0]
 
 
