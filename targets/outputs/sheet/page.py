@@ -16,7 +16,7 @@ MOST_TOLD = 14  # characters: the strip shows its letters anyway
 
 @dataclass(frozen=True, slots=True)
 class VariationRow:
-    """What the player is to do, and with which letters."""
+    """What the player does, and with which letters."""
 
     letters: tuple[str, ...]
     names: str
@@ -30,24 +30,24 @@ class VariationRow:
 
 @dataclass(frozen=True, slots=True)
 class RungsRow:
-    """The rules of a ladder, whose rungs are rows of the block."""
+    """The rule of a ladder; its rungs are rows of the block."""
 
     rule: str
     rungs: tuple[tuple[str, str], ...]
     """Letter and label, the easiest first."""
     boxes: int
-    """Hits in a row that lead one rung up."""
+    """Hits in a row that take the player one rung up."""
 
 
 @dataclass(frozen=True, slots=True)
 class SheetStep:
-    """Something to do from a given time of the session; a step that comes in every round has several times."""
+    """Something to do from a given time of the session; a step of every round has several times."""
 
     clocks: tuple[str, ...]
     kind: str
     text: str
     order: tuple[str, ...]
-    """A letter for each ball; empty if the player's hits decide."""
+    """A letter for each ball; empty if the player's hits decide the ball."""
     notes: tuple[str, ...]
 
 
@@ -64,9 +64,9 @@ class SheetPart:
     number: int
     starts: str
     half: str
-    """When half of its balls have been fed."""
+    """The time after half of its balls."""
     until: str
-    """When its last balls have been fed; rests and collects may follow until `ends`."""
+    """The time after its last ball; rests and collects may follow until `ends`."""
     ends: str
     balls: int
     script: str
@@ -95,7 +95,7 @@ def sheet(plan: Plan) -> Sheet:
 
 
 def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple[str, str, str], ...]:
-    """A line for each block, or for all rounds of some, with the rests and collects after it."""
+    """A line for each block, or for all rounds of several blocks, with the rests and collects after it."""
     lines: list[tuple[str, str, str]] = []
     for part, blocks in enumerate(groups, start=1):
         within = [block for block in blocks if block.round] or blocks[:1]
@@ -126,7 +126,7 @@ def _fed(plan: Plan, named: Letters, block: Block) -> tuple[str, ...]:
 
 
 def _turn(order: Sequence[str]) -> tuple[str, ...]:
-    """The letters that repeat in turn, each once; none if the balls come in another order, as a family's do."""
+    """The letters that repeat in turn, each once; none if the balls come in another order, as those of a family do."""
     turn = tuple(dict.fromkeys(order))
     return turn if all(letter == turn[i % len(turn)] for i, letter in enumerate(order)) else ()
 

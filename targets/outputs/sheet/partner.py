@@ -1,5 +1,5 @@
 """The partner form: two players and no feeder. One plays steadily, the other changes the ball in the printed order,
-then they change over. Every word is the hitter's own, so one page serves both sides of the net."""
+then they change over. Left and right are always the hitter's own, so one page serves both sides of the net."""
 
 from itertools import product
 
@@ -61,14 +61,14 @@ def _first(plan: Plan, wide: float) -> list[Item]:
         ("Bring", f"A dozen balls ({plan.ball.name}), two copies of the page or one at the net post, pen, water"),
     )  # fmt: skip
     stop = "Anyone may call STOP: both stop at once. Hit only to a partner who is looking."
-    # Nobody feeds here: of the sheet's cautions those that do not speak of a feeder, a screen or a machine.
+    # Nobody feeds here, so these are the sheet's cautions without those about a feeder, a screen or a machine.
     safely = cautions((stop, f"{EYES}.", *EVERYBODY), "Before the first ball", wide)
     return [title(plan, wide), *(fact(label, text, wide) for label, text in facts), safely]
 
 
 def _block(plan: Plan, named: Letters, part: SheetPart, room: float, wide: float, told: set[_Said]) -> list[Item]:
-    """If the words on all variations do not fit, the words that an earlier page has go first; what is still too much
-    comes on a page before."""
+    """If the words on all variations do not fit, those that an earlier page has are left out. If the rest still does
+    not fit, it comes on a page before."""
     head = Item("head", 11.5, {"text": f"Block {part.number} · {part.starts} to {part.until}", "under": ""})
     kinds = {row.letter: named.shots(row.letter, [shot.id for shot in plan.shots]) for row in part.rows}
     table = [Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": []})]
@@ -129,7 +129,7 @@ def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words:
         shown(f"The steady player stands {met}."),
     )
     items = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in times]
-    # A block's notes are the coach's on it, whoever feeds: in rounds each is said once.
+    # A block's notes are the coach's, whoever feeds. In rounds each note comes once.
     notes = dict.fromkeys(
         note for turn in part.rounds for step in turn.steps if step.kind == "balls" for note in step.notes
     )
@@ -140,7 +140,7 @@ def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words:
 
 
 def _row(plan: Plan, letter: str, shots: list[Shot], wide: float, steps: int) -> Item:
-    """The ball as its hitter plays it: the frame is the feeder's, whose right is the hitter's right."""
+    """The ball as its hitter plays it: in the feeder's frame the feeder's right is the hitter's right."""
     cells = [
         [shown(text) for text in cell]
         for cell in (lands(plan, shots), high(plan, shots, steps), (words.spin(shots[0].launch), shots[0].feed))
