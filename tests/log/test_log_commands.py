@@ -94,7 +94,7 @@ def test_add_asks_block_by_block(run) -> None:  # type: ignore[no-untyped-def]
 @pytest.mark.parametrize(
     ("typed", "why"),
     [
-        ("many", "is not a count"), ("5/4", "5 hits of 4 balls are impossible"), ("9/9", "more than twice the 4 of the"),
+        ("many", "is not a count"), ("5/4", "5 hits of 4 balls are impossible"), ("9/9", "more than twice the 4 of"),
         ("3/4 streak 4", "the longest streak is 2 to 3"), ("3/4 streak 1", "the longest streak is 2 to 3"),
         ("-1/4", "is not a count"), ("４/４", "is not a count"), ("3/4\n", "ended too early"), ("", "ended too early"),
     ],
