@@ -38,7 +38,7 @@ def human(findings: Iterable[Finding], colour: bool = False) -> str:
 
 
 def short(findings: Iterable[Finding]) -> str:
-    """`file:line:column: error code: headline`, a line each."""
+    """`file:line:column: error code: headline`, one line for each finding."""
     return "".join(f"{_place(f)}: {f.severity.value} {f.code}: {visible(f.headline)}\n" for f in findings)
 
 

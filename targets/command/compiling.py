@@ -35,7 +35,7 @@ def add(commands: Commands) -> None:
     shape = check.add_mutually_exclusive_group()
     shape.add_argument("--json", action="store_true", help="findings and summary as JSON on standard output")
     shape.add_argument("--sarif", action="store_true", help="findings as SARIF 2.1.0 on standard output")
-    shape.add_argument("--short", action="store_true", help="one line a finding")
+    shape.add_argument("--short", action="store_true", help="one line for each finding")
     check.add_argument(
         "--spread", action="store_true", help="fly a sample of balls for the spread instead of estimating it"
     )
@@ -53,7 +53,7 @@ def add(commands: Commands) -> None:
     )
     build.add_argument("file", metavar="FILE", help="a feed script")
     build.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
-    build.add_argument("--short", action="store_true", help="one line a finding")
+    build.add_argument("--short", action="store_true", help="one line for each finding")
     takes_settings(build)
     takes_color(build)
     build.set_defaults(run=_build)

@@ -62,7 +62,7 @@ def add(commands: Commands) -> None:
 def _takes_plan(parser: Parser) -> None:
     parser.add_argument("file", metavar="FILE", help="a feed script or a plan (NAME.plan.json)")
     parser.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
-    parser.add_argument("--short", action="store_true", help="one line a finding")
+    parser.add_argument("--short", action="store_true", help="one line for each finding")
     takes_settings(parser)
     takes_color(parser)
 

@@ -25,8 +25,8 @@ def add(commands: Commands) -> None:
         "list",
         "show the included programs and feeder profiles",
         (
-            ("feedwright list", "a line each"),
-            ("feedwright list 01", "all about one: its name, its number or a part of its name"),
+            ("feedwright list", "one line each"),
+            ("feedwright list 01", "everything about one: by name, number or part of a name"),
             ("feedwright list shed", "also shed.toml in this folder: is the profile valid?"),
             ('feedwright list --for "high ball"', "programs that mention it, best match first"),
             ("feedwright list --level improver", "programs for this level"),

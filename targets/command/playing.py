@@ -70,8 +70,8 @@ def add(commands: Commands) -> None:
     device.add_argument(
         "--seed",
         type=int,
-        help="seed of the faults and of every word it draws, to repeat a trial; without it each start draws new "
-        "ones, because a machine's words must not be guessable",
+        help="seed for the faults and for every code it draws, to repeat a trial; without it each start draws new "
+        "codes, so that nobody can guess them",
     )
     device.add_argument("--log", metavar="FILE", help="file for every launch, one line of JSON each")
     device.set_defaults(run=_device)
