@@ -143,7 +143,7 @@ def title(plan: Plan, wide: float) -> Item:
 
 def fact(label: str, text: str, wide: float) -> Item:
     told = shown(text)
-    return Item("fact", tall(told, wide - 27, SMALL) + 1.4, {"label": label, "text": told})
+    return Item("fact", tall(told, wide - 30, SMALL) + 1.4, {"label": label, "text": told})
 
 
 def cautions(texts: Sequence[str], head: str, wide: float) -> Item:

@@ -231,7 +231,7 @@ def _rounds(plan: Plan, named: Letters, blocks: list[Block]) -> tuple[RoundRow, 
         if place and result and firsts and _same(result[-1].steps, steps):
             both = zip(result[-1].steps, steps, strict=True)
             merged = tuple(SheetStep(a.clocks + b.clocks, a.kind, a.text, a.order, a.notes) for a, b in both)
-            result[-1] = RoundRow(f"Round {firsts[-1]} to {place[0]}, each", merged)
+            result[-1] = RoundRow(f"Rounds {firsts[-1]} to {place[0]}, each", merged)
         else:
             result.append(RoundRow(label, tuple(steps)))
             firsts.append(place[0] if place else 0)
@@ -250,7 +250,7 @@ def _step(plan: Plan, named: Letters, block: Block) -> SheetStep:
     used = named.used([ball.first for ball in plan.launches if ball.block == block.index])
     text = f"{plural(len(order), 'ball')}, "
     if block.ladder:
-        return SheetStep(start, "balls", text + "the rung as the player's hits decide", (), block.notes)
+        return SheetStep(start, "balls", text + "the player's hits decide the rung", (), block.notes)
     if len(used) < 2:
         return SheetStep(start, "balls", text + f"{listed(used)} each time", order, block.notes)
     if block.order == "cycle":

@@ -50,12 +50,12 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
 
 def _first(plan: Plan, wide: float) -> list[Item]:
     facts = (
-        ("Both", "One on each side of the net: the steady player where the balls are met, as each block says; "
-                 "the changing player behind the baseline. No machine, no feeder."),
+        ("Both", "One on each side of the net: the steady player where each block says, the changing player behind "
+                 "the baseline. No machine, no feeder."),
         ("Steady player", "Starts each rally with a dropped ball, keeps it going, and plays the variation printed "
                           "for the letter that comes."),
-        ("Changing player", "Plays the letters of the strip, one at each stroke, from left to right; after the "
-                            "last, from the first again. After a lost ball go on where the strip stopped."),
+        ("Changing player", "Plays the letters of the strip, one at each stroke, from left to right. After the last "
+                            "letter, start again. After a lost ball, continue where the strip stopped."),
         ("Change over", "At the time printed the two players change roles, not sides. One page serves both sides."),
         ("How to read", "Left and right are the hitter's own, facing the net. Net heights in rackets of 0.7 m."),
         ("Bring", f"A dozen balls ({plan.ball.name}), two copies of the page or one at the net post, pen, water"),
@@ -134,7 +134,7 @@ def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words:
         note for turn in part.rounds for step in turn.steps if step.kind == "balls" for note in step.notes
     )
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, notes)]
-    items.append(Item("round", 9, {"text": "The steady player plays, on each ball by its letter:"}))
+    items.append(Item("round", 9, {"text": "The steady player's reply to each letter:"}))
     items += [_variation(e, wide) if e in in_words else variation(e, wide, "", "", ()) for e in part.variations]
     return items
 
