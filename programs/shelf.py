@@ -1,5 +1,5 @@
-"""What the shipped programs and feeder profiles come to, kept in shelf.json so that nobody waits for `list`, and the
-page made of it. A test writes both anew from the programs and compares."""
+"""The figures of the included programs and feeder profiles, kept in shelf.json so that `list` is fast, and the page
+made from them. A test writes both again from the programs and compares."""
 
 import json
 import re

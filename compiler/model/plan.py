@@ -194,7 +194,7 @@ class Spread(Record):
 
 
 class ReplyWindow(Record):
-    """How forgiving the reply is: the elevations that clear the net by what is asked and land in the target, at this
+    """The margin for error of the reply: the elevations that clear the net by what is asked and land in the target, at this
     speed, and the azimuths that do at the middle of them. Azimuth 180 is straight back along -y."""
 
     window_deg: bounds.Window

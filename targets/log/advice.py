@@ -54,7 +54,7 @@ def _ladder(ladder: LadderFigures) -> str:
     enough = [(label, count) for label in ladder.labels if (count := ladder.rungs.get(label)) and count.judged >= FEW]
     if not enough:
         return f"{name}: {needs}; no rung has {FEW} judged balls yet, so the rung hit half the time is unknown."
-    rung = break_even(ladder, needed)
+    rung = rung_hit_half(ladder, needed)
     shares = ", ".join(f"{label}: {_hit(count)}" for label, count in enough)
     if rung is None:
         return f"{name}: the rung hit half the time is below {enough[0][0]}: {needs}; {shares}."
@@ -62,7 +62,7 @@ def _ladder(ladder: LadderFigures) -> str:
     return f"{name}: the rung hit half the time is {rung}{more}: {needs}; {shares}."
 
 
-def break_even(ladder: LadderFigures, needed: float) -> str | None:
+def rung_hit_half(ladder: LadderFigures, needed: float) -> str | None:
     """The highest rung such that it and every easier rung with enough balls reach the needed share."""
     held = None
     for label in ladder.labels:

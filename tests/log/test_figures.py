@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from feedwright.targets.log.advice import CLOSING, advice, break_even
+from feedwright.targets.log.advice import CLOSING, advice, rung_hit_half
 from feedwright.targets.log.chance import chance_of_row, needed_share
 from feedwright.targets.log.figures import (
     Count,
@@ -203,12 +203,12 @@ def test_the_furthest_from_its_goal_comes_first_and_no_order_is_praised() -> Non
     assert "do not show that one order of practice teaches better" in CLOSING
 
 
-def test_the_break_even_rung_is_the_last_with_the_share_that_is_needed() -> None:
+def test_the_rung_hit_half_the_time_is_the_last_with_the_share_that_is_needed() -> None:
     needed = needed_share(8, 40)
     assert needed is not None and 0.6 < needed < 0.75
     rungs = {"80": Count(90, 10), "85": Count(75, 25), "90": Count(50, 50), "95": Count(9, 1)}
     ladder = LadderFigures("Pairs", "rocket", "pace", 8, 40, ("80", "85", "90", "95"), rungs=rungs)
-    assert break_even(ladder, needed) == "85"
+    assert rung_hit_half(ladder, needed) == "85"
     (sentence,) = advice(Figures({}, [], [ladder]))
     assert "rung hit half the time is 85:" in sentence and f"{needed:.0%}" in sentence and "75 of 100" in sentence
     assert "95:" not in sentence  # ten balls are too few
