@@ -194,8 +194,8 @@ class Spread(Record):
 
 
 class ReplyWindow(Record):
-    """The margin for error of the reply: the elevations that clear the net by what is asked and land in the target, at this
-    speed, and the azimuths that do at the middle of them. Azimuth 180 is straight back along -y."""
+    """The margin for error of the reply: the elevations that clear the net by the height asked and land in the target,
+    at this speed, and the azimuths that do so at the middle of them. Azimuth 180 is straight back along -y."""
 
     window_deg: bounds.Window
     speed_mps: bounds.Speed

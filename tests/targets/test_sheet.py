@@ -129,7 +129,7 @@ def test_the_drawn_order_of_a_mix_can_be_followed_in_fives(person_plan: Plan) ->
     ("order", "said", "clock"),
     [
         ("KSKSKS", "6 balls, B, A in turn", "B, A in turn"),
-        ("SKSKKS", "6 balls, in this order:", "A, B in the printed order"),
+        ("SKSKKS", "6 balls, in this order", "A, B in the printed order"),
     ],
 )
 def test_in_turn_is_said_of_a_turn_alone(person_plan: Plan, order: str, said: str, clock: str) -> None:

@@ -255,7 +255,7 @@ def _step(plan: Plan, named: Letters, block: Block) -> SheetStep:
         return SheetStep(start, "balls", text + f"{listed(used)} each time", order, block.notes)
     if block.order == "cycle":
         if not (used := _turn(order)):
-            return SheetStep(start, "balls", text + "in this order:", order, block.notes)
+            return SheetStep(start, "balls", text + "in this order", order, block.notes)
         manner = "in turn"
     else:
         manner = "mixed, in this order" if block.order == "mix" else "in this order"

@@ -140,4 +140,4 @@ def _met(plan: Plan, shots: list[Shot]) -> str:
     own = "".join(word for word in [shots[0].words.get("height", "")] if not word[:1].isdigit())
     manner = own if "," in own else ", ".join(part for part in (own, phase) if part)
     place = words.along(shots[0].stance_y_m, shots[0].stance_y_m, plan.court)
-    return f"contact {words.span(min(heights), max(heights), 1)} m up ({manner}), {place}"
+    return f"contact {words.span(min(heights), max(heights), 1)} m ({manner}), {place}"
