@@ -1,4 +1,4 @@
-"""Shots -> Evaluation: what share of each ball will really land in its zone, and how forgiving the reply to it is."""
+"""Shots -> Evaluation: what share of each ball will land in its zone, and the margin for error of the reply to it."""
 
 import math
 from collections.abc import Iterable

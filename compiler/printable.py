@@ -14,7 +14,7 @@ _JOINERS = "\u200c\u200d"
 
 
 def visible(text: str) -> str:
-    """One line: control, direction, unassigned and unpaired characters as `\\u202e`, line breaks and tabs as blanks.
+    """One line: control, direction, unassigned and unpaired characters as `\\u202e`, line breaks and tabs as spaces.
 
     Joiners stay between two characters beyond ASCII: several scripts and some emoji are written with them.
     """

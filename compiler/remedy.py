@@ -1,6 +1,6 @@
 """The nearest possible ball: moves one line of a feed at a time until the ball can be aimed and passes.
 
-It tries steps to both sides of what fixes the flight, of depth, side, spin and stance, near ones first. It aims all
+It tries steps to both sides of what decides the flight, of depth, side, spin and stance, near ones first. It aims all
 trials of all feeds as one batch, then once more between the last step that failed and the first that passed.
 """
 
@@ -183,7 +183,7 @@ def _siblings(program: Program, trial: _Trial, failed: Collection[str]) -> list[
 
 
 def _change(feed: Feed, trial: _Trial) -> float:
-    """How large a change a trial is; what fixes the flight, mostly the marked line, counts half."""
+    """How large a change a trial is; what decides the flight, mostly the marked line, counts half."""
     return abs(trial.steps) / NOTICED.get(trial.attribute, 1) * (0.5 if trial.attribute == _fixing(feed) else 1.0)
 
 
@@ -327,7 +327,7 @@ def _wider(program: Program, feed: Feed, attribute: str, more: float) -> Way | N
 
 
 def _nearest(program: Program, feed: Feed, miss: Miss | None) -> list[_Trial]:
-    """What fixes the flight, at the nearest value that the feeder can give and a few steps inside its limit."""
+    """What decides the flight, at the nearest value that the feeder can give and a few steps inside its limit."""
     if miss is None or miss.nearest is None or feed.fixed_by is FixedBy.TOP_OF_BOUNCE:
         return []
     attribute, unit = _fixing(feed), UNITS_SHOWN[feed.fixed_by]

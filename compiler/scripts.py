@@ -44,7 +44,7 @@ def read_bytes(name: str, most: int = LARGEST) -> bytes:
             if path.is_dir():
                 raise Refusal(f"{name} is a folder, not a script")
             if path.exists() and not path.is_file():
-                raise Refusal(f"{name} is no ordinary file")
+                raise Refusal(f"{name} is not an ordinary file")
             with path.open("rb") as stream:
                 data = stream.read(most + 1)
     except OSError as error:
@@ -64,7 +64,7 @@ def decoded(name: str, data: bytes) -> str:
         raise Refusal(f"{name} is not UTF-8 text: line {line} holds a byte that cannot be read") from error
     if "\0" in text:
         raise Refusal(
-            f"{name} holds a NUL character in line {text[: text.index(chr(0))].count(chr(10)) + 1}; it is no text"
+            f"{name} holds a NUL character in line {text[: text.index(chr(0))].count(chr(10)) + 1}; it is not text"
         )
     return text
 
@@ -83,7 +83,7 @@ def write_whole(name: str, data: bytes) -> None:
         temporary.chmod(mode)
         os.replace(temporary, path)
     except OSError as error:
-        raise Refusal(f"cannot write {name}: {error.strerror or error}; it is as it was") from error
+        raise Refusal(f"cannot write {name}: {error.strerror or error}; the file is unchanged") from error
     finally:
         if temporary:
             with contextlib.suppress(OSError):
@@ -96,6 +96,6 @@ def write_new(name: str, text: str) -> None:
         with open(name, "x", encoding="utf-8", newline="\n") as file:
             file.write(text)
     except FileExistsError as error:
-        raise Refusal(f"{name} is there already and stays as it is; another name is needed") from error
+        raise Refusal(f"{name} already exists and stays unchanged; choose another name") from error
     except (OSError, ValueError) as error:
         raise Refusal(f"cannot write {name}: {getattr(error, 'strerror', None) or error}") from error

@@ -1,5 +1,5 @@
-"""Computes and flies a plan again before it is played. Anybody who can write a digest can write a plan, so none of it
-is believed. What is not computed again lies within bounds; PLAN.md lists what holds each entry."""
+"""Computes and flies a plan again before anybody plays it. Anybody who can write a digest can write a plan, so nothing
+in it is trusted. What is not computed again has to lie within bounds; PLAN.md lists what holds each entry."""
 
 from collections.abc import Iterator
 from itertools import islice, pairwise
@@ -26,33 +26,31 @@ NEAR_M, NEAR_S, NEAR_MPS = 0.005, 0.005, 0.05
 """A plan's launch is rounded to 1e-6 and its predictions to 1e-4; together they move a flight by less than a tenth of
 this. A flight that differs by less is the same ball."""
 SAME = 1e-4
-"""Between a setting's value and its launch, m/s, degrees, rpm: each is rounded to 1e-6 of its unit, the largest of
-which is a turn per second, 60 rpm."""
+"""Most by which a setting's value and its launch differ, m/s, degrees, rpm: each is rounded to 1e-6 of its unit, and
+the largest unit is a turn per second, 60 rpm."""
 STEP = 2e-6
-"""Between a setting and its nearest step, in the device's unit: rounded to 1e-6."""
+"""Most by which a setting differs from its nearest step, in the device's unit: it is rounded to 1e-6."""
 TOP_MPS = 0.3
-"""A ball that rises or falls more slowly than this may count as met at the top, as in aiming."""
+"""A contact at which the ball rises or falls more slowly than this may count as the top, as in aiming."""
 BESIDE_M = 0.011
-"""A ball that lands a centimetre outside its zone still counts as in it, as in the check; and rounding."""
+"""A ball that lands a centimetre outside its zone still counts as in it, as in the check; the rest is rounding."""
 
 
 def verify(plan: Plan, feeder: Feeder) -> list[str]:
     """What speaks against launching this plan with this feeder, in sentences; empty if nothing does.
 
-    It keeps nothing from call to call, so it can run again whenever a person arms.
+    It keeps nothing between calls, so it can run again each time a person arms.
     """
     try:
         plan = Plan.model_validate_json(plan.model_dump_json())  # pydantic does not check a changed copy
     except ValidationError as error:
         return [f"The plan does not have the form of a plan: {unfit(error)}."]
     if plan.digest != plan.fresh_digest():
-        return ["The plan's digest does not fit its content: it was changed after it was checked."]
+        return ["The plan's digest does not match its content: the plan was changed after it was checked."]
     if plan.feeder.name != feeder.name or plan.feeder.fingerprint != feeder.fingerprint:
-        return [
-            f"The plan was made for the feeder {plan.feeder.name} as its profile was then; the profile is another now."
-        ]
+        return [f"The plan was made for the feeder {plan.feeder.name}, and the profile is not the same now."]
     if not plan.launches:
-        return ["The plan holds no ball."]
+        return ["The plan has no ball."]
     wrong = [*strange(plan, feeder), *(sentence for shot in plan.shots for sentence in _settings(shot, plan, feeder))]
     if wrong:  # no ball is flown in a world that does not exist
         return wrong
@@ -66,7 +64,7 @@ def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
     """Does it start at the feeder, does the profile have these settings, and do they give this launch?"""
     launch = shot.launch
     if launch.origin_m != (*plan.feeder.place_m, round(feeder.release_height_m, 4)):
-        yield f"Ball {shot.id} does not start where the feeder lets go of it."
+        yield f"Ball {shot.id} does not start where the feeder releases it."
     if not shot.interval_s >= feeder.least_interval_s - 1e-4:
         yield f"Ball {shot.id} comes every {shot.interval_s:g} s; the feeder needs {feeder.least_interval_s:g} s."
     given = {
@@ -78,7 +76,7 @@ def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
     for name, value in given.items():
         axis, slack = axes.get(name), SAME * units[name]
         if axis is None and not abs(value) <= slack:
-            yield f"Ball {shot.id} has a {name}, and the feeder none."
+            yield f"Ball {shot.id} has a {name}; the feeder has none."
         elif axis is not None and not axis.low_si - slack <= value <= axis.high_si + slack:
             yield f"Ball {shot.id}: its {name} is outside the profile."
         elif axis is not None and feeder.kind == "machine":
@@ -86,7 +84,7 @@ def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
             if not _has(axis, setting):
                 yield f"Ball {shot.id}: {name} cannot be set to {setting:g}."
             elif not abs(axis.value(setting) - value) <= slack:
-                yield f"Ball {shot.id}: the setting of {name} gives another launch than the plan says."
+                yield f"Ball {shot.id}: the setting of {name} does not give the launch in the plan."
     if feeder.wheels:
         rims = rim_speeds(given["speed"], float(np.hypot(given["topspin"], given["sidespin"])), plan.ball.diameter_m)
         if not all(feeder.wheels.low_mps - SAME <= rim <= feeder.wheels.high_mps + SAME for rim in rims):
@@ -97,9 +95,9 @@ def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
         for letter, number in zip(KEYS, settings_of(launch), strict=True):
             low, high = feeder.limits.ranges[letter]
             if not low <= number <= high:
-                yield f"Ball {shot.id}: {KEYS[letter]} is outside what the machine states on its line."
+                yield f"Ball {shot.id}: {KEYS[letter]} is outside the limits that the machine states on its line."
     if feeder.template and (odd := feeder.template.inexpressible(shot.settings)):
-        yield f"Ball {shot.id}: the machine's commands cannot say {odd[0]} {odd[1]:g}."
+        yield f"Ball {shot.id}: the machine has no command for {odd[0]} {odd[1]:g}."
 
 
 def _has(axis: Axis, setting: float) -> bool:
@@ -152,10 +150,10 @@ def _differs(shot: Shot, flown: Outcome, i: int) -> Iterator[str]:
         if said is None and np.isnan(found):
             continue
         if said is None or not abs(said - float(found)) <= near:
-            yield f"its {what} is told as {said}, and flown it is {float(found):.3f}"
+            yield f"the plan gives its {what} as {said}, but the flight gives {float(found):.3f}"
     rise = float(flown.contact.velocity[2, i])
     if isfinite(rise) and told.contact_phase not in _phases(told, rise):
-        yield f"it is told as met {told.contact_phase}, and flown it is not"
+        yield f"the plan says that its contact is {told.contact_phase}, but the flight says that it is not"
 
 
 def _phases(told: Predicted, rise: float) -> set[str]:
@@ -183,17 +181,17 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
         ):
             yield "it lands outside its zone"
     elif shot.zone_m is not None:
-        yield "it has a zone to land in, and does not land"
+        yield "it has a zone to land in, but it does not bounce"
     if not (flown.met[i] and shot.stance_y_m > 0):
-        yield "it does not come to the stance"
+        yield "it does not reach the stance"
 
 
 def _counts(plan: Plan) -> Iterator[str]:
-    """Are the sums right, and do parts end where they have to: at a collect or a long rest, once there is a ball?"""
+    """Are the totals right, and does each part end where it has to, at a collect or a long rest after a ball?"""
     part, fed = 0, False
     for block in plan.blocks:
         if block.part != part:
-            yield f"Block {block.index + 1} is said to be in part {block.part}, and is in {part}."
+            yield f"The plan puts block {block.index + 1} in part {block.part}, but it is in part {part}."
             break
         fed |= block.kind == "balls"
         if fed and (block.kind == "collect" or (block.kind == "rest" and block.duration_s > PART_REST_S)):
@@ -208,11 +206,11 @@ def _counts(plan: Plan) -> Iterator[str]:
         ("variety", plan.totals.variety, round(changes / (len(drawn) - 1), 3) if len(drawn) > 1 else 0.0),
     ):
         if said != found:
-            yield f"The plan says {said} in all of its {what}, and there are {found}."
+            yield f"The plan gives its total of {what} as {said}, but it is {found}."
 
 
 def _rhythm(plan: Plan, feeder: Feeder) -> Iterator[str]:
-    """Does each ball leave in its block, and as long after the one before as the feeder needs?"""
+    """Does each ball leave in its block, and has the feeder the time that it needs after the ball before?"""
     yield from islice(clock_faults(plan), 1)
     for number, (one, two) in enumerate(pairwise(plan.launches), start=2):
         apart = two.at_s - one.at_s

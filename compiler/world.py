@@ -26,9 +26,9 @@ def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
     """What the plan gets wrong about the world, in sentences."""
     for entry, known in of_profile(feeder).items():
         if getattr(plan.feeder, entry) != known:
-            yield f"The plan says of the feeder's {_words(entry)} what its profile does not."
+            yield f"The plan and the profile disagree about the feeder's {_words(entry)}."
     if (plan.feeder.place_m[1] > 0) != plan.feeder.players_side:
-        yield "The feeder stands on the other side of the net than the plan says."
+        yield "The feeder does not stand on the side of the net that the plan says."
     known = {
         court_record(replace(court, ceiling=plan.court.ceiling_m))
         for on_sticks in (False, True)
@@ -46,7 +46,7 @@ def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
     if air.wind_mps[2]:
         yield "The wind does not blow along the ground."
     if not _of_its_kind(plan.surface, ball, air.temperature_c):
-        yield f"The surface {plan.surface.name} does not bounce this ball so."
+        yield f"The surface {plan.surface.name} does not bounce this ball as the plan says."
 
 
 def _words(entry: str) -> str:

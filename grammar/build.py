@@ -74,12 +74,12 @@ def build(tree: LarkTree[Token], line: Span) -> Any:
 
 
 def _plain(token: Token) -> str:
-    """A keyword of several words gets one blank between them, however it was written."""
+    """A keyword of several words gets one space between them, however it was written."""
     return " ".join(token.split()) if token.type in SEVERAL_WORDS else str(token)
 
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
-"""Keywords that may hold blanks."""
+"""Keywords that may hold spaces."""
 _INLINE = frozenset({"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather"})
 """Rules that add nothing to the one node they hold."""
 

@@ -1,4 +1,4 @@
-"""What can be wrong with a single sentence, or with how lines stand under one another."""
+"""What can be wrong with a single sentence, or with the way lines stand under one another."""
 
 from .facts import Names
 from .finding import Hint, Message, OfName
@@ -20,12 +20,12 @@ class LikelySlip(Hint):
 class UnitMissing(Hint):
     number: str
     unit: str
-    says = "a number has its unit: {number} {unit}"
+    says = "a number needs a unit: {number} {unit}"
 
 
 class SortMissing(Hint):
     profile: str
-    says = "the word machine or person stands before the profile, such as person {profile}"
+    says = "the profile needs the word machine or person before it, such as person {profile}"
 
 
 class UnexpectedWord(OfName):
@@ -34,8 +34,8 @@ class UnexpectedWord(OfName):
     says = "“{found}” does not fit here; wanted: {wanted}"
     title = "A word that does not fit its place"
     why = (
-        "Each line is a sentence of the language. The first word that cannot stand where it stands is marked, "
-        "with what could stand there. Only this line is left out; the rest of the script is still checked."
+        "Each line is a sentence of the language. The message marks the first word that does not fit and says what "
+        "does. Feedwright leaves this line out and checks the rest of the script."
     )
     example = "height wait, falling down"
     instead = "height waist, falling"
@@ -43,7 +43,7 @@ class UnexpectedWord(OfName):
 
 class Unfinished(Message):
     wanted: Names
-    says = "the line stops early; next would come {wanted}"
+    says = "the line stops early; wanted next: {wanted}"
     title = "A sentence that stops early"
     why = "The line ends where something has to follow, most often the unit of a number."
     example = "interval 4"
@@ -77,13 +77,13 @@ class Misplaced(Message):
 
 
 class MixedIndentation(Message):
-    says = "this indentation mixes blanks and tabs with the lines above"
-    title = "Blanks and tabs mixed at the start of lines"
+    says = "this line and those above mix spaces and tabs in their indentation"
+    title = "Spaces and tabs mixed at the start of lines"
     why = (
-        "What looks aligned may not be: a tab has no fixed width. A script is indented with blanks or with tabs, "
-        "not both."
+        "A tab has no fixed width, so lines that look aligned may not be. A script is indented with spaces or with "
+        "tabs, not both."
     )
-    example = "    depth deep   (blanks)\n\tside middle  (a tab)"
+    example = "    depth deep   (spaces)\n\tside middle  (a tab)"
     instead = "    depth deep\n    side middle"
 
 
@@ -91,7 +91,7 @@ class LineTooLong(Message):
     limit: int
     says = "this line has more than {limit} characters"
     title = "A line that is too long"
-    why = "No sentence needs so many characters; most often a line end was lost."
+    why = "No sentence needs so many characters. Most often a line break is missing."
     example = "(a line of more than 400 characters)"
     instead = "(two lines)"
 
@@ -100,7 +100,7 @@ class ScriptTooLong(Message):
     limit: int
     says = "the script has more than {limit} lines"
     title = "A script that is too long"
-    why = "No practice needs so many lines, and none of them is read then."
+    why = "No practice needs so many lines. Feedwright reads none of them."
     example = "(a script of more than 2000 lines)"
     instead = "(two scripts)"
 
@@ -110,8 +110,6 @@ class TooDeep(Message):
     limit: int
     says = "{what} more than {limit} deep"
     title = "Lines, or feeds that are like one another, nested too deep"
-    why = (
-        "Rounds in rounds in rounds, or a feed that is like another that is like another: nobody follows that for long."
-    )
+    why = "Nobody can follow rounds within rounds within rounds, or a long chain of feeds that are like one another."
     example = "(33 lines, each indented under the one before)"
     instead = "2 rounds\n    8 balls steady"

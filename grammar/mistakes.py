@@ -1,4 +1,4 @@
-"""Likely mistakes, by example: what was written, and what to say about it. The first pattern that fits counts."""
+"""Likely mistakes: a pattern of what was written, and the hint for it. The first pattern that fits counts."""
 
 import difflib
 import re
@@ -9,7 +9,7 @@ MOST_NAMES, LONGEST_NAME = 200, 40
 NEAR_AND_OTHER = frozenset({"from", "slice", "pause"})
 """Words that look like a keyword but mean something else."""
 
-# (pattern on the line from the offending place, what to say)
+# (pattern on the line from the offending place, the hint)
 SLIPS = (
     (r"[,][0-9]", "a decimal is written with a point: 1.5 m"),
     (r"[:=;]", "no sign is needed here: a space is enough"),
@@ -17,37 +17,37 @@ SLIPS = (
     (r"\.\s*$", "a sentence ends without a full stop"),
     (r"['’][0-9]{3}", "a number has no marks between its digits: 1200 rpm"),
     (r"['’′]([0-9]|\s)", "feet and inches are written as one number: 5.75 ft"),
-    (r"[“”„«»‘’']", 'a title stands between straight double quotes: "like this"'),
+    (r"[“”„«»‘’']", 'a title is in straight double quotes: "like this"'),
     (r'"[^"]*$', "the closing double quote is missing"),
     (r"[-–—][0-9]", "a range is written with to: 1 to 3 m"),
-    (r"to\s+[0-9]", "a range has one unit, behind it: 1 to 3 m"),
-    (r"at\s+most\s+[0-9]+\s+alike", "a comma stands before it: mix high, low, at most 2 alike"),
-    (r"[0-9]+\s+alike", "it is said: at most 2 alike"),
-    (r"tall(?![\w-])", "a height has its unit: 1.72 m tall"),
+    (r"to\s+[0-9]", "a range has one unit, at its end: 1 to 3 m"),
+    (r"at\s+most\s+[0-9]+\s+alike", "a comma comes before it: mix high, low, at most 2 alike"),
+    (r"[0-9]+\s+alike", "the limit is written: at most 2 alike"),
+    (r"tall(?![\w-])", "a height needs a unit: 1.72 m tall"),
     (r"(left|right)\s+handed", "it is one word: left-handed"),
-    (r"(heavy|medium|light)\s+(top|back|side)spin", "the amount stands behind its kind: topspin heavy"),
-    (r"slice", "slice is said as backspin, such as backspin 600 rpm"),
-    (r"(pause|break)(?![\w-])", "a pause is a rest: rest 30 s"),
+    (r"(heavy|medium|light)\s+(top|back|side)spin", "the amount comes after the kind: topspin heavy"),
+    (r"slice", "slice is written as backspin, such as backspin 600 rpm"),
+    (r"(pause|break)(?![\w-])", "a pause is written as a rest: rest 30 s"),
     (
         r"from\s+(the\s+)?(baseline|service\s+line)",
         "a distance from a line is inside or behind it: 2 m inside baseline",
     ),
     (r"high(?![\w-])", "a height is a part of the body or a length: shoulder, rising"),
-    (r"(rising|falling|on\s+the\s+full)\s*$", "a comma stands before it: waist, falling"),
+    (r"(rising|falling|on\s+the\s+full)\s*$", "a comma comes before it: waist, falling"),
     (
         r"(rising|falling|on\s+the\s+full)\s*,",
-        "it holds for the whole list and is said once, at its end: hip, waist, falling",
+        "it holds for the whole list and comes once, at the end: hip, waist, falling",
     ),
     (
         r",.*,\s*(rising|falling|on\s+the\s+full)\s*$",
-        "what holds for the whole list is said once, at its end: hip, waist, falling",
+        "what holds for the whole list comes once, at the end: hip, waist, falling",
     ),
-    (r"(m|cm|ft|in)\s+over\s+(the\s+)?net", "over net is said once, at the end of the list: 1 m, 1.5 m over net"),
+    (r"(m|cm|ft|in)\s+over\s+(the\s+)?net", "over net comes once, at the end of the list: 1 m, 1.5 m over net"),
     (
         r"[0-9.]+\s*(rpm|rev/s)|(light|medium|heavy)(?![\w-])",
-        "each spin has its kind: topspin 600 rpm, topspin 900 rpm",
+        "each spin needs its kind: topspin 600 rpm, topspin 900 rpm",
     ),
-    (r"[0-9]+\s+(min|balls?)(?![\w-])", "a block says first how long or how many, then which ball: 4 min steady"),
+    (r"[0-9]+\s+(min|balls?)(?![\w-])", "a block starts with how long or how many, then comes the ball: 4 min steady"),
     (r"at\s+(least|most)", "a feed asks for one value: height 1 m over net"),
     (r"[0-9]+[A-Za-z]", "a name begins with a letter"),
     (r"\+|&", "two spins are joined by and: topspin 900 rpm and sidespin 300 rpm to the left"),
@@ -62,41 +62,41 @@ SLIPS = (
 UNITS = {"interval": "s", "time": "s", "rest": "s", "collect": "s", "pace": "km/h", "spin": "rpm"}
 """The usual unit of a number, by the word that opens its line; elsewhere metres."""
 
-# (pattern on the whole line, what to say); these come before the hints for the offending place
+# (pattern on the whole line, the hint); these come before the hints for the offending place
 TURNS = (
-    (r"[^\"]*\balternate\b", "in turn is said as cycle: 2 min cycle low, high"),
-    (r"[0-9]+\s*x\s", "again and again is said as rounds: 3 rounds, and the blocks indented under them"),
-    (r"[^\"]*\b((no|not)\s+more\s+than|max(imum)?)\b", "it is said: at most 2 alike"),
+    (r"[^\"]*\balternate\b", "in turn is written as cycle: 2 min cycle low, high"),
+    (r"[0-9]+\s*x\s", "a repeat is written as rounds: 3 rounds, with the blocks indented under them"),
+    (r"[^\"]*\b((no|not)\s+more\s+than|max(imum)?)\b", "the limit is written: at most 2 alike"),
     (
         r"[^\"]*\b(cycle|mix)\b([^\"]*,)?\s*([0-9]+\s+)?[A-Za-z][\w-]*\s+(?!at\s+most\b)([0-9]+\s+)?[A-Za-z]",
-        "balls are parted by commas: cycle low, high",
+        "commas separate balls: cycle low, high",
     ),
     (r"[0-9]+\s+(minutes?|mins)\b", "minutes are written min: 3 min steady"),
-    (r"[0-9]+\s+(?!(balls?|rounds?|min|s)\b)[A-Za-z]", "a block of balls says the word: 8 balls fast"),
+    (r"[0-9]+\s+(?!(balls?|rounds?|min|s)\b)[A-Za-z]", "a block of balls has the word balls: 8 balls fast"),
     (r"height\s+(rising|falling)", "the height comes first: height waist, falling"),
     (r"height\s+.*volley", "a volley is met on the full: height shoulder, on the full"),
-    (r"spin\s+kick", "a kick is said as its spin: topspin heavy"),
-    (r"(interval|pace|rest|collect)\s+every", "the amount alone will do: interval 6 s"),
-    (r"interval\s+[A-Za-z]", "an amount, or one with a name: interval 6 s, interval given rhythm"),
+    (r"spin\s+kick", "a kick is written as its spin: topspin heavy"),
+    (r"(interval|pace|rest|collect)\s+every", "the amount alone is enough: interval 6 s"),
+    (r"interval\s+[A-Za-z]", "an interval is an amount, or a name for one: interval 6 s, interval given rhythm"),
     (
         r"ladder\s.*\bat\s+most",
-        "how many balls at the most comes before the rungs: ladder climb, up to 30 balls, height 1, 2 m over net",
+        "the number of balls comes before the rungs: ladder climb, up to 30 balls, height 1, 2 m over net",
     ),
     (r"stance\s+behind", "a stance is a distance from a line: stance 1 m behind baseline"),
-    (r"player\s.*handed\s+[0-9]", "a comma stands between: right-handed, 1.72 m tall"),
+    (r"player\s.*handed\s+[0-9]", "a comma comes between: right-handed, 1.72 m tall"),
     (r".*\b(one|two|three|four|five|six|seven|eight|nine|ten)\b", "a number is written in digits: 2"),
 )
 
 
 def hint(line: str, place: int) -> str | None:
-    """What to say about a mistake at a place of a line."""
+    """The hint for a mistake at a place of a line."""
     rest = line[max(place - 1, 0) :] if line[place - 1 : place] == "," else line[place:]
     whole = (text for pattern, text in TURNS if re.match(pattern, line, re.ASCII))
     return next(whole, None) or next((text for pattern, text in SLIPS if re.match(pattern, rest, re.ASCII)), None)
 
 
 def turned(line: str) -> bool:
-    """Whether the whole line has to be written in another way, so words near the offending one would mislead."""
+    """Whether the whole line has to change, so that names like the offending word would mislead."""
     return any(re.match(pattern, line, re.ASCII) for pattern, _ in TURNS)
 
 

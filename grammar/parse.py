@@ -127,7 +127,7 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
         over = stack[-1]
         if len(stack) > DEEPEST:
             if over.known:
-                faults.append(Finding(TooDeep("lines stand under one another", DEEPEST), span))
+                faults.append(Finding(TooDeep("lines are indented under one another", DEEPEST), span))
                 over.children.append(replace(row, above=tuple(above)))
                 above = []
             else:

@@ -1,7 +1,7 @@
 """Tree -> text: the one place that knows how to write a sentence.
 
 A node that was read and not changed prints byte for byte as it was written. A node that was made or changed prints with
-one blank between its words.
+one space between its words.
 """
 
 from collections.abc import Iterable, Iterator
@@ -28,7 +28,7 @@ AnyNode = (
 
 
 def text(node: Node) -> str:
-    """The node in words, one blank between them."""
+    """The node in words, one space between them."""
     return _joined(_words(node))
 
 

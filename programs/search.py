@@ -8,7 +8,7 @@ from .shelf import opening
 
 _OF_NO_USE = frozenset(("a", "an", "and", "at", "for", "from", "in", "of", "on", "or", "the", "to", "with"))
 _NAME, _ABOUT, _SCRIPT, _COMMENT = 4, 3, 2, 1
-"""What counts more: its name; what it is and for whom; titles, variations and settings; what is told beside them."""
+"""Weights, the highest first: its name; what it is and for whom; titles, variations and settings; other comments."""
 _SPEAKS = re.compile(r"\s*(?:program|variation|feed|session|when|note|player|court|surface|feeder|air)\b")
 
 

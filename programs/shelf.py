@@ -1,5 +1,5 @@
-"""What the shipped programs and feeder profiles come to, kept in shelf.json so that nobody waits for `list`, and the
-page made of it. A test writes both anew from the programs and compares."""
+"""The figures of the included programs and feeder profiles, kept in shelf.json so that `list` is fast, and the page
+made from them. A test writes both again from the programs and compares."""
 
 import json
 import re
@@ -107,19 +107,20 @@ This page lists the included programs: scripts to play as they are, or to copy a
 what you feed with; that takes two minutes. `pytest tests/test_library.py --update` writes the page from the scripts.
 
 ```sh
-feedwright list                                   # a line for each; with a name, more of that one
-feedwright list --for "high ball"                 # those that are about something, the nearest first
-feedwright list --level improver                  # those for such players
-feedwright new mine.feed --from {example}   # a copy to change; its number or a part of its name will do
+feedwright list                                   # one line each; with a name, more about that one
+feedwright list --for "high ball"                 # those about a subject, the best match first
+feedwright list --level improver                  # those for this level
+feedwright new mine.feed --from {example}   # a copy to change; its number or part of its name is enough
 feedwright check mine.feed                        # how long it takes, and what is wrong with it
 ```
 
-A script of your own takes variations and balls of any of them with `use "{example}.feed"`, in whatever folder it is.
+A script of your own, in any folder, takes variations and balls from an included program with
+`use "{example}.feed"`.
 
 Each program is for one feeder, one surface and one player: put in your own, and check again. The profiles are
-invented. Before the first ball read [what keeps people safe](../README.md#before-the-first-ball). Levels are our own
-choice: {levels}. *Distinct* says how many different balls there are, and *differs* how often the next ball is another
-than the last.
+invented. Before the first ball read [what keeps people safe](../README.md#before-the-first-ball). The levels are our
+own choice: {levels}. *Distinct* is the number of different balls; *differs* is how often the next ball differs from the
+last.
 
 | program | what it is | for | level | feeder | balls | min | distinct | differs |
 | --- | --- | --- | --- | --- | --: | --: | --: | --: |
@@ -132,7 +133,7 @@ def page(programs: Iterable[Program]) -> str:
     for entry in programs:
         link = f"[{entry['name']}]({entry['name']}.feed)"
         if entry["level"] is None:
-            apart.append(f"\n{link} is no practice and has no level. {entry['about']} {entry['for']}\n")
+            apart.append(f"\n{link} is not a practice and has no level. {entry['about']} {entry['for']}\n")
             continue
         whom = entry["for"].removeprefix("For ").removesuffix(".")
         cells = (

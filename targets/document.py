@@ -36,7 +36,7 @@ def read(data: bytes) -> Plan:
     except ValidationError as error:
         raise PlanRefused(f"The plan does not have the form of a plan: {unfit(error)}. Build it again.") from None
     if plan.digest != plan.fresh_digest():
-        raise PlanRefused("The plan's digest does not fit its content: it was changed after it was checked.")
+        raise PlanRefused("The plan's digest does not match its content: the plan was changed after it was checked.")
     for wrong in clock_faults(plan):
         raise PlanRefused(wrong)
     return plan

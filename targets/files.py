@@ -22,7 +22,7 @@ def write(plan: Plan, folder: Path, name: str) -> tuple[Path, ...]:
     """
     _check(name)
     if plan.digest != plan.fresh_digest():
-        raise ValueError("The plan's digest does not fit its content; nothing is written from it.")
+        raise ValueError("The plan's digest does not match its content, so nothing is written from it.")
     built = [target for target in TARGETS.values() if target.built]
     wanted = [target for target in built if plan.feeder.kind in target.kinds]
     outputs = {folder / f"{name}.{target.suffix}": target.render(plan) for target in wanted}
@@ -41,7 +41,7 @@ def write_outputs(folder: Path, name: str, outputs: Mapping[str, bytes]) -> tupl
 
 def _check(name: str) -> None:
     if not _NAME.fullmatch(name):
-        raise ValueError(f"{name} cannot name files: a name is not empty, does not start with a dot or hold / \\ or :.")
+        raise ValueError(f"{name} cannot be the name of a file: it is empty, starts with a dot, or holds / \\ or :.")
 
 
 def _swap_in(outputs: dict[Path, bytes], stale: list[Path]) -> None:

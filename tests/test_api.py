@@ -60,16 +60,16 @@ def test_python_m_is_the_command() -> None:
 
 
 def test_a_plan_is_the_one_that_build_writes(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    (tmp_path / "wing.feed").write_text(FIRST, "utf-8")
-    assert main(["build", str(tmp_path / "wing.feed"), "-o", str(tmp_path)]) == 0
-    plan = feedwright.compile(FIRST, tmp_path, name=str(tmp_path / "wing.feed")).plan
-    assert plan == read((tmp_path / "wing.plan.json").read_bytes())
-    assert feedwright.compile(FIRST.replace("\n", "\r\n"), name=str(tmp_path / "wing.feed")).plan == plan
+    (tmp_path / "mine.feed").write_text(FIRST, "utf-8")
+    assert main(["build", str(tmp_path / "mine.feed"), "-o", str(tmp_path)]) == 0
+    plan = feedwright.compile(FIRST, tmp_path, name=str(tmp_path / "mine.feed")).plan
+    assert plan == read((tmp_path / "mine.plan.json").read_bytes())
+    assert feedwright.compile(FIRST.replace("\n", "\r\n"), name=str(tmp_path / "mine.feed")).plan == plan
 
 
 def test_findings_are_those_of_check(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     broken = FIRST.replace("topspin 1200 rpm", "topspin 4000 rpm")
-    file = tmp_path / "wing.feed"
+    file = tmp_path / "mine.feed"
     file.write_text(broken, "utf-8")
     result = feedwright.compile(broken, name=str(file))
     assert main(["check", "--json", str(file)]) == 1

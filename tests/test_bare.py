@@ -1,4 +1,4 @@
-"""Commands where termios, fcntl, pty, tty, resource, grp and pwd are missing: they work, or say what cannot be had."""
+"""Commands where termios, fcntl, pty, tty, resource, grp and pwd are missing: they work, or say what is missing."""
 
 import json
 import os
@@ -98,7 +98,7 @@ LOG: list[Words] = [("log", "add", "a.plan.json", "--csv", "counts.csv"), ("log"
 LACKING: list[tuple[Words, int, str]] = [
     (("replay", "--list"), 3, "this system has no serial ports"),
     (("device", "club"), 2, "this system has no pseudo-terminals"),
-    (("replay", "a.plan.json", "--port", "COM3"), 2, "a person has to answer at a terminal"),
+    (("replay", "a.plan.json", "--port", "COM3"), 2, "standard input is not a terminal"),
 ]
 
 
@@ -115,7 +115,7 @@ def test_the_log_works(told_of: dict[Words, Told]) -> None:
 
 
 @pytest.mark.parametrize(("words", "code", "sentence"), LACKING)
-def test_what_cannot_be_had_is_said_in_a_sentence(
+def test_what_is_missing_is_said_in_a_sentence(
     told_of: dict[Words, Told], words: Words, code: int, sentence: str
 ) -> None:
     found, told, wrong = told_of[words]

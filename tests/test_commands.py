@@ -62,7 +62,7 @@ def test_new_writes_and_never_overwrites(tmp_path: Path) -> None:
     text = (tmp_path / "a.feed").read_text("utf-8")
     assert "left-handed, 1.68 m tall" in text and "person racket" in text and "aims over" in text
     done = run("new", "a.feed", cwd=tmp_path)
-    assert done.returncode == 2 and "stays as it is" in done.stderr and done.stderr.count("\n") == 1
+    assert done.returncode == 2 and "stays unchanged" in done.stderr and done.stderr.count("\n") == 1
     assert (tmp_path / "a.feed").read_text("utf-8") == text
 
 

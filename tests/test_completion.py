@@ -66,7 +66,7 @@ SHELLS = pytest.mark.parametrize("complete", [bash, zsh, fish], ids=lambda funct
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    for name in ("wing.feed", "other.feed", "notes.txt"):
+    for name in ("mine.feed", "other.feed", "notes.txt"):
         (tmp_path / name).write_text("")
     (tmp_path / "out").mkdir()
     return tmp_path
@@ -82,7 +82,7 @@ def test_commands(complete, folder: Path) -> None:  # type: ignore[no-untyped-de
 def test_scripts(complete, folder: Path) -> None:  # type: ignore[no-untyped-def]
     for command in ("check", "build", "format"):
         found = complete(["feedwright", command, ""], folder)
-        assert {"wing.feed", "other.feed"} <= found and "notes.txt" not in found
+        assert {"mine.feed", "other.feed"} <= found and "notes.txt" not in found
 
 
 @SHELLS
@@ -104,7 +104,7 @@ def test_codes_profiles_and_programs(complete, folder: Path) -> None:  # type: i
 
 @SHELLS
 def test_folders_for_output(complete, folder: Path) -> None:  # type: ignore[no-untyped-def]
-    found = {name.rstrip("/") for name in complete(["feedwright", "build", "wing.feed", "-o", "o"], folder)}
+    found = {name.rstrip("/") for name in complete(["feedwright", "build", "mine.feed", "-o", "o"], folder)}
     assert "out" in found and "other.feed" not in found
 
 

@@ -80,7 +80,7 @@ def test_a_number_is_read_in_the_unit_of_its_kind() -> None:
 def test_a_number_beyond_an_edge_is_not_read_as_the_edge() -> None:
     edge, just_over = read_in(50 / 3.6, "km/h"), read_in(50.04 / 3.6, "km/h")
     limit = FeederLimit(BallName("fast"), "speed", just_over, Between(read_in(0.0, "km/h"), edge))
-    assert limit.text() == "fast needs speed of 50.04 km/h; the feeder has 0 to 50 km/h"
+    assert limit.text() == "fast needs 50.04 km/h of speed; the feeder gives 0 to 50 km/h"
 
 
 def test_a_ball_is_called_by_its_label_and_kept_by_its_name() -> None:

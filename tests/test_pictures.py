@@ -142,5 +142,5 @@ def test_what_check_says_of_a_mistake(pytestconfig: pytest.Config) -> None:
     asked, wanted = "    height    0.6 m over net", "    height    waist, falling"
     text = FIRST.read_text("utf-8")
     assert text.count(asked) == 1
-    found = compile_source(Source("wing.feed", text.replace(asked, wanted)), ProfileShelf(), ScriptShelf(None))
-    kept("compiler/report/example.txt", f"$ feedwright check wing.feed\n{human(found.findings)}\n", pytestconfig)
+    found = compile_source(Source("mine.feed", text.replace(asked, wanted)), ProfileShelf(), ScriptShelf(None))
+    kept("compiler/report/example.txt", f"$ feedwright check mine.feed\n{human(found.findings)}\n", pytestconfig)

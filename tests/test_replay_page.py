@@ -104,8 +104,8 @@ def test_a_first_run_shows_what_the_page_shows(tmp_path: Path, monkeypatch: pyte
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("FEEDWRIGHT_DB", str(tmp_path / "practice.db"))
     with redirect_stdout(io.StringIO()):
-        assert main(["new", "wing.feed", "--from", "02-first-script"]) == 0
-        assert main(["build", "wing.feed", "-o", "out"]) == 0
+        assert main(["new", "mine.feed", "--from", "02-first-script"]) == 0
+        assert main(["build", "mine.feed", "-o", "out"]) == 0
     code, screen = sat(monkeypatch)
     assert code == 0
     place = 0

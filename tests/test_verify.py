@@ -72,19 +72,19 @@ WORLD = {
     "an inertia below nothing": ({"ball.inertia_factor": -0.55}, "ball.inertia_factor, -0.55 is below"),
     "a ball as wide as a door": ({"ball.diameter_m": 1.0}, "ball.diameter_m, 1.0 is above"),
     "a ball nobody knows": ({"ball.name": "type 9"}, "no type 9 ball"),
-    "ice": ({"surface.friction": 0.1}, "surface hard does not bounce this ball so"),
-    "a trampoline": ({"surface.restitution": 1.0}, "surface hard does not bounce this ball so"),
+    "ice": ({"surface.friction": 0.1}, "surface hard does not bounce this ball as the plan says"),
+    "a trampoline": ({"surface.restitution": 1.0}, "surface hard does not bounce this ball as the plan says"),
     "a surface nobody knows": ({"surface.name": "gravel"}, "surface gravel does not bounce"),
     "a surface of one's own": ({"surface.name": "as given", "surface.restitution": 0.2}, "as given does not bounce"),
 }
 FEEDER = {
-    "an origin at 3.9 m": ({"shots.0.launch.origin_m.2": 3.9}, "does not start where the feeder lets go"),
+    "an origin at 3.9 m": ({"shots.0.launch.origin_m.2": 3.9}, "does not start where the feeder releases it"),
     "the feeder's release height with it": (
         {"shots.0.launch.origin_m.2": 3.9, "shots.1.launch.origin_m.2": 3.9, "feeder.release_height_m": 3.9},
         "feeder's release height",
     ),
-    "an origin a step aside": ({"shots.0.launch.origin_m.0": 0.5}, "does not start where the feeder lets go"),
-    "a feeder across the net": ({"feeder.players_side": True}, "other side of the net"),
+    "an origin a step aside": ({"shots.0.launch.origin_m.0": 0.5}, "does not start where the feeder releases it"),
+    "a feeder across the net": ({"feeder.players_side": True}, "on the side of the net that the plan says"),
     "an interval that is too short": ({"shots.0.interval_s": 0.6}, "comes every 0.6 s; the feeder needs 2.1 s"),
     "another title": ({"feeder.title": "harmless"}, "feeder's title"),
     "a hopper without end": ({"feeder.hopper": 2000}, "feeder's hopper"),
@@ -93,24 +93,24 @@ FEEDER = {
     "no device": ({"feeder.device": None}, "feeder's device"),
     "a person": ({"feeder.kind": "person"}, "feeder's kind"),
     "a setting between two steps": ({"shots.0.settings.elevation": 17.1}, "elevation cannot be set to 17.1"),
-    "a launch a little faster": ({"shots.0.launch.speed_mps": 24.445}, "speed gives another launch"),
-    "sidespin where there is none": ({"shots.0.launch.sidespin_rpm": 300.0}, "has a sidespin, and the feeder none"),
+    "a launch a little faster": ({"shots.0.launch.speed_mps": 24.445}, "speed does not give the launch"),
+    "sidespin where there is none": ({"shots.0.launch.sidespin_rpm": 300.0}, "has a sidespin; the feeder has none"),
     "a setting beyond the machine": (
         {"shots.0.settings.speed": 160.0, "shots.0.launch.speed_mps": 160 / 3.6},
         "its speed is outside the profile",
     ),
 }
 FLIGHT = {
-    "a landing that is not": ({"shots.0.predicted.landing_m.1": 10.0}, "landing along is told as 10.0"),
-    "a peak that is not": ({"shots.0.predicted.peak_m": 9.0}, "greatest height is told as 9.0"),
-    "a landing speed that is not": ({"shots.0.predicted.landing_speed_mps": 5.0}, "landing speed is told as 5.0"),
-    "a phase that is not": ({"shots.0.predicted.contact_phase": "rising"}, "met rising, and flown it is not"),
-    "another stance": ({"shots.0.stance_y_m": 13.0}, "contact across is told as"),
+    "a landing that is not": ({"shots.0.predicted.landing_m.1": 10.0}, "landing along as 10.0"),
+    "a peak that is not": ({"shots.0.predicted.peak_m": 9.0}, "greatest height as 9.0"),
+    "a landing speed that is not": ({"shots.0.predicted.landing_speed_mps": 5.0}, "landing speed as 5.0"),
+    "a phase that is not": ({"shots.0.predicted.contact_phase": "rising"}, "contact is rising, but the flight"),
+    "another stance": ({"shots.0.stance_y_m": 13.0}, "contact across as"),
     "a zone elsewhere": ({"shots.0.zone_m": [2.0, 3.0, 8.0, 10.0]}, "lands outside its zone"),
     "no zone": ({"shots.0.zone_m": None}, "lands outside its zone"),
     "a zone backwards": ({"shots.0.zone_m": [3.0, 2.0, 8.0, 10.0]}, "from the lower to the higher"),
-    "more balls": ({"totals.balls": 91}, "says 91 in all of its balls, and there are 90"),
-    "another variety": ({"totals.variety": 0.5}, "in all of its variety"),
+    "more balls": ({"totals.balls": 91}, "gives its total of balls as 91, but it is 90"),
+    "another variety": ({"totals.variety": 0.5}, "its total of variety"),
     "a part of its own": ({"blocks.2.part": 1}, "parts are not those of its blocks"),
     "a rest that ends no part": (
         {
@@ -141,8 +141,8 @@ LADDERS = {
     "an unknown rung": ({"rungs.0": "rocket"}, "the rungs of a ladder are the shots of its block"),
     "a rung twice": ({"rungs.1": "RUNG"}, "no rung twice"),
     "up after none": ({"up_in_a_row": 0}, "up_in_a_row, 0 is below 1"),
-    "down after more misses than balls": ({"down_misses": 9, "down_in": 3}, "goes down after so many misses"),
-    "down among no balls": ({"down_misses": 2, "down_in": None}, "goes down after so many misses"),
+    "down after more misses than balls": ({"down_misses": 9, "down_in": 3}, "goes down after a number of misses"),
+    "down among no balls": ({"down_misses": 2, "down_in": None}, "goes down after a number of misses"),
 }
 
 
@@ -193,11 +193,11 @@ def test_a_ball_of_a_ladder_names_all_rungs(change: dict[str, Any], said: str) -
         ({"shots.0.settings": {}}, "does not set what the feeder has"),
         ({"blocks.0.index": 7}, "not numbered in order"),
         ({"blocks.0.shots": []}, "a block of balls has balls, shots and an order"),
-        ({"blocks.0.balls": 3}, "another number of balls than it says"),
+        ({"blocks.0.balls": 3}, "does not have as many balls as it says"),
         ({"blocks.0.order": "ladder"}, "the rungs of a ladder are the shots"),
-        ({"blocks.0.round": [3, 2]}, "a round is one of so many"),
+        ({"blocks.0.round": [3, 2]}, "a round has a number from 1"),
         ({"launches.0.at_s": 1e300}, "launches.0.at_s, 1e+300 is above 30000"),
-        ({"source.name": "/home/somebody/wing.feed"}, "at source.name"),
+        ({"source.name": "/home/somebody/mine.feed"}, "at source.name"),
         ({"source.set": ["rhythm"]}, "an amount was set that the script does not give"),
     ],
 )
@@ -225,7 +225,7 @@ def test_the_limits_are_those_of_the_profile_at_that_moment() -> None:
         "wheels would run": {"wheels": feeder.wheels.model_copy(update={"high_mps": 20.0})},
         "machine's cap of 10 m/s": {"device": feeder.device.model_copy(update={"cap_mps": 10.0})},
         "the feeder needs 9.1 s": {"shortest_interval_s": 9.0},
-        "lets go of it": {"release_height_m": 0.9},
+        "releases it": {"release_height_m": 0.9},
     }
     for said, change in moved.items():
         other = feeder.model_copy(update=change)

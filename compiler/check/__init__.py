@@ -1,4 +1,4 @@
-"""Shots, Schedule and Evaluation -> findings: a list of plain functions, each one question."""
+"""Shots, Schedule and Evaluation -> findings: a list of plain functions, each of which asks one question."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -23,17 +23,17 @@ __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (rhythm, line, spread, reply, reaction, corridor)
-# What counts the whole practice stays silent while a part of it could not be read.
+# These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, shares, unused)
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (wider, forgiving, varied)
-"""What has to be flown before it is proposed, put to the findings that ask for it."""
+"""Each flies what it proposes first, and adds it to the findings that need it."""
 
 
 def check(
     program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation, propose: bool = True
 ) -> list[Finding]:
-    """Everything that speaks against launching these balls, in no order. Without `propose` only those remedies that
-    need no flights."""
+    """Everything that speaks against launching these balls, in no order. Without `propose`, the findings have only
+    the remedies that need no flights."""
     told = _told(program, shots)
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
     high = [name for name, findings in told.items() if name not in failed and any(_too_high(f) for f in findings)]
@@ -48,7 +48,7 @@ def check(
         for f in findings
         if f.code not in program.accepted
     ]
-    # A ball that fails is not judged on top of that.
+    # A ball that fails is asked no further questions.
     evaluation = Evaluation(
         {name: one for name, one in evaluation.scatterings.items() if name not in failed},
         {name: one for name, one in evaluation.windows.items() if name not in failed},
@@ -63,7 +63,7 @@ def check(
 
 
 def _mended(program: Program, finding: Finding, name: str, remedies: tuple[Remedy, ...]) -> Finding:
-    """With what mends it; for a family that no line mends as a whole, with a word on families."""
+    """The finding with its remedies, or with a hint about families where no one line mends the whole family."""
     feed = program.feeds[name]
     several = len(program.families.get(feed.family, ()))
     hint = finding.hint
@@ -73,7 +73,7 @@ def _mended(program: Program, finding: Finding, name: str, remedies: tuple[Remed
 
 
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
-    """What there is to say of each ball by itself: why there is no launch, or what its launch does."""
+    """The findings on each ball alone: why it has no launch, or what is wrong with its launch."""
     told = {name: check_ball(program, program.feeds[name], shot) for name, shot in shots.shots.items()}
     for name, miss in shots.misses.items():
         told[name] = [Finding(miss.message, _fault(program.feeds[name], miss.message))]
@@ -85,7 +85,7 @@ def _speaks_against(finding: Finding) -> bool:
 
 
 def _fault(feed: Feed, message: Message) -> Span:
-    """The line that asks for what cannot be."""
+    """The line that asks for the impossible."""
     match message:
         case NotMet():
             return place(feed, "stance")
@@ -103,7 +103,7 @@ def _too_high(finding: Finding) -> bool:
 
 
 def _passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-    """Whether a ball may be proposed: there is nothing to say against it."""
+    """Whether a ball may be proposed: nothing speaks against it."""
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
     return not over_head(program, feed, shot) and all(_is_a_note(finding) for finding in told)
 
@@ -113,7 +113,7 @@ def _is_a_note(finding: Finding) -> bool:
 
 
 def _labels(program: Program) -> dict[str, str]:
-    """Each rung's and each family member's name, with what it is in the coach's words."""
+    """The name of each rung and of each family member, with the coach's words for it."""
     found = {
         name: f"{name} ({label})"
         for play in (program.session.plays if program.session else ())
@@ -139,8 +139,8 @@ def _labelled(finding: Finding, labels: Mapping[str, str]) -> Finding:
 
 
 def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
-    """What several balls have in common is told once, with how many more it holds for, and with the remedies that mend
-    them all. Feeds that only share a line, and would each be mended by another, are told apart."""
+    """Findings that several balls share become one, with the number of the other balls and the remedies that mend
+    them all. Feeds that only share a line, and need different remedies, keep their own findings."""
     groups: dict[tuple[str, int], list[Finding]] = {}
     for finding in findings:
         groups.setdefault((finding.code, finding.span.start), []).append(finding)

@@ -1,4 +1,4 @@
-"""Whether the feeder will really hit its zone, whether the reply exists, and whether the player can get there."""
+"""Does the feeder hit its zone, is the reply possible, and can the player get there?"""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -34,12 +34,12 @@ NARROW = 1.0 * DEG
 RECOGNISED_S = 0.38
 """Recognition reaction time: D. Laming, Information Theory of Choice-Reaction Times (1968), as quoted in reviews."""
 RUN_M = 3.0
-"""Run in one stroke: about 3 m, four strokes in five within 2.5 m of the ready position (Fernandez, Mendez-Villanueva
-& Pluim, Br. J. Sports Med. 40, 387 (2006))."""
+"""A player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position (Fernandez,
+Mendez-Villanueva & Pluim, Br. J. Sports Med. 40, 387 (2006))."""
 RUN_MPS = 2.5  # mean speed over a run with start and stop: common practice, no source
 MOST_MENDED = 6
 CORRIDOR_M = 2.0
-"""A reply that passes the feeder closer than this needs a screen. Own choice."""
+"""A reply that passes closer to the feeder than this needs a screen. Own choice."""
 
 
 def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
@@ -56,13 +56,13 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def wider(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
-    """With zones that the feeder would hit."""
+    """The findings, with zones that the feeder would hit."""
     few = [finding.message.ball for finding in found if isinstance(finding.message, ZoneSmall)]
     return _with(found, (ZoneSmall,), zone_remedies(program, list(few[:MOST_MENDED]), HALF))
 
 
 def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Is there a reply that does what the variation asks, and does it forgive anything?"""
+    """Is there a reply that does what the variation asks, and does it leave a margin for error?"""
     found = []
     for name, window in evaluation.windows.items():
         feed = program.feeds[name]
@@ -85,7 +85,7 @@ def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
 
 
 def forgiving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
-    """With replies that would do."""
+    """The findings, with replies that leave enough margin for error."""
     narrow = [finding.message.ball for finding in found if isinstance(finding.message, ReplyNone | ReplyNarrow)]
     remedies = reply_remedies(program, shots, list(narrow[:MOST_MENDED]), NARROW)
     return _with(found, (ReplyNone, ReplyNarrow), remedies)
@@ -94,12 +94,12 @@ def forgiving(program: Program, shots: Shots, found: list[Finding]) -> list[Find
 def _with(
     found: list[Finding], kinds: tuple[type[OfBall], ...], mended: Mapping[str, tuple[Remedy, ...]]
 ) -> list[Finding]:
-    """The findings, those of some kinds with what mends their ball."""
+    """The findings; those of these kinds get the remedies of their ball."""
     return [replace(f, remedies=mended.get(f.message.ball, ())) if isinstance(f.message, kinds) else f for f in found]
 
 
 def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Is there time to see what comes?"""
+    """Has the player time to see what comes?"""
     return [
         Finding(
             NoTimeToSee(BallName(name), Seconds(shot.predicted.contact_time), Seconds(RECOGNISED_S)),
@@ -119,7 +119,7 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     x = np.array([_body(program, p.contact[0]) for p in flown])
     first, then = schedule.feed[:-1], schedule.feed[1:]
     time = np.diff(schedule.at) + contact[then] - contact[first]
-    # The ready position is on the centre, as deep as the ball before was met.
+    # The ready position is in the middle, as deep as the contact before.
     back, out = np.abs(x[first]), np.abs(x[then])
     along = np.abs(np.array([p.contact[1] for p in flown])[then] - np.array([p.contact[1] for p in flown])[first])
     way = back + np.hypot(out, along)
@@ -138,8 +138,8 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
 
 
 def _body(program: Program, x: float) -> float:
-    """Where the body stands beside the ball: a right-hander's forehand has the body on the ball's left, which is +x.
-    The stroke is the one on whose side of the middle the ball is met."""
+    """Where the body stands, x in m, for a ball met at `x`: on a right-hander's forehand the body is to the left of the
+    ball, at +x. A ball on the forehand's side of the middle is a forehand, any other a backhand."""
     forehand = x * program.player.forehand_x > 0
     return x - program.player.reach * program.player.forehand_x * (1 if forehand else -1)
 
@@ -164,7 +164,7 @@ def corridor(program: Program, shots: Shots, schedule: Schedule | None, evaluati
 
 
 def _distance(program: Program, contact: tuple[float, float, float], asked: Reply) -> float:
-    """From the feeder's place to the ground that replies cover: from the contact to any point of the target."""
+    """The shortest distance, m, from the feeder to a line of reply: from the contact to any point of the target."""
     court = program.court
     xs = (asked.x.low, asked.x.high) if asked.x else (-court.half_width, court.half_width)
     ys = (asked.y.low, asked.y.high) if asked.y else (-court.half_length, 0.0)

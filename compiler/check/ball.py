@@ -1,4 +1,4 @@
-"""Each ball on its own: over the net, in its zone, in the lines, met by the player, and what rounding did to it."""
+"""Each ball alone: does it clear the net, land in its zone and inside the lines, and reach the player?"""
 
 from collections.abc import Callable
 from math import inf
@@ -20,7 +20,7 @@ from ..model.program import Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN
 
-# More than this between what was asked and what the rounded settings give is told. Own choice.
+# A warning comes where the rounded settings miss what was asked by more than this. Own choice.
 COARSE = {
     FixedBy.OVER_NET: 0.25,
     FixedBy.AT_PLAYER: 0.15,
@@ -34,23 +34,23 @@ OVER_HEAD_M = 0.1  # own choice
 
 
 def check_ball(program: Program, feed: Feed, shot: SolvedShot) -> list[Finding]:
-    """Every question asked of one ball."""
+    """The answers to every question about one ball."""
     return [finding for question in QUESTIONS if (finding := question(program, feed, shot))]
 
 
 def place(feed: Feed, *attributes: str) -> Span:
-    """The line of the first of the attributes that the feed has; its head otherwise."""
+    """The line of the first of these attributes that the feed has; else its first line."""
     return next((feed.said[a].span for a in attributes if a in feed.said), feed.span)
 
 
 def fixing_line(feed: Feed) -> Span:
-    """The line that fixes the flight."""
+    """The line that decides how the ball flies."""
     names = {FixedBy.OVER_NET: "height over net", FixedBy.PACE: "pace", FixedBy.TIME: "time"}
     return place(feed, names.get(feed.fixed_by, "height"))
 
 
 def net(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
-    """Does it clear the cord where it crosses, between the posts?"""
+    """Does it cross between the posts, and clear the net there?"""
     clearance, x = shot.predicted.clearance, shot.predicted.net_x
     if clearance is None or x is None:
         return None
@@ -64,7 +64,7 @@ def net(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 
 
 def ceiling(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
-    """Does it stay under whatever is over the court?"""
+    """Does it stay under the ceiling?"""
     top, limit = shot.predicted.peak + program.ball.radius_m, program.court.ceiling
     if limit is None or top <= limit:
         return None
@@ -72,12 +72,12 @@ def ceiling(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 
 
 def zone(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
-    """Does the ball as the device is really set land in the zone and inside the lines?"""
+    """Does the ball land in the zone and inside the lines, with the settings that the device can take?"""
     landing = shot.predicted.landing
     if landing is None or feed.depth is None:
         return None
     x, y = landing
-    radius = program.ball.radius_m  # in when the footprint touches the line; taken as one radius, our assumption
+    radius = program.ball.radius_m  # a ball whose footprint touches the line is in; our footprint is one radius
     if abs(x) > program.court.half_width + radius or not 0 < y <= program.court.half_length + radius:
         over = max(abs(x) - program.court.half_width, y - program.court.half_length)
         line = "sideline" if abs(x) - program.court.half_width >= over - 1e-9 else "baseline"
@@ -91,7 +91,7 @@ def zone(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 
 
 def met(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
-    """Does the ball come to the stance before it bounces once more?"""
+    """Does the ball reach the stance before it bounces once too often?"""
     if shot.predicted.contact[2] >= program.ball.radius_m:
         return None
     bounces = 3 if program.player.two_bounces else 2
@@ -116,7 +116,7 @@ def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 
 
 def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
-    """Is a ball that bounces met over the player's head?"""
+    """Does the player meet a ball that has bounced above the head?"""
     stature = program.player.stature
     if feed.depth is None or stature is None or not over_head(program, feed, shot):
         return None
@@ -125,7 +125,7 @@ def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 
 
 def over_head(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-    """Whether a ball is met higher than the player's head, and on the full than is asked for."""
+    """Whether the contact is above the player's head, and, on the full, above the height that is asked for."""
     stature = program.player.stature
     limit = max(feed.contact_height or 0.0, stature + OVER_HEAD_M) if stature is not None else inf
     return shot.predicted.contact[2] > limit and OverTheHead.code not in program.accepted

@@ -1,4 +1,4 @@
-"""What the feeder has to do between balls: rhythm, changes of its settings, balls in the hopper."""
+"""Can the feeder keep up: its rhythm, the changes of its settings, the balls in its hopper, its commands?"""
 
 import math
 from itertools import pairwise
@@ -29,12 +29,12 @@ from ..model.shots import Shots
 from .ball import fixing_line, place
 
 MORE_ROOM = (1.0, 1.25, 1.5, 2.0, 3.0)
-"""Times what is just enough, in the order in which they are tried. Own choice."""
+"""Multiples of the shortest interval that is enough, in the order in which they are tried. Own choice."""
 
 
 def rhythm(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Is every interval long enough for the feeder at all? Between contacts the time between launches counts too: the
-    written interval may be the shorter, and it is what a sheet tells a person to set."""
+    """Is every interval long enough for the feeder? Where the script counts between contacts, the time between launches
+    counts too: either may be the shorter, and the written one is what the sheet asks a person to keep."""
     shortest = program.feeder.least_interval_s
     gaps = {feed.name: feed.interval for feed in program.feeds.values()}
     if schedule is not None and not shots.misses:
@@ -54,7 +54,7 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 class AxisChange(NamedTuple):
-    """From one ball to another, within a block or over the change to it; the shortest time for it in the session."""
+    """From one ball to the next, in one block or across two; `room` is the shortest time for it in the session, s."""
 
     before: str
     after: str
@@ -64,7 +64,7 @@ class AxisChange(NamedTuple):
 
 
 def changes(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Can each axis get from every ball to the next in the time that is there?"""
+    """Has each axis time to change from every ball to the next?"""
     if schedule is None or program.feeder.kind == "person":
         return []
     found = []
@@ -77,7 +77,7 @@ def changes(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
 
 
 def _steps(schedule: Schedule) -> list[AxisChange]:
-    """Every pair of different balls that follow each other."""
+    """Every pair of different balls of which one follows the other."""
     if schedule.balls < 2:
         return []
     names, blocks = schedule.feeds, schedule.blocks
@@ -89,10 +89,10 @@ def _steps(schedule: Schedule) -> list[AxisChange]:
     differ = np.flatnonzero((first != then) | laddered | entered)
     key = (((first * len(names) + then) * 2 + same_block) * 2 + laddered) * 2 + entered
     order = differ[np.argsort(room[differ], kind="stable")]
-    shortest = dict(zip(key[order][::-1].tolist(), order[::-1].tolist(), strict=True))  # the first of each stays
+    shortest = dict(zip(key[order][::-1].tolist(), order[::-1].tolist(), strict=True))  # keeps the shortest of each
     steps = []
     for i in sorted(shortest.values()):
-        # A ladder may be left from any rung, and entered on any: the next practice begins where the last one ended.
+        # A player may leave a ladder from any rung, and enter it on any: a practice begins where the last one ended.
         block = int(schedule.block[i + 1])
         starts = blocks[schedule.block[i]].feeds if laddered[i] else (names[first[i]],)
         ends = blocks[block].feeds if entered[i] else (names[then[i]],)
@@ -101,7 +101,7 @@ def _steps(schedule: Schedule) -> list[AxisChange]:
 
 
 def _ladder_steps(program: Program, schedule: Schedule) -> list[AxisChange]:
-    """One rung up and one rung down, anywhere on each ladder."""
+    """Every step of one rung up or down on each ladder."""
     return [
         AxisChange(a, b, True, program.feeds[b].interval, i)
         for i, block in enumerate(schedule.blocks)
@@ -139,8 +139,8 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
 
 
 def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Do the balls last from one collect to the next? Told of each block that runs out of them, as though they were
-    collected there."""
+    """Do the balls last from one collect to the next? One finding for each block that runs out; the next block is
+    judged as if somebody collected the balls there."""
     held = program.feeder.hopper
     if schedule is None or held is None:
         return []
@@ -154,13 +154,13 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             remedies = () if alone or block.round else (above(block.span, Collect()),)
             found.append(Finding(HopperEmpty(used, held), block.span, remedies=remedies))
             if not remedies:
-                break  # no collect in front of it would do, and what comes after depends on what does
+                break  # a collect in front of it does not help, and the later blocks depend on what does
             used = block.balls
     return found
 
 
 def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Can the machine be told each ball over its line, and does it let it through?"""
+    """Can the machine's line say each ball, and does the machine's cap allow it?"""
     device, template = program.feeder.device, program.feeder.template
     found = []
     for name, shot in shots.shots.items():
@@ -177,14 +177,14 @@ def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
 
 
 def _longer(feed: Feed, seconds: float, between_contacts: bool = False) -> tuple[Remedy, ...]:
-    """An interval of at least so long in the place of the feed's, and some that leave the practice more room."""
+    """Remedies that write an interval of at least `seconds`, and some longer ones that leave more room."""
     kind = keyword("BETWEEN_CONTACTS") if between_contacts else None
     said = dict.fromkeys(_up(seconds * more) for more in MORE_ROOM)
     return tuple(instead(feed.said["interval"], Interval(interval, kind)) for interval in said)
 
 
 def _up(seconds: float) -> Quantity:
-    """The next half second."""
+    """Rounded up to half a second."""
     return amount(math.ceil(seconds * 2 - 1e-9) / 2, 1, "s")
 
 
@@ -197,7 +197,7 @@ def _cause(axis: str) -> str:
 
 
 def _once(findings: list[Finding]) -> list[Finding]:
-    """One finding a place and code, the first; where an interval is too short several times, the longest need."""
+    """One finding for each place and code: the first, or the one that needs the most time."""
     kept: dict[tuple[str, int], Finding] = {}
     for finding in findings:
         key = (finding.code, finding.span.start)

@@ -1,4 +1,4 @@
-"""The practice as a whole: its length, and what in the script nobody uses."""
+"""The practice as a whole: its length, its variety, and what the script never uses."""
 
 from dataclasses import replace
 
@@ -26,11 +26,11 @@ from ..solve import solve
 from .ball import check_ball
 
 LENGTH_TOLERANCE = 0.05
-"""A session may be this share longer or shorter than it says. Own choice."""
+"""A session may be longer or shorter than it says by this share. Own choice."""
 
-STEPS, MUCH_ALIKE_M = 5, 0.3  # that are proposed, where they are met at about one height. Own choice
+STEPS, MUCH_ALIKE_M = 5, 0.3  # steps to propose, if their contact heights differ by no more than this. Own choice
 MOST_ALIKE = 30
-"""More balls in a row that differ in nothing train that one ball and no choosing. Own choice."""
+"""More equal balls in a row train that one ball, and leave the player nothing to choose. Own choice."""
 
 
 def length(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
@@ -45,7 +45,8 @@ def length(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Is every feed of this script played, and every variation aimed at? What other scripts share may be left out."""
+    """Is every feed of this script played, and does a feed aim at every variation? What comes from other scripts need
+    not be used."""
     found = []
     aimed = {feed.variation for feed in program.feeds.values()}
     for variation in program.variations.values():
@@ -61,7 +62,7 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Do the shares of a mix leave room for so few alike?"""
+    """Can the shares of a mix keep the limit on equal balls in a row?"""
     found = []
     for play in program.session.plays if program.session else ():
         weight, name = max(play.shares)
@@ -77,7 +78,7 @@ def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def alike(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Does the ball change now and then? Told once a line, where the first of the balls alike is played."""
+    """Does the ball change now and then? One finding a line, at the line that plays the first of the equal balls."""
     if schedule is None or not schedule.balls:
         return []
     blocks = schedule.blocks
@@ -96,7 +97,7 @@ def alike(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
 
 
 def varied(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
-    """With what would make balls alike differ."""
+    """The findings, with what would make the equal balls differ."""
 
     def hint(message: ManyAlike) -> Hint:
         return _variety(program, program.feeds[program.families[message.name][0]])
@@ -105,7 +106,7 @@ def varied(program: Program, shots: Shots, found: list[Finding]) -> list[Finding
 
 
 def _variety(program: Program, feed: Feed) -> Hint:
-    """What would make its balls differ: a depth or side in several steps, where each of them can be had, or others."""
+    """What would make its balls differ: a depth or side in several steps, if each step is possible, or another ball."""
     for line, zone in ((feed.said.get("depth"), feed.depth), (feed.said.get("side"), feed.side)):
         if zone and isinstance(line, Depth | Side) and _is_range(line.choices[0]) and line.kind not in feed.elements:
             varied = {}

@@ -1,4 +1,4 @@
-"""What the feeder has to do between balls, and what its commands can say."""
+"""What the feeder has to do between balls, and which balls its commands allow."""
 
 from ...grammar.facts import BallName, Seconds, Setting, Speed
 from ...grammar.finding import Message, OfBall
@@ -20,9 +20,9 @@ class IntervalShort(OfBall):
     says = "{ball} comes every {interval}; the feeder needs {possible}"
     title = "Faster than the feeder"
     why = (
-        "Between two launches the feeder needs its shortest interval and its jitter. An interval between contacts "
-        "is no shorter either, even where the balls before fly for so long that each launch has time: a sheet has "
-        "one interval to set, and another order of the balls stays possible."
+        "The feeder needs its shortest interval and its jitter between two launches. An interval between contacts "
+        "needs them too, even if a long flight before leaves time enough: a person keeps the interval that the "
+        "sheet prints, and the order of the balls may change."
     )
     example = "interval 1 s"
     instead = "interval 3 s"
@@ -32,10 +32,10 @@ class ChangeTooFast(Change):
     room: Seconds
     needed: Seconds
     says = (
-        "{axis} from {old} to {new} between {before} and {after} takes {needed:.1 s}; the interval leaves {room:.1 s}"
+        "between {before} and {after}, {axis} takes {needed:.1 s} from {old} to {new}; the interval leaves {room:.1 s}"
     )
     title = "No time for the change between two balls"
-    why = "Wheels and head move at the profile's rates, after the last ball and before the next."
+    why = "The wheels and the head change between one ball and the next, at the rates in the profile."
     example = "interval 2 s"
     instead = "interval 5 s"
 
@@ -43,7 +43,7 @@ class ChangeTooFast(Change):
 class SetBetweenBlocks(Change):
     says = "{axis} is set by hand between blocks; {before} has {old}, {after} has {new}"
     title = "A change by hand in the middle of a block"
-    why = "What is set by hand stays as it is for a whole block."
+    why = "What a person sets by hand stays the same for a whole block."
     example = "4 min cycle steady, kicker"
     instead = "2 min steady\nrest 30 s\n2 min kicker"
 
@@ -51,9 +51,9 @@ class SetBetweenBlocks(Change):
 class NoTimeToSet(Change):
     room: Seconds
     needed: Seconds
-    says = "{axis} is set by hand from {old} to {new} before this block: {room:.1 s} there, {needed} needed"
-    title = "No time to set the device by hand"
-    why = "Somebody walks to the machine, with all balls at rest."
+    says = "setting {axis} by hand from {old} to {new} before this block takes {needed}; there are {room:.1 s}"
+    title = "No time to set the machine by hand"
+    why = "Somebody has to walk to the machine and set it while no ball is in play."
     example = "2 min steady\n2 min kicker"
     instead = "2 min steady\nrest 30 s\n2 min kicker"
 
@@ -61,7 +61,7 @@ class NoTimeToSet(Change):
 class SetOnce(Change):
     says = "{axis} cannot change during a session; {before} has {old}, {after} has {new}"
     title = "A setting that stays for the whole session"
-    why = "The profile says that it cannot be changed."
+    why = "The profile says that this setting cannot change."
     example = "feed kicker, like steady\n    spin heavy"
     instead = "feed kicker, like steady"
 
@@ -69,9 +69,9 @@ class SetOnce(Change):
 class HopperEmpty(Message):
     used: int
     held: int
-    says = "the hopper is empty in this block: {used} balls since it was filled, it holds {held}"
+    says = "the hopper holds {held} balls and runs empty in this block, which needs {used} by its end"
     title = "More balls than the hopper holds"
-    why = "A collect fills it again."
+    why = "A collect fills the hopper again."
     example = "20 min steady"
     instead = "8 min steady\ncollect\n8 min steady"
 
@@ -79,9 +79,9 @@ class HopperEmpty(Message):
 class OverTheCap(OfBall):
     speed: Speed
     cap: Speed
-    says = "{ball} leaves at {speed:.1 km/h}; the machine lets {cap:.1 km/h} through"
-    title = "Faster than the machine lets through"
-    why = "The profile states the greatest speed that the machine throws at all, whatever its wheels could do."
+    says = "{ball} leaves at {speed:.1 km/h}; the machine allows {cap:.1 km/h}"
+    title = "Faster than the machine allows"
+    why = "The profile states the top speed that the machine allows, whatever its wheels could do."
     example = "pace 109 km/h"
     instead = "pace 100 km/h"
 
@@ -90,11 +90,11 @@ class NoCommand(OfBall):
     axis: str
     setting: Setting
     reason: str
-    says = "the machine's commands cannot say {axis} {setting}, which {ball} needs: {reason}"
-    title = "A setting that the machine's commands cannot say"
+    says = "{ball} needs {axis} {setting}, for which the machine has no command: {reason}"
+    title = "A setting for which the machine has no command"
     why = (
-        "The profile gives the machine's own commands. Where they have no place for a setting, or too few digits, "
-        "the machine would throw another ball than the one that was checked."
+        "The profile gives the machine's own commands. If they have no place for a setting, or too few digits, the "
+        "machine would throw a different ball from the one that was checked."
     )
     example = "spin topspin 300 rpm"
     instead = "spin flat"

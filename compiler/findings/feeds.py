@@ -13,9 +13,9 @@ class ZoneIncomplete(Message):
 
 
 class ReplySide(Message):
-    says = "the reply's side is said with left or right, as the player sees it"
+    says = "the side of a reply is left or right, as the player sees it"
     title = "Forehand or backhand in a reply"
-    why = "Whose forehand the reply goes to is not known; left and right are, as the player sees them."
+    why = "Nobody knows whose forehand the reply goes to. Left and right are always those that the player sees."
     example = "reply deep, to backhand corner"
     instead = "reply deep, to left corner"
 
@@ -23,7 +23,7 @@ class ReplySide(Message):
 class SpinTwice(Message):
     says = "these spins exclude each other"
     title = "Spins that exclude each other"
-    why = "Topspin and backspin are one axis; flat is no spin at all."
+    why = "Topspin and backspin are opposites, and flat means no spin at all."
     example = "spin topspin 900 rpm and backspin 300 rpm"
     instead = "spin topspin 900 rpm and sidespin 300 rpm to the left"
 
@@ -32,7 +32,7 @@ class LikeCircle(Message):
     chain: Names
     says = "these feeds are like each other in a circle: {chain: like }"
     title = "Feeds that are like each other in a circle"
-    why = "Somewhere the lines have to be written out."
+    why = "One of them needs its own lines."
     example = "feed a, like b\nfeed b, like a"
     instead = "feed a\n    depth deep\nfeed b, like a"
 
@@ -42,7 +42,7 @@ class FeedIncomplete(Message):
     missing: Names
     says = "feed {name} lacks {missing:, }"
     title = "A feed that lacks a line"
-    why = "Side, depth, stance, spin and interval are needed, of the feed's own or of the feed it is like."
+    why = "A feed needs side, depth, stance, spin and interval: its own lines, or those of the feed that it is like."
     example = "feed steady\n    depth deep"
     instead = "feed quick, like steady\n    depth short"
 
@@ -50,12 +50,12 @@ class FeedIncomplete(Message):
 class Undetermined(Message):
     name: str
     wanted: Names
-    says = "nothing fixes the flight of {name}: one line more is needed, {wanted}"
-    title = "Nothing fixes the flight"
+    says = "the flight of {name} is still open; it needs one more line: {wanted}"
+    title = "The flight is still open"
     why = (
-        "Place and spin leave many flights open. One line more decides: a height over the net, a height at the "
-        "player, a pace, or a time to contact. On the full the height at the player is the place, so one of the "
-        "others is needed."
+        "Many flights reach the same place with the same spin. One more line decides: a height over the net, a "
+        "height at the player, a pace, or a time to contact. On the full, the height at the player is part of the "
+        "place, so it takes one of the others."
     )
     example = "feed steady\n    depth deep\n    spin flat"
     instead = "feed steady\n    depth deep\n    spin flat\n    height waist, falling"
@@ -63,11 +63,11 @@ class Undetermined(Message):
 
 class Overdetermined(Message):
     reason: str
-    says = "too much is said: {reason}"
+    says = "one line too many: {reason}"
     title = "One line too many"
     why = (
-        "Height over the net, height at the player, pace and time to contact each fix the flight alone; two of "
-        "them can hardly both be met. In a feed that is like another, an own line replaces the inherited one."
+        "Height over the net, height at the player, pace and time to contact each decide the flight alone, and two of "
+        "them hardly ever agree. In a feed that is like another, its own line replaces the inherited one."
     )
     example = "height waist, falling\npace 90 km/h"
     instead = "pace 90 km/h"
@@ -75,16 +75,16 @@ class Overdetermined(Message):
 
 class HeightOverNet(Message):
     says = "a height over the net is one distance, such as 1.2 m over net"
-    title = "A height over the net that is no distance"
-    why = "Over the net a height is measured from the cord."
+    title = "A height over the net that is not a distance"
+    why = "A height over the net is measured from the cord."
     example = "height knee over net"
     instead = "height 1.2 m over net"
 
 
 class HeightOnTheFull(Message):
-    says = "a ball on the full has no bounce whose top could be meant"
+    says = "a ball on the full does not bounce, so it has no top of bounce"
     title = "Top of bounce, on the full"
-    why = "On the full the ball does not bounce before it is met."
+    why = "On the full, the player meets the ball before it bounces."
     example = "height top of bounce, on the full"
     instead = "height shoulder, on the full"
 
@@ -92,7 +92,7 @@ class HeightOnTheFull(Message):
 class StancePlace(Message):
     says = "a stance is a distance from a line, such as 1 m behind baseline"
     title = "A stance that is a zone"
-    why = "Where the ball is met is one line across the court."
+    why = "The stance is one line across the court, where the player meets the ball."
     example = "stance deep"
     instead = "stance 1 m behind baseline"
 
@@ -102,23 +102,23 @@ class FamilyTooLarge(Message):
     limit: int
     says = "these lists make {found} balls of one feed; the limit is {limit}"
     title = "A family with too many balls"
-    why = "Two lists in one feed are combined in every way; fewer make a practice."
+    why = "Two lists in one feed combine in every way. Fewer balls are enough for a practice."
     example = "height 0.8 to 1.4 m, in 20 steps\ndepth 1 to 4 m inside baseline, in 20 steps"
     instead = "height 0.8 to 1.4 m, in 4 steps\ndepth 1 to 4 m inside baseline, in 4 steps"
 
 
 class StepsOfOne(Message):
-    says = "so many steps need a range, such as 1 to 3 m"
-    title = "So many steps of one value"
-    why = "A range is divided into so many equal parts, and each part is aimed at."
+    says = "steps need a range, such as 1 to 3 m"
+    title = "Steps of one value"
+    why = "The steps divide a range into equal parts, with a ball for each."
     example = "depth 2 m inside baseline, in 5 steps"
     instead = "depth 1 to 3 m inside baseline, in 5 steps"
 
 
 class StepsOfAList(Message):
-    says = "so many steps go with one range, not with a list"
-    title = "So many steps of a list"
-    why = "A list says its values itself."
+    says = "steps go with one range, not with a list"
+    title = "Steps of a list"
+    why = "A list already gives its values."
     example = "height knee, waist, in 3 steps"
     instead = "height knee, waist"
 
@@ -126,7 +126,7 @@ class StepsOfAList(Message):
 class TopInAList(Message):
     says = "the top of the bounce cannot stand in a list"
     title = "Top of bounce in a list"
-    why = "It is no height but a moment; a feed of its own says it."
+    why = "The top of the bounce is a moment, not a height, so it needs a feed of its own."
     example = "height waist, top of bounce"
     instead = "height top of bounce"
 
@@ -134,7 +134,7 @@ class TopInAList(Message):
 class TopHasNoPhase(Message):
     says = "the top of the bounce is neither rising nor falling"
     title = "Top of bounce, rising or falling"
-    why = "At its top the ball does neither."
+    why = "At the top the ball does neither."
     example = "height top of bounce, rising"
     instead = "height top of bounce"
 
@@ -143,5 +143,5 @@ class FeedsMissing(Message):
     says = "the script has no feed"
     title = "No feed"
     why = "A feed is one kind of ball; without one there is nothing to solve."
-    example = 'program "Backhand wing"'
+    example = 'program "Tuesday pairs"'
     instead = "feed steady aims rally"

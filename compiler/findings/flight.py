@@ -1,4 +1,4 @@
-"""One ball: whether it can be had, and what it does on its way."""
+"""One ball: whether it is possible, and what it does on its way."""
 
 from ...grammar.facts import Between, Measured, Metres
 from ...grammar.finding import Hint, OfBall, Severity
@@ -6,7 +6,7 @@ from ...grammar.frozen import Frozen
 
 
 class AskedOfFlight(Frozen):
-    """What a line asks of a flight, and what can be had where something else can."""
+    """What a line asks of a flight, and what is possible instead, if anything is."""
 
     what: str
     asked: Measured
@@ -23,11 +23,11 @@ class NoOneLine(Hint):
     balls: int
     family: str
     by_height: bool
-    says = "no one line suits all {balls} balls of {family}: {way}ask for fewer steps"
+    says = "no single line suits all {balls} balls of {family}: {way}ask for fewer steps"
 
     @property
     def way(self) -> str:
-        return "let a height over the net fix the flight, or " if self.by_height else ""
+        return "give a height over the net instead, or " if self.by_height else ""
 
 
 class FeederLimit(OfBall):
@@ -35,15 +35,15 @@ class FeederLimit(OfBall):
     asked: Measured
     possible: Between | None
     wanted: AskedOfFlight | None = None
-    says = "{ball} needs {what} of {apart}; the feeder has {reach}"
+    says = "{ball} needs {apart} of {what}; the feeder gives {reach}"
     title = "The feeder cannot give this ball"
-    why = "A flight exists that does what is asked, and the feeder's profile does not reach so far."
+    why = "Such a flight exists, but it is beyond the limits in the feeder's profile."
     example = "pace 150 km/h"
     instead = "pace 100 km/h"
 
     @property
     def apart(self) -> str:
-        """What is asked, so exact that it does not look like the edge that it lies beyond."""
+        """What is asked, with enough digits to differ from the limit that it is beyond."""
         ends = (self.possible.low, self.possible.high) if self.possible else ()
         edges = [end.figure() for end in ends if end is not None]
         figures = [self.asked.figure(more) for more in range(4)]
@@ -60,9 +60,11 @@ class FeederLimit(OfBall):
 
 class OutOfReach(OfBall):
     wanted: AskedOfFlight
-    says = "{wanted.what} of {wanted.asked} cannot be had for {ball}; possible: {wanted.range}"
-    title = "No flight to this place gives what is asked"
-    why = "With place and spin as they are, all launches the feeder has were flown; the range they give is shown."
+    says = "{wanted.what} of {wanted.asked} is impossible for {ball}; possible: {wanted.range}"
+    title = "No flight to this place does what the line asks"
+    why = (
+        "Feedwright tries every launch that the feeder has for this place and spin. The message shows what they can do."
+    )
     example = "height eye, falling"
     instead = "height shoulder, falling"
 
@@ -70,9 +72,9 @@ class OutOfReach(OfBall):
 class PhaseNotThere(OfBall):
     phase: str
     other: str
-    says = "as the feeder can throw it, {ball} meets the stance {other} at that height, not {phase}"
-    title = "Rising asked, falling found, or the other way round"
-    why = "The same height at the stance is met on the way up or on the way down; this ball has only one of them."
+    says = "with this feeder, {ball} is {other} at that height, not {phase}"
+    title = "Rising asked and falling found, or the reverse"
+    why = "A ball can pass this height on its way up or on its way down. At this stance only one of them is possible."
     example = "height knee, rising"
     instead = "height knee, falling"
 
@@ -80,17 +82,18 @@ class PhaseNotThere(OfBall):
 class BehindTheFeeder(OfBall):
     landing: Metres
     feeder: Metres
-    says = "{ball} lands {landing:.1 m} from the net; the feeder on the player's side stands {feeder:.1 m} from it"
+    says = "{ball} lands {landing:.1 m} from the net; the feeder on the player's side stands {feeder:.1 m} from the net"
     title = "A ball that lands behind its feeder"
     why = (
-        "On the player's side the feeder stands between the net and where the ball lands, and feeds away from the net."
+        "A feeder on the player's side feeds away from the net, so the ball has to land farther from the net than the "
+        "feeder stands."
     )
     example = "feeder person basket, on the player's side, on baseline"
     instead = "feeder person basket, on the player's side, 3 m from net"
 
 
 class NoFlight(OfBall):
-    says = "no flight of {ball} reaches its place"
+    says = "no flight takes {ball} to its place"
     title = "The place cannot be reached"
     why = "No launch at any elevation lands there."
     example = "depth 0.2 m from net"
@@ -102,7 +105,9 @@ class NetHit(OfBall):
     cord: Metres
     says = "{ball} strikes the net {under:cm} under the cord, which is {cord:.2 m} high there"
     title = "Into the net"
-    why = "Measured where the ball crosses: the cord is lowest in the middle and rises to the posts."
+    why = (
+        "The net is lowest in the middle and rises to the posts. The message gives the cord where the ball crosses it."
+    )
     example = "pace 110 km/h"
     instead = "pace 80 km/h"
 
@@ -113,8 +118,8 @@ class CeilingHit(OfBall):
     says = "{ball} rises to {top:.2 m}; the ceiling is at {ceiling}"
     title = "A ball that strikes the ceiling"
     why = (
-        "Under a roof the ball has to stay below the lowest beam, lamp or net over the court, from the feeder to "
-        "the player. Replies are held to it too: what goes higher does not count as a reply."
+        "Indoors the ball has to stay below the lowest beam, lamp or net over the court, from the feeder to the "
+        "player. So does a reply: one that goes higher does not count."
     )
     example = "ceiling 6 m\n...\n    height 5 m over net"
     instead = "height 3 m over net"
@@ -123,9 +128,9 @@ class CeilingHit(OfBall):
 class AroundThePost(OfBall):
     crossing: Metres
     post: Metres
-    says = "{ball} crosses the net's plane {crossing:.2 m} from the centre; the net ends at {post:.2 m}"
+    says = "{ball} passes the net {crossing:.2 m} from the centre; the net ends at {post:.2 m}"
     title = "Outside the net posts"
-    why = "The ball passes beside the net; that is a legal shot in play and no feed."
+    why = "The ball passes beside the net. That is legal in play, but it is not a feed."
     example = "side 1 m inside left sideline"
     instead = "side middle"
 
@@ -135,7 +140,7 @@ class OutOfCourt(OfBall):
     line: str
     says = "{ball} lands {out:.2 m} beyond the {line}"
     title = "Outside the lines"
-    why = "The ball's footprint touches neither line nor court."
+    why = "Where it bounces, the ball touches neither the line nor the court."
     example = "depth 0.5 m behind baseline"
     instead = "depth 0.5 m inside baseline"
 
@@ -143,9 +148,9 @@ class OutOfCourt(OfBall):
 class ZoneMissed(OfBall):
     off: Metres
     what: str
-    says = "as the feeder can be set, {ball} lands {off:.2 m} outside its {what}"
-    title = "Outside its zone once settings are rounded"
-    why = "The device takes settings in steps. The nearest steps were flown, and this is where the ball then lands."
+    says = "with the feeder's nearest settings, {ball} lands {off:.2 m} outside its {what}"
+    title = "Outside its zone with the nearest settings"
+    why = "The feeder has its settings in steps. With the nearest steps the ball lands outside its zone."
     example = "depth 1.00 to 1.05 m inside baseline"
     instead = "depth 0.5 to 2 m inside baseline"
 
@@ -153,8 +158,8 @@ class ZoneMissed(OfBall):
 class NotMet(OfBall):
     bounces: int
     says = "{ball} bounces a {often} time before the stance"
-    title = "The ball does not come to the stance"
-    why = "It bounces again before it gets there."
+    title = "The ball does not reach the stance"
+    why = "It bounces once too often before it gets there."
     example = "stance 4 m behind baseline"
     instead = "stance 1 m behind baseline"
 
@@ -167,11 +172,11 @@ class OverTheHead(OfBall):
     height: Metres
     stature: Metres
     severity = Severity.WARNING
-    says = "{ball} is met {height:.2 m} up; the player is {stature:.2 m} tall"
-    title = "Met over the player's head"
+    says = "{ball} reaches the player at {height:.2 m}; the player is {stature:.2 m} tall"
+    title = "Over the player's head"
     why = (
-        "So high only an overhead reaches it. Met later, or with less topspin, the ball is lower. A practice of "
-        "overheads allows it: accept over-the-head."
+        "Only an overhead reaches so high a ball. A stance farther back or less topspin makes it lower. A practice of "
+        "overheads can allow it: accept over-the-head."
     )
     example = "stance 1 m behind baseline"
     instead = "stance 3 m behind baseline"
@@ -183,8 +188,8 @@ class CoarseSettings(OfBall):
     given: Measured
     feeder: str
     severity = Severity.WARNING
-    says = "{what} of {ball}: asked {asked}, the nearest settings of the {feeder} give {given}"
+    says = "{what} of {ball}: asked {asked}; the nearest settings of the {feeder} give {given}"
     title = "The settings are too coarse for what is asked"
-    why = "The ball is in its zone, and differs from what was asked by more than a player would overlook."
+    why = "The ball lands in its zone, but the player will notice that it is not the ball that the script asks for."
     example = "height 1.05 m, falling"
     instead = "height waist, falling"

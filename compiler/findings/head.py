@@ -7,24 +7,24 @@ from ...grammar.finding import Message, Severity
 class ProgramMissing(Message):
     says = "the script has no program line"
     title = "No program line"
-    why = "Court, surface, player and feeder hold for the whole script and stand under its program line."
+    why = "Court, surface, player and feeder are lines under the program line and hold for the whole script."
     example = "feed steady"
-    instead = 'program "Backhand wing"'
+    instead = 'program "Tuesday pairs"'
 
 
 class HeadIncomplete(Message):
     what: str
     says = "the program does not say its {what}"
-    title = "Something the program has to say"
-    why = "How the ball bounces, who plays and who feeds decide every flight, so they are never assumed."
-    example = 'program "Backhand wing"\n    surface hard'
-    instead = 'program "Backhand wing"\n    surface hard\n    player right-handed, 1.72 m tall\n    feeder machine club'
+    title = "A line that the program lacks"
+    why = "Surface, player and feeder decide every flight, so Feedwright never assumes them."
+    example = 'program "Tuesday pairs"\n    surface hard'
+    instead = 'program "Tuesday pairs"\n    surface hard\n    player right-handed, 1.72 m tall\n    feeder machine club'
 
 
 class HandMissing(Message):
     says = "the player's line does not say right-handed or left-handed"
     title = "The player's hand is missing"
-    why = "Forehand and backhand sides follow from it."
+    why = "The hand decides which side is the forehand."
     example = "player 1.72 m tall"
     instead = "player right-handed, 1.72 m tall"
 
@@ -35,7 +35,7 @@ class ProfileBroken(Message):
     says = "the feeder profile {name} cannot be used: {reason}"
     title = "A feeder profile that cannot be used"
     why = (
-        "A profile states limits that keep people safe, so a broken one is refused whole. If you wrote it, the "
+        "A profile states limits that keep people safe, so a broken one is refused as a whole. If you wrote it, the "
         "message says what is wrong and in which line, and FEEDERS.md has every key; if not, take an included "
         "profile."
     )
@@ -48,7 +48,7 @@ class FeederKind(Message):
     found: str
     kind: str
     says = "{name} is a {kind}, not a {found}"
-    title = "Machine and person confused"
+    title = "A machine called a person, or a person a machine"
     why = "The profile says which of the two it describes."
     example = "feeder person club"
     instead = "feeder machine club"
@@ -57,11 +57,11 @@ class FeederKind(Message):
 class AdultHeights(Message):
     stature: Metres
     severity = Severity.WARNING
-    says = "body heights are shares of an adult's stature; {stature:.2 m} is small for an adult"
-    title = "Body heights of an adult for somebody small"
+    says = "body heights are computed as for an adult; {stature:.2 m} is small for an adult"
+    title = "An adult's body heights for a small player"
     why = (
         "Knee, waist and shoulder are computed as shares of an adult's stature. For children, and for players in "
-        "a wheelchair, heights are better measured and written in a body line."
+        "a wheelchair, it is better to measure the heights and write them in a body line."
     )
     example = "player right-handed, 1.30 m tall"
     instead = "player right-handed, 1.30 m tall\n    body knee 0.36 m, waist 0.78 m, shoulder 1.02 m"
@@ -69,8 +69,8 @@ class AdultHeights(Message):
 
 class StatureMissing(Message):
     part: str
-    says = "the height of the {part} is not known: neither the player's stature nor a body line gives it"
-    title = "A body height without a body"
-    why = "A height such as waist needs the player's stature, or a body line."
+    says = "the height of the {part} is unknown: it needs the player's stature or a body line"
+    title = "A body height without the player's stature"
+    why = "A height such as waist is a share of the player's stature, or is measured and written in a body line."
     example = "player right-handed"
     instead = "player right-handed, 1.72 m tall"

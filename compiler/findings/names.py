@@ -9,8 +9,8 @@ class UnknownName(OfName):
     name: str
     known: Names
     says = "there is no {kind} called “{name}”"
-    title = "A name that nothing in the script or the language has"
-    why = "Feeds, variations and zones are named by the coach, the rest by the language; LANGUAGE.md lists them."
+    title = "A name that neither the script nor the language has"
+    why = "The coach names feeds, variations and zones; the language names the rest, and LANGUAGE.md lists it."
     example = "depth deap"
     instead = "depth deep"
 
@@ -20,9 +20,9 @@ class UnknownName(OfName):
 
 class Duplicate(Message):
     what: str
-    says = "{what} is said twice"
-    title = "The same thing said twice"
-    why = "Two lines that say the same thing may disagree, so one has to go. The first is shown too."
+    says = "{what} appears twice"
+    title = "The same thing twice"
+    why = "Two lines about the same thing may disagree, so one of them has to go. The message shows the first too."
     example = "feed steady\n    depth deep\n    depth short"
     instead = "feed steady\n    depth deep"
 
@@ -43,8 +43,8 @@ class ImpossibleNumber(Message):
     found: str
     possible: Between | Numbers
     says = "{what}: {found} makes no sense; possible: {possible}"
-    title = "A number beyond all sense"
-    why = "The range is wide on purpose: it catches slips of the pen. What the feeder can do is checked separately."
+    title = "A number that makes no sense"
+    why = "The range is wide on purpose: it catches typing mistakes. Other checks ask what the feeder can do."
     example = "player right-handed, 17.2 m tall"
     instead = "player right-handed, 1.72 m tall"
 
@@ -80,8 +80,8 @@ class BeyondTheNet(Message):
     says = "{found} reaches the net or lies beyond it{where}"
     title = "A place at the net or beyond it"
     why = (
-        "Where the player stands, where a ball lands and where a feeder stands is counted in one half of the "
-        "court. From the baseline the net is half a court away; on a smaller court that is less."
+        "A stance, a landing and a feeder's place each lie in one half of the court. From the baseline the net is "
+        "half a court away; on a smaller court that is less."
     )
     example = "stance 12.5 m inside baseline"
     instead = "stance 2.5 m inside baseline"
@@ -95,26 +95,26 @@ class SetUnknown(Message):
     name: str
     known: Names
     says = "--set names “{name}”, which this script does not give; it gives {known:, }"
-    title = "An amount set that the script does not give"
-    why = "Only what the script gives a name can be set for a run."
-    example = "feedwright check wing.feed --set rythm=5s"
-    instead = "feedwright check wing.feed --set rhythm=5s"
+    title = "--set with a name that the script does not give"
+    why = "--set can only change amounts to which the script gives a name."
+    example = "feedwright check mine.feed --set rythm=5s"
+    instead = "feedwright check mine.feed --set rhythm=5s"
 
 
 class GivenUnknown(OfName):
     name: str
-    says = "nothing called “{name}” is given"
-    title = "An amount that is not given"
-    why = "What `given` names stands in the program's lines with its amount."
+    says = "no line gives an amount called “{name}”"
+    title = "An amount that no line gives"
+    why = "A line `given` under the program names each amount."
     example = "interval given rythm"
     instead = "interval given rhythm"
 
 
 class UseName(Message):
     name: str
-    says = "“{name}” is no name of a script to use; small letters, digits, - and _, ending in .feed"
-    title = "A script to use, by a name that is none"
-    why = "Scripts are found beside the script that uses them, or among the included ones, and nowhere else."
+    says = "“{name}” cannot be the name of a script to use; it needs small letters, digits, - and _, and ends in .feed"
+    title = "A name that no script to use can have"
+    why = "Feedwright looks for a script beside the one that uses it and among the included ones, and nowhere else."
     example = 'use "../elsewhere/feeds.feed"'
     instead = 'use "feeds.feed"'
 
@@ -122,8 +122,8 @@ class UseName(Message):
 class UseMissing(OfName):
     name: str
     says = "there is no script “{name}” beside this one or among the included ones"
-    title = "A script to use that is not there"
-    why = "It is looked for beside the script, then among the included ones."
+    title = "A missing script"
+    why = "Feedwright looks beside the script first, then among the included ones."
     example = 'use "fedes.feed"'
     instead = 'use "feeds.feed"'
 
@@ -132,7 +132,7 @@ class UseCircle(Message):
     chain: Names
     says = "these scripts use each other in a circle: {chain: uses }"
     title = "Scripts that use each other in a circle"
-    why = "What both need goes into a third."
+    why = "A third script can hold what both need."
     example = 'use "a.feed"   (in b.feed, which a.feed uses)'
     instead = 'use "shared.feed"'
 
@@ -140,9 +140,9 @@ class UseCircle(Message):
 class TooManyScripts(Message):
     files: int
     deep: int
-    says = "too much is used: at most {files} scripts, at most {deep} deep"
+    says = "too many scripts are used; the limit is {files} in all and {deep} in a chain"
     title = "Too many scripts used"
-    why = "A practice stays readable while what it uses is at hand."
+    why = "A practice that uses few scripts stays readable."
     example = "(seventeen use lines)"
     instead = 'use "shared.feed"'
 
@@ -150,7 +150,7 @@ class TooManyScripts(Message):
 class ErrorAccepted(Message):
     name: str
     says = "{name} is an error and cannot be accepted"
-    title = "An error that was to be accepted"
-    why = "Warnings and notes can be switched off; an error speaks against launching."
+    title = "accept with the code of an error"
+    why = "A script can switch off warnings and notes. It cannot switch off an error, which speaks against launching."
     example = "accept net-hit"
     instead = "accept feed-unused"

@@ -1,4 +1,4 @@
-"""The practice: what balls will really do, what replies to them can be, and what nobody uses."""
+"""The practice: what the balls will really do, which replies are possible, and what is never used."""
 
 from ...grammar.facts import Angle, BallName, Metres, Portion, Seconds, Speed
 from ...grammar.finding import Hint, Message, OfBall, Severity
@@ -12,14 +12,14 @@ class ToReply(OfBall):
 
 class CeilingCounts(Hint):
     ceiling: Metres
-    says = "the ceiling at {ceiling} counts for replies too"
+    says = "the ceiling at {ceiling} also limits the replies"
 
 
 class SeveralSteps(Hint):
     """A line that makes a feed's balls differ."""
 
     line: str
-    says = "so many steps make each ball a little different, such as {line}"
+    says = "steps make each ball a little different, such as {line}"
 
 
 class AnotherBall(Hint):
@@ -32,11 +32,11 @@ class ZoneSmall(OfBall):
     narrow: Metres
     over_net: Portion
     severity = Severity.WARNING
-    says = "of {ball} only {share} land in the zone; the feeder scatters them {wide} by {narrow} around the aim"
+    says = "only {share} of {ball} land in the zone; the feeder scatters them {wide} by {narrow} around the aim"
     title = "A zone too small for the feeder"
     why = (
-        "Every feeder scatters its balls. The share is computed from the profile's repeatability; the two lengths "
-        "are one standard deviation along and across the longer way."
+        "Every feeder scatters its balls. The share is computed from the profile's repeatability. The two lengths are "
+        "one standard deviation, in the direction of the widest scatter and across it."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"
@@ -45,10 +45,10 @@ class ZoneSmall(OfBall):
 class ReplyNone(ToReply):
     severity = Severity.WARNING
     says = "no reply to {ball} does what {variation} asks"
-    title = "A reply that cannot be"
+    title = "An impossible reply"
     why = (
-        "From where this ball is met, no stroke of that spin and pace clears the net by what is asked and lands "
-        "in the target."
+        "From the contact with this ball, no stroke with that spin and pace clears the net by the height asked and "
+        "lands in the target."
     )
     example = "reply short, at least 3 m over net, flat, 110 km/h"
     instead = "reply deep, at least 1 m over net, topspin 1500 rpm"
@@ -60,8 +60,8 @@ class ReplyNarrow(ToReply):
     says = "the reply to {ball} has a margin for error of only {window:2 deg}"
     title = "A reply with almost no margin for error"
     why = (
-        "The window is the range of angles at which the ball may leave the racket. Good players vary by more than "
-        "a degree; more topspin, less pace or less height over the net widens it."
+        "The margin for error is the range of angles at which the ball may leave the racket. Good players vary by "
+        "more than a degree. More topspin, less pace or less height over the net widens it."
     )
     example = "reply deep, flat, 130 km/h"
     instead = "reply deep, topspin 1500 rpm, 90 km/h"
@@ -71,9 +71,9 @@ class ReplyTooFast(ToReply):
     asked: Speed
     possible: Speed
     severity = Severity.WARNING
-    says = "{variation} asks for a reply of {asked}; the player has {possible}"
+    says = "{variation} asks for a reply of {asked}; the player's fastest is {possible}"
     title = "A reply faster than the player"
-    why = "The player's line says the fastest reply."
+    why = "The player line gives the player's fastest reply."
     example = "reply deep, 140 km/h"
     instead = "reply deep, 90 km/h"
 
@@ -82,9 +82,12 @@ class NoTimeToSee(OfBall):
     time: Seconds
     needed: Seconds
     severity = Severity.WARNING
-    says = "{ball} is met {time:.2 s} after its launch; to recognise a ball takes about {needed}"
+    says = "{ball} reaches the player {time:.2 s} after its launch; recognising a ball takes about {needed}"
     title = "No time to see what comes"
-    why = "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968)."
+    why = (
+        "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968, as quoted in "
+        "reviews)."
+    )
     example = "stance 1 m from net"
     instead = "stance 4 m from net"
 
@@ -95,10 +98,10 @@ class FarToRun(Message):
     way: Metres
     time: Seconds
     severity = Severity.WARNING
-    says = "from {before} to {after} the player runs {way:.1 m} by way of the middle, in {time:.1 s}"
+    says = "from {before} to {after} the player runs {way:.1 m} through the middle, in {time:.1 s}"
     title = "Far to run"
     why = (
-        "In play about 3 m are run for a stroke, and four strokes in five are within 2.5 m of the ready position "
+        "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "
         "(Fernandez and others, 2006). A longer interval gives the player time."
     )
     example = "interval 2.5 s"
@@ -109,7 +112,7 @@ class FeederInTheWay(OfBall):
     distance: Metres
     needed: Metres
     severity = Severity.WARNING
-    says = "replies to {ball} pass the feeder at {distance:.1 m}; without a screen it takes {needed}"
+    says = "replies to {ball} pass {distance:.1 m} from the feeder; without a screen the least is {needed}"
     title = "The feeder stands where replies fly"
     why = (
         "A struck ball hurts, and a feeder who looks at the basket does not see it. Stand aside, behind a screen, "
@@ -123,9 +126,9 @@ class MachineInTheWay(OfBall):
     distance: Metres
     needed: Metres
     severity = Severity.NOTE
-    says = "replies to {ball} pass the machine, and who stands at it, at {distance:.1 m} without a screen"
+    says = "without a screen, replies to {ball} pass {distance:.1 m} from the machine and whoever stands at it"
     title = "The machine stands where replies fly"
-    why = "Whoever stays at its switch needs a screen or has to stand aside; balls under a machine jam it."
+    why = "Whoever stays at its switch needs a screen or has to stand aside. Balls that roll under a machine jam it."
     example = "feeder machine club, on centre"
     instead = "feeder machine club, on centre, behind a screen"
 
@@ -136,7 +139,7 @@ class SessionLength(Message):
     severity = Severity.WARNING
     says = "the session says {asked:clock} and takes {found:clock}"
     title = "A session that is not as long as it says"
-    why = "Blocks, rests and collects add up to another total."
+    why = "Blocks, rests and collects add up to a different total."
     example = 'session "Half an hour", lasts 30 min\n    4 min steady'
     instead = 'session "Warm-up", lasts 4 min\n    4 min steady'
 
@@ -149,13 +152,11 @@ class MixUneven(Message):
     most: int
     most_total: int
     severity = Severity.WARNING
-    says = (
-        "{name} is to be {weight} in {total}; with at most {alike} alike no more than {most} in {most_total} can be had"
-    )
+    says = "the mix asks for {name} {weight} times in {total}; at most {alike} alike allows {most} in {most_total}"
     title = "A mix whose shares cannot be kept"
     why = (
-        "Where one ball has most of a mix, the others are too few to part it into so short runs. The limit is "
-        "kept and the shares are not, and the order is then nearly fixed."
+        "If one ball has most of a mix, the others are too few to break up its runs. The mix then keeps the limit "
+        "and not the shares, and its order is nearly fixed."
     )
     example = "mix 3 steady, kicker, at most 2 alike"
     instead = "mix 3 steady, kicker, at most 4 alike"
@@ -168,9 +169,9 @@ class ManyAlike(Message):
     says = "{found} balls of {name} in a row are all alike"
     title = "Many balls that are all alike"
     why = (
-        "More than 30 in a row that differ in nothing: the player knows each before it comes, and learns no "
-        "choosing. A family, a cycle or a mix brings the change; a machine that is set by hand has shorter "
-        "blocks."
+        "The warning comes at more than 30 equal balls in a row. The player knows each ball before it comes and has "
+        "nothing to choose. A family, a cycle or a mix brings a change. For a machine that is set by hand, shorter "
+        "blocks do."
     )
     example = "4 min steady"
     instead = "4 min mix steady, kicker, at most 2 alike"
@@ -181,7 +182,7 @@ class VariationUnused(Message):
     severity = Severity.WARNING
     says = "no feed aims at {name}"
     title = "A variation that no feed aims at"
-    why = "A variation for the player that no ball calls for."
+    why = "No ball of the script asks the player for this variation."
     example = 'variation climb "high and deep"'
     instead = "feed kicker aims climb, like steady"
 
@@ -191,6 +192,6 @@ class FeedUnused(Message):
     severity = Severity.WARNING
     says = "feed {name} is never played"
     title = "A feed that is never played"
-    why = "It is solved and checked, and no block names it."
+    why = "The feed is solved and checked, but no block plays it."
     example = "feed kicker aims climb, like steady"
     instead = "4 min cycle steady, kicker"

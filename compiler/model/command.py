@@ -52,8 +52,8 @@ class CommandField(TemplatePart):
         """Why a setting cannot be written, in a few words."""
         text = self._digits(setting)
         if text is None:
-            return f"it needs more digits after the point, decimals is {self.decimals}"
-        return f"it needs {len(text)} characters, width is {self.width}"
+            return f"it needs more decimals than {self.decimals}"
+        return f"it needs {len(text)} characters, and width is {self.width}"
 
     def _digits(self, setting: float) -> str | None:
         wanted = Decimal(repr(float(setting))) * Decimal(repr(self.scale)) + Decimal(repr(self.offset))
@@ -91,20 +91,22 @@ class Template(TemplatePart):
     @model_validator(mode="after")
     def _sound(self) -> Self:
         if self.reply is not None and not self.reply.strip():
-            raise ValueError("an empty reply is none; leave it out where the machine says nothing")
+            raise ValueError("a reply cannot be empty; leave it out if the machine does not answer")
         if strange := (set(self.fields) | set(self.fixed)) - NAMES:
-            raise ValueError(f"{', '.join(sorted(strange))} is no setting; there are {', '.join(sorted(NAMES))}")
+            raise ValueError(
+                f"{', '.join(sorted(strange))} is not a setting; the settings are {', '.join(sorted(NAMES))}"
+            )
         used = set()
         for text in (self.throw, self.ready, self.stop):
             used |= {name for name, _ in pieces(text or "") if name}
         if "{" in (self.stop or ""):
-            raise ValueError("stop has a field; what stops a machine is the same always")
+            raise ValueError("stop has a field; the line that stops a machine is always the same")
         for name in sorted(used - set(self.fields)):
             raise ValueError(f"{{{name}}} stands in a line but not in [template.fields]")
         for name in sorted(set(self.fields) - used):
             raise ValueError(f"{name} stands in [template.fields], but no line has {{{name}}}")
         if both := set(self.fields) & set(self.fixed):
-            raise ValueError(f"{', '.join(sorted(both))} cannot be a field and fixed")
+            raise ValueError(f"{', '.join(sorted(both))} cannot be both a field and fixed")
         return self
 
     @property
@@ -117,13 +119,13 @@ class Template(TemplatePart):
         return self.pause_s if self.ready is not None else 0.0
 
     def why_not(self, name: str, value: float) -> str:
-        """Why the lines cannot say this setting (see `inexpressible`), in a few words."""
+        """Why no line can hold this setting (see `inexpressible`), in a few words."""
         if name in self.fields:
             return self.fields[name].lacks(value)
-        return f"fixed says {self.fixed[name]:g}"
+        return f"the profile fixes it at {self.fixed[name]:g}"
 
     def inexpressible(self, settings: Mapping[str, float]) -> tuple[str, float] | None:
-        """The first setting that the lines cannot say, and its value; None if they can say all of them."""
+        """The first setting that no line can hold, and its value; None if the lines can hold them all."""
         for name, value in settings.items():
             if name in self.fixed:
                 if abs(self.fixed[name] - value) > _EXACT:
@@ -135,7 +137,7 @@ class Template(TemplatePart):
 
 class ReplyLines:
     """A machine's own lines as they come, ended by CR, LF or both, and which of them are its reply: the whole line
-    matches, apart from blanks around it. "not done" is not "done"."""
+    matches, apart from spaces around it. "not done" is not "done"."""
 
     LONGEST = 256
 

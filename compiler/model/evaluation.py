@@ -1,4 +1,4 @@
-"""How sure the feeder is of a ball, and how forgiving its reply is."""
+"""How sure the feeder is of a ball, and the margin for error of the reply."""
 
 from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass

@@ -188,7 +188,7 @@ class Feeder(ProfileRecord):
         for name, axis in self.axes().items() if self.template else ():
             told = name in self.template.fields or name in self.template.fixed  # type: ignore[union-attr]
             if axis.changes == "between balls" and axis.low < axis.high and not told:
-                raise ValueError(f"the template says nothing of {name}: make it a field, or fixed")
+                raise ValueError(f"the template lacks {name}: make it a field, or fixed")
         return self
 
     @property

@@ -194,8 +194,8 @@ class Spread(Record):
 
 
 class ReplyWindow(Record):
-    """How forgiving the reply is: the elevations that clear the net by what is asked and land in the target, at this
-    speed, and the azimuths that do at the middle of them. Azimuth 180 is straight back along -y."""
+    """The margin for error of the reply: the elevations that clear the net by the height asked and land in the target,
+    at this speed, and the azimuths that do so at the middle of them. Azimuth 180 is straight back along -y."""
 
     window_deg: bounds.Window
     speed_mps: bounds.Speed
@@ -267,7 +267,7 @@ class Ladder(Record):
         if len(self.labels) != len(self.rungs) or len(set(self.rungs)) != len(self.rungs):
             raise ValueError("a ladder has a label for each rung, and no rung twice")
         if (self.down_misses is None) != (self.down_in is None) or (self.down_misses or 0) > (self.down_in or 0):
-            raise ValueError("a ladder goes down after so many misses among as many balls or more")
+            raise ValueError("a ladder goes down after a number of misses among at least as many balls")
         return self
 
 
@@ -299,11 +299,11 @@ class Block(Record):
         if {fed} != {self.order is not None, bool(self.shots), self.balls > 0}:
             raise ValueError("a block of balls has balls, shots and an order, and no other block has any")
         if len(set(self.shots)) != len(self.shots):
-            raise ValueError("a block names a shot once")
+            raise ValueError("a block names each shot once")
         if (self.order == "ladder") != (self.ladder is not None) or (self.ladder and self.ladder.rungs != self.shots):
             raise ValueError("the rungs of a ladder are the shots of its block")
         if self.round and self.round[0] > self.round[1]:
-            raise ValueError("a round is one of so many")
+            raise ValueError("a round has a number from 1 to the number of rounds")
         return self
 
 
@@ -354,7 +354,7 @@ class Plan(Record):
         return self
 
     def sealed(self) -> "Plan":
-        """This plan with its digest: SHA-256 over the canonical JSON (keys sorted, no blanks, UTF-8) without it."""
+        """This plan with its digest: SHA-256 over the canonical JSON (keys sorted, no spaces, UTF-8) without it."""
         return self.model_copy(update={"digest": self.fresh_digest()})
 
     def fresh_digest(self) -> str:
@@ -393,6 +393,6 @@ def _loose(plan: Plan) -> Iterator[str]:
     if any(one.block > two.block for one, two in pairwise(plan.launches)):
         yield "the balls do not come in the order of the blocks"
     if Counter(ball.block for ball in plan.launches) != {index: block.balls for index, block in fed.items()}:
-        yield "a block has another number of balls than it says"
+        yield "a block does not have as many balls as it says"
     if any(one.part > two.part for one, two in pairwise(plan.blocks)):
         yield "the parts do not come in order"

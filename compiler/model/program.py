@@ -16,7 +16,7 @@ from .player import Player
 
 
 class FixedBy(Enum):
-    """The one thing besides place and spin that fixes a flight."""
+    """The one thing besides place and spin that decides a flight."""
 
     OVER_NET = "over net"
     AT_PLAYER = "at player"

@@ -6,10 +6,10 @@ from ..findings import MESSAGES
 _HEAD = """\
 # Findings
 
-Everything the compiler can say about a script, from `compiler/findings/`; `feedwright explain CODE` says the same
-in a terminal. An error speaks against launching, and nothing is written while it stands. A warning tells what will
-probably not serve the practice, a note what is worth knowing; a script that wants it so switches either off with
-`accept` and its code, at the margin.
+This page explains every message about a script, to look one up when it appears; an entry takes half a minute to read.
+`feedwright explain CODE` shows the same in a terminal. While a script has an error, Feedwright writes nothing and a
+machine throws nothing. A warning says what will probably not help the practice, and a note what is worth knowing. A
+line at the margin, `accept` and the code, switches a warning or a note off. The texts come from `compiler/findings/`.
 """
 _PLURAL = {Severity.ERROR: "Errors", Severity.WARNING: "Warnings", Severity.NOTE: "Notes"}
 

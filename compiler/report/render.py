@@ -11,7 +11,7 @@ from ..printable import json_shown, visible
 _COLOURS = {Severity.ERROR: "\x1b[1;31m", Severity.WARNING: "\x1b[1;33m", Severity.NOTE: "\x1b[1;36m"}
 _RESET = "\x1b[0m"
 _SPACING = re.compile(r'("[^"\n]*")|(#[^\n]*)|[ \t]+')
-"""What is evened out in a line that is proposed: titles stay, comments go, blanks become one."""
+"""What is evened out in a line that is proposed: titles stay, comments go, spaces become one."""
 
 
 def ordered(findings: Iterable[Finding], main: Source | None = None) -> list[Finding]:
@@ -38,7 +38,7 @@ def human(findings: Iterable[Finding], colour: bool = False) -> str:
 
 
 def short(findings: Iterable[Finding]) -> str:
-    """`file:line:column: error code: headline`, a line each."""
+    """`file:line:column: error code: headline`, one line for each finding."""
     return "".join(f"{_place(f)}: {f.severity.value} {f.code}: {visible(f.headline)}\n" for f in findings)
 
 
@@ -132,7 +132,7 @@ def _paragraph(finding: Finding, several: bool, colour: bool) -> str:
 
 
 def _marked(finding: Finding, text: str, colour: bool) -> str:
-    """The line with the words at fault between >> and <<; a tab is shown as four blanks."""
+    """The line with the words at fault between >> and <<; a tab is shown as four spaces."""
     column = finding.span.source.line_of(finding.span.start)[1] - 1
     end = min(column + finding.span.end - finding.span.start, len(text))
     start = min(len(text) - len(text.lstrip()), column)

@@ -1,4 +1,4 @@
-"""Feeds: own lines over inherited ones, and what fixes the flight."""
+"""Feeds: own lines over inherited ones, and what decides the flight."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -146,14 +146,14 @@ class FeedReader:
         return own, broken
 
     def _complete(self, name: Word, slots: Mapping[str, s.Sentence], inherited: Mapping[str, s.Sentence]) -> bool:
-        """Place, spin and rhythm are there, and exactly one line fixes the flight. What the feed it is like also
+        """Place, spin and rhythm are there, and exactly one line decides the flight. What the feed it is like also
         lacks is reported there."""
         full, into, missing = "contact" in slots, slots.get("into"), _missing(slots)
         told = bool(inherited) and set(missing) <= set(_missing(inherited))
         fixing = [slot for slot in FIXING if slot in slots]
         clashes = [slots[slot] for slot in ("side", "depth") if slot in slots] if into else []
         if clashes:
-            self._clash(clashes[0].span, into.span if into else clashes[0].span, "a zone gives side and depth already")
+            self._clash(clashes[0].span, into.span if into else clashes[0].span, "a zone already gives side and depth")
         elif full and "depth" in slots:
             self._clash(slots["depth"].span, slots["contact"].span, "a ball on the full does not land before contact")
         elif missing:
@@ -166,7 +166,7 @@ class FeedReader:
             self.rejections.add(Finding(Undetermined(name.text, Names((height, "pace", "time"))), name.span))
         elif len(fixing) > 1:
             spans = sorted((slots[slot].span for slot in fixing), key=lambda span: span.start)
-            self._clash(spans[1], spans[0], "each of these fixes the flight alone", *spans[2:])
+            self._clash(spans[1], spans[0], "each of these decides the flight alone", *spans[2:])
         else:
             return True
         return False
@@ -329,7 +329,7 @@ def _with(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed:
 
 
 def _freed(base: Feed, phase: str | None) -> Feed:
-    """The feed without what fixes its flight."""
+    """The feed without what decides its flight."""
     gone = {"height over net", "pace", "time"} | ({"height"} if base.depth else set())
     words = {word: text for word, text in base.words.items() if word not in gone}
     return replace(base, phase=phase, words=words, said={word: base.said[word] for word in words})
@@ -355,7 +355,7 @@ def _word(slot: str) -> str:
 
 
 def _inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None:
-    """Puts a feed's own lines over inherited ones; a line that fixes the flight replaces the inherited one."""
+    """Puts a feed's own lines over inherited ones; a line that decides the flight replaces the inherited one."""
     if own.keys() & set(FIXING):
         for slot in FIXING:
             slots.pop(slot, None)

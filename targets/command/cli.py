@@ -79,8 +79,8 @@ def _parser(command: str = "") -> Parser:
         description="Compile a coach's feed script into checked balls, a command stream and a feed sheet.",
         examples=(
             ("feedwright new first.feed", "a first script from a few questions"),
-            ("feedwright check wing.feed", "problems, balls, time, variety"),
-            ("feedwright build wing.feed -o out", "plan, sheet, table and, for a machine, the command stream"),
+            ("feedwright check mine.feed", "problems, balls, time, variety"),
+            ("feedwright build mine.feed -o out", "plan, sheet, table and, for a machine, the command stream"),
             ("feedwright explain net-hit", "what a message means and what to write instead"),
         ),
     )

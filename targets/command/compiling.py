@@ -26,16 +26,16 @@ def add(commands: Commands) -> None:
         "check",
         "check a script and show a summary",
         (
-            ("feedwright check wing.feed", "every problem, and what to write instead"),
-            ("feedwright check wing.feed --set rhythm=5s", "with another amount in place of a named one"),
-            ("feedwright check wing.feed --sarif", "for code scanning tools; --json for other programs"),
+            ("feedwright check mine.feed", "every problem, and what to write instead"),
+            ("feedwright check mine.feed --set rhythm=5s", "with another amount in place of a named one"),
+            ("feedwright check mine.feed --sarif", "for code scanning tools; --json for other programs"),
         ),
     )
     check.add_argument("file", metavar="FILE", help="a feed script; - reads standard input")
     shape = check.add_mutually_exclusive_group()
     shape.add_argument("--json", action="store_true", help="findings and summary as JSON on standard output")
     shape.add_argument("--sarif", action="store_true", help="findings as SARIF 2.1.0 on standard output")
-    shape.add_argument("--short", action="store_true", help="one line a finding")
+    shape.add_argument("--short", action="store_true", help="one line for each finding")
     check.add_argument(
         "--spread", action="store_true", help="fly a sample of balls for the spread instead of estimating it"
     )
@@ -47,13 +47,13 @@ def add(commands: Commands) -> None:
         "build",
         "check a script and write its outputs",
         (
-            ("feedwright build wing.feed", "plan, sheet, table and stream in the current folder"),
-            ("feedwright build wing.feed -o tuesday", "the same in a folder, made if missing"),
+            ("feedwright build mine.feed", "plan, sheet, table and stream in the current folder"),
+            ("feedwright build mine.feed -o tuesday", "the same in a folder, made if missing"),
         ),
     )
     build.add_argument("file", metavar="FILE", help="a feed script")
     build.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
-    build.add_argument("--short", action="store_true", help="one line a finding")
+    build.add_argument("--short", action="store_true", help="one line for each finding")
     takes_settings(build)
     takes_color(build)
     build.set_defaults(run=_build)
@@ -101,7 +101,7 @@ def _build(options: argparse.Namespace) -> int:
     compiled = compiled_of(options, sample=True, plan=True)
     tell(compiled, options)
     if compiled.plan is None:
-        say("feedwright: nothing is written while an error stands", sys.stderr)
+        say("feedwright: nothing was written, because the script has errors", sys.stderr)
         return ERRORS
     from ..files import write
 
@@ -116,7 +116,7 @@ def plan_of(options: argparse.Namespace) -> "Plan | None":
         compiled = compiled_of(options, sample=True, plan=True)
         tell(compiled, options)
         if compiled.plan is None:
-            say("feedwright: nothing is written while an error stands", sys.stderr)
+            say("feedwright: nothing was written, because the script has errors", sys.stderr)
         return compiled.plan
     from ..document import LIMIT, PlanRefused, read
 
@@ -196,7 +196,7 @@ def sum_up(compiled: "Compiled") -> None:
             f"the next ball differs from the last {totals.variety:.0%} of the time"
         )
     if balls := _balls(compiled):
-        say("how the balls come, and where they are met: " + "; ".join(balls))
+        say("pace and contact of the balls: " + "; ".join(balls))
     forgiven = [
         f"{name} {window.width / DEG:.1f} deg" + (f" at {window.pace / KMH:.0f} km/h" if window.pace else "")
         for name, window in _windows(compiled)
@@ -227,7 +227,7 @@ def _balls(compiled: "Compiled") -> list[str]:
 
 
 def _windows(compiled: "Compiled") -> "list[tuple[str, Window]]":
-    """The narrowest window of each variation's reply, the most forgiving variation first."""
+    """The narrowest window of each variation's reply, the variation with the most margin first."""
     narrowest: dict[str, Window] = {}
     if compiled.program and compiled.evaluation:
         for name, window in compiled.evaluation.windows.items():

@@ -21,9 +21,9 @@ def add(commands: Commands) -> None:
         "sheet",
         "write pages for the feeder, as PDF and HTML",
         (
-            ("feedwright sheet wing.feed", "NAME.sheet.pdf and NAME.sheet.html"),
-            ("feedwright sheet wing.feed --paper letter --large", "another paper, larger print"),
-            ("feedwright sheet wing.feed --partner", "NAME.partner.pdf, for two players without a feeder"),
+            ("feedwright sheet mine.feed", "NAME.sheet.pdf and NAME.sheet.html"),
+            ("feedwright sheet mine.feed --paper letter --large", "another paper, larger print"),
+            ("feedwright sheet mine.feed --partner", "NAME.partner.pdf, for two players without a feeder"),
         ),
     )
     sheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="size of the paper (a4)")
@@ -34,18 +34,18 @@ def add(commands: Commands) -> None:
         commands,
         "cues",
         "write a sound track: beeps and a tone at each ball",
-        (("feedwright cues wing.feed", "NAME.cues.wav, to play on court"),),
+        (("feedwright cues mine.feed", "NAME.cues.wav, to play on court"),),
     )
     show = command(
         commands,
         "show",
         "draw what each ball does",
         (
-            ("feedwright show wing.feed", "court, side view and a table, in the terminal"),
-            ("feedwright show wing.feed --feed kicker", "that ball from the side"),
-            ("feedwright show wing.feed --feed kicker --svg", "the same as a picture for a document"),
-            ("feedwright show wing.feed --html", "a page for a browser"),
-            ("feedwright show wing.feed --watch", "the page, updated after each save"),
+            ("feedwright show mine.feed", "court, side view and a table, in the terminal"),
+            ("feedwright show mine.feed --feed kicker", "that ball from the side"),
+            ("feedwright show mine.feed --feed kicker --svg", "the same as a picture for a document"),
+            ("feedwright show mine.feed --html", "a page for a browser"),
+            ("feedwright show mine.feed --watch", "the page, updated after each save"),
         ),
     )
     show.add_argument("--feed", metavar="BALL", default="", help="letter or name of the ball to see from the side")
@@ -62,7 +62,7 @@ def add(commands: Commands) -> None:
 def _takes_plan(parser: Parser) -> None:
     parser.add_argument("file", metavar="FILE", help="a feed script or a plan (NAME.plan.json)")
     parser.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
-    parser.add_argument("--short", action="store_true", help="one line a finding")
+    parser.add_argument("--short", action="store_true", help="one line for each finding")
     takes_settings(parser)
     takes_color(parser)
 

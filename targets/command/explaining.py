@@ -14,7 +14,7 @@ def add(commands: Commands) -> None:
         "explain a message by its code",
         (
             ("feedwright explain net-hit", "why it matters, an example, what to write instead"),
-            ("feedwright explain", "all codes, a line each"),
+            ("feedwright explain", "all codes, one line each"),
         ),
     )
     parser.add_argument("code", metavar="CODE", nargs="?", help="such as net-hit; without one, all codes are listed")
@@ -41,5 +41,5 @@ def run(options: argparse.Namespace) -> int:
     print(f"{head}: {message.title}\n\n{message.why}\n")
     print(f"For example:\n    {example}\n\nInstead:\n    {instead}")
     if message.severity is not Severity.ERROR:
-        print(f"\nA script that wants it so says:\n    accept {name}")
+        print(f"\nTo switch it off in a script, write:\n    accept {name}")
     return CLEAN

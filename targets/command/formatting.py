@@ -16,10 +16,10 @@ def add(commands: Commands) -> None:
         "format",
         "put scripts into standard form and keep their comments",
         (
-            ("feedwright format wing.feed", "in place"),
+            ("feedwright format mine.feed", "in place"),
             ("feedwright format --check *.feed", "list the files that would change; exit 1 if any"),
-            ("feedwright format --diff wing.feed", "show what would change"),
-            ("feedwright format - < wing.feed", "from standard input to standard output"),
+            ("feedwright format --diff mine.feed", "show what would change"),
+            ("feedwright format - < mine.feed", "from standard input to standard output"),
         ),
     )
     parser.add_argument("files", metavar="FILE", nargs="+", help="feed scripts; - reads standard input")

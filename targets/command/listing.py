@@ -25,8 +25,8 @@ def add(commands: Commands) -> None:
         "list",
         "show the included programs and feeder profiles",
         (
-            ("feedwright list", "a line each"),
-            ("feedwright list 01", "all about one: its name, its number or a part of its name"),
+            ("feedwright list", "one line each"),
+            ("feedwright list 01", "everything about one: by name, number or part of a name"),
             ("feedwright list shed", "also shed.toml in this folder: is the profile valid?"),
             ('feedwright list --for "high ball"', "programs that mention it, best match first"),
             ("feedwright list --level improver", "programs for this level"),
@@ -61,7 +61,7 @@ def run(options: argparse.Namespace) -> int:
         sys.stdout.write(json_shown({"programs": listed, "profiles": profiles}))
         return CLEAN
     if not programs and not profiles:
-        speaks = f" speaks of {options.words}" if options.words is not None else ""
+        speaks = f" mentions {options.words}" if options.words is not None else ""
         level = f" for the level {options.level}" if options.level is not None else ""
         say(f"no included program{level}{speaks or ' is there'}", sys.stderr)
         return ERRORS

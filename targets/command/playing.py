@@ -18,8 +18,8 @@ def add(commands: Commands) -> None:
         "replay",
         "play a built plan on a machine, armed by a person",
         (
-            ("feedwright replay wing.plan.json --dry-run", "list what would be sent, second by second"),
-            ("feedwright replay wing.plan.json --port simulated", "on the simulated machine"),
+            ("feedwright replay mine.plan.json --dry-run", "list what would be sent, second by second"),
+            ("feedwright replay mine.plan.json --port simulated", "on the simulated machine"),
             ("feedwright replay --list", "the ports of this computer"),
         ),
     )
@@ -29,10 +29,10 @@ def add(commands: Commands) -> None:
     replay.add_argument("--list", action="store_true", help="list the ports of this computer")
     replay.add_argument("--from", dest="first", type=int, default=1, metavar="BALL", help="first ball")
     replay.add_argument("--to", dest="last", type=int, metavar="BALL", help="last ball")
-    replay.add_argument("--loop", dest="loops", type=int, default=1, metavar="TIMES", help="how many runs; arm each")
+    replay.add_argument("--loop", dest="loops", type=int, default=1, metavar="TIMES", help="number of runs; arm each")
     replay.add_argument(
         "--continue", dest="go_on", nargs="?", const="", metavar="RUN",
-        help="go on with an interrupted run, by number or name; lists them if there are several, or without --port",
+        help="go on with an interrupted run, by number or name; without --port, or if there are several, it lists them",
     )  # fmt: skip
     replay.add_argument(
         "--test-balls",
@@ -70,8 +70,8 @@ def add(commands: Commands) -> None:
     device.add_argument(
         "--seed",
         type=int,
-        help="seed of the faults and of every word it draws, to repeat a trial; without it each start draws new "
-        "ones, because a machine's words must not be guessable",
+        help="seed for the faults and for every code it draws, to repeat a trial; without it each start draws new "
+        "codes, so that nobody can guess them",
     )
     device.add_argument("--log", metavar="FILE", help="file for every launch, one line of JSON each")
     device.set_defaults(run=_device)

@@ -17,10 +17,10 @@ def add(commands: Commands) -> None:
 
     parser = add_to(commands)
     parser.examples = (  # type: ignore[attr-defined]
-        ("feedwright log add wing.plan.json", "type in a practice from its sheet"),
+        ("feedwright log add mine.plan.json", "type in a practice from its sheet"),
         ("feedwright log show", "shares of hits, longest streaks, rungs"),
         ("feedwright log advice", "which variation needs more time"),
-        ("feedwright log plan wing.feed -o next.feed", "the next session, with more time for weak variations"),
+        ("feedwright log plan mine.feed -o next.feed", "the next session, with more time for weak variations"),
     )
     parser.set_defaults(run=run)
 

@@ -45,7 +45,7 @@ class Waiting:
         return f"working out {plural(self._balls, 'ball')}: {share:.0%} done, about {max(left, 1.0):.0f} s more"
 
     def _write(self, text: str) -> None:
-        """Overwrite the old line; blanks clear it, because every terminal understands them."""
+        """Overwrite the old line; spaces clear it, because every terminal understands them."""
         if text or self._width:
             from shutil import get_terminal_size
 

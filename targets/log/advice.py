@@ -11,7 +11,7 @@ from .figures import Count, Figures, LadderFigures, VariationFigures
 FEW = 20
 """Fewest judged balls for advice: with 20, a share of one half is known to about ± 0.2. Own choice."""
 CLOSING = (
-    "These are counts of balls that were played, as if each were independent of the one before; they do not say that "
+    "These figures count balls that were played and treat each as independent of the one before. They do not show that "
     "one order of practice teaches better than another."
 )
 
@@ -27,7 +27,7 @@ def advice(found: Figures) -> list[str]:
 def _variation(one: VariationFigures) -> str:
     total, name = one.total, f"{one.name} ({one.program})"
     if total.judged < FEW:
-        return f"{name}: {plural(total.judged, 'ball')} judged so far, too few to say anything; {FEW} are a beginning."
+        return f"{name}: {plural(total.judged, 'ball')} judged so far, too few for advice; {FEW} are a start."
     hit = f"{_hit(total)} were hit"
     if one.goal is None:
         return f"{name}: {hit}; it has no goal to compare with."
@@ -37,12 +37,12 @@ def _variation(one: VariationFigures) -> str:
         )
     assert one.chance is not None
     goal = (
-        f"{one.goal} in a row within {plural(one.planned, 'ball')} come in every second block at {one.needed:.0%}, "
-        f"and at the share so far with a chance of {_percent(one.chance)}"
+        f"{one.goal} in a row within {plural(one.planned, 'ball')} need a share of {one.needed:.0%} for an even "
+        f"chance, and the share so far gives a chance of {_percent(one.chance)}"
     )
     if one.chance < 0.5:
-        return f"Give {name} more time: {hit}, while {goal}."
-    return f"{name} needs no more time for its goal: {hit}, and {goal}."
+        return f"Give {name} more time: {hit}; {goal}."
+    return f"{name} needs no more time for its goal: {hit}; {goal}."
 
 
 def _ladder(ladder: LadderFigures) -> str:
@@ -53,8 +53,8 @@ def _ladder(ladder: LadderFigures) -> str:
     needs = f"{ladder.up} in a row within {within} need a share of {needed:.0%} for an even chance"
     enough = [(label, count) for label in ladder.labels if (count := ladder.rungs.get(label)) and count.judged >= FEW]
     if not enough:
-        return f"{name}: {needs}; no rung has {FEW} judged balls yet, so the rung hit half the time is not known."
-    rung = break_even(ladder, needed)
+        return f"{name}: {needs}; no rung has {FEW} judged balls yet, so the rung hit half the time is unknown."
+    rung = rung_hit_half(ladder, needed)
     shares = ", ".join(f"{label}: {_hit(count)}" for label, count in enough)
     if rung is None:
         return f"{name}: the rung hit half the time is below {enough[0][0]}: {needs}; {shares}."
@@ -62,7 +62,7 @@ def _ladder(ladder: LadderFigures) -> str:
     return f"{name}: the rung hit half the time is {rung}{more}: {needs}; {shares}."
 
 
-def break_even(ladder: LadderFigures, needed: float) -> str | None:
+def rung_hit_half(ladder: LadderFigures, needed: float) -> str | None:
     """The highest rung such that it and every easier rung with enough balls reach the needed share."""
     held = None
     for label in ladder.labels:

@@ -9,7 +9,7 @@ COMMANDS = ("list", "add", "show", "advice", "plan", "export", "forget", "merge"
 def add_to(commands: Any) -> argparse.ArgumentParser:
     """Add the group of commands; `options.log` is the name of the chosen one, "list" by default."""
     log: argparse.ArgumentParser = commands.add_parser(
-        "log", help="your hits and misses, kept on this machine", allow_abbrev=False
+        "log", help="your hits and misses, kept on this computer", allow_abbrev=False
     )
     _db(log)
     log.set_defaults(log="list", all=False)
@@ -33,7 +33,7 @@ def add_to(commands: Any) -> argparse.ArgumentParser:
     show.add_argument("--html", metavar="FILE", help="write a page with plots to a file")
     _scope(command("advice", "which variation needs more time, which rung is hit half the time"))
     plan = command("plan", "write the next session of a script, with more time for weak variations")
-    plan.add_argument("script", metavar="FILE", help="the script whose minutes are divided again")
+    plan.add_argument("script", metavar="FILE", help="the script whose minutes to divide again")
     plan.add_argument("-o", "--output", metavar="FILE", required=True, help="the new script")
     export = command("export", "every ball as CSV")
     _scope(export)
@@ -44,7 +44,7 @@ def add_to(commands: Any) -> argparse.ArgumentParser:
     what.add_argument("--before", metavar="DATE", help="practices that began before this day")
     what.add_argument("--all", action="store_true", help="everything")
     forget.add_argument("--yes", action="store_true", help="do not ask first")
-    merge = command("merge", "take in the log of another machine")
+    merge = command("merge", "add the log of another computer")
     merge.add_argument("other", metavar="FILE", nargs="+", help="a copy of the other log's file")
     return log
 

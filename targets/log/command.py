@@ -97,8 +97,8 @@ def _once_more(options: argparse.Namespace, when: datetime) -> None:
         raise LogRefused(f"{options.csv} is in the log already; if it is another practice, --when says which day")
     there = f"a sheet of {when:%Y-%m-%d} with this plan and these counts is in the log already"
     if not sys.stdin.isatty():
-        raise LogRefused(f"{there}; --again adds another one all the same")
-    if _ask(f"{there}; was there another one, to be added too? yes or no:").strip().lower() != "yes":
+        raise LogRefused(f"{there}; --again adds it all the same")
+    if _ask(f"{there}; is this another practice, to add as well? yes or no:").strip().lower() != "yes":
         raise LogRefused("nothing was written")
 
 
@@ -134,7 +134,7 @@ def _plan(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     if plan is None:
         raise LogRefused(f"{options.script} does not compile: {why}; feedwright check tells more")
     if output.exists() and not (output.is_file() and _starts_with(output, MARK.encode())):
-        raise LogRefused(f"{output} is there already and was not written by log plan; it is left alone")
+        raise LogRefused(f"{output} already exists and was not written by log plan; it stays unchanged")
     with closing(open_to_read(path)) as database, told(path):
         variations = figures(database, Scope(plan.program)).variations
     if not variations:
@@ -259,7 +259,7 @@ def _bytes(name: str, limit: int = 1024 * 1024 + 1) -> bytes:
     try:
         path = Path(name)
         if path.exists() and not path.is_file():
-            raise LogRefused(f"{name} is no ordinary file")
+            raise LogRefused(f"{name} is not an ordinary file")
         with path.open("rb") as stream:
             return stream.read(limit)
     except OSError as error:
@@ -275,11 +275,11 @@ def _starts_with(path: Path, mark: bytes) -> bool:
 def _write(path: Path, pieces: Iterable[bytes]) -> int:
     """Write all of it or nothing, never over a log. Returns the number of pieces."""
     if not path.name:
-        raise LogRefused(f"{path} is no name of a file to write")
+        raise LogRefused(f"{path} is not the name of a file to write")
     fresh = path.with_name(f".{secrets.token_hex(6)}.{path.name}")
     try:
         if path.exists() and (not path.is_file() or _starts_with(path, b"SQLite format 3")):
-            raise LogRefused(f"{path} is no file to write this to")
+            raise LogRefused(f"{path} is not a file to write this to")
         count = 0
         with fresh.open("xb") as stream:
             for piece in pieces:

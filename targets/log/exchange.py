@@ -73,8 +73,8 @@ def forget(path: Path, program: str | None, before: str | None) -> None:
             database.execute("VACUUM")
             if database.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]:
                 raise LogRefused(
-                    f"it is out of the log {path}, but another program has the log open, so that older pages stay in "
-                    f"{path.name}-wal; end that program and forget once more"
+                    f"it is deleted from the log {path}, but another program has the log open, so old pages are still "
+                    f"in {path.name}-wal; end that program and forget once more"
                 )
     finally:
         database.close()

@@ -27,7 +27,7 @@ def next_session(text: str, plan: Plan, counted: list[VariationFigures], compile
     """A script that compiles; `compiles` returns the first error of a script, or nothing. LogRefused if none does."""
     variation_of = {shot.feed: shot.variation or "" for shot in plan.shots}
     if len(set(variation_of.values())) < 2:
-        raise LogRefused("the script has one variation alone, so no other can give it minutes")
+        raise LogRefused("the script has only one variation, so no other can give it minutes")
     weights = _weights(set(variation_of.values()), counted)
     text = "".join(line for line in text.splitlines(keepends=True) if not line.startswith(MARK))
     tree, _ = parse(Source(plan.source.name, text))
@@ -36,7 +36,7 @@ def next_session(text: str, plan: Plan, counted: list[VariationFigures], compile
         why = compiles(_head(weights, counted) + candidate)
         if not why:
             return _head(weights, counted) + candidate
-    raise LogRefused(f"no other share of the minutes compiles: {why}")
+    raise LogRefused(f"no other division of the minutes compiles: {why}")
 
 
 def _weights(variations: set[str], counted: list[VariationFigures]) -> dict[str, float]:

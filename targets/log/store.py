@@ -45,7 +45,7 @@ def moment(text: str) -> datetime:
         found = datetime.fromisoformat(f"{text}T12:00" if re.fullmatch(r"\d{4}-\d\d-\d\d", text, re.ASCII) else text)
         found = found.astimezone()
     except (ValueError, OverflowError, OSError):
-        raise LogRefused(f'"{text}" is no date such as 2026-05-01 or 2026-05-01T18:00') from None
+        raise LogRefused(f'"{text}" is not a date such as 2026-05-01 or 2026-05-01T18:00') from None
     if found.year < 1970 or found > datetime.now().astimezone() + timedelta(days=1):
         raise LogRefused(f"{text} lies too far back or in the future")
     return found
@@ -59,7 +59,7 @@ def open_to_write(path: Path) -> sqlite3.Connection:
             # The log is private; SQLite gives its side files the same rights.
             os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
         elif not path.is_file():
-            raise LogRefused(f"{path} is no ordinary file, so it holds no practice log")
+            raise LogRefused(f"{path} is not an ordinary file, so it holds no practice log")
         connection = sqlite3.connect(
             f"{path.absolute().as_uri()}?mode=rw", uri=True, timeout=WAIT_S, isolation_level=None
         )
@@ -80,7 +80,7 @@ def open_to_read(path: Path) -> sqlite3.Connection:
     if not path.exists():
         raise LogRefused(f"there is no practice log at {path} yet; feedwright log add begins one")
     if not path.is_file():
-        raise LogRefused(f"{path} is no ordinary file, so it holds no practice log")
+        raise LogRefused(f"{path} is not an ordinary file, so it holds no practice log")
     with told(path):
         connection = sqlite3.connect(to_read(path), uri=True, timeout=WAIT_S, isolation_level=None)
     try:
@@ -134,7 +134,7 @@ def _check(connection: sqlite3.Connection, path: Path) -> int:
     mark = connection.execute("PRAGMA application_id").fetchone()[0]
     tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
     if mark != APPLICATION_ID and (tables or mark or version):
-        raise LogRefused(f"{path} is a database of another program; it is left alone")
+        raise LogRefused(f"{path} is a database of another program; it stays unchanged")
     if version > len(MIGRATIONS):
         raise LogRefused(
             f"{path} is a practice log of version {version}, written by a newer Feedwright; "
@@ -192,7 +192,7 @@ def transaction(connection: sqlite3.Connection) -> Iterator[None]:
 
 
 FULL = "the disk is full; what was confirmed before is safe"
-DAMAGED = "the file is damaged and is left as it is"
+DAMAGED = "the file is damaged and stays unchanged"
 ROOM = 64 * 1024
 """Bytes of free space needed to begin: the side files of a log with a few balls take as much."""
 
@@ -205,15 +205,15 @@ def must_have_room(path: Path) -> None:
 
 _TROUBLE = {
     sqlite3.SQLITE_FULL: FULL,
-    sqlite3.SQLITE_READONLY: "the file or its folder may only be read",
-    sqlite3.SQLITE_CANTOPEN: "the file cannot be opened; may its folder be written to",
-    sqlite3.SQLITE_PERM: "the file may not be used",
+    sqlite3.SQLITE_READONLY: "the file or its folder is read-only",
+    sqlite3.SQLITE_CANTOPEN: "the file cannot be opened; perhaps its folder is read-only",
+    sqlite3.SQLITE_PERM: "this user may not use the file",
     sqlite3.SQLITE_BUSY: "another program has been writing to it for too long; try again when it is done",
     sqlite3.SQLITE_LOCKED: "another program has been writing to it for too long; try again when it is done",
-    sqlite3.SQLITE_IOERR: "the disk does not answer as it should; what was confirmed before is safe",
+    sqlite3.SQLITE_IOERR: "the disk has a fault; what was confirmed before is safe",
     sqlite3.SQLITE_CORRUPT: DAMAGED,
-    sqlite3.SQLITE_NOTADB: "the file is no practice log, or it is damaged; it is left as it is",
-    sqlite3.SQLITE_CONSTRAINT: "what was to be written makes no sense in a log",
+    sqlite3.SQLITE_NOTADB: "the file is not a practice log, or it is damaged; it stays unchanged",
+    sqlite3.SQLITE_CONSTRAINT: "what was to be written does not fit a practice log",
 }
 
 

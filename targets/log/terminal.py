@@ -24,7 +24,7 @@ def show(found: Figures, console: Console) -> None:
             if ladder.program == program:
                 _say(console, _climbed(ladder))
     if any(one.needed is not None for one in found.variations):
-        _say(console, "\no share so far, - its interval, | what the goal needs in every second block")
+        _say(console, "\no share so far, - its interval, | what the goal needs for an even chance")
 
 
 def _table(variations: list[VariationFigures]) -> Table:
@@ -33,7 +33,7 @@ def _table(variations: list[VariationFigures]) -> Table:
     for heading in ("judged", "hit", "share", "95 % interval"):
         table.add_column(heading, justify="right", no_wrap=True)
     table.add_column("0 %" + "100 %".rjust(CELLS - 3), no_wrap=True, min_width=CELLS)
-    table.add_column("best", justify="right", no_wrap=True)
+    table.add_column("streak", justify="right", no_wrap=True)
     table.add_column("goal", justify="right", no_wrap=True)
     for one in variations:
         table.add_row(*(Text(visible(cell)) for cell in _cells(one)))

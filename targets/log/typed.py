@@ -23,7 +23,7 @@ T = TypeVar("T")
 LARGEST = 1024 * 1024
 MOST = 20_000
 """Most rows of a CSV: as many as a script may have launches."""
-_ANSWER = re.compile(r"(?:([0-9]{1,5}) ?/ ?([0-9]{1,5}))? ?(?:best ([0-9]{1,5}))?", re.ASCII)
+_ANSWER = re.compile(r"(?:([0-9]{1,5}) ?/ ?([0-9]{1,5}))? ?(?:streak ([0-9]{1,5}))?", re.ASCII)
 _VERDICTS = {"hit": Verdict.HIT, "miss": Verdict.MISS, "not judged": Verdict.NOT_JUDGED, "": Verdict.NOT_JUDGED}
 
 
@@ -94,13 +94,13 @@ def units(plan: Plan) -> list[TypedUnit]:
 
 
 def answer(text: str, unit: TypedUnit) -> Answer | None:
-    """Read `12/20`, hits of balls, `best 7` in a row, or both; None for empty text. LogRefused says what is wrong."""
+    """Read `12/20`, hits of balls, `streak 7`, or both; None for empty text. LogRefused says what is wrong."""
     text = " ".join(text.lower().split())
     if not text:
         return None
     match = _ANSWER.fullmatch(text)
     if not match:
-        raise LogRefused(f'"{text}" is no count: 12/20 says 12 hits of 20 balls, best 7 the most in a row')
+        raise LogRefused(f'"{text}" is not a count: 12/20 means 12 hits of 20 balls, best 7 the most in a row')
     best = int(match[3]) if match[3] else None
     if match[1] is None:
         # Only the longest streak is known: take the planned balls as played and not judged.
@@ -108,7 +108,7 @@ def answer(text: str, unit: TypedUnit) -> Answer | None:
         return counted(unit, 0, 0, max(planned, best or 0), best)
     hits, balls = int(match[1]), int(match[2])
     if hits > balls:
-        raise LogRefused(f"{plural(hits, 'hit')} of {plural(balls, 'ball')} cannot be")
+        raise LogRefused(f"{plural(hits, 'hit')} of {plural(balls, 'ball')} are impossible")
     return counted(unit, hits, balls - hits, 0, best)
 
 
@@ -193,8 +193,8 @@ def _as_balls(answers: list[Answer], when: datetime) -> Typed:
 
 def read_csv(data: bytes, plan: Plan, when: datetime) -> Typed:
     """One row for each ball (`block,verdict`, and `shot`, `rung` if they matter), or for each count
-    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `best`). Block numbers are the plan's, rungs count from
-    one."""
+    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `streak`). Block numbers are the plan's, and rungs
+    count from one."""
     rows = _rows(data)
     columns = set(rows[0][1]) if rows else set()
     if {"block", "verdict"} <= columns:
@@ -214,7 +214,7 @@ def _rows(data: bytes) -> list[tuple[int, dict[str, str]]]:
     except UnicodeDecodeError:
         raise LogRefused("the CSV is not UTF-8 text") from None
     if "\0" in text:
-        raise LogRefused("the CSV holds a NUL character; it is no text")
+        raise LogRefused("the CSV holds a NUL character; it is not text")
     head = text.partition("\n")[0]
     reader = csv.reader(io.StringIO(text), delimiter=";" if ";" in head and "," not in head else ",", strict=True)
     try:
@@ -277,7 +277,7 @@ def _count(row: dict[str, str], plan: Plan) -> Answer | None:
         mine = [unit for unit in mine if unit.variation == row["variation"]]
     if len(mine) != 1:
         raise LogRefused(f"block {block.index} mixes variations; a column variation says which one is counted")
-    best = _number(row["best"], "best") if row.get("best") else None
+    best = _number(row["streak"], "streak") if row.get("streak") else None
     hits, misses = _number(row["hits"], "hits"), _number(row["misses"], "misses")
     where = f"block {block.index}, {mine[0].name}: "
     return counted(mine[0], hits, misses, _number(row.get("not judged") or "0", "not judged"), best, where)
@@ -301,7 +301,7 @@ def _rung(row: dict[str, str], block: Block) -> int:
 
 def _number(text: str, what: str) -> int:
     if not re.fullmatch(r"[0-9]{1,6}", text, re.ASCII):
-        raise LogRefused(f'"{text}" is no whole number for {what}')
+        raise LogRefused(f'"{text}" is not a whole number for {what}')
     return int(text)
 
 

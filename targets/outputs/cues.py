@@ -1,7 +1,7 @@
 """A sound for each ball: three short beeps and a higher tone at each launch, patterns at changes; a WAV file.
 
-Mono, 16 bit. Nothing is told twice: the plan's clock is the session's, `LEAD_S` of silence go before it, and the first
-sample of the tone of a launch at second t of the session is sample round(RATE * (LEAD_S + t)).
+Mono, 16 bit. The track follows the plan's clock after `LEAD_S` of silence: the first sample of the tone of a launch at
+second t of the session is sample round(RATE * (LEAD_S + t)).
 """
 
 import io
@@ -18,7 +18,7 @@ LEAD_S = 4.0
 BEEPS_S = (1.5, 1.0, 0.5)
 """Seconds before the launch at which the beeps start."""
 ROOM_S = 2.2
-"""Beeps come only if the last launch was this long ago: the ear must separate its tone from the first beep."""
+"""Beeps come only if the last launch was this long ago, so that the ear can separate its tone from the first beep."""
 BEEP, TONE = ((880.0, 0.08),), ((1320.0, 0.25),)
 # Spoken-style patterns, as a voice rises to ask and falls to rest: syllables as (Hz, s); 0 Hz is a pause.
 NEXT = ((440.0, 0.12), (0.0, 0.04), (550.0, 0.12), (0.0, 0.04), (660.0, 0.24))

@@ -11,7 +11,7 @@ Line = tuple[tuple[float, float], tuple[float, float]]
 
 
 def court_lines(court: CourtRecord) -> tuple[Line, ...]:
-    """Baselines, sidelines, service lines, centre service line and centre marks; the net is not among them.
+    """Baselines, sidelines, service lines, centre service line and centre marks, without the net.
 
     A full court has the sidelines of singles and of doubles. The baselines run between the outer ones, the service
     lines between those of singles whichever game is played.

@@ -1,7 +1,7 @@
 """The command stream of a program for a machine: every launch in order, as the integers that would go to the device.
 
-The file is for reading and comparing: arming, stopping and the answers of the device belong to a conversation (see
-wire.py), and a file holds none.
+The file is for reading and comparing. It cannot arm or stop a machine, and it hears no answers: that takes the
+conversation of `targets/machine/replay`.
 """
 
 from itertools import groupby
@@ -19,7 +19,7 @@ def written(settings: Settings) -> str:
 def render(plan: Plan) -> bytes:
     """ASCII lines ending in LF; `at=` counts from the start of the session, `b=` from the first ball of the plan.
 
-    Where a ladder leaves several balls open, the first rung is the `go` and the others follow as `or`.
+    Where a ladder leaves the ball open, its first rung is the `go` and the other rungs follow as `or`.
     """
     if plan.feeder.kind != "machine":
         raise ValueError("A stream is written for a machine only; this plan is for a person.")
@@ -51,7 +51,7 @@ def _head(plan: Plan) -> list[str]:
         ),
         *([f"given: {plan.source.given_words}"] if plan.source.given else []),
         "Checked for this feeder only.",
-        "For reading and comparing. No file to play on a machine with a person in front: it has no arm and no stop.",
+        "For reading and comparing. Never play it on a machine with a person in front: it has no arm and no stop.",
         "All numbers are integers. at: ms from the start of the session. s: speed, mm/s.",
         "e, a: elevation and azimuth, millidegrees, a + to the feeder's right.",
         "t, k: topspin and sidespin, tenths of rpm, k + curves to the feeder's left.",

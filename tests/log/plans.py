@@ -10,7 +10,7 @@ LADDER, RUNGS = 8, ("steady rung 1", "steady rung 2", "steady rung 3")
 START = datetime(2026, 5, 1, 18, 0, tzinfo=UTC)
 
 
-def climbing(program: str = "Backhand wing", labels: tuple[str, ...] = ("80 km/h", "85 km/h", "90 km/h")) -> Plan:
+def climbing(program: str = "Baseline pairs", labels: tuple[str, ...] = ("80 km/h", "85 km/h", "90 km/h")) -> Plan:
     """`make_plan` and a block 8 after it: a ladder of up to 12 balls, up after 3 in a row, down after 2 misses in 4."""
     plan = make_plan(machine=False, program=program)
     ladder = Ladder(quantity="pace", rungs=RUNGS, labels=labels, up_in_a_row=3, down_misses=2, down_in=4)

@@ -44,7 +44,7 @@ def exported(path: Path, scope: Scope = ALL) -> bytes:
 
 
 def test_export_is_csv_with_a_mark_and_a_row_a_ball(tmp_path: Path) -> None:
-    practise(tmp_path / "p.db", "Backhand wing", 30)
+    practise(tmp_path / "p.db", "Baseline pairs", 30)
     data = exported(tmp_path / "p.db")
     assert data.startswith(b"\xef\xbb\xbfprogram,") and data.count(b"\r\n") == 31
     table = list(csv.DictReader(io.StringIO(data.decode("utf-8-sig"))))
@@ -129,10 +129,10 @@ def test_forget_before_a_day(tmp_path: Path) -> None:
 @pytest.fixture
 def machines(tmp_path: Path) -> Iterator[tuple[Path, Path]]:
     one, other = tmp_path / "one.db", tmp_path / "other.db"
-    practise(one, "Backhand wing", 40, seed=1)
+    practise(one, "Baseline pairs", 40, seed=1)
     practise(one, "Only here", 10, seed=2)
     practise(other, "Only there", 15, seed=3)
-    practise(other, "Backhand wing", 25, seed=4, day=1)
+    practise(other, "Baseline pairs", 25, seed=4, day=1)
     yield one, other
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from feedwright.targets.log.advice import CLOSING, advice, break_even
+from feedwright.targets.log.advice import CLOSING, advice, rung_hit_half
 from feedwright.targets.log.chance import chance_of_row, needed_share
 from feedwright.targets.log.figures import (
     Count,
@@ -36,7 +36,7 @@ ALL = Scope()
 HIT, MISS, OPEN = Verdict.HIT, Verdict.MISS, Verdict.NOT_JUDGED
 
 
-def played(path: Path, practices: int = 6, program: str = "Backhand wing") -> list[str]:
+def played(path: Path, practices: int = 6, program: str = "Baseline pairs") -> list[str]:
     """Practices of all blocks and of the ladder stepped by its rules; the label where each ladder stood at its end."""
     chance, plan, ends = random.Random(5), climbing(program), []
     ladder = plan.blocks[-1].ladder
@@ -97,7 +97,7 @@ def test_the_sums_agree_with_every_row_read_plainly(log: Path) -> None:
 
 def test_a_part_of_the_log_is_summed_as_if_it_were_all(log: Path, tmp_path: Path) -> None:
     whole = summed(log)
-    assert [j.total for j in summed(log, Scope("Backhand wing")).variations] == [j.total for j in whole.variations]
+    assert [j.total for j in summed(log, Scope("Baseline pairs")).variations] == [j.total for j in whole.variations]
     assert [j.total for j in summed(log, latest=99).variations] == [j.total for j in whole.variations]
     assert list(summed(log, latest=2).practices) == list(whole.practices)[-2:]
     assert len(summed(log, Scope(None, "2026-05-03T00:00:00.000Z")).practices) == 4
@@ -176,7 +176,7 @@ def test_hostile_titles_stay_text(tmp_path: Path, title: str) -> None:
 
 
 def one(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> VariationFigures:
-    return VariationFigures("Wing", "lift", goal, planned, Count(hits, misses))
+    return VariationFigures("Pairs", "lift", goal, planned, Count(hits, misses))
 
 
 @pytest.mark.parametrize(
@@ -184,10 +184,10 @@ def one(hits: int, misses: int, goal: int | None = 8, planned: int = 36) -> Vari
     [
         (
             one(30, 70),
-            ["Give lift (Wing) more time: 30 of 100 (30%,", "8 in a row within 36 balls", "a chance of 0.1%"],
+            ["Give lift (Pairs) more time: 30 of 100 (30%,", "8 in a row within 36 balls", "a chance of 0.1%"],
         ),
         (one(95, 5), ["needs no more time", "95 of 100"]),
-        (one(5, 5), ["too few to say anything"]),
+        (one(5, 5), ["too few for advice"]),
         (one(30, 30, goal=None), ["no goal to compare with"]),
         (one(30, 30, goal=8, planned=6), ["too short for a goal of 8 in a row"]),
     ],
@@ -204,22 +204,22 @@ def test_one_sentence_a_variation_with_its_numbers(given: VariationFigures, word
 def test_the_furthest_from_its_goal_comes_first_and_no_order_is_praised() -> None:
     sentences = advice(Figures({}, [one(60, 40), one(30, 70), one(1, 1)], []))
     assert [sentence.split(" of ")[0][-2:] for sentence in sentences[:2]] == ["30", "60"]
-    assert "do not say that one order of practice teaches better" in CLOSING
+    assert "do not show that one order of practice teaches better" in CLOSING
 
 
-def test_the_break_even_rung_is_the_last_with_the_share_that_is_needed() -> None:
+def test_the_rung_hit_half_the_time_is_the_last_with_the_share_that_is_needed() -> None:
     needed = needed_share(8, 40)
     assert needed is not None and 0.6 < needed < 0.75
     rungs = {"80": Count(90, 10), "85": Count(75, 25), "90": Count(50, 50), "95": Count(9, 1)}
-    ladder = LadderFigures("Wing", "rocket", "pace", 8, 40, ("80", "85", "90", "95"), rungs=rungs)
-    assert break_even(ladder, needed) == "85"
+    ladder = LadderFigures("Pairs", "rocket", "pace", 8, 40, ("80", "85", "90", "95"), rungs=rungs)
+    assert rung_hit_half(ladder, needed) == "85"
     (sentence,) = advice(Figures({}, [], [ladder]))
     assert "rung hit half the time is 85:" in sentence and f"{needed:.0%}" in sentence and "75 of 100" in sentence
     assert "95:" not in sentence  # ten balls are too few
     ladder.rungs = {"80": Count(50, 50)}
     assert "below 80" in advice(Figures({}, [], [ladder]))[0]
     ladder.rungs = {"80": Count(5, 0)}
-    assert "not known" in advice(Figures({}, [], [ladder]))[0]
+    assert "is unknown" in advice(Figures({}, [], [ladder]))[0]
     ladder.rungs = {"80": Count(99, 1)}
     assert "80 or above" in advice(Figures({}, [], [ladder]))[0]
     ladder.planned = 5

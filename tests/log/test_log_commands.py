@@ -43,7 +43,7 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("FEEDWRIGHT_DB", str(tmp_path / "practice.db"))
     monkeypatch.setenv("COLUMNS", "100")
-    Path("wing.plan.json").write_bytes(render(climbing()))
+    Path("mine.plan.json").write_bytes(render(climbing()))
     return tmp_path
 
 
@@ -74,9 +74,9 @@ def verdicts() -> list[tuple[object, ...]]:
 
 def test_add_asks_block_by_block(run) -> None:  # type: ignore[no-untyped-def]
     typed = answers(
-        block0_rally="3/4 best 2", block2_climb="1 / 2", block4_rally="best 3", block8_80="4/5", block8_85="1/3"
+        block0_rally="3/4 streak 2", block2_climb="1 / 2", block4_rally="streak 3", block8_80="4/5", block8_85="1/3"
     )
-    code, out, err = run("add", "wing.plan.json", typed=typed + "1\n")
+    code, out, err = run("add", "mine.plan.json", typed=typed + "1\n")
     assert (code, err) == (0, "")
     assert out.startswith('Block 1, A1 "deep and clear of the net", 4 balls: Block 2, A1 ')
     assert "Block 4 ended on (1 80 km/h, 2 85 km/h):" in out and "17 balls written, 14 of them judged" in out
@@ -94,23 +94,23 @@ def test_add_asks_block_by_block(run) -> None:  # type: ignore[no-untyped-def]
 @pytest.mark.parametrize(
     ("typed", "why"),
     [
-        ("many", "is no count"), ("5/4", "5 hits of 4 balls cannot be"), ("9/9", "more than twice the 4 of the plan"),
-        ("3/4 best 4", "the longest streak is 2 to 3"), ("3/4 best 1", "the longest streak is 2 to 3"),
-        ("-1/4", "is no count"), ("４/４", "is no count"), ("3/4\n", "ended too early"), ("", "ended too early"),
+        ("many", "is not a count"), ("5/4", "5 hits of 4 balls are impossible"), ("9/9", "more than twice the 4 of"),
+        ("3/4 streak 4", "the longest streak is 2 to 3"), ("3/4 streak 1", "the longest streak is 2 to 3"),
+        ("-1/4", "is not a count"), ("４/４", "is not a count"), ("3/4\n", "ended too early"), ("", "ended too early"),
     ],
 )  # fmt: skip
 def test_wrong_answers_write_nothing(run, typed: str, why: str) -> None:  # type: ignore[no-untyped-def]
-    code, _, err = run("add", "wing.plan.json", typed=typed)
+    code, _, err = run("add", "mine.plan.json", typed=typed)
     assert code == 2 and why in err and err.count("\n") == 1
     assert not Path("practice.db").exists()
 
 
 def test_a_terminal_asks_again(here: Path) -> None:
-    child = pexpect.spawn(sys.executable, ["-m", "feedwright", "log", "add", "wing.plan.json"], timeout=20)
+    child = pexpect.spawn(sys.executable, ["-m", "feedwright", "log", "add", "mine.plan.json"], timeout=20)
     for wrong in ("all of them", "7/3"):
         child.expect("Block 1, A1 .*, 4 balls:")
         child.sendline(wrong)
-    child.expect("7 hits of 3 balls cannot be")
+    child.expect("7 hits of 3 balls are impossible")
     child.expect("Block 1")
     child.sendline("3/4")
     for _ in range(len(units(climbing())) - 1):
@@ -123,21 +123,21 @@ def test_a_terminal_asks_again(here: Path) -> None:
 
 
 def test_a_sheet_comes_in_once_unless_another_was_the_same(run) -> None:  # type: ignore[no-untyped-def]
-    day, typed = ("--when", "2026-05-01"), answers(block0_rally="3/4 best 2")
-    assert run("add", "wing.plan.json", *day, typed=typed)[0] == 0
-    code, _, err = run("add", "wing.plan.json", "--when", "2026-05-01T18:00", typed=typed)
+    day, typed = ("--when", "2026-05-01"), answers(block0_rally="3/4 streak 2")
+    assert run("add", "mine.plan.json", *day, typed=typed)[0] == 0
+    code, _, err = run("add", "mine.plan.json", "--when", "2026-05-01T18:00", typed=typed)
     assert code == 2 and "a sheet of 2026-05-01 with this plan and these counts is in the log already" in err
     assert "--again" in err and verdicts() == [(0, "rally", None, "hit", 3), (0, "rally", None, "miss", 1)]
     # Typed on another machine too: the two logs hold one practice.
-    assert run("add", "wing.plan.json", *day, "--db", "other.db", typed=typed)[0] == 0
+    assert run("add", "mine.plan.json", *day, "--db", "other.db", typed=typed)[0] == 0
     assert run("merge", "other.db")[1] == "0 new practices and 0 new balls from other.db\n"
     # Other counts, another day, or a person who says so make another practice.
-    assert run("add", "wing.plan.json", *day, typed=answers(block0_rally="2/4 best 2"))[0] == 0
-    assert run("add", "wing.plan.json", "--when", "2026-05-02", typed=typed)[0] == 0
-    assert run("add", "wing.plan.json", *day, "--again", typed=typed)[0] == 0
-    assert run("add", "wing.plan.json", *day, typed=typed + "yes\n", terminal=True)[0] == 0
-    code, out, err = run("add", "wing.plan.json", *day, typed=typed + "no\n", terminal=True)
-    assert code == 2 and "was there another one, to be added too? yes or no:" in out and "nothing was written" in err
+    assert run("add", "mine.plan.json", *day, typed=answers(block0_rally="2/4 streak 2"))[0] == 0
+    assert run("add", "mine.plan.json", "--when", "2026-05-02", typed=typed)[0] == 0
+    assert run("add", "mine.plan.json", *day, "--again", typed=typed)[0] == 0
+    assert run("add", "mine.plan.json", *day, typed=typed + "yes\n", terminal=True)[0] == 0
+    code, out, err = run("add", "mine.plan.json", *day, typed=typed + "no\n", terminal=True)
+    assert code == 2 and "is this another practice, to add as well? yes or no:" in out and "nothing was written" in err
     assert verdicts() == [(0, "rally", None, "hit", 14), (0, "rally", None, "miss", 6)]
 
 
@@ -146,22 +146,22 @@ def test_a_csv_of_balls_keeps_their_order_and_comes_in_once(run) -> None:  # typ
         "\ufeffblock;verdict;shot;rung\r\n0;hit;;\r\n0;HIT;;\r\n2;miss;kicker;\r\n8;hit;;2\r\n".encode()
         + b"8;not judged;steady rung 1;\r\n"
     )
-    assert run("add", "wing.plan.json", "--csv", "a.csv", "--when", "2026-05-01")[0] == 0
+    assert run("add", "mine.plan.json", "--csv", "a.csv", "--when", "2026-05-01")[0] == 0
     assert verdicts() == [
         (0, "rally", None, "hit", 2), (2, "climb", None, "miss", 1), (8, "rally", "80 km/h", "not judged", 1),
         (8, "rally", "85 km/h", "hit", 1),
     ]  # fmt: skip
-    code, _, err = run("add", "wing.plan.json", "--csv", "a.csv", "--when", "2026-05-01")
+    code, _, err = run("add", "mine.plan.json", "--csv", "a.csv", "--when", "2026-05-01")
     assert code == 2 and "is in the log already" in err
-    assert run("add", "wing.plan.json", "--csv", "a.csv", "--when", "2026-05-02T18:00")[0] == 0
+    assert run("add", "mine.plan.json", "--csv", "a.csv", "--when", "2026-05-02T18:00")[0] == 0
     code, out, _ = run("list")
     assert code == 0 and "2026-05-02 18:00" in out and "2026-05-01 12:00" in out
 
 
 def test_a_csv_of_counts(run) -> None:  # type: ignore[no-untyped-def]
-    rows = "block,variation,rung,hits,misses,not judged,best\n0,,,3,1,,3\n2,climb,,1,1,0,\n8,,1,4,1,,\n8,,3,2,2,,\n"
+    rows = "block,variation,rung,hits,misses,not judged,streak\n0,,,3,1,,3\n2,climb,,1,1,0,\n8,,1,4,1,,\n8,,3,2,2,,\n"
     Path("a.csv").write_text(rows)
-    assert run("add", "wing.plan.json", "--csv", "a.csv")[0] == 0
+    assert run("add", "mine.plan.json", "--csv", "a.csv")[0] == 0
     assert sum(int(str(row[-1])) for row in verdicts()) == 15
     with Recorder(climbing(), Path("practice.db")) as recorder:
         assert recorder.starting_rung(LADDER) == 2  # the last row of the ladder is where it ended
@@ -172,7 +172,7 @@ def test_an_export_can_be_read_in_again(run) -> None:  # type: ignore[no-untyped
         for number in range(5):
             recorder.ball(LADDER, RUNGS[number % 3], number % 3, at(number), list(Verdict)[number % 3])
     assert run("export", "-o", "a.csv")[:2] == (0, "5 balls written to a.csv\n")
-    assert run("add", "wing.plan.json", "--csv", "a.csv", "--db", "copy.db")[0] == 0
+    assert run("add", "mine.plan.json", "--csv", "a.csv", "--db", "copy.db")[0] == 0
     before = verdicts()
     os.replace("copy.db", "practice.db")
     assert verdicts() == before
@@ -181,12 +181,12 @@ def test_an_export_can_be_read_in_again(run) -> None:  # type: ignore[no-untyped
 HEAD = "block,verdict\n"
 BAD_CSV = {
     "": "first row", "a,b\n1,2\n": "first row", HEAD: "first row", HEAD + "1,hit\n": "no block 1 with balls",
-    HEAD + "x,hit\n": "no whole number", HEAD + "0,wide\n": "is none of hit, miss", HEAD + "0\n": "1 cells",
-    HEAD + "8,hit\n": "no whole number for rung", "block,verdict,rung\n8,hit,4\n": "rungs 1 to 3, not 4",
-    "block,verdict,shot\n0,hit,kicker\n": 'no ball "kicker"', "block,verdict,at\n0,hit,noon\n": "is no date",
+    HEAD + "x,hit\n": "not a whole number", HEAD + "0,wide\n": "is none of hit, miss", HEAD + "0\n": "1 cells",
+    HEAD + "8,hit\n": "not a whole number for rung", "block,verdict,rung\n8,hit,4\n": "rungs 1 to 3, not 4",
+    "block,verdict,shot\n0,hit,kicker\n": 'no ball "kicker"', "block,verdict,at\n0,hit,noon\n": "is not a date",
     "block,block,verdict\n0,0,hit\n": "twice", HEAD + '0,"hit\n': "cannot be read",
-    "block,hits,misses\n2,1,1\n": "mixes variations", "block,hits,misses\n0,1e3,1\n": "no whole number",
-    "block,hits,misses,best\n0,1,1,2\n": "the longest streak is 1 to 1",
+    "block,hits,misses\n2,1,1\n": "mixes variations", "block,hits,misses\n0,1e3,1\n": "not a whole number",
+    "block,hits,misses,streak\n0,1,1,2\n": "the longest streak is 1 to 1",
     "block,hits,misses\n0,90,1\n": "more than twice",
     HEAD + "0,hit\0\n": "NUL", HEAD + "0,hit\n" * 20_001: "more than 20000 rows",
     "x" * (1024 * 1024 + 1): "larger than",
@@ -197,7 +197,7 @@ BAD_CSV = {
 def test_bad_csvs(run, number: int) -> None:  # type: ignore[no-untyped-def]
     text, why = list(BAD_CSV.items())[number]
     Path("a.csv").write_text(text, newline="")
-    code, out, err = run("add", "wing.plan.json", "--csv", "a.csv")
+    code, out, err = run("add", "mine.plan.json", "--csv", "a.csv")
     assert code == 2 and why in err and err.count("\n") == 1 and not out
     assert not Path("practice.db").exists()
 
@@ -220,9 +220,9 @@ BAD = [
     ("forget", "--all", "--db", "missing.db"), ("forget", "--all"), ("merge",), ("merge", "missing.db"),
     ("merge", "text.txt"), ("merge", "practice.db"), ("merge", "."), ("add",), ("add", "missing.json"), ("add", "."),
     ("add", "text.txt"), ("add", "-"), ("add", "bad.feed"), ("add", "text.json"),
-    ("add", "wing.plan.json", "--csv", "missing"), ("add", "wing.plan.json", "--csv", "."),
-    ("add", "wing.plan.json", "--csv", "latin.csv"), ("add", "wing.plan.json", "--csv", ""),
-    ("add", "wing.plan.json", "--when", "2999-01-01"), ("add", "wing.plan.json", "--when", "99999-01-01"), ("dance",),
+    ("add", "mine.plan.json", "--csv", "missing"), ("add", "mine.plan.json", "--csv", "."),
+    ("add", "mine.plan.json", "--csv", "latin.csv"), ("add", "mine.plan.json", "--csv", ""),
+    ("add", "mine.plan.json", "--when", "2999-01-01"), ("add", "mine.plan.json", "--when", "99999-01-01"), ("dance",),
 ]  # fmt: skip
 
 
@@ -246,7 +246,7 @@ def test_the_log_alone_is_the_list_and_an_option_wins_over_the_environment(run, 
     assert run()[0] == 2
     for arguments in (("--db", "elsewhere.db"), ("list", "--db", "elsewhere.db"), ("--db", "elsewhere.db", "list")):
         assert run(*arguments)[0] == 0
-    assert "Backhand wing" in run("--db", "elsewhere.db", "show")[1]
+    assert "Baseline pairs" in run("--db", "elsewhere.db", "show")[1]
 
 
 def test_the_list_is_short_unless_asked(run) -> None:  # type: ignore[no-untyped-def]
@@ -254,7 +254,7 @@ def test_the_list_is_short_unless_asked(run) -> None:  # type: ignore[no-untyped
         with Recorder(climbing(), Path("practice.db")) as recorder:
             recorder.ball(0, "steady", None, at(86400 * day), Verdict.HIT)
     assert "the latest 20 of 23 practices" in run()[1]
-    assert run("list", "--all")[1].count("Backhand wing") == 23
+    assert run("list", "--all")[1].count("Baseline pairs") == 23
 
 
 def test_export_to_a_pipe_and_forget_when_asked(run, some: None) -> None:  # type: ignore[no-untyped-def]
@@ -263,8 +263,8 @@ def test_export_to_a_pipe_and_forget_when_asked(run, some: None) -> None:  # typ
     code, out, err = run("forget", "--all", typed="no\n")
     assert code == 2 and "1 practice with 1 ball" in out and "nothing was deleted" in err
     assert run("forget", "--before", "2026-05-01", "--yes")[0] == 0 and verdicts()
-    assert '"may" is no date such as' in run("forget", "--before", "may", "--yes")[2]
-    code, out, _ = run("forget", "--program", "Backhand wing", typed="yes\n")
+    assert '"may" is not a date such as' in run("forget", "--before", "may", "--yes")[2]
+    code, out, _ = run("forget", "--program", "Baseline pairs", typed="yes\n")
     assert code == 0 and "deleted" in out and not verdicts()
 
 
@@ -324,7 +324,7 @@ def test_plan_compiles_for_other_shipped_programs(run, script: Path) -> None:  #
     recorded(script, {name: 0.97 if i % 2 else 0.1 for i, name in enumerate(names)})
     code, _, err = run("plan", script, "-o", "next.feed")
     if len(names) == 1:
-        assert code == 2 and "one variation alone" in err
+        assert code == 2 and "only one variation" in err
         return
     assert code == 0, err
     planned(Path("next.feed"))

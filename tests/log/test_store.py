@@ -67,8 +67,8 @@ def test_one_row_a_ball_in_write_ahead_mode_and_private(log: Path) -> None:
         assert database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
         assert database.execute("PRAGMA foreign_key_check").fetchall() == []
     assert rows == [
-        ("Backhand wing", 0, "steady", "steady", "rally", None, "2026-05-01T18:00:00.000Z", "hit"),
-        ("Backhand wing", 2, "kicker", "kicker", "climb", None, "2026-05-01T18:00:04.000Z", "miss"),
+        ("Baseline pairs", 0, "steady", "steady", "rally", None, "2026-05-01T18:00:00.000Z", "hit"),
+        ("Baseline pairs", 2, "kicker", "kicker", "climb", None, "2026-05-01T18:00:04.000Z", "miss"),
     ]
     assert log.stat().st_mode & 0o077 == 0
     assert log.parent.stat().st_mode & 0o077 == 0
@@ -185,8 +185,8 @@ def test_a_corrupt_file_is_told_and_kept(log: Path, newer: None) -> None:
 def test_folders_and_missing_files_are_told(tmp_path: Path) -> None:
     for open_, path, words in (
         (open_to_read, tmp_path / "none.db", "no practice log at"),
-        (open_to_read, tmp_path, "no ordinary file"),
-        (open_to_write, tmp_path, "no ordinary file"),
+        (open_to_read, tmp_path, "not an ordinary file"),
+        (open_to_write, tmp_path, "not an ordinary file"),
         (open_to_write, tmp_path / "f" / "p.db", "cannot use"),
     ):
         (tmp_path / "f").write_text("a file where a folder should be") if "f" in path.parts else None
@@ -234,4 +234,4 @@ def test_a_read_only_folder_is_read_and_not_written(read_only: Path) -> None:
     assert done.returncode == 0, done.stderr
     count, old, new = done.stdout.splitlines()
     assert count == "2"
-    assert "may only be read" in old and "cannot use the practice log" in new and "ermission" in new
+    assert "is read-only" in old and "cannot use the practice log" in new and "ermission" in new

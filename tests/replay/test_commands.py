@@ -93,8 +93,8 @@ def not_a_number(body: dict[str, Any]) -> None:
     ("change", "sealed", "said"),
     [
         (faster, False, "was changed after it was checked"),
-        (faster, True, "gives another launch than the plan says"),
-        (lower, True, "flown it is"),
+        (faster, True, "does not give the launch in the plan"),
+        (lower, True, "but the flight gives"),
         (other_fingerprint, True, "another profile quick"),
         (newer, False, "has version 3"),
         (not_a_number, False, "NaN, which is not a number"),
@@ -144,7 +144,7 @@ def test_ports_that_cannot_be_opened(plan_file: Path) -> None:
     ("words", "said"),
     [
         ([], "which port?"),
-        (["--port", "simulated"], "standard input is none"),
+        (["--port", "simulated"], "standard input is not a terminal"),
         (["--port", "simulated", "--from", "99"], "there is no ball 99"),
         (["--port", "simulated", "--walk-time", "2"], "3 to 120 s"),
         (["--port", "simulated", "--walk-time", "nan"], "3 to 120 s"),
@@ -165,7 +165,7 @@ def test_wrong_usage(plan_file: Path, words: list[str], said: str) -> None:
 def test_a_script_in_the_place_of_its_plan(tmp_path: Path) -> None:
     (tmp_path / "quick.feed").write_text(script())
     done = run(tmp_path / "quick.feed", "--dry-run")
-    assert done.returncode == 2 and "quick.feed is a script; feedwright build writes the plan" in done.stderr
+    assert done.returncode == 2 and "quick.feed is a script, not a plan; feedwright build makes the plan" in done.stderr
 
 
 @pytest.mark.parametrize("name", ["none.json", ".", "/dev/zero", "bad\0name"])
@@ -297,7 +297,7 @@ def test_the_lines_of_the_two_invented_machines() -> None:
     assert fill(answering, answering.throw, settings) == b"throw\r\n"
     flat = {"speed": 85.0, "elevation": 9.0, "azimuth": 4.0, "topspin": 0.0}
     assert fill(silent, silent.throw, flat) == b"B0850/09/+04\r"
-    with pytest.raises(CannotSay, match="topspin of 1250"):
+    with pytest.raises(CannotSay, match="no command for topspin 1250"):
         fill(silent, silent.throw, flat | {"topspin": 1250.0})
 
 
@@ -318,10 +318,10 @@ def test_a_field_is_written_exactly_or_not_at_all(field: CommandField, setting: 
 @pytest.mark.parametrize(
     ("field", "setting", "why"),
     [
-        (CommandField(width=4), 1000.5, "more digits after the point, decimals is 0"),
-        (CommandField(width=4), -1000.0, "needs 5 characters, width is 4"),
-        (CommandField(width=4, sign=True), 1000.0, "needs 5 characters, width is 4"),
-        (CommandField(width=4, decimals=1), 100.5, "needs 5 characters, width is 4"),
+        (CommandField(width=4), 1000.5, "more decimals than 0"),
+        (CommandField(width=4), -1000.0, "needs 5 characters, and width is 4"),
+        (CommandField(width=4, sign=True), 1000.0, "needs 5 characters, and width is 4"),
+        (CommandField(width=4, decimals=1), 100.5, "needs 5 characters, and width is 4"),
     ],
 )
 def test_why_a_setting_cannot_be_written(field: CommandField, setting: float, why: str) -> None:
@@ -333,15 +333,15 @@ def test_why_a_setting_cannot_be_written(field: CommandField, setting: float, wh
     [
         ({"throw": "go {speed.__class__}", "fields": {"speed": {}}}, "does not hold the name"),
         ({"throw": "go {speed:>99999999}", "fields": {"speed": {}}}, "does not hold the name"),
-        ({"throw": "go {pace}", "fields": {"pace": {}}}, "is no setting"),
+        ({"throw": "go {pace}", "fields": {"pace": {}}}, "is not a setting"),
         ({"throw": "go {speed}"}, r"\{speed\} stands in a line but not in \[template.fields\]"),
         ({"throw": "go", "fields": {"speed": {}}}, r"speed stands in \[template.fields\], but no line has \{speed\}"),
         ({"throw": "go\n"}, "match pattern"),
-        ({"throw": "go", "reply": ""}, "empty reply"),
+        ({"throw": "go", "reply": ""}, "a reply cannot be empty"),
         ({"throw": "go", "stop": "{speed}"}, "stop has a field"),
         ({"throw": "{speed}", "fields": {"speed": {"scale": 0}}}, "scale of 0"),
         ({"throw": "go", "extra": 1}, "not permitted"),
-        ({"throw": "{speed}", "fields": {"speed": {}}, "fixed": {"speed": 1}}, "cannot be a field and fixed"),
+        ({"throw": "{speed}", "fields": {"speed": {}}, "fixed": {"speed": 1}}, "cannot be both a field and fixed"),
     ],
 )
 def test_a_template_that_says_odd_things(more: dict[str, Any], said: str) -> None:
@@ -351,7 +351,7 @@ def test_a_template_that_says_odd_things(more: dict[str, Any], said: str) -> Non
 
 def test_a_profile_whose_template_leaves_an_axis_out() -> None:
     text = (Path(__file__).parents[2] / "targets" / "machine" / "feeders" / "silent.toml").read_bytes()
-    with pytest.raises(Exception, match="says nothing of topspin"):
+    with pytest.raises(Exception, match="lacks topspin"):
         read(text.replace(b"fixed = { topspin = 0 }\n", b""), "silent")
 
 
@@ -375,7 +375,7 @@ def test_what_verify_refuses() -> None:
     capped = feeder.model_copy(update={"device": feeder.device.model_copy(update={"cap_mps": 10.0})})  # type: ignore[union-attr]
     record = plan.feeder.model_copy(update={"fingerprint": capped.fingerprint})
     assert "over the machine's cap" in str(verify(plan.model_copy(update={"feeder": record}).sealed(), capped))
-    assert "another now" in verify(plan, capped)[0]
+    assert "not the same now" in verify(plan, capped)[0]
     assert "no ball" in verify(plan.model_copy(update={"launches": (), "blocks": ()}).sealed(), feeder)[0]
 
 

@@ -127,9 +127,9 @@ def test_the_one_that_was_chosen_goes_on(tmp_path: Path) -> None:
             chosen(which, found, False, nobody)
     with pytest.raises(RequestRefused, match="no run was chosen"):
         chosen("", found, False, lambda question: "no")
-    with pytest.raises(RequestRefused, match="no rehearsal of this program can go on: it"):
+    with pytest.raises(RequestRefused, match="no rehearsal of this program can go on: only"):
         chosen("", [], True, nobody)
-    with pytest.raises(RequestRefused, match="belong to its plan as it was built before: it can only start anew"):
+    with pytest.raises(RequestRefused, match="its runs belong to an earlier build of the plan: only a new run"):
         chosen("", [], True, nobody, older=True)
 
 

@@ -276,7 +276,7 @@ def folder_in_its_place(path: Path) -> None:
 LOGS: dict[str, tuple[Callable[[Path], Any], str]] = {
     "damaged": (damaged, "damaged"),
     "another_program": (another_program, "another program"),
-    "folder_in_its_place": (folder_in_its_place, "no ordinary file"),
+    "folder_in_its_place": (folder_in_its_place, "not an ordinary file"),
 }
 
 

@@ -115,7 +115,7 @@ def test_a_disk_that_stands_still_holds_the_run_and_stop_goes_out_at_once() -> N
     street = Street(stalled_after=3).thrown(1)  # begun, ball 1 sent, and gone
     street.arms = 0
     street.until(lambda: street.host.phase is RunPhase.READY)
-    assert street.host.halt is Halt.HELD and "record on the disk did not come in time" in street.host.why
+    assert street.host.halt is Halt.HELD and "record was not on the disk in time" in street.host.why
     assert [ball for ball, _ in street.device.thrown] == [1] and len(gos(street)) == 1
     before = len(street.wrote)
     street.stop()

@@ -162,7 +162,7 @@ def make_kicker(machine: bool) -> Shot:
     )
 
 
-def make_plan(machine: bool, program: str = "Backhand wing") -> Plan:
+def make_plan(machine: bool, program: str = "Baseline pairs") -> Plan:
     """4 balls steady; rest 20 s; mix of 6; collect (a new part); two rounds of 3 steady and 2 kickers."""
 
     def block(index: int, kind: str, words: str, part: int, start: float, last: float, **more: object) -> Block:

@@ -77,11 +77,11 @@ def test_each_part_has_its_two_markers_and_its_balls_between(machine_plan: Plan)
 def test_the_header_says_what_the_file_is_not(machine_plan: Plan) -> None:
     head = "\n".join(line for line in stream.render(machine_plan).decode().splitlines() if line.startswith("# "))
     for said in (
-        "program: Backhand wing",
+        "program: Baseline pairs",
         f"plan: {machine_plan.digest}",
         f"fingerprint {machine_plan.feeder.fingerprint}",
         "Checked for this feeder only.",
-        "No file to play on a machine with a person in front: it has no arm and no stop.",
+        "Never play it on a machine with a person in front: it has no arm and no stop.",
         "balls: 20",
     ):
         assert said in head

@@ -202,12 +202,12 @@ def test_a_save_is_told_and_the_last_good_picture_stays_under_the_findings(tmp_p
 
     with serving(script, build) as (port, _):
         status, first = ask(port, "/")
-        assert status == 200 and "Backhand wing" in first and "findings" not in first.split("</style>")[1]
+        assert status == 200 and "Baseline pairs" in first and "findings" not in first.split("</style>")[1]
         seen = re.findall(r'data-seen="(\d+)"', first)[0]
         script.write_text("broken")
         assert "event: change" in ask(port, f"/changes?seen={seen}")[1]  # answers when the change is seen
         second = ask(port, "/")[1]
-        assert "error net-hit" in second and "Backhand wing" in second and 'id="above"' in second
+        assert "error net-hit" in second and "Baseline pairs" in second and 'id="above"' in second
         assert ask(port, "/etc/passwd")[0] == 404
         assert ask(port, "/", host="evil.example")[0] == 403
 

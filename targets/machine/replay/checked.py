@@ -29,7 +29,7 @@ class Checked:
         except document.PlanRefused as refused:
             if self._path.suffix == ".feed":
                 raise RequestRefused(
-                    f"{self._path} is a script; feedwright build writes the plan that is played"
+                    f"{self._path} is a script, not a plan; feedwright build makes the plan"
                 ) from refused
             raise RequestRefused(str(refused), ERRORS) from refused
         self._digest = hashlib.sha256(data).digest()

@@ -83,9 +83,9 @@ def _replay(wanted: Request, verify: Verify) -> int:
             print(line)
         return CLEAN
     if wanted.port is None:
-        raise RequestRefused("which port? --port NAME, or --port simulated; --list shows those there are")
+        raise RequestRefused("which port? --port NAME, or --port simulated; --list shows the ports")
     if not (sys.stdin.isatty() and os.isatty(sys.stdin.fileno())):
-        raise RequestRefused("a person has to answer at a terminal before anything is armed; standard input is none")
+        raise RequestRefused("standard input is not a terminal, and only a person at one can arm a machine")
     return play(wanted, checked, chosen)
 
 

@@ -52,8 +52,8 @@ def chosen(which: str, runs: Sequence[Past], rehearsal: bool, ask: Callable[[str
     another plan."""
     if not runs:
         none = f"no {'rehearsal' if rehearsal else 'run'} of this program can go on"
-        why = "; those there are belong to its plan as it was built before" if older else ""
-        raise RequestRefused(f"{none}{why}: it can only start anew, as a new run")
+        why = "; its runs belong to an earlier build of the plan" if older else ""
+        raise RequestRefused(f"{none}{why}: only a new run is possible")
     if which:
         if found := _named(which, runs):
             return found
@@ -77,7 +77,7 @@ def must_keep_its_balls(run: Past, first: int, last: int | None) -> None:
     """A continued run keeps the balls it began with. Naming the same balls again is allowed."""
     if first not in (1, run.first) or (last is not None and last != run.last):
         raise RequestRefused(
-            f"the run {run.name} has the balls {run.first} to {run.last} and keeps them; leave out --from and --to"
+            f"the run {run.name} has the balls {run.first} to {run.last} and keeps them; do not give --from or --to"
         )
 
 

@@ -23,16 +23,16 @@ def _near(line: bytes) -> str:
     if not line.startswith(HOST.encode()):
         return f"a line starts with {HOST}, the session, a number and a verb"
     if not mark:
-        return "it has no checksum: a blank, ~ and eight hex digits end a line"
+        return "it has no checksum: a line ends in a space, ~ and eight hex digits"
     if not body.endswith(b" "):
-        return "a blank stands before ~"
+        return "a space comes before ~"
     if sum_ != (right := crc(body).encode()):
         return f"its checksum says {shown(sum_)}, its bytes give {right.decode()}"
     words = body.decode("ascii", "replace").split()
     if len(words) > 2 and words[2] not in rules.VERBS:
         near = get_close_matches(words[2], rules.VERBS, 1)
         return f"near: {near[0]}" if near else f"verbs are {', '.join(rules.VERBS)}"
-    return "the checksum is right but the form is wrong: single blanks, lower case, key=value, no key twice"
+    return "the checksum is right but the form is wrong: single spaces, lower case, key=value, no key twice"
 
 
 def shown(data: bytes) -> str:

@@ -185,7 +185,7 @@ class Host:
             case ((RunPhase.LIVE | RunPhase.STOPPING), events.Fate(_, fate)):
                 self._fate(now, fate)
             case RunPhase.LIVE, events.FateUnknown():
-                self.stop(now, "What became of the last ball is not known", MACHINE)
+                self.stop(now, "The fate of the last ball is unknown", MACHINE)
             case RunPhase.STOPPING, _:
                 pass
             case _, events.Failed(why):
@@ -311,7 +311,7 @@ class Host:
         if s.wish and s.wish[0] is Halt.SKIPPED and not s.held:
             self.state.leave_out()
             s.skip_block()
-        s.held = s.held or s.wish or (Halt.HELD, "the machine let go")
+        s.held = s.held or s.wish or (Halt.HELD, "the machine holds")
         s.wish = None
 
     def _gone(self, now: float, number: int) -> None:

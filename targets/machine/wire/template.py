@@ -12,7 +12,7 @@ class CannotSay(ValueError):
 def fill(template: Template, text: str, settings: Mapping[str, float]) -> bytes:
     """One of the template's lines with its ending, exactly as it is sent; `settings` in the profile's own units."""
     if odd := template.inexpressible(settings):
-        raise CannotSay(f"{odd[0]} of {odd[1]:g} cannot be said to this machine")
+        raise CannotSay(f"this machine has no command for {odd[0]} {odd[1]:g}")
     line = "".join(
         template.fields[name].written(settings[name]) or "" if name else plain for name, plain in pieces(text)
     )

@@ -1,4 +1,4 @@
-"""The court as a picture: black on white, marks told apart by shape, letter and dash, never by tone.
+"""The court as a picture: black on white. Marks differ by shape, letter and dash, never by tone.
 
 One unit of the picture is one millimetre on paper. The player is at the top, as the feeder sees it.
 """
@@ -13,12 +13,12 @@ from .letters import listed, places
 
 WIDTH_MM = 68.0
 CROWD, CROWDED_MM = 10, 58.0
-"""More labels than that get room beside the court: the width of the picture, mm, at least."""
+"""More labels than this need room beside the court: then the picture has at least this width, mm."""
 LARGE_FROM_MM = 110.0
 LETTER_MM, SMALL_LETTER_MM = 7.5, 6.0  # 21 pt, and 17 pt in a picture lower than LARGE_FROM_MM
 WORD_MM = 5.0  # 14 pt
-_LETTER_EM, _WORD_EM = 0.68, 0.48  # mean width; textLength makes it so whatever the font
-MOST_NAMED = 8  # characters beside a reply's target; the rest of the letters stand with its variation
+_LETTER_EM, _WORD_EM = 0.68, 0.48  # mean width; textLength gives it to any font
+MOST_NAMED = 8  # characters beside a reply's target; all its letters are with the variation
 _STEPS = 24
 
 Zone = tuple[float, float, float, float]
@@ -56,13 +56,13 @@ class _Scale:
 
 
 def size(plan: Plan, shots: list[Shot], height_mm: float) -> tuple[float, float]:
-    """Width and height, mm, of the picture that is at most so high."""
+    """Width and height, mm, of the picture, at most `height_mm` high."""
     return _fit(plan, shots, height_mm)[1:]
 
 
 def court(plan: Plan, lettered: Mapping[str, list[Shot]], height_mm: float = 146.0) -> tuple[str, float, float]:
-    """An SVG with its width and height, mm: the feeder's place and, for each letter, where its balls land and are
-    met."""
+    """An SVG with its width and height, mm: the feeder's place, and for each letter where its balls land and where the
+    player meets them."""
     scale, width, height = _fit(plan, [shot for shots in lettered.values() for shot in shots], height_mm)
     letter_mm = LETTER_MM if height_mm >= LARGE_FROM_MM else SMALL_LETTER_MM
     pad_x, pad_y = (4.2, 1.8) if height_mm >= LARGE_FROM_MM else (2.4, 1.0)
@@ -117,9 +117,9 @@ def court(plan: Plan, lettered: Mapping[str, list[Shot]], height_mm: float = 146
 
 
 def placed(wanted: list[Box], fixed: list[Box], width: float, height: float) -> list[Box]:
-    """The nearest free place for each box, the earlier ones first; none touches another, nor a mark if that can be.
+    """The nearest free place for each box, in their order. No box touches another, nor a mark if there is room.
 
-    A box goes round its own place in growing circles; where the whole picture is full it stays.
+    A box tries places in growing circles round its own; if the picture is full, it stays.
     """
     done: list[Box] = []
     for box in wanted:
@@ -135,7 +135,7 @@ def _around(box: Box, width: float, height: float) -> list[Box]:
     for ring in range(1, 60):
         radius = 2.5 * ring
         for step in range(_STEPS):
-            turn = 2 * pi * step / _STEPS  # to the right first: beside a mark, not in the ball's line
+            turn = 2 * pi * step / _STEPS  # to the right first: beside the mark, off the ball's line
             places.append((box.x + radius * cos(turn), box.y + radius * sin(turn)))
     half_w, half_h = box.width / 2, box.height / 2
     return [box.at(x, y) for x, y in places if half_w <= x <= width - half_w and half_h <= y <= height - half_h]
@@ -169,7 +169,8 @@ def _reply_zones(plan: Plan, lettered: Mapping[str, list[Shot]]) -> dict[Zone, l
 
 
 def _own_ground(zone: Zone, others: list[Zone]) -> tuple[float, float]:
-    """The point of a zone that lies in the fewest others, near its middle: there its name can't be taken for theirs."""
+    """The point of a zone, near its middle, that lies in the fewest other zones, so that its name is not taken for
+    theirs."""
     parts = (0.5, 0.25, 0.75, 0.1, 0.9)
     points = [(zone[0] + u * (zone[1] - zone[0]), zone[2] + v * (zone[3] - zone[2])) for u in parts for v in parts]
     return min(points, key=lambda p: sum(z[0] <= p[0] <= z[1] and z[2] <= p[1] <= z[3] for z in others))

@@ -1,4 +1,4 @@
-"""How much room text takes, before any printer or browser has set it: estimates on the safe side, in millimetres.
+"""How much room text takes, before a printer or browser sets it: estimates on the safe side, in millimetres.
 
 Widths are those of Helvetica (Adobe's font metrics for the core fonts, from memory; Arial is drawn to the same, Roboto
 is a little narrower), in ems.
@@ -69,8 +69,8 @@ def tall(text: str, room_mm: float, points: float, bold: bool = False) -> float:
 
 
 def pack(items: Iterable[Item], room_mm: float, again: Item | None = None) -> list[list[Item]]:
-    """Pages of items in their order; `again` heads every page but the first, a table's headings its other rows; a
-    heading stays with what it heads."""
+    """Pages of items in their order. `again` comes first on each page but the first, a table's headings come again
+    above its other rows, and a heading stays with what follows it."""
     pages: list[list[Item]] = [[]]
     used, heads = 0.0, None
     todo = list(items)

@@ -27,7 +27,7 @@ h2 { font-size: 20pt; line-height: 1.1; padding-bottom: 1mm; border-bottom: 0.7m
 footer { font-size: 10pt; border-top: 0.2mm solid #000; padding-top: 1mm; display: flex; gap: 5mm; }
 footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden; text-overflow: ellipsis;
   white-space: nowrap; }
-.fact, .clock { font-size: 14pt; display: grid; grid-template-columns: 27mm 1fr; padding: 0.5mm 0;
+.fact, .clock { font-size: 14pt; display: grid; grid-template-columns: 30mm 1fr; padding: 0.5mm 0;
   border-bottom: 0.2mm solid #000; }
 .clock { grid-template-columns: 18mm 1fr 24mm; }
 .clock b, .clock span:last-child { text-align: right; } .clock > :nth-child(2) { padding: 0 4mm; }

@@ -1,8 +1,8 @@
-"""Pages of the feed sheet: which pieces stand on which page and how large the picture is; no markup yet.
+"""Pages of the feed sheet: which pieces are on which page and how large the picture is; no markup yet.
 
-Values are 17 pt, letters of balls 22 pt bold, nothing needed on court under 14 pt: fluent reading wants 0.2 degrees of
-x-height (Legge & Bigelow, Journal of Vision 11(5), 2011), in glare and moving rather 0.3. Text from the plan is made
-visible here, once, for every form of the sheet.
+Values are 17 pt, letters of balls 22 pt bold, and nothing needed on court is under 14 pt: fluent reading needs 0.2
+degrees of x-height (Legge & Bigelow, Journal of Vision 11(5), 2011), in glare and moving rather 0.3. Hidden characters
+in the plan's text are made visible here, once, for every form of the sheet.
 """
 
 import re
@@ -25,7 +25,7 @@ from .strip import breadth, strips
 LARGE = 1.2
 SMALL, VALUE = 14.0, 17.0
 COURTS = (150.0, 138.0, 126.0, 116.0, 106.0, 98.0, 90.0, 82.0, 74.0)
-"""Heights of the picture, mm, the largest that fits is taken."""
+"""Heights of the picture, mm; the largest that fits counts."""
 SHARED = tuple(height for height in COURTS if height < 100)
 """Of two pictures on one page."""
 LETTER, PERSON, MACHINE = (12.0, 14.0), (60.4, 32.8, 42.8, 38.0), (121.0, 53.0)
@@ -33,7 +33,7 @@ LETTER, PERSON, MACHINE = (12.0, 14.0), (60.4, 32.8, 42.8, 38.0), (121.0, 53.0)
 GUTTER = 1.5
 """Between columns, mm; it is part of their widths."""
 LEAST_WORDS = 45.0
-"""Room that words about a machine's ball need beside its settings, mm; where there is less they go under them."""
+"""Room that words about a machine's ball need beside its settings, mm; with less room they go under them."""
 APART, STRIP = 5.0, 8.7
 """Heights, mm: between two blocks on one page, and of a line of letters."""
 MOST_BOXES, MISSES = 12, 3
@@ -68,7 +68,7 @@ def shown(text: str) -> str:
 
 
 def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "") -> Document:
-    """The sheet on `paper` (a4 or letter); the date is printed only where one is given."""
+    """The sheet on `paper` (a4 or letter), with the date if one is given."""
     page_width, page_height = PAPERS[paper]
     scale = LARGE if large else 1.0
     room, wide = page_height / scale - TOP - FOOT - SPARE, WIDTH / scale
@@ -108,7 +108,7 @@ class _Form:
 
 
 def _dials(plan: Plan, data: Sheet, room: float) -> tuple[float, ...]:
-    """As wide as name, unit and values of a setting ask for, and equal ones where those do not fit."""
+    """Widths that the name, unit and values of each setting need, or equal widths if those do not fit."""
     values = [row.dials for part in data.parts for row in part.rows]
     wanted = tuple(
         max(width(name, SMALL), width(unit, SMALL), *(width(dials[n], VALUE) for dials in values)) + 1.8 * GUTTER
@@ -118,7 +118,7 @@ def _dials(plan: Plan, data: Sheet, room: float) -> tuple[float, ...]:
 
 
 def _front(data: Sheet, plan: Plan, wide: float, room: float) -> list[list[Item]]:
-    """Who, where and the cautions; then the clock, on their last page if it fits there whole."""
+    """Who, where and the cautions, then the clock, on the same page if all of it fits there."""
     front = data.front
     items = [title(plan, wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
@@ -143,7 +143,7 @@ def title(plan: Plan, wide: float) -> Item:
 
 def fact(label: str, text: str, wide: float) -> Item:
     told = shown(text)
-    return Item("fact", tall(told, wide - 27, SMALL) + 1.4, {"label": label, "text": told})
+    return Item("fact", tall(told, wide - 30, SMALL) + 1.4, {"label": label, "text": told})
 
 
 def cautions(texts: Sequence[str], head: str, wide: float) -> Item:
@@ -152,7 +152,7 @@ def cautions(texts: Sequence[str], head: str, wide: float) -> Item:
 
 
 def _whole(form: _Form, parts: Sequence[SheetPart], room: float, looks: Iterable[_Look]) -> list[Item] | None:
-    """Blocks on one page, none of them torn, in the first look in which they fit; None where they fit in none."""
+    """Whole blocks on one page, in the first look in which they fit; None if they fit in none."""
     for look in looks:
         used = sum(item.height_mm for part in parts for item in _arranged(form, part, look))
         if used + APART * (len(parts) - 1) <= room:
@@ -161,8 +161,9 @@ def _whole(form: _Form, parts: Sequence[SheetPart], room: float, looks: Iterable
 
 
 def _block(form: _Form, part: SheetPart, room: float) -> list[list[Item]]:
-    """One page if that can be: first the small print goes, then the picture shrinks and the order goes under the table,
-    then the words on variations go, and last all of a machine's rows but its settings. Else few pages, mostly two."""
+    """One page if possible. To fit, it first leaves out the small print, then shrinks the picture and puts the order
+    under the table, then leaves out the words on variations, and last everything in a machine's rows but the settings.
+    Otherwise few pages, mostly two."""
     briefs = (0, 1, 2, 3) if form.dials else (0, 1, 2)
     looks = [(brief, apart, height) for brief in briefs for apart in (False, True) for height in COURTS]
     if whole := _whole(form, [part], room, looks):
@@ -182,7 +183,7 @@ def _block(form: _Form, part: SheetPart, room: float) -> list[list[Item]]:
 
 
 def _spreads(form: _Form, part: SheetPart, briefs: Sequence[int]) -> Iterator[tuple[_Look, list[Item], list[Item]]]:
-    """Two pages, the band only measured: what the player does, then what is fed; or all but the order, then that."""
+    """Two pages, the band only measured: what the player does, then the balls; or all but the order, then the order."""
     for variations, brief in product((0, 2), briefs):
         fed = [*_table(form, part, brief), *_order(form, part, brief)]
         for height in COURTS:
@@ -202,7 +203,7 @@ def _arranged(form: _Form, part: SheetPart, look: _Look, drawn: bool = False) ->
 
 
 def _band(form: _Form, part: SheetPart, look: _Look, drawn: bool = False) -> Item:
-    """The picture, drawn or only measured, with what stands beside it."""
+    """The picture, drawn or only measured, and the words beside it."""
     brief, apart, height = look
     lettered = form.lettered(part)
     across, down = size(form.plan, [shot for shots in lettered.values() for shot in shots], height)
@@ -254,7 +255,7 @@ def _table(form: _Form, part: SheetPart, brief: int) -> list[Item]:
 
 
 def _with_rhythm(part: SheetPart, step: SheetStep, text: str, notes: list[str]) -> tuple[str, list[str]]:
-    """What the small print of the rows would have said: after the text, or as a note where the step's balls differ."""
+    """Adds the rhythm that the small print leaves out: after the text, or as a note if the step's balls differ."""
     rhythms: dict[str, list[str]] = {}
     for row in part.rows:
         if row.letter in step.order or not step.order:
@@ -275,7 +276,7 @@ def _variations(form: _Form, part: SheetPart, wide: float, brief: int) -> list[I
     for entry in part.variations:
         told = [] if brief >= 2 else [f"when {entry.when}" if entry.when else "", entry.reply]
         names = entry.names if brief == 1 else ""
-        # On a ladder its own rule counts hits in a row, and one count is enough.
+        # A ladder's own rule counts hits in a row, and one count is enough.
         entry = replace(entry, goal=None) if climbing.issuperset(entry.letters) else entry
         items.append(variation(entry, wide, "; ".join(filter(None, told)), names, () if brief >= 2 else entry.notes))
     for ladder in part.rungs:
@@ -292,8 +293,8 @@ def _variations(form: _Form, part: SheetPart, wide: float, brief: int) -> list[I
 def _legend(plan: Plan, wide: float) -> Item:
     who = "the machine" if plan.feeder.kind == "machine" else "you"
     full = all(shot.predicted.landing_m is None for shot in plan.shots)
-    lands = "Square frame, “full”: no bounce" if full else "Dot: lands (square frame, “full”: no bounce)"
-    text = f"{lands}. Diamond: is met. Black square: {who}. Short dashes: land it inside; long: the reply."
+    lands = "Square frame, “full”: no bounce" if full else "Dot: landing (square frame, “full”: no bounce)"
+    text = f"{lands}. Diamond: contact. Black square: {who}. Short dashes: land it inside; long: the reply."
     return Item("legend", tall(text, wide, SMALL) + 2, {"text": text})
 
 
@@ -307,7 +308,7 @@ def _steps(form: _Form, part: SheetPart, wide: float, brief: int) -> list[Item]:
 
 
 def _order(form: _Form, part: SheetPart, brief: int) -> list[Item]:
-    """The steps under the table, each line of letters an item of its own."""
+    """The steps under the table, with each line of letters as a separate item."""
     items: list[Item] = []
     for item in _steps(form, part, form.wide, brief):
         more = item.data.get("strips", [])[1:]
@@ -318,7 +319,7 @@ def _order(form: _Form, part: SheetPart, brief: int) -> list[Item]:
 
 
 def variation(entry: VariationRow, wide: float, told: str, names: str, notes: Sequence[str]) -> Item:
-    """A variation with its letters, the boxes for its goal, and as much in words as is given."""
+    """A variation with its letters, the boxes for its goal, and the words that are given."""
     head = shown(f"{listed(entry.letters)}: {entry.title}")
     small = [shown(told), shown(names), *(shown(note) for note in notes)]
     hits = min(entry.goal or 0, MOST_BOXES)
@@ -330,7 +331,7 @@ def variation(entry: VariationRow, wide: float, told: str, names: str, notes: Se
 
 
 def _step(form: _Form, part: SheetPart, step: SheetStep, wide: float, brief: int) -> Item:
-    """From when on what is to be done, with the order of its balls: beside it where that is one short line."""
+    """When to do what, with the order of the balls: beside the text if it is one short line."""
     clock, text = ", ".join(step.clocks), shown(step.text)
     notes = [shown(note) for note in step.notes]
     if brief and step.kind == "balls" and form.plan.feeder.kind == "machine":

@@ -8,7 +8,7 @@ from ....compiler.model.plan import Plan, Shot
 ALPHABET = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Without I and O, which look like figures."""
 FULL_M = 0.5
-"""How far one place reaches to each side of where a ball is met on the full (common practice, no source)."""
+"""How far, m, one place reaches to each side of a contact on the full (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +31,8 @@ class Letters:
 
 
 def letters(plan: Plan) -> Letters:
-    """A letter for each feed; numbered if the shots of a feed differ, such as a family over heights or the rungs of a
-    ladder."""
+    """A letter for each feed, with numbers if the shots of a feed differ, as in a family over heights or on the rungs
+    of a ladder."""
     rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
     feeds: dict[str, list[list[Shot]]] = {}
     for shot in plan.shots:
@@ -53,7 +53,7 @@ def letters(plan: Plan) -> Letters:
 
 
 def listed(used: Sequence[str]) -> str:
-    """Letters in words; three and more in a row as A1–A3."""
+    """Letters as text; three or more in a row become A1–A3."""
     runs: list[list[str]] = []
     for letter in used:
         if runs and letter == _after(runs[-1][-1]):
@@ -70,8 +70,8 @@ def _after(letter: str) -> str:
 
 
 def places(shots: Sequence[Shot]) -> list[list[Shot]]:
-    """Balls of one letter by the places across the court that they go to, from the feeder's left: separate zones
-    are two places."""
+    """Balls of one letter, grouped by the places across the court that they go to, from the feeder's left. Separate
+    zones are separate places."""
     result: list[list[Shot]] = []
     right = 0.0
     for low, high, shot in sorted(((*_across(shot), shot) for shot in shots), key=lambda entry: entry[:2]):
@@ -95,7 +95,7 @@ def _letter(index: int) -> str:
 
 
 def _alike(one: Shot, other: Shot) -> bool:
-    """Whether a person feeds both in one way, but for where they land along and across by a step or two.
+    """Whether a person feeds both in the same way, except for a step or two in where they land.
 
     The tolerances are about what a feeder repeats (common practice, no source).
     """

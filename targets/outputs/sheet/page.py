@@ -16,7 +16,7 @@ MOST_TOLD = 14  # characters: the strip shows its letters anyway
 
 @dataclass(frozen=True, slots=True)
 class VariationRow:
-    """What the player is to do, and with which letters."""
+    """What the player does, and with which letters."""
 
     letters: tuple[str, ...]
     names: str
@@ -30,24 +30,24 @@ class VariationRow:
 
 @dataclass(frozen=True, slots=True)
 class RungsRow:
-    """The rules of a ladder, whose rungs are rows of the block."""
+    """The rule of a ladder; its rungs are rows of the block."""
 
     rule: str
     rungs: tuple[tuple[str, str], ...]
     """Letter and label, the easiest first."""
     boxes: int
-    """Hits in a row that lead one rung up."""
+    """Hits in a row that take the player one rung up."""
 
 
 @dataclass(frozen=True, slots=True)
 class SheetStep:
-    """Something to do from a given time of the session; a step that comes in every round has several times."""
+    """Something to do from a given time of the session; a step of every round has several times."""
 
     clocks: tuple[str, ...]
     kind: str
     text: str
     order: tuple[str, ...]
-    """A letter for each ball; empty if the player's hits decide."""
+    """A letter for each ball; empty if the player's hits decide the ball."""
     notes: tuple[str, ...]
 
 
@@ -64,9 +64,9 @@ class SheetPart:
     number: int
     starts: str
     half: str
-    """When half of its balls have been fed."""
+    """The time after half of its balls."""
     until: str
-    """When its last balls have been fed; rests and collects may follow until `ends`."""
+    """The time after its last ball; rests and collects may follow until `ends`."""
     ends: str
     balls: int
     script: str
@@ -95,7 +95,7 @@ def sheet(plan: Plan) -> Sheet:
 
 
 def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple[str, str, str], ...]:
-    """A line for each block, or for all rounds of some, with the rests and collects after it."""
+    """A line for each block, or for all rounds of several blocks, with the rests and collects after it."""
     lines: list[tuple[str, str, str]] = []
     for part, blocks in enumerate(groups, start=1):
         within = [block for block in blocks if block.round] or blocks[:1]
@@ -124,13 +124,13 @@ def _fed(plan: Plan, named: Letters, block: Block) -> tuple[str, ...]:
 
 
 def _turn(order: Sequence[str]) -> tuple[str, ...]:
-    """The letters that repeat in turn, each once; none if the balls come in another order, as a family's do."""
+    """The letters that repeat in turn, each once; none if the balls come in another order, as those of a family do."""
     turn = tuple(dict.fromkeys(order))
     return turn if all(letter == turn[i % len(turn)] for i, letter in enumerate(order)) else ()
 
 
 def _words(block: Block) -> str:
-    """The line of the script, without the blanks that align it."""
+    """The line of the script, without the spaces that align it."""
     return " ".join(block.words.split())
 
 
@@ -229,7 +229,7 @@ def _rounds(plan: Plan, named: Letters, blocks: list[Block]) -> tuple[RoundRow, 
         if place and result and firsts and _same(result[-1].steps, steps):
             both = zip(result[-1].steps, steps, strict=True)
             merged = tuple(SheetStep(a.clocks + b.clocks, a.kind, a.text, a.order, a.notes) for a, b in both)
-            result[-1] = RoundRow(f"Round {firsts[-1]} to {place[0]}, each", merged)
+            result[-1] = RoundRow(f"Rounds {firsts[-1]} to {place[0]}, each", merged)
         else:
             result.append(RoundRow(label, tuple(steps)))
             firsts.append(place[0] if place else 0)
@@ -248,12 +248,12 @@ def _step(plan: Plan, named: Letters, block: Block) -> SheetStep:
     used = named.used([ball.first for ball in plan.launches if ball.block == block.index])
     text = f"{plural(len(order), 'ball')}, "
     if block.ladder:
-        return SheetStep(start, "balls", text + "the rung as the player's hits decide", (), block.notes)
+        return SheetStep(start, "balls", text + "the player's hits decide the rung", (), block.notes)
     if len(used) < 2:
         return SheetStep(start, "balls", text + f"{listed(used)} each time", order, block.notes)
     if block.order == "cycle":
         if not (used := _turn(order)):
-            return SheetStep(start, "balls", text + "in this order:", order, block.notes)
+            return SheetStep(start, "balls", text + "in this order", order, block.notes)
         manner = "in turn"
     else:
         manner = "mixed, in this order" if block.order == "mix" else "in this order"

@@ -1,5 +1,5 @@
 """The partner form: two players and no feeder. One plays steadily, the other changes the ball in the printed order,
-then they change over. Every word is the hitter's own, so one page serves both sides of the net."""
+then they change over. Left and right are always the hitter's own, so one page serves both sides of the net."""
 
 from itertools import product
 
@@ -50,25 +50,25 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
 
 def _first(plan: Plan, wide: float) -> list[Item]:
     facts = (
-        ("Both", "One on each side of the net: the steady player where the balls are met, as each block says; "
-                 "the changing player behind the baseline. No machine, no feeder."),
+        ("Both", "One on each side of the net: the steady player where each block says, the changing player behind "
+                 "the baseline. No machine, no feeder."),
         ("Steady player", "Starts each rally with a dropped ball, keeps it going, and plays the variation printed "
                           "for the letter that comes."),
-        ("Changing player", "Plays the letters of the strip, one at each stroke, from left to right; after the "
-                            "last, from the first again. After a lost ball go on where the strip stopped."),
+        ("Changing player", "Plays the letters of the strip, one at each stroke, from left to right. After the last "
+                            "letter, start again. After a lost ball, continue where the strip stopped."),
         ("Change over", "At the time printed the two players change roles, not sides. One page serves both sides."),
         ("How to read", "Left and right are the hitter's own, facing the net. Net heights in rackets of 0.7 m."),
         ("Bring", f"A dozen balls ({plan.ball.name}), two copies of the page or one at the net post, pen, water"),
     )  # fmt: skip
     stop = "Anyone may call STOP: both stop at once. Hit only to a partner who is looking."
-    # Nobody feeds here: of the sheet's cautions those that do not speak of a feeder, a screen or a machine.
+    # Nobody feeds here, so these are the sheet's cautions without those about a feeder, a screen or a machine.
     safely = cautions((stop, f"{EYES}.", *EVERYBODY), "Before the first ball", wide)
     return [title(plan, wide), *(fact(label, text, wide) for label, text in facts), safely]
 
 
 def _block(plan: Plan, named: Letters, part: SheetPart, room: float, wide: float, told: set[_Said]) -> list[Item]:
-    """If the words on all variations do not fit, the words that an earlier page has go first; what is still too much
-    comes on a page before."""
+    """If the words on all variations do not fit, those that an earlier page has are left out. If the rest still does
+    not fit, it comes on a page before."""
     head = Item("head", 11.5, {"text": f"Block {part.number} · {part.starts} to {part.until}", "under": ""})
     kinds = {row.letter: named.shots(row.letter, [shot.id for shot in plan.shots]) for row in part.rows}
     table = [Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": []})]
@@ -129,18 +129,18 @@ def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words:
         shown(f"The steady player stands {met}."),
     )
     items = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in times]
-    # A block's notes are the coach's on it, whoever feeds: in rounds each is said once.
+    # A block's notes are the coach's, whoever feeds. In rounds each note comes once.
     notes = dict.fromkeys(
         note for turn in part.rounds for step in turn.steps if step.kind == "balls" for note in step.notes
     )
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, notes)]
-    items.append(Item("round", 9, {"text": "The steady player plays, on each ball by its letter:"}))
+    items.append(Item("round", 9, {"text": "The steady player's reply to each letter:"}))
     items += [_variation(e, wide) if e in in_words else variation(e, wide, "", "", ()) for e in part.variations]
     return items
 
 
 def _row(plan: Plan, letter: str, shots: list[Shot], wide: float, steps: int) -> Item:
-    """The ball as its hitter plays it: the frame is the feeder's, whose right is the hitter's right."""
+    """The ball as its hitter plays it: in the feeder's frame the feeder's right is the hitter's right."""
     cells = [
         [shown(text) for text in cell]
         for cell in (lands(plan, shots), high(plan, shots, steps), (words.spin(shots[0].launch), shots[0].feed))

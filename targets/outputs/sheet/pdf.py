@@ -12,13 +12,13 @@ class NoTypesetter(Exception):
 
 
 def render(document: Document) -> bytes:
-    """PDF bytes, the same for the same document. Letters beyond the sheet's own font (Latin, Greek, Cyrillic) are
-    taken from the fonts of the computer, where it has them."""
+    """PDF bytes, the same for the same document. Letters beyond the sheet's own font (Latin, Greek, Cyrillic) come
+    from the fonts of the computer, if it has them."""
     return bytes(_set(document, "pdf"))
 
 
 def drawings(document: Document) -> list[bytes]:
-    """Each page as an SVG in which letters are drawn as outlines: it looks alike where the font is missing."""
+    """Each page as an SVG with its letters drawn as outlines, so it looks the same without the font."""
     found = _set(document, "svg")
     return [bytes(page) for page in found] if isinstance(found, list) else [bytes(found)]
 
@@ -43,7 +43,7 @@ def _set(document: Document, form: Literal["pdf", "svg"]) -> Any:
 
 
 def inputs(document: Document) -> dict[str, bytes]:
-    """The files that are set: the template, the text and the pictures."""
+    """The files for typst: the template, the text and the pictures."""
     data, pictures = _data(document)
     text = json.dumps(data, ensure_ascii=False, sort_keys=True)
     with as_file(files(__package__) / "sheet.typ") as template:

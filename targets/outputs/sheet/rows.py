@@ -12,22 +12,22 @@ from .letters import places
 Cell = tuple[str, str]
 """Upper and lower line."""
 SAME_M = 0.25
-"""Balls that land nearer to each other than that, m, are told as one place."""
+"""Balls that land nearer to each other than this, m, share one place."""
 APART_M = 0.15
-"""Heights over the net that far apart, m, should not read alike."""
+"""Heights over the net that differ by this, m, should not have the same words."""
 SPEEDS = frozenset({"km/h", "mph", "m/s"})
-"""Units in which a dial says the pace; it is not said twice."""
+"""A setting in one of these units gives the pace, so the row does not repeat it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
     letter: str
     cells: tuple[Cell, ...]
-    """Where it lands, how high, then for a person the ball and the rhythm; a machine's are one line each."""
+    """Where it lands and how high; for a person also the ball and the rhythm. A machine's cells are one line each."""
     dials: tuple[str, ...]
     """What a machine is set to, in the order of the profile; empty for a person."""
     spin: str
-    """Spin in words, and the pace where no dial shows it; empty for a person."""
+    """Spin in words, and the pace if no setting gives it; empty for a person."""
     small: str
     """Name, and how the player meets it."""
     every: str
@@ -102,7 +102,7 @@ def _spot(shot: Shot) -> tuple[float, float]:
 
 
 def racket_steps(plan: Plan, kinds: Iterable[list[Shot]]) -> int:
-    """Steps to a racket in a table: quarters where two letters that differ would share their words, else halves."""
+    """Steps to a racket in a table: quarters if two letters that differ would have the same words, otherwise halves."""
     heights = [found for shots in kinds if (found := _heights(plan, shots))]
     for one, other in combinations(heights, 2):
         apart = max(abs(a - b) for a, b in zip(one, other, strict=True))
@@ -121,7 +121,7 @@ def high(plan: Plan, shots: list[Shot], steps: int = 2) -> Cell:
 
 
 def _heights(plan: Plan, shots: list[Shot]) -> tuple[float, float] | None:
-    """Least and most, m; None where no ball crosses the net between its ends."""
+    """Least and most, m; None if no ball crosses the net between its ends."""
     if plan.feeder.players_side:
         heights = [shot.predicted.peak_m for shot in shots]
     else:
@@ -129,7 +129,7 @@ def _heights(plan: Plan, shots: list[Shot]) -> tuple[float, float] | None:
     if not heights:
         return None
     least, most = min(heights), max(heights)
-    if most - least < 0.05:  # less than anybody sees from behind
+    if most - least < 0.05:  # less than a feeder can see
         most = least
     return least, most
 
@@ -140,4 +140,4 @@ def _met(plan: Plan, shots: list[Shot]) -> str:
     own = "".join(word for word in [shots[0].words.get("height", "")] if not word[:1].isdigit())
     manner = own if "," in own else ", ".join(part for part in (own, phase) if part)
     place = words.along(shots[0].stance_y_m, shots[0].stance_y_m, plan.court)
-    return f"met {words.span(min(heights), max(heights), 1)} m up ({manner}), {place}"
+    return f"contact {words.span(min(heights), max(heights), 1)} m ({manner}), {place}"

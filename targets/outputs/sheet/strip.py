@@ -22,7 +22,7 @@ def strips(order: tuple[str, ...], wide: float, player: PlayerRecord) -> list[li
         mark = str(turn + 1) if begins else ""
         takes = cell * len(letters) + GAP + (MARK if mark else 0.0)
         whole = takes
-        if mark and turns:  # a turn is not torn where it fits a line
+        if mark and turns:  # a turn that fits a line stays whole
             whole = MARK + sum(cell * len(more) + GAP for _, of, more in groups if of == turn)
         if used + takes > wide or (whole <= wide and used + whole > wide):
             lines.append([])

@@ -29,7 +29,7 @@ def along(low: float, high: float, court: CourtRecord) -> str:
 
 
 def across(low: float, high: float, court: CourtRecord) -> str:
-    """Places x from `low` to `high`, m, measured from the middle line or from a sideline, whichever is nearer."""
+    """Places x from `low` to `high`, m, measured from the middle or from a sideline, whichever is nearer."""
     middle = (low + high) / 2
     side = "right" if middle > 0 else "left"
     if abs(middle) <= court.half_width_m / 2:
@@ -44,7 +44,7 @@ def across(low: float, high: float, court: CourtRecord) -> str:
 
 
 def aside(low: float, high: float, court: CourtRecord) -> str:
-    """`across` in the few words of a table: the sideline is that of the court in play."""
+    """`across` in fewer words, for a table; the sideline is that of the court in play."""
     middle = (low + high) / 2
     side = "right" if middle > 0 else "left"
     if abs(middle) <= court.half_width_m / 2:
@@ -62,7 +62,7 @@ def aside(low: float, high: float, court: CourtRecord) -> str:
 
 
 def asides(places: list[tuple[float, float]], court: CourtRecord) -> str:
-    """`aside` of several places, with the middle named once."""
+    """`aside` for several places; the middle is named once."""
     told = [aside(low, high, court) for low, high in places]
     if len(told) < 2 or not all(text.endswith("middle") for text in told):
         return ", ".join(told)
@@ -71,7 +71,7 @@ def asides(places: list[tuple[float, float]], court: CourtRecord) -> str:
 
 
 def _from_line(low: float, high: float, line: str, minus: str, plus: str) -> str:
-    """Signed distances from a line; below 5 cm the ball is on it."""
+    """Signed distances from a line, m; within 5 cm the ball is on it."""
     if max(abs(low), abs(high)) < 0.05:
         return f"on {line}"
     if high < 0.05:
@@ -119,20 +119,20 @@ def _much(rpm: float) -> str:
 
 
 def pace(low_mps: float, high_mps: float) -> str:
-    """Speed as it leaves the feeder; the words are our own scale: they change at 40, 70 and 100 km/h."""
+    """Speed at which the ball leaves the feeder. The words are our own scale and change at 40, 70 and 100 km/h."""
     middle = (low_mps + high_mps) / 2 * 3.6
     word = "gentle" if middle < 40 else "easy" if middle < 70 else "brisk" if middle < 100 else "fast"
     return f"{word} {span(low_mps * 3.6, high_mps * 3.6, 0)} km/h"
 
 
 def lasting(seconds: float) -> str:
-    """Whole minutes as such, everything else in seconds."""
+    """Whole minutes in minutes, everything else in seconds."""
     return f"{number(seconds / 60)} min" if seconds and seconds % 60 == 0 else f"{number(seconds)} s"
 
 
 def counted(interval_s: float) -> str:
-    """The time between two feeds as a count that ends on the feed: one word per second, "and" for half a second. None
-    above eight seconds, for other fractions, or if the interval is too short to say it."""
+    """The time between two feeds as a count that ends on the feed: one word a second, "and" for half a second. Empty
+    above eight seconds, for other fractions, or if the interval is too short to count."""
     whole, half = divmod(round(2 * interval_s), 2)
     if abs(interval_s - (whole + half / 2)) > 0.05 or not 2 <= whole <= 8:
         return ""

@@ -40,7 +40,7 @@ def balls(plan: Plan) -> list[BallFigures]:
 
 
 def _own_letter(of: dict[str, str], shot: str) -> str:
-    """The sheet's letter; shots that share one on a person's sheet are told apart by their place in the family."""
+    """The sheet's letter. Shots that share one on a person's sheet also get their number in the family."""
     family = [name for name, letter in of.items() if letter == of[shot]]
     return of[shot] + (f"·{family.index(shot) + 1}" if len(family) > 1 else "")
 

@@ -1,7 +1,7 @@
-"""The picture as one self-contained page: drawings and numbers stand there without script, which only adds choosing.
+"""The picture as one self-contained page. Drawings and numbers need no script; a script only lets a reader choose.
 
-Text from the plan is escaped where it enters the page, data as JSON without a "<", and the policy of the page lets
-nothing run or load but the two pieces written here, by their digests.
+Text from the plan is escaped where it enters the page, and data is JSON without a "<". The page's policy lets nothing
+run or load except the two pieces written here, by their digests.
 """
 
 import json
@@ -25,7 +25,7 @@ KEY = (
 
 
 def render(plan: Plan, paths: Paths, findings: str = "", seen: int | None = None) -> bytes:
-    """UTF-8. `findings` stand above the picture; `seen` is the number of this state where a server tells of changes."""
+    """UTF-8. `findings` stand above the picture; `seen` is the number of this state if a server reports changes."""
     shown = figures.balls(plan)
     total = plan.totals
     summary = (
@@ -44,7 +44,7 @@ def render(plan: Plan, paths: Paths, findings: str = "", seen: int | None = None
 
 
 def only_findings(name: str, findings: str, seen: int | None = None) -> bytes:
-    """The page while no picture has been possible yet."""
+    """The page before the first picture is possible."""
     return _document(name, f"{_findings(findings)}<main><p>No picture yet.</p></main>", False, seen)
 
 

@@ -19,7 +19,7 @@ FOLDED = 3
 
 
 class NoBall(ValueError):
-    """There is no such feed; the text names those there are."""
+    """No ball has this name; the text lists those that there are."""
 
 
 def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: bool = False) -> str:
@@ -35,13 +35,13 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
                       emoji=False, legacy_windows=False)  # fmt: skip
     above = "\n".join(court(plan, shown, chosen))
     side = "\n".join(profile(plan, paths[ball.id], min(width - 40 if width >= NARROW else width - 2, 72)))
-    title = f"{ball.letter} {ball.name} from the side; net at =, * its flight, + where it is met"
+    title = f"{ball.letter} {ball.name} from the side: = net, * flight, + contact"
     facts = Table.grid(padding=(0, 2))
     for label, text in ball.figures:
         facts.add_row(Text(f"{label}:", no_wrap=True), Text(text))
     right = Group(Text(title, style="bold"), Text(side), Text(""), facts)
     table = Table(box=None, pad_edge=False, header_style="bold")
-    heads = HEADS if width >= NARROW else HEADS[:5]  # all of the chosen ball stands above
+    heads = HEADS if width >= NARROW else HEADS[:5]  # the figures of the chosen ball stand above
     for head in heads:
         table.add_column(Text(head), overflow="fold")
     listed = list(rows(plan, shown, plan.shots[chosen].feed if feed else ""))
@@ -51,8 +51,8 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
         console.print(Text(f"{visible(plan.program)}: {visible(plan.session)}", style="bold"))
         if plan.source.given:
             console.print(Text(f"Given: {visible(plan.source.given_words)}"))
-        console.print(Text("From above, player at the top. Capital: lands; small: is met; #: feeder; marks that fall "
-                           "together stand side by side.\n"))  # fmt: skip
+        console.print(Text("From above, player at the top. Capital: landing; small: contact; #: feeder. Marks at one "
+                           "place stand side by side.\n"))  # fmt: skip
         if width >= NARROW:
             beside = Table.grid(padding=(0, 3))
             beside.add_row(Text(above, no_wrap=True), right)
@@ -62,14 +62,12 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
         console.print()
         console.print(table)
         if len(listed) < len(shown):
-            console.print(
-                Text("\nA row with several balls tells from the least to the most; --feed lists each of them.")
-            )
+            console.print(Text("\nA row of several balls gives the least and the most; --feed lists each ball."))
     return "\n".join(line.rstrip() for line in captured.get().splitlines()) + "\n"
 
 
 def rows(plan: Plan, shown: list[BallFigures], opened: str) -> Iterator[tuple[str, ...]]:
-    """The table's cells, the balls of one feed together; many of one feed in one row, but those of `opened`."""
+    """The table's cells. The balls of a feed stand together, and many of them share a row unless it is `opened`."""
     families: dict[str, list[int]] = {}
     for n, shot in enumerate(plan.shots):
         families.setdefault(shot.feed, []).append(n)
@@ -109,7 +107,7 @@ def choose(plan: Plan, shown: list[BallFigures], feed: str) -> int:
 
 
 def court(plan: Plan, shown: list[BallFigures], chosen: int) -> list[str]:
-    """The court from above, a line a metre; the chosen ball's marks stay, others may move aside."""
+    """The court from above, a line for each metre. The chosen ball's marks stay; others may move aside."""
     lines = plan.court
     places = [plan.feeder.place_m, *(shot.predicted.contact_m[:2] for shot in plan.shots)]
     top = max(lines.half_length_m, *(y for _, y in places)) + 1
@@ -119,7 +117,7 @@ def court(plan: Plan, shown: list[BallFigures], chosen: int) -> list[str]:
     canvas = [[" "] * (round((right - left) / ACROSS) + 1) for _ in range(round((top - bottom) / ALONG) + 1)]
 
     def put(x: float, y: float, text: str, mark: bool = False) -> None:
-        """Characters at a place; a mark moves aside, nearest first, where another stands."""
+        """Characters at a place; a mark moves to the nearest free one if another has its place."""
         row, column = round((top - y) / ALONG), round((x - left) / ACROSS)
         if mark:
             aside = (0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5)

@@ -107,7 +107,7 @@ def _diamond(x: float, y: float) -> str:
 
 
 def _ellipses(shot: Shot) -> str:
-    """One and two standard deviations about the landing, or the contact on the full."""
+    """One and two standard deviations about the landing, or on the full about the contact."""
     known = shot.spread
     if known is None or known.half_axes_m is None:
         return ""

@@ -19,7 +19,7 @@ Build = Callable[[], tuple[State, str]]
 
 
 class Watch:
-    """The picture of a file, kept fresh. The last good picture stays, under the findings of a worse state."""
+    """The picture of a file, kept up to date. While the script has errors, the last good picture stays below them."""
 
     def __init__(self, path: Path, build: Build) -> None:
         self._path, self._build = path, build
@@ -69,7 +69,7 @@ class Watch:
         return page.render(*good, findings, seen)
 
     def newer(self, seen: int) -> bool:
-        """Waits for a state after `seen`, for a limited time."""
+        """Whether there is a state after `seen`; waits for one for a limited time."""
         with self._changed:
             self._changed.wait_for(lambda: self._seen > seen or self._stopped.is_set(), HEARTBEAT_S)
             return self._seen > seen
