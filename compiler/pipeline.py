@@ -1,10 +1,10 @@
 """The table of contents: one line a stage, each frozen data in, frozen data and findings out."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ..grammar.finding import Finding, Severity
+from ..grammar.frozen import Frozen, replace
 from ..grammar.source import Source, Span
 from .include import Library
 from .model.evaluation import Evaluation
@@ -21,8 +21,7 @@ if TYPE_CHECKING:
 Settings = Mapping[str, tuple[str, str]]
 
 
-@dataclass(frozen=True, slots=True)
-class Compiled:
+class Compiled(Frozen):
     """What a script came to. `plan` is None while an error stands, or where none was wanted."""
 
     source: Source

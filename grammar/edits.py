@@ -1,9 +1,9 @@
 """Changes of a tree, and the edits of the source that they mean."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from typing import TypeVar, cast
 
+from .frozen import Frozen, replace
 from .print import INDENT, text
 from .source import Span
 from .syntax import AtMost, FromLine, Line, Node, Quantity, Sentence, Word, keyword
@@ -12,8 +12,7 @@ from .units import number
 N = TypeVar("N", bound=Node)
 
 
-@dataclass(frozen=True, slots=True)
-class Edit:
+class Edit(Frozen):
     """A change of a source: `text` replaces `span`."""
 
     span: Span

@@ -5,7 +5,7 @@ not examined.
 """
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cache
 from itertools import pairwise
 from zlib import crc32
@@ -19,6 +19,7 @@ from . import FOLDER, mistakes, terminals, units
 from .build import build
 from .facts import Names
 from .finding import Finding, Hint
+from .frozen import replace
 from .messages import (
     LikelySlip,
     LineTooLong,

@@ -1,13 +1,13 @@
 """Whether the feeder will really hit its zone, whether the reply exists, and whether the player can get there."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 import numpy as np
 
 from ...grammar.edits import Remedy, appended
 from ...grammar.facts import Angle, BallName, Metres, Portion, Seconds, Speed
 from ...grammar.finding import Finding, OfBall
+from ...grammar.frozen import replace
 from ...grammar.syntax import Screen
 from ...grammar.units import DEG
 from ..findings.practice import (

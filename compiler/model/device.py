@@ -6,9 +6,10 @@ signs are the plan's (see plan.py).
 
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Protocol
+
+from ...grammar.frozen import Frozen
 
 KEYS = {"s": "speed", "e": "elevation", "a": "azimuth", "t": "topspin", "k": "sidespin"}
 """The letters of the settings, in the order in which they are always written."""
@@ -50,8 +51,7 @@ def settings_of(launch: HasLaunch) -> Settings:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Frozen):
     """A device's identity and the settings it accepts: `cap` mm/s, `gap` ms, `ranges` by letter, ends included."""
 
     id: str

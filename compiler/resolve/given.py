@@ -1,12 +1,12 @@
 """Amounts with a name: `given rhythm 4 s` in the head, `given rhythm` in place of any amount."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from ...grammar import syntax as s
 from ...grammar.edits import filled
 from ...grammar.facts import Names
 from ...grammar.finding import Finding
+from ...grammar.frozen import replace
 from ...grammar.mistakes import near_names
 from ...grammar.syntax import GivenAmount, Line, Node, Quantity, Tree, Word, sentences
 from ...grammar.units import number
