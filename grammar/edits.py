@@ -50,7 +50,7 @@ def at_most(balls: int) -> AtMost:
 
 def changed(node: N, **values: object) -> N:
     """The node with some of its fields changed, and without a place."""
-    return type(node)(*(values.get(field, getattr(node, field)) for field in node.fields))
+    return replace(node, **values)
 
 
 def filled(node: N, put: Callable[[Node], Node]) -> N:

@@ -64,7 +64,7 @@ class Message(Worded):
 
     def data(self) -> dict[str, object]:
         """The facts by name, for JSON."""
-        return {name: data(getattr(self, name)) for name in self.fields}
+        return {name: data(getattr(self, name)) for name in self._fields}
 
 
 class OfBall(Message):

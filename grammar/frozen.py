@@ -26,8 +26,8 @@ class Frozen:
     the little needed: fields by place or name, equality by type and fields, no assignment. A default is an attribute of
     the class."""
 
-    fields: ClassVar[tuple[str, ...]] = ()
-    compared: ClassVar[tuple[str, ...]] = ()
+    _fields: ClassVar[tuple[str, ...]] = ()
+    _compared: ClassVar[tuple[str, ...]] = ()
 
     def __init_subclass__(cls) -> None:
         kinds = vars(cls).get("__annotations__", {})
@@ -35,22 +35,22 @@ class Frozen:
         for name in own:
             value = vars(cls).get(name)
             if not isinstance(value, _Aside):
-                cls.compared = (*cls.compared, name)
+                cls._compared = (*cls._compared, name)
             elif value.default is _MISSING:
                 delattr(cls, name)
             else:
                 setattr(cls, name, value.default)
-        cls.fields = (*cls.fields, *own)
-        setattr(cls, "__match_args__", cls.fields)  # noqa: B010 - mypy takes it for its own
+        cls._fields = (*cls._fields, *own)
+        setattr(cls, "__match_args__", cls._fields)  # noqa: B010 - mypy takes it for its own
 
     def __init__(self, *values: object, **named: object) -> None:
-        self.__dict__.update(zip(self.fields, values, strict=False), **named)
+        self.__dict__.update(zip(self._fields, values, strict=False), **named)
 
     def values(self) -> tuple[object, ...]:
-        return tuple(getattr(self, name) for name in self.fields)
+        return tuple(getattr(self, name) for name in self._fields)
 
     def _said(self) -> tuple[object, ...]:
-        return tuple(getattr(self, name) for name in self.compared)
+        return tuple(getattr(self, name) for name in self._compared)
 
     def __setattr__(self, name: str, value: object) -> None:
         raise AttributeError(f"{type(self).__name__} is frozen")
@@ -65,7 +65,7 @@ class Frozen:
         return self
 
     def __repr__(self) -> str:
-        held = ", ".join(f"{name}={value!r}" for name, value in zip(self.fields, self.values(), strict=True))
+        held = ", ".join(f"{name}={value!r}" for name, value in zip(self._fields, self.values(), strict=True))
         return f"{type(self).__name__}({held})"
 
 
@@ -74,9 +74,9 @@ F = TypeVar("F", bound=Frozen)
 
 def replace(one: F, **changes: object) -> F:
     """The same with some of its fields changed; a node of a tree is then without a place."""
-    if strange := changes.keys() - set(one.fields):
+    if strange := changes.keys() - set(one._fields):
         raise TypeError(f"{type(one).__name__} has no field {', '.join(sorted(strange))}")
-    return type(one)(*(changes.get(name, getattr(one, name)) for name in one.fields))
+    return type(one)(**{**{name: getattr(one, name) for name in one._fields}, **changes})
 
 
 _OF_THE_CLASS = ("ClassVar", "typing.ClassVar")
