@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import fields
 
 import numpy as np
 
@@ -122,8 +121,7 @@ def reply_windows(
         y_high=np.array([edge(reply.y, "high") for _, reply in asked]),
         over_net=np.array([reply.over_net or 0.0 for _, reply in asked]),
     )
-    columns = [getattr(lanes, field.name) for field in fields(lanes)]
-    first, which = alike(np.vstack(columns))
+    first, which = alike(np.vstack(lanes.values()))
     told: list[Window] = []
     for start in range(0, len(first), TOGETHER):
         some = first[start : start + TOGETHER]

@@ -15,6 +15,18 @@ class _Aside:
 _MISSING = object()
 
 
+class _AsDataclass:
+    """The fields as dataclasses describe them, made when `dataclasses.replace`, `fields` or `asdict` ask."""
+
+    def __get__(self, one: object, of: type[Frozen]) -> Any:
+        from dataclasses import field, make_dataclass
+
+        kinds = [(name, object, field(compare=name in of._compared)) for name in of._fields]
+        found = vars(make_dataclass(of.__name__, kinds))["__dataclass_fields__"]
+        setattr(of, "__dataclass_fields__", found)  # noqa: B010
+        return found
+
+
 def aside(*, default: Any = _MISSING) -> Any:
     """A field that does not count when two things are compared."""
     return _Aside(default)
@@ -28,6 +40,7 @@ class Frozen:
 
     _fields: ClassVar[tuple[str, ...]] = ()
     _compared: ClassVar[tuple[str, ...]] = ()
+    __dataclass_fields__: ClassVar[Any] = _AsDataclass()
 
     def __init_subclass__(cls) -> None:
         kinds = vars(cls).get("__annotations__", {})
@@ -46,7 +59,7 @@ class Frozen:
     def __init__(self, *values: object, **named: object) -> None:
         self.__dict__.update(zip(self._fields, values, strict=False), **named)
 
-    def values(self) -> tuple[object, ...]:
+    def values(self) -> tuple[Any, ...]:
         return tuple(getattr(self, name) for name in self._fields)
 
     def _said(self) -> tuple[object, ...]:

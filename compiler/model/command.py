@@ -5,7 +5,6 @@ Field names come from a closed set. Nothing from a file is ever used as a format
 
 import re
 from collections.abc import Iterator, Mapping
-from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Annotated, Literal
 
 from .record import ProfileRecord, Spelled, Within
@@ -50,6 +49,8 @@ class CommandField(ProfileRecord):
         return f"it needs {len(text)} characters, width is {self.width}"
 
     def _digits(self, setting: float) -> str | None:
+        from decimal import ROUND_HALF_EVEN, Decimal  # slow to load, and few machines have commands of their own
+
         wanted = Decimal(repr(float(setting))) * Decimal(repr(self.scale)) + Decimal(repr(self.offset))
         number = wanted.quantize(Decimal(1).scaleb(-self.decimals), ROUND_HALF_EVEN)
         if abs(number - wanted) > _EXACT:

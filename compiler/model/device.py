@@ -6,7 +6,6 @@ signs are the plan's (see plan.py).
 
 import zlib
 from collections.abc import Mapping
-from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Protocol
 
 from ...grammar.frozen import Frozen
@@ -37,6 +36,8 @@ class HasLaunch(Protocol):
 
 def scaled(value: float, steps: int) -> int:
     """`value` in steps of 1 / `steps` of its unit, rounded half to even on the shortest decimal of the value."""
+    from decimal import ROUND_HALF_EVEN, Decimal  # slow to load, and only plans need it
+
     return int((Decimal(repr(float(value))) * steps).to_integral_value(ROUND_HALF_EVEN))
 
 
