@@ -1,6 +1,6 @@
 """How sure the feeder is of a ball, and how forgiving its reply is."""
 
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Mapping
 
 from ...grammar.frozen import Frozen
 
@@ -32,19 +32,3 @@ class Evaluation(Frozen):
 
     scatterings: Mapping[str, Scattering]
     windows: Mapping[str, Window]
-
-    def of(self, names: Container[str]) -> "Evaluation":
-        """The evaluation of some balls."""
-        return Evaluation(
-            {name: one for name, one in self.scatterings.items() if name in names},
-            {name: one for name, one in self.windows.items() if name in names},
-        )
-
-    def with_(self, others: "Evaluation", names: Iterable[str]) -> "Evaluation":
-        """This one and another together, in the order of `names`."""
-        scatterings, windows = {**self.scatterings, **others.scatterings}, {**self.windows, **others.windows}
-        order = list(names)
-        return Evaluation(
-            {name: scatterings[name] for name in order if name in scatterings},
-            {name: windows[name] for name in order if name in windows},
-        )

@@ -1,6 +1,6 @@
 """The result of each feed: a launch and what it does, or why there is none."""
 
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Mapping
 
 from ...grammar.finding import Message
 from ...grammar.frozen import Frozen
@@ -51,19 +51,3 @@ class Miss(Frozen):
 class Shots(Frozen):
     shots: Mapping[str, SolvedShot]
     misses: Mapping[str, Miss]
-
-    def of(self, names: Container[str]) -> "Shots":
-        """Those of some feeds."""
-        return Shots(
-            {name: shot for name, shot in self.shots.items() if name in names},
-            {name: miss for name, miss in self.misses.items() if name in names},
-        )
-
-    def with_(self, others: "Shots", names: Iterable[str]) -> "Shots":
-        """These and others, in the order of `names`."""
-        shots, misses = {**self.shots, **others.shots}, {**self.misses, **others.misses}
-        order = list(names)
-        return Shots(
-            {name: shots[name] for name in order if name in shots},
-            {name: misses[name] for name in order if name in misses},
-        )

@@ -221,7 +221,7 @@ def _pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[A
         rate = rates[:, :, live]
         if trial:
             moved = change[:, live]
-            learnt = now - last[:, live] - np.einsum("ijn,jn->in", rate, moved)
+            learnt = now - last[:, live] - (rate * moved).sum(axis=1)
             rate += learnt[:, None] * moved / np.maximum((moved**2).sum(axis=0), 1e-12)
         # A matrix that says drop does not fall with speed has learnt wrongly: back to the first.
         rate = np.where(rate[0, 0] * rate[1, 1] - rate[0, 1] * rate[1, 0] < -0.1, rate, FIRST_RATES)

@@ -128,7 +128,7 @@ def sampled(
         total[total == 0] = np.nan
         mean = np.where(there, place, 0.0).sum(axis=2) / total
         off = np.where(there, place - mean[..., None], 0.0)
-        covariance = np.einsum("ikf,jkf->ijk", off, off) / total
+        covariance = (off[:, None] * off).sum(axis=3) / total
         flown(len(index) // flights)
         parts.append((hit.reshape(-1, flights).mean(axis=1), over.reshape(-1, flights).mean(axis=1), mean, covariance))
     if not parts:
@@ -161,7 +161,7 @@ def linear(
     found = _flown(release, stance, full, conditions, index, np.repeat(shift, n, axis=1)).reshape(4, -1, n)
     middle, ahead, behind = found[:, 0], found[:, 1 : 1 + len(active)], found[:, 1 + len(active) :]
     slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
-    covariance = np.einsum("ian,jan->ijn", slopes, slopes)
+    covariance = (slopes[:, None] * slopes).sum(axis=2)  # einsum would round by the place in the batch
 
     crossing = _crossing(release, stance)
     between = _within(middle[3], np.sqrt(covariance[3, 3]), -conditions.post_x, conditions.post_x)
@@ -208,7 +208,9 @@ def normal_in_box(mean: Array, covariance: Array, low: Array, high: Array) -> Ar
     density = np.exp(-(u**2) / 2) / np.sqrt(2 * np.pi)
     for axis in range(1, len(mean)):
         density *= _within(mean[axis] + slope[axis - 1] * u, rest[axis - 1], low[axis], high[axis])
-    return np.asarray(np.clip(np.einsum("g,gpn,pn->n", WEIGHTS, density, half), 0.0, 1.0))
+    # One after the other: numpy adds up a batch of one in another order.
+    inside = sum(sum(weight * part * half for weight, part in zip(WEIGHTS, density, strict=True)))
+    return np.asarray(np.clip(inside, 0.0, 1.0))
 
 
 def _within(mean: Array, deviation: Array, low: Array | float, high: Array | float) -> Array:
