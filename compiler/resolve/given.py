@@ -1,6 +1,7 @@
 """Amounts with a name: `given rhythm 4 s` in the head, `given rhythm` in place of any amount."""
 
 from collections.abc import Mapping
+from operator import is_
 
 from ...grammar import syntax as s
 from ...grammar.edits import filled
@@ -58,10 +59,13 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, M
     def walked(line: Line) -> Line:
         told = len(findings)
         sentence = line.sentence
-        if sentence and not isinstance(sentence, s.Given):
+        if sentence and "given" in line.span.text and not isinstance(sentence, s.Given):
             sentence = filled(sentence, put)
         whole = len(findings) == told
-        return replace(line, sentence=sentence if whole else None, children=tuple(map(walked, line.children)))
+        children = tuple(map(walked, line.children))
+        if sentence is line.sentence and whole and all(map(is_, children, line.children)):
+            return line
+        return replace(line, sentence=sentence if whole else None, children=children)
 
     filled_in = replace(tree, lines=tuple(map(walked, tree.lines)))
     return filled_in, {name: amount for name, amount in given.items() if name in used}, findings
