@@ -1,7 +1,6 @@
 """Checked shots and schedule -> Plan, the document. Only this module rounds, so a plan has the same bytes on every
 machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degrees."""
 
-from dataclasses import asdict
 from pathlib import PurePath
 from typing import Any
 
@@ -48,7 +47,7 @@ def assemble(program: Program, shots: Shots, schedule: Schedule, evaluation: Eva
             doc.PartRecord(index=i, start_s=_short(part.start), end_s=_short(part.end))
             for i, part in enumerate(schedule.parts)
         ),
-        totals=doc.Totals(**asdict(schedule.totals())),
+        totals=doc.Totals(**vars(schedule.totals())),
     ).sealed()
     wrong = list(clock_faults(plan))
     assert not wrong, wrong

@@ -1,20 +1,21 @@
 """Shots -> Evaluation: what share of each ball will land in its zone, and the margin for error of the reply to it."""
 
 import math
-from collections.abc import Iterable
-from dataclasses import fields
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
 from ..grammar.units import DEG, KMH, RPM
+from .kept import Kept, each
 from .model.evaluation import Evaluation, Scattering, Window
 from .model.program import Feed, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
+from .physics.flight import Index
 from .physics.outcome import Release
 from .physics.reply import Replies, Windows, windows
 from .physics.spread import Scatter, ZoneEdges, linear, sampled
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
-from .solve import alike, conditions_of
+from .solve import conditions_of
 
 SAMPLE = 2000  # flights a shot
 TOGETHER = 500  # replies looked at as one batch: overhead is small, and so is the memory
@@ -22,6 +23,8 @@ FASTEST_REPLY = 160 * KMH
 """Where neither reply nor player says a pace: beyond a hard rally stroke, common practice, no source."""
 REACHED = 0.35
 """On the full, height above and below the asked one within which a ball counts as where it was meant. Own choice."""
+_SCATTERINGS: Kept[Scattering] = Kept()
+_WINDOWS: Kept[Window] = Kept()
 
 
 def evaluate(program: Program, shots: Shots, sample: bool, progress: Progress = SILENT) -> Evaluation:
@@ -57,32 +60,35 @@ def scatterings(
     full = np.array([feed.depth is None for feed, _ in pairs])
     edges = np.array([_zone(program, feed) for feed, _ in pairs]).T
     release_of = [*release.origin, release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin]
-    first, which = alike(np.array([*release_of, stance, full, *edges], float))  # feeds that are the same fly once
-    release, stance, full, zone = release.at(first), stance[first], full[first], ZoneEdges(*edges[:, first])
-    spread = program.feeder.repeatability
+    repeatability = program.feeder.repeatability
     scatter = Scatter(
-        spread.speed_percent / 100, spread.elevation_deg * DEG, spread.azimuth_deg * DEG, spread.spin_rpm * RPM,
-        spread.spin_rpm * RPM if program.feeder.sidespin else 0.0,
+        repeatability.speed_percent / 100, repeatability.elevation_deg * DEG, repeatability.azimuth_deg * DEG,
+        repeatability.spin_rpm * RPM, repeatability.spin_rpm * RPM if program.feeder.sidespin else 0.0,
     )  # fmt: skip
-    conditions = conditions_of(program)
-    each = (SAMPLING if sample else ESTIMATING) * len(pairs) / len(first)
+    conditions, work = conditions_of(program), (SAMPLING if sample else ESTIMATING) * len(pairs)
 
-    def flown(shots: int) -> None:
-        progress.done(each * shots)
+    def worked_out(some: Index) -> Iterator[Scattering]:
+        def flown(shots: int) -> None:
+            progress.done(work * shots / len(some))
 
-    if sample:
-        found = sampled(
-            release, stance, full, conditions, scatter, zone, flights=SAMPLE, seed=program.seed, flown=flown
-        )
-    else:
-        found = linear(release, stance, full, conditions, scatter, zone)
-        flown(len(first))
-    axes = found.semi_axes
-    for i in which:
-        yield Scattering(
-            float(found.share_in_zone[i]), float(found.share_over_net[i]),
-            (float(axes[0, i]), float(axes[1, i])), float(found.angle[i]),
-        )  # fmt: skip
+        balls = release.at(some), stance[some], full[some], conditions, scatter, ZoneEdges(*edges[:, some])
+        if sample:
+            found = sampled(*balls, flights=SAMPLE, seed=program.seed, flown=flown)
+        else:
+            found = linear(*balls)
+            flown(len(some))
+        axes = found.semi_axes
+        for i in range(len(some)):
+            yield Scattering(
+                float(found.share_in_zone[i]), float(found.share_over_net[i]),
+                (float(axes[0, i]), float(axes[1, i])), float(found.angle[i]),
+            )  # fmt: skip
+
+    columns = np.array([*release_of, stance, full, *edges], float)
+    found, fresh = each(_SCATTERINGS, repr((conditions, scatter, sample and program.seed)), columns, worked_out)
+    if not fresh:
+        progress.done(work)
+    yield from found
 
 
 def _zone(program: Program, feed: Feed) -> tuple[float, float, float, float]:
@@ -122,15 +128,20 @@ def reply_windows(
         y_high=np.array([edge(reply.y, "high") for _, reply in asked]),
         over_net=np.array([reply.over_net or 0.0 for _, reply in asked]),
     )
-    columns = [getattr(lanes, field.name) for field in fields(lanes)]
-    first, which = alike(np.vstack(columns))
-    told: list[Window] = []
-    for start in range(0, len(first), TOGETHER):
-        some = first[start : start + TOGETHER]
-        found = windows(lanes.at(some), program.court.half_width, program.court.half_length, conditions_of(program))
-        told += [_window(found, i) for i in range(len(some))]
-        progress.done(REPLYING * len(asked) * len(some) / len(first))
-    return [told[i] for i in which]
+    court, conditions = program.court, conditions_of(program)
+
+    def worked_out(some: Index) -> Iterator[Window]:
+        for start in range(0, len(some), TOGETHER):
+            few = some[start : start + TOGETHER]
+            found = windows(lanes.at(few), court.half_width, court.half_length, conditions)
+            progress.done(REPLYING * len(asked) * len(few) / len(some))
+            yield from (_window(found, i) for i in range(len(few)))
+
+    sizes = conditions, court.half_width, court.half_length
+    told, fresh = each(_WINDOWS, repr(sizes), np.vstack(lanes.values()), worked_out)
+    if not fresh:
+        progress.done(REPLYING * len(asked))
+    return told
 
 
 def _window(found: Windows, i: int) -> Window:

@@ -2,11 +2,12 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from ..grammar.facts import Names
 from ..grammar.finding import Finding
+from ..grammar.frozen import replace
 from ..grammar.mistakes import near_names
 from ..grammar.parse import parse
 from ..grammar.source import Source, Span

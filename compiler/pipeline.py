@@ -1,10 +1,10 @@
 """The table of contents: one line a stage, each frozen data in, frozen data and findings out."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ..grammar.finding import Finding, Severity
+from ..grammar.frozen import Frozen, replace
 from ..grammar.source import Source, Span
 from .include import Library
 from .model.evaluation import Evaluation
@@ -21,8 +21,7 @@ if TYPE_CHECKING:
 Settings = Mapping[str, tuple[str, str]]
 
 
-@dataclass(frozen=True, slots=True)
-class Compiled:
+class Compiled(Frozen):
     """What a script came to. `plan` is None while an error stands, or where none was wanted."""
 
     source: Source
@@ -52,10 +51,10 @@ def compile_source(
     """
     from .trial import tried
 
-    first = _staged(source, profiles, library, settings or {}, sample, plan, progress, None)
+    first = _staged(source, profiles, library, settings or {}, sample, plan, progress, True)
 
     def again(changed: Source, used: Library | None) -> tuple[Finding, ...]:
-        return _staged(changed, profiles, used, settings or {}, sample, False, SILENT, first).findings
+        return _staged(changed, profiles, used, settings or {}, sample, False, SILENT, False).findings
 
     return replace(first, findings=tried(first.findings, source, library, again))
 
@@ -68,10 +67,10 @@ def _staged(
     sample: bool,
     plan: bool,
     progress: Progress,
-    before: Compiled | None,
+    propose: bool,
 ) -> Compiled:
-    """Every stage once. `before` is the same script before a change on trial: what it knows of balls that stay as they
-    were is taken from it, and only remedies that cost nothing are proposed."""
+    """Every stage once. What this process knows of balls of before is found again. Without `propose`, for a change on
+    trial, only remedies that cost nothing are proposed."""
     from ..grammar.parse import parse
     from .check import check
     from .evaluate import evaluate
@@ -80,7 +79,7 @@ def _staged(
     from .include import include
     from .resolve import resolve
     from .schedule import schedule
-    from .solve import solve, unchanged
+    from .solve import solve
 
     tree, findings = parse(source)
     used: Mapping[str, Span] = {}
@@ -97,17 +96,11 @@ def _staged(
     findings += slips
     each = SOLVING + (SAMPLING if sample else ESTIMATING) + REPLYING
     progress.begin(len(program.feeds), each * len(program.feeds))
-    kept = unchanged(before.program, program) if before and before.program else frozenset()
-    fresh = {name: feed for name, feed in program.feeds.items() if name not in kept}
-    shots = solve(program, fresh, progress=progress)
-    if before and before.shots:
-        shots = before.shots.of(kept).with_(shots, program.feeds)
+    shots = solve(program, program.feeds, progress=progress)
     scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
     findings += slips
-    evaluation = evaluate(program, shots.of(fresh), sample, progress)
-    if before and before.evaluation:
-        evaluation = before.evaluation.of(kept).with_(evaluation, program.feeds)
-    found = check(program, shots, scheduled, evaluation, propose=before is None)
+    evaluation = evaluate(program, shots, sample, progress)
+    found = check(program, shots, scheduled, evaluation, propose)
     told = _told(findings + found, source, used, program.accepted)
     failed = any(finding.severity is Severity.ERROR for finding in told)
     assembled = None

@@ -4,7 +4,6 @@ Nothing invisible stays invisible, and nothing is dropped silently. Every comman
 with `visible`; styles, such as a colour, are ours and stand around it.
 """
 
-import json
 import sys
 import unicodedata
 from typing import TextIO
@@ -37,6 +36,8 @@ def escaped(c: str) -> str:
 def json_shown(data: object) -> str:
     """JSON for a stream that may be a terminal: the same data, hidden characters as JSON's own escapes."""
     utf = (sys.stdout.encoding or "utf-8").lower().startswith("utf")
+    import json  # slow to load, and few outputs need it
+
     body = json.dumps(data, ensure_ascii=not utf, indent=2)
     return "".join(json.dumps(c)[1:-1] if c != "\n" and _hidden(c) else c for c in body) + "\n"
 

@@ -7,11 +7,11 @@ trials of all feeds as one batch, then once more between the last step that fail
 import math
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
 
 from ..grammar import units
 from ..grammar.edits import Remedy, amount, below, changed, counted, instead
 from ..grammar.edits import name as named
+from ..grammar.frozen import Frozen, replace
 from ..grammar.syntax import (
     Backspin,
     Bounds,
@@ -67,8 +67,7 @@ Way = tuple[Feed, Sentence]
 Judge = Callable[[Program, Feed, SolvedShot], bool]
 
 
-@dataclass(frozen=True, slots=True)
-class _Trial:
+class _Trial(Frozen):
     feed: str
     attribute: str
     steps: int

@@ -1,9 +1,9 @@
 """The nearest possible reply: one wish or the stance moved, and tried before it is proposed."""
 
 import math
-from dataclasses import replace
 
 from ..grammar.edits import Remedy, amount, appended, instead
+from ..grammar.frozen import replace
 from ..grammar.syntax import Clearance, Spins, Topspin, Wish, keyword
 from ..grammar.units import KMH, RPM
 from .evaluate import reply_windows

@@ -10,8 +10,10 @@ from math import inf
 
 import numpy as np
 
+from ..grammar.frozen import replace
+from .kept import Kept, exactly
 from .model.feeder import AXES, Axis, Feeder
-from .model.program import Feed, FeederPlace, FixedBy, Program, Range, Reply
+from .model.program import Feed, FeederPlace, FixedBy, Program, Range
 from .model.shots import Miss, Prediction, Shots, SolvedShot
 from .physics import launches
 from .physics.launches import Roots, Wanted
@@ -42,10 +44,51 @@ MOST_CLOSER = 100
 """Places, spins and stances looked at so closely; where more fail at once, they mostly share one cause."""
 
 
+_RESULTS: Kept[SolvedShot | Miss] = Kept()
+"""By the conditions and what is asked."""
+
+
 def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, progress: Progress = SILENT) -> Shots:
     """A shot or a miss for every feed, with the program's court, air, ball and feeder; without `explain` shots only."""
+    place = program.place
+    conditions = repr((conditions_of(program), program.feeder, place.x, place.y, place.players_side))
+    keys = {name: (conditions, *_asked(feed)) for name, feed in feeds.items()}
+    results = {name: _RESULTS.get(key) for name, key in keys.items()}
+    known = {  # a miss speaks of its feed by name
+        name: replace(one, feed=name) if isinstance(one, SolvedShot) else one
+        for name, one in results.items()
+        if one and (one.feed == name or not explain or isinstance(one, SolvedShot))
+    }
+    fresh = {name: feed for name, feed in feeds.items() if name not in known}
+    progress.done(SOLVING * len(known))
+    found = {**known, **_solved(program, fresh, explain, progress)}
+    failed = {name: feeds[name] for name, one in found.items() if isinstance(one, Miss)}
+    if explain and len(failed) > MOST_CLOSER:  # of so many together not all are looked at closely: told as one batch
+        found |= _solved(program, {name: feeds[name] for name in feeds if name in failed}, explain, SILENT)
+    else:
+        for name in fresh.keys() & found.keys():
+            _RESULTS.put(keys[name], found[name])
+    return Shots(
+        {name: one for name in feeds if isinstance(one := found.get(name), SolvedShot)},
+        {name: one for name in feeds if explain and isinstance(one := found.get(name), Miss)},
+    )
+
+
+def _asked(feed: Feed) -> tuple[object, ...]:
+    """All that a shot hangs on beside the conditions."""
+    depth = (None, None, None) if feed.depth is None else feed.depth.values()
+    numbers = exactly(
+        *feed.side.values(), *depth, feed.stance, feed.value, feed.contact_height, feed.topspin, feed.sidespin
+    )
+    return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, numbers
+
+
+def _solved(
+    program: Program, feeds: Mapping[str, Feed], explain: bool, progress: Progress
+) -> dict[str, SolvedShot | Miss]:
+    """The same, worked out."""
     if not feeds:
-        return Shots({}, {})
+        return {}
     listed = list(feeds.values())
     conditions = conditions_of(program)
     wanted = _wanted(listed, program.place, program.feeder, program.ball.radius_m)
@@ -76,28 +119,7 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
             limits, ways = [broken[r] for r in theirs], [phases[r] for r in theirs]
             seen = (closer, int(row)) if row < len(index) else (scan, i)
             misses[listed[i].name] = unreachable(listed[i], program, *seen, limits, ways)
-    shots = _rounded(listed, wanted, roots, chosen, program, conditions)
-    return Shots(shots, misses)
-
-
-def unchanged(before: Program, program: Program) -> frozenset[str]:
-    """The feeds of a changed script of which all that was worked out before still holds: they ask for the same, for
-    the same reply, and so do the conditions."""
-
-    def conditions(one: Program) -> tuple[object, ...]:
-        place = (one.place.x, one.place.y, one.place.players_side)
-        return one.court, one.ball, one.air, one.surface, one.player, one.feeder, place, one.seed, one.accepted
-
-    def reply(one: Program, feed: Feed) -> Reply | None:
-        variation = one.variations.get(feed.variation or "")
-        return variation.reply if variation else None
-
-    if conditions(before) != conditions(program):
-        return frozenset()
-    pairs = ((name, before.feeds.get(name), feed) for name, feed in program.feeds.items())
-    return frozenset(
-        name for name, old, new in pairs if old is not None and old == new and reply(before, old) == reply(program, new)
-    )
+    return {**misses, **_rounded(listed, wanted, roots, chosen, program, conditions)}
 
 
 def _unlike(wanted: Wanted, index: launches.Index) -> tuple[launches.Index, launches.Index]:

@@ -1,7 +1,8 @@
 """A first script from a few answers: one variation, two balls that call for it, ten minutes of them."""
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
+
+from ..grammar.frozen import Frozen, replace
 
 if TYPE_CHECKING:
     from ..grammar.syntax import Line, Sentence, Share, Spot
@@ -118,8 +119,7 @@ feed floating-other aims between, like floating
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Answers:
+class Answers(Frozen):
     hand: str = "right"
     stature: float | None = None
     """Metres; None where it is not said."""

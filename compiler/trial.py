@@ -2,11 +2,12 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 
 from ..grammar.edits import Edit
 from ..grammar.finding import Finding, Severity
+from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
 from .include import Library
 

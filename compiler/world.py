@@ -5,9 +5,9 @@ humidity; the feeder is its profile. Only what a script may state as an amount i
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import product
 
+from ..grammar.frozen import replace
 from .assemble import ball_record, court_record, of_profile, surface_record
 from .model.court import courts
 from .model.feeder import Feeder

@@ -1,9 +1,9 @@
 """Changes of a tree, and the edits of the source that they mean."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from typing import TypeVar, cast
 
+from .frozen import Frozen, replace
 from .print import INDENT, text
 from .source import Span
 from .syntax import AtMost, FromLine, Line, Node, Quantity, Sentence, Word, keyword
@@ -12,8 +12,7 @@ from .units import number
 N = TypeVar("N", bound=Node)
 
 
-@dataclass(frozen=True, slots=True)
-class Edit:
+class Edit(Frozen):
     """A change of a source: `text` replaces `span`."""
 
     span: Span
@@ -51,7 +50,7 @@ def at_most(balls: int) -> AtMost:
 
 def changed(node: N, **values: object) -> N:
     """The node with some of its fields changed, and without a place."""
-    return type(node)(*(values.get(field, getattr(node, field)) for field in node.fields))
+    return replace(node, **values)
 
 
 def filled(node: N, put: Callable[[Node], Node]) -> N:

@@ -149,7 +149,7 @@ def data(fact: object) -> object:
             edge = None if low is None else round(float(low), 6)
             return {"low": edge, "high": round(float(high), 6), "unit": units.SI[high.dimension]}
         case Frozen():
-            return {name: data(value) for name, value in zip(fact.fields, fact.values(), strict=True)}
+            return {name: data(value) for name, value in zip(fact._fields, fact.values(), strict=True)}
         case tuple():
             return list(fact)
         case _:

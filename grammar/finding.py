@@ -6,7 +6,6 @@ SI; whoever shows it asks for its words.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from enum import Enum
 from typing import TYPE_CHECKING, ClassVar
 
@@ -65,7 +64,7 @@ class Message(Worded):
 
     def data(self) -> dict[str, object]:
         """The facts by name, for JSON."""
-        return {name: data(getattr(self, name)) for name in self.fields}
+        return {name: data(getattr(self, name)) for name in self._fields}
 
 
 class OfBall(Message):
@@ -87,8 +86,7 @@ class Hint(Worded):
     """What might help with one finding in particular."""
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Frozen):
     """A message at a place."""
 
     message: Message
@@ -100,7 +98,7 @@ class Finding:
     hint: Hint | None = None
     more: int = 0
     """How many more balls of a family it holds for."""
-    labels: Mapping[str, str] = field(default_factory=dict)
+    labels: Mapping[str, str] = {}
     """What its balls are called."""
 
     @property

@@ -2,42 +2,94 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Self, dataclass_transform
+from typing import Any, ClassVar, Self, TypeVar, dataclass_transform
 
 
-@dataclass_transform(frozen_default=True)
+class _Aside:
+    """A field that is no part of what a thing is."""
+
+    def __init__(self, default: object) -> None:
+        self.default = default
+
+
+_MISSING = object()
+
+
+class _AsDataclass:
+    """The fields as dataclasses describe them, made when `dataclasses.replace`, `fields` or `asdict` ask."""
+
+    def __get__(self, one: object, of: type[Frozen]) -> Any:
+        from dataclasses import field, make_dataclass
+
+        kinds = [(name, object, field(compare=name in of._compared)) for name in of._fields]
+        found = vars(make_dataclass(of.__name__, kinds))["__dataclass_fields__"]
+        setattr(of, "__dataclass_fields__", found)  # noqa: B010
+        return found
+
+
+def aside(*, default: Any = _MISSING) -> Any:
+    """A field that does not count when two things are compared."""
+    return _Aside(default)
+
+
+@dataclass_transform(frozen_default=True, field_specifiers=(aside,))
 class Frozen:
-    """What dataclasses would do for these classes costs a tenth of a second at each start; this is the little needed:
-    fields by place or name, equality by type and fields, no assignment. A default is an attribute of the class."""
+    """What dataclasses would do for these classes costs a millisecond each, a tenth of a second at each start; this is
+    the little needed: fields by place or name, equality by type and fields, no assignment. A default is an attribute of
+    the class."""
 
-    fields: ClassVar[tuple[str, ...]] = ()
+    _fields: ClassVar[tuple[str, ...]] = ()
+    _compared: ClassVar[tuple[str, ...]] = ()
+    __dataclass_fields__: ClassVar[Any] = _AsDataclass()
 
     def __init_subclass__(cls) -> None:
-        own = (name for name, kind in cls.__annotations__.items() if not str(kind).startswith(_OF_THE_CLASS))
-        cls.fields = (*cls.fields, *own)
-        setattr(cls, "__match_args__", cls.fields)  # noqa: B010 - mypy takes it for its own
+        kinds = vars(cls).get("__annotations__", {})
+        own = [name for name, kind in kinds.items() if not str(kind).startswith(_OF_THE_CLASS)]
+        for name in own:
+            value = vars(cls).get(name)
+            if not isinstance(value, _Aside):
+                cls._compared = (*cls._compared, name)
+            elif value.default is _MISSING:
+                delattr(cls, name)
+            else:
+                setattr(cls, name, value.default)
+        cls._fields = (*cls._fields, *own)
+        setattr(cls, "__match_args__", cls._fields)  # noqa: B010 - mypy takes it for its own
 
     def __init__(self, *values: object, **named: object) -> None:
-        self.__dict__.update(zip(self.fields, values, strict=False), **named)
+        self.__dict__.update(zip(self._fields, values, strict=False), **named)
 
-    def values(self) -> tuple[object, ...]:
-        return tuple(getattr(self, name) for name in self.fields)
+    def values(self) -> tuple[Any, ...]:
+        return tuple(getattr(self, name) for name in self._fields)
+
+    def _said(self) -> tuple[object, ...]:
+        return tuple(getattr(self, name) for name in self._compared)
 
     def __setattr__(self, name: str, value: object) -> None:
         raise AttributeError(f"{type(self).__name__} is frozen")
 
     def __eq__(self, other: object) -> bool:
-        return type(self) is type(other) and isinstance(other, Frozen) and self.values() == other.values()
+        return type(self) is type(other) and isinstance(other, Frozen) and self._said() == other._said()
 
     def __hash__(self) -> int:
-        return hash((type(self), self.values()))
+        return hash((type(self), self._said()))
 
     def __deepcopy__(self, memo: object) -> Self:
         return self
 
     def __repr__(self) -> str:
-        held = ", ".join(f"{name}={value!r}" for name, value in zip(self.fields, self.values(), strict=True))
+        held = ", ".join(f"{name}={value!r}" for name, value in zip(self._fields, self.values(), strict=True))
         return f"{type(self).__name__}({held})"
+
+
+F = TypeVar("F", bound=Frozen)
+
+
+def replace(one: F, **changes: object) -> F:
+    """The same with some of its fields changed; a node of a tree is then without a place."""
+    if strange := changes.keys() - set(one._fields):
+        raise TypeError(f"{type(one).__name__} has no field {', '.join(sorted(strange))}")
+    return type(one)(**{**{name: getattr(one, name) for name in one._fields}, **changes})
 
 
 _OF_THE_CLASS = ("ClassVar", "typing.ClassVar")

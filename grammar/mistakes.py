@@ -1,6 +1,5 @@
 """Likely mistakes: a pattern of what was written, and the hint for it. The first pattern that fits counts."""
 
-import difflib
 import re
 from collections.abc import Iterable
 
@@ -112,4 +111,6 @@ def opening(line: str) -> tuple[str, str]:
 def near_names(name: str, known: Iterable[str], cutoff: float = 0.6) -> list[str]:
     """At most three known names that look like `name`; none for very many or very long names, which take too long."""
     names = [n for n in known if len(n) <= LONGEST_NAME]
-    return difflib.get_close_matches(name[: LONGEST_NAME + 1], names, 3, cutoff) if len(names) <= MOST_NAMES else []
+    from difflib import get_close_matches  # slow to load, and only mistakes need it
+
+    return get_close_matches(name[: LONGEST_NAME + 1], names, 3, cutoff) if len(names) <= MOST_NAMES else []

@@ -5,8 +5,8 @@ not examined.
 """
 
 import re
-from dataclasses import dataclass, field, replace
-from functools import cache
+from dataclasses import dataclass, field
+from functools import cache, lru_cache
 from itertools import pairwise
 from zlib import crc32
 
@@ -19,6 +19,7 @@ from . import FOLDER, mistakes, terminals, units
 from .build import build
 from .facts import Names
 from .finding import Finding, Hint
+from .frozen import replace
 from .messages import (
     LikelySlip,
     LineTooLong,
@@ -183,9 +184,15 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
     return Finding(message, head, (("the line above it", over.span),) if over.sentence else ())
 
 
+@lru_cache(MOST_LINES)
+def _read(text: str) -> LarkTree[Token]:
+    """The tokens of a sentence; one that was read before, in a script that changes, is not read again."""
+    return parser().parse(text)
+
+
 def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Finding:
     try:
-        tree = parser().parse(span.text)
+        tree = _read(span.text)
     except UnexpectedInput:
         return _slip(span, homely)
     return ("," in span.text and _decimal_comma(tree, span)) or build(tree, span)

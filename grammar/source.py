@@ -1,10 +1,9 @@
 """Script text and places in it."""
 
-from dataclasses import dataclass, field
+from .frozen import Frozen
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Frozen):
     """One script: the name it is called by in messages, and its text with line ends as LF."""
 
     name: str
@@ -23,11 +22,10 @@ class Source:
         return self.text.count("\n", 0, start) + 1, offset - start + 1, self.text[start : end if end >= 0 else None]
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Frozen):
     """The half-open range of characters [start, end) of a source. Nodes keep it out of their equality."""
 
-    source: Source = field(repr=False)
+    source: Source
     start: int
     end: int
 

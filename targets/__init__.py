@@ -4,8 +4,9 @@ Importing this package is cheap: a target imports its module when it is called.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from ..grammar.frozen import Frozen
 
 if TYPE_CHECKING:
     from ..compiler.model.plan import Plan
@@ -13,8 +14,7 @@ if TYPE_CHECKING:
 __all__ = ["TARGETS", "Target"]
 
 
-@dataclass(frozen=True, slots=True)
-class Target:
+class Target(Frozen):
     suffix: str
     """The part of the file name after a dot: `plan.json` gives NAME.plan.json."""
     render: Callable[..., bytes]

@@ -3,11 +3,13 @@
 import hashlib
 import json
 from collections.abc import Iterator
+from copy import copy
 from functools import cache
 from random import Random
 from typing import Any
 
 from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.model.record import ProfileRecord
 from feedwright.compiler.verify import verify
 from feedwright.targets.document import PlanRefused, read, render
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -102,3 +104,10 @@ def changed(plan: Document, chance: Random, entries: dict[str, list[Place]]) -> 
         ])  # fmt: skip
     put(plan, place, new)
     return place, was
+
+
+def unchecked(record: ProfileRecord, **changes: object) -> Any:
+    """A part of a profile with other entries, which nobody has looked at."""
+    made = copy(record)
+    vars(made).update(changes)
+    return made

@@ -61,7 +61,7 @@ def test_no_message_is_left_out() -> None:
 def test_a_sentence_names_only_what_its_class_has(message: type[Message]) -> None:
     named = {field.partition(".")[0] for _, field, _, _ in Formatter().parse(message.says) if field}
     properties = {name for kind in message.mro() for name, made in vars(kind).items() if isinstance(made, property)}
-    assert named <= {*message.fields, *properties}
+    assert named <= {*message._fields, *properties}
 
 
 # ---- how a fact is read

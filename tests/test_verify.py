@@ -13,7 +13,7 @@ from feedwright.compiler.world import GIVEN_RESTITUTION
 from feedwright.grammar.units import to_si
 from feedwright.targets.machine.feeders import ProfileShelf
 
-from .forged import PROGRAMS, document, judged
+from .forged import PROGRAMS, document, judged, unchecked
 
 
 def found(name: str, changes: dict[str, Any]) -> str:
@@ -220,15 +220,15 @@ def test_the_limits_are_those_of_the_profile_at_that_moment() -> None:
     feeder = ProfileShelf().load("club")
     assert isinstance(plan, Plan) and feeder and feeder.wheels and feeder.device
     moved: dict[str, dict[str, Any]] = {
-        "its speed is outside": {"speed": feeder.speed.model_copy(update={"high": 80.0})},
-        "cannot be set": {"elevation": feeder.elevation.model_copy(update={"step": 7.0})},
-        "wheels would run": {"wheels": feeder.wheels.model_copy(update={"high_mps": 20.0})},
-        "machine's cap of 10 m/s": {"device": feeder.device.model_copy(update={"cap_mps": 10.0})},
+        "its speed is outside": {"speed": unchecked(feeder.speed, high=80.0)},
+        "cannot be set": {"elevation": unchecked(feeder.elevation, step=7.0)},
+        "wheels would run": {"wheels": unchecked(feeder.wheels, high_mps=20.0)},
+        "machine's cap of 10 m/s": {"device": unchecked(feeder.device, cap_mps=10.0)},
         "the feeder needs 9.1 s": {"shortest_interval_s": 9.0},
         "releases it": {"release_height_m": 0.9},
     }
     for said, change in moved.items():
-        other = feeder.model_copy(update=change)
+        other = unchecked(feeder, **change)
         limits = other.limits
         assert limits
         device = plan.feeder.device.model_copy(  # type: ignore[union-attr]

@@ -1,11 +1,11 @@
 """Shots, Schedule and Evaluation -> findings: a list of plain functions, each of which asks one question."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 
 from ...grammar.edits import Remedy, inside_baseline
 from ...grammar.facts import BallName
 from ...grammar.finding import Finding, Message, OfBall, Severity
+from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
 from ..findings.flight import BehindTheFeeder, FeederLimit, NoOneLine, NotMet, OverTheHead

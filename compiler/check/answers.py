@@ -1,13 +1,13 @@
 """Does the feeder hit its zone, is the reply possible, and can the player get there?"""
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 import numpy as np
 
 from ...grammar.edits import Remedy, appended
 from ...grammar.facts import Angle, BallName, Metres, Portion, Seconds, Speed
 from ...grammar.finding import Finding, OfBall
+from ...grammar.frozen import replace
 from ...grammar.syntax import Screen
 from ...grammar.units import DEG
 from ..findings.practice import (

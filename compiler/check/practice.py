@@ -1,12 +1,11 @@
 """The practice as a whole: its length, its variety, and what the script never uses."""
 
-from dataclasses import replace
-
 import numpy as np
 
 from ...grammar.edits import at_most, changed, counted, instead
 from ...grammar.facts import Seconds
 from ...grammar.finding import Finding, Hint, Severity
+from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.syntax import Bounds, Depth, FromCentre, FromLine, FromNet, FromSideline, Lateral, Place, Side, Steps
 from ..findings.practice import (

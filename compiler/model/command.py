@@ -5,43 +5,36 @@ Field names come from a closed set. Nothing from a file is ever used as a format
 
 import re
 from collections.abc import Iterator, Mapping
-from decimal import ROUND_HALF_EVEN, Decimal
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from .record import ProfileRecord, Spelled, Within
 
-PRINTABLE = r"^[ -~]*$"
-"""In pydantic, `$` is the very end: a trailing line end does not match."""
+PRINTABLE = r"[ -~]*"
 _PIECE = re.compile(r"\{([a-z]{1,12})\}|[^{}]+", re.ASCII)
 _EXACT = 1e-9  # settings are rounded to this in a plan; far below any decimal a field can have
 
-Text = Annotated[str, Field(max_length=120, pattern=PRINTABLE)]
-Seconds = Annotated[float, Field(ge=0, le=60)]
+_ASCII = "plain ASCII text"
+Text = Annotated[str, Spelled(0, 120, PRINTABLE, _ASCII)]
+Seconds = Annotated[float, Within(ge=0, le=60)]
 Baud = Literal[1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200]
 NAMES = frozenset({"speed", "elevation", "azimuth", "topspin", "sidespin"})
 """All names that a field may have."""
 
 
-class TemplatePart(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-
-class CommandField(TemplatePart):
+class CommandField(ProfileRecord):
     """How to write a setting: `setting * scale + offset`, with this many decimals, filled with zeros to a width."""
 
     scale: float = 1.0
     offset: float = 0.0
-    decimals: Annotated[int, Field(ge=0, le=6)] = 0
-    width: Annotated[int, Field(ge=0, le=12)] = 0
+    decimals: Annotated[int, Within(ge=0, le=6)] = 0
+    width: Annotated[int, Within(ge=0, le=12)] = 0
     """Exact number of characters, including sign and point; 0 leaves it open."""
     sign: bool = False
     """Whether + is written too."""
 
-    @model_validator(mode="after")
-    def _sound(self) -> Self:
+    def check(self) -> None:
         if self.scale == 0:
             raise ValueError("a scale of 0 would send the same number for every ball")
-        return self
 
     def written(self, setting: float) -> str | None:
         """The characters for a setting in the profile's own unit; None if they would state another number."""
@@ -56,6 +49,8 @@ class CommandField(TemplatePart):
         return f"it needs {len(text)} characters, and width is {self.width}"
 
     def _digits(self, setting: float) -> str | None:
+        from decimal import ROUND_HALF_EVEN, Decimal  # slow to load, and few machines have commands of their own
+
         wanted = Decimal(repr(float(setting))) * Decimal(repr(self.scale)) + Decimal(repr(self.offset))
         number = wanted.quantize(Decimal(1).scaleb(-self.decimals), ROUND_HALF_EVEN)
         if abs(number - wanted) > _EXACT:
@@ -66,10 +61,10 @@ class CommandField(TemplatePart):
         return mark + digits.rjust(max(self.width - len(mark), 0), "0")
 
 
-class Template(TemplatePart):
+class Template(ProfileRecord):
     """The lines of a machine with commands of its own. Such a machine keeps no promise of the line protocol."""
 
-    throw: Annotated[Text, Field(min_length=1)]
+    throw: Annotated[str, Spelled(1, 120, PRINTABLE, _ASCII)]
     """Sent at the moment of the launch, once."""
     ready: Text | None = None
     """Sent once the ball before has left the machine, so wheels and head have the rest of the interval."""
@@ -88,8 +83,7 @@ class Template(TemplatePart):
     fixed: Mapping[str, float] = {}
     """What the machine is set to where no line sets it, in the profile's own unit."""
 
-    @model_validator(mode="after")
-    def _sound(self) -> Self:
+    def check(self) -> None:
         if self.reply is not None and not self.reply.strip():
             raise ValueError("a reply cannot be empty; leave it out if the machine does not answer")
         if strange := (set(self.fields) | set(self.fixed)) - NAMES:
@@ -107,7 +101,6 @@ class Template(TemplatePart):
             raise ValueError(f"{name} stands in [template.fields], but no line has {{{name}}}")
         if both := set(self.fields) & set(self.fixed):
             raise ValueError(f"{', '.join(sorted(both))} cannot be both a field and fixed")
-        return self
 
     @property
     def end(self) -> bytes:

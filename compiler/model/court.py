@@ -1,14 +1,13 @@
 """Courts and nets. ITF Rules of Tennis, rules 1 and 2 and the appendix on 10-and-under tennis."""
 
-from dataclasses import dataclass
+from ...grammar.frozen import Frozen
 
 DOUBLES_HALF_WIDTH = 10.97 / 2
 SINGLES_HALF_WIDTH = 8.23 / 2
 POST_OUTSIDE = 0.914
 
 
-@dataclass(frozen=True, slots=True)
-class Court:
+class Court(Frozen):
     """Metres from the middle of the net to the outside of the lines. The rules do not fix the cord's shape between the
     centre strap and the supports; a straight cord is our assumption."""
 

@@ -6,9 +6,9 @@ signs are the plan's (see plan.py).
 
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
-from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Protocol
+
+from ...grammar.frozen import Frozen
 
 KEYS = {"s": "speed", "e": "elevation", "a": "azimuth", "t": "topspin", "k": "sidespin"}
 """The letters of the settings, in the order in which they are always written."""
@@ -36,6 +36,8 @@ class HasLaunch(Protocol):
 
 def scaled(value: float, steps: int) -> int:
     """`value` in steps of 1 / `steps` of its unit, rounded half to even on the shortest decimal of the value."""
+    from decimal import ROUND_HALF_EVEN, Decimal  # slow to load, and only plans need it
+
     return int((Decimal(repr(float(value))) * steps).to_integral_value(ROUND_HALF_EVEN))
 
 
@@ -50,8 +52,7 @@ def settings_of(launch: HasLaunch) -> Settings:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Frozen):
     """A device's identity and the settings it accepts: `cap` mm/s, `gap` ms, `ranges` by letter, ends included."""
 
     id: str

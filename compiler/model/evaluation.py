@@ -1,11 +1,11 @@
 """How sure the feeder is of a ball, and the margin for error of the reply."""
 
-from collections.abc import Container, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+
+from ...grammar.frozen import Frozen
 
 
-@dataclass(frozen=True, slots=True)
-class Scattering:
+class Scattering(Frozen):
     """Shares of balls, and the ellipse of one standard deviation of the landing (on the full: of the contact): half
     axes in m, the angle of the longer one in rad from +x towards +y."""
 
@@ -15,8 +15,7 @@ class Scattering:
     angle: float
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(Frozen):
     """Margin of one reply: the widest interval of elevations that work, m/s and rad. If none works, `width` is 0 and
     the rest None. Azimuth π is straight back along -y; `side` is the width of the azimuths that work."""
 
@@ -28,25 +27,8 @@ class Window:
     side: float
 
 
-@dataclass(frozen=True, slots=True)
-class Evaluation:
+class Evaluation(Frozen):
     """By the name of the ball. A ball without a variation, or whose variation has no reply, has no window."""
 
     scatterings: Mapping[str, Scattering]
     windows: Mapping[str, Window]
-
-    def of(self, names: Container[str]) -> "Evaluation":
-        """The evaluation of some balls."""
-        return Evaluation(
-            {name: one for name, one in self.scatterings.items() if name in names},
-            {name: one for name, one in self.windows.items() if name in names},
-        )
-
-    def with_(self, others: "Evaluation", names: Iterable[str]) -> "Evaluation":
-        """This one and another together, in the order of `names`."""
-        scatterings, windows = {**self.scatterings, **others.scatterings}, {**self.windows, **others.windows}
-        order = list(names)
-        return Evaluation(
-            {name: scatterings[name] for name in order if name in scatterings},
-            {name: windows[name] for name in order if name in windows},
-        )

@@ -2,16 +2,15 @@
 
 import math
 from collections.abc import Iterable
-from typing import Annotated, Literal, Protocol, Self
-
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from typing import Annotated, Literal, Protocol
 
 from ...grammar import units
 from .command import Template
 from .device import KEYS, STEPS, Limits, scaled
+from .record import ProfileRecord, Spelled, Within
 
-Positive = Annotated[float, Field(gt=0)]
-Seconds = Annotated[float, Field(ge=0, le=30)]
+Positive = Annotated[float, Within(gt=0)]
+Seconds = Annotated[float, Within(ge=0, le=30)]
 LONGEST_FEED_S = 1.5
 """A launch is agreed up to 2 s ahead, and a ball is announced 0.4 s before its feed starts; the line gets 0.1 s."""
 AXES = ("speed", "elevation", "azimuth", "topspin", "sidespin")
@@ -27,10 +26,6 @@ _SENSE = {
 }
 
 
-class ProfileRecord(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-
 class Axis(ProfileRecord):
     """One thing that can be set. Numbers are in `unit`; `dial` lists the value at each position, the first is 1."""
 
@@ -43,8 +38,7 @@ class Axis(ProfileRecord):
     rate: Positive | None = None
     """Units per second while it changes; None if the change takes no time to speak of."""
 
-    @model_validator(mode="after")
-    def _sound(self) -> Self:
+    def check(self) -> None:
         if self.unit not in units.UNITS:
             known = [unit for unit, is_of in units.UNITS.items() if is_of.dimension in _DIMENSIONS.values()]
             raise ValueError(f"unit {self.unit!r} is not known; there are {', '.join(known)}")
@@ -61,7 +55,6 @@ class Axis(ProfileRecord):
             raise ValueError(
                 f"steps of {self.step:g} from {self.low:g} reach {below} or {above}, not high = {self.high:g}"
             )
-        return self
 
     @property
     def beyond_last_step(self) -> tuple[float, float] | None:
@@ -106,42 +99,42 @@ class Axis(ProfileRecord):
 class Wheels(ProfileRecord):
     """Two driven wheels: v = (top + bottom) / 2, spin = (top - bottom) / ball diameter, no slip at release."""
 
-    low_mps: Annotated[float, Field(ge=-100, le=100)]
-    high_mps: Annotated[float, Field(gt=0, le=100)]
+    low_mps: Annotated[float, Within(ge=-100, le=100)]
+    high_mps: Annotated[float, Within(gt=0, le=100)]
 
 
 class Repeatability(ProfileRecord):
     """One standard deviation, normal and independent."""
 
-    speed_percent: Annotated[float, Field(ge=0, le=30)]
-    elevation_deg: Annotated[float, Field(ge=0, le=20)]
-    azimuth_deg: Annotated[float, Field(ge=0, le=20)]
-    spin_rpm: Annotated[float, Field(ge=0, le=2000)]
+    speed_percent: Annotated[float, Within(ge=0, le=30)]
+    elevation_deg: Annotated[float, Within(ge=0, le=20)]
+    azimuth_deg: Annotated[float, Within(ge=0, le=20)]
+    spin_rpm: Annotated[float, Within(ge=0, le=2000)]
 
 
 class Device(ProfileRecord):
     """The machine as it describes itself on a line. Its other limits follow from the axes."""
 
-    id: Annotated[str, Field(pattern=r"^[a-z0-9.+-]{1,24}$")]
+    id: Annotated[str, Spelled(0, None, r"[a-z0-9.+-]{1,24}", "up to 24 small letters, digits, points, + and -")]
     cap_mps: Positive
     """Greatest speed it throws, whatever it is sent; may be less than the wheels could do."""
-    gap_s: Annotated[float, Field(gt=0, le=60)]
+    gap_s: Annotated[float, Within(gt=0, le=60)]
     """Least time between two launches that it allows."""
 
 
 class Feeder(ProfileRecord):
     kind: Literal["machine", "person"]
     how: Literal["machine", "hand", "racket"]
-    title: Annotated[str, Field(min_length=1, max_length=120)]
-    basis: Annotated[str, Field(min_length=1, max_length=300)]
-    release_height_m: Annotated[float, Field(gt=0, le=4)]
-    shortest_interval_s: Annotated[float, Field(gt=0, le=120)]
-    hopper: Annotated[int, Field(gt=0, le=2000)] | None = None
+    title: Annotated[str, Spelled(1, 120)]
+    basis: Annotated[str, Spelled(1, 300)]
+    release_height_m: Annotated[float, Within(gt=0, le=4)]
+    shortest_interval_s: Annotated[float, Within(gt=0, le=120)]
+    hopper: Annotated[int, Within(gt=0, le=2000)] | None = None
     feed_delay_s: Seconds = 0.0
     feed_jitter_s: Seconds = 0.0
     settle_s: Seconds = 0.0
     """Margin between the end of a change and the launch."""
-    by_hand_s: Annotated[float, Field(ge=0, le=600)] = 20.0
+    by_hand_s: Annotated[float, Within(ge=0, le=600)] = 20.0
     """Time somebody needs to walk to the machine and set what changes between blocks."""
     speed: Axis
     elevation: Axis
@@ -155,8 +148,7 @@ class Feeder(ProfileRecord):
     """Lines of its own, for a machine that does not speak the line protocol."""
     name: str = ""
 
-    @model_validator(mode="after")
-    def _sound(self) -> Self:
+    def check(self) -> None:
         if (self.kind == "machine") != (self.how == "machine"):
             raise ValueError("a machine has how = machine, a person hand or racket")
         for name, axis in self.axes().items():
@@ -189,7 +181,6 @@ class Feeder(ProfileRecord):
             told = name in self.template.fields or name in self.template.fixed  # type: ignore[union-attr]
             if axis.changes == "between balls" and axis.low < axis.high and not told:
                 raise ValueError(f"the template lacks {name}: make it a field, or fixed")
-        return self
 
     @property
     def least_interval_s(self) -> float:
@@ -225,7 +216,9 @@ class Feeder(ProfileRecord):
         import json
 
         # The speed of a port changes no ball, so a plan stays valid when it changes.
-        said = self.model_dump(mode="json", exclude={"template": {"baud"}})
+        said = self.data()
+        if self.template:
+            del said["template"]["baud"]
         text = json.dumps(said, sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 

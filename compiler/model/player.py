@@ -1,7 +1,8 @@
 """The player: hand, body heights, reach, limits."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+from ...grammar.frozen import Frozen
 
 # Heights above the ground as a share of stature, adults without shoes. D. A. Winter, Biomechanics and Motor Control of
 # Human Movement, 4th ed. (2009), fig. 4.1, after Drillis & Contini (1966); the waist (elbow level) is from memory.
@@ -18,8 +19,7 @@ BODY_SHARES = {
 REACH_M = 0.7  # from body to ball at contact: common practice, no source
 
 
-@dataclass(frozen=True, slots=True)
-class Player:
+class Player(Frozen):
     hand: str
     stature: float | None
     reach: float = REACH_M
@@ -27,7 +27,7 @@ class Player:
     in_line: int = 1
     rotate_every: int | None = None
     two_bounces: bool = False
-    body: Mapping[str, float] = field(default_factory=dict)
+    body: Mapping[str, float] = {}
     """Heights that the coach gave; they replace those from the stature."""
 
     def height_of(self, part: str) -> float | None:

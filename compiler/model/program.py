@@ -1,10 +1,10 @@
 """The program: names, kinds and units resolved, everything in SI and in the court's frame (see plan.py)."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from enum import Enum
 
 from ...grammar import syntax as s
+from ...grammar.frozen import Frozen, aside
 from ...grammar.source import Source, Span
 from ...grammar.syntax import Line, Node
 from ..physics.air import Air
@@ -25,8 +25,7 @@ class FixedBy(Enum):
     TIME = "time"
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
+class Range(Frozen):
     """What counts as met, and the value aimed at."""
 
     low: float
@@ -34,14 +33,12 @@ class Range:
     aim: float
 
 
-@dataclass(frozen=True, slots=True)
-class Zone:
+class Zone(Frozen):
     x: Range
     y: Range
 
 
-@dataclass(frozen=True, slots=True)
-class FeederPlace:
+class FeederPlace(Frozen):
     """Where the feeder stands: the point on the ground above which the ball is released."""
 
     x: float
@@ -49,15 +46,14 @@ class FeederPlace:
     players_side: bool
     screen: bool
     words: str
-    sentence: s.Feeder = field(compare=False)
+    sentence: s.Feeder = aside()
 
     @property
     def span(self) -> Span:
         return self.sentence.span
 
 
-@dataclass(frozen=True, slots=True)
-class Given:
+class Given(Frozen):
     """An amount with a name: its value in words, such as "5 s", and whether one run set it to another amount
     than the script's."""
 
@@ -65,8 +61,7 @@ class Given:
     set: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Reply:
+class Reply(Frozen):
     words: str
     x: Range | None
     y: Range | None
@@ -74,8 +69,8 @@ class Reply:
     topspin: float | None
     sidespin: float | None
     pace: float | None
-    sentence: s.Reply = field(compare=False)
-    wishes: Mapping[str, s.Wish] = field(compare=False)
+    sentence: s.Reply = aside()
+    wishes: Mapping[str, s.Wish] = aside()
     """What says each of x, y, over_net, spin, pace."""
 
     @property
@@ -83,19 +78,17 @@ class Reply:
         return self.sentence.span
 
 
-@dataclass(frozen=True, slots=True)
-class Variation:
+class Variation(Frozen):
     name: str
     title: str
     when: str | None
     reply: Reply | None
     goal: int | None
     notes: tuple[str, ...]
-    span: Span = field(compare=False)
+    span: Span = aside()
 
 
-@dataclass(frozen=True, slots=True)
-class Feed:
+class Feed(Frozen):
     """One kind of ball. `depth` is None on the full, where `contact_height` is the height asked at the stance."""
 
     name: str
@@ -118,17 +111,16 @@ class Feed:
     arc: str | None
     words: Mapping[str, str]
     notes: tuple[str, ...]
-    span: Span = field(compare=False)
-    said: Mapping[str, Node] = field(compare=False)
+    span: Span = aside()
+    said: Mapping[str, Node] = aside()
     """What says each attribute: a line of the feed, or of the one it came from."""
-    line: Line = field(compare=False)
+    line: Line = aside()
     """The feed's own line in the script, with the lines under it."""
     elements: frozenset[str] = frozenset()
     """Attributes that one element of a list says, or a line with several steps, and not a line alone."""
 
 
-@dataclass(frozen=True, slots=True)
-class LadderRules:
+class LadderRules(Frozen):
     """The first ball is on the first rung. One rung up after `up` hits in a row, one down after `down` misses among the
     last `within` balls on the rung; None if the ladder only goes up."""
 
@@ -139,8 +131,7 @@ class LadderRules:
     within: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Play:
+class Play(Frozen):
     """A block of balls: for a time or a number of balls, in an order."""
 
     seconds: float | None
@@ -152,38 +143,35 @@ class Play:
     """For the order "ladder": the shares are then its rungs, and `count` the most balls."""
     words: str
     notes: tuple[str, ...]
-    span: Span = field(compare=False)
-    limit: s.AtMost | None = field(default=None, compare=False)
+    span: Span = aside()
+    limit: s.AtMost | None = aside(default=None)
     """What says `at_most`."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pause:
+class Pause(Frozen):
     """A rest or a collect."""
 
     kind: str
     seconds: float
     words: str
-    span: Span = field(compare=False)
+    span: Span = aside()
 
 
-@dataclass(frozen=True, slots=True)
-class Rounds:
+class Rounds(Frozen):
     count: int
     items: "tuple[Play | Pause | Rounds, ...]"
-    span: Span = field(compare=False)
+    span: Span = aside()
 
 
 Item = Play | Pause | Rounds
 
 
-@dataclass(frozen=True, slots=True)
-class Session:
+class Session(Frozen):
     title: str
     lasts: float | None
     items: tuple[Item, ...]
     notes: tuple[str, ...]
-    span: Span = field(compare=False)
+    span: Span = aside()
 
     @property
     def plays(self) -> tuple[Play, ...]:
@@ -197,8 +185,7 @@ class Session:
         return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class Program:
+class Program(Frozen):
     title: str
     source: Source
     court: Court
@@ -220,10 +207,10 @@ class Program:
     accepted: tuple[str, ...]
     """Codes of warnings that the script switches off."""
     notes: tuple[str, ...]
-    span: Span = field(compare=False)
+    span: Span = aside()
     uses: tuple[Source, ...] = ()
     """The scripts that this one uses, and those that they use."""
-    given: Mapping[str, Given] = field(default_factory=dict)
+    given: Mapping[str, Given] = {}
     """The amounts with a name that stand somewhere in the script, by name."""
 
     def members(self, name: str) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from ...grammar.frozen import Frozen
 from ...grammar.source import Span
 from .program import LadderRules, Pause, Play
 
@@ -25,13 +26,11 @@ class Entry(NamedTuple):
     round: RoundNumber | None
 
 
-@dataclass(frozen=True, slots=True)
-class Sequence:
+class Sequence(Frozen):
     entries: tuple[Entry, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class BlockTimes:
+class BlockTimes(Frozen):
     """One entry with its seconds on the session's clock. Its launches lie in start <= at < end."""
 
     kind: str
@@ -56,8 +55,7 @@ class PartTimes(NamedTuple):
     end: float
 
 
-@dataclass(frozen=True, slots=True)
-class ScheduleTotals:
+class ScheduleTotals(Frozen):
     """Balls, time, and `variety`: the share of consecutive balls that differ."""
 
     balls: int

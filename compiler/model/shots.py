@@ -1,13 +1,12 @@
 """The result of each feed: a launch and what it does, or why there is none."""
 
-from collections.abc import Container, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 
 from ...grammar.finding import Message
+from ...grammar.frozen import Frozen
 
 
-@dataclass(frozen=True, slots=True)
-class Prediction:
+class Prediction(Frozen):
     """A launch flown, in SI and the court's frame; None for what does not happen (see plan.py)."""
 
     clearance: float | None
@@ -24,8 +23,7 @@ class Prediction:
     peak: float
 
 
-@dataclass(frozen=True, slots=True)
-class SolvedShot:
+class SolvedShot(Frozen):
     """The result of a feed: device settings after rounding, the launch they give, and that launch flown.
 
     Speed m/s, angles rad, spins rad/s, settings in the device's own units.
@@ -42,8 +40,7 @@ class SolvedShot:
     predicted: Prediction
 
 
-@dataclass(frozen=True, slots=True)
-class Miss:
+class Miss(Frozen):
     """Why a feed became no shot, and the nearest value of what was asked that the feeder can give, in SI."""
 
     feed: str
@@ -51,23 +48,6 @@ class Miss:
     nearest: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Shots:
+class Shots(Frozen):
     shots: Mapping[str, SolvedShot]
     misses: Mapping[str, Miss]
-
-    def of(self, names: Container[str]) -> "Shots":
-        """Those of some feeds."""
-        return Shots(
-            {name: shot for name, shot in self.shots.items() if name in names},
-            {name: miss for name, miss in self.misses.items() if name in names},
-        )
-
-    def with_(self, others: "Shots", names: Iterable[str]) -> "Shots":
-        """These and others, in the order of `names`."""
-        shots, misses = {**self.shots, **others.shots}, {**self.misses, **others.misses}
-        order = list(names)
-        return Shots(
-            {name: shots[name] for name in order if name in shots},
-            {name: misses[name] for name in order if name in misses},
-        )

@@ -12,11 +12,10 @@ again and again. Here each pass first takes the decay of the velocity by drag ou
 pass has little left to correct: five are enough. What a lane comes to does not hang on the lanes beside it.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from ...grammar.frozen import Frozen
 from .air import Air
 from .ball import Ball
 
@@ -81,8 +80,7 @@ def launch(
     return velocity, spin
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(Frozen):
     """A stretch of m flights as polynomials: from `begin` (m,) s for `length` (m,) s, `position` and `velocity`
     (3, k, m) at the k nodes `SHARES` of it. `lanes` (m,) says whose flights they are."""
 
@@ -93,8 +91,7 @@ class Arc:
     velocity: Array
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+class Path(Frozen):
     """Flown balls: `velocity` (3, n) of the launch, and the arcs, those of one ball in order of time."""
 
     velocity: Array
@@ -122,8 +119,7 @@ def _tables() -> tuple[Array, Array, Array]:
 SHARES, INTEGRAL, WEIGHTS = _tables()
 
 
-@dataclass(frozen=True, slots=True)
-class _Force:
+class _Force(Frozen):
     """What the force on each lane hangs on beside its velocity, (m,) each and `turn` (3, m).
 
     The coefficients are folded: with w = R|ω| and k = ρA/2m the acceleration is

@@ -6,11 +6,11 @@ Newton's method in speed, elevation and azimuth refines each. Feeds and elevatio
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ...grammar.frozen import Frozen, replace
 from .flight import GRAVITY, Array, drag_coefficient, fly, launch, lift_coefficient
 from .moments import at_height, at_plane
 from .outcome import Conditions, Outcome, Release, outcome
@@ -35,8 +35,7 @@ MOST_CHANGE = np.array([[0.3], [0.15]])
 REQUESTS = 500  # most solved as one batch: overhead is small, and so is the memory
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Frozen):
     """n requests. `point` (3, n): where the centre is to pass, on landing or, with `full`, at the stance. `kind` one of
     the constants above, `value` (n,) in SI; spins rad/s; `origin` (3, n)."""
 
@@ -59,8 +58,7 @@ class Wanted:
         return Release(self.origin, speed, elevation, azimuth, self.topspin, self.sidespin)
 
 
-@dataclass(frozen=True, slots=True)
-class Scan:
+class Scan(Frozen):
     """Launches through each request's point, one an elevation: (n, e) each, NaN where there is none. `measure` is what
     was asked for, in SI, so that its reach can be told where nothing fits, and `bounces` those before the contact."""
 
@@ -71,8 +69,7 @@ class Scan:
     bounces: Array
 
 
-@dataclass(frozen=True, slots=True)
-class Roots:
+class Roots(Frozen):
     """Launches that fit: (m,) each; `request` says which request each belongs to, in rising elevation."""
 
     request: Index
@@ -91,7 +88,7 @@ def solve(wanted: Wanted, conditions: Conditions, solved: Callable[[int], None] 
         solved(len(mine))
         parts.append(((mine[roots.request], roots.speed, roots.elevation, roots.azimuth), scan))
     joined = (np.concatenate(a) for a in zip(*(roots for roots, _ in parts), strict=True))
-    return Roots(*joined), Scan(*(np.concatenate([getattr(scan, f.name) for _, scan in parts]) for f in fields(Scan)))
+    return Roots(*joined), Scan(*(np.concatenate([getattr(scan, name) for _, scan in parts]) for name in Scan._fields))
 
 
 def _solved(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
@@ -224,7 +221,7 @@ def _pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[A
         rate = rates[:, :, live]
         if trial:
             moved = change[:, live]
-            learnt = now - last[:, live] - np.einsum("ijn,jn->in", rate, moved)
+            learnt = now - last[:, live] - (rate * moved).sum(axis=1)
             rate += learnt[:, None] * moved / np.maximum((moved**2).sum(axis=0), 1e-12)
         # A matrix that says drop does not fall with speed has learnt wrongly: back to the first.
         rate = np.where(rate[0, 0] * rate[1, 1] - rate[0, 1] * rate[1, 0] < -0.1, rate, FIRST_RATES)

@@ -1,19 +1,18 @@
 """The moments asked of flights: where a centre falls to a height, crosses a plane, is highest; roots of polynomials."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ...grammar.frozen import Frozen
 from .flight import SHARES, WEIGHTS, Arc, Array, Index, Path, Scalars
 
 Flags = NDArray[np.bool_]
 STEPS = np.diff(SHARES)
 
 
-@dataclass(frozen=True, slots=True)
-class Moment:
+class Moment(Frozen):
     """One moment of each ball: `time` (n,), `position` and `velocity` (3, n); NaN where it does not happen."""
 
     time: Array

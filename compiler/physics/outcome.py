@@ -1,11 +1,11 @@
 """One feed flown whole: over the net, onto the court, up from the bounce, through the plane where it is met."""
 
-from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ...grammar.frozen import Frozen, replace
 from .air import Air
 from .ball import Ball
 from .bounce import Surface, bounce
@@ -16,8 +16,7 @@ UNDER = -3.0
 """How far below the ground a flight is followed, so that what is asked stays smooth where the ball falls short."""
 
 
-@dataclass(frozen=True, slots=True)
-class Conditions:
+class Conditions(Frozen):
     """What all balls of a batch share. Net cord: `net_centre` at x = 0, straight to `net_post` at |x| = `post_x`."""
 
     ball: Ball
@@ -35,8 +34,7 @@ class Conditions:
         return np.asarray(self.net_centre + (self.net_post - self.net_centre) * np.abs(x) / self.post_x)
 
 
-@dataclass(frozen=True, slots=True)
-class Release:
+class Release(Frozen):
     """Launches of n balls: `origin` (3, n) m; (n,) each m/s, rad, rad/s."""
 
     origin: Array
@@ -57,8 +55,7 @@ class Release:
         return replace(self, speed=speed, elevation=elevation, azimuth=azimuth)
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Frozen):
     """What n balls do; (n,) each, m and s, NaN where it does not happen.
 
     `clearance`: straight up from the cord to the underside where the centre crosses the net's plane, negative in the

@@ -6,11 +6,11 @@ repeat the replies with `Replies.at`, replace what is tried and ask `windows` on
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ...grammar.frozen import Frozen, replace
 from .flight import Array, fly, launch
 from .moments import at_height, at_plane, highest
 from .outcome import Conditions
@@ -35,8 +35,7 @@ Margins = Callable[[NDArray[np.intp], Array], Array]
 """From lanes (m,) and an angle (m,) the margins (k, m) of k conditions, m; met where not negative."""
 
 
-@dataclass(frozen=True, slots=True)
-class Replies:
+class Replies(Frozen):
     """n replies: `contact` (3, n) m; (n,) each, SI. `pace` is NaN where it is free up to `limit`, the player's highest
     (a given pace is not held against it). Target in the feeder's half: `y_low` is its far edge; NaN where open, to the
     sidelines, the net and the far baseline. `over_net`: least height of the underside over the cord."""
@@ -54,11 +53,10 @@ class Replies:
 
     def at(self, index: NDArray[np.intp]) -> "Replies":
         """The replies at the given places."""
-        return Replies(*(getattr(self, field.name)[..., index] for field in fields(self)))
+        return Replies(*(value[..., index] for value in self.values()))
 
 
-@dataclass(frozen=True, slots=True)
-class Windows:
+class Windows(Frozen):
     """What n replies allow, (n,) each, m/s and rad; where no elevation will do, widths are 0 and ends NaN.
 
     `pace`: as given, or the best, NaN where none will do. `azimuth`: straight at the middle of the target; π is along
@@ -103,8 +101,8 @@ def windows(
     if len(some):
         lobbed = _scanned(replies.at(some), half_width, half_length, conditions, LOBS_TOO[LOBS_TOO < STEEPEST])
         wider = lobbed.vertical > found.vertical[some]
-        for field in fields(Windows):
-            getattr(found, field.name)[some[wider]] = getattr(lobbed, field.name)[wider]
+        for ours, theirs in zip(found.values(), lobbed.values(), strict=True):
+            ours[some[wider]] = theirs[wider]
     return found
 
 

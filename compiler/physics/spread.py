@@ -5,13 +5,11 @@ stance (x, z). `sampled` flies a random sample of each shot, `linear` only the s
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from random import Random
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ...grammar.frozen import Frozen, replace
 from .flight import Array, fly, launch
 from .moments import at_height, at_plane
 from .outcome import UNDER, Conditions, Release
@@ -19,11 +17,21 @@ from .outcome import UNDER, Conditions, Release
 LANES = 4000  # flown as one batch, so that the memory does not grow with the shots
 NEIGHBOUR = np.array([2e-3, 2e-3, 2e-3, 2.0, 2.0])
 """How far to each side the neighbours of `linear` are flown: relative, rad, rad, rad/s, rad/s."""
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 
-@dataclass(frozen=True, slots=True)
-class Scatter:
+def _quadrature(count: int) -> tuple[Array, Array]:
+    """Nodes and weights of Gauss and Legendre on -1 to 1, from the eigenvalues of the recurrence: G. H. Golub & J. H.
+    Welsch, Math. Comput. 23, 221 (1969). numpy's own would load all its families of polynomials."""
+    order = np.arange(1.0, count)
+    beside = order / np.sqrt(4 * order * order - 1)
+    nodes, vectors = np.linalg.eigh(np.diag(beside, 1) + np.diag(beside, -1))
+    return nodes, 2 * vectors[0] ** 2
+
+
+NODES, WEIGHTS = _quadrature(12)
+
+
+class Scatter(Frozen):
     """One standard deviation each, normal and independent: of the speed as a share of it, rad, rad, rad/s, rad/s.
 
     `sidespin` is for a feeder that drives sidespin apart from topspin; two wheels leave it at 0.
@@ -39,8 +47,7 @@ class Scatter:
         return np.array([self.speed, self.elevation, self.azimuth, self.topspin, self.sidespin])
 
 
-@dataclass(frozen=True, slots=True)
-class ZoneEdges:
+class ZoneEdges(Frozen):
     """Where the centres of n balls count, (n,) each, m, edges included. On the full `y_low` and `y_high` are heights.
     An edge that is a line of the court is moved out by one radius by the caller, a ball on the line being in."""
 
@@ -50,8 +57,7 @@ class ZoneEdges:
     y_high: Array
 
 
-@dataclass(frozen=True, slots=True)
-class Landings:
+class Landings(Frozen):
     """What becomes of n shots; NaN where no place is found.
 
     `share_in_zone` (n,): over the net, between the posts and in the zone. `share_over_net` (n,): over the cord and
@@ -99,6 +105,9 @@ def sampled(
     nor on the machine. They are then scaled to exact zero means, unit variances and no correlation, which takes the
     error out of mean and ellipse as far as the flight is linear.
     """
+    from random import Random  # slow to load, and an estimate does without
+    from statistics import NormalDist
+
     n, count = len(stance), max(1, LANES // flights)
     chance, normal = Random(seed), NormalDist()
     deviates = np.array([normal.inv_cdf(chance.random() or 0.5) for _ in range(5 * flights)]).reshape(5, flights)
@@ -119,7 +128,7 @@ def sampled(
         total[total == 0] = np.nan
         mean = np.where(there, place, 0.0).sum(axis=2) / total
         off = np.where(there, place - mean[..., None], 0.0)
-        covariance = np.einsum("ikf,jkf->ijk", off, off) / total
+        covariance = (off[:, None] * off).sum(axis=3) / total
         flown(len(index) // flights)
         parts.append((hit.reshape(-1, flights).mean(axis=1), over.reshape(-1, flights).mean(axis=1), mean, covariance))
     if not parts:
@@ -152,7 +161,7 @@ def linear(
     found = _flown(release, stance, full, conditions, index, np.repeat(shift, n, axis=1)).reshape(4, -1, n)
     middle, ahead, behind = found[:, 0], found[:, 1 : 1 + len(active)], found[:, 1 + len(active) :]
     slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
-    covariance = np.einsum("ian,jan->ijn", slopes, slopes)
+    covariance = (slopes[:, None] * slopes).sum(axis=2)  # einsum would round by the place in the batch
 
     crossing = _crossing(release, stance)
     between = _within(middle[3], np.sqrt(covariance[3, 3]), -conditions.post_x, conditions.post_x)
@@ -199,7 +208,9 @@ def normal_in_box(mean: Array, covariance: Array, low: Array, high: Array) -> Ar
     density = np.exp(-(u**2) / 2) / np.sqrt(2 * np.pi)
     for axis in range(1, len(mean)):
         density *= _within(mean[axis] + slope[axis - 1] * u, rest[axis - 1], low[axis], high[axis])
-    return np.asarray(np.clip(np.einsum("g,gpn,pn->n", WEIGHTS, density, half), 0.0, 1.0))
+    # One after the other: numpy adds up a batch of one in another order.
+    inside = sum(sum(weight * part * half for weight, part in zip(WEIGHTS, density, strict=True)))
+    return np.asarray(np.clip(inside, 0.0, 1.0))
 
 
 def _within(mean: Array, deviation: Array, low: Array | float, high: Array | float) -> Array:

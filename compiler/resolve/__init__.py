@@ -1,11 +1,11 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from typing import TypeVar
 
 from ...grammar import syntax as s
 from ...grammar.finding import Finding, Severity
+from ...grammar.frozen import replace
 from ...grammar.mistakes import near_names, opening
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Tree

@@ -1,7 +1,7 @@
 """Feeds: own lines over inherited ones, and what decides the flight."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import product
 from math import prod
 from typing import Any, NamedTuple
@@ -10,6 +10,7 @@ from ...grammar import syntax as s
 from ...grammar.edits import inside_baseline
 from ...grammar.facts import Names
 from ...grammar.finding import Finding
+from ...grammar.frozen import replace
 from ...grammar.messages import TooDeep
 from ...grammar.parse import DEEPEST
 from ...grammar.print import text

@@ -1,12 +1,13 @@
 """Amounts with a name: `given rhythm 4 s` in the head, `given rhythm` in place of any amount."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+from operator import is_
 
 from ...grammar import syntax as s
 from ...grammar.edits import filled
 from ...grammar.facts import Names
 from ...grammar.finding import Finding
+from ...grammar.frozen import replace
 from ...grammar.mistakes import near_names
 from ...grammar.syntax import GivenAmount, Line, Node, Quantity, Tree, Word, sentences
 from ...grammar.units import number
@@ -58,10 +59,13 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, M
     def walked(line: Line) -> Line:
         told = len(findings)
         sentence = line.sentence
-        if sentence and not isinstance(sentence, s.Given):
+        if sentence and "given" in line.span.text and not isinstance(sentence, s.Given):
             sentence = filled(sentence, put)
         whole = len(findings) == told
-        return replace(line, sentence=sentence if whole else None, children=tuple(map(walked, line.children)))
+        children = tuple(map(walked, line.children))
+        if sentence is line.sentence and whole and all(map(is_, children, line.children)):
+            return line
+        return replace(line, sentence=sentence if whole else None, children=children)
 
     filled_in = replace(tree, lines=tuple(map(walked, tree.lines)))
     return filled_in, {name: amount for name, amount in given.items() if name in used}, findings

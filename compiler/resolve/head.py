@@ -1,12 +1,13 @@
 """The head of a script: court, surface, ball, player, feeder and its place, air, seed."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TypeVar
 
 from ...grammar import syntax as s
 from ...grammar.edits import amount
 from ...grammar.facts import Metres
 from ...grammar.finding import Finding
+from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences

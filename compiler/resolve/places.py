@@ -3,9 +3,8 @@
 The player stands at +y and looks towards -y: the player's left is +x.
 """
 
-from dataclasses import dataclass
-
 from ...grammar.facts import Metres
+from ...grammar.frozen import Frozen
 from ...grammar.print import text
 from ...grammar.syntax import (
     Distance,
@@ -37,8 +36,7 @@ SIDES = {"corner": (2.315, 3.815), "wing": (0.8, 2.3)}
 HANDS = ("left", "right", "forehand", "backhand")
 
 
-@dataclass(frozen=True, slots=True)
-class Ground:
+class Ground(Frozen):
     """The court, as the reference for places."""
 
     court: Court

@@ -1,10 +1,10 @@
 """The session: blocks of balls, ladders, rounds, rests, collects."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from ...grammar import syntax as s
 from ...grammar.finding import Finding
+from ...grammar.frozen import replace
 from ...grammar.source import Span
 from ...grammar.syntax import Line
 from ..findings.names import Duplicate

@@ -3,29 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 
+from ..frozen import Frozen, aside
 from ..source import Span
 from .node import N
 from .sentences import Sentence
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Frozen):
     """A sentence and the lines indented under it. `sentence` is None if it could not be read."""
 
     sentence: Sentence | None
     children: tuple[Line, ...] = ()
     comment: str = ""
-    above: tuple[str, ...] = field(default=(), compare=False)
+    above: tuple[str, ...] = aside(default=())
     """Lines above it that hold no sentence of the tree, as written: blank ones and comments."""
-    indent: str | None = field(default=None, compare=False)
+    indent: str | None = aside(default=None)
     """What stands before the sentence; None if the line was made, and is indented according to its depth."""
-    gap: str = field(default="  ", compare=False)
+    gap: str = aside(default="  ")
     """What stands between sentence and comment, or after the sentence."""
-    trail: str = field(default="", compare=False)
+    trail: str = aside(default="")
     """Blanks after the comment."""
-    place: Span | None = field(default=None, compare=False)
+    place: Span | None = aside(default=None)
 
     @property
     def span(self) -> Span:
@@ -38,12 +37,11 @@ class Line:
         return self.sentence.kind if self.sentence else ""
 
 
-@dataclass(frozen=True, slots=True)
-class Tree:
+class Tree(Frozen):
     lines: tuple[Line, ...]
-    end: tuple[str, ...] = field(default=("",), compare=False)
+    end: tuple[str, ...] = aside(default=("",))
     """Lines below the last sentence, as written; the last one is what follows the last line end."""
-    place: Span | None = field(default=None, compare=False)
+    place: Span | None = aside(default=None)
 
     @property
     def span(self) -> Span:

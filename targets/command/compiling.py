@@ -72,12 +72,10 @@ def takes_settings(parser: Parser) -> None:
 def _check(options: argparse.Namespace) -> int:
     compiled = compiled_of(options, options.spread, plan=False)
     if options.json:
-        from dataclasses import asdict
-
         from ...compiler.report.render import json_text
         from ...grammar.units import DEG
 
-        summary = asdict(compiled.totals) if compiled.totals else None
+        summary = vars(compiled.totals) if compiled.totals else None
         windows = [
             {
                 "variation": name,

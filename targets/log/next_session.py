@@ -8,11 +8,11 @@ rule adds two minutes of the weakest variation at the end.
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 from ...compiler.model.plan import Plan
 from ...grammar import syntax as s
 from ...grammar.edits import amount, changed, counted, name, rewritten
+from ...grammar.frozen import replace
 from ...grammar.parse import parse
 from ...grammar.print import printed
 from ...grammar.source import Source

@@ -17,7 +17,17 @@ from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.bounce import SURFACES
 from feedwright.compiler.physics.flight import Array
 from feedwright.compiler.physics.outcome import Conditions, Release
-from feedwright.compiler.physics.spread import Landings, Scatter, ZoneEdges, erf, linear, normal_in_box, sampled
+from feedwright.compiler.physics.spread import (
+    NODES,
+    WEIGHTS,
+    Landings,
+    Scatter,
+    ZoneEdges,
+    erf,
+    linear,
+    normal_in_box,
+    sampled,
+)
 
 from .test_reply import aimed, flown_by_scipy
 
@@ -316,3 +326,9 @@ def test_a_shot_does_not_depend_on_its_neighbours() -> None:
         alone = sampled(release.at(one), stance[one], full[one], CONDITIONS, MACHINE, small, flights=600)
         assert alone.share_in_zone[0] == pytest.approx(together.share_in_zone[i], abs=1.1 / 600)  # one ball on an edge
         assert alone.mean[:, 0] == pytest.approx(together.mean[:, i], abs=1e-9)
+
+
+def test_the_quadrature_is_that_of_gauss_and_legendre() -> None:
+    """Source: numpy.polynomial.legendre.leggauss, which finds the nodes by Newton's method on the polynomial."""
+    nodes, weights = np.polynomial.legendre.leggauss(len(NODES))
+    assert np.abs(nodes - NODES).max() < 1e-14 and np.abs(weights - WEIGHTS).max() < 1e-14

@@ -32,6 +32,7 @@ from feedwright.targets.machine.replay.places import arming, first_balls, places
 from feedwright.targets.machine.replay.run import AtOnce, Run
 from feedwright.targets.machine.wire.template import CannotSay, fill
 
+from ..forged import unchecked
 from ..test_command_line import run as command
 from .club import ROOT, built, quick_profile, script, written
 from .world import Disk
@@ -336,11 +337,11 @@ def test_why_a_setting_cannot_be_written(field: CommandField, setting: float, wh
         ({"throw": "go {pace}", "fields": {"pace": {}}}, "is not a setting"),
         ({"throw": "go {speed}"}, r"\{speed\} stands in a line but not in \[template.fields\]"),
         ({"throw": "go", "fields": {"speed": {}}}, r"speed stands in \[template.fields\], but no line has \{speed\}"),
-        ({"throw": "go\n"}, "match pattern"),
+        ({"throw": "go\n"}, "plain ASCII text"),
         ({"throw": "go", "reply": ""}, "a reply cannot be empty"),
         ({"throw": "go", "stop": "{speed}"}, "stop has a field"),
         ({"throw": "{speed}", "fields": {"speed": {"scale": 0}}}, "scale of 0"),
-        ({"throw": "go", "extra": 1}, "not permitted"),
+        ({"throw": "go", "extra": 1}, "extra unknown"),
         ({"throw": "{speed}", "fields": {"speed": {}}, "fixed": {"speed": 1}}, "cannot be both a field and fixed"),
     ],
 )
@@ -369,10 +370,10 @@ def test_what_verify_refuses() -> None:
     crowded = plan.model_copy(update={"launches": (plan.launches[0], close, *plan.launches[2:])}).sealed()
     assert "comes 0.20 s after" in verify(crowded, feeder)[0]
     apart = plan.launches[1].at_s - plan.launches[0].at_s
-    late = feeder.model_copy(update={"shortest_interval_s": apart - 0.1, "feed_jitter_s": 0.2})
+    late = unchecked(feeder, **{"shortest_interval_s": apart - 0.1, "feed_jitter_s": 0.2})
     record = plan.feeder.model_copy(update={"fingerprint": late.fingerprint})
     assert "the feeder needs 0.7 s" in str(verify(plan.model_copy(update={"feeder": record}).sealed(), late))
-    capped = feeder.model_copy(update={"device": feeder.device.model_copy(update={"cap_mps": 10.0})})  # type: ignore[union-attr]
+    capped = unchecked(feeder, device=unchecked(feeder.device, cap_mps=10.0))
     record = plan.feeder.model_copy(update={"fingerprint": capped.fingerprint})
     assert "over the machine's cap" in str(verify(plan.model_copy(update={"feeder": record}).sealed(), capped))
     assert "not the same now" in verify(plan, capped)[0]

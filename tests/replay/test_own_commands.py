@@ -21,6 +21,7 @@ from feedwright.targets.machine.replay.picture import farewell
 from feedwright.targets.machine.replay.places import places, shelf
 from feedwright.targets.machine.replay.run import AtOnce, Run
 
+from ..forged import unchecked
 from .club import ROOT, built
 from .world import Disk
 
@@ -30,7 +31,7 @@ class Hall:
 
     def __init__(self, name: str, answers: str | None = "done\r\n", last: int = 3, **other: Any) -> None:
         plan, feeder = built(name, "flat", "6")
-        feeder = feeder.model_copy(update=other)
+        feeder = unchecked(feeder, **other)
         assert feeder.template is not None
         self.now, self.lines, self.due = 0.0, list[tuple[float, bytes]](), list[tuple[float, bytes]]()
         self.answers = answers

@@ -5,9 +5,8 @@ import tomllib
 from collections.abc import Iterable
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from ....compiler.model.feeder import Feeder, ProfileProblem
+from ....compiler.model.record import Unsound
 
 LARGEST = 64 * 1024
 SHIPPED = Path(__file__).parent
@@ -56,7 +55,7 @@ def read(data: bytes, name: str) -> Feeder:
         raise ProfileProblem(not_toml(error, text)) from error
     try:
         return Feeder(**{**table, "name": name})
-    except ValidationError as error:
+    except Unsound as unsound:
         from .wording import problem
 
-        raise ProfileProblem(problem(error, text)) from error
+        raise ProfileProblem(problem(unsound, text)) from unsound

@@ -3,26 +3,14 @@
 import difflib
 import json
 import re
-from typing import Any
-
-from pydantic import BaseModel, ValidationError
 
 from ....compiler.model.command import CommandField, Template
 from ....compiler.model.feeder import AXES, Axis, Device, Feeder, Repeatability, Wheels
+from ....compiler.model.record import ProfileRecord, Slip, Unsound
 
-_TABLES: dict[str, type[BaseModel]] = {
+_TABLES: dict[str, type[ProfileRecord]] = {
     "": Feeder, **dict.fromkeys(AXES, Axis), "wheels": Wheels, "repeatability": Repeatability, "device": Device,
     "template": Template, "template.fields": CommandField,
-}  # fmt: skip
-_WANTED = {
-    "float": "a number", "int": "a whole number", "string": "text in quotes", "bool": "true or false",
-    "tuple": "a list of numbers", "model": "a table of keys", "mapping": "a table of keys", "dict": "a table of keys",
-    "finite": "a finite number",
-}  # fmt: skip
-_RANGES = {
-    "greater_than": "above $gt", "greater_than_equal": "$ge or more", "less_than_equal": "$le or less",
-    "string_too_short": "text of $min_length or more characters",
-    "string_too_long": "text of $max_length or fewer characters", "literal_error": "$expected",
 }  # fmt: skip
 _TOML = {
     "Invalid value": "the value after = is missing, or it is text without quotes",
@@ -45,43 +33,35 @@ def not_toml(error: Exception, text: str) -> str:
     return f"it is not TOML: {why} (line {at[1]}: {line[:60]})"
 
 
-def problem(error: ValidationError, text: str) -> str:
-    """The first error. An unknown key goes first, because a missing key is often the same mistake."""
-    every = error.errors(include_url=False)
-    first = next((e for e in every if e["type"] == "extra_forbidden"), every[0])
-    place = tuple(str(part + 1) if isinstance(part, int) else part for part in first["loc"])  # a dial counts from 1
+def problem(unsound: Unsound, text: str) -> str:
+    """The first slip. An unknown key goes first, because a missing key is often the same mistake."""
+    slips = unsound.slips
+    first = next((slip for slip in slips if slip.kind == "unknown"), slips[0])
+    place = tuple(str(part + 1) if isinstance(part, int) else part for part in first.place)  # a dial counts from 1
     line = _line(text, place)
-    if first["type"] == "missing":
-        lacking = [str(e["loc"][-1]) for e in every if e["type"] == "missing" and e["loc"][:-1] == first["loc"][:-1]]
+    if first.kind == "missing":
+        lacking = [str(s.place[-1]) for s in slips if s.kind == "missing" and s.place[:-1] == first.place[:-1]]
         said = f"{'.'.join(place[:-1]) or 'the profile'} lacks {', '.join(lacking)}"
     else:
         said = _sentence(first, place)
     return said + (f" (line {line})" if line else "")
 
 
-def _sentence(error: Any, place: tuple[str, ...]) -> str:
-    kind, key, table = error["type"], place[-1] if place else "", ".".join(place[:-1])
-    if kind == "extra_forbidden":
+def _sentence(slip: Slip, place: tuple[str, ...]) -> str:
+    where, table, key = ".".join(place), ".".join(place[:-1]), place[-1] if place else ""
+    if slip.kind == "unknown":
         model = _TABLES.get(table) or _TABLES["template.fields"]
-        near = difflib.get_close_matches(key, [name for name in model.model_fields if name != "name"], 1)
+        near = difflib.get_close_matches(key, [name for name in model._fields if name != "name"], 1)
         hint = f"; did you mean {near[0]}?" if near else ""
-        if not near and key in Feeder.model_fields:
+        if not near and key in Feeder._fields:
             hint = "; it belongs above the first line in brackets"
         return f"{table or 'the profile'} has no key {key}{hint}"
-    where = ".".join(place)
-    if kind == "value_error":
-        return f"{where}: {error['ctx']['error']}" if where else str(error["ctx"]["error"])
-    wanted = _RANGES.get(kind) or _WANTED.get(kind.split("_")[0], "")
-    if kind == "string_pattern_mismatch":
-        wanted = "up to 24 small letters, digits, points, + and -" if key == "id" else "plain ASCII text"
-        if table == "template" and str(error["input"]).rstrip("\r\n") != error["input"]:
-            return f"{where} ends with a line end; leave the line end out, because `ending` sets it"
-    for name, value in error.get("ctx", {}).items():
-        wanted = wanted.replace(f"${name}", f"{value:g}" if isinstance(value, float) else str(value))
-    if not wanted:
-        return f"{where}: {error['msg']}"
-    found = json.dumps(error["input"], default=str, ensure_ascii=False)
-    return f"{where} is {found if len(found) <= 40 else found[:40] + '...'}; wanted: {wanted}"
+    if slip.kind == "words":
+        return f"{where}: {slip.words}" if where else slip.words
+    if table == "template" and isinstance(slip.value, str) and slip.value.rstrip("\r\n") != slip.value:
+        return f"{where} ends with a line end; leave the line end out, because `ending` sets it"
+    found = json.dumps(slip.value, default=str, ensure_ascii=False)
+    return f"{where} is {found if len(found) <= 40 else found[:40] + '...'}; wanted: {slip.words}"
 
 
 def _line(text: str, place: tuple[str, ...]) -> int | None:

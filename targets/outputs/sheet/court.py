@@ -3,7 +3,7 @@
 One unit of the picture is one millimetre on paper. The player is at the top, as the feeder sees it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import cos, pi, sin
 
@@ -123,22 +123,26 @@ def placed(wanted: list[Box], fixed: list[Box], width: float, height: float) -> 
     """
     done: list[Box] = []
     for box in wanted:
-        near = list(_around(box, width, height))
-        free = [b for b in near if not any(b.touches(other) for other in done)]
-        clear = (b for b in free if not any(b.touches(mark) for mark in fixed))
-        done.append(next(clear, free[0] if free else box))
+        free = None
+        for near in _around(box, width, height):
+            if not any(near.touches(other) for other in done):
+                free = free or near
+                if not any(near.touches(mark) for mark in fixed):
+                    free = near
+                    break
+        done.append(free or box)
     return done
 
 
-def _around(box: Box, width: float, height: float) -> list[Box]:
-    places = [(box.x, box.y)]
-    for ring in range(1, 60):
-        radius = 2.5 * ring
-        for step in range(_STEPS):
-            turn = 2 * pi * step / _STEPS  # to the right first: beside the mark, off the ball's line
-            places.append((box.x + radius * cos(turn), box.y + radius * sin(turn)))
+def _around(box: Box, width: float, height: float) -> Iterator[Box]:
     half_w, half_h = box.width / 2, box.height / 2
-    return [box.at(x, y) for x, y in places if half_w <= x <= width - half_w and half_h <= y <= height - half_h]
+    for ring in range(60):
+        radius = 2.5 * ring
+        for step in range(_STEPS if ring else 1):
+            turn = 2 * pi * step / _STEPS  # to the right first: beside the mark, off the ball's line
+            x, y = box.x + radius * cos(turn), box.y + radius * sin(turn)
+            if half_w <= x <= width - half_w and half_h <= y <= height - half_h:
+                yield box.at(x, y)
 
 
 def _fit(plan: Plan, shots: list[Shot], height_mm: float) -> tuple[_Scale, float, float]:

@@ -6,6 +6,7 @@ is a little narrower), in ems.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 from unicodedata import combining, east_asian_width
 
@@ -23,6 +24,8 @@ _WIDTHS = {
 _EMS = {character: ems for ems, characters in _WIDTHS.items() for character in characters}
 _OTHERS = 0.556  # digits and the rest of the small letters
 _RESERVE = 1.03
+KNOWN = 4096
+"""Texts that are measured once: a layout is tried in many ways, and each asks for the same ones."""
 HEADINGS = frozenset({"round", "heads"})
 
 
@@ -37,8 +40,12 @@ class Item:
 
 def width(text: str, points: float, bold: bool = False) -> float:
     """Width of a line of text, mm."""
-    ems = sum(_em(character) for character in text)
-    return ems * points * POINT * _RESERVE * (1.06 if bold else 1.0)
+    return _ems(text) * points * POINT * _RESERVE * (1.06 if bold else 1.0)
+
+
+@lru_cache(KNOWN)
+def _ems(text: str) -> float:
+    return sum(_em(character) for character in text)
 
 
 def _em(character: str) -> float:
@@ -49,6 +56,7 @@ def _em(character: str) -> float:
     return _EMS.get(character, _OTHERS if ord(character) < 0x250 else 0.9)
 
 
+@lru_cache(KNOWN)
 def lines(text: str, room_mm: float, points: float, bold: bool = False) -> int:
     """How many lines a text takes in this room, words kept whole if they fit."""
     count, used = 1, 0.0

@@ -8,6 +8,7 @@ in the plan's text are made visible here, once, for every form of the sheet.
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import product
 from math import ceil
 from typing import Any
@@ -16,7 +17,7 @@ from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import plural, visible
 from . import rows
 from .court import court, size
-from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall, width
+from .fit import FOOT, KNOWN, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall, width
 from .front import HOW, spot
 from .letters import Letters, letters, listed
 from .page import Sheet, SheetPart, SheetStep, VariationRow, sheet
@@ -63,6 +64,7 @@ class Document:
     pages: tuple[tuple[Item, ...], ...]
 
 
+@lru_cache(KNOWN)
 def shown(text: str) -> str:
     return _UNIT.sub(_KEEP, visible(text))
 

@@ -1,0 +1,128 @@
+"""What a process has worked out is found again, and is what a new process would work out, bit for bit."""
+
+import re
+from collections.abc import Iterator
+from random import Random
+
+import pytest
+
+from feedwright.compiler import kept
+from feedwright.compiler import solve as solving
+from feedwright.compiler.evaluate import evaluate
+from feedwright.compiler.kept import Kept
+from feedwright.compiler.model.program import FixedBy
+from feedwright.compiler.physics import flight
+from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.solve import solve
+from feedwright.grammar.frozen import replace
+from feedwright.grammar.source import Source
+from feedwright.programs import ScriptShelf
+from feedwright.targets.machine.feeders import ProfileShelf
+
+from .shipped import FOLDER, PROGRAMS
+from .whole import WHOLE
+
+AFTER_THE_SERVE = (FOLDER / "01-after-the-serve.feed").read_text("utf-8")
+NUMBER = re.compile(r"(?<![\w.])\d+(?:\.\d+)?(?= (?:m|km/h|rpm)\b)")
+
+
+@pytest.fixture(autouse=True)
+def cold() -> Iterator[None]:
+    kept.forget()
+    yield
+    kept.forget()
+
+
+def run(text: str, sample: bool = False) -> Compiled:
+    return compile_source(Source("edited.feed", text), ProfileShelf(None), ScriptShelf(None), sample=sample, plan=False)
+
+
+def told(compiled: Compiled) -> str:
+    """All that came out, every number to its last bit."""
+    lines = [
+        (f.code, f.span.start, f.headline, [(r.span.start, r.text) for r in f.remedies]) for f in compiled.findings
+    ]
+    return repr((lines, compiled.shots, compiled.evaluation, compiled.totals))
+
+
+@pytest.fixture
+def lanes(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """How many flights each arc that is worked out has."""
+    counted: list[int] = []
+    arc = flight._arc
+
+    def counting(some, *others):  # type: ignore[no-untyped-def]
+        counted.append(len(some))
+        return arc(some, *others)
+
+    monkeypatch.setattr(flight, "_arc", counting)
+    return counted
+
+
+@pytest.mark.parametrize("name", [path.name for path in PROGRAMS if WHOLE or path.stem[:2] in ("01", "04")])
+def test_after_any_edits_a_warm_process_says_what_a_cold_one_says(name: str) -> None:
+    text, chance = (FOLDER / name).read_text("utf-8"), Random(name)
+    run(text)
+    for turn in range(3):
+        at = chance.choice(list(NUMBER.finditer(text)))
+        text = f"{text[: at.start()]}{float(at[0]) * chance.choice((0.97, 1.04, 1.6)):.2f}{text[at.end() :]}"
+        warm = told(run(text, sample=turn == 1))
+        kept.forget()
+        assert told(run(text, sample=turn == 1)) == warm, at
+
+
+def test_a_changed_comment_or_note_flies_nothing(lanes: list[int]) -> None:
+    first = run(AFTER_THE_SERVE)
+    assert sum(lanes) > 1000
+    lanes.clear()
+    again = run(
+        AFTER_THE_SERVE.replace("    stance  ", '    note      "Low over the net."\n    stance  ', 1) + "# read\n"
+    )
+    assert lanes == [] and again.shots == first.shots and again.evaluation == first.evaluation
+
+
+def test_one_changed_feed_flies_no_more_than_its_own_balls(lanes: list[int]) -> None:
+    run(AFTER_THE_SERVE)
+    whole = sum(lanes)
+    lanes.clear()
+    run(AFTER_THE_SERVE.replace("1.1 m over net", "1.12 m over net"))  # two of fifteen balls
+    assert 0 < sum(lanes) <= whole / 5
+
+
+def test_a_ball_does_not_hang_on_those_beside_it() -> None:
+    program = run(AFTER_THE_SERVE).program
+    assert program
+    shots = solve(program, program.feeds)
+    for sample in (False, True):
+        kept.forget()
+        whole = evaluate(program, shots, sample)
+        for name in list(program.feeds)[::4]:
+            kept.forget()
+            alone = solve(program, {name: program.feeds[name]})
+            assert repr(alone.shots[name]) == repr(shots.shots[name])
+            found = evaluate(program, alone, sample)
+            assert repr(found.scatterings[name]) == repr(whole.scatterings[name])
+            assert repr(found.windows[name]) == repr(whole.windows[name])
+
+
+def test_a_miss_speaks_of_its_own_feed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of more than `MOST_CLOSER` misses not all are looked at closely: they are told as a cold run tells them."""
+    monkeypatch.setattr(solving, "MOST_CLOSER", 4)
+    program = run(AFTER_THE_SERVE).program
+    assert program
+    beyond = replace(program.feeds["deep 1"], fixed_by=FixedBy.PACE, value=55.0)
+    feeds = {f"{i}": replace(beyond, name=f"{i}", stance=12.0 + 0.1 * (i % 6)) for i in range(9)}
+    few = solve(program, {name: feeds[name] for name in "018"}).misses
+    assert {name: miss.feed for name, miss in few.items()} == {"0": "0", "1": "1", "8": "8"}
+    warm = solve(program, feeds)
+    kept.forget()
+    assert repr(solve(program, feeds)) == repr(warm) and len(warm.misses) == 9
+
+
+def test_what_is_kept_is_bounded_and_the_longest_unasked_goes() -> None:
+    found: Kept[str] = Kept(3)
+    for key in "abc":
+        found.put(key, key.upper())
+    assert found.get("a") == "A"
+    found.put("d", "D")
+    assert len(found) == 3 and [found.get(key) for key in "abcd"] == ["A", None, "C", "D"]
