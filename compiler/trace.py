@@ -31,7 +31,7 @@ def trajectories(plan: "Plan") -> dict[str, Trajectory]:
 
 def _trajectory(plan: "Plan", shot: "Shot") -> Trajectory:
     ball = Ball(
-        plan.ball.name, plan.ball.mass_kg, plan.ball.diameter_m, plan.ball.drag_offset,
+        plan.ball.name, plan.ball.mass_kg, plan.ball.diameter_m, plan.ball.drag_offset, plan.ball.spin_drag,
         inertia_factor=plan.ball.inertia_factor,
     )  # fmt: skip
     air = Air(plan.air.density_kg_m3, plan.air.wind_mps, plan.air.temperature_c)

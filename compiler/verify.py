@@ -121,7 +121,8 @@ def _fly(plan: Plan) -> Outcome:
     )
     ball, air, surface, court = plan.ball, plan.air, plan.surface, plan.court
     conditions = Conditions(
-        Ball(ball.name, ball.mass_kg, ball.diameter_m, ball.drag_offset, inertia_factor=ball.inertia_factor),
+        Ball(ball.name, ball.mass_kg, ball.diameter_m, ball.drag_offset, ball.spin_drag,
+             inertia_factor=ball.inertia_factor),
         Air(air.density_kg_m3, air.wind_mps, air.temperature_c, air.altitude_m, air.humidity),
         Surface(surface.name, surface.friction, surface.restitution, surface.grip),
         court.net_centre_m, court.net_post_m, court.post_x_m, 2 if plan.player.two_bounces else 1,

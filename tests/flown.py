@@ -27,7 +27,7 @@ class Reference:
             drag, lift = self.ball["drag_offset"], 0.0
             if turning:
                 q = v / (self.radius * turning)
-                drag += 1 / (22.503 + 4.196 * q**2.5) ** 0.4
+                drag += self.ball["spin_drag"] / (22.503 + 4.196 * q**2.5) ** 0.4
                 lift = 1 / (2.022 + 0.981 * q) / turning
             sx, sy, sz = spin
             return [

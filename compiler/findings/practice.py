@@ -28,15 +28,19 @@ class AnotherBall(Hint):
 
 class ZoneSmall(OfBall):
     share: Portion
+    least: Portion
     wide: Metres
     narrow: Metres
     over_net: Portion
     severity = Severity.WARNING
-    says = "of {ball} only {share} land in the zone; the feeder scatters them {wide} by {narrow} around the aim"
-    title = "A zone too small for the feeder"
+    says = "of {ball} {share} land in the zone, {least} with other balls; the feeder scatters them {wide} by {narrow}"
+    title = "A zone too small for the feeder and for what is known of balls"
     why = (
-        "Every feeder scatters its balls. The share is computed from the profile's repeatability; the two lengths "
-        "are one standard deviation along and across the longer way."
+        "Every feeder scatters its balls, and the drag of balls is not known well. The first share follows from the "
+        "profile's repeatability; the two lengths are one standard deviation along and across the longer way. The "
+        "second share is the least that there is with as little or as much drag as balls may have: it has to be half "
+        "or more. PHYSICS.md says how large that doubt is. If your own balls land where the plan says, accept "
+        "zone-small."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"

@@ -17,7 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from . import bounds
 
-VERSION = 2
+VERSION = 3
 
 
 class Record(BaseModel):
@@ -101,6 +101,9 @@ class BallRecord(Record):
     mass_kg: bounds.Mass
     diameter_m: bounds.Diameter
     drag_offset: bounds.Drag
+    """Drag coefficient without spin."""
+    spin_drag: bounds.Share
+    """How much of Štěpánek's growth of drag with spin comes on top, 0 to 1."""
     inertia_factor: bounds.Inertia
 
 
@@ -185,12 +188,24 @@ class Predicted(Record):
 
 class Spread(Record):
     """How the feeder's repeatability scatters the ball: shares of balls, and the ellipse of one standard deviation of
-    the landing (on the full: of the contact) with its half axes and the angle of the longer one from +x towards +y."""
+    the landing (on the full: of the contact) with its half axes and the angle of the longer one from +x towards +y.
+
+    `share_in_zone_least` to `_most`: as far as the drag of balls is in doubt. `ends_m`: where the launch then lands,
+    with the least and with the most drag, (x, y), or on the full is met, (x, z); None where it does not come there."""
 
     share_in_zone: bounds.Share
+    share_in_zone_least: bounds.Share
+    share_in_zone_most: bounds.Share
     share_over_net: bounds.Share
+    ends_m: tuple[bounds.Pair | None, bounds.Pair | None]
     half_axes_m: tuple[bounds.HalfAxis, bounds.HalfAxis] | None = None
     angle_deg: bounds.Elevation | None = None
+
+    @model_validator(mode="after")
+    def _within(self) -> Self:
+        if not self.share_in_zone_least <= self.share_in_zone <= self.share_in_zone_most:
+            raise ValueError("the share in the zone lies between its least and its most")
+        return self
 
 
 class ReplyWindow(Record):
@@ -327,7 +342,7 @@ class Totals(Record):
 
 class Plan(Record):
     format: Literal["feedwright-plan"] = "feedwright-plan"
-    version: Literal[2] = 2
+    version: Literal[3] = 3
     program: bounds.Words
     notes: tuple[bounds.Words, ...]
     session: bounds.Words

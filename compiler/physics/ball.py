@@ -12,21 +12,26 @@ DRAG_OFFSET = 0.508
 """Drag coefficient without spin: Štěpánek, Am. J. Phys. 56, 138 (1988); 0.507 ± 0.024 in free flight: Cross & Lindsey,
 Sports Eng. 17, 89 (2014). Wind tunnels give 0.60 to 0.70 for new balls, so it belongs to the ball and can be fitted."""
 
+SPIN_DRAG = 0.5
+"""How much of Štěpánek's growth of drag with spin a ball has: 1 is Štěpánek (1988), 0 is Cross & Lindsey (2014), who
+found drag independent of spin. The middle of the two is our own choice."""
+
 DRAG_SPREAD = 0.024
-"""Spread of the drag coefficient from ball to ball: Cross & Lindsey (2014)."""
+"""Spread of the drag coefficient: Cross & Lindsey (2014)."""
 
 DROP_HEIGHT_CM = 254.0
 
 
 @dataclass(frozen=True, slots=True)
 class Ball:
-    """A ball as the flight and the bounce see it: kg and m; `restitution` is the drop-test value on a rigid base,
-    `inertia_factor` is α in I = α m R² (0.55 for a tennis ball: Cross, Am. J. Phys. 70, 1093 (2002))."""
+    """A ball as the flight and the bounce see it: kg and m; `drag_offset` and `spin_drag` make its drag coefficient
+    (`flight.drag_coefficient`), `restitution` is the drop-test value on a rigid base, `inertia_factor` is α in I = α m R² (0.55 for a tennis ball: Cross, Am. J. Phys. 70, 1093 (2002))."""
 
     name: str
     mass_kg: float
     diameter_m: float
     drag_offset: float = DRAG_OFFSET
+    spin_drag: float = SPIN_DRAG
     restitution: float = sqrt(141.0 / DROP_HEIGHT_CM)
     inertia_factor: float = 0.55
 

@@ -23,6 +23,7 @@ class Court:
     mass: float
     radius: float
     drag: float
+    spin_drag: float
     inertia: float
     density: float
     wind: tuple[float, float, float]
@@ -79,7 +80,7 @@ def flight(court: Court, start: State, spin: State, planes: tuple[float, ...], f
         drag, lift = push * offset * v, 0.0
         if turning:
             q = v / (radius * turning)
-            drag += push * v / (22.503 + 4.196 * q**2.5) ** 0.4
+            drag += push * v * court.spin_drag / (22.503 + 4.196 * q**2.5) ** 0.4
             lift = push * v / (2.022 + 0.981 * q) / turning
         return [
             vx,
