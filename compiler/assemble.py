@@ -148,6 +148,8 @@ def surface_record(surface: Surface) -> doc.SurfaceRecord:
         name=surface.name,
         friction=_fine(surface.friction),
         restitution=_fine(surface.restitution),
+        drop_restitution=_fine(surface.drop),
+        loss_growth=_fine(surface.loss_growth),
         grip=_fine(surface.grip),
     )
 

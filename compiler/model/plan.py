@@ -118,8 +118,15 @@ class AirRecord(Record):
 
 class SurfaceRecord(Record):
     name: bounds.Name
+    """For this ball in this air: what a bounce leaves of the speed of the fall depends on speed and angle."""
+
     friction: bounds.Friction
     restitution: bounds.Restitution
+    """At 30 m/s and 16°, the laboratory test of ITF CS 01/02."""
+    drop_restitution: bounds.Restitution
+    """Straight down at 6.9 m/s, the drop test of the ITF Rules of Tennis."""
+    loss_growth: bounds.Share
+    """The loss grows with the speed of the fall to this power."""
     grip: bounds.Share
 
 

@@ -65,7 +65,7 @@ def fly(
     if not (start[2] >= ball.radius_m).all():
         raise ValueError(f"a ball starts in the ground: its centre is less than its radius, {ball.radius_m:.3f} m, up")
     conditions = Conditions(
-        ball, air, in_play(surface, ball, air.temperature_c), court.net_centre, court.net_post, court.post_x, bounces
+        ball, air, in_play(surface, ball, air), court.net_centre, court.net_post, court.post_x, bounces
     )
     release = Release(start, *(lanes[name] for name in given))
     return outcome(release, lanes["stance"], lanes["full"] != 0, conditions)

@@ -54,8 +54,8 @@ class _Stepper:
     """Classic fourth-order Runge-Kutta steps of the velocity relative to the air, in buffers that are reused.
 
     The force does not depend on position, so the position's own Runge-Kutta sum needs no further evaluations. The
-    coefficients are folded: with w = R|ω| and k = ρA/2m the acceleration is
-    -k (offset + spin_drag w (DRAG_A w^2.5 + DRAG_B v^2.5)^-0.4) v u + (k R / LIFT_B) v / (v + w LIFT_A / LIFT_B) ω × u - g.
+    coefficients are folded: with w = R|ω|, s = spin_drag and k = ρA/2m the acceleration is
+    -k (offset + s w (DRAG_A w^2.5 + DRAG_B v^2.5)^-0.4) v u + (k R / LIFT_B) v / (v + w LIFT_A / LIFT_B) ω × u - g.
     """
 
     def __init__(self, spin: Array, ball: Ball, air: Air, gravity: float) -> None:

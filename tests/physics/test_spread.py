@@ -263,9 +263,9 @@ def test_the_ends_of_the_doubt_are_where_scipy_lands_with_such_a_ball() -> None:
 
 @pytest.mark.parametrize(("scatter", "bent"), [(MACHINE, 0.03), (PERSON, 0.06)], ids=["machine", "person"])
 def test_the_share_at_the_ends_is_that_of_a_sample_of_such_balls(scatter: Scatter, bent: float) -> None:
-    """By brute force: all balls of each shot flown with the other ball. Beside three standard errors of a sample there is
-    what the scatter itself changes with the drag: the ellipse of a ball that flies 5 % less far is so much smaller, and
-    a share changes by about as much as its edge moves, `bent` at most."""
+    """By brute force: all balls of each shot flown with the other ball. Beside three standard errors of a sample there
+    is what the scatter itself changes with the drag: the ellipse of a ball that flies 5 % less far is so much smaller,
+    and a share changes by about as much as its edge moves, `bent` at most."""
     release, stance, full = shots()
     zone = around(linear(release, stance, full, CONDITIONS, scatter, anywhere(30)).mean)
     ours = [way(release, stance, full, CONDITIONS, scatter, zone) for way in (linear, sampled)]
