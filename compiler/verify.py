@@ -86,7 +86,8 @@ def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
             elif not abs(axis.value(setting) - value) <= slack:
                 yield f"Ball {shot.id}: the setting of {name} gives another launch than the plan says."
     if feeder.wheels:
-        rims = rim_speeds(given["speed"], float(np.hypot(given["topspin"], given["sidespin"])), plan.ball.diameter_m)
+        turn = float(np.hypot(given["topspin"], given["sidespin"]))
+        rims = rim_speeds(given["speed"], turn, *feeder.wheels.squeeze(plan.ball.diameter_m))
         if not all(feeder.wheels.low_mps - SAME <= rim <= feeder.wheels.high_mps + SAME for rim in rims):
             yield f"Ball {shot.id}: its wheels would run outside the profile."
     if feeder.device and not launch.speed_mps <= feeder.device.cap_mps:

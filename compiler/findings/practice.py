@@ -33,7 +33,7 @@ class ZoneSmall(OfBall):
     narrow: Metres
     over_net: Portion
     severity = Severity.WARNING
-    says = "of {ball} {share} land in the zone, {least} with other balls; the feeder scatters them {wide} by {narrow}"
+    says = "of {ball} {share} land in the zone{few}; the feeder scatters them {wide} by {narrow} around the aim"
     title = "A zone too small for the feeder and for what is known of balls"
     why = (
         "Every feeder scatters its balls, and the drag of balls is not known well. The first share follows from the "
@@ -44,6 +44,10 @@ class ZoneSmall(OfBall):
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"
+
+    @property
+    def few(self) -> str:
+        return "" if f"{self.least}" == f"{self.share}" else f", {self.least} with balls of another drag"
 
 
 class ReplyNone(ToReply):

@@ -5,10 +5,10 @@ Cross, Am. J. Phys. 70, 1093 (2002), and Brody, Phys. Teach. 22, 494 (1984); thr
 73, 28 (2005).
 
 How much of the fall's speed comes back depends on speed and angle. Two standards say how much, and a surface keeps
-both: the drop test of the ITF Rules of Tennis, straight down at 6.9 m/s, and the laboratory test of ITF CS 01/02, 30 m/s
-at 16°. Between and beyond them the loss grows with the speed of the fall (`ball.LOSS_GROWTH`), and what an oblique bounce
-has more grows with the share of the energy that moves along the ground. That last step is our own choice: published is
-that the restitution is higher at oblique than at normal incidence (reviewed in Appl. Sci. 14, 5674 (2024)).
+both: the drop test of the ITF Rules of Tennis, straight down at 6.9 m/s, and the laboratory test of ITF CS 01/02, 30
+m/s at 16°. Between and beyond them the loss grows with the speed of the fall (`ball.LOSS_GROWTH`), and what an oblique
+bounce has more grows with the share of the energy that moves along the ground. That last step is our own choice:
+published is that it is higher at oblique than at normal incidence (reviewed in Appl. Sci. 14, 5674 (2024)).
 """
 
 from dataclasses import dataclass, replace
