@@ -238,7 +238,8 @@ def _spread(found: Scattering | None) -> doc.Spread | None:
         share_in_zone_least=round(found.in_zone_band[0], 4),
         share_in_zone_most=round(found.in_zone_band[1], 4),
         share_over_net=round(found.over_net, 4),
-        ends_m=(_pair(found.ends[0]), _pair(found.ends[1])),
+        least_drag_m=_pair(found.ends[0]),
+        most_drag_m=_pair(found.ends[1]),
         half_axes_m=(_short(found.half_axes[0]), _short(found.half_axes[1])),
         angle_deg=round(found.angle / DEG, 2),
     )

@@ -197,14 +197,15 @@ class Spread(Record):
     """How the feeder's repeatability scatters the ball: shares of balls, and the ellipse of one standard deviation of
     the landing (on the full: of the contact) with its half axes and the angle of the longer one from +x towards +y.
 
-    `share_in_zone_least` to `_most`: as far as the drag of balls is in doubt. `ends_m`: where the launch then lands,
-    with the least and with the most drag, (x, y), or on the full is met, (x, z); None where it does not come there."""
+    `share_in_zone_least` to `_most`: as far as the drag of balls is in doubt. `least_drag_m`, `most_drag_m`: where the
+    launch then lands, (x, y), or on the full is met, (x, z); None where it does not come there."""
 
     share_in_zone: bounds.Share
     share_in_zone_least: bounds.Share
     share_in_zone_most: bounds.Share
     share_over_net: bounds.Share
-    ends_m: tuple[bounds.Pair | None, bounds.Pair | None]
+    least_drag_m: bounds.Pair | None = None
+    most_drag_m: bounds.Pair | None = None
     half_axes_m: tuple[bounds.HalfAxis, bounds.HalfAxis] | None = None
     angle_deg: bounds.Elevation | None = None
 

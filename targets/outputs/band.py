@@ -31,7 +31,7 @@ def ends(shots: Sequence[Shot]) -> str:
         for shot in shots:
             if shot.spread is not None and (shot.predicted.landing_m is None) == full:
                 at = shot.predicted.contact_m[2] if shot.predicted.landing_m is None else shot.predicted.landing_m[1]
-                off += [end[1] - at for end in shot.spread.ends_m if end is not None]
+                off += [end[1] - at for end in (shot.spread.least_drag_m, shot.spread.most_drag_m) if end is not None]
         if max(off) - min(off) >= 0.1:
             told.append(f"{-min(off):.1f} m {less} to {max(off):.1f} m {more}")
     return ", on the full ".join(told) or "less than 0.1 m apart"
