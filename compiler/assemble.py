@@ -136,7 +136,8 @@ def ball_record(ball: Ball) -> doc.BallRecord:
         name=ball.name,
         mass_kg=_fine(ball.mass_kg),
         diameter_m=_fine(ball.diameter_m),
-        drag_offset=ball.drag_offset,
+        drag_offset=_fine(ball.drag_offset),
+        spin_drag=_fine(ball.spin_drag),
         inertia_factor=ball.inertia_factor,
     )
 
@@ -146,6 +147,8 @@ def surface_record(surface: Surface) -> doc.SurfaceRecord:
         name=surface.name,
         friction=_fine(surface.friction),
         restitution=_fine(surface.restitution),
+        drop_restitution=_fine(surface.drop),
+        loss_growth=_fine(surface.loss_growth),
         grip=_fine(surface.grip),
     )
 
@@ -231,10 +234,18 @@ def _spread(found: Scattering | None) -> doc.Spread | None:
         return None
     return doc.Spread(
         share_in_zone=round(found.in_zone, 4),
+        share_in_zone_least=round(found.in_zone_band[0], 4),
+        share_in_zone_most=round(found.in_zone_band[1], 4),
         share_over_net=round(found.over_net, 4),
+        least_drag_m=_pair(found.ends[0]),
+        most_drag_m=_pair(found.ends[1]),
         half_axes_m=(_short(found.half_axes[0]), _short(found.half_axes[1])),
         angle_deg=round(found.angle / DEG, 2),
     )
+
+
+def _pair(place: tuple[float, float] | None) -> tuple[float, float] | None:
+    return None if place is None else (_short(place[0]), _short(place[1]))
 
 
 def _window(found: Window | None) -> doc.ReplyWindow | None:

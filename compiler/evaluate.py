@@ -13,7 +13,7 @@ from .model.shots import Shots, SolvedShot
 from .physics.flight import Index
 from .physics.outcome import Release
 from .physics.reply import Replies, Windows, windows
-from .physics.spread import Scatter, ZoneEdges, linear, sampled
+from .physics.spread import Landings, Scatter, ZoneEdges, linear, sampled
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
 from .solve import conditions_of
 
@@ -78,10 +78,12 @@ def scatterings(
             found = linear(*balls)
             flown(len(some))
         axes = found.semi_axes
+        shares = np.concatenate([found.share_in_zone[None], found.share_at_ends])
         for i in range(len(some)):
             yield Scattering(
                 float(found.share_in_zone[i]), float(found.share_over_net[i]),
                 (float(axes[0, i]), float(axes[1, i])), float(found.angle[i]),
+                (float(shares[:, i].min()), float(shares[:, i].max())), (_place(found, 0, i), _place(found, 1, i)),
             )  # fmt: skip
 
     columns = np.array([*release_of, stance, full, *edges], float)
@@ -89,6 +91,11 @@ def scatterings(
     if not fresh:
         progress.done(work)
     yield from found
+
+
+def _place(found: Landings, end: int, i: int) -> tuple[float, float] | None:
+    x, y = (float(value) for value in found.ends[:, end, i])
+    return (x, y) if math.isfinite(x) and math.isfinite(y) else None
 
 
 def _zone(program: Program, feed: Feed) -> tuple[float, float, float, float]:

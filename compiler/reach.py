@@ -74,7 +74,7 @@ def broken_limit(
         if not axis.low_si - SLACK <= value <= axis.high_si + SLACK:
             found.append(_limit(name, value, axis.low_si, axis.high_si, unit))
     if feeder.wheels:
-        rims = rim_speeds(speed, float(np.hypot(feed.topspin, feed.sidespin)), diameter)
+        rims = rim_speeds(speed, float(np.hypot(feed.topspin, feed.sidespin)), *feeder.wheels.squeeze(diameter))
         low, high = feeder.wheels.low_mps, feeder.wheels.high_mps
         found += [
             _limit("wheel speed", rim, low, high, "m/s") for rim in rims if not low - SLACK <= rim <= high + SLACK
@@ -90,7 +90,7 @@ def _excess(speed: Array, elevation: Array, azimuth: Array, feed: Feed, feeder: 
     if feeder.wheels:
         turn = float(np.hypot(feed.topspin, feed.sidespin))
         low, high = feeder.wheels.low_mps, feeder.wheels.high_mps
-        ranges += [(rim, low, high) for rim in rim_speeds(speed, turn, diameter)]
+        ranges += [(rim, low, high) for rim in rim_speeds(speed, turn, *feeder.wheels.squeeze(diameter))]
     most = np.full(len(speed), -1.0)
     for value, low, high in ranges:
         outside = ~((low - SLACK <= value) & (value <= high + SLACK))

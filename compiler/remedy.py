@@ -157,7 +157,7 @@ def _aimed(program: Program, asked: list[tuple[_Trial, Feed]], passes: Judge) ->
         if (shot := shots.get(f"{i}")) and passes(program, feed, shot)
     ]
     spread = scatterings(program, [(feed, shot) for _, feed, shot in flown], sample=False)
-    return [trial for (trial, _, _), one in zip(flown, spread, strict=True) if one.in_zone >= ENOUGH]
+    return [trial for (trial, _, _), one in zip(flown, spread, strict=True) if one.in_zone_band[0] >= ENOUGH]
 
 
 def _siblings(program: Program, trial: _Trial, failed: Collection[str]) -> list[Feed]:

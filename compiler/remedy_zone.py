@@ -15,6 +15,6 @@ def zone_remedies(program: Program, names: list[str], enough: float) -> dict[str
     pairs = [(feed, shots[feed.name]) for _, _, feed, _ in flown]
     found: dict[tuple[str, str], Remedy] = {}
     for (name, attribute, _, remedy), scattering in zip(flown, scatterings(program, pairs, sample=False), strict=True):
-        if scattering.in_zone >= enough:
+        if scattering.in_zone_band[0] >= enough:
             found.setdefault((name, attribute), remedy)
     return {name: tuple(remedy for (of, _), remedy in found.items() if of == name) for name in names}

@@ -7,7 +7,7 @@ import numpy as np
 from ..grammar.units import DEG, RPM
 from .physics.air import Air
 from .physics.ball import Ball
-from .physics.bounce import bounce
+from .physics.bounce import Surface, rebound
 from .physics.flight import fly, launch
 from .physics.moments import Moment, at_height, at_plane, places
 
@@ -24,18 +24,30 @@ Trajectory = list[tuple[float, float, float, float]]
 """(t, x, y, z) of the centre, s and m in the plan's frame, from the launch over each bounce to the contact."""
 
 
+def world_of(plan: "Plan") -> tuple[Ball, Air, Surface]:
+    """The ball, the air and the surface that a plan states; the surface is for this ball in this air already."""
+    ball, air, surface = plan.ball, plan.air, plan.surface
+    return (
+        Ball(
+            ball.name, ball.mass_kg, ball.diameter_m, ball.drag_offset, ball.spin_drag,
+            inertia_factor=ball.inertia_factor,
+        ),
+        Air(air.density_kg_m3, air.wind_mps, air.temperature_c, air.altitude_m, air.humidity),
+        Surface(
+            surface.name, surface.friction, surface.restitution, surface.grip, surface.drop_restitution,
+            surface.loss_growth,
+        ),
+    )  # fmt: skip
+
+
 def trajectories(plan: "Plan") -> dict[str, Trajectory]:
     """The flight of each shot of the plan by its id; t counts from the launch."""
     return {shot.id: _trajectory(plan, shot) for shot in plan.shots}
 
 
 def _trajectory(plan: "Plan", shot: "Shot") -> Trajectory:
-    ball = Ball(
-        plan.ball.name, plan.ball.mass_kg, plan.ball.diameter_m, plan.ball.drag_offset,
-        inertia_factor=plan.ball.inertia_factor,
-    )  # fmt: skip
-    air = Air(plan.air.density_kg_m3, plan.air.wind_mps, plan.air.temperature_c)
-    start, surface = shot.launch, plan.surface
+    ball, air, surface = world_of(plan)
+    start = shot.launch
     velocity, spin = launch(
         start.speed_mps, start.elevation_deg * DEG, start.azimuth_deg * DEG, start.topspin_rpm * RPM,
         start.sidespin_rpm * RPM,
@@ -58,10 +70,7 @@ def _trajectory(plan: "Plan", shot: "Shot") -> Trajectory:
         if met:
             break
         position = end.position
-        velocity, spin = bounce(
-            end.velocity, spin, ball=ball, friction=surface.friction, restitution=surface.restitution,
-            grip=surface.grip,
-        )  # fmt: skip
+        velocity, spin = rebound(end.velocity, spin, ball, surface)
     return points
 
 

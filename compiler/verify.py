@@ -14,12 +14,10 @@ from .model.device import KEYS, settings_of
 from .model.feeder import Axis, Feeder
 from .model.plan import Plan, Predicted, Shot
 from .model.timing import clock_faults
-from .physics.air import Air
-from .physics.ball import Ball
-from .physics.bounce import Surface
 from .physics.outcome import Conditions, Outcome, Release, outcome
 from .physics.wheels import rim_speeds
 from .schedule import PART_REST_S
+from .trace import world_of
 from .world import strange
 
 NEAR_M, NEAR_S, NEAR_MPS = 0.005, 0.005, 0.05
@@ -86,7 +84,8 @@ def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
             elif not abs(axis.value(setting) - value) <= slack:
                 yield f"Ball {shot.id}: the setting of {name} does not give the launch in the plan."
     if feeder.wheels:
-        rims = rim_speeds(given["speed"], float(np.hypot(given["topspin"], given["sidespin"])), plan.ball.diameter_m)
+        turn = float(np.hypot(given["topspin"], given["sidespin"]))
+        rims = rim_speeds(given["speed"], turn, *feeder.wheels.squeeze(plan.ball.diameter_m))
         if not all(feeder.wheels.low_mps - SAME <= rim <= feeder.wheels.high_mps + SAME for rim in rims):
             yield f"Ball {shot.id}: its wheels would run outside the profile."
     if feeder.device and not launch.speed_mps <= feeder.device.cap_mps:
@@ -117,13 +116,10 @@ def _fly(plan: Plan) -> Outcome:
         np.array([launch.topspin_rpm for launch in launches]) * RPM,
         np.array([launch.sidespin_rpm for launch in launches]) * RPM,
     )
-    ball, air, surface, court = plan.ball, plan.air, plan.surface, plan.court
+    court = plan.court
     conditions = Conditions(
-        Ball(ball.name, ball.mass_kg, ball.diameter_m, ball.drag_offset, inertia_factor=ball.inertia_factor),
-        Air(air.density_kg_m3, air.wind_mps, air.temperature_c, air.altitude_m, air.humidity),
-        Surface(surface.name, surface.friction, surface.restitution, surface.grip),
-        court.net_centre_m, court.net_post_m, court.post_x_m, 2 if plan.player.two_bounces else 1,
-    )  # fmt: skip
+        *world_of(plan), court.net_centre_m, court.net_post_m, court.post_x_m, 2 if plan.player.two_bounces else 1
+    )
     stance = np.array([shot.stance_y_m for shot in plan.shots])
     full = np.array([shot.predicted.landing_m is None for shot in plan.shots])
     return outcome(release, stance, full, conditions)

@@ -12,9 +12,10 @@ from .assemble import ball_record, court_record, of_profile, surface_record
 from .model.court import courts
 from .model.feeder import Feeder
 from .model.plan import Plan, SurfaceRecord
-from .physics.air import density
+from .physics.air import Air, density
 from .physics.ball import BALLS, Ball, prepared
-from .physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, in_play, surface_of_pace
+from .physics.bounce import AS_GIVEN, PACES, SURFACES, in_play, surface_as_given, surface_of_pace
+from .trace import world_of
 
 GIVEN_RESTITUTION = (0.3, 0.98)
 """What a script may state of a surface, before the ball and the temperature change it."""
@@ -45,7 +46,7 @@ def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
         yield "The density of the air does not follow from its temperature, altitude and humidity."
     if air.wind_mps[2]:
         yield "The wind does not blow along the ground."
-    if not _of_its_kind(plan.surface, ball, air.temperature_c):
+    if not _of_its_kind(plan.surface, ball, world_of(plan)[1]):
         yield f"The surface {plan.surface.name} does not bounce this ball as the plan says."
 
 
@@ -62,17 +63,18 @@ def _balls() -> dict[str, Ball]:
     return {ball.name: ball for ball in made}
 
 
-def _of_its_kind(said: SurfaceRecord, ball: Ball, temperature_c: float) -> bool:
+def _of_its_kind(said: SurfaceRecord, ball: Ball, air: Air) -> bool:
     if said.name == AS_GIVEN:
-        low, high = (
-            in_play(Surface(said.name, said.friction, stated), ball, temperature_c).restitution
-            for stated in GIVEN_RESTITUTION
+        low, high = (in_play(surface_as_given(said.friction, stated), ball, air) for stated in GIVEN_RESTITUTION)
+        return (
+            low.restitution - NEAR <= said.restitution <= high.restitution + NEAR
+            and low.drop - NEAR <= said.drop_restitution <= high.drop + NEAR
+            and abs(said.loss_growth - low.loss_growth) <= NEAR
         )
-        return low - NEAR <= said.restitution <= high + NEAR
     if said.name not in SURFACES and said.name not in PACES:
         return False
     surface = SURFACES.get(said.name) or surface_of_pace(said.name)
-    known = surface_record(in_play(surface, ball, temperature_c))
-    return (said.friction, said.grip) == (known.friction, known.grip) and (
-        abs(said.restitution - known.restitution) <= NEAR
+    known = surface_record(in_play(surface, ball, air))
+    return (said.friction, said.grip, said.loss_growth) == (known.friction, known.grip, known.loss_growth) and (
+        max(abs(said.restitution - known.restitution), abs(said.drop_restitution - known.drop_restitution)) <= NEAR
     )

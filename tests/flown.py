@@ -27,7 +27,7 @@ class Reference:
             drag, lift = self.ball["drag_offset"], 0.0
             if turning:
                 q = v / (self.radius * turning)
-                drag += 1 / (22.503 + 4.196 * q**2.5) ** 0.4
+                drag += self.ball["spin_drag"] / (22.503 + 4.196 * q**2.5) ** 0.4
                 lift = 1 / (2.022 + 0.981 * q) / turning
             sx, sy, sz = spin
             return [
@@ -43,11 +43,22 @@ class Reference:
         ground.terminal, ground.direction = True, -1  # type: ignore[attr-defined]
         return solve_ivp(motion, (0, 12), start, "DOP853", rtol=1e-10, atol=1e-10, dense_output=True, events=ground)
 
+    def restitution(self, velocity: list[float]) -> float:
+        """As the page of the plan tells it: straight down at 6.9 m/s, and at 30 m/s and 16 degrees."""
+        drop, power = self.surface["drop_restitution"], self.surface["loss_growth"]
+
+        def straight(fall: float) -> float:
+            return 1 - (1 - drop) * (fall / 6.9) ** power
+
+        level, fall = hypot(velocity[0], velocity[1]), -velocity[2]
+        more = self.surface["restitution"] / straight(30 * sin(radians(16))) - 1
+        along = level**2 / (level**2 + fall**2) / cos(radians(16)) ** 2
+        return min(max(straight(fall) * (1 + more * along), 0.05), 1.0)
+
     def bounce(self, s: list[float], spin: list[float]) -> tuple[list[float], list[float]]:
         """In the plane of the slip velocity; slip u = v_h + spin x (-R up)."""
-        alpha, e, mu, e_x = (
-            self.ball["inertia_factor"], self.surface["restitution"], self.surface["friction"], self.surface["grip"],
-        )  # fmt: skip
+        alpha, mu, e_x = self.ball["inertia_factor"], self.surface["friction"], self.surface["grip"]
+        e = self.restitution(s[3:])
         ux, uy = s[3] - self.radius * spin[1], s[4] + self.radius * spin[0]
         slip, fall = hypot(ux, uy), -s[5]
         slides = mu < alpha * (1 + e_x) * slip / ((1 + alpha) * (1 + e) * fall)

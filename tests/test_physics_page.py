@@ -66,7 +66,10 @@ def test_both_pages_give_the_command_that_collects() -> None:
 
 DOUBTS = {
     "drag without spin": ("ball", "drag_offset"),
-    "restitution e": ("surface", "restitution"),
+    "growth of drag with spin": ("ball", "spin_drag"),
+    "restitution at 16°": ("surface", "restitution"),
+    "restitution straight down": ("surface", "drop_restitution"),
+    "power of the speed in the loss": ("surface", "loss_growth"),
     "friction μ": ("surface", "friction"),
     "tangential restitution e_x": ("surface", "grip"),
 }
@@ -87,7 +90,7 @@ def flown(plan: dict[str, Any], shot: dict[str, Any], part: str, entry: str, val
 def test_the_doubts_are_as_large_as_the_page_says() -> None:
     plan = plan_of(PROGRAMS[1])
     high, low = plan["shots"]
-    rows = re.findall(r"^\| ([^|]+) \| (0\.\d+) (0\.\d+) \|(.*)\|$", PAGE, re.M)
+    rows = re.findall(r"^\| ([^|]+) \| ([01]\.\d+) ([01]\.\d+) \|(.*)\|$", PAGE, re.M)
     assert {name for name, *_ in rows} == set(DOUBTS)
     for name, first, last, cells in rows:
         ends = [[flown(plan, shot, *DOUBTS[name], float(v)) for v in (first, last)] for shot in (high, low)]

@@ -73,7 +73,7 @@ def schema_text() -> str:
                 inside["description"] = words
     head = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Feedwright plan, version 2",
+        "title": "Feedwright plan, version 3",
         "description": "See PLAN.md. Written by tests/test_plan_page.py --update.",
     }
     return json.dumps({**head, **schema}, indent=1, ensure_ascii=False) + "\n"
@@ -112,8 +112,9 @@ def test_a_number_has_its_unit_in_its_name_or_none() -> None:
         for entry, inside in record["properties"].items()
         if "number" in kind(inside) and not entry.endswith(ends)
     }
-    shares = {"share_in_zone", "share_over_net", "variety", "humidity"}
-    assert bare == shares | {"drag_offset", "inertia_factor", "friction", "restitution", "grip", "settings"}
+    shares = {"share_in_zone", "share_in_zone_least", "share_in_zone_most", "share_over_net", "variety", "humidity"}
+    ball, surface = {"drag_offset", "spin_drag", "inertia_factor"}, {"friction", "restitution", "grip"}
+    assert bare == shares | ball | surface | {"drop_restitution", "loss_growth", "settings"}
 
 
 def planned(name: str) -> Plan:
@@ -139,7 +140,7 @@ WRONG: dict[str, Any] = {
     "no digest": lambda plan: plan.pop("digest"),
     "an entry more": lambda plan: plan["shots"][0].update(faster=True),
     "an entry less": lambda plan: plan["launches"][0].pop("any_of"),
-    "another version": lambda plan: plan.update(version=3),
+    "another version": lambda plan: plan.update(version=4),
     "text for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps="24.4"),
     "nothing for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps=None),
     "two coordinates of three": lambda plan: plan["shots"][0]["launch"]["origin_m"].pop(),

@@ -43,14 +43,14 @@ CORRIDOR_M = 2.0
 
 
 def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Does the feeder hit its zone at least every other time?"""
+    """Does the feeder hit its zone at least every other time, whatever the drag of the balls in use?"""
     found = []
     for name, scattering in evaluation.scatterings.items():
-        if scattering.in_zone < HALF:
+        if scattering.in_zone_band[0] < HALF:
             feed = program.feeds[name]
-            wide, narrow = scattering.half_axes
-            shares = Portion(scattering.in_zone), Portion(scattering.over_net)
-            message = ZoneSmall(BallName(name), shares[0], Metres(wide), Metres(narrow), shares[1])
+            wide, narrow = (Metres(axis) for axis in scattering.half_axes)
+            share, least, over_net = map(Portion, (scattering.in_zone, scattering.in_zone_band[0], scattering.over_net))
+            message = ZoneSmall(BallName(name), share, least, wide, narrow, over_net)
             found.append(Finding(message, place(feed, "depth", "into", "side")))
     return found
 

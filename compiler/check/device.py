@@ -114,6 +114,7 @@ def _ladder_steps(program: Program, schedule: Schedule) -> list[AxisChange]:
 def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Finding | None:
     before, after, same_block, room, _ = step
     feeder, feed = program.feeder, program.feeds[after]
+    taken = feeder.change_s(shots.shots[before].settings, shots.shots[after].settings)
     for name, axis in feeder.axes().items():
         old, new = shots.shots[before].settings[name], shots.shots[after].settings[name]
         if abs(old - new) < 1e-9:
@@ -128,7 +129,7 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
                 message = NoTimeToSet(*change, Seconds(room), Seconds(feeder.by_hand_s))
                 return Finding(message, block, remedies=(above(block, Rest(_up(feeder.by_hand_s))),))
         elif axis.rate:
-            needed = abs(axis.value(new) - axis.value(old)) / axis.si_width(axis.rate)
+            needed = taken[name]
             spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
             if needed + spent > room + 1e-9:
                 fast = ChangeTooFast(*change, Seconds(room), Seconds(needed + spent))

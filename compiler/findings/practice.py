@@ -28,18 +28,26 @@ class AnotherBall(Hint):
 
 class ZoneSmall(OfBall):
     share: Portion
+    least: Portion
     wide: Metres
     narrow: Metres
     over_net: Portion
     severity = Severity.WARNING
-    says = "only {share} of {ball} land in the zone; the feeder scatters them {wide} by {narrow} around the aim"
-    title = "A zone too small for the feeder"
+    says = "of {ball} only {share} land in the zone{few}; the feeder scatters them {wide} by {narrow} around the aim"
+    title = "A zone too small for the feeder, or for what is known of balls"
     why = (
-        "Every feeder scatters its balls. The share is computed from the profile's repeatability. The two lengths are "
-        "one standard deviation, in the direction of the widest scatter and across it."
+        "Every feeder scatters its balls, and the drag of a ball is not known exactly. The first share is computed from "
+        "the profile's repeatability. The two lengths are one standard deviation, in the direction of the widest "
+        "scatter and across it. The second share is the lowest that the least and the most drag give: it has to be "
+        "half or more. PHYSICS.md says how large that doubt is. If your own balls land where the plan says, accept "
+        "zone-small."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"
+
+    @property
+    def few(self) -> str:
+        return "" if f"{self.least}" == f"{self.share}" else f", {self.least} with balls of another drag"
 
 
 class ReplyNone(ToReply):

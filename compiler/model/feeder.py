@@ -1,7 +1,7 @@
 """What feeds the ball: a machine or a person, as its profile states. Checked when the file is read."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Annotated, Literal, Protocol
 
 from ...grammar import units
@@ -14,6 +14,7 @@ Seconds = Annotated[float, Within(ge=0, le=30)]
 LONGEST_FEED_S = 1.5
 """A launch is agreed up to 2 s ahead, and a ball is announced 0.4 s before its feed starts; the line gets 0.1 s."""
 AXES = ("speed", "elevation", "azimuth", "topspin", "sidespin")
+SQUEEZED = 0.85  # of a ball's diameter, between two wheels: own choice
 _LINE_UNITS = {"speed": "m/s", "elevation": "deg", "azimuth": "deg", "topspin": "rpm", "sidespin": "rpm"}
 _DIMENSIONS = {"speed": "speed", "elevation": "angle", "azimuth": "angle", "topspin": "spin", "sidespin": "spin"}
 # What no feeder goes beyond, to catch typing errors: low, high, unit.
@@ -97,10 +98,22 @@ class Axis(ProfileRecord):
 
 
 class Wheels(ProfileRecord):
-    """Two driven wheels: v = (top + bottom) / 2, spin = (top - bottom) / ball diameter, no slip at release."""
+    """Two driven wheels: v = speed_efficiency (top + bottom) / 2, spin = spin_efficiency (top - bottom) / gap.
+
+    The defaults are our own choice: a ball squeezed to 85 % of its diameter that slips as much, so that its spin is as
+    though it rolled on its full diameter, and a speed 5 % below the rims'. A measured profile states its own.
+    """
 
     low_mps: Annotated[float, Within(ge=-100, le=100)]
     high_mps: Annotated[float, Within(gt=0, le=100)]
+    gap_m: Annotated[float, Within(ge=0.02, le=0.08)] | None = None
+    """Between the rims, where they hold the ball; None for 85 % of the ball's diameter."""
+    speed_efficiency: Annotated[float, Within(ge=0.3, le=1)] = 0.95
+    spin_efficiency: Annotated[float, Within(ge=0.3, le=1)] = 0.85
+
+    def squeeze(self, diameter: float) -> tuple[float, float, float]:
+        """Gap, m, and both efficiencies, for a ball of that diameter."""
+        return self.gap_m or SQUEEZED * diameter, self.speed_efficiency, self.spin_efficiency
 
 
 class Repeatability(ProfileRecord):
@@ -195,6 +208,23 @@ class Feeder(ProfileRecord):
     def axes(self) -> dict[str, Axis]:
         found = {name: getattr(self, name) for name in AXES}
         return {name: axis for name, axis in found.items() if axis is not None}
+
+    def change_s(self, before: Mapping[str, float], after: Mapping[str, float]) -> dict[str, float]:
+        """How long each axis takes from one ball's settings to another's, s; without those that take no time.
+
+        Speed and spin share two wheels. A rim that would make each change at the axis' rate makes both in the sum of
+        the times: one wheel gains what both ask of it. So each of them is told the sum.
+        """
+        taken = {
+            name: abs(axis.value(after[name]) - axis.value(before[name])) / axis.si_width(axis.rate)
+            for name, axis in self.axes().items()
+            if axis.rate and axis.changes == "between balls" and abs(after[name] - before[name]) > 1e-9
+        }
+        wheeled = [name for name in ("speed", "topspin", "sidespin") if name in taken and self.wheels]
+        if wheeled:
+            both = taken.get("speed", 0.0) + math.hypot(taken.get("topspin", 0.0), taken.get("sidespin", 0.0))
+            taken |= dict.fromkeys(wheeled, both)
+        return taken
 
     @property
     def limits(self) -> Limits | None:

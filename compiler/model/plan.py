@@ -17,7 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from . import bounds
 
-VERSION = 2
+VERSION = 3
 
 
 class Record(BaseModel):
@@ -101,6 +101,9 @@ class BallRecord(Record):
     mass_kg: bounds.Mass
     diameter_m: bounds.Diameter
     drag_offset: bounds.Drag
+    """Drag coefficient without spin."""
+    spin_drag: bounds.Share
+    """How much of Štěpánek's growth of drag with spin comes on top, 0 to 1."""
     inertia_factor: bounds.Inertia
 
 
@@ -115,8 +118,15 @@ class AirRecord(Record):
 
 class SurfaceRecord(Record):
     name: bounds.Name
+    """For this ball in this air: what a bounce leaves of the speed of the fall depends on speed and angle."""
+
     friction: bounds.Friction
     restitution: bounds.Restitution
+    """At 30 m/s and 16°, the laboratory test of ITF CS 01/02."""
+    drop_restitution: bounds.Restitution
+    """Straight down at 6.9 m/s, the drop test of the ITF Rules of Tennis."""
+    loss_growth: bounds.Share
+    """The loss grows with the speed of the fall to this power."""
     grip: bounds.Share
 
 
@@ -185,12 +195,25 @@ class Predicted(Record):
 
 class Spread(Record):
     """How the feeder's repeatability scatters the ball: shares of balls, and the ellipse of one standard deviation of
-    the landing (on the full: of the contact) with its half axes and the angle of the longer one from +x towards +y."""
+    the landing (on the full: of the contact) with its half axes and the angle of the longer one from +x towards +y.
+
+    `share_in_zone_least` to `_most`: as far as the drag of balls is in doubt. `least_drag_m`, `most_drag_m`: where the
+    launch then lands, (x, y), or on the full is met, (x, z); None where it does not come there."""
 
     share_in_zone: bounds.Share
+    share_in_zone_least: bounds.Share
+    share_in_zone_most: bounds.Share
     share_over_net: bounds.Share
+    least_drag_m: bounds.Pair | None = None
+    most_drag_m: bounds.Pair | None = None
     half_axes_m: tuple[bounds.HalfAxis, bounds.HalfAxis] | None = None
     angle_deg: bounds.Elevation | None = None
+
+    @model_validator(mode="after")
+    def _within(self) -> Self:
+        if not self.share_in_zone_least <= self.share_in_zone <= self.share_in_zone_most:
+            raise ValueError("the share in the zone lies between its least and its most")
+        return self
 
 
 class ReplyWindow(Record):
@@ -327,7 +350,7 @@ class Totals(Record):
 
 class Plan(Record):
     format: Literal["feedwright-plan"] = "feedwright-plan"
-    version: Literal[2] = 2
+    version: Literal[3] = 3
     program: bounds.Words
     notes: tuple[bounds.Words, ...]
     session: bounds.Words

@@ -2,8 +2,9 @@
 
 Arrays are component first, (3, n) for n balls (lanes), float64, SI, in the court frame: origin on the ground under the
 middle of the net, y towards the player, x to the feeder's right, z up. Force law: A. Štěpánek, "The aerodynamics of
-tennis balls: the topspin lob", Am. J. Phys. 56, 138 (1988), fitted at about 13-27 m/s and 800-3250 rpm. Spin is
-constant in flight: about 2 % is lost in 6.4 m (Cross & Lindsey, Sports Eng. 17, 89 (2014)).
+tennis balls: the topspin lob", Am. J. Phys. 56, 138 (1988), fitted at about 13-27 m/s and 800-3250 rpm. R. Cross and
+C. Lindsey, Sports Eng. 17, 89 (2014), found that drag does not grow with spin: the ball says how much of that growth it
+has. Spin is constant in flight: about 2 % is lost in 6.4 m (Cross & Lindsey 2014).
 
 Integrator: the velocity relative to the air obeys an equation without position. Picard's iteration on Chebyshev nodes
 (C. W. Clenshaw & H. J. Norton, Comput. J. 6, 88 (1963); X. Bai & J. L. Junkins, J. Astronaut. Sci. 58, 583 (2011))
@@ -17,7 +18,7 @@ from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen
 from .air import Air
-from .ball import Ball
+from .ball import DRAG_SPREAD, Ball
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -25,7 +26,7 @@ Scalars = float | Array
 
 GRAVITY = 9.81  # m/s²
 
-# C_D = offset + 1 / (DRAG_A + DRAG_B q^2.5)^0.4 and C_L = 1 / (LIFT_A + LIFT_B q), with q = speed / rim speed.
+# C_D = offset + spin_drag / (DRAG_A + DRAG_B q^2.5)^0.4 and C_L = 1 / (LIFT_A + LIFT_B q), with q = speed / rim speed.
 DRAG_A, DRAG_B = 22.503, 4.196
 LIFT_A, LIFT_B = 2.022, 0.981
 TINY = 1e-300  # keeps a resting ball without spin from dividing zero by zero
@@ -43,11 +44,29 @@ MARGIN = 1.04  # an arc that should come down is made so much longer, lest it en
 LANES = 512  # computed at once, so that they stay in the processor's cache
 
 
-def drag_coefficient(speed: Scalars, rim_speed: Scalars, offset: Scalars) -> Array:
-    """C_D for a speed relative to the air and a rim speed R|ω| (m/s); `offset` without spin. Štěpánek (1988)."""
+@dataclass(frozen=True, slots=True)
+class Drag:
+    """What makes a drag coefficient, one for all lanes or (n,): `offset` without spin, and how much of Štěpánek's
+    growth with spin comes on top, 0 (Cross & Lindsey 2014) to 1 (Štěpánek 1988)."""
+
+    offset: Scalars
+    spin: Scalars
+
+    @staticmethod
+    def of(ball: Ball, doubt: Scalars = 0.0) -> "Drag":
+        """The ball's, or what it may be: at a `doubt` of -1 the least drag, at 1 the most. Either end takes both
+        doubts the same way at once: one published spread of the coefficient, and the other published answer to how
+        drag grows with spin. That they come together is our own choice, for the outside of what is likely."""
+        toward = np.asarray(doubt, float)
+        growth = np.where(toward < 0, ball.spin_drag, 1 - ball.spin_drag)
+        return Drag(ball.drag_offset + DRAG_SPREAD * toward, ball.spin_drag + growth * toward)
+
+
+def drag_coefficient(speed: Scalars, rim_speed: Scalars, drag: Drag) -> Array:
+    """C_D for a speed relative to the air and a rim speed R|ω| (m/s). Štěpánek (1988)."""
     speed, rim_speed = np.asarray(speed, float), np.asarray(rim_speed, float)
     thick = DRAG_A * rim_speed**2.5 + DRAG_B * speed**2.5
-    return np.asarray(offset + rim_speed * np.maximum(thick, TINY) ** -0.4)
+    return np.asarray(drag.offset + drag.spin * rim_speed * np.maximum(thick, TINY) ** -0.4)
 
 
 def lift_coefficient(speed: Scalars, rim_speed: Scalars) -> Array:
@@ -122,31 +141,32 @@ SHARES, INTEGRAL, WEIGHTS = _tables()
 class _Force(Frozen):
     """What the force on each lane hangs on beside its velocity, (m,) each and `turn` (3, m).
 
-    The coefficients are folded: with w = R|ω| and k = ρA/2m the acceleration is
-    -k (offset + w (DRAG_A w^2.5 + DRAG_B v^2.5)^-0.4) v u + (k R / LIFT_B) v / (v + w LIFT_A / LIFT_B) ω × u - g.
+    The coefficients are folded: with w = R|ω|, s = spin_drag and k = ρA/2m the acceleration is
+    -k (offset + s w (DRAG_A w^2.5 + DRAG_B v^2.5)^-0.4) v u + (k R / LIFT_B) v / (v + w LIFT_A / LIFT_B) ω × u - g.
     """
 
     gravity: float
-    drag: float
+    drag: Array
     spin_drag: Array
     thick: Array
     shift: Array
     turn: Array
 
     @staticmethod
-    def of(spin: Array, ball: Ball, air: Air, gravity: float) -> "_Force":
+    def of(spin: Array, ball: Ball, air: Air, gravity: float, drag: Drag) -> "_Force":
         k = air.density_kg_m3 * ball.area_m2 / (2 * ball.mass_kg)
         rim = ball.radius_m * np.sqrt(spin[0] * spin[0] + spin[1] * spin[1] + spin[2] * spin[2])
         least = np.maximum(rim, 1e-3)  # of so little spin no force is felt
         return _Force(
-            gravity, k * ball.drag_offset, k * DRAG_B**-0.4 * rim, DRAG_A / DRAG_B * least**2.5,
+            gravity, np.broadcast_to(k * np.asarray(drag.offset), rim.shape), k * DRAG_B**-0.4 * drag.spin * rim,
+            DRAG_A / DRAG_B * least**2.5,
             LIFT_A / LIFT_B * least, k * ball.radius_m / LIFT_B * spin,
         )  # fmt: skip
 
     def at(self, index: Index) -> "_Force":
         return _Force(
             self.gravity,
-            self.drag,
+            self.drag[index],
             self.spin_drag[index],
             self.thick[index],
             self.shift[index],
@@ -164,15 +184,16 @@ def fly(
     floor: Scalars,
     most: float = 8.0,
     gravity: float = GRAVITY,
+    drag: Drag | None = None,
 ) -> Path:
     """Fly n balls, (3, n) each, every one until its centre is below `floor` (scalar or (n,)) and falling, or for `most`
-    seconds; a little beyond the floor, so that the fall through it is on the path. A lane with a number that is not
-    finite has no path."""
+    seconds; a little beyond the floor, so that the fall through it is on the path. `drag` takes the place of the
+    ball's. A lane with a number that is not finite has no path."""
     start = np.array(velocity, float)
     wind = np.array(air.wind_mps, float).reshape(3, 1)
     here, relative = np.array(np.broadcast_to(position, start.shape), float), start - wind
     floor, time = np.broadcast_to(np.asarray(floor, float), start.shape[1:]), np.zeros(start.shape[1])
-    force = _Force.of(np.broadcast_to(np.asarray(spin, float), start.shape), ball, air, gravity)
+    force = _Force.of(np.broadcast_to(np.asarray(spin, float), start.shape), ball, air, gravity, drag or Drag.of(ball))
     arcs: list[Arc] = []
     live = np.flatnonzero(np.isfinite(here + start).all(axis=0))
     while len(live):

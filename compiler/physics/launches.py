@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen, replace
-from .flight import GRAVITY, Array, drag_coefficient, fly, launch, lift_coefficient
+from .flight import GRAVITY, Array, Drag, drag_coefficient, fly, launch, lift_coefficient
 from .moments import at_height, at_plane
 from .outcome import Conditions, Outcome, Release, outcome
 
@@ -173,7 +173,7 @@ def _estimate(lanes: Wanted, elevation: Array, speed: Array, conditions: Conditi
     k = air.density_kg_m3 * ball.area_m2 / (2 * ball.mass_kg)
     spin = np.hypot(lanes.topspin, lanes.sidespin)
     rim, level = ball.radius_m * spin, speed * np.cos(elevation)
-    slowing = k * drag_coefficient(0.85 * speed, rim, ball.drag_offset) * distance
+    slowing = k * drag_coefficient(0.85 * speed, rim, Drag.of(ball)) * distance
     slowing = np.clip(slowing * np.sqrt(1 + np.tan(elevation) ** 2 / 3), 1e-6, 20.0)
     lag = (np.expm1(slowing) / slowing - 1) * distance / level
     through_air = np.maximum(distance - lag * (air.wind_mps[0] * right + air.wind_mps[1] * ahead), 0.3 * distance)

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from ...grammar.frozen import Frozen, replace
 from .air import Air
 from .ball import Ball
-from .bounce import Surface, bounce
+from .bounce import Surface, rebound
 from .flight import Array, fly, launch
 from .moments import Moment, at_height, at_plane, highest, nowhere
 
@@ -112,10 +112,7 @@ def _after(
     if not len(follow):
         return contact, top, bounces
     surface, stance, start = conditions.surface, stance[follow], landing.time[follow]
-    velocity, turn = bounce(
-        landing.velocity[:, follow], spin[:, follow],
-        ball=conditions.ball, friction=surface.friction, restitution=surface.restitution, grip=surface.grip,
-    )  # fmt: skip
+    velocity, turn = rebound(landing.velocity[:, follow], spin[:, follow], conditions.ball, surface)
     path = fly(landing.position[:, follow], velocity, turn, conditions.ball, conditions.air, floor=UNDER)
     reached = _above(at_plane(path, stance))
     top[follow] = highest(path, reached)

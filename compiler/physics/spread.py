@@ -1,7 +1,9 @@
 """How a feeder's repeatability scatters its balls: what share lands in the zone and passes the net, and how far apart.
 
 A ball's place is where it lands (x, y), its underside touching, or for a ball on the full where its centre passes the
-stance (x, z). `sampled` flies a random sample of each shot, `linear` only the shot and its neighbours.
+stance (x, z). `sampled` flies a random sample of each shot, `linear` only the shot and its neighbours. Both also fly
+the shot with the least and the most drag that balls may have (`flight.Drag.of`), and tell the share there: the scatter
+of the feeder, moved as far as that flight is from the shot's own.
 """
 
 from collections.abc import Callable
@@ -10,13 +12,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen, replace
-from .flight import Array, fly, launch
+from .flight import Array, Drag, fly, launch
 from .moments import at_height, at_plane
 from .outcome import UNDER, Conditions, Release
 
 LANES = 4000  # flown as one batch, so that the memory does not grow with the shots
 NEIGHBOUR = np.array([2e-3, 2e-3, 2e-3, 2.0, 2.0])
 """How far to each side the neighbours of `linear` are flown: relative, rad, rad, rad/s, rad/s."""
+ENDS = np.array([-1.0, 1.0])
+"""The doubts of the least and of the most drag."""
 
 
 def _quadrature(count: int) -> tuple[Array, Array]:
@@ -62,13 +66,16 @@ class Landings(Frozen):
 
     `share_in_zone` (n,): over the net, between the posts and in the zone. `share_over_net` (n,): over the cord and
     between the posts; 1 where no net is crossed. `mean` (2, n) m and `covariance` (2, 2, n) m² of the place, (x, y) or
-    on the full (x, z), as if there were no net.
+    on the full (x, z), as if there were no net. `share_at_ends` (2, n): in the zone with the least and with the most
+    drag; `ends` (2, 2, n) m: where the shot itself then comes to, first axis x and the other, second the end.
     """
 
     share_in_zone: Array
     share_over_net: Array
     mean: Array
     covariance: Array
+    share_at_ends: Array
+    ends: Array
 
     @property
     def semi_axes(self) -> Array:
@@ -114,14 +121,26 @@ def sampled(
     deviates -= deviates.mean(axis=1, keepdims=True)
     deviates = np.linalg.solve(np.linalg.cholesky(deviates @ deviates.T / flights), deviates)
     shift = deviates * scatter.deviations()[:, None]
+    crossing = _crossing(release, stance)
+    three = _flown(
+        release, stance, full, conditions, np.tile(np.arange(n), 3), np.zeros((5, 3 * n)), np.repeat([0.0, *ENDS], n)
+    ).reshape(4, 3, n)
+    moved = three - three[:, :1]
+
+    def counted(found: Array, index: NDArray[np.intp], moved: Array) -> tuple[Array, Array]:
+        """Which balls come over the net, and which of them into the zone, all of a shot moved (4, n) alike."""
+        x, y, clearance, net_x = found + moved[:, index]
+        over = ~crossing[index] | ((clearance > 0) & (np.abs(net_x) <= conditions.post_x))
+        hit = over & (x >= zone.x_low[index]) & (x <= zone.x_high[index])
+        hit &= (y >= zone.y_low[index]) & (y <= zone.y_high[index])
+        return over.reshape(-1, flights).mean(axis=1), hit.reshape(-1, flights).mean(axis=1)
+
     parts = []
     for start in range(0, n, count):
         index = np.repeat(np.arange(start, min(start + count, n)), flights)
         found = _flown(release, stance, full, conditions, index, np.tile(shift, len(index) // flights))
-        x, y, clearance, net_x = found
-        over = ~_crossing(release, stance)[index] | ((clearance > 0) & (np.abs(net_x) <= conditions.post_x))
-        hit = over & (x >= zone.x_low[index]) & (x <= zone.x_high[index])
-        hit &= (y >= zone.y_low[index]) & (y <= zone.y_high[index])
+        over, hit = counted(found, index, np.zeros((4, n)))
+        at_ends = np.stack([counted(found, index, moved[:, end])[1] for end in (1, 2)])
         place = found[:2].reshape(2, -1, flights)
         there = np.isfinite(place[0]) & np.isfinite(place[1])
         total = np.count_nonzero(there, axis=1).astype(float)
@@ -130,9 +149,11 @@ def sampled(
         off = np.where(there, place - mean[..., None], 0.0)
         covariance = (off[:, None] * off).sum(axis=3) / total
         flown(len(index) // flights)
-        parts.append((hit.reshape(-1, flights).mean(axis=1), over.reshape(-1, flights).mean(axis=1), mean, covariance))
+        parts.append((hit, over, mean, covariance, at_ends, three[:2, 1:, start : start + count]))
     if not parts:
-        return Landings(np.empty(0), np.empty(0), np.empty((2, 0)), np.empty((2, 2, 0)))
+        return Landings(
+            np.empty(0), np.empty(0), *(np.empty(shape) for shape in ((2, 0), (2, 2, 0), (2, 0), (2, 2, 0)))
+        )
     return Landings(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
 
 
@@ -153,34 +174,39 @@ def linear(
     """
     n, deviations = len(stance), scatter.deviations()
     active = np.flatnonzero(deviations > 0)
-    shift = np.zeros((5, 1 + 2 * len(active)))
+    shift = np.zeros((5, 3 + 2 * len(active)))
     columns = np.arange(len(active))
-    shift[active, 1 + columns] = NEIGHBOUR[active]
-    shift[active, 1 + len(active) + columns] = -NEIGHBOUR[active]
+    shift[active, 3 + columns] = NEIGHBOUR[active]
+    shift[active, 3 + len(active) + columns] = -NEIGHBOUR[active]
+    doubt = np.concatenate([[0.0], ENDS, np.zeros(2 * len(active))])
     index = np.tile(np.arange(n), shift.shape[1])
-    found = _flown(release, stance, full, conditions, index, np.repeat(shift, n, axis=1)).reshape(4, -1, n)
-    middle, ahead, behind = found[:, 0], found[:, 1 : 1 + len(active)], found[:, 1 + len(active) :]
+    found = _flown(release, stance, full, conditions, index, np.repeat(shift, n, axis=1), np.repeat(doubt, n))
+    found = found.reshape(4, -1, n)
+    ahead, behind = found[:, 3 : 3 + len(active)], found[:, 3 + len(active) :]
     slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
-    covariance = (slopes[:, None] * slopes).sum(axis=2)  # einsum would round by the place in the batch
+    own = (slopes[:, None] * slopes).sum(axis=2)  # einsum would round by the place in the batch
 
-    crossing = _crossing(release, stance)
-    between = _within(middle[3], np.sqrt(covariance[3, 3]), -conditions.post_x, conditions.post_x)
+    # The shot itself and the two ends side by side, all with the shot's own scatter.
+    three, covariance = found[:, :3].reshape(4, -1), np.tile(own, 3)
+    crossing = np.tile(_crossing(release, stance), 3)
+    between = _within(three[3], np.sqrt(covariance[3, 3]), -conditions.post_x, conditions.post_x)
     between = np.where(crossing, np.nan_to_num(between), 1.0)
-    cleared = np.nan_to_num(_within(middle[2], np.sqrt(covariance[2, 2]), 0.0, np.inf))
+    cleared = np.nan_to_num(_within(three[2], np.sqrt(covariance[2, 2]), 0.0, np.inf))
     over = np.where(crossing, cleared * between, 1.0)
 
     # Where no net is crossed, or the crossing is not found, the clearance takes no part in the integral.
-    kept = crossing & np.isfinite(middle[2]) & np.isfinite(covariance[2, 2])
+    kept = crossing & np.isfinite(three[2]) & np.isfinite(covariance[2, 2])
     order = np.array([1, 0, 2])
     joint = covariance[order[:, None], order]
     joint[2, :2] = joint[:2, 2] = np.where(kept, joint[2, :2], 0.0)
     joint[2, 2] = np.where(kept, joint[2, 2], 1.0)
-    centre = np.stack([middle[1], middle[0], np.where(kept, middle[2], 0.0)])
-    low = np.stack([zone.y_low, zone.x_low, np.where(kept, 0.0, -np.inf)])
-    high = np.stack([zone.y_high, zone.x_high, np.full(n, np.inf)])
+    centre = np.stack([three[1], three[0], np.where(kept, three[2], 0.0)])
+    low = np.stack([np.tile(zone.y_low, 3), np.tile(zone.x_low, 3), np.where(kept, 0.0, -np.inf)])
+    high = np.stack([np.tile(zone.y_high, 3), np.tile(zone.x_high, 3), np.full(3 * n, np.inf)])
     inside = np.minimum(normal_in_box(centre, joint, low, high), over)
-    inside = np.where(crossing & ~kept, 0.0, inside)
-    return Landings(inside, over, middle[:2], covariance[:2, :2])
+    inside = np.where(crossing & ~kept, 0.0, inside).reshape(3, n)
+    places = three[:2].reshape(2, 3, n)
+    return Landings(inside[0], over[:n], places[:, 0], own[:2, :2], np.nan_to_num(inside[1:]), places[:, 1:])
 
 
 def normal_in_box(mean: Array, covariance: Array, low: Array, high: Array) -> Array:
@@ -239,8 +265,10 @@ def _flown(
     conditions: Conditions,
     index: NDArray[np.intp],
     shift: Array,
+    doubt: Array | float = 0.0,
 ) -> Array:
-    """Place (2), clearance and x at the net, (4, m), of the shots `index` (m,) changed by `shift` (5, m)."""
+    """Place (2), clearance and x at the net, (4, m), of the shots `index` (m,) changed by `shift` (5, m), their drag by
+    a `doubt` (m,)."""
     lanes, ball = release.at(index), conditions.ball
     lanes = replace(
         lanes.with_(lanes.speed * (1 + shift[0]), lanes.elevation + shift[1], lanes.azimuth + shift[2]),
@@ -250,7 +278,7 @@ def _flown(
     velocity, spin = launch(lanes.speed, lanes.elevation, lanes.azimuth, lanes.topspin, lanes.sidespin)
     volley = full[index]
     floor = np.where(volley, UNDER, ball.radius_m)
-    path = fly(lanes.origin, velocity, spin, ball, conditions.air, floor=floor)
+    path = fly(lanes.origin, velocity, spin, ball, conditions.air, floor=floor, drag=Drag.of(ball, doubt))
     net, place = at_plane(path, 0.0).position, at_height(path, ball.radius_m).position[:2]
     if volley.any():
         place = np.where(volley, at_plane(path, stance[index]).position[[0, 2]], place)

@@ -19,7 +19,7 @@ from ..model.player import BODY_SHARES, Player
 from ..model.program import FeederPlace, Range
 from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
-from ..physics.bounce import AS_GIVEN, PACES, SURFACES, Surface, in_play, surface_of_pace
+from ..physics.bounce import PACES, SURFACES, Surface, in_play, surface_as_given, surface_of_pace
 from .amounts import Rejected, Rejections, count, one_of, plain, quantity
 from .places import Ground
 
@@ -69,7 +69,7 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     air_line, seed_line, feeder_line = sentence(s.Air), sentence(s.Seed), sentence(s.Feeder, True)
     air = Air(density(20.0, 0.0)) if air_line is None else rejections.read(lambda: _air(air_line))
     if surface and ball and air:
-        surface = in_play(surface, ball, air.temperature_c)
+        surface = in_play(surface, ball, air)
     feeder = rejections.read(lambda: _feeder(feeder_line, profiles)) if feeder_line else None
     place = None
     if feeder_line and court and player:
@@ -104,7 +104,7 @@ def _surface(node: s.Surface) -> Surface:
             words = (node.friction, node.restitution, *([node.grip] if node.grip else []))
             whats = ("friction", "restitution", "grip")
             values = [plain(word, what, whole=False) for word, what in zip(words, whats, strict=False)]
-            return Surface(AS_GIVEN, *values)
+            return surface_as_given(*values)
         case s.SurfacePace(name):
             return surface_of_pace(one_of(name.text, name.span, PACES, "pace category"))
         case s.SurfaceNamed(name):

@@ -39,10 +39,11 @@ def fly(
     `topspin`, positive when the top of the ball moves forward, and `sidespin`, positive about the upward normal to
     the launch velocity (curves the ball towards -x), rad/s.
 
-    `ball`, `surface` and `court` are names or records. A surface's restitution is the one at 23 °C with a type 2 ball;
-    it is converted to this ball and this air. `air` is by default 20 °C, half saturated, at sea level, still. The
-    player meets the ball where its centre crosses the plane y = `stance`, m, by default the baseline: a ball of `full`
-    before it bounces, any other after at most `bounces` bounces.
+    `ball`, `surface` and `court` are names or records. A surface's restitutions, `restitution` in the laboratory test
+    and `drop` in the drop test, are those at 23 °C with a type 2 ball; they are converted to this ball and this air.
+    `air` is by default 20 °C, half saturated, at sea level, still. The player meets the ball where its centre crosses
+    the plane y = `stance`, m, by default the baseline: a ball of `full` before it bounces, any other after at most
+    `bounces` bounces.
 
     The outcome holds arrays, (n,) or (3, n), in the same frame and units, also for a single launch; a value is NaN if
     its event does not happen within 8 s. ValueError: a name is unknown, a number is not finite, a speed is
@@ -65,7 +66,7 @@ def fly(
     if not (start[2] >= ball.radius_m).all():
         raise ValueError(f"a ball starts in the ground: its centre is less than its radius, {ball.radius_m:.3f} m, up")
     conditions = Conditions(
-        ball, air, in_play(surface, ball, air.temperature_c), court.net_centre, court.net_post, court.post_x, bounces
+        ball, air, in_play(surface, ball, air), court.net_centre, court.net_post, court.post_x, bounces
     )
     release = Release(start, *(lanes[name] for name in given))
     return outcome(release, lanes["stance"], lanes["full"] != 0, conditions)

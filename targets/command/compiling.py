@@ -14,7 +14,7 @@ from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
 from .waiting import Waiting
 
 if TYPE_CHECKING:
-    from ...compiler.model.evaluation import Window
+    from ...compiler.model.evaluation import Scattering, Window
     from ...compiler.model.plan import Plan
     from ...compiler.model.shots import SolvedShot
     from ...compiler.pipeline import Compiled
@@ -195,12 +195,32 @@ def sum_up(compiled: "Compiled") -> None:
         )
     if balls := _balls(compiled):
         say("pace and contact of the balls: " + "; ".join(balls))
+    if shares := _shares(compiled):
+        say("share in the zone (in brackets as balls differ): " + "; ".join(shares))
     forgiven = [
         f"{name} {window.width / DEG:.1f} deg" + (f" at {window.pace / KMH:.0f} km/h" if window.pace else "")
         for name, window in _windows(compiled)
     ]
     if forgiven:
         say("margin for error of the replies: " + ", ".join(forgiven))
+
+
+def _shares(compiled: "Compiled") -> list[str]:
+    """Of each feed that is played the share in the zone, and what it may be with the drag of other balls."""
+    if compiled.program is None or compiled.evaluation is None:
+        return []
+    families: dict[str, list[Scattering]] = {}
+    for name, one in compiled.evaluation.scatterings.items():
+        family = compiled.program.feeds[name].family
+        if family in compiled.program.played:
+            families.setdefault(family, []).append(one)
+    told = []
+    for family, ones in families.items():
+        shares = [round(100 * one.in_zone) for one in ones]
+        band = [round(100 * share) for one in ones for share in one.in_zone_band]
+        ends = [f"{min(some)}-{max(some)}".removeprefix(f"{max(some)}-") for some in (shares, band)]
+        told.append(f"{family} {ends[0]}%" + (f" ({ends[1]}%)" if ends[0] != ends[1] else ""))
+    return told
 
 
 def _balls(compiled: "Compiled") -> list[str]:

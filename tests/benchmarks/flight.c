@@ -29,10 +29,10 @@ static void advance(const Force *f, double *u, double *x, const double *wind, do
 
 /* Component first, (3, n): position, velocity, spin, and the landing that is found. */
 void landings(long n, const double *position, const double *velocity, const double *spin, const double *wind,
-              double k, double radius, double offset, double gravity, double floor, double h, double *landing) {
+              double k, double radius, double offset, double growth, double gravity, double floor, double h, double *landing) {
     for (long i = 0; i < n; i++) {
         double rim = radius * sqrt(spin[i] * spin[i] + spin[n + i] * spin[n + i] + spin[2 * n + i] * spin[2 * n + i]);
-        Force f = {k * offset, k * pow(4.196, -0.4) * rim, fmax(22.503 / 4.196 * pow(rim, 2.5), 1e-300),
+        Force f = {k * offset, k * pow(4.196, -0.4) * growth * rim, fmax(22.503 / 4.196 * pow(rim, 2.5), 1e-300),
                    fmax(2.022 / 0.981 * rim, 1e-300), {0, 0, 0}, gravity};
         double u[3], x[3], before_u[3], before_x[3];
         for (int c = 0; c < 3; c++) {

@@ -33,8 +33,9 @@ def conditions(wind: tuple[float, float, float] = WINDS[0], surface: str = "hard
 def court_of(c: Conditions) -> Court:
     ball, surface = c.ball, c.surface
     return Court(
-        ball.mass_kg, ball.radius_m, ball.drag_offset, ball.inertia_factor, c.air.density_kg_m3, c.air.wind_mps,
-        surface.friction, surface.restitution, surface.grip, c.net_centre, c.net_post, c.post_x,
+        ball.mass_kg, ball.radius_m, ball.drag_offset, ball.spin_drag, ball.inertia_factor, c.air.density_kg_m3,
+        c.air.wind_mps, surface.friction, surface.restitution, surface.drop, surface.loss_growth, surface.grip,
+        c.net_centre, c.net_post, c.post_x,
     )  # fmt: skip
 
 

@@ -23,11 +23,14 @@ class Court:
     mass: float
     radius: float
     drag: float
+    spin_drag: float
     inertia: float
     density: float
     wind: tuple[float, float, float]
     friction: float
     restitution: float
+    drop: float
+    growth: float
     grip: float
     net_centre: float
     net_post: float
@@ -79,7 +82,7 @@ def flight(court: Court, start: State, spin: State, planes: tuple[float, ...], f
         drag, lift = push * offset * v, 0.0
         if turning:
             q = v / (radius * turning)
-            drag += push * v / (22.503 + 4.196 * q**2.5) ** 0.4
+            drag += push * v * court.spin_drag / (22.503 + 4.196 * q**2.5) ** 0.4
             lift = push * v / (2.022 + 0.981 * q) / turning
         return [
             vx,
@@ -96,17 +99,27 @@ def flight(court: Court, start: State, spin: State, planes: tuple[float, ...], f
     return solve_ivp(motion, (0.0, 20.0), start, events=events, **options)
 
 
+def restitution(court: Court, velocity: State) -> float:
+    """A surface keeps `drop` straight down at 6.9 m/s and `restitution` at 30 m/s and 16 degrees; the loss grows with
+    the speed of the fall, the rest with the share of the energy along the ground."""
+    vx, vy, vz = velocity
+    lost, lab = ((1 - court.drop) * (v / 6.9) ** court.growth for v in (abs(vz), 30 * sin(16 * pi / 180)))
+    share = (vx * vx + vy * vy) / (vx * vx + vy * vy + vz * vz) / cos(16 * pi / 180) ** 2
+    return min((1 - lost) * (1 + (court.restitution / (1 - lab) - 1) * share), 1.0)
+
+
 def bounced(court: Court, velocity: State, spin: State) -> tuple[State, State]:
     """Velocity and spin after a bounce: friction against the slip of the lowest point, sliding or gripping."""
     vx, vy, vz = velocity
     slip_x, slip_y = vx - court.radius * spin[1], vy + court.radius * spin[0]
     slip = hypot(slip_x, slip_y)
     gripped = slip * (1 + court.grip) * court.inertia / (1 + court.inertia)
-    slid = court.friction * (1 + court.restitution) * abs(vz)
+    e = restitution(court, velocity)
+    slid = court.friction * (1 + e) * abs(vz)
     share = min(gripped, slid) / slip if slip else 0.0
     jx, jy = -share * slip_x, -share * slip_y
     turn = court.inertia * court.radius
-    return [vx + jx, vy + jy, -court.restitution * vz], [spin[0] + jy / turn, spin[1] - jx / turn, spin[2]]
+    return [vx + jx, vy + jy, -e * vz], [spin[0] + jy / turn, spin[1] - jx / turn, spin[2]]
 
 
 def feed(court: Court, start: State, spin: State, stance: float, full: bool, bounces: int = 1) -> Flown:

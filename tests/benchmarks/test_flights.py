@@ -49,18 +49,18 @@ def kernel(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Release], Arra
     subprocess.run([compiler, *flags, "-o", str(library), str(source), "-lm"], check=True)
     function = ctypes.CDLL(str(library)).landings
     number, array = ctypes.c_double, np.ctypeslib.ndpointer(np.float64, flags="C")
-    function.argtypes = [ctypes.c_long, array, array, array, array, *[number] * 6, array]
+    function.argtypes = [ctypes.c_long, array, array, array, array, *[number] * 7, array]
     function.restype = None
     push = C.air.density_kg_m3 * C.ball.area_m2 / (2 * C.ball.mass_kg)
 
     def fly_in_c(r: Release) -> Array:
         velocity, spin = launch(r.speed, r.elevation, r.azimuth, r.topspin, r.sidespin)
         found = np.full(velocity.shape, np.nan)
-        radius, offset = C.ball.radius_m, C.ball.drag_offset
+        radius, offset, growth = C.ball.radius_m, C.ball.drag_offset, C.ball.spin_drag
         wind = np.array(C.air.wind_mps, float)
         function(
             velocity.shape[1], np.ascontiguousarray(r.origin), velocity, spin, wind,
-            push, radius, offset, GRAVITY, radius, 0.04, found,
+            push, radius, offset, growth, GRAVITY, radius, 0.04, found,
         )  # fmt: skip
         return found
 

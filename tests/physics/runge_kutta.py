@@ -22,7 +22,7 @@ Crossing = tuple[NDArray[np.intp], NDArray[np.bool_], Array]
 
 GRAVITY = 9.81  # m/s²
 
-# C_D = offset + 1 / (DRAG_A + DRAG_B q^2.5)^0.4 and C_L = 1 / (LIFT_A + LIFT_B q), with q = speed / rim speed.
+# C_D = offset + spin_drag / (DRAG_A + DRAG_B q^2.5)^0.4 and C_L = 1 / (LIFT_A + LIFT_B q), with q = speed / rim speed.
 DRAG_A, DRAG_B = 22.503, 4.196
 LIFT_A, LIFT_B = 2.022, 0.981
 TINY = 1e-300  # keeps a resting ball without spin from dividing zero by zero
@@ -54,8 +54,8 @@ class _Stepper:
     """Classic fourth-order Runge-Kutta steps of the velocity relative to the air, in buffers that are reused.
 
     The force does not depend on position, so the position's own Runge-Kutta sum needs no further evaluations. The
-    coefficients are folded: with w = R|ω| and k = ρA/2m the acceleration is
-    -k (offset + w (DRAG_A w^2.5 + DRAG_B v^2.5)^-0.4) v u + (k R / LIFT_B) v / (v + w LIFT_A / LIFT_B) ω × u - g.
+    coefficients are folded: with w = R|ω|, s = spin_drag and k = ρA/2m the acceleration is
+    -k (offset + s w (DRAG_A w^2.5 + DRAG_B v^2.5)^-0.4) v u + (k R / LIFT_B) v / (v + w LIFT_A / LIFT_B) ω × u - g.
     """
 
     def __init__(self, spin: Array, ball: Ball, air: Air, gravity: float) -> None:
@@ -64,7 +64,7 @@ class _Stepper:
         rim = ball.radius_m * np.sqrt(np.einsum("in,in->n", spin, spin))
         self.gravity = gravity
         self.drag = k * ball.drag_offset
-        self.spin_drag = k * DRAG_B**-0.4 * rim
+        self.spin_drag = k * DRAG_B**-0.4 * ball.spin_drag * rim
         self.spin_thick = np.maximum(DRAG_A / DRAG_B * rim**2.5, TINY)
         self.lift_shift = np.maximum(LIFT_A / LIFT_B * rim, TINY)
         turn = np.take(k * ball.radius_m / LIFT_B * spin, (0, 1, 2, 0, 1), axis=0)

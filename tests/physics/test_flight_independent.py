@@ -33,7 +33,7 @@ def _reference(start: list[float], spin: list[float]) -> dict[str, Array | None]
         v = sqrt(ux * ux + uy * uy + uz * uz)
         q = v / (radius * turning)
         push = 0.5 * DENSITY * pi * radius**2 / mass
-        drag = push * (offset + 1 / (22.503 + 4.196 * q**2.5) ** 0.4) * v
+        drag = push * (offset + BALL.spin_drag / (22.503 + 4.196 * q**2.5) ** 0.4) * v
         lift = push / (2.022 + 0.981 * q) * v
         return [
             vx,

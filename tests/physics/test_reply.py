@@ -62,7 +62,7 @@ def flown_by_scipy(
         speed = np.linalg.norm(u, axis=0)
         with np.errstate(divide="ignore"):
             q = speed / rim
-        drag = ball.drag_offset + 1 / (22.503 + 4.196 * q**2.5) ** 0.4
+        drag = ball.drag_offset + ball.spin_drag / (22.503 + 4.196 * q**2.5) ** 0.4
         lift = 1 / (2.022 + 0.981 * q)
         a = push * speed * (lift * np.cross(axis, u, axis=0) - drag * u)
         a[2] -= 9.81
@@ -96,7 +96,7 @@ def aimed(elevation: Array, azimuth: float, pace: float, topspin: float, sidespi
 # --- published -----------------------------------------------------------------------------------------------------
 
 # Brody, Cross & Lindsey, The Physics and Technology of Tennis (2002), ch. 42: 1.21 kg/m³, R 33 mm, 57 g, C_D .55.
-FLAT, SPUN = Ball("ch. 42", 0.057, 0.066, drag_offset=0.55), Ball("ch. 42, Štěpánek", 0.057, 0.066)
+FLAT, SPUN = Ball("ch. 42", 0.057, 0.066, drag_offset=0.55), Ball("ch. 42, Štěpánek", 0.057, 0.066, spin_drag=1.0)
 
 
 @pytest.mark.parametrize(

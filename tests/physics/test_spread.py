@@ -251,6 +251,43 @@ def test_sampled_against_flights_by_scipy() -> None:
     assert 0.5 < ours.share_over_net.min() < 1
 
 
+# Both ends as told on PHYSICS.md: Cross & Lindsey (2014) and one of their spreads less, Štěpánek (1988) and one more.
+LEAST, MOST = (
+    replace(BALL, drag_offset=0.508 - 0.024, spin_drag=0.0),
+    replace(BALL, drag_offset=0.508 + 0.024, spin_drag=1.0),
+)
+
+
+def test_the_ends_of_the_doubt_are_where_scipy_lands_with_such_a_ball() -> None:
+    """Reading a fall off every 10 ms makes about 1 mm."""
+    values = np.array([24.0, 0.24, -0.05, 190.0, 40.0])
+    release = Release(np.array([[0.5], [-12.4], [1.0]]), *values[:, None])
+    arguments = release, np.array([STANCE]), np.array([False]), CONDITIONS, MACHINE, anywhere(1)
+    for spread in (linear(*arguments), sampled(*arguments, flights=50)):
+        for end, ball in enumerate((LEAST, MOST)):
+            velocity, spin = aimed(np.array([values[1]]), values[2], values[0], values[3], values[4])
+            passing = flown_by_scipy(release.origin, velocity, spin, ball, CONDITIONS.air, 2.5)
+            assert spread.ends[:, end, 0] == pytest.approx(passing(2, BALL.radius_m)[:2, 0], abs=2e-3)
+    assert spread.ends[1, 0, 0] - spread.ends[1, 1, 0] > 0.8  # what the audit of a deep ball saw
+
+
+@pytest.mark.parametrize(("scatter", "bent"), [(MACHINE, 0.03), (PERSON, 0.06)], ids=["machine", "person"])
+def test_the_share_at_the_ends_is_that_of_a_sample_of_such_balls(scatter: Scatter, bent: float) -> None:
+    """By brute force: all balls of each shot flown with the other ball. Beside three standard errors of a sample there
+    is what the scatter itself changes with the drag: the ellipse of a ball that flies 5 % less far is so much smaller,
+    and a share changes by about as much as its edge moves, `bent` at most."""
+    release, stance, full = shots()
+    zone = around(linear(release, stance, full, CONDITIONS, scatter, anywhere(30)).mean)
+    ours = [way(release, stance, full, CONDITIONS, scatter, zone) for way in (linear, sampled)]
+    for end, ball in enumerate((LEAST, MOST)):
+        there = sampled(release, stance, full, replace(CONDITIONS, ball=ball), scatter, zone, flights=FLIGHTS)
+        q = there.share_in_zone
+        for one in ours:
+            error = 3 * np.sqrt(np.maximum(q * (1 - q), 1 / FLIGHTS) / FLIGHTS)
+            assert np.all(np.abs(one.share_at_ends[end] - q) < error + bent)
+        assert q.min() < 0.3 < q.max()
+
+
 @settings(max_examples=25, deadline=None)
 @given(st.integers(0, 10**6), st.floats(0.1, 1.5), st.floats(0.1, 1.5))
 def test_mirrored_and_in_order(seed: int, across: float, along: float) -> None:

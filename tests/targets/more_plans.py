@@ -117,7 +117,16 @@ def spread_out(machine: bool) -> Plan:
     """The two-ball plan with spread and margin for error."""
     plan = make_plan(machine)
     known = {
-        "spread": Spread(share_in_zone=0.82, share_over_net=0.99, half_axes_m=(0.9, 0.35), angle_deg=80.0),
+        "spread": Spread(
+            share_in_zone=0.82,
+            share_in_zone_least=0.41,
+            share_in_zone_most=0.86,
+            share_over_net=0.99,
+            least_drag_m=(0.1, 9.9),
+            most_drag_m=(0.1, 8.7),
+            half_axes_m=(0.9, 0.35),
+            angle_deg=80.0,
+        ),
         "reply": ReplyWindow(
             window_deg=6.1, speed_mps=25.0, low_deg=4.0, high_deg=10.1, azimuth_deg=182.0, side_window_deg=24.0
         ),

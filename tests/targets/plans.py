@@ -195,9 +195,13 @@ def make_plan(machine: bool, program: str = "Baseline pairs") -> Plan:
         source=SourceRecord(name="backhand.feed", sha256="ab" * 32),
         feeder=MACHINE if machine else PERSON,
         court=COURT,
-        ball=BallRecord(name="type 2", mass_kg=0.0577, diameter_m=0.067, drag_offset=0.508, inertia_factor=0.55),
+        ball=BallRecord(
+            name="type 2", mass_kg=0.0577, diameter_m=0.067, drag_offset=0.508, spin_drag=0.5, inertia_factor=0.55
+        ),
         air=AirRecord(density_kg_m3=1.17, wind_mps=(0.0, 0.0, 0.0), temperature_c=24.0, altitude_m=0.0, humidity=0.5),
-        surface=SurfaceRecord(name="hard", friction=0.63, restitution=0.81, grip=0.13),
+        surface=SurfaceRecord(
+            name="hard", friction=0.63, restitution=0.81, drop_restitution=0.77, loss_growth=0.2, grip=0.13
+        ),
         player=PlayerRecord(
             hand="right",
             stature_m=1.72,

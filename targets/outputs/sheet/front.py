@@ -6,6 +6,7 @@ from itertools import groupby
 from ....compiler.model.plan import Block, Plan
 from ....compiler.printable import plural
 from ....grammar.units import clock, number
+from .. import band
 from . import words
 
 HOW = {
@@ -49,6 +50,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         half = ", “and” half a second" if any(" and " in count for count in counts) else ""
         reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
+    if any(shot.spread for shot in plan.shots):
+        totals += f". Other balls land {band.ends(plan.shots)}"
     return Front((*facts, ("Total", totals), made_for, ("How to read", reading)), _cautions(plan), lines, plan.notes)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import visible
 from ....grammar.units import clock, number
+from .. import band
 from ..sheet import words
 from ..sheet.letters import letters
 
@@ -70,6 +71,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
         ("Pace", f"{start.speed_mps * 3.6:.0f} km/h, {seen.contact_speed_mps * 3.6:.0f} km/h at the contact"),
         ("Spin", ", ".join(spins) or "none"),
         ("Spread", spread(shot)),
+        ("Other balls", NOT_COMPUTED if shot.spread is None else band.ends([shot])),
         ("Margin for error", reply(shot)),
     )
 
@@ -85,7 +87,7 @@ def spread(shot: Shot) -> str:
     known = shot.spread
     if known is None:
         return NOT_COMPUTED
-    shares = f"{known.share_in_zone:.0%} in zone, {known.share_over_net:.0%} over net"
+    shares = f"{band.in_zone([shot])} in zone, {known.share_over_net:.0%} over net"
     if known.half_axes_m is None:
         return shares
     return f"{shares}; {max(known.half_axes_m):.1f} by {min(known.half_axes_m):.1f} m"

@@ -5,6 +5,7 @@ from itertools import pairwise
 
 from ....compiler.model.plan import Plan
 from ....compiler.printable import visible
+from .. import band
 from ..lines import court_lines
 from . import Paths, figures
 from .figures import BallFigures
@@ -82,7 +83,7 @@ def rows(plan: Plan, shown: list[BallFigures], opened: str) -> Iterator[tuple[st
                 figures.clearance(plan, shots[over.index(None)]) if None in over else _range(over, ".2f", " m"),
                 _range([shot.predicted.contact_m[2] for shot in shots], ".2f", " m"),
                 _range([shot.predicted.contact_s for shot in shots], ".2f", " s"),
-                _range([shot.spread.share_in_zone * 100 if shot.spread else None for shot in shots], ".0f", "%"),
+                band.in_zone(shots) or figures.NOT_COMPUTED,
                 _range([shot.reply.window_deg if shot.reply else None for shot in shots], ".1f", "°"),
             )
 

@@ -1,0 +1,37 @@
+"""How far a plan's figures may be off as balls differ, in words: the share in the zone, and where a ball comes to."""
+
+from collections.abc import Sequence
+
+from ...compiler.model.plan import Shot
+
+
+def in_zone(shots: Sequence[Shot]) -> str:
+    """Their shares in the zone, and behind that from which to which these go with the drag of other balls; "" where a
+    share is not computed."""
+    known = [shot.spread for shot in shots if shot.spread is not None]
+    if len(known) < len(shots):
+        return ""
+    told = _span([one.share_in_zone for one in known])
+    least = min(one.share_in_zone_least for one in known)
+    band = _span([least, *(one.share_in_zone_most for one in known)])
+    return told if band == told else f"{told} ({band})"
+
+
+def _span(shares: list[float]) -> str:
+    low, high = f"{min(shares) * 100:.0f}", f"{max(shares) * 100:.0f}"
+    return f"{high}%" if low == high else f"{low}-{high}%"
+
+
+def ends(shots: Sequence[Shot]) -> str:
+    """How much shorter and longer balls with more or less drag land than the plan says, or on the full how much lower
+    and higher they come, at most of all `shots`."""
+    told = []
+    for full, (less, more) in ((False, ("shorter", "longer")), (True, ("lower", "higher"))):
+        off = [0.0]
+        for shot in shots:
+            if shot.spread is not None and (shot.predicted.landing_m is None) == full:
+                at = shot.predicted.contact_m[2] if shot.predicted.landing_m is None else shot.predicted.landing_m[1]
+                off += [end[1] - at for end in (shot.spread.least_drag_m, shot.spread.most_drag_m) if end is not None]
+        if max(off) - min(off) >= 0.1:
+            told.append(f"{-min(off):.1f} m {less} to {max(off):.1f} m {more}")
+    return ", on the full ".join(told) or "less than 0.1 m apart"
