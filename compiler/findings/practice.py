@@ -36,8 +36,8 @@ class ZoneSmall(OfBall):
     says = "of {ball} only {share} land in the zone{few}; the feeder scatters them {wide} by {narrow} around the aim"
     title = "A zone too small for the feeder, or for what is known of balls"
     why = (
-        "Every feeder scatters its balls, and the drag of a ball is not known exactly. The first share is computed from "
-        "the profile's repeatability. The two lengths are one standard deviation, in the direction of the widest "
+        "Every feeder scatters its balls, and the drag of a ball is not known exactly. The first share is from the "
+        "profile's repeatability. The two lengths are one standard deviation, in the direction of the widest "
         "scatter and across it. The second share is the lowest that the least and the most drag give: it has to be "
         "half or more. PHYSICS.md says how large that doubt is. If your own balls land where the plan says, accept "
         "zone-small."

@@ -44,8 +44,7 @@ MARGIN = 1.04  # an arc that should come down is made so much longer, lest it en
 LANES = 512  # computed at once, so that they stay in the processor's cache
 
 
-@dataclass(frozen=True, slots=True)
-class Drag:
+class Drag(Frozen):
     """What makes a drag coefficient, one for all lanes or (n,): `offset` without spin, and how much of Štěpánek's
     growth with spin comes on top, 0 (Cross & Lindsey 2014) to 1 (Štěpánek 1988)."""
 
