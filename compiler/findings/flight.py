@@ -30,11 +30,20 @@ class NoOneLine(Hint):
         return "let a height over the net fix the flight, or " if self.by_height else ""
 
 
+class AlsoLimited(Frozen):
+    """Another limit that stands in the way of the same launch."""
+
+    what: str
+    asked: Measured
+    possible: Between | None
+
+
 class FeederLimit(OfBall):
     what: str
     asked: Measured
     possible: Between | None
     wanted: AskedOfFlight | None = None
+    also: tuple[AlsoLimited, ...] = ()
     says = "{ball} needs {what} of {apart}; the feeder has {reach}"
     title = "The feeder cannot give this ball"
     why = "A flight exists that does what is asked, and the feeder's profile does not reach so far."
@@ -55,16 +64,26 @@ class FeederLimit(OfBall):
 
     def advice(self) -> list[str]:
         wanted = self.wanted
-        return [f"{wanted.what}: asked {wanted.asked}, possible {wanted.range}"] if wanted and wanted.possible else []
+        told = [
+            f"and {other.what} of {other.asked}; the feeder has {other.possible if other.possible else 'none'}"
+            for other in self.also
+        ]
+        if wanted and wanted.possible:
+            told.append(f"{wanted.what}: asked {wanted.asked}, possible {wanted.range}")
+        return told
 
 
 class OutOfReach(OfBall):
     wanted: AskedOfFlight
-    says = "{wanted.what} of {wanted.asked} cannot be had for {ball}; possible: {wanted.range}"
+    says = "{wanted.what} of {wanted.asked} cannot be had for {ball}{instead_of_it}"
     title = "No flight to this place gives what is asked"
     why = "With place and spin as they are, all launches the feeder has were flown; the range they give is shown."
     example = "height eye, falling"
     instead = "height shoulder, falling"
+
+    @property
+    def instead_of_it(self) -> str:
+        return f"; possible: {self.wanted.range}" if self.wanted.possible else " with any launch that the feeder has"
 
 
 class PhaseNotThere(OfBall):
