@@ -1,24 +1,24 @@
 """Launches to anywhere in the zone a feed asks for, where the one to its aim cannot be had.
 
-The corners of the zone are solved like aims; Newton's method goes on from there over a grid of the zone, and over a
-finer one around the launch that lacks least.
+Some depths of the zone are solved like aims, because arcs begin and end with the depth; Newton's method goes on from
+there over a grid of the zone, and over a finer one around the launch that lacks least.
 """
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .fit import Asked, Index
+from .fit import Demand, Index
 from .physics import launches
 from .physics.flight import Array
 from .physics.launches import Roots, Wanted
 from .physics.outcome import Conditions
 
 INSET = 0.02
-"""How far inside the edges of a zone its corners are taken, in widths of the zone."""
+"""How far inside the edges of a zone the outermost places are taken, in widths of the zone."""
+DEPTHS = np.stack([np.full(6, 0.5), np.linspace(INSET, 1 - INSET, 6)])
+INNER = np.array([(a, b) for a in (INSET, 0.5, 1 - INSET) for b in np.linspace(INSET, 1 - INSET, 13)]).T
 GRID = 5
-CORNERS = np.array([(a, b) for a in (INSET, 1 - INSET) for b in (INSET, 1 - INSET)]).T
-INNER = np.array([(a, b) for a in np.linspace(INSET, 1 - INSET, GRID) for b in np.linspace(INSET, 1 - INSET, GRID)]).T
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class Spots:
     roots: Roots
 
 
-def aims(feeds: Index, roots: Roots, asked: Asked, wanted: Wanted) -> Spots:
+def aims(feeds: Index, roots: Roots, asked: Demand, wanted: Wanted) -> Spots:
     """The aims of some feeds (ascending) as places, with the launches that are known."""
     some = np.flatnonzero(np.isin(roots.request, feeds))
     request = np.searchsorted(feeds, roots.request[some])
@@ -43,13 +43,13 @@ def aims(feeds: Index, roots: Roots, asked: Asked, wanted: Wanted) -> Spots:
     return Spots(feeds, share, Roots(request, roots.speed[some], roots.elevation[some], roots.azimuth[some]))
 
 
-def corners(feeds: Index, asked: Asked, wanted: Wanted, conditions: Conditions) -> Spots:
-    """The corners of their zones, each solved anew."""
-    feed, share = _each(feeds, np.repeat(CORNERS[:, None], len(feeds), axis=1))
+def depths(feeds: Index, asked: Demand, wanted: Wanted, conditions: Conditions) -> Spots:
+    """Places all along their zones, each solved anew."""
+    feed, share = _each(feeds, np.repeat(DEPTHS[:, None], len(feeds), axis=1))
     return Spots(feed, share, launches.solve(_moved(wanted, asked, feed, share), conditions)[0])
 
 
-def inner(feeds: Index, known: list[Spots], asked: Asked, wanted: Wanted, conditions: Conditions) -> Spots:
+def inner(feeds: Index, known: list[Spots], asked: Demand, wanted: Wanted, conditions: Conditions) -> Spots:
     """A grid of their zones, from the launches to the places nearest to each."""
     feed, share = _each(feeds, np.repeat(INNER[:, None], len(feeds), axis=1))
     owner, starts = [], []
@@ -67,7 +67,7 @@ def inner(feeds: Index, known: list[Spots], asked: Asked, wanted: Wanted, condit
 
 
 def around(
-    feed: Index, share: Array, starts: Array, reach: float, asked: Asked, wanted: Wanted, conditions: Conditions
+    feed: Index, share: Array, starts: Array, reach: float, asked: Demand, wanted: Wanted, conditions: Conditions
 ) -> Spots:
     """A grid around places of zones, share (2, m) of those of `feed` (m,), `reach` to either side of each, from a
     launch there: speed, elevation and azimuth (3, m)."""
@@ -84,7 +84,7 @@ def _refined(
     share: Array,
     owner: list[int],
     starts: list[tuple[float, ...]] | list[Array],
-    asked: Asked,
+    asked: Demand,
     wanted: Wanted,
     conditions: Conditions,
 ) -> Spots:
@@ -101,7 +101,7 @@ def _each(feeds: Index, share: Array) -> tuple[Index, Array]:
     return np.repeat(feeds, share.shape[2]), share.reshape(2, -1)
 
 
-def _moved(wanted: Wanted, asked: Asked, feed: Index, share: Array) -> Wanted:
+def _moved(wanted: Wanted, asked: Demand, feed: Index, share: Array) -> Wanted:
     """The requests of the feeds with other points of their zones."""
     few, zone = wanted.at(feed), asked.at(feed)
     x = zone.x_low + share[0] * (zone.x_high - zone.x_low)

@@ -60,7 +60,7 @@ REFUSED = Fault.LIMIT | Fault.NET | Fault.POST | Fault.CEILING | Fault.ZONE | Fa
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class Demand:
     """What n feeds ask, (n,) each, SI. `x` and `y` are where the ball lands or, on the full, where it is met; `rising`
     is 1 or -1 where the feed says which way the ball is met, else 0."""
 
@@ -75,16 +75,16 @@ class Asked:
     coarse: Array
     rising: Array
 
-    def at(self, index: Index) -> "Asked":
-        return Asked(*(getattr(self, field.name)[index] for field in fields(self)))
+    def at(self, index: Index) -> "Demand":
+        return Demand(*(getattr(self, field.name)[index] for field in fields(self)))
 
 
-def asked_of(feeds: Sequence[Feed], program: Program) -> Asked:
+def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
     """What the feeds ask; a zone ends where a ball no longer touches the lines."""
     court, radius = program.court, program.ball.radius_m
     wide = court.half_width + radius
     depths = [feed.depth or Range(feed.stance, feed.stance, feed.stance) for feed in feeds]
-    return Asked(
+    return Demand(
         np.array([feed.depth is None for feed in feeds]),
         np.array([feed.side.low if feed.depth is None else max(feed.side.low, -wide) for feed in feeds]),
         np.array([feed.side.high if feed.depth is None else min(feed.side.high, wide) for feed in feeds]),
@@ -143,7 +143,7 @@ class Judged:
         return Judged(faults, np.concatenate([self.off, more.off]), limits)
 
 
-def judged(asked: Asked, launch: Release, flown: Outcome, program: Program) -> Judged:
+def judged(asked: Demand, launch: Release, flown: Outcome, program: Program) -> Judged:
     """What speaks against each of n launches as an answer to what is asked."""
     court, radius = program.court, program.ball.radius_m
     limits = beyond(program.feeder, launch, program.ball.diameter_m)

@@ -2,73 +2,82 @@
 player. Told only where every launch between its ends was flown and judged, and so was one as the device can be set."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from .fit import REFUSED, Asked, Index, judged
+from .fit import REFUSED, Demand, Index, judged
 from .model.program import Feed, Program
 from .physics import launches
 from .physics.flight import Array
-from .physics.launches import Wanted
+from .physics.launches import Scan, Wanted
 from .physics.outcome import Conditions, outcome
 from .rounding import Ideal, best, near
 
-CLOSER = 8  # times as close as the scan that looks for launches
+CLOSER = 4  # times as close as the scan that looks for launches
+MOST_EDGES, OF_EDGE = 6, 12
+"""Places of a scan where what can be had begins or ends, and how many launches more are looked at in each."""
 TOGETHER = 500  # launches whose settings are flown as one batch
 Had = tuple[tuple[float, float], ...]
 """Ranges of values, SI, that do not touch."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """One launch an elevation through the aim of each of a few feeds, (k, e)."""
-
-    speed: Array
-    elevation: Array
-    azimuth: Array
-    value: Array
 
 
 def possible(
     few: Index,
     scanned: Array,
     feeds: Sequence[Feed],
-    asked: Asked,
+    asked: Demand,
     wanted: Wanted,
     program: Program,
     conditions: Conditions,
 ) -> list[Had]:
     """For each of `few` feeds, from the elevations (k, e) that its scan tried, what can be had through its aim."""
     grid = _closer(scanned)
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
-        scan = launches.through(wanted.at(few), grid, conditions)
-    line = _Line(scan.speed, grid, scan.azimuth, scan.measure)
-    able = _able(few, line, feeds, asked, wanted, program, conditions)
-    told = []
-    for row, feed in enumerate(few):
-        values, kept, arc = line.value[row], able[row], feeds[feed].arc
-        told.append(_ranges(values, kept & _of_arc(values, arc), scan.bounces[row]))
-    return told
+    line, able = _able(few, grid, feeds, asked, wanted, program, conditions)
+    edges = _edges(grid, able)
+    more, more_able = _able(few, edges, feeds, asked, wanted, program, conditions)
+    order = np.argsort(np.concatenate([grid, edges], axis=1), axis=1, kind="stable")
+    values, bounces, kept = (
+        np.take_along_axis(np.concatenate(pair, axis=1), order, axis=1)
+        for pair in ((line.measure, more.measure), (line.bounces, more.bounces), (able, more_able))
+    )
+    return [
+        _ranges(values[row], kept[row] & _of_arc(values[row], feeds[feed].arc), bounces[row])
+        for row, feed in enumerate(few)
+    ]
+
+
+def _edges(grid: Array, able: np.ndarray) -> Array:
+    """Elevations (k, e) between every two of which one can be had and one cannot."""
+    found = np.empty((len(grid), MOST_EDGES * OF_EDGE))
+    for row, (elevations, can) in enumerate(zip(grid, able, strict=True)):
+        at = np.flatnonzero(can[1:] != can[:-1])[:MOST_EDGES]
+        inside = [np.linspace(elevations[k], elevations[k + 1], OF_EDGE + 2)[1:-1] for k in at]
+        # The rest is filled up with an elevation that is there already.
+        found[row] = np.concatenate([*inside, np.full((MOST_EDGES - len(at)) * OF_EDGE, elevations[-1])])
+    return found
 
 
 def _able(
     few: Index,
-    line: _Line,
+    grid: Array,
     feeds: Sequence[Feed],
-    asked: Asked,
+    asked: Demand,
     wanted: Wanted,
     program: Program,
     conditions: Conditions,
-) -> np.ndarray:
-    """Which launches (k, e) can be had, as they are and as the device can be set."""
-    able = np.isfinite(line.value)
+) -> tuple[Scan, np.ndarray]:
+    """One launch an elevation (k, e) through the aim of each, and which of them can be had, as they are and as the
+    device can be set."""
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
+        line = launches.through(wanted.at(few), grid, conditions)
+    able = np.isfinite(line.measure)
     row, column = np.nonzero(able)
     feed = few[row]
     lanes = wanted.at(feed)
     release = lanes.release(line.speed[row, column], line.elevation[row, column], line.azimuth[row, column])
     flown = outcome(release, lanes.stance, lanes.full, conditions)
-    mine = replace(asked.at(feed), value=line.value[row, column])
+    mine = replace(asked.at(feed), value=line.measure[row, column])
     found = judged(mine, release, flown, program)
     able[row, column] = found.faults & REFUSED == 0
     some = np.flatnonzero(able[row, column])
@@ -84,7 +93,7 @@ def _able(
         rounded = best(trials, each, mine.at(some), values, program, conditions)
         for k, one in rounded.items():
             able[row[some[k]], column[some[k]]] = not one.refused
-    return able
+    return line, able
 
 
 def _closer(grid: Array) -> Array:

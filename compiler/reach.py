@@ -63,8 +63,8 @@ def missed(
     wanted = AskedOfFlight(ASKED[feed.fixed_by], read_in(feed.value, unit), possible)
     faults = ideal.judged.faults[mine] & REFUSED
     there = mine[faults & Fault.LIMIT == 0]
-    if found and found.there and (not len(there) or (faults == 0).any()):
-        return None  # settings come close, and what they do is told
+    if found and found.there and (faults == 0).any():
+        return None  # the steps alone are at fault, and what they do is told
     turned = mine[faults == Fault.PHASE]
     if feed.phase and len(turned):
         other = "rising" if ideal.rises[turned[0]] else "falling"
@@ -94,8 +94,11 @@ def _nearest(value: float, had: Had, unit: str) -> tuple[float | None, Between |
         return None, None
     low, high = min(had, key=lambda ends: max(ends[0] - value, value - ends[1]))
     fine = 10.0 ** units.DECIMALS[unit]
-    inside = [math.ceil(units.from_si(low, unit) * fine) / fine, math.floor(units.from_si(high, unit) * fine) / fine]
-    if inside[0] > inside[1]:
+    inside = [
+        math.ceil(units.from_si(low, unit) * fine - 1e-6) / fine,
+        math.floor(units.from_si(high, unit) * fine + 1e-6) / fine,
+    ]
+    if inside[0] >= inside[1]:
         return min(max(value, low), high), None
     low, high = (units.to_si(end, unit) for end in inside)
     return min(max(value, low), high), Between(read_in(low, unit), read_in(high, unit))

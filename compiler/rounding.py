@@ -7,7 +7,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from .fit import REFUSED, Asked, Fault, Index, Judged, judged
+from .fit import REFUSED, Demand, Fault, Index, Judged, judged
 from .model.feeder import AXES, Axis, Feeder
 from .model.program import Feed, FixedBy, Program, Range
 from .physics import launches
@@ -121,7 +121,7 @@ def _nearest(
 def best(
     trials: list[Trial],
     feeds: Sequence[Feed],
-    asked: Asked,
+    asked: Demand,
     wanted: Wanted,
     program: Program,
     conditions: Conditions,
@@ -150,7 +150,7 @@ def best(
     return found
 
 
-def _score(feeds: list[Feed], asked: Asked, flown: Outcome, speed: Array) -> Array:
+def _score(feeds: list[Feed], asked: Demand, flown: Outcome, speed: Array) -> Array:
     """How far each trial is from what was asked: squares of the misses, each in the width that still counts as met."""
     full = asked.full
     x = np.where(full, flown.contact.position[0], flown.landing.position[0])

@@ -13,7 +13,7 @@ from math import inf
 import numpy as np
 
 from . import elsewhere
-from .fit import KINDS, REFUSED, Asked, Index, asked_of, judged
+from .fit import KINDS, REFUSED, Demand, Index, asked_of, judged
 from .model.feeder import Feeder
 from .model.program import Feed, FeederPlace, Program, Reply
 from .model.shots import Miss, Prediction, Shots, SolvedShot
@@ -48,7 +48,7 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
     roots, scan = launches.solve(wanted, conditions, lambda balls: progress.done(SOLVING * balls))
     ideal = search.ideal(elsewhere.aims(np.arange(len(listed)), roots, asked, wanted))
     search.try_(near(listed, program.feeder, ideal, _first(ideal)))
-    search.try_(near(listed, program.feeder, ideal, search.others(ideal)))
+    search.try_(near(listed, program.feeder, ideal, search.others(ideal, strict=not explain)))
     left, like = search.open(), dict[int, int]()
     if explain and len(left):
         wider, like = search.wider(left, roots)
@@ -82,7 +82,7 @@ class _Search:
     """The feeds of one batch, and the best settings found for each so far."""
 
     feeds: Sequence[Feed]
-    asked: Asked
+    asked: Demand
     wanted: Wanted
     program: Program
     conditions: Conditions
@@ -111,10 +111,12 @@ class _Search:
             judged(self.asked.at(feed), release, flown, self.program),
         )  # fmt: skip
 
-    def others(self, ideal: Ideal) -> list[int]:
-        """The launches to the aims of those feeds that are open, that can be had or nearly."""
-        close = sum(ideal.judged.limits.values()) < CLOSE_BY
-        return np.flatnonzero(np.isin(ideal.feed, self.open()) & close).tolist()
+    def others(self, ideal: Ideal, strict: bool) -> list[int]:
+        """The launches to the aims of those feeds that are open: with `strict` those that can be had as they are, else
+        also what may come within limits and bounds once it is rounded."""
+        close = sum(ideal.judged.limits.values()) <= CLOSE_BY
+        kept = ideal.judged.faults & REFUSED == 0 if strict else close
+        return np.flatnonzero(np.isin(ideal.feed, self.open()) & kept).tolist()
 
     def try_(self, trials: list[Trial]) -> None:
         """Flies settings, and keeps those that are better than what was found."""
@@ -134,7 +136,7 @@ class _Search:
         few = left[first[:MOST_CLOSER]]
         known = [
             elsewhere.aims(few, roots, self.asked, self.wanted),
-            elsewhere.corners(few, self.asked, self.wanted, self.conditions),
+            elsewhere.depths(few, self.asked, self.wanted, self.conditions),
         ]
         known.append(elsewhere.inner(few, known, self.asked, self.wanted, self.conditions))
         ideal = reduce(Ideal.with_, (self.ideal(spots) for spots in known))

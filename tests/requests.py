@@ -19,6 +19,7 @@ PROFILES = ("club", "academy", "dials", "answering", "silent", "basket", "racket
 COURTS = ("singles", "doubles", "green", "orange", "red")
 SURFACES = ("hard", "clay", "grass", "pace slow", "pace fast")
 KINDS = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME)
+LOWEST = 0.15  # m, that anybody asks for at the stance
 SURE = 0.005
 """A ball that passes anything by less than this, in m, is not drawn: rounding could go either way."""
 
@@ -57,8 +58,11 @@ def had(program: Program, flown: Outcome, full: np.ndarray) -> np.ndarray:
     over = np.isnan(flown.clearance) | (flown.clearance >= SURE) & (abs(flown.net_x) <= court.post_x - SURE)
     height = flown.contact.position[2]
     under = flown.peak + radius <= (inf if court.ceiling is None else court.ceiling) - SURE
-    met = flown.met & (height >= radius + SURE) & (abs(flown.contact.position[0]) <= court.half_width + 2)
-    return np.asarray((inside | full) & over & met & under & (~full | (height >= 0.3)))
+    contact_x = flown.contact.position[0]
+    met = flown.met & (height >= radius + SURE) & (abs(contact_x) <= court.half_width + 2)
+    return np.asarray(
+        (inside | full) & over & met & under & (~full | (height >= 0.3) & (abs(contact_x) <= court.half_width - SURE))
+    )
 
 
 @dataclass(frozen=True)
@@ -115,7 +119,7 @@ def _asked(
 ) -> Feed:  # fmt: skip
     court, contact, landing = program.court, flown.contact, flown.landing
     kinds = [k for k in KINDS if (k is not FixedBy.OVER_NET or np.isfinite(flown.clearance[i]))
-             and not (volley[i] and k is FixedBy.AT_PLAYER)]  # fmt: skip
+             and not (k is FixedBy.AT_PLAYER and (volley[i] or contact.position[2, i] < LOWEST))]  # fmt: skip
     kind = kinds[rng.integers(len(kinds))]
     value = {
         FixedBy.OVER_NET: flown.clearance[i], FixedBy.AT_PLAYER: contact.position[2, i],

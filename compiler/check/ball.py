@@ -14,21 +14,13 @@ from ..findings.flight import (
     NotMet,
     OutOfCourt,
     OverTheHead,
+    PhaseNotThere,
     ZoneMissed,
 )
+from ..fit import BESIDE_M, CLEAR_M, COARSE
 from ..model.program import Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN
-
-# More than this between what was asked and what the rounded settings give is told. Own choice.
-COARSE = {
-    FixedBy.OVER_NET: 0.25,
-    FixedBy.AT_PLAYER: 0.15,
-    FixedBy.TOP_OF_BOUNCE: 1.0,
-    FixedBy.PACE: 2 / 3.6,
-    FixedBy.TIME: 0.08,
-}
-
 
 OVER_HEAD_M = 0.1  # own choice
 
@@ -57,8 +49,8 @@ def net(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     if abs(x) > program.court.post_x:
         message = AroundThePost(BallName(feed.name), Metres(abs(x)), Metres(program.court.post_x))
         return Finding(message, place(feed, "side", "into"))
-    if clearance < 0:
-        hit = NetHit(BallName(feed.name), Metres(-clearance), Metres(program.court.cord(x)))
+    if clearance < CLEAR_M:
+        hit = NetHit(BallName(feed.name), Metres(max(-clearance, 0.0)), Metres(program.court.cord(x)))
         return Finding(hit, fixing_line(feed))
     return None
 
@@ -74,33 +66,57 @@ def ceiling(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 def zone(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the ball as the device is really set land in the zone and inside the lines?"""
     landing = shot.predicted.landing
-    if landing is None or feed.depth is None:
+    if feed.depth is None:
+        off = _outside(shot.predicted.contact[0], feed.side)
+        return (
+            Finding(ZoneMissed(BallName(feed.name), Metres(off), "side"), place(feed, "side"))
+            if off > BESIDE_M
+            else None
+        )
+    if landing is None:
         return None
     x, y = landing
-    radius = program.ball.radius_m  # in when the footprint touches the line; taken as one radius, our assumption
-    if abs(x) > program.court.half_width + radius or not 0 < y <= program.court.half_length + radius:
+    # In when the footprint touches the line, which is taken as one radius: our assumption.
+    out = program.ball.radius_m - CLEAR_M
+    if abs(x) > program.court.half_width + out or not CLEAR_M <= y <= program.court.half_length + out:
         over = max(abs(x) - program.court.half_width, y - program.court.half_length)
         line = "sideline" if abs(x) - program.court.half_width >= over - 1e-9 else "baseline"
         message = OutOfCourt(BallName(feed.name), Metres(over), line)
         return Finding(message, place(feed, "side" if line == "sideline" else "depth", "into"))
     for what, value, range_ in (("depth", y, feed.depth), ("side", x, feed.side)):
         off = _outside(value, range_)
-        if off > 0.01:
+        if off > BESIDE_M:
             return Finding(ZoneMissed(BallName(feed.name), Metres(off), what), place(feed, what, "into"))
     return None
 
 
 def met(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the ball come to the stance before it bounces once more?"""
-    if shot.predicted.contact[2] >= program.ball.radius_m:
+    if shot.predicted.contact[2] >= program.ball.radius_m + CLEAR_M:
         return None
     bounces = 3 if program.player.two_bounces else 2
     return Finding(NotMet(BallName(feed.name), bounces), place(feed, "stance"))
 
 
+def phase(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
+    """Is it met on the way that is asked, up or down?"""
+    if feed.phase is None or shot.predicted.phase == feed.phase:
+        return None
+    other = "falling" if feed.phase == "rising" else "rising"
+    return Finding(PhaseNotThere(BallName(feed.name), feed.phase, other), fixing_line(feed))
+
+
 def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Do the settings that the device can take give what was asked?"""
     flown = shot.predicted
+    if feed.depth is None and feed.contact_height is not None:
+        higher = flown.contact[2] - feed.contact_height
+        if abs(higher) > COARSE[FixedBy.AT_PLAYER]:
+            asked, had = Metres(feed.contact_height), Metres(flown.contact[2])
+            what = ASKED[FixedBy.AT_PLAYER]
+            return Finding(
+                CoarseSettings(BallName(feed.name), what, asked, had, program.feeder.title), place(feed, "height")
+            )
     given = {
         FixedBy.OVER_NET: flown.clearance,
         FixedBy.AT_PLAYER: flown.contact[2],
@@ -140,6 +156,7 @@ QUESTIONS: tuple[Callable[[Program, Feed, SolvedShot], Finding | None], ...] = (
     ceiling,
     zone,
     met,
+    phase,
     rounding,
     head,
 )
