@@ -1,7 +1,6 @@
 """Each ball on its own: over the net, in its zone, in the lines, met by the player, and what rounding did to it."""
 
 from collections.abc import Callable
-from math import inf
 
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
@@ -15,9 +14,11 @@ from ..findings.flight import (
     OutOfCourt,
     OverTheHead,
     PhaseNotThere,
+    StatureTaken,
     ZoneMissed,
 )
 from ..fit import BESIDE_M, CLEAR_M, COARSE
+from ..model.player import HEAD_PARTS
 from ..model.program import Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN
@@ -133,17 +134,19 @@ def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 
 def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Is a ball that bounces met over the player's head?"""
-    stature = program.player.stature
-    if feed.depth is None or stature is None or not over_head(program, feed, shot):
+    if feed.depth is None or not over_head(program, feed, shot):
         return None
-    message = OverTheHead(BallName(feed.name), Metres(shot.predicted.contact[2]), Metres(stature))
-    return Finding(message, place(feed, "stance"))
+    player, court = program.player, program.court.name
+    message = OverTheHead(BallName(feed.name), Metres(shot.predicted.contact[2]), Metres(player.head_on(court)))
+    known = player.stature is not None or any(part in player.body for part in HEAD_PARTS)
+    return Finding(
+        message, place(feed, "stance"), hint=None if known else StatureTaken(Metres(player.stature_on(court)))
+    )
 
 
 def over_head(program: Program, feed: Feed, shot: SolvedShot) -> bool:
     """Whether a ball is met higher than the player's head, and on the full than is asked for."""
-    stature = program.player.stature
-    limit = max(feed.contact_height or 0.0, stature + OVER_HEAD_M) if stature is not None else inf
+    limit = max(feed.contact_height or 0.0, program.player.head_on(program.court.name) + OVER_HEAD_M)
     return shot.predicted.contact[2] > limit and OverTheHead.code not in program.accepted
 
 

@@ -182,11 +182,16 @@ class NotMet(OfBall):
         return {2: "second", 3: "third"}[self.bounces]
 
 
+class StatureTaken(Hint):
+    stature: Metres
+    says = "no stature is written: {stature:.2 m} is taken, which players on this court have at least about"
+
+
 class OverTheHead(OfBall):
     height: Metres
-    stature: Metres
+    head: Metres
     severity = Severity.WARNING
-    says = "{ball} is met {height:.2 m} up; the player is {stature:.2 m} tall"
+    says = "{ball} is met {height:.2 m} up; the top of the player's head is at {head:.2 m}"
     title = "Met over the player's head"
     why = (
         "So high only an overhead reaches it. Met later, or with less topspin, the ball is lower. A practice of "

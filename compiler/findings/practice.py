@@ -80,11 +80,18 @@ class ReplyTooFast(ToReply):
 
 class NoTimeToSee(OfBall):
     time: Seconds
-    needed: Seconds
+    see: Seconds
+    move: Seconds
     severity = Severity.WARNING
-    says = "{ball} is met {time:.2 s} after its launch; to recognise a ball takes about {needed}"
-    title = "No time to see what comes"
-    why = "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968)."
+    says = (
+        "{ball} is met {time:.2 s} after its launch; to recognise it takes about {see:.2 s}, to get to it {move:.2 s}"
+    )
+    title = "No time to see a ball and to get to it"
+    why = (
+        "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968), a child of eight "
+        "to ten up to twice as long (Kail 1991), and then has to bring the racket there, from the middle of all balls of "
+        "the block, on foot or in a chair. A slower ball or a deeper stance gives time."
+    )
     example = "stance 1 m from net"
     instead = "stance 4 m from net"
 
