@@ -1,77 +1,76 @@
 """Feeds -> Shots: for each feed a launch that does what is asked, as the device can be set, flown again.
 
 All feeds are solved in one batch. Settings are rounded to what the device takes: the steps around the wanted launch,
-or every position of a dial, are flown as one batch, and the combination that comes closest is kept and stated.
+or every position of a dial, are flown as one batch, and the combination that comes closest is kept and stated. The
+flattest arc to the aim comes first; where it does not do, the other arcs, and then the rest of the zone.
 """
 
-from collections.abc import Mapping
-from itertools import product
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import reduce
 from math import inf
 
 import numpy as np
 
 from ..grammar.frozen import replace
+from . import elsewhere
+from .fit import KINDS, REFUSED, Demand, Index, asked_of, judged
 from .kept import Kept, exactly
-from .model.feeder import AXES, Axis, Feeder
-from .model.program import Feed, FeederPlace, FixedBy, Program, Range
+from .model.feeder import Feeder
+from .model.program import Feed, FeederPlace, Program
 from .model.shots import Miss, Prediction, Shots, SolvedShot
 from .physics import launches
-from .physics.launches import Roots, Wanted
-from .physics.outcome import Conditions, Outcome, Release, outcome
+from .physics.launches import Wanted
+from .physics.outcome import Conditions, outcome
+from .possible import Had, possible
 from .progress import SILENT, SOLVING, Progress
-from .reach import limits_broken, spin_limit, unreachable
+from .reach import missed
+from .rounding import Ideal, Rounded, Trial, best, between, near
 
-_KIND = {
-    FixedBy.OVER_NET: launches.CLEARANCE,
-    FixedBy.AT_PLAYER: launches.CONTACT_HEIGHT,
-    FixedBy.TOP_OF_BOUNCE: launches.CONTACT_RISE,
-    FixedBy.PACE: launches.SPEED,
-    FixedBy.TIME: launches.CONTACT_TIME,
-}
-# How far off counts as one, when rounded settings are compared: metres, m/s of rise, m/s of pace, s. Own choice.
-_TOLERANCE = {
-    FixedBy.OVER_NET: 0.3,
-    FixedBy.AT_PLAYER: 0.2,
-    FixedBy.TOP_OF_BOUNCE: 0.8,
-    FixedBy.PACE: 1.0,
-    FixedBy.TIME: 0.1,
-}
-MOST_TRIALS = 400
 TOP_MPS = 0.3
 """Rising or falling slower than this a ball is met at the top, within half a centimetre (v^2 / 2g). Own choice."""
-CLOSER = 12  # times as close as the scan that looks for launches
-MOST_CLOSER = 100
-"""Places, spins and stances looked at so closely; where more fail at once, they mostly share one cause."""
+MOST_CLOSER = 60
+"""The most different feeds whose whole zone is looked at, and the most of which is told what is possible; where more
+fail at once, they mostly share one cause."""
+CLOSE_BY = 0.25
+"""A launch that breaks a limit by less than this, in widths of its range, may come within it when it is rounded."""
+TOGETHER = 4000  # trials flown as one batch: overhead is small, and so is the memory
+FINER = (0.12, 0.03)  # widths of a zone, in which a launch is looked for around the one that lacks least
+SOME = 20  # launches of a zone, the most of each feed that are rounded
 
 
-_RESULTS: Kept[SolvedShot | Miss] = Kept()
-"""By the conditions and what is asked."""
+_RESULTS: Kept[tuple[SolvedShot | Miss, bool]] = Kept()
+"""By the conditions and what is asked; and whether it was looked for in the whole zone."""
 
 
 def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, progress: Progress = SILENT) -> Shots:
-    """A shot or a miss for every feed, with the program's court, air, ball and feeder; without `explain` shots only."""
+    """A shot or a miss for every feed, with the program's court, air, ball and feeder. Without `explain` those shots
+    alone that go to the aim."""
     place = program.place
-    conditions = repr((conditions_of(program), program.feeder, place.x, place.y, place.players_side))
-    keys = {name: (conditions, *_asked(feed)) for name, feed in feeds.items()}
-    results = {name: _RESULTS.get(key) for name, key in keys.items()}
-    known = {  # a miss speaks of its feed by name
-        name: replace(one, feed=name) if isinstance(one, SolvedShot) else one
-        for name, one in results.items()
-        if one and (one.feed == name or not explain or isinstance(one, SolvedShot))
-    }
-    fresh = {name: feed for name, feed in feeds.items() if name not in known}
-    progress.done(SOLVING * len(known))
-    found = {**known, **_solved(program, fresh, explain, progress)}
-    failed = {name: feeds[name] for name, one in found.items() if isinstance(one, Miss)}
-    if explain and len(failed) > MOST_CLOSER:  # of so many together not all are looked at closely: told as one batch
-        found |= _solved(program, {name: feeds[name] for name in feeds if name in failed}, explain, SILENT)
+    conditions = repr((conditions_of(program), program.court, program.feeder, place.x, place.y, place.players_side))
+    keys = {name: (conditions, explain, *_asked(feed)) for name, feed in feeds.items()}
+    found = {name: one for name, key in keys.items() if (one := _known(key, name))}
+    progress.done(SOLVING * len(found))
+    fresh = {name: feed for name, feed in feeds.items() if name not in found}
+    found |= _solved(program, fresh, explain, progress)
+    if sum(wide for _, wide in found.values()) > MOST_CLOSER:  # not all are looked at closely, the first as one batch
+        found = _solved(program, feeds, explain, SILENT)
     else:
         for name in fresh.keys() & found.keys():
             _RESULTS.put(keys[name], found[name])
+    results = {name: found[name][0] for name in feeds if name in found}
     return Shots(
-        {name: one for name in feeds if isinstance(one := found.get(name), SolvedShot)},
-        {name: one for name in feeds if explain and isinstance(one := found.get(name), Miss)},
+        {name: shot for name, shot in results.items() if isinstance(shot, SolvedShot)},
+        {name: miss for name, miss in results.items() if isinstance(miss, Miss)},
     )
+
+
+def _known(key: Hashable, name: str) -> tuple[SolvedShot | Miss, bool] | None:
+    """What was found for the same before; a miss speaks of its feed by name."""
+    one, wide = _RESULTS.get(key) or (None, False)
+    if isinstance(one, SolvedShot):
+        return replace(one, feed=name), wide
+    return (one, wide) if one and one.feed == name else None
 
 
 def _asked(feed: Feed) -> tuple[object, ...]:
@@ -85,49 +84,151 @@ def _asked(feed: Feed) -> tuple[object, ...]:
 
 def _solved(
     program: Program, feeds: Mapping[str, Feed], explain: bool, progress: Progress
-) -> dict[str, SolvedShot | Miss]:
-    """The same, worked out."""
+) -> dict[str, tuple[SolvedShot | Miss, bool]]:
+    """The same, worked out, and whether it was looked for in the whole zone."""
     if not feeds:
         return {}
-    listed = list(feeds.values())
-    conditions = conditions_of(program)
-    wanted = _wanted(listed, program.place, program.feeder, program.ball.radius_m)
+    listed, conditions = list(feeds.values()), conditions_of(program)
+    wanted, asked = _wanted(listed, program.place, program.feeder, program.ball.radius_m), asked_of(listed, program)
+    search = _Search(listed, asked, wanted, program, conditions)
     roots, scan = launches.solve(wanted, conditions, lambda balls: progress.done(SOLVING * balls))
-    broken = limits_broken(roots, listed, program.feeder, program.ball.diameter_m)
-    asked = np.array([feed.phase is not None for feed in listed])
-    phases = _phases(wanted, roots, asked, conditions)
-    chosen: dict[int, int] = {}
-    missed: dict[int, list[int]] = {}
+    ideal = search.ideal(elsewhere.aims(np.arange(len(listed)), roots, asked, wanted))
+    search.try_(near(listed, program.feeder, ideal, _first(ideal)))
+    search.try_(near(listed, program.feeder, ideal, search.others(ideal, strict=not explain)))
+    left, like = search.open(), dict[int, int]()
+    if explain and len(left):
+        wider, like = search.wider(left, roots)
+        ideal = ideal.with_(wider)
+    results: dict[int, SolvedShot | Miss] = {}
+    refused = [i for i in left if i not in search.found or search.found[i].refused] if explain else []
+    if refused:
+        had = search.possible(np.array(refused), scan)
+        for i in refused:
+            mine = np.flatnonzero(np.isin(ideal.feed, [i, like.get(i, i)]))
+            miss = missed(listed[i], program, ideal, mine, search.found.get(i), had.get(i), scan.measure[i])
+            if miss:
+                results[i] = miss
     for i, feed in enumerate(listed):
-        mine = np.flatnonzero(roots.request == i)
-        reachable = spin_limit(feed, program.feeder) is None
-        if feed.arc:  # the arc that is asked for, not the other where the feeder cannot give it
-            mine = mine[-1:] if feed.arc == "looped" else mine[:1]
-        fits = [r for r in mine if reachable and not broken[r] and feed.phase in (None, phases[r])]
-        if fits:
-            chosen[i] = int(fits[0])
-        else:
-            missed[i] = mine.tolist()
-    misses: dict[str, Miss] = {}
-    if missed and explain:
-        # What can be had is told from a closer scan, so that no proposal lies outside it.
-        index, rows = _unlike(wanted, np.array(list(missed)))
-        index = index[:MOST_CLOSER]
-        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
-            closer = launches.through(wanted.at(index), _closer(scan.elevation[index]), conditions)
-        for row, (i, theirs) in zip(rows, missed.items(), strict=True):
-            limits, ways = [broken[r] for r in theirs], [phases[r] for r in theirs]
-            seen = (closer, int(row)) if row < len(index) else (scan, i)
-            misses[listed[i].name] = unreachable(listed[i], program, *seen, limits, ways)
-    return {**misses, **_rounded(listed, wanted, roots, chosen, program, conditions)}
+        if i not in results and i in search.found and search.found[i].there:
+            results[i] = _shot(feed, search.found[i], program.feeder)
+    wide = set(left.tolist()) if explain else set()
+    return {listed[i].name: (one, i in wide) for i, one in results.items()}
 
 
-def _unlike(wanted: Wanted, index: launches.Index) -> tuple[launches.Index, launches.Index]:
-    """Of some requests those whose scans differ, and which of them each one's is like: values apart, all counts."""
-    few = wanted.at(index)
-    columns = [*few.origin, *few.point, few.stance, few.full, few.topspin, few.sidespin, few.kind]
-    first, rows = alike(np.array(columns, float))
-    return index[first], rows
+def _first(ideal: Ideal) -> list[int]:
+    """Of each feed the first launch to its aim that can be had."""
+    able = np.flatnonzero(ideal.judged.faults & REFUSED == 0)
+    able = able[np.lexsort((ideal.arc[able], ideal.feed[able]))]
+    return able[np.unique(ideal.feed[able], return_index=True)[1]].tolist()
+
+
+@dataclass(slots=True)
+class _Search:
+    """The feeds of one batch, and the best settings found for each so far."""
+
+    feeds: Sequence[Feed]
+    asked: Demand
+    wanted: Wanted
+    program: Program
+    conditions: Conditions
+    found: dict[int, Rounded] = field(default_factory=dict)
+
+    def open(self) -> Index:
+        """Those for which something cleaner may be found."""
+        clean = {i for i, one in self.found.items() if one.clean}
+        return np.array([i for i in range(len(self.feeds)) if i not in clean], dtype=np.intp)
+
+    def ideal(self, spots: elsewhere.Spots) -> Ideal:
+        """The launches to some places, flown and judged; without those of an arc that is not asked for."""
+        roots, place = spots.roots, spots.roots.request
+        rank = np.arange(len(place)) - np.searchsorted(place, place)
+        count = np.bincount(place, minlength=len(spots.feed))[place]
+        arc = np.array([{"low": 1, "looped": 2}.get(feed.arc or "", 0) for feed in self.feeds])[spots.feed[place]]
+        # A place with one arc alone has it as the low and as the looped one.
+        kept = np.flatnonzero((arc == 0) | (count == 1) | ((arc == 1) == (rank == 0)))
+        feed, place = spots.feed[place[kept]], place[kept]
+        lanes = self.wanted.at(feed)
+        release = lanes.release(roots.speed[kept], roots.elevation[kept], roots.azimuth[kept])
+        flown = outcome(release, lanes.stance, lanes.full, self.conditions)
+        return Ideal(
+            feed, np.where(arc == 2, count - 1 - rank, rank)[kept], spots.share[:, place],
+            release.speed, release.elevation, release.azimuth, flown.contact.velocity[2] > 0,
+            judged(self.asked.at(feed), release, flown, self.program),
+        )  # fmt: skip
+
+    def others(self, ideal: Ideal, strict: bool) -> list[int]:
+        """The launches to the aims of those feeds that are open: with `strict` those that can be had as they are, else
+        also what may come within limits and bounds once it is rounded."""
+        close = sum(ideal.judged.limits.values()) <= CLOSE_BY
+        kept = ideal.judged.faults & REFUSED == 0 if strict else close
+        return np.flatnonzero(np.isin(ideal.feed, self.open()) & kept).tolist()
+
+    def try_(self, trials: list[Trial]) -> None:
+        """Flies settings, and keeps those that are better than what was found."""
+        for first in range(0, len(trials), TOGETHER):
+            some = trials[first : first + TOGETHER]
+            found = best(some, self.feeds, self.asked, self.wanted, self.program, self.conditions)
+            for i, one in found.items():
+                if i not in self.found or one.rank < self.found[i].rank:
+                    self.found[i] = one
+
+    def wider(self, left: Index, roots: launches.Roots) -> tuple[Ideal, dict[int, int]]:
+        """Launches to the whole zones of some feeds, whose settings are tried too; and for each feed the one that asks
+        for the same, of which the launches are told."""
+        columns = [column[..., left] for of in (self.asked, self.wanted) for column in of.values()]
+        columns.append(np.array([len(self.feeds[i].arc or "") for i in left]))
+        first, which = alike(np.vstack([np.atleast_2d(np.asarray(column, float)) for column in columns]))
+        few = left[first[:MOST_CLOSER]]
+        known = [
+            elsewhere.aims(few, roots, self.asked, self.wanted),
+            elsewhere.depths(few, self.asked, self.wanted, self.conditions),
+        ]
+        known.append(elsewhere.inner(few, known, self.asked, self.wanted, self.conditions))
+        ideal = reduce(Ideal.with_, (self.ideal(spots) for spots in known))
+        for reach in FINER:
+            ideal = ideal.with_(self.ideal(self._around(ideal, few, reach)))
+        for i in few:
+            self._settings(ideal, int(i))
+        like = {int(i): int(left[first[kind]]) for i, kind in zip(left, which, strict=True) if kind < len(few)}
+        for i, other in like.items():
+            if other in self.found:
+                self.found[i] = self.found[other]
+        return ideal, like
+
+    def _around(self, ideal: Ideal, few: Index, reach: float) -> elsewhere.Spots:
+        """Of feeds without a launch that can be had, the surroundings of those that lack least."""
+        able = {int(i) for i in ideal.feed[ideal.judged.faults & REFUSED == 0]}
+        order = np.lexsort((ideal.judged.off, ideal.arc, ideal.feed))
+        least = {(int(ideal.feed[k]), int(ideal.arc[k])): k for k in order[::-1] if int(ideal.feed[k]) not in able}
+        some = np.array(sorted(least.values()), dtype=np.intp)
+        starts = np.stack([ideal.speed[some], ideal.elevation[some], ideal.azimuth[some]])
+        return elsewhere.around(
+            ideal.feed[some], ideal.share[:, some], starts, reach, self.asked, self.wanted, self.conditions
+        )
+
+    def _settings(self, ideal: Ideal, i: int) -> None:
+        """Tries the settings near launches to the zone of one feed, then those all over their range."""
+        mine = np.flatnonzero(ideal.feed == i)
+        able = mine[ideal.judged.faults[mine] & REFUSED == 0]
+        if not len(able):
+            able = mine[np.argsort(ideal.judged.off[mine])[:SOME]]
+        away = ((ideal.share[:, able] - 0.5) ** 2).sum(axis=0)
+        able = able[np.lexsort((away, ideal.arc[able]))]
+        spread = able[np.unique(np.linspace(0, len(able) - 1, SOME).astype(int))] if len(able) else able
+        self.try_(near(self.feeds, self.program.feeder, ideal, spread.tolist()))
+        for arc in np.unique(ideal.arc[able]):
+            if i not in self.found or not self.found[i].clean:
+                self.try_(between(self.feeds, self.program.feeder, ideal, able[ideal.arc[able] == arc].tolist()))
+
+    def possible(self, refused: Index, scan: launches.Scan) -> dict[int, Had]:
+        """For refused feeds the values of what fixes their flight that can be had to the aim."""
+        columns = [getattr(self.wanted, name)[..., refused] for name in Wanted._fields if name != "value"]
+        columns += [self.asked.rising[refused]]
+        columns.append(np.array([len(self.feeds[i].arc or "") for i in refused]))
+        first, which = alike(np.vstack([np.atleast_2d(np.asarray(column, float)) for column in columns]))
+        few = refused[first[:MOST_CLOSER]]
+        told = possible(few, scan.elevation[few], self.feeds, self.asked, self.wanted, self.program, self.conditions)
+        return {int(i): told[kind] for i, kind in zip(refused, which, strict=True) if kind < len(few)}
 
 
 def alike(columns: np.ndarray) -> tuple[launches.Index, launches.Index]:
@@ -136,12 +237,6 @@ def alike(columns: np.ndarray) -> tuple[launches.Index, launches.Index]:
     keys = [column.tobytes() for column in np.ascontiguousarray(columns.T)]
     which = np.array([kinds.setdefault(key, len(kinds)) for key in keys], dtype=np.intp)
     return np.unique(which, return_index=True)[1], which
-
-
-def _closer(grid: np.ndarray) -> np.ndarray:
-    """Elevations (n, e) with more between every two."""
-    at = np.arange(grid.shape[1])
-    return np.stack([np.interp(np.linspace(0, at[-1], CLOSER * at[-1] + 1), at, row) for row in grid])
 
 
 def conditions_of(program: Program) -> Conditions:
@@ -165,91 +260,15 @@ def _wanted(feeds: list[Feed], place: FeederPlace, feeder: Feeder, radius: float
         full=full,
         topspin=np.array([feed.topspin for feed in feeds]),
         sidespin=np.array([feed.sidespin for feed in feeds]),
-        kind=np.array([_KIND[feed.fixed_by] for feed in feeds]),
+        kind=np.array([KINDS[feed.fixed_by] for feed in feeds]),
         value=np.array([feed.value for feed in feeds]),
     )
 
 
-def _phases(wanted: Wanted, roots: Roots, asked: np.ndarray, conditions: Conditions) -> list[str]:
-    """Whether the ball rises or falls where each root meets the player; empty where nobody asks."""
-    phases = [""] * len(roots.request)
-    some = np.flatnonzero(asked[roots.request])
-    if len(some):
-        lanes = wanted.at(roots.request[some])
-        release = lanes.release(roots.speed[some], roots.elevation[some], roots.azimuth[some])
-        rises = outcome(release, lanes.stance, lanes.full, conditions).contact.velocity[2]
-        for root, rise in zip(some, rises, strict=True):
-            phases[root] = "rising" if rise > 0 else "falling"
-    return phases
+def _shot(feed: Feed, found: Rounded, feeder: Feeder) -> SolvedShot:
+    release, flown, i = found.release, found.flown, found.at
+    settings = dict(zip(feeder.axes(), found.settings, strict=True)) if feeder.kind == "machine" else {}
 
-
-def _rounded(
-    feeds: list[Feed], wanted: Wanted, roots: Roots, chosen: Mapping[int, int], program: Program, conditions: Conditions
-) -> dict[str, SolvedShot]:
-    """The settings that come closest for each chosen root, flown."""
-    if not chosen:
-        return {}
-    axes = program.feeder.axes()
-    trials: list[tuple[int, tuple[float, ...]]] = []
-    for i, root in chosen.items():
-        ideal = {
-            "speed": roots.speed[root], "elevation": roots.elevation[root], "azimuth": roots.azimuth[root],
-            "topspin": feeds[i].topspin, "sidespin": feeds[i].sidespin,
-        }  # fmt: skip
-        near = [_nearest(axes[name].settings_near(ideal[name]), name, axes, ideal) for name in axes]
-        trials += [(i, settings) for settings in product(*near)]
-    owner = np.array([i for i, _ in trials])
-    values = {
-        name: np.array([axis.value(settings[k]) for _, settings in trials])
-        for k, (name, axis) in enumerate(axes.items())
-    }
-    lanes = wanted.at(owner)
-    none = np.zeros(len(owner))
-    release = Release(lanes.origin, *(values.get(name, none) for name in AXES))
-    flown = outcome(release, lanes.stance, lanes.full, conditions)
-    score = _score([feeds[i] for i in owner], flown, release.speed)
-    shots = {}
-    for i in chosen:
-        mine = np.flatnonzero(owner == i)
-        best = int(mine[np.argmin(score[mine])])
-        machine = program.feeder.kind == "machine"
-        settings = dict(zip(axes, trials[best][1], strict=True)) if machine else {}
-        shots[feeds[i].name] = _shot(feeds[i], settings, release, flown, best)
-    return shots
-
-
-def _nearest(
-    settings: tuple[float, ...], name: str, axes: Mapping[str, Axis], ideal: Mapping[str, float]
-) -> tuple[float, ...]:
-    """Azimuth and spin only where nearest; speed and elevation, which trade against each other, all of them."""
-    if name in ("speed", "elevation") and len(settings) <= int(MOST_TRIALS**0.5):
-        return settings
-    axis = axes[name]
-    return tuple(sorted(settings, key=lambda s: abs(axis.value(s) - ideal[name]))[: 1 if name != "azimuth" else 2])
-
-
-def _score(feeds: list[Feed], flown: Outcome, speed: np.ndarray) -> np.ndarray:
-    """How far each trial is from what was asked: squares of the misses, each in the width that still counts as met."""
-    full = np.array([feed.depth is None for feed in feeds])
-    x = np.where(full, flown.contact.position[0], flown.landing.position[0])
-    side = (x - [feed.side.aim for feed in feeds]) / [_half(feed.side) for feed in feeds]
-    along = np.where(
-        full,
-        (flown.contact.position[2] - [feed.contact_height or 0.0 for feed in feeds]) / 0.2,
-        (flown.landing.position[1] - [feed.depth.aim if feed.depth else 0.0 for feed in feeds])
-        / [_half(feed.depth) if feed.depth else 1.0 for feed in feeds],
-    )
-    kind = np.array([_KIND[feed.fixed_by] for feed in feeds])
-    off = launches.measure(flown, speed, kind) - [feed.value for feed in feeds]
-    off = off / [_TOLERANCE[feed.fixed_by] for feed in feeds]
-    return np.nan_to_num(side**2 + along**2 + off**2, nan=1e9)
-
-
-def _half(zone: Range) -> float:
-    return max((zone.high - zone.low) / 2, 0.2)
-
-
-def _shot(feed: Feed, settings: dict[str, float], release: Release, flown: Outcome, i: int) -> SolvedShot:
     def maybe(value: np.floating) -> float | None:
         return float(value) if np.isfinite(value) else None
 

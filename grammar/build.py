@@ -126,6 +126,8 @@ def _trait(p: _Parts) -> Node:
             return s.ReplyUpTo(p.first)
         case "TWO_BOUNCES", _:
             return s.TwoBounces()
+        case "TWO_HANDED_BACKHAND", _:
+            return s.TwoHandedBackhand()
         case _, "TAKING_TURNS":
             return s.TakingTurns(p.all[0])
     return s.ChangingEvery(p.word("NUMBER"), p.word("BALLS"))

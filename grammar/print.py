@@ -17,8 +17,8 @@ Piece = str | Node | None
 AnyNode = (
     s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.OnLine
     | s.FromSideline | s.FromCentre | s.OnCentre | s.NamedSide | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
-    | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TakingTurns | s.ChangingEvery | s.BodyPart
-    | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance | s.Toward
+    | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
+    | s.BodyPart | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance | s.Toward
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
@@ -159,6 +159,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "reply", "up to", pace
         case s.TwoBounces():
             return ("two bounces",)
+        case s.TwoHandedBackhand():
+            return ("two-handed backhand",)
         case s.TakingTurns(players):
             return players, "taking turns"
         case s.ChangingEvery(number, balls):

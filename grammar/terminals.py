@@ -33,7 +33,8 @@ KEYWORDS = {
     "SIDESPIN": "sidespin", "SPIN": "spin", "STAGE": "stage", "STANCE": "stance", "STICKS": "sticks",
     "STEPS": "steps", "SURFACE": "surface", "TAKING_TURNS": "taking turns", "TALL": "tall", "TIME": "time", "TO": "to",
     "TO_CONTACT": "to contact", "TO_THE_LEFT": "to the left", "TO_THE_RIGHT": "to the right",
-    "TOP_OF_BOUNCE": "top of bounce", "TOPSPIN": "topspin", "TWO_BOUNCES": "two bounces", "TYPE": "type", "UP": "up",
+    "TOP_OF_BOUNCE": "top of bounce", "TOPSPIN": "topspin", "TWO_BOUNCES": "two bounces",
+    "TWO_HANDED_BACKHAND": "two-handed backhand", "TYPE": "type", "UP": "up",
     "UP_TO": "up to", "USE": "use", "VARIATION": "variation", "WHEN": "when", "WIND": "wind",
     "ZONE": "zone",
 }  # fmt: skip

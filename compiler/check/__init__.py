@@ -14,9 +14,10 @@ from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
-from .answers import corridor, forgiving, reaction, reply, running, spread, wider
+from .answers import corridor, forgiving, reply, spread, wider
 from .ball import check_ball, fixing_line, over_head, place
 from .device import changes, hopper, line, rhythm
+from .player import reaction, running
 from .practice import alike, length, shares, unused, varied
 
 __all__ = ["check"]

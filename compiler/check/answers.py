@@ -1,21 +1,19 @@
-"""Does the feeder hit its zone, is the reply possible, and can the player get there?"""
+"""Does the feeder hit its zone, is the reply possible, and does it pass the feeder closely?"""
 
 from collections.abc import Mapping
 
 import numpy as np
 
 from ...grammar.edits import Remedy, appended
-from ...grammar.facts import Angle, BallName, Metres, Portion, Seconds, Speed
+from ...grammar.facts import Angle, BallName, Metres, Portion, Speed
 from ...grammar.finding import Finding, OfBall
 from ...grammar.frozen import replace
 from ...grammar.syntax import Screen
 from ...grammar.units import DEG
 from ..findings.practice import (
     CeilingCounts,
-    FarToRun,
     FeederInTheWay,
     MachineInTheWay,
-    NoTimeToSee,
     ReplyNarrow,
     ReplyNone,
     ReplyTooFast,
@@ -31,12 +29,6 @@ from .ball import place
 
 HALF = 0.5
 NARROW = 1.0 * DEG
-RECOGNISED_S = 0.38
-"""Recognition reaction time: D. Laming, Information Theory of Choice-Reaction Times (1968), as quoted in reviews."""
-RUN_M = 3.0
-"""A player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position (Fernandez,
-Mendez-Villanueva & Pluim, Br. J. Sports Med. 40, 387 (2006))."""
-RUN_MPS = 2.5  # mean speed over a run with start and stop: common practice, no source
 MOST_MENDED = 6
 CORRIDOR_M = 2.0
 """A reply that passes closer to the feeder than this needs a screen. Own choice."""
@@ -96,52 +88,6 @@ def _with(
 ) -> list[Finding]:
     """The findings; those of these kinds get the remedies of their ball."""
     return [replace(f, remedies=mended.get(f.message.ball, ())) if isinstance(f.message, kinds) else f for f in found]
-
-
-def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Has the player time to see what comes?"""
-    return [
-        Finding(
-            NoTimeToSee(BallName(name), Seconds(shot.predicted.contact_time), Seconds(RECOGNISED_S)),
-            place(program.feeds[name], "stance"),
-        )
-        for name, shot in shots.shots.items()
-        if shot.predicted.contact_time < RECOGNISED_S
-    ]
-
-
-def running(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Can one player get from each ball to the next, by way of the middle, in the time between the contacts?"""
-    if schedule is None or shots.misses or schedule.balls < 2 or program.player.in_line > 1:
-        return []
-    flown = [shots.shots[name].predicted for name in schedule.feeds]
-    contact = np.array([p.contact_time for p in flown])
-    x = np.array([_body(program, p.contact[0]) for p in flown])
-    first, then = schedule.feed[:-1], schedule.feed[1:]
-    time = np.diff(schedule.at) + contact[then] - contact[first]
-    # The ready position is in the middle, as deep as the contact before.
-    back, out = np.abs(x[first]), np.abs(x[then])
-    along = np.abs(np.array([p.contact[1] for p in flown])[then] - np.array([p.contact[1] for p in flown])[first])
-    way = back + np.hypot(out, along)
-    late = np.flatnonzero((way > RUN_M) & (way > RUN_MPS * time) & (first != then))
-    found, seen = [], set()
-    for i in late:
-        pair = (int(first[i]), int(then[i]))
-        if pair not in seen:
-            seen.add(pair)
-            before, after = (schedule.feeds[k] for k in pair)
-            message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(time[i]))
-            block = schedule.blocks[schedule.block[i + 1]].span
-            feed = program.feeds[after]
-            found.append(Finding(message, place(feed, "interval"), (("in this block", block),)))
-    return found
-
-
-def _body(program: Program, x: float) -> float:
-    """Where the body stands, x in m, for a ball met at `x`: on a right-hander's forehand the body is to the left of the
-    ball, at +x. A ball on the forehand's side of the middle is a forehand, any other a backhand."""
-    forehand = x * program.player.forehand_x > 0
-    return x - program.player.reach * program.player.forehand_x * (1 if forehand else -1)
 
 
 def corridor(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

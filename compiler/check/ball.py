@@ -1,7 +1,6 @@
 """Each ball alone: does it clear the net, land in its zone and inside the lines, and reach the player?"""
 
 from collections.abc import Callable
-from math import inf
 
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
@@ -14,21 +13,15 @@ from ..findings.flight import (
     NotMet,
     OutOfCourt,
     OverTheHead,
+    PhaseNotThere,
+    StatureTaken,
     ZoneMissed,
 )
+from ..fit import BESIDE_M, CLEAR_M, COARSE
+from ..model.player import HEAD_PARTS
 from ..model.program import Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN
-
-# A warning comes where the rounded settings miss what was asked by more than this. Own choice.
-COARSE = {
-    FixedBy.OVER_NET: 0.25,
-    FixedBy.AT_PLAYER: 0.15,
-    FixedBy.TOP_OF_BOUNCE: 1.0,
-    FixedBy.PACE: 2 / 3.6,
-    FixedBy.TIME: 0.08,
-}
-
 
 OVER_HEAD_M = 0.1  # own choice
 
@@ -57,8 +50,8 @@ def net(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     if abs(x) > program.court.post_x:
         message = AroundThePost(BallName(feed.name), Metres(abs(x)), Metres(program.court.post_x))
         return Finding(message, place(feed, "side", "into"))
-    if clearance < 0:
-        hit = NetHit(BallName(feed.name), Metres(-clearance), Metres(program.court.cord(x)))
+    if clearance < CLEAR_M:
+        hit = NetHit(BallName(feed.name), Metres(max(-clearance, 0.0)), Metres(program.court.cord(x)))
         return Finding(hit, fixing_line(feed))
     return None
 
@@ -74,33 +67,57 @@ def ceiling(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 def zone(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the ball land in the zone and inside the lines, with the settings that the device can take?"""
     landing = shot.predicted.landing
-    if landing is None or feed.depth is None:
+    if feed.depth is None:
+        off = _outside(shot.predicted.contact[0], feed.side)
+        return (
+            Finding(ZoneMissed(BallName(feed.name), Metres(off), "side"), place(feed, "side"))
+            if off > BESIDE_M
+            else None
+        )
+    if landing is None:
         return None
     x, y = landing
-    radius = program.ball.radius_m  # a ball whose footprint touches the line is in; our footprint is one radius
-    if abs(x) > program.court.half_width + radius or not 0 < y <= program.court.half_length + radius:
+    # In when the footprint touches the line, which is taken as one radius: our assumption.
+    out = program.ball.radius_m - CLEAR_M
+    if abs(x) > program.court.half_width + out or not CLEAR_M <= y <= program.court.half_length + out:
         over = max(abs(x) - program.court.half_width, y - program.court.half_length)
         line = "sideline" if abs(x) - program.court.half_width >= over - 1e-9 else "baseline"
         message = OutOfCourt(BallName(feed.name), Metres(over), line)
         return Finding(message, place(feed, "side" if line == "sideline" else "depth", "into"))
     for what, value, range_ in (("depth", y, feed.depth), ("side", x, feed.side)):
         off = _outside(value, range_)
-        if off > 0.01:
+        if off > BESIDE_M:
             return Finding(ZoneMissed(BallName(feed.name), Metres(off), what), place(feed, what, "into"))
     return None
 
 
 def met(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the ball reach the stance before it bounces once too often?"""
-    if shot.predicted.contact[2] >= program.ball.radius_m:
+    if shot.predicted.contact[2] >= program.ball.radius_m + CLEAR_M:
         return None
     bounces = 3 if program.player.two_bounces else 2
     return Finding(NotMet(BallName(feed.name), bounces), place(feed, "stance"))
 
 
+def phase(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
+    """Is it met on the way that is asked, up or down?"""
+    if feed.phase is None or shot.predicted.phase == feed.phase:
+        return None
+    other = "falling" if feed.phase == "rising" else "rising"
+    return Finding(PhaseNotThere(BallName(feed.name), feed.phase, other), fixing_line(feed))
+
+
 def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Do the settings that the device can take give what was asked?"""
     flown = shot.predicted
+    if feed.depth is None and feed.contact_height is not None:
+        higher = flown.contact[2] - feed.contact_height
+        if abs(higher) > COARSE[FixedBy.AT_PLAYER]:
+            heights = Metres(feed.contact_height), Metres(flown.contact[2])
+            what = ASKED[FixedBy.AT_PLAYER]
+            return Finding(
+                CoarseSettings(BallName(feed.name), what, *heights, program.feeder.title), place(feed, "height")
+            )
     given = {
         FixedBy.OVER_NET: flown.clearance,
         FixedBy.AT_PLAYER: flown.contact[2],
@@ -117,17 +134,19 @@ def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 
 def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the player meet a ball that has bounced above the head?"""
-    stature = program.player.stature
-    if feed.depth is None or stature is None or not over_head(program, feed, shot):
+    if feed.depth is None or not over_head(program, feed, shot):
         return None
-    message = OverTheHead(BallName(feed.name), Metres(shot.predicted.contact[2]), Metres(stature))
-    return Finding(message, place(feed, "stance"))
+    player, court = program.player, program.court.name
+    message = OverTheHead(BallName(feed.name), Metres(shot.predicted.contact[2]), Metres(player.head_on(court)))
+    known = player.stature is not None or any(part in player.body for part in HEAD_PARTS)
+    return Finding(
+        message, place(feed, "stance"), hint=None if known else StatureTaken(Metres(player.stature_on(court)))
+    )
 
 
 def over_head(program: Program, feed: Feed, shot: SolvedShot) -> bool:
     """Whether the contact is above the player's head, and, on the full, above the height that is asked for."""
-    stature = program.player.stature
-    limit = max(feed.contact_height or 0.0, stature + OVER_HEAD_M) if stature is not None else inf
+    limit = max(feed.contact_height or 0.0, program.player.head_on(program.court.name) + OVER_HEAD_M)
     return shot.predicted.contact[2] > limit and OverTheHead.code not in program.accepted
 
 
@@ -140,6 +159,7 @@ QUESTIONS: tuple[Callable[[Program, Feed, SolvedShot], Finding | None], ...] = (
     ceiling,
     zone,
     met,
+    phase,
     rounding,
     head,
 )

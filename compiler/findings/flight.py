@@ -30,11 +30,20 @@ class NoOneLine(Hint):
         return "give a height over the net instead, or " if self.by_height else ""
 
 
+class AlsoLimited(Frozen):
+    """Another limit that stands in the way of the same launch."""
+
+    what: str
+    asked: Measured
+    possible: Between | None
+
+
 class FeederLimit(OfBall):
     what: str
     asked: Measured
     possible: Between | None
     wanted: AskedOfFlight | None = None
+    also: tuple[AlsoLimited, ...] = ()
     says = "{ball} needs {apart} of {what}; the feeder gives {reach}"
     title = "The feeder cannot give this ball"
     why = "Such a flight exists, but it is beyond the limits in the feeder's profile."
@@ -55,18 +64,28 @@ class FeederLimit(OfBall):
 
     def advice(self) -> list[str]:
         wanted = self.wanted
-        return [f"{wanted.what}: asked {wanted.asked}, possible {wanted.range}"] if wanted and wanted.possible else []
+        told = [
+            f"and {other.what} of {other.asked}; the feeder has {other.possible if other.possible else 'none'}"
+            for other in self.also
+        ]
+        if wanted and wanted.possible:
+            told.append(f"{wanted.what}: asked {wanted.asked}, possible {wanted.range}")
+        return told
 
 
 class OutOfReach(OfBall):
     wanted: AskedOfFlight
-    says = "{wanted.what} of {wanted.asked} is impossible for {ball}; possible: {wanted.range}"
+    says = "{wanted.what} of {wanted.asked} is impossible for {ball}{instead_of_it}"
     title = "No flight to this place does what the line asks"
     why = (
         "Feedwright tries every launch that the feeder has for this place and spin. The message shows what they can do."
     )
     example = "height eye, falling"
     instead = "height shoulder, falling"
+
+    @property
+    def instead_of_it(self) -> str:
+        return f"; possible: {self.wanted.range}" if self.wanted.possible else " with any launch that the feeder has"
 
 
 class PhaseNotThere(OfBall):
@@ -168,11 +187,16 @@ class NotMet(OfBall):
         return {2: "second", 3: "third"}[self.bounces]
 
 
+class StatureTaken(Hint):
+    stature: Metres
+    says = "no stature is written: {stature:.2 m} is taken, which players on this court have at least about"
+
+
 class OverTheHead(OfBall):
     height: Metres
-    stature: Metres
+    head: Metres
     severity = Severity.WARNING
-    says = "{ball} reaches the player at {height:.2 m}; the player is {stature:.2 m} tall"
+    says = "{ball} reaches the player at {height:.2 m}; the top of the player's head is at {head:.2 m}"
     title = "Over the player's head"
     why = (
         "Only an overhead reaches so high a ball. A stance farther back or less topspin makes it lower. A practice of "

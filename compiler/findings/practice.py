@@ -88,13 +88,19 @@ class ReplyTooFast(ToReply):
 
 class NoTimeToSee(OfBall):
     time: Seconds
-    needed: Seconds
+    see: Seconds
+    move: Seconds
     severity = Severity.WARNING
-    says = "{ball} reaches the player {time:.2 s} after its launch; recognising a ball takes about {needed}"
-    title = "No time to see what comes"
+    says = (
+        "{ball} reaches the player {time:.2 s} after its launch; recognising it takes about {see:.2 s}, getting to it "
+        "{move:.2 s}"
+    )
+    title = "No time to see a ball and get to it"
     why = (
         "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968, as quoted in "
-        "reviews)."
+        "reviews), a child of eight to ten up to twice as long (Kail 1991). Then the player has to bring the racket "
+        "to the ball, on foot or in a chair, from the middle of all balls of the block. A slower ball or a deeper "
+        "stance gives time."
     )
     example = "stance 1 m from net"
     instead = "stance 4 m from net"

@@ -82,8 +82,9 @@ class Axis(ProfileRecord):
         return self.si(self.high)
 
     def settings_near(self, value_si: float) -> tuple[float, ...]:
-        """Settings worth trying for this value: every position of a short dial, or the steps on both sides."""
-        value = units.from_si(value_si, self.unit)
+        """Settings worth trying for this value: every position of a short dial, or the steps on both sides; at a limit
+        for a value beyond it."""
+        value = min(max(units.from_si(value_si, self.unit), self.low), self.high)
         if self.dial is not None:
             return tuple(float(i + 1) for i in range(len(self.dial)))
         if self.step is None:
@@ -91,6 +92,23 @@ class Axis(ProfileRecord):
         below = int((value - self.low) / self.step + 1e-9)
         both = (self.low + below * self.step, self.low + (below + 1) * self.step)
         return tuple(round(v, 9) for v in both if v <= self.high + 1e-9) or (self.high,)
+
+    def settings_between(self, low_si: float, high_si: float, most: int) -> tuple[float, ...]:
+        """Settings over this range and one step beyond it, evenly thinned to `most`."""
+        ends = (min(max(units.from_si(v, self.unit), self.low), self.high) for v in (low_si, high_si))
+        low, high = sorted(ends)
+        if self.dial is not None:
+            inside = [i for i, value in enumerate(self.dial, start=1) if low <= value <= high] or [1]
+            found = [float(i) for i in range(max(inside[0] - 1, 1), min(inside[-1] + 1, len(self.dial)) + 1)]
+        elif self.step is None:
+            return tuple(low + (high - low) * i / (most - 1) for i in range(most)) if high > low else (low,)
+        else:
+            last = math.floor((self.high - self.low) / self.step + 1e-6)
+            first = max(math.floor((low - self.low) / self.step + 1e-9), 0)
+            until = min(math.ceil((high - self.low) / self.step - 1e-9), last)
+            found = [round(self.low + i * self.step, 9) for i in range(first, max(until, first) + 1)]
+        every = max(1, math.ceil(len(found) / most))
+        return tuple(found[(len(found) - 1) % every // 2 :: every])
 
     def value(self, setting: float) -> float:
         """The value in SI that a setting gives."""

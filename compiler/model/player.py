@@ -17,6 +17,13 @@ BODY_SHARES = {
     "eye": 0.936,
 }
 REACH_M = 0.7  # from body to ball at contact: common practice, no source
+TWO_HANDS_M = 0.2
+"""By how much less two hands on the racket reach. Own choice."""
+STATURES = {"red": 1.27, "orange": 1.33, "green": 1.38}
+"""Taken where no stature is written, by court: the median of 8, 9 and 10 year olds, girls or boys, whichever is less.
+WHO growth reference 2007, height for age, from memory. The ages are those of the stages in the ITF's rules."""
+ADULT_STATURE = 1.63  # of 19 year old women in the same reference, from memory: a taller player is in no more danger
+HEAD_PARTS = ("eye", "chin", "shoulder")
 
 
 class Player(Frozen):
@@ -27,6 +34,9 @@ class Player(Frozen):
     in_line: int = 1
     rotate_every: int | None = None
     two_bounces: bool = False
+    """Whether the ball may bounce twice, as in wheelchair tennis: then the player moves in a chair."""
+    two_hands: bool = False
+    """Whether the backhand is played with both hands."""
     body: Mapping[str, float] = {}
     """Heights that the coach gave; they replace those from the stature."""
 
@@ -34,6 +44,24 @@ class Player(Frozen):
         if part in self.body:
             return self.body[part]
         return self.stature * BODY_SHARES[part] if self.stature and part in BODY_SHARES else None
+
+    def stature_on(self, court: str) -> float:
+        """The stature, or the one that is taken for players on such a court."""
+        return self.stature if self.stature is not None else STATURES.get(court, ADULT_STATURE)
+
+    def head_on(self, court: str) -> float:
+        """Height of the top of the head. It rises over the highest part that is measured, the eye first, as far as in
+        an adult: a seated player's head is where the eyes are, not where the stature would put it."""
+        part = next((part for part in HEAD_PARTS if part in self.body), None)
+        if part is None:
+            return self.stature_on(court)
+        measured, share = self.body[part], BODY_SHARES[part]
+        return measured / share if self.stature is None else measured + (1 - share) * self.stature
+
+    def reach_at(self, x: float) -> float:
+        """From body to ball for a stroke on that side of the middle: two hands reach less far."""
+        backhand = x * self.forehand_x < 0
+        return self.reach - TWO_HANDS_M if backhand and self.two_hands else self.reach
 
     @property
     def forehand_x(self) -> int:

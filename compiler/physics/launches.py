@@ -333,6 +333,13 @@ def _start(scan: Scan, request: Index, column: Index, share: Array) -> Starts:
     return request, np.concatenate([np.exp(x[:1]), x[1:]])
 
 
+def refined(wanted: Wanted, request: Index, starts: Array, conditions: Conditions) -> Roots:
+    """The launches that meet requests, found from launches close to them: `request` (m,) says which request each start
+    (3, m), speed, elevation and azimuth, is for."""
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        return _refined(wanted, request, starts.copy(), conditions)
+
+
 def _refined(wanted: Wanted, request: Index, x: Array, conditions: Conditions) -> Roots:
     """Newton's method from good starts x (3, m); the derivatives are flown beside each launch, four lanes a start."""
     lanes, done, live = wanted.at(request), np.zeros(len(request), bool), np.arange(len(request))

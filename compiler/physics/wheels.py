@@ -14,7 +14,7 @@ Number = TypeVar("Number", float, Array)
 
 
 def rim_speeds(
-    speed: Number, spin: float, gap: float, speed_efficiency: float = 1.0, spin_efficiency: float = 1.0
+    speed: Number, spin: Number, gap: float, speed_efficiency: float = 1.0, spin_efficiency: float = 1.0
 ) -> tuple[Number, Number]:
     """Rim speeds (top, bottom) for a ball that leaves a gap; topspin positive, so the top wheel is then the faster."""
     mean, half = speed / speed_efficiency, spin * gap / spin_efficiency / 2

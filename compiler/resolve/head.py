@@ -165,6 +165,8 @@ def _trait(trait: s.Trait) -> tuple[str, object]:
             return "reply_limit", quantity(pace, "pace limit")
         case s.TwoBounces():
             return "two_bounces", True
+        case s.TwoHandedBackhand():
+            return "two_hands", True
         case s.TakingTurns(players):
             return "in_line", count(players, "players")
         case s.ChangingEvery(number):

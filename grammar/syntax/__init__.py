@@ -100,6 +100,7 @@ from .sentences import TopOfBounce as TopOfBounce
 from .sentences import Toward as Toward
 from .sentences import Trait as Trait
 from .sentences import TwoBounces as TwoBounces
+from .sentences import TwoHandedBackhand as TwoHandedBackhand
 from .sentences import Up as Up
 from .sentences import Use as Use
 from .sentences import Variation as Variation

@@ -91,6 +91,10 @@ class TwoBounces(Node):
     pass
 
 
+class TwoHandedBackhand(Node):
+    pass
+
+
 class TakingTurns(Node):
     players: Word
 
@@ -100,7 +104,7 @@ class ChangingEvery(Node):
     balls: Word
 
 
-Trait = Hand | Tall | Reach | ReplyUpTo | TwoBounces | TakingTurns | ChangingEvery
+Trait = Hand | Tall | Reach | ReplyUpTo | TwoBounces | TwoHandedBackhand | TakingTurns | ChangingEvery
 
 
 class Player(Sentence):

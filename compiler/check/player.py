@@ -1,0 +1,129 @@
+"""Whether the player is safe and can get there: time to see and to move, and the way from ball to ball."""
+
+from math import exp, sqrt
+from typing import NamedTuple
+
+import numpy as np
+
+from ...grammar.facts import BallName, Metres, Seconds
+from ...grammar.finding import Finding
+from ..findings.practice import FarToRun, NoTimeToSee
+from ..model.evaluation import Evaluation
+from ..model.program import Program
+from ..model.schedule import Schedule
+from ..model.shots import Shots
+from .ball import place
+
+RECOGNISED_S = 0.38
+"""Recognition reaction time of adults: D. Laming, Information Theory of Choice-Reaction Times (1968), as quoted in
+reviews."""
+AGES = {"red": 8, "orange": 9, "green": 10}
+"""Years of the players on junior courts, the stages of the ITF's rules."""
+SLOWER, YOUNGER = 5.16, 0.21
+"""Children take 1 + 5.16 exp(-0.21 age) times as long as adults: R. Kail, Psychological Bulletin 109, 490 (1991), from
+memory."""
+STROKE_S = 0.15  # from the ready position to the ball with the racket alone, without a step. Own choice
+RUN_M = 3.0
+"""Run in one stroke: about 3 m, four strokes in five within 2.5 m of the ready position (Fernandez, Mendez-Villanueva
+& Pluim, Br. J. Sports Med. 40, 387 (2006))."""
+RUN_MPS = 2.5  # mean speed over a run with start and stop: common practice, no source
+GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
+CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33
+"""Best forward speed in play, and acceleration over the first two metres, of 15 wheelchair tennis players: van der
+Slikke and others, Sensors 20, 3518 (2020). Over 20 m they reach 4.4 m/s, a fifth less with a racket (Goosey-Tolfrey &
+Moss, Adapt. Phys. Activ. Q. 22, 291 (2005)); between two strokes there is no room for that."""
+CHAIR_TURN_S = 90 / 224
+"""A quarter turn at 224 degrees a second: van der Slikke and others (2020)."""
+
+
+class Mover(NamedTuple):
+    """How a player gets along: time to turn, acceleration to a speed (0: the speed is a mean from the start)."""
+
+    turn_s: float
+    acceleration: float
+    speed: float
+
+    def time(self, way: float) -> float:
+        """From rest over a way in metres, s; none for no way."""
+        if way <= 0:
+            return 0.0
+        rush = self.speed**2 / (2 * self.acceleration) if self.acceleration else 0.0
+        if way < rush:
+            return self.turn_s + sqrt(2 * way / self.acceleration)
+        return self.turn_s + (self.speed / self.acceleration if self.acceleration else 0.0) + (way - rush) / self.speed
+
+
+def mover(program: Program) -> Mover:
+    """The player in a chair, or on foot: children are slower as they are smaller."""
+    player = program.player
+    if player.two_bounces:
+        return Mover(CHAIR_TURN_S, CHAIR_MPS2, CHAIR_MPS)
+    return Mover(0.0, 0.0, RUN_MPS * min(1.0, player.stature_on(program.court.name) / GROWN_M))
+
+
+def recognised(court: str) -> float:
+    """How long the players on such a court take to recognise a ball, s."""
+    return RECOGNISED_S * (1 + SLOWER * exp(-YOUNGER * AGES[court]) if court in AGES else 1.0)
+
+
+def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Is there time to see what comes, to get there and to strike? The player waits in the middle of all that may come
+    in the same block."""
+    see, moves, found = recognised(program.court.name), mover(program), []
+    waits = _waits(program, shots, schedule)
+    for name, shot in shots.shots.items():
+        here = _body(program, shot.predicted.contact[0])
+        move = STROKE_S + max((moves.time(abs(here - wait)) for wait in waits.get(name, ())), default=0.0)
+        if shot.predicted.contact_time < see + move:
+            message = NoTimeToSee(BallName(name), Seconds(shot.predicted.contact_time), Seconds(see), Seconds(move))
+            found.append(Finding(message, place(program.feeds[name], "stance")))
+    return found
+
+
+def _waits(program: Program, shots: Shots, schedule: Schedule | None) -> dict[str, set[float]]:
+    """Where the player waits for each ball, x in m: once for each block that has it."""
+    found: dict[str, set[float]] = {}
+    for block in schedule.blocks if schedule else ():
+        bodies = {
+            name: _body(program, shots.shots[name].predicted.contact[0]) for name in block.feeds if name in shots.shots
+        }
+        for name in bodies:
+            found.setdefault(name, set()).add((min(bodies.values()) + max(bodies.values())) / 2)
+    return found
+
+
+def running(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Can one player get from each ball to the next, by way of the middle, in the time between the contacts?"""
+    if schedule is None or shots.misses or schedule.balls < 2 or program.player.in_line > 1:
+        return []
+    flown = [shots.shots[name].predicted for name in schedule.feeds]
+    contact = np.array([p.contact_time for p in flown])
+    x = np.array([_body(program, p.contact[0]) for p in flown])
+    first, then = schedule.feed[:-1], schedule.feed[1:]
+    time = np.diff(schedule.at) + contact[then] - contact[first]
+    # The ready position is on the centre, as deep as the ball before was met.
+    back, out = np.abs(x[first]), np.abs(x[then])
+    along = np.abs(np.array([p.contact[1] for p in flown])[then] - np.array([p.contact[1] for p in flown])[first])
+    way = back + np.hypot(out, along)
+    moves = mover(program)
+    needed = np.array([moves.time(float(b)) + moves.time(float(w - b)) for b, w in zip(back, way, strict=True)])
+    late = np.flatnonzero((way > RUN_M) & (needed > time) & (first != then))
+    found, seen = [], set()
+    for i in late:
+        pair = (int(first[i]), int(then[i]))
+        if pair not in seen:
+            seen.add(pair)
+            before, after = (schedule.feeds[k] for k in pair)
+            message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(time[i]))
+            block = schedule.blocks[schedule.block[i + 1]].span
+            feed = program.feeds[after]
+            found.append(Finding(message, place(feed, "interval"), (("in this block", block),)))
+    return found
+
+
+def _body(program: Program, x: float) -> float:
+    """Where the body stands beside the ball: a right-hander's forehand has the body on the ball's left, which is +x.
+    The stroke is the one on whose side of the middle the ball is met."""
+    player = program.player
+    forehand = x * player.forehand_x > 0
+    return x - player.reach_at(x) * player.forehand_x * (1 if forehand else -1)

@@ -1,0 +1,185 @@
+"""Which flown launches are what a feed asks: over the net, in the zone, met as asked, within the feeder's limits.
+
+The same bounds are asked of continuous launches, of rounded settings and of the finished ball.
+"""
+
+from collections.abc import Sequence
+from enum import IntFlag, auto
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..grammar.frozen import Frozen
+from .model.feeder import Feeder
+from .model.program import Feed, FixedBy, Program, Range
+from .physics.flight import Array
+from .physics.launches import CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, CONTACT_TIME, SPEED, measure
+from .physics.outcome import Outcome, Release
+from .physics.wheels import rim_speeds
+
+Index = NDArray[np.intp]
+KINDS = {
+    FixedBy.OVER_NET: CLEARANCE,
+    FixedBy.AT_PLAYER: CONTACT_HEIGHT,
+    FixedBy.TOP_OF_BOUNCE: CONTACT_RISE,
+    FixedBy.PACE: SPEED,
+    FixedBy.TIME: CONTACT_TIME,
+}
+COARSE = {
+    FixedBy.OVER_NET: 0.25,
+    FixedBy.AT_PLAYER: 0.15,
+    FixedBy.TOP_OF_BOUNCE: 1.0,
+    FixedBy.PACE: 2 / 3.6,
+    FixedBy.TIME: 0.08,
+}
+"""More than this between what was asked and what the settings give is told, SI. Own choice."""
+CLEAR_M = 0.001
+"""What passes net, ground or line by less than this could as well not: a plan is rounded, and is flown again."""
+BESIDE_M = 0.01
+"""So far outside its zone a ball still counts as in it."""
+SLACK = 1e-9  # SI, what rounding may put a launch beyond a limit
+
+
+class Fault(IntFlag):
+    """What speaks against a launch."""
+
+    LIMIT = auto()
+    NET = auto()
+    POST = auto()
+    CEILING = auto()
+    ZONE = auto()
+    NOT_MET = auto()
+    CAP = auto()
+    """Over the speed at which the machine stops itself."""
+    PHASE = auto()
+    COARSE = auto()
+    """The rest refuses a ball; this one is told beside it."""
+
+
+REFUSED = Fault.LIMIT | Fault.NET | Fault.POST | Fault.CEILING | Fault.ZONE | Fault.NOT_MET | Fault.CAP | Fault.PHASE
+
+
+class Demand(Frozen):
+    """What n feeds ask, (n,) each, SI. `x` and `y` are where the ball lands or, on the full, where it is met; `rising`
+    is 1 or -1 where the feed says which way the ball is met, else 0."""
+
+    full: NDArray[np.bool_]
+    x_low: Array
+    x_high: Array
+    y_low: Array
+    y_high: Array
+    height: Array
+    kind: Index
+    value: Array
+    coarse: Array
+    rising: Array
+
+    def at(self, index: Index) -> "Demand":
+        return Demand(*(column[index] for column in self.values()))
+
+
+def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
+    """What the feeds ask; a zone ends where a ball no longer touches the lines."""
+    court, radius = program.court, program.ball.radius_m
+    wide = court.half_width + radius
+    depths = [feed.depth or Range(feed.stance, feed.stance, feed.stance) for feed in feeds]
+    return Demand(
+        np.array([feed.depth is None for feed in feeds]),
+        np.array([feed.side.low if feed.depth is None else max(feed.side.low, -wide) for feed in feeds]),
+        np.array([feed.side.high if feed.depth is None else min(feed.side.high, wide) for feed in feeds]),
+        np.array([max(depth.low, CLEAR_M) for depth in depths]),
+        np.array([min(depth.high, court.half_length + radius) for depth in depths]),
+        np.array([np.nan if feed.contact_height is None else feed.contact_height for feed in feeds]),
+        np.array([KINDS[feed.fixed_by] for feed in feeds]),
+        np.array([feed.value for feed in feeds]),
+        np.array([COARSE[feed.fixed_by] for feed in feeds]),
+        np.array([{"rising": 1.0, "falling": -1.0}.get(feed.phase or "", 0.0) for feed in feeds]),
+    )
+
+
+def beyond(feeder: Feeder, launch: Release, diameter: float) -> dict[str, Array]:
+    """By how much launches lie outside each limit of the feeder, (n,) in widths of its range; 0 inside."""
+    found = {}
+    values = {
+        "speed": launch.speed, "elevation": launch.elevation, "azimuth": launch.azimuth,
+        "topspin": launch.topspin, "sidespin": launch.sidespin,
+    }  # fmt: skip
+    axes = feeder.axes()
+    for name, value in values.items():
+        axis = axes.get(name)
+        low, high = (axis.low_si, axis.high_si) if axis else (0.0, 0.0)
+        found[name] = _outside(value, low, high, 1.0 if axis is None else high - low)
+    if feeder.wheels:
+        low, high = feeder.wheels.low_mps, feeder.wheels.high_mps
+        turn = np.hypot(launch.topspin, launch.sidespin)
+        rims = rim_speeds(launch.speed, turn, *feeder.wheels.squeeze(diameter))
+        found["wheel speed"] = np.maximum(*(_outside(rim, low, high, high - low) for rim in rims))
+    return found
+
+
+def _outside(value: Array, low: float, high: float, width: float) -> Array:
+    off = np.maximum(low - value, value - high)
+    return np.where(off > SLACK, off / max(width, 1e-9), 0.0)
+
+
+class Judged(Frozen):
+    """`faults` (n,) of each launch, `off` how far it is from having none (m, m/s, s and widths of a range, added up),
+    and `limits` by how much it breaks each limit."""
+
+    faults: NDArray[np.int64]
+    off: Array
+    limits: dict[str, Array]
+
+    def at(self, index: Index) -> "Judged":
+        limits = {name: of[index] for name, of in self.limits.items()}
+        return Judged(self.faults[index], self.off[index], limits)
+
+    def with_(self, more: "Judged") -> "Judged":
+        """These and others."""
+        limits = {name: np.concatenate([of, more.limits[name]]) for name, of in self.limits.items()}
+        faults = np.concatenate([self.faults, more.faults])
+        return Judged(faults, np.concatenate([self.off, more.off]), limits)
+
+
+def judged(asked: Demand, launch: Release, flown: Outcome, program: Program) -> Judged:
+    """What speaks against each of n launches as an answer to what is asked."""
+    court, radius = program.court, program.ball.radius_m
+    limits = beyond(program.feeder, launch, program.ball.diameter_m)
+    contact, landing = flown.contact, flown.landing
+    rise = contact.velocity[2]
+    x = np.where(asked.full, contact.position[0], landing.position[0])
+    off_x = np.maximum(asked.x_low - x, x - asked.x_high) - BESIDE_M
+    off_y = np.where(
+        asked.full, -1.0, np.maximum(asked.y_low - landing.position[1], landing.position[1] - asked.y_high) - BESIDE_M
+    )
+    lines = np.where(
+        asked.full,
+        -1.0,
+        np.maximum.reduce([
+            abs(landing.position[0]) - court.half_width - radius, landing.position[1] - court.half_length - radius,
+            -landing.position[1],
+        ]) + CLEAR_M,
+    )  # fmt: skip
+    cap = program.feeder.device.cap_mps if program.feeder.device else np.inf
+    top = -1.0 if court.ceiling is None else flown.peak + radius - court.ceiling + CLEAR_M
+    given = measure(flown, launch.speed, asked.kind)
+    height = np.where(asked.full, abs(contact.position[2] - asked.height) - COARSE[FixedBy.AT_PLAYER], -1.0)
+    over = {
+        Fault.LIMIT: np.add.reduce(list(limits.values())) - SLACK,
+        Fault.NET: np.where(np.isnan(flown.clearance), -1.0, CLEAR_M - flown.clearance),
+        Fault.POST: np.where(np.isnan(flown.net_x), -1.0, abs(flown.net_x) - court.post_x + CLEAR_M),
+        Fault.CEILING: np.where(np.isnan(flown.peak), -1.0, top),
+        Fault.ZONE: np.maximum(np.maximum(off_x, off_y), lines),
+        Fault.NOT_MET: np.where(flown.met, radius + CLEAR_M - contact.position[2], 1.0),
+        Fault.CAP: launch.speed - cap,
+        Fault.PHASE: np.where(asked.rising == 0, -1.0, -rise * asked.rising),
+        Fault.COARSE: np.maximum(abs(given - asked.value) - asked.coarse, height),
+    }
+    faults, off = np.zeros(len(rise), np.int64), np.zeros(len(rise))
+    for fault, excess in over.items():
+        # Not a number: it does not come so far.
+        wrong = ~(excess <= 0)
+        faults |= np.where(wrong, int(fault), 0)
+        if fault is not Fault.COARSE:
+            off += np.where(wrong, np.nan_to_num(excess, nan=3.0), 0.0)
+    return Judged(faults, off, limits)

@@ -1,0 +1,171 @@
+"""The settings of a device near launches, flown and judged: the combination that comes closest is the ball."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import product
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..grammar.frozen import Frozen
+from .fit import REFUSED, Demand, Fault, Index, Judged, judged
+from .model.feeder import AXES, Axis, Feeder
+from .model.program import Feed, FixedBy, Program, Range
+from .physics import launches
+from .physics.flight import Array
+from .physics.launches import Wanted
+from .physics.outcome import Conditions, Outcome, Release, outcome
+
+# How far off counts as one, when rounded settings are compared: metres, m/s of rise, m/s of pace, s. Own choice.
+_TOLERANCE = {
+    FixedBy.OVER_NET: 0.3,
+    FixedBy.AT_PLAYER: 0.2,
+    FixedBy.TOP_OF_BOUNCE: 0.8,
+    FixedBy.PACE: 1.0,
+    FixedBy.TIME: 0.1,
+}
+MOST_TRIALS = 400
+BETWEEN = {"speed": 14, "elevation": 18, "azimuth": 7, "topspin": 1, "sidespin": 1}
+"""The most settings of each axis that are tried between launches."""
+_CLEAN, _COARSE, _REFUSED, _NOT_THERE = range(4)
+
+Trial = tuple[int, int, tuple[float, ...]]
+"""Which feed, the place of its arc in the order in which arcs are wanted, and the settings of each axis."""
+
+
+class Ideal(Frozen):
+    """Launches that give what is asked before any rounding, (m,) each: of which feed, how its arc stands in the order
+    in which arcs are wanted, where in its zone it goes (2, m), speed, elevation and azimuth, whether the ball rises
+    where it is met, and what speaks against it."""
+
+    feed: Index
+    arc: Index
+    share: Array
+    speed: Array
+    elevation: Array
+    azimuth: Array
+    rises: NDArray[np.bool_]
+    judged: Judged
+
+    def with_(self, more: "Ideal") -> "Ideal":
+        """These and others."""
+        *ours, judged = self.values()
+        *theirs, also = more.values()
+        columns: list[Any] = [np.concatenate(pair, axis=-1) for pair in zip(ours, theirs, strict=True)]
+        return Ideal(*columns, judged.with_(also))
+
+
+class Rounded(Frozen):
+    """The best settings of a feed, flown: place `at` in `release` and `flown`. `rank` compares them, less is better:
+    whether it is refused, coarse or neither; the order of arcs; how far off."""
+
+    rank: tuple[int, int, float]
+    settings: tuple[float, ...]
+    release: Release
+    flown: Outcome
+    at: int
+    faults: int
+
+    @property
+    def clean(self) -> bool:
+        return self.rank[0] == _CLEAN
+
+    @property
+    def refused(self) -> bool:
+        return self.rank[0] >= _REFUSED
+
+    @property
+    def there(self) -> bool:
+        """Whether the feeder has these settings at all."""
+        return self.rank[0] != _NOT_THERE
+
+
+def near(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Iterable[int]) -> list[Trial]:
+    """The steps around some launches, or every position of a dial."""
+    axes, trials = feeder.axes(), []
+    for k in some:
+        feed = feeds[ideal.feed[k]]
+        wanted = {
+            "speed": float(ideal.speed[k]), "elevation": float(ideal.elevation[k]), "azimuth": float(ideal.azimuth[k]),
+            "topspin": feed.topspin, "sidespin": feed.sidespin,
+        }  # fmt: skip
+        tried = [_nearest(axes[name].settings_near(wanted[name]), name, axes, wanted) for name in axes]
+        trials += [(int(ideal.feed[k]), int(ideal.arc[k]), settings) for settings in product(*tried)]
+    return trials
+
+
+def between(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Sequence[int]) -> list[Trial]:
+    """Settings all over the range of some launches of one arc of one feed."""
+    axes, feed = feeder.axes(), feeds[ideal.feed[some[0]]]
+    spins = {"topspin": (feed.topspin, feed.topspin), "sidespin": (feed.sidespin, feed.sidespin)}
+    tried = []
+    for name, axis in axes.items():
+        if name in spins:
+            tried.append(_nearest(axis.settings_near(spins[name][0]), name, axes, {name: spins[name][0]}))
+        else:
+            values = getattr(ideal, name)[list(some)]
+            tried.append(axis.settings_between(float(values.min()), float(values.max()), BETWEEN[name]))
+    which, arc = int(ideal.feed[some[0]]), int(ideal.arc[some[0]])
+    return [(which, arc, settings) for settings in product(*tried)]
+
+
+def _nearest(
+    settings: tuple[float, ...], name: str, axes: Mapping[str, Axis], ideal: Mapping[str, float]
+) -> tuple[float, ...]:
+    """Azimuth and spin only where nearest; speed and elevation, which trade against each other, all of them."""
+    if name in ("speed", "elevation") and len(settings) <= int(MOST_TRIALS**0.5):
+        return settings
+    axis = axes[name]
+    return tuple(sorted(settings, key=lambda s: abs(axis.value(s) - ideal[name]))[: 1 if name != "azimuth" else 2])
+
+
+def best(
+    trials: list[Trial],
+    feeds: Sequence[Feed],
+    asked: Demand,
+    wanted: Wanted,
+    program: Program,
+    conditions: Conditions,
+) -> dict[int, Rounded]:
+    """Of each feed's trials the best one."""
+    if not trials:
+        return {}
+    axes = program.feeder.axes()
+    owner, arc = np.array([i for i, _, _ in trials]), np.array([a for _, a, _ in trials])
+    values = {
+        name: np.array([axis.value(settings[k]) for _, _, settings in trials])
+        for k, (name, axis) in enumerate(axes.items())
+    }
+    lanes, none = wanted.at(owner), np.zeros(len(owner))
+    release = Release(lanes.origin, *(values.get(name, none) for name in AXES))
+    flown = outcome(release, lanes.stance, lanes.full, conditions)
+    faults = judged(asked.at(owner), release, flown, program).faults
+    score = _score([feeds[i] for i in owner], asked.at(owner), flown, release.speed)
+    told = np.where(faults & REFUSED != 0, _REFUSED, np.where(faults & Fault.COARSE != 0, _COARSE, _CLEAN))
+    told = np.where(faults & Fault.LIMIT != 0, _NOT_THERE, told)
+    found: dict[int, Rounded] = {}
+    for k in np.lexsort((score, arc, told, owner)):
+        if int(owner[k]) not in found:
+            rank = int(told[k]), int(arc[k]), float(score[k])
+            found[int(owner[k])] = Rounded(rank, trials[k][2], release, flown, int(k), int(faults[k]))
+    return found
+
+
+def _score(feeds: list[Feed], asked: Demand, flown: Outcome, speed: Array) -> Array:
+    """How far each trial is from what was asked: squares of the misses, each in the width that still counts as met."""
+    full = asked.full
+    x = np.where(full, flown.contact.position[0], flown.landing.position[0])
+    side = (x - [feed.side.aim for feed in feeds]) / [_half(feed.side) for feed in feeds]
+    along = np.where(
+        full,
+        (flown.contact.position[2] - [feed.contact_height or 0.0 for feed in feeds]) / 0.2,
+        (flown.landing.position[1] - [feed.depth.aim if feed.depth else 0.0 for feed in feeds])
+        / [_half(feed.depth) if feed.depth else 1.0 for feed in feeds],
+    )
+    off = launches.measure(flown, speed, asked.kind) - asked.value
+    off = off / [_TOLERANCE[feed.fixed_by] for feed in feeds]
+    return np.nan_to_num(side**2 + along**2 + off**2, nan=1e9)
+
+
+def _half(zone: Range) -> float:
+    return max((zone.high - zone.low) / 2, 0.2)

@@ -1,0 +1,132 @@
+"""The player is safe: what comes over the head, and what leaves no time to see it and to get there."""
+
+from math import sqrt
+
+import pytest
+
+from feedwright.compiler.check.player import Mover, mover, recognised
+from feedwright.compiler.findings.flight import OverTheHead, StatureTaken
+from feedwright.compiler.findings.practice import NoTimeToSee
+from feedwright.compiler.model.player import Player
+from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.grammar.source import Source
+from feedwright.targets.machine.feeders import ProfileShelf
+
+from .requests import program_of
+
+SCRIPT = """program "Safe"
+    court     {court}
+    surface   hard
+    player    right-handed{player}
+{body}    feeder    person racket, on centre, {far} m from net, behind a screen
+
+feed high
+    side      {side}
+    stance    {stance} m from net
+    height    {height} m, on the full
+    {pace}
+    spin      flat
+    interval  5 s
+
+feed other, like high
+    side      {other}
+
+session "Two"
+    20 balls  cycle high, other
+"""
+
+
+def played(
+    player: str = ", 1.75 m tall", body: str = "", stance: float = 3, height: float = 1.2, pace: str = "pace 60 km/h",
+    side: str = "1 m left of centre", other: str = "1 m right of centre", court: str = "singles", far: float = 8,
+) -> Compiled:  # fmt: skip
+    text = SCRIPT.format(**locals())
+    return compile_source(Source("safe.feed", text), ProfileShelf(None), plan=False)
+
+
+BOUNCED = """program "Kicker"
+    surface   hard
+    player    right-handed{player}
+{body}    feeder    machine academy, on centre, on baseline, behind a screen
+
+feed kicker
+    side      middle
+    depth     3 to 5 m inside baseline
+    stance    1 m behind baseline
+    height    2.3 m
+    spin      topspin 1800 rpm
+    interval  6 s
+
+session "One"
+    10 balls  kicker
+"""
+
+
+def over(player: str = "", body: str = "") -> list[OverTheHead]:
+    found = compile_source(
+        Source("kicker.feed", BOUNCED.format(player=player, body=body)), ProfileShelf(None), plan=False
+    )
+    return [f.message for f in found.findings if isinstance(f.message, OverTheHead)]
+
+
+def test_a_ball_far_over_a_seated_players_eyes_is_over_the_head() -> None:
+    """The eye is at 0.936 of an adult's stature (Winter 2009, fig. 4.1), so the head ends 7 % above it."""
+    (told,) = over(", two bounces", "    body      eye 1.30 m\n")
+    assert told.height == pytest.approx(2.3, abs=0.15) and told.head == pytest.approx(1.30 / 0.936)
+    assert not over(", 2.25 m tall")
+
+
+def test_without_a_stature_that_of_such_players_is_taken_and_said() -> None:
+    """A woman of 19 has 1.63 m in the middle (WHO growth reference 2007, from memory)."""
+    text = BOUNCED.format(player="", body="")
+    found = compile_source(Source("kicker.feed", text), ProfileShelf(None), plan=False).findings
+    (told,) = [f for f in found if isinstance(f.message, OverTheHead)]
+    assert isinstance(told.message, OverTheHead) and told.message.head == 1.63
+    assert isinstance(told.hint, StatureTaken) and "1.63 m" in told.hint.text
+
+
+def test_a_head_is_where_the_highest_measured_part_puts_it() -> None:
+    assert Player("right", 1.80).head_on("singles") == 1.80
+    assert Player("right", None, body={"shoulder": 0.96}).head_on("red") == pytest.approx(0.96 / 0.818)
+    assert Player("right", 1.80, body={"eye": 1.20}).head_on("singles") == pytest.approx(1.20 + 0.064 * 1.80)
+    assert Player("right", None, body={"knee": 0.40}).head_on("red") == 1.27
+
+
+def test_a_volley_after_0_38_s_leaves_no_time() -> None:
+    """To recognise a ball alone takes 0.38 s (Laming 1968, as quoted in reviews); the racket has to get there too."""
+    found = played(pace="time 0.38 s to contact", far=8, stance=1)
+    told = [f.message for f in found.findings if isinstance(f.message, NoTimeToSee)]
+    assert told and all(one.see == 0.38 and one.move > 0.15 for one in told), found.findings
+    far = played(pace="pace 45 km/h", far=11, stance=4)
+    assert not [f for f in far.findings if isinstance(f.message, NoTimeToSee)], far.findings
+
+
+def test_children_take_as_much_longer_as_published() -> None:
+    """R. Kail, Psychological Bulletin 109, 490 (1991), from memory: at eight years twice as long as an adult, at ten
+    1.6 times; the figures here are read off the curve, to a twentieth."""
+    assert recognised("red") / 0.38 == pytest.approx(2.0, abs=0.05)
+    assert recognised("green") / 0.38 == pytest.approx(1.6, abs=0.05)
+    assert recognised("singles") == recognised("doubles") == 0.38
+
+
+def test_a_chair_gets_along_as_measured() -> None:
+    """Van der Slikke and others (2020): 1.33 m/s2 to two metres, 224 degrees a second, 2.17 m/s at best in play. Two
+    metres from rest take sqrt(2 * 2 / 1.33) s, within the rush's end: 1.77 m."""
+    chair = mover(program_of("club", more=", two bounces"))
+    assert chair.time(1.0) == pytest.approx(90 / 224 + sqrt(2 / 1.33))
+    assert chair.time(2.0) == pytest.approx(90 / 224 + sqrt(2 * 2 / 1.33), abs=0.02)
+    assert chair.time(4.0) - chair.time(3.0) == pytest.approx(1 / 2.17)
+    # Goosey-Tolfrey & Moss (2005): over 20 m 4.39 m/s, 0.18 less with a racket; in play nobody is faster than that.
+    assert 20 / chair.time(20.0) < 4.39 - 0.18
+    assert chair.time(0.0) == 0.0
+
+
+def test_a_child_runs_slower_than_an_adult() -> None:
+    adult, child = mover(program_of("club")), mover(program_of("club", court="red"))
+    assert isinstance(adult, Mover) and child.time(2.0) > adult.time(2.0) == pytest.approx(2.0 / 2.5)
+
+
+def test_two_hands_reach_less_far_on_the_backhand_alone() -> None:
+    one, two = program_of("club").player, program_of("club", more=", two-handed backhand").player
+    right, left = -1.0, 1.0  # a right-hander's forehand is at -x
+    assert two.reach_at(left) < one.reach_at(left) == one.reach_at(right) == two.reach_at(right)
