@@ -111,12 +111,10 @@ def windows(
 def _scanned(
     replies: Replies, half_width: float, half_length: float, conditions: Conditions, elevations: Array
 ) -> Windows:
-    edges = (("x_low", -half_width), ("x_high", half_width), ("y_low", -half_length), ("y_high", 0.0))
-    closed = {name: np.nan_to_num(getattr(replies, name), nan=line) for name, line in edges}
-    replies = replace(replies, **closed)
+    replies = closed(replies, half_width, half_length)
     middle_x, middle_y = (replies.x_low + replies.x_high) / 2, (replies.y_low + replies.y_high) / 2
     azimuth = np.arctan2(middle_x - replies.contact[0], middle_y - replies.contact[1]) % (2 * np.pi)
-    useful = int((elevations > _lowest(replies, conditions) - BELOW).sum())
+    useful = int((elevations > lowest(replies, conditions) - BELOW).sum())
     elevations = elevations[-max(useful, 2) :]
     free = np.flatnonzero(np.isnan(replies.pace))
     if len(free):
@@ -133,7 +131,13 @@ def _scanned(
     return Windows(replies.pace, azimuth, total, low, high, left, right)
 
 
-def _lowest(replies: Replies, conditions: Conditions) -> float:
+def closed(replies: Replies, half_width: float, half_length: float) -> Replies:
+    """Open edges of the target at the lines of a court (m)."""
+    edges = (("x_low", -half_width), ("x_high", half_width), ("y_low", -half_length), ("y_high", 0.0))
+    return replace(replies, **{name: np.nan_to_num(getattr(replies, name), nan=line) for name, line in edges})
+
+
+def lowest(replies: Replies, conditions: Conditions) -> float:
     """The lowest straight line from any contact to the net's cord: what leaves well below it can't clear the net.
     A contact that is nowhere, NaN, takes no part."""
     _, y, z = replies.contact
