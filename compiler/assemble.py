@@ -9,7 +9,7 @@ from ..grammar.source import Source
 from ..grammar.units import DEG, RPM
 from .model import plan as doc
 from .model.court import Court
-from .model.evaluation import Evaluation, Scattering, Window
+from .model.evaluation import Evaluation, GoodReplies, Scattering
 from .model.feeder import Feeder
 from .model.program import Program, Range, Variation
 from .model.schedule import BlockTimes, Schedule
@@ -222,7 +222,7 @@ def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation) -> doc.Sho
             peak_m=_short(flown.peak),
         ),
         spread=_spread(evaluation.scatterings.get(feed.name)),
-        reply=_window(evaluation.windows.get(feed.name)),
+        reply=_reply(evaluation.replies.get(feed.name)),
         notes=feed.notes,
     )
 
@@ -238,17 +238,22 @@ def _spread(found: Scattering | None) -> doc.Spread | None:
     )
 
 
-def _window(found: Window | None) -> doc.ReplyWindow | None:
+def _reply(found: GoodReplies | None) -> doc.ReplyRecord | None:
     if found is None:
         return None
-    # No window has no pace either: zero stands for "none will do".
-    return doc.ReplyWindow(
-        window_deg=round(found.width / DEG, 3),
-        speed_mps=_short(found.pace or 0.0),
-        low_deg=None if found.low is None else round(found.low / DEG, 3),
-        high_deg=None if found.high is None else round(found.high / DEG, 3),
-        azimuth_deg=round(found.azimuth / DEG, 3),
-        side_window_deg=round(found.side / DEG, 3),
+    window = found.window
+
+    def degrees(angle: float | None) -> float | None:
+        return None if angle is None else round(angle / DEG, 2)
+
+    return doc.ReplyRecord(
+        share_good=round(found.share, 3),
+        speed_mps=None if found.pace is None else round(found.pace, 2),
+        elevation_deg=degrees(found.elevation),
+        azimuth_deg=degrees(found.azimuth),
+        low_deg=degrees(window and window.low),
+        high_deg=degrees(window and window.high),
+        side_window_deg=degrees(window and window.side),
     )
 
 

@@ -1,4 +1,4 @@
-"""Shots -> Evaluation: what share of each ball will really land in its zone, and how forgiving the reply to it is."""
+"""Shots -> Evaluation: what share of each ball will really land in its zone, and how many of the replies to it are good."""
 
 import math
 from collections.abc import Iterable
@@ -7,12 +7,13 @@ from dataclasses import fields
 import numpy as np
 
 from ..grammar.units import DEG, KMH, RPM
-from .model.evaluation import Evaluation, Scattering, Window
+from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
 from .model.program import Feed, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
 from .physics.outcome import Release
-from .physics.reply import Replies, Windows, windows
+from .physics.reply import Replies, windows
 from .physics.spread import Scatter, ZoneEdges, linear, sampled
+from .physics.strokes import StrokeScatter, best_aims, estimated_shares
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
 from .solve import alike, conditions_of
 
@@ -25,7 +26,7 @@ REACHED = 0.35
 
 
 def evaluate(program: Program, shots: Shots, sample: bool, progress: Progress = SILENT) -> Evaluation:
-    """For every shot its scatter, from a sample of flights or from first derivatives, and its reply's window."""
+    """For every shot its scatter, from a sample of flights or from first derivatives, and how many replies to it are good."""
     if not shots.shots:
         return Evaluation({}, {})
     names = list(shots.shots)
@@ -34,11 +35,11 @@ def evaluate(program: Program, shots: Shots, sample: bool, progress: Progress = 
         for name in names
         if (variation := program.variations.get(program.feeds[name].variation or "")) and (reply := variation.reply)
     ]
-    found = reply_windows(program, [(shots.shots[name].predicted.contact, reply) for name, reply in replies], progress)
+    found = good_replies(program, [(shots.shots[name].predicted.contact, reply) for name, reply in replies], progress)
     pairs = [(program.feeds[name], shots.shots[name]) for name in names]
     return Evaluation(
         dict(zip(names, scatterings(program, pairs, sample, progress), strict=True)),
-        {name: window for (name, _), window in zip(replies, found, strict=True)},
+        {name: good for (name, _), good in zip(replies, found, strict=True)},
     )
 
 
@@ -99,45 +100,56 @@ def _zone(program: Program, feed: Feed) -> tuple[float, float, float, float]:
     )
 
 
-def reply_windows(
+def good_replies(
     program: Program, asked: list[tuple[tuple[float, float, float], Reply]], progress: Progress = SILENT
-) -> list[Window]:
-    """The window of each reply from each point of contact."""
+) -> list[GoodReplies]:
+    """Of each reply from each point of contact, how many are good; and its window, if it states a pace."""
     if not asked:
         return []
-    limit = program.player.reply_limit or FASTEST_REPLY
+    lanes, scatter, sizes = _lanes(program, asked), _strokes(program), (program.court.half_width, program.court.half_length)
+    first, which = alike(np.vstack([getattr(lanes, field.name) for field in fields(lanes)]))
+    told: list[GoodReplies] = []
+    for start in range(0, len(first), TOGETHER):
+        some = lanes.at(first[start : start + TOGETHER])
+        found = best_aims(some, scatter, *sizes, conditions_of(program))
+        stated = np.flatnonzero(~np.isnan(some.pace))
+        drives = windows(some.at(stated), *sizes, conditions_of(program))
+        at = {int(lane): DriveWindow(*map(float, (drives.low[i], drives.high[i], drives.direction[i])))
+              for i, lane in enumerate(stated) if drives.total[i] > 0}  # fmt: skip
+        for i in range(len(some.pace)):
+            aim = (float(part[i]) for part in (found.pace, found.elevation, found.azimuth))
+            share = float(found.share[i])
+            told.append(GoodReplies(share, *aim, at.get(i)) if share > 0 else GoodReplies(0.0))
+        progress.done(REPLYING * len(asked) * len(some.pace) / len(first))
+    return [told[i] for i in which]
 
+
+def likely_replies(program: Program, asked: list[tuple[tuple[float, float, float], Reply]]) -> list[float]:
+    """About the shares of `good_replies`, in a small part of the time."""
+    if not asked:
+        return []
+    sizes = program.court.half_width, program.court.half_length
+    return estimated_shares(_lanes(program, asked), _strokes(program), *sizes, conditions_of(program)).tolist()
+
+
+def _strokes(program: Program) -> StrokeScatter:
+    scatter = program.player.scatter
+    return StrokeScatter(scatter.pace, scatter.angle, scatter.direction)
+
+
+def _lanes(program: Program, asked: list[tuple[tuple[float, float, float], Reply]]) -> Replies:
     def edge(range_: Range | None, name: str) -> float:
         return math.nan if range_ is None else float(getattr(range_, name))
 
-    lanes = Replies(
+    return Replies(
         contact=np.array([contact for contact, _ in asked]).T,
         topspin=np.array([reply.topspin or 0.0 for _, reply in asked]),
         sidespin=np.array([reply.sidespin or 0.0 for _, reply in asked]),
         pace=np.array([math.nan if reply.pace is None else reply.pace for _, reply in asked]),
-        limit=np.full(len(asked), limit),
+        limit=np.full(len(asked), program.player.reply_limit or FASTEST_REPLY),
         x_low=np.array([edge(reply.x, "low") for _, reply in asked]),
         x_high=np.array([edge(reply.x, "high") for _, reply in asked]),
         y_low=np.array([edge(reply.y, "low") for _, reply in asked]),
         y_high=np.array([edge(reply.y, "high") for _, reply in asked]),
         over_net=np.array([reply.over_net or 0.0 for _, reply in asked]),
     )
-    columns = [getattr(lanes, field.name) for field in fields(lanes)]
-    first, which = alike(np.vstack(columns))
-    told: list[Window] = []
-    for start in range(0, len(first), TOGETHER):
-        some = first[start : start + TOGETHER]
-        found = windows(lanes.at(some), program.court.half_width, program.court.half_length, conditions_of(program))
-        told += [_window(found, i) for i in range(len(some))]
-        progress.done(REPLYING * len(asked) * len(some) / len(first))
-    return [told[i] for i in which]
-
-
-def _window(found: Windows, i: int) -> Window:
-    width = float(found.vertical[i])
-    if width <= 0:
-        return Window(0.0, None, None, None, float(found.azimuth[i]), 0.0)
-    return Window(
-        width, float(found.pace[i]), float(found.low[i]), float(found.high[i]), float(found.azimuth[i]),
-        float(found.direction[i]),
-    )  # fmt: skip

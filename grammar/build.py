@@ -126,6 +126,8 @@ def _trait(p: _Parts) -> Node:
             return s.ReplyUpTo(p.first)
         case "TWO_BOUNCES", _:
             return s.TwoBounces()
+        case "SCATTER", _:
+            return s.ScatterStated(tuple(p.nodes)) if p.nodes else s.ScatterLevel(p.word("NAME"))
         case _, "TAKING_TURNS":
             return s.TakingTurns(p.all[0])
     return s.ChangingEvery(p.word("NUMBER"), p.word("BALLS"))
@@ -199,6 +201,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "ball": lambda p: s.Ball(p.all[1], p.optional("NUMBER"), p.words("NAME")),
     "player": lambda p: s.Player(tuple(p.nodes)),
     "trait": _trait,
+    "deviation": lambda p: s.Deviation(p.first, p.all[-1]),
     "body": lambda p: s.Body(tuple(p.nodes)),
     "part": lambda p: s.BodyPart(p.word("NAME"), p.first),
     "feeder": lambda p: s.Feeder(p.all[1], p.word("NAME"), tuple(p.nodes)),

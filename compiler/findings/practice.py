@@ -1,6 +1,6 @@
 """The practice: what balls will really do, what replies to them can be, and what nobody uses."""
 
-from ...grammar.facts import Angle, BallName, Metres, Portion, Seconds, Speed
+from ...grammar.facts import BallName, Metres, Portion, Seconds, Speed
 from ...grammar.finding import Hint, Message, OfBall, Severity
 
 
@@ -54,14 +54,15 @@ class ReplyNone(ToReply):
     instead = "reply deep, at least 1 m over net, topspin 1500 rpm"
 
 
-class ReplyNarrow(ToReply):
-    window: Angle
+class ReplyUnlikely(ToReply):
+    share: Portion
     severity = Severity.WARNING
-    says = "the reply to {ball} has a margin for error of only {window:2 deg}"
-    title = "A reply with almost no margin for error"
+    says = "in ten tries the reply to {ball} is good {share:of ten}, as {variation} asks for it"
+    title = "A reply that almost never succeeds"
     why = (
-        "The window is the range of angles at which the ball may leave the racket. Good players vary by more than "
-        "a degree; more topspin, less pace or less height over the net widens it."
+        "Every player's strokes scatter in angle, direction and pace; `scatter` in the player's line says how much. At "
+        "the best aim so few of the replies pass the net as asked and land in the target. More topspin, less pace, "
+        "less height over the net or a larger target makes it more."
     )
     example = "reply deep, flat, 130 km/h"
     instead = "reply deep, topspin 1500 rpm, 90 km/h"

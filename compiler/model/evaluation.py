@@ -1,4 +1,4 @@
-"""How sure the feeder is of a ball, and how forgiving its reply is."""
+"""How sure the feeder is of a ball, and how many of the replies to it are good."""
 
 from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
@@ -16,37 +16,46 @@ class Scattering:
 
 
 @dataclass(frozen=True, slots=True)
-class Window:
-    """Margin of one reply: the widest interval of elevations that work, m/s and rad. If none works, `width` is 0 and
-    the rest None. Azimuth π is straight back along -y; `side` is the width of the azimuths that work."""
+class DriveWindow:
+    """Of a reply whose pace is stated: the widest interval of elevations up to 40° that do what is asked, rad, and the
+    width of the azimuths that do at its middle (Brody 1987)."""
 
-    width: float
-    pace: float | None
-    low: float | None
-    high: float | None
-    azimuth: float
+    low: float
+    high: float
     side: float
 
 
 @dataclass(frozen=True, slots=True)
+class GoodReplies:
+    """The share of a player's replies that do what is asked, at the best aim, m/s and rad; azimuth π is straight back
+    along -y. If none does, the share is 0 and the aim None."""
+
+    share: float
+    pace: float | None = None
+    elevation: float | None = None
+    azimuth: float | None = None
+    window: DriveWindow | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Evaluation:
-    """By the name of the ball. A ball without a variation, or whose variation has no reply, has no window."""
+    """By the name of the ball. To a ball without a variation, or whose variation has no reply, there are no replies."""
 
     scatterings: Mapping[str, Scattering]
-    windows: Mapping[str, Window]
+    replies: Mapping[str, GoodReplies]
 
     def of(self, names: Container[str]) -> "Evaluation":
         """The evaluation of some balls."""
         return Evaluation(
             {name: one for name, one in self.scatterings.items() if name in names},
-            {name: one for name, one in self.windows.items() if name in names},
+            {name: one for name, one in self.replies.items() if name in names},
         )
 
     def with_(self, others: "Evaluation", names: Iterable[str]) -> "Evaluation":
         """This one and another together, in the order of `names`."""
-        scatterings, windows = {**self.scatterings, **others.scatterings}, {**self.windows, **others.windows}
+        scatterings, replies = {**self.scatterings, **others.scatterings}, {**self.replies, **others.replies}
         order = list(names)
         return Evaluation(
             {name: scatterings[name] for name in order if name in scatterings},
-            {name: windows[name] for name in order if name in windows},
+            {name: replies[name] for name in order if name in replies},
         )

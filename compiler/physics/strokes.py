@@ -29,28 +29,29 @@ ELEVATIONS = np.radians(np.arange(-60.0, 86.0, 5.0))
 BETWEEN = 4  # the wide grid is read at so many places a step, on cubics
 BANDS = np.radians([-90.0, 22.0, 44.0, 90.0])
 """Low, looped and high arcs: the best of each is looked at closely, for there may be a best aim in each."""
-BEHIND = 0.25
+BEHIND = 0.15
 """Arcs whose estimate is so much smaller than the best are left out: first derivatives are no further off."""
 HIGHER_GAINS = 0.005
 """An arc is higher than it need be only for so much more."""
 FEW, NONE = 1e-6, 1e-3  # an estimate, and a share, below which there is no such stroke
 FAR = 3.5
 """Standard deviations of scatter that count, to each side; 1 stroke in 2,000 is beyond."""
-SLACK, AIM_STEP = 1.0, 0.25
+SLACK, AIM_STEP = 1.5, 0.25
 """How far from the middle of a narrow grid aims are tried, and their distance, in standard deviations."""
 FINER, FINER_STEP = 0.25, 0.0625  # then around the best of them
 MESH = (0.5, 0.5, 0.5)
 """Distance of the mesh's points in pace, elevation and azimuth, standard deviations. An edge between two points counts
 by its share of the cell, as if the scatter were wider by a uniform one of that breadth; Sheppard's correction takes the
 width away again (W. F. Sheppard, Proc. London Math. Soc. 29, 353 (1898))."""
-NODES = (5, 8, 3)
+NODES = (5, 11, 3)
 """Flown in pace, elevation and azimuth. Elevations are a standard deviation apart, read on cubics: what a ball does has
 a bend where it leaves level. The others are Chebyshev points."""
 NEAR_BEST = (4e-3, 5e-4)
 """Aims that lose no more than this are as good as the best, and the middle of them is taken: it is the same on every
 machine, and the safest."""
-ROUNDS = 4  # the narrow grid follows its best aim
-STEEP = np.radians(50.0)
+ROUNDS = 3  # the narrow grid follows its best aim
+STEEP, NEAR_STEEP = np.radians([50.0, 15.0])
+"""What leaves more steeply comes down so near the net's plane that its height there is no smooth measure."""
 LANES, CHUNK = 4000, 16  # flights, and narrow grids, in one batch
 
 
@@ -85,25 +86,41 @@ def best_aims(
     replies = closed(replies, half_width, half_length)
     n = len(replies.pace)
     best = BestAims(np.zeros(n), *np.full((3, n), np.nan))
-    gains = np.where(np.isnan(replies.pace), HIGHER_GAINS, 1.0)
-    which, aim = _starts(replies, scatter, conditions)
+    which, aim, _ = _starts(replies, scatter, conditions)
+    rising = np.argsort(aim[1], kind="stable")  # arcs that are alike together, and of each reply the flattest first
+    which, aim, share = which[rising], aim[:, rising], np.zeros(len(which))
     for start in range(0, len(which), CHUNK):
-        some = which[start : start + CHUNK]
-        share, found = _refined(replies.at(some), aim[:, start : start + CHUNK], scatter, conditions)
-        for i, lane in enumerate(some):  # the arcs of a reply, the lowest first
-            if share[i] > best.share[lane] + gains[lane] * (best.share[lane] > NONE):
-                best.share[lane] = share[i]
-                best.pace[lane] = np.exp(found[0, i])
-                best.elevation[lane], best.azimuth[lane] = found[1:, i]
+        part = slice(start, start + CHUNK)
+        share[part], aim[:, part] = _refined(replies.at(which[part]), aim[:, part], scatter, conditions)
+    gains = np.where(np.isnan(replies.pace), HIGHER_GAINS, 1.0)
+    for i in np.argsort(aim[1], kind="stable"):
+        lane = which[i]
+        if share[i] > best.share[lane] + gains[lane] * (best.share[lane] > NONE):
+            best.share[lane], best.pace[lane] = share[i], np.exp(aim[0, i])
+            best.elevation[lane], best.azimuth[lane] = aim[1:, i]
     return best
 
 
-def _starts(replies: Replies, scatter: StrokeScatter, conditions: Conditions) -> tuple[NDArray[np.intp], Array]:
-    """Which replies (m,), in order, and for each an aim (3, m) to look around: logarithm of the pace, rad, rad."""
+def estimated_shares(
+    replies: Replies, scatter: StrokeScatter, half_width: float, half_length: float, conditions: Conditions
+) -> Array:
+    """The shares (n,) of `best_aims` by first derivatives alone, in a small part of the time."""
+    replies = closed(replies, half_width, half_length)
+    found = np.zeros(len(replies.pace))
+    which, _, share = _starts(replies, scatter, conditions)
+    np.maximum.at(found, which, share)
+    return found
+
+
+def _starts(
+    replies: Replies, scatter: StrokeScatter, conditions: Conditions
+) -> tuple[NDArray[np.intp], Array, Array]:
+    """Which replies (m,), and for each an aim (3, m) to look around: logarithm of the pace, rad, rad; and the share
+    (m,) estimated there."""
     free = np.isnan(replies.pace)
     elevations = ELEVATIONS[-max(int((ELEVATIONS > lowest(replies, conditions) - BELOW).sum()), 4) :]
     which: list[NDArray[np.intp]] = [np.empty(0, np.intp)]
-    aims = [np.empty((3, 0))]
+    aims, shares = [np.empty((3, 0))], [np.empty(0)]
     for some in (np.flatnonzero(free), np.flatnonzero(~free)):
         if not len(some):
             continue
@@ -127,10 +144,9 @@ def _starts(replies: Replies, scatter: StrokeScatter, conditions: Conditions) ->
                 best, lane = part.argmax(axis=0), np.arange(len(some))
                 good = np.flatnonzero(part[best, lane] > least)
                 which.append(some[good])
+                shares.append(part[best[good], good])
                 aims.append(aim[:, :, inside].reshape(3, -1, len(some))[:, best[good], good])
-    found = np.concatenate(which)
-    order = np.argsort(found, kind="stable")
-    return found[order], np.concatenate(aims, axis=1)[:, order]
+    return np.concatenate(which), np.concatenate(aims, axis=1), np.concatenate(shares)
 
 
 def _estimated(
@@ -201,7 +217,7 @@ def _refined(replies: Replies, aim: Array, scatter: StrokeScatter, conditions: C
             shift = np.stack([(part * at).sum(axis=1) for part, at in zip(sums, tried, strict=True)])
         share[moving] = _shares(mesh, shift[:, :, None])[:, 0, 0, 0]
         aim[:, moving] += shift * widths[:, None]
-        moving = moving[(np.abs(shift) > SLACK - 2 * AIM_STEP).any(axis=0)]
+        moving = moving[(np.abs(shift) > SLACK - AIM_STEP).any(axis=0)]
         if not len(moving):
             break
     return share, aim
@@ -320,7 +336,7 @@ def _flown(
 ) -> tuple[Array, Array, Array, Array]:
     """Where the centres cross the net's plane, where they land, and where they fall through the height that is asked at
     the net, (3, m) each, and how high they get, for a ceiling; `pace` is its logarithm."""
-    net, landing, fallen = np.empty((3, 3, len(pace)))
+    net, landing, fallen = np.full((3, 3, len(pace)), np.nan)
     peak = np.full(len(pace), np.nan)
     ball = conditions.ball
     velocity, spin = launch(np.exp(pace), elevation, azimuth, lanes.topspin, lanes.sidespin)
@@ -331,7 +347,8 @@ def _flown(
         path = fly(lanes.contact[:, part], velocity[:, part], spin[:, part], ball, conditions.air, floor=UNDER)
         landed = at_height(path, ball.radius_m)
         net[:, part], landing[:, part] = at_plane(path, 0.0).position, landed.position
-        fallen[:, part] = at_height(path, asked[part]).position
+        if (elevation[part] > STEEP - NEAR_STEEP).any():
+            fallen[:, part] = at_height(path, asked[part]).position
         if conditions.ceiling < inf:
             peak[part] = highest(path, landed)
     return net, landing, fallen, peak
