@@ -161,6 +161,10 @@ def _player(program: Program) -> doc.PlayerRecord:
         in_line=player.in_line,
         rotate_every=player.rotate_every,
         two_bounces=player.two_bounces,
+        level=player.level,
+        scatter_angle_deg=round(player.scatter.angle / DEG, 3),
+        scatter_direction_deg=round(player.scatter.direction / DEG, 3),
+        scatter_pace=round(player.scatter.pace, 4),
     )
 
 

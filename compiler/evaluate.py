@@ -1,4 +1,4 @@
-"""Shots -> Evaluation: what share of each ball will really land in its zone, and how many of the replies to it are good."""
+"""Shots -> Evaluation: what share of each ball lands in its zone, and how many of the replies to it are good."""
 
 import math
 from collections.abc import Iterable
@@ -26,7 +26,7 @@ REACHED = 0.35
 
 
 def evaluate(program: Program, shots: Shots, sample: bool, progress: Progress = SILENT) -> Evaluation:
-    """For every shot its scatter, from a sample of flights or from first derivatives, and how many replies to it are good."""
+    """For every shot its scatter, from a sample of flights or from first derivatives, and the share of good replies."""
     if not shots.shots:
         return Evaluation({}, {})
     names = list(shots.shots)
@@ -106,7 +106,11 @@ def good_replies(
     """Of each reply from each point of contact, how many are good; and its window, if it states a pace."""
     if not asked:
         return []
-    lanes, scatter, sizes = _lanes(program, asked), _strokes(program), (program.court.half_width, program.court.half_length)
+    lanes, scatter, sizes = (
+        _lanes(program, asked),
+        _strokes(program),
+        (program.court.half_width, program.court.half_length),
+    )
     first, which = alike(np.vstack([getattr(lanes, field.name) for field in fields(lanes)]))
     told: list[GoodReplies] = []
     for start in range(0, len(first), TOGETHER):

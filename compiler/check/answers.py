@@ -29,7 +29,7 @@ from ..remedy_zone import zone_remedies
 from .ball import place
 
 HALF = 0.5
-SELDOM = 0.15
+SELDOM = 0.1
 """A reply that is good more seldom is no practice. Common practice, no source: a miss every third ball asks for an
 easier ball already."""
 RECOGNISED_S = 0.38

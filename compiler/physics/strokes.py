@@ -112,13 +112,11 @@ def estimated_shares(
     return found
 
 
-def _starts(
-    replies: Replies, scatter: StrokeScatter, conditions: Conditions
-) -> tuple[NDArray[np.intp], Array, Array]:
+def _starts(replies: Replies, scatter: StrokeScatter, conditions: Conditions) -> tuple[NDArray[np.intp], Array, Array]:
     """Which replies (m,), and for each an aim (3, m) to look around: logarithm of the pace, rad, rad; and the share
     (m,) estimated there."""
     free = np.isnan(replies.pace)
-    elevations = ELEVATIONS[-max(int((ELEVATIONS > lowest(replies, conditions) - BELOW).sum()), 4) :]
+    elevations = ELEVATIONS[-max(int((lowest(replies, conditions) - BELOW < ELEVATIONS).sum()), 4) :]
     which: list[NDArray[np.intp]] = [np.empty(0, np.intp)]
     aims, shares = [np.empty((3, 0))], [np.empty(0)]
     for some in (np.flatnonzero(free), np.flatnonzero(~free)):
@@ -183,7 +181,8 @@ def _estimated(
     if conditions.ceiling < inf:
         share += _below((conditions.ceiling - radius - peak) / deviation(peak, 0.0)) - 1
     share = np.clip(share, 0.0, 1.0)
-    share *= _below((replies.x_high + radius - across) / s_across) - _below((replies.x_low - radius - across) / s_across)
+    sides = (replies.x_high + radius - across) / s_across, (replies.x_low - radius - across) / s_across
+    share *= _below(sides[0]) - _below(sides[1])
     grid[2] -= turn
     return share, grid
 
@@ -312,7 +311,7 @@ def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -
     good = np.minimum(over, _met(own(replies.y_high + radius) - along, breadth))
     near = _met(along - own(replies.y_low - radius), breadth)
     if conditions.ceiling < inf:
-        near = np.minimum(near, _met(conditions.ceiling - radius - values[4], _breadth(values[4])))
+        near = np.minimum(near, _met(conditions.ceiling - radius - values[5], _breadth(values[5])))
     good += near - 1
     breadth = _breadth(across)
     aside = _met(own(replies.x_high + radius) - across, breadth) + _met(across - own(replies.x_low - radius), breadth)
