@@ -8,7 +8,7 @@ from ..grammar.source import Source
 from ..grammar.units import DEG, RPM
 from .model import plan as doc
 from .model.court import Court
-from .model.evaluation import Evaluation, Scattering, Window
+from .model.evaluation import Evaluation, GoodReplies, Scattering
 from .model.feeder import Feeder
 from .model.program import Program, Range, Variation
 from .model.schedule import BlockTimes, Schedule
@@ -163,6 +163,10 @@ def _player(program: Program) -> doc.PlayerRecord:
         in_line=player.in_line,
         rotate_every=player.rotate_every,
         two_bounces=player.two_bounces,
+        level=player.level,
+        scatter_angle_deg=round(player.scatter.angle / DEG, 3),
+        scatter_direction_deg=round(player.scatter.direction / DEG, 3),
+        scatter_pace=round(player.scatter.pace, 4),
     )
 
 
@@ -224,7 +228,7 @@ def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation) -> doc.Sho
             peak_m=_short(flown.peak),
         ),
         spread=_spread(evaluation.scatterings.get(feed.name)),
-        reply=_window(evaluation.windows.get(feed.name)),
+        reply=_reply(evaluation.replies.get(feed.name)),
         notes=feed.notes,
     )
 
@@ -248,17 +252,22 @@ def _pair(place: tuple[float, float] | None) -> tuple[float, float] | None:
     return None if place is None else (_short(place[0]), _short(place[1]))
 
 
-def _window(found: Window | None) -> doc.ReplyWindow | None:
+def _reply(found: GoodReplies | None) -> doc.ReplyRecord | None:
     if found is None:
         return None
-    # No window has no pace either: zero stands for "none will do".
-    return doc.ReplyWindow(
-        window_deg=round(found.width / DEG, 3),
-        speed_mps=_short(found.pace or 0.0),
-        low_deg=None if found.low is None else round(found.low / DEG, 3),
-        high_deg=None if found.high is None else round(found.high / DEG, 3),
-        azimuth_deg=round(found.azimuth / DEG, 3),
-        side_window_deg=round(found.side / DEG, 3),
+    low, high, side = found.window.values() if found.window else (None, None, None)
+
+    def degrees(angle: float | None) -> float | None:
+        return None if angle is None else round(angle / DEG, 2)
+
+    return doc.ReplyRecord(
+        share_good=round(found.share, 3),
+        speed_mps=None if found.pace is None else round(found.pace, 2),
+        elevation_deg=degrees(found.elevation),
+        azimuth_deg=degrees(found.azimuth),
+        low_deg=degrees(low),
+        high_deg=degrees(high),
+        side_window_deg=degrees(side),
     )
 
 

@@ -1,4 +1,4 @@
-"""Shots -> Evaluation: what share of each ball will land in its zone, and the margin for error of the reply to it."""
+"""Shots -> Evaluation: what share of each ball will land in its zone, and how many of the replies to it are good."""
 
 import math
 from collections.abc import Iterable, Iterator
@@ -7,13 +7,14 @@ import numpy as np
 
 from ..grammar.units import DEG, KMH, RPM
 from .kept import Kept, each
-from .model.evaluation import Evaluation, Scattering, Window
+from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
 from .model.program import Feed, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
 from .physics.flight import Index
-from .physics.outcome import Release
-from .physics.reply import Replies, Windows, windows
+from .physics.outcome import Conditions, Release
+from .physics.reply import Replies, windows
 from .physics.spread import Landings, Scatter, ZoneEdges, linear, sampled
+from .physics.strokes import StrokeScatter, best_aims, estimated_shares
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
 from .solve import conditions_of
 
@@ -24,11 +25,11 @@ FASTEST_REPLY = 160 * KMH
 REACHED = 0.35
 """On the full, height above and below the asked one within which a ball counts as where it was meant. Own choice."""
 _SCATTERINGS: Kept[Scattering] = Kept()
-_WINDOWS: Kept[Window] = Kept()
+_REPLIES: Kept[GoodReplies] = Kept()
 
 
 def evaluate(program: Program, shots: Shots, sample: bool, progress: Progress = SILENT) -> Evaluation:
-    """For every shot its scatter, from a sample of flights or from first derivatives, and its reply's window."""
+    """For every shot its scatter, from a sample of flights or from first derivatives, and the share of good replies."""
     if not shots.shots:
         return Evaluation({}, {})
     names = list(shots.shots)
@@ -37,11 +38,11 @@ def evaluate(program: Program, shots: Shots, sample: bool, progress: Progress = 
         for name in names
         if (variation := program.variations.get(program.feeds[name].variation or "")) and (reply := variation.reply)
     ]
-    found = reply_windows(program, [(shots.shots[name].predicted.contact, reply) for name, reply in replies], progress)
+    found = good_replies(program, [(shots.shots[name].predicted.contact, reply) for name, reply in replies], progress)
     pairs = [(program.feeds[name], shots.shots[name]) for name in names]
     return Evaluation(
         dict(zip(names, scatterings(program, pairs, sample, progress), strict=True)),
-        {name: window for (name, _), window in zip(replies, found, strict=True)},
+        {name: good for (name, _), good in zip(replies, found, strict=True)},
     )
 
 
@@ -112,50 +113,67 @@ def _zone(program: Program, feed: Feed) -> tuple[float, float, float, float]:
     )
 
 
-def reply_windows(
+def good_replies(
     program: Program, asked: list[tuple[tuple[float, float, float], Reply]], progress: Progress = SILENT
-) -> list[Window]:
-    """The window of each reply from each point of contact."""
+) -> list[GoodReplies]:
+    """Of each reply from each point of contact, how many are good; and its window, if it states a pace."""
     if not asked:
         return []
-    limit = program.player.reply_limit or FASTEST_REPLY
+    lanes, scatter, conditions = _lanes(program, asked), _strokes(program), conditions_of(program)
+    sizes = program.court.half_width, program.court.half_length
 
+    def worked_out(some: Index) -> Iterator[GoodReplies]:
+        for start in range(0, len(some), TOGETHER):
+            few = lanes.at(some[start : start + TOGETHER])
+            yield from _good(few, scatter, sizes, conditions)
+            progress.done(REPLYING * len(asked) * len(few.pace) / len(some))
+
+    told, fresh = each(_REPLIES, repr((conditions, sizes, scatter)), np.vstack(lanes.values()), worked_out)
+    if not fresh:
+        progress.done(REPLYING * len(asked))
+    return told
+
+
+def _good(
+    lanes: Replies, scatter: StrokeScatter, sizes: tuple[float, float], conditions: Conditions
+) -> Iterator[GoodReplies]:
+    found = best_aims(lanes, scatter, *sizes, conditions)
+    stated = np.flatnonzero(~np.isnan(lanes.pace))
+    drives = windows(lanes.at(stated), *sizes, conditions)
+    at = {int(lane): DriveWindow(*map(float, (drives.low[i], drives.high[i], drives.direction[i])))
+          for i, lane in enumerate(stated) if drives.total[i] > 0}  # fmt: skip
+    for i in range(len(lanes.pace)):
+        share = float(found.share[i])
+        aim = float(found.pace[i]), float(found.elevation[i]), float(found.azimuth[i])
+        yield GoodReplies(share, *aim, at.get(i)) if share > 0 else GoodReplies(0.0)
+
+
+def likely_replies(program: Program, asked: list[tuple[tuple[float, float, float], Reply]]) -> list[float]:
+    """About the shares of `good_replies`, in a small part of the time."""
+    if not asked:
+        return []
+    sizes = program.court.half_width, program.court.half_length
+    return estimated_shares(_lanes(program, asked), _strokes(program), *sizes, conditions_of(program)).tolist()
+
+
+def _strokes(program: Program) -> StrokeScatter:
+    scatter = program.player.scatter
+    return StrokeScatter(scatter.pace, scatter.angle, scatter.direction)
+
+
+def _lanes(program: Program, asked: list[tuple[tuple[float, float, float], Reply]]) -> Replies:
     def edge(range_: Range | None, name: str) -> float:
         return math.nan if range_ is None else float(getattr(range_, name))
 
-    lanes = Replies(
+    return Replies(
         contact=np.array([contact for contact, _ in asked]).T,
         topspin=np.array([reply.topspin or 0.0 for _, reply in asked]),
         sidespin=np.array([reply.sidespin or 0.0 for _, reply in asked]),
         pace=np.array([math.nan if reply.pace is None else reply.pace for _, reply in asked]),
-        limit=np.full(len(asked), limit),
+        limit=np.full(len(asked), program.player.reply_limit or FASTEST_REPLY),
         x_low=np.array([edge(reply.x, "low") for _, reply in asked]),
         x_high=np.array([edge(reply.x, "high") for _, reply in asked]),
         y_low=np.array([edge(reply.y, "low") for _, reply in asked]),
         y_high=np.array([edge(reply.y, "high") for _, reply in asked]),
         over_net=np.array([reply.over_net or 0.0 for _, reply in asked]),
     )
-    court, conditions = program.court, conditions_of(program)
-
-    def worked_out(some: Index) -> Iterator[Window]:
-        for start in range(0, len(some), TOGETHER):
-            few = some[start : start + TOGETHER]
-            found = windows(lanes.at(few), court.half_width, court.half_length, conditions)
-            progress.done(REPLYING * len(asked) * len(few) / len(some))
-            yield from (_window(found, i) for i in range(len(few)))
-
-    sizes = conditions, court.half_width, court.half_length
-    told, fresh = each(_WINDOWS, repr(sizes), np.vstack(lanes.values()), worked_out)
-    if not fresh:
-        progress.done(REPLYING * len(asked))
-    return told
-
-
-def _window(found: Windows, i: int) -> Window:
-    width = float(found.vertical[i])
-    if width <= 0:
-        return Window(0.0, None, None, None, float(found.azimuth[i]), 0.0)
-    return Window(
-        width, float(found.pace[i]), float(found.low[i]), float(found.high[i]), float(found.azimuth[i]),
-        float(found.direction[i]),
-    )  # fmt: skip

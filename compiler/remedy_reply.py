@@ -6,7 +6,7 @@ from ..grammar.edits import Remedy, amount, appended, instead
 from ..grammar.frozen import replace
 from ..grammar.syntax import Clearance, Spins, Topspin, Wish, keyword
 from ..grammar.units import KMH, RPM
-from .evaluate import reply_windows
+from .evaluate import likely_replies
 from .model.program import Program, Reply
 from .model.shots import Shots
 from .remedy import shifted_stances
@@ -19,7 +19,7 @@ SLOWEST = 30.0  # km/h
 
 
 def reply_remedies(program: Program, shots: Shots, names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
-    """For each ball the smallest change of one thing that gives its reply a window of `enough` rad."""
+    """For each ball the smallest change of one thing that makes a share of `enough` of the replies to it good."""
     asked: list[tuple[tuple[str, str], Reply, Remedy, tuple[float, float, float]]] = []
     for name in names:
         reply = program.variations[program.feeds[name].variation or ""].reply
@@ -30,9 +30,9 @@ def reply_remedies(program: Program, shots: Shots, names: list[str], enough: flo
         asked += [((name, "pace"), altered, remedy, contact) for altered, remedy in _paces(program, reply)]
         asked += [((name, "stance"), reply, remedy, spot) for remedy, spot in _stances(program, name)]
     found: dict[tuple[str, str], Remedy] = {}
-    windows = reply_windows(program, [(contact, reply) for _, reply, _, contact in asked])
-    for (key, _, remedy, _), window in zip(asked, windows, strict=True):
-        if window.width >= enough:
+    shares = likely_replies(program, [(contact, reply) for _, reply, _, contact in asked])
+    for (key, _, remedy, _), share in zip(asked, shares, strict=True):
+        if share >= enough:
             found.setdefault(key, remedy)
     return {name: tuple(remedy for (of, _), remedy in found.items() if of == name) for name in names}
 

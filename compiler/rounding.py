@@ -52,7 +52,7 @@ class Ideal(Frozen):
         *ours, judged = self.values()
         *theirs, also = more.values()
         columns: list[Any] = [np.concatenate(pair, axis=-1) for pair in zip(ours, theirs, strict=True)]
-        return Ideal(*columns, judged=judged.with_(also))
+        return Ideal(*columns, *[judged.with_(also)])
 
 
 class Rounded(Frozen):

@@ -128,6 +128,8 @@ def _trait(p: _Parts) -> Node:
             return s.TwoBounces()
         case "TWO_HANDED_BACKHAND", _:
             return s.TwoHandedBackhand()
+        case "SCATTER", _:
+            return s.ScatterStated(tuple(p.nodes)) if p.nodes else s.ScatterLevel(p.word("NAME"))
         case _, "TAKING_TURNS":
             return s.TakingTurns(p.all[0])
     return s.ChangingEvery(p.word("NUMBER"), p.word("BALLS"))
@@ -201,6 +203,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "ball": lambda p: s.Ball(p.all[1], p.optional("NUMBER"), p.words("NAME")),
     "player": lambda p: s.Player(tuple(p.nodes)),
     "trait": _trait,
+    "deviation": lambda p: s.Deviation(p.first, p.all[-1]),
     "body": lambda p: s.Body(tuple(p.nodes)),
     "part": lambda p: s.BodyPart(p.word("NAME"), p.first),
     "feeder": lambda p: s.Feeder(p.all[1], p.word("NAME"), tuple(p.nodes)),

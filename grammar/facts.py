@@ -2,7 +2,7 @@
 
 In a template `{width}` words a fact as is usual for its kind. Behind a colon may stand the most decimals, a point in
 front where all of them are shown, and the unit: `{width:2 m}`, `{width:.2 m}`, `{width:cm}`; for a time also `clock`,
-and for names what stands between them, such as `{missing:, }`.
+for a share `of ten`, how often in ten times, and for names what stands between them, such as `{missing:, }`.
 """
 
 import re
@@ -29,6 +29,8 @@ class Measured(float):
     def __format__(self, spec: str) -> str:
         if spec == "clock":
             return f"{units.clock(self)} min"
+        if spec == "of ten":
+            return units.times_in_ten(self)
         found = _SPEC.fullmatch(spec)
         if not found or found[3] not in ("", *units.UNITS):
             return super().__format__(spec)

@@ -18,6 +18,7 @@ AnyNode = (
     s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.OnLine
     | s.FromSideline | s.FromCentre | s.OnCentre | s.NamedSide | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
+    | s.ScatterLevel | s.Deviation | s.ScatterStated
     | s.BodyPart | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance | s.Toward
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
@@ -165,6 +166,12 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return players, "taking turns"
         case s.ChangingEvery(number, balls):
             return "changing every", number, balls
+        case s.ScatterLevel(level):
+            return "scatter", level
+        case s.ScatterStated(parts):
+            return "scatter", *[piece for part in parts for piece in ("and", part)][1:]
+        case s.Deviation(amount, of):
+            return amount, "in", of
         case s.Body(parts):
             return "body", *_listed(parts)
         case s.BodyPart(name, height):

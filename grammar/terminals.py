@@ -15,28 +15,27 @@ KINDS = {
 
 KEYWORDS = {
     "ACCEPT": "accept", "AIMS": "aims", "AIR": "air", "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and",
-    "ARC": "arc", "AT_LEAST": "at least", "AT_MOST": "at most", "BACKSPIN": "backspin", "BALL": "ball",
-    "BALLS": "balls", "BASELINE": "baseline", "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen",
+    "ANGLE": "angle", "ARC": "arc", "AT_LEAST": "at least", "AT_MOST": "at most", "BACKSPIN": "backspin",
+    "BALL": "ball", "BALLS": "balls", "BASELINE": "baseline", "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen",
     "BETWEEN_CONTACTS": "between contacts", "BODY": "body", "CEILING": "ceiling", "CENTRE": "centre",
-    "CHANGING_EVERY": "changing every",
-    "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth", "DOUBLES_POSTS": "doubles posts",
-    "DOWN": "down", "FALLING": "falling", "FEED": "feed", "FEEDER": "feeder", "FLAT": "flat", "FRICTION": "friction",
-    "FROM": "from", "FROM_NET": "from net", "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HEIGHT": "height",
-    "HIGH_ALTITUDE": "high altitude", "HUMIDITY": "humidity", "IN": "in", "IN_A_ROW": "in a row", "INSIDE": "inside",
-    "INTERVAL": "interval", "INTO": "into", "LADDER": "ladder", "LASTS": "lasts", "LEFT_HANDED": "left-handed",
-    "LIKE": "like", "LOOPED": "looped", "LOW": "low", "MACHINE": "machine", "MISSES": "misses", "MIX": "mix",
-    "NET_ON": "net on", "NOTE": "note", "OF_CENTRE": "of centre", "ON": "on", "ON_PLAYERS_SIDE": "on player's side",
+    "CHANGING_EVERY": "changing every", "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth",
+    "DIRECTION": "direction", "DOUBLES_POSTS": "doubles posts", "DOWN": "down", "FALLING": "falling", "FEED": "feed",
+    "FEEDER": "feeder", "FLAT": "flat", "FRICTION": "friction", "FROM": "from", "FROM_NET": "from net",
+    "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HEIGHT": "height", "HIGH_ALTITUDE": "high altitude",
+    "HUMIDITY": "humidity", "IN": "in", "INSIDE": "inside", "INTERVAL": "interval", "INTO": "into",
+    "IN_A_ROW": "in a row", "LADDER": "ladder", "LASTS": "lasts", "LEFT_HANDED": "left-handed", "LIKE": "like",
+    "LOOPED": "looped", "LOW": "low", "MACHINE": "machine", "MISSES": "misses", "MIX": "mix", "NET_ON": "net on",
+    "NOTE": "note", "OF_CENTRE": "of centre", "ON": "on", "ON_PLAYERS_SIDE": "on player's side",
     "ON_THE_FULL": "on the full", "OVER_NET": "over net", "PACE": "pace", "PERSON": "person", "PLAYER": "player",
     "PROGRAM": "program", "REACH": "reach", "REPLY": "reply", "REST": "rest", "RESTITUTION": "restitution",
-    "RIGHT_HANDED": "right-handed", "RISING": "rising", "ROUNDS": "rounds", "SEED": "seed",
+    "RIGHT_HANDED": "right-handed", "RISING": "rising", "ROUNDS": "rounds", "SCATTER": "scatter", "SEED": "seed",
     "SERVICE_LINE": "service line", "SESSION": "session", "SIDE": "side", "SIDELINE": "sideline",
-    "SIDESPIN": "sidespin", "SPIN": "spin", "STAGE": "stage", "STANCE": "stance", "STICKS": "sticks",
-    "STEPS": "steps", "SURFACE": "surface", "TAKING_TURNS": "taking turns", "TALL": "tall", "TIME": "time", "TO": "to",
-    "TO_CONTACT": "to contact", "TO_THE_LEFT": "to the left", "TO_THE_RIGHT": "to the right",
-    "TOP_OF_BOUNCE": "top of bounce", "TOPSPIN": "topspin", "TWO_BOUNCES": "two bounces",
-    "TWO_HANDED_BACKHAND": "two-handed backhand", "TYPE": "type", "UP": "up",
-    "UP_TO": "up to", "USE": "use", "VARIATION": "variation", "WHEN": "when", "WIND": "wind",
-    "ZONE": "zone",
+    "SIDESPIN": "sidespin", "SPIN": "spin", "STAGE": "stage", "STANCE": "stance", "STEPS": "steps", "STICKS": "sticks",
+    "SURFACE": "surface", "TAKING_TURNS": "taking turns", "TALL": "tall", "TIME": "time", "TO": "to",
+    "TOPSPIN": "topspin", "TOP_OF_BOUNCE": "top of bounce", "TO_CONTACT": "to contact", "TO_THE_LEFT": "to the left",
+    "TO_THE_RIGHT": "to the right", "TWO_BOUNCES": "two bounces", "TWO_HANDED_BACKHAND": "two-handed backhand",
+    "TYPE": "type", "UP": "up", "UP_TO": "up to", "USE": "use", "VARIATION": "variation", "WHEN": "when",
+    "WIND": "wind", "ZONE": "zone",
 }  # fmt: skip
 
 # Which sentences may stand under which; "" is the margin.
@@ -59,5 +58,5 @@ UNDER = {
 SENTENCES = {"timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds"}
 
 # Sentences whose names are the language's own, such as deep and waist, and the words with which keywords begin.
-OWN_NAMES = ("court", "surface", "ball", "body", "side", "depth", "stance", "height", "spin")
+OWN_NAMES = ("court", "surface", "ball", "player", "body", "side", "depth", "stance", "height", "spin")
 OPENING_WORDS = {keyword.split()[0] for keyword in KEYWORDS.values()}

@@ -82,3 +82,14 @@ def clock(seconds: float) -> str:
     """m:ss as a stopwatch shows it, seconds rounded down; minutes go on after 59."""
     minutes, rest = divmod(int(round(seconds, 4)), 60)  # a plan tells seconds to 0.1 ms
     return f"{minutes}:{rest:02d}"
+
+
+def of_ten(share: float) -> str:
+    """A share of 1 as a number of ten: 7, or fewer than 1."""
+    return f"{round(10 * share)}" if share >= 0.05 else "fewer than 1"
+
+
+def times_in_ten(share: float) -> str:
+    """How often in ten times: less than once, once, twice, 3 times."""
+    often = {0: "less than once", 1: "once", 2: "twice"}
+    return often.get(round(10 * share), f"{round(10 * share)} times")

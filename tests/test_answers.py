@@ -1,4 +1,4 @@
-"""What only a solver can say: how sure the feeder is, how forgiving the reply, who stands in the way."""
+"""What only a solver can say: how sure the feeder is, how many replies are good, who stands in the way."""
 
 import json
 from itertools import pairwise
@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from feedwright.compiler.model.evaluation import GoodReplies
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -44,25 +45,42 @@ def script(*replies: str) -> str:
     return text + f'\nsession "all"\n    2 min     cycle {names}\n'
 
 
-def windows(text: str) -> list[float]:
+def replies(text: str) -> list[GoodReplies]:
     found = compiled(text)
     assert found.evaluation, found.findings
-    return [degrees(window.width) for window in found.evaluation.windows.values()]
+    return list(found.evaluation.replies.values())
 
 
 def test_topspin_forgives_more_in_the_known_order() -> None:
-    """H. Brody, Tennis Science for Tennis Players (1987), ch. 5: the window widens with topspin, narrows with speed."""
-    spins = windows(script("100 km/h, flat", "100 km/h, topspin 1000 rpm", "100 km/h, topspin 2500 rpm"))
-    assert spins == sorted(spins) and spins[0] > 0.5
-    paces = windows(script("80 km/h, flat", "100 km/h, flat", "120 km/h, flat"))
-    assert paces == sorted(paces, reverse=True)
+    """H. Brody, Tennis Science for Tennis Players (1987), ch. 5: the window widens with topspin and narrows with
+    speed; so more or fewer of ten replies are good."""
+    for asked in (
+        ("100 km/h, flat", "100 km/h, topspin 1000 rpm", "100 km/h, topspin 2500 rpm"),
+        ("120 km/h, flat", "100 km/h, flat", "80 km/h, flat"),
+    ):
+        found = replies(script(*asked))
+        widths = [degrees(one.window.high - one.window.low) for one in found if one.window]
+        shares = [one.share for one in found]
+        assert widths == sorted(widths) and widths[0] > 0.5 and len(widths) == 3
+        assert shares == sorted(shares) and shares[0] > 0.05
 
 
-def test_without_a_pace_the_widest_window_is_taken() -> None:
-    free, *fixed = windows(
+def test_without_a_pace_the_one_with_most_good_replies_is_taken() -> None:
+    free, *fixed = replies(
         script("deep, topspin 1200 rpm", *(f"deep, topspin 1200 rpm, {v} km/h" for v in (60, 70, 85, 110)))
     )
-    assert free >= max(fixed) - 0.05  # the search's last paces are 0.4 % apart
+    assert free.share >= max(one.share for one in fixed) - 0.01 and free.window is None
+
+
+def test_a_steadier_player_makes_more_replies_good() -> None:
+    text = script("deep, topspin 1200 rpm, 85 km/h")
+    shares = []
+    for scatter in ("scatter beginner", "scatter improver", "scatter club", "scatter tournament"):
+        shares.append(replies(text.replace("1.75 m tall", f"1.75 m tall, {scatter}"))[0].share)
+    assert shares == sorted(shares) and shares[-1] > 2 * shares[0]
+    (usual,) = replies(text)
+    stated = text.replace("1.75 m tall", "1.75 m tall, scatter 2.5 deg in angle and 3.75 deg in direction")
+    assert usual.share == shares[2] == replies(stated)[0].share
 
 
 def test_a_window_is_what_flies_into_the_target() -> None:
@@ -74,9 +92,12 @@ def test_a_window_is_what_flies_into_the_target() -> None:
     plan: dict[str, Any] = json.loads(found.plan.model_dump_json())
     shot, target = plan["shots"][0], plan["variations"][0]["reply"]
     reference, court = Reference(plan), plan["court"]
+    x, y, _ = shot["predicted"]["contact_m"]
+    left, right, far, near = target["zone_m"]
+    straight = atan2((left + right) / 2 - x, (far + near) / 2 - y)
 
     def good(elevation_deg: float) -> bool:
-        azimuth = np.radians(shot["reply"]["azimuth_deg"])
+        azimuth = straight
         up, speed = np.radians(elevation_deg), shot["reply"]["speed_mps"]
         velocity = [speed * cos(up) * sin(azimuth), speed * cos(up) * cos(azimuth), speed * sin(up)]
         spin = [target["topspin_rpm"] * 2 * np.pi / 60 * a for a in (-cos(azimuth), sin(azimuth), 0.0)]

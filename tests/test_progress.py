@@ -75,7 +75,7 @@ def test_balls_that_are_alike_are_flown_once_and_judged_alike(monkeypatch: pytes
     assert twice and once and flown == [2, 2]
     for i in range(4):
         assert twice.scatterings[f"f{i}"] == once.scatterings[f"f{i % 2}"]
-        assert twice.windows[f"f{i}"] == once.windows[f"f{i % 2}"]
+        assert twice.replies[f"f{i}"] == once.replies[f"f{i % 2}"]
 
 
 def test_what_is_possible_is_looked_for_once_a_place_and_for_so_many_places(monkeypatch: pytest.MonkeyPatch) -> None:

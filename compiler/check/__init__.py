@@ -52,7 +52,7 @@ def check(
     # A ball that fails is asked no further questions.
     evaluation = Evaluation(
         {name: one for name, one in evaluation.scatterings.items() if name not in failed},
-        {name: one for name, one in evaluation.windows.items() if name not in failed},
+        {name: one for name, one in evaluation.replies.items() if name not in failed},
     )
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, evaluation)

@@ -5,18 +5,17 @@ from collections.abc import Mapping
 import numpy as np
 
 from ...grammar.edits import Remedy, appended
-from ...grammar.facts import Angle, BallName, Metres, Portion, Speed
+from ...grammar.facts import BallName, Metres, Portion, Speed
 from ...grammar.finding import Finding, OfBall
 from ...grammar.frozen import replace
 from ...grammar.syntax import Screen
-from ...grammar.units import DEG
 from ..findings.practice import (
     CeilingCounts,
     FeederInTheWay,
     MachineInTheWay,
-    ReplyNarrow,
     ReplyNone,
     ReplyTooFast,
+    ReplyUnlikely,
     ZoneSmall,
 )
 from ..model.evaluation import Evaluation
@@ -28,7 +27,9 @@ from ..remedy_zone import zone_remedies
 from .ball import place
 
 HALF = 0.5
-NARROW = 1.0 * DEG
+SELDOM = 0.1
+"""A reply that succeeds less often is no practice. Common practice, no source: a miss every third ball asks for an
+easier ball already."""
 MOST_MENDED = 6
 CORRIDOR_M = 2.0
 """A reply that passes closer to the feeder than this needs a screen. Own choice."""
@@ -54,9 +55,9 @@ def wider(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]
 
 
 def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Is there a reply that does what the variation asks, and does it leave a margin for error?"""
+    """Is there a reply that does what the variation asks, and is it good often enough?"""
     found = []
-    for name, window in evaluation.windows.items():
+    for name, good in evaluation.replies.items():
         feed = program.feeds[name]
         variation = program.variations[feed.variation or ""]
         asked = variation.reply
@@ -68,19 +69,18 @@ def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         if asked.pace is not None and limit is not None and asked.pace > limit:
             message = ReplyTooFast(ball, variation.name, Speed(asked.pace), Speed(limit))
             found.append(Finding(message, asked.wishes["pace"].span, hint=hint))
-        elif window.width < NARROW:
-            none = ReplyNone(ball, variation.name) if window.width <= 0 else None
-            found.append(
-                Finding(none or ReplyNarrow(ball, variation.name, Angle(window.width)), place(feed), also, hint=hint)
-            )
+        elif good.share < SELDOM:
+            none = ReplyNone(ball, variation.name) if good.share <= 0 else None
+            seldom = ReplyUnlikely(ball, variation.name, Portion(good.share))
+            found.append(Finding(none or seldom, place(feed), also, hint=hint))
     return found
 
 
 def forgiving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
-    """The findings, with replies that leave enough margin for error."""
-    narrow = [finding.message.ball for finding in found if isinstance(finding.message, ReplyNone | ReplyNarrow)]
-    remedies = reply_remedies(program, shots, list(narrow[:MOST_MENDED]), NARROW)
-    return _with(found, (ReplyNone, ReplyNarrow), remedies)
+    """The findings, with replies that are good often enough."""
+    seldom = [finding.message.ball for finding in found if isinstance(finding.message, ReplyNone | ReplyUnlikely)]
+    remedies = reply_remedies(program, shots, list(seldom[:MOST_MENDED]), SELDOM)
+    return _with(found, (ReplyNone, ReplyUnlikely), remedies)
 
 
 def _with(

@@ -1,6 +1,6 @@
 """The practice: what the balls will really do, which replies are possible, and what is never used."""
 
-from ...grammar.facts import Angle, BallName, Metres, Portion, Seconds, Speed
+from ...grammar.facts import BallName, Metres, Portion, Seconds, Speed
 from ...grammar.finding import Hint, Message, OfBall, Severity
 
 
@@ -56,20 +56,21 @@ class ReplyNone(ToReply):
     title = "An impossible reply"
     why = (
         "From the contact with this ball, no stroke with that spin and pace clears the net by the height asked and "
-        "lands in the target."
+        "lands in the target, drive or lob."
     )
-    example = "reply short, at least 3 m over net, flat, 110 km/h"
+    example = "reply deep, at least 3 m over net, flat, 45 km/h"
     instead = "reply deep, at least 1 m over net, topspin 1500 rpm"
 
 
-class ReplyNarrow(ToReply):
-    window: Angle
+class ReplyUnlikely(ToReply):
+    share: Portion
     severity = Severity.WARNING
-    says = "the reply to {ball} has a margin for error of only {window:2 deg}"
-    title = "A reply with almost no margin for error"
+    says = "in ten tries the reply to {ball} is good {share:of ten}, as {variation} asks for it"
+    title = "A reply that almost never succeeds"
     why = (
-        "The margin for error is the range of angles at which the ball may leave the racket. Good players vary by "
-        "more than a degree. More topspin, less pace or less height over the net widens it."
+        "Every player's strokes scatter in angle, direction and pace; `scatter` in the player's line says how much. "
+        "Even at the best aim, few of the replies pass the net as asked and land in the target. More topspin, less "
+        "pace, less height over the net or a larger target makes it more."
     )
     example = "reply deep, flat, 130 km/h"
     instead = "reply deep, topspin 1500 rpm, 90 km/h"

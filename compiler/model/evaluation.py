@@ -1,4 +1,4 @@
-"""How sure the feeder is of a ball, and the margin for error of the reply."""
+"""How sure the feeder is of a ball, and how many of the replies to it are good."""
 
 from collections.abc import Mapping
 
@@ -21,20 +21,28 @@ class Scattering(Frozen):
     ends: tuple[tuple[float, float] | None, tuple[float, float] | None]
 
 
-class Window(Frozen):
-    """Margin of one reply: the widest interval of elevations that work, m/s and rad. If none works, `width` is 0 and
-    the rest None. Azimuth π is straight back along -y; `side` is the width of the azimuths that work."""
+class DriveWindow(Frozen):
+    """Of a reply whose pace is stated: the widest interval of elevations up to 40° that do what is asked, rad, and the
+    width of the azimuths that do at its middle (Brody 1987)."""
 
-    width: float
-    pace: float | None
-    low: float | None
-    high: float | None
-    azimuth: float
+    low: float
+    high: float
     side: float
 
 
+class GoodReplies(Frozen):
+    """The share of a player's replies that do what is asked, at the best aim, m/s and rad; azimuth π is straight back
+    along -y. If none does, the share is 0 and the aim None."""
+
+    share: float
+    pace: float | None = None
+    elevation: float | None = None
+    azimuth: float | None = None
+    window: DriveWindow | None = None
+
+
 class Evaluation(Frozen):
-    """By the name of the ball. A ball without a variation, or whose variation has no reply, has no window."""
+    """By the name of the ball. A ball without a variation, or whose variation has no reply, has no replies."""
 
     scatterings: Mapping[str, Scattering]
-    windows: Mapping[str, Window]
+    replies: Mapping[str, GoodReplies]

@@ -138,6 +138,11 @@ class PlayerRecord(Record):
     in_line: bounds.InLine
     rotate_every: bounds.Turn | None
     two_bounces: bool
+    level: bounds.Name | None
+    """Whose scatter is taken; None if the script states its own."""
+    scatter_angle_deg: bounds.Deviation
+    scatter_direction_deg: bounds.Deviation
+    scatter_pace: bounds.Share
 
 
 class ReplyTarget(Record):
@@ -216,15 +221,17 @@ class Spread(Record):
         return self
 
 
-class ReplyWindow(Record):
-    """The margin for error of the reply: the elevations that clear the net by the height asked and land in the target,
-    at this speed, and the azimuths that do so at the middle of them. Azimuth 180 is straight back along -y."""
+class ReplyRecord(Record):
+    """The share of the player's replies that clear the net by what is asked and land in the target, at the best aim;
+    None for the aim where none does. Azimuth 180 is straight back along -y. Where the script states the pace, the
+    window too: the elevations up to 40 that do at that pace and azimuth, and the width of the azimuths that do."""
 
-    window_deg: bounds.Window
-    speed_mps: bounds.Speed
+    share_good: bounds.Share
+    speed_mps: bounds.Speed | None = None
+    elevation_deg: bounds.Elevation | None = None
+    azimuth_deg: bounds.ReplyAzimuth | None = None
     low_deg: bounds.Elevation | None = None
     high_deg: bounds.Elevation | None = None
-    azimuth_deg: bounds.ReplyAzimuth | None = None
     side_window_deg: bounds.Window | None = None
 
 
@@ -243,7 +250,7 @@ class Shot(Record):
     launch: Launch
     predicted: Predicted
     spread: Spread | None
-    reply: ReplyWindow | None
+    reply: ReplyRecord | None
     notes: tuple[bounds.Words, ...]
 
     @model_validator(mode="after")

@@ -1,8 +1,9 @@
-"""How forgiving a reply is: the angles that clear the net and land in the target, and the pace with most of them.
+"""The angles at which a reply of a given pace clears the net and lands in the target.
 
-Windows of angles as a measure of forgiveness: Brody, Tennis Science for Tennis Players (1987), ch. 5. A reply flies
-from the player's half towards -y. Every question is a row of lanes: to try more topspin, less pace or a deeper stance,
-repeat the replies with `Replies.at`, replace what is tried and ask `windows` once.
+Windows of angles as a measure of forgiveness: Brody, Tennis Science for Tennis Players (1987), ch. 5. They are for
+whoever compares with the literature; how many replies of a player are good, `strokes` says. A reply flies from the
+player's half towards -y. Every question is a row of lanes: to try more topspin, less pace or a deeper stance, repeat
+the replies with `Replies.at`, replace what is tried and ask `windows` once.
 """
 
 from collections.abc import Callable
@@ -16,16 +17,9 @@ from .moments import at_height, at_plane, highest
 from .outcome import Conditions
 
 ELEVATIONS = np.radians(np.concatenate([np.arange(-60, -20, 4.0), np.arange(-20, 41, 2.0)]))
-"""Elevations scanned for drives. Through the air a ball reaches farthest at about 40°: what leaves higher is a lob."""
-LOBS_TOO = np.radians(np.concatenate([np.arange(-60, -20, 4.0), np.arange(-20, 40, 2.0), np.arange(40, 81, 2.5)]))
-LOB_OVER_NET, FORGIVING, STEEPEST = 2.5, np.radians(2.0), np.radians(66.0)
-"""Who asks for so much over the net, m, may mean a lob: it is looked for, no steeper than a person would play it, where
-a drive forgives less. Own choice."""
+"""Elevations scanned: those of drives."""
 DIRECTIONS = np.pi + np.radians(np.arange(-75, 76, 5.0))  # azimuths: straight towards -y, and to both sides
 CUTS, ROUNDS = 12, 2  # lanes between the ends of a bracket: 5° / 13² = 0.03° is left, and that is interpolated
-SLOWEST = 3.0  # m/s, of the paces tried
-PACES = (12, 9, 9, 9)
-"""Paces tried up to the limit, then around the best so far: the last are about 0.4 % apart."""
 LANES = 4000  # flown as one batch, so that the memory does not grow with the replies
 BELOW = np.radians(8.0)
 """Margin under the straight line to the cord: not even backspin lifts a ball that far."""
@@ -37,8 +31,9 @@ Margins = Callable[[NDArray[np.intp], Array], Array]
 
 class Replies(Frozen):
     """n replies: `contact` (3, n) m; (n,) each, SI. `pace` is NaN where it is free up to `limit`, the player's highest
-    (a given pace is not held against it). Target in the feeder's half: `y_low` is its far edge; NaN where open, to the
-    sidelines, the net and the far baseline. `over_net`: least height of the underside over the cord."""
+    (a given pace is not held against it; windows need one). Target in the feeder's half: `y_low` is its far edge; NaN
+    where open, to the sidelines, the net and the far baseline. `over_net`: least height of the underside over the
+    cord."""
 
     contact: Array
     topspin: Array
@@ -59,8 +54,8 @@ class Replies(Frozen):
 class Windows(Frozen):
     """What n replies allow, (n,) each, m/s and rad; where no elevation will do, widths are 0 and ends NaN.
 
-    `pace`: as given, or the best, NaN where none will do. `azimuth`: straight at the middle of the target; π is along
-    the court, smaller is to the player's left. `total`: of all elevations that will do at that pace, spin and azimuth,
+    `pace`: as given. `azimuth`: straight at the middle of the target; π is along the court, smaller is to the player's
+    left. `total`: of all elevations that will do at that pace, spin and azimuth,
     `low` to `high` the widest interval of them. `left` to `right`: the azimuths that land between the target's sides
     and beyond the net when leaving at the middle of that interval.
     """
@@ -85,43 +80,18 @@ class Windows(Frozen):
 
 
 def windows(
-    replies: Replies, half_width: float, half_length: float, conditions: Conditions, elevations: Array | None = None
+    replies: Replies, half_width: float, half_length: float, conditions: Conditions, elevations: Array = ELEVATIONS
 ) -> Windows:
-    """The windows of n replies on a court (m), of drives, or of lobs where so much height over the net is asked that
-    drives forgive little; or of `elevations` (e,), rising.
+    """The windows of n replies with a given pace on a court (m), among `elevations` (e,), rising.
 
     In means that the centre lands within one radius of the target: the ball's radius as its footprint, our assumption.
-    The posts play no part. The best pace is most often that of a slow looped ball that leaves near the highest of the
-    elevations scanned, so it depends on where they end.
+    The posts play no part.
     """
-    if elevations is not None:
-        return _scanned(replies, half_width, half_length, conditions, elevations)
-    found = _scanned(replies, half_width, half_length, conditions, ELEVATIONS)
-    some = np.flatnonzero((replies.over_net >= LOB_OVER_NET) & (found.vertical < FORGIVING))
-    if len(some):
-        lobbed = _scanned(replies.at(some), half_width, half_length, conditions, LOBS_TOO[LOBS_TOO < STEEPEST])
-        wider = lobbed.vertical > found.vertical[some]
-        for ours, theirs in zip(found.values(), lobbed.values(), strict=True):
-            ours[some[wider]] = theirs[wider]
-    return found
-
-
-def _scanned(
-    replies: Replies, half_width: float, half_length: float, conditions: Conditions, elevations: Array
-) -> Windows:
-    edges = (("x_low", -half_width), ("x_high", half_width), ("y_low", -half_length), ("y_high", 0.0))
-    closed = {name: np.nan_to_num(getattr(replies, name), nan=line) for name, line in edges}
-    replies = replace(replies, **closed)
+    replies = closed(replies, half_width, half_length)
     middle_x, middle_y = (replies.x_low + replies.x_high) / 2, (replies.y_low + replies.y_high) / 2
     azimuth = np.arctan2(middle_x - replies.contact[0], middle_y - replies.contact[1]) % (2 * np.pi)
-    useful = int((elevations > _lowest(replies, conditions) - BELOW).sum())
+    useful = int((elevations > lowest(replies, conditions) - BELOW).sum())
     elevations = elevations[-max(useful, 2) :]
-    free = np.flatnonzero(np.isnan(replies.pace))
-    if len(free):
-        pace = replies.pace.copy()
-        pace[free] = _best_pace(replies.at(free), azimuth[free], conditions, elevations)
-        replies = replace(replies, pace=pace)
-
     total, low, high = _intervals(elevations, len(azimuth), _vertical(replies, azimuth, conditions), ROUNDS)
     left, right = np.full((2, len(azimuth)), np.nan)
     some = np.flatnonzero(total > 0)
@@ -131,29 +101,18 @@ def _scanned(
     return Windows(replies.pace, azimuth, total, low, high, left, right)
 
 
-def _lowest(replies: Replies, conditions: Conditions) -> float:
+def closed(replies: Replies, half_width: float, half_length: float) -> Replies:
+    """Open edges of the target at the lines of a court (m)."""
+    edges = (("x_low", -half_width), ("x_high", half_width), ("y_low", -half_length), ("y_high", 0.0))
+    return replace(replies, **{name: np.nan_to_num(getattr(replies, name), nan=line) for name, line in edges})
+
+
+def lowest(replies: Replies, conditions: Conditions) -> float:
     """The lowest straight line from any contact to the net's cord: what leaves well below it can't clear the net.
     A contact that is nowhere, NaN, takes no part."""
     _, y, z = replies.contact
     lines = np.arctan2(conditions.net_centre - z, np.maximum(np.abs(y), 0.1))
     return float(np.fmin.reduce(lines, initial=np.pi / 2))
-
-
-def _best_pace(replies: Replies, azimuth: Array, conditions: Conditions, elevations: Array) -> Array:
-    """The pace (n,) with the widest interval of elevations, NaN where there is none."""
-    n = len(azimuth)
-    low, high = np.minimum(SLOWEST, replies.limit), replies.limit
-    for turn, count in enumerate(PACES):
-        grid = elevations if turn == len(PACES) - 1 else elevations[::-2][::-1]  # to get near, half of them will do
-        trial = low * (high / low) ** np.linspace(0, 1, count)[:, None]
-        index = np.tile(np.arange(n), count)
-        lanes = replace(replies.at(index), pace=trial.reshape(-1))
-        margins = _vertical(lanes, azimuth[index], conditions)
-        _, first, last = _intervals(grid, len(index), margins, 0)
-        width = np.nan_to_num(last - first).reshape(count, n)
-        best, lane = width.argmax(axis=0), np.arange(n)
-        low, high = trial[np.maximum(best - 1, 0), lane], trial[np.minimum(best + 1, count - 1), lane]
-    return np.where(width[best, lane] > 0, trial[best, lane], np.nan)
 
 
 def _vertical(replies: Replies, azimuth: Array, conditions: Conditions) -> Margins:

@@ -59,6 +59,9 @@ class Sense(NamedTuple):
 
 SENSE = {
     "stature": Sense("length", 0.8, 2.4, "m"),
+    "scatter in angle": Sense("angle", 0.2, 15, "deg"),
+    "scatter in direction": Sense("angle", 0.2, 15, "deg"),
+    "scatter in pace": Sense("share", 0.5, 30, "%"),
     "reach": Sense("length", 0.2, 1.5, "m"),
     "body height": Sense("length", 0.02, 2.6, "m"),
     "pace limit": Sense("speed", 10, 260, "km/h"),

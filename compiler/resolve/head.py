@@ -15,7 +15,7 @@ from ..findings.head import AdultHeights, FeederKind, HandMissing, HeadIncomplet
 from ..findings.names import Duplicate, RangeNotHere
 from ..model.court import Court, courts
 from ..model.feeder import Feeder, ProfileProblem, Profiles
-from ..model.player import BODY_SHARES, Player
+from ..model.player import BODY_SHARES, LEVELS, USUAL_LEVEL, Player, ReplyScatter
 from ..model.program import FeederPlace, Range
 from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
@@ -136,6 +136,8 @@ def _player(node: s.Player | None, body: s.Body | None, rejections: Rejections) 
             key, value = _trait(trait)
             _once(spans, f"the player's {key.replace('_', ' ')}", trait.span)
             found[key] = value
+            if key == "scatter":
+                found["level"] = trait.level.text if isinstance(trait, s.ScatterLevel) else None
         if "hand" not in found:
             raise Rejected(HandMissing(), node.span)
         heights = {}
@@ -171,6 +173,21 @@ def _trait(trait: s.Trait) -> tuple[str, object]:
             return "in_line", count(players, "players")
         case s.ChangingEvery(number):
             return "rotate_every", count(number, "balls")
+        case s.ScatterLevel(level):
+            return "scatter", LEVELS[one_of(level.text, level.span, LEVELS, "level of player")]
+        case s.ScatterStated(parts):
+            return "scatter", _scatter(parts)
+
+
+def _scatter(parts: tuple[s.Deviation, ...]) -> ReplyScatter:
+    """What is not said is as of the usual level."""
+    found: dict[str, float] = {}
+    spans: dict[str, Span] = {}
+    for part in parts:
+        what = part.of.text
+        _once(spans, f"the scatter in {what}", part.span)
+        found[what] = quantity(part.amount, f"scatter in {what}")
+    return replace(LEVELS[USUAL_LEVEL], **found)
 
 
 def _air(node: s.Air) -> Air:

@@ -52,6 +52,7 @@ from .sentences import Counted as Counted
 from .sentences import Court as Court
 from .sentences import Cycle as Cycle
 from .sentences import Depth as Depth
+from .sentences import Deviation as Deviation
 from .sentences import Down as Down
 from .sentences import Feed as Feed
 from .sentences import Feeder as Feeder
@@ -78,6 +79,8 @@ from .sentences import ReplyUpTo as ReplyUpTo
 from .sentences import Rest as Rest
 from .sentences import Rounds as Rounds
 from .sentences import Rungs as Rungs
+from .sentences import ScatterLevel as ScatterLevel
+from .sentences import ScatterStated as ScatterStated
 from .sentences import Screen as Screen
 from .sentences import Seed as Seed
 from .sentences import Sentence as Sentence

@@ -104,7 +104,26 @@ class ChangingEvery(Node):
     balls: Word
 
 
-Trait = Hand | Tall | Reach | ReplyUpTo | TwoBounces | TwoHandedBackhand | TakingTurns | ChangingEvery
+class ScatterLevel(Node):
+    """A player's scatter by the name of a level."""
+
+    level: Word
+
+
+class Deviation(Node):
+    amount: Amount
+    of: Word
+    """ANGLE, DIRECTION or PACE."""
+
+
+class ScatterStated(Node):
+    parts: tuple[Deviation, ...]
+
+
+Trait = (
+    Hand | Tall | Reach | ReplyUpTo | TwoBounces | TwoHandedBackhand | TakingTurns | ChangingEvery
+    | ScatterLevel | ScatterStated
+)  # fmt: skip
 
 
 class Player(Sentence):

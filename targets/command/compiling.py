@@ -14,7 +14,7 @@ from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
 from .waiting import Waiting
 
 if TYPE_CHECKING:
-    from ...compiler.model.evaluation import Scattering, Window
+    from ...compiler.model.evaluation import GoodReplies, Scattering
     from ...compiler.model.plan import Plan
     from ...compiler.model.shots import SolvedShot
     from ...compiler.pipeline import Compiled
@@ -73,18 +73,17 @@ def _check(options: argparse.Namespace) -> int:
     compiled = compiled_of(options, options.spread, plan=False)
     if options.json:
         from ...compiler.report.render import json_text
-        from ...grammar.units import DEG
 
         summary = vars(compiled.totals) if compiled.totals else None
-        windows = [
+        replies = [
             {
                 "variation": name,
-                "window_deg": round(window.width / DEG, 3),
-                "speed_mps": None if window.pace is None else round(window.pace, 2),
+                "share_good": round(good.share, 3),
+                "speed_mps": None if good.pace is None else round(good.pace, 2),
             }
-            for name, window in _windows(compiled)
+            for name, good in _replies(compiled)
         ]
-        sys.stdout.write(json_text(compiled.findings, summary=summary, reply_windows=windows))
+        sys.stdout.write(json_text(compiled.findings, summary=summary, replies=replies))
     elif options.sarif:
         from ...compiler.report.sarif import sarif_text
 
@@ -181,7 +180,7 @@ def tell(compiled: "Compiled", options: argparse.Namespace) -> None:
 
 def sum_up(compiled: "Compiled") -> None:
     from ...grammar.finding import Severity
-    from ...grammar.units import DEG, KMH, clock
+    from ...grammar.units import KMH, clock, of_ten
 
     counts = {s: sum(f.severity is s for f in compiled.findings) for s in Severity}
     told = [plural(n, s.value) for s, n in counts.items() if n]
@@ -197,12 +196,17 @@ def sum_up(compiled: "Compiled") -> None:
         say("pace and contact of the balls: " + "; ".join(balls))
     if shares := _shares(compiled):
         say("share in the zone (in brackets as balls differ): " + "; ".join(shares))
-    forgiven = [
-        f"{name} {window.width / DEG:.1f} deg" + (f" at {window.pace / KMH:.0f} km/h" if window.pace else "")
-        for name, window in _windows(compiled)
+    good = [
+        f"{name} {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
+        for name, good in _replies(compiled)
     ]
-    if forgiven:
-        say("margin for error of the replies: " + ", ".join(forgiven))
+    if good:
+        say(f"of ten replies{_whose(compiled)} are good: " + ", ".join(good))
+
+
+def _whose(compiled: "Compiled") -> str:
+    level = compiled.program.player.level if compiled.program else None
+    return f" by a {level} player" if level else ""
 
 
 def _shares(compiled: "Compiled") -> list[str]:
@@ -244,17 +248,17 @@ def _balls(compiled: "Compiled") -> list[str]:
     return told
 
 
-def _windows(compiled: "Compiled") -> "list[tuple[str, Window]]":
-    """The narrowest window of each variation's reply, the variation with the most margin first."""
-    narrowest: dict[str, Window] = {}
+def _replies(compiled: "Compiled") -> "list[tuple[str, GoodReplies]]":
+    """The replies of each variation to the ball on which fewest are good, the easiest variation first."""
+    fewest: dict[str, GoodReplies] = {}
     if compiled.program and compiled.evaluation:
-        for name, window in compiled.evaluation.windows.items():
+        for name, good in compiled.evaluation.replies.items():
             feed = compiled.program.feeds[name]
             if feed.family not in compiled.program.played:
                 continue
             variation = feed.variation or ""
-            narrowest[variation] = min(narrowest.get(variation, window), window, key=lambda one: one.width)
-    return sorted(narrowest.items(), key=lambda item: -item[1].width)
+            fewest[variation] = min(fewest.get(variation, good), good, key=lambda one: one.share)
+    return sorted(fewest.items(), key=lambda item: -item[1].share)
 
 
 def _verdict(compiled: "Compiled") -> int:

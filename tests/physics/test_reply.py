@@ -16,7 +16,7 @@ from feedwright.compiler.physics.ball import BALLS, Ball
 from feedwright.compiler.physics.bounce import SURFACES
 from feedwright.compiler.physics.flight import Array
 from feedwright.compiler.physics.outcome import Conditions
-from feedwright.compiler.physics.reply import ELEVATIONS, LOBS_TOO, Replies, Windows, windows
+from feedwright.compiler.physics.reply import ELEVATIONS, Replies, Windows, windows
 
 # ITF Rules of Tennis: half of 23.77 m and of 8.23 m, the net 0.914 m and 1.07 m, its posts 0.914 m outside the doubles
 # sidelines, which are 10.97 m apart.
@@ -129,6 +129,7 @@ def test_window_narrows_with_speed_and_widens_with_height(rev_per_s: float) -> N
 
 # --- closed forms --------------------------------------------------------------------------------------------------
 
+LOBS_TOO = np.radians(np.concatenate([np.arange(-20, 40, 2.0), np.arange(40, 81, 2.5)]))
 VACUUM = conditions(air=Air(0.0), post=NET)
 RADIUS = BALLS["type 2"].radius_m
 
@@ -166,19 +167,6 @@ def test_a_ceiling_in_a_vacuum() -> None:
     assert one.low[0] == pytest.approx(open_air.low[0], abs=1e-9) and open_air.high[0] > one.high[0] + 0.1
 
 
-@pytest.mark.parametrize("over_net", [4.0, 8.0])
-def test_a_lob_is_found_where_one_is_asked_for(over_net: float) -> None:
-    """In a vacuum, at 45° and the pace that lands 10 m beyond the net, a ball is half way at a quarter of the distance
-    and more; at 65° at twice that: so lobs of 4 m and of 8 m over the net there are, and no drive of 40° makes 8."""
-    wanted = replies(pace=np.nan, over_net=over_net, y_high=-8.0)
-    one = windows(wanted, HALF_WIDTH, HALF_LENGTH, VACUUM)
-    assert one.vertical[0] > radians(2) and one.high[0] > radians(45)
-    lowest = thrown(HALF_LENGTH, over_net + NET + RADIUS - 1.0, one.pace[0])[0]
-    assert one.low[0] >= lowest - radians(0.01)
-    asked_low = windows(replies(pace=np.nan, over_net=1.0, y_high=-8.0), HALF_WIDTH, HALF_LENGTH, VACUUM)
-    assert asked_low.high[0] <= ELEVATIONS[-1] + 1e-9
-
-
 def test_direction_in_a_vacuum() -> None:
     """The reach R does not depend on the azimuth: the sides are met at asin((x - x0) / R) beside straight ahead."""
     one = found(replies(contact=[[1.5], [HALF_LENGTH], [1.0]], pace=20.0, x_low=-3.0, x_high=2.5, y_high=-7.0), VACUUM)
@@ -189,16 +177,6 @@ def test_direction_in_a_vacuum() -> None:
     assert one.left[0] == pytest.approx(pi - asin((2.5 + RADIUS - 1.5) / reach), abs=fine)
     assert one.right[0] == pytest.approx(pi + asin((1.5 + 3.0 + RADIUS) / reach), abs=fine)
     assert one.azimuth[0] == pytest.approx(pi + atan2(1.5 + 0.25, HALF_LENGTH + (HALF_LENGTH + 7.0) / 2), abs=1e-12)
-
-
-def test_the_best_pace_in_a_vacuum() -> None:
-    """Without a net in the way the widest interval belongs to the pace whose greatest reach, v √(v² + 2 g h) / g, is
-    the far edge: a faster ball overshoots in the middle and its window falls into two. Paces are tried 0.4 % apart."""
-    one = found(replies(pace=np.nan, y_high=-9.0), VACUUM, LOBS_TOO)
-    pace, fall = one.pace[0], 1.0 - RADIUS
-    reach = pace * sqrt(pace**2 + 2 * 9.81 * fall) / 9.81
-    assert reach == pytest.approx(2 * HALF_LENGTH + RADIUS, rel=0.01)  # reach grows with the square of the pace
-    assert one.low[0] == pytest.approx(thrown(HALF_LENGTH + 9.0 - RADIUS, -fall, pace)[0], abs=radians(0.01))
 
 
 def test_a_window_narrower_than_the_scan_is_found() -> None:
@@ -275,7 +253,7 @@ def test_mirrored(
 
 def test_a_window_stays_within_the_elevations_scanned() -> None:
     few = np.radians(np.arange(4.0, 9.0))
-    wide = replies(3, pace=np.array([14.0, 20.0, np.nan]), contact=[[0.0], [4.0], [1.5]])
+    wide = replies(3, pace=np.array([14.0, 20.0, 16.0]), contact=[[0.0], [4.0], [1.5]])
     bounded = found(wide, elevations=few)
     assert np.all(bounded.vertical > 0)
     assert np.all((bounded.low >= few[0]) & (bounded.high <= few[-1]) & (bounded.total <= few[-1] - few[0] + 1e-12))
@@ -283,20 +261,17 @@ def test_a_window_stays_within_the_elevations_scanned() -> None:
 
 
 def test_what_cannot_be_reached_has_no_window() -> None:
-    """Too slow for the net, too fast for the strip behind a high net, a contact beyond the net, and no pace that will
-    do; beside one that can."""
+    """Too slow for the net, too fast for the strip behind a high net, a contact beyond the net; beside one that can."""
     wanted = replies(
-        5, contact=np.array([[0.0] * 5, [12.0, 12.0, -1.0, 12.0, 12.0], [1.0] * 5]),
-        pace=[6.0, 38.0, 25.0, np.nan, 25.0], over_net=[0, 3.0, 0, 0, 0], y_low=[np.nan, -6, np.nan, np.nan, np.nan],
-        limit=[40, 40, 40, 8.0, 40],
+        4, contact=np.array([[0.0] * 4, [12.0, 12.0, -1.0, 12.0], [1.0] * 4]),
+        pace=[6.0, 38.0, 25.0, 25.0], over_net=[0, 3.0, 0, 0], y_low=[np.nan, -6, np.nan, np.nan],
     )  # fmt: skip
     none = found(wanted)
-    assert list(none.total[:4]) == list(none.vertical[:4]) == list(none.direction[:4]) == [0, 0, 0, 0]
-    assert np.isnan([none.low[:4], none.high[:4], none.left[:4], none.right[:4]]).all()
-    assert np.isnan(none.pace[3])
-    assert list(none.pace[:3]) == [6.0, 38.0, 25.0]
-    assert none.total[4] > 0
-    assert none.direction[4] > 0
+    assert list(none.total[:3]) == list(none.vertical[:3]) == list(none.direction[:3]) == [0, 0, 0]
+    assert np.isnan([none.low[:3], none.high[:3], none.left[:3], none.right[:3]]).all()
+    assert list(none.pace) == [6.0, 38.0, 25.0, 25.0]
+    assert none.total[3] > 0
+    assert none.direction[3] > 0
     assert len(found(replies(0)).total) == 0
 
 
@@ -308,33 +283,14 @@ def test_open_edges_are_the_lines() -> None:
 
 
 def test_a_reply_does_not_depend_on_its_neighbours() -> None:
-    """But for rounding: lanes differ in their place in a batch alone. A free pace counts as one of the tried."""
-    paces = [np.nan, 22.0, 30.0, np.nan]
+    """But for rounding: lanes differ in their place in a batch alone."""
+    paces = [18.0, 22.0, 30.0, 26.0]
     many = replies(4, pace=paces, topspin=[0, 50, 100, 150], over_net=1.0, y_high=-8.0)
     together = found(many)
     for i in range(4):
         alone = found(many.at(np.array([i])))
         for name in ("pace", "total", "low", "high", "left", "right"):
             assert getattr(alone, name)[0] == pytest.approx(getattr(together, name)[i], abs=1e-9)
-
-
-@pytest.mark.parametrize("elevations", [ELEVATIONS, LOBS_TOO], ids=["drives", "lobs too"])
-def test_no_pace_has_a_wider_window_than_the_best(elevations: Array) -> None:
-    """Against 60 paces up to the limit, for six replies. The best pace is known to 0.4 %. In a vacuum the angle for
-    a reach moves by tan 2θ times the relative change of pace, so by 0.6° at 35°."""
-    rng = np.random.default_rng(3)
-    contact = np.stack([rng.uniform(-4, 4, 6), rng.uniform(6, 13.5, 6), rng.uniform(0.5, 1.5, 6)])
-    wanted = replies(
-        6, contact=contact, pace=np.nan, topspin=rng.uniform(0, 250, 6), y_high=rng.uniform(-9, -5, 6),
-        over_net=rng.uniform(0.3, 2.0, 6), limit=[16, 19, 22, 28, 34, 40],
-    )  # fmt: skip
-    best = found(wanted, elevations=elevations)
-    paces = wanted.limit * np.geomspace(0.2, 1.0, 60)[:, None]
-    tried = replace(wanted.at(np.tile(np.arange(6), 60)), pace=paces.reshape(-1))
-    widest = found(tried, elevations=elevations).vertical.reshape(60, 6).max(axis=0)
-    assert np.all(best.pace <= wanted.limit)
-    assert np.all(widest > radians(2))
-    assert np.all(best.vertical > widest - radians(0.6))
 
 
 def test_more_topspin_less_pace_and_a_deeper_stance_in_one_call() -> None:

@@ -1,6 +1,6 @@
 """Plans that stretch a page: ten balls in a block, a ladder, a family, hostile text. Figures are plausible only."""
 
-from feedwright.compiler.model.plan import Block, Ladder, LaunchTime, PartRecord, Plan, ReplyWindow, Shot, Spread
+from feedwright.compiler.model.plan import Block, Ladder, LaunchTime, PartRecord, Plan, ReplyRecord, Shot, Spread
 
 from .plans import make_plan, make_shot
 
@@ -114,7 +114,7 @@ def family(machine: bool) -> Plan:
 
 
 def spread_out(machine: bool) -> Plan:
-    """The two-ball plan with spread and margin for error."""
+    """The two-ball plan with spread and good replies."""
     plan = make_plan(machine)
     known = {
         "spread": Spread(
@@ -127,8 +127,14 @@ def spread_out(machine: bool) -> Plan:
             half_axes_m=(0.9, 0.35),
             angle_deg=80.0,
         ),
-        "reply": ReplyWindow(
-            window_deg=6.1, speed_mps=25.0, low_deg=4.0, high_deg=10.1, azimuth_deg=182.0, side_window_deg=24.0
+        "reply": ReplyRecord(
+            share_good=0.62,
+            speed_mps=25.0,
+            elevation_deg=7.0,
+            azimuth_deg=182.0,
+            low_deg=4.0,
+            high_deg=10.1,
+            side_window_deg=24.0,
         ),
     }
     return plan.model_copy(update={"shots": tuple(shot.model_copy(update=known) for shot in plan.shots)}).sealed()

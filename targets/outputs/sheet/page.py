@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ....compiler.model.plan import Block, Plan, VariationRecord
+from ....compiler.model.plan import Block, Plan, Shot, VariationRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock
 from . import words
@@ -196,11 +196,16 @@ def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRo
         first = named.shots(letter, ids)[0]
         if first.variation in variations:
             users.setdefault(first.variation, {})[letter] = first.feed
-    return tuple(_variation(variations[name], used) for name, used in users.items())
+    return tuple(
+        _variation(variations[name], used, [shot for letter in used for shot in named.shots(letter, ids)])
+        for name, used in users.items()
+    )
 
 
-def _variation(variation: VariationRecord, used: dict[str, str]) -> VariationRow:
+def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence[Shot]) -> VariationRow:
     over = variation.reply.over_net_m
+    asked = variation.reply.words
+    asked += "" if over is None else f" ({words.in_rackets(over).removesuffix(' over')} over)"
     names: dict[str, list[str]] = {}
     for letter, name in used.items():
         names.setdefault(name, []).append(letter)
@@ -209,7 +214,7 @@ def _variation(variation: VariationRecord, used: dict[str, str]) -> VariationRow
         "; ".join(f"{listed(letters_)} {name}" for name, letters_ in names.items()),
         variation.title or variation.id,
         variation.when or "",
-        variation.reply.words + ("" if over is None else f" ({words.in_rackets(over).removesuffix(' over')} over)"),
+        "; ".join(filter(None, [asked, words.good_replies(shots)])),
         variation.goal_in_a_row,
         variation.notes,
     )

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from math import hypot
 
-from ....compiler.model.plan import CourtRecord, Ladder, Launch, PlayerRecord
+from ....compiler.model.plan import CourtRecord, Ladder, Launch, PlayerRecord, Shot
 from ....compiler.printable import plural
-from ....grammar.units import number
+from ....grammar.units import number, of_ten
 
 RACKET_M = 0.7
 """Length of a racket for the eye: the rules allow 73.7 cm at most (ITF Rules of Tennis, Rule 4 and its appendix),
@@ -128,6 +128,15 @@ def pace(low_mps: float, high_mps: float) -> str:
 def lasting(seconds: float) -> str:
     """Whole minutes in minutes, everything else in seconds."""
     return f"{number(seconds / 60)} min" if seconds and seconds % 60 == 0 else f"{number(seconds)} s"
+
+
+def good_replies(shots: Sequence[Shot]) -> str:
+    """How many of ten replies are good, from the hardest of the balls to the easiest; empty if none is asked for."""
+    shares = [shot.reply.share_good for shot in shots if shot.reply]
+    if not shares:
+        return ""
+    fewest, most = of_ten(min(shares)), of_ten(max(shares))
+    return f"{fewest if fewest == most else f'{fewest} to {most}'} of ten {'is' if most == '1' else 'are'} good"
 
 
 def counted(interval_s: float) -> str:

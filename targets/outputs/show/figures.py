@@ -72,7 +72,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
         ("Spin", ", ".join(spins) or "none"),
         ("Spread", spread(shot)),
         ("Other balls", NOT_COMPUTED if shot.spread is None else band.ends([shot])),
-        ("Margin for error", reply(shot)),
+        ("Replies", replies(shot)),
     )
 
 
@@ -93,12 +93,18 @@ def spread(shot: Shot) -> str:
     return f"{shares}; {max(known.half_axes_m):.1f} by {min(known.half_axes_m):.1f} m"
 
 
-def reply(shot: Shot) -> str:
+def replies(shot: Shot) -> str:
+    """How many of ten are good, the aim with most, and the window where the pace is the script's."""
     known = shot.reply
     if known is None:
         return NOT_COMPUTED
-    aside = f", {known.side_window_deg:.1f}° sideways" if known.side_window_deg is not None else ""
-    return f"{known.window_deg:.1f}° high{aside} at {known.speed_mps * 3.6:.0f} km/h"
+    if known.speed_mps is None or known.elevation_deg is None:
+        return "none of ten is good"
+    up = f"{abs(known.elevation_deg):.0f}° {'up' if known.elevation_deg >= 0 else 'down'}"
+    told = f"{words.good_replies([shot])}, aimed {up} at {known.speed_mps * 3.6:.0f} km/h"
+    if known.low_deg is None or known.high_deg is None or known.side_window_deg is None:
+        return told
+    return f"{told}; window {known.high_deg - known.low_deg:.1f}° high, {known.side_window_deg:.1f}° sideways"
 
 
 def moments(plan: Plan) -> list[LaunchMoment]:

@@ -5,6 +5,7 @@ from itertools import pairwise
 
 from ....compiler.model.plan import Plan
 from ....compiler.printable import visible
+from ....grammar.units import of_ten
 from .. import band
 from ..lines import court_lines
 from . import Paths, figures
@@ -14,7 +15,7 @@ ACROSS, ALONG = 0.5, 1.0
 """Metres of a character's width and height, from above: a character is about twice as high as wide."""
 UP = 0.4
 NARROW = 78
-HEADS = ("", "ball", "over net", "contact", "time", "in zone", "margin")
+HEADS = ("", "ball", "over net", "contact", "time", "in zone", "good replies")
 FOLDED = 3
 """Most balls of one feed that have a row each."""
 
@@ -84,8 +85,16 @@ def rows(plan: Plan, shown: list[BallFigures], opened: str) -> Iterator[tuple[st
                 _range([shot.predicted.contact_m[2] for shot in shots], ".2f", " m"),
                 _range([shot.predicted.contact_s for shot in shots], ".2f", " s"),
                 band.in_zone(shots) or figures.NOT_COMPUTED,
-                _range([shot.reply.window_deg if shot.reply else None for shot in shots], ".1f", "°"),
+                _good([shot.reply.share_good if shot.reply else None for shot in shots]),
             )
+
+
+def _good(shares: Sequence[float | None]) -> str:
+    known = [share for share in shares if share is not None]
+    if not known:
+        return figures.NOT_COMPUTED
+    fewest, most = of_ten(min(known)), of_ten(max(known))
+    return f"{fewest if fewest == most else f'{fewest} to {most}'} of 10"
 
 
 def _range(values: Sequence[float | None], form: str, unit: str) -> str:

@@ -17,7 +17,8 @@ Point = tuple[float, float]
 STRETCH = 2.0
 """How many times larger the side view draws heights than lengths."""
 FAN_M = 5.0
-"""Length of the fan of a margin for error."""
+"""Length of the fan in which 19 of 20 replies leave."""
+DEVIATIONS = 2.0
 
 
 def above(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
@@ -39,7 +40,7 @@ def above(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
                     f'<rect class="{kind} extra" x="{zone[0]:.2f}" y="{-zone[3]:.2f}" width="{zone[1] - zone[0]:.2f}"'
                     f' height="{zone[3] - zone[2]:.2f}"/>'
                 )
-        inner += _ellipses(shot) + _fan_above(shot)
+        inner += _ellipses(shot) + _fan_above(plan, shot)
         landing = shot.predicted.landing_m
         dot = f'<circle class="lands" cx="{landing[0]:.3f}" cy="{-landing[1]:.3f}" r=".18"/>' if landing else ""
         x, y, _ = shot.predicted.contact_m
@@ -54,7 +55,8 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
     court = plan.court
     ys = [y for shot in plan.shots for _, _, y, _ in paths[shot.id]] + [-court.half_length_m, court.half_length_m]
     peak = max(max(z for *_, z in paths[shot.id]) for shot in plan.shots) if plan.shots else 1.0
-    left, right, top = min(ys) - 1.2, max(ys) + 0.8, STRETCH * max([peak + 0.5, *map(_fan_top, plan.shots)])
+    left, right = min(ys) - 1.2, max(ys) + 0.8
+    top = STRETCH * max([peak + 0.5, *(_fan_top(plan, shot) for shot in plan.shots)])
     parts = []
     for height in range(0, int(peak) + 2):
         if height < peak + 0.5:
@@ -74,7 +76,7 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
         landing = shot.predicted.landing_m
         dot = f'<circle class="lands" cx="{landing[1]:.3f}" cy="0" r=".18"/>' if landing else ""
         met = shot.predicted.contact_m
-        inner = _fan_beside(shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
+        inner = _fan_beside(plan, shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
         inner += _letter(ball, met[1] - 0.2, -STRETCH * met[2] - 0.5)
         parts.append(_group(n, ball, inner))
     box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 0.6:.2f}"
@@ -126,29 +128,35 @@ def _fan(x: float, y: float, ends: Sequence[Point]) -> str:
     return f'<path class="fan extra" d="M{x:.3f} {y:.3f}{way}z"/>'
 
 
-def _fan_above(shot: Shot) -> str:
+def _fan_above(plan: Plan, shot: Shot) -> str:
     known = shot.reply
-    if known is None or known.azimuth_deg is None or known.side_window_deg is None:
+    if known is None or known.azimuth_deg is None:
         return ""
     x, y, _ = shot.predicted.contact_m
-    half = known.side_window_deg / 2
+    half = DEVIATIONS * plan.player.scatter_direction_deg
     turns = [radians(known.azimuth_deg + half * step / 4) for step in range(-4, 5)]
     return _fan(x, -y, [(x + FAN_M * sin(turn), -(y + FAN_M * cos(turn))) for turn in turns])
 
 
-def _fan_beside(shot: Shot) -> str:
+def _fan_beside(plan: Plan, shot: Shot) -> str:
     """Elevations of the reply, which flies towards -y."""
-    known = shot.reply
-    if known is None or known.low_deg is None or known.high_deg is None:
-        return ""
+    turns = _rising(plan, shot)
     _, y, z = shot.predicted.contact_m
-    turns = [radians(known.low_deg + (known.high_deg - known.low_deg) * step / 4) for step in range(5)]
+    if not turns:
+        return ""
     return _fan(y, -STRETCH * z, [(y - FAN_M * cos(turn), -STRETCH * (z + FAN_M * sin(turn))) for turn in turns])
 
 
-def _fan_top(shot: Shot) -> float:
+def _rising(plan: Plan, shot: Shot) -> list[float]:
     known = shot.reply
-    return shot.predicted.contact_m[2] + FAN_M * sin(radians((known and known.high_deg) or 0.0))
+    if known is None or known.elevation_deg is None:
+        return []
+    half = DEVIATIONS * plan.player.scatter_angle_deg
+    return [radians(known.elevation_deg + half * step / 4) for step in range(-4, 5)]
+
+
+def _fan_top(plan: Plan, shot: Shot) -> float:
+    return shot.predicted.contact_m[2] + FAN_M * max([sin(turn) for turn in _rising(plan, shot)], default=0.0)
 
 
 def _lines(plan: Plan) -> list[str]:
