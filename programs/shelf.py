@@ -117,10 +117,10 @@ feedwright check mine.feed                        # how long it takes, and what 
 A script of your own, in any folder, takes variations and balls from an included program with
 `use "{example}.feed"`.
 
-Each program is for one feeder, one surface and one player: put in your own, and check again. The profiles are
+Each program is for one feeder, one surface and one player. Change these to yours, and check again. The profiles are
 invented. Before the first ball read [what keeps people safe](../README.md#before-the-first-ball). The levels are our
-own choice: {levels}. *Distinct* is the number of different balls; *differs* is how often the next ball differs from the
-last.
+own choice: {levels}.
+*Distinct* is the number of different balls, and *differs* is how often the next ball differs from the last.
 
 | program | what it is | for | level | feeder | balls | min | distinct | differs |
 | --- | --- | --- | --- | --- | --: | --: | --: | --: |

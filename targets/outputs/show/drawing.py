@@ -14,6 +14,8 @@ from .views import above, beside
 PIXELS = 24
 """Per metre of the court, unless another size is asked for."""
 ROW = 1.15
+LABEL, CHARACTER = 6.8, 0.42
+"""Width of the labels, and of a character of the figures, m: an estimate on the safe side."""
 WORDS = (
     "text { font: .72px system-ui, sans-serif; } "
     ".head { font-size: .95px; font-weight: 700; } .key { font-size: .6px; }"
@@ -35,12 +37,13 @@ def render(plan: Plan, paths: Paths, feed: str = "") -> bytes:
     parts.append(_text(left, y, f"{ball.letter} {ball.name}", 'class="head"'))
     for label, text in rows:
         y += ROW
-        parts.append(_text(left, y, f"{label}:") + _text(left + 6.8, y, text))
+        parts.append(_text(left, y, f"{label}:") + _text(left + LABEL, y, text))
     y += ROW
     for sentence in KEY.split(". "):
         y += ROW
         parts.append(_text(left, y, sentence.rstrip(".") + ".", 'class="key"'))
-    width, height = left + long + 0.3, max(high + 1.6, y + 0.6)
+    longest = LABEL + CHARACTER * max(len(text) for _, text in rows)
+    width, height = left + max(long, longest) + 0.3, max(high + 1.6, y + 0.6)
     title = escape(f"{visible(plan.program)}: {ball.letter} {ball.name} from above and from the side")
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width * PIXELS:.0f}" height="{height * PIXELS:.0f}" '

@@ -18,7 +18,7 @@ from .figures import BallFigures
 from .views import STRETCH, above, beside
 
 KEY = (
-    "Square: the feeder. Dot: the ball lands. Diamond: the player meets it. Short dashes: where it is asked to land; "
+    "Square: the feeder. Dot: the ball lands. Diamond: the player meets it. Short dashes: where it should land; "
     "long dashes: the reply's target. Ellipses: one and two standard deviations of the spread. Fan: directions that "
     "the reply may take. Heights from the side are drawn twice as large as lengths."
 )

@@ -19,14 +19,17 @@ STRETCH = 2.0
 FAN_M = 5.0
 """Length of the fan in which 19 of 20 replies leave."""
 DEVIATIONS = 2.0
+LETTER_M = 0.65
+"""Width of a character of a ball's letter, bold .9 px: an estimate on the safe side."""
 
 
 def above(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
     """The court from above, player at the top."""
     court, place = plan.court, plan.feeder.place_m
     spots = [(x, y) for shot in plan.shots for _, x, y, _ in paths[shot.id]] + [place]
-    side = max(court.post_x_m, *(abs(x) for x, _ in spots)) + 0.6
-    top = max(court.half_length_m, *(y for _, y in spots)) + 0.8
+    ends = [shot.predicted.contact_m[0] + 0.5 + _wide(ball) for shot, ball in zip(plan.shots, shown, strict=True)]
+    side = max(court.post_x_m + 0.6, *(abs(x) + 0.6 for x, _ in spots), *ends)
+    top = max(court.half_length_m, *(y for _, y in spots)) + 1.2
     bottom = min(-court.half_length_m, *(y for _, y in spots)) - 0.8
     parts = [*_lines(plan)]
     parts.append(f'<rect class="feeder" x="{place[0] - 0.3:.2f}" y="{-place[1] - 0.3:.2f}" width=".6" height=".6"/>')
@@ -55,8 +58,9 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
     court = plan.court
     ys = [y for shot in plan.shots for _, _, y, _ in paths[shot.id]] + [-court.half_length_m, court.half_length_m]
     peak = max(max(z for *_, z in paths[shot.id]) for shot in plan.shots) if plan.shots else 1.0
-    left, right = min(ys) - 1.2, max(ys) + 0.8
-    top = STRETCH * max([peak + 0.5, *(_fan_top(plan, shot) for shot in plan.shots)])
+    left, top = min(ys) - 1.2, STRETCH * max([peak + 0.5, *(_fan_top(plan, shot) for shot in plan.shots)])
+    ends = [shot.predicted.contact_m[1] - 0.2 + _wide(ball) for shot, ball in zip(plan.shots, shown, strict=True)]
+    right = max(max(ys) + 0.8, *ends)
     parts = []
     for height in range(0, int(peak) + 2):
         if height < peak + 0.5:
@@ -98,6 +102,10 @@ def _group(n: int, ball: BallFigures, inner: str) -> str:
 def _flight(way: Sequence[Point]) -> str:
     points = " ".join(f"{x:.3f},{y:.3f}" for x, y in way)
     return f'<polyline class="touch" points="{points}"/><polyline class="flight" points="{points}"/>'
+
+
+def _wide(ball: BallFigures) -> float:
+    return LETTER_M * len(ball.letter)
 
 
 def _letter(ball: BallFigures, x: float, y: float) -> str:
