@@ -20,6 +20,7 @@ from ..findings.feeder import (
     OverTheCap,
     SetBetweenBlocks,
     SetOnce,
+    WheelsShared,
 )
 from ..model.evaluation import Evaluation
 from ..model.feeder import Axis
@@ -135,7 +136,9 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
                 fast = ChangeTooFast(*change, Seconds(room), Seconds(needed + spent))
                 longer = _longer(feed, needed + spent)
                 span = feed.said["interval"].span
-                return Finding(fast, span, (("in this block", block),), longer)
+                alone = abs(axis.value(new) - axis.value(old)) / axis.si_width(axis.rate)
+                hint = WheelsShared() if needed > alone + 1e-9 else None
+                return Finding(fast, span, (("in this block", block),), longer, hint=hint)
     return None
 
 
