@@ -7,6 +7,7 @@ from typing import Any
 from ..grammar.source import Source
 from ..grammar.units import DEG, RPM
 from .model import plan as doc
+from .model.conditions import AirRecord, BallRecord, CourtRecord, SurfaceRecord
 from .model.court import Court
 from .model.evaluation import Evaluation, GoodReplies, Scattering
 from .model.feeder import Feeder
@@ -30,7 +31,7 @@ def assemble(program: Program, shots: Shots, schedule: Schedule, evaluation: Eva
         feeder=_feeder(program),
         court=court_record(program.court),
         ball=ball_record(program.ball),
-        air=doc.AirRecord(
+        air=AirRecord(
             density_kg_m3=_fine(program.air.density_kg_m3),
             wind_mps=tuple(_fine(w) for w in program.air.wind_mps),  # type: ignore[arg-type]
             temperature_c=_fine(program.air.temperature_c),
@@ -117,8 +118,8 @@ def _device(feeder: Feeder) -> doc.DeviceRecord | None:
     return doc.DeviceRecord(id=limits.id, cap=limits.cap, gap=limits.gap, limits=limits.checksum)
 
 
-def court_record(court: Court) -> doc.CourtRecord:
-    return doc.CourtRecord(
+def court_record(court: Court) -> CourtRecord:
+    return CourtRecord(
         name=court.name,
         half_length_m=court.half_length,
         half_width_m=court.half_width,
@@ -131,8 +132,8 @@ def court_record(court: Court) -> doc.CourtRecord:
     )
 
 
-def ball_record(ball: Ball) -> doc.BallRecord:
-    return doc.BallRecord(
+def ball_record(ball: Ball) -> BallRecord:
+    return BallRecord(
         name=ball.name,
         mass_kg=_fine(ball.mass_kg),
         diameter_m=_fine(ball.diameter_m),
@@ -142,8 +143,8 @@ def ball_record(ball: Ball) -> doc.BallRecord:
     )
 
 
-def surface_record(surface: Surface) -> doc.SurfaceRecord:
-    return doc.SurfaceRecord(
+def surface_record(surface: Surface) -> SurfaceRecord:
+    return SurfaceRecord(
         name=surface.name,
         friction=_fine(surface.friction),
         restitution=_fine(surface.restitution),

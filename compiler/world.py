@@ -9,9 +9,10 @@ from itertools import product
 
 from ..grammar.frozen import replace
 from .assemble import ball_record, court_record, of_profile, surface_record
+from .model.conditions import SurfaceRecord
 from .model.court import courts
 from .model.feeder import Feeder
-from .model.plan import Plan, SurfaceRecord
+from .model.plan import Plan
 from .physics.air import Air, density
 from .physics.ball import BALLS, Ball, prepared
 from .physics.bounce import AS_GIVEN, PACES, SURFACES, in_play, surface_as_given, surface_of_pace

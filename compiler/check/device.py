@@ -20,6 +20,7 @@ from ..findings.feeder import (
     OverTheCap,
     SetBetweenBlocks,
     SetOnce,
+    WheelsShared,
 )
 from ..model.evaluation import Evaluation
 from ..model.feeder import Axis
@@ -115,7 +116,7 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
     before, after, same_block, room, _ = step
     feeder, feed = program.feeder, program.feeds[after]
     taken = feeder.change_s(shots.shots[before].settings, shots.shots[after].settings)
-    slow: list[tuple[float, ChangeTooFast]] = []
+    slow: list[tuple[float, ChangeTooFast, WheelsShared | None]] = []
     for name, axis in feeder.axes().items():
         old, new = shots.shots[before].settings[name], shots.shots[after].settings[name]
         if abs(old - new) < 1e-9:
@@ -133,14 +134,16 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
             needed = taken[name]
             spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
             if needed + spent > room + 1e-9:
-                slow.append((needed + spent, ChangeTooFast(*change, Seconds(room), Seconds(needed + spent))))
+                alone = abs(axis.value(new) - axis.value(old)) / axis.si_width(axis.rate)
+                hint = WheelsShared() if needed > alone + 1e-9 else None
+                slow.append((needed + spent, ChangeTooFast(*change, Seconds(room), Seconds(needed + spent)), hint))
     if not slow:
         return None
     # The axis that takes longest: with an interval for it the others have time enough too.
-    needed, fast = max(slow, key=lambda one: one[0])
+    needed, fast, hint = max(slow, key=lambda one: one[0])
     interval = feed.interval + needed - room if feed.between_contacts else needed
     longer = _longer(feed, interval, feed.between_contacts)
-    return Finding(fast, feed.said["interval"].span, (("in this block", block),), longer)
+    return Finding(fast, feed.said["interval"].span, (("in this block", block),), longer, hint=hint)
 
 
 def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

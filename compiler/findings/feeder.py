@@ -1,7 +1,7 @@
 """What the feeder has to do between balls, and which balls its commands allow."""
 
 from ...grammar.facts import BallName, Seconds, Setting, Speed
-from ...grammar.finding import Message, OfBall
+from ...grammar.finding import Hint, Message, OfBall
 
 
 class Change(Message):
@@ -12,6 +12,10 @@ class Change(Message):
     after: BallName
     old: Setting
     new: Setting
+
+
+class WheelsShared(Hint):
+    says = "speed and spin share the wheels, so the change takes the time of both"
 
 
 class IntervalShort(OfBall):

@@ -231,7 +231,7 @@ class Feeder(ProfileRecord):
         """How long each axis takes from one ball's settings to another's, s; without those that take no time.
 
         Speed and spin share two wheels. A rim that would make each change at the axis' rate makes both in the sum of
-        the times: one wheel gains what both ask of it. So each of them is told the sum.
+        the times: one wheel gains what both ask of it. That sum is told of the one that takes longest.
         """
         taken = {
             name: abs(axis.value(after[name]) - axis.value(before[name])) / axis.si_width(axis.rate)
@@ -241,7 +241,7 @@ class Feeder(ProfileRecord):
         wheeled = [name for name in ("speed", "topspin", "sidespin") if name in taken and self.wheels]
         if wheeled:
             both = taken.get("speed", 0.0) + math.hypot(taken.get("topspin", 0.0), taken.get("sidespin", 0.0))
-            taken |= dict.fromkeys(wheeled, both)
+            taken[max(wheeled, key=lambda name: taken[name])] = both
         return taken
 
     @property

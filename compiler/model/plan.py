@@ -13,15 +13,12 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from . import bounds
+from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
 
 VERSION = 3
-
-
-class Record(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
 class ScriptRecord(Record):
@@ -33,7 +30,7 @@ class ScriptRecord(Record):
 class SourceRecord(ScriptRecord):
     uses: tuple[ScriptRecord, ...] = ()
     """The scripts that it uses, and those that they use."""
-    given: dict[bounds.Name, bounds.Words] = {}
+    given: dict[bounds.Name, bounds.Words] = Field(default_factory=dict)
     """Amounts with a name, as the balls were computed with them, such as {"rhythm": "5 s"}."""
     set: tuple[bounds.Name, ...] = ()
     """Those of them that were set for this plan to another amount than the script's."""
@@ -81,53 +78,6 @@ class FeederRecord(Record):
     """Where the numbers come from, such as "invented example"."""
     device: DeviceRecord | None = None
     """None if the profile has no device."""
-
-
-class CourtRecord(Record):
-    name: bounds.Name
-    half_length_m: bounds.HalfLength
-    half_width_m: bounds.HalfWidth
-    service_m: bounds.ServiceLine
-    net_centre_m: bounds.Cord
-    net_post_m: bounds.Cord
-    post_x_m: bounds.Post
-    doubles_half_width_m: bounds.HalfWidth
-    ceiling_m: bounds.Ceiling | None = None
-    """Height of the lowest thing over the court; None in the open."""
-
-
-class BallRecord(Record):
-    name: bounds.Name
-    mass_kg: bounds.Mass
-    diameter_m: bounds.Diameter
-    drag_offset: bounds.Drag
-    """Drag coefficient without spin."""
-    spin_drag: bounds.Share
-    """How much of Štěpánek's growth of drag with spin comes on top, 0 to 1."""
-    inertia_factor: bounds.Inertia
-
-
-class AirRecord(Record):
-    density_kg_m3: bounds.Density
-    """Follows from temperature, altitude and humidity."""
-    wind_mps: tuple[bounds.Wind, bounds.Wind, bounds.Wind]
-    temperature_c: bounds.Temperature
-    altitude_m: bounds.Altitude
-    humidity: bounds.Share
-
-
-class SurfaceRecord(Record):
-    name: bounds.Name
-    """For this ball in this air: what a bounce leaves of the speed of the fall depends on speed and angle."""
-
-    friction: bounds.Friction
-    restitution: bounds.Restitution
-    """At 30 m/s and 16°, the laboratory test of ITF CS 01/02."""
-    drop_restitution: bounds.Restitution
-    """Straight down at 6.9 m/s, the drop test of the ITF Rules of Tennis."""
-    loss_growth: bounds.Share
-    """The loss grows with the speed of the fall to this power."""
-    grip: bounds.Share
 
 
 class PlayerRecord(Record):

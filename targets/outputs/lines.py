@@ -1,7 +1,7 @@
 """The lines of a court as ITF Rules of Tennis, rule 1, lays them out, for every drawing of one."""
 
+from ...compiler.model.conditions import CourtRecord
 from ...compiler.model.court import SINGLES_HALF_WIDTH
-from ...compiler.model.plan import CourtRecord
 
 CENTRE_MARK_M = 0.10
 """Length of the mark that halves a baseline; it points into the court."""

@@ -3,11 +3,9 @@
 The figures of flight are plausible, not computed: targets print what a plan says and know no physics.
 """
 
+from feedwright.compiler.model.conditions import AirRecord, BallRecord, CourtRecord, SurfaceRecord
 from feedwright.compiler.model.plan import (
-    AirRecord,
-    BallRecord,
     Block,
-    CourtRecord,
     FeederRecord,
     Launch,
     LaunchTime,
@@ -18,7 +16,6 @@ from feedwright.compiler.model.plan import (
     ReplyTarget,
     Shot,
     SourceRecord,
-    SurfaceRecord,
     Totals,
     VariationRecord,
 )

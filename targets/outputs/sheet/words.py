@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from math import hypot
 
-from ....compiler.model.plan import CourtRecord, Ladder, Launch, PlayerRecord, Shot
+from ....compiler.model.conditions import CourtRecord
+from ....compiler.model.plan import Ladder, Launch, PlayerRecord, Shot
 from ....compiler.printable import plural
 from ....grammar.units import number, of_ten
 
