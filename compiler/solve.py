@@ -44,8 +44,10 @@ MOST_CLOSER = 100
 """Places, spins and stances looked at so closely; where more fail at once, they mostly share one cause."""
 
 
-_RESULTS: Kept[SolvedShot | Miss] = Kept()
-"""By the conditions and what is asked."""
+_SHOTS: Kept[tuple[SolvedShot | None]] = Kept()
+"""By the conditions and what is asked; None where no launch does it."""
+_MISSES: Kept[Miss] = Kept()
+"""By the same, the feed's name, and whether it was looked at closely."""
 
 
 def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, progress: Progress = SILENT) -> Shots:
@@ -53,25 +55,30 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
     place = program.place
     conditions = repr((conditions_of(program), program.feeder, place.x, place.y, place.players_side))
     keys = {name: (conditions, *_asked(feed)) for name, feed in feeds.items()}
-    results = {name: _RESULTS.get(key) for name, key in keys.items()}
-    known = {  # a miss speaks of its feed by name
-        name: replace(one, feed=name) if isinstance(one, SolvedShot) else one
-        for name, one in results.items()
-        if one and (one.feed == name or not explain or isinstance(one, SolvedShot))
-    }
-    fresh = {name: feed for name, feed in feeds.items() if name not in known}
-    progress.done(SOLVING * len(known))
-    found = {**known, **_solved(program, fresh, explain, progress)}
-    failed = {name: feeds[name] for name, one in found.items() if isinstance(one, Miss)}
-    if explain and len(failed) > MOST_CLOSER:  # of so many together not all are looked at closely: told as one batch
-        found |= _solved(program, {name: feeds[name] for name in feeds if name in failed}, explain, SILENT)
-    else:
-        for name in fresh.keys() & found.keys():
-            _RESULTS.put(keys[name], found[name])
-    return Shots(
-        {name: one for name in feeds if isinstance(one := found.get(name), SolvedShot)},
-        {name: one for name in feeds if explain and isinstance(one := found.get(name), Miss)},
-    )
+    known = {name: _SHOTS.get(key) for name, key in keys.items()}
+    fresh = {name: feed for name, feed in feeds.items() if known[name] is None}
+    progress.done(SOLVING * (len(feeds) - len(fresh)))
+    shots = _solved(program, fresh, progress)
+    for name in fresh:
+        known[name] = (shots.get(name),)
+        _SHOTS.put(keys[name], (shots.get(name),))
+    found = {name: replace(one[0], feed=name) for name, one in known.items() if one and one[0]}
+    failed = {name: feed for name, feed in feeds.items() if explain and name not in found}
+    return Shots(found, _missed(program, failed, keys) if failed else {})
+
+
+def _missed(program: Program, feeds: Mapping[str, Feed], keys: Mapping[str, tuple[object, ...]]) -> dict[str, Miss]:
+    """Why each of these feeds has no launch, and what can be had."""
+    listed = list(feeds.values())
+    wanted = _wanted(listed, program.place, program.feeder, program.ball.radius_m)
+    closely = (_unlike(wanted, np.arange(len(listed)))[1] < MOST_CLOSER).tolist()
+    kept = {name: (*keys[name], name, close) for name, close in zip(feeds, closely, strict=True)}
+    known = {name: _MISSES.get(key) for name, key in kept.items()}
+    fresh = [i for i, name in enumerate(feeds) if known[name] is None]
+    for miss in _explained(program, [listed[i] for i in fresh], np.array([closely[i] for i in fresh], bool)):
+        known[miss.feed] = miss
+        _MISSES.put(kept[miss.feed], miss)
+    return {name: miss for name, miss in known.items() if miss}
 
 
 def _asked(feed: Feed) -> tuple[object, ...]:
@@ -83,43 +90,52 @@ def _asked(feed: Feed) -> tuple[object, ...]:
     return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, numbers
 
 
-def _solved(
-    program: Program, feeds: Mapping[str, Feed], explain: bool, progress: Progress
-) -> dict[str, SolvedShot | Miss]:
-    """The same, worked out."""
+def _solved(program: Program, feeds: Mapping[str, Feed], progress: Progress) -> dict[str, SolvedShot]:
+    """Those feeds that some launch gives, as it is found and rounded."""
     if not feeds:
         return {}
     listed = list(feeds.values())
     conditions = conditions_of(program)
     wanted = _wanted(listed, program.place, program.feeder, program.ball.radius_m)
-    roots, scan = launches.solve(wanted, conditions, lambda balls: progress.done(SOLVING * balls))
+    roots, _ = launches.solve(wanted, conditions, lambda balls: progress.done(SOLVING * balls))
     broken = limits_broken(roots, listed, program.feeder, program.ball.diameter_m)
-    asked = np.array([feed.phase is not None for feed in listed])
-    phases = _phases(wanted, roots, asked, conditions)
+    phases = _phases(wanted, roots, listed, conditions)
     chosen: dict[int, int] = {}
-    missed: dict[int, list[int]] = {}
     for i, feed in enumerate(listed):
-        mine = np.flatnonzero(roots.request == i)
         reachable = spin_limit(feed, program.feeder) is None
-        if feed.arc:  # the arc that is asked for, not the other where the feeder cannot give it
-            mine = mine[-1:] if feed.arc == "looped" else mine[:1]
-        fits = [r for r in mine if reachable and not broken[r] and feed.phase in (None, phases[r])]
+        fits = [r for r in _ways(roots, i, feed) if reachable and not broken[r] and feed.phase in (None, phases[r])]
         if fits:
-            chosen[i] = int(fits[0])
-        else:
-            missed[i] = mine.tolist()
-    misses: dict[str, Miss] = {}
-    if missed and explain:
-        # What can be had is told from a closer scan, so that no proposal lies outside it.
-        index, rows = _unlike(wanted, np.array(list(missed)))
-        index = index[:MOST_CLOSER]
-        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
-            closer = launches.through(wanted.at(index), _closer(scan.elevation[index]), conditions)
-        for row, (i, theirs) in zip(rows, missed.items(), strict=True):
-            limits, ways = [broken[r] for r in theirs], [phases[r] for r in theirs]
-            seen = (closer, int(row)) if row < len(index) else (scan, i)
-            misses[listed[i].name] = unreachable(listed[i], program, *seen, limits, ways)
-    return {**misses, **_rounded(listed, wanted, roots, chosen, program, conditions)}
+            chosen[i] = fits[0]
+    return _rounded(listed, wanted, roots, chosen, program, conditions)
+
+
+def _ways(roots: Roots, i: int, feed: Feed) -> list[int]:
+    """The launches of the arc that is asked for, not of the other where the feeder cannot give it."""
+    mine: list[int] = np.flatnonzero(roots.request == i).tolist()
+    return mine if not feed.arc else mine[-1:] if feed.arc == "looped" else mine[:1]
+
+
+def _explained(program: Program, feeds: list[Feed], closely: np.ndarray) -> list[Miss]:
+    """Why none of these feeds has a launch. What can be had is told, of those marked in `closely` (n,), from a closer
+    scan, so that no proposal lies outside it."""
+    if not feeds:
+        return []
+    conditions = conditions_of(program)
+    wanted = _wanted(feeds, program.place, program.feeder, program.ball.radius_m)
+    roots, scan = launches.solve(wanted, conditions)
+    broken = limits_broken(roots, feeds, program.feeder, program.ball.diameter_m)
+    phases = _phases(wanted, roots, feeds, conditions)
+    near = np.flatnonzero(closely)
+    index, rows = _unlike(wanted, near)
+    row_of = dict(zip(near.tolist(), rows.tolist(), strict=True))
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
+        closer = launches.through(wanted.at(index), _closer(scan.elevation[index]), conditions) if len(index) else scan
+    found = []
+    for i, feed in enumerate(feeds):
+        ways = _ways(roots, i, feed)
+        seen, row = (closer, row_of[i]) if i in row_of else (scan, i)
+        found.append(unreachable(feed, program, seen, row, [broken[r] for r in ways], [phases[r] for r in ways]))
+    return found
 
 
 def _unlike(wanted: Wanted, index: launches.Index) -> tuple[launches.Index, launches.Index]:
@@ -170,9 +186,10 @@ def _wanted(feeds: list[Feed], place: FeederPlace, feeder: Feeder, radius: float
     )
 
 
-def _phases(wanted: Wanted, roots: Roots, asked: np.ndarray, conditions: Conditions) -> list[str]:
+def _phases(wanted: Wanted, roots: Roots, feeds: list[Feed], conditions: Conditions) -> list[str]:
     """Whether the ball rises or falls where each root meets the player; empty where nobody asks."""
     phases = [""] * len(roots.request)
+    asked = np.array([feed.phase is not None for feed in feeds])
     some = np.flatnonzero(asked[roots.request])
     if len(some):
         lanes = wanted.at(roots.request[some])
