@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from feedwright.compiler import evaluate as judge
+from feedwright.compiler import kept
 from feedwright.compiler import solve as aim
 from feedwright.compiler.findings.flight import FeederLimit
 from feedwright.compiler.pipeline import Compiled, compile_source
@@ -66,13 +67,14 @@ def test_the_parts_of_the_work_come_to_the_whole_that_was_told(sample: bool) -> 
 
 
 def test_balls_that_are_alike_are_flown_once_and_judged_alike(monkeypatch: pytest.MonkeyPatch) -> None:
+    kept.forget()
     flown: list[int] = []
     sampled = judge.sampled
     monkeypatch.setattr(judge, "sampled", lambda r, *a, **k: flown.append(len(r.speed)) or sampled(r, *a, **k))
     lines = ["height    1 m over net", "height    1.5 m over net"]
     twice = compiled(many([*lines, *lines]), sample=True).evaluation
     once = compiled(many(lines), sample=True).evaluation
-    assert twice and once and flown == [2, 2]
+    assert twice and once and flown == [2]  # the second script's balls are found again
     for i in range(4):
         assert twice.scatterings[f"f{i}"] == once.scatterings[f"f{i % 2}"]
         assert twice.replies[f"f{i}"] == once.replies[f"f{i % 2}"]
@@ -100,7 +102,8 @@ def test_what_is_possible_is_looked_for_once_a_place_and_for_so_many_places(monk
     for i in range(130):
         places = places.replace("1 to 4 m", f"{1 + i / 100:.2f} to 4.5 m", 1)
     assert [f.code for f in compiled(places).findings].count("feeder-limit") == 130
-    assert scanned[2:] == [aim.MOST_CLOSER]
+    # A remedy on trial takes one of them away, so that one more is looked at closely.
+    assert scanned[2] == aim.MOST_CLOSER and set(scanned[3:]) <= {1}
 
 
 class Terminal(io.StringIO):

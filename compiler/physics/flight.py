@@ -190,9 +190,9 @@ def fly(
     ball's. A lane with a number that is not finite has no path."""
     start = np.array(velocity, float)
     wind = np.array(air.wind_mps, float).reshape(3, 1)
-    here, relative = np.array(np.broadcast_to(position, start.shape), float), start - wind
-    floor, time = np.broadcast_to(np.asarray(floor, float), start.shape[1:]), np.zeros(start.shape[1])
-    force = _Force.of(np.broadcast_to(np.asarray(spin, float), start.shape), ball, air, gravity, drag or Drag.of(ball))
+    still, time = np.zeros(start.shape), np.zeros(start.shape[1])
+    here, relative, floor = still + position, start - wind, time + floor
+    force = _Force.of(still + spin, ball, air, gravity, drag or Drag.of(ball))
     arcs: list[Arc] = []
     live = np.flatnonzero(np.isfinite(here + start).all(axis=0))
     while len(live):
@@ -220,7 +220,8 @@ def _arc(
     square = relative[0] * relative[0] + relative[1] * relative[1] + relative[2] * relative[2]
     speed = np.sqrt(square)
     slowing = (force.drag + force.spin_drag * (force.thick + square * np.sqrt(speed)) ** -0.4) * speed
-    lift = force.turn[[1, 2, 0]] * relative[[2, 0, 1]] - force.turn[[2, 0, 1]] * relative[[1, 2, 0]]
+    (a, b, c), (u, v, w) = force.turn, relative
+    lift = np.stack((b * w - c * v, c * u - a * w, a * v - b * u))
     lift *= speed / (speed + force.shift)
     length = _length(here[2] - floor, relative[2], wind[2], speed, slowing, lift[2], force.gravity, most - begin)
     velocity = _velocities(relative, slowing, lift, length, force)
@@ -247,7 +248,7 @@ def _length(
     sunk = lift * log - weight * (lost * (1 + lost / 2) / log - 1)
     height = fall + wind * time + (rise + sunk / (2 * slow)) * log / slow
     sink = (rise + lift * log / slow - weight * time * (1 + lost / 2)) / (1 + lost) + wind
-    time = np.clip(time - height / np.minimum(sink, -0.5), 0.5 * time, 2 * time)
+    time = np.minimum(np.maximum(time - height / np.minimum(sink, -0.5), 0.5 * time), 2 * time)
     time = np.minimum(MARGIN * time + 0.01, left)
     smooth = 2 * (NEAREST * speed - rise) / ((NEAREST**2 - 1) * weight)
     longest = np.minimum(np.maximum(smooth, SHORTEST), MOST_DECAY / slow)

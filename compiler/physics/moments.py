@@ -36,7 +36,7 @@ def apex(path: Path) -> Moment:
     for arc in path.arcs:
         for some, share in _tops(arc):
             fresh = np.isnan(found.time[arc.lanes[some]])
-            _put(found, arc, some[fresh], share[fresh])
+            _put(found, _part(arc, some[fresh]), share[fresh])
     return found
 
 
@@ -72,39 +72,55 @@ def nowhere(n: int) -> Moment:
 
 def _falling(path: Path, axis: int, sign: Array, level: Scalars) -> Moment:
     """The first time that f = sign (n,) * (coordinate - level) falls through zero, to rounding."""
-    found, level = nowhere(len(sign)), np.broadcast_to(np.asarray(level, float), sign.shape)
+    found, level = nowhere(len(sign)), np.zeros(len(sign)) + level
+    passed, crossing, steps = np.zeros(len(sign), bool), list[Arc](), list[Index]()
     for arc in path.arcs:
         ours, zero = sign[arc.lanes], level[arc.lanes]
         f = ours * (arc.position[axis] - zero)
-        index, hit = _first((f[:-1] >= 0) & (f[1:] <= 0))
-        if axis == 2 and ((f[:-1] < 0) & (f[1:] <= 0) & (arc.velocity[2, :-1] > 0) & (arc.velocity[2, 1:] <= 0)).any():
-            # Up through the level and down again between two nodes.
+        above = f[:-1] >= 0
+        index, hit = _first(above & (f[1:] <= 0))
+        if axis == 2 and not (hit | above.all(axis=0)).all():
+            # Perhaps up through the level and down again between two nodes.
             for top, share in _tops(arc):
                 step = np.clip(np.searchsorted(SHARES, share, "right") - 1, 0, len(STEPS) - 1)
                 over = ~hit[top] & (f[step + 1, top] <= 0)
                 over &= _at(arc.position[2:].take(top, axis=2), share)[0] >= zero[top]
                 index[top[over]], hit[top[over]] = step[over], True
-        some = np.flatnonzero(hit & np.isnan(found.time[arc.lanes]))
+        some = np.flatnonzero(hit & ~passed[arc.lanes])
         if len(some):
-            ours, zero = ours[some], zero[some]
-            share = _cubic_root(arc, axis, ours, zero, index[some], some)
-            along = np.stack([arc.position[axis].take(some, axis=1), arc.velocity[axis].take(some, axis=1)])
-            place, rate = _at(along, share)
-            late = ours * (place - zero) / np.maximum(-ours * rate, 1e-6)
-            share = np.clip(share + late / arc.length[some], 0.0, 1.0)
-            lane = _put(found, arc, some, share)
-            # What is left is rounding; of a level as high as the apex, some micrometres.
-            late = ours * (found.position[axis, lane] - zero) / np.maximum(-ours * found.velocity[axis, lane], 1e-3)
-            found.time[lane] = np.maximum(found.time[lane] + late, arc.begin[some])
-            found.position[:, lane] += late * found.velocity[:, lane]
+            passed[arc.lanes[some]] = True
+            crossing.append(_part(arc, some))
+            steps.append(index[some])
+    if crossing:  # of all arcs at once
+        arc = Arc(
+            *(np.concatenate(values, axis=-1) for values in zip(*(one.values() for one in crossing), strict=True))
+        )
+        ours, zero = sign[arc.lanes], level[arc.lanes]
+        share = _cubic_root(arc, axis, ours, zero, np.concatenate(steps))
+        place, rate = _at(np.stack([arc.position[axis], arc.velocity[axis]]), share)
+        late = ours * (place - zero) / np.maximum(-ours * rate, 1e-6)
+        lane = _put(found, arc, np.minimum(np.maximum(share + late / arc.length, 0.0), 1.0))
+        # What is left is rounding; of a level as high as the apex, some micrometres.
+        late = ours * (found.position[axis, lane] - zero) / np.maximum(-ours * found.velocity[axis, lane], 1e-3)
+        found.time[lane] = np.maximum(found.time[lane] + late, arc.begin)
+        found.position[:, lane] += late * found.velocity[:, lane]
     return found
 
 
-def _cubic_root(arc: Arc, axis: int, sign: Array, level: Array, index: Index, some: Index) -> Array:
+def _part(arc: Arc, some: Index) -> Arc:
+    """Some lanes of an arc."""
+    return Arc(
+        arc.lanes[some], arc.begin[some], arc.length[some],
+        arc.position.take(some, axis=2), arc.velocity.take(some, axis=2),
+    )  # fmt: skip
+
+
+def _cubic_root(arc: Arc, axis: int, sign: Array, level: Array, index: Index) -> Array:
     """Where about f falls through zero, as a share of the arc: on the cubic through two nodes with their slopes."""
-    start, end = (sign * (arc.position[axis, at, some] - level) for at in (index, index + 1))
-    step = sign * STEPS[index] * arc.length[some]
-    slope, slope_end = (step * arc.velocity[axis, at, some] for at in (index, index + 1))
+    lane = np.arange(len(index))
+    start, end = (sign * (arc.position[axis, at, lane] - level) for at in (index, index + 1))
+    step = sign * STEPS[index] * arc.length
+    slope, slope_end = (step * arc.velocity[axis, at, lane] for at in (index, index + 1))
     rise = end - start
     quadratic, cubic = 3 * rise - 2 * slope - slope_end, slope + slope_end - 2 * rise
     # Falling root of the parabola, in the form without cancellation; then Newton on the cubic.
@@ -113,10 +129,10 @@ def _cubic_root(arc: Arc, axis: int, sign: Array, level: Array, index: Index, so
     share = np.where(rising, -(slope + root), 2 * start) / np.where(
         rising, np.minimum(2 * quadratic, -1e-12), np.maximum(root - slope, 1e-12)
     )
-    share = np.clip(share, 0.0, 1.0)
+    share = np.minimum(np.maximum(share, 0.0), 1.0)
     value = start + share * (slope + share * (quadratic + share * cubic))
     rate = slope + share * (2 * quadratic + 3 * cubic * share)
-    share = np.clip(share - value / np.minimum(rate, -1e-9), 0.0, 1.0)
+    share = np.minimum(np.maximum(share - value / np.minimum(rate, -1e-9), 0.0), 1.0)
     return np.asarray(SHARES[index] + STEPS[index] * share)
 
 
@@ -149,13 +165,12 @@ def _at(values: Array, share: Array) -> Array:
     return np.asarray((weight * values).sum(axis=1))
 
 
-def _put(found: Moment, arc: Arc, some: Index, share: Array) -> Index:
-    """Write the state of some lanes of an arc down; their numbers."""
-    lane = arc.lanes[some]
-    state = _at(np.concatenate([arc.position.take(some, axis=2), arc.velocity.take(some, axis=2)]), share)
-    found.time[lane] = arc.begin[some] + share * arc.length[some]
-    found.position[:, lane], found.velocity[:, lane] = state[:3], state[3:]
-    return lane
+def _put(found: Moment, arc: Arc, share: Array) -> Index:
+    """Write the state of the lanes of an arc down; their numbers."""
+    state = _at(np.concatenate([arc.position, arc.velocity]), share)
+    found.time[arc.lanes] = arc.begin + share * arc.length
+    found.position[:, arc.lanes], found.velocity[:, arc.lanes] = state[:3], state[3:]
+    return arc.lanes
 
 
 def _first(hit: Flags) -> tuple[Index, Flags]:
