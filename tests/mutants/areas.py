@@ -59,7 +59,7 @@ AREAS = {
         "keyboard": "replay/test_keys",
         "keys": "replay/test_keys",
         "layout": "replay/test_screen replay/test_loop",
-        "link": "replay/test_host_cases replay/test_own_commands replay/test_raw_bytes",
+        "link": "replay/test_link replay/test_own_commands replay/test_raw_bytes",
         "loop": "replay/test_loop replay/test_screen test_replay_page",
         "mechanism": "replay/test_device_rules replay/test_device_cases replay/test_mutants",
         "own_commands": "replay/test_own_commands",
