@@ -13,6 +13,9 @@ from . import fast
 _KEPT = tempfile.TemporaryDirectory(prefix="feedwright-tests-")
 # Nothing a test does reaches the log of whoever runs the tests.
 os.environ["FEEDWRIGHT_DB"] = os.path.join(_KEPT.name, "log.sqlite")
+# The included programs, compiled: of several workers with one another.
+if "PYTEST_XDIST_WORKER" not in os.environ:
+    os.environ["FEEDWRIGHT_COMPILED"] = _KEPT.name
 # Some tests run the program as a process: they share what the first one compiled, also where nothing is to be written.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 os.environ["PYTHONPYCACHEPREFIX"] = os.path.join(_KEPT.name, "bytecode")
