@@ -16,7 +16,18 @@ from feedwright.grammar.units import UNITS, from_si
 from feedwright.targets.command.cli import main
 
 from .cases import (
-    FOLDER, Case, accept, cases, compiled, fault_alone, findings, mended, news, searched, told, without_remedies,
+    FOLDER,
+    Case,
+    accept,
+    cases,
+    compiled,
+    fault_alone,
+    findings,
+    mended,
+    news,
+    searched,
+    told,
+    without_remedies,
 )  # fmt: skip
 from .whole import WHOLE
 
