@@ -13,9 +13,16 @@ from . import fast
 _KEPT = tempfile.TemporaryDirectory(prefix="feedwright-tests-")
 # Nothing a test does reaches the log of whoever runs the tests.
 os.environ["FEEDWRIGHT_DB"] = os.path.join(_KEPT.name, "log.sqlite")
-# Some tests run the program as a process: they share what the first one compiled, also where nothing is to be written.
+# The included programs, compiled: of several workers with one another.
+if "PYTEST_XDIST_WORKER" not in os.environ:
+    os.environ["FEEDWRIGHT_COMPILED"] = _KEPT.name
+# What is compiled of tests and program is kept for the next run, also where nothing is to be written beside the sources:
+# workers need not do it again, nor do the processes that tests start.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
-os.environ["PYTHONPYCACHEPREFIX"] = os.path.join(_KEPT.name, "bytecode")
+sys.dont_write_bytecode = False
+sys.pycache_prefix = os.environ["PYTHONPYCACHEPREFIX"] = str(
+    Path(__file__).parent.parent / ".pytest_cache" / "bytecode"
+)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -23,7 +23,7 @@ MANY, EACH = 12, 16
 """Of a test with more cases than MANY every EACH-th is run."""
 THROUGH_ALL = (
     "test_what_is_proposed_lies_within_what_is_told_to_be_possible",
-    "test_code_is_given_by_a_case_and_its_numbers_have_a_kind",
+    "test_each_code_is_given_by_a_case_and_its_numbers_have_a_kind",
 )
 """Tests that compile every case, which takes most of a minute, whatever their number: none of them is run."""
 

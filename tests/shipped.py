@@ -1,5 +1,8 @@
-"""The included programs, each compiled once for all tests of a process."""
+"""The included programs, each compiled once for all tests of a run, whatever the number of its processes."""
 
+import os
+import pickle
+import tempfile
 from functools import cache
 from pathlib import Path
 
@@ -20,9 +23,16 @@ OF_A_KIND = tuple(
 
 @cache
 def compiled(path: Path, sample: bool = False) -> Compiled:
-    return compile_source(
+    kept = Path(os.environ["FEEDWRIGHT_COMPILED"], f"{path.stem}.{sample}.pickle")
+    if kept.exists():
+        return pickle.loads(kept.read_bytes())  # type: ignore[no-any-return]
+    made = compile_source(
         Source(path.name, path.read_text("utf-8")), ProfileShelf(None), ScriptShelf(None), sample=sample
     )
+    with tempfile.NamedTemporaryFile(dir=kept.parent, delete=False) as file:
+        pickle.dump(made, file)
+    os.replace(file.name, kept)
+    return made
 
 
 def plan(path: Path) -> Plan:

@@ -20,7 +20,9 @@ from feedwright.grammar.units import from_si, to_si, units_of
 from feedwright.targets import document
 from feedwright.targets.machine.feeders import ProfileShelf
 
-SEED, SCRIPTS = 20, 45
+from .whole import WHOLE
+
+SEED, SCRIPTS = 20, 45 if WHOLE else 24
 SHELF = ProfileShelf()
 FEEDERS = ("machine academy", "machine club", "machine dials", "person basket", "person racket")
 

@@ -182,3 +182,16 @@ def test_a_shift_may_not_bring_a_ball_too_soon_after_a_short_collect_either() ->
     assert planned(program_of(written, short)) is None
     plan = planned(program_of(written, long))
     assert plan and [ball["at_s"] for ball in plan["launches"]] == [0, 2, 4, 6.1]
+
+
+def test_a_ball_fits_that_leaves_a_tenth_of_a_millisecond_before_its_block_ends() -> None:
+    """That is the last moment of which a plan can tell that it lies inside."""
+    for interval, balls in (("9.9999 s", 2), ("10 s", 1)):
+        plan = planned(program_of(dict.fromkeys(BALLS, interval), "    10 s a\n"))
+        assert plan and len(plan["launches"]) == balls
+
+
+def test_a_rest_of_two_minutes_keeps_a_part_together_and_a_longer_one_ends_it() -> None:
+    for seconds, parts in ((120, 1), (121, 2)):
+        plan = planned(program_of(dict.fromkeys(BALLS, "5 s"), f"    10 s a\n    rest {seconds} s\n    10 s a\n"))
+        assert plan and len(plan["parts"]) == parts

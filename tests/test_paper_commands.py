@@ -84,7 +84,7 @@ def test_a_plan_that_was_changed_by_hand_is_refused(tmp_path: Path) -> None:
 
 def test_a_script_with_errors_gives_neither_sheet_nor_cues_nor_picture(tmp_path: Path) -> None:
     script = tmp_path / "a.feed"
-    script.write_text(HAND.read_text("utf-8").replace("1.3 s to contact", "0.1 s to contact"))
+    script.write_text(HAND.read_text("utf-8").replace("1.3 s to contact", "1.3 m to contact"))
     for command in ("sheet", "cues", "show"):
         done = run(command, script, "-o", tmp_path / "out")
         assert done.returncode == 1 and "error" in done.stderr and done.stdout == ""

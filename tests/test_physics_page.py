@@ -47,7 +47,8 @@ CHEAP = [f"tests/physics/test_{name}.py" for name in ("air", "ball", "bounce", "
 
 def collected(*more: str) -> subprocess.CompletedProcess[str]:
     """In a process of its own: what collects puts itself in the place of pytest.approx."""
-    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-p", "tests.differences", *more]
+    options = ["-q", "--assert=plain", "-p", "no:cacheprovider", "-p", "tests.differences"]
+    command = [sys.executable, "-m", "pytest", *options, *more]
     return subprocess.run(command, cwd=TESTS.parent, capture_output=True, text=True, check=False, timeout=120)
 
 

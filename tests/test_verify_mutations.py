@@ -106,7 +106,7 @@ def plays(plan: Plan, folder: Path) -> None:
 def test_one_change_is_refused_or_harmless(tmp_path: Path) -> None:
     told: Counter[str] = Counter()
     harmless: Counter[str] = Counter()
-    tries = TRIES or 240
+    tries = TRIES or 150
     for number, name in enumerate(NAMES):
         plan = document(name)
         entries, before = entries_of(plan), thrown(plan)

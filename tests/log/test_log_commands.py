@@ -29,6 +29,7 @@ from feedwright.targets.log.store import open_to_read
 from feedwright.targets.log.typed import units
 from feedwright.targets.machine.feeders import ProfileShelf
 
+from ..whole import WHOLE
 from .plans import LADDER, RUNGS, at, climbing
 
 ROOT = Path(__file__).parents[2]
@@ -314,8 +315,8 @@ def test_plan_gives_weak_variations_more_minutes_and_compiles(run) -> None:  # t
     assert run("plan", "own.feed", "-o", "own.feed")[0] == 2
 
 
-# One variation alone, rounds, a basket, a ladder, everything.
-OTHERS = [next((ROOT / "programs").glob(f"{number}-*.feed")) for number in ("02", "04", "26", "17", "99")]
+# One variation alone, rounds, a ladder; a basket, everything.
+OTHERS = [next((ROOT / "programs").glob(f"{number}-*.feed")) for number in ("02", "04", "17", *("26", "99") * WHOLE)]
 
 
 @pytest.mark.parametrize("script", OTHERS, ids=lambda path: path.stem)

@@ -35,8 +35,9 @@ AREAS = {
         "": "test_cases test_answers",
     }),
     "wire": Area(("targets/machine/wire",), 6, {
+        "template": "replay/test_own_commands replay/test_commands",
         "": "replay/test_wire replay/test_talk_vectors replay/test_device_rules replay/test_device_cases "
-            "replay/test_protocol_page replay/test_host_cases",
+            "targets/test_lines replay/test_protocol_page replay/test_host_cases",
     }),
     "replay": Area(("targets/machine/replay",), 27, {
         "afterwards": "replay/test_records replay/test_writer",
@@ -44,7 +45,7 @@ AREAS = {
         "brake": "replay/test_loop",
         "checked": "replay/test_checked replay/test_commands",
         "clocks": "replay/test_street",
-        "command": "replay/test_commands replay/test_records",
+        "command": "replay/test_stand_in replay/test_commands replay/test_records",
         "console_keys": "replay/test_keys",
         "continuing": "replay/test_records",
         "conversation": "replay/test_street replay/test_fault_table",
@@ -58,7 +59,7 @@ AREAS = {
         "keyboard": "replay/test_keys",
         "keys": "replay/test_keys",
         "layout": "replay/test_screen replay/test_loop",
-        "link": "replay/test_host_cases replay/test_own_commands replay/test_raw_bytes",
+        "link": "replay/test_link replay/test_own_commands replay/test_raw_bytes",
         "loop": "replay/test_loop replay/test_screen test_replay_page",
         "mechanism": "replay/test_device_rules replay/test_device_cases replay/test_mutants",
         "own_commands": "replay/test_own_commands",

@@ -34,9 +34,10 @@ SLOWER, SPARE_S = 8, 40.0
 
 @dataclass(frozen=True)
 class Equal:
-    """A change that nobody can see, found by what the line says, so that it holds when lines move."""
+    """A change that nobody can see, found by what is done to what the line says, so that it holds when lines move."""
 
     file: str
+    operator: str
     before: str
     after: str
 
@@ -44,7 +45,7 @@ class Equal:
 def equivalent() -> dict[Equal, str]:
     listed = tomllib.loads((Path(__file__).parent / "equivalent.toml").read_text("utf-8"))
     return {
-        Equal(file, change["before"], change["after"]): entry["reason"]
+        Equal(file, change["operator"], change["before"], change["after"]): entry["reason"]
         for file, entries in listed.items()
         for entry in entries
         for change in entry["changes"]
@@ -144,38 +145,46 @@ def test_what_a_person_could_see_is_noticed(request: pytest.FixtureRequest, caps
     kept = Kept(Path(given) if given else None)
     mutants = drawn(MUTANTS, SEED, OF)
     with TemporaryDirectory(prefix="feedwright-mutants-") as folder, capsys.disabled():
-        Path(folder).chmod(0o755)  # a test reads in it as another user
         copies = [Copy(Path(folder) / f"{i}") for i in range(WORKERS)]
         try:
-            found = _tried(mutants, kept, copies)
+            found, failing = _tried(mutants, kept, copies)
         finally:
             for copy in copies:
                 copy.close()
     left = [one for one in found if not one["by"]]
     listed = equivalent()
-    seen = [one for one in left if Equal(one["file"], one["before"], one["after"]) not in listed]
+    seen = [one for one in left if Equal(*(one[k] for k in ("file", "operator", "before", "after"))) not in listed]
     with capsys.disabled():
         print(_table(found, left, seen), *map(_shown, seen), sep="\n")
+    assert not failing, "fail without any change, so they noticed nothing"
     assert len(seen) <= (1 - ENOUGH) * (len(found) - len(left) + len(seen))
 
 
 Result = dict[str, Any]
 
 
-def _tried(mutants: "list[Mutant]", kept: Kept, copies: list[Copy]) -> list[Result]:
-    """Of each change what notices it. A test file is first run on what is not changed: it has to hold, and tells how
-    long it takes."""
+def _tried(mutants: "list[Mutant]", kept: Kept, copies: list[Copy]) -> tuple[list[Result], dict[str, str]]:
+    """Of each change what notices it, and what fails without any. A test file is first run on what is not changed: it
+    tells how long it takes, and if it does not hold, twice, it is left out."""
     free: Queue[Copy] = Queue()
     for copy in copies:
         free.put(copy)
     waiting = [mutant for mutant in mutants if not kept.get(mutant.name)]
+    failing: dict[str, str] = {}
     print(f"\n{len(mutants)} changes, {len(waiting)} to try", flush=True)
 
-    def limit_s(copy: Copy, file: str) -> float:
+    def limit_s(copy: Copy, file: str) -> float | None:
+        if file in failing:
+            return None
         known = kept.get(f"unchanged {file}")
         if known is None:
             by, seconds = copy.run(file, 900.0)
-            assert not by, f"without any change: {by}"
+            if by:  # a busy machine may be at fault
+                by, seconds = copy.run(file, 900.0)
+            if by:
+                failing[file] = by
+                print(f"left out, it fails without any change: {by}", flush=True)
+                return None
             known = kept.put(f"unchanged {file}", "", seconds)
         return SLOWER * float(known["seconds"]) + SPARE_S
 
@@ -183,6 +192,8 @@ def _tried(mutants: "list[Mutant]", kept: Kept, copies: list[Copy]) -> list[Resu
         copy, by, took, made = free.get(), "", 0.0, mutant.made()
         for file in files_for(mutant.area, mutant.file):
             limit = limit_s(copy, file)
+            if limit is None:
+                continue
             with copy.with_text(mutant.file, made.text):
                 by, seconds = copy.run(file, limit)
             took += seconds
@@ -194,7 +205,7 @@ def _tried(mutants: "list[Mutant]", kept: Kept, copies: list[Copy]) -> list[Resu
 
     with ThreadPoolExecutor(len(copies)) as pool:
         list(pool.map(tried, waiting))
-    return [kept.get(mutant.name) or {} for mutant in mutants]
+    return [kept.get(mutant.name) or {} for mutant in mutants], failing
 
 
 def _shown(one: Result) -> str:

@@ -1,21 +1,9 @@
-"""Fault cases of the host, each by its number and with what must come of it; in virtual time unless it needs a port."""
-
-import contextlib
-import errno
-import os
-import pty
-import stat
-import threading
-import time
-import tty
-from pathlib import Path
-from types import SimpleNamespace
+"""Fault cases of the host, each by its number and with what must come of it; in virtual time."""
 
 import pytest
 
 from feedwright.compiler.model.device import Limits
 from feedwright.targets.log.progress import Verdict
-from feedwright.targets.machine.replay import link as links
 from feedwright.targets.machine.replay.flow import LinkLost, RunPhase
 from feedwright.targets.machine.replay.host import Host
 from feedwright.targets.machine.replay.mechanism import Faults
@@ -169,8 +157,9 @@ def test_50_the_file_was_changed_before_arming() -> None:
     assert world.thrown == [] and not world.disk.entries
 
 
-@pytest.mark.parametrize(("drift", "balls"), [(200.0, 60), (-200.0, 60 if WHOLE else 12)])
+@pytest.mark.parametrize(("drift", "balls"), [(200.0, 60 if WHOLE else 15), (-200.0, 60 if WHOLE else 15)])
 def test_52_clocks_drift_for_twenty_minutes(drift: float, balls: int) -> None:
+    """A share of them: five minutes, after which one clock is 60 ms off the other, and a launch may be 30 ms off."""
     run = tuple(Place(n + 1, n * 20.0, ("steady",), 0, 0) for n in range(balls))
     world = World(3, places=run, drift_ppm=drift).play(1300.0)
     assert world.thrown == list(range(1, balls + 1)) and ended(world).code == 0
@@ -194,6 +183,30 @@ def test_an_answer_that_nobody_asked_for_changes_nothing(phase: RunPhase) -> Non
     world.machine.write = sent.append
     host.answer(world.now, "w7xy")
     assert host.phase is phase and not sent
+
+
+def test_a_second_answer_while_the_first_is_on_its_way_sends_nothing() -> None:
+    world = World(3, balls=4)
+    host = world.forward(RunPhase.ANSWERING)
+    sent: list[bytes] = []
+    world.machine.write = sent.append
+    for _ in range(2):
+        host.answer(world.now, host.question)
+    assert [line.split()[2] for line in sent] == [b"yes"], sent
+
+
+def test_a_pause_that_comes_with_a_parts_last_ball_holds_nothing_in_the_next_part() -> None:
+    places = (Place(1, 0.0, ("steady",), 0, 0), Place(2, 0.0, ("steady",), 2, 1), Place(3, 1.0, ("steady",), 2, 1))
+    world = World(3, places=places)
+    host = live(world, 1)
+    while world.thrown != [1]:
+        world.step(60.0)
+    assert host.last_gone is None  # the machine has thrown it, and that is still on the line
+    host.pause(world.now)
+    world.play()
+    assert ended(world).code == 0 and world.thrown == [1, 2, 3]
+    arms = [f.about[0] for f in world.device.log if f.what == "line" and f.about[0].word == "yes"]  # type: ignore[attr-defined,misc]
+    assert len(arms) == 2, "a part is armed once"
 
 
 @pytest.mark.parametrize("phase", [RunPhase.PROVING, RunPhase.LIVE])
@@ -226,7 +239,7 @@ def test_a_ball_that_is_late_is_skipped_and_never_caught_up() -> None:
     assert world.thrown == [1, 3, 4] and world.disk.fates()[2] == "missed" and len(gos(world)) == 3
 
 
-# ---- ladders, armings
+# ---- ladders, armings, limits
 
 
 def ladder_place(number: int) -> Place:
@@ -276,116 +289,6 @@ def test_an_arming_ends_with_its_part_and_before_a_long_pause() -> None:
     )
     assert [p.number for p in arming(run)] == [1, 2]
     assert [p.number for p in arming(run[2:])] == [3]
-
-
-# ---- the port itself
-
-
-def opened() -> tuple[int, links.SerialLink]:
-    master, slave = pty.openpty()
-    tty.setraw(slave)
-    link = links.open_link(os.ttyname(slave))
-    os.close(slave)
-    return master, link
-
-
-def test_44_unplugged_in_read_write_and_wait() -> None:
-    master, link = opened()
-    assert link.read() == b""
-    os.close(master)
-    for act in (link.read, lambda: link.write(b"x" * 90), link.read):
-        with pytest.raises(LinkLost, match="is gone"):
-            act()
-    link.close()
-    link.close()
-
-
-def test_44b_unplugged_from_another_thread_while_reading() -> None:
-    master, link = opened()
-    threading.Timer(0.2, lambda: os.close(master)).start()
-    end = time.monotonic() + 30.0  # only so that a failure ends
-    with pytest.raises(LinkLost):
-        while time.monotonic() < end:
-            link.read()
-            time.sleep(0.001)
-    link.close()
-
-
-def test_a_full_buffer_holds_nobody_up_and_is_a_lost_link_soon(monkeypatch: pytest.MonkeyPatch) -> None:
-    """In a time of the test's own, in which nothing can wait: while it stands still every line is taken, and the line
-    is lost when the time for writing is over."""
-    now = [100.0]
-    monkeypatch.setattr(links, "time", SimpleNamespace(monotonic=lambda: now[0]))
-    master, link = opened()
-    for _ in range(2000):  # 180 kB, many times what a pseudo-terminal takes
-        link.write(b"x" * 89 + b"\n")
-    now[0] += links.WRITE_S + 0.001
-    with pytest.raises(LinkLost, match="accepts nothing"):
-        link.write(b"x\n")
-    monkeypatch.undo()
-    os.close(master)
-    link.close()
-
-
-def test_a_stop_goes_out_before_what_waits_and_no_late_line_after_it() -> None:
-    master, link = opened()
-    os.set_blocking(master, False)
-    with pytest.raises(LinkLost, match="accepts nothing"):
-        while True:
-            link.write(b"x" * 89 + b"\n")
-            time.sleep(0.001)
-    link.write(b"\x07\x07\x07")
-    link.write(b"last\n")
-    heard, until = b"", time.monotonic() + 1.0
-    while time.monotonic() < until:
-        with contextlib.suppress(BlockingIOError):
-            heard += os.read(master, 4096)
-        link.read()
-        time.sleep(0.001)
-    before, stops, after = heard.partition(b"\x07\x07\x07")
-    assert stops and set(before) == set(b"x\n")
-    # The rest of the line that was cut, then what was written last; whole lines that waited are too late.
-    assert (before + after).endswith(b"last\n") and after.count(b"\n") <= 2 and len(after) <= 90 + 5
-    assert {len(line) for line in (before + after).split(b"\n")[:-2]} == {89}
-    os.close(master)
-    link.close()
-
-
-def test_43_a_second_opener_is_refused() -> None:
-    master, slave = pty.openpty()
-    link = links.open_link(os.ttyname(slave))
-    with pytest.raises(links.PortRefused, match="is busy: another program has it open"):
-        links.open_link(os.ttyname(slave))
-    link.close()
-    os.close(master)
-    os.close(slave)
-
-
-def test_ports_that_are_none(tmp_path: Path) -> None:
-    (tmp_path / "file").write_text("x")
-    for name, said in (
-        (str(tmp_path), "is a folder"), (str(tmp_path / "file"), "is a file"),
-        (str(tmp_path / "none"), "there is no port"),
-        ("socket://localhost:1", "is not a port of this computer"),
-        ("/dev/null", "cannot be opened as a port"), ("a\0b", "is not a port"),
-    ):  # fmt: skip
-        with pytest.raises(links.PortRefused, match=said):
-            links.open_link(name)
-
-
-def test_a_port_without_permission_names_its_group(monkeypatch: pytest.MonkeyPatch) -> None:
-    import grp
-
-    import serial
-
-    def refused(port: object) -> None:
-        raise serial.SerialException(errno.EACCES, "could not open port: [Errno 13] Permission denied")
-
-    monkeypatch.setattr(serial.Serial, "open", refused)
-    group = grp.getgrgid(os.stat("/dev/null").st_gid).gr_name
-    assert stat.S_ISCHR(os.stat("/dev/null").st_mode)
-    with pytest.raises(links.PortRefused, match=f"its group is {group}"):
-        links.open_link("/dev/null")
 
 
 def test_the_limits_of_a_machine_are_told_apart_by_fit() -> None:

@@ -251,14 +251,20 @@ def test_a_small_screen_arms_only_from_its_last_page(monkeypatch: pytest.MonkeyP
     assert pages == laid_out(picture(Player(RunPhase.READY), 0.0), 40, 12).pages > 2
 
 
-def test_a_large_screen_arms_at_once_and_a_page_is_turned_back() -> None:
+@pytest.fixture
+def stands_still(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However slow the machine is, no time goes by."""
+    monkeypatch.setattr(looping, "clock", lambda: 100.0)
+
+
+def test_a_large_screen_arms_at_once_and_a_page_is_turned_back(stands_still: None) -> None:
     assert told(Player(RunPhase.READY), ["a"])[0] == ("arm",)
     host = Player(RunPhase.READY)
     played(host, Hands(["a"], ["backspace"], ["a"], ["a"]), wall=Wall((40, 12)))
     assert ("arm",) not in host.told_of
 
 
-def test_a_key_held_down_reads_no_pages() -> None:
+def test_a_key_held_down_reads_no_pages(stands_still: None) -> None:
     host = Player(RunPhase.READY)
     played(host, Hands([], *[["a"] * 20] * 5), wall=Wall((40, 12)))
     assert ("arm",) not in host.told_of

@@ -16,6 +16,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+import pexpect
 import pytest
 
 from .club import written
@@ -267,19 +268,9 @@ def kill_1(folder: Path) -> Any:
     return killed(folder, 1)
 
 
-@scene
-def kill_2(folder: Path) -> Any:
-    return killed(folder, 2)
-
-
-@scene
-def kill_3(folder: Path) -> Any:
-    return killed(folder, 3)
-
-
-@pytest.mark.parametrize("name", ["kill_1", "kill_2", "kill_3"])
-def test_37_38_host_killed_and_another_goes_on(played: dict[str, "Future[Any]"], name: str) -> None:
-    thrown, before, at, code = played[name].result()
+def test_37_38_host_killed_and_another_goes_on(played: dict[str, "Future[Any]"]) -> None:
+    """At one moment; in virtual time at many, in test_random_runs.py."""
+    thrown, before, at, code = played["kill_1"].result()
     assert len(set(thrown)) == len(thrown) and thrown == sorted(thrown), thrown
     assert not any(moment > at + 0.55 for moment in before), "a ball long after the host was gone"
     assert set(range(1, 7)) - set(thrown) <= {max([0, *thrown[: len(before)]]) + 1}, (
@@ -318,8 +309,9 @@ def frozen_short(folder: Path) -> tuple[list[int], list[float]]:
     os.kill(player.host, signal.SIGSTOP)
     time.sleep(0.3)
     os.kill(player.host, signal.SIGCONT)
-    player.child.expect(["All balls are played", "Ready to arm"])
-    player.press(" ")
+    # It plays on, or waits for a person; away for more than a second, as on a busy machine, it ends.
+    if player.child.expect(["All balls are played", "Ready to arm", pexpect.EOF]) < 2:
+        player.press(" ")
     player.end()
     device.close()
     return device.thrown, device.times()

@@ -1,17 +1,23 @@
 """The whole program in terminals of several kinds, from outside: what is heard and seen there, and what is told when
-the program itself fails."""
+the program itself fails.
+
+A scene mostly waits, so some are played beside each other.
+"""
 
 import os
 import re
 import signal
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import closing
 from itertools import product
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from ..whole import WHOLE
 from .club import built, written
 from .outside import Machine, Terminal, replay
 from .processes import CODE
@@ -20,23 +26,38 @@ from .processes import CODE
 pytestmark = pytest.mark.flaky(reruns=2)
 
 
-@pytest.fixture
-def plan(tmp_path: Path) -> Path:
-    return written(tmp_path)
+AT_ONCE = 6
+SCENES: dict[str, tuple[Callable[..., None], tuple[Any, ...]]] = {}
+"""By name what is played, and with what besides a folder of its own."""
 
 
-@pytest.fixture
-def machine() -> Iterator[Machine]:
-    machine = Machine(built()[0].feeder.device)
-    yield machine
-    machine.close()
+def scene(*cases: tuple[Any, ...]) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """To be played with each of the cases."""
+
+    def noted(act: Callable[..., None]) -> Callable[..., None]:
+        for n, case in enumerate(cases or [()]):
+            SCENES[f"{act.__name__} {n + 1}" if cases else act.__name__] = act, case
+        return act
+
+    return noted
+
+
+@pytest.fixture(scope="module")
+def together(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, "Future[None]"]]:
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        yield {name: pool.submit(act, tmp_path_factory.mktemp("scene"), *case) for name, (act, case) in SCENES.items()}
+
+
+def machine() -> "closing[Machine]":
+    return closing(Machine(built()[0].feeder.device))
 
 
 # ---- heard and seen
 
 
-def test_bells_ring_on_the_default_screen_and_move_nothing(plan: Path) -> None:
-    terminal = Terminal(*replay(plan, "simulated", "--to", "2"))
+@scene()
+def bells_ring_on_the_default_screen_and_move_nothing(folder: Path) -> None:
+    terminal = Terminal(*replay(written(folder), "simulated", "--to", "2"))
     terminal.see("a  arm")
     assert terminal.cells.bells == 0
     terminal.arm()
@@ -56,22 +77,20 @@ def test_bells_ring_on_the_default_screen_and_move_nothing(plan: Path) -> None:
     assert told in terminal.cells.text
 
 
-def test_quiet_rings_nothing(plan: Path) -> None:
-    terminal = Terminal(*replay(plan, "simulated", "--quiet"))
+@scene()
+def quiet_rings_nothing(folder: Path) -> None:
+    terminal = Terminal(*replay(written(folder), "simulated", "--quiet"))
     terminal.see("a  arm")
     terminal.press(b" ")
     assert terminal.end() == 0 and terminal.cells.bells == 0
 
 
-@pytest.mark.parametrize(
-    ("size", "more"),
-    [
-        ((60, 20), {}), ((40, 12), {}), ((40, 12), {"PYTHONIOENCODING": "ascii"}), ((80, 24), {"TERM": "dumb"}),
-        ((80, 24), {"PYTHONIOENCODING": "latin-1", "NO_COLOR": "1"}),
-    ],
+@scene(
+    ((60, 20), {}), ((40, 12), {}), ((40, 12), {"PYTHONIOENCODING": "ascii"}), ((80, 24), {"TERM": "dumb"}),
+    ((80, 24), {"PYTHONIOENCODING": "latin-1", "NO_COLOR": "1"}),
 )  # fmt: skip
-def test_a_run_in_a_small_or_a_simple_terminal(plan: Path, size: tuple[int, int], more: dict[str, str]) -> None:
-    terminal = Terminal(*replay(plan, "simulated", "--quiet"), size=size, more=more)
+def a_run_in_a_small_or_a_simple_terminal(folder: Path, size: tuple[int, int], more: dict[str, str]) -> None:
+    terminal = Terminal(*replay(written(folder), "simulated", "--quiet"), size=size, more=more)
     terminal.arm()
     terminal.see(r"SPACE  STOP")
     terminal.see("2 balls thrown" if size[1] > 12 else "next: ball 3")
@@ -82,8 +101,9 @@ def test_a_run_in_a_small_or_a_simple_terminal(plan: Path, size: tuple[int, int]
     assert (b"\x1b" in terminal.raw) == (more.get("TERM") != "dumb")
 
 
-def test_a_window_that_changes_its_size_shows_one_whole_box(plan: Path) -> None:
-    terminal = Terminal(*replay(plan, "simulated", "--quiet"))
+@scene()
+def a_window_that_changes_its_size_shows_one_whole_box(folder: Path) -> None:
+    terminal = Terminal(*replay(written(folder), "simulated", "--quiet"))
     terminal.see("a  arm")
     terminal.resize(60, 20)
     terminal.see("read on, page 1 of 2")
@@ -94,7 +114,8 @@ def test_a_window_that_changes_its_size_shows_one_whole_box(plan: Path) -> None:
     assert terminal.end() == 0
 
 
-def test_control_s_does_not_stop_the_picture_and_the_terminal_is_left_as_it_was(plan: Path) -> None:
+@scene()
+def control_s_does_not_stop_the_picture_and_the_terminal_is_left_as_it_was(folder: Path) -> None:
     after = CODE.replace(
         "sys.exit(main(sys.argv[1:]))",
         """
@@ -103,7 +124,7 @@ code = main(sys.argv[1:])
 print('as it was:', termios.tcgetattr(0) == before)
 sys.exit(code)""",
     ).replace("import sys", "import sys, termios")
-    terminal = Terminal(*replay(plan, "simulated", "--quiet"), code=after)
+    terminal = Terminal(*replay(written(folder), "simulated", "--quiet"), code=after)
     terminal.see("Stop is proven")
     terminal.press(b"\x13")
     terminal.see("a  arm")
@@ -111,18 +132,20 @@ sys.exit(code)""",
     assert terminal.end() == 0 and "as it was: True" in terminal.cells.all
 
 
-@pytest.mark.parametrize(("number", "code"), [(signal.SIGINT, 0), (signal.SIGTERM, 130)])
-def test_a_signal_is_a_stop(plan: Path, machine: Machine, number: signal.Signals, code: int) -> None:
-    terminal = Terminal(*replay(plan, machine.port, "--quiet"))
-    terminal.arm()
-    stops = len(machine.stops)
-    os.kill(terminal.process.pid, number)
-    assert terminal.end() == code and len(machine.stops) > stops
-    assert "The machine is stopped and said so." in terminal.cells.all
+@scene((signal.SIGINT, 0), (signal.SIGTERM, 130))
+def a_signal_is_a_stop(folder: Path, number: signal.Signals, code: int) -> None:
+    with machine() as device:
+        terminal = Terminal(*replay(written(folder), device.port, "--quiet"))
+        terminal.arm()
+        stops = len(device.stops)
+        os.kill(terminal.process.pid, number)
+        assert terminal.end() == code and len(device.stops) > stops
+        assert "The machine is stopped and said so." in terminal.cells.all
 
 
-def test_the_last_ball_is_marked_unmarked_and_marked_anew_and_the_farewell_has_the_row(plan: Path) -> None:
-    terminal = Terminal(*replay(plan, "simulated", "--quiet", "--plain", "--to", "2"))
+@scene()
+def the_last_ball_is_marked_unmarked_and_marked_anew_and_the_farewell_has_the_row(folder: Path) -> None:
+    terminal = Terminal(*replay(written(folder), "simulated", "--quiet", "--plain", "--to", "2"))
     terminal.arm()
     terminal.see("1 ball thrown")
     terminal.press(b"h")
@@ -140,19 +163,21 @@ def test_the_last_ball_is_marked_unmarked_and_marked_anew_and_the_farewell_has_t
     assert "rally: longest streak 2 hits" in terminal.cells.all
 
 
-def test_a_line_that_takes_nothing_holds_up_neither_stop_nor_screen(plan: Path, machine: Machine) -> None:
-    terminal = Terminal(*replay(plan, machine.port, "--quiet"))
-    terminal.arm()
-    terminal.see("1 ball thrown")
-    machine.full = True
-    time.sleep(0.15)  # a tick was due meanwhile; after 0.25 s the line would be given up without any key
-    terminal.press(b" ")
-    terminal.see("Stopping")
-    assert terminal.end() == 4
-    # A write that waited let no key through before it was over, and the line was called lost.
-    assert "Stopped by the player." in terminal.cells.all
-    assert "Stop NOT CONFIRMED - use the machine's own switch." in terminal.cells.all
-    assert "Traceback" not in terminal.cells.all
+@scene()
+def a_line_that_takes_nothing_holds_up_neither_stop_nor_screen(folder: Path) -> None:
+    with machine() as device:
+        terminal = Terminal(*replay(written(folder), device.port, "--quiet"))
+        terminal.arm()
+        terminal.see("1 ball thrown")
+        device.full = True
+        time.sleep(0.15)  # a tick was due meanwhile; after 0.25 s the line would be given up without any key
+        terminal.press(b" ")
+        terminal.see("Stopping")
+        assert terminal.end() == 4
+        # A write that waited let no key through before it was over, and the line was called lost.
+        assert "Stopped by the player." in terminal.cells.all
+        assert "Stop NOT CONFIRMED - use the machine's own switch." in terminal.cells.all
+        assert "Traceback" not in terminal.cells.all
 
 
 # ---- the program itself fails
@@ -179,55 +204,40 @@ FAULTS = {
 }
 
 
-Failed = tuple[int, str, int, list[tuple[float, int]]]
-"""The exit code, what was shown, how many stops came and what was thrown."""
+FAILED = [
+    (what, deaf) for what, deaf in product(FAULTS, (False, True)) if WHOLE or not deaf or what.startswith("the host")
+]
+"""And whether the machine is deaf to the stop then, which is told alike whatever has failed."""
 
 
-def failed(folder: Path, what: str, deaf: bool) -> Failed:
-    plan, machine = written(folder), Machine(built()[0].feeder.device)
-    code = f"{PRELUDE}\n{FAULTS[what]}\nsys.exit(main(sys.argv[1:]))"
-    terminal = Terminal(*replay(plan, machine.port, "--quiet"), code=code)
-    terminal.see("a  arm")
-    stops, machine.deaf = len(machine.stops), deaf
-    terminal.arm()
-    if what == "the keys":
-        terminal.press(b"p")
-    code = terminal.end()
-    machine.close()
-    return code, terminal.cells.all, len(machine.stops) - stops, machine.thrown
-
-
-@pytest.fixture(scope="module")
-def failures(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[tuple[str, bool], "Future[Failed]"]]:
-    """All at once: they mostly wait."""
-    cases = list(product(FAULTS, (False, True)))
-    with ThreadPoolExecutor(len(cases)) as pool:
-        yield {case: pool.submit(failed, tmp_path_factory.mktemp("failed"), *case) for case in cases}
-
-
-@pytest.mark.parametrize("deaf", [False, True], ids=["confirmed", "not confirmed"])
-@pytest.mark.parametrize("what", FAULTS)
-def test_a_fault_of_the_program_stops_the_machine_and_is_told(
-    request: pytest.FixtureRequest, failures: dict[tuple[str, bool], "Future[Failed]"], tmp_path: Path, what: str,
-    deaf: bool,
-) -> None:  # fmt: skip
-    first = getattr(request.node, "execution_count", 1) == 1
-    code, text, stops, thrown = failures[what, deaf].result() if first else failed(tmp_path, what, deaf)
-    assert code == (4 if deaf else 5), text
+@scene(*FAILED)
+def a_fault_of_the_program_stops_the_machine_and_is_told(folder: Path, what: str, deaf: bool) -> None:
+    with machine() as device:
+        code = f"{PRELUDE}\n{FAULTS[what]}\nsys.exit(main(sys.argv[1:]))"
+        terminal = Terminal(*replay(written(folder), device.port, "--quiet"), code=code)
+        terminal.see("a  arm")
+        stops, device.deaf = len(device.stops), deaf
+        terminal.arm()
+        if what == "the keys":
+            terminal.press(b"p")
+        ended, text = terminal.end(), terminal.cells.all
+    assert ended == (4 if deaf else 5), text
     assert "A fault in the program itself (KeyError)." in text and "Traceback" not in text
     assert ("Stop NOT CONFIRMED - use the machine's own switch." in text) == deaf
     assert ("The machine is stopped and said so." in text) == (not deaf)
     # Three bytes at once; each 50 ms for 1.5 s where no answer comes.
-    assert stops >= (3 * 25 if deaf else 3)
-    assert thrown == []
+    assert len(device.stops) - stops >= (3 * 25 if deaf else 3)
+    assert device.thrown == []
 
 
-def test_the_whole_story_of_a_fault_is_for_who_asks_for_it(plan: Path, machine: Machine) -> None:
-    code = f"{PRELUDE}\n{FAULTS['the host']}\nsys.exit(main(sys.argv[1:]))"
-    more = {"FEEDWRIGHT_TRACE": "1"}
-    terminal = Terminal(*replay(plan, machine.port, "--plain", "--quiet"), code=code, more=more)
-    terminal.arm()
-    assert terminal.end() == 5 and "Traceback" in terminal.cells.all and "KeyError: 'a slip'" in terminal.cells.all
+@scene()
+def the_whole_story_of_a_fault_is_for_who_asks_for_it(folder: Path) -> None:
+    with machine() as device:
+        code = f"{PRELUDE}\n{FAULTS['the host']}\nsys.exit(main(sys.argv[1:]))"
+        more = {"FEEDWRIGHT_TRACE": "1"}
+        terminal = Terminal(*replay(written(folder), device.port, "--plain", "--quiet"), code=code, more=more)
+        terminal.arm()
+        assert terminal.end() == 5 and "Traceback" in terminal.cells.all and "KeyError: 'a slip'" in terminal.cells.all
 
 
 # ---- a record that cannot be written
@@ -246,10 +256,24 @@ sys.exit(main(sys.argv[1:]))
 """
 
 
-def test_a_disk_that_is_full_on_the_way_stops_the_run_and_is_told(plan: Path, machine: Machine) -> None:
-    terminal = Terminal(*replay(plan, machine.port, "--quiet"), code=FULL)
-    terminal.arm()
-    assert terminal.end() not in (0, 1)
-    assert re.search("The record cannot be written: the disk is full", terminal.cells.all)
-    assert "The machine is stopped and said so." in terminal.cells.all
-    assert len(machine.thrown) <= 2
+@scene()
+def a_disk_that_is_full_on_the_way_stops_the_run_and_is_told(folder: Path) -> None:
+    with machine() as device:
+        terminal = Terminal(*replay(written(folder), device.port, "--quiet"), code=FULL)
+        terminal.arm()
+        assert terminal.end() not in (0, 1)
+        assert re.search("The record cannot be written: the disk is full", terminal.cells.all)
+        assert "The machine is stopped and said so." in terminal.cells.all
+        assert len(device.thrown) <= 2
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_in_a_terminal(
+    request: pytest.FixtureRequest, together: dict[str, "Future[None]"], tmp_path: Path, name: str
+) -> None:
+    """Each scene by its name; alone when it is tried again."""
+    if getattr(request.node, "execution_count", 1) == 1:
+        together[name].result()
+    else:
+        act, case = SCENES[name]
+        act(tmp_path, *case)

@@ -157,8 +157,6 @@ class Host:
             return
         self.phase, self.why, self._code = RunPhase.STOPPING, why, code
         self._order_given = False
-        s = self.state
-        s.wish = s.held = None
         with contextlib.suppress(LinkLost):  # no answer will come, and the ending says so
             self.machine.stop(now)
 
@@ -312,7 +310,6 @@ class Host:
             self.state.leave_out()
             s.skip_block()
         s.held = s.held or s.wish or (Halt.HELD, "the machine holds")
-        s.wish = None
 
     def _gone(self, now: float, number: int) -> None:
         """A ball has left the machine: the agreed one at its moment, or one that nobody asked for."""
