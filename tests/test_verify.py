@@ -16,9 +16,8 @@ from feedwright.targets.machine.feeders import ProfileShelf
 from .forged import PROGRAMS, document, judged, unchecked
 
 
-def found(name: str, changes: dict[str, Any]) -> str:
-    """The one sentence with which a replay refuses a plan after some entries were changed, given by path; "" where it
-    would play it."""
+def refused(name: str, changes: dict[str, Any]) -> list[str]:
+    """What speaks against a plan after some entries were changed, given by path."""
     plan = document(name)
     for path, value in changes.items():
         place: Any = plan
@@ -29,9 +28,13 @@ def found(name: str, changes: dict[str, Any]) -> str:
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         _, wrong = judged(plan)
-    if wrong:
-        assert wrong[0].endswith(".") and "\n" not in wrong[0]
-    return wrong[0] if wrong else ""
+    assert all(sentence.endswith(".") and "\n" not in sentence for sentence in wrong)
+    return wrong
+
+
+def found(name: str, changes: dict[str, Any]) -> str:
+    """The one sentence with which a replay refuses such a plan; "" where it would play it."""
+    return next(iter(refused(name, changes)), "")
 
 
 def test_a_program_as_it_is_built_is_played() -> None:
@@ -40,8 +43,8 @@ def test_a_program_as_it_is_built_is_played() -> None:
 
 
 def test_a_ball_bounces_twice_only_for_a_player_who_may_let_it() -> None:
-    """Two bounces are allowed in wheelchair tennis alone: the two bounce rule, in the ITF Rules of Tennis. The source is
-    given from memory."""
+    """Two bounces are allowed in wheelchair tennis alone: the two bounce rule, in the ITF Rules of Tennis, from
+    memory."""
     assert found("23", {}) == ""
     assert found("23", {"player.two_bounces": False}) != ""
 
@@ -117,7 +120,7 @@ FLIGHT = {
             "blocks.2.part": 1,
             "parts": [{"index": 0, "start_s": 0.0, "end_s": 300.0}, {"index": 1, "start_s": 300.0, "end_s": 600.0}],
         },
-        "Block 3 is said to be in part 1, and is in 0.",
+        "The plan puts block 3 in part 1, but it is in part 0.",
     ),
 }
 
@@ -126,6 +129,30 @@ FLIGHT = {
                          ids=[*WORLD, *FEEDER, *FLIGHT])  # fmt: skip
 def test_what_is_not_so_is_refused(changes: dict[str, Any], said: str) -> None:
     assert said in found("02", changes)
+
+
+UNSAFE = {
+    "into the net": ({"elevation": 8.0}, "it does not clear the net between the posts"),
+    "short of the net": ({"elevation": 2.0}, "it lands outside the lines"),
+    "over the baseline": ({"elevation": 30.0}, "it lands outside the lines"),
+    "short in the court": ({"elevation": 13.0}, "it lands outside its zone"),
+    "against the ceiling": ({"elevation": 30.0, "court.ceiling_m": 3.0}, "it strikes the ceiling"),
+    "to nobody": ({"shots.0.stance_y_m": 40.0}, "it does not reach the stance"),
+    "to somebody behind the feeder": ({"shots.0.stance_y_m": -5.0}, "it does not reach the stance"),
+}
+
+
+@pytest.mark.parametrize(("changes", "said"), UNSAFE.values(), ids=UNSAFE)
+def test_a_ball_that_is_not_safe_is_refused_for_that_too(changes: dict[str, Any], said: str) -> None:
+    if elevation := changes.get("elevation"):
+        launch = {"shots.0.settings.elevation": elevation, "shots.0.launch.elevation_deg": elevation}
+        changes = launch | {path: value for path, value in changes.items() if path != "elevation"}
+    assert f"Ball high: {said}." in refused("02", changes)
+
+
+@pytest.mark.parametrize("change", [{"feeder.fingerprint": "0" * 16}, {"feeder.name": "academy"}])
+def test_a_plan_for_another_profile_is_refused(change: dict[str, Any]) -> None:
+    assert "the profile is not the same now" in found("02", change)
 
 
 @pytest.mark.parametrize("position", [0.0, 7.5, 11.0])
