@@ -17,7 +17,8 @@ Piece = str | Node | None
 AnyNode = (
     s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.OnLine
     | s.FromSideline | s.FromCentre | s.OnCentre | s.NamedSide | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
-    | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery | s.BodyPart
+    | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TakingTurns | s.ChangingEvery | s.BodyPart
+    | s.TwoHandedBackhand
     | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance | s.Toward
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use

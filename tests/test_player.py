@@ -82,7 +82,7 @@ def test_without_a_stature_that_of_such_players_is_taken_and_said() -> None:
     found = compile_source(Source("kicker.feed", text), ProfileShelf(None), plan=False).findings
     (told,) = [f for f in found if isinstance(f.message, OverTheHead)]
     assert isinstance(told.message, OverTheHead) and told.message.head == 1.63
-    assert isinstance(told.hint, StatureTaken) and "1.63 m" in told.hint.text
+    assert isinstance(told.hint, StatureTaken) and "1.63 m" in told.hint.text()
 
 
 def test_a_head_is_where_the_highest_measured_part_puts_it() -> None:

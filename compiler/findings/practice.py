@@ -88,9 +88,9 @@ class NoTimeToSee(OfBall):
     )
     title = "No time to see a ball and to get to it"
     why = (
-        "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968), a child of eight "
-        "to ten up to twice as long (Kail 1991), and then has to bring the racket there, from the middle of all balls of "
-        "the block, on foot or in a chair. A slower ball or a deeper stance gives time."
+        "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968), a child of "
+        "eight to ten up to twice as long (Kail 1991). The way to it starts in the middle of all balls of the block, "
+        "on foot or in a chair. A slower ball or a deeper stance gives time."
     )
     example = "stance 1 m from net"
     instead = "stance 4 m from net"
