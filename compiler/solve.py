@@ -136,7 +136,7 @@ class _Search:
         few = left[first[:MOST_CLOSER]]
         known = [
             elsewhere.aims(few, roots, self.asked, self.wanted),
-            elsewhere.depths(few, self.asked, self.wanted, self.conditions),
+            elsewhere.anchors(few, self.asked, self.wanted, self.conditions),
         ]
         known.append(elsewhere.inner(few, known, self.asked, self.wanted, self.conditions))
         ideal = reduce(Ideal.with_, (self.ideal(spots) for spots in known))
