@@ -1,6 +1,6 @@
 """Launches to anywhere in the zone a feed asks for, where the one to its aim cannot be had.
 
-Some depths of the zone are solved like aims, because arcs begin and end with the depth; Newton's method goes on from
+Some places of the zone are solved like aims, because arcs begin and end between them; Newton's method goes on from
 there over a grid of the zone, and over a finer one around the launch that lacks least.
 """
 
@@ -18,7 +18,10 @@ from .physics.outcome import Conditions
 
 INSET = 0.02
 """How far inside the edges of a zone the outermost places are taken, in widths of the zone."""
-DEPTHS = np.stack([np.full(6, 0.5), np.linspace(INSET, 1 - INSET, 6)])
+_LINE = np.linspace(INSET, 1 - INSET, 6)
+_EDGES = [(a, b) for a in (INSET, 1 - INSET) for b in (INSET, 1 - INSET)]
+DEPTHS = np.array([*((0.5, b) for b in _LINE), *_EDGES]).T
+SIDES = np.array([*((a, 0.5) for a in _LINE), *_EDGES]).T
 INNER = np.array([(a, b) for a in (INSET, 0.5, 1 - INSET) for b in np.linspace(INSET, 1 - INSET, 13)]).T
 GRID = 5
 
@@ -44,9 +47,10 @@ def aims(feeds: Index, roots: Roots, asked: Demand, wanted: Wanted) -> Spots:
     return Spots(feeds, share, Roots(request, roots.speed[some], roots.elevation[some], roots.azimuth[some]))
 
 
-def depths(feeds: Index, asked: Demand, wanted: Wanted, conditions: Conditions) -> Spots:
-    """Places all along their zones, each solved anew."""
-    feed, share = _each(feeds, np.repeat(DEPTHS[:, None], len(feeds), axis=1))
+def anchors(feeds: Index, asked: Demand, wanted: Wanted, conditions: Conditions) -> Spots:
+    """Places all along their zones, each solved anew: along the court, on the full across it."""
+    share = np.where(asked.full[feeds][:, None], SIDES[:, None], DEPTHS[:, None])
+    feed, share = _each(feeds, share)
     return Spots(feed, share, launches.solve(_moved(wanted, asked, feed, share), conditions)[0])
 
 

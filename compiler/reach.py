@@ -4,6 +4,7 @@ import math
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..grammar import units
 from ..grammar.facts import BallName, Between, Measured, Metres, SpinRate, read_in
@@ -51,10 +52,18 @@ class Limit(NamedTuple):
 
 
 def missed(
-    feed: Feed, program: Program, ideal: Ideal, mine: Index, found: Rounded | None, had: Had | None, values: Array
+    feed: Feed,
+    program: Program,
+    ideal: Ideal,
+    mine: Index,
+    aimed: NDArray[np.bool_],
+    found: Rounded | None,
+    had: Had | None,
+    values: Array,
 ) -> Miss | None:
-    """Why a feed has no shot, from its launches (`mine` of `ideal`), the best settings for it, the ranges that can be
-    had to its aim and all values that were scanned; None where the ball is flown and its faults are told of it.
+    """Why a feed has no shot, from its launches (`mine` of `ideal`, `aimed` those to its aim), the best settings for
+    it, the ranges that can be had to its aim and all values that were scanned; None where the ball is flown and its
+    faults are told of it.
 
     A limit of the feeder is the reason only where the ball could be had without that limit, all else as it is.
     """
@@ -62,10 +71,10 @@ def missed(
     nearest, possible = _nearest(feed.value, had or (), unit)
     wanted = AskedOfFlight(ASKED[feed.fixed_by], read_in(feed.value, unit), possible)
     faults = ideal.judged.faults[mine] & REFUSED
-    there = mine[faults & Fault.LIMIT == 0]
+    there = mine[(faults & Fault.LIMIT == 0) & aimed]
     if found and found.there and (faults == 0).any():
         return None  # the steps alone are at fault, and what they do is told
-    turned = mine[faults == Fault.PHASE]
+    turned = mine[(faults == Fault.PHASE) & aimed]
     if feed.phase and len(turned):
         other = "rising" if ideal.rises[turned[0]] else "falling"
         return Miss(feed.name, PhaseNotThere(ball, feed.phase, other), nearest)

@@ -83,7 +83,10 @@ class Rounded(Frozen):
 def near(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Iterable[int]) -> list[Trial]:
     """The steps around some launches, or every position of a dial."""
     axes, trials = feeder.axes(), []
+    spins = ideal.judged.limits["topspin"] + ideal.judged.limits["sidespin"]
     for k in some:
+        if spins[k] > 0:
+            continue  # another spin is another ball
         feed = feeds[ideal.feed[k]]
         wanted = {
             "speed": float(ideal.speed[k]), "elevation": float(ideal.elevation[k]), "azimuth": float(ideal.azimuth[k]),
@@ -95,7 +98,7 @@ def near(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Iterable[int
 
 
 def between(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Sequence[int]) -> list[Trial]:
-    """Settings all over the range of some launches of one arc of one feed."""
+    """Settings all over the range of some launches of one arc of one feed, whose spin the feeder has."""
     axes, feed = feeder.axes(), feeds[ideal.feed[some[0]]]
     spins = {"topspin": (feed.topspin, feed.topspin), "sidespin": (feed.sidespin, feed.sidespin)}
     tried = []

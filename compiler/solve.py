@@ -94,7 +94,10 @@ def _solved(
     roots, scan = launches.solve(wanted, conditions, lambda balls: progress.done(SOLVING * balls))
     ideal = search.ideal(elsewhere.aims(np.arange(len(listed)), roots, asked, wanted))
     search.try_(near(listed, program.feeder, ideal, _first(ideal)))
-    search.try_(near(listed, program.feeder, ideal, search.others(ideal, strict=not explain)))
+    able, close = search.others(ideal, strict=not explain)
+    search.try_(near(listed, program.feeder, ideal, able))
+    search.try_(near(listed, program.feeder, ideal, close), clean=True)
+    aimed = len(ideal.feed)
     left, like = search.open(), dict[int, int]()
     if explain and len(left):
         wider, like = search.wider(left, roots)
@@ -105,7 +108,8 @@ def _solved(
         had = search.possible(np.array(refused), scan)
         for i in refused:
             mine = np.flatnonzero(np.isin(ideal.feed, [i, like.get(i, i)]))
-            miss = missed(listed[i], program, ideal, mine, search.found.get(i), had.get(i), scan.measure[i])
+            told = search.found.get(i), had.get(i), scan.measure[i]
+            miss = missed(listed[i], program, ideal, mine, mine < aimed, *told)
             if miss:
                 results[i] = miss
     for i, feed in enumerate(listed):
@@ -156,20 +160,24 @@ class _Search:
             judged(self.asked.at(feed), release, flown, self.program),
         )  # fmt: skip
 
-    def others(self, ideal: Ideal, strict: bool) -> list[int]:
-        """The launches to the aims of those feeds that are open: with `strict` those that can be had as they are, else
-        also what may come within limits and bounds once it is rounded."""
-        close = sum(ideal.judged.limits.values()) <= CLOSE_BY
-        kept = ideal.judged.faults & REFUSED == 0 if strict else close
-        return np.flatnonzero(np.isin(ideal.feed, self.open()) & kept).tolist()
+    def others(self, ideal: Ideal, strict: bool) -> tuple[list[int], list[int]]:
+        """The launches to the aims of those feeds that are open: those that the feeder has, with `strict` those that
+        can be had; and, unless `strict`, those a little beyond its limits, which rounding may bring within."""
+        mine = np.isin(ideal.feed, self.open())
+        off = sum(ideal.judged.limits.values())
+        if strict:
+            return np.flatnonzero(mine & (ideal.judged.faults & REFUSED == 0)).tolist(), []
+        close = mine & (off > 0) & (off <= CLOSE_BY)
+        return np.flatnonzero(mine & (off == 0)).tolist(), np.flatnonzero(close).tolist()
 
-    def try_(self, trials: list[Trial]) -> None:
-        """Flies settings, and keeps those that are better than what was found."""
+    def try_(self, trials: list[Trial], clean: bool = False) -> None:
+        """Flies settings, and keeps those that are better than what was found; with `clean` only if nothing at all is
+        to be said against them."""
         for first in range(0, len(trials), TOGETHER):
             some = trials[first : first + TOGETHER]
             found = best(some, self.feeds, self.asked, self.wanted, self.program, self.conditions)
             for i, one in found.items():
-                if i not in self.found or one.rank < self.found[i].rank:
+                if (one.clean or not clean) and (i not in self.found or one.rank < self.found[i].rank):
                     self.found[i] = one
 
     def wider(self, left: Index, roots: launches.Roots) -> tuple[Ideal, dict[int, int]]:
@@ -181,7 +189,7 @@ class _Search:
         few = left[first[:MOST_CLOSER]]
         known = [
             elsewhere.aims(few, roots, self.asked, self.wanted),
-            elsewhere.depths(few, self.asked, self.wanted, self.conditions),
+            elsewhere.anchors(few, self.asked, self.wanted, self.conditions),
         ]
         known.append(elsewhere.inner(few, known, self.asked, self.wanted, self.conditions))
         ideal = reduce(Ideal.with_, (self.ideal(spots) for spots in known))
@@ -210,15 +218,19 @@ class _Search:
         """Tries the settings near launches to the zone of one feed, then those all over their range."""
         mine = np.flatnonzero(ideal.feed == i)
         able = mine[ideal.judged.faults[mine] & REFUSED == 0]
-        if not len(able):
-            able = mine[np.argsort(ideal.judged.off[mine])[:SOME]]
+        none = not len(able)
+        if none:
+            spins = ideal.judged.limits["topspin"] + ideal.judged.limits["sidespin"]
+            able = mine[spins[mine] == 0]
+            able = able[np.argsort(ideal.judged.off[able])[:SOME]]
         away = ((ideal.share[:, able] - 0.5) ** 2).sum(axis=0)
         able = able[np.lexsort((away, ideal.arc[able]))]
         spread = able[np.unique(np.linspace(0, len(able) - 1, SOME).astype(int))] if len(able) else able
-        self.try_(near(self.feeds, self.program.feeder, ideal, spread.tolist()))
+        self.try_(near(self.feeds, self.program.feeder, ideal, spread.tolist()), clean=none)
         for arc in np.unique(ideal.arc[able]):
             if i not in self.found or not self.found[i].clean:
-                self.try_(between(self.feeds, self.program.feeder, ideal, able[ideal.arc[able] == arc].tolist()))
+                same = able[ideal.arc[able] == arc].tolist()
+                self.try_(between(self.feeds, self.program.feeder, ideal, same), clean=none)
 
     def possible(self, refused: Index, scan: launches.Scan) -> dict[int, Had]:
         """For refused feeds the values of what fixes their flight that can be had to the aim."""

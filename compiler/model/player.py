@@ -75,8 +75,8 @@ class Player(Frozen):
         return self.stature if self.stature is not None else STATURES.get(court, ADULT_STATURE)
 
     def head_on(self, court: str) -> float:
-        """Height of the top of the head. It rises over the highest part that is measured, the eye first, as far as in
-        an adult: a seated player's head is where the eyes are, not where the stature would put it."""
+        """Height of the top of the head. Over the measured eye, chin or shoulder it rises as far as in an adult:
+        a seated player's head is where the eyes are, not where the stature would put it."""
         part = next((part for part in HEAD_PARTS if part in self.body), None)
         if part is None:
             return self.stature_on(court)
