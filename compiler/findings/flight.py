@@ -65,8 +65,7 @@ class FeederLimit(OfBall):
     def advice(self) -> list[str]:
         wanted = self.wanted
         told = [
-            f"and {other.what} of {other.asked}; the feeder has {other.possible if other.possible else 'none'}"
-            for other in self.also
+            f"and {other.asked} of {other.what}; the feeder gives {other.possible or 'none'}" for other in self.also
         ]
         if wanted and wanted.possible:
             told.append(f"{wanted.what}: asked {wanted.asked}, possible {wanted.range}")
