@@ -85,7 +85,7 @@ def test_a_script_with_errors_builds_nothing(tmp_path: Path) -> None:
     script.write_text(WING.read_text("utf-8").replace("spin      topspin 900 rpm", "spin      topspin 5000 rpm", 1))
     done = run("build", script, "-o", tmp_path / "out")
     assert done.returncode == 1
-    assert "feeder-limit" in done.stderr and "nothing is written" in done.stderr
+    assert "feeder-limit" in done.stderr and "nothing was written" in done.stderr
     assert not (tmp_path / "out").exists()
 
 

@@ -116,7 +116,7 @@ def slow_disk(written: int) -> Callable[[], Told]:
     def course() -> Told:
         street = Street(stalled_after=written)
         street.arms = 1
-        street.until(lambda: "did not come in time" in street.host.why)
+        street.until(lambda: "not on the disk in time" in street.host.why)
         why = street.host.why
         street.stop().end()
         return street.code, f"{why}\n{street.said}"
