@@ -102,7 +102,7 @@ def test_a_ball_does_not_hang_on_those_beside_it() -> None:
             assert repr(alone.shots[name]) == repr(shots.shots[name])
             found = evaluate(program, alone, sample)
             assert repr(found.scatterings[name]) == repr(whole.scatterings[name])
-            assert repr(found.windows[name]) == repr(whole.windows[name])
+            assert repr(found.replies[name]) == repr(whole.replies[name])
 
 
 def test_a_miss_speaks_of_its_own_feed(monkeypatch: pytest.MonkeyPatch) -> None:

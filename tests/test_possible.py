@@ -93,9 +93,7 @@ def stronger(program: Program) -> Program:
         "speed": Axis(unit="km/h", low=10, high=180), "elevation": Axis(unit="deg", low=-20, high=75),
         "azimuth": Axis(unit="deg", low=-40, high=40),
     }  # fmt: skip
-    return replace(
-        program, feeder=program.feeder.model_copy(update={**axes, "wheels": None, "device": None, "template": None})
-    )
+    return replace(program, feeder=replace(program.feeder, **axes, wheels=None, device=None, template=None))
 
 
 WIDE = {"speed": (1.0, 75.0), "elevation": np.radians((-60.0, 85.0)), "azimuth": np.radians((-85.0, 85.0))}

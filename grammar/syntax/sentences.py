@@ -15,6 +15,7 @@ from .parts import (
     Spins,
     Steps,
 )
+from .traits import Trait
 
 
 class Sentence(Node):
@@ -68,62 +69,6 @@ class Ball(Sentence):
     """TYPE or STAGE with a number, or HIGH_ALTITUDE."""
     number: Word | None
     states: tuple[Word, ...] = ()
-
-
-class Hand(Node):
-    word: Word
-    """RIGHT_HANDED or LEFT_HANDED."""
-
-
-class Tall(Node):
-    stature: Amount
-
-
-class Reach(Node):
-    amount: Amount
-
-
-class ReplyUpTo(Node):
-    pace: Amount
-
-
-class TwoBounces(Node):
-    pass
-
-
-class TwoHandedBackhand(Node):
-    pass
-
-
-class TakingTurns(Node):
-    players: Word
-
-
-class ChangingEvery(Node):
-    number: Word
-    balls: Word
-
-
-class ScatterLevel(Node):
-    """A player's scatter by the name of a level."""
-
-    level: Word
-
-
-class Deviation(Node):
-    amount: Amount
-    of: Word
-    """ANGLE, DIRECTION or PACE."""
-
-
-class ScatterStated(Node):
-    parts: tuple[Deviation, ...]
-
-
-Trait = (
-    Hand | Tall | Reach | ReplyUpTo | TwoBounces | TwoHandedBackhand | TakingTurns | ChangingEvery
-    | ScatterLevel | ScatterStated
-)  # fmt: skip
 
 
 class Player(Sentence):

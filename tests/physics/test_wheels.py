@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from feedwright.compiler.physics.wheels import launch_of, revolutions, rim_speeds
+from feedwright.grammar.frozen import replace
 from feedwright.targets.machine.feeders import ProfileShelf
 
 
@@ -33,9 +34,9 @@ def test_a_change_of_speed_and_spin_takes_as_long_as_the_slower_rim(speed: float
     assert machine and machine.wheels
     gap, mean, turn = machine.wheels.squeeze(0.067)
     rates = {"speed": 3.0 * mean * 3.6, "topspin": 2 * 3.0 * turn / gap * 30 / pi}  # km/h and rpm a second, alone
-    axes = {name: getattr(machine, name).model_copy(update={"rate": rate}) for name, rate in rates.items()}
+    axes = {name: replace(getattr(machine, name), rate=rate) for name, rate in rates.items()}
     assert (machine.speed.unit, machine.topspin.unit) == ("km/h", "rpm")
-    machine = machine.model_copy(update=axes)
+    machine = replace(machine, **axes)
     rims = list(rim_speeds(20.0, 500 * pi / 30, gap, mean, turn))
     wanted = rim_speeds(20.0 + speed, (500 + rpm) * pi / 30, gap, mean, turn)
     steps, step = 0, 1e-3
