@@ -1,18 +1,32 @@
-"""A whole `check` and `format --check` of a long script, as so many bare imports of numpy, most of what they load.
+"""Whole commands as so many times what their libraries take to load, and edits in a warm process as shares of a whole.
 
-Byte code has to be cached for this to mean anything: PYTHONDONTWRITEBYTECODE is taken out of the environment.
+The floor is a process that loads argparse, lark, pydantic and numpy and does nothing. Commands and floor take turns, by
+the processor's time that they and what they start have used; the shortest of several turns counts. Byte code has to be
+cached for this to mean anything: PYTHONDONTWRITEBYTECODE is taken out of the environment.
 """
 
 import os
 import subprocess
 import sys
-from functools import partial
 from pathlib import Path
+from time import process_time
 
+import numpy as np
 import pytest
 
-from .timing import best
+from feedwright.compiler import kept
+from feedwright.compiler.pipeline import compile_source
+from feedwright.grammar.parse import parse
+from feedwright.grammar.source import Source
+from feedwright.programs import ScriptShelf
+from feedwright.targets.machine.feeders import ProfileShelf
 
+pytestmark = pytest.mark.benchmark
+
+PROGRAM = Path(__file__).parents[2] / "programs" / "01-after-the-serve.feed"
+ENTRY = "import sys; from feedwright.targets.command.cli import program; program()"
+FLOOR = "import argparse, lark, pydantic, numpy"
+TURNS, RUNS = 3, 5
 FEEDS = 40
 
 
@@ -46,22 +60,70 @@ def long_script() -> str:
     return "\n".join(lines) + "\n"
 
 
-@pytest.mark.benchmark
-def test_a_long_script_is_checked_in_a_few_times_the_import_of_numpy(tmp_path: Path) -> None:
+def taken(*words: str) -> float:
+    """Seconds of the processor that a process takes."""
+    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    before = os.times()
+    subprocess.run([sys.executable, *words], env=environment, check=True, capture_output=True)
+    after = os.times()
+    return after.children_user + after.children_system - before.children_user - before.children_system
+
+
+MOST = {"check": 1.8, "build": 4.2, "check of 400 lines": 3.5, "format": 0.7, "list": 0.6, "explain": 0.6}
+
+
+def test_a_command_takes_little_more_than_its_libraries_take_to_load(tmp_path: Path) -> None:
     script = tmp_path / "long.feed"
     script.write_text(long_script())
-    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    commands = {
+        "check": ("check", str(PROGRAM)), "build": ("build", str(PROGRAM), "-o", str(tmp_path / "out")),
+        "check of 400 lines": ("check", str(script)), "format": ("format", "--check", str(PROGRAM)),
+        "list": ("list",), "explain": ("explain", "net-hit"),
+    }  # fmt: skip
+    ratios: dict[str, list[float]] = {name: [] for name in commands}
+    floors = []
+    for _ in range(RUNS):
+        best = dict.fromkeys(["", *commands], np.inf)
+        for _ in range(TURNS):
+            best[""] = min(best[""], taken("-c", FLOOR))
+            for name, words in commands.items():
+                best[name] = min(best[name], taken("-c", ENTRY, *words))
+        floors.append(best[""])
+        for name in commands:
+            ratios[name].append(best[name] / best[""])
+    print(f"\nfloor: {min(floors) * 1e3:.0f} ms")
+    for name, found in ratios.items():
+        least, middle, largest = np.quantile(found, [0, 0.5, 1])
+        print(f"{name}: {middle:.2f} times the floor ({least:.2f} to {largest:.2f}), at most {MOST[name]}")
+    assert {name: min(found) for name, found in ratios.items() if min(found) > MOST[name]} == {}
 
-    def run(*words: str) -> None:
-        subprocess.run([sys.executable, *words], env=environment, check=True, capture_output=True)
 
-    entry = "import sys; from feedwright.targets.command.cli import program; program()"
-    bare = best(partial(run, "-c", "import numpy"), 9)
-    print()
-    ratios = {}
-    for words in (("check", str(script)), ("format", "--check", str(script))):
-        taken = best(partial(run, "-c", entry, *words), 9)
-        ratios[words[0]] = taken / bare
-        print(f"{words[0]}: {taken:.3f} s, {taken / bare:.1f} imports of numpy ({bare:.3f} s)")
-    # 0.5 s and 0.25 s where numpy is loaded in 0.1 s
-    assert ratios["check"] < 5.5 and ratios["format"] < 2.75
+def test_an_edit_costs_what_it_changes() -> None:
+    text = PROGRAM.read_text("utf-8")
+
+    def spent(edited: str) -> float:
+        start = process_time()
+        compile_source(Source("edited.feed", edited), ProfileShelf(None), ScriptShelf(None))
+        return process_time() - start
+
+    def first(edited: str) -> float:
+        kept.forget()
+        return spent(edited)
+
+    def read(edited: str) -> float:
+        start = process_time()
+        parse(Source("edited.feed", edited))
+        return process_time() - start
+
+    spent(text)
+    whole, comment, feed, lines = [], [], [], []
+    for turn in range(RUNS):
+        whole.append(first(text))
+        comment.append(spent(f"{text}# read {turn}\n"))
+        feed.append(spent(text.replace("1.1 m over net", f"{1.11 + turn / 100:.2f} m over net")))
+        lines.append(read(text))
+    print(f"\nwhole: {min(whole) * 1e3:.0f} ms; a changed comment {min(comment) * 1e3:.0f} ms, of which reading "
+          f"{min(lines) * 1e3:.0f} ms; a changed feed {min(feed) * 1e3:.0f} ms")  # fmt: skip
+    print(f"shares of a whole compilation: {min(comment) / min(whole):.2f} and {min(feed) / min(whole):.2f}")
+    assert min(comment) < min(whole) / 5
+    assert min(feed) < min(whole) / 2
