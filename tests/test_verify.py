@@ -40,8 +40,8 @@ def test_a_program_as_it_is_built_is_played() -> None:
 
 
 def test_a_ball_bounces_twice_only_for_a_player_who_may_let_it() -> None:
-    """Two bounces are allowed in wheelchair tennis alone: the two bounce rule, in the ITF Rules of Tennis. The source is
-    given from memory."""
+    """Two bounces are allowed in wheelchair tennis alone: the two bounce rule, in the ITF Rules of Tennis. The source
+    is given from memory."""
     assert found("23", {}) == ""
     assert found("23", {"player.two_bounces": False}) != ""
 
