@@ -128,10 +128,12 @@ def test_same_plan_same_bytes_and_a_date_only_when_asked() -> None:
     ("title", "machine"),
     [
         pytest.param(title, machine, id=f"{n}-{machine}")
-        for n, title in enumerate(HOSTILE) for machine in (False, True) if WHOLE or machine == n % 2
+        for n, title in enumerate(HOSTILE) for machine in (False, True)
+        if WHOLE or (n % 2 == 0 and machine == n // 2 % 2)
     ],
 )  # fmt: skip
 def test_hostile_text_is_printed_as_it_is(title: str, machine: bool) -> None:
+    """Every other one; in HTML all of them (test_sheet.py)."""
     planned = document(everywhere(make_plan(machine), title))
     found = measure.pages(pdf.render(planned))
     assert len(found) >= len(planned.pages)
