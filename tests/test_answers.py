@@ -52,8 +52,8 @@ def replies(text: str) -> list[GoodReplies]:
 
 
 def test_topspin_forgives_more_in_the_known_order() -> None:
-    """H. Brody, Tennis Science for Tennis Players (1987), ch. 5: the window widens with topspin, narrows with speed; and
-    so of ten replies more or fewer are good."""
+    """H. Brody, Tennis Science for Tennis Players (1987), ch. 5: the window widens with topspin, narrows with speed; so
+    of ten replies more or fewer are good."""
     for asked in (
         ("100 km/h, flat", "100 km/h, topspin 1000 rpm", "100 km/h, topspin 2500 rpm"),
         ("120 km/h, flat", "100 km/h, flat", "80 km/h, flat"),

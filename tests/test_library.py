@@ -73,6 +73,7 @@ def test_every_program_says_what_it_is_for_whom_and_for_which_level(name: str) -
     entry = shelf.program(name, PROGRAMS[name], plan)
     assert re.fullmatch(r"[A-Z].{20,}\.", entry["about"]) and re.fullmatch(r"For .{10,}\.", entry["for"])
     assert entry["level"] in (shelf.LEVELS if name != APART else (None,))
+    assert name == APART or plan.player.level == (entry["level"] or "").removesuffix(" player")
 
 
 def reasons(name: str, feed: str) -> list[str]:
@@ -136,4 +137,3 @@ def test_the_help_names_only_programs_that_there_are() -> None:
     assert said and all(
         len(shelf.named(a or b, (name.removesuffix(".feed") for name in PROGRAMS))) == 1 for a, b in said
     )
-    assert plan.player.level == (entry["level"] or "").removesuffix(" player") or name == APART

@@ -80,8 +80,8 @@ class BestAims:
 def best_aims(
     replies: Replies, scatter: StrokeScatter, half_width: float, half_length: float, conditions: Conditions
 ) -> BestAims:
-    """For n replies on a court (m) the best aim of a player with this scatter. A given pace is kept to, by the flattest arc
-    that there is.
+    """For n replies on a court (m) the best aim of a player with this scatter. A given pace is kept to, by the flattest
+    arc that there is.
 
     In means that the centre lands within one radius of the target: the ball's radius as its footprint, our assumption.
     The posts play no part. A stroke may be faster than the player's limit, its aim not.

@@ -14,6 +14,7 @@ from .node import keyword as keyword
 from .parts import Amount as Amount
 from .parts import Backspin as Backspin
 from .parts import Bounds as Bounds
+from .parts import Deviation as Deviation
 from .parts import Distance as Distance
 from .parts import Extent as Extent
 from .parts import Flat as Flat
@@ -30,6 +31,8 @@ from .parts import OnCentre as OnCentre
 from .parts import OnLine as OnLine
 from .parts import Place as Place
 from .parts import Quantity as Quantity
+from .parts import ScatterLevel as ScatterLevel
+from .parts import ScatterStated as ScatterStated
 from .parts import Series as Series
 from .parts import Sidespin as Sidespin
 from .parts import Spins as Spins
@@ -52,7 +55,6 @@ from .sentences import Counted as Counted
 from .sentences import Court as Court
 from .sentences import Cycle as Cycle
 from .sentences import Depth as Depth
-from .sentences import Deviation as Deviation
 from .sentences import Down as Down
 from .sentences import Feed as Feed
 from .sentences import Feeder as Feeder
@@ -79,8 +81,6 @@ from .sentences import ReplyUpTo as ReplyUpTo
 from .sentences import Rest as Rest
 from .sentences import Rounds as Rounds
 from .sentences import Rungs as Rungs
-from .sentences import ScatterLevel as ScatterLevel
-from .sentences import ScatterStated as ScatterStated
 from .sentences import Screen as Screen
 from .sentences import Seed as Seed
 from .sentences import Sentence as Sentence

@@ -1,4 +1,4 @@
-"""What sentences are made of: amounts, places, spin."""
+"""What sentences are made of: amounts, places, spin, scatter."""
 
 from __future__ import annotations
 
@@ -126,3 +126,22 @@ Turn = Flat | Topspin | Backspin | Sidespin
 
 class Spins(Node):
     turns: tuple[Turn, ...]
+
+
+# ---- a player's scatter
+
+
+class ScatterLevel(Node):
+    """A player's scatter by the name of a level."""
+
+    level: Word
+
+
+class Deviation(Node):
+    amount: Amount
+    of: Word
+    """ANGLE, DIRECTION or PACE."""
+
+
+class ScatterStated(Node):
+    parts: tuple[Deviation, ...]

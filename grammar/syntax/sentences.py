@@ -11,6 +11,8 @@ from .parts import (
     Name,
     Offset,
     Place,
+    ScatterLevel,
+    ScatterStated,
     Series,
     Spins,
     Steps,
@@ -98,22 +100,6 @@ class TakingTurns(Node):
 class ChangingEvery(Node):
     number: Word
     balls: Word
-
-
-class ScatterLevel(Node):
-    """A player's scatter by the name of a level."""
-
-    level: Word
-
-
-class Deviation(Node):
-    amount: Amount
-    of: Word
-    """ANGLE, DIRECTION or PACE."""
-
-
-class ScatterStated(Node):
-    parts: tuple[Deviation, ...]
 
 
 Trait = Hand | Tall | Reach | ReplyUpTo | TwoBounces | TakingTurns | ChangingEvery | ScatterLevel | ScatterStated
