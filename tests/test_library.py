@@ -73,6 +73,7 @@ def test_every_program_says_what_it_is_for_whom_and_for_which_level(name: str) -
     entry = shelf.program(name, PROGRAMS[name], plan)
     assert re.fullmatch(r"[A-Z].{20,}\.", entry["about"]) and re.fullmatch(r"For .{10,}\.", entry["for"])
     assert entry["level"] in (shelf.LEVELS if name != APART else (None,))
+    assert name == APART or plan.player.level == (entry["level"] or "").removesuffix(" player")
 
 
 def reasons(name: str, feed: str) -> list[str]:

@@ -23,7 +23,6 @@ VERSION = 3
 
 class ScriptRecord(Record):
     name: bounds.FileName
-    """Of the file itself, without the folder it lies in."""
     sha256: bounds.Sha256
 
 
@@ -56,7 +55,6 @@ class DeviceRecord(Record):
     gap: bounds.Gap
     """Least time between two launches, ms."""
     limits: bounds.Checksum
-    """CRC-32 of its limits."""
 
 
 class FeederRecord(Record):
@@ -89,7 +87,6 @@ class PlayerRecord(Record):
     rotate_every: bounds.Turn | None
     two_bounces: bool
     level: bounds.Name | None
-    """Whose scatter is taken; None if the script states its own."""
     scatter_angle_deg: bounds.Deviation
     scatter_direction_deg: bounds.Deviation
     scatter_pace: bounds.Share
@@ -143,7 +140,6 @@ class Predicted(Record):
     contact_speed_mps: bounds.Speed
     contact_phase: Literal["rising", "top", "falling", "on the full"]
     bounces: bounds.Bounces
-    """How many before the contact."""
     peak_m: bounds.Height
     """Greatest height of the centre between launch and contact."""
 
@@ -172,9 +168,8 @@ class Spread(Record):
 
 
 class ReplyRecord(Record):
-    """The share of the player's replies that clear the net by what is asked and land in the target, at the best aim;
-    None for the aim where none does. Azimuth 180 is straight back along -y. Where the script states the pace, the
-    window too: the elevations up to 40 that do at that pace and azimuth, and the width of the azimuths that do."""
+    """How many replies are good at the best aim, None where none is; azimuth 180 is straight back along -y. Where the
+    script states the pace also the elevations up to 40 that do at that pace, and the width of the azimuths."""
 
     share_good: bounds.Share
     speed_mps: bounds.Speed | None = None

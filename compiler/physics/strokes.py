@@ -33,6 +33,8 @@ BEHIND = 0.15
 """Arcs whose estimate is so much smaller than the best are left out: first derivatives are no further off."""
 HIGHER_GAINS = 0.005
 """An arc is higher than it need be only for so much more."""
+PLAYED = np.radians(66.0)
+"""Who states a pace means no steeper stroke than this: any pace does anything if it goes up high enough. Own choice."""
 FEW, NONE = 1e-6, 1e-3  # an estimate, and a share, below which there is no such stroke
 FAR = 3.5
 """Standard deviations of scatter that count, to each side; 1 stroke in 2,000 is beyond."""
@@ -76,7 +78,8 @@ class BestAims(Frozen):
 def best_aims(
     replies: Replies, scatter: StrokeScatter, half_width: float, half_length: float, conditions: Conditions
 ) -> BestAims:
-    """For n replies on a court (m) the best aim of a player with this scatter; a given pace is kept to.
+    """For n replies on a court (m) the best aim of a player with this scatter. A given pace is kept to, by the flattest
+    arc that there is.
 
     In means that the centre lands within one radius of the target: the ball's radius as its footprint, our assumption.
     The posts play no part. A stroke may be faster than the player's limit, its aim not.
@@ -91,7 +94,8 @@ def best_aims(
         part = slice(start, start + CHUNK)
         share[part], aim[:, part] = _refined(replies.at(which[part]), aim[:, part], scatter, conditions)
     gains = np.where(np.isnan(replies.pace), HIGHER_GAINS, 1.0)
-    for i in np.argsort(aim[1], kind="stable"):
+    played = np.isnan(replies.pace)[which] | (aim[1] <= PLAYED)
+    for i in [i for i in np.argsort(aim[1], kind="stable") if played[i]]:
         lane = which[i]
         if share[i] > best.share[lane] + gains[lane] * (best.share[lane] > NONE):
             best.share[lane], best.pace[lane] = share[i], np.exp(aim[0, i])
@@ -130,6 +134,7 @@ def _starts(replies: Replies, scatter: StrokeScatter, conditions: Conditions) ->
         share, aim = _estimated(few, paces, elevations, scatter, conditions)
         if not free[some[0]]:
             share, aim = share[BETWEEN : BETWEEN + 1], aim[:, BETWEEN : BETWEEN + 1]
+            share = np.where(aim[1] <= PLAYED, share, 0.0)
         band = np.searchsorted(BANDS, aim[1, 0, :, 0], "right")
         # Of a given pace every arc that there is counts.
         least = np.where(np.isnan(few.pace), np.maximum(share.max(axis=(0, 1)) - BEHIND, FEW), FEW)

@@ -1,4 +1,4 @@
-"""What sentences are made of: amounts, places, spin."""
+"""What sentences are made of: amounts, places, spin, scatter."""
 
 from __future__ import annotations
 
@@ -126,3 +126,6 @@ Turn = Flat | Topspin | Backspin | Sidespin
 
 class Spins(Node):
     turns: tuple[Turn, ...]
+
+
+# ---- a player's scatter

@@ -206,7 +206,7 @@ def sum_up(compiled: "Compiled") -> None:
 
 def _whose(compiled: "Compiled") -> str:
     level = compiled.program.player.level if compiled.program else None
-    return f" by a {level} player" if level else ""
+    return f" with scatter {level}" if level else ""
 
 
 def _shares(compiled: "Compiled") -> list[str]:

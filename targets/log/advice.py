@@ -4,9 +4,15 @@ The chance of a goal assumes independent balls, each hit with the share recorded
 order of practice teaches better than another.
 """
 
+from collections.abc import Iterable
+
+from ...compiler.model.plan import Plan
 from ...compiler.printable import plural
+from ...grammar.units import of_ten
 from .chance import needed_share, wilson
 from .figures import Count, Figures, LadderFigures, VariationFigures
+from .progress import Verdict
+from .record import LoggedBall
 
 FEW = 20
 """Fewest judged balls for advice: with 20, a share of one half is known to about ± 0.2. Own choice."""
@@ -22,6 +28,31 @@ def advice(found: Figures) -> list[str]:
         found.variations, key=lambda one: (one.total.judged < FEW, one.chance is None, one.chance or 0.0)
     )
     return [_variation(one) for one in variations] + [_ladder(ladder) for ladder in found.ladders]
+
+
+def against_plan(plan: Plan, balls: Iterable[LoggedBall]) -> list[str]:
+    """A sentence for each variation with enough judged balls: the hits beside how many of ten the plan expects from the
+    player's scatter, and what a lasting difference means."""
+    shots, counts = {shot.id: shot for shot in plan.shots}, dict[str, Count]()
+    expected: dict[str, list[float]] = {}
+    for ball in balls:
+        shot = shots[ball.shot]
+        if shot.variation and shot.reply and ball.verdict is not Verdict.NOT_JUDGED:
+            counts.setdefault(shot.variation, Count()).add(ball.verdict.value, None)
+            expected.setdefault(shot.variation, []).append(shot.reply.share_good)
+    said = []
+    for variation, count in counts.items():
+        if count.judged < FEW:
+            continue
+        mean = sum(expected[variation]) / count.judged
+        low, high = wilson(count.hits, count.judged)
+        sentence = f"{variation}: {_hit(count)} were hit; the plan expects {of_ten(mean)} of ten"
+        if mean < low:
+            sentence += ", so the player may be steadier than its scatter says"
+        elif mean > high:
+            sentence += ", so the player may scatter more widely than it says"
+        said.append(f"{sentence}.")
+    return said
 
 
 def _variation(one: VariationFigures) -> str:

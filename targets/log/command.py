@@ -66,6 +66,7 @@ def _list(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
 
 def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
+    from .advice import against_plan
     from .record import Recorder
     from .store import moment
     from .typed import asked, counts, identity, read_csv
@@ -89,6 +90,8 @@ def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
             log.sheet(typed.balls, typed.best, secrets.token_hex(16), began, typed.in_order)
     judged = sum(ball.verdict.value != "n" for ball in typed.balls)
     say(f"{plural(len(typed.balls), 'ball')} written, {judged} of them judged, to {path}")
+    for sentence in against_plan(plan, typed.balls):
+        say(sentence)
 
 
 def _once_more(options: argparse.Namespace, when: datetime) -> None:

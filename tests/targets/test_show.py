@@ -45,7 +45,7 @@ def test_what_is_not_computed_is_said_and_what_is_is_shown() -> None:
     text = re.sub(r"\s+", " ", terminal.render(spread_out(True), straight(spread_out(True)), width=160))
     assert re.search(r"82% \(41-86%\) in zone, 99% over net; 0\.9 by 0\.[34] m", text)
     assert "Other balls:" in text and "1.2 m shorter to 0.6 m longer" in text
-    assert "6.1° high, 24.0° sideways at 90 km/h" in text
+    assert "6 of ten are good, aimed 7° up at 90 km/h; window 6.1° high, 24.0° sideways" in text
 
 
 def test_other_balls_are_told_by_the_most_they_land_elsewhere() -> None:
@@ -115,14 +115,15 @@ def test_hostile_text_stays_text_in_a_picture(title: str) -> None:
     assert not set("\u202e\u2066\0") & set(text)
 
 
-def test_the_fan_is_the_reply_window_and_the_ellipse_the_spread() -> None:
+def test_the_fan_is_the_players_scatter_about_the_aim_and_the_ellipse_the_spread() -> None:
+    """Two standard deviations, 2.5 degrees each, on both sides of 7 degrees up."""
     plan = spread_out(False)
     balls = figures.balls(plan)
     top, side = (drawing(view(plan, straight(plan), balls)) for view in (views.above, views.beside))
     _x, y, z = plan.shots[0].predicted.contact_m
     fan = [tuple(map(float, pair)) for pair in re.findall(r"[ML](\S+) (\S+?)(?=[LMz])", _path(side))]
     assert fan[0] == pytest.approx((y, -2 * z), abs=1e-3)  # heights are drawn twice as large
-    for end, angle in ((fan[1], 4.0), (fan[-1], 10.1)):
+    for end, angle in ((fan[1], 2.0), (fan[-1], 12.0)):
         along, up = fan[0][0] - end[0], (fan[0][1] - end[1]) / 2
         assert (along, up) == pytest.approx((5 * cos(radians(angle)), 5 * sin(radians(angle))), abs=2e-3)
     fan = [tuple(map(float, pair)) for pair in re.findall(r"[ML](\S+) (\S+?)(?=[LMz])", _path(top))]
