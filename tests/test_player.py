@@ -96,7 +96,7 @@ def test_a_volley_after_0_38_s_leaves_no_time() -> None:
     """To recognise a ball alone takes 0.38 s (Laming 1968, as quoted in reviews); the racket has to get there too."""
     found = played(pace="time 0.38 s to contact", far=8, stance=1)
     told = [f.message for f in found.findings if isinstance(f.message, NoTimeToSee)]
-    assert told and all(one.see == 0.38 and one.move > 0.15 for one in told), found.findings
+    assert told and all(one.see == 0.38 and one.move >= 0.15 for one in told), found.findings
     far = played(pace="pace 45 km/h", far=11, stance=4)
     assert not [f for f in far.findings if isinstance(f.message, NoTimeToSee)], far.findings
 
@@ -113,8 +113,8 @@ def test_a_chair_gets_along_as_measured() -> None:
     """Van der Slikke and others (2020): 1.33 m/s2 to two metres, 224 degrees a second, 2.17 m/s at best in play. Two
     metres from rest take sqrt(2 * 2 / 1.33) s, within the rush's end: 1.77 m."""
     chair = mover(program_of("club", more=", two bounces"))
-    assert chair.time(1.0) == pytest.approx(90 / 224 + sqrt(2 / 1.33))
-    assert chair.time(2.0) == pytest.approx(90 / 224 + sqrt(2 * 2 / 1.33), abs=0.02)
+    assert chair.time(1.0) == pytest.approx(45 / 224 + sqrt(2 / 1.33))
+    assert chair.time(2.0) == pytest.approx(45 / 224 + sqrt(2 * 2 / 1.33), abs=0.02)
     assert chair.time(4.0) - chair.time(3.0) == pytest.approx(1 / 2.17)
     # Goosey-Tolfrey & Moss (2005): over 20 m 4.39 m/s, 0.18 less with a racket; in play nobody is faster than that.
     assert 20 / chair.time(20.0) < 4.39 - 0.18

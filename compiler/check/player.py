@@ -29,14 +29,14 @@ RUN_M = 3.0
 RUN_MPS = 2.5  # mean speed over a run with start and stop, ball after ball: common practice, no source
 DASH_MPS2, DASH_MPS = 7.5, 5.0
 """A dash from rest to one ball: tennis players take about 1.15 s over the first 5 m, from memory, no source checked."""
-STEP_M = 0.6  # one step to the ball goes with the stroke. Own choice
+STEP_M = 0.8  # one step to the ball, or leaning out of a chair, goes with the stroke. Own choice
 GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
 CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33
 """Best forward speed in play, and acceleration over the first two metres, of 15 wheelchair tennis players: van der
 Slikke and others, Sensors 20, 3518 (2020). Over 20 m they reach 4.4 m/s, a fifth less with a racket (Goosey-Tolfrey &
 Moss, Adapt. Phys. Activ. Q. 22, 291 (2005)); between two strokes there is no room for that."""
-CHAIR_TURN_S = 90 / 224
-"""A quarter turn at 224 degrees a second: van der Slikke and others (2020)."""
+CHAIR_TURN_S = 45 / 224
+"""An eighth of a turn, own choice, at 224 degrees a second: van der Slikke and others (2020)."""
 
 
 class Mover(NamedTuple):
@@ -110,7 +110,7 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     along = np.abs(np.array([p.contact[1] for p in flown])[then] - np.array([p.contact[1] for p in flown])[first])
     way = back + np.hypot(out, along)
     moves = mover(program)
-    needed = np.array([moves.time(float(b)) + moves.time(float(w - b)) for b, w in zip(back, way, strict=True)])
+    needed = np.array([moves.time(float(one)) for one in way])
     late = np.flatnonzero((way > RUN_M) & (needed > time) & (first != then))
     found, seen = [], set()
     for i in late:
