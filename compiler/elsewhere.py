@@ -4,6 +4,7 @@ Some places of the zone are solved like aims, because arcs begin and end between
 there over a grid of the zone, and over a finer one around the launch that lacks least.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -87,7 +88,7 @@ def _refined(
     feed: Index,
     share: Array,
     owner: list[int],
-    starts: list[tuple[float, ...]] | list[Array],
+    starts: Sequence[Sequence[float] | Array],
     asked: Demand,
     wanted: Wanted,
     conditions: Conditions,

@@ -49,8 +49,10 @@ class Ideal:
 
     def with_(self, more: "Ideal") -> "Ideal":
         """These and others."""
-        columns = (np.concatenate([getattr(self, f.name), getattr(more, f.name)], axis=-1) for f in fields(self)[:-1])
-        return Ideal(*columns, self.judged.with_(more.judged))
+        feed, arc, share, speed, elevation, azimuth, rises = (
+            np.concatenate([getattr(self, f.name), getattr(more, f.name)], axis=-1) for f in fields(self)[:-1]
+        )
+        return Ideal(feed, arc, share, speed, elevation, azimuth, rises, self.judged.with_(more.judged))
 
 
 @dataclass(frozen=True, slots=True)

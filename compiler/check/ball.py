@@ -113,11 +113,9 @@ def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     if feed.depth is None and feed.contact_height is not None:
         higher = flown.contact[2] - feed.contact_height
         if abs(higher) > COARSE[FixedBy.AT_PLAYER]:
-            asked, had = Metres(feed.contact_height), Metres(flown.contact[2])
-            what = ASKED[FixedBy.AT_PLAYER]
-            return Finding(
-                CoarseSettings(BallName(feed.name), what, asked, had, program.feeder.title), place(feed, "height")
-            )
+            heights = Metres(feed.contact_height), Metres(flown.contact[2])
+            coarse = CoarseSettings(BallName(feed.name), ASKED[FixedBy.AT_PLAYER], *heights, program.feeder.title)
+            return Finding(coarse, place(feed, "height"))
     given = {
         FixedBy.OVER_NET: flown.clearance,
         FixedBy.AT_PLAYER: flown.contact[2],

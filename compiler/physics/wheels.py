@@ -13,7 +13,7 @@ from .flight import Array
 Number = TypeVar("Number", float, Array)
 
 
-def rim_speeds(speed: Number, spin: float, diameter: float) -> tuple[Number, Number]:
+def rim_speeds(speed: Number, spin: Number, diameter: float) -> tuple[Number, Number]:
     """Rim speeds (top, bottom) for a ball of that diameter; topspin positive, so the top wheel is then the faster."""
     half = spin * diameter / 2
     return speed + half, speed - half
