@@ -72,27 +72,26 @@ def recognised(court: str) -> float:
 
 def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is there time to see what comes, to get there and to strike? The player waits in the middle of all that may come
-    in the same block."""
+    in the same block, and takes the ball with the stroke of the side on which it passes."""
     see, moves, found = recognised(program.court.name), mover(program, dash=True), []
-    waits = _waits(program, shots, schedule)
+    waits, reach = _waits(shots, schedule), program.player.reach_at
     for name, shot in shots.shots.items():
-        here = _body(program, shot.predicted.contact[0])
-        move = STROKE_S + max((moves.time(abs(here - wait) - STEP_M) for wait in waits.get(name, ())), default=0.0)
+        aside = [shot.predicted.contact[0] - wait for wait in waits.get(name, ())]
+        ways = [abs(x) - reach(x) - STEP_M for x in aside]
+        move = STROKE_S + max((moves.time(way) for way in ways), default=0.0)
         if shot.predicted.contact_time < see + move:
             message = NoTimeToSee(BallName(name), Seconds(shot.predicted.contact_time), Seconds(see), Seconds(move))
             found.append(Finding(message, place(program.feeds[name], "stance")))
     return found
 
 
-def _waits(program: Program, shots: Shots, schedule: Schedule | None) -> dict[str, set[float]]:
+def _waits(shots: Shots, schedule: Schedule | None) -> dict[str, set[float]]:
     """Where the player waits for each ball, x in m: once for each block that has it."""
     found: dict[str, set[float]] = {}
     for block in schedule.blocks if schedule else ():
-        bodies = {
-            name: _body(program, shots.shots[name].predicted.contact[0]) for name in block.feeds if name in shots.shots
-        }
-        for name in bodies:
-            found.setdefault(name, set()).add((min(bodies.values()) + max(bodies.values())) / 2)
+        met = {name: shots.shots[name].predicted.contact[0] for name in block.feeds if name in shots.shots}
+        for name in met:
+            found.setdefault(name, set()).add((min(met.values()) + max(met.values())) / 2)
     return found
 
 
