@@ -7,7 +7,6 @@ there over a grid of the zone, and over a finer one around the launch that lacks
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from ..grammar.frozen import Frozen, replace
 from .fit import Demand, Index
@@ -88,7 +87,7 @@ def _refined(
     feed: Index,
     share: Array,
     owner: list[int],
-    starts: Sequence[ArrayLike],
+    starts: Sequence[Sequence[float] | Array],
     asked: Demand,
     wanted: Wanted,
     conditions: Conditions,

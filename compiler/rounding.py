@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import product
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,8 +50,10 @@ class Ideal(Frozen):
         """These and others."""
         *ours, judged = self.values()
         *theirs, also = more.values()
-        columns: list[Any] = [np.concatenate(pair, axis=-1) for pair in zip(ours, theirs, strict=True)]
-        return Ideal(*columns, *[judged.with_(also)])
+        feed, arc, share, speed, elevation, azimuth, rises = (
+            np.concatenate(pair, axis=-1) for pair in zip(ours, theirs, strict=True)
+        )
+        return Ideal(feed, arc, share, speed, elevation, azimuth, rises, judged.with_(also))
 
 
 class Rounded(Frozen):

@@ -114,10 +114,8 @@ def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
         higher = flown.contact[2] - feed.contact_height
         if abs(higher) > COARSE[FixedBy.AT_PLAYER]:
             heights = Metres(feed.contact_height), Metres(flown.contact[2])
-            what = ASKED[FixedBy.AT_PLAYER]
-            return Finding(
-                CoarseSettings(BallName(feed.name), what, *heights, program.feeder.title), place(feed, "height")
-            )
+            coarse = CoarseSettings(BallName(feed.name), ASKED[FixedBy.AT_PLAYER], *heights, program.feeder.title)
+            return Finding(coarse, place(feed, "height"))
     given = {
         FixedBy.OVER_NET: flown.clearance,
         FixedBy.AT_PLAYER: flown.contact[2],

@@ -29,14 +29,14 @@ RUN_M = 3.0
 RUN_MPS = 2.5  # mean speed over a run with start and stop, ball after ball: common practice, no source
 DASH_MPS2, DASH_MPS = 7.5, 5.0
 """A dash from rest to one ball: tennis players take about 1.15 s over the first 5 m, from memory, no source checked."""
-STEP_M = 0.6  # one step to the ball goes with the stroke. Own choice
+STEP_M = 0.8  # one step to the ball, or leaning out of a chair, goes with the stroke. Own choice
 GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
 CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33
 """Best forward speed in play, and acceleration over the first two metres, of 15 wheelchair tennis players: van der
 Slikke and others, Sensors 20, 3518 (2020). Over 20 m they reach 4.4 m/s, a fifth less with a racket (Goosey-Tolfrey &
 Moss, Adapt. Phys. Activ. Q. 22, 291 (2005)); between two strokes there is no room for that."""
-CHAIR_TURN_S = 90 / 224
-"""A quarter turn at 224 degrees a second: van der Slikke and others (2020)."""
+CHAIR_TURN_S = 45 / 224
+"""An eighth of a turn, own choice, at 224 degrees a second: van der Slikke and others (2020)."""
 
 
 class Mover(NamedTuple):
@@ -72,27 +72,26 @@ def recognised(court: str) -> float:
 
 def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is there time to see what comes, to get there and to strike? The player waits in the middle of all that may come
-    in the same block."""
+    in the same block, and takes the ball with the stroke of the side on which it passes."""
     see, moves, found = recognised(program.court.name), mover(program, dash=True), []
-    waits = _waits(program, shots, schedule)
+    waits, reach = _waits(shots, schedule), program.player.reach_at
     for name, shot in shots.shots.items():
-        here = _body(program, shot.predicted.contact[0])
-        move = STROKE_S + max((moves.time(abs(here - wait) - STEP_M) for wait in waits.get(name, ())), default=0.0)
+        aside = [shot.predicted.contact[0] - wait for wait in waits.get(name, ())]
+        ways = [abs(x) - reach(x) - STEP_M for x in aside]
+        move = STROKE_S + max((moves.time(way) for way in ways), default=0.0)
         if shot.predicted.contact_time < see + move:
             message = NoTimeToSee(BallName(name), Seconds(shot.predicted.contact_time), Seconds(see), Seconds(move))
             found.append(Finding(message, place(program.feeds[name], "stance")))
     return found
 
 
-def _waits(program: Program, shots: Shots, schedule: Schedule | None) -> dict[str, set[float]]:
+def _waits(shots: Shots, schedule: Schedule | None) -> dict[str, set[float]]:
     """Where the player waits for each ball, x in m: once for each block that has it."""
     found: dict[str, set[float]] = {}
     for block in schedule.blocks if schedule else ():
-        bodies = {
-            name: _body(program, shots.shots[name].predicted.contact[0]) for name in block.feeds if name in shots.shots
-        }
-        for name in bodies:
-            found.setdefault(name, set()).add((min(bodies.values()) + max(bodies.values())) / 2)
+        met = {name: shots.shots[name].predicted.contact[0] for name in block.feeds if name in shots.shots}
+        for name in met:
+            found.setdefault(name, set()).add((min(met.values()) + max(met.values())) / 2)
     return found
 
 
@@ -110,7 +109,7 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     along = np.abs(np.array([p.contact[1] for p in flown])[then] - np.array([p.contact[1] for p in flown])[first])
     way = back + np.hypot(out, along)
     moves = mover(program)
-    needed = np.array([moves.time(float(b)) + moves.time(float(w - b)) for b, w in zip(back, way, strict=True)])
+    needed = np.array([moves.time(float(one)) for one in way])
     late = np.flatnonzero((way > RUN_M) & (needed > time) & (first != then))
     found, seen = [], set()
     for i in late:
