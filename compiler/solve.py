@@ -5,12 +5,13 @@ or every position of a dial, are flown as one batch, and the combination that co
 flattest arc to the aim comes first; where it does not do, the other arcs, and then the rest of the zone.
 """
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import reduce
 from math import inf
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..grammar.frozen import replace
 from . import elsewhere
@@ -20,6 +21,7 @@ from .model.feeder import Feeder
 from .model.program import Feed, FeederPlace, Program
 from .model.shots import Miss, Prediction, Shots, SolvedShot
 from .physics import launches
+from .physics.flight import Array
 from .physics.launches import Wanted
 from .physics.outcome import Conditions, outcome
 from .possible import Had, possible
@@ -39,8 +41,10 @@ FINER = (0.12, 0.03)  # widths of a zone, in which a launch is looked for around
 SOME = 20  # launches of a zone, the most of each feed that are rounded
 
 
-_RESULTS: Kept[tuple[SolvedShot | Miss, bool]] = Kept()
-"""By the conditions and what is asked; and whether it was looked for in the whole zone."""
+_AIMED: Kept[tuple[SolvedShot | None, bool]] = Kept()
+"""By the conditions and what is asked: the shot to the aim, and whether nothing is to be said against it."""
+_SOUGHT: Kept[tuple[SolvedShot | Miss | None]] = Kept()
+"""By the same, the feed's name, and whether its whole zone was looked at."""
 
 
 def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, progress: Progress = SILENT) -> Shots:
@@ -49,28 +53,20 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
     place = program.place
     conditions = repr((conditions_of(program), program.court, program.feeder, place.x, place.y, place.players_side))
     keys = {name: (conditions, explain, *_asked(feed)) for name, feed in feeds.items()}
-    found = {name: one for name, key in keys.items() if (one := _known(key, name))}
-    progress.done(SOLVING * len(found))
-    fresh = {name: feed for name, feed in feeds.items() if name not in found}
-    found |= _solved(program, fresh, explain, progress)
-    if sum(wide for _, wide in found.values()) > MOST_CLOSER:  # not all are looked at closely, the first as one batch
-        found = _solved(program, feeds, explain, SILENT)
-    else:
-        for name in fresh.keys() & found.keys():
-            _RESULTS.put(keys[name], found[name])
-    results = {name: found[name][0] for name in feeds if name in found}
-    return Shots(
-        {name: shot for name, shot in results.items() if isinstance(shot, SolvedShot)},
-        {name: miss for name, miss in results.items() if isinstance(miss, Miss)},
-    )
-
-
-def _known(key: Hashable, name: str) -> tuple[SolvedShot | Miss, bool] | None:
-    """What was found for the same before; a miss speaks of its feed by name."""
-    one, wide = _RESULTS.get(key) or (None, False)
-    if isinstance(one, SolvedShot):
-        return replace(one, feed=name), wide
-    return (one, wide) if one and one.feed == name else None
+    aimed = {name: one for name, key in keys.items() if (one := _AIMED.get(key))}
+    progress.done(SOLVING * len(aimed))
+    fresh = {name: feed for name, feed in feeds.items() if name not in aimed}
+    for name, one in zip(fresh, _aimed(program, list(fresh.values()), explain, progress), strict=True):
+        aimed[name] = one
+        _AIMED.put(keys[name], one)
+    shots = {name: replace(shot, feed=name) for name in feeds if (shot := aimed[name][0])}
+    left = {name: feed for name, feed in feeds.items() if explain and not aimed[name][1]}
+    if not left:
+        return Shots(shots, {})
+    sought = _sought(program, left, keys)
+    misses = {name: one for name, one in sought.items() if isinstance(one, Miss)}
+    shots |= {name: one for name, one in sought.items() if isinstance(one, SolvedShot)}
+    return Shots({name: shots[name] for name in feeds if name in shots and name not in misses}, misses)
 
 
 def _asked(feed: Feed) -> tuple[object, ...]:
@@ -82,41 +78,56 @@ def _asked(feed: Feed) -> tuple[object, ...]:
     return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, numbers
 
 
-def _solved(
-    program: Program, feeds: Mapping[str, Feed], explain: bool, progress: Progress
-) -> dict[str, tuple[SolvedShot | Miss, bool]]:
-    """The same, worked out, and whether it was looked for in the whole zone."""
+def _aimed(
+    program: Program, feeds: list[Feed], explain: bool, progress: Progress
+) -> list[tuple[SolvedShot | None, bool]]:
+    """The shots to the aims of feeds, and whether nothing is to be said against them."""
     if not feeds:
-        return {}
-    listed, conditions = list(feeds.values()), conditions_of(program)
-    wanted, asked = _wanted(listed, program.place, program.feeder, program.ball.radius_m), asked_of(listed, program)
-    search = _Search(listed, asked, wanted, program, conditions)
-    roots, scan = launches.solve(wanted, conditions, lambda balls: progress.done(SOLVING * balls))
-    ideal = search.ideal(elsewhere.aims(np.arange(len(listed)), roots, asked, wanted))
-    search.try_(near(listed, program.feeder, ideal, _first(ideal)))
-    able, close = search.others(ideal, strict=not explain)
-    search.try_(near(listed, program.feeder, ideal, able))
-    search.try_(near(listed, program.feeder, ideal, close), clean=True)
+        return []
+    search = _Search.of(feeds, program)
+    search.aim(explain, progress)
+    clean = set(range(len(feeds))) - set(search.open().tolist())
+    return [(search.shot(i), i in clean) for i in range(len(feeds))]
+
+
+def _sought(
+    program: Program, feeds: Mapping[str, Feed], keys: Mapping[str, tuple[object, ...]]
+) -> dict[str, SolvedShot | Miss | None]:
+    """For feeds whose aim alone will not do a shot to anywhere in the zone, or why there is none. The whole zone is
+    looked at for the first `MOST_CLOSER` that differ, and what is possible to as many aims."""
+    listed = list(feeds.values())
+    search, every = _Search.of(listed, program), np.arange(len(listed))
+    closely = np.stack([of(every)[1] < MOST_CLOSER for of in (search.kinds, search.places)])
+    kept = {name: (*keys[name], name, *marks) for name, marks in zip(feeds, closely.T.tolist(), strict=True)}
+    known = {name: one[0] for name, key in kept.items() if (one := _SOUGHT.get(key))}
+    fresh = [i for i, name in enumerate(feeds) if name not in known]
+    found = _explained(program, [listed[i] for i in fresh], closely[:, fresh])
+    for i, result in zip(fresh, found, strict=True):
+        known[listed[i].name] = result
+        _SOUGHT.put(kept[listed[i].name], (result,))
+    return known
+
+
+def _explained(program: Program, feeds: list[Feed], closely: NDArray[np.bool_]) -> list[SolvedShot | Miss | None]:
+    """The same, worked out; `closely` (2, n) marks whose whole zone, and which aims' range, is looked at."""
+    if not feeds:
+        return []
+    search = _Search.of(feeds, program)
+    roots, scan, ideal = search.aim(True, SILENT)
     aimed = len(ideal.feed)
-    left, like = search.open(), dict[int, int]()
-    if explain and len(left):
-        wider, like = search.wider(left, roots)
+    zones, aims = (np.flatnonzero(marked) for marked in closely)
+    like = dict[int, int]()
+    if len(zones):
+        wider, like = search.wider(zones, roots)
         ideal = ideal.with_(wider)
-    results: dict[int, SolvedShot | Miss] = {}
-    refused = [i for i in left if i not in search.found or search.found[i].refused] if explain else []
-    if refused:
-        had = search.possible(np.array(refused), scan)
-        for i in refused:
-            mine = np.flatnonzero(np.isin(ideal.feed, [i, like.get(i, i)]))
-            told = search.found.get(i), had.get(i), scan.measure[i]
-            miss = missed(listed[i], program, ideal, mine, mine < aimed, *told)
-            if miss:
-                results[i] = miss
-    for i, feed in enumerate(listed):
-        if i not in results and i in search.found and search.found[i].there:
-            results[i] = _shot(feed, search.found[i], program.feeder)
-    wide = set(left.tolist()) if explain else set()
-    return {listed[i].name: (one, i in wide) for i, one in results.items()}
+    refused = [i for i in range(len(feeds)) if i not in search.found or search.found[i].refused]
+    had = search.possible(np.array([i for i in aims if i in refused], np.intp), scan)
+    results: list[SolvedShot | Miss | None] = [search.shot(i) for i in range(len(feeds))]
+    for i in refused:
+        mine = np.flatnonzero(np.isin(ideal.feed, [i, like.get(i, i)]))
+        told = search.found.get(i), had.get(i), scan.measure[i]
+        results[i] = missed(feeds[i], program, ideal, mine, mine < aimed, *told) or results[i]
+    return results
 
 
 def _first(ideal: Ideal) -> list[int]:
@@ -136,6 +147,39 @@ class _Search:
     program: Program
     conditions: Conditions
     found: dict[int, Rounded] = field(default_factory=dict)
+
+    @staticmethod
+    def of(feeds: Sequence[Feed], program: Program) -> "_Search":
+        wanted = _wanted(feeds, program.place, program.feeder, program.ball.radius_m)
+        return _Search(feeds, asked_of(feeds, program), wanted, program, conditions_of(program))
+
+    def aim(self, explain: bool, progress: Progress) -> tuple[launches.Roots, launches.Scan, Ideal]:
+        """Looks for shots to the aims; the launches that were found, before any rounding."""
+        roots, scan = launches.solve(self.wanted, self.conditions, lambda balls: progress.done(SOLVING * balls))
+        ideal = self.ideal(elsewhere.aims(np.arange(len(self.feeds)), roots, self.asked, self.wanted))
+        feeder = self.program.feeder
+        self.try_(near(self.feeds, feeder, ideal, _first(ideal)))
+        able, close = self.others(ideal, strict=not explain)
+        self.try_(near(self.feeds, feeder, ideal, able))
+        self.try_(near(self.feeds, feeder, ideal, close), clean=True)
+        return roots, scan, ideal
+
+    def shot(self, i: int) -> SolvedShot | None:
+        found = self.found.get(i)
+        return _shot(self.feeds[i], found, self.program.feeder) if found and found.there else None
+
+    def kinds(self, some: Index) -> tuple[Index, Index]:
+        """Of feeds the first of each kind, by all that they ask, and which kind each one is."""
+        return self._alike([column for of in (self.asked, self.wanted) for column in of.values()], some)
+
+    def places(self, some: Index) -> tuple[Index, Index]:
+        """The same by the aim and how the ball comes there, whatever fixes its flight: the same can be had there."""
+        columns = [getattr(self.wanted, name) for name in Wanted._fields if name != "value"]
+        return self._alike([*columns, self.asked.rising], some)
+
+    def _alike(self, columns: list[Array], some: Index) -> tuple[Index, Index]:
+        columns = [*columns, np.array([len(feed.arc or "") for feed in self.feeds])]
+        return alike(np.vstack([np.atleast_2d(np.asarray(column[..., some], float)) for column in columns]))
 
     def open(self) -> Index:
         """Those for which something cleaner may be found."""
@@ -183,10 +227,8 @@ class _Search:
     def wider(self, left: Index, roots: launches.Roots) -> tuple[Ideal, dict[int, int]]:
         """Launches to the whole zones of some feeds, whose settings are tried too; and for each feed the one that asks
         for the same, of which the launches are told."""
-        columns = [column[..., left] for of in (self.asked, self.wanted) for column in of.values()]
-        columns.append(np.array([len(self.feeds[i].arc or "") for i in left]))
-        first, which = alike(np.vstack([np.atleast_2d(np.asarray(column, float)) for column in columns]))
-        few = left[first[:MOST_CLOSER]]
+        first, which = self.kinds(left)
+        few = left[first]
         known = [
             elsewhere.aims(few, roots, self.asked, self.wanted),
             elsewhere.anchors(few, self.asked, self.wanted, self.conditions),
@@ -197,7 +239,7 @@ class _Search:
             ideal = ideal.with_(self.ideal(self._around(ideal, few, reach)))
         for i in few:
             self._settings(ideal, int(i))
-        like = {int(i): int(left[first[kind]]) for i, kind in zip(left, which, strict=True) if kind < len(few)}
+        like = {int(i): int(few[kind]) for i, kind in zip(left, which, strict=True)}
         for i, other in like.items():
             if other in self.found:
                 self.found[i] = self.found[other]
@@ -234,13 +276,10 @@ class _Search:
 
     def possible(self, refused: Index, scan: launches.Scan) -> dict[int, Had]:
         """For refused feeds the values of what fixes their flight that can be had to the aim."""
-        columns = [getattr(self.wanted, name)[..., refused] for name in Wanted._fields if name != "value"]
-        columns += [self.asked.rising[refused]]
-        columns.append(np.array([len(self.feeds[i].arc or "") for i in refused]))
-        first, which = alike(np.vstack([np.atleast_2d(np.asarray(column, float)) for column in columns]))
-        few = refused[first[:MOST_CLOSER]]
+        first, which = self.places(refused)
+        few = refused[first]
         told = possible(few, scan.elevation[few], self.feeds, self.asked, self.wanted, self.program, self.conditions)
-        return {int(i): told[kind] for i, kind in zip(refused, which, strict=True) if kind < len(few)}
+        return {int(i): told[kind] for i, kind in zip(refused, which, strict=True)}
 
 
 def alike(columns: np.ndarray) -> tuple[launches.Index, launches.Index]:
@@ -260,7 +299,7 @@ def conditions_of(program: Program) -> Conditions:
     )  # fmt: skip
 
 
-def _wanted(feeds: list[Feed], place: FeederPlace, feeder: Feeder, radius: float) -> Wanted:
+def _wanted(feeds: Sequence[Feed], place: FeederPlace, feeder: Feeder, radius: float) -> Wanted:
     n = len(feeds)
     full = np.array([feed.depth is None for feed in feeds])
     y = [feed.depth.aim if feed.depth else feed.stance for feed in feeds]
