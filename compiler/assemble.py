@@ -255,9 +255,9 @@ def _reply(found: GoodReplies | None) -> doc.ReplyRecord | None:
         speed_mps=None if found.pace is None else round(found.pace, 2),
         elevation_deg=degrees(found.elevation),
         azimuth_deg=degrees(found.azimuth),
-        low_deg=degrees(window and window.low),
-        high_deg=degrees(window and window.high),
-        side_window_deg=degrees(window and window.side),
+        low_deg=degrees(window.low if window else None),
+        high_deg=degrees(window.high if window else None),
+        side_window_deg=degrees(window.side if window else None),
     )
 
 

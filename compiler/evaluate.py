@@ -121,9 +121,9 @@ def good_replies(
         at = {int(lane): DriveWindow(*map(float, (drives.low[i], drives.high[i], drives.direction[i])))
               for i, lane in enumerate(stated) if drives.total[i] > 0}  # fmt: skip
         for i in range(len(some.pace)):
-            aim = (float(part[i]) for part in (found.pace, found.elevation, found.azimuth))
-            share = float(found.share[i])
-            told.append(GoodReplies(share, *aim, at.get(i)) if share > 0 else GoodReplies(0.0))
+            share, pace = float(found.share[i]), float(found.pace[i])
+            elevation, azimuth = float(found.elevation[i]), float(found.azimuth[i])
+            told.append(GoodReplies(share, pace, elevation, azimuth, at.get(i)) if share > 0 else GoodReplies(0.0))
         progress.done(REPLYING * len(asked) * len(some.pace) / len(first))
     return [told[i] for i in which]
 

@@ -162,7 +162,7 @@ def _estimated(
     towards = np.arctan2(middle_x - x, middle_y - y) % (2 * pi)
     grid = np.stack(np.broadcast_arrays(paces[:, None], elevations[:, None], np.broadcast_to(towards, shape)))
     lanes = replies.at(np.tile(np.arange(n), shape[0] * shape[1]))
-    net, landing, _, peak = _flown(lanes, *grid.reshape(3, -1), conditions)
+    net, landing, _, peak = _flown(lanes, grid.reshape(3, -1), conditions)
     by_pace, by_elevation = (_cubics(np.arange((k - 1) * BETWEEN + 1) / BETWEEN, k) for k in shape[:2])
     fields = np.stack([*grid, *(row.reshape(shape) for row in (net[2], net[0], landing[0], landing[1], peak))])
     fields = np.einsum("Pp,Ee,kpen->kPEn", by_pace, by_elevation, np.nan_to_num(fields, nan=UNDER), optimize=True)
@@ -277,7 +277,7 @@ def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -
 
     pace, elevation, azimuth = spread(tuple(nodes for nodes, _ in _TABLES))
     flat = [np.broadcast_to(axis, shape).ravel() for axis in (pace, elevation, azimuth)]
-    net, landing, fallen, peak = _flown(lanes, *flat, conditions)
+    net, landing, fallen, peak = _flown(lanes, np.stack(flat), conditions)
     # Seen along the launch a landing hardly hangs on the azimuth, and what falls short of the net is straight below.
     x, y, z = lanes.contact
     right, straight = np.sin(flat[2]), np.cos(flat[2])
@@ -335,11 +335,11 @@ def _breadth(value: Array) -> Array:
     return np.sqrt(squares)
 
 
-def _flown(
-    lanes: Replies, pace: Array, elevation: Array, azimuth: Array, conditions: Conditions
-) -> tuple[Array, Array, Array, Array]:
+def _flown(lanes: Replies, aims: Array, conditions: Conditions) -> tuple[Array, Array, Array, Array]:
     """Where the centres cross the net's plane, where they land, and where they fall through the height that is asked at
-    the net, (3, m) each, and how high they get, for a ceiling; `pace` is its logarithm."""
+    the net, (3, m) each, and how high they get, for a ceiling; aims (3, m): logarithm
+    of the pace, rad, rad."""
+    pace, elevation, azimuth = aims
     net, landing, fallen = np.full((3, 3, len(pace)), np.nan)
     peak = np.full(len(pace), np.nan)
     ball = conditions.ball
