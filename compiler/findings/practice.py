@@ -50,7 +50,7 @@ class ReplyNone(ToReply):
         "From where this ball is met, no stroke of that spin and pace clears the net by what is asked and lands "
         "in the target."
     )
-    example = "reply short, at least 3 m over net, flat, 110 km/h"
+    example = "reply deep, at least 3 m over net, flat, 45 km/h"
     instead = "reply deep, at least 1 m over net, topspin 1500 rpm"
 
 
