@@ -58,7 +58,7 @@ class ReplyNone(ToReply):
         "From the contact with this ball, no stroke with that spin and pace clears the net by the height asked and "
         "lands in the target."
     )
-    example = "reply short, at least 3 m over net, flat, 110 km/h"
+    example = "reply deep, at least 3 m over net, flat, 45 km/h"
     instead = "reply deep, at least 1 m over net, topspin 1500 rpm"
 
 
