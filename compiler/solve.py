@@ -276,6 +276,8 @@ class _Search:
 
     def possible(self, refused: Index, scan: launches.Scan) -> dict[int, Had]:
         """For refused feeds the values of what fixes their flight that can be had to the aim."""
+        if not len(refused):
+            return {}
         first, which = self.places(refused)
         few = refused[first]
         told = possible(few, scan.elevation[few], self.feeds, self.asked, self.wanted, self.program, self.conditions)
