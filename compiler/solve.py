@@ -105,7 +105,7 @@ def _sought(
     for i, result in zip(fresh, found, strict=True):
         known[listed[i].name] = result
         _SOUGHT.put(kept[listed[i].name], (result,))
-    return known
+    return {name: known[name] for name in feeds}
 
 
 def _explained(program: Program, feeds: list[Feed], closely: NDArray[np.bool_]) -> list[SolvedShot | Miss | None]:

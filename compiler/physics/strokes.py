@@ -163,7 +163,8 @@ def _estimated(
     net, landing, _, peak = _flown(lanes, grid.reshape(3, -1), conditions)
     by_pace, by_elevation = (_cubics(np.arange((k - 1) * BETWEEN + 1) / BETWEEN, k) for k in shape[:2])
     fields = np.stack([*grid, *(row.reshape(shape) for row in (net[2], net[0], landing[0], landing[1], peak))])
-    fields = np.einsum("Pp,Ee,kpen->kPEn", by_pace, by_elevation, np.nan_to_num(fields, nan=UNDER), optimize=True)
+    fields = np.moveaxis(np.nan_to_num(fields, nan=UNDER), -1, 1)  # a product for each reply, whatever stands beside it
+    fields = np.moveaxis(by_pace @ fields @ by_elevation.T, 1, -1)
     grid, (net_z, net_x, land_x, land_y, peak) = fields[:3], fields[3:]
     # What curves or drifts is turned back, so that it lands in the direction of the target.
     reach = np.hypot(land_x - x, land_y - y)
@@ -289,8 +290,9 @@ def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -
     if conditions.ceiling < inf:
         fields.append(peak)
     values = np.stack(fields).reshape(len(fields), *shape)
-    for axis, (_, table) in enumerate(_TABLES):
-        values = np.moveaxis(np.tensordot(values, table, axes=(axis + 2, 1)), -1, axis + 2)
+    by_pace, by_elevation, by_azimuth = (table for _, table in _TABLES)
+    values = by_elevation @ values @ by_azimuth.T
+    values = (by_pace @ values.reshape(*values.shape[:3], -1)).reshape(*values.shape[:2], -1, *values.shape[3:])
 
     def own(value: Array) -> Array:
         return value[:, None, None, None]

@@ -86,9 +86,8 @@ def test_the_share_is_that_of_strokes_flown_one_by_one_and_orders_jobs_as_they_d
 
 @pytest.mark.parametrize("over_net", [0.3, 4.0], ids=["any arc", "a lob"])
 def test_no_aim_is_better_than_the_best(over_net: float) -> None:
-    """A grid of strokes from 30 degrees down to 88 up, at all paces and azimuths, half a standard deviation apart; the
-    share at each of its places is the mean of its neighbours, weighted by the scatter. Between hard edges such a mean
-    is 0.02 off; the best stays within that, and its own share is reached there."""
+    """A grid of strokes from 10 degrees down to 88 up, at all paces and azimuths, half a standard deviation apart; the
+    share at each of its places is about the mean of its neighbours, weighted by the scatter."""
     scatter, one = SCATTERS["improver"], replies(pace=np.nan, topspin=100.0, y_high=-6.0, over_net=over_net, limit=32.0)
     aims = found(one, "improver")
     pace = np.exp(np.arange(np.log(7.0), np.log(44.0), scatter.pace / 2))
@@ -103,9 +102,15 @@ def test_no_aim_is_better_than_the_best(over_net: float) -> None:
         weight = np.exp(-(((at[:, None] - at) / width) ** 2) / 2)
         weight /= width * np.sqrt(2 * pi) / (at[1] - at[0])
         good = np.moveaxis(np.tensordot(weight, good, axes=(1, axis)), 0, axis)
-    good = good[pace <= 32.0]
-    assert good.max() == pytest.approx(aims.share[0], abs=0.02)
+    good[pace > 32.0] = 0.0
+    assert good.max() > aims.share[0] - 0.02
     assert radians(-10) < aims.elevation[0] < radians(80) and aims.pace[0] <= 32.0 + 1e-9
+    # None of the places where such a mean is largest is better, flown with strokes of its own, by four standard errors.
+    for place in np.argsort(good, axis=None)[-12:]:
+        i, j, k = np.unravel_index(place, good.shape)
+        at = BestAims(aims.share, pace[[i]], elevation[[j]], azimuth[[k]])
+        share = sampled(one, at, scatter, BREEZE, 8000)[0]
+        assert share <= aims.share[0] + 4 * np.sqrt(share * (1 - share) / 8000)
 
 
 def test_a_pace_a_hundredth_faster_is_nearly_as_good() -> None:
