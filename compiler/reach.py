@@ -15,6 +15,7 @@ from .findings.flight import (
     FeederLimit,
     NoFlight,
     NotMet,
+    OutOfCourt,
     OutOfReach,
     PhaseNotThere,
 )
@@ -68,6 +69,8 @@ def missed(
     A limit of the feeder is the reason only where the ball could be had without that limit, all else as it is.
     """
     ball, unit = BallName(feed.name), UNITS_SHOWN[feed.fixed_by]
+    if outside := _outside(feed, program):
+        return Miss(feed.name, outside)
     nearest, possible = _nearest(feed.value, had or (), unit)
     wanted = AskedOfFlight(ASKED[feed.fixed_by], read_in(feed.value, unit), possible)
     faults = ideal.judged.faults[mine] & REFUSED
@@ -111,6 +114,20 @@ def _nearest(value: float, had: Had, unit: str) -> tuple[float | None, Between |
         return min(max(value, low), high), None
     low, high = (units.to_si(end, unit) for end in inside)
     return min(max(value, low), high), Between(read_in(low, unit), read_in(high, unit))
+
+
+def _outside(feed: Feed, program: Program) -> OutOfCourt | None:
+    """Does the zone lie outside the lines altogether?"""
+    court, radius = program.court, program.ball.radius_m
+    if feed.depth is None:
+        return None
+    beyond = {
+        "sideline": max(feed.side.low, -feed.side.high) - court.half_width,
+        "baseline": feed.depth.low - court.half_length,
+    }
+    line = max(beyond, key=lambda name: beyond[name])
+    aims = {"sideline": abs(feed.side.aim) - court.half_width, "baseline": feed.depth.aim - court.half_length}
+    return OutOfCourt(BallName(feed.name), Metres(aims[line]), line) if beyond[line] > radius else None
 
 
 def _limits(feed: Feed, program: Program, ideal: Ideal, k: int) -> list[Limit]:

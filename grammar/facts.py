@@ -153,6 +153,6 @@ def data(fact: object) -> object:
         case Frozen():
             return {name: data(value) for name, value in zip(fact._fields, fact.values(), strict=True)}
         case tuple():
-            return list(fact)
+            return [data(one) for one in fact]
         case _:
             return fact

@@ -112,9 +112,17 @@ def test_a_number_has_its_unit_in_its_name_or_none() -> None:
         for entry, inside in record["properties"].items()
         if "number" in kind(inside) and not entry.endswith(ends)
     }
-    shares = {"share_in_zone", "share_in_zone_least", "share_in_zone_most", "share_over_net", "variety", "humidity"}
+    shares = {
+        "share_in_zone",
+        "share_in_zone_least",
+        "share_in_zone_most",
+        "share_over_net",
+        "share_good",
+        "variety",
+        "humidity",
+    }
     ball, surface = {"drag_offset", "spin_drag", "inertia_factor"}, {"friction", "restitution", "grip"}
-    assert bare == shares | ball | surface | {"drop_restitution", "loss_growth", "settings"}
+    assert bare == shares | ball | surface | {"drop_restitution", "loss_growth", "scatter_pace", "settings"}
 
 
 def planned(name: str) -> Plan:

@@ -59,9 +59,9 @@ def held(source: Source) -> list[str]:
 
 BENT = [
     ("15-lob-and-overhead.feed", 47, "5.5 s", "1.1 s", "interval "),
-    ("99-every-construct.feed", 43, "3 m", "3.75 m", "stance "),
+    ("99-every-construct.feed", 43, "3 m", "3.75 m", ""),
     ("15-lob-and-overhead.feed", 77, "6 s", "1.1 s", "interval "),
-    ("99-every-construct.feed", 99, "1.5 m", "3.75 m", "stance "),
+    ("99-every-construct.feed", 99, "1.5 m", "3.75 m", ""),
     ("99-every-construct.feed", 59, "on baseline", "3.75 m behind baseline", ""),
 ]
 
@@ -104,5 +104,6 @@ def test_of_programs_broken_at_random() -> None:
 
 
 def test_a_ball_that_is_not_met_does_not_narrow_the_replies_to_others() -> None:
-    source = bent("30-four-in-line.feed", 60, "2.5 to 6 m", "2.5 to 8 m")
-    assert [finding.code for finding in found(source.text)] == ["not-met"]
+    source = bent("30-four-in-line.feed", 60, "2.5 to 6 m", "5 to 7.8 m")
+    codes = {finding.code for finding in found(source.text)}
+    assert "not-met" in codes and not codes & {"reply-none", "reply-unlikely"}

@@ -8,7 +8,7 @@ from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
-from ..findings.flight import BehindTheFeeder, FeederLimit, NoOneLine, NotMet, OverTheHead
+from ..findings.flight import BehindTheFeeder, FeederLimit, NoOneLine, NotMet, OutOfCourt, OverTheHead
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
@@ -90,11 +90,11 @@ def _fault(feed: Feed, message: Message) -> Span:
     match message:
         case NotMet():
             return place(feed, "stance")
-        case BehindTheFeeder():
+        case BehindTheFeeder() | OutOfCourt(line="baseline"):
             return place(feed, "depth", "into")
         case FeederLimit(what="topspin" | "backspin" | "sidespin"):
             return place(feed, "spin")
-        case FeederLimit(what="azimuth"):
+        case FeederLimit(what="azimuth") | OutOfCourt():
             return place(feed, "side", "into")
     return fixing_line(feed)
 
