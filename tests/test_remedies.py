@@ -104,6 +104,6 @@ def test_of_programs_broken_at_random() -> None:
 
 
 def test_a_ball_that_is_not_met_does_not_narrow_the_replies_to_others() -> None:
-    source = bent("30-four-in-line.feed", 60, "2.5 to 6 m", "5 to 7.8 m")
+    source = bent("30-four-in-line.feed", 61, "2.5 to 6 m", "5 to 7.8 m")
     codes = {finding.code for finding in found(source.text)}
     assert "not-met" in codes and not codes & {"reply-none", "reply-unlikely"}

@@ -83,7 +83,7 @@ def other_fingerprint(body: dict[str, Any]) -> None:
 
 
 def newer(body: dict[str, Any]) -> None:
-    body["version"] = 3
+    body["version"] = 4
 
 
 def not_a_number(body: dict[str, Any]) -> None:
@@ -97,7 +97,7 @@ def not_a_number(body: dict[str, Any]) -> None:
         (faster, True, "does not give the launch in the plan"),
         (lower, True, "but the flight gives"),
         (other_fingerprint, True, "another profile quick"),
-        (newer, False, "has version 3"),
+        (newer, False, "has version 4"),
         (not_a_number, False, "NaN, which is not a number"),
     ],
 )

@@ -38,7 +38,7 @@ def test_it_is_indented_with_letters_of_all_languages_as_they_are() -> None:
 
 
 def test_a_changed_digit_is_noticed(machine_plan: Plan) -> None:
-    with pytest.raises(PlanRefused, match="digest does not fit"):
+    with pytest.raises(PlanRefused, match="digest does not match"):
         read(changed(machine_plan, '"speed_mps": 19.4445', '"speed_mps": 29.4445'))
 
 
