@@ -94,7 +94,7 @@ def spread(shot: Shot) -> str:
 
 
 def replies(shot: Shot) -> str:
-    """How many of ten are good, the aim with most, and the window where the pace is the script's."""
+    """How many of ten are good, the best aim, and the margin for error if the script gives the pace."""
     known = shot.reply
     if known is None:
         return NOT_COMPUTED
@@ -104,7 +104,8 @@ def replies(shot: Shot) -> str:
     told = f"{words.good_replies([shot])}, aimed {up} at {known.speed_mps * 3.6:.0f} km/h"
     if known.low_deg is None or known.high_deg is None or known.side_window_deg is None:
         return told
-    return f"{told}; window {known.high_deg - known.low_deg:.1f}° high, {known.side_window_deg:.1f}° sideways"
+    high = known.high_deg - known.low_deg
+    return f"{told}; margin for error {high:.1f}° high, {known.side_window_deg:.1f}° sideways"
 
 
 def moments(plan: Plan) -> list[LaunchMoment]:
