@@ -4,6 +4,7 @@ import math
 
 from ..grammar.edits import Remedy, amount, appended, instead
 from ..grammar.frozen import replace
+from ..grammar.source import Span
 from ..grammar.syntax import Clearance, Spins, Topspin, Wish, keyword
 from ..grammar.units import KMH, RPM
 from .evaluate import likely_replies
@@ -16,6 +17,7 @@ TOPSPINS = 10
 SPIN_STEP, PACE_STEP = 300.0, 5.0  # rpm, km/h
 CLEARANCE_STEP = 0.25  # m
 SLOWEST = 30.0  # km/h
+OFF = 0.08  # how far an estimate may be from the share: what just passes could fail when it is tried
 
 
 def reply_remedies(program: Program, shots: Shots, names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
@@ -30,9 +32,12 @@ def reply_remedies(program: Program, shots: Shots, names: list[str], enough: flo
         asked += [((name, "pace"), altered, remedy, contact) for altered, remedy in _paces(program, reply)]
         asked += [((name, "stance"), reply, remedy, spot) for remedy, spot in _stances(program, name)]
     found: dict[tuple[str, str], Remedy] = {}
+    least: dict[tuple[Span, str], float] = {}
     shares = likely_replies(program, [(contact, reply) for _, reply, _, contact in asked])
-    for (key, _, remedy, _), share in zip(asked, shares, strict=True):
-        if share >= enough:
+    for (_, _, remedy, _), share in zip(asked, shares, strict=True):
+        least[remedy.span, remedy.text] = min(share, least.get((remedy.span, remedy.text), share))
+    for key, _, remedy, _ in asked:  # a line of a variation has to suit all its balls
+        if least[remedy.span, remedy.text] >= enough + OFF:
             found.setdefault(key, remedy)
     return {name: tuple(remedy for (of, _), remedy in found.items() if of == name) for name in names}
 

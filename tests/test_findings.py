@@ -128,7 +128,7 @@ def test_a_remedy_makes_a_line(start: int, end: int, text: str, made: tuple[str,
 def test_the_line_it_makes_is_told_with_its_number() -> None:
     text = FIRST.replace("topspin 1000 rpm", "topspin 1000 rpm, 200 km/h")
     told = human(findings(text))
-    made = "  Write in line 12:\n    reply deep, at least 1.5 m over net, topspin 1000 rpm, "
+    made = "  Write in line 12:\n    reply 0 to 5 m inside baseline, at least 1.5 m over net, topspin 1000 rpm, "
     assert made in told and " km/h\n" in told
 
 
