@@ -201,12 +201,12 @@ def sum_up(compiled: "Compiled") -> None:
         for name, good in _replies(compiled)
     ]
     if good:
-        say(f"of ten replies{_whose(compiled)} are good: " + ", ".join(good))
+        say(f"good replies in ten{_whose(compiled)}: " + ", ".join(good))
 
 
 def _whose(compiled: "Compiled") -> str:
     level = compiled.program.player.level if compiled.program else None
-    return f" with scatter {level}" if level else ""
+    return f" (scatter {level})" if level else ""
 
 
 def _shares(compiled: "Compiled") -> list[str]:
