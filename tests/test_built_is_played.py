@@ -30,7 +30,8 @@ def practice(program: Program, n: int, seed: int) -> Program:
     assert program.session
     (block,) = program.session.items
     assert isinstance(block, Play)
-    cycle = replace(block, count=2 * len(feeds), order="cycle", shares=tuple((1, name) for name in feeds))
+    balls = min(2 * len(feeds), program.feeder.hopper or 2 * len(feeds))
+    cycle = replace(block, count=balls, order="cycle", shares=tuple((1, name) for name in feeds))
     families = {name: (name,) for name in feeds}
     return replace(program, feeds=feeds, families=families, session=replace(program.session, items=(cycle,)))
 
