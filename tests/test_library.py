@@ -4,6 +4,7 @@
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from feedwright.compiler.pipeline import Compiled
 from feedwright.compiler.report.render import short
 from feedwright.grammar.finding import Severity
 from feedwright.programs import shelf, shipped
+from feedwright.targets.log.chance import chance_of_row
 from feedwright.targets.machine.feeders import ProfileShelf
 
 from .shipped import FOLDER, OF_A_KIND
@@ -30,6 +32,9 @@ PRACTICES = [name for name in PROGRAMS if name != APART]
 FEW_GOOD, FEW = 0.15, 0.5
 """A racket face that is a degree off at impact is common, and a ball of which every other one is not what was asked
 practises something else: own choice, no source. Below, the script gives its reason."""
+IN_REACH, SHORTEST_GOAL = 0.5, 3
+"""A goal that is missed in most sessions tells a player nothing but that it was missed, and two hits in a row come by
+luck: own choice, no source."""
 
 
 def compiled(name: str) -> Compiled:
@@ -95,6 +100,20 @@ def test_every_ball_is_likely_and_so_is_its_reply_or_the_script_says_why_not(nam
             assert any(line.startswith("# Few good replies:") for line in said), (shot.id, shot.reply.share_good)
         if shot.spread and shot.spread.share_in_zone < FEW:
             assert any(line.startswith("# Few in the zone:") for line in said), (shot.id, shot.spread.share_in_zone)
+
+
+@pytest.mark.parametrize("name", PRACTICES)
+def test_every_goal_is_more_likely_met_than_missed_in_a_session_even_with_the_hardest_ball(name: str) -> None:
+    plan = compiled(name).plan
+    assert plan
+    variation_of = {shot.id: shot.variation for shot in plan.shots}
+    balls = Counter(variation_of[launch.first] for launch in plan.launches)
+    for variation in plan.variations:
+        shares = [shot.reply.share_good for shot in plan.shots if shot.reply and shot.variation == variation.id]
+        if (goal := variation.goal_in_a_row) is not None:
+            assert goal >= SHORTEST_GOAL, variation.id
+            chance = chance_of_row(goal, balls[variation.id], min(shares))
+            assert chance >= IN_REACH, (variation.id, goal, balls[variation.id], min(shares), chance)
 
 
 def test_a_reason_is_found_above_a_feed_and_in_it(monkeypatch: pytest.MonkeyPatch) -> None:
