@@ -33,7 +33,7 @@ assert any(str(file).endswith("licenses/targets/api/LICENSE.txt") for file in fi
 
 Path("own.feed").write_text(OWN, "utf-8")
 for words in (
-    ["list"], ["list", "01"], ["list", "--for", "backhand"], ["explain", "net-hit"],
+    ["list"], ["list", "01"], ["list", "--for", "backhand"], ["why", "net-hit"],
     ["new", "mine.feed", "--from", "after-the-serve"], ["new", "all.feed", "--from", "99"],
     ["check", "mine.feed"], ["check", "all.feed"], ["check", "own.feed"], ["format", "--check", "mine.feed"],
     ["build", "own.feed", "-o", "out"], ["replay", "out/own.plan.json", "--dry-run", "--to", "2"],

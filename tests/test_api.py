@@ -52,7 +52,7 @@ def test_the_version_has_one_owner(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_python_m_is_the_command() -> None:
-    done = subprocess.run([sys.executable, "-m", "feedwright", "explain", "nett-hit"], capture_output=True, text=True)
+    done = subprocess.run([sys.executable, "-m", "feedwright", "why", "nett-hit"], capture_output=True, text=True)
     assert done.returncode == 2 and "net-hit" in done.stderr and "Traceback" not in done.stderr
 
 

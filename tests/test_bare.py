@@ -91,7 +91,7 @@ def test_every_module_loads() -> None:
 
 WORK: list[Words] = [
         ("--help",), ("check", "a.feed"), ("sheet", "a.feed", "--partner"), ("cues", "a.feed"), ("show", "a.feed"),
-        ("show", "a.feed", "--html"), ("new", "other.feed"), ("format", "--diff", "a.feed"), ("explain", "net-hit"),
+        ("show", "a.feed", "--html"), ("new", "other.feed"), ("format", "--diff", "a.feed"), ("why", "net-hit"),
         ("list",), ("completion", "bash"), ("replay", "a.plan.json", "--dry-run"),
 ]  # fmt: skip
 LOG: list[Words] = [("log", "add", "a.plan.json", "--csv", "counts.csv"), ("log", "show")]

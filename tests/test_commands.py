@@ -214,8 +214,8 @@ def test_help_leads_with_examples_that_are_commands(name: str) -> None:
         (("check", "a.feed", "--jsno"), "there is no option --jsno; did you mean --json"),
         (("format", "a.feed", "--chek"), "did you mean --check"),
         (("completion", "zhs"), "did you mean zsh?"),
-        (("explain", "net-hti"), "did you mean net-hit"),
-        (("explain", "hopper"), "did you mean hopper-empty?"),
+        (("why", "net-hti"), "did you mean net-hit"),
+        (("why", "hopper"), "did you mean hopper-empty?"),
         (("check", "a.feed", "b.feed"), "b.feed is one word too many"),
         (("check", "a.feed", "--color", "sometimes"), "possible: always, never, auto"),
     ],
@@ -243,8 +243,8 @@ def test_wrong_usage_is_told_in_plain_words(words: str, said: str) -> None:
 
 
 def test_explain_says_how_to_accept_warnings_only() -> None:
-    assert "accept many-alike" in run("explain", "many-alike").stdout
-    assert "accept" not in run("explain", "net-hit").stdout
+    assert "accept many-alike" in run("why", "many-alike").stdout
+    assert "accept" not in run("why", "net-hit").stdout
 
 
 def test_colours_are_where_they_are_wanted(tmp_path: Path) -> None:
@@ -253,7 +253,7 @@ def test_colours_are_where_they_are_wanted(tmp_path: Path) -> None:
     for words in (("check", script), ("format", "--check", script)):
         assert "\x1b[" not in run(*words).stderr, "a pipe"
         assert "\x1b[" in run(*words, "--color", "always").stderr
-    assert "\x1b[" in run("explain", "net-hit", "--color", "always").stdout
+    assert "\x1b[" in run("why", "net-hit", "--color", "always").stdout
 
 
 @pytest.mark.parametrize(
@@ -271,7 +271,7 @@ def test_colours_on_a_terminal(settings: dict[str, str], flags: tuple[str, ...],
     ours, theirs = pty.openpty()
     environment = {key: value for key, value in os.environ.items() if key != "NO_COLOR"}
     done = subprocess.run(
-        [sys.executable, "-m", "feedwright.targets.command.cli", "explain", "net-hit", *flags],
+        [sys.executable, "-m", "feedwright.targets.command.cli", "why", "net-hit", *flags],
         stdout=theirs, env={**environment, "TERM": "xterm", **settings}, timeout=30, check=False,
     )  # fmt: skip
     os.close(theirs)

@@ -47,7 +47,7 @@ COMMANDS = [
     ["show", f"{QUIET}.feed", "--html"], ["new", f"new {HOSTILE}.feed"], ["new", f"new {HOSTILE}.feed"],
     ["new", "c.feed", "--from", FORGED], ["new", "c.feed", "--hand", FORGED], ["format", "--check", f"{HOSTILE}.feed"],
     ["format", "--diff", f"{HOSTILE}.feed"], ["format", f"{HOSTILE}.feed"], ["format", "broken.feed"],
-    ["explain", FORGED], ["list", FORGED], ["list", "club"], ["list", "--for", FORGED], ["list", "--level", FORGED],
+    ["why", FORGED], ["list", FORGED], ["list", "club"], ["list", "--for", FORGED], ["list", "--level", FORGED],
     ["list", "--json", "club"], ["log", "add", HOSTILE], ["log", "add", "a.feed", "--csv", "counts.csv"],
     ["log", "add", "a.feed", "--csv", "counts.csv"], ["log", "--db", HOSTILE, "show"], ["log", "show"],
     ["log", "advice"], ["log", "show", "--html", f"{HOSTILE}.html"], ["log", "show", "--program", FORGED],

@@ -159,7 +159,7 @@ def test_the_top_level_is_the_agreed_one() -> None:
     [
         (
             [
-                ["--version"], ["--help"], ["explain", "net-hit"], ["completion", "bash"], ["list"],
+                ["--version"], ["--help"], ["why", "net-hit"], ["completion", "bash"], ["list"],
                 ["list", "--for", "high ball"],
             ],
             {"numpy", "lark", "pydantic", "rich", "serial", "scipy"},

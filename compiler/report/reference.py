@@ -7,7 +7,7 @@ _HEAD = """\
 # Findings
 
 This page explains every message about a script, to look one up when it appears; an entry takes half a minute to read.
-`feedwright explain CODE` shows the same in a terminal. While a script has an error, Feedwright writes nothing and a
+`feedwright why CODE` shows the same in a terminal. While a script has an error, Feedwright writes nothing and a
 machine throws nothing. A warning says what will probably not help the practice, and a note what is worth knowing. A
 line at the margin, `accept` and the code, switches a warning or a note off. The texts come from `compiler/findings/`.
 """

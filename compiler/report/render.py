@@ -127,7 +127,7 @@ def _paragraph(finding: Finding, several: bool, colour: bool) -> str:
             lines.append(f"  {'Or write' if number else 'Write'} {visible(where)}:")
         lines += [f"    {visible(sentence)}" for sentence in sentences.split(" / ")]
         before = where
-    lines.append(f"  Read more: feedwright explain {finding.code}")
+    lines.append(f"  Read more: feedwright why {finding.code}")
     return "\n".join(lines) + "\n"
 
 

@@ -21,7 +21,7 @@ COMMANDS = {
     "show": "drawing",
     "new": "starting",
     "format": "formatting",
-    "explain": "explaining",
+    "why": "explaining",
     "list": "listing",
     "log": "recording",
     "replay": "playing",
@@ -81,7 +81,7 @@ def _parser(command: str = "") -> Parser:
             ("feedwright new first.feed", "a first script from a few questions"),
             ("feedwright check mine.feed", "problems, balls, time, variety"),
             ("feedwright build mine.feed -o out", "plan, sheet, table and, for a machine, the command stream"),
-            ("feedwright explain net-hit", "what a message means and what to write instead"),
+            ("feedwright why net-hit", "what a message means and what to write instead"),
         ),
     )
     parser.add_argument(

@@ -1,4 +1,4 @@
-"""`explain`: what a message means and what to write instead."""
+"""`why`: what a message means and what to write instead."""
 
 import argparse
 import sys
@@ -10,11 +10,11 @@ from . import CLEAN, Commands, colored, command, meant, takes_color
 def add(commands: Commands) -> None:
     parser = command(
         commands,
-        "explain",
-        "explain a message by its code",
+        "why",
+        "what a message means, by its code",
         (
-            ("feedwright explain net-hit", "why it matters, an example, what to write instead"),
-            ("feedwright explain", "all codes, one line each"),
+            ("feedwright why net-hit", "why it matters, an example, what to write instead"),
+            ("feedwright why", "all codes, one line each"),
         ),
     )
     parser.add_argument("code", metavar="CODE", nargs="?", help="such as net-hit; without one, all codes are listed")
@@ -34,7 +34,7 @@ def run(options: argparse.Namespace) -> int:
         return CLEAN
     name = options.code
     if name not in MESSAGES:
-        raise Refusal(f"there is no code {name}{meant(name, MESSAGES) or '; feedwright explain lists them'}")
+        raise Refusal(f"there is no code {name}{meant(name, MESSAGES) or '; feedwright why lists them'}")
     message = MESSAGES[name]
     example, instead = (text.replace("\n", "\n    ") for text in (message.example, message.instead))
     head = painted(f"{name} ({message.severity.value})", message.severity, colour)

@@ -69,7 +69,7 @@ def taken(*words: str) -> float:
     return after.children_user + after.children_system - before.children_user - before.children_system
 
 
-MOST = {"check": 3.2, "build": 5.0, "check of 400 lines": 5.5, "format": 0.7, "list": 0.6, "explain": 0.6}
+MOST = {"check": 3.2, "build": 5.0, "check of 400 lines": 5.5, "format": 0.7, "list": 0.6, "why": 0.6}
 
 
 def test_a_command_takes_little_more_than_its_libraries_take_to_load(tmp_path: Path) -> None:
@@ -78,7 +78,7 @@ def test_a_command_takes_little_more_than_its_libraries_take_to_load(tmp_path: P
     commands = {
         "check": ("check", str(PROGRAM)), "build": ("build", str(PROGRAM), "-o", str(tmp_path / "out")),
         "check of 400 lines": ("check", str(script)), "format": ("format", "--check", str(PROGRAM)),
-        "list": ("list",), "explain": ("explain", "net-hit"),
+        "list": ("list",), "why": ("why", "net-hit"),
     }  # fmt: skip
     ratios: dict[str, list[float]] = {name: [] for name in commands}
     floors = []
