@@ -112,9 +112,7 @@ def test_files_that_are_no_scripts_give_one_sentence(tmp_path: Path) -> None:
     assert not (tmp_path / "out").exists()
 
 
-@pytest.mark.parametrize(
-    "words", [[], ["fly"], ["check"], ["check", "a", "--wings"], ["build"], ["why", "net-hti"]]
-)
+@pytest.mark.parametrize("words", [[], ["fly"], ["check"], ["check", "a", "--wings"], ["build"], ["why", "net-hti"]])
 def test_wrong_usage_gives_one_sentence(words: list[str]) -> None:
     done = run(*words)
     assert done.returncode == 2

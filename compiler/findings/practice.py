@@ -33,7 +33,7 @@ class ZoneSmall(OfBall):
     narrow: Metres
     over_net: Portion
     severity = Severity.WARNING
-    says = "of {ball} only {share} land in the zone{few}; the feeder scatters them {wide} by {narrow} around the aim"
+    says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim"
     title = "A zone too small for the feeder, or for what is known of balls"
     why = (
         "Every feeder scatters its balls, and the drag of a ball is not known exactly. The first share is from the "
@@ -46,8 +46,12 @@ class ZoneSmall(OfBall):
     instead = "depth 0.5 to 3 m inside baseline"
 
     @property
-    def few(self) -> str:
-        return "" if f"{self.least}" == f"{self.share}" else f", {self.least} with balls of another drag"
+    def shares(self) -> str:
+        if f"{self.least}" == f"{self.share}":
+            return f"only {self.share} of {self.ball} land in the zone"
+        but = "but only" if self.share >= 0.5 else "and"
+        only = "" if self.share >= 0.5 else "only "
+        return f"{only}{self.share} of {self.ball} land in the zone, {but} {self.least} with balls of another drag"
 
 
 class ReplyNone(ToReply):
