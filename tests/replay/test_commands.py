@@ -377,6 +377,10 @@ def test_what_verify_refuses() -> None:
     record = plan.feeder.model_copy(update={"fingerprint": capped.fingerprint})
     assert "over the machine's cap" in str(verify(plan.model_copy(update={"feeder": record}).sealed(), capped))
     assert "not the same now" in verify(plan, capped)[0]
+    mute = unchecked(feeder, template=shipped("silent").template)  # its commands have whole degrees
+    record = plan.feeder.model_copy(update={"fingerprint": mute.fingerprint})
+    said = f"Ball {plan.shots[0].id}: the machine has no command for elevation {plan.shots[0].settings['elevation']:g}."
+    assert said in verify(plan.model_copy(update={"feeder": record}).sealed(), mute)
     assert "no ball" in verify(plan.model_copy(update={"launches": (), "blocks": ()}).sealed(), feeder)[0]
 
 

@@ -146,3 +146,11 @@ def test_an_answer_of_another_verb_is_no_answer(verb: str, word: str) -> None:
     hello = "n=0 v=1 id=shed boot=1 state=asleep k=0 t=0 cap=1 gap=1 limits=0 last=0 lfp=0 lrun=0"
     told = answer(verb, Frame("s", 1, word, dict(pair.split("=") for pair in hello.split())))
     assert told == Nonsense(f"{word}, which is no answer to {verb}")
+
+
+def test_a_line_is_garbled_by_one_byte_wherever_it_arrives() -> None:
+    for line in (b"@s 1 hel\x01lo\n", b"\x80@s 1 hello\n", b"@s 1 hello\r\n"):
+        for cut in range(len(line)):
+            splitter = Splitter(80)
+            told = [*splitter.feed(line[:cut]), *splitter.feed(line[cut:]), *splitter.feed(b"@s 2 hello\n")]
+            assert [kind for kind, _ in told] == [Kind.GARBLED, Kind.LINE]
