@@ -30,6 +30,20 @@ class Library(Protocol):
 
 
 @dataclass(slots=True)
+class EditedLibrary:
+    """A library with one script changed."""
+
+    library: Library
+    source: Source
+
+    def names(self) -> list[str]:
+        return self.library.names()
+
+    def load(self, name: str) -> Source | None:
+        return self.source if name == self.source.name else self.library.load(name)
+
+
+@dataclass(slots=True)
 class _Shelf:
     library: Library
     lines: list[Line] = field(default_factory=list)

@@ -2,14 +2,13 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import partial
 
 from ..grammar.edits import Edit
 from ..grammar.finding import Finding, Severity
 from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
-from .include import Library
+from .include import EditedLibrary, Library
 
 MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
@@ -33,20 +32,6 @@ def tried(
         return findings
     trials = _Trials(source, library, compiled, _weights(findings, _unmoved))
     return tuple(replace(f, remedies=tuple(trials.holding(f))) if f.remedies else f for f in findings)
-
-
-@dataclass(slots=True)
-class _Edited:
-    """A library with one script changed."""
-
-    library: Library
-    source: Source
-
-    def names(self) -> list[str]:
-        return self.library.names()
-
-    def load(self, name: str) -> Source | None:
-        return self.source if name == self.source.name else self.library.load(name)
 
 
 class _Trials:
@@ -89,7 +74,7 @@ class _Trials:
                 found = self._compiled(new, self._library)
             else:
                 assert self._library  # the place is in a script that came from it
-                found = self._compiled(self._source, _Edited(self._library, new))
+                found = self._compiled(self._source, EditedLibrary(self._library, new))
             self._known[key] = found
         return self._known[key]
 

@@ -33,7 +33,7 @@ STEP_M = 0.8  # one step to the ball, or leaning out of a chair, goes with the s
 GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
 CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33
 """Best forward speed in play, and acceleration over the first two metres, of 15 wheelchair tennis players: van der
-Slikke and others, Sensors 20, 3518 (2020). Over 20 m they reach 4.4 m/s, a fifth less with a racket (Goosey-Tolfrey &
+Slikke and others, Sensors 20, 3518 (2020). Over 20 m they reach 4.4 m/s, 0.2 m/s less with a racket (Goosey-Tolfrey &
 Moss, Adapt. Phys. Activ. Q. 22, 291 (2005)); between two strokes there is no room for that."""
 CHAIR_TURN_S = 45 / 224
 """An eighth of a turn, own choice, at 224 degrees a second: van der Slikke and others (2020)."""

@@ -24,7 +24,7 @@ from itertools import takewhile
 from pathlib import Path
 from unittest.mock import patch
 
-from feedwright.compiler.include import Library
+from feedwright.compiler.include import EditedLibrary, Library
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.printable import escaped, visible
 from feedwright.compiler.report.render import short
@@ -202,21 +202,7 @@ def mended(source: Source, remedy: Remedy, library: Library = SCRIPTS) -> tuple[
     """The script and those that it may use, the remedy written into the one that it is of."""
     old = remedy.span.source
     new = Source(old.name, old.text[: remedy.span.start] + remedy.text + old.text[remedy.span.end :])
-    return (new, library) if old == source else (source, _With(library, new))
-
-
-@dataclass(frozen=True, slots=True)
-class _With:
-    """A library in which one script is another."""
-
-    library: Library
-    source: Source
-
-    def names(self) -> list[str]:
-        return self.library.names()
-
-    def load(self, name: str) -> Source | None:
-        return self.source if name == self.source.name else self.library.load(name)
+    return (new, library) if old == source else (source, EditedLibrary(library, new))
 
 
 def news(before: Iterable[Finding], after: Iterable[Finding], mended: Finding, remedy: Remedy) -> list[str]:
