@@ -53,10 +53,10 @@ def compile_source(
 
     first = _staged(source, profiles, library, settings or {}, sample, plan, progress, True)
 
-    def again(changed: Source, used: Library | None) -> tuple[Finding, ...]:
-        return _staged(changed, profiles, used, settings or {}, sample, False, SILENT, False).findings
+    def again(changed: Source, used: Library | None) -> Compiled:
+        return _staged(changed, profiles, used, settings or {}, sample, False, SILENT, False)
 
-    return replace(first, findings=tried(first.findings, source, library, again))
+    return replace(first, findings=tried(first, library, again))
 
 
 def _staged(

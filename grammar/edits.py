@@ -1,22 +1,26 @@
 """Changes of a tree, and the edits of the source that they mean."""
 
 from collections.abc import Callable
-from typing import TypeVar, cast
+from typing import TYPE_CHECKING, TypeVar, cast
 
-from .frozen import Frozen, replace
+from .frozen import Frozen, aside, replace
 from .print import INDENT, text
 from .source import Span
 from .syntax import AtMost, FromLine, Line, Node, Quantity, Sentence, Word, keyword
 from .units import number
 
+if TYPE_CHECKING:
+    from .finding import Difference
+
 N = TypeVar("N", bound=Node)
 
 
 class Edit(Frozen):
-    """A change of a source: `text` replaces `span`."""
+    """A change of a source: `text` replaces `span`. `cost` is what it gives up, once it was tried."""
 
     span: Span
     text: str
+    cost: "tuple[Difference, ...]" = aside(default=())
 
 
 Remedy = Edit
