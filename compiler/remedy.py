@@ -9,7 +9,7 @@ from collections.abc import Callable, Collection, Mapping
 
 from ..grammar.edits import Remedy
 from ..grammar.frozen import replace
-from .evaluate import MARGIN, enough, lands, scatterings
+from .evaluate import HALF, MARGIN, enough, lands, scatterings
 from .model.program import Feed, Program
 from .model.shots import Miss, SolvedShot
 from .solve import solve
@@ -86,8 +86,8 @@ def _passing(
     """For each feed and attribute the trials with the fewest steps that pass, also for all other balls of the same
     line."""
     fit: dict[tuple[str, str], list[Variant]] = {}
-    for i, over_net in _aimed(program, [trial.altered for trial in trials], passes):
-        trial = replace(trials[i], safe=over_net >= MARGIN)
+    for i, lacks in _aimed(program, [trial.altered for trial in trials], passes):
+        trial = replace(trials[i], lacks=lacks)
         fit.setdefault((trial.feed, trial.attribute), []).append(trial)
     likely = [trial for fits in fit.values() for trial in sorted(fits, key=_nearness)[:MOST_TRIED]]
     asked = [(trial, other) for trial in likely for other in _siblings(program, trial, failed)]
@@ -100,21 +100,23 @@ def _passing(
     return passed
 
 
-def _nearness(trial: Variant) -> tuple[bool, int]:
-    return not trial.safe, abs(trial.steps)
+def _nearness(trial: Variant) -> tuple[int, int]:
+    return trial.lacks, abs(trial.steps)
 
 
-def _aimed(program: Program, feeds: list[Feed], passes: Judge) -> list[tuple[int, float]]:
-    """Which of the feeds can be aimed and pass, and what share of their balls comes over the net."""
+def _aimed(program: Program, feeds: list[Feed], passes: Judge) -> list[tuple[int, int]]:
+    """Which of the feeds can be aimed and pass, and how much they lack: nothing, the margin over the net, or as many
+    balls in the zone as is enough."""
     named = {f"{i}": replace(feed, name=f"{i}") for i, feed in enumerate(feeds)}
     shots = solve(program, named, explain=False).shots
     flown = [i for i, feed in enumerate(feeds) if (shot := shots.get(f"{i}")) and passes(program, feed, shot)]
     spread = scatterings(program, [(feeds[i], shots[f"{i}"]) for i in flown], sample=False)
-    return [
-        (i, one.over_net)
-        for i, one in zip(flown, spread, strict=True)
-        if enough(one.over_net) and lands(one, feeds[i].depth is None)
-    ]
+    found = []
+    for i, one in zip(flown, spread, strict=True):
+        if enough(one.over_net) and one.in_zone_band[0] >= HALF:
+            steady = lands(one, feeds[i].depth is None) and enough(one.at_height)
+            found.append((i, 0 if steady and one.over_net >= MARGIN else 1 if steady else 2))
+    return found
 
 
 def _siblings(program: Program, trial: Variant, failed: Collection[str]) -> list[Feed]:

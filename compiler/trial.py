@@ -1,7 +1,7 @@
 """Remedies as experiments: each is written into the script and compiled with it before anybody sees it."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
 beyond that are not shown."""
+MILDER = ("zone-small", "height-varies")
+"""What may be told of a ball that was impossible, if nothing better can be proposed."""
 MOST_ROUNDS = 4
 """How often a failed trial may ask for more of the same change."""
 
@@ -49,6 +51,11 @@ class _Trials:
 
     def holding(self, finding: Finding) -> Iterable[Edit]:
         """Those remedies of a finding that mend it, or the ones that they lead to."""
+        return self._holding(finding, ()) or (
+            self._holding(finding, MILDER) if finding.severity is Severity.ERROR else ()
+        )
+
+    def _holding(self, finding: Finding, milder: Collection[str]) -> Collection[Edit]:
         place, weight = _place(finding, _unmoved), _weight(finding)
         told: dict[tuple[Span, str], Edit] = {}
         for remedy in finding.remedies:
@@ -58,15 +65,15 @@ class _Trials:
                 after = self._after(edit) if edit else None
                 if edit is None or after is None:
                     break
-                if self._holds(place, weight, _weights(after.findings, partial(_moved, edit=edit))):
+                if self._holds(place, weight, _weights(after.findings, partial(_moved, edit=edit)), milder):
                     told[line] = replace(edit, cost=cost(self._first, after, finding))
                     break
                 edit = _more(finding.code, edit, after.findings)
         return told.values()
 
-    def _holds(self, place: Place, weight: int, after: Mapping[Place, int]) -> bool:
+    def _holds(self, place: Place, weight: int, after: Mapping[Place, int], milder: Collection[str]) -> bool:
         wanted = {**self._before, place: self._before[place] - weight}
-        return all(count <= wanted.get(key, 0) for key, count in after.items())
+        return all(count <= wanted.get(key, 0) for key, count in after.items() if key[0] not in milder)
 
     def _after(self, edit: Edit) -> "Compiled | None":
         """What the script comes to after the edit; None once no more trials are allowed."""

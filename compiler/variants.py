@@ -58,8 +58,8 @@ class Variant(Frozen):
     steps: int
     altered: Feed
     sentence: Sentence
-    safe: bool = False
-    """Whether the aim keeps its margin over the net."""
+    lacks: int = 0
+    """How far what it gives is from all that is wished: 0 if nothing is missing."""
 
 
 def attributes(feed: Feed) -> Iterator[str]:

@@ -8,7 +8,7 @@ from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
-from ..findings.flight import BehindTheFeeder, FeederLimit, NoOneLine, NotMet, OutOfCourt, OverTheHead
+from ..findings.flight import BehindTheFeeder, FeederLimit, MetLow, NoOneLine, NotMet, OutOfCourt, OverTheHead
 from ..findings.practice import NetOften
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
@@ -36,13 +36,13 @@ def check(
     the remedies that need no flights."""
     told = _told(program, shots)
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
-    high = [name for name, findings in told.items() if name not in failed and any(_too_high(f) for f in findings)]
+    odd = [name for name, findings in told.items() if name not in failed and any(_out_of_hand(f) for f in findings)]
     mended: dict[str, tuple[Remedy, ...]] = {}
     if propose:
-        mended = remedies(program, [*failed, *high], shots.misses, _passes)
+        mended = remedies(program, [*failed, *odd], shots.misses, _passes)
     found = [
         _mended(program, f, name, mended.get(name, ()))
-        if _speaks_against(f) or (_too_high(f) and name not in failed)
+        if _speaks_against(f) or (_out_of_hand(f) and name not in failed)
         else f
         for name, findings in told.items()
         for f in findings
@@ -112,8 +112,9 @@ def _fault(feed: Feed, message: Message) -> Span:
     return fixing_line(feed)
 
 
-def _too_high(finding: Finding) -> bool:
-    return isinstance(finding.message, OverTheHead)
+def _out_of_hand(finding: Finding) -> bool:
+    """Whether the ball is met higher or lower than a player can play it."""
+    return isinstance(finding.message, OverTheHead | MetLow)
 
 
 def _passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:

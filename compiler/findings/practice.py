@@ -216,16 +216,19 @@ class MixUneven(Message):
 class ManyAlike(Message):
     found: int
     name: str
-    severity = Severity.WARNING
+    severity = Severity.NOTE
     says = "{found} balls of {name} in a row are all alike"
     title = "Many balls that are all alike"
     why = (
-        "The warning comes at more than 30 equal balls in a row. The player knows each ball before it comes and has "
-        "nothing to choose. A family, a cycle or a mix brings a change. For a machine that is set by hand, shorter "
-        "blocks do."
+        "The note comes once, at the first line with more than 30 equal balls in a row. A few minutes of one ball are "
+        "ordinary coaching. But the player knows each ball before it comes and has nothing to choose: a family, a cycle "
+        "or a mix brings a change. For a machine that is set by hand, shorter blocks do."
     )
     example = "4 min steady"
     instead = "4 min mix steady, kicker, at most 2 alike"
+
+    def advice(self) -> list[str]:
+        return ["if that is meant, the line “accept many-alike” at the margin switches this note off"]
 
 
 class VariationUnused(Message):

@@ -27,10 +27,10 @@ COLUMNS = (
     ("in zone", "%", 8), ("met", "m", 12), ("time", "s", 4), ("good", "", 4),
 )  # fmt: skip
 LEGEND = (
-    "Over net: how high, and how many of 100 pass. Lands: from the net, and left (L) or",
-    "right (R) of the centre as the player looks. In zone: how many of 100 (at least,",
-    "with balls of other drag). Met: how high; 2nd is after a second bounce, full is on",
-    "the full. Good: how many replies of ten do what the variation asks.",
+    "Over net: how high, and how many of 100 pass. Lands: from the net, then left (L)",
+    "or right (R) of the centre as the player looks. In zone: how many of 100; (least",
+    "with balls of other drag). Met: how high; 2nd: after two bounces; full: on the",
+    "full. Good: how many of ten replies do what the variation asks.",
 )
 
 

@@ -29,6 +29,7 @@ from feedwright.compiler.include import EditedLibrary, Library
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.printable import escaped, visible
 from feedwright.compiler.report.render import given, short
+from feedwright.compiler.trial import MILDER
 from feedwright.grammar.edits import Remedy
 from feedwright.grammar.finding import Finding, Severity
 from feedwright.grammar.source import Source
@@ -223,7 +224,9 @@ def news(before: Iterable[Finding], after: Iterable[Finding], mended: Finding, r
         return told
 
     allowed = counted(before, 0) - counted([mended], 0)
-    return [f"{code} in line {at} of {name}" for code, name, at in counted(after, lines) - allowed]
+    milder = MILDER if mended.severity is Severity.ERROR else ()  # nobody could tell it of a ball that was impossible
+    new = counted(after, lines) - allowed
+    return [f"{code} in line {at} of {name}" for code, name, at in new if code not in milder]
 
 
 def _exact(text: str) -> str:
