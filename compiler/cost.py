@@ -2,21 +2,18 @@
 
 from collections.abc import Iterator
 from math import isfinite
-from typing import TYPE_CHECKING
 
-from ..grammar.facts import Measured, Metres, Seconds, Speed
-from ..grammar.finding import Difference, Finding, OfBall
+from ..grammar.facts import Difference, Measured, Metres, Seconds, Speed
+from ..grammar.finding import Finding, OfBall
 from ..grammar.units import of_ten
-
-if TYPE_CHECKING:
-    from .model.shots import SolvedShot
-    from .pipeline import Compiled
+from .model.compiled import Compiled
+from .model.shots import SolvedShot
 
 NOTICED = {Metres: 0.05, Speed: 1 / 3.6}
 """What differs by less is not told, SI. Own choice."""
 
 
-def cost(before: "Compiled", after: "Compiled", finding: Finding) -> tuple[Difference, ...]:
+def cost(before: Compiled, after: Compiled, finding: Finding) -> tuple[Difference, ...]:
     """What is no longer as it was: the lines of the ball that the finding is about, what the ball then does, and the
     whole practice. Of a ball that was impossible, all that it does."""
     message = finding.message
@@ -24,7 +21,7 @@ def cost(before: "Compiled", after: "Compiled", finding: Finding) -> tuple[Diffe
     return (*told, *_of_practice(before, after))
 
 
-def _of_ball(before: "Compiled", after: "Compiled", ball: str) -> Iterator[Difference]:
+def _of_ball(before: Compiled, after: Compiled, ball: str) -> Iterator[Difference]:
     shot = _shot(after, ball)
     feed, was = (each.program.feeds.get(ball) if each.program else None for each in (after, before))
     if shot is None or feed is None or was is None:
@@ -42,19 +39,19 @@ def _of_ball(before: "Compiled", after: "Compiled", ball: str) -> Iterator[Diffe
     yield from _replies(before, after, ball)
 
 
-def _shot(compiled: "Compiled", ball: str) -> "SolvedShot | None":
+def _shot(compiled: Compiled, ball: str) -> SolvedShot | None:
     found = compiled.shots.shots.get(ball) if compiled.shots else None
     return found if found and isfinite(found.predicted.contact_time) else None
 
 
-def _figures(shot: "SolvedShot") -> dict[str, Measured]:
+def _figures(shot: SolvedShot) -> dict[str, Measured]:
     """What a coach sees of a ball."""
     flown = shot.predicted
     over = {} if flown.clearance is None else {"height over net": Metres(flown.clearance)}
     return {"pace": Speed(shot.speed), **over, "height at the player": Metres(flown.contact[2])}
 
 
-def _replies(before: "Compiled", after: "Compiled", ball: str) -> Iterator[Difference]:
+def _replies(before: Compiled, after: Compiled, ball: str) -> Iterator[Difference]:
     told = [
         of_ten(good.share) if (good := each.evaluation.replies.get(ball)) else None
         for each in (before, after)
@@ -64,7 +61,7 @@ def _replies(before: "Compiled", after: "Compiled", ball: str) -> Iterator[Diffe
         yield Difference("good replies in ten", told[0], told[1])
 
 
-def _of_practice(before: "Compiled", after: "Compiled") -> Iterator[Difference]:
+def _of_practice(before: Compiled, after: Compiled) -> Iterator[Difference]:
     if before.totals and after.totals:
         if before.totals.balls != after.totals.balls:
             yield Difference("balls in the practice", f"{before.totals.balls}", f"{after.totals.balls}")

@@ -3,7 +3,6 @@
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import partial
-from typing import TYPE_CHECKING
 
 from ..grammar.edits import Edit
 from ..grammar.finding import Finding, Severity
@@ -11,9 +10,7 @@ from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
 from .cost import cost
 from .include import EditedLibrary, Library
-
-if TYPE_CHECKING:
-    from .pipeline import Compiled
+from .model.compiled import Compiled
 
 MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
@@ -25,11 +22,11 @@ MOST_ROUNDS = 4
 
 Place = tuple[str, str, int]
 """A code, and the file and line of its finding."""
-Compile = Callable[[Source, Library | None], "Compiled"]
+Compile = Callable[[Source, Library | None], Compiled]
 """A script and the scripts that it may use, compiled without looking for remedies."""
 
 
-def tried(first: "Compiled", library: Library | None, compiled: Compile) -> tuple[Finding, ...]:
+def tried(first: Compiled, library: Library | None, compiled: Compile) -> tuple[Finding, ...]:
     """The findings with those of their remedies that hold: the finding is gone, and there is no new error or warning.
     If a remedy falls short and its trial asks for another amount in the same place, that amount is tried next. For one
     place the first remedy that holds is shown. Each says what it costs."""
@@ -42,7 +39,7 @@ def tried(first: "Compiled", library: Library | None, compiled: Compile) -> tupl
 
 class _Trials:
     def __init__(
-        self, first: "Compiled", library: Library | None, compiled: Compile, before: Mapping[Place, int]
+        self, first: Compiled, library: Library | None, compiled: Compile, before: Mapping[Place, int]
     ) -> None:
         self._first, self._source, self._library = first, first.source, library
         self._compiled, self._before = compiled, before
@@ -75,7 +72,7 @@ class _Trials:
         wanted = {**self._before, place: self._before[place] - weight}
         return all(count <= wanted.get(key, 0) for key, count in after.items() if key[0] not in milder)
 
-    def _after(self, edit: Edit) -> "Compiled | None":
+    def _after(self, edit: Edit) -> Compiled | None:
         """What the script comes to after the edit; None once no more trials are allowed."""
         old = edit.span.source
         key = (old.name, edit)

@@ -1,16 +1,14 @@
 """Changes of a tree, and the edits of the source that they mean."""
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, TypeVar, cast
+from typing import TypeVar, cast
 
+from .facts import Difference
 from .frozen import Frozen, aside, replace
 from .print import INDENT, text
 from .source import Span
 from .syntax import AtMost, FromLine, Line, Node, Quantity, Sentence, Word, keyword
 from .units import number
-
-if TYPE_CHECKING:
-    from .finding import Difference
 
 N = TypeVar("N", bound=Node)
 
@@ -20,7 +18,7 @@ class Edit(Frozen):
 
     span: Span
     text: str
-    cost: "tuple[Difference, ...]" = aside(default=())
+    cost: tuple[Difference, ...] = aside(default=())
 
 
 Remedy = Edit

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from enum import Enum
 from typing import TYPE_CHECKING, ClassVar
 
-from .facts import BallName, Measured, Names, Setting, data
+from .facts import BallName, Names, data
 from .frozen import Frozen
 from .source import Span
 
@@ -84,23 +84,6 @@ class OfName(Message):
 
 class Hint(Worded):
     """What might help with one finding in particular."""
-
-
-class Difference(Worded):
-    """What another version of a script has in place of something: how much of it, or None where there was none."""
-
-    what: str
-    before: Measured | Setting | str | None
-    after: Measured | Setting | str
-    says = "{what} {after}{instead}"
-
-    @property
-    def instead(self) -> str:
-        return "" if self.before is None else f", not {self.before}"
-
-    def data(self) -> dict[str, object]:
-        """The facts by name, for JSON."""
-        return {name: data(getattr(self, name)) for name in self._fields}
 
 
 class Finding(Frozen):

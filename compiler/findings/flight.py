@@ -212,8 +212,8 @@ class MetLow(OfBall):
     says = "{ball} is met {height:cm} over the ground; below {least:cm} a player can only dig it out"
     title = "A ball that can only be dug out"
     why = (
-        "Half way from the ground to the knee a stroke has no room left: the ball is about to bounce again, or has just "
-        "bounced. The height is our own choice; a player in a chair has the same. A stance nearer to the bounce, or "
+        "Less than half way up to the knee a stroke has no room left: the ball is about to bounce again, or has just "
+        "bounced. The height is our own choice, also for a player in a chair. A stance nearer to the bounce, or "
         "farther behind it for a ball that rises, gives a ball to play. To practise half volleys, accept met-low."
     )
     example = "stance 4 m behind baseline"

@@ -221,8 +221,8 @@ class ManyAlike(Message):
     title = "Many balls that are all alike"
     why = (
         "The note comes once, at the first line with more than 30 equal balls in a row. A few minutes of one ball are "
-        "ordinary coaching. But the player knows each ball before it comes and has nothing to choose: a family, a cycle "
-        "or a mix brings a change. For a machine that is set by hand, shorter blocks do."
+        "ordinary coaching. But the player knows each ball before it comes and has nothing to choose: a family, a "
+        "cycle or a mix brings a change. For a machine that is set by hand, shorter blocks do."
     )
     example = "4 min steady"
     instead = "4 min mix steady, kicker, at most 2 alike"

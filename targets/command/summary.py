@@ -5,13 +5,13 @@ from math import isfinite
 from typing import TYPE_CHECKING
 
 from ...compiler.model.evaluation import GoodReplies, Scattering
+from ...compiler.model.lettering import Fed, lettered
 from ...compiler.model.shots import SolvedShot
 from ...compiler.printable import plural, say
 from ...compiler.report.render import painted
 from ...grammar.finding import Finding, OfBall, Severity
 from ...grammar.frozen import Frozen
 from ...grammar.units import KMH, RPM, clock, of_ten
-from ..outputs.sheet.letters import Fed, lettered
 
 if TYPE_CHECKING:
     from ...compiler.model.program import Program
@@ -34,7 +34,7 @@ LEGEND = (
 )
 
 
-class Row(Frozen):
+class BallVerdict(Frozen):
     """A ball that the session plays: its letter on the sheet, what it does, and what speaks against it. `shot` is None
     if it is impossible."""
 
@@ -49,7 +49,7 @@ class Row(Frozen):
     """The severity and the code of each error and warning about the ball."""
 
 
-def rows(compiled: "Compiled") -> list[Row]:
+def rows(compiled: "Compiled") -> list[BallVerdict]:
     """One for each ball that is played, in the order of the sheet; none of a script that could not be read."""
     program, shots, evaluation = compiled.program, compiled.shots, compiled.evaluation
     if program is None or shots is None or evaluation is None:
@@ -58,7 +58,7 @@ def rows(compiled: "Compiled") -> list[Row]:
     flown = {name: shot for name in played if (shot := shots.shots.get(name)) and isfinite(shot.predicted.contact_time)}
     letters = _letters(program, flown)
     return [
-        Row(
+        BallVerdict(
             letters.get(name, ""), name, program.feeds[name].family, program.feeds[name].variation, flown.get(name),
             evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
         )
@@ -119,7 +119,7 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
             say(line)
 
 
-def _table(balls: list[Row]) -> Iterator[tuple[str, Severity | None]]:
+def _table(balls: list[BallVerdict]) -> Iterator[tuple[str, Severity | None]]:
     """The lines, each with what it is a mark of."""
     if not balls:
         return
@@ -146,7 +146,7 @@ def _table(balls: list[Row]) -> Iterator[tuple[str, Severity | None]]:
         yield words, None
 
 
-def _cells(ball: Row) -> tuple[str, ...]:
+def _cells(ball: BallVerdict) -> tuple[str, ...]:
     shot, found = ball.shot, ball.scattering
     if shot is None:
         return ("impossible", "", "", "", "", "", "")
@@ -217,7 +217,7 @@ def as_json(compiled: "Compiled") -> dict[str, object]:
     }
 
 
-def _ball_json(ball: Row) -> dict[str, object]:
+def _ball_json(ball: BallVerdict) -> dict[str, object]:
     found = ball.scattering
     told: dict[str, object] = {"letter": ball.letter, "ball": ball.ball, "feed": ball.feed, "variation": ball.variation}
     if ball.shot is not None:

@@ -1,14 +1,11 @@
 """Letters for the feeds of a sheet: one for each kind of ball that a feeder can tell from the others."""
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
 
-if TYPE_CHECKING:  # slow to load, and a check has no plan
-    from ....compiler.model.plan import Plan, Shot
+from ....compiler.model.lettering import Fed, lettered
+from ....compiler.model.plan import Plan, Shot
 
-ALPHABET = "ABCDEFGHJKLMNPQRSTUVWXYZ"
-"""Without I and O, which look like figures."""
 FULL_M = 0.5
 """How far, m, one place reaches to each side of a contact on the full (common practice, no source)."""
 
@@ -17,7 +14,7 @@ FULL_M = 0.5
 class Letters:
     of: dict[str, str]
     """Shot to letter; the same letter for the same ball through the whole sheet."""
-    _shots: "dict[str, Shot]"
+    _shots: dict[str, Shot]
 
     def used(self, among: Iterable[str]) -> tuple[str, ...]:
         """Letters of some shots, in the order of the sheet."""
@@ -28,25 +25,11 @@ class Letters:
         """The same in words."""
         return listed(self.used(among))
 
-    def shots(self, letter: str, among: list[str]) -> "list[Shot]":
+    def shots(self, letter: str, among: list[str]) -> list[Shot]:
         return [self._shots[shot] for shot in dict.fromkeys(among) if self.of[shot] == letter]
 
 
-class Fed(NamedTuple):
-    """What of a ball decides its letter: what a person feeds alike has the same one."""
-
-    feed: str
-    variation: str | None
-    landing_x_m: float | None
-    contact_m: float
-    """Its height."""
-    stance_y_m: float
-    speed_mps: float
-    spins_rpm: tuple[float, float]
-    interval_s: float
-
-
-def letters(plan: "Plan") -> Letters:
+def letters(plan: Plan) -> Letters:
     """A letter for each feed, with numbers if the shots of a feed differ, as in a family over heights or on the rungs
     of a ladder."""
     rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
@@ -54,27 +37,7 @@ def letters(plan: "Plan") -> Letters:
     return Letters(lettered(fed, rungs, plan.feeder.kind == "person"), {shot.id: shot for shot in plan.shots})
 
 
-def lettered(balls: Mapping[str, Fed], rungs: Collection[str], by_person: bool) -> dict[str, str]:
-    """The letter of each ball."""
-    feeds: dict[str, list[list[str]]] = {}
-    for ball, fed in balls.items():
-        groups = feeds.setdefault(fed.feed, [])
-        group = None
-        if by_person and ball not in rungs:
-            group = next((g for g in groups if g[0] not in rungs and _alike(balls[g[0]], fed)), None)
-        if group is None:
-            groups.append([ball])
-        else:
-            group.append(ball)
-    of: dict[str, str] = {}
-    for index, groups in enumerate(feeds.values()):
-        for place, group in enumerate(groups, start=1):
-            for ball in group:
-                of[ball] = _letter(index) + (str(place) if len(groups) > 1 else "")
-    return of
-
-
-def _fed(shot: "Shot") -> Fed:
+def _fed(shot: Shot) -> Fed:
     flown, launch = shot.predicted, shot.launch
     return Fed(
         shot.feed, shot.variation, None if flown.landing_m is None else flown.landing_m[0], flown.contact_m[2],
@@ -99,7 +62,7 @@ def _after(letter: str) -> str:
     return f"{head}{int(letter[len(head) :]) + 1}" if head != letter else ""
 
 
-def places(shots: "Sequence[Shot]") -> "list[list[Shot]]":
+def places(shots: Sequence[Shot]) -> list[list[Shot]]:
     """Balls of one letter, grouped by the places across the court that they go to, from the feeder's left. Separate
     zones are separate places."""
     result: list[list[Shot]] = []
@@ -113,31 +76,6 @@ def places(shots: "Sequence[Shot]") -> "list[list[Shot]]":
     return result
 
 
-def _across(shot: "Shot") -> tuple[float, float]:
+def _across(shot: Shot) -> tuple[float, float]:
     x = shot.predicted.contact_m[0]
     return shot.zone_m[:2] if shot.zone_m else (x - FULL_M, x + FULL_M)
-
-
-def _letter(index: int) -> str:
-    """A to Z, then AA, AB and so on."""
-    head, tail = divmod(index, len(ALPHABET))
-    return (_letter(head - 1) if head else "") + ALPHABET[tail]
-
-
-def _alike(one: Fed, other: Fed) -> bool:
-    """Whether a person feeds both in the same way, except for a step or two in where they land.
-
-    The tolerances are about what a feeder repeats (common practice, no source).
-    """
-    a, b = one.landing_x_m, other.landing_x_m
-    if (a is None) != (b is None) or one.variation != other.variation:
-        return False
-    near = a is None or b is None or abs(a - b) <= 2.5
-    return (
-        near
-        and abs(one.contact_m - other.contact_m) <= 0.15
-        and abs(one.stance_y_m - other.stance_y_m) <= 0.5
-        and abs(one.speed_mps - other.speed_mps) <= 2.5
-        and all(abs(x - y) <= 200 for x, y in zip(one.spins_rpm, other.spins_rpm, strict=True))
-        and one.interval_s == other.interval_s
-    )
