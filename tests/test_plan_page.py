@@ -73,7 +73,7 @@ def schema_text() -> str:
                 inside["description"] = words
     head = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Feedwright plan, version 3",
+        "title": "Feedwright plan, version 4",
         "description": "See PLAN.md. Written by tests/test_plan_page.py --update.",
     }
     return json.dumps({**head, **schema}, indent=1, ensure_ascii=False) + "\n"

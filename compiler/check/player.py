@@ -7,12 +7,13 @@ import numpy as np
 
 from ...grammar.facts import BallName, Metres, Seconds
 from ...grammar.finding import Finding
-from ..findings.practice import FarToRun, NoTimeToSee
+from ..findings.practice import ChangeoverShort, FarToRun, NoTimeToSee
 from ..model.evaluation import Evaluation
 from ..model.program import Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from .ball import place
+from .device import longer
 
 RECOGNISED_S = 0.38
 """Recognition reaction time of adults: D. Laming, Information Theory of Choice-Reaction Times (1968), as quoted in
@@ -29,6 +30,7 @@ RUN_M = 3.0
 RUN_MPS = 2.5  # mean speed over a run with start and stop, ball after ball: common practice, no source
 DASH_MPS2, DASH_MPS = 7.5, 5.0
 """A dash from rest to one ball: tennis players take about 1.15 s over the first 5 m, from memory, no source checked."""
+CHANGE_S = 5.0  # from the last ball of one player to the first of the next, own choice
 STEP_M = 0.8  # one step to the ball, or leaning out of a chair, goes with the stroke. Own choice
 GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
 CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33
@@ -121,6 +123,27 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             block = schedule.blocks[schedule.block[i + 1]].span
             feed = program.feeds[after]
             found.append(Finding(message, place(feed, "interval"), (("in this block", block),)))
+    return found
+
+
+def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Have players who take turns the time to change over? The turns are counted in each block anew."""
+    every = program.player.rotate_every
+    if schedule is None or program.player.in_line < 2 or not every:
+        return []
+    number = np.arange(schedule.balls) - np.searchsorted(schedule.block, schedule.block)
+    gaps = np.diff(schedule.at)
+    change = (number[1:] > 0) & (number[1:] % every == 0) & (gaps < CHANGE_S - 1e-6)
+    least: dict[str, float] = {}
+    for i in np.flatnonzero(change):
+        name = schedule.feeds[schedule.feed[i + 1]]
+        least[name] = min(least.get(name, CHANGE_S), float(gaps[i]))
+    found = []
+    for name, gap in least.items():
+        feed = program.feeds[name]
+        message = ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S), every)
+        more = longer(feed, feed.interval + CHANGE_S - gap, feed.between_contacts)
+        found.append(Finding(message, place(feed, "interval"), remedies=more))
     return found
 
 
