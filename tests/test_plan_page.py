@@ -148,7 +148,7 @@ WRONG: dict[str, Any] = {
     "no digest": lambda plan: plan.pop("digest"),
     "an entry more": lambda plan: plan["shots"][0].update(faster=True),
     "an entry less": lambda plan: plan["launches"][0].pop("any_of"),
-    "another version": lambda plan: plan.update(version=4),
+    "another version": lambda plan: plan.update(version=5),
     "text for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps="24.4"),
     "nothing for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps=None),
     "two coordinates of three": lambda plan: plan["shots"][0]["launch"]["origin_m"].pop(),

@@ -51,7 +51,7 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         short = shortest - gaps[feed.name]
         if short > 1e-9:
             message = IntervalShort(BallName(feed.name), Seconds(max(gaps[feed.name], 0.0)), Seconds(shortest))
-            more = longer(feed, feed.interval + short, feed.between_contacts)
+            more = _longer(feed, feed.interval + short, feed.between_contacts)
             found.append(Finding(message, feed.said["interval"].span, remedies=more))
     return _once(found)
 
@@ -144,7 +144,7 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
     # The axis that takes longest: with an interval for it the others have time enough too.
     needed, fast, hint = max(slow, key=lambda one: one[0])
     interval = feed.interval + needed - room if feed.between_contacts else needed
-    more = longer(feed, interval, feed.between_contacts)
+    more = _longer(feed, interval, feed.between_contacts)
     return Finding(fast, feed.said["interval"].span, (("in this block", block),), more, hint=hint)
 
 
@@ -208,7 +208,7 @@ def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
     return found
 
 
-def longer(feed: Feed, seconds: float, between_contacts: bool = False) -> tuple[Remedy, ...]:
+def _longer(feed: Feed, seconds: float, between_contacts: bool = False) -> tuple[Remedy, ...]:
     """Remedies that write an interval of at least `seconds`, and some longer ones that leave more room."""
     kind = keyword("BETWEEN_CONTACTS") if between_contacts else None
     said = dict.fromkeys(_up(seconds * more) for more in MORE_ROOM)

@@ -5,15 +5,16 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ...grammar.edits import Remedy, amount, appended, instead
 from ...grammar.facts import BallName, Metres, Seconds
 from ...grammar.finding import Finding
+from ...grammar.syntax import Changeover
 from ..findings.practice import ChangeoverShort, FarToRun, NoTimeToSee
 from ..model.evaluation import Evaluation
 from ..model.program import Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from .ball import place
-from .device import longer
 
 RECOGNISED_S = 0.38
 """Recognition reaction time of adults: D. Laming, Information Theory of Choice-Reaction Times (1968), as quoted in
@@ -142,9 +143,18 @@ def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     for name, gap in least.items():
         feed = program.feeds[name]
         message = ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S), every)
-        more = longer(feed, feed.interval + CHANGE_S - gap, feed.between_contacts)
-        found.append(Finding(message, place(feed, "interval"), remedies=more))
+        found.append(Finding(message, place(feed, "interval"), remedies=_changeover(program)))
     return found
+
+
+def _changeover(program: Program) -> tuple[Remedy, ...]:
+    """The player's line with time enough."""
+    said = program.player.sentence
+    if said is None:
+        return ()
+    old = next((trait for trait in said.traits if isinstance(trait, Changeover)), None)
+    new = Changeover(amount(CHANGE_S, 0, "s"))
+    return (instead(old, new) if old else appended(said, new),)
 
 
 def _body(program: Program, x: float) -> float:
