@@ -2,8 +2,8 @@
 in it is trusted. What is not computed again has to lie within bounds; PLAN.md lists what holds each entry."""
 
 from collections.abc import Iterator
-from itertools import islice, pairwise
-from math import isfinite, remainder
+from itertools import islice, pairwise, product
+from math import inf, isfinite, remainder
 
 import numpy as np
 from pydantic import ValidationError
@@ -55,7 +55,7 @@ def verify(plan: Plan, feeder: Feeder) -> list[str]:
     flown = _fly(plan)
     for i, shot in enumerate(plan.shots):
         wrong += [f"Ball {shot.id}: {words}." for words in (*_differs(shot, flown, i), *_unsafe(shot, plan, flown, i))]
-    return [*wrong, *_counts(plan), *_rhythm(plan, feeder)]
+    return [*wrong, *_counts(plan), *_rhythm(plan, feeder), *_changes(plan, feeder)]
 
 
 def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
@@ -214,3 +214,40 @@ def _rhythm(plan: Plan, feeder: Feeder) -> Iterator[str]:
             needed = f"{feeder.least_interval_s:g} s"
             yield f"Ball {number} comes {apart:.2f} s after the one before; the feeder needs {needed}."
             return
+
+
+def _changes(plan: Plan, feeder: Feeder) -> Iterator[str]:
+    """Can each setting become the next ball's in time, on whatever rung a ladder is? A person sets nothing."""
+    if feeder.kind == "person":
+        return
+    shots = {shot.id: shot.settings for shot in plan.shots}
+    least: dict[tuple[tuple[str, ...], tuple[str, ...], bool], float] = {}
+    for one, two in pairwise(plan.launches):
+        follow = one.any_of or (one.first,), two.any_of or (two.first,), one.block == two.block
+        least[follow] = min(least.get(follow, inf), two.at_s - one.at_s)
+    for (before, after, same_block), room in least.items():
+        if same_block and before == after:  # one ball again, or a ladder that goes one rung up or down
+            steps = [*pairwise(before), *pairwise(before[::-1])]
+        else:
+            steps = list(product(before, after))
+        for a, b in steps:
+            if (why := _too_late(feeder, shots[a], shots[b], same_block, room)) is not None:
+                yield f"Ball {b} follows {a}: {why}."
+                return
+
+
+def _too_late(
+    feeder: Feeder, before: dict[str, float], after: dict[str, float], same_block: bool, room: float
+) -> str | None:
+    taken = feeder.change_s(before, after)
+    spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
+    for name, axis in feeder.axes().items():
+        if abs(after[name] - before[name]) <= STEP:
+            continue
+        if axis.changes == "never":
+            return f"its {name} differs, and the profile never changes it"
+        if axis.changes == "between blocks" and (same_block or not room >= feeder.by_hand_s - 1e-3):
+            return f"its {name} differs, and the profile sets it by hand between blocks, in {feeder.by_hand_s:g} s"
+        if name in taken and not taken[name] + spent <= room + 1e-3:
+            return f"its {name} needs {taken[name] + spent:.2f} s to change, and there are {room:.2f} s"
+    return None
