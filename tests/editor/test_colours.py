@@ -21,8 +21,7 @@ SCOPES = {
     "comment": ("comment.line.number-sign.feed",),
     "name": ("variable.other.feed", "keyword.other.feed", "entity.name.feed"),
 }  # fmt: skip
-"""A name that is a keyword elsewhere, such as `low`, may have the keyword's colour; an amount that opens a block has the
-colour of one that is made."""
+"""A name that is a keyword elsewhere may have the keyword's colour; an amount that opens a block, that of one made."""
 
 
 def test_the_file_is_made_from_the_grammar(pytestconfig: pytest.Config) -> None:
