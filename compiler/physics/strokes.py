@@ -11,6 +11,7 @@ azimuths is then flown. Between its nodes flights are polynomials, so good or no
 of every aim nearby is a product of that mesh with the density of the scatter.
 """
 
+from itertools import combinations
 from math import inf, log, pi, sqrt
 
 import numpy as np
@@ -31,6 +32,11 @@ BANDS = np.radians([-90.0, 22.0, 44.0, 90.0])
 """Low, looped and high arcs: the best of each is looked at closely, for there may be a best aim in each."""
 BEHIND = 0.15
 """Arcs whose estimate is so much smaller than the best are left out: first derivatives are no further off."""
+DIP = 0.01
+"""Between two arcs the share falls by at least so much; else they are one. By trial: the estimate is no smoother."""
+BROAD = np.radians(10.0)
+"""So far to each side of its best elevation an arc's middle is looked for."""
+SURE = 0.05  # an estimate above which there certainly is such a stroke
 HIGHER_GAINS = 0.005
 """An arc is higher than it need be only for so much more."""
 PLAYED = np.radians(66.0)
@@ -128,25 +134,37 @@ def _starts(replies: Replies, scatter: StrokeScatter, conditions: Conditions) ->
         if free[some[0]]:
             high = np.log(few.limit)
             low = np.minimum(log(SLOWEST), high - STEP)
-            paces = low + (high - low) * np.linspace(0, 1, max(4, int(np.ceil((high - low).max() / STEP)) + 1))[:, None]
-        else:  # a little slower and faster too, for the derivative
-            paces = np.log(few.pace) + 1e-3 * np.arange(-1.0, 2.0)[:, None]
-        share, aim = _estimated(few, paces, elevations, scatter, conditions)
+            steps = max(3, int(np.ceil((high - low).max() / STEP)))
+            paces = low + (high - low) / steps * np.arange(steps + 2.0)[:, None]
+            aimed = slice(0, steps * BETWEEN + 1)
+        else:
+            paces = np.log(few.pace) + 2 * scatter.pace * np.arange(-1.0, 2.0)[:, None]
+            aimed = slice(BETWEEN, BETWEEN + 1)
+        share, aim = (part[..., aimed, :, :] for part in _estimated(few, paces, elevations, scatter, conditions))
         if not free[some[0]]:
-            share, aim = share[BETWEEN : BETWEEN + 1], aim[:, BETWEEN : BETWEEN + 1]
             share = np.where(aim[1] <= PLAYED, share, 0.0)
-        band = np.searchsorted(BANDS, aim[1, 0, :, 0], "right")
+        flat, lane, at = share.reshape(-1, len(some)), np.arange(len(some)), np.arange(share.shape[1])
+        tops = share.max(axis=0)
+        bands = np.searchsorted(BANDS, aim[1, 0, :, 0], "right") == np.arange(1, len(BANDS))[:, None]
+        crests = np.stack([np.where(band[:, None], tops, -1.0).argmax(axis=0) for band in bands])
+        heights = tops[crests, lane]
         # Of a given pace every arc that there is counts.
-        least = np.where(np.isnan(few.pace), np.maximum(share.max(axis=(0, 1)) - BEHIND, FEW), FEW)
-        for number in range(1, len(BANDS)):
-            inside = np.flatnonzero(band == number)
-            if len(inside):
-                part = share[:, inside].reshape(-1, len(some))
-                best, lane = part.argmax(axis=0), np.arange(len(some))
-                good = np.flatnonzero(part[best, lane] > least)
-                which.append(some[good])
-                shares.append(part[best[good], good])
-                aims.append(aim[:, :, inside].reshape(3, -1, len(some))[:, best[good], good])
+        good = heights > np.where(np.isnan(few.pace), np.maximum(heights.max(axis=0) - BEHIND, FEW), FEW)
+        for one, other in combinations(range(len(crests)), 2):
+            inside = (at[:, None] >= crests[one]) & (at[:, None] <= crests[other])
+            dip = np.where(inside, tops, inf).min(axis=0)
+            higher = heights[other] > heights[one]
+            good[one] &= ~(higher & (dip >= heights[one] - DIP))
+            good[other] &= ~(~higher & (dip >= heights[other] - DIP))
+            if not free[some[0]]:
+                good[other] &= ~(good[one] & (heights[one] > SURE))
+        arc, lane = np.nonzero(good)
+        crest, height = crests[arc, lane], heights[arc, lane]
+        weight = np.maximum(share[:, :, lane] - height + DIP, 0.0)
+        weight *= np.abs(aim[1, 0][:, lane] - aim[1, 0, crest, lane]) < BROAD
+        which.append(some[lane])
+        shares.append(height)
+        aims.append((aim[:, :, :, lane] * weight).sum(axis=(1, 2)) / weight.sum(axis=(0, 1)))
     return np.concatenate(which), np.concatenate(aims, axis=1), np.concatenate(shares)
 
 
@@ -164,31 +182,39 @@ def _estimated(
     by_pace, by_elevation = (_cubics(np.arange((k - 1) * BETWEEN + 1) / BETWEEN, k) for k in shape[:2])
     fields = np.stack([*grid, *(row.reshape(shape) for row in (net[2], net[0], landing[0], landing[1], peak))])
     fields = np.moveaxis(np.nan_to_num(fields, nan=UNDER), -1, 1)  # a product for each reply, whatever stands beside it
-    fields = np.moveaxis(by_pace @ fields @ by_elevation.T, 1, -1)
+    fields = by_pace @ fields @ by_elevation.T
     grid, (net_z, net_x, land_x, land_y, peak) = fields[:3], fields[3:]
+    x, y, towards, x_low, x_high, y_low, y_high, over_net = (
+        value[:, None, None]
+        for value in (x, y, towards, replies.x_low, replies.x_high, replies.y_low, replies.y_high, replies.over_net)
+    )
     # What curves or drifts is turned back, so that it lands in the direction of the target.
     reach = np.hypot(land_x - x, land_y - y)
     turn = (np.arctan2(land_x - x, land_y - y) - towards + pi) % (2 * pi) - pi
     along, across = y + reach * np.cos(towards), x + reach * np.sin(towards)
     radius = conditions.ball.radius_m
-    over = net_z - radius - conditions.cord(net_x) - replies.over_net
-    steps = grid[0, 1, 0] - grid[0, 0, 0], grid[1, 0, 1] - grid[1, 0, 0]
-
-    def deviation(value: Array, turning: Array | float) -> Array:
-        slopes = [np.gradient(value, axis=axis) / step for axis, step in enumerate(steps)]
-        parts = slopes[0] * scatter.pace, slopes[1] * scatter.elevation, turning * scatter.azimuth
-        return np.sqrt(sum(np.square(part) for part in parts)) + 1e-6
-
-    s_along, s_across = deviation(along, across - x), deviation(across, along - y)
-    share = _below((replies.y_high + radius - along) / s_along) - _below((replies.y_low - radius - along) / s_along)
-    share += _below(over / deviation(over, 0.0)) - 1
+    over = net_z - radius - conditions.cord(net_x) - over_net
+    breadth = _breadth(along)
+    good = np.minimum(_met(over, _breadth(over)), _met(y_high + radius - along, breadth))
+    near = _met(along - (y_low - radius), breadth)
     if conditions.ceiling < inf:
-        share += _below((conditions.ceiling - radius - peak) / deviation(peak, 0.0)) - 1
-    share = np.clip(share, 0.0, 1.0)
-    sides = (replies.x_high + radius - across) / s_across, (replies.x_low - radius - across) / s_across
-    share *= _below(sides[0]) - _below(sides[1])
+        near = np.minimum(near, _met(conditions.ceiling - radius - peak, _breadth(peak)))
+    aside = np.abs(along - y) * scatter.azimuth + 1e-6
+    good = np.maximum(good + near - 1, 0.0)
+    good *= _below((x_high + radius - across) / aside) - _below((x_low - radius - across) / aside)
+    at_pace, at_elevation = (
+        _weights(axis, width) for axis, width in ((grid[0, :, :, 0], scatter.pace), (grid[1, :, 0], scatter.elevation))
+    )
+    share = at_pace / at_pace.sum(axis=-1, keepdims=True) @ good @ at_elevation
     grid[2] -= turn
-    return share, grid
+    return np.moveaxis(share, 0, -1), np.moveaxis(grid, 1, -1)
+
+
+def _weights(places: Array, width: float) -> Array:
+    """Of a normal scatter around each of evenly spaced `places` (n, k) the part that falls to each, (n, k, k)."""
+    step = (places[:, 1:2] - places[:, :1])[:, :, None]
+    variance = width**2 - np.minimum(step**2 / 12, width**2 / 2)  # Sheppard's correction, as for the narrow mesh
+    return np.exp(-((places[:, :, None] - places[:, None]) ** 2) / (2 * variance)) * step / np.sqrt(2 * pi * variance)
 
 
 def _below(deviations: Array) -> Array:
@@ -219,8 +245,9 @@ def _refined(replies: Replies, aim: Array, scatter: StrokeScatter, conditions: C
             sums = weight.sum(axis=(2, 3)), weight.sum(axis=(1, 3)), weight.sum(axis=(1, 2))
             shift = np.stack([(part * at).sum(axis=1) for part, at in zip(sums, tried, strict=True)])
         share[moving] = _shares(mesh, shift[:, :, None])[:, 0, 0, 0]
+        gained = share[moving] - _shares(mesh, np.zeros((3, len(moving), 1)))[:, 0, 0, 0]
         aim[:, moving] += shift * widths[:, None]
-        moving = moving[(np.abs(shift) > SLACK - AIM_STEP).any(axis=0)]
+        moving = moving[(np.abs(shift) > SLACK - AIM_STEP).any(axis=0) & (gained > NEAR_BEST[0])]
         if not len(moving):
             break
     return share, aim
@@ -330,7 +357,7 @@ def _met(margin: Array, breadth: Array) -> Array:
 
 def _breadth(value: Array) -> Array:
     squares = np.full(value.shape, 1e-18)
-    for axis in (1, 2, 3):
+    for axis in range(1, value.ndim):
         squares += np.gradient(value, axis=axis) ** 2
     return np.sqrt(squares)
 
