@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen
 from .flight import GRAVITY, Array, fly, launch
-from .moments import at_height, at_plane, highest
+from .moments import at_height, at_plane, highest, turned
 from .outcome import UNDER, Conditions
 from .reply import BELOW, Replies, closed, lowest
 from .spread import erf
@@ -60,6 +60,7 @@ machine, and the safest."""
 ROUNDS = 3  # the narrow grid follows its best aim
 STEEP, NEAR_STEEP = np.radians([50.0, 15.0])
 """What leaves more steeply comes down so near the net's plane that its height there is no smooth measure."""
+STRAIGHT = np.zeros(1)
 LANES, CHUNK = 4000, 16  # flights, and narrow grids, in one batch
 
 
@@ -178,7 +179,7 @@ def _estimated(
     towards = np.arctan2(middle_x - x, middle_y - y) % (2 * pi)
     grid = np.stack(np.broadcast_arrays(paces[:, None], elevations[:, None], np.broadcast_to(towards, shape)))
     lanes = replies.at(np.tile(np.arange(n), shape[0] * shape[1]))
-    net, landing, _, peak = _flown(lanes, grid.reshape(3, -1), conditions)
+    net, landing, _, peak = (part[..., 0] for part in _flown(lanes, grid.reshape(3, -1), conditions))
     by_pace, by_elevation = (_cubics(np.arange((k - 1) * BETWEEN + 1) / BETWEEN, k) for k in shape[:2])
     fields = np.stack([*grid, *(row.reshape(shape) for row in (net[2], net[0], landing[0], landing[1], peak))])
     fields = np.moveaxis(np.nan_to_num(fields, nan=UNDER), -1, 1)  # a product for each reply, whatever stands beside it
@@ -295,15 +296,22 @@ _TABLES = _node_tables()
 def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -> Array:
     """How much of each cell of the mesh (m, s, s, s) around each aim is good."""
     m, shape = aim.shape[1], (aim.shape[1], *NODES)
-    lanes = replies.at(np.repeat(np.arange(m), int(np.prod(NODES))))
 
     def spread(nodes: tuple[Array, ...]) -> list[Array]:
         axes = [aim[i][:, None] + width * nodes[i] for i, width in enumerate(widths)]
         return [axes[0][:, :, None, None], axes[1][:, None, :, None], axes[2][:, None, None, :]]
 
-    pace, elevation, azimuth = spread(tuple(nodes for nodes, _ in _TABLES))
-    flat = np.stack([np.broadcast_to(axis, shape).ravel() for axis in (pace, elevation, azimuth)])
-    net, landing, fallen, peak = _flown(lanes, flat, conditions)
+    nodes = [nodes for nodes, _ in _TABLES]
+    strokes = np.stack([np.broadcast_to(axis, shape) for axis in spread(nodes)])
+    lanes = replies.at(np.repeat(np.arange(m), strokes[0, 0].size))
+    if any(conditions.air.wind_mps):
+        flown = _flown(lanes, strokes.reshape(3, -1), conditions)
+    else:  # then a stroke to the side is the same, turned
+        middle, turns = strokes[..., NODES[2] // 2], widths[2] * nodes[2]
+        some = replies.at(np.repeat(np.arange(m), middle[0, 0].size))
+        flown = _flown(some, middle.reshape(3, -1), conditions, turns)
+    net, landing, fallen, peak = (part.reshape(*part.shape[:-2], -1) for part in flown)
+    flat = strokes.reshape(3, -1)
     # Seen along the launch a landing hardly hangs on the azimuth, and what falls short of the net is straight below.
     x, y, z = lanes.contact
     right, straight = np.sin(flat[2]), np.cos(flat[2])
@@ -362,23 +370,38 @@ def _breadth(value: Array) -> Array:
     return np.sqrt(squares)
 
 
-def _flown(lanes: Replies, strokes: Array, conditions: Conditions) -> tuple[Array, Array, Array, Array]:
+def _flown(
+    lanes: Replies, strokes: Array, conditions: Conditions, turns: Array = STRAIGHT
+) -> tuple[Array, Array, Array, Array]:
     """Where the centres cross the net's plane, where they land, and where they fall through the height that is asked at
-    the net, (3, m) each, and how high they get, for a ceiling. Strokes (3, m): log of the pace, elevation, azimuth."""
+    the net, (3, m, k) each, and how high they get, (m, k), for a ceiling. Strokes (3, m): log of the pace, elevation,
+    azimuth; each is turned about its contact by `turns` (k,), rad, as is true without wind alone."""
     pace, elevation, azimuth = strokes
-    net, landing, fallen = np.full((3, 3, len(pace)), np.nan)
-    peak = np.full(len(pace), np.nan)
+    net, landing, fallen = np.full((3, 3, len(pace), len(turns)), np.nan)
+    peak = np.full(landing.shape[1:], np.nan)
     ball = conditions.ball
     velocity, spin = launch(np.exp(pace), elevation, azimuth, lanes.topspin, lanes.sidespin)
     x, y, _ = lanes.contact
     asked = conditions.cord(x - y * np.tan(azimuth)) + ball.radius_m + lanes.over_net
     for start in range(0, len(pace), LANES):
         part = slice(start, start + LANES)
-        path = fly(lanes.contact[:, part], velocity[:, part], spin[:, part], ball, conditions.air, floor=UNDER)
+        contact = lanes.contact[:, part]
+        path = fly(contact, velocity[:, part], spin[:, part], ball, conditions.air, floor=UNDER)
         landed = at_height(path, ball.radius_m)
-        net[:, part], landing[:, part] = at_plane(path, 0.0).position, landed.position
+        for k, turn in enumerate(turns):
+            net[:, part, k] = at_plane(turned(path, contact, turn), 0.0).position
+        landing[:, part] = _turned(landed.position, contact, turns)
         if (elevation[part] > STEEP - NEAR_STEEP).any():
-            fallen[:, part] = at_height(path, asked[part]).position
+            fallen[:, part] = _turned(at_height(path, asked[part]).position, contact, turns)
         if conditions.ceiling < inf:
-            peak[part] = highest(path, landed)
+            peak[part] = highest(path, landed)[:, None]
     return net, landing, fallen, peak
+
+
+def _turned(places: Array, contact: Array, turns: Array) -> Array:
+    """Places (3, m) turned to the right about contacts (3, m) by `turns` (k,), (3, m, k)."""
+    x, y = (places - contact)[:2, :, None]
+    sine, cosine = np.sin(turns), np.cos(turns)
+    across, along, up = contact[:, :, None]
+    moved = across + x * cosine + y * sine, along + y * cosine - x * sine
+    return np.stack([*moved, np.broadcast_to(places[2][:, None], moved[0].shape)])
