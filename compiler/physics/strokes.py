@@ -32,6 +32,8 @@ BANDS = np.radians([-90.0, 22.0, 44.0, 90.0])
 """Low, looped and high arcs: the best of each is looked at closely, for there may be a best aim in each."""
 BEHIND = 0.15
 """Arcs whose estimate is so much smaller than the best are left out: first derivatives are no further off."""
+SHORT = 0.7
+"""Of the way to the net; no ball gets so much farther through air than it would without."""
 DIP = 0.01
 """Between two arcs the share falls by at least so much; else they are one. By trial: the estimate is no smoother."""
 BROAD = np.radians(10.0)
@@ -51,7 +53,7 @@ MESH = (0.5, 0.5, 0.5)
 """Distance of the mesh's points in pace, elevation and azimuth, standard deviations. An edge between two points counts
 by its share of the cell, as if the scatter were wider by a uniform one of that breadth; Sheppard's correction takes the
 width away again (W. F. Sheppard, Proc. London Math. Soc. 29, 353 (1898))."""
-NODES = (5, 11, 3)
+NODES = (4, 9, 3)
 """Flown in pace, elevation and azimuth. Elevations are a standard deviation apart, read on cubics: what a ball does has
 a bend where it leaves level. The others are Chebyshev points."""
 NEAR_BEST = (4e-3, 5e-4)
@@ -178,10 +180,18 @@ def _estimated(
     middle_x, middle_y = (replies.x_low + replies.x_high) / 2, (replies.y_low + replies.y_high) / 2
     towards = np.arctan2(middle_x - x, middle_y - y) % (2 * pi)
     grid = np.stack(np.broadcast_arrays(paces[:, None], elevations[:, None], np.broadcast_to(towards, shape)))
-    lanes = replies.at(np.tile(np.arange(n), shape[0] * shape[1]))
-    net, landing, _, peak = (part[..., 0] for part in _flown(lanes, grid.reshape(3, -1), conditions))
+    # Of what comes down well before the net, in the air or without any, it is enough to know where about.
+    speed, rise, height = np.exp(grid[0]), np.exp(grid[0]) * np.sin(grid[1]), replies.contact[2]
+    level = speed * np.cos(grid[1]) * (rise + np.sqrt(rise**2 + 2 * GRAVITY * np.maximum(height, 0.0))) / GRAVITY
+    net, landing = np.full((2, 3, *shape), UNDER)
+    landing[0], landing[1] = x + level * np.sin(towards), y + level * np.cos(towards)
+    peak = np.zeros(shape)
+    far = np.nonzero(level * np.cos(towards) < -SHORT * y)
+    net[:, *far], landing[:, *far], _, peak[far] = (
+        part[..., 0] for part in _flown(replies.at(far[2]), grid[:, *far], conditions)
+    )
     by_pace, by_elevation = (_cubics(np.arange((k - 1) * BETWEEN + 1) / BETWEEN, k) for k in shape[:2])
-    fields = np.stack([*grid, *(row.reshape(shape) for row in (net[2], net[0], landing[0], landing[1], peak))])
+    fields = np.stack([*grid, net[2], net[0], landing[0], landing[1], peak])
     fields = np.moveaxis(np.nan_to_num(fields, nan=UNDER), -1, 1)  # a product for each reply, whatever stands beside it
     fields = by_pace @ fields @ by_elevation.T
     grid, (net_z, net_x, land_x, land_y, peak) = fields[:3], fields[3:]
@@ -338,15 +348,16 @@ def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -
     along = y + values[0] * straight - values[1] * right
     across = x + values[0] * right + values[1] * straight
     aside = values[3] / np.minimum(straight, -0.05)
-    needed, away = conditions.cord(x + aside) + radius + own(replies.over_net) - z, np.hypot(aside, y)
+    needed, away = conditions.cord(x + aside) + radius + own(replies.over_net) - z, np.sqrt(aside**2 + y**2)
     over = values[2] - np.arctan2(needed, away)
     over = _met(over, _breadth(over))
-    # What comes down steeply passes the net if it falls through the height asked beyond it, and rose to it before.
-    beyond = values[1] * right - values[4] * straight - y
-    level = np.cos(elevation)
-    rise = away * np.tan(elevation) - GRAVITY / 2 * (away / (np.exp(pace) * level)) ** 2 - needed
-    steep = np.minimum(_met(beyond, _breadth(beyond)), _met(rise, _breadth(rise)))
-    over = np.where(elevation > STEEP, steep, over)
+    if (elevation > STEEP).any():
+        # What comes down steeply passes the net if it falls through the height asked beyond it, and rose to it before.
+        beyond = values[1] * right - values[4] * straight - y
+        level = np.cos(elevation)
+        rise = away * np.tan(elevation) - GRAVITY / 2 * (away / (np.exp(pace) * level)) ** 2 - needed
+        steep = np.minimum(_met(beyond, _breadth(beyond)), _met(rise, _breadth(rise)))
+        over = np.where(elevation > STEEP, steep, over)
     breadth = _breadth(along)
     good = np.minimum(over, _met(own(replies.y_high + radius) - along, breadth))
     near = _met(along - own(replies.y_low - radius), breadth)
@@ -364,10 +375,17 @@ def _met(margin: Array, breadth: Array) -> Array:
 
 
 def _breadth(value: Array) -> Array:
-    squares = np.full(value.shape, 1e-18)
+    """How much a value changes across a cell: the root of the squares of `np.gradient` along all axes but the first."""
+    squares, change = np.full(value.shape, 1e-18), np.empty(value.shape)
     for axis in range(1, value.ndim):
-        squares += np.gradient(value, axis=axis) ** 2
-    return np.sqrt(squares)
+        rows, found = np.moveaxis(value, axis, 0), np.moveaxis(change, axis, 0)
+        np.subtract(rows[2:], rows[:-2], found[1:-1])
+        found[1:-1] *= 0.5
+        np.subtract(rows[1], rows[0], found[0])
+        np.subtract(rows[-1], rows[-2], found[-1])
+        change *= change
+        squares += change
+    return np.sqrt(squares, squares)
 
 
 def _flown(
