@@ -338,11 +338,12 @@ def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -
     by_pace, by_elevation, by_azimuth = (table for _, table in _TABLES)
     values = by_elevation @ values @ by_azimuth.T
     values = (by_pace @ values.reshape(*values.shape[:3], -1)).reshape(*values.shape[:2], -1, *values.shape[3:])
+    values = values.astype(np.float32)  # some micrometres, of cells of decimetres; in half the time
 
     def own(value: Array) -> Array:
-        return value[:, None, None, None]
+        return value[:, None, None, None].astype(np.float32)
 
-    pace, elevation, azimuth = spread(_SPOTS)
+    pace, elevation, azimuth = (axis.astype(np.float32) for axis in spread(_SPOTS))
     x, y, z = (own(part) for part in replies.contact)
     right, straight, radius = np.sin(azimuth), np.cos(azimuth), conditions.ball.radius_m
     along = y + values[0] * straight - values[1] * right
@@ -366,7 +367,7 @@ def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -
     good += near - 1
     breadth = _breadth(across)
     aside = _met(own(replies.x_high + radius) - across, breadth) + _met(across - own(replies.x_low - radius), breadth)
-    return np.asarray(np.maximum(good, 0.0) * np.maximum(aside - 1, 0.0))
+    return np.asarray(np.maximum(good, 0.0) * np.maximum(aside - 1, 0.0), float)
 
 
 def _met(margin: Array, breadth: Array) -> Array:
@@ -376,7 +377,7 @@ def _met(margin: Array, breadth: Array) -> Array:
 
 def _breadth(value: Array) -> Array:
     """How much a value changes across a cell: the root of the squares of `np.gradient` along all axes but the first."""
-    squares, change = np.full(value.shape, 1e-18), np.empty(value.shape)
+    squares, change = np.full_like(value, 1e-18), np.empty_like(value)
     for axis in range(1, value.ndim):
         rows, found = np.moveaxis(value, axis, 0), np.moveaxis(change, axis, 0)
         np.subtract(rows[2:], rows[:-2], found[1:-1])
