@@ -1,9 +1,9 @@
 """What coaches say, and how a script writes it.
 
-`spoken.txt` has three lines for each: a pattern of a whole line that could not be read, such a line, and its answer. The
-first pattern that fits counts. In a pattern a blank is any space, and a word in angle brackets is one of PARTS. An answer
-ends with the sentences to write, after its first colon, joined by semicolons; numbers and names of the line go into
-them. An answer that has to be worked out is the name of a function of WORKED_OUT, after an equals sign.
+`spoken.txt` has three lines for each: a pattern of a whole line that could not be read, such a line, and its answer.
+The first pattern that fits counts. In a pattern a blank is any space, and a word in angle brackets is one of PARTS. An
+answer ends with the sentences to write, after its first colon, joined by semicolons; numbers and names of the line go
+into them. An answer that has to be worked out is the name of a function of WORKED_OUT, after an equals sign.
 """
 
 import re

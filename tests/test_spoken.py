@@ -4,6 +4,7 @@ import re
 from itertools import groupby
 
 import pytest
+
 from feedwright.grammar.mistakes import spoken
 from feedwright.grammar.parse import parse
 from feedwright.grammar.source import Source

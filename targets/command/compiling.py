@@ -140,7 +140,7 @@ def wrote(options: argparse.Namespace, writer: Callable[[Path, str], tuple[Path,
 
 def compiled_of(options: argparse.Namespace, sample: bool, plan: bool) -> "Compiled":
     name = options.file
-    source, settings = read_script(name), _settings(options.set)
+    source, settings = read_script(name), amounts_set(options.set)
     folder = Path(name).parent if name != "-" else None
     gc.disable()  # a compilation makes almost no garbage, and collection costs a tenth of the time
     try:
@@ -154,7 +154,7 @@ def compiled_of(options: argparse.Namespace, sample: bool, plan: bool) -> "Compi
         gc.enable()
 
 
-def _settings(given: list[str]) -> dict[str, tuple[str, str]]:
+def amounts_set(given: list[str]) -> dict[str, tuple[str, str]]:
     """Amounts by name from `NAME=3.5s`."""
     from ...grammar.units import UNITS
 
