@@ -43,8 +43,7 @@ PAGES = sorted(
 )
 FENCE = re.compile(r"^```([^\n]*)\n(.*?)^```$", re.S | re.M)
 ELSEWHERE = {
-    "targets/machine/wire/PROTOCOL.md": {"text"},
-    "targets/editor/EDITORS.md": {"text"},  # tests/replay/test_wire.py
+    "targets/machine/wire/PROTOCOL.md": {"text"},  # tests/replay/test_wire.py
     "targets/editor/EDITORS.md": {"text"},  # tests/editor/test_colours.py
     "targets/machine/replay/REPLAY.md": {"text"},  # test_replay_page.py plays it
     "targets/PLAN.md": {"sh", "python"},  # test_plan_page.py

@@ -17,6 +17,7 @@ COMMANDS = {
     "check": "compiling",
     "build": "compiling",
     "sheet": "drawing",
+    "compare": "comparing",
     "cues": "drawing",
     "show": "drawing",
     "new": "starting",
