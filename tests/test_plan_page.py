@@ -98,7 +98,7 @@ def test_the_schema_is_that_of_the_model_and_the_page(pytestconfig: pytest.Confi
 
 
 def shape() -> str:
-    """A digest of what a reader relies on: every entry of every record, with its type. Limits of numbers are no part."""
+    """A digest of what a reader relies on: every entry of every record, with its type, without limits of numbers."""
     named = {
         name: {entry: kind(inside) for entry, inside in record["properties"].items()}
         for name, record in records(modelled()).items()
@@ -109,7 +109,7 @@ def shape() -> str:
 
 def test_another_shape_has_another_version() -> None:
     told = (
-        f"Plans have another shape than those of version {SHAPE[0]}. If any of those is outside this tree, raise VERSION "
+        f"Plans have another shape than those of version {SHAPE[0]}. If others have any of those, raise VERSION "
         f"and the type of Plan.version in compiler/model/plan.py. Then SHAPE here is ({{version}}, {shape()!r})."
     )
     assert Plan.model_fields["version"].default == VERSION
