@@ -18,6 +18,9 @@ AREAS = {
         "device": "test_clock_laws",
         "": "test_cases test_bounds log/test_ladder_entry",
     }),
+    "findings": Area(("compiler/findings", "grammar/facts.py", "grammar/finding.py"), 6, {
+        "": "test_findings test_cases",
+    }),
     "verify": Area(("compiler/verify.py",), 13, {
         "": "test_verify test_bounds test_clock test_verify_mutations",
     }),
@@ -39,7 +42,7 @@ AREAS = {
         "": "replay/test_wire replay/test_talk_vectors replay/test_device_rules replay/test_device_cases "
             "targets/test_lines replay/test_protocol_page replay/test_host_cases",
     }),
-    "replay": Area(("targets/machine/replay",), 27, {
+    "replay": Area(("targets/machine/replay",), 21, {
         "afterwards": "replay/test_records replay/test_writer",
         "bells": "replay/test_bells",
         "brake": "replay/test_loop",
