@@ -15,14 +15,16 @@ class Area:
 
 AREAS = {
     "check": Area(("compiler/check",), 16, {
+        "answers": "test_answers",
         "device": "test_clock_laws",
+        "player": "test_player",
         "": "test_cases test_bounds log/test_ladder_entry",
     }),
     "findings": Area(("compiler/findings", "grammar/facts.py", "grammar/finding.py"), 6, {
         "": "test_findings test_cases",
     }),
     "verify": Area(("compiler/verify.py",), 13, {
-        "": "test_verify test_bounds test_clock test_verify_mutations",
+        "": "test_verify test_bounds test_clock test_verify_mutations replay/test_commands",
     }),
     "schedule": Area(("compiler/schedule.py",), 7, {"": "test_clock test_clock_laws test_cases"}),
     "physics": Area(("compiler/physics",), 17, {
@@ -31,9 +33,11 @@ AREAS = {
         "bounce": "physics/test_bounce physics/test_outcome",
         "flight": "physics/test_flight physics/test_flight_moments physics/test_flight_independent",
         "launches": "physics/test_launches",
+        "moments": "physics/test_flight_moments physics/test_flight physics/test_flight_independent",
         "outcome": "physics/test_outcome",
         "reply": "physics/test_reply",
         "spread": "physics/test_spread",
+        "strokes": "physics/test_strokes",
         "wheels": "physics/test_wheels",
         "": "test_cases test_answers",
     }),
