@@ -27,6 +27,7 @@ import pytest
 
 from feedwright.compiler.model.command import CommandField, Template
 from feedwright.compiler.model.feeder import Axis, Device, Feeder, Repeatability, Wheels
+from feedwright.compiler.model.measured import Doubt, MeasuredFeeder
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import short
 from feedwright.grammar.source import Source
@@ -199,6 +200,7 @@ def every_option() -> set[str]:
 FEEDERS = (ROOT / "targets" / "machine" / "feeders" / "FEEDERS.md").read_text("utf-8")
 TABLES = {
     "The whole": Feeder, "An axis": Axis, "`[wheels]`": Wheels, "`[repeatability]`": Repeatability,
+    "`[measured]`": MeasuredFeeder, "`[doubt]`": Doubt,
     "`[device]`": Device, "`[template]`": Template, "`[template.fields]`": CommandField,
 }  # fmt: skip
 
