@@ -22,17 +22,20 @@ def compile_source(
     sample: bool = False,
     plan: bool = True,
     progress: Progress = SILENT,
+    remedies: bool = True,
 ) -> Compiled:
     """A script's text through every stage, with all findings of one run in order of place, and with remedies that were
     tried.
 
     `settings` are (number, unit) for amounts that the script gives a name, to be taken instead of its own. With
     `sample` the spread is flown, not estimated; without `plan` nothing is assembled after the checks. `progress` hears
-    how far the balls have come.
+    how far the balls have come. Without `remedies` nothing is proposed.
     """
     from .trial import tried
 
-    first = _staged(source, profiles, library, settings or {}, sample, plan, progress, True)
+    first = _staged(source, profiles, library, settings or {}, sample, plan, progress, remedies)
+    if not remedies:
+        return first
 
     def again(changed: Source, used: Library | None) -> Compiled:
         return _staged(changed, profiles, used, settings or {}, sample, False, SILENT, False)

@@ -1,6 +1,7 @@
 """Shots, Schedule and Evaluation -> findings: a list of plain functions, each of which asks one question."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
+from functools import partial
 
 from ...grammar.edits import Remedy, inside_baseline
 from ...grammar.facts import BallName
@@ -39,7 +40,10 @@ def check(
     odd = [name for name, findings in told.items() if name not in failed and any(_out_of_hand(f) for f in findings)]
     mended: dict[str, tuple[Remedy, ...]] = {}
     if propose:
-        mended = remedies(program, [*failed, *odd], shots.misses, _passes)
+        low = frozenset(
+            program.feeds[name].family for name in odd if any(isinstance(f.message, OverTheHead) for f in told[name])
+        )
+        mended = remedies(program, [*failed, *odd], shots.misses, partial(_passes, low))
     found = [
         _mended(program, f, name, mended.get(name, ()))
         if _speaks_against(f) or (_out_of_hand(f) and name not in failed)
@@ -117,10 +121,12 @@ def _out_of_hand(finding: Finding) -> bool:
     return isinstance(finding.message, OverTheHead | MetLow)
 
 
-def _passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-    """Whether a ball may be proposed: nothing speaks against it."""
+def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
+    """Whether a ball may be proposed: nothing speaks against it. In place of a ball over the head, one of the families
+    `low`, none that is a little above the head either."""
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
-    return not over_head(program, feed, shot) and all(_is_a_note(finding) for finding in told)
+    high = over_head(program, feed, shot, 0.0) if feed.family in low else over_head(program, feed, shot)
+    return not high and all(_is_a_note(finding) for finding in told)
 
 
 def _is_a_note(finding: Finding) -> bool:

@@ -156,9 +156,9 @@ def low(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     return Finding(MetLow(BallName(feed.name), Metres(height), Metres(least)), place(feed, line))
 
 
-def over_head(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-    """Whether the contact is above the player's head, and, on the full, above the height that is asked for."""
-    limit = max(feed.contact_height or 0.0, program.player.head_on(program.court.name) + OVER_HEAD_M)
+def over_head(program: Program, feed: Feed, shot: SolvedShot, allowed_m: float = OVER_HEAD_M) -> bool:
+    """Whether the contact is that far above the player's head, and, on the full, above the height that is asked for."""
+    limit = max(feed.contact_height or 0.0, program.player.head_on(program.court.name) + allowed_m)
     return shot.predicted.contact[2] > limit and OverTheHead.code not in program.accepted
 
 

@@ -136,7 +136,7 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
             needed = taken[name]
             spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
             if needed + spent > room + 1e-9:
-                alone = abs(axis.value(new) - axis.value(old)) / axis.si_width(axis.rate)
+                alone = axis.apart(new, old) / axis.rate
                 hint = WheelsShared() if needed > alone + 1e-9 else None
                 slow.append((needed + spent, ChangeTooFast(*change, Seconds(room), Seconds(needed + spent)), hint))
     if not slow:
@@ -197,8 +197,9 @@ def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
     found = []
     for name, shot in shots.shots.items():
         feed = program.feeds[name]
-        if device is not None and not round(shot.speed, 6) <= device.cap_mps:  # as a plan says it
-            over = OverTheCap(BallName(name), Speed(shot.speed), Speed(device.cap_mps))
+        fastest = max(shot.speed, program.feeder.speed.told_si(shot.speed))
+        if device is not None and not round(fastest, 6) <= device.cap_mps:  # as a plan says it
+            over = OverTheCap(BallName(name), Speed(fastest), Speed(device.cap_mps))
             found.append(Finding(over, fixing_line(feed)))
         if template is not None and (odd := template.inexpressible(shot.settings)):
             axis, value = odd

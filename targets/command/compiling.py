@@ -135,7 +135,7 @@ def compiled_of(options: argparse.Namespace, plan: bool, sample: bool = False) -
     """The script through every stage. Shares of balls are the same estimate in every command, unless a sample is asked
     for."""
     name = options.file
-    source, settings = read_script(name), _settings(options.set)
+    source, settings = read_script(name), amounts_set(options.set)
     folder = Path(name).parent if name != "-" else None
     gc.disable()  # a compilation makes almost no garbage, and collection costs a tenth of the time
     try:
@@ -149,7 +149,7 @@ def compiled_of(options: argparse.Namespace, plan: bool, sample: bool = False) -
         gc.enable()
 
 
-def _settings(given: list[str]) -> dict[str, tuple[str, str]]:
+def amounts_set(given: list[str]) -> dict[str, tuple[str, str]]:
     """Amounts by name from `NAME=3.5s`."""
     from ...grammar.units import UNITS
 

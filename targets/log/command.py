@@ -90,7 +90,7 @@ def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
             log.sheet(typed.balls, typed.best, secrets.token_hex(16), began, typed.in_order)
     judged = sum(ball.verdict.value != "n" for ball in typed.balls)
     say(f"{plural(len(typed.balls), 'ball')} written, {judged} of them judged, to {path}")
-    for sentence in against_plan(plan, typed.balls):
+    for sentence in against_plan(plan, ((ball.shot, ball.verdict) for ball in typed.balls)):
         say(sentence)
 
 

@@ -51,7 +51,7 @@ def shelf(
     plan: Plan, rungs: Mapping[int, int] | None = None, reached: Mapping[int, Standing] | None = None
 ) -> RunShelf:
     """`rungs`: the rungs on which ladders begin; `reached`: the standings of ladders played earlier in the same run."""
-    settings = {shot.id: settings_of(shot.launch) for shot in plan.shots}
+    settings = {shot.id: settings_of(shot.told) for shot in plan.shots}
     standings = {block: Standing(rung) for block, rung in (rungs or {}).items()} | dict(reached or {})
     return RunShelf({shot.id: shot for shot in plan.shots}, settings, _blocks(plan), standings)
 
