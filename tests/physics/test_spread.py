@@ -382,7 +382,9 @@ def test_the_share_met_as_high_as_asked_is_that_of_balls_flown_one_by_one() -> N
     zone = replace(anywhere(6), height_low=height - half, height_high=height + half)
     ours = linear(release, stance, full, CONDITIONS, MACHINE, zone)
     chance = np.random.default_rng(4)
-    for i in range(6):
+    reached = np.flatnonzero(np.isfinite(height))
+    assert len(reached) >= 3
+    for i in reached:
         off = chance.standard_normal((5, balls)) * MACHINE.deviations()[:, None]
         one = release.at(np.full(balls, i))
         drawn = replace(
@@ -391,5 +393,5 @@ def test_the_share_met_as_high_as_asked_is_that_of_balls_flown_one_by_one() -> N
         )  # fmt: skip
         met = outcome(drawn, np.full(balls, stance[i]), np.full(balls, full[i]), CONDITIONS).contact.position[2]
         assert ours.share_at_height[i] == pytest.approx(np.mean(abs(met - height[i]) <= half), abs=0.04)
-    assert 0.05 < ours.share_at_height.min() < ours.share_at_height.max() < 0.999
+    assert 0.05 < ours.share_at_height[reached].min() < ours.share_at_height[reached].max() < 0.999
     assert np.all(linear(release, stance, full, CONDITIONS, MACHINE, anywhere(6)).share_at_height == 1)
