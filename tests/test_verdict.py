@@ -65,7 +65,7 @@ def mended(found: Compiled, finding: Finding, which: int = 0) -> Compiled:
 
 def test_a_ball_that_skims_the_cord_is_told_and_the_proposal_keeps_two_standard_deviations() -> None:
     """Of a normal distribution 97.7 % lie above two standard deviations under its mean: any table of it."""
-    found = compiled(("height", "0 m over net"))
+    found = compiled(("height", "0 m over net"), ("spin", "backspin 1200 rpm"))
     finding = only(found, "net-often")
     assert found.evaluation and found.evaluation.scatterings["steady"].over_net < 0.9
     assert finding.remedies
