@@ -16,18 +16,18 @@ from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
-from .answers import corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
+from .answers import corridor, forgiving, heights, net_often, reply, spread, wider
 from .ball import check_ball, fixing_line, over_head, place
 from .device import changes, hopper, line, rhythm
-from .player import reaction, running, turns
+from .player import reaction, running
 from .practice import alike, length, shares, unused, varied
 
 __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
-EACH: tuple[Question, ...] = (rhythm, line, net_often, spread, heights, reply, reaction, corridor, unscreened)
+EACH: tuple[Question, ...] = (rhythm, line, net_often, spread, heights, reply, reaction, corridor)
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, hopper, running, turns, length, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, shares, unused)
 
 
 def check(
@@ -69,7 +69,7 @@ def check(
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with balls that pass the net often enough."""
     often = [finding.message.ball for finding in found if isinstance(finding.message, NetOften)]
-    mended = remedies(program, list(often), {}, partial(_passes, frozenset())) if often else {}
+    mended = remedies(program, list(often), {}, partial(_passes, ())) if often else {}
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ())) if isinstance(f.message, NetOften) else f
         for f in found
