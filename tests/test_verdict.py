@@ -3,6 +3,7 @@
 import json
 import re
 from functools import cache
+from itertools import pairwise
 
 import pytest
 
@@ -193,3 +194,34 @@ def test_a_way_up_that_is_easier_is_told_and_what_is_proposed_turns_it() -> None
     assert after.plan and after.plan.blocks[0].ladder
     assert after.plan.blocks[0].ladder.labels == ("80 km/h", "90 km/h", "100 km/h")
     assert not ladder("pace 80, 90, 100 km/h", "up 3 in a row").findings
+
+
+# ---- players who take turns
+
+
+def test_the_next_player_has_the_changeover_and_the_others_the_interval() -> None:
+    turns = HEAD.replace("1.75 m tall", "1.75 m tall, 2 taking turns, changing every 2 balls, changeover 15 s")
+    found = compiled(before=turns)
+    assert found.plan and not found.findings
+    at = [ball.at_s for ball in found.plan.launches]
+    assert [round(two - one, 3) for one, two in pairwise(at)] == [5, 15, 5, 15, 5, 15, 5, 15, 5]
+
+
+def test_a_short_changeover_is_told_with_a_line_that_gives_time() -> None:
+    turns = HEAD.replace("1.75 m tall", "1.75 m tall, 2 taking turns, changing every 2 balls")
+    finding = only(compiled(("interval", "3 s"), before=turns), "changeover-short")
+    assert [remedy.text for remedy in finding.remedies] == [", changeover 5 s"]
+    assert not mended(compiled(("interval", "3 s"), before=turns), finding).findings
+
+
+@pytest.mark.parametrize("accepted", ["", "accept feeder-in-the-way\n\n"])
+def test_a_person_who_feeds_without_a_screen_is_always_cautioned(accepted: str) -> None:
+    person = HEAD.replace(
+        "machine club, on centre, on baseline, behind a screen", "person racket, 4 m left of centre, 2 m from net"
+    )
+    found = compiled(("depth", "1 to 9 m inside baseline"), before=person + accepted)
+    assert "no-screen" in {f.code for f in found.findings}
+    screened = compiled(
+        ("depth", "1 to 9 m inside baseline"), before=person.replace("from net", "from net, behind a screen")
+    )
+    assert "no-screen" not in {f.code for f in screened.findings}
