@@ -121,9 +121,9 @@ def _estimated(replies: Replies, paces: Array, scatter: StrokeScatter, condition
     landing[0], landing[1] = x + level * np.sin(towards), y + level * np.cos(towards)
     peak = np.zeros(shape)
     line = np.arctan2(conditions.net_centre - height, np.maximum(np.abs(y), 0.1))
-    far = np.nonzero((level * np.cos(towards) < -SHORT * y) & (grid[1] > line - BELOW - GUARD))
-    net[:, *far], landing[:, *far], _, peak[far] = (
-        part[..., 0] for part in struck(replies.at(far[2]), grid[:, *far], conditions)
+    far = (level * np.cos(towards) < -SHORT * y) & (grid[1] > line - BELOW - GUARD)
+    net[:, far], landing[:, far], _, peak[far] = (
+        part[..., 0] for part in struck(replies.at(np.nonzero(far)[2]), grid[:, far], conditions)
     )
     by_pace, by_elevation = (cubics(np.arange((k - 1) * BETWEEN + 1) / BETWEEN, k) for k in shape[:2])
     fields = np.stack([*grid, net[2], net[0], landing[0], landing[1], peak])

@@ -148,7 +148,7 @@ def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -
         axes = [aim[i][:, None] + width * nodes[i] for i, width in enumerate(widths)]
         return [axes[0][:, :, None, None], axes[1][:, None, :, None], axes[2][:, None, None, :]]
 
-    nodes = [nodes for nodes, _ in _TABLES]
+    nodes = tuple(nodes for nodes, _ in _TABLES)
     strokes = np.stack([np.broadcast_to(axis, shape) for axis in spread(nodes)])
     lanes = replies.at(np.repeat(np.arange(m), strokes[0, 0].size))
     if any(conditions.air.wind_mps):
