@@ -73,7 +73,7 @@ def schema_text() -> str:
                 inside["description"] = words
     head = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Feedwright plan, version 3",
+        "title": "Feedwright plan, version 4",
         "description": "See PLAN.md. Written by tests/test_plan_page.py --update.",
     }
     return json.dumps({**head, **schema}, indent=1, ensure_ascii=False) + "\n"
@@ -148,7 +148,7 @@ WRONG: dict[str, Any] = {
     "no digest": lambda plan: plan.pop("digest"),
     "an entry more": lambda plan: plan["shots"][0].update(faster=True),
     "an entry less": lambda plan: plan["launches"][0].pop("any_of"),
-    "another version": lambda plan: plan.update(version=4),
+    "another version": lambda plan: plan.update(version=5),
     "text for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps="24.4"),
     "nothing for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps=None),
     "two coordinates of three": lambda plan: plan["shots"][0]["launch"]["origin_m"].pop(),

@@ -16,16 +16,16 @@ from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
 from .answers import corridor, forgiving, reply, spread, wider
 from .ball import check_ball, fixing_line, over_head, place
-from .device import changes, hopper, line, rhythm
-from .player import reaction, running
+from .device import changes, hopper, line, marks, rhythm
+from .player import after_serve, reaction, running
 from .practice import alike, length, shares, unused, varied
 
 __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
-EACH: tuple[Question, ...] = (rhythm, line, spread, reply, reaction, corridor)
+EACH: tuple[Question, ...] = (rhythm, line, spread, reply, reaction, after_serve, corridor)
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (changes, marks, hopper, running, length, alike, shares, unused)
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (wider, forgiving, varied)
 """Each flies what it proposes first, and adds it to the findings that need it."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..terminals import OPENED_BY
 from .node import Node, Word
 from .parts import (
     Amount,
@@ -26,6 +27,11 @@ class Sentence(Node):
     def said(self) -> str:
         """What was written after the word that opens it."""
         return self.span.text[len(self.kind) :].strip()
+
+    @property
+    def opens(self) -> str:
+        """The keyword that opens it, of a sentence that one opens."""
+        return OPENED_BY.get(self.kind, self.kind)
 
 
 class Program(Sentence):
@@ -278,6 +284,32 @@ class Note(Sentence):
     title: Word
 
 
+class Point(Sentence):
+    """Several balls that are played as one."""
+
+    kind = "point"
+    name: Word
+
+
+class Serves(Sentence):
+    kind = "serves"
+    delay: Amount
+    """From the player's serve to the launch of the first ball."""
+
+
+class Plays(Sentence):
+    kind = "plays"
+    names: tuple[Word, ...]
+
+
+class Missed(Sentence):
+    """A missed ball ends the point, and the point begins again."""
+
+    kind = "missed"
+    missed: Word
+    start: Word
+
+
 class Session(Sentence):
     kind = "session"
     title: Word
@@ -317,6 +349,7 @@ class Counted(Sentence):
     kind = "counted"
     number: Word
     balls: Word
+    """BALLS or POINTS."""
     order: Order
 
 

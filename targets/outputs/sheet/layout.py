@@ -287,6 +287,9 @@ def _variations(form: _Form, part: SheetPart, wide: float, brief: int) -> list[I
         height = tall(ladder.rule, wide, VALUE) + 7.4 * len(rungs) + 2
         items.append(Item("ladder", height, {"text": ladder.rule, "rungs": rungs, "boxes": boxes}))
         items.append(Item("text", tall(ENDED, wide, SMALL) + 1.5, {"text": ENDED}))
+    for point in part.points:
+        data = {"text": point.rule, "rungs": [["", shown(point.name)]], "boxes": min(point.points, MOST_BOXES)}
+        items.append(Item("ladder", tall(point.rule, wide, VALUE) + 7.4 + 2, data))
     if part.line:
         items.append(Item("line", tall(part.line, wide, VALUE) + 1.5, {"text": part.line}))
     return items
@@ -338,7 +341,7 @@ def _step(form: _Form, part: SheetPart, step: SheetStep, wide: float, brief: int
     notes = [shown(note) for note in step.notes]
     if brief and step.kind == "balls" and form.plan.feeder.kind == "machine":
         text, notes = _with_rhythm(part, step, text, notes)
-    order = strips(step.order, wide, form.plan.player) if len(set(step.order)) > 1 else []
+    order = strips(step.order, wide, form.plan.player, step.groups) if len(set(step.order)) > 1 else []
     beside = len(order) == 1 and width(f"{clock}   {text}", VALUE, True) + 4 + breadth(order[0]) <= wide
     height = sum(tall(note, wide, SMALL) for note in notes) + STRIP * len(order)
     height += 0.0 if beside else tall(f"{clock}   {text}", wide, VALUE, True) + 1.5

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ....compiler.model.plan import Block, Plan, Shot, VariationRecord
+from ....compiler.model.plan import Block, Plan, PointRecord, Shot, VariationRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock
 from . import words
@@ -40,6 +40,15 @@ class RungsRow:
 
 
 @dataclass(frozen=True, slots=True)
+class PointRow:
+    """The rule of a point, and how often the block has it."""
+
+    name: str
+    rule: str
+    points: int
+
+
+@dataclass(frozen=True, slots=True)
 class SheetStep:
     """Something to do from a given time of the session; a step of every round has several times."""
 
@@ -49,6 +58,8 @@ class SheetStep:
     order: tuple[str, ...]
     """A letter for each ball; empty if the player's hits decide the ball."""
     notes: tuple[str, ...]
+    groups: tuple[int, ...] = ()
+    """The number of balls of each point, in a block with points."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +84,7 @@ class SheetPart:
     variations: tuple[VariationRow, ...]
     rows: tuple[Row, ...]
     rungs: tuple[RungsRow, ...]
+    points: tuple[PointRow, ...]
     rounds: tuple[RoundRow, ...]
     line: str
     """Who is in line and when they change; empty for one player."""
@@ -115,6 +127,9 @@ def _manner(plan: Plan, named: Letters, block: Block) -> str:
     if block.order == "cycle":
         turn = _turn(_fed(plan, named, block))
         return f"{listed(turn)} in turn" if turn else f"{named.told(block.shots)} in the printed order"
+    if block.points:
+        told = dict.fromkeys(one.name if len(one.shots) > 1 else named.told(one.shots) for one in block.points)
+        return f"points {', '.join(told)}" + (" mixed" if block.order == "mix" else "")
     return named.told(block.shots) + {"mix": " mixed", "ladder": " as a ladder"}.get(block.order or "", "")
 
 
@@ -172,6 +187,7 @@ def _part(plan: Plan, named: Letters, number: int, blocks: list[Block]) -> Sheet
         _variations(plan, named, ids),
         tuple(row(plan, letter, shots, rungs.get(shots[0].id, ""), steps) for letter, shots in kinds.items()),
         tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
+        _points(named, blocks),
         _rounds(plan, named, blocks),
         words.line(plan.player),
     )
@@ -187,6 +203,19 @@ def _rungs(named: Letters, block: Block) -> RungsRow:
         tuple(zip(letters_, ladder.labels, strict=True)),
         ladder.up_in_a_row,
     )
+
+
+def _points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
+    """Each point of some blocks with its balls by their letters; single balls between points need no rule."""
+    found: dict[str, list[PointRecord]] = {}
+    for point in (point for block in blocks for point in block.points):
+        found.setdefault(point.name, []).append(point)
+    rows = []
+    for name, drawn in found.items():
+        steps = [named.told(shots) for shots in zip(*(point.shots for point in drawn), strict=True)]
+        if len(steps) > 1 or drawn[0].serve_s is not None or drawn[0].again:
+            rows.append(PointRow(name, words.point_rule(name, steps, drawn[0]), len(drawn)))
+    return tuple(rows)
 
 
 def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRow, ...]:
@@ -233,7 +262,7 @@ def _rounds(plan: Plan, named: Letters, blocks: list[Block]) -> tuple[RoundRow, 
         label = f"Round {place[0]} of {place[1]}" if place else ""
         if place and result and firsts and _same(result[-1].steps, steps):
             both = zip(result[-1].steps, steps, strict=True)
-            merged = tuple(SheetStep(a.clocks + b.clocks, a.kind, a.text, a.order, a.notes) for a, b in both)
+            merged = tuple(SheetStep(a.clocks + b.clocks, a.kind, a.text, a.order, a.notes, a.groups) for a, b in both)
             result[-1] = RoundRow(f"Rounds {firsts[-1]} to {place[0]}, each", merged)
         else:
             result.append(RoundRow(label, tuple(steps)))
@@ -252,6 +281,10 @@ def _step(plan: Plan, named: Letters, block: Block) -> SheetStep:
     order = _fed(plan, named, block)
     used = named.used([ball.first for ball in plan.launches if ball.block == block.index])
     text = f"{plural(len(order), 'ball')}, "
+    if block.points:
+        more = "up to " if block.begins_again else ""
+        text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, in this order"
+        return SheetStep(start, "balls", text, order, block.notes, tuple(len(one.shots) for one in block.points))
     if block.ladder:
         return SheetStep(start, "balls", text + "the player's hits decide the rung", (), block.notes)
     if len(used) < 2:
