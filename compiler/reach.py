@@ -23,7 +23,6 @@ from .fit import REFUSED, Fault, Index
 from .model.program import Feed, FixedBy, Program
 from .model.shots import Miss
 from .physics.flight import Array
-from .physics.wheels import rim_speeds
 from .possible import Had
 from .rounding import Ideal, Rounded
 
@@ -144,8 +143,7 @@ def _limits(feed: Feed, program: Program, ideal: Ideal, k: int) -> list[Limit]:
         if name == "wheel speed":
             assert feeder.wheels
             low, high = feeder.wheels.low_mps, feeder.wheels.high_mps
-            turn, squeeze = math.hypot(feed.topspin, feed.sidespin), feeder.wheels.squeeze(program.ball.diameter_m)
-            rims = rim_speeds(values["speed"], turn, *squeeze)
+            rims = feeder.rims(values["speed"], feed.topspin, feed.sidespin, program.ball.diameter_m)
             rim = max(rims, key=lambda rim: max(low - rim, rim - high))
             broken.append(_limit(name, rim, low, high, "m/s"))
         elif name not in axes:

@@ -9,7 +9,7 @@ from .conditions import Record
 
 
 class Ladder(Record):
-    """Rungs, easiest first, each a checked shot; the first ball is on the first rung. One rung up after a number of
+    """Rungs in their order, each a checked shot; the first ball is on the rung `start`. One rung up after a number of
     hits in a row, one down after a number of misses among the last balls on the rung."""
 
     quantity: bounds.Words
@@ -19,6 +19,8 @@ class Ladder(Record):
     up_in_a_row: bounds.Goal
     down_misses: bounds.Misses | None
     down_in: bounds.Misses | None
+    start: bounds.Count = 0
+    """The rung of the first ball, from zero, if no practice before ended on another."""
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
@@ -26,6 +28,8 @@ class Ladder(Record):
             raise ValueError("a ladder has a label for each rung, and no rung twice")
         if (self.down_misses is None) != (self.down_in is None) or (self.down_misses or 0) > (self.down_in or 0):
             raise ValueError("a ladder goes down after a number of misses among at least as many balls")
+        if self.start >= len(self.rungs):
+            raise ValueError("a ladder starts on one of its rungs")
         return self
 
 

@@ -128,6 +128,17 @@ class Launch(Record):
     sidespin_rpm: bounds.Spin
 
 
+class Order(Record):
+    """What the machine is told for a launch, about the axes of its head. It differs from the launch by what was
+    measured of the machine."""
+
+    speed_mps: bounds.Speed
+    elevation_deg: bounds.Elevation
+    azimuth_deg: bounds.Azimuth
+    topspin_rpm: bounds.Spin
+    sidespin_rpm: bounds.Spin
+
+
 class Predicted(Record):
     """The launch flown: landing is when the underside touches (centre at one radius), net clearance is from the cord
     at the crossing point straight up to the underside, contact is where the centre crosses the stance."""
@@ -195,10 +206,18 @@ class Shot(Record):
     settings: dict[bounds.Name, bounds.Setting]
     """What the device is set to, in its own units, after rounding; empty for a person."""
     launch: Launch
+    """What leaves."""
+    order: Order | None = None
+    """None where the machine is told the launch itself, and for a person."""
     predicted: Predicted
     spread: Spread | None
     reply: ReplyRecord | None
     notes: tuple[bounds.Words, ...]
+
+    @property
+    def told(self) -> Launch | Order:
+        """What a machine is told."""
+        return self.order or self.launch
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:

@@ -34,7 +34,7 @@ class RunShelf:
     settings: Mapping[str, Settings]
     blocks: Mapping[int, Block]
     standings: Mapping[int, Standing] = field(default_factory=dict)
-    """Where each block's ladder begins, if not on the first rung."""
+    """Where each block's ladder begins, if not at its own start."""
     first_of: Mapping[int, int] = field(default_factory=dict)
     """The number of each block's first ball."""
     settling: Mapping[int, float] = field(default_factory=dict)
@@ -63,7 +63,7 @@ def shelf(
 ) -> RunShelf:
     """`rungs`: the rungs on which ladders begin; `reached`, `earlier`: the standings of ladders and the balls of points
     played earlier in the same run. Without the feeder each ball is set as soon as the one before has left."""
-    settings = {shot.id: settings_of(shot.launch) for shot in plan.shots}
+    settings = {shot.id: settings_of(shot.told) for shot in plan.shots}
     standings = {block: Standing(rung) for block, rung in (rungs or {}).items()} | dict(reached or {})
     first_of: dict[int, int] = {}
     for number, ball in enumerate(plan.launches, start=1):
@@ -133,6 +133,7 @@ class Rungs:
 
     shots: tuple[str, ...]
     rules: Rules
+    start: int = 0
 
     @classmethod
     def of(cls, ladder: Ladder | None) -> "Rungs | None":
@@ -140,7 +141,7 @@ class Rungs:
         if ladder is None or not ladder.rungs or len(ladder.labels) != len(ladder.rungs):
             return None
         try:
-            return cls(tuple(ladder.rungs), Rules.of(ladder))
+            return cls(tuple(ladder.rungs), Rules.of(ladder), ladder.start)
         except ValueError:
             return None
 
@@ -159,8 +160,8 @@ class Ladders:
 
     @staticmethod
     def _begin(shelf: RunShelf, block: int, rungs: Rungs) -> Standing:
-        """Where it begins; on its first rung if the given rung is not on the ladder."""
-        told = shelf.standings.get(block, Standing())
+        """Where it begins; at its own start if the given rung is not on the ladder."""
+        told = shelf.standings.get(block, Standing(rungs.start))
         return told if 0 <= told.rung < rungs.rules.rungs else Standing()
 
     def choose(self, place: Place) -> str:
