@@ -51,8 +51,8 @@ FIGURES = (
     Figure("met at", "m", 2, lambda shot, _, __: shot.predicted.contact[2]),
     Figure("pace when met", "km/h", 0, lambda shot, _, __: shot.predicted.contact_speed),
     Figure("time", "s", 2, lambda shot, _, __: shot.predicted.contact_time),
-    Figure("in zone", "%", 0, lambda _, scattering, __: scattering and scattering.in_zone),
-    Figure("good replies", "%", 0, lambda _, __, good: good and good.share),
+    Figure("in zone", "%", 0, lambda _, scattering, __: scattering.in_zone if scattering else None),
+    Figure("good replies", "%", 0, lambda _, __, good: good.share if good else None),
 )
 
 

@@ -69,7 +69,7 @@ def check(
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with balls that pass the net often enough."""
     often = [finding.message.ball for finding in found if isinstance(finding.message, NetOften)]
-    mended = remedies(program, list(often), {}, _passes) if often else {}
+    mended = remedies(program, list(often), {}, partial(_passes, ())) if often else {}
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ())) if isinstance(f.message, NetOften) else f
         for f in found

@@ -59,8 +59,9 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             share = least = scattering.at_side
         if not lands(scattering, feed.depth is None):
             wide, narrow = (Metres(axis) for axis in scattering.half_axes)
-            shares = map(Portion, (share, least))
-            message = ZoneSmall(BallName(name), *shares, wide, narrow, Portion(scattering.over_net))
+            message = ZoneSmall(
+                BallName(name), Portion(share), Portion(least), wide, narrow, Portion(scattering.over_net)
+            )
             found.append(Finding(message, place(feed, "depth", "into", "side")))
     return found
 

@@ -110,7 +110,7 @@ def _show(found: "Comparison", names: list[str], options: argparse.Namespace, se
     if options.other:
         _tell(f"1 is {options.file}, 2 is {options.other}", "")
     for line in options.lines:
-        _tell(f"{names[1]}{' also has' if options.other else ' has'}: {line}", "")
+        _tell(f"{names[1]}: {line}", "")
     say("")
     say(f"{'ball':16} {'':15} {names[0]:>16} {names[1]:>16}  {'unit':5}")
     for ball in found.balls:
