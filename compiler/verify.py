@@ -206,6 +206,7 @@ def _counts(plan: Plan) -> Iterator[str]:
     for what, said, found in (
         ("balls", plan.totals.balls, len(drawn)),
         ("parts", plan.totals.parts, len(plan.parts)),
+        ("points", plan.totals.points, sum(len(block.points) for block in plan.blocks)),
         ("distinct shots", plan.totals.distinct_shots, len({*drawn, *rungs})),
         ("variety", plan.totals.variety, round(changes / (len(drawn) - 1), 3) if len(drawn) > 1 else 0.0),
     ):

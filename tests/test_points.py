@@ -68,7 +68,8 @@ def times(plan: Plan, block: int = 0) -> list[float]:
 def test_a_point_counts_as_one_and_its_balls_come_in_their_order() -> None:
     plan = plan_of(RUSH + 'session "s"\n    3 points rush\n')
     assert shots(plan) == ["slow", "middling", "fast"] * 3 and times(plan) == [4.0 * n for n in range(9)]
-    assert [point.name for point in plan.blocks[0].points] == ["rush"] * 3 and plan.totals.balls == 9
+    assert [point.name for point in plan.blocks[0].points] == ["rush"] * 3
+    assert (plan.totals.balls, plan.totals.points) == (9, 3)
     assert all(not ball.any_of for ball in plan.launches)
 
 

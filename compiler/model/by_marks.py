@@ -1,4 +1,4 @@
-"""What the marks of a practice decide: the rungs of a ladder, and the points of a block."""
+"""What the marks of a practice may decide: which ball a launch is, the rungs of a ladder, the points of a block."""
 
 from typing import Annotated, Self
 
@@ -6,6 +6,28 @@ from pydantic import Field, model_validator
 
 from . import bounds
 from .conditions import Record
+
+
+class LaunchTime(Record):
+    """One launch: its shot, or in a ladder any of the rungs' shots. In a block in which a point begins again after a
+    missed ball its shot while none is missed, and any of the block's shots."""
+
+    at_s: bounds.Clock
+    """On the session's clock; start_s <= at_s < end_s of its block."""
+    shot: bounds.Name | None
+    block: bounds.Count
+    any_of: tuple[bounds.Name, ...] = ()
+
+    @property
+    def first(self) -> str:
+        """The shot, or the first rung's."""
+        return self.shot if self.shot is not None else self.any_of[0]
+
+    @model_validator(mode="after")
+    def _one_or_any(self) -> Self:
+        if self.shot not in self.any_of if self.shot is not None and self.any_of else not (self.shot or self.any_of):
+            raise ValueError("a ball names one shot, or those that may come")
+        return self
 
 
 class Ladder(Record):

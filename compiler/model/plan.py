@@ -17,6 +17,7 @@ from pydantic import Field, model_validator
 
 from . import bounds
 from .by_marks import Ladder as Ladder
+from .by_marks import LaunchTime as LaunchTime
 from .by_marks import PointRecord as PointRecord
 from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
 
@@ -225,28 +226,6 @@ class Shot(Record):
         return self
 
 
-class LaunchTime(Record):
-    """One launch: its shot, or in a ladder any of the rungs' shots. In a block in which a point begins again after a
-    missed ball its shot while none is missed, and any of the block's shots."""
-
-    at_s: bounds.Clock
-    """On the session's clock; start_s <= at_s < end_s of its block."""
-    shot: bounds.Name | None
-    block: bounds.Count
-    any_of: tuple[bounds.Name, ...] = ()
-
-    @property
-    def first(self) -> str:
-        """The shot, or the first rung's."""
-        return self.shot if self.shot is not None else self.any_of[0]
-
-    @model_validator(mode="after")
-    def _one_or_any(self) -> Self:
-        if self.shot not in self.any_of if self.shot is not None and self.any_of else not (self.shot or self.any_of):
-            raise ValueError("a ball names one shot, or those that may come")
-        return self
-
-
 class Block(Record):
     index: bounds.Count
     kind: Literal["balls", "rest", "collect"]
@@ -309,6 +288,7 @@ class Totals(Record):
     distinct_shots: bounds.Count
     variety: bounds.Share
     """Share of consecutive balls of one block or of neighbouring blocks that differ."""
+    points: bounds.Count = 0
 
 
 class Plan(Record):

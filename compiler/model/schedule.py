@@ -77,6 +77,8 @@ class ScheduleTotals(Frozen):
     parts: int
     distinct_shots: int
     variety: float
+    points: int = 0
+    """Of all blocks that have some."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,4 +112,5 @@ class Schedule:
             parts=len(self.parts),
             distinct_shots=len(drawn | rungs),
             variety=round(float(follow.mean()), 3) if len(follow) else 0.0,
+            points=sum(len(block.points) for block in self.blocks),
         )

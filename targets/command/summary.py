@@ -105,7 +105,8 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
     for line, severity in _table(rows(compiled)):
         say(line) if severity is None or not colour else print(painted(line, severity, colour))
     if totals := compiled.totals:
-        told = f"{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"
+        points = f"{plural(totals.points, 'point')}, " if totals.points else ""
+        told = f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
             told += f", {totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"

@@ -323,7 +323,8 @@ def _step(plan: Plan, named: Letters, block: Block) -> SheetStep:
     if block.points:
         more = "up to " if block.begins_again else ""
         text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, in this order"
-        return SheetStep(start, "balls", text, order, block.notes, tuple(len(one.shots) for one in block.points))
+        groups = tuple(len(one.shots) for one in block.points)
+        return SheetStep(start, "balls", text, order, block.notes, groups=groups)
     if block.ladder:
         return SheetStep(start, "balls", text + "the player's hits decide the rung", (), block.notes)
     if len(used) < 2:

@@ -118,7 +118,9 @@ def _on_a_line(form: Form, turn: RoundRow) -> tuple[list[dict[str, Any]], float]
     ]
     used = 6.0 + TIGHT + width(turn.steps[0].clocks[0], VALUE, True)
     for step in (step for step in turn.steps if step.kind == "balls"):
-        lines = strips(step.order, form.wide, form.plan.player, step.groups) if 0 < len(step.order) <= MOST_LETTERS else []
+        lines = (
+            strips(step.order, form.wide, form.plan.player, step.groups) if 0 < len(step.order) <= MOST_LETTERS else []
+        )
         if len(lines) != 1:
             return None
         groups = [{**group, "mark": group["mark"] if group["turn"] else ""} for group in lines[0]]
