@@ -153,7 +153,7 @@ def _manner(plan: Plan, named: Letters, block: Block) -> str:
         turn = _turn(_fed(plan, named, block))
         return f"{listed(turn)} in turn" if turn else f"{named.told(block.shots)} in the printed order"
     if block.points:
-        told = dict.fromkeys(one.name if len(one.shots) > 1 else named.told(one.shots) for one in block.points)
+        told = dict.fromkeys(one.name if _has_rule(one) else named.told(one.shots) for one in block.points)
         return f"points {', '.join(told)}" + (" mixed" if block.order == "mix" else "")
     return named.told(block.shots) + {"mix": " mixed", "ladder": " as a ladder"}.get(block.order or "", "")
 
@@ -225,6 +225,11 @@ def _rungs(named: Letters, block: Block) -> RungsRow:
     )
 
 
+def _has_rule(point: PointRecord) -> bool:
+    """Whether it is more than a single ball beside points."""
+    return len(point.shots) > 1 or point.serve_s is not None or point.again
+
+
 def _points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
     """Each point of some blocks with its balls by their letters; single balls between points need no rule."""
     found: dict[str, list[PointRecord]] = {}
@@ -233,7 +238,7 @@ def _points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
     rows = []
     for name, drawn in found.items():
         steps = [named.told(shots) for shots in zip(*(point.shots for point in drawn), strict=True)]
-        if len(steps) > 1 or drawn[0].serve_s is not None or drawn[0].again:
+        if _has_rule(drawn[0]):
             rows.append(PointRow(name, words.point_rule(name, steps, drawn[0]), len(drawn)))
     return tuple(rows)
 
