@@ -55,9 +55,10 @@ def _ladder(form: Form, ladder: Any) -> list[Item]:
 
 
 def _point(form: Form, point: PointRow) -> Item:
-    """The rule of a point, with a box for each."""
-    data = {"text": point.rule, "rungs": [["", shown(point.name)]], "boxes": min(point.points, MOST_BOXES)}
-    return Item("ladder", tall(point.rule, form.wide, VALUE) + STRIP * 2 + 2, data)
+    """The rule of a point, with boxes to tick and one for the number won."""
+    rule = shown(point.rule)
+    data = {"text": rule, "boxes": min(point.points, MOST_BOXES), "won": f"won of {point.points}"}
+    return Item("point", tall(rule, form.wide, VALUE) + STRIP + 2, data)
 
 
 def _scores(form: Form, entries: Sequence[VariationRow]) -> list[Item]:
