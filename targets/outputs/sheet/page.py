@@ -61,10 +61,10 @@ class SheetStep:
     order: tuple[str, ...]
     """A letter for each ball; empty if the player's hits decide the ball."""
     notes: tuple[str, ...]
-    groups: tuple[int, ...] = ()
-    """The number of balls of each point, in a block with points."""
     dials: str = ""
     """What to set on a machine set by hand before the next balls; empty if it stays as it is."""
+    groups: tuple[int, ...] = ()
+    """The number of balls of each point, in a block with points."""
 
 
 @dataclass(frozen=True, slots=True)
