@@ -277,6 +277,6 @@ def _row(data: dict[str, Any]) -> str:
 _PIECES: dict[str, Callable[[dict[str, Any]], str]] = {
     "title": _title, "text": _small, "fact": _fact, "cautions": _cautions, "clock": _clock, "head": _head,
     "again": _head, "panels": _panels, "heads": _heads, "row": _row, "score": _score, "ladder": _ladder,
-    "point": _point,    "line": _line, "round": _round, "step": _step, "turns": _turns, "tally": _tally,
+    "point": _point, "line": _line, "round": _round, "step": _step, "turns": _turns, "tally": _tally,
     "tally-heads": _tally_heads, "rows": _rows,
 }  # fmt: skip
