@@ -26,7 +26,7 @@ class LaunchTime(Record):
     @model_validator(mode="after")
     def _one_or_any(self) -> Self:
         if self.shot not in self.any_of if self.shot is not None and self.any_of else not (self.shot or self.any_of):
-            raise ValueError("a ball names one shot, or those that may come")
+            raise ValueError("a ball names one shot, or the rungs of a ladder, or also the others that may come")
         return self
 
 

@@ -366,9 +366,11 @@ def _loose(plan: Plan) -> Iterator[str]:
         named = ball.any_of or (ball.first,)
         if ball.block not in fed or not shots.keys() >= set(named):
             yield f"ball {number} names a shot or a block that the plan does not hold"
-        elif ball.any_of != (fed[ball.block].shots if fed[ball.block].ladder or fed[ball.block].begins_again else ()):
-            yield f"ball {number} names other balls that may come than its block"
-        elif (ball.shot is None) != bool(fed[ball.block].ladder) or ball.first not in fed[ball.block].shots:
+        elif (
+            ball.any_of != (fed[ball.block].shots if fed[ball.block].ladder or fed[ball.block].begins_again else ())
+            or (ball.shot is None) != bool(fed[ball.block].ladder)
+            or ball.first not in fed[ball.block].shots
+        ):
             yield f"ball {number} names a shot that its block does not"
     if any(one.block > two.block for one, two in pairwise(plan.launches)):
         yield "the balls do not come in the order of the blocks"
