@@ -36,6 +36,10 @@ from .parts import Spins as Spins
 from .parts import Steps as Steps
 from .parts import Topspin as Topspin
 from .parts import Turn as Turn
+from .points import Missed as Missed
+from .points import Plays as Plays
+from .points import Point as Point
+from .points import Serves as Serves
 from .sentences import Accept as Accept
 from .sentences import Air as Air
 from .sentences import Altitude as Altitude
@@ -63,7 +67,6 @@ from .sentences import Interval as Interval
 from .sentences import Into as Into
 from .sentences import Ladder as Ladder
 from .sentences import Level as Level
-from .sentences import Missed as Missed
 from .sentences import Mix as Mix
 from .sentences import Note as Note
 from .sentences import Order as Order
@@ -71,8 +74,6 @@ from .sentences import Pace as Pace
 from .sentences import Phase as Phase
 from .sentences import Player as Player
 from .sentences import PlayersSide as PlayersSide
-from .sentences import Plays as Plays
-from .sentences import Point as Point
 from .sentences import Program as Program
 from .sentences import Reply as Reply
 from .sentences import Rest as Rest
@@ -81,7 +82,6 @@ from .sentences import Rungs as Rungs
 from .sentences import Screen as Screen
 from .sentences import Seed as Seed
 from .sentences import Sentence as Sentence
-from .sentences import Serves as Serves
 from .sentences import Session as Session
 from .sentences import Share as Share
 from .sentences import Side as Side

@@ -284,32 +284,6 @@ class Note(Sentence):
     title: Word
 
 
-class Point(Sentence):
-    """Several balls that are played as one."""
-
-    kind = "point"
-    name: Word
-
-
-class Serves(Sentence):
-    kind = "serves"
-    delay: Amount
-    """From the player's serve to the launch of the first ball."""
-
-
-class Plays(Sentence):
-    kind = "plays"
-    names: tuple[Word, ...]
-
-
-class Missed(Sentence):
-    """A missed ball ends the point, and the point begins again."""
-
-    kind = "missed"
-    missed: Word
-    start: Word
-
-
 class Session(Sentence):
     kind = "session"
     title: Word
