@@ -1,11 +1,13 @@
 """Which ball comes next: repeats cycles, draws mixes, walks through families; seeded, the same on every machine."""
 
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import cycle
 from random import Random
+from typing import NamedTuple
 
-from .model.program import Play, Program
+from .model.program import Play, Point, Program
 
 BAG_COPIES = 3
 """A mix is drawn from a bag that holds each share this many times and is refilled when empty. So even a short block
@@ -14,27 +16,41 @@ STREAMS = 2_000
 """Random streams of one seed: one for each block, counted up, and one for each family, counted down."""
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Walk:
     """The way through a family, over the whole session: every member once, then again in another random order, never
-    the same one twice in a row. `next` is the member whose turn it is, until `step` moves on."""
+    the same one twice in a row. The next member stays the next until `step` moves on."""
 
     members: list[int]
     chance: Random
-    left: list[int] = field(default_factory=list)
+    coming: deque[int] = field(default_factory=deque)
     last: int = -1
 
-    @property
-    def next(self) -> int:
-        if not self.left:
-            self.left = sorted(self.members, key=lambda _: self.chance.random())
-            if len(self.left) > 1 and self.left[-1] == self.last:
-                self.left.insert(0, self.left.pop())
-        return self.left[-1]
+    def ahead(self, turns: int) -> int:
+        """The member whose turn comes after so many others; 0 is the next."""
+        while len(self.coming) <= turns:
+            drawn = sorted(self.members, key=lambda _: self.chance.random())
+            if len(drawn) > 1 and drawn[-1] == self.last:
+                drawn.insert(0, drawn.pop())
+            self.coming.extend(reversed(drawn))
+            self.last = drawn[0]
+        return self.coming[turns]
 
     def step(self) -> None:
-        self.last = self.next
-        self.left.pop()
+        self.ahead(0)
+        self.coming.popleft()
+
+
+class Lot(NamedTuple):
+    """What is drawn at once: a ball, or the balls of a point; each from its family's walk."""
+
+    walks: tuple[Walk, ...]
+    point: Point | None
+
+    @property
+    def balls(self) -> tuple[int, ...]:
+        """The balls that come next, without a step of the walks."""
+        return tuple(walk.ahead(self.walks[:i].count(walk)) for i, walk in enumerate(self.walks))
 
 
 class Draw:
@@ -45,17 +61,21 @@ class Draw:
         self._index = {name: i for i, name in enumerate(program.feeds)}
         self._walks: dict[str, Walk] = {}
 
-    def walks(self, play: Play, block: int) -> Iterator[Walk]:
-        """For each ball of a block, without end, the family that it comes from."""
-        walks = [self._walk(name) for _, name in play.shares]
+    def lots(self, play: Play, block: int) -> Iterator[Lot]:
+        """The balls and points of a block, without end."""
+        lots = [self._lot(name) for _, name in play.shares]
         weights = [weight for weight, _ in play.shares]
         if play.order == "ladder":  # begins on its first rung; the rest is decided in the practice
-            return cycle(walks[:1])
+            return cycle(lots[:1])
         if play.order == "mix":
             # Two numbers in one integer seed: Random's stream for an integer is the same on every machine.
             chance = Random(self._program.seed * STREAMS + block)
-            return (walks[share] for share in _mixed(weights, play.at_most, chance))
-        return cycle([walk for walk, weight in zip(walks, weights, strict=True) for _ in range(weight)])
+            return (lots[share] for share in _mixed(weights, play.at_most, chance))
+        return cycle([lot for lot, weight in zip(lots, weights, strict=True) for _ in range(weight)])
+
+    def _lot(self, name: str) -> Lot:
+        walks = tuple(self._walk(feed) for feed in self._program.balls(name))
+        return Lot(walks, self._program.points.get(name))
 
     def _walk(self, name: str) -> Walk:
         if name not in self._walks:

@@ -25,7 +25,7 @@ AnyNode = (
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Note | s.Session | s.Timed | s.Counted | s.Rounds
-    | s.Rest | s.Collect | s.Ladder | s.Begin | s.Up | s.Down
+    | s.Rest | s.Collect | s.Ladder | s.Begin | s.Up | s.Down | s.Point | s.Serves | s.Plays | s.Missed
 )  # fmt: skip
 
 
@@ -41,7 +41,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
             return text(amount), text(order)
         case s.Counted(number, balls, order):
             return _joined([number.text, balls.text]), text(order)
-        case s.Rounds():
+        case s.Rounds() | s.Missed():
             return text(sentence), ""
     first, *rest = _words(sentence)
     return first, _joined(rest)
@@ -49,7 +49,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
 
 def in_columns(sentence: s.Sentence) -> str:
     key, rest = columns(sentence)
-    return f"{key:<{COLUMN}}{rest}".rstrip() if len(key) < COLUMN else f"{key} {rest}"
+    return (f"{key:<{COLUMN}}{rest}" if len(key) < COLUMN else f"{key} {rest}").rstrip()
 
 
 def printed(tree: Tree) -> str:
@@ -225,6 +225,15 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "time", amount, "to contact"
         case s.Interval(amount, between):
             return "interval", amount, between
+        # several balls that belong together
+        case s.Point(name):
+            return "point", name
+        case s.Serves(delay):
+            return "player", "serves", ",", "then", delay
+        case s.Plays(names):
+            return "plays", *[piece for name in names for piece in (",", "then", name)][2:]
+        case s.Missed(missed, start):
+            return missed, ",", start
         # the practice
         case s.Session(title, lasts):
             return "session", title, *_after(",", "lasts", lasts)

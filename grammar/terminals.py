@@ -23,6 +23,8 @@ KEYWORDS = {
     "DIRECTION": "direction", "DOUBLES_POSTS": "doubles posts", "DOWN": "down", "EASIER": "easier",
     "FALLING": "falling", "FEED": "feed",
     "FEEDER": "feeder", "FLAT": "flat", "FRICTION": "friction", "FROM": "from", "FROM_NET": "from net",
+    "FROM_THE_START": "from the start", "IF_MISSED": "if missed", "PLAYS": "plays", "POINT": "point",
+    "POINTS": "points", "SERVES": "serves", "THEN": "then",
     "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HARDER": "harder", "HEIGHT": "height",
     "HIGH_ALTITUDE": "high altitude",
     "HUMIDITY": "humidity", "IN": "in", "INSIDE": "inside", "INTERVAL": "interval", "INTO": "into",
@@ -43,13 +45,14 @@ KEYWORDS = {
 
 # Which sentences may stand under which; "" is the margin.
 UNDER = {
-    "": ("program", "zone", "variation", "feed", "session", "use", "accept"),
+    "": ("program", "zone", "variation", "feed", "point", "session", "use", "accept"),
     "program": ("given", "court", "ceiling", "surface", "ball", "player", "body", "feeder", "air", "seed", "note"),
     "zone": ("side", "depth"),
     "variation": ("when", "reply", "goal", "note"),
     "feed": (
         "side", "depth", "into", "stance", "height", "spin", "pace", "time", "interval", "arc", "note",
     ),
+    "point": ("serves", "plays", "missed", "note"),
     "session": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
     "rounds": ("timed", "counted", "rounds", "rest", "collect", "ladder"),
     "timed": ("note",),
@@ -57,8 +60,13 @@ UNDER = {
     "ladder": ("begin", "up", "down"),
 }  # fmt: skip
 
-# What to call a sentence that no keyword opens.
-SENTENCES = {"timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds"}
+# What to call a sentence whose kind is not the word that opens it.
+SENTENCES = {
+    "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
+    "serves": "player serves", "missed": "if missed",
+}  # fmt: skip
+OPENED_BY = {"serves": "player", "missed": "if missed"}
+"""The keyword that opens a sentence, where its kind has another name."""
 
 # Sentences whose names are the language's own, such as deep and waist, and the words with which keywords begin.
 OWN_NAMES = ("court", "surface", "ball", "player", "body", "side", "depth", "stance", "height", "spin")

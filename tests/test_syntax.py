@@ -71,6 +71,7 @@ def test_any_script_prints_as_it_was_written_and_its_sentences_parse_to_themselv
 
 
 HEADS = {"program": 'program "a"', "zone": "zone a", "variation": 'variation a "b"', "feed": "feed a",
+         "point": "point a",
          "session": 'session "a"', "ladder": "ladder a, up to 9 balls, pace 7, 8 m/s"}  # fmt: skip
 
 

@@ -120,6 +120,21 @@ class Feed(Frozen):
     """Attributes that one element of a list says, or a line with several steps, and not a line alone."""
 
 
+class Point(Frozen):
+    """Several balls that are played as one: feeds of the script, in their order."""
+
+    name: str
+    feeds: tuple[str, ...]
+    serve: float | None
+    """Seconds from the player's serve to the launch of the first ball; None without a serve."""
+    again: bool
+    """Whether the point begins again after a missed ball."""
+    notes: tuple[str, ...]
+    span: Span = aside()
+    serves: s.Serves | None = aside(default=None)
+    """What says `serve`."""
+
+
 class LadderRules(Frozen):
     """The first ball is on the rung `start`, from zero. One rung up after `up` hits in a row, one down after `down`
     misses among the last `within` balls on the rung; None if the ladder only goes up."""
@@ -133,10 +148,11 @@ class LadderRules(Frozen):
 
 
 class Play(Frozen):
-    """A block of balls: for a time or a number of balls, in an order."""
+    """A block of balls: for a time or a number of balls or points, in an order. A share is a feed or a point."""
 
     seconds: float | None
     count: int | None
+    """Of points, if a share is one; a single ball then counts as one, too."""
     order: str
     shares: tuple[tuple[int, str], ...]
     at_most: int | None
@@ -213,13 +229,27 @@ class Program(Frozen):
     """The scripts that this one uses, and those that they use."""
     given: Mapping[str, Given] = {}
     """The amounts with a name that stand somewhere in the script, by name."""
+    points: Mapping[str, Point] = {}
 
     def members(self, name: str) -> tuple[str, ...]:
         """The distinct balls of a feed of the script; a rung of a ladder is one by itself."""
         return self.families.get(name, (name,))
 
+    def balls(self, name: str) -> tuple[str, ...]:
+        """The feeds of a share of a block in their order: those of a point, or the one feed."""
+        return self.points[name].feeds if name in self.points else (name,)
+
+    def served(self, name: str) -> float:
+        """Seconds by which the first ball of a share comes after the player's serve; 0 without one."""
+        return (self.points[name].serve or 0.0) if name in self.points else 0.0
+
+    def members_of(self, name: str) -> tuple[str, ...]:
+        """The distinct balls of a share of a block."""
+        return tuple(member for feed in self.balls(name) for member in self.members(feed))
+
     @property
     def played(self) -> frozenset[str]:
         """The feeds of the script that the session plays."""
-        names = [name for play in (self.session.plays if self.session else ()) for _, name in play.shares]
+        plays = self.session.plays if self.session else ()
+        names = [feed for play in plays for _, name in play.shares for feed in self.balls(name)]
         return frozenset(self.feeds[name].family if name in self.feeds else name for name in names)

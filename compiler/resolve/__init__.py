@@ -22,12 +22,13 @@ from .feeds import Family, FeedReader
 from .given import put_in
 from .head import Head, read_head, sound
 from .places import Ground
+from .points import read_points
 from .practice import read_session
 from .variations import read_variation, read_zone
 
 __all__ = ["resolve"]
 
-N = TypeVar("N", s.Zone, s.Variation, s.Feed)
+N = TypeVar("N", s.Zone, s.Variation, s.Feed, s.Point)
 
 
 def resolve(
@@ -61,7 +62,10 @@ def resolve(
     reader = FeedReader(rejections, ground, zones, known, feed_lines, ghosts, goals)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     feeds |= {name: reader.feed(name) for name in feed_lines}
-    session = read_session(*sessions[0], rejections, feeds, reader) if sessions else None
+    points = dict.fromkeys(_ghosts(tree, "point")) | read_points(
+        _named(tree, s.Point, rejections).values(), rejections, feeds
+    )
+    session = read_session(*sessions[0], rejections, feeds, points, reader) if sessions else None
     if programs and not feeds and not unread:
         rejections.add(Finding(FeedsMissing(), programs[0][0].span))
     program = _program(tree, *programs[0], head) if programs else None
@@ -73,6 +77,7 @@ def resolve(
         feeds={feed.name: feed for family in feeds.values() if family for feed in family.members} | reader.extra,
         families={name: tuple(f.name for f in family.members) for name, family in feeds.items() if family},
         session=session,
+        points={name: point for name, point in points.items() if point},
         whole=rejections.whole,
         accepted=accepted,
         uses=tuple(

@@ -36,6 +36,10 @@ from .parts import Spins as Spins
 from .parts import Steps as Steps
 from .parts import Topspin as Topspin
 from .parts import Turn as Turn
+from .points import Missed as Missed
+from .points import Plays as Plays
+from .points import Point as Point
+from .points import Serves as Serves
 from .sentences import Accept as Accept
 from .sentences import Air as Air
 from .sentences import Altitude as Altitude

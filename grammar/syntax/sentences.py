@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..terminals import OPENED_BY
 from .node import Node, Word
 from .parts import (
     Amount,
@@ -26,6 +27,11 @@ class Sentence(Node):
     def said(self) -> str:
         """What was written after the word that opens it."""
         return self.span.text[len(self.kind) :].strip()
+
+    @property
+    def opens(self) -> str:
+        """The keyword that opens it, of a sentence that one opens."""
+        return OPENED_BY.get(self.kind, self.kind)
 
 
 class Program(Sentence):
@@ -317,6 +323,7 @@ class Counted(Sentence):
     kind = "counted"
     number: Word
     balls: Word
+    """BALLS or POINTS."""
     order: Order
 
 
