@@ -37,6 +37,22 @@ class Walk:
         self.left.pop()
 
 
+@dataclass(slots=True)
+class OrderedWalk:
+    """The way through a family from its first member to its last, and from the first again; those on the way back are
+    members once more."""
+
+    members: list[int]
+    at: int = 0
+
+    @property
+    def next(self) -> int:
+        return self.members[self.at]
+
+    def step(self) -> None:
+        self.at = (self.at + 1) % len(self.members)
+
+
 class Draw:
     """Balls are indices of the program's feeds."""
 
@@ -45,9 +61,13 @@ class Draw:
         self._index = {name: i for i, name in enumerate(program.feeds)}
         self._walks: dict[str, Walk] = {}
 
-    def walks(self, play: Play, block: int) -> Iterator[Walk]:
-        """For each ball of a block, without end, the family that it comes from."""
-        walks = [self._walk(name) for _, name in play.shares]
+    def walks(self, play: Play, block: int) -> Iterator[Walk | OrderedWalk]:
+        """For each ball of a block, without end, the family that it comes from. A family in order begins anew in each
+        block."""
+        ordered = {
+            name: self._ordered(name, way) for (_, name), way in zip(play.shares, play.walks, strict=False) if way
+        }
+        walks = [ordered.get(name) or self._walk(name) for _, name in play.shares]
         weights = [weight for weight, _ in play.shares]
         if play.order == "ladder":  # begins on its first rung; the rest is decided in the practice
             return cycle(walks[:1])
@@ -56,6 +76,10 @@ class Draw:
             chance = Random(self._program.seed * STREAMS + block)
             return (walks[share] for share in _mixed(weights, play.at_most, chance))
         return cycle([walk for walk, weight in zip(walks, weights, strict=True) for _ in range(weight)])
+
+    def _ordered(self, name: str, way: str) -> OrderedWalk:
+        members = [self._index[member] for member in self._program.members(name)]
+        return OrderedWalk(members + members[-2:0:-1] if way == "there and back" else members)
 
     def _walk(self, name: str) -> Walk:
         if name not in self._walks:

@@ -16,6 +16,7 @@ from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
 from .answers import corridor, forgiving, reply, spread, wider
 from .ball import check_ball, fixing_line, over_head, place
+from .best import best
 from .device import changes, hopper, line, rhythm
 from .player import reaction, running
 from .practice import alike, length, shares, unused, varied
@@ -23,7 +24,7 @@ from .practice import alike, length, shares, unused, varied
 __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
-EACH: tuple[Question, ...] = (rhythm, line, spread, reply, reaction, corridor)
+EACH: tuple[Question, ...] = (best, rhythm, line, spread, reply, reaction, corridor)
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, shares, unused)
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (wider, forgiving, varied)
