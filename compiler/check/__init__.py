@@ -71,7 +71,7 @@ def _mended(program: Program, finding: Finding, name: str, remedies: tuple[Remed
     hint = finding.hint
     if several > 1 and not remedies and name in program.families[feed.family]:
         hint = NoOneLine(several, feed.family, by_height=feed.fixed_by is FixedBy.AT_PLAYER)
-    return replace(finding, hint=hint, remedies=remedies)
+    return replace(finding, hint=hint, remedies=(*remedies, *finding.remedies))
 
 
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:

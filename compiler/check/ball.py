@@ -3,6 +3,9 @@
 import math
 from collections.abc import Callable
 
+from ...grammar import syntax as s
+from ...grammar import units
+from ...grammar.edits import Edit, amount, changed, instead
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
 from ...grammar.source import Span
@@ -21,10 +24,12 @@ from ..findings.flight import (
 )
 from ..fit import BESIDE_M, CLEAR_M, COARSE, KEPT
 from ..model.player import HEAD_PARTS
-from ..model.program import Feed, FixedBy, Program, Range
+from ..model.program import Bound, Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN
 
+LOOSENED = {FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0}
+"""The steps in which a wider bound is proposed, in the unit it is written in."""
 OVER_HEAD_M = 0.1  # own choice
 
 
@@ -122,8 +127,18 @@ def bounds(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
         place = bound.sentence.span
         if bound.everywhere:
             return Finding(message, fixing_line(feed), (("bound here", place),))
-        return Finding(message, place)
+        return Finding(message, place, remedies=(_loosened(bound, value),))
     return None
+
+
+def _loosened(bound: Bound, value: float) -> Edit:
+    """The bound as wide as the ball needs it; a limit of the whole script is there for a reason, and stays."""
+    said, unit = bound.sentence, UNITS_SHOWN[bound.what]
+    assert isinstance(said, s.Bound)
+    fine, upper = LOOSENED[bound.what], value > bound.high
+    steps = units.from_si(value, unit) / fine
+    bar = amount((math.ceil(steps - 1e-6) if upper else math.floor(steps + 1e-6)) * fine, 2, unit)
+    return instead(said, changed(said, bar=bar))
 
 
 def measured(shot: SolvedShot) -> dict[FixedBy, float | None]:
