@@ -169,7 +169,9 @@ class _Quest:
             values = {name: of.ravel() for name, of in zip(axes, grid, strict=True)}
             none = np.zeros(len(settings))
             origin = np.repeat(self.wanted.origin, len(settings), axis=1)
-            tried = self.worth.tried(Release(origin, *(values.get(name, none) for name in AXES)))
+            speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
+            spins = self.program.feeder.measured.rolled(*spins)
+            tried = self.worth.tried(Release(origin, speed, elevation, azimuth, *spins))
             first = int(tried.order()[0])
             moved = any(abs(values[name][first] - now[name]) > 1e-9 for name in axes)
             now = {name: float(values[name][first]) for name in axes}
@@ -197,7 +199,8 @@ class _Quest:
         if feed.depth and "depth" in feed.free:
             decided["depth"] = Range(feed.depth.low, feed.depth.high, float(flown.landing.position[1, first]))
         if "spin" in feed.free:
-            decided["topspin"] = float(tried.release.topspin[first])
+            axes = self.program.feeder.axes()
+            decided["topspin"] = axes["topspin"].value(settings[first][list(axes).index("topspin")])
         if not self.worth.flight:
             kind = np.full(len(settings), KINDS[feed.fixed_by])
             decided["value"] = float(measure(flown, tried.release.speed, kind)[first])
@@ -255,12 +258,12 @@ def _around(axis: Axis, value: float, count: int, apart: float) -> list[float]:
     if axis.dial is not None:
         nearest = min(range(len(axis.dial)), key=lambda i: abs(axis.value(i + 1) - value))
         return [float(i + 1) for i in range(max(nearest - count, 0), min(nearest + count + 1, len(axis.dial)))]
-    step = axis.step or apart / axis.si_width(1.0)
-    low = axis.settings_near(axis.low_si)[0]
-    middle = (value - axis.low_si) / axis.si_width(1.0)
+    middle = axis.told(value)
     if axis.step is not None:
-        last = round((axis.high - axis.low) / step)
-        nearest = min(max(round(middle / step), 0), last)
-        return [round(low + i * step, 9) for i in range(max(nearest - count, 0), min(nearest + count, last) + 1)]
-    near = [axis.low + middle + i * step for i in range(-count, count + 1)]
-    return sorted({min(max(setting, axis.low), axis.high) for setting in near})
+        last = round((axis.high - axis.low) / axis.step)
+        nearest = min(max(round((middle - axis.low) / axis.step), 0), last)
+        return [
+            round(axis.low + i * axis.step, 9) for i in range(max(nearest - count, 0), min(nearest + count, last) + 1)
+        ]
+    step = abs(axis.told(value + apart) - middle)
+    return sorted({min(max(middle + i * step, axis.low), axis.high) for i in range(-count, count + 1)})

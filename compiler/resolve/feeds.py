@@ -259,7 +259,10 @@ class FeedReader:
             interval=interval,
             between_contacts=isinstance(rhythm, s.Interval) and rhythm.between is not None,
             arc=arc.word.text if isinstance(arc, s.Arc) else None,
-            words={word_of(slot): node.said for slot, node in slots.items()},
+            words={
+                word_of(slot): text(node.bar) if isinstance(node, s.Bound) else node.said
+                for slot, node in slots.items()
+            },
             notes=notes(line),
             span=head.name.span,
             said={word_of(slot): node for slot, node in slots.items()},
