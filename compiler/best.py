@@ -170,8 +170,8 @@ class _Quest:
             none = np.zeros(len(settings))
             origin = np.repeat(self.wanted.origin, len(settings), axis=1)
             speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
-            spins = self.program.feeder.measured.rolled(*spins)
-            tried = self.worth.tried(Release(origin, speed, elevation, azimuth, *spins))
+            turned = self.program.feeder.measured.rolled(*spins)
+            tried = self.worth.tried(Release(origin, speed, elevation, azimuth, *turned))
             first = int(tried.order()[0])
             moved = any(abs(values[name][first] - now[name]) > 1e-9 for name in axes)
             now = {name: float(values[name][first]) for name in axes}
@@ -227,7 +227,7 @@ class _Quest:
         names = [name for name in tried.missing if name != "place"]
         broken = np.array([tried.missing[name][better] > 1e-9 for name in names]).reshape(len(names), len(better))
         count = broken.sum(axis=0)
-        fewest = broken[:, count == count.min(initial=len(names))].any(axis=1)
+        fewest = np.atleast_1d(broken[:, count == count.min(initial=len(names))].any(axis=1))
         found = [name for k, name in enumerate(names) if fewest[k]]
         for k, (name, axis) in enumerate(self.program.feeder.axes().items()):
             ends = [axis.low_si, axis.high_si]
