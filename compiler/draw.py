@@ -41,10 +41,25 @@ class Walk:
         self.coming.popleft()
 
 
+@dataclass(slots=True, eq=False)
+class OrderedWalk:
+    """The way through a family from its first member to its last, and from the first again; those on the way back are
+    members once more."""
+
+    members: list[int]
+    at: int = 0
+
+    def ahead(self, turns: int) -> int:
+        return self.members[(self.at + turns) % len(self.members)]
+
+    def step(self) -> None:
+        self.at = (self.at + 1) % len(self.members)
+
+
 class Lot(NamedTuple):
     """What is drawn at once: a ball, or the balls of a point; each from its family's walk."""
 
-    walks: tuple[Walk, ...]
+    walks: tuple[Walk | OrderedWalk, ...]
     point: Point | None
 
     @property
@@ -62,8 +77,9 @@ class Draw:
         self._walks: dict[str, Walk] = {}
 
     def lots(self, play: Play, block: int) -> Iterator[Lot]:
-        """The balls and points of a block, without end."""
-        lots = [self._lot(name) for _, name in play.shares]
+        """The balls and points of a block, without end. A family in order begins anew in each block."""
+        ways = play.walks or ("",) * len(play.shares)
+        lots = [self._lot(name, way) for (_, name), way in zip(play.shares, ways, strict=True)]
         weights = [weight for weight, _ in play.shares]
         if play.order == "ladder":  # begins on its first rung; the rest is decided in the practice
             return cycle(lots[:1])
@@ -73,9 +89,14 @@ class Draw:
             return (lots[share] for share in _mixed(weights, play.at_most, chance))
         return cycle([lot for lot, weight in zip(lots, weights, strict=True) for _ in range(weight)])
 
-    def _lot(self, name: str) -> Lot:
-        walks = tuple(self._walk(feed) for feed in self._program.balls(name))
-        return Lot(walks, self._program.points.get(name))
+    def _lot(self, name: str, way: str) -> Lot:
+        feeds = self._program.balls(name)
+        walks = {feed: self._ordered(feed, way) if way else self._walk(feed) for feed in feeds}
+        return Lot(tuple(walks[feed] for feed in feeds), self._program.points.get(name))
+
+    def _ordered(self, name: str, way: str) -> OrderedWalk:
+        members = [self._index[member] for member in self._program.members(name)]
+        return OrderedWalk(members + members[-2:0:-1] if way == "there and back" else members)
 
     def _walk(self, name: str) -> Walk:
         if name not in self._walks:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from enum import Enum
 
 from ...grammar import syntax as s
-from ...grammar.frozen import Frozen, aside
+from ...grammar.frozen import Frozen, aside, replace
 from ...grammar.source import Source, Span
 from ...grammar.syntax import Line, Node
 from ..physics.air import Air
@@ -23,6 +23,30 @@ class FixedBy(Enum):
     TOP_OF_BOUNCE = "top of bounce"
     PACE = "pace"
     TIME = "time"
+    SPIN = "spin"
+    """Only of bounds, and of the most there is."""
+
+
+class Best(Frozen):
+    """The most (`sign` 1) or the least (-1) of something; of spin also 0, the most of either kind."""
+
+    what: FixedBy
+    sign: int
+
+
+class Bound(Frozen):
+    """What a ball may be at least and at most, SI; infinite on the side that is free."""
+
+    what: FixedBy
+    low: float
+    high: float
+    words: str
+    sentence: s.Bound | s.Limit = aside()
+
+    @property
+    def everywhere(self) -> bool:
+        """Whether it holds for the whole script."""
+        return isinstance(self.sentence, s.Limit)
 
 
 class Range(Frozen):
@@ -118,6 +142,23 @@ class Feed(Frozen):
     """The feed's own line in the script, with the lines under it."""
     elements: frozenset[str] = frozenset()
     """Attributes that one element of a list says, or a line with several steps, and not a line alone."""
+    bounds: tuple[Bound, ...] = ()
+    best: Best | None = None
+    """What there is to be most or least of; `fixed_by` and `value` are then what came of it."""
+    fixes: tuple[tuple[FixedBy, float], ...] = ()
+    """Everything that its lines fix, SI; `fixed_by` and `value` are the first of it."""
+    free: frozenset[str] = frozenset()
+    """Those of depth, stance and spin that its lines leave open."""
+
+    @property
+    def open(self) -> bool:
+        """Whether there is more to find than the launch."""
+        return self.best is not None or bool(self.free)
+
+    @property
+    def pinned(self) -> "Feed":
+        """The ball that was found, as a feed that says all of it."""
+        return replace(self, best=None, fixes=(), free=frozenset()) if self.open else self
 
 
 class Point(Frozen):
@@ -163,6 +204,8 @@ class Play(Frozen):
     span: Span = aside()
     limit: s.AtMost | None = aside(default=None)
     """What says `at_most`."""
+    walks: tuple[str, ...] = ()
+    """How each share goes through its family: "in order", "there and back", or "" for a random order."""
 
 
 class Pause(Frozen):

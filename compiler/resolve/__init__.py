@@ -8,7 +8,7 @@ from ...grammar.finding import Finding, Severity
 from ...grammar.frozen import replace
 from ...grammar.mistakes import near_names, opening
 from ...grammar.source import Span
-from ...grammar.syntax import Line, Tree
+from ...grammar.syntax import Line, Tree, sentences
 from ..findings import MESSAGES
 from ..findings.feeds import FeedsMissing
 from ..findings.head import ProgramMissing
@@ -18,6 +18,7 @@ from ..model.feeder import Profiles
 from ..model.player import Player
 from ..model.program import Program, Variation, Zone
 from .amounts import Rejected, Rejections, one_of
+from .bounds import read_limits
 from .feeds import Family, FeedReader
 from .given import put_in
 from .head import Head, read_head, sound
@@ -59,7 +60,9 @@ def resolve(
     ghosts = tuple(_ghosts(tree, "feed"))
     goals = {name: variation.goal for name, variation in variations.items()}
     known = (*variations, *_ghosts(tree, "variation"))
-    reader = FeedReader(rejections, ground, zones, known, feed_lines, ghosts, goals)
+    said = sentences(programs[0][0].children, s.Limit) if programs else ()
+    limits = read_limits((limit for _, limit in said), rejections, ground)
+    reader = FeedReader(rejections, ground, zones, known, feed_lines, limits, ghosts, goals)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     feeds |= {name: reader.feed(name) for name in feed_lines}
     points = dict.fromkeys(_ghosts(tree, "point")) | read_points(

@@ -105,6 +105,7 @@ def _serve(
 ) -> Play | None:
     kind = {s.Share: "same", s.Cycle: "cycle", s.Mix: "mix"}[type(order)]
     shares: list[tuple[int, str]] = []
+    walks: list[str] = []
     spans: dict[str, Span] = {}
     for share in (order,) if isinstance(order, s.Share) else order.shares:
         name = share.name
@@ -113,6 +114,9 @@ def _serve(
         if kind == "mix" and name.text in spans:
             raise Rejected(Duplicate(name.text), name.span, (("first here", spans[name.text]),))
         spans[name.text] = name.span
+        walks.append(
+            {"IN_ORDER": "in order", "THERE_AND_BACK": "there and back"}.get(share.walk.kind if share.walk else "", "")
+        )
         shares.append((count(share.number, "share") if share.number else 1, name.text))
     limit = None if isinstance(order, s.Share) else order.limit
     at_most = count(limit.number, "number alike") if limit else None
@@ -122,7 +126,7 @@ def _serve(
         raise Rejected(MixOfOne(shares[0][1]), limit.words.span)
     if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
-    return Play(seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit)
+    return Play(seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit, tuple(walks))
 
 
 def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play | None:
