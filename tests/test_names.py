@@ -54,6 +54,10 @@ COMMANDS = [
     ["log", "export", "-o", f"{HOSTILE}.csv"], ["log", "plan", "a.feed", "-o", f"{QUIET} next.feed"],
     ["log", "merge", HOSTILE], ["replay", f"{QUIET}.plan.json", "--dry-run"], ["replay", HOSTILE, "--dry-run"],
     ["replay", f"{QUIET}.plan.json", "--port", HOSTILE], ["device", FORGED], ["completion", FORGED], [FORGED],
+    ["fly", FORGED, "speed", "5"], ["fly", "club", FORGED], ["fly", "club", "speed", FORGED],
+    ["fly", "club", "speed", "60", "elevation", "12"], ["measure", "balls", FORGED],
+    ["measure", "balls", "club", "--for", HOSTILE], ["measure", "fit", f"{QUIET}.plan.json", HOSTILE],
+    ["measure", "fit", f"{QUIET}.plan.json", "counts.csv"], ["measure", "type", HOSTILE],
     ["check", f"--{FORGED}"], ["check", "a.feed", FORGED],
 ]  # fmt: skip
 

@@ -91,8 +91,9 @@ def learnt_from(
     """The same from a prior covariance (10, 10), the profile's scatter (4,) and the doubt about that, as a share."""
     given, unknown = readings.given, np.eye(len(before))
     onward, counts = bool(given[[HEIGHT, SECOND]].any()), given.sum(axis=0)
-    root = np.linalg.cholesky(before + 1e-18 * unknown)
-    scale, weight = np.ones(2), np.ones(len(balls.speed))
+    root = np.asarray(np.linalg.cholesky(before + 1e-18 * unknown), np.float64)
+    scale: Array = np.ones(2)
+    weight: Array = np.ones(len(balls.speed))
     worth = 2 / (2 * spread_doubt) ** 2  # of a variance known to twice this share
     doubt = np.where(given, readings.doubt, 1.0).T
 
@@ -116,6 +117,9 @@ def learnt_from(
             [whole[:, :, 1:].reshape(-1, len(z)), unknown]
         )
 
+    def trusted(one: _Heard) -> Array:
+        return np.asarray(np.minimum((TAILS + counts) / (TAILS + one.squared), 1.0))
+
     def informed(one: _Heard) -> Array:
         return np.asarray(np.linalg.inv(np.einsum("n,nkp,nkq->pq", weight, one.slopes, one.slopes) + unknown))
 
@@ -125,13 +129,13 @@ def learnt_from(
     for _ in range(ROUNDS):
         for _ in range(EM_STEPS):
             one = heard(flown)
-            weight = np.minimum((TAILS + counts) / (TAILS + one.squared), np.float64(1.0))
+            weight = trusted(one)
             scale = _scales(one, scale, weight, informed(one), worth)
         one = heard(flown)
         z = least_squares(residuals, z, NEAR_ENOUGH).at
         flown = law.slopes(balls, root @ z, stand, onward)
     one = heard(flown)
-    weight = np.minimum((TAILS + counts) / (TAILS + one.squared), np.float64(1.0))
+    weight = trusted(one)
     spread = informed(one)
     misfit = (TAILS + counts) / 2 * np.log1p(one.squared / TAILS)
     cost = z @ z / 2 + misfit.sum() + np.log(np.diagonal(one.roots, axis1=1, axis2=2)).sum()

@@ -248,6 +248,7 @@ def _asked(ball: str, expected: "tuple[float, float] | None") -> list[str]:
 
 def _fit(options: argparse.Namespace) -> int:
     from ...compiler.calibration import law
+    from ...compiler.calibration.choice import doubt_of
     from ...compiler.calibration.outcome import judge
     from ...compiler.calibration.readings import CourtLines, ReadingsRefused, parsed
     from ...compiler.verify import verify
@@ -269,6 +270,13 @@ def _fit(options: argparse.Namespace) -> int:
     balls = law.balls_of(feeder, [dict(shots[ball].settings) for ball in read.balls], list(read.lines))
     verdict = judge(balls, read.readings, law.stand_of(plan, feeder), feeder, ground.half_length)
     _tell(verdict, read)
+    if not verdict.refused:
+        _, by, _ = law.slopes(balls, verdict.learnt.unknowns, law.stand_of(plan, feeder), False)
+        aims = by[[law.SIDE, law.DEPTH]].transpose(1, 0, 2).reshape(len(by[0]), -1)
+        doubts = [doubt_of(covariance, aims) for covariance in (verdict.learnt.before, verdict.learnt.covariance)]
+        say(
+            f"in the mean of many balls these settings are now known to {doubts[1]:.2f} m; before it was {doubts[0]:.2f} m"
+        )
     if verdict.refused:
         say(f"No profile is written: {verdict.refused}.", sys.stderr)
         return ERRORS
