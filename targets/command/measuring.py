@@ -98,11 +98,13 @@ def _balls(options: argparse.Namespace) -> int:
         raise Refusal("these test balls cannot be aimed as a script; try another --count")
     from ...compiler.calibration.readings import table
     from .. import TARGETS
+    from ..outputs import boxes
 
     name = f"{feeder.name}-test"
     built = [t for t in TARGETS.values() if t.built and made.plan.feeder.kind in t.kinds]
     outputs = {t.suffix: t.render(made.plan) for t in built}
     outputs |= {"feed": text.encode(), "csv": table(shot.id for shot in made.plan.shots).encode()}
+    outputs["boxes.html"] = boxes.render(made.plan, CAUTIONS)
     place = Path(options.output)
     if (place / f"{name}.csv").exists():
         raise Refusal(f"{place / name}.csv already exists and may hold landings; move it away first")
@@ -274,14 +276,12 @@ def _fit(options: argparse.Namespace) -> int:
         _, by, _ = law.slopes(balls, verdict.learnt.unknowns, law.stand_of(plan, feeder), False)
         aims = by[[law.SIDE, law.DEPTH]].transpose(1, 0, 2).reshape(len(by[0]), -1)
         doubts = [doubt_of(covariance, aims) for covariance in (verdict.learnt.before, verdict.learnt.covariance)]
-        say(
-            f"in the mean of many balls these settings are now known to {doubts[1]:.2f} m; before it was {doubts[0]:.2f} m"
-        )
+        say(f"in the mean of many balls these settings are now known to {doubts[1]:.2f} m; it was {doubts[0]:.2f} m")
     if verdict.refused:
         say(f"No profile is written: {verdict.refused}.", sys.stderr)
         return ERRORS
     if options.output:
-        _write(options, verdict, read, feeder, day)
+        _write(options, verdict, read, plan, feeder, day)
     return CLEAN
 
 
@@ -320,10 +320,14 @@ _UNITS = (
 )  # fmt: skip
 
 
-def _write(options: argparse.Namespace, verdict: "Calibration", read: "Read", feeder: "Feeder", day: str) -> None:
+def _write(
+    options: argparse.Namespace, verdict: "Calibration", read: "Read", plan: "Plan", feeder: "Feeder", day: str
+) -> None:
+    from ...compiler.calibration import law
     from ...compiler.model.feeder import Feeder
     from ..machine.feeders import read as read_profile
     from ..machine.feeders.writing import written
+    from ..outputs import landings
 
     place = Path(options.output)
     if place.suffix != ".toml":
@@ -341,5 +345,15 @@ def _write(options: argparse.Namespace, verdict: "Calibration", read: "Read", fe
         profile, "A measured profile. What the machine is told and what leaves differ; see true_scale and true_offset."
     )
     assert read_profile(text.encode(), place.stem) == profile
+    picture = place.with_suffix(".svg")
+    if picture.exists():
+        raise Refusal(f"{picture} already exists and stays unchanged; choose another name")
+    learnt = verdict.learnt
+    rows = [law.SIDE, law.DEPTH]
+    drawn = landings.render(
+        plan, read.balls, *(values[rows].T.tolist() for values in (read.readings.value, learnt.first, learnt.now))
+    )
     write_new(str(place), text)
+    write_new(str(picture), drawn)
+    say(f"wrote {picture}: measured, expected before and expected now")
     say(f"wrote {place}; scripts use it as machine {place.stem}. Build them again: a plan holds for one profile only")

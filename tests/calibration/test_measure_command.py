@@ -69,6 +69,8 @@ def test_from_a_guess_to_balls_where_they_are_asked(
     said = capsys.readouterr().out
     assert "learnt: yes" in said and "learnt: no" in said
     assert 'basis = "measured on 2026-05-31: 12 test balls' in (folder / "ours.toml").read_text("utf-8")
+    drawn = (folder / "ours.svg").read_text("utf-8")
+    assert drawn.count('r="5"') == 13 and drawn.count('r="7"') == 13  # twelve balls, and one in the legend
     (folder / "ours.feed").write_text(SCRIPT.read_text("utf-8").replace("machine club", "machine ours"), "utf-8")
     club, misses = ProfileShelf().load("club"), {}
     assert club
@@ -86,6 +88,12 @@ def test_from_a_guess_to_balls_where_they_are_asked(
     assert misses["ours"] < 0.4
     assert main(["measure", "fit", "club-test.plan.json", "seen.csv", "-o", "ours.toml"]) == 2
     assert "already exists" in capsys.readouterr().err
+
+
+def test_the_boxes_name_every_ball_with_its_settings_and_the_cautions(folder: Path) -> None:
+    page = (folder / "club-test.boxes.html").read_text("utf-8")
+    assert page.count('class="box"') == 3 * 12
+    assert "speed 52 km/h" in page and "Nobody stands in front of the machine" in page and "eye protection" in page
 
 
 def test_every_machine_has_safe_test_balls_slow_ones_first() -> None:
