@@ -54,6 +54,13 @@ def add(commands: Commands) -> None:
     fit.add_argument("--who", default="", metavar="NAME", help="who measured, for the profile's basis")
     fit.add_argument("--when", default="", metavar="DAY", help="the day, such as 2026-05-31 (today)")
     fit.set_defaults(run=_fit)
+    person = work.add_parser("person", help="how a person who feeds places and scatters balls, from ten landings each")
+    person.add_argument("plan", metavar="PLAN", help="the plan of a script for a person")
+    person.add_argument("readings", metavar="TABLE", help="CSV: ball, past_net_m, right_m; a row for each landing")
+    person.add_argument("-o", "--output", metavar="FILE", help="a profile with this person's scatter, NAME.toml")
+    person.add_argument("--who", default="", metavar="NAME", help="who fed, for the profile's basis")
+    person.add_argument("--when", default="", metavar="DAY", help="the day, such as 2026-05-31 (today)")
+    person.set_defaults(run=_person)
 
 
 def _balls(options: argparse.Namespace) -> int:
@@ -252,7 +259,6 @@ def _fit(options: argparse.Namespace) -> int:
     from ...compiler.calibration import law
     from ...compiler.calibration.choice import doubt_of
     from ...compiler.calibration.outcome import judge
-    from ...compiler.calibration.readings import CourtLines, ReadingsRefused, parsed
     from ...compiler.verify import verify
 
     plan = _plan(options.plan)
@@ -261,16 +267,10 @@ def _fit(options: argparse.Namespace) -> int:
         raise Refusal(f"the plan was made for another profile {feeder.name} than the one that is there now")
     if wrong := verify(plan, feeder):
         raise Refusal(f"the plan is refused: {wrong[0]}")
-    shots = {shot.id: shot for shot in plan.shots}
-    ground = CourtLines(plan.court.half_length_m, plan.court.service_m)
-    text = read_bytes(options.readings).decode("utf-8-sig", "replace")
-    try:
-        read = parsed(text, list(shots), ground)
-    except ReadingsRefused as refused:
-        raise Refusal(f"{options.readings}: {refused}") from refused
-    day = _day(options.when)
+    shots, day = {shot.id: shot for shot in plan.shots}, _day(options.when)
+    read = _readings(options.readings, plan)
     balls = law.balls_of(feeder, [dict(shots[ball].settings) for ball in read.balls], list(read.lines))
-    verdict = judge(balls, read.readings, law.stand_of(plan, feeder), feeder, ground.half_length)
+    verdict = judge(balls, read.readings, law.stand_of(plan, feeder), feeder, plan.court.half_length_m)
     _tell(verdict, read)
     if not verdict.refused:
         _, by, _ = law.slopes(balls, verdict.learnt.unknowns, law.stand_of(plan, feeder), False)
@@ -283,6 +283,26 @@ def _fit(options: argparse.Namespace) -> int:
     if options.output:
         _write(options, verdict, read, plan, feeder, day)
     return CLEAN
+
+
+def _readings(name: str, plan: "Plan") -> "Read":
+    from ...compiler.calibration.readings import CourtLines, ReadingsRefused, parsed
+
+    text = read_bytes(name).decode("utf-8-sig", "replace")
+    try:
+        lines = CourtLines(plan.court.half_length_m, plan.court.service_m)
+        return parsed(text, [shot.id for shot in plan.shots], lines)
+    except ReadingsRefused as refused:
+        raise Refusal(f"{name}: {refused}") from refused
+
+
+def _person(options: argparse.Namespace) -> int:
+    from .person import run
+
+    plan = _plan(options.plan)
+    if plan.feeder.kind != "person":
+        raise Refusal("the plan is for a machine; feedwright measure fit works out its profile")
+    return run(options, plan, _readings(options.readings, plan), _day(options.when))
 
 
 def _day(text: str) -> str:
