@@ -54,6 +54,14 @@ def add(commands: Commands) -> None:
     fit.add_argument("--who", default="", metavar="NAME", help="who measured, for the profile's basis")
     fit.add_argument("--when", default="", metavar="DAY", help="the day, such as 2026-05-31 (today)")
     fit.set_defaults(run=_fit)
+    today = work.add_parser(
+        "today", help="correct a measured profile for this day, from two or three balls read by eye"
+    )
+    today.add_argument("plan", metavar="PLAN", help="the plan of the practice, made with the measured profile")
+    today.add_argument("readings", metavar="TABLE", help="CSV: ball, past_net_m, right_m, by (eye)")
+    today.add_argument("-o", "--output", metavar="FILE", help="the profile of this day, NAME.toml")
+    today.add_argument("--when", default="", metavar="DAY", help="the day, such as 2026-05-31 (today)")
+    today.set_defaults(run=_today)
     person = work.add_parser("person", help="how a person who feeds places and scatters balls, from ten landings each")
     person.add_argument("plan", metavar="PLAN", help="the plan of a script for a person")
     person.add_argument("readings", metavar="TABLE", help="CSV: ball, past_net_m, right_m; a row for each landing")
@@ -187,86 +195,17 @@ def _plan(name: str) -> "Plan":
 
 
 def _type(options: argparse.Namespace) -> int:
-    from ...compiler.calibration.readings import table
+    from .typing_in import run
 
-    plan = _plan(options.plan)
-    name = options.output or options.plan.removesuffix(".plan.json") + ".csv"
-    place = Path(name)
-    if place.exists() and any(row.split(",")[1:3] != ["", ""] for row in place.read_text("utf-8").splitlines()[1:]):
-        raise Refusal(f"{name} holds landings already and stays unchanged; name another with -o")
-    say("Left and right are seen from behind the machine. Enter alone: not seen. undo: one back. end: that is all.")
-    rows, shots, i = dict[str, list[str]](), list(plan.shots), 0
-    while i < len(shots):
-        answer = _asked(shots[i].id, shots[i].predicted.landing_m)
-        if answer == ["undo"]:
-            i = max(i - 1, 0)
-            rows.pop(shots[i].id, None)
-            continue
-        if answer == ["end"]:
-            break
-        if answer:
-            rows[shots[i].id] = [shots[i].id, *answer, "", "tape", ""]
-        i += 1
-    if not rows:
-        raise Refusal("no ball was read, so nothing was written")
-    text = table([], [rows[shot.id] for shot in shots if shot.id in rows])
-    if place.exists():
-        from ...compiler.scripts import write_whole
-
-        write_whole(name, text.encode())
-    else:
-        write_new(name, text)
-    say(f"wrote {name}, {plural(len(rows), 'ball')}")
-    return CLEAN
-
-
-def _asked(ball: str, expected: "tuple[float, float] | None") -> list[str]:
-    """Both distances of a ball as text; nothing if it was not seen; `undo` or `end`."""
-    from ...compiler.calibration.law import DEPTH, SIDE
-    from ...compiler.calibration.readings import impossible
-
-    found: list[str] = []
-    questions = ((DEPTH, "past the net, m"), (SIDE, "to the right, m (to the left: -)"))
-    while len(found) < 2:
-        kind, words = questions[len(found)]
-        try:
-            text = input(f"{ball}: {words}: ").strip().lower()
-        except EOFError:
-            return ["end"]
-        if text in ("end", "") and not found:
-            return ["end"] if text else []
-        if text == "undo":
-            if not found:
-                return ["undo"]
-            found.pop()
-            continue
-        try:
-            figure = float(text.replace(",", "."))
-        except ValueError:
-            say(f'"{text[:20]}" is not a number of metres, such as 6.35')
-            continue
-        if lacks := impossible(kind, figure) or ("" if figure == figure else "that is no number"):
-            say(lacks)
-            continue
-        far = 0.0 if expected is None else abs(figure - expected[1 if kind == DEPTH else 0])
-        if far > 5.0:
-            say(f"that is {far:.1f} m from where the profile expects it; undo if it is a slip")
-        found.append(f"{figure:g}")
-    return found
+    return run(options, _plan(options.plan))
 
 
 def _fit(options: argparse.Namespace) -> int:
     from ...compiler.calibration import law
     from ...compiler.calibration.choice import doubt_of
     from ...compiler.calibration.outcome import judge
-    from ...compiler.verify import verify
 
-    plan = _plan(options.plan)
-    feeder = machine(plan.feeder.name, Path(options.plan).parent)
-    if feeder.fingerprint != plan.feeder.fingerprint:
-        raise Refusal(f"the plan was made for another profile {feeder.name} than the one that is there now")
-    if wrong := verify(plan, feeder):
-        raise Refusal(f"the plan is refused: {wrong[0]}")
+    plan, feeder = _checked(options.plan)
     shots, day = {shot.id: shot for shot in plan.shots}, _day(options.when)
     read = _readings(options.readings, plan)
     balls = law.balls_of(feeder, [dict(shots[ball].settings) for ball in read.balls], list(read.lines))
@@ -283,6 +222,26 @@ def _fit(options: argparse.Namespace) -> int:
     if options.output:
         _write(options, verdict, read, plan, feeder, day)
     return CLEAN
+
+
+def _checked(name: str) -> "tuple[Plan, Feeder]":
+    """A plan for a machine that may be played, and its profile."""
+    from ...compiler.verify import verify
+
+    plan = _plan(name)
+    feeder = machine(plan.feeder.name, Path(name).parent)
+    if feeder.fingerprint != plan.feeder.fingerprint:
+        raise Refusal(f"the plan was made for another profile {feeder.name} than the one that is there now")
+    if wrong := verify(plan, feeder):
+        raise Refusal(f"the plan is refused: {wrong[0]}")
+    return plan, feeder
+
+
+def _today(options: argparse.Namespace) -> int:
+    from .today import run
+
+    plan, feeder = _checked(options.plan)
+    return run(options, plan, feeder, _readings(options.readings, plan), _day(options.when))
 
 
 def _readings(name: str, plan: "Plan") -> "Read":
