@@ -61,6 +61,8 @@ def add(commands: Commands) -> None:
     today.add_argument("readings", metavar="TABLE", help="CSV: ball, past_net_m, right_m, by (eye)")
     today.add_argument("-o", "--output", metavar="FILE", help="the profile of this day, NAME.toml")
     today.add_argument("--when", default="", metavar="DAY", help="the day, such as 2026-05-31 (today)")
+    today.add_argument("--db", metavar="FILE", help="the practice log (default: FEEDWRIGHT_DB or your own)")
+    today.add_argument("--no-log", dest="no_log", action="store_true", help="keep nothing in the practice log")
     today.set_defaults(run=_today)
     person = work.add_parser("person", help="how a person who feeds places and scatters balls, from ten landings each")
     person.add_argument("plan", metavar="PLAN", help="the plan of a script for a person")

@@ -53,5 +53,21 @@ def run(options: argparse.Namespace, plan: "Plan", feeder: "Feeder", read: "Read
     given |= {"doubt": feeder.doubt, "repeatability": feeder.repeatability}
     given["basis"] = f"{feeder.basis}; corrected for {day} by {plural(len(read.balls), 'ball')}"[-300:]
     write_new(str(place), written(Feeder(**{**given, "name": place.stem}), f"For {day} alone."))
+    if not options.no_log:
+        _keep(options.db, day, feeder.name, len(read.balls), found.read)
     say(f"wrote {place}. Write machine {place.stem} in the script, build it again and arm it again, slow balls first")
     return CLEAN
+
+
+def _keep(named: str | None, day: str, profile: str, balls: int, off: tuple[float, float]) -> None:
+    """Into the practice log: by how much balls landed longer and more to the right on this day."""
+    from ..log import LogRefused
+    from ..log.corrections import DayRecord, keep
+    from ..log.store import default_path
+
+    try:
+        keep(
+            Path(named) if named else default_path(), DayRecord(day, profile, balls, round(off[0], 3), round(off[1], 3))
+        )
+    except LogRefused as refused:
+        raise Refusal(f"the profile is written, but not the log: {refused}") from refused

@@ -57,6 +57,7 @@ def test_the_profile_of_the_day_is_another_plan_that_is_checked_anew(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("FEEDWRIGHT_DB", str(tmp_path / "practice.db"))
     (tmp_path / "measured.toml").write_text(written(measured(), "for a test"), "utf-8")
     (tmp_path / "mine.feed").write_text(SCRIPT.read_text("utf-8").replace("machine club", "machine measured"), "utf-8")
     assert main(["build", "mine.feed"]) == 0
@@ -70,6 +71,8 @@ def test_the_profile_of_the_day_is_another_plan_that_is_checked_anew(
     assert "measured 2 weeks ago" in said and "0.80 m longer" in said and "arm it again" in said
     made = ProfileShelf(tmp_path).load("friday")
     assert made and "corrected for 2026-05-15 by 2 balls" in made.basis
+    assert main(["log", "show"]) == 0
+    assert "measured, 1 correction: on 2026-05-15 balls landed 0.80 m longer" in capsys.readouterr().out
     (tmp_path / "friday.feed").write_text(SCRIPT.read_text("utf-8").replace("machine club", "machine friday"), "utf-8")
     assert main(["build", "friday.feed"]) == 0
     again = read((tmp_path / "friday.plan.json").read_bytes())
