@@ -335,4 +335,5 @@ def _ladder(block: BlockTimes) -> doc.Ladder | None:
         up_in_a_row=rules.up,
         down_misses=rules.down,
         down_in=rules.within,
+        start=rules.start,
     )

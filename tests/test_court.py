@@ -8,8 +8,10 @@ import pytest
 from feedwright.compiler.assemble import court_record
 from feedwright.compiler.model.court import courts
 from feedwright.compiler.model.plan import Plan
+from feedwright.targets.outputs.court.pictures import pictures
+from feedwright.targets.outputs.court.svg import draw
 from feedwright.targets.outputs.lines import court_lines
-from feedwright.targets.outputs.sheet.court import court as on_the_sheet
+from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.show import figures, terminal, views
 
 from .shipped import FOLDER
@@ -60,21 +62,49 @@ def on_the_page(plan: Plan) -> set[tuple[float, ...]]:
 
 
 def on_paper(plan: Plan) -> set[tuple[float, ...]]:
-    svg, *_ = on_the_sheet(plan, {})
-    lines = [tuple(map(float, line)) for line in re.findall(
-        r'<line x1="(\S+)" y1="(\S+)" x2="(\S+)" y2="(\S+)" stroke="black" stroke-width="0.3"/>', svg)]  # fmt: skip
+    """The small drawing of the whole court."""
+    svg = draw(plan, pictures(plan, letters(plan))[0]).svg
+    lines = _lines(svg[svg.index('class="whole"') :])
     width = max(x for line in lines for x in line[::2]) - min(x for line in lines for x in line[::2])
     scale, middle = width / DOUBLES, (max(line[0] for line in lines) + min(line[0] for line in lines)) / 2
     net = (max(line[1] for line in lines) + min(line[1] for line in lines)) / 2
     return {((a - middle) / scale, (net - b) / scale, (x - middle) / scale, (net - y) / scale) for a, b, x, y in lines}
 
 
+def _lines(svg: str) -> list[tuple[float, ...]]:
+    found = re.findall(r'<line class="line" x1="(\S+)" y1="(\S+)" x2="(\S+)" y2="(\S+)"', svg)
+    return [tuple(map(float, line)) for line in found]
+
+
+@pytest.mark.parametrize(
+    ("program", "outer"), [("01", DOUBLES), ("02", DOUBLES), ("21", DOUBLES), ("20", 6.5), ("19", 5.5)]
+)
+def test_the_receiving_half_is_drawn_as_the_rules_have_it(program: str, outer: float) -> None:
+    """Singles, doubles, green, orange and red, from half a metre under the net upwards."""
+    plan = shipped(next(FOLDER.glob(f"{program}-*.feed")))
+    svg = draw(plan, pictures(plan, letters(plan))[0]).svg
+    large = svg[: svg.index('class="whole"')]
+    lines, (net,) = _lines(large), re.findall(r'<line class="net" x1="(\S+)" y1="(\S+)"', large)
+    left, right = min(line[0] for line in lines), max(line[2] for line in lines)
+    scale, middle = (right - left) / outer, (left + right) / 2
+    found = {((a - middle) / scale, (float(net[1]) - b) / scale, (x - middle) / scale, (float(net[1]) - y) / scale)
+             for a, b, x, y in lines}  # fmt: skip
+    asked = {
+        (a, max(b, -0.5), x, max(y, -0.5))
+        for a, b, x, y in ((*one, *other) for one, other in court_lines(plan.court))
+        if max(b, y) > -0.5
+    }
+    assert len(found) == len(asked)
+    # A figure is rounded to 0.01 mm, 2 mm on court, and the scale is measured from two such figures.
+    assert all(any(max(abs(p - q) for p, q in zip(a, b, strict=True)) < 0.01 for b in found) for a in asked)
+
+
 @pytest.mark.parametrize("drawn", [on_the_page, on_paper])
 def test_a_doubles_court_is_drawn_as_the_rules_have_it(drawn: Callable[[Plan], set[tuple[float, ...]]]) -> None:
     asked, found = by_the_rules(DOUBLES / 2), drawn(shipped(FOLDER / "02-first-script.feed"))
     assert len(found) == len(asked)
-    # On paper a figure is rounded to 0.01 mm, some 2 mm on court, and the scale is measured from two such figures.
-    assert all(any(max(abs(p - q) for p, q in zip(a, b, strict=True)) < 0.01 for b in found) for a in asked)
+    # On paper a figure is rounded to 0.01 mm, some 5 mm on court, and the scale is measured from two such figures.
+    assert all(any(max(abs(p - q) for p, q in zip(a, b, strict=True)) < 0.02 for b in found) for a in asked)
 
 
 def test_a_doubles_court_in_the_terminal_has_all_four_sidelines() -> None:

@@ -18,7 +18,7 @@ from pydantic import Field, model_validator
 from . import bounds
 from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
 
-VERSION = 3
+VERSION = 4
 
 
 class ScriptRecord(Record):
@@ -245,7 +245,7 @@ class LaunchTime(Record):
 
 
 class Ladder(Record):
-    """Rungs, easiest first, each a checked shot; the first ball is on the first rung. One rung up after a number of
+    """Rungs in their order, each a checked shot; the first ball is on the rung `start`. One rung up after a number of
     hits in a row, one down after a number of misses among the last balls on the rung."""
 
     quantity: bounds.Words
@@ -255,6 +255,8 @@ class Ladder(Record):
     up_in_a_row: bounds.Goal
     down_misses: bounds.Misses | None
     down_in: bounds.Misses | None
+    start: bounds.Count = 0
+    """The rung of the first ball, from zero, if no practice before ended on another."""
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
@@ -262,6 +264,8 @@ class Ladder(Record):
             raise ValueError("a ladder has a label for each rung, and no rung twice")
         if (self.down_misses is None) != (self.down_in is None) or (self.down_misses or 0) > (self.down_in or 0):
             raise ValueError("a ladder goes down after a number of misses among at least as many balls")
+        if self.start >= len(self.rungs):
+            raise ValueError("a ladder starts on one of its rungs")
         return self
 
 
@@ -321,7 +325,7 @@ class Totals(Record):
 
 class Plan(Record):
     format: Literal["feedwright-plan"] = "feedwright-plan"
-    version: Literal[3] = 3
+    version: Literal[4] = 4
     program: bounds.Words
     notes: tuple[bounds.Words, ...]
     session: bounds.Words

@@ -142,3 +142,13 @@ def test_the_slopes_are_those_of_one_flight_after_the_other() -> None:
         single = (law.read(balls, up, stand()) - law.read(balls, down, stand())) / (2 * step)
         size = np.abs(single[:3]).max() + 1e-6
         assert np.abs(by[:3, k] - single[:3]).max() < 0.03 * size
+
+
+def test_a_fit_flies_few_batches_however_many_balls(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each step is one batch of flights; for 24 balls that is below 1 s by far."""
+    batches, fly = [], law.slopes
+    monkeypatch.setattr(law, "slopes", lambda *given: batches.append(1) or fly(*given))  # type: ignore[func-returns-value]
+    for count in (6, 24):
+        batches.clear()
+        learn(chosen(count), read_of(a_machine(), chosen(count), np.random.default_rng(3)), stand(), feeder())
+        assert len(batches) <= 30

@@ -67,6 +67,11 @@ def outside(page: Any, margin: float) -> list[str]:
     return [w["text"] for w in words(page) if w["x0"] < margin - SLACK or w["x1"] > page.width - margin + SLACK]
 
 
+def fields(page: Any) -> list[Any]:
+    """Boxes for a number (12 or 15.3 mm by 6.6 mm, 34 or 43 pt by 19 pt)."""
+    return [r for r in [*page.rects, *page.curves] if 32.0 < r["width"] < 45.0 and 17.0 < r["height"] < 20.5]
+
+
 def ticks(page: Any) -> list[Any]:
     """Boxes of the size of a tick box (4.8 mm is 13.6 pt)."""
     return [r for r in [*page.rects, *page.curves] if 12.0 < r["width"] < 15.0 and 12.0 < r["height"] < 15.0]

@@ -1,5 +1,6 @@
-"""The picture of the court, measured from its SVG."""
+"""The pictures of the court, measured from their SVG."""
 
+import re
 import xml.etree.ElementTree as ET
 from itertools import combinations
 
@@ -8,13 +9,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedwright.compiler.model.plan import Plan, Shot
-from feedwright.targets.outputs.sheet.court import court
+from feedwright.targets.outputs.court.pictures import MOST, CourtPicture, Tag, pictures
+from feedwright.targets.outputs.court.placing import Box
+from feedwright.targets.outputs.court.svg import Drawing, draw
+from feedwright.targets.outputs.sheet.letters import letters
 
+from ..shipped import PROGRAMS
+from ..shipped import plan as shipped
+from ..whole import WHOLE, share
+from .more_plans import family, ten_rows
 from .plans import make_plan, make_shot
 
 SVG = "{http://www.w3.org/2000/svg}"
-Measured = tuple[float, float, float, float]
-"""x from, x to, y from, y to, mm."""
+LEAST_MM = 60.0
+"""Width of a court that is read at arm's length (our own choice)."""
 
 
 def moved(number: int, x: float, y: float, full: bool = False) -> Shot:
@@ -24,103 +32,179 @@ def moved(number: int, x: float, y: float, full: bool = False) -> Shot:
     return make_shot(machine=False, id=f"ball {number}", zone_m=(x - 1, x + 1, y - 1, y + 1), predicted=predicted)
 
 
-def frames(picture: ET.Element) -> list[tuple[str, Measured]]:
-    """Each label's frame, as drawn, with its text; and the text lies inside the frame and the picture."""
-    width, height = (float(part) for part in picture.attrib["viewBox"].split()[2:])
-    found = []
-    for group in picture.iter(f"{SVG}g"):
-        rect, text = group.find(f"{SVG}rect"), group.find(f"{SVG}text")
-        assert rect is not None and text is not None and text.text
-        x, y, w, h = (float(rect.attrib[key]) for key in ("x", "y", "width", "height"))
-        middle, base, size = (float(text.attrib[key]) for key in ("x", "y", "font-size"))
-        # Ascenders reach 0.75 em up and descenders 0.22 em down in Helvetica and its kin (font tables, from memory).
-        half = float(text.attrib["textLength"]) / 2
-        assert x <= middle - half and middle + half <= x + w
-        assert y <= base - 0.75 * size + 0.3 and base + 0.22 * size - 0.6 <= y + h
-        assert x >= -0.01 and y >= -0.01 and x + w <= width + 0.01 and y + h <= height + 0.01
-        found.append((text.text, (x, x + w, y, y + h)))
+def one_picture(shots: dict[str, list[Shot]]) -> CourtPicture:
+    return CourtPicture(None, tuple(shots), tuple(Tag(letter, tuple(balls)) for letter, balls in shots.items()))
+
+
+def parsed(drawing: Drawing) -> tuple[ET.Element, ET.Element]:
+    """The receiving half, and the whole court beside it."""
+    half = ET.fromstring(drawing.svg)
+    whole = next(group for group in half.iter(f"{SVG}g") if group.attrib.get("class") == "whole")
+    half.remove(whole)
+    return half, whole
+
+
+def marks(half: ET.Element) -> list[Box]:
+    """Dots, diamonds and the feeder's square, as drawn."""
+    found = [Box(float(c.attrib["cx"]), float(c.attrib["cy"]), 2.2, 2.2) for c in half.iter(f"{SVG}circle")]
+    for path in half.iter(f"{SVG}path"):
+        x, y, size = map(float, re.findall(r"-?[\d.]+", path.attrib["d"])[:3])
+        found.append(Box(x, y + size, 2 * size, 2 * size))
+    for rect in half.iter(f"{SVG}rect"):
+        if rect.attrib.get("class") == "feeder":
+            x, y, side = (float(rect.attrib[key]) for key in ("x", "y", "width"))
+            found.append(Box(x + side / 2, y + side / 2, side, side))
     return found
 
 
-def overlapping(labels: list[tuple[str, Measured]]) -> list[tuple[str, str]]:
-    return [
-        (a, b)
-        for (a, one), (b, two) in combinations(labels, 2)
-        if one[0] < two[1] and two[0] < one[1] and one[2] < two[3] and two[2] < one[3]
-    ]
+def labels(half: ET.Element) -> list[tuple[str, Box]]:
+    found = []
+    for group in half.iter(f"{SVG}g"):
+        if group.attrib.get("class") == "label":
+            rect, text = group.find(f"{SVG}rect"), group.find(f"{SVG}text")
+            assert rect is not None and text is not None and text.text
+            x, y, width, height = (float(rect.attrib[key]) for key in ("x", "y", "width", "height"))
+            found.append((text.text, Box(x + width / 2, y + height / 2, width, height)))
+    return found
 
 
-def test_the_measure_sees_an_overlap() -> None:
-    assert overlapping([("A", (0, 2, 0, 2)), ("B", (1, 3, 1, 3)), ("C", (2, 4, 0, 1))]) == [("A", "B")]
+def holds(plan: Plan, picture: CourtPicture, zoom: float = 1.0) -> None:
+    """What every picture keeps to: labels inside, apart, off the marks, at their dots; the court to scale and large."""
+    drawing = draw(plan, picture, zoom)
+    half, _ = parsed(drawing)
+    found, spots = labels(half), marks(half)
+    assert all(box is not None for _, box in drawing.labels)
+    assert sorted(text for text, _ in found) == sorted(tag.text for tag in picture.tags)
+    for (_, one), (_, two) in combinations(found, 2):
+        assert not one.touches(two, 0.0)
+    for _, box in found:
+        assert box.x - box.width / 2 >= -0.01 and box.x + box.width / 2 <= drawing.width + 0.01
+        assert box.y - box.height / 2 >= -0.01 and box.y + box.height / 2 <= drawing.height + 0.01
+        assert not any(box.touches(mark, -0.1) for mark in spots)  # less the rounding of the file
+    lines = [line for line in half.iter(f"{SVG}line") if line.attrib["class"] == "line"]
+    wide = max(float(line.attrib["x2"]) - float(line.attrib["x1"]) for line in lines)
+    assert wide * zoom >= LEAST_MM
 
 
 @pytest.mark.parametrize("machine", [False, True])
-def test_labels_of_the_plan_keep_apart(machine: bool) -> None:
+def test_a_picture_for_each_variation_with_its_letters(machine: bool) -> None:
     plan = make_plan(machine)
-    labels = frames(ET.fromstring(court(plan, {"A": [plan.shots[0]], "B": [plan.shots[1]]})[0]))
-    assert [text for text, _ in labels] == ["A", "B", "reply A", "reply B", "machine" if machine else "you"]
-    assert overlapping(labels) == []
+    found = pictures(plan, letters(plan))
+    assert [(p.variation.id if p.variation else "", p.letters) for p in found] == [("rally", ("A",)), ("climb", ("B",))]
+    for picture in found:
+        holds(plan, picture)
 
 
-def test_twenty_balls_on_one_spot_keep_their_letters_apart(person_plan: Plan) -> None:
-    lettered = {f"A{n}": [moved(n, 2.5, 9.9)] for n in range(1, 21)}
-    labels = frames(ET.fromstring(court(person_plan, lettered)[0]))
-    assert len(labels) == 22
-    assert overlapping(labels) == []
+def test_a_picture_has_at_most_six_labels_and_more_letters_share_those_of_their_feed() -> None:
+    many = ten_rows(machine=True)  # ten feeds, five for each of two variations
+    assert [len(picture.tags) for picture in pictures(many, letters(many))] == [5, 5]
+    plan = family(machine=True)
+    more = tuple(
+        shot.model_copy(update={"id": f"{shot.feed} {n}", "feed": f"other {n % 2}"})
+        for n, shot in enumerate(plan.shots, start=10)
+    )
+    both = plan.model_copy(update={"shots": plan.shots + more})
+    (picture,) = pictures(both, letters(both))
+    assert [tag.text for tag in picture.tags] == ["A1–A5", "B1–B3", "C1, C2"]
+    holds(both, picture)
 
 
-def test_two_places_of_one_letter_are_both_drawn(person_plan: Plan) -> None:
-    labels = frames(ET.fromstring(court(person_plan, {"A": [moved(1, -1.5, 9.9), moved(2, 1.5, 9.9)]})[0]))
-    letters = [place for text, place in labels if text == "A"]
-    assert len(letters) == 2
-    assert letters[0][1] < letters[1][0]  # one left of the other, none in the middle
+def test_two_places_of_one_letter_are_both_named(person_plan: Plan) -> None:
+    plan = person_plan.model_copy(update={"shots": (moved(1, -1.2, 9.9), moved(2, 1.2, 9.9))})
+    (picture,) = pictures(plan, letters(plan))
+    assert [tag.text for tag in picture.tags] == ["A", "A"]
+    (_, one), (_, two) = sorted(labels(parsed(draw(plan, picture))[0]), key=lambda label: label[1].x)
+    assert one.x + one.width / 2 < two.x - two.width / 2
 
 
-places = st.tuples(st.floats(-5.5, 5.5), st.floats(0.5, 13.0), st.booleans())
+@pytest.mark.parametrize("path", PROGRAMS if WHOLE else PROGRAMS[::11], ids=lambda path: path.stem[:2])
+@pytest.mark.parametrize("zoom", [1.0, 1.2])
+def test_the_pictures_of_the_programs_hold_and_name_every_ball(path, zoom: float) -> None:  # type: ignore[no-untyped-def]
+    plan = shipped(path)
+    found = pictures(plan, letters(plan))
+    assert {shot.id for picture in found for shot in picture.shots} == {shot.id for shot in plan.shots}
+    for picture in found:
+        assert len(picture.tags) <= MOST
+        holds(plan, picture, zoom)
 
 
-@settings(max_examples=60, deadline=None)
-@given(st.lists(places, min_size=1, max_size=12))
-def test_labels_keep_apart_wherever_the_balls_land(spots: list[tuple[float, float, bool]]) -> None:
-    lettered = {chr(65 + n): [moved(n, x, y, full)] for n, (x, y, full) in enumerate(spots)}
-    labels = frames(ET.fromstring(court(make_plan(machine=False), lettered)[0]))
-    assert len(labels) == len(spots) + 2
-    assert overlapping(labels) == []
+places = st.tuples(st.floats(-5.4, 5.4), st.floats(0.5, 13.0), st.booleans())
 
 
-def test_letters_are_21_points_and_words_14(person_plan: Plan) -> None:
-    picture = ET.fromstring(court(person_plan, {"A": [person_plan.shots[0]]})[0])
-    assert picture.attrib["width"].endswith("mm")  # so that one unit is one millimetre
-    for text in picture.iter(f"{SVG}text"):
-        points = float(text.attrib["font-size"]) / 25.4 * 72
-        assert points >= (21 if text.text == "A" else 14)
-        assert (text.attrib["font-weight"] == "bold") == (text.text == "A")
+@settings(max_examples=share(150), deadline=None)
+@given(st.lists(st.lists(places, min_size=1, max_size=4), min_size=1, max_size=MOST))
+def test_labels_keep_apart_and_off_the_marks_wherever_the_balls_land(
+    spots: list[list[tuple[float, float, bool]]],
+) -> None:
+    balls = {
+        chr(65 + n): [moved(10 * n + m, x, y, full) for m, (x, y, full) in enumerate(of)] for n, of in enumerate(spots)
+    }
+    plan = make_plan(machine=False)
+    shots = tuple(shot for of in balls.values() for shot in of)
+    holds(plan.model_copy(update={"shots": shots}), one_picture(balls))
+
+
+def test_twenty_letters_on_one_spot_keep_apart(person_plan: Plan) -> None:
+    """More than any picture has."""
+    balls = {f"A{n}": [moved(n, 2.5, 9.9)] for n in range(1, 21)}
+    shots = tuple(shot for of in balls.values() for shot in of)
+    holds(person_plan.model_copy(update={"shots": shots}), one_picture(balls))
+
+
+def test_a_label_stands_at_its_dot_or_a_line_leads_to_it(person_plan: Plan) -> None:
+    alone = one_picture({"A": [moved(1, 1.0, 9.0)]})
+    plan = person_plan.model_copy(update={"shots": tuple(alone.shots)})
+    half, _ = parsed(draw(plan, alone))
+    ((_, box),) = labels(half)
+    dot = marks(half)[0]
+    assert not [line for line in half.iter(f"{SVG}line") if line.attrib["class"] == "leader"]
+    assert abs(box.x - dot.x) - box.width / 2 - 1.1 < 1.5 and abs(box.y - dot.y) < box.height
 
 
 def test_marks_lie_where_the_plan_says(person_plan: Plan) -> None:
-    """The picture is to scale: the dot's place on it, between the outer baseline corners, is the landing's on court."""
-    picture = ET.fromstring(court(person_plan, {"A": [person_plan.shots[0]]})[0])
-    dot = next(picture.iter(f"{SVG}circle"))
-    lines = [{key: float(line.attrib[key]) for key in ("x1", "y1", "x2", "y2")} for line in picture.iter(f"{SVG}line")]
-    far = min((line for line in lines if line["y1"] == line["y2"]), key=lambda line: line["y1"])
-    net = max((line for line in lines if line["y1"] == line["y2"]), key=lambda line: line["x2"] - line["x1"])
-    scale = (far["x2"] - far["x1"]) / (2 * person_plan.court.doubles_half_width_m)
+    """Both drawings are to scale: the dot's place between the lines is the landing's on court."""
+    picture = pictures(person_plan, letters(person_plan))[0]
     x, y = person_plan.shots[0].predicted.landing_m or (0.0, 0.0)
-    # 0.01 mm is the rounding of the file, twice.
-    assert float(dot.attrib["cx"]) == pytest.approx((far["x1"] + far["x2"]) / 2 + scale * x, abs=0.02)
-    assert float(dot.attrib["cy"]) == pytest.approx(net["y1"] - scale * y, abs=0.02)
+    for drawn, digits in zip(parsed(draw(person_plan, picture)), (0.02, 0.02), strict=True):
+        dot = next(drawn.iter(f"{SVG}circle"))
+        lines = [
+            {key: float(line.attrib[key]) for key in ("x1", "y1", "x2", "y2")}
+            for line in drawn.iter(f"{SVG}line") if line.attrib["class"] in ("line", "net")
+        ]  # fmt: skip
+        far = min((line for line in lines if line["y1"] == line["y2"]), key=lambda line: line["y1"])
+        net = next(line for line in drawn.iter(f"{SVG}line") if line.attrib["class"] == "net")
+        scale = (far["x2"] - far["x1"]) / (2 * person_plan.court.doubles_half_width_m)
+        # 0.01 mm is the rounding of the file, twice.
+        assert float(dot.attrib["cx"]) == pytest.approx((far["x1"] + far["x2"]) / 2 + scale * x, abs=digits)
+        assert float(dot.attrib["cy"]) == pytest.approx(float(net.attrib["y1"]) - scale * y, abs=2 * digits)
+
+
+def test_the_feeder_is_drawn_where_it_stands(person_plan: Plan) -> None:
+    """Across the net on the whole court alone; on the player's side large too, with its name."""
+    picture = pictures(person_plan, letters(person_plan))[0]
+    for side, large in (((0.0, -12.4), 0), ((1.0, 3.0), 1)):
+        plan = person_plan.model_copy(update={"feeder": person_plan.feeder.model_copy(update={"place_m": side})})
+        half, whole = parsed(draw(plan, picture))
+        squares = [
+            [r for r in drawn.iter(f"{SVG}rect") if r.attrib.get("class") == "feeder"] for drawn in (half, whole)
+        ]
+        assert [len(found) for found in squares] == [large, 1]
+        assert [text.text for text in half.iter(f"{SVG}text")].count("you") == large
+        if large:
+            holds(plan, picture)
 
 
 def test_black_and_white_only_and_no_dash_for_two_things(person_plan: Plan) -> None:
-    picture = ET.fromstring(court(person_plan, {"A": [person_plan.shots[0]]})[0])
+    picture = ET.fromstring(draw(person_plan, pictures(person_plan, letters(person_plan))[0]).svg)
     colours = {element.attrib[key] for element in picture.iter() for key in ("fill", "stroke") if key in element.attrib}
     assert colours == {"black", "white", "none"}
-    dashes = [e.attrib["stroke-dasharray"] for e in picture.iter() if "stroke-dasharray" in e.attrib]
-    assert len(dashes) == len(set(dashes)) == 3  # the zone, the flight after the bounce, the reply
+    dashes = {e.attrib["stroke-dasharray"]: e.attrib["class"] for e in picture.iter() if "stroke-dasharray" in e.attrib}
+    assert sorted(dashes.values()) == ["target", "way", "way", "zone"]  # large and small
 
 
 def test_no_bounce_has_a_square_frame_and_no_dot(person_plan: Plan) -> None:
-    picture = ET.fromstring(court(person_plan, {"A": [moved(1, 1.0, 2.0, full=True)]})[0])
-    assert list(picture.iter(f"{SVG}circle")) == []
-    frame = next(picture.iter(f"{SVG}g")).find(f"{SVG}rect")
+    picture = one_picture({"A": [moved(1, 1.0, 2.0, full=True)]})
+    half, _ = parsed(draw(person_plan.model_copy(update={"shots": tuple(picture.shots)}), picture))
+    assert list(half.iter(f"{SVG}circle")) == []
+    frame = next(group for group in half.iter(f"{SVG}g") if group.attrib["class"] == "label").find(f"{SVG}rect")
     assert frame is not None and float(frame.attrib["rx"]) == 0

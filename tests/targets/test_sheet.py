@@ -280,14 +280,14 @@ def test_a_ladder_says_what_its_ends_do_and_leaves_room_for_where_it_ended() -> 
     rules = next(block.ladder for block in plan.blocks if block.ladder)
     text = text_of(plan)
     assert rules.down_misses and "On the last rung stay; on the first stay." in text
-    assert text.count("Ended on rung ____") == 1
+    assert text.count("Ended on rung") == 1
 
 
-def test_a_table_that_goes_on_has_its_headings_and_its_block_on_the_next_page() -> None:
+def test_a_table_that_goes_on_has_its_headings_on_the_next_page_and_two_rows_at_least() -> None:
     for machine in (True, False):
         pages = document(ten_rows(machine), large=True).pages
-        more = [page for page in pages[2:] if any(item.kind == "row" for item in page)]
-        assert more and all([item.kind for item in page[:3]] == ["again", "heads", "row"] for page in more)
+        more = [page for page in pages if any(item.kind == "row" for item in page)]
+        assert len(more) > 1 and all([item.kind for item in page[:3]] == ["heads", "row", "row"] for page in more[1:])
         rows = [item.data["letter"] for page in pages for item in page if item.kind == "row"]
         assert rows == list("ABCDEFGHJK")
 

@@ -4,8 +4,8 @@ import pytest
 
 from feedwright.compiler.model.plan import Plan
 from feedwright.targets.outputs.sheet import words
-from feedwright.targets.outputs.sheet.layout import shown
 from feedwright.targets.outputs.sheet.page import sheet
+from feedwright.targets.outputs.sheet.panels import shown
 
 from ..log.plans import climbing
 from .plans import COURT, make_plan

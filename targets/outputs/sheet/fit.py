@@ -4,6 +4,7 @@ Widths are those of Helvetica (Adobe's font metrics for the core fonts, from mem
 is a little narrower), in ems.
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -26,7 +27,9 @@ _OTHERS = 0.556  # digits and the rest of the small letters
 _RESERVE = 1.03
 KNOWN = 4096
 """Texts that are measured once: a layout is tried in many ways, and each asks for the same ones."""
-HEADINGS = frozenset({"round", "heads"})
+APART = 5.0
+"""Above a heading that does not begin a page, mm."""
+_UNIT = re.compile(r"(?<=\d) (?=(?:m|s|cm|min|km/h|mph|rpm|deg|balls?|rackets?|(?:and )?feed)\b)|(?<=\band) (?=feed\b)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,18 +79,33 @@ def tall(text: str, room_mm: float, points: float, bold: bool = False) -> float:
     return lines(text, room_mm, points, bold) * points * POINT * LEADING if text else 0.0
 
 
-def pack(items: Iterable[Item], room_mm: float, again: Item | None = None) -> list[list[Item]]:
-    """Pages of items in their order. `again` comes first on each page but the first, a table's headings come again
-    above its other rows, and a heading stays with what follows it."""
+@dataclass(frozen=True, slots=True)
+class Chunk:
+    """Pieces that stay on one page, and what comes above them if that page begins with them."""
+
+    items: tuple[Item, ...]
+    again: tuple[Item, ...] = ()
+
+    @property
+    def height_mm(self) -> float:
+        return sum(item.height_mm for item in self.items)
+
+
+def flow(chunks: Iterable[Chunk], room_mm: float) -> list[list[Item]]:
+    """Pages of chunks in their order. One that is higher than a page is broken between its pieces."""
     pages: list[list[Item]] = [[]]
-    used, heads = 0.0, None
-    todo = list(items)
-    for item, after in zip(todo, [*todo[1:], None], strict=True):
-        heads = item if item.kind == "heads" else heads
-        needs = item.height_mm + (after.height_mm if after and item.kind in HEADINGS else 0.0)
-        if pages[-1] and used + needs > room_mm:
-            pages.append([top for top in (again, heads if item.kind == "row" else None) if top])
-            used = sum(top.height_mm for top in pages[-1])
-        pages[-1].append(item)
-        used += item.height_mm
+    used = 0.0
+    for chunk in chunks:
+        for part in [chunk] if chunk.height_mm <= room_mm else [Chunk((item,), chunk.again) for item in chunk.items]:
+            apart = APART if pages[-1] and part.items[0].kind == "head" else 0.0
+            if pages[-1] and used + apart + part.height_mm > room_mm:
+                pages.append(list(part.again))
+                used, apart = sum(item.height_mm for item in part.again), 0.0
+            pages[-1] += part.items
+            used += apart + part.height_mm
     return pages
+
+
+def breaking(text: str) -> str:
+    """The text with a number kept on the line of its unit, and the end of a count together."""
+    return _UNIT.sub("\u00a0", text)

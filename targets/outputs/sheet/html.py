@@ -33,28 +33,41 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .clock b, .clock span:last-child { text-align: right; } .clock > :nth-child(2) { padding: 0 4mm; }
 .cautions { font-size: 14pt; border: 0.9mm solid #000; padding: 2mm 3mm; margin: 2mm 0; }
 .cautions ul { padding-left: 5mm; list-style: square; } .cautions li { padding-bottom: 0.6mm; }
-.band { display: flex; gap: 5mm; align-items: flex-start; }
-.band > svg { flex: none; } .band > div { flex: 1; }
-.variation { margin-bottom: 1.5mm; }
+.panels { display: grid; grid-template-columns: 1fr 1fr; gap: 4mm; padding-bottom: 4mm; align-items: end; }
+.panels.beside { display: flex; align-items: flex-start; } .panels > * > * + * { margin-top: 0; }
+.panels > .words { flex: 1; align-self: start; } .panels.beside > svg { flex: none; }
+.panels:not(.beside) > svg { justify-self: start; } .panels svg { display: block; }
 .tick { display: inline-block; width: 4.8mm; height: 4.8mm; border: 0.45mm solid #000; margin-right: 0.9mm;
   vertical-align: -0.8mm; }
-.goal b { margin-right: 3mm; } .goal .miss { margin-left: 2mm; } .goal { padding: 0.6mm 0; }
-.rung { height: 7.4mm; display: flex; } .rung b { width: 14mm; } .rung span:nth-child(2) { flex: 1; }
-.line { margin-bottom: 1.5mm; } .legend { font-size: 14pt; margin-top: 1.5mm; }
-.band .small { margin-bottom: 0; } .band > div > .small { margin-bottom: 1mm; }
+.score, .rung { font-size: 14pt; min-height: 8.7mm; display: flex; flex-wrap: wrap; align-items: center;
+  column-gap: 4mm; }
+.score > b:first-child { font-size: 17pt; } .score.two > i { flex-basis: 100%; height: 0; }
+.field { white-space: nowrap; } .field::after { content: ""; display: inline-block; width: 12mm; height: 6.6mm;
+  border: 0.45mm solid #000; margin-left: 1.5mm; vertical-align: -1.6mm; }
+.rung b { width: 14mm; font-size: 17pt; } .rung .label { flex: 1; }
+.turns, .tally { height: 8.7mm; display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; align-items: center; }
+.turns.one { grid-template-columns: 1fr; } .turns > div { display: flex; align-items: center; gap: 1.5mm; }
+.turns > div > span:first-child { width: 6mm; font-size: 14pt; text-align: right; }
+.tally.named { height: 6.5mm; border: none; padding: 0; align-items: end; }
+.tally > div { font-size: 14pt; display: grid; grid-template-columns: 1fr 15.3mm 15.3mm 15.3mm;
+  column-gap: 0.5mm; align-items: center; }
+.tally i { height: 6.6mm; border: 0.45mm solid #000; }
+.tally.named span { text-align: center; font-size: 14pt; font-weight: normal; white-space: nowrap; }
+.line { margin-bottom: 1.5mm; } .body > .small { margin-bottom: 1mm; }
 .step b { margin-right: 4mm; } .aside { display: flex; gap: 4mm; align-items: center; }
 .strip { height: 8.7mm; display: flex; align-items: center; font-size: 20pt; font-weight: bold; }
 .mark { width: 8mm; padding-right: 1.5mm; text-align: right; font-size: 14pt; font-weight: normal; }
-.turn i { font-style: normal; font-weight: bold; border: 0.5mm solid #000; padding: 0 1.2mm; }
+.mark.turns i { font-style: normal; font-weight: bold; border: 0.5mm solid #000; padding: 0 1.2mm; }
 .five { display: flex; padding-right: 2mm; }
 .five span { width: 5.8mm; text-align: center; } .wide span { width: 11mm; }
 .row, .heads, .cells, .dials { display: grid; }
 .row, .heads { border-bottom: 0.25mm solid #000; padding: 0.6mm 0; line-height: 1.06; break-inside: avoid; }
-.heads { border-bottom-width: 0.6mm; font-size: 14pt; padding-top: 0; line-height: 1.15; }
+.heads { border-bottom-width: 0.9mm; font-size: 14pt; font-weight: bold; padding-top: 0; line-height: 1.15; }
 .heads .dials { align-items: end; }
 .letter { font-size: 22pt; font-weight: bold; text-align: center; line-height: 0.85; }
 .under { font-size: 14pt; line-height: 1.15; }
 .cells > *, .dials > * { padding-right: 1.5mm; } .cells > *, .dials > *, .row > * { min-width: 0; }
+.rows { display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; }
 @media screen { body { background: #ddd; } .page { background: #fff; margin: 4mm auto; } }
 """
 
@@ -86,7 +99,7 @@ def style(document: Document) -> str:
         f" padding: {TOP}mm {side:.2f}mm {FOOT - 8:.1f}mm; }}\n"
     )
     if document.scale != 1.0:  # a picture brings its own size
-        css += f".band > svg {{ zoom: {document.scale}; }}\n"
+        css += f".panels svg {{ zoom: {document.scale}; }}\n"
         css = re.sub(r"([0-9.]+)(mm|pt)\b", lambda m: f"{float(m[1]) * document.scale:.2f}{m[2]}", css)
     size = f"{document.width}mm {document.height}mm"
     return f"@page {{ size: {size}; margin: 0; }}{css}"
@@ -139,20 +152,27 @@ def _head(data: dict[str, Any]) -> str:
     return f"<h2>{_text(data['text'])}</h2>{under}"
 
 
-def _band(data: dict[str, Any]) -> str:
-    side = "".join(_PIECES[entry["kind"]](entry) for entry in data["side"])
-    return f'<div class="band">{data["svg"]}<div>{side}</div></div>'
+def _panels(data: dict[str, Any]) -> str:
+    """The pictures in one row and their words under them, or one picture and its words beside it."""
+    words = [f'<div class="words">{_words(panel)}</div>' for panel in data["panels"]]
+    pictures = "".join(panel["svg"] for panel in data["panels"])
+    return f'<div class="panels{" beside" if data["beside"] else ""}">{pictures}{"".join(words)}</div>'
 
 
-def _variation(data: dict[str, Any]) -> str:
-    texts = "".join(f'<p class="small">{_text(text)}</p>' for text in data["texts"])
-    goal = ""
-    if data["hits"]:
-        goal = (
-            f'<p class="small goal"><b>{data["goal"]}</b> hit {_ticks(data["hits"])}'
-            f'<span class="miss">miss {_ticks(data["misses"])}</span></p>'
-        )
-    return f'<div class="variation"><p><b>{_text(data["title"])}</b></p>{texts}{goal}</div>'
+def _words(panel: dict[str, Any]) -> str:
+    texts = "".join(f'<p class="small">{_text(text)}</p>' for text in panel["texts"])
+    return f"<p><b>{_text(panel['title'])}</b></p>{texts}"
+
+
+def _score(data: dict[str, Any]) -> str:
+    goal = f"<b>{data['goal']}</b><span>{_ticks(data['hits'])}</span>" if data["hits"] else ""
+    fields = "".join(map(_field, ("hits", "misses", "streak")))
+    two = " two" if data["two"] else ""
+    return f'<div class="score{two}"><b>{_text(data["letters"])}</b>{goal}{"<i></i>" if two else ""}{fields}</div>'
+
+
+def _field(name: str) -> str:
+    return f'<span class="field">{name}</span>'
 
 
 def _ticks(count: int) -> str:
@@ -160,15 +180,42 @@ def _ticks(count: int) -> str:
 
 
 def _ladder(data: dict[str, Any]) -> str:
+    fields = "".join(map(_field, ("hits", "misses")))
     rungs = "".join(
-        f'<div class="rung"><b>{letter}</b><span>{_text(label)}</span><span>{_ticks(data["boxes"])}</span></div>'
+        f'<div class="rung"><b>{letter}</b><span class="label">{_text(label)}</span>'
+        f"<span>{_ticks(data['boxes'])}</span>{fields}</div>"
         for letter, label in data["rungs"]
     )
-    return f'<div class="variation"><p>{_text(data["text"])}</p>{rungs}</div>'
+    ended = f'<div class="rung">{_field("Ended on rung")}{_field("streak")}</div>'
+    return f"<div><p>{_text(data['text'])}</p>{rungs}{ended}</div>"
 
 
 def _line(data: dict[str, Any]) -> str:
     return f'<p class="line">{_text(data["text"])}</p>'
+
+
+def _turns(data: dict[str, Any]) -> str:
+    rounds = ""
+    for cells in data["turns"]:
+        told = ""
+        for cell in cells:
+            if cell["kind"] == "strip":
+                told += _strip(cell["groups"])
+            else:
+                tag = "b" if cell["kind"] == "bold" else "span"
+                told += f"<{tag}>{_text(cell['text'])}</{tag}>"
+        rounds += f"<div>{told}</div>"
+    return f'<div class="turns{"" if len(data["turns"]) > 1 else " one"}">{rounds}</div>'
+
+
+def _tally_heads(data: dict[str, Any]) -> str:
+    cell = "<div><span></span><span>hits</span><span>misses</span><span>streak</span></div>"
+    return f'<div class="tally named">{cell * data["count"]}</div>'
+
+
+def _tally(data: dict[str, Any]) -> str:
+    cells = "".join(f"<div><b>{_text(letters)}</b><i></i><i></i><i></i></div>" for letters in data["cells"])
+    return f'<div class="tally">{cells}</div>'
 
 
 def _round(data: dict[str, Any]) -> str:
@@ -187,7 +234,7 @@ def _strip(groups: list[dict[str, Any]]) -> str:
     for group in groups:
         if group["mark"]:
             mark = f"<i>{group['mark']}</i>" if group["turn"] else group["mark"]
-            cells += f'<span class="mark{" turn" if group["turn"] else ""}">{mark}</span>'
+            cells += f'<span class="mark{" turns" if group["turn"] else ""}">{mark}</span>'
         wide = " wide" if group["cell"] > 7 else ""
         cells += f'<span class="five{wide}">{"".join(f"<span>{letter}</span>" for letter in group["letters"])}</span>'
     return f'<div class="strip">{cells}</div>'
@@ -196,7 +243,13 @@ def _strip(groups: list[dict[str, Any]]) -> str:
 def _heads(data: dict[str, Any]) -> str:
     dials = "".join(_dials(line) for line in zip(*data["dials"], strict=True))
     cells = "".join(f"<span>{cell}</span>" for cell in data["cells"])
-    return f'<div class="heads"><div></div><div>{dials}<div class="cells">{cells}</div></div></div>'
+    one = f'<div class="heads"><div></div><div>{dials}<div class="cells">{cells}</div></div></div>'
+    return f'<div class="rows">{2 * one}</div>' if data["twice"] else one
+
+
+def _rows(data: dict[str, Any]) -> str:
+    """Two rows of settings side by side."""
+    return f'<div class="rows">{"".join(map(_row, data["rows"]))}</div>'
 
 
 def _dials(texts: Iterable[str], spin: str = "") -> str:
@@ -216,13 +269,9 @@ def _row(data: dict[str, Any]) -> str:
     return f'<div class="row"><div class="letter">{data["letter"]}</div><div>{body}</div></div>'
 
 
-def _legend(data: dict[str, Any]) -> str:
-    return f'<p class="legend">{_text(data["text"])}</p>'
-
-
 _PIECES: dict[str, Callable[[dict[str, Any]], str]] = {
     "title": _title, "text": _small, "fact": _fact, "cautions": _cautions, "clock": _clock, "head": _head,
-    "again": _head, "band": _band, "heads": _heads, "row": _row, "variation": _variation, "ladder": _ladder,
-    "line": _line,
-    "round": _round, "step": _step, "legend": _legend,
+    "again": _head, "panels": _panels, "heads": _heads, "row": _row, "score": _score, "ladder": _ladder,
+    "line": _line, "round": _round, "step": _step, "turns": _turns, "tally": _tally,
+    "tally-heads": _tally_heads, "rows": _rows,
 }  # fmt: skip

@@ -1,7 +1,7 @@
 """What a feed sheet says: blocks, balls and variations in words. It knows nothing about paper, HTML or drawing."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ....compiler.model.plan import Block, Plan, Shot, VariationRecord
 from ....compiler.printable import plural
@@ -11,6 +11,8 @@ from .front import Front, front
 from .letters import Letters, letters, listed
 from .rows import Row, racket_steps, row
 
+DIAL = "position"
+"""The unit of a setting that is a position of a dial."""
 MOST_TOLD = 14  # characters: the strip shows its letters anyway
 
 
@@ -18,6 +20,7 @@ MOST_TOLD = 14  # characters: the strip shows its letters anyway
 class VariationRow:
     """What the player does, and with which letters."""
 
+    id: str
     letters: tuple[str, ...]
     names: str
     """Each letter with the name of its ball."""
@@ -49,6 +52,8 @@ class SheetStep:
     order: tuple[str, ...]
     """A letter for each ball; empty if the player's hits decide the ball."""
     notes: tuple[str, ...]
+    dials: str = ""
+    """What to set on a machine set by hand before the next balls; empty if it stays as it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,14 +89,34 @@ class Sheet:
     session: str
     digest: str
     front: Front
+    rows: tuple[Row, ...]
+    """Each letter once, in order."""
+    dials: str
+    """What a machine set by hand is set to before the first ball; empty otherwise."""
     parts: tuple[SheetPart, ...]
 
 
 def sheet(plan: Plan) -> Sheet:
     named = letters(plan)
     groups = grouped(plan.blocks)
-    parts = [_part(plan, named, i, blocks) for i, blocks in enumerate(groups, start=1)]
-    return Sheet(plan.program, plan.session, plan.digest, front(plan, _clock(plan, named, groups)), tuple(parts))
+    rows = _rows(plan, named)
+    parts = tuple(_part(plan, named, rows, i, blocks) for i, blocks in enumerate(groups, start=1))
+    lines = front(plan, _clock(plan, named, groups))
+    return Sheet(plan.program, plan.session, plan.digest, lines, tuple(rows.values()), _dials(plan, named, -1), parts)
+
+
+def _rows(plan: Plan, named: Letters) -> dict[str, Row]:
+    """By letter. The same ball has the same words on the whole sheet."""
+    rungs = {
+        rung: label
+        for block in plan.blocks
+        if block.ladder
+        for rung, label in zip(block.ladder.rungs, block.ladder.labels, strict=True)
+    }
+    ids = [shot for block in plan.blocks for shot in block.shots]
+    kinds = {letter: named.shots(letter, ids) for letter in named.used(ids)}
+    steps = racket_steps(plan, kinds.values())
+    return {letter: row(plan, letter, shots, rungs.get(shots[0].id, ""), steps) for letter, shots in kinds.items()}
 
 
 def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple[str, str, str], ...]:
@@ -152,13 +177,8 @@ def _belongs(group: list[Block], block: Block) -> bool:
     return last is not None and last[1] == block.round[1] and last[0] <= block.round[0]
 
 
-def _part(plan: Plan, named: Letters, number: int, blocks: list[Block]) -> SheetPart:
+def _part(plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks: list[Block]) -> SheetPart:
     ids = [shot for block in blocks for shot in block.shots]
-    rungs = {
-        rung: label for b in blocks if b.ladder for rung, label in zip(b.ladder.rungs, b.ladder.labels, strict=True)
-    }
-    kinds = {letter: named.shots(letter, ids) for letter in named.used(ids)}
-    steps = racket_steps(plan, kinds.values())
     start, until = blocks[0].start_s, max((b.end_s for b in blocks if b.kind == "balls"), default=blocks[-1].end_s)
     script = tuple(dict.fromkeys(_words(block) for block in blocks if block.kind == "balls"))
     return SheetPart(
@@ -170,7 +190,7 @@ def _part(plan: Plan, named: Letters, number: int, blocks: list[Block]) -> Sheet
         sum(block.balls for block in blocks),
         " · ".join(script) or blocks[0].words,
         _variations(plan, named, ids),
-        tuple(row(plan, letter, shots, rungs.get(shots[0].id, ""), steps) for letter, shots in kinds.items()),
+        tuple(rows[letter] for letter in named.used(ids)),
         tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
         _rounds(plan, named, blocks),
         words.line(plan.player),
@@ -210,6 +230,7 @@ def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence
     for letter, name in used.items():
         names.setdefault(name, []).append(letter)
     return VariationRow(
+        variation.id,
         tuple(used),
         "; ".join(f"{listed(letters_)} {name}" for name, letters_ in names.items()),
         variation.title or variation.id,
@@ -233,7 +254,7 @@ def _rounds(plan: Plan, named: Letters, blocks: list[Block]) -> tuple[RoundRow, 
         label = f"Round {place[0]} of {place[1]}" if place else ""
         if place and result and firsts and _same(result[-1].steps, steps):
             both = zip(result[-1].steps, steps, strict=True)
-            merged = tuple(SheetStep(a.clocks + b.clocks, a.kind, a.text, a.order, a.notes) for a, b in both)
+            merged = tuple(replace(a, clocks=a.clocks + b.clocks) for a, b in both)
             result[-1] = RoundRow(f"Rounds {firsts[-1]} to {place[0]}, each", merged)
         else:
             result.append(RoundRow(label, tuple(steps)))
@@ -242,13 +263,31 @@ def _rounds(plan: Plan, named: Letters, blocks: list[Block]) -> tuple[RoundRow, 
 
 
 def _same(one: Sequence[SheetStep], other: Sequence[SheetStep]) -> bool:
-    return [(s.kind, s.text, s.order, s.notes) for s in one] == [(s.kind, s.text, s.order, s.notes) for s in other]
+    return [replace(step, clocks=()) for step in one] == [replace(step, clocks=()) for step in other]
+
+
+def _dials(plan: Plan, named: Letters, after: int) -> str:
+    """The settings of the next balls if they are all of one kind, and another than the last ones."""
+    fed = [block for block in plan.blocks if block.kind == "balls"]
+    before = [block.shots for block in fed if block.index < after]
+    coming = next((block for block in fed if block.index > after), None)
+    if plan.feeder.kind != "machine" or coming is None or len(coming.shots) > 1 or before[-1:] == [coming.shots]:
+        return ""
+    (shot,) = (shot for shot in plan.shots if shot.id == coming.shots[0])
+    told = [
+        f"{name} {value:.6g}"
+        + ("" if plan.feeder.setting_units[name] == DIAL else f" {plan.feeder.setting_units[name]}")
+        for name, value in shot.settings.items()
+        if value is not None
+    ]
+    return f"Settings of the next balls, {named.of[shot.id]}: {', '.join(told)}"
 
 
 def _step(plan: Plan, named: Letters, block: Block) -> SheetStep:
     start = (clock(block.start_s),)
     if block.kind != "balls":
-        return SheetStep(start, block.kind, _manner(plan, named, block).capitalize(), (), block.notes)
+        dials = _dials(plan, named, block.index)
+        return SheetStep(start, block.kind, _manner(plan, named, block).capitalize(), (), block.notes, dials)
     order = _fed(plan, named, block)
     used = named.used([ball.first for ball in plan.launches if ball.block == block.index])
     text = f"{plural(len(order), 'ball')}, "

@@ -1,17 +1,16 @@
 """The partner form: two players and no feeder. One plays steadily, the other changes the ball in the printed order,
 then they change over. Left and right are always the hitter's own, so one page serves both sides of the net."""
 
-from itertools import product
-
 from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import visible
 from . import words
-from .court import court, size
-from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Item, lines, pack, tall
+from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, lines, tall
 from .front import EVERYBODY, EYES
-from .layout import COURTS, GUTTER, LARGE, SMALL, VALUE, Document, cautions, fact, shown, strip_alone, title, variation
-from .letters import Letters, letters
+from .layout import LARGE, Document, cautions, fact, title
+from .letters import letters, listed
 from .page import SheetPart, VariationRow, sheet
+from .panels import GUTTER, SMALL, VALUE, Form, drawn, legend, panels, shown
+from .play import strip_alone
 from .rows import high, lands, racket_steps
 from .strip import strips
 
@@ -32,16 +31,24 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     page_width, page_height = PAPERS[paper]
     scale = LARGE if large else 1.0
     room, wide = page_height / scale - TOP - FOOT - SPARE, WIDTH / scale
-    named, data = letters(plan), sheet(plan)
+    data = sheet(plan)
+    columns = tuple(width * wide / WIDTH for width in COLUMNS)
+    # Whoever reads the page stands behind the near baseline.
+    own = plan.feeder.model_copy(update={"kind": "person", "place_m": (0.0, -plan.court.half_length_m - 0.5)})
+    seen = plan.model_copy(update={"feeder": own})
+    form = Form(seen, letters(plan), wide, scale, columns, (), ())
     before = [item for part in data.parts if not part.rows for item in _breaks(part, wide)]
-    pages = pack([*_first(plan, wide), *before], room)
+    chunks = [Chunk((item,)) for item in [*_first(plan, wide), *before]]
     told: set[_Said] = set()
+    rows: set[str] = set()
     for part in data.parts:
         if part.rows:
-            again = Item("again", 11, {"text": f"Block {part.number}, continued"})
-            pages += pack(_block(plan, named, part, room, wide, told), room, again)
+            again = (Item("again", 11, {"text": f"Block {part.number}, continued"}),)
+            first, *more = _block(form, part, told, rows)
+            chunks += [first, *(Chunk(chunk.items, again) for chunk in more)]
             told |= {_said(entry) for entry in part.variations}
-    columns = tuple(width * wide / WIDTH for width in COLUMNS)
+            rows |= {row.letter for row in part.rows}
+    pages = flow(chunks, room)
     return Document(
         shown(data.program), data.digest[:12], shown(date), paper, scale, page_width, page_height, columns,
         (), tuple(tuple(page) for page in pages),
@@ -66,48 +73,44 @@ def _first(plan: Plan, wide: float) -> list[Item]:
     return [title(plan, wide), *(fact(label, text, wide) for label, text in facts), safely]
 
 
-def _block(plan: Plan, named: Letters, part: SheetPart, room: float, wide: float, told: set[_Said]) -> list[Item]:
-    """If the words on all variations do not fit, those that an earlier page has are left out. If the rest still does
-    not fit, it comes on a page before."""
+def _block(form: Form, part: SheetPart, told: set[_Said], rows: set[str]) -> list[Chunk]:
+    """When who plays, the strip, and what comes here first: a picture for each variation with its words, and a row for
+    each letter."""
+    plan, wide = form.plan, form.wide
+    kinds = {row.letter: form.named.shots(row.letter, [shot.id for shot in plan.shots]) for row in part.rows}
     head = Item("head", 11.5, {"text": f"Block {part.number} · {part.starts} to {part.until}", "under": ""})
-    kinds = {row.letter: named.shots(row.letter, [shot.id for shot in plan.shots]) for row in part.rows}
-    table = [Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": []})]
-    steps = racket_steps(plan, kinds.values())
-    table += [_row(plan, letter, shots, wide, steps) for letter, shots in kinds.items()]
+    entries = [entry for entry in part.variations if _said(entry) not in told]
+    steps = racket_steps(plan, ([shot] for shot in plan.shots))
+    heads = Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": [], "twice": False})
+    table = [_row(plan, letter, shots, wide, steps) for letter, shots in kinds.items() if letter not in rows]
     order = tuple(letter for turn in part.rounds for step in turn.steps for letter in step.order)
     order += tuple(letter for letter in kinds if letter not in order)  # a ladder's rungs, from the easiest on
     one = f"The changing player plays {part.rows[0].letter} every time."
     text = "The changing player's strip" if len(kinds) > 1 else one
-    table.append(Item("round", 9, {"text": text}))
     alone = plan.player.model_copy(update={"in_line": 1})
-    for strip in strips(order, wide, alone) if len(kinds) > 1 else ():
-        table.append(strip_alone(strip))
-    table += _breaks(part, wide)
-    # Whoever reads the page stands behind the near baseline.
-    own = plan.feeder.model_copy(update={"kind": "person", "place_m": (0.0, -plan.court.half_length_m - 0.5)})
-    seen = plan.model_copy(update={"feeder": own})
-    left = room - head.height_mm - sum(item.height_mm for item in table)
-    new = [entry for entry in part.variations if _said(entry) not in told]
-    looks = ([*part.variations], new, []) if new else ([*part.variations], [])
-    for in_words, height in product(looks, COURTS):
-        across, down = size(seen, [shot for shots in kinds.values() for shot in shots], height)
-        side = _side(plan, part, [shot for shots in kinds.values() for shot in shots], wide - across - 5, in_words)
-        tallest = max(down, sum(item.height_mm for item in side)) + 2
-        if tallest <= left:
-            break
-    svg, across, down = court(seen, kinds, height)
-    band = {"svg": svg, "width": across, "height": down, "side": [{"kind": item.kind, **item.data} for item in side]}
-    before = [] if in_words or not new else [_variation(entry, wide) for entry in new]
-    return [head, *before, Item("band", tallest, band), *table]
+    strip = [strip_alone(strip) for strip in strips(order, wide, alone)] if len(kinds) > 1 else []
+    known = [entry for entry in part.variations if _said(entry) in told]
+    answers = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in map(_answer, known)]
+    pictured = panels(form, drawn(form, [letter for entry in entries for letter in entry.letters]), entries, 0)
+    if pictured:
+        pictured[0] = Chunk((*legend(form).items, *pictured[0].items))
+    times = _times(form, part, [shot for shots in kinds.values() for shot in shots])
+    return [
+        Chunk((head, *times, *answers, *(pictured[0].items if pictured else ()))),
+        *pictured[1:],
+        *([Chunk((heads, *table))] if table else []),
+        Chunk((Item("round", 9, {"text": text}), *strip[:2])),
+        *(Chunk((item,)) for item in strip[2:]),
+        *(Chunk((item,)) for item in _breaks(part, wide)),
+    ]
+
+
+def _answer(entry: VariationRow) -> str:
+    return shown(f"{listed(entry.letters)}: {entry.title}, as before")
 
 
 def _said(entry: VariationRow) -> _Said:
     return entry.title, entry.when, entry.reply, *entry.notes
-
-
-def _variation(entry: VariationRow, wide: float) -> Item:
-    told = "; ".join(filter(None, [f"when {entry.when}" if entry.when else "", entry.reply]))
-    return variation(entry, wide, told, "", entry.notes)
 
 
 def _breaks(part: SheetPart, wide: float) -> list[Item]:
@@ -121,7 +124,8 @@ def _breaks(part: SheetPart, wide: float) -> list[Item]:
     return items
 
 
-def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words: list[VariationRow]) -> list[Item]:
+def _times(form: Form, part: SheetPart, shots: list[Shot]) -> list[Item]:
+    plan, wide = form.plan, form.wide
     met = words.along(min(shot.stance_y_m for shot in shots), max(shot.stance_y_m for shot in shots), plan.court)
     times = (
         f"{part.starts} to {part.half}: player 1 steady, player 2 changing.",
@@ -134,9 +138,7 @@ def _side(plan: Plan, part: SheetPart, shots: list[Shot], wide: float, in_words:
         note for turn in part.rounds for step in turn.steps if step.kind == "balls" for note in step.notes
     )
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, notes)]
-    items.append(Item("round", 9, {"text": "The steady player's reply to each letter:"}))
-    items += [_variation(e, wide) if e in in_words else variation(e, wide, "", "", ()) for e in part.variations]
-    return items
+    return [*items, Item("round", 9, {"text": "The steady player's reply to each letter:"})]
 
 
 def _row(plan: Plan, letter: str, shots: list[Shot], wide: float, steps: int) -> Item:

@@ -57,9 +57,10 @@ def _data(document: Document) -> tuple[dict[str, Any], dict[str, bytes]]:
         items = []
         for item in page:
             entry = {**item.data, "kind": item.kind, "height_mm": item.height_mm}
-            if "svg" in entry:
-                entry["file"] = f"court-{len(pictures)}.svg"
-                pictures[entry["file"]] = entry.pop("svg").encode()
+            if "panels" in entry:
+                entry["panels"] = [{**panel, "file": _kept(pictures, panel["svg"])} for panel in entry["panels"]]
+                for panel in entry["panels"]:
+                    del panel["svg"]
             items.append(entry)
         pages.append(items)
     return {
@@ -73,3 +74,10 @@ def _data(document: Document) -> tuple[dict[str, Any], dict[str, bytes]]:
         "dials": document.dials,
         "pages": pages,
     }, pictures
+
+
+def _kept(pictures: dict[str, bytes], svg: str) -> str:
+    """The name of its file."""
+    name = f"court-{len(pictures)}.svg"
+    pictures[name] = svg.encode()
+    return name

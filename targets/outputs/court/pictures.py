@@ -1,0 +1,89 @@
+"""Which pictures a plan needs: one for each variation, with at most six labels in each."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import ceil
+
+from ....compiler.model.plan import Plan, Shot, VariationRecord
+from ..sheet.letters import Letters, listed, places
+
+MOST = 6
+"""Letters in a picture; with more of them the letters of one feed share a label, such as A1–A4."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """One label and the shots it names; all of them go to one place, or to one after the other along a line."""
+
+    text: str
+    shots: tuple[Shot, ...]
+
+    @property
+    def spots(self) -> list[tuple[float, float]]:
+        """Where the balls land, m, or on the full where they are met; each once."""
+        return list(dict.fromkeys(spot(shot) for shot in self.shots))
+
+
+@dataclass(frozen=True, slots=True)
+class CourtPicture:
+    variation: VariationRecord | None
+    letters: tuple[str, ...]
+    tags: tuple[Tag, ...]
+
+    @property
+    def shots(self) -> list[Shot]:
+        return list({shot.id: shot for tag in self.tags for shot in tag.shots}.values())
+
+
+def spot(shot: Shot) -> tuple[float, float]:
+    x, y = shot.predicted.landing_m or shot.predicted.contact_m[:2]
+    return x, y
+
+
+def pictures(plan: Plan, named: Letters, among: Iterable[str] | None = None) -> tuple[CourtPicture, ...]:
+    """In the order of the letters; `among` leaves out all other shots."""
+    wanted = set(named.of if among is None else among)
+    variations = {variation.id: variation for variation in plan.variations}
+    users: dict[str, dict[str, list[Shot]]] = {}
+    for shot in sorted(plan.shots, key=lambda shot: list(named.of.values()).index(named.of[shot.id])):
+        if shot.id in wanted:
+            users.setdefault(shot.variation or "", {}).setdefault(named.of[shot.id], []).append(shot)
+    result = []
+    for name, lettered in users.items():
+        for part in _parts(lettered):
+            tags = tuple(tag for letters in part for tag in _tags({letter: lettered[letter] for letter in letters}))
+            result.append(
+                CourtPicture(variations.get(name), tuple(letter for letters in part for letter in letters), tags)
+            )
+    return tuple(result)
+
+
+def _parts(lettered: dict[str, list[Shot]]) -> list[list[tuple[str, ...]]]:
+    """The letters of each picture, those of one label together."""
+    labels: list[tuple[str, ...]] = [(letter,) for letter in lettered]
+    if _count(lettered, labels) > MOST:
+        feeds: dict[str, list[str]] = {}
+        for letter, shots in lettered.items():
+            feeds.setdefault(shots[0].feed, []).append(letter)
+        labels = [tuple(letters) for letters in feeds.values()]
+    number = ceil(_count(lettered, labels) / MOST)
+    parts: list[list[tuple[str, ...]]] = [[]]
+    for label in labels:
+        if parts[-1] and _count(lettered, [*parts[-1], label]) > ceil(_count(lettered, labels) / number):
+            parts.append([])
+        parts[-1].append(label)
+    return parts
+
+
+def _count(lettered: dict[str, list[Shot]], labels: Sequence[tuple[str, ...]]) -> int:
+    return sum(len(_tags({letter: lettered[letter] for letter in label})) for label in labels)
+
+
+def _tags(lettered: dict[str, list[Shot]]) -> list[Tag]:
+    """A label for each place across the court that balls of these letters go to."""
+    of = {shot.id: letter for letter, shots in lettered.items() for shot in shots}
+    result = []
+    for group in places([shot for shots in lettered.values() for shot in shots]):
+        inside = sorted(group, key=lambda shot: list(of).index(shot.id))
+        result.append(Tag(listed(tuple(dict.fromkeys(of[shot.id] for shot in inside))), tuple(inside)))
+    return result

@@ -1,0 +1,102 @@
+"""Where labels stand: near what they name, and never on a mark or on each other. Millimetres of the picture."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import cos, hypot, pi, sin
+
+Point = tuple[float, float]
+Stroke = tuple[Point, Point]
+APART = 0.5
+"""Between two labels, or a label and a mark, mm."""
+_TURNS, _RINGS, _STEP = 24, 70, 1.0
+_CROSSES_WAY, _CROSSES_MARK, _CROSSES_LABEL = 4.0, 12.0, 25.0
+"""What a place costs, in millimetres of distance, if the label lies on the way of a ball, or its line to the mark
+passes over another mark or label."""
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    x: float
+    y: float
+    width: float
+    height: float
+    """Middle and size, mm."""
+
+    def touches(self, other: "Box", gap: float = APART) -> bool:
+        return (
+            abs(self.x - other.x) < (self.width + other.width) / 2 + gap
+            and abs(self.y - other.y) < (self.height + other.height) / 2 + gap
+        )
+
+    def at(self, x: float, y: float) -> "Box":
+        return Box(x, y, self.width, self.height)
+
+    def edge(self, point: Point) -> Point:
+        """The point of the box nearest to another."""
+        across, down = self.width / 2, self.height / 2
+        return (
+            min(max(point[0], self.x - across), self.x + across),
+            min(max(point[1], self.y - down), self.y + down),
+        )
+
+
+def placed(
+    wanted: Sequence[Box], marks: Sequence[Box], ways: Sequence[Stroke], width: float, height: float
+) -> list[Box | None]:
+    """A place for each label, whose box comes with the middle of what it names; None where no place is free.
+
+    Of all free places the nearest counts, and one off the ways of the balls before one on them.
+    """
+    done: list[Box | None] = [None] * len(wanted)
+    crowd = [sum(hypot(box.x - other.x, box.y - other.y) < 15 for other in [*wanted, *marks]) for box in wanted]
+    for n in sorted(range(len(wanted)), key=lambda n: (-crowd[n], n)):  # the most crowded first
+        others = [box for box in done if box]
+        named = (wanted[n].x, wanted[n].y)
+        best, cost = None, float("inf")
+        for box, far in _around(wanted[n], width, height):
+            if far >= cost:
+                break
+            if any(map(box.touches, others)) or any(map(box.touches, marks)):
+                continue
+            price = far + _price(box, named, others, marks, ways)
+            if price < cost:
+                best, cost = box, price
+        done[n] = best
+    return done
+
+
+def _price(box: Box, named: Point, others: Sequence[Box], marks: Sequence[Box], ways: Sequence[Stroke]) -> float:
+    leader = (named, box.edge(named))
+    apart = [mark for mark in marks if not mark.touches(Box(*named, 0.1, 0.1), 0.0)]
+    return (
+        _CROSSES_WAY * sum(_meets(way, box) for way in ways)
+        + _CROSSES_MARK * sum(_meets(leader, mark) for mark in apart)
+        + _CROSSES_LABEL * sum(_meets(leader, other) for other in others)
+    )
+
+
+def _meets(stroke: Stroke, box: Box) -> bool:
+    """Whether a stroke passes through a box (Liang and Barsky, ACM Transactions on Graphics 3(1), 1984)."""
+    (x, y), (to_x, to_y) = stroke
+    low, high = 0.0, 1.0
+    for start, move, middle, half in ((x, to_x - x, box.x, box.width / 2), (y, to_y - y, box.y, box.height / 2)):
+        if abs(move) < 1e-9:
+            if abs(start - middle) > half:
+                return False
+            continue
+        ends = sorted(((middle - half - start) / move, (middle + half - start) / move))
+        low, high = max(low, ends[0]), min(high, ends[1])
+    return low <= high
+
+
+def _around(box: Box, width: float, height: float) -> Iterator[tuple[Box, float]]:
+    """Places in growing distance, which comes with each: that of the box's nearest edge from what it names."""
+    half_w, half_h = box.width / 2, box.height / 2
+    for ring in range(_RINGS):
+        far = APART + ring * _STEP
+        for step in range(_TURNS):
+            turn = 2 * pi * step / _TURNS  # to the right first
+            x = box.x + (half_w + far) * cos(turn) if abs(cos(turn)) > 1e-9 else box.x
+            y = box.y + (half_h + far) * sin(turn) if abs(sin(turn)) > 1e-9 else box.y
+            if half_w <= x <= width - half_w and half_h <= y <= height - half_h:
+                yield box.at(x, y), far

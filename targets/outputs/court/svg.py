@@ -1,0 +1,235 @@
+"""A picture as SVG, black on white; a page recolours it by its classes. One unit is one millimetre.
+
+Marks differ by shape, letter and dash, never by tone: a dot where the ball lands, a diamond where it is met, a black
+square for the feeder. Short dashes frame where the ball should land, long ones with dots the reply's target.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import hypot
+
+from ....compiler.model.plan import Plan, Shot
+from ..lines import court_lines
+from ..sheet.fit import width as text_width
+from .pictures import CourtPicture, Tag, spot
+from .placing import Box, Point, Stroke, placed
+
+COURT_MM = 61.0
+"""Width of the receiving half between its outer lines."""
+LETTER_MM, WORD_MM = 6.4, 5.0  # 18 pt, 14 pt
+SMALL_MM, GAP_MM = 21.0, 2.0
+"""Width of the whole court, and between it and the half."""
+EDGE_MM = 2.5
+"""Least room around the half's outer lines and marks."""
+NET_M = 0.5
+"""How much of the feeder's half is drawn below the net."""
+POINT = 25.4 / 72
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    svg: str
+    width: float
+    height: float
+    """Millimetres."""
+    labels: tuple[tuple[str, Box | None], ...]
+    """Text and place of each label; None if there was no room for it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """Metres of the court to millimetres of the picture."""
+
+    left: float
+    top: float
+    factor: float
+    at: float = 0.0
+    """Where the picture begins, mm from the left."""
+
+    def __call__(self, x: float, y: float) -> Point:
+        return self.at + (x - self.left) * self.factor, (self.top - y) * self.factor
+
+
+def draw(plan: Plan, picture: CourtPicture, zoom: float = 1.0) -> Drawing:
+    """The receiving half with a label for each letter, and the whole court with the feeder and the reply's target.
+
+    Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on them."""
+    scale, width, height = _half(plan, picture.shots, COURT_MM / zoom)
+    small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom)
+    whole_width, whole_height = width + GAP_MM + SMALL_MM / zoom, max(height, small_height)
+    number = {shot.id: n for n, shot in enumerate(plan.shots)}
+    parts = _lines(plan, scale, 0.35, 1.1, below=-NET_M)
+    marks: list[Box] = []
+    ways: list[Stroke] = []
+    zones = dict.fromkeys(shot.zone_m for shot in picture.shots if shot.zone_m)
+    parts += [_zone("zone", scale, zone, "1.6 1.2", 0.35) for zone in zones]
+    for shot in picture.shots:
+        marked, drawn, way = _ball(scale, shot, number[shot.id])
+        parts.append(drawn)
+        marks += marked
+        ways += way
+    here = plan.feeder.place_m[1] >= -NET_M
+    if here:
+        at = scale(*plan.feeder.place_m)
+        parts.append(_square(*at, 2.0))
+        marks.append(Box(*at, 4.0, 4.0))
+    wanted = [_label_box(scale, tag) for tag in picture.tags]
+    texts = [tag.text for tag in picture.tags]
+    if here:
+        text = who(plan)
+        wanted.append(Box(*scale(*plan.feeder.place_m), text_width(text, WORD_MM / POINT) + 1, WORD_MM + 0.6))
+        texts.append(text)
+    found = placed(wanted, marks, ways, width, height)
+    for tag in picture.tags:
+        parts.append(_chain(scale, tag))
+    for n, (text, box) in enumerate(zip(texts, found, strict=True)):
+        if box is None:
+            continue
+        if n == len(picture.tags):
+            parts.append(_word(box, text))
+            continue
+        tag = picture.tags[n]
+        near = min((scale(*at) for at in tag.spots), key=lambda at: hypot(box.x - at[0], box.y - at[1]))
+        to = box.edge(near)
+        if hypot(to[0] - near[0], to[1] - near[1]) > 2.8:  # beyond the mark's own edge
+            parts.append(_line("leader", near, to, 0.25))
+        parts.append(_label(box, text, bounces=tag.shots[0].predicted.landing_m is not None))
+    parts.append(small)
+    title = f"The court, player at the top: {', '.join(tag.text for tag in picture.tags)}"
+    return Drawing(
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="court" role="img" aria-label="{title}"'
+            f' width="{whole_width:.1f}mm" height="{whole_height:.1f}mm"'
+            f' viewBox="0 0 {whole_width:.2f} {whole_height:.2f}"'
+            f' font-family="Roboto, Helvetica, Arial, sans-serif">{"".join(parts)}</svg>'
+        ),
+        whole_width,
+        whole_height,
+        tuple(zip(texts, found, strict=True)),
+    )
+
+
+def who(plan: Plan) -> str:
+    return "machine" if plan.feeder.kind == "machine" else "you"
+
+
+def _half(plan: Plan, shots: Sequence[Shot], court_mm: float) -> tuple[_Scale, float, float]:
+    """The receiving half with all marks; its width and height, mm."""
+    court = plan.court
+    factor = court_mm / (2 * court.doubles_half_width_m)
+    edge = EDGE_MM / factor
+    spots = [at for shot in shots for at in (spot(shot), shot.predicted.contact_m[:2])]
+    if plan.feeder.place_m[1] >= -NET_M:
+        spots.append(plan.feeder.place_m)
+    side = court.doubles_half_width_m
+    left = min([-side, *(x for x, _ in spots)]) - edge
+    right = max([side, *(x for x, _ in spots)]) + edge
+    top = max([court.half_length_m, *(y for _, y in spots)]) + edge
+    return _Scale(left, top, factor), (right - left) * factor, (top + NET_M) * factor
+
+
+def _whole(plan: Plan, picture: CourtPicture, at: float, wide: float) -> tuple[str, float]:
+    """The whole court, and its height: where the feeder stands, how the balls come, and where the replies go."""
+    court, place = plan.court, plan.feeder.place_m
+    side = max(court.post_x_m, abs(place[0]) + 0.6)
+    spots = [shot.predicted.contact_m[:2] for shot in picture.shots]
+    top = max([court.half_length_m, *(y for _, y in spots)]) + 0.8
+    bottom = min(-court.half_length_m, place[1]) - 1.2
+    factor = wide / (2 * side)
+    scale = _Scale(-side, top, factor, at)
+    parts = _lines(plan, scale, 0.2, 0.8)
+    for shot in picture.shots:
+        parts.append(_line("way", scale(*shot.launch.origin_m[:2]), scale(*spot(shot)), 0.2, "0.6 0.8"))
+    target = picture.variation.reply.zone_m if picture.variation else None
+    if target:
+        parts.append(_zone("target", scale, target, "2 0.7 0.4 0.7", 0.5))
+    for x, y in (scale(*spot(shot)) for shot in picture.shots):
+        parts.append(f'<circle class="dot" cx="{x:.2f}" cy="{y:.2f}" r="0.5"/>')
+    parts.append(_square(*scale(*place), 1.3))
+    return f'<g class="whole">{"".join(parts)}</g>', (top - bottom) * factor
+
+
+def _ball(scale: _Scale, shot: Shot, number: int) -> tuple[list[Box], str, list[Stroke]]:
+    """Its marks as boxes, its drawing, and its way from landing to contact."""
+    met, at = scale(*shot.predicted.contact_m[:2]), scale(*spot(shot))
+    inner = _line("way", at, met, 0.3, "0.6 1") if at != met else ""
+    boxes = [Box(*met, 3.6, 3.6)]
+    inner += _diamond(*met)
+    if shot.predicted.landing_m:
+        boxes.append(Box(*at, 2.2, 2.2))
+        inner += f'<circle class="dot" cx="{at[0]:.2f}" cy="{at[1]:.2f}" r="1.1"/>'
+    return boxes, f'<g class="ball" data-ball="{number}">{inner}</g>', [(at, met)]
+
+
+def _chain(scale: _Scale, tag: Tag) -> str:
+    """A thin line through the marks that share a label."""
+    ends = list(dict.fromkeys(scale(*at) for at in tag.spots))
+    return "".join(_line("leader", one, two, 0.25) for one, two in pairwise(ends))
+
+
+def _label_box(scale: _Scale, tag: Tag) -> Box:
+    spots = [scale(*at) for at in tag.spots]
+    x, y = (sum(values) / len(spots) for values in zip(*spots, strict=True))
+    near = min(spots, key=lambda at: hypot(at[0] - x, at[1] - y))
+    return Box(*near, max(text_width(tag.text, LETTER_MM / POINT, True) + 2.6, LETTER_MM + 1.6), LETTER_MM + 1.6)
+
+
+def _lines(plan: Plan, scale: _Scale, stroke: float, net: float, below: float | None = None) -> list[str]:
+    """The lines of the rules; those under y = `below` are cut off."""
+    drawn = []
+    for (x1, y1), (x2, y2) in court_lines(plan.court):
+        if below is not None:
+            if max(y1, y2) <= below:
+                continue
+            y1, y2 = max(y1, below), max(y2, below)
+        drawn.append(_line("line", scale(x1, y1), scale(x2, y2), stroke))
+    post = plan.court.post_x_m if below is None else plan.court.doubles_half_width_m
+    return [*drawn, _line("net", scale(-post, 0), scale(post, 0), net)]
+
+
+def _line(kind: str, one: Point, two: Point, stroke: float, dash: str = "") -> str:
+    dashed = f' stroke-dasharray="{dash}"' if dash else ""
+    return (
+        f'<line class="{kind}" x1="{one[0]:.2f}" y1="{one[1]:.2f}" x2="{two[0]:.2f}" y2="{two[1]:.2f}" stroke="black"'
+        f' stroke-width="{stroke}"{dashed}/>'
+    )
+
+
+def _zone(kind: str, scale: _Scale, zone: tuple[float, float, float, float], dash: str, stroke: float) -> str:
+    (x1, y1), (x2, y2) = scale(zone[0], zone[3]), scale(zone[1], zone[2])
+    return (
+        f'<rect class="{kind}" x="{x1:.2f}" y="{y1:.2f}" width="{x2 - x1:.2f}" height="{y2 - y1:.2f}" fill="none"'
+        f' stroke="black" stroke-width="{stroke}" stroke-dasharray="{dash}"/>'
+    )
+
+
+def _square(x: float, y: float, half: float) -> str:
+    return f'<rect class="feeder" x="{x - half:.2f}" y="{y - half:.2f}" width="{2 * half}" height="{2 * half}"/>'
+
+
+def _diamond(x: float, y: float) -> str:
+    return (
+        f'<path class="met" d="M{x:.2f} {y - 1.8:.2f}l1.8 1.8l-1.8 1.8l-1.8 -1.8z" fill="white" stroke="black"'
+        ' stroke-width="0.5"/>'
+    )
+
+
+def _label(box: Box, text: str, bounces: bool) -> str:
+    """A letter in a round frame, or in a square one if the ball is met on the full."""
+    return (
+        f'<g class="label"><rect x="{box.x - box.width / 2:.2f}" y="{box.y - box.height / 2:.2f}"'
+        f' width="{box.width:.2f}" height="{box.height:.2f}" rx="{box.height / 2 if bounces else 0:.2f}" fill="white"'
+        f' stroke="black" stroke-width="0.5"/>{_text(box, text, LETTER_MM, "bold")}</g>'
+    )
+
+
+def _word(box: Box, text: str) -> str:
+    return f'<g class="word">{_text(box, text, WORD_MM, "normal")}</g>'
+
+
+def _text(box: Box, text: str, size_mm: float, weight: str) -> str:
+    return (
+        f'<text x="{box.x:.2f}" y="{box.y + 0.355 * size_mm:.2f}" font-size="{size_mm}" font-weight="{weight}"'
+        f' text-anchor="middle">{text}</text>'
+    )

@@ -1,0 +1,218 @@
+"""The balls on the feed sheet: a picture for each variation with its words, two beside each other, and the table."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any, TypeVar
+
+from ....compiler.model.plan import Plan
+from ....compiler.printable import visible
+from ..court.pictures import CourtPicture, pictures
+from ..court.svg import Drawing, draw
+from . import rows
+from .fit import KNOWN, Chunk, Item, breaking, lines, tall, width
+from .letters import Letters, listed
+from .page import VariationRow
+from .rows import Row
+
+SMALL, VALUE = 14.0, 17.0
+Cell = TypeVar("Cell")
+GUTTER = 1.5
+"""Between columns, mm; it is part of their widths."""
+BETWEEN = 4.0
+"""Between two pictures, or a picture and its words, mm."""
+MOST_WORDS = 0.6
+"""Height of the words under or beside a picture, as a share of the page's width; more of them stand by themselves."""
+LEAST_WORDS = 45.0
+"""Room that words about a machine's ball need beside its settings, mm; with less room they go under them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """What is the same for all pieces of a sheet; widths in mm before scaling."""
+
+    plan: Plan
+    named: Letters
+    wide: float
+    scale: float
+    columns: tuple[float, ...]
+    dials: tuple[float, ...]
+    kept: tuple[int, ...]
+    """The settings in the table; the others are told once above it."""
+
+    @property
+    def machine(self) -> bool:
+        return self.plan.feeder.kind == "machine"
+
+
+@lru_cache(KNOWN)
+def shown(text: str) -> str:
+    return breaking(visible(text))
+
+
+def panels(form: Form, picked: Iterable[CourtPicture], rows_: Iterable[VariationRow], brief: int) -> list[Chunk]:
+    """A picture for each variation, with its words where it comes first. Two stand side by side if they fit; a last
+    one has its words at its side. `brief` 1 adds the names that the table leaves out, 3 leaves out the reply's
+    numbers."""
+    entries = list({entry.id: entry for entry in rows_}.values())
+    told: set[str] = set()
+    made: list[tuple[Drawing, dict[str, Any]]] = []
+    for picture in picked:
+        name = picture.variation.id if picture.variation else ""
+        entry = next((entry for entry in entries if entry.id == name), None)
+        made.append(
+            (draw(form.plan, picture, form.scale), _words(form, picture, entry if name not in told else None, brief))
+        )
+        told.add(name)
+    chunks: list[Chunk] = []
+    most = MOST_WORDS * form.wide
+    half = (form.wide - BETWEEN) / 2
+    while made:
+        aside: list[str] = []
+        for _, words in made[:2]:
+            if _tall(words, half) > most:
+                aside, words["texts"] = [*aside, *words["texts"]], []
+        if len(made) > 1 and all(drawing.width <= half for drawing, _ in made[:2]):
+            pair, made = made[:2], made[2:]
+            height = max(drawing.height for drawing, _ in pair)
+            height += max(_tall(words, half) for _, words in pair) + BETWEEN
+            data = {"panels": [_panel(*one) for one in pair], "beside": False}
+        else:
+            one, made = made[0], made[1:]
+            height = max(one[0].height, _tall(one[1], form.wide - one[0].width - BETWEEN)) + BETWEEN
+            data = {"panels": [_panel(*one)], "beside": True}
+        chunks.append(Chunk((Item("panels", height, data),)))
+        chunks += [Chunk((Item("text", tall(text, form.wide, SMALL) + 1, {"text": text}),)) for text in aside]
+    return chunks
+
+
+def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, brief: int) -> dict[str, Any]:
+    letters = listed(picture.letters)
+    if entry is None:
+        title = picture.variation.title or picture.variation.id if picture.variation else ""
+        return {"title": shown(f"{letters}: {title}" if title else letters), "texts": []}
+    asked = "; ".join(filter(None, [f"when {entry.when}" if entry.when else "", entry.reply if brief < 3 else ""]))
+    goal = f"Goal: {entry.goal} in a row." if entry.goal else ""
+    texts = [f"{asked}." if asked else "", " ".join([*entry.notes, goal]).strip()]
+    if brief:
+        names: dict[str, list[str]] = {}
+        for letter in picture.letters:
+            names.setdefault(form.named.feed(letter), []).append(letter)
+        texts.append("; ".join(f"{listed(used)} {name}" for name, used in names.items()) + ".")
+    texts = [" ".join(filter(None, texts))] if brief == 3 else list(filter(None, texts))
+    return {"title": shown(f"{letters}: {entry.title}"), "texts": [shown(text) for text in texts]}
+
+
+def _tall(words: dict[str, Any], room: float) -> float:
+    return tall(words["title"], room, VALUE, True) + sum(tall(text, room, SMALL) for text in words["texts"]) + 1.0
+
+
+def _panel(drawing: Drawing, words: dict[str, Any]) -> dict[str, Any]:
+    return {"svg": drawing.svg, "width": drawing.width, "height": drawing.height, **words}
+
+
+def legend(form: Form) -> Chunk:
+    who = "machine" if form.plan.feeder.kind == "machine" else "you"
+    bounces = any(shot.predicted.landing_m for shot in form.plan.shots)
+    full = any(shot.predicted.landing_m is None for shot in form.plan.shots)
+    lands = ["dot: landing"] * bounces + ["square frame: on the full"] * full
+    text = ", ".join([*lands, "diamond: contact", f"black: {who}", "short dashes: zone", "long: reply"])
+    text = f"{text[0].upper()}{text[1:]}"
+    return Chunk((Item("text", tall(text, form.wide, SMALL) + 2, {"text": text}),))
+
+
+def table(form: Form, shown_rows: Sequence[Row], brief: int) -> list[Chunk]:
+    """A row for each letter. `brief` 1 leaves out the small print, 2 all but a machine's settings and the spin, 3 sets
+    two rows of settings side by side. Headings come again on the next page, where at least two rows go on."""
+    twice = brief == 3 and form.columns[0] + sum(form.dials) <= (form.wide - BETWEEN) / 2 and len(shown_rows) > 1
+    heads, items = _heads(form, brief, twice), [_row(form, row, brief, not twice) for row in shown_rows]
+    if twice:
+        pairs = side_by_side(items)
+        items = [Item("rows", max(i.height_mm for i in pair), {"rows": [i.data for i in pair]}) for pair in pairs]
+    groups: list[tuple[Item, ...]] = [(item,) for item in items]
+    if len(groups) > 1:
+        groups[-2:] = [groups[-2] + groups[-1]]
+    if len(groups) > 1:
+        groups[:2] = [groups[0] + groups[1]]
+    groups[0] = (*_constant(form, shown_rows[0]), heads, *groups[0])
+    return [Chunk(group, (heads,) if n else ()) for n, group in enumerate(groups)]
+
+
+def _constant(form: Form, row: Row) -> list[Item]:
+    """The settings that are the same for all balls and stand in no row."""
+    named = rows.dials(form.plan)
+    told = [f"{named[n][0]} {row.dials[n]} {named[n][1]}" for n in range(len(named)) if n not in form.kept]
+    text = shown(f"For all balls: {', '.join(told)}.")
+    return [Item("text", tall(text, form.wide, SMALL) + 1, {"text": text})] if told else []
+
+
+def side_by_side(cells: Sequence[Cell]) -> list[list[Cell]]:
+    """Two columns, the left one first."""
+    half = (len(cells) + 1) // 2
+    return [list(cells[n::half]) for n in range(half)]
+
+
+def _heads(form: Form, brief: int, twice: bool) -> Item:
+    named = rows.dials(form.plan)
+    dials = [(shown(named[n][0]), shown(named[n][1])) for n in form.kept]
+    height = 7.2 if brief < 2 else 1.5
+    for line in zip(*dials, strict=True):
+        height += max(tall(text, mm - GUTTER, SMALL, True) for text, mm in zip(line, form.dials, strict=True))
+    return Item("heads", height, {"cells": _cells(form, brief), "dials": dials, "twice": twice})
+
+
+def _cells(form: Form, brief: int) -> list[str]:
+    return list(rows.heads(form.plan)) if brief < 2 else []
+
+
+def _row(form: Form, row: Row, brief: int, with_spin: bool) -> Item:
+    cells_mm = form.columns[1:]
+    body = sum(cells_mm)
+    cells = [[shown(upper), shown(lower)] for upper, lower in row.cells] if brief < 2 else []
+    count = max(
+        (
+            lines(upper, mm - GUTTER, VALUE) + (lines(lower, mm - GUTTER, VALUE) if lower else 0)
+            for (upper, lower), mm in zip(cells, cells_mm, strict=False)
+        ),
+        default=0,
+    )
+    spin, rest = shown(row.spin) if with_spin else "", body - sum(form.dials)
+    beside = rest >= LEAST_WORDS or not with_spin
+    if form.machine:
+        count += lines(spin, rest, VALUE) if beside else 1 + lines(spin, body, VALUE)
+    under = [shown(row.small)] if brief < 1 else []
+    under += [shown(note) for note in row.notes]
+    height = count * 6.4 + 1.5 + sum(tall(text, body, SMALL) for text in under)
+    entry = {
+        "letter": row.letter,
+        "cells": cells,
+        "dials": [row.dials[n] for n in form.kept],
+        "spin": spin,
+        "beside": beside,
+    }
+    return Item("row", height, entry | {"under": under})
+
+
+def varied(plan: Plan, shown_rows: Sequence[Row]) -> tuple[int, ...]:
+    """The settings that are not the same for all balls."""
+    return tuple(n for n in range(len(rows.dials(plan))) if len({row.dials[n] for row in shown_rows}) > 1)
+
+
+def dial_widths(
+    plan: Plan, shown_rows: Sequence[Row], room: float, only: Sequence[int] | None = None
+) -> tuple[float, ...]:
+    """Widths that the name, unit and values of each setting need, or equal widths if those do not fit; of `only` some,
+    with less air."""
+    wanted = tuple(
+        max(width(name, SMALL, True), width(unit, SMALL, True), *(width(row.dials[n], VALUE) for row in shown_rows))
+        + (1.8 if only is None else 0.5) * GUTTER
+        for n, (name, unit) in enumerate(rows.dials(plan))
+        if only is None or n in only
+    )
+    return wanted if sum(wanted) <= room else tuple(room / len(wanted) for _ in wanted)
+
+
+def drawn(form: Form, letters: Iterable[str]) -> tuple[CourtPicture, ...]:
+    """The pictures of these letters."""
+    wanted = set(letters)
+    return pictures(form.plan, form.named, [shot for shot, letter in form.named.of.items() if letter in wanted])

@@ -1,0 +1,154 @@
+"""The session on the feed sheet: for each block what to feed and when, the rests, and boxes for the counts."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from ....compiler.printable import plural
+from .fit import Chunk, Item, tall, width
+from .letters import listed
+from .page import RoundRow, SheetPart, SheetStep, VariationRow
+from .panels import SMALL, VALUE, Form, shown, side_by_side
+from .strip import breadth, strips
+
+STRIP, FIELD, TALLY = 8.7, 12.0, 15.3
+"""Height of a line of letters or boxes, and widths of a box for a number, alone and in a column, mm."""
+MOST_BOXES = 12
+MOST_LETTERS = 12
+"""In a round that stands on one line."""
+GAP, TIGHT = 4.0, 1.5
+"""Between the pieces of a line, and of a round's line, mm."""
+MOST_LINES = 2
+"""Variations of a block with a line of their own for the counts."""
+
+
+def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequence[str] = ()) -> list[Chunk]:
+    """Heading, what is told `before` the first ball, the order, and the boxes; on one page if it is not higher than
+    `whole_mm`. `brief` 3 leaves out the line of the script."""
+    head = _head(part, form.wide, brief)
+    told = [Item("line", tall(text, form.wide, VALUE) + 1.5, {"text": text}) for text in map(shown, before)]
+    told += [item for ladder in part.rungs for item in _ladder(form, ladder)]
+    steps = _steps(form, part, brief)
+    again = (Item("again", 11, {"text": f"Block {part.number}, continued"}),)
+    climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
+    scores = _scores(form, [entry for entry in part.variations if not climbing.issuperset(entry.letters)])
+    whole = Chunk((head, *told, *steps, *scores))
+    if whole.height_mm <= whole_mm or len(steps) < 5:
+        return [whole]
+    two = [n for n, item in enumerate(steps) if item.kind != "text"][:2][-1] + 1
+    chunks = [Chunk((head, *told, *steps[:two]))]
+    chunks += [Chunk((item,), again) for item in steps[two:-1]]
+    return [*chunks, Chunk((*steps[max(two, len(steps) - 1) :], *scores), again)]
+
+
+def _head(part: SheetPart, wide: float, brief: int) -> Item:
+    script = shown(part.script) if brief < 3 else ""
+    text = f"Block {part.number} · {part.starts} to {part.ends} · {plural(part.balls, 'ball')}"
+    return Item("head", 11.0 + tall(script, wide, SMALL), {"text": text, "under": script})
+
+
+def _ladder(form: Form, ladder: Any) -> list[Item]:
+    rungs = [[letter, shown(label)] for letter, label in ladder.rungs]
+    boxes = min(ladder.boxes, MOST_BOXES)
+    height = tall(ladder.rule, form.wide, VALUE) + STRIP * (len(rungs) + 1) + 2
+    return [Item("ladder", height, {"text": ladder.rule, "rungs": rungs, "boxes": boxes})]
+
+
+def _scores(form: Form, entries: Sequence[VariationRow]) -> list[Item]:
+    """Boxes for the streak that is the goal, and for what the log asks; of many variations two stand on a line, without
+    the streak's boxes."""
+    told = [listed(entry.letters) for entry in entries]
+    broad = (form.wide - GAP) / 2 - 3 * (TALLY + 0.5)
+    if len(entries) > MOST_LINES and all(width(letters, SMALL, True) <= broad for letters in told):
+        heads = Item("tally-heads", 6.5, {"count": 2})
+        return [heads, *(Item("tally", STRIP, {"cells": pair}) for pair in side_by_side(told))]
+    items = []
+    for letters, entry in zip(told, entries, strict=True):
+        hits, goal = min(entry.goal or 0, MOST_BOXES), f"{entry.goal} in a row" if entry.goal else ""
+        used = width(letters, VALUE, True) + width(f"{goal}hitsmissesstreak", SMALL) + 5.7 * hits
+        two = used + 3 * (FIELD + 1.5) + 5 * GAP > form.wide
+        data = {"letters": letters, "goal": goal, "hits": hits, "two": two}
+        items.append(Item("score", STRIP * (1 + two) + 0.5, data))
+    return items
+
+
+def _steps(form: Form, part: SheetPart, brief: int) -> list[Item]:
+    """The rounds side by side if each fits, then what comes after them; otherwise a piece for each step."""
+    turns = [turn for turn in part.rounds if turn.label.startswith("Round ")]
+    rests = [[step for step in turn.steps if step.kind != "balls"] for turn in turns]
+    told = [[step.text for step in steps] for steps in rests]
+    cells = [_on_a_line(form, turn) for turn in turns]
+    same = told[1:-1] == told[:-2] and told[-1:] in (told[:1], [[]]) and not any(s.dials for r in rests for s in r)
+    if len(turns) < 2 or not same or not all(cells):
+        return [item for turn in part.rounds for item in _turn(form, part, turn, brief)]
+    columns = max(used for _, used in filter(None, cells)) <= (form.wide - GAP) / 2
+    lines = [line for line, _ in filter(None, cells)]
+    rows = side_by_side(lines) if columns else [[line] for line in lines]
+    balls = [step for step in turns[0].steps if step.kind == "balls"]
+    manner = ", then ".join([*(_manner(part, step, brief, form) for step in balls), *(t.lower() for t in told[0])])
+    texts = [shown(f"Each of the {len(turns)} rounds: {manner}.")]
+    texts += dict.fromkeys(shown(note) for turn in turns for step in turn.steps for note in step.notes)
+    items = [Item("text", tall(text, form.wide, SMALL) + 1, {"text": text}) for text in texts]
+    items += [Item("turns", STRIP, {"turns": row}) for row in rows]
+    for turn in part.rounds:
+        if turn not in turns:
+            items += _turn(form, part, turn, brief)
+    return items
+
+
+def _turn(form: Form, part: SheetPart, turn: RoundRow, brief: int) -> list[Item]:
+    items = [Item("round", 7.5, {"text": turn.label})] if turn.label else []
+    for step in turn.steps:
+        items += _step(form, part, step, brief)
+    return items
+
+
+def _on_a_line(form: Form, turn: RoundRow) -> tuple[list[dict[str, Any]], float] | None:
+    """A round as its number, its time and its letters, and how wide that is; None if it does not fit a line."""
+    number = turn.label.split()[1]
+    cells: list[dict[str, Any]] = [
+        {"kind": "number", "text": number},
+        {"kind": "bold", "text": turn.steps[0].clocks[0]},
+    ]
+    used = 6.0 + TIGHT + width(turn.steps[0].clocks[0], VALUE, True)
+    for step in (step for step in turn.steps if step.kind == "balls"):
+        lines = strips(step.order, form.wide, form.plan.player) if 0 < len(step.order) <= MOST_LETTERS else []
+        if len(lines) != 1:
+            return None
+        groups = [{**group, "mark": group["mark"] if group["turn"] else ""} for group in lines[0]]
+        cells.append({"kind": "strip", "groups": groups})
+        used += breadth(groups) + TIGHT
+    return (cells, used) if used <= form.wide else None
+
+
+def _manner(part: SheetPart, step: SheetStep, brief: int, form: Form) -> str:
+    """How many balls of a round, and how they come: their letters stand on the line."""
+    balls = plural(len(step.order), "ball")
+    return f"{balls}, {rhythm(part, step)}" if brief and form.machine else balls
+
+
+def rhythm(part: SheetPart, step: SheetStep) -> str:
+    rhythms: dict[str, list[str]] = {}
+    for row in part.rows:
+        if row.letter in step.order or not step.order:
+            rhythms.setdefault(row.every, []).append(row.letter)
+    if len(rhythms) == 1:
+        return next(iter(rhythms))
+    return "; ".join(f"{listed(used)} {every}" for every, used in rhythms.items())
+
+
+def _step(form: Form, part: SheetPart, step: SheetStep, brief: int) -> list[Item]:
+    """When to do what, with the order of the balls: beside the text if it is one short line."""
+    clock, text = ", ".join(step.clocks), shown(step.text)
+    notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in step.notes)]
+    if brief and step.kind == "balls" and form.machine:
+        text = f"{text}, {shown(rhythm(part, step))}"
+    order = strips(step.order, form.wide, form.plan.player) if len(set(step.order)) > 1 else []
+    beside = len(order) == 1 and width(f"{clock}   {text}", VALUE, True) + GAP + breadth(order[0]) <= form.wide
+    height = sum(tall(note, form.wide, SMALL) for note in notes) + STRIP * min(len(order), 1)
+    height += 0.0 if beside else tall(f"{clock}   {text}", form.wide, VALUE, True) + 1.5
+    data = {"clock": clock, "text": text, "notes": notes, "strips": order[:1], "beside": beside}
+    return [Item("step", height, data), *map(strip_alone, order[1:])]
+
+
+def strip_alone(strip: Sequence[dict[str, Any]]) -> Item:
+    return Item("step", STRIP, {"clock": "", "text": "", "notes": [], "strips": [list(strip)], "beside": False})
