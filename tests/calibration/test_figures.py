@@ -17,6 +17,7 @@ from feedwright.compiler.model.court import courts
 from .. import shipped
 from ..whole import WHOLE
 from .invented import Trial, chosen, feeder, stand, tried
+from .ranks import BARS, PICTURE, counts
 
 MACHINES = 200 if WHOLE else 10
 NINETY = 1.645
@@ -48,6 +49,15 @@ def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
     low, high = (0.85, 0.95) if WHOLE else (0.75, 1.0)
     assert low <= inside <= high
     assert low <= unknowns <= high
+
+
+def test_no_part_of_the_posterior_holds_the_truth_too_often() -> None:
+    """The rank histogram, which compiler/calibration/ranks.svg draws. Four standard deviations of a bar: the eight
+    unknowns of a machine hang together, which makes bars less even than chance alone."""
+    found = counts(np.array([one.unknowns[:8] for one in trials(12)]))
+    even = found.sum() / BARS
+    assert np.abs(found - even).max() <= 4 * np.sqrt(even)
+    assert "1600 unknowns" in PICTURE.read_text("utf-8")
 
 
 @pytest.mark.parametrize("program", ["02", "16", "18"] if WHOLE else ["02"])
