@@ -26,7 +26,8 @@ def drawn(found: np.ndarray) -> str:
         return TALL * (1 - value / top)
 
     bars = "".join(
-        f'<rect x="{i * WIDE + 4}" y="{y(n):.1f}" width="{WIDE - 8}" height="{TALL - y(n):.1f}" fill="#bbb" stroke="#000"/>'
+        f'<rect x="{i * WIDE + 4}" y="{y(n):.1f}" width="{WIDE - 8}" height="{TALL - y(n):.1f}" '
+        'fill="#bbb" stroke="#000"/>'
         for i, n in enumerate(found.tolist())
     )
     lines = "".join(
