@@ -10,10 +10,12 @@ from typing import Any
 import pytest
 
 from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.trace import trajectories
 from feedwright.targets.outputs.sheet import html, partner
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.show import page, watch
 
+from .. import shipped
 from ..whole import WHOLE
 from . import browser, measure
 from .more_plans import HOSTILE, JOINED_EMOJI, everywhere, ladder, spread_out, straight, ten_rows
@@ -169,7 +171,8 @@ def test_the_picture_prints_without_its_buttons(driver: Any, tmp_path: Path) -> 
     found = measure.pages(browser.printed(driver))
     text = "".join(measure.text(one) for one in found)
     assert "Previous" not in text and "Flyit" not in text
-    assert "Allballs" in text and "topspin900rpm" in text
+    words = {word["text"] for one in found for word in measure.words(one)}  # a row's cells are read line by line
+    assert "Allballs" in text and {"topspin", "900", "rpm"} <= words
     assert all(measure.overlapping(one) == [] for one in found)
 
 
@@ -202,3 +205,44 @@ def test_a_watched_page_refreshes_when_the_script_is_saved(driver: Any, tmp_path
         driver.get("about:blank")
         served.shutdown()
         thread.join(5)
+
+
+WIDTHS = (390, 820, 1280, 1440)
+"""Pixels: a phone, a tablet upright, two screens."""
+OVER = """
+const wide = document.documentElement.clientWidth, found = [];
+if (document.documentElement.scrollWidth > wide) found.push('the page scrolls sideways');
+for (const e of document.querySelectorAll('h1,h2,p,li,dt,dd,td,th,button,select,svg')) {
+  const box = e.getBoundingClientRect(), style = getComputedStyle(e);
+  if (!box.width || e.closest('thead')) continue;
+  if (box.left < -1 || box.right > wide + 1) found.push('outside: ' + e.outerHTML.slice(0, 80));
+  if (style.overflowX !== 'visible' && e.scrollWidth > e.clientWidth + 1)
+    found.push('cut: ' + e.outerHTML.slice(0, 80));
+}
+return found;
+"""
+PAGES = shipped.PROGRAMS if WHOLE else [next(shipped.FOLDER.glob(f"{n}-*.feed")) for n in ("02", "04")]
+
+
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: path.stem[:2])
+def test_a_page_fits_phone_tablet_and_screen_and_its_letters_stand_apart(
+    driver: Any, tmp_path: Path, path: Path
+) -> None:
+    plan = shipped.plan(path)
+    browser.visit(driver, tmp_path, page.render(plan, trajectories(plan)))
+    try:
+        for width in WIDTHS:
+            driver.execute_cdp_cmd(
+                "Emulation.setDeviceMetricsOverride",
+                {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False},
+            )
+            assert driver.execute_script(OVER) == [], width
+            if width in (WIDTHS[0], WIDTHS[-1]):
+                assert browser.violations(driver) == []
+    finally:
+        driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    assert browser.complaints(driver) == []
+    # As set by the browser: no letter is broader than its frame.
+    broad = """return [...document.querySelectorAll('svg.court .label')].filter(label =>
+      label.querySelector('text').getBBox().width > label.querySelector('rect').getBBox().width - 1).length"""
+    assert driver.execute_script(broad) == 0

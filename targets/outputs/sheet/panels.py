@@ -97,7 +97,8 @@ def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, brief:
     if brief:
         names: dict[str, list[str]] = {}
         for letter in picture.letters:
-            names.setdefault(form.named.feed(letter), []).append(letter)
+            (shot, *_) = form.named.shots(letter, list(form.named.of))
+            names.setdefault(shot.feed, []).append(letter)
         texts.append("; ".join(f"{listed(used)} {name}" for name, used in names.items()) + ".")
     texts = [" ".join(filter(None, texts))] if brief == 3 else list(filter(None, texts))
     return {"title": shown(f"{letters}: {entry.title}"), "texts": [shown(text) for text in texts]}

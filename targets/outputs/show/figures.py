@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import visible
-from ....grammar.units import clock, number
+from ....grammar.units import clock
 from .. import band
 from ..sheet import words
 from ..sheet.letters import letters
@@ -52,9 +52,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
     if seen.landing_m is not None:
         x, y = seen.landing_m
         after = f", after {seen.landing_s:.1f} s" if seen.landing_s is not None else ""
-        # The player's left and right, as in the script.
-        side = f"{number(abs(x))} m to player's {'left' if x > 0 else 'right'}" if abs(x) >= 0.05 else "middle"
-        landing = f"{words.along(y, y, plan.court)}, {side}{after}"
+        landing = f"{words.along(y, y, plan.court)}, {words.aside(x, x, plan.court)}{after}"
     spins = []
     if round(start.topspin_rpm):
         spins.append(f"{words.turn(start.topspin_rpm)} {abs(start.topspin_rpm):.0f} rpm")

@@ -7,10 +7,10 @@
   let chosen = -1, running = 0;
 
   const mark = (ball) => {
-    for (const group of document.querySelectorAll("g.ball")) {
+    for (const group of document.querySelectorAll("g[data-ball]")) {
       const on = Number(group.dataset.ball) === ball;
       group.classList.toggle("on", on);
-      if (on) group.parentNode.insertBefore(group, group.parentNode.querySelector(".flying"));
+      if (on && group.closest("#beside")) group.parentNode.insertBefore(group, find("beside").querySelector(".flying"));
     }
   };
   const tell = (ball) => {
@@ -43,18 +43,32 @@
   };
   const stop = () => {
     cancelAnimationFrame(running);
+    for (const dot of document.querySelectorAll(".passing")) dot.remove();
     for (const dot of document.querySelectorAll(".flying")) dot.setAttribute("visibility", "hidden");
   };
   const fly = () => {
     stop();
     const path = data.balls[chosen].path, begun = performance.now(), last = path[path.length - 1][0];
-    const [above, beside] = [find("above"), find("beside")].map((view) => view.querySelector(".flying"));
+    const beside = find("beside").querySelector(".flying");
+    const own = document.querySelector('svg.court g.ball[data-ball="' + chosen + '"]').closest("svg");
+    const above = [own, own.querySelector(".whole")].map((view) => {
+      const dot = document.createElementNS("http://www.w3.org/2000/svg", "circle");
+      const [left, top, factor, at] = view.dataset.scale.split(" ").map(Number);
+      dot.setAttribute("class", "flying passing");
+      dot.setAttribute("r", view === own ? 1.5 : .8);
+      view.append(dot);
+      return (x, y) => {
+        dot.setAttribute("cx", at + (x - left) * factor);
+        dot.setAttribute("cy", (top - y) * factor);
+        dot.setAttribute("visibility", view !== own || y > -.5 ? "visible" : "hidden");
+      };
+    });
     const frame = (now) => {
       const t = still.matches ? last : Math.min(last, (now - begun) / 1000);
       const next = Math.max(1, path.findIndex((point) => point[0] >= t));
       const [a, b] = [path[next - 1], path[next]], share = Math.max(0, (t - a[0]) / (b[0] - a[0]));
       const [x, y, z] = [1, 2, 3].map((i) => a[i] + share * (b[i] - a[i]));
-      above.setAttribute("cx", x); above.setAttribute("cy", -y); above.setAttribute("visibility", "visible");
+      for (const place of above) place(x, y);
       beside.setAttribute("cx", y); beside.setAttribute("cy", -data.stretch * z);
       beside.setAttribute("visibility", "visible");
       if (t < last) running = requestAnimationFrame(frame);
@@ -70,8 +84,8 @@
     mark(ball < 0 ? chosen : ball);
     tell(ball < 0 ? chosen : ball);
   };
-  for (const view of ["above", "beside"].map(find)) {
-    const under = (event) => Number(event.target.closest("g.ball")?.dataset.ball ?? -1);
+  for (const view of document.querySelectorAll("svg.court, #beside")) {
+    const under = (event) => Number(event.target.closest("g[data-ball]")?.dataset.ball ?? -1);
     view.addEventListener("click", (event) => { if (under(event) >= 0) choose(under(event)); });
     view.addEventListener("pointermove", (event) => point(under(event)));
     view.addEventListener("pointerleave", () => point(-1));

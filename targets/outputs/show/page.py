@@ -10,17 +10,22 @@ from hashlib import sha256
 from html import escape
 from importlib.resources import files
 
-from ....compiler.model.plan import Plan
+from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import visible
 from ....grammar.units import clock
+from .. import verdict
+from ..court.pictures import pictures
+from ..court.svg import draw
+from ..sheet.letters import letters, listed
 from . import Paths, figures
 from .figures import BallFigures
-from .views import STRETCH, above, beside
+from .views import STRETCH, beside
 
 KEY = (
-    "Square: the feeder. Dot: the ball lands. Diamond: the player meets it. Short dashes: where it should land; "
-    "long dashes: the reply's target. Ellipses: one and two standard deviations of the spread. Fan: 19 of 20 "
-    "replies leave in it. Heights from the side are drawn twice as large as lengths."
+    "Square: the feeder. Dot: the ball lands; square frame: no bounce. Diamond: the player meets it. Short dashes: "
+    "where it should land; long dashes: the reply's target. Ellipses: one and two standard deviations of the spread. "
+    "Fan: 19 of 20 replies leave in it. Left and right are the feeder's, as in the picture. "
+    "Heights from the side are drawn twice as large as lengths."
 )
 
 
@@ -35,10 +40,12 @@ def render(plan: Plan, paths: Paths, findings: str = "", seen: int | None = None
     )
     body = (
         f"{_findings(findings)}<header><h1>{_plain(plan.program)}</h1><p>{_plain(plan.session)}</p>"
-        f'<p>{_plain(summary)}</p></header><main><section aria-label="From above">{above(plan, paths, shown)}</section>'
-        f'<section aria-label="From the side">{beside(plan, paths, shown)}{_steps(plan)}'
-        f'<div class="chosen"><h2 id="name">Choose a ball</h2><dl id="figures"></dl></div>'
-        f'<p class="key">{KEY}</p></section></main>{_table(plan, shown)}{_data(plan, paths, shown)}'
+        f"<p>{_plain(summary)}</p>{_care(plan, shown)}</header>"
+        f'<main><section class="pictures" aria-label="From above, player at the top">'
+        f"{_pictures(plan, shown)}</section>"
+        f'<section class="side" aria-label="From the side"><h2 id="name">Choose a ball</h2>'
+        f'{beside(plan, paths, shown)}{_steps(plan)}<dl id="figures"></dl><p class="key">{KEY}</p></section></main>'
+        f"{_table(plan, shown)}{_data(plan, paths, shown)}"
     )
     return _document(plan.program, body, True, seen)
 
@@ -87,6 +94,45 @@ def _findings(text: str) -> str:
     )
 
 
+def _pictures(plan: Plan, shown: list[BallFigures]) -> str:
+    """One for each variation, with the verdict on each of its balls."""
+    numbers = {shot.id: n for n, shot in enumerate(plan.shots)}
+    made = ""
+    for picture in pictures(plan, letters(plan)):
+        variation = picture.variation
+        title = (variation.title or variation.id) if variation else "Without a variation"
+        when = f"<p>when {_plain(variation.when)}</p>" if variation and variation.when else ""
+        balls = "".join(_verdict(plan, shot, numbers[shot.id], shown) for shot in picture.shots)
+        made += (
+            f"<article><h2>{_plain(f'{listed(picture.letters)}: {title}')}</h2>{when}"
+            f'{draw(plan, picture, more=True).svg}<ul class="verdicts">{balls}</ul></article>'
+        )
+    return made
+
+
+def _care(plan: Plan, shown: list[BallFigures]) -> str:
+    """What asks for care is seen first."""
+    asks = [ball.letter for ball, shot in zip(shown, plan.shots, strict=True) if verdict.worst(plan, shot) == "care"]
+    if not asks:
+        return "<p>No ball asks for care.</p>"
+    word = "asks" if len(asks) == 1 else "ask"
+    letters_ = _plain(listed(tuple(dict.fromkeys(asks))))
+    return f'<p class="care"><span aria-hidden="true">{verdict.SIGNS["care"]}</span> {letters_} {word} for care.</p>'
+
+
+def _verdict(plan: Plan, shot: Shot, number: int, shown: list[BallFigures]) -> str:
+    ball, told = shown[number], ""
+    for word, texts in verdict.by_word(plan, shot):
+        sign = f'<span class="sign" aria-hidden="true">{verdict.SIGNS[word]}</span>'
+        told += f'<li class="{word.replace(" ", "-")}">{sign} <b>{word}:</b> {texts}</li>'
+    seen = shot.predicted
+    told += f"<li>met at {seen.contact_m[2]:.2f} m, {seen.contact_phase}, after {seen.contact_s:.2f} s</li>"
+    return (
+        f'<li class="verdict"><button type="button" data-ball="{number}" aria-pressed="false">'
+        f"{_plain(f'{ball.letter} {ball.name}')}</button><ul>{told}</ul></li>"
+    )
+
+
 def _steps(plan: Plan) -> str:
     last = max(0, len(plan.launches) - 1)
     blocks = "".join(
@@ -107,12 +153,9 @@ def _table(plan: Plan, shown: list[BallFigures]) -> str:
     labels = [label for label, _ in shown[0].figures] if shown else []
     heads = "".join(f'<th scope="col">{label}</th>' for label in ("Ball", *labels))
     rows = ""
-    for n, ball in enumerate(shown):
-        cells = "".join(f"<td>{_plain(text)}</td>" for _, text in ball.figures)
-        rows += (
-            f'<tr><th scope="row"><button type="button" data-ball="{n}" aria-pressed="false">'
-            f"{_plain(f'{ball.letter} {ball.name}')}</button></th>{cells}</tr>"
-        )
+    for ball in shown:
+        cells = "".join(f'<td data-label="{label}">{_plain(text)}</td>' for label, text in ball.figures)
+        rows += f'<tr><th scope="row">{_plain(f"{ball.letter} {ball.name}")}</th>{cells}</tr>'
     return (
         '<section class="all" aria-label="All balls" tabindex="0"><h2>All balls</h2>'
         f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></section>"
