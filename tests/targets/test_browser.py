@@ -113,7 +113,7 @@ def test_the_picture_steps_through_the_session(driver: Any, tmp_path: Path) -> N
     assert "2.10 m" in driver.find_element("id", "figures").text
     on = driver.execute_script("return [...document.querySelectorAll('g.ball.on')].map(g => g.dataset.ball)")
     assert on == ["1", "1"]  # in both views
-    seen = "return getComputedStyle(document.querySelector('.ball.on .fan')).visibility"
+    seen = "return getComputedStyle(document.querySelector('.ball.on .letter')).visibility"
     assert driver.execute_script(seen) == "visible"
     driver.find_element("css selector", "#block option[value='4']").click()
     assert driver.execute_script(said).startswith("Ball 14 of 20, 2:14, block 4")
@@ -136,6 +136,9 @@ def test_a_ball_is_chosen_by_key_by_tap_and_shown_while_pointed_at(driver: Any, 
     assert driver.find_element("id", "name").text == "B kicker"
     mark.click()
     assert driver.find_element("id", "name").text == "A steady"
+    button.click()
+    driver.refresh()
+    assert driver.find_element("id", "name").text == "B kicker"  # the chosen ball stays over a new load
 
 
 def test_the_ball_flies_and_arrives(driver: Any, tmp_path: Path) -> None:
@@ -183,7 +186,7 @@ def test_a_watched_page_refreshes_when_the_script_is_saved(driver: Any, tmp_path
 
     def build() -> tuple[watch.State, str]:
         good = script.read_text() == "good"
-        return ((plan, straight(plan)) if good else None), "" if good else "a.feed:3:5: error net-hit"
+        return ((plan, straight(plan), {}) if good else None), "" if good else "a.feed:3:5: error net-hit"
 
     watched = watch.Watch(script, build)
     served = watch.server(watched)

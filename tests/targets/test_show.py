@@ -8,7 +8,6 @@ from base64 import b64encode
 from collections.abc import Iterator
 from contextlib import contextmanager
 from hashlib import sha256
-from math import cos, radians, sin
 from pathlib import Path
 from threading import Thread
 
@@ -170,27 +169,27 @@ def test_hostile_text_stays_text_in_a_picture(title: str) -> None:
     assert not set("\u202e\u2066\0") & set(text)
 
 
-def test_the_fan_is_the_players_scatter_about_the_aim_and_the_ellipse_the_spread() -> None:
-    """Two standard deviations, 2.5 degrees each, on both sides of 7 degrees up."""
+def test_the_ellipse_is_the_spread_to_scale() -> None:
     plan = spread_out(False)
-    side = drawing(views.beside(plan, straight(plan), figures.balls(plan)))
-    _x, y, z = plan.shots[0].predicted.contact_m
-    fan = [tuple(map(float, pair)) for pair in re.findall(r"[ML](\S+) (\S+?)(?=[LMz])", _path(side))]
-    assert fan[0] == pytest.approx((y, -2 * z), abs=1e-3)  # heights are drawn twice as large
-    for end, angle in ((fan[1], 2.0), (fan[-1], 12.0)):
-        along, up = fan[0][0] - end[0], (fan[0][1] - end[1]) / 2
-        assert (along, up) == pytest.approx((5 * cos(radians(angle)), 5 * sin(radians(angle))), abs=2e-3)
     picture = drawing(draw(plan, pictures(plan, letters(plan))[0], more=True).svg)
     scale = float(picture.attrib["data-scale"].split()[2])
     ellipse = next(picture.iter(f"{SVG}ellipse"))
-    assert (float(ellipse.attrib["rx"]), float(ellipse.attrib["ry"])) == pytest.approx(
-        (0.9 * scale, 0.35 * scale), abs=6e-3
-    )
+    axes = (float(ellipse.attrib["rx"]), float(ellipse.attrib["ry"]))
+    assert axes == pytest.approx((0.9 * scale, 0.35 * scale), abs=6e-3)
     assert ellipse.attrib["transform"].startswith("rotate(-80.00 ")  # y points down in a drawing
 
 
-def _path(picture: ET.Element) -> str:
-    return next(path.attrib["d"] for path in picture.iter(f"{SVG}path") if "fan" in path.attrib["class"])
+def test_the_reply_flies_from_the_contact_and_the_player_stands_to_scale() -> None:
+    plan = spread_out(False)
+    plan = plan.model_copy(update={"player": plan.player.model_copy(update={"stature_m": 1.7})})
+    way = [(0.0, 0.0, 12.0, 1.0), (0.5, 0.0, 0.0, 2.0), (1.0, 0.0, -9.0, 0.0)]
+    side = drawing(views.beside(plan, straight(plan), figures.balls(plan), {plan.shots[0].id: [way] * 5}))
+    (line,) = [e for e in side.iter(f"{SVG}polyline") if e.attrib["class"] == "answer extra"]
+    assert line.attrib["points"] == "12.000,-2.000 0.000,-4.000 -9.000,-0.000"  # heights are drawn twice as large
+    body, _ = next(g for g in side.iter(f"{SVG}g") if g.attrib["class"] == "player extra").iter(f"{SVG}line")
+    head = next(side.iter(f"{SVG}ellipse"))
+    assert float(head.attrib["cy"]) - float(head.attrib["ry"]) == pytest.approx(-2 * 1.7, abs=2e-3)
+    assert float(body.attrib["y1"]) == 0
 
 
 def test_flights_are_the_paths_that_were_handed_over() -> None:
@@ -265,7 +264,7 @@ def test_a_save_is_told_and_the_last_good_picture_stays_under_the_findings(tmp_p
 
     def build() -> tuple[watch.State, str]:
         if script.read_text() == "good":
-            return (plan, straight(plan)), ""
+            return (plan, straight(plan), {}), ""
         return None, "a.feed:3:5: error net-hit: the ball meets the net"
 
     with serving(script, build) as (port, _):
@@ -276,6 +275,7 @@ def test_a_save_is_told_and_the_last_good_picture_stays_under_the_findings(tmp_p
         assert "event: change" in ask(port, f"/changes?seen={seen}")[1]  # answers when the change is seen
         second = ask(port, "/")[1]
         assert "error net-hit" in second and "Baseline pairs" in second and 'class="court"' in second
+        assert 'class="old"' in second and "before these errors" in second and 'class="old"' not in first
         assert ask(port, "/etc/passwd")[0] == 404
         assert ask(port, "/", host="evil.example")[0] == 403
 

@@ -10,7 +10,7 @@ from ....compiler.printable import visible
 from ..court.pictures import pictures
 from ..court.svg import draw
 from ..sheet.letters import letters
-from . import Paths, figures
+from . import NO_REPLIES, Paths, Replies, figures
 from .page import KEY
 from .terminal import choose
 from .views import beside
@@ -28,7 +28,7 @@ WORDS = (
 )
 
 
-def render(plan: Plan, paths: Paths, feed: str = "") -> bytes:
+def render(plan: Plan, paths: Paths, feed: str = "", replies: Replies = NO_REPLIES) -> bytes:
     """UTF-8; `feed` is a letter, a feed or a shot, the first without one. The others stand in grey."""
     shown = figures.balls(plan)
     ball, shots = shown[(chosen := choose(plan, shown, feed))], list(plan.shots)
@@ -36,7 +36,7 @@ def render(plan: Plan, paths: Paths, feed: str = "") -> bytes:
     last = plan.model_copy(update={"shots": tuple(shots[n] for n in order)})
     picture = next(one for one in pictures(plan, letters(plan)) if shots[chosen] in one.shots)
     top, wide, high = _bare(draw(plan, picture, more=True).svg, chosen, MM)
-    side, long, flat = _bare(beside(last, paths, [shown[n] for n in order]), len(shots) - 1, 1.0)
+    side, long, flat = _bare(beside(last, paths, [shown[n] for n in order], replies), len(shots) - 1, 1.0)
     left, rows = wide + 1.2, [*ball.figures]
     parts = [f'<g transform="translate(0 1.6)">{top}</g><g transform="translate({left:.2f} 1.6)">{side}</g>']
     parts.append(_text(0.2, 1.0, visible(plan.program), "head"))

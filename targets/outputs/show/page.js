@@ -86,16 +86,24 @@
   };
   for (const view of document.querySelectorAll("svg.court, #beside")) {
     const under = (event) => Number(event.target.closest("g[data-ball]")?.dataset.ball ?? -1);
-    view.addEventListener("click", (event) => { if (under(event) >= 0) choose(under(event)); });
+    view.addEventListener("click", (event) => { if (under(event) >= 0) pick(under(event)); });
     view.addEventListener("pointermove", (event) => point(under(event)));
     view.addEventListener("pointerleave", () => point(-1));
   }
+  const pick = (ball) => {
+    choose(ball);
+    said.textContent = "";
+    history.replaceState(null, "", "#ball-" + encodeURIComponent(data.balls[ball].letter + " " + data.balls[ball].name));
+  };
   for (const button of document.querySelectorAll("button[data-ball]"))
-    button.addEventListener("click", () => choose(Number(button.dataset.ball)));
+    button.addEventListener("click", () => pick(Number(button.dataset.ball)));
   slider.addEventListener("input", () => step(Number(slider.value)));
   find("before").addEventListener("click", () => step(Number(slider.value) - 1));
   find("after").addEventListener("click", () => step(Number(slider.value) + 1));
   block.addEventListener("change", () => step(data.moments.findIndex((moment) => moment[2] === Number(block.value))));
   find("fly").addEventListener("click", fly);
+  const kept = location.hash.startsWith("#ball-") ? decodeURIComponent(location.hash.slice(6)) : "";
   if (data.moments.length) step(Number(location.hash.slice(1)) - 1 || 0);
+  const again = data.balls.findIndex((ball) => ball.letter + " " + ball.name === kept);
+  if (again >= 0) pick(again);
 })();

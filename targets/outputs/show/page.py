@@ -17,20 +17,31 @@ from .. import verdict
 from ..court.pictures import pictures
 from ..court.svg import draw
 from ..sheet.letters import letters, listed
-from . import Paths, figures
+from . import NO_REPLIES, Paths, Replies, figures
 from .figures import BallFigures
 from .views import STRETCH, beside
 
 KEY = (
     "Square: the feeder. Dot: the ball lands; square frame: no bounce. Diamond: the player meets it. Short dashes: "
     "where it should land; long dashes: the reply's target. Ellipses: one and two standard deviations of the spread. "
-    "Fan: 19 of 20 replies leave in it. Left and right are the feeder's, as in the picture. "
-    "Heights from the side are drawn twice as large as lengths."
+    "Broken line: the best reply; 19 of 20 replies leave within the strip around it. Left and right are the feeder's, "
+    "as in the picture. Heights from the side are drawn twice as large as lengths."
 )
 
 
-def render(plan: Plan, paths: Paths, findings: str = "", seen: int | None = None) -> bytes:
-    """UTF-8. `findings` stand above the picture; `seen` is the number of this state if a server reports changes."""
+OLD = "<p>The picture below is older: it shows the script as it was before these errors.</p>"
+
+
+def render(
+    plan: Plan,
+    paths: Paths,
+    findings: str = "",
+    seen: int | None = None,
+    replies: Replies = NO_REPLIES,
+    old: bool = False,
+) -> bytes:
+    """UTF-8. `findings` stand above the picture; `seen` is the number of this state if a server reports changes; an
+    `old` picture is of a state before these findings, and pales."""
     shown = figures.balls(plan)
     total = plan.totals
     summary = (
@@ -39,15 +50,16 @@ def render(plan: Plan, paths: Paths, findings: str = "", seen: int | None = None
         + (f"; given {plan.source.given_words}" if plan.source.given else "")
     )
     body = (
-        f"{_findings(findings)}<header><h1>{_plain(plan.program)}</h1><p>{_plain(plan.session)}</p>"
+        f"{_findings(findings, old)}<header><h1>{_plain(plan.program)}</h1><p>{_plain(plan.session)}</p>"
         f"<p>{_plain(summary)}</p>{_care(plan, shown)}</header>"
         f'<main><section class="pictures" aria-label="From above, player at the top">'
         f"{_pictures(plan, shown)}</section>"
         f'<section class="side" aria-label="From the side"><h2 id="name">Choose a ball</h2>'
-        f'{beside(plan, paths, shown)}{_steps(plan)}<dl id="figures"></dl><p class="key">{KEY}</p></section></main>'
+        f'{beside(plan, paths, shown, replies)}{_steps(plan)}<dl id="figures"></dl>'
+        f'<p class="key">{KEY}</p></section></main>'
         f"{_table(plan, shown)}{_data(plan, paths, shown)}"
     )
-    return _document(plan.program, body, True, seen)
+    return _document(plan.program, body, True, seen, old)
 
 
 def only_findings(name: str, findings: str, seen: int | None = None) -> bytes:
@@ -55,19 +67,19 @@ def only_findings(name: str, findings: str, seen: int | None = None) -> bytes:
     return _document(name, f"{_findings(findings)}<main><p>No picture yet.</p></main>", False, seen)
 
 
-def _document(title: str, body: str, script: bool, seen: int | None) -> bytes:
+def _document(title: str, body: str, script: bool, seen: int | None, old: bool = False) -> bytes:
     style = _read("drawing.css") + _read("page.css")
     scripts = ([_read("page.js")] if script else []) + ([_read("watch.js")] if seen is not None else [])
     allowed = " ".join(f"'sha256-{_digest(text)}'" for text in scripts) or "'none'"
     policy = f"default-src 'none'; style-src 'sha256-{_digest(style)}'; script-src {allowed}"
     if seen is not None:
         policy += "; connect-src 'self'"
-    state = f' data-seen="{seen}"' if seen is not None else ""
+    state = (f' data-seen="{seen}"' if seen is not None else "") + (' class="old"' if old else "")
     text = (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{_plain(title)}: picture</title><style>{style}</style></head><body{state}>{body}"
+        f"<title>{escape(visible(title))}: picture</title><style>{style}</style></head><body{state}>{body}"
         f"{''.join(f'<script>{text}</script>' for text in scripts)}</body></html>\n"
     )
     return text.encode()
@@ -85,12 +97,13 @@ def _plain(text: str) -> str:
     return f"<bdi>{escape(visible(text), quote=True)}</bdi>" if text else ""
 
 
-def _findings(text: str) -> str:
+def _findings(text: str, old: bool = False) -> str:
     if not text:
         return ""
     lines = "\n".join(escape(visible(line), quote=True) for line in text.splitlines())
     return (
-        f'<section class="findings" role="status" aria-label="Findings"><h2>Findings</h2><pre>{lines}</pre></section>'
+        f'<section class="findings" role="status" aria-label="Findings"><h2>Findings</h2><pre>{lines}</pre>'
+        f"{OLD if old else ''}</section>"
     )
 
 

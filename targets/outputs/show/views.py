@@ -6,30 +6,25 @@ Marks differ by shape: a dot where the ball lands, a diamond where it is met, a 
 
 from collections.abc import Sequence
 from html import escape
-from math import cos, radians, sin
 
 from ....compiler.model.plan import Plan, Shot
-from . import Paths
+from . import NO_REPLIES, Path, Paths, Replies
 from .figures import BallFigures
 
 Point = tuple[float, float]
 STRETCH = 2.0
 """How many times larger the side view draws heights than lengths."""
-FAN_M = 5.0
-"""Length of the fan in which 19 of 20 replies leave."""
-DEVIATIONS = 2.0
-LETTER_M = 0.65
-"""Width of a character of a ball's letter, bold .9 px: an estimate on the safe side."""
+BEHIND_M = 0.7
+"""How far behind the contact the player is drawn, m: about an arm with a bent elbow (common practice, no source)."""
 
 
-def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
+def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Replies = NO_REPLIES) -> str:
     """From the side, player at the right; heights stretched."""
     court = plan.court
     ys = [y for shot in plan.shots for _, _, y, _ in paths[shot.id]] + [-court.half_length_m, court.half_length_m]
     peak = max(max(z for *_, z in paths[shot.id]) for shot in plan.shots) if plan.shots else 1.0
-    left, top = min(ys) - 1.2, STRETCH * max([peak + 0.5, *(_fan_top(plan, shot) for shot in plan.shots)])
-    ends = [shot.predicted.contact_m[1] - 0.2 + _wide(ball) for shot, ball in zip(plan.shots, shown, strict=True)]
-    right = max(max(ys) + 0.8, *ends)
+    left, top = min(ys) - 1.2, STRETCH * max([peak + 0.5, *(z + 0.3 for ways in replies.values() for *_, z in ways[0])])
+    right = max(ys) + BEHIND_M + 0.5
     parts = []
     for height in range(0, int(peak) + 2):
         if height < peak + 0.5:
@@ -37,8 +32,10 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
             kind = "grid" if height else "ground"
             parts.append(f'<line class="{kind}" x1="{left:.2f}" y1="{y}" x2="{right:.2f}" y2="{y}"/>')
             parts.append(f'<text class="scale" x="{left + 0.1:.2f}" y="{y - 0.15:.2f}">{height} m</text>')
-    for y in (-court.half_length_m, -court.service_m, court.service_m, court.half_length_m):
-        parts.append(f'<line class="line" x1="{y:.2f}" y1="0" x2="{y:.2f}" y2=".35"/>')
+    for y, name in ((court.half_length_m, "baseline"), (court.service_m, "service line"), (0.0, "net")):
+        for at in sorted({-y, y}):
+            parts.append(f'<line class="line" x1="{at:.2f}" y1="0" x2="{at:.2f}" y2=".35"/>')
+            parts.append(f'<text class="scale" x="{at:.2f}" y=".9" text-anchor="middle">{name}</text>')
     centre, post = -STRETCH * court.net_centre_m, -STRETCH * court.net_post_m
     parts.append(
         f'<line class="net" x1="0" y1="0" x2="0" y2="{centre:.3f}"/>'
@@ -49,10 +46,11 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
         landing = shot.predicted.landing_m
         dot = f'<circle class="lands" cx="{landing[1]:.3f}" cy="0" r=".18"/>' if landing else ""
         met = shot.predicted.contact_m
-        inner = _fan_beside(plan, shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
-        inner += _letter(ball, met[1] - 0.2, -STRETCH * met[2] - 0.5)
+        inner = _corridor(replies[shot.id]) if shot.id in replies else ""
+        inner += _player(plan, shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
+        inner += _letter(ball, met[1] - 0.5, -STRETCH * met[2] - 0.4)
         parts.append(_group(n, ball, inner))
-    box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 0.6:.2f}"
+    box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 1.2:.2f}"
     return _svg("beside", "From the side, player at the right; heights drawn twice as large", box, parts)
 
 
@@ -74,39 +72,31 @@ def _flight(way: Sequence[Point]) -> str:
     return f'<polyline class="touch" points="{points}"/><polyline class="flight" points="{points}"/>'
 
 
-def _wide(ball: BallFigures) -> float:
-    return LETTER_M * len(ball.letter)
-
-
 def _letter(ball: BallFigures, x: float, y: float) -> str:
-    return f'<text class="letter extra" x="{x:.2f}" y="{y:.2f}">{escape(ball.letter)}</text>'
+    return f'<text class="letter extra" x="{x:.2f}" y="{y:.2f}" text-anchor="end">{escape(ball.letter)}</text>'
 
 
 def _diamond(x: float, y: float) -> str:
     return f'<path class="met" d="M{x:.3f} {y - 0.28:.3f}l.28 .28l-.28 .28l-.28 -.28z"/>'
 
 
-def _fan(x: float, y: float, ends: Sequence[Point]) -> str:
-    way = "".join(f"L{a:.3f} {b:.3f}" for a, b in ends)
-    return f'<path class="fan extra" d="M{x:.3f} {y:.3f}{way}z"/>'
+def _corridor(ways: Sequence[Path]) -> str:
+    """The reply's flight, and the strip in which 19 of 20 leave."""
+    best, low, high = ([(y, -STRETCH * z) for _, _, y, z in way] for way in ways[:3])
+    strip = "L".join(f"{x:.3f} {y:.3f}" for x, y in [*low, *reversed(high)])
+    line = " ".join(f"{x:.3f},{y:.3f}" for x, y in best)
+    return f'<path class="corridor extra" d="M{strip}z"/><polyline class="answer extra" points="{line}"/>'
 
 
-def _fan_beside(plan: Plan, shot: Shot) -> str:
-    """Elevations of the reply, which flies towards -y."""
-    turns = _rising(plan, shot)
-    _, y, z = shot.predicted.contact_m
-    if not turns:
+def _player(plan: Plan, shot: Shot) -> str:
+    """To scale if the script says how tall: standing behind the contact, the arm to the ball."""
+    tall, (_, y, z) = plan.player.stature_m, shot.predicted.contact_m
+    if tall is None:
         return ""
-    return _fan(y, -STRETCH * z, [(y - FAN_M * cos(turn), -STRETCH * (z + FAN_M * sin(turn))) for turn in turns])
-
-
-def _rising(plan: Plan, shot: Shot) -> list[float]:
-    known = shot.reply
-    if known is None or known.elevation_deg is None:
-        return []
-    half = DEVIATIONS * plan.player.scatter_angle_deg
-    return [radians(known.elevation_deg + half * step / 4) for step in range(-4, 5)]
-
-
-def _fan_top(plan: Plan, shot: Shot) -> float:
-    return shot.predicted.contact_m[2] + FAN_M * max([sin(turn) for turn in _rising(plan, shot)], default=0.0)
+    foot, shoulder, head = y + BEHIND_M, STRETCH * 0.82 * tall, 0.065 * tall
+    neck = STRETCH * (tall - 2 * head)
+    return (
+        f'<g class="player extra"><line x1="{foot:.3f}" y1="0" x2="{foot:.3f}" y2="{-neck:.3f}"/>'
+        f'<line x1="{foot:.3f}" y1="{-shoulder:.3f}" x2="{y:.3f}" y2="{-STRETCH * z:.3f}"/>'
+        f'<ellipse cx="{foot:.3f}" cy="{-STRETCH * (tall - head):.3f}" rx="{head:.3f}" ry="{STRETCH * head:.3f}"/></g>'
+    )
