@@ -2,7 +2,9 @@
 
 import re
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from random import Random
 from threading import Thread
 from time import monotonic, sleep
 from typing import Any
@@ -11,6 +13,8 @@ import pytest
 
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.trace import trajectories
+from feedwright.targets.log import page as log_page
+from feedwright.targets.log.figures import Count, Figures, Practice, VariationFigures
 from feedwright.targets.outputs.sheet import html, partner
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.show import page, watch
@@ -249,3 +253,33 @@ def test_a_page_fits_phone_tablet_and_screen_and_its_letters_stand_apart(
     broad = """return [...document.querySelectorAll('svg.court .label')].filter(label =>
       label.querySelector('text').getBBox().width > label.querySelector('rect').getBBox().width - 1).length"""
     assert driver.execute_script(broad) == 0
+
+
+def a_year() -> Figures:
+    """A practice a week of twelve variations."""
+    chance = Random(7)
+    start = datetime(2026, 1, 5, 17, 0, tzinfo=UTC)
+    practices = {n: Practice(n, (start + timedelta(days=7 * n)).isoformat(), "Serve", "d", True) for n in range(52)}
+    variations = []
+    for k in range(12):
+        one = VariationFigures("Serve", f"variation number {k}", 5, 20)
+        for n in practices:
+            balls = "".join(chance.choices("hm", [4 + k, 6], k=20))
+            one.total.add(balls, 5)
+            one.practices.setdefault(n, Count()).add(balls, 5)
+        variations.append(one)
+    return Figures(practices, variations, [])
+
+
+def test_the_log_of_a_year_is_two_pages_of_paper_and_fits_a_phone(driver: Any, tmp_path: Path) -> None:
+    browser.visit(driver, tmp_path, log_page.render(a_year()))
+    assert len(measure.pages(browser.printed(driver))) <= 2
+    try:
+        for width in WIDTHS if WHOLE else WIDTHS[:1]:
+            size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False}
+            driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+            assert driver.execute_script(OVER) == [], width
+        assert browser.violations(driver) == []
+    finally:
+        driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    assert browser.complaints(driver) == []
