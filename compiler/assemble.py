@@ -1,6 +1,7 @@
 """Checked shots and schedule -> Plan, the document. Only this module rounds, so a plan has the same bytes on every
 machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degrees."""
 
+from collections.abc import Mapping
 from pathlib import PurePath
 from typing import Any
 
@@ -198,6 +199,15 @@ def _zone(x: Range, y: Range) -> tuple[float, float, float, float]:
 
 def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation) -> doc.Shot:
     feed, flown = program.feeds[shot.feed], shot.predicted
+    launch = doc.Launch(
+        origin_m=tuple(_short(c) for c in shot.origin),  # type: ignore[arg-type]
+        speed_mps=_fine(shot.speed),
+        elevation_deg=_fine(shot.elevation / DEG),
+        azimuth_deg=_fine(shot.azimuth / DEG),
+        topspin_rpm=_fine(shot.topspin / RPM),
+        sidespin_rpm=_fine(shot.sidespin / RPM),
+    )
+    order = _order(program.feeder, shot.settings)
     return doc.Shot(
         id=feed.name,
         feed=feed.family,
@@ -207,14 +217,8 @@ def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation) -> doc.Sho
         zone_m=_zone(feed.side, feed.depth) if feed.depth else None,
         stance_y_m=_short(feed.stance),
         settings={name: round(value, 6) for name, value in shot.settings.items()},
-        launch=doc.Launch(
-            origin_m=tuple(_short(c) for c in shot.origin),  # type: ignore[arg-type]
-            speed_mps=_fine(shot.speed),
-            elevation_deg=_fine(shot.elevation / DEG),
-            azimuth_deg=_fine(shot.azimuth / DEG),
-            topspin_rpm=_fine(shot.topspin / RPM),
-            sidespin_rpm=_fine(shot.sidespin / RPM),
-        ),
+        launch=launch,
+        order=None if order == _figures(launch) else order,
         predicted=doc.Predicted(
             net_clearance_m=_maybe(flown.clearance),
             net_x_m=_maybe(flown.net_x),
@@ -231,6 +235,23 @@ def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation) -> doc.Sho
         spread=_spread(evaluation.scatterings.get(feed.name)),
         reply=_reply(evaluation.replies.get(feed.name)),
         notes=feed.notes,
+    )
+
+
+def _figures(launch: doc.Launch) -> doc.Order:
+    return doc.Order(**{name: getattr(launch, name) for name in doc.Order.model_fields})
+
+
+def _order(feeder: Feeder, settings: Mapping[str, float]) -> doc.Order | None:
+    if feeder.kind == "person":
+        return None
+    si = {name: axis.si(axis.stated(settings[name])) for name, axis in feeder.axes().items()}
+    return doc.Order(
+        speed_mps=_fine(si["speed"]),
+        elevation_deg=_fine(si["elevation"] / DEG),
+        azimuth_deg=_fine(si["azimuth"] / DEG),
+        topspin_rpm=_fine(si["topspin"] / RPM),
+        sidespin_rpm=_fine(si.get("sidespin", 0.0) / RPM),
     )
 
 
@@ -314,4 +335,5 @@ def _ladder(block: BlockTimes) -> doc.Ladder | None:
         up_in_a_row=rules.up,
         down_misses=rules.down,
         down_in=rules.within,
+        start=rules.start,
     )

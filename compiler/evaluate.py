@@ -8,7 +8,7 @@ import numpy as np
 from ..grammar.units import DEG, KMH, RPM
 from .kept import Kept, each
 from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
-from .model.program import Feed, Program, Range, Reply
+from .model.program import Feed, FixedBy, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
 from .physics.flight import Index
 from .physics.outcome import Conditions, Release
@@ -23,7 +23,12 @@ TOGETHER = 500  # replies looked at as one batch: overhead is small, and so is t
 FASTEST_REPLY = 160 * KMH
 """Where neither reply nor player says a pace: beyond a hard rally stroke, common practice, no source."""
 REACHED = 0.35
-"""On the full, height above and below the asked one within which a ball counts as where it was meant. Own choice."""
+"""Height above and below the asked one within which a ball counts as met where it was meant, about from hip to chest.
+Own choice."""
+MOST, HALF, MARGIN = 0.9, 0.5, 0.9772
+"""At least nine in ten of a feed's balls pass the net, land in their zone and are met as high as asked, and half of
+them land there with whatever drag; own choice. A proposed ball keeps two standard deviations over the net, if it can:
+so much of a normal distribution lies on the right side of them."""
 _SCATTERINGS: Kept[Scattering] = Kept()
 _REPLIES: Kept[GoodReplies] = Kept()
 
@@ -85,6 +90,7 @@ def scatterings(
                 float(found.share_in_zone[i]), float(found.share_over_net[i]),
                 (float(axes[0, i]), float(axes[1, i])), float(found.angle[i]),
                 (float(shares[:, i].min()), float(shares[:, i].max())), (_place(found, 0, i), _place(found, 1, i)),
+                float(found.share_at_side[i]), float(found.share_at_height[i]),
             )  # fmt: skip
 
     columns = np.array([*release_of, stance, full, *edges], float)
@@ -94,22 +100,37 @@ def scatterings(
     yield from found
 
 
+def lands(found: Scattering, full: bool) -> bool:
+    """Whether enough of the balls that pass the net land in the zone, or on the full come to its side."""
+    if full:
+        return enough(found.at_side)
+    return found.in_zone_band[0] >= HALF and (enough(found.in_zone) or found.in_zone >= MOST * found.over_net)
+
+
+def enough(share: float) -> bool:
+    """Whether a share of balls is enough, as people read it, in whole percent."""
+    return round(share, 2) >= MOST
+
+
 def _place(found: Landings, end: int, i: int) -> tuple[float, float] | None:
     x, y = (float(value) for value in found.ends[:, end, i])
     return (x, y) if math.isfinite(x) and math.isfinite(y) else None
 
 
-def _zone(program: Program, feed: Feed) -> tuple[float, float, float, float]:
-    """Where the ball counts: its zone, no farther than its footprint still touches the lines."""
+def _zone(program: Program, feed: Feed) -> tuple[float, ...]:
+    """Where the ball counts: its zone, no farther than its footprint still touches the lines; and the heights of the
+    contact that do."""
+    height = feed.value if feed.fixed_by is FixedBy.AT_PLAYER else feed.contact_height or math.nan
+    heights = height - REACHED, height + REACHED
     if feed.depth is None:
-        height = feed.contact_height or 0.0
-        return feed.side.low, feed.side.high, height - REACHED, height + REACHED
+        return feed.side.low, feed.side.high, *heights, *heights
     radius, court = program.ball.radius_m, program.court
     return (
         max(feed.side.low, -court.half_width - radius),
         min(feed.side.high, court.half_width + radius),
         feed.depth.low,
         min(feed.depth.high, court.half_length + radius),
+        *heights,
     )
 
 

@@ -15,7 +15,6 @@ from .model.program import Feed, FixedBy, Program, Range
 from .physics.flight import Array
 from .physics.launches import CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, CONTACT_TIME, SPEED, measure
 from .physics.outcome import Outcome, Release
-from .physics.wheels import rim_speeds
 
 Index = NDArray[np.intp]
 KINDS = {
@@ -100,9 +99,10 @@ def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
 def beyond(feeder: Feeder, launch: Release, diameter: float) -> dict[str, Array]:
     """By how much launches lie outside each limit of the feeder, (n,) in widths of its range; 0 inside."""
     found = {}
+    topspin, sidespin = feeder.measured.unrolled(launch.topspin, launch.sidespin)
     values = {
         "speed": launch.speed, "elevation": launch.elevation, "azimuth": launch.azimuth,
-        "topspin": launch.topspin, "sidespin": launch.sidespin,
+        "topspin": topspin, "sidespin": sidespin,
     }  # fmt: skip
     axes = feeder.axes()
     for name, value in values.items():
@@ -111,8 +111,7 @@ def beyond(feeder: Feeder, launch: Release, diameter: float) -> dict[str, Array]
         found[name] = _outside(value, low, high, 1.0 if axis is None else high - low)
     if feeder.wheels:
         low, high = feeder.wheels.low_mps, feeder.wheels.high_mps
-        turn = np.hypot(launch.topspin, launch.sidespin)
-        rims = rim_speeds(launch.speed, turn, *feeder.wheels.squeeze(diameter))
+        rims = feeder.rims(launch.speed, topspin, sidespin, diameter)
         found["wheel speed"] = np.maximum(*(_outside(rim, low, high, high - low) for rim in rims))
     return found
 
@@ -160,7 +159,9 @@ def judged(asked: Demand, launch: Release, flown: Outcome, program: Program) -> 
             -landing.position[1],
         ]) + CLEAR_M,
     )  # fmt: skip
-    cap = program.feeder.device.cap_mps if program.feeder.device else np.inf
+    feeder = program.feeder
+    cap = feeder.device.cap_mps if feeder.device else np.inf
+    fastest = np.maximum(launch.speed, feeder.speed.told_si(launch.speed))
     top = -1.0 if court.ceiling is None else flown.peak + radius - court.ceiling + CLEAR_M
     given = measure(flown, launch.speed, asked.kind)
     height = np.where(asked.full, abs(contact.position[2] - asked.height) - COARSE[FixedBy.AT_PLAYER], -1.0)
@@ -171,7 +172,7 @@ def judged(asked: Demand, launch: Release, flown: Outcome, program: Program) -> 
         Fault.CEILING: np.where(np.isnan(flown.peak), -1.0, top),
         Fault.ZONE: np.maximum(np.maximum(off_x, off_y), lines),
         Fault.NOT_MET: np.where(flown.met, radius + CLEAR_M - contact.position[2], 1.0),
-        Fault.CAP: launch.speed - cap,
+        Fault.CAP: fastest - cap,
         Fault.PHASE: np.where(asked.rising == 0, -1.0, -rise * asked.rising),
         Fault.COARSE: np.maximum(abs(given - asked.value) - asked.coarse, height),
     }

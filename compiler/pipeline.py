@@ -1,36 +1,17 @@
 """The table of contents: one line a stage, each frozen data in, frozen data and findings out."""
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 from ..grammar.finding import Finding, Severity
-from ..grammar.frozen import Frozen, replace
+from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
 from .include import Library
-from .model.evaluation import Evaluation
+from .model.compiled import Compiled as Compiled
 from .model.feeder import Profiles
-from .model.program import Program
-from .model.schedule import ScheduleTotals
-from .model.shots import Shots
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, SOLVING, Progress
 from .report.render import ordered
 
-if TYPE_CHECKING:
-    from .model.plan import Plan
-
 Settings = Mapping[str, tuple[str, str]]
-
-
-class Compiled(Frozen):
-    """What a script came to. `plan` is None while an error stands, or where none was wanted."""
-
-    source: Source
-    program: Program | None
-    shots: Shots | None
-    evaluation: Evaluation | None
-    totals: ScheduleTotals | None
-    plan: "Plan | None"
-    findings: tuple[Finding, ...]
 
 
 def compile_source(
@@ -41,22 +22,25 @@ def compile_source(
     sample: bool = False,
     plan: bool = True,
     progress: Progress = SILENT,
+    remedies: bool = True,
 ) -> Compiled:
     """A script's text through every stage, with all findings of one run in order of place, and with remedies that were
     tried.
 
     `settings` are (number, unit) for amounts that the script gives a name, to be taken instead of its own. With
     `sample` the spread is flown, not estimated; without `plan` nothing is assembled after the checks. `progress` hears
-    how far the balls have come.
+    how far the balls have come. Without `remedies` nothing is proposed.
     """
     from .trial import tried
 
-    first = _staged(source, profiles, library, settings or {}, sample, plan, progress, True)
+    first = _staged(source, profiles, library, settings or {}, sample, plan, progress, remedies)
+    if not remedies:
+        return first
 
-    def again(changed: Source, used: Library | None) -> tuple[Finding, ...]:
-        return _staged(changed, profiles, used, settings or {}, sample, False, SILENT, False).findings
+    def again(changed: Source, used: Library | None) -> Compiled:
+        return _staged(changed, profiles, used, settings or {}, sample, False, SILENT, False)
 
-    return replace(first, findings=tried(first.findings, source, library, again))
+    return replace(first, findings=tried(first, library, again))
 
 
 def _staged(

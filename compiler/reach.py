@@ -19,11 +19,10 @@ from .findings.flight import (
     OutOfReach,
     PhaseNotThere,
 )
-from .fit import REFUSED, Fault, Index
+from .fit import COARSE, REFUSED, Fault, Index
 from .model.program import Feed, FixedBy, Program
 from .model.shots import Miss
 from .physics.flight import Array
-from .physics.wheels import rim_speeds
 from .possible import Had
 from .rounding import Ideal, Rounded
 
@@ -71,7 +70,7 @@ def missed(
     ball, unit = BallName(feed.name), UNITS_SHOWN[feed.fixed_by]
     if outside := _outside(feed, program):
         return Miss(feed.name, outside)
-    nearest, possible = _nearest(feed.value, had or (), unit)
+    nearest, possible = _nearest(feed.value, _joined(had or (), COARSE[feed.fixed_by]), unit)
     wanted = AskedOfFlight(ASKED[feed.fixed_by], read_in(feed.value, unit), possible)
     faults = ideal.judged.faults[mine] & REFUSED
     there = mine[(faults & Fault.LIMIT == 0) & aimed]
@@ -98,6 +97,17 @@ def missed(
     if np.isfinite(values).any():
         return Miss(feed.name, OutOfReach(ball, wanted), nearest)
     return Miss(feed.name, NoFlight(ball))
+
+
+def _joined(had: Had, off: float) -> Had:
+    """The ranges, those as one between which the settings of their ends are off by no more than is let pass."""
+    joined: list[tuple[float, float]] = []
+    for low, high in had:
+        if joined and low - joined[-1][1] <= off:
+            joined[-1] = (joined[-1][0], high)
+        else:
+            joined.append((low, high))
+    return tuple(joined)
 
 
 def _nearest(value: float, had: Had, unit: str) -> tuple[float | None, Between | None]:
@@ -144,8 +154,7 @@ def _limits(feed: Feed, program: Program, ideal: Ideal, k: int) -> list[Limit]:
         if name == "wheel speed":
             assert feeder.wheels
             low, high = feeder.wheels.low_mps, feeder.wheels.high_mps
-            turn, squeeze = math.hypot(feed.topspin, feed.sidespin), feeder.wheels.squeeze(program.ball.diameter_m)
-            rims = rim_speeds(values["speed"], turn, *squeeze)
+            rims = feeder.rims(values["speed"], feed.topspin, feed.sidespin, program.ball.diameter_m)
             rim = max(rims, key=lambda rim: max(low - rim, rim - high))
             broken.append(_limit(name, rim, low, high, "m/s"))
         elif name not in axes:

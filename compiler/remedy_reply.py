@@ -10,8 +10,8 @@ from ..grammar.units import KMH, RPM
 from .evaluate import likely_replies
 from .model.program import Program, Reply
 from .model.shots import Shots
-from .remedy import shifted_stances
 from .solve import solve
+from .variants import shifted_stances
 
 TOPSPINS = 10
 SPIN_STEP, PACE_STEP = 300.0, 5.0  # rpm, km/h

@@ -141,7 +141,8 @@ def best(
         for k, (name, axis) in enumerate(axes.items())
     }
     lanes, none = wanted.at(owner), np.zeros(len(owner))
-    release = Release(lanes.origin, *(values.get(name, none) for name in AXES))
+    speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
+    release = Release(lanes.origin, speed, elevation, azimuth, *program.feeder.measured.rolled(*spins))
     flown = outcome(release, lanes.stance, lanes.full, conditions)
     faults = judged(asked.at(owner), release, flown, program).faults
     score = _score([feeds[i] for i in owner], asked.at(owner), flown, release.speed)

@@ -305,14 +305,15 @@ def _wanted(feeds: Sequence[Feed], place: FeederPlace, feeder: Feeder, radius: f
     n = len(feeds)
     full = np.array([feed.depth is None for feed in feeds])
     y = [feed.depth.aim if feed.depth else feed.stance for feed in feeds]
+    spins = [feeder.measured.rolled(feed.topspin, feed.sidespin) for feed in feeds]
     z = [radius if feed.contact_height is None else feed.contact_height for feed in feeds]
     return Wanted(
         origin=np.tile(np.array([[place.x], [place.y], [feeder.release_height_m]]), n),
         point=np.array([[feed.side.aim for feed in feeds], y, z]),
         stance=np.array([feed.stance for feed in feeds]),
         full=full,
-        topspin=np.array([feed.topspin for feed in feeds]),
-        sidespin=np.array([feed.sidespin for feed in feeds]),
+        topspin=np.array([topspin for topspin, _ in spins]),
+        sidespin=np.array([sidespin for _, sidespin in spins]),
         kind=np.array([KINDS[feed.fixed_by] for feed in feeds]),
         value=np.array([feed.value for feed in feeds]),
     )

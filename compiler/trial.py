@@ -1,47 +1,58 @@
 """Remedies as experiments: each is written into the script and compiled with it before anybody sees it."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import partial
 
 from ..grammar.edits import Edit
 from ..grammar.finding import Finding, Severity
 from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
+from .cost import cost
 from .include import EditedLibrary, Library
+from .model.compiled import Compiled
 
 MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
 beyond that are not shown."""
+MILDER = ("zone-small", "height-varies")
+"""What may be told of a ball that was impossible, if nothing better can be proposed."""
 MOST_ROUNDS = 4
 """How often a failed trial may ask for more of the same change."""
 
 Place = tuple[str, str, int]
 """A code, and the file and line of its finding."""
-Compile = Callable[[Source, Library | None], tuple[Finding, ...]]
+Compile = Callable[[Source, Library | None], Compiled]
 """A script and the scripts that it may use, compiled without looking for remedies."""
 
 
-def tried(
-    findings: tuple[Finding, ...], source: Source, library: Library | None, compiled: Compile
-) -> tuple[Finding, ...]:
+def tried(first: Compiled, library: Library | None, compiled: Compile) -> tuple[Finding, ...]:
     """The findings with those of their remedies that hold: the finding is gone, and there is no new error or warning.
     If a remedy falls short and its trial asks for another amount in the same place, that amount is tried next. For one
-    place the first remedy that holds is shown."""
+    place the first remedy that holds is shown. Each says what it costs."""
+    findings = first.findings
     if not any(finding.remedies for finding in findings):
         return findings
-    trials = _Trials(source, library, compiled, _weights(findings, _unmoved))
+    trials = _Trials(first, library, compiled, _weights(findings, _unmoved))
     return tuple(replace(f, remedies=tuple(trials.holding(f))) if f.remedies else f for f in findings)
 
 
 class _Trials:
-    def __init__(self, source: Source, library: Library | None, compiled: Compile, before: Mapping[Place, int]) -> None:
-        self._source, self._library, self._compiled, self._before = source, library, compiled, before
-        self._left = min(MOST_TRIALS, max(1, MOST_READ // max(1, len(source.text))))
-        self._known: dict[tuple[str, Edit], tuple[Finding, ...]] = {}
+    def __init__(
+        self, first: Compiled, library: Library | None, compiled: Compile, before: Mapping[Place, int]
+    ) -> None:
+        self._first, self._source, self._library = first, first.source, library
+        self._compiled, self._before = compiled, before
+        self._left = min(MOST_TRIALS, max(1, MOST_READ // max(1, len(self._source.text))))
+        self._known: dict[tuple[str, Edit], Compiled] = {}
 
     def holding(self, finding: Finding) -> Iterable[Edit]:
         """Those remedies of a finding that mend it, or the ones that they lead to."""
+        return self._holding(finding, ()) or (
+            self._holding(finding, MILDER) if finding.severity is Severity.ERROR else ()
+        )
+
+    def _holding(self, finding: Finding, milder: Collection[str]) -> Collection[Edit]:
         place, weight = _place(finding, _unmoved), _weight(finding)
         told: dict[tuple[Span, str], Edit] = {}
         for remedy in finding.remedies:
@@ -51,18 +62,18 @@ class _Trials:
                 after = self._after(edit) if edit else None
                 if edit is None or after is None:
                     break
-                if self._holds(place, weight, _weights(after, partial(_moved, edit=edit))):
-                    told[line] = edit
+                if self._holds(place, weight, _weights(after.findings, partial(_moved, edit=edit)), milder):
+                    told[line] = replace(edit, cost=cost(self._first, after, finding))
                     break
-                edit = _more(finding.code, edit, after)
+                edit = _more(finding.code, edit, after.findings)
         return told.values()
 
-    def _holds(self, place: Place, weight: int, after: Mapping[Place, int]) -> bool:
+    def _holds(self, place: Place, weight: int, after: Mapping[Place, int], milder: Collection[str]) -> bool:
         wanted = {**self._before, place: self._before[place] - weight}
-        return all(count <= wanted.get(key, 0) for key, count in after.items())
+        return all(count <= wanted.get(key, 0) for key, count in after.items() if key[0] not in milder)
 
-    def _after(self, edit: Edit) -> tuple[Finding, ...] | None:
-        """The findings after the edit; None once no more trials are allowed."""
+    def _after(self, edit: Edit) -> Compiled | None:
+        """What the script comes to after the edit; None once no more trials are allowed."""
         old = edit.span.source
         key = (old.name, edit)
         if key not in self._known:

@@ -2,8 +2,8 @@
 in it is trusted. What is not computed again has to lie within bounds; PLAN.md lists what holds each entry."""
 
 from collections.abc import Iterator
-from itertools import islice, pairwise
-from math import isfinite, remainder
+from itertools import islice, pairwise, product
+from math import inf, isfinite, remainder
 
 import numpy as np
 from pydantic import ValidationError
@@ -12,10 +12,9 @@ from ..grammar.units import DEG, RPM
 from .model.bounds import unfit
 from .model.device import KEYS, settings_of
 from .model.feeder import Axis, Feeder
-from .model.plan import Plan, Predicted, Shot
+from .model.plan import Launch, Order, Plan, Predicted, Shot
 from .model.timing import clock_faults
 from .physics.outcome import Conditions, Outcome, Release, outcome
-from .physics.wheels import rim_speeds
 from .schedule import PART_REST_S
 from .trace import world_of
 from .world import strange
@@ -55,7 +54,7 @@ def verify(plan: Plan, feeder: Feeder) -> list[str]:
     flown = _fly(plan)
     for i, shot in enumerate(plan.shots):
         wrong += [f"Ball {shot.id}: {words}." for words in (*_differs(shot, flown, i), *_unsafe(shot, plan, flown, i))]
-    return [*wrong, *_counts(plan), *_rhythm(plan, feeder)]
+    return [*wrong, *_counts(plan), *_rhythm(plan, feeder), *_changes(plan, feeder)]
 
 
 def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
@@ -65,12 +64,10 @@ def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
         yield f"Ball {shot.id} does not start where the feeder releases it."
     if not shot.interval_s >= feeder.least_interval_s - 1e-4:
         yield f"Ball {shot.id} comes every {shot.interval_s:g} s; the feeder needs {feeder.least_interval_s:g} s."
-    given = {
-        "speed": launch.speed_mps, "elevation": launch.elevation_deg * DEG, "azimuth": launch.azimuth_deg * DEG,
-        "topspin": launch.topspin_rpm * RPM, "sidespin": launch.sidespin_rpm * RPM,
-    }  # fmt: skip
+    given = _figures(launch)
     units = {"speed": 1.0, "elevation": DEG, "azimuth": DEG, "topspin": RPM, "sidespin": RPM}
-    axes = feeder.axes()
+    given["topspin"], given["sidespin"] = feeder.measured.unrolled(given["topspin"], given["sidespin"])
+    axes, told = feeder.axes(), _figures(shot.told)
     for name, value in given.items():
         axis, slack = axes.get(name), SAME * units[name]
         if axis is None and not abs(value) <= slack:
@@ -83,20 +80,31 @@ def _settings(shot: Shot, plan: Plan, feeder: Feeder) -> Iterator[str]:
                 yield f"Ball {shot.id}: {name} cannot be set to {setting:g}."
             elif not abs(axis.value(setting) - value) <= slack:
                 yield f"Ball {shot.id}: the setting of {name} does not give the launch in the plan."
+            elif not abs(axis.si(axis.stated(setting)) - told[name]) <= slack:
+                yield f"Ball {shot.id}: the machine is told another {name} than it is set to."
+        if axis is None and feeder.kind == "machine" and not abs(told[name]) <= slack:
+            yield f"Ball {shot.id}: the machine is told a {name}; the feeder has none."
     if feeder.wheels:
-        turn = float(np.hypot(given["topspin"], given["sidespin"]))
-        rims = rim_speeds(given["speed"], turn, *feeder.wheels.squeeze(plan.ball.diameter_m))
+        rims = feeder.rims(given["speed"], given["topspin"], given["sidespin"], plan.ball.diameter_m)
         if not all(feeder.wheels.low_mps - SAME <= rim <= feeder.wheels.high_mps + SAME for rim in rims):
             yield f"Ball {shot.id}: its wheels would run outside the profile."
-    if feeder.device and not launch.speed_mps <= feeder.device.cap_mps:
+    if feeder.device and not max(launch.speed_mps, shot.told.speed_mps) <= feeder.device.cap_mps:
         yield f"Ball {shot.id}: its speed is over the machine's cap of {feeder.device.cap_mps:g} m/s."
     if feeder.limits:
-        for letter, number in zip(KEYS, settings_of(launch), strict=True):
+        for letter, number in zip(KEYS, settings_of(shot.told), strict=True):
             low, high = feeder.limits.ranges[letter]
             if not low <= number <= high:
                 yield f"Ball {shot.id}: {KEYS[letter]} is outside the limits that the machine states on its line."
     if feeder.template and (odd := feeder.template.inexpressible(shot.settings)):
         yield f"Ball {shot.id}: the machine has no command for {odd[0]} {odd[1]:g}."
+
+
+def _figures(said: Launch | Order) -> dict[str, float]:
+    """By axis, in SI."""
+    return {
+        "speed": said.speed_mps, "elevation": said.elevation_deg * DEG, "azimuth": said.azimuth_deg * DEG,
+        "topspin": said.topspin_rpm * RPM, "sidespin": said.sidespin_rpm * RPM,
+    }  # fmt: skip
 
 
 def _has(axis: Axis, setting: float) -> bool:
@@ -214,3 +222,40 @@ def _rhythm(plan: Plan, feeder: Feeder) -> Iterator[str]:
             needed = f"{feeder.least_interval_s:g} s"
             yield f"Ball {number} comes {apart:.2f} s after the one before; the feeder needs {needed}."
             return
+
+
+def _changes(plan: Plan, feeder: Feeder) -> Iterator[str]:
+    """Can each setting become the next ball's in time, on whatever rung a ladder is? A person sets nothing."""
+    if feeder.kind == "person":
+        return
+    shots = {shot.id: shot.settings for shot in plan.shots}
+    least: dict[tuple[tuple[str, ...], tuple[str, ...], bool], float] = {}
+    for one, two in pairwise(plan.launches):
+        follow = one.any_of or (one.first,), two.any_of or (two.first,), one.block == two.block
+        least[follow] = min(least.get(follow, inf), two.at_s - one.at_s)
+    for (before, after, same_block), room in least.items():
+        if same_block and before == after:  # one ball again, or a ladder that goes one rung up or down
+            steps = [*pairwise(before), *pairwise(before[::-1])]
+        else:
+            steps = list(product(before, after))
+        for a, b in steps:
+            if (why := _too_late(feeder, shots[a], shots[b], same_block, room)) is not None:
+                yield f"Ball {b} follows {a}: {why}."
+                return
+
+
+def _too_late(
+    feeder: Feeder, before: dict[str, float], after: dict[str, float], same_block: bool, room: float
+) -> str | None:
+    taken = feeder.change_s(before, after)
+    spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
+    for name, axis in feeder.axes().items():
+        if abs(after[name] - before[name]) <= STEP:
+            continue
+        if axis.changes == "never":
+            return f"its {name} differs, and the profile never changes it"
+        if axis.changes == "between blocks" and (same_block or not room >= feeder.by_hand_s - 1e-3):
+            return f"its {name} differs, and the profile sets it by hand between blocks, in {feeder.by_hand_s:g} s"
+        if name in taken and not taken[name] + spent <= room + 1e-3:
+            return f"its {name} needs {taken[name] + spent:.2f} s to change, and there are {room:.2f} s"
+    return None

@@ -12,6 +12,7 @@ from .assemble import ball_record, court_record, of_profile, surface_record
 from .model.conditions import SurfaceRecord
 from .model.court import courts
 from .model.feeder import Feeder
+from .model.measured import MeasuredFeeder
 from .model.plan import Plan
 from .physics.air import Air, density
 from .physics.ball import BALLS, Ball, prepared
@@ -39,7 +40,7 @@ def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
     if plan.court not in known:
         yield f"There is no {plan.court.name} court with these lines and this net."
     ball = _balls().get(plan.ball.name)
-    if ball is None or plan.ball != ball_record(ball):
+    if ball is None or plan.ball != ball_record(feeder.measured.ball(ball)):
         yield f"There is no {plan.ball.name} ball of this mass, size, drag and inertia."
         return
     air = plan.air
@@ -47,7 +48,7 @@ def strange(plan: Plan, feeder: Feeder) -> Iterator[str]:
         yield "The density of the air does not follow from its temperature, altitude and humidity."
     if air.wind_mps[2]:
         yield "The wind does not blow along the ground."
-    if not _of_its_kind(plan.surface, ball, world_of(plan)[1]):
+    if not _of_its_kind(plan.surface, ball, world_of(plan)[1], feeder.measured):
         yield f"The surface {plan.surface.name} does not bounce this ball as the plan says."
 
 
@@ -64,9 +65,10 @@ def _balls() -> dict[str, Ball]:
     return {ball.name: ball for ball in made}
 
 
-def _of_its_kind(said: SurfaceRecord, ball: Ball, air: Air) -> bool:
+def _of_its_kind(said: SurfaceRecord, ball: Ball, air: Air, measured: MeasuredFeeder) -> bool:
     if said.name == AS_GIVEN:
-        low, high = (in_play(surface_as_given(said.friction, stated), ball, air) for stated in GIVEN_RESTITUTION)
+        stated = (surface_as_given(said.friction, stated) for stated in GIVEN_RESTITUTION)
+        low, high = (measured.surface(in_play(surface, ball, air)) for surface in stated)
         return (
             low.restitution - NEAR <= said.restitution <= high.restitution + NEAR
             and low.drop - NEAR <= said.drop_restitution <= high.drop + NEAR
@@ -75,7 +77,7 @@ def _of_its_kind(said: SurfaceRecord, ball: Ball, air: Air) -> bool:
     if said.name not in SURFACES and said.name not in PACES:
         return False
     surface = SURFACES.get(said.name) or surface_of_pace(said.name)
-    known = surface_record(in_play(surface, ball, air))
+    known = surface_record(measured.surface(in_play(surface, ball, air)))
     return (said.friction, said.grip, said.loss_growth) == (known.friction, known.grip, known.loss_growth) and (
         max(abs(said.restitution - known.restitution), abs(said.drop_restitution - known.drop_restitution)) <= NEAR
     )

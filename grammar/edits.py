@@ -3,7 +3,8 @@
 from collections.abc import Callable
 from typing import TypeVar, cast
 
-from .frozen import Frozen, replace
+from .facts import Difference
+from .frozen import Frozen, aside, replace
 from .print import INDENT, text
 from .source import Span
 from .syntax import AtMost, FromLine, Line, Node, Quantity, Sentence, Word, keyword
@@ -13,10 +14,11 @@ N = TypeVar("N", bound=Node)
 
 
 class Edit(Frozen):
-    """A change of a source: `text` replaces `span`."""
+    """A change of a source: `text` replaces `span`. `cost` is what it gives up, once it was tried."""
 
     span: Span
     text: str
+    cost: tuple[Difference, ...] = aside(default=())
 
 
 Remedy = Edit

@@ -122,6 +122,21 @@ class Setting(Frozen):
         return f"position {self.value:g}" if self.unit == "position" else f"{self.value:g} {self.unit}"
 
 
+class Difference(Frozen):
+    """What another version of a script has in place of something; `before` is None where there was nothing."""
+
+    what: str
+    before: Measured | str | None
+    after: Measured | str
+
+    def text(self) -> str:
+        return f"{self.what} {self.after}" + ("" if self.before is None else f", not {self.before}")
+
+    def data(self) -> dict[str, object]:
+        """By name, for JSON."""
+        return {name: data(value) for name, value in zip(self._fields, self.values(), strict=True)}
+
+
 class Names(tuple[str, ...]):
     """Words of the language, or names that a script gives."""
 

@@ -98,6 +98,8 @@ class Finding(Frozen):
     hint: Hint | None = None
     more: int = 0
     """How many more balls of a family it holds for."""
+    balls: tuple[str, ...] = ()
+    """The names of these."""
     labels: Mapping[str, str] = {}
     """What its balls are called."""
 

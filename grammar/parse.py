@@ -249,19 +249,21 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
     keywords = [terminals.KEYWORDS[name] for name in names if name in terminals.KEYWORDS]
     wanted = Names(sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted])
     if not found:
-        return Finding(Unfinished(wanted), here)
+        meant = mistakes.spoken(text)
+        return Finding(Unfinished(wanted), here, hint=LikelySlip(meant) if meant else None)
     if "UNIT" in accepted:
         near = [units.SPELLINGS[found]] if found in units.SPELLINGS else near_names(found, units.UNITS)
     else:
         near = _near_phrases(text[place:], keywords) or near_names(found, keywords)
-    slip = mistakes.hint(text, place)
+    spoken = None if "UNIT" in accepted and found in units.SPELLINGS else mistakes.spoken(text, near, found)
+    slip = spoken or mistakes.hint(text, place)
     hint: Hint | None = LikelySlip(slip) if slip else None
     if hint is None and "UNIT" in accepted and not near and text[:place].rstrip()[-1:].isdigit():
         unit = mistakes.UNITS.get(text.split()[0], "m")
         hint = UnitMissing(text[:place].split()[-1], unit)
-    if accepted == {"MACHINE", "PERSON"}:
+    if accepted == {"MACHINE", "PERSON"} and not spoken:
         hint = SortMissing(found)
-    if near and found not in mistakes.NEAR_AND_OTHER and not mistakes.turned(text):
+    if near and not spoken and found not in mistakes.NEAR_AND_OTHER and not mistakes.turned(text):
         hint = None  # a word that is nearly right says more
     near = [] if hint else near
     return Finding(UnexpectedWord(near=Names(near), found=found, wanted=wanted), here, hint=hint)

@@ -24,7 +24,7 @@ AnyNode = (
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Note | s.Session | s.Timed | s.Counted | s.Rounds
-    | s.Rest | s.Collect | s.Ladder | s.Up | s.Down
+    | s.Rest | s.Collect | s.Ladder | s.Begin | s.Up | s.Down
 )  # fmt: skip
 
 
@@ -205,8 +205,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "at least", height, net
         case s.Toward(lateral):
             return "to", lateral
-        case s.Goal(number) | s.Up(number):
-            return node.kind, number, "in a row"
+        case s.Goal(number):
+            return "goal", number, "in a row"
         case s.Feed(name, aims, like):
             return "feed", name, *_after("aims", aims), *_after(",", "like", like)
         # one kind of ball
@@ -243,6 +243,10 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return node.kind, amount
         case s.Ladder(feed, most, balls, rungs):
             return "ladder", feed, ",", "up to", most, balls, ",", rungs
-        case s.Down(number, misses, within):
-            return "down", number, misses, "in", within
+        case s.Begin(rung):
+            return "from", rung
+        case s.Up(word, number):
+            return word, number, "in a row"
+        case s.Down(word, number, misses, within):
+            return word, number, misses, "in", within
     assert_never(node)

@@ -19,9 +19,11 @@ KEYWORDS = {
     "BALL": "ball", "BALLS": "balls", "BASELINE": "baseline", "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen",
     "BETWEEN_CONTACTS": "between contacts", "BODY": "body", "CEILING": "ceiling", "CENTRE": "centre",
     "CHANGING_EVERY": "changing every", "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth",
-    "DIRECTION": "direction", "DOUBLES_POSTS": "doubles posts", "DOWN": "down", "FALLING": "falling", "FEED": "feed",
+    "DIRECTION": "direction", "DOUBLES_POSTS": "doubles posts", "DOWN": "down", "EASIER": "easier",
+    "FALLING": "falling", "FEED": "feed",
     "FEEDER": "feeder", "FLAT": "flat", "FRICTION": "friction", "FROM": "from", "FROM_NET": "from net",
-    "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HEIGHT": "height", "HIGH_ALTITUDE": "high altitude",
+    "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HARDER": "harder", "HEIGHT": "height",
+    "HIGH_ALTITUDE": "high altitude",
     "HUMIDITY": "humidity", "IN": "in", "INSIDE": "inside", "INTERVAL": "interval", "INTO": "into",
     "IN_A_ROW": "in a row", "LADDER": "ladder", "LASTS": "lasts", "LEFT_HANDED": "left-handed", "LIKE": "like",
     "LOOPED": "looped", "LOW": "low", "MACHINE": "machine", "MISSES": "misses", "MIX": "mix", "NET_ON": "net on",
@@ -51,7 +53,7 @@ UNDER = {
     "rounds": ("timed", "counted", "rounds", "rest", "collect", "ladder"),
     "timed": ("note",),
     "counted": ("note",),
-    "ladder": ("up", "down"),
+    "ladder": ("begin", "up", "down"),
 }  # fmt: skip
 
 # What to call a sentence that no keyword opens.

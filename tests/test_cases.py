@@ -11,6 +11,7 @@ import pytest
 
 from feedwright.compiler.findings import MESSAGES
 from feedwright.compiler.findings.flight import FeederLimit, OutOfReach
+from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.facts import Measured
 from feedwright.grammar.finding import Finding
 from feedwright.grammar.units import UNITS, from_si
@@ -18,6 +19,8 @@ from feedwright.targets.command.cli import main
 
 from .cases import (
     FOLDER,
+    PROFILES,
+    SCRIPTS,
     Case,
     accept,
     cases,
@@ -86,6 +89,13 @@ def test_what_is_proposed_lies_within_what_is_told_to_be_possible() -> None:
                 compared += 1
                 assert low - steps[told[2]] <= float(told[1]) <= high + steps[told[2]], (remedy.text, wanted)
     assert compared >= (5 if WHOLE else 2)
+
+
+def test_what_is_proposed_for_a_ball_over_the_head_comes_no_higher_than_the_head() -> None:
+    case = next(case for case in cases() if case.title == "a height over the head that was asked for")
+    (finding,) = compiled(case.source)
+    plans = [compile_source(mended(case.source, remedy)[0], PROFILES, SCRIPTS).plan for remedy in finding.remedies]
+    assert plans and all(plan and plan.shots[0].predicted.contact_m[2] <= 1.75 for plan in plans)
 
 
 @pytest.mark.parametrize("change", [

@@ -54,7 +54,9 @@ COMMANDS = [
     ["log", "export", "-o", f"{HOSTILE}.csv"], ["log", "plan", "a.feed", "-o", f"{QUIET} next.feed"],
     ["log", "merge", HOSTILE], ["replay", f"{QUIET}.plan.json", "--dry-run"], ["replay", HOSTILE, "--dry-run"],
     ["replay", f"{QUIET}.plan.json", "--port", HOSTILE], ["device", FORGED], ["completion", FORGED], [FORGED],
-    ["check", f"--{FORGED}"], ["check", "a.feed", FORGED],
+    ["compare", f"{HOSTILE}.feed", "a.feed"], ["compare", "a.feed", "--with", FORGED],
+    ["compare", FORGED, "--for-profile"],
+    ["check", f"--{FORGED}"], ["check", "a.feed", FORGED], ["language-server", FORGED],
 ]  # fmt: skip
 
 

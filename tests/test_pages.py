@@ -27,6 +27,7 @@ import pytest
 
 from feedwright.compiler.model.command import CommandField, Template
 from feedwright.compiler.model.feeder import Axis, Device, Feeder, Repeatability, Wheels
+from feedwright.compiler.model.measured import Doubt, MeasuredFeeder
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import short
 from feedwright.grammar.source import Source
@@ -44,6 +45,7 @@ PAGES = sorted(
 FENCE = re.compile(r"^```([^\n]*)\n(.*?)^```$", re.S | re.M)
 ELSEWHERE = {
     "targets/machine/wire/PROTOCOL.md": {"text"},  # tests/replay/test_wire.py
+    "targets/editor/EDITORS.md": {"text"},  # tests/editor/test_colours.py
     "targets/machine/replay/REPLAY.md": {"text"},  # test_replay_page.py plays it
     "targets/PLAN.md": {"sh", "python"},  # test_plan_page.py
     "grammar/LANGUAGE.md": {"program", "script", "feed-lines", "session"},  # test_documents.py
@@ -159,7 +161,7 @@ def test_a_page_names_what_there_is(page: str) -> None:
         if anchor:
             heads = re.findall(r"^#+ (.*)$", place.read_text("utf-8"), re.M)
             assert anchor in {re.sub(r"[^\w -]", "", head.lower()).replace(" ", "-") for head in heads}, anchor
-    for word in re.findall(r"`feedwright ([a-z]+)", prose):
+    for word in re.findall(r"`feedwright ([a-z][a-z-]*)", prose):
         assert word in COMMANDS, f"{page} names feedwright {word}, which is no command"
     options = set(re.findall(r"`(?:[^`]* )?(--[a-z][a-z-]*)", prose))
     assert options <= every_option() | {"--update", "--fast"}, options - every_option()
@@ -198,6 +200,7 @@ def every_option() -> set[str]:
 FEEDERS = (ROOT / "targets" / "machine" / "feeders" / "FEEDERS.md").read_text("utf-8")
 TABLES = {
     "The whole": Feeder, "An axis": Axis, "`[wheels]`": Wheels, "`[repeatability]`": Repeatability,
+    "`[measured]`": MeasuredFeeder, "`[doubt]`": Doubt,
     "`[device]`": Device, "`[template]`": Template, "`[template.fields]`": CommandField,
 }  # fmt: skip
 

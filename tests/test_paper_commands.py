@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from feedwright.grammar.frozen import replace
+from feedwright.targets import TARGETS
 from feedwright.targets.command.cli import main
 
 from .test_command_line import run
@@ -50,6 +52,19 @@ def test_the_partner_form_leaves_the_sheet_of_the_same_script_alone(
     both = ROOT / "programs" / "27-partner-practice.feed"
     assert [main(["sheet", str(both), "-o", str(tmp_path), *more]) for more in ([], ["--partner"])] == [0, 0]
     assert {path.name for path in tmp_path.iterdir()} == {f"{both.stem}.sheet.html", f"{both.stem}.partner.html"}
+
+
+def test_every_target_is_written_by_a_command(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Under the name that the table gives it; what is in the files is no part of this."""
+    for name, target in TARGETS.items():
+        monkeypatch.setitem(TARGETS, name, replace(target, render=lambda plan, **chosen: b""))
+    machine, both = (ROOT / "programs" / f"{name}.feed" for name in ("02-first-script", "27-partner-practice"))
+    lines = (["build"], ["sheet"], ["sheet", "--partner"], ["cues"], ["show", "--html"], ["show", "--svg"])
+    for command, *options in lines:
+        script = both if "--partner" in options else machine
+        assert main([command, str(script), *options, "-o", str(tmp_path)]) == 0, (command, options)
+    written = {path.name.partition(".")[2] for path in tmp_path.iterdir()}
+    assert written == {target.suffix for target in TARGETS.values()}
 
 
 @pytest.mark.parametrize(

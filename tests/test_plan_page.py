@@ -5,13 +5,14 @@ The page's tables give the meaning of each entry, the model its type; the schema
 
 import json
 import re
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator
 
-from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.model.plan import VERSION, Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
@@ -23,6 +24,8 @@ from feedwright.targets.outputs import table
 ROOT = Path(__file__).parent.parent
 SCHEMA = ROOT / "targets" / "plan.schema.json"
 PAGE = (ROOT / "targets" / "PLAN.md").read_text("utf-8")
+SHAPE = (3, "ff8ce0aaeb88813b")
+"""A version of the plan, and the digest of the shape that it names."""
 TABLES = {
     name: re.findall(r"^\| `(\w+)` \| (.*?) \| (.*?) \|$", text, re.M)
     for name, text in re.findall(r"^### (\w+)\n(.*?)(?=^##|\Z)", PAGE, re.S | re.M)
@@ -73,7 +76,7 @@ def schema_text() -> str:
                 inside["description"] = words
     head = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Feedwright plan, version 3",
+        "title": f"Feedwright plan, version {VERSION}",
         "description": "See PLAN.md. Written by tests/test_plan_page.py --update.",
     }
     return json.dumps({**head, **schema}, indent=1, ensure_ascii=False) + "\n"
@@ -92,6 +95,25 @@ def test_the_schema_is_that_of_the_model_and_the_page(pytestconfig: pytest.Confi
         SCHEMA.write_text(schema_text(), "utf-8")
     written, wanted = json.loads(SCHEMA.read_text("utf-8")), json.loads(schema_text())
     assert written == wanted, f"to write it anew: pytest tests/{Path(__file__).name} --update"
+
+
+def shape() -> str:
+    """A digest of what a reader relies on: every entry of every record, with its type, without limits of numbers."""
+    named = {
+        name: {entry: kind(inside) for entry, inside in record["properties"].items()}
+        for name, record in records(modelled()).items()
+    }
+    del named["Plan"]["version"]
+    return sha256(json.dumps(named, sort_keys=True).encode()).hexdigest()[:16]
+
+
+def test_another_shape_has_another_version() -> None:
+    told = (
+        f"Plans have another shape than those of version {SHAPE[0]}. If others have any of those, raise VERSION "
+        f"and the type of Plan.version in compiler/model/plan.py. Then SHAPE here is ({{version}}, {shape()!r})."
+    )
+    assert Plan.model_fields["version"].default == VERSION
+    assert (VERSION, shape()) == SHAPE, told.format(version=VERSION)
 
 
 def test_the_tables_are_those_of_the_model() -> None:
@@ -148,7 +170,7 @@ WRONG: dict[str, Any] = {
     "no digest": lambda plan: plan.pop("digest"),
     "an entry more": lambda plan: plan["shots"][0].update(faster=True),
     "an entry less": lambda plan: plan["launches"][0].pop("any_of"),
-    "another version": lambda plan: plan.update(version=4),
+    "another version": lambda plan: plan.update(version=VERSION + 1),
     "text for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps="24.4"),
     "nothing for a number": lambda plan: plan["shots"][0]["launch"].update(speed_mps=None),
     "two coordinates of three": lambda plan: plan["shots"][0]["launch"]["origin_m"].pop(),

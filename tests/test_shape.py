@@ -34,6 +34,7 @@ MAY_IMPORT = {
         "grammar", "compiler.model", "compiler.printable", "targets.outputs", "targets.log", "targets.document",
         "targets.folders",
     ),
+    "targets.editor": ("grammar", "compiler", "programs", "targets.machine.feeders"),
     "targets.api": ("grammar", "compiler", "programs", "targets"),
     "targets.command": ("grammar", "compiler", "programs", "targets"),
 }  # fmt: skip

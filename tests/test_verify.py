@@ -1,15 +1,19 @@
 """A forged plan, its digest computed anew, is refused in one sentence: what it says of the world is not believed."""
 
+import re
 import warnings
 from typing import Any
 
 import pytest
 
 from feedwright.compiler.model import bounds
+from feedwright.compiler.model.feeder import Feeder
 from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.resolve.amounts import PLAIN, SENSE
 from feedwright.compiler.verify import verify
 from feedwright.compiler.world import GIVEN_RESTITUTION
+from feedwright.grammar.source import Source
 from feedwright.grammar.units import to_si
 from feedwright.targets.machine.feeders import ProfileShelf
 
@@ -246,24 +250,42 @@ def test_the_limits_are_those_of_the_profile_at_that_moment() -> None:
     plan, _ = judged(document("02"))
     feeder = ProfileShelf().load("club")
     assert isinstance(plan, Plan) and feeder and feeder.wheels and feeder.device
-    moved: dict[str, dict[str, Any]] = {
+    limits: dict[str, dict[str, Any]] = {
         "its speed is outside": {"speed": unchecked(feeder.speed, high=80.0)},
         "cannot be set": {"elevation": unchecked(feeder.elevation, step=7.0)},
         "wheels would run": {"wheels": unchecked(feeder.wheels, high_mps=20.0)},
         "machine's cap of 10 m/s": {"device": unchecked(feeder.device, cap_mps=10.0)},
         "the feeder needs 9.1 s": {"shortest_interval_s": 9.0},
         "releases it": {"release_height_m": 0.9},
+        "s to change, and there are": {"elevation": unchecked(feeder.elevation, rate=0.2)},
+        "and the profile never changes it": {"elevation": unchecked(feeder.elevation, changes="never")},
+        "by hand between blocks, in 20 s": {"elevation": unchecked(feeder.elevation, changes="between blocks")},
     }
-    for said, change in moved.items():
-        other = unchecked(feeder, **change)
-        limits = other.limits
-        assert limits
-        device = plan.feeder.device.model_copy(  # type: ignore[union-attr]
-            update={"id": limits.id, "cap": limits.cap, "gap": limits.gap, "limits": limits.checksum}
-        )
-        record = {"fingerprint": other.fingerprint, "device": device, "release_height_m": other.release_height_m}
-        forged = plan.model_copy(update={"feeder": plan.feeder.model_copy(update=record)}).sealed()
-        assert any(said in sentence for sentence in verify(forged, other)), said
+    for said, change in limits.items():
+        assert said in moved(plan, feeder, **change)
+
+
+def moved(plan: Plan, feeder: Feeder, **change: Any) -> str:
+    """What speaks against a plan whose profile was changed, though it claims to be of the changed profile."""
+    other = unchecked(feeder, **change)
+    record = {"fingerprint": other.fingerprint, "release_height_m": other.release_height_m}
+    if limits := other.limits:
+        assert plan.feeder.device
+        of_line = {"id": limits.id, "cap": limits.cap, "gap": limits.gap, "limits": limits.checksum}
+        record["device"] = plan.feeder.device.model_copy(update=of_line)
+    return " ".join(verify(plan.model_copy(update={"feeder": plan.feeder.model_copy(update=record)}).sealed(), other))
+
+
+def test_a_ladder_has_the_time_for_each_step_between_two_rungs() -> None:
+    """Whatever the player hits: the order that the plan states stays on the first rung."""
+    (path,) = (path for path in PROGRAMS if path.stem.startswith("01"))
+    balls, _, _ = path.read_text().partition("\nsession ")
+    ladder = '\nsession "Climb"\n    ladder  body-faster, up to 12 balls, pace 84, 96 km/h\n'
+    plan = compile_source(Source("climb.feed", balls + ladder), ProfileShelf(None)).plan
+    assert plan
+    feeder = ProfileShelf().load(plan.feeder.name)
+    assert feeder and verify(plan, feeder) == []
+    assert re.search("follows .* needs 12.* s to change", moved(plan, feeder, speed=unchecked(feeder.speed, rate=1.0)))
 
 
 def test_what_a_script_may_say_lies_within_the_bounds_of_a_plan() -> None:

@@ -1,6 +1,7 @@
 """Shots, Schedule and Evaluation -> findings: a list of plain functions, each of which asks one question."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
+from functools import partial
 
 from ...grammar.edits import Remedy, inside_baseline
 from ...grammar.facts import BallName
@@ -8,13 +9,14 @@ from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
-from ..findings.flight import BehindTheFeeder, FeederLimit, NoOneLine, NotMet, OutOfCourt, OverTheHead
+from ..findings.flight import BehindTheFeeder, FeederLimit, MetLow, NoOneLine, NotMet, OutOfCourt, OverTheHead
+from ..findings.practice import NetOften
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
-from .answers import corridor, forgiving, reply, spread, wider
+from .answers import corridor, forgiving, heights, net_often, reply, spread, wider
 from .ball import check_ball, fixing_line, over_head, place
 from .device import changes, hopper, line, rhythm
 from .player import reaction, running
@@ -23,11 +25,9 @@ from .practice import alike, length, shares, unused, varied
 __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
-EACH: tuple[Question, ...] = (rhythm, line, spread, reply, reaction, corridor)
+EACH: tuple[Question, ...] = (rhythm, line, net_often, spread, heights, reply, reaction, corridor)
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, shares, unused)
-PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (wider, forgiving, varied)
-"""Each flies what it proposes first, and adds it to the findings that need it."""
 
 
 def check(
@@ -37,13 +37,16 @@ def check(
     the remedies that need no flights."""
     told = _told(program, shots)
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
-    high = [name for name, findings in told.items() if name not in failed and any(_too_high(f) for f in findings)]
+    odd = [name for name, findings in told.items() if name not in failed and any(_out_of_hand(f) for f in findings)]
     mended: dict[str, tuple[Remedy, ...]] = {}
     if propose:
-        mended = remedies(program, [*failed, *high], shots.misses, _passes)
+        low = frozenset(
+            program.feeds[name].family for name in odd if any(isinstance(f.message, OverTheHead) for f in told[name])
+        )
+        mended = remedies(program, [*failed, *odd], shots.misses, partial(_passes, low))
     found = [
         _mended(program, f, name, mended.get(name, ()))
-        if _speaks_against(f) or (_too_high(f) and name not in failed)
+        if _speaks_against(f) or (_out_of_hand(f) and name not in failed)
         else f
         for name, findings in told.items()
         for f in findings
@@ -61,6 +64,20 @@ def check(
             found = proposal(program, shots, found)
     labels = _labels(program)
     return [_labelled(finding, labels) for finding in _one_a_family(program, found)]
+
+
+def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, with balls that pass the net often enough."""
+    often = [finding.message.ball for finding in found if isinstance(finding.message, NetOften)]
+    mended = remedies(program, list(often), {}, partial(_passes, ())) if often else {}
+    return [
+        _mended(program, f, f.message.ball, mended.get(f.message.ball, ())) if isinstance(f.message, NetOften) else f
+        for f in found
+    ]
+
+
+PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (wider, forgiving, varied, clearing)
+"""Each flies what it proposes first, and adds it to the findings that need it."""
 
 
 def _mended(program: Program, finding: Finding, name: str, remedies: tuple[Remedy, ...]) -> Finding:
@@ -99,14 +116,17 @@ def _fault(feed: Feed, message: Message) -> Span:
     return fixing_line(feed)
 
 
-def _too_high(finding: Finding) -> bool:
-    return isinstance(finding.message, OverTheHead)
+def _out_of_hand(finding: Finding) -> bool:
+    """Whether the ball is met higher or lower than a player can play it."""
+    return isinstance(finding.message, OverTheHead | MetLow)
 
 
-def _passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-    """Whether a ball may be proposed: nothing speaks against it."""
+def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
+    """Whether a ball may be proposed: nothing speaks against it. In place of a ball over the head, one of the families
+    `low`, none that is a little above the head either."""
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
-    return not over_head(program, feed, shot) and all(_is_a_note(finding) for finding in told)
+    high = over_head(program, feed, shot, 0.0) if feed.family in low else over_head(program, feed, shot)
+    return not high and all(_is_a_note(finding) for finding in told)
 
 
 def _is_a_note(finding: Finding) -> bool:
@@ -162,4 +182,5 @@ def _merged(group: list[Finding]) -> Finding:
     if not more:
         return first
     common = tuple(r for r in first.remedies if all(r in other.remedies for other in more))
-    return replace(first, more=len(more), remedies=common)
+    others = tuple(f.message.ball for f in more if isinstance(f.message, OfBall))
+    return replace(first, more=len(more), remedies=common, balls=others)

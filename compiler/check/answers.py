@@ -1,4 +1,4 @@
-"""Does the feeder hit its zone, is the reply possible, and does it pass the feeder closely?"""
+"""Does the feeder pass the net and hit what is asked, is the reply possible, and does it pass the feeder closely?"""
 
 from collections.abc import Mapping
 
@@ -9,24 +9,26 @@ from ...grammar.facts import BallName, Metres, Portion, Speed
 from ...grammar.finding import Finding, OfBall
 from ...grammar.frozen import replace
 from ...grammar.syntax import Screen
+from ..evaluate import REACHED, enough, lands
 from ..findings.practice import (
     CeilingCounts,
     FeederInTheWay,
+    HeightVaries,
     MachineInTheWay,
+    NetOften,
     ReplyNone,
     ReplyTooFast,
     ReplyUnlikely,
     ZoneSmall,
 )
 from ..model.evaluation import Evaluation
-from ..model.program import Program, Reply
+from ..model.program import FixedBy, Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
-from .ball import place
+from .ball import fixing_line, place
 
-HALF = 0.5
 SELDOM = 0.1
 """A reply that succeeds less often is no practice. Common practice, no source: a miss every third ball asks for an
 easier ball already."""
@@ -35,23 +37,51 @@ CORRIDOR_M = 2.0
 """A reply that passes closer to the feeder than this needs a screen. Own choice."""
 
 
-def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Does the feeder hit its zone at least every other time, whatever the drag of the balls in use?"""
+def net_often(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Do the balls pass the net, but for one in ten?"""
     found = []
     for name, scattering in evaluation.scatterings.items():
-        if scattering.in_zone_band[0] < HALF:
-            feed = program.feeds[name]
+        clearance = shots.shots[name].predicted.clearance
+        if not enough(scattering.over_net) and clearance is not None:
+            message = NetOften(BallName(name), Portion(1 - scattering.over_net), Metres(clearance))
+            found.append(Finding(message, fixing_line(program.feeds[name])))
+    return found
+
+
+def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Do the balls that pass the net land in their zone, on the full at their side, but for one in ten? And at least
+    every other one, whatever the drag of the balls in use?"""
+    found = []
+    for name, scattering in evaluation.scatterings.items():
+        feed = program.feeds[name]
+        share, least = scattering.in_zone, scattering.in_zone_band[0]
+        if feed.depth is None:
+            share = least = scattering.at_side
+        if not lands(scattering, feed.depth is None):
             wide, narrow = (Metres(axis) for axis in scattering.half_axes)
-            share, least, over_net = map(Portion, (scattering.in_zone, scattering.in_zone_band[0], scattering.over_net))
-            message = ZoneSmall(BallName(name), share, least, wide, narrow, over_net)
+            message = ZoneSmall(
+                BallName(name), Portion(share), Portion(least), wide, narrow, Portion(scattering.over_net)
+            )
             found.append(Finding(message, place(feed, "depth", "into", "side")))
+    return found
+
+
+def heights(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Is the ball met about as high as asked, but for one in ten?"""
+    found = []
+    for name, scattering in evaluation.scatterings.items():
+        feed = program.feeds[name]
+        if not enough(scattering.at_height):
+            asked = feed.value if feed.fixed_by is FixedBy.AT_PLAYER else feed.contact_height or 0.0
+            message = HeightVaries(BallName(name), Portion(scattering.at_height), Metres(asked), Metres(REACHED))
+            found.append(Finding(message, place(feed, "height")))
     return found
 
 
 def wider(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with zones that the feeder would hit."""
     few = [finding.message.ball for finding in found if isinstance(finding.message, ZoneSmall)]
-    return _with(found, (ZoneSmall,), zone_remedies(program, list(few[:MOST_MENDED]), HALF))
+    return _with(found, (ZoneSmall,), zone_remedies(program, list(few[:MOST_MENDED])))
 
 
 def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

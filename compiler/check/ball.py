@@ -9,6 +9,7 @@ from ..findings.flight import (
     AroundThePost,
     CeilingHit,
     CoarseSettings,
+    MetLow,
     NetHit,
     NotMet,
     OutOfCourt,
@@ -24,6 +25,9 @@ from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN
 
 OVER_HEAD_M = 0.1  # own choice
+LOW = 0.1425
+"""Half the height of the knee, as a share of stature: Winter, Biomechanics and Motor Control of Human Movement (2009),
+fig. 4.1, has the knee at 0.285. That half of it is too low for a stroke is our own choice."""
 
 
 def check_ball(program: Program, feed: Feed, shot: SolvedShot) -> list[Finding]:
@@ -142,9 +146,19 @@ def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     )
 
 
-def over_head(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-    """Whether the contact is above the player's head, and, on the full, above the height that is asked for."""
-    limit = max(feed.contact_height or 0.0, program.player.head_on(program.court.name) + OVER_HEAD_M)
+def low(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
+    """Is it met so low that a player can only dig it out?"""
+    height = shot.predicted.contact[2]
+    least = LOW * program.player.stature_on(program.court.name)
+    if not program.ball.radius_m + CLEAR_M <= height < least or MetLow.code in program.accepted:
+        return None
+    line = "height" if feed.fixed_by is FixedBy.AT_PLAYER else "stance"
+    return Finding(MetLow(BallName(feed.name), Metres(height), Metres(least)), place(feed, line))
+
+
+def over_head(program: Program, feed: Feed, shot: SolvedShot, allowed_m: float = OVER_HEAD_M) -> bool:
+    """Whether the contact is that far above the player's head, and, on the full, above the height that is asked for."""
+    limit = max(feed.contact_height or 0.0, program.player.head_on(program.court.name) + allowed_m)
     return shot.predicted.contact[2] > limit and OverTheHead.code not in program.accepted
 
 
@@ -160,4 +174,5 @@ QUESTIONS: tuple[Callable[[Program, Feed, SolvedShot], Finding | None], ...] = (
     phase,
     rounding,
     head,
+    low,
 )

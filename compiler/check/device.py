@@ -6,11 +6,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...grammar.edits import Remedy, above, amount, instead
+from ...grammar.edits import Edit, Remedy, above, amount, counted, instead
 from ...grammar.facts import BallName, Seconds, Setting, Speed
 from ...grammar.finding import Finding
-from ...grammar.source import Span
-from ...grammar.syntax import Collect, Interval, Quantity, Rest, keyword
+from ...grammar.parse import parse
+from ...grammar.print import text
+from ...grammar.source import Source, Span
+from ...grammar.syntax import Collect, Counted, Interval, Quantity, Rest, Sentence, Timed, keyword
 from ..findings.feeder import (
     ChangeTooFast,
     HopperEmpty,
@@ -25,7 +27,7 @@ from ..findings.feeder import (
 from ..model.evaluation import Evaluation
 from ..model.feeder import Axis
 from ..model.program import Feed, Program
-from ..model.schedule import Schedule
+from ..model.schedule import BlockTimes, Schedule
 from ..model.shots import Shots
 from .ball import fixing_line, place
 
@@ -134,7 +136,7 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
             needed = taken[name]
             spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
             if needed + spent > room + 1e-9:
-                alone = abs(axis.value(new) - axis.value(old)) / axis.si_width(axis.rate)
+                alone = axis.apart(new, old) / axis.rate
                 hint = WheelsShared() if needed > alone + 1e-9 else None
                 slow.append((needed + spent, ChangeTooFast(*change, Seconds(room), Seconds(needed + spent)), hint))
     if not slow:
@@ -159,12 +161,34 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         used += block.balls
         if used > held:
             alone = block.balls > held
-            remedies = () if alone or block.round else (above(block.span, Collect()),)
+            first = used > block.balls
+            remedies = _in_parts(block, held, first) if alone else (above(block.span, Collect()),)
             found.append(Finding(HopperEmpty(used, held), block.span, remedies=remedies))
-            if not remedies:
-                break  # a collect in front of it does not help, and the later blocks depend on what does
+            if alone or block.round:
+                break  # what is proposed there changes how the later blocks begin
             used = block.balls
     return found
+
+
+def _in_parts(block: BlockTimes, held: int, first: bool) -> tuple[Remedy, ...]:
+    """The block in as many parts as it fills the hopper, with a collect between them, and before the `first` if balls
+    are in play already. A ladder stays whole, because its second part would begin again."""
+    head = parse(Source("", f'session "x"\n    {block.span.text}'))[0].lines[0]
+    _, column, line = block.span.source.line_of(block.span.start)
+    count = -(-block.balls // held)
+    match head.children[0].sentence:
+        case Timed(_, order):
+            seconds = math.floor((block.end - block.start) / count)
+            each = amount(seconds / 60, 0, "min") if seconds % 60 == 0 else amount(seconds, 0, "s")
+            parts: list[Sentence] = [Timed(each, order)] * count
+        case Counted(_, balls, order):
+            sizes = [block.balls // count + (i < block.balls % count) for i in range(count)]
+            parts = [Counted(counted(size), balls, order) for size in sizes]
+        case _:
+            return ()
+    pauses: list[Sentence] = [Collect()]
+    lines = [one for part in parts for one in (*pauses, part)][0 if first else 1 :]
+    return (Edit(block.span, f"\n{line[: column - 1]}".join(text(one) for one in lines)),)
 
 
 def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
@@ -173,8 +197,9 @@ def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
     found = []
     for name, shot in shots.shots.items():
         feed = program.feeds[name]
-        if device is not None and not round(shot.speed, 6) <= device.cap_mps:  # as a plan says it
-            over = OverTheCap(BallName(name), Speed(shot.speed), Speed(device.cap_mps))
+        fastest = max(shot.speed, program.feeder.speed.told_si(shot.speed))
+        if device is not None and not round(fastest, 6) <= device.cap_mps:  # as a plan says it
+            over = OverTheCap(BallName(name), Speed(fastest), Speed(device.cap_mps))
             found.append(Finding(over, fixing_line(feed)))
         if template is not None and (odd := template.inexpressible(shot.settings)):
             axis, value = odd

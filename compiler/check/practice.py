@@ -77,7 +77,7 @@ def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def alike(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Does the ball change now and then? One finding a line, at the line that plays the first of the equal balls."""
+    """Does the ball change now and then? One finding, at the first line that plays so many equal balls."""
     if schedule is None or not schedule.balls:
         return []
     blocks = schedule.blocks
@@ -85,14 +85,13 @@ def alike(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     climbing = np.array([block.ladder is not None for block in blocks])[schedule.block]
     new = np.r_[True, (np.diff(schedule.feed) != 0) | (np.diff(pauses) != 0) | climbing[1:] | climbing[:-1]]
     starts = np.flatnonzero(new)
-    found: dict[int, Finding] = {}
     for start, balls in zip(starts, np.diff(np.r_[starts, schedule.balls]), strict=True):
         first, last = (blocks[schedule.block[i]].span for i in (start, start + balls - 1))
-        if balls > MOST_ALIKE and first.start not in found:
+        if balls > MOST_ALIKE:
             feed = program.feeds[schedule.feeds[schedule.feed[start]]]
             also = (("to here", last),) if last != first else ()
-            found[first.start] = Finding(ManyAlike(int(balls), feed.family), first, also)
-    return list(found.values())
+            return [Finding(ManyAlike(int(balls), feed.family), first, also)]
+    return []
 
 
 def varied(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:

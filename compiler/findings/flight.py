@@ -205,6 +205,21 @@ class OverTheHead(OfBall):
     instead = "stance 3 m behind baseline"
 
 
+class MetLow(OfBall):
+    height: Metres
+    least: Metres
+    severity = Severity.WARNING
+    says = "{ball} is met {height:cm} over the ground; below {least:cm} a player can only dig it out"
+    title = "A ball that can only be dug out"
+    why = (
+        "Less than half way up to the knee a stroke has no room left: the ball is about to bounce again, or has just "
+        "bounced. The height is our own choice, also for a player in a chair. A stance nearer to the bounce, or "
+        "farther behind it for a ball that rises, gives a ball to play. To practise half volleys, accept met-low."
+    )
+    example = "stance 4 m behind baseline"
+    instead = "stance 1 m behind baseline"
+
+
 class CoarseSettings(OfBall):
     what: str
     asked: Measured

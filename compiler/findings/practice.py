@@ -26,6 +26,38 @@ class AnotherBall(Hint):
     says = "a cycle or a mix with another ball makes them differ"
 
 
+class NetOften(OfBall):
+    in_net: Portion
+    clearance: Metres
+    severity = Severity.WARNING
+    says = "{in_net} of {ball} do not pass the net; the aim is {clearance:cm} over it"
+    title = "Too many balls in the net"
+    why = (
+        "Every feeder scatters its balls, so a ball that is aimed just over the cord often strikes it. The warning "
+        "comes above one in ten. A proposed change keeps the aim two standard deviations over the net, so that one "
+        "ball in forty-four does not pass it, wherever the feeder has such a ball."
+    )
+    example = "height 0.05 m over net"
+    instead = "height 0.6 m over net"
+
+
+class HeightVaries(OfBall):
+    share: Portion
+    asked: Metres
+    reach: Metres
+    severity = Severity.WARNING
+    says = "only {share} of {ball} are met within {reach:cm} of the height asked, which is {asked:.2 m}"
+    title = "Balls that come too high or too low too often"
+    why = (
+        "The feeder scatters its balls, and so the height at which the player meets them. The warning comes if more "
+        "than one in ten is met farther from the height asked than from the hip to the chest. A person who feeds from "
+        "nearer by, or a machine that repeats better, makes it less. Where the practice may vary so much, accept "
+        "height-varies."
+    )
+    example = "feeder person racket, on centre, on baseline\n...\n    height shoulder, on the full"
+    instead = "feeder person racket, on centre, 4 m from net\n...\n    height shoulder, on the full"
+
+
 class ZoneSmall(OfBall):
     share: Portion
     least: Portion
@@ -38,9 +70,9 @@ class ZoneSmall(OfBall):
     why = (
         "Every feeder scatters its balls, and the drag of a ball is not known exactly. The first share is from the "
         "profile's repeatability. The two lengths are one standard deviation, in the direction of the widest "
-        "scatter and across it. The second share is the lowest that the least and the most drag give: it has to be "
-        "half or more. PHYSICS.md says how large that doubt is. If your own balls land where the plan says, accept "
-        "zone-small."
+        "scatter and across it. The warning comes if more than one in ten of the balls that pass the net land outside. "
+        "The second share is the lowest that the least and the most drag give: it has to be half or more. PHYSICS.md "
+        "says how large that doubt is. If your own balls land where the plan says, accept zone-small."
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"
@@ -184,16 +216,19 @@ class MixUneven(Message):
 class ManyAlike(Message):
     found: int
     name: str
-    severity = Severity.WARNING
+    severity = Severity.NOTE
     says = "{found} balls of {name} in a row are all alike"
     title = "Many balls that are all alike"
     why = (
-        "The warning comes at more than 30 equal balls in a row. The player knows each ball before it comes and has "
-        "nothing to choose. A family, a cycle or a mix brings a change. For a machine that is set by hand, shorter "
-        "blocks do."
+        "The note comes once, at the first line with more than 30 equal balls in a row. A few minutes of one ball are "
+        "ordinary coaching. But the player knows each ball before it comes and has nothing to choose: a family, a "
+        "cycle or a mix brings a change. For a machine that is set by hand, shorter blocks do."
     )
     example = "4 min steady"
     instead = "4 min mix steady, kicker, at most 2 alike"
+
+    def advice(self) -> list[str]:
+        return ["if that is meant, the line “accept many-alike” at the margin switches this note off"]
 
 
 class VariationUnused(Message):

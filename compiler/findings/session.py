@@ -1,7 +1,7 @@
 """The session: blocks, ladders and how long they last."""
 
-from ...grammar.facts import Seconds
-from ...grammar.finding import Message
+from ...grammar.facts import Names, Seconds
+from ...grammar.finding import Message, Severity
 
 
 class LadderOfFamily(Message):
@@ -36,6 +36,31 @@ class LadderWithoutUp(Message):
     why = "The rule is a line under the ladder. Without one, the goal of the feed's variation is the rule."
     example = "ladder rocket, up to 40 balls, pace 70, 80 km/h"
     instead = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    up 5 in a row"
+
+
+class LadderOrder(Message):
+    first: str
+    last: str
+    why_easier: str
+    severity = Severity.WARNING
+    says = "up goes from {first} to {last}, which is {why_easier}"
+    title = "A ladder whose way up is easier"
+    why = (
+        "The lines `up` and `down` follow the order in which the rungs are written, so hits make this ladder easier "
+        "and misses make it harder. The lines `harder` and `easier` put the rungs in order themselves."
+    )
+    example = "ladder rocket, up to 40 balls, pace 90, 80, 70 km/h\n    up 3 in a row"
+    instead = "ladder rocket, up to 40 balls, pace 90, 80, 70 km/h\n    harder 3 in a row"
+
+
+class NoSuchRung(Message):
+    asked: str
+    rungs: Names
+    says = "the ladder has no rung “{asked}”; it has {rungs:, }"
+    title = "A start on a rung that the ladder does not have"
+    why = "The line `from` names one of the rungs, in the words of the ladder's line."
+    example = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    from 75 km/h\n    up 3 in a row"
+    instead = "ladder rocket, up to 40 balls, pace 70, 80 km/h\n    from 80 km/h\n    up 3 in a row"
 
 
 class LadderOnlyUp(Message):

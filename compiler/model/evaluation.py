@@ -11,7 +11,8 @@ class Scattering(Frozen):
 
     `in_zone_band` is the least and the most of the share as far as the drag of balls is in doubt; `ends` is where the
     shot itself comes to with the least and with the most drag, (x, y) or on the full (x, z), m, None where it does not
-    come there."""
+    come there. `at_side` and `at_height` are the shares that come to the side of the zone and that are met about as
+    high as asked, whether they pass the net or not; 1 where no height is asked."""
 
     in_zone: float
     over_net: float
@@ -19,6 +20,8 @@ class Scattering(Frozen):
     angle: float
     in_zone_band: tuple[float, float]
     ends: tuple[tuple[float, float] | None, tuple[float, float] | None]
+    at_side: float
+    at_height: float
 
 
 class DriveWindow(Frozen):

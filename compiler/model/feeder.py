@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Protocol
 from ...grammar import units
 from .command import Template
 from .device import KEYS, STEPS, Limits, scaled
+from .measured import AS_STATED, Doubt, MeasuredFeeder, Number
 from .record import ProfileRecord, Spelled, Within
 
 Positive = Annotated[float, Within(gt=0)]
@@ -38,6 +39,9 @@ class Axis(ProfileRecord):
     changes: Literal["between balls", "between blocks", "never"] = "between balls"
     rate: Positive | None = None
     """Units per second while it changes; None if the change takes no time to speak of."""
+    true_scale: Annotated[float, Within(ge=0.3, le=3)] = 1.0
+    true_offset: float = 0.0
+    """What leaves is what is set × true_scale + true_offset, in `unit`: the machine's own figures stay as they are."""
 
     def check(self) -> None:
         if self.unit not in units.UNITS:
@@ -69,22 +73,33 @@ class Axis(ProfileRecord):
     def si(self, value: float) -> float:
         return units.to_si(value, self.unit)
 
-    def si_width(self, width: float) -> float:
-        """The SI value of a difference, without the offset that some units have."""
-        return self.si(width) - self.si(0.0)
+    def true(self, value: float) -> float:
+        """What leaves, in SI, where the machine is told this value, in `unit`."""
+        return self.si(value * self.true_scale + self.true_offset)
+
+    def told(self, true_si: Number) -> Number:
+        """What to tell the machine, in `unit`, for a ball to leave with this value, in SI."""
+        known = units.UNITS[self.unit]
+        return ((true_si - known.offset) / known.factor - self.true_offset) / self.true_scale
+
+    def told_si(self, true_si: Number) -> Number:
+        """The same in SI."""
+        known = units.UNITS[self.unit]
+        return self.told(true_si) * known.factor + known.offset
 
     @property
     def low_si(self) -> float:
-        return self.si(self.low)
+        """The least that leaves."""
+        return self.true(self.low)
 
     @property
     def high_si(self) -> float:
-        return self.si(self.high)
+        return self.true(self.high)
 
     def settings_near(self, value_si: float) -> tuple[float, ...]:
         """Settings worth trying for this value: every position of a short dial, or the steps on both sides; at a limit
         for a value beyond it."""
-        value = min(max(units.from_si(value_si, self.unit), self.low), self.high)
+        value = min(max(self.told(value_si), self.low), self.high)
         if self.dial is not None:
             return tuple(float(i + 1) for i in range(len(self.dial)))
         if self.step is None:
@@ -95,7 +110,7 @@ class Axis(ProfileRecord):
 
     def settings_between(self, low_si: float, high_si: float, most: int) -> tuple[float, ...]:
         """Settings over this range and one step beyond it, evenly thinned to `most`."""
-        ends = (min(max(units.from_si(v, self.unit), self.low), self.high) for v in (low_si, high_si))
+        ends = (min(max(self.told(v), self.low), self.high) for v in (low_si, high_si))
         low, high = sorted(ends)
         if self.dial is not None:
             inside = [i for i, value in enumerate(self.dial, start=1) if low <= value <= high] or [1]
@@ -110,9 +125,17 @@ class Axis(ProfileRecord):
         every = max(1, math.ceil(len(found) / most))
         return tuple(found[(len(found) - 1) % every // 2 :: every])
 
+    def stated(self, setting: float) -> float:
+        """The value in `unit` that the machine is told with a setting."""
+        return self.dial[int(setting) - 1] if self.dial is not None else setting
+
     def value(self, setting: float) -> float:
-        """The value in SI that a setting gives."""
-        return self.si(self.dial[int(setting) - 1] if self.dial is not None else setting)
+        """The value in SI with which the ball leaves at a setting."""
+        return self.true(self.stated(setting))
+
+    def apart(self, one: float, other: float) -> float:
+        """How far the machine has to move from one setting to another, in `unit`."""
+        return abs(self.stated(one) - self.stated(other))
 
 
 class Wheels(ProfileRecord):
@@ -177,6 +200,8 @@ class Feeder(ProfileRecord):
     device: Device | None = None
     template: Template | None = None
     """Lines of its own, for a machine that does not speak the line protocol."""
+    measured: MeasuredFeeder = AS_STATED
+    doubt: Doubt = Doubt()
     name: str = ""
 
     def check(self) -> None:
@@ -186,8 +211,15 @@ class Feeder(ProfileRecord):
             if units.UNITS[axis.unit].dimension != _DIMENSIONS[name]:
                 raise ValueError(f"{name} has the unit {axis.unit}")
             low, high, unit = _SENSE[name]
-            if not units.to_si(low, unit) - 1e-9 <= axis.low_si <= axis.high_si <= units.to_si(high, unit) + 1e-9:
+            if (
+                not units.to_si(low, unit) - 1e-9
+                <= axis.si(axis.low)
+                <= axis.si(axis.high)
+                <= units.to_si(high, unit) + 1e-9
+            ):
                 raise ValueError(f"{name} goes beyond {low:g} to {high:g} {unit}")
+        if self.kind == "person" and any((a.true_scale, a.true_offset) != (1, 0) for a in self.axes().values()):
+            raise ValueError("a person is told nothing, so true_scale and true_offset mean nothing")
         if self.kind == "person" and (self.device or self.template):
             raise ValueError("a person has no device and no template")
         if self.device and self.template:
@@ -223,6 +255,16 @@ class Feeder(ProfileRecord):
         """Latest time from the command to the launch. Until then every setting applies to this ball."""
         return round(self.feed_delay_s + self.feed_jitter_s, 9)
 
+    def rims(self, speed: Number, topspin: Number, sidespin: Number, diameter: float) -> tuple[Number, Number]:
+        """Rim speeds (top, bottom), m/s, that the machine takes its wheels to for a ball of that diameter, m, which
+        leaves so, spins about the axes of the head. It reckons with what it is told."""
+        from ..physics.wheels import rim_speeds
+
+        assert self.wheels is not None
+        told = self.speed.told_si(speed), self.topspin.told_si(topspin)
+        aside = self.sidespin.told_si(sidespin) if self.sidespin else sidespin
+        return rim_speeds(told[0], (told[1] ** 2 + aside**2) ** 0.5, *self.wheels.squeeze(diameter))
+
     def axes(self) -> dict[str, Axis]:
         found = {name: getattr(self, name) for name in AXES}
         return {name: axis for name, axis in found.items() if axis is not None}
@@ -234,7 +276,7 @@ class Feeder(ProfileRecord):
         the times: one wheel gains what both ask of it. That sum is told of the one that takes longest.
         """
         taken = {
-            name: abs(axis.value(after[name]) - axis.value(before[name])) / axis.si_width(axis.rate)
+            name: axis.apart(after[name], before[name]) / axis.rate
             for name, axis in self.axes().items()
             if axis.rate and axis.changes == "between balls" and abs(after[name] - before[name]) > 1e-9
         }
@@ -252,7 +294,7 @@ class Feeder(ProfileRecord):
         ranges = {}
         for letter, name in KEYS.items():
             axis, factor = getattr(self, name), units.UNITS[_LINE_UNITS[name]].factor
-            low, high = (axis.low_si / factor, axis.high_si / factor) if axis else (0.0, 0.0)
+            low, high = (axis.si(axis.low) / factor, axis.si(axis.high) / factor) if axis else (0.0, 0.0)
             # To 1e-6 first, like a plan's launches, so both round the same way.
             ranges[letter] = scaled(round(low, 6), STEPS[letter]), scaled(round(high, 6), STEPS[letter])
         cap, gap = scaled(self.device.cap_mps, 1000), scaled(self.device.gap_s, 1000)

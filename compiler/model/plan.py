@@ -18,7 +18,7 @@ from pydantic import Field, model_validator
 from . import bounds
 from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
 
-VERSION = 3
+VERSION = 4
 
 
 class ScriptRecord(Record):
@@ -126,6 +126,17 @@ class Launch(Record):
     sidespin_rpm: bounds.Spin
 
 
+class Order(Record):
+    """What the machine is told for a launch, about the axes of its head. It differs from the launch by what was
+    measured of the machine."""
+
+    speed_mps: bounds.Speed
+    elevation_deg: bounds.Elevation
+    azimuth_deg: bounds.Azimuth
+    topspin_rpm: bounds.Spin
+    sidespin_rpm: bounds.Spin
+
+
 class Predicted(Record):
     """The launch flown: landing is when the underside touches (centre at one radius), net clearance is from the cord
     at the crossing point straight up to the underside, contact is where the centre crosses the stance."""
@@ -193,10 +204,18 @@ class Shot(Record):
     settings: dict[bounds.Name, bounds.Setting]
     """What the device is set to, in its own units, after rounding; empty for a person."""
     launch: Launch
+    """What leaves."""
+    order: Order | None = None
+    """None where the machine is told the launch itself, and for a person."""
     predicted: Predicted
     spread: Spread | None
     reply: ReplyRecord | None
     notes: tuple[bounds.Words, ...]
+
+    @property
+    def told(self) -> Launch | Order:
+        """What a machine is told."""
+        return self.order or self.launch
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
@@ -226,7 +245,7 @@ class LaunchTime(Record):
 
 
 class Ladder(Record):
-    """Rungs, easiest first, each a checked shot; the first ball is on the first rung. One rung up after a number of
+    """Rungs in their order, each a checked shot; the first ball is on the rung `start`. One rung up after a number of
     hits in a row, one down after a number of misses among the last balls on the rung."""
 
     quantity: bounds.Words
@@ -236,6 +255,8 @@ class Ladder(Record):
     up_in_a_row: bounds.Goal
     down_misses: bounds.Misses | None
     down_in: bounds.Misses | None
+    start: bounds.Count = 0
+    """The rung of the first ball, from zero, if no practice before ended on another."""
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
@@ -243,6 +264,8 @@ class Ladder(Record):
             raise ValueError("a ladder has a label for each rung, and no rung twice")
         if (self.down_misses is None) != (self.down_in is None) or (self.down_misses or 0) > (self.down_in or 0):
             raise ValueError("a ladder goes down after a number of misses among at least as many balls")
+        if self.start >= len(self.rungs):
+            raise ValueError("a ladder starts on one of its rungs")
         return self
 
 
@@ -302,7 +325,7 @@ class Totals(Record):
 
 class Plan(Record):
     format: Literal["feedwright-plan"] = "feedwright-plan"
-    version: Literal[3] = 3
+    version: Literal[4] = 4
     program: bounds.Words
     notes: tuple[bounds.Words, ...]
     session: bounds.Words

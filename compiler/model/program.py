@@ -121,14 +121,15 @@ class Feed(Frozen):
 
 
 class LadderRules(Frozen):
-    """The first ball is on the first rung. One rung up after `up` hits in a row, one down after `down` misses among the
-    last `within` balls on the rung; None if the ladder only goes up."""
+    """The first ball is on the rung `start`, from zero. One rung up after `up` hits in a row, one down after `down`
+    misses among the last `within` balls on the rung; None if the ladder only goes up."""
 
     quantity: str
     labels: tuple[str, ...]
     up: int
     down: int | None
     within: int | None
+    start: int = 0
 
 
 class Play(Frozen):

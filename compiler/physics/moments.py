@@ -65,6 +65,24 @@ def places(path: Path, times: Array) -> Array:
     return found
 
 
+def turned(path: Path, about: Array, angle: float) -> Path:
+    """The path turned to the right about the vertical through places (3, n), by an angle, rad: without wind the flight
+    of a launch that is turned so."""
+    if not angle:
+        return path
+    sine, cosine = np.sin(angle), np.cos(angle)
+
+    def moved(vectors: Array) -> Array:
+        x, y, z = vectors
+        return np.stack([x * cosine + y * sine, y * cosine - x * sine, z])
+
+    arcs = []
+    for arc in path.arcs:
+        middle = about.take(arc.lanes, axis=1)[:, None]
+        arcs.append(Arc(arc.lanes, arc.begin, arc.length, moved(arc.position - middle) + middle, moved(arc.velocity)))
+    return Path(moved(path.velocity), tuple(arcs))
+
+
 def nowhere(n: int) -> Moment:
     """A moment that does not happen to any of n balls."""
     return Moment(np.full(n, np.nan), *np.full((2, 3, n), np.nan))

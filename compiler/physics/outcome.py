@@ -91,7 +91,7 @@ def outcome(
     crossing = (release.origin[1] < 0) & (stance > 0)
     clearance = np.where(crossing, net.position[2] - ball.radius_m - conditions.cord(net.position[0]), np.nan)
     landing = at_height(path, ball.radius_m)
-    contact, top, bounces = _after(landing, spin, stance, conditions, ~full if onward is None else onward & ~full)
+    contact, top, bounces = after_bounce(landing, spin, stance, conditions, ~full if onward is None else onward & ~full)
     if full.any():
         contact = _merged(full, _above(at_plane(path, stance)), contact)
         landing = _merged(full, nowhere(len(stance)), landing)
@@ -101,7 +101,7 @@ def outcome(
     return Outcome(clearance, np.where(crossing, net.position[0], np.nan), landing, contact, met, peak, bounces)
 
 
-def _after(
+def after_bounce(
     landing: Moment, spin: Array, stance: Array, conditions: Conditions, onward: NDArray[np.bool_]
 ) -> tuple[Moment, Array, Array]:
     """The contact after a bounce, the highest point between bounce and contact, and the bounces; NaN and no bounce
@@ -123,7 +123,7 @@ def _after(
         if again.any():
             once = replace(conditions, bounces=conditions.bounces - 1)
             later = Moment(second.time + start, second.position, second.velocity)
-            second_reached, _, more = _after(later, turn, stance, once, again)
+            second_reached, _, more = after_bounce(later, turn, stance, once, again)
             reached = _merged(again, second_reached, reached)
             bounces[follow] += more
     bounces[follow] += 1

@@ -1,4 +1,5 @@
-"""How a feeder's repeatability scatters its balls: what share lands in the zone and passes the net, and how far apart.
+"""How a feeder's repeatability scatters its balls: what share lands in the zone, passes the net and is met as high as
+asked, and how far apart they land.
 
 A ball's place is where it lands (x, y), its underside touching, or for a ball on the full where its centre passes the
 stance (x, z). `sampled` flies a random sample of each shot, `linear` only the shot and its neighbours. Both also fly
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from ...grammar.frozen import Frozen, replace
 from .flight import Array, Drag, fly, launch
 from .moments import at_height, at_plane
-from .outcome import UNDER, Conditions, Release
+from .outcome import UNDER, Conditions, Release, after_bounce
 
 LANES = 4000  # flown as one batch, so that the memory does not grow with the shots
 NEIGHBOUR = np.array([2e-3, 2e-3, 2e-3, 2.0, 2.0])
@@ -59,6 +60,9 @@ class ZoneEdges(Frozen):
     x_high: Array
     y_low: Array
     y_high: Array
+    height_low: Array
+    height_high: Array
+    """Heights of the contact that count as what is asked, (n,), m; NaN where no height is asked."""
 
 
 class Landings(Frozen):
@@ -68,6 +72,8 @@ class Landings(Frozen):
     between the posts; 1 where no net is crossed. `mean` (2, n) m and `covariance` (2, 2, n) m² of the place, (x, y) or
     on the full (x, z), as if there were no net. `share_at_ends` (2, n): in the zone with the least and with the most
     drag; `ends` (2, 2, n) m: where the shot itself then comes to, first axis x and the other, second the end.
+    `share_at_side` (n,): to the side of the zone; `share_at_height` (n,): met as high as asked, 1 where no height is
+    asked. Both of all balls, as if there were no net.
     """
 
     share_in_zone: Array
@@ -76,6 +82,8 @@ class Landings(Frozen):
     covariance: Array
     share_at_ends: Array
     ends: Array
+    share_at_side: Array
+    share_at_height: Array
 
     @property
     def semi_axes(self) -> Array:
@@ -122,10 +130,18 @@ def sampled(
     deviates = np.linalg.solve(np.linalg.cholesky(deviates @ deviates.T / flights), deviates)
     shift = deviates * scatter.deviations()[:, None]
     crossing = _crossing(release, stance)
+    asked = np.isfinite(zone.height_low)
     three = _flown(
-        release, stance, full, conditions, np.tile(np.arange(n), 3), np.zeros((5, 3 * n)), np.repeat([0.0, *ENDS], n)
-    ).reshape(4, 3, n)
-    moved = three - three[:, :1]
+        release,
+        stance,
+        full,
+        conditions,
+        np.tile(np.arange(n), 3),
+        np.zeros((5, 3 * n)),
+        ~full & full,
+        np.repeat([0.0, *ENDS], n),
+    ).reshape(5, 3, n)
+    moved = three[:4] - three[:4, :1]
 
     def counted(found: Array, index: NDArray[np.intp], moved: Array) -> tuple[Array, Array]:
         """Which balls come over the net, and which of them into the zone, all of a shot moved (4, n) alike."""
@@ -138,9 +154,12 @@ def sampled(
     parts = []
     for start in range(0, n, count):
         index = np.repeat(np.arange(start, min(start + count, n)), flights)
-        found = _flown(release, stance, full, conditions, index, np.tile(shift, len(index) // flights))
+        *found, heights = _flown(release, stance, full, conditions, index, np.tile(shift, len(index) // flights), asked)
+        found = np.stack(found)
         over, hit = counted(found, index, np.zeros((4, n)))
         at_ends = np.stack([counted(found, index, moved[:, end])[1] for end in (1, 2)])
+        beside = (found[0] >= zone.x_low[index]) & (found[0] <= zone.x_high[index])
+        high = ~asked[index] | ((heights >= zone.height_low[index]) & (heights <= zone.height_high[index]))
         place = found[:2].reshape(2, -1, flights)
         there = np.isfinite(place[0]) & np.isfinite(place[1])
         total = np.count_nonzero(there, axis=1).astype(float)
@@ -149,11 +168,12 @@ def sampled(
         off = np.where(there, place - mean[..., None], 0.0)
         covariance = (off[:, None] * off).sum(axis=3) / total
         flown(len(index) // flights)
-        parts.append((hit, over, mean, covariance, at_ends, three[:2, 1:, start : start + count]))
+        ends = three[:2, 1:, start : start + count]
+        apart = (share.reshape(-1, flights).mean(axis=1) for share in (beside, high))
+        parts.append((hit, over, mean, covariance, at_ends, ends, *apart))
     if not parts:
-        return Landings(
-            np.empty(0), np.empty(0), *(np.empty(shape) for shape in ((2, 0), (2, 2, 0), (2, 0), (2, 2, 0)))
-        )
+        shapes = (0, 0, (2, 0), (2, 2, 0), (2, 0), (2, 2, 0), 0, 0)
+        return Landings(*(np.empty(shape) for shape in shapes))
     return Landings(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
 
 
@@ -180,14 +200,17 @@ def linear(
     shift[active, 3 + len(active) + columns] = -NEIGHBOUR[active]
     doubt = np.concatenate([[0.0], ENDS, np.zeros(2 * len(active))])
     index = np.tile(np.arange(n), shift.shape[1])
-    found = _flown(release, stance, full, conditions, index, np.repeat(shift, n, axis=1), np.repeat(doubt, n))
-    found = found.reshape(4, -1, n)
+    asked = np.isfinite(zone.height_low)
+    found = _flown(release, stance, full, conditions, index, np.repeat(shift, n, axis=1), asked, np.repeat(doubt, n))
+    found = found.reshape(5, -1, n)
     ahead, behind = found[:, 3 : 3 + len(active)], found[:, 3 + len(active) :]
     slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
+    rise, slopes = np.sqrt((slopes[4] * slopes[4]).sum(axis=0)), slopes[:4]
+    met = np.nan_to_num(_within(found[4, 0], rise, zone.height_low, zone.height_high))
     own = (slopes[:, None] * slopes).sum(axis=2)  # einsum would round by the place in the batch
 
     # The shot itself and the two ends side by side, all with the shot's own scatter.
-    three, covariance = found[:, :3].reshape(4, -1), np.tile(own, 3)
+    three, covariance = found[:4, :3].reshape(4, -1), np.tile(own, 3)
     crossing = np.tile(_crossing(release, stance), 3)
     between = _within(three[3], np.sqrt(covariance[3, 3]), -conditions.post_x, conditions.post_x)
     between = np.where(crossing, np.nan_to_num(between), 1.0)
@@ -206,7 +229,9 @@ def linear(
     inside = np.minimum(normal_in_box(centre, joint, low, high), over)
     inside = np.where(crossing & ~kept, 0.0, inside).reshape(3, n)
     places = three[:2].reshape(2, 3, n)
-    return Landings(inside[0], over[:n], places[:, 0], own[:2, :2], np.nan_to_num(inside[1:]), places[:, 1:])
+    beside = np.nan_to_num(_within(places[0, 0], np.sqrt(own[0, 0]), zone.x_low, zone.x_high))
+    ends = np.nan_to_num(inside[1:]), places[:, 1:]
+    return Landings(inside[0], over[:n], places[:, 0], own[:2, :2], *ends, beside, np.where(asked, met, 1.0))
 
 
 def normal_in_box(mean: Array, covariance: Array, low: Array, high: Array) -> Array:
@@ -265,10 +290,12 @@ def _flown(
     conditions: Conditions,
     index: NDArray[np.intp],
     shift: Array,
+    asked: NDArray[np.bool_],
     doubt: Array | float = 0.0,
 ) -> Array:
-    """Place (2), clearance and x at the net, (4, m), of the shots `index` (m,) changed by `shift` (5, m), their drag by
-    a `doubt` (m,)."""
+    """Place (2), clearance and x at the net and height of the contact, (5, m), of the shots `index` (m,) changed by
+    `shift` (5, m), their drag by a `doubt` (m,). Only balls on the full and those `asked` for a height (n,) are
+    followed to the contact, and these only with their own drag."""
     lanes, ball = release.at(index), conditions.ball
     lanes = replace(
         lanes.with_(lanes.speed * (1 + shift[0]), lanes.elevation + shift[1], lanes.azimuth + shift[2]),
@@ -279,7 +306,11 @@ def _flown(
     volley = full[index]
     floor = np.where(volley, UNDER, ball.radius_m)
     path = fly(lanes.origin, velocity, spin, ball, conditions.air, floor=floor, drag=Drag.of(ball, doubt))
-    net, place = at_plane(path, 0.0).position, at_height(path, ball.radius_m).position[:2]
+    net, landing = at_plane(path, 0.0).position, at_height(path, ball.radius_m)
+    place = landing.position[:2]
+    contact, _, _ = after_bounce(landing, spin, stance[index], conditions, asked[index] & ~volley & (doubt == 0.0))
+    height = contact.position[2]
     if volley.any():
-        place = np.where(volley, at_plane(path, stance[index]).position[[0, 2]], place)
-    return np.concatenate([place, (net[2] - ball.radius_m - conditions.cord(net[0]))[None], net[:1]])
+        met = at_plane(path, stance[index]).position
+        place, height = np.where(volley, met[[0, 2]], place), np.where(volley, met[2], height)
+    return np.concatenate([place, (net[2] - ball.radius_m - conditions.cord(net[0]))[None], net[:1], height[None]])

@@ -11,6 +11,7 @@ azimuths is then flown. Between its nodes flights are polynomials, so good or no
 of every aim nearby is a product of that mesh with the density of the scatter.
 """
 
+from itertools import combinations
 from math import inf, log, pi, sqrt
 
 import numpy as np
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen
 from .flight import GRAVITY, Array, fly, launch
-from .moments import at_height, at_plane, highest
+from .moments import at_height, at_plane, highest, turned
 from .outcome import UNDER, Conditions
 from .reply import BELOW, Replies, closed, lowest
 from .spread import erf
@@ -31,6 +32,13 @@ BANDS = np.radians([-90.0, 22.0, 44.0, 90.0])
 """Low, looped and high arcs: the best of each is looked at closely, for there may be a best aim in each."""
 BEHIND = 0.15
 """Arcs whose estimate is so much smaller than the best are left out: first derivatives are no further off."""
+SHORT = 0.7
+"""Of the way to the net; no ball gets so much farther through air than it would without."""
+DIP = 0.01
+"""Between two arcs the share falls by at least so much; else they are one. By trial: the estimate is no smoother."""
+BROAD = np.radians(10.0)
+"""So far to each side of its best elevation an arc's middle is looked for."""
+SURE = 0.05  # an estimate above which there certainly is such a stroke
 HIGHER_GAINS = 0.005
 """An arc is higher than it need be only for so much more."""
 PLAYED = np.radians(66.0)
@@ -45,7 +53,7 @@ MESH = (0.5, 0.5, 0.5)
 """Distance of the mesh's points in pace, elevation and azimuth, standard deviations. An edge between two points counts
 by its share of the cell, as if the scatter were wider by a uniform one of that breadth; Sheppard's correction takes the
 width away again (W. F. Sheppard, Proc. London Math. Soc. 29, 353 (1898))."""
-NODES = (5, 11, 3)
+NODES = (4, 9, 3)
 """Flown in pace, elevation and azimuth. Elevations are a standard deviation apart, read on cubics: what a ball does has
 a bend where it leaves level. The others are Chebyshev points."""
 NEAR_BEST = (4e-3, 5e-4)
@@ -54,6 +62,7 @@ machine, and the safest."""
 ROUNDS = 3  # the narrow grid follows its best aim
 STEEP, NEAR_STEEP = np.radians([50.0, 15.0])
 """What leaves more steeply comes down so near the net's plane that its height there is no smooth measure."""
+STRAIGHT = np.zeros(1)
 LANES, CHUNK = 4000, 16  # flights, and narrow grids, in one batch
 
 
@@ -128,25 +137,37 @@ def _starts(replies: Replies, scatter: StrokeScatter, conditions: Conditions) ->
         if free[some[0]]:
             high = np.log(few.limit)
             low = np.minimum(log(SLOWEST), high - STEP)
-            paces = low + (high - low) * np.linspace(0, 1, max(4, int(np.ceil((high - low).max() / STEP)) + 1))[:, None]
-        else:  # a little slower and faster too, for the derivative
-            paces = np.log(few.pace) + 1e-3 * np.arange(-1.0, 2.0)[:, None]
-        share, aim = _estimated(few, paces, elevations, scatter, conditions)
+            steps = max(3, int(np.ceil((high - low).max() / STEP)))
+            paces = low + (high - low) / steps * np.arange(steps + 2.0)[:, None]
+            aimed = slice(0, steps * BETWEEN + 1)
+        else:
+            paces = np.log(few.pace) + 2 * scatter.pace * np.arange(-1.0, 2.0)[:, None]
+            aimed = slice(BETWEEN, BETWEEN + 1)
+        share, aim = (part[..., aimed, :, :] for part in _estimated(few, paces, elevations, scatter, conditions))
         if not free[some[0]]:
-            share, aim = share[BETWEEN : BETWEEN + 1], aim[:, BETWEEN : BETWEEN + 1]
             share = np.where(aim[1] <= PLAYED, share, 0.0)
-        band = np.searchsorted(BANDS, aim[1, 0, :, 0], "right")
+        flat, lane, at = share.reshape(-1, len(some)), np.arange(len(some)), np.arange(share.shape[1])
+        tops = share.max(axis=0)
+        bands = np.searchsorted(BANDS, aim[1, 0, :, 0], "right") == np.arange(1, len(BANDS))[:, None]
+        crests = np.stack([np.where(band[:, None], tops, -1.0).argmax(axis=0) for band in bands])
+        heights = tops[crests, lane]
         # Of a given pace every arc that there is counts.
-        least = np.where(np.isnan(few.pace), np.maximum(share.max(axis=(0, 1)) - BEHIND, FEW), FEW)
-        for number in range(1, len(BANDS)):
-            inside = np.flatnonzero(band == number)
-            if len(inside):
-                part = share[:, inside].reshape(-1, len(some))
-                best, lane = part.argmax(axis=0), np.arange(len(some))
-                good = np.flatnonzero(part[best, lane] > least)
-                which.append(some[good])
-                shares.append(part[best[good], good])
-                aims.append(aim[:, :, inside].reshape(3, -1, len(some))[:, best[good], good])
+        good = heights > np.where(np.isnan(few.pace), np.maximum(heights.max(axis=0) - BEHIND, FEW), FEW)
+        for one, other in combinations(range(len(crests)), 2):
+            inside = (at[:, None] >= crests[one]) & (at[:, None] <= crests[other])
+            dip = np.where(inside, tops, inf).min(axis=0)
+            higher = heights[other] > heights[one]
+            good[one] &= ~(higher & (dip >= heights[one] - DIP))
+            good[other] &= ~(~higher & (dip >= heights[other] - DIP))
+            if not free[some[0]]:
+                good[other] &= ~(good[one] & (heights[one] > SURE))
+        arc, lane = np.nonzero(good)
+        crest, height = crests[arc, lane], heights[arc, lane]
+        weight = np.maximum(share[:, :, lane] - height + DIP, 0.0)
+        weight *= np.abs(aim[1, 0][:, lane] - aim[1, 0, crest, lane]) < BROAD
+        which.append(some[lane])
+        shares.append(height)
+        aims.append((aim[:, :, :, lane] * weight).sum(axis=(1, 2)) / weight.sum(axis=(0, 1)))
     return np.concatenate(which), np.concatenate(aims, axis=1), np.concatenate(shares)
 
 
@@ -159,36 +180,52 @@ def _estimated(
     middle_x, middle_y = (replies.x_low + replies.x_high) / 2, (replies.y_low + replies.y_high) / 2
     towards = np.arctan2(middle_x - x, middle_y - y) % (2 * pi)
     grid = np.stack(np.broadcast_arrays(paces[:, None], elevations[:, None], np.broadcast_to(towards, shape)))
-    lanes = replies.at(np.tile(np.arange(n), shape[0] * shape[1]))
-    net, landing, _, peak = _flown(lanes, grid.reshape(3, -1), conditions)
+    # Of what comes down well before the net, in the air or without any, it is enough to know where about.
+    speed, rise, height = np.exp(grid[0]), np.exp(grid[0]) * np.sin(grid[1]), replies.contact[2]
+    level = speed * np.cos(grid[1]) * (rise + np.sqrt(rise**2 + 2 * GRAVITY * np.maximum(height, 0.0))) / GRAVITY
+    net, landing = np.full((2, 3, *shape), UNDER)
+    landing[0], landing[1] = x + level * np.sin(towards), y + level * np.cos(towards)
+    peak = np.zeros(shape)
+    far = np.nonzero(level * np.cos(towards) < -SHORT * y)
+    net[:, *far], landing[:, *far], _, peak[far] = (
+        part[..., 0] for part in _flown(replies.at(far[2]), grid[:, *far], conditions)
+    )
     by_pace, by_elevation = (_cubics(np.arange((k - 1) * BETWEEN + 1) / BETWEEN, k) for k in shape[:2])
-    fields = np.stack([*grid, *(row.reshape(shape) for row in (net[2], net[0], landing[0], landing[1], peak))])
+    fields = np.stack([*grid, net[2], net[0], landing[0], landing[1], peak])
     fields = np.moveaxis(np.nan_to_num(fields, nan=UNDER), -1, 1)  # a product for each reply, whatever stands beside it
-    fields = np.moveaxis(by_pace @ fields @ by_elevation.T, 1, -1)
+    fields = by_pace @ fields @ by_elevation.T
     grid, (net_z, net_x, land_x, land_y, peak) = fields[:3], fields[3:]
+    x, y, towards, x_low, x_high, y_low, y_high, over_net = (
+        value[:, None, None]
+        for value in (x, y, towards, replies.x_low, replies.x_high, replies.y_low, replies.y_high, replies.over_net)
+    )
     # What curves or drifts is turned back, so that it lands in the direction of the target.
     reach = np.hypot(land_x - x, land_y - y)
     turn = (np.arctan2(land_x - x, land_y - y) - towards + pi) % (2 * pi) - pi
     along, across = y + reach * np.cos(towards), x + reach * np.sin(towards)
     radius = conditions.ball.radius_m
-    over = net_z - radius - conditions.cord(net_x) - replies.over_net
-    steps = grid[0, 1, 0] - grid[0, 0, 0], grid[1, 0, 1] - grid[1, 0, 0]
-
-    def deviation(value: Array, turning: Array | float) -> Array:
-        slopes = [np.gradient(value, axis=axis) / step for axis, step in enumerate(steps)]
-        parts = slopes[0] * scatter.pace, slopes[1] * scatter.elevation, turning * scatter.azimuth
-        return np.sqrt(sum(np.square(part) for part in parts)) + 1e-6
-
-    s_along, s_across = deviation(along, across - x), deviation(across, along - y)
-    share = _below((replies.y_high + radius - along) / s_along) - _below((replies.y_low - radius - along) / s_along)
-    share += _below(over / deviation(over, 0.0)) - 1
+    over = net_z - radius - conditions.cord(net_x) - over_net
+    breadth = _breadth(along)
+    good = np.minimum(_met(over, _breadth(over)), _met(y_high + radius - along, breadth))
+    near = _met(along - (y_low - radius), breadth)
     if conditions.ceiling < inf:
-        share += _below((conditions.ceiling - radius - peak) / deviation(peak, 0.0)) - 1
-    share = np.clip(share, 0.0, 1.0)
-    sides = (replies.x_high + radius - across) / s_across, (replies.x_low - radius - across) / s_across
-    share *= _below(sides[0]) - _below(sides[1])
+        near = np.minimum(near, _met(conditions.ceiling - radius - peak, _breadth(peak)))
+    aside = np.abs(along - y) * scatter.azimuth + 1e-6
+    good = np.maximum(good + near - 1, 0.0)
+    good *= _below((x_high + radius - across) / aside) - _below((x_low - radius - across) / aside)
+    at_pace, at_elevation = (
+        _weights(axis, width) for axis, width in ((grid[0, :, :, 0], scatter.pace), (grid[1, :, 0], scatter.elevation))
+    )
+    share = at_pace / at_pace.sum(axis=-1, keepdims=True) @ good @ at_elevation
     grid[2] -= turn
-    return share, grid
+    return np.moveaxis(share, 0, -1), np.moveaxis(grid, 1, -1)
+
+
+def _weights(places: Array, width: float) -> Array:
+    """Of a normal scatter around each of evenly spaced `places` (n, k) the part that falls to each, (n, k, k)."""
+    step = (places[:, 1:2] - places[:, :1])[:, :, None]
+    variance = width**2 - np.minimum(step**2 / 12, width**2 / 2)  # Sheppard's correction, as for the narrow mesh
+    return np.exp(-((places[:, :, None] - places[:, None]) ** 2) / (2 * variance)) * step / np.sqrt(2 * pi * variance)
 
 
 def _below(deviations: Array) -> Array:
@@ -219,8 +256,9 @@ def _refined(replies: Replies, aim: Array, scatter: StrokeScatter, conditions: C
             sums = weight.sum(axis=(2, 3)), weight.sum(axis=(1, 3)), weight.sum(axis=(1, 2))
             shift = np.stack([(part * at).sum(axis=1) for part, at in zip(sums, tried, strict=True)])
         share[moving] = _shares(mesh, shift[:, :, None])[:, 0, 0, 0]
+        gained = share[moving] - _shares(mesh, np.zeros((3, len(moving), 1)))[:, 0, 0, 0]
         aim[:, moving] += shift * widths[:, None]
-        moving = moving[(np.abs(shift) > SLACK - AIM_STEP).any(axis=0)]
+        moving = moving[(np.abs(shift) > SLACK - AIM_STEP).any(axis=0) & (gained > NEAR_BEST[0])]
         if not len(moving):
             break
     return share, aim
@@ -268,15 +306,22 @@ _TABLES = _node_tables()
 def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -> Array:
     """How much of each cell of the mesh (m, s, s, s) around each aim is good."""
     m, shape = aim.shape[1], (aim.shape[1], *NODES)
-    lanes = replies.at(np.repeat(np.arange(m), int(np.prod(NODES))))
 
     def spread(nodes: tuple[Array, ...]) -> list[Array]:
         axes = [aim[i][:, None] + width * nodes[i] for i, width in enumerate(widths)]
         return [axes[0][:, :, None, None], axes[1][:, None, :, None], axes[2][:, None, None, :]]
 
-    pace, elevation, azimuth = spread(tuple(nodes for nodes, _ in _TABLES))
-    flat = np.stack([np.broadcast_to(axis, shape).ravel() for axis in (pace, elevation, azimuth)])
-    net, landing, fallen, peak = _flown(lanes, flat, conditions)
+    nodes = [nodes for nodes, _ in _TABLES]
+    strokes = np.stack([np.broadcast_to(axis, shape) for axis in spread(nodes)])
+    lanes = replies.at(np.repeat(np.arange(m), strokes[0, 0].size))
+    if any(conditions.air.wind_mps):
+        flown = _flown(lanes, strokes.reshape(3, -1), conditions)
+    else:  # then a stroke to the side is the same, turned
+        middle, turns = strokes[..., NODES[2] // 2], widths[2] * nodes[2]
+        some = replies.at(np.repeat(np.arange(m), middle[0, 0].size))
+        flown = _flown(some, middle.reshape(3, -1), conditions, turns)
+    net, landing, fallen, peak = (part.reshape(*part.shape[:-2], -1) for part in flown)
+    flat = strokes.reshape(3, -1)
     # Seen along the launch a landing hardly hangs on the azimuth, and what falls short of the net is straight below.
     x, y, z = lanes.contact
     right, straight = np.sin(flat[2]), np.cos(flat[2])
@@ -293,25 +338,27 @@ def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -
     by_pace, by_elevation, by_azimuth = (table for _, table in _TABLES)
     values = by_elevation @ values @ by_azimuth.T
     values = (by_pace @ values.reshape(*values.shape[:3], -1)).reshape(*values.shape[:2], -1, *values.shape[3:])
+    values = values.astype(np.float32)  # some micrometres, of cells of decimetres; in half the time
 
     def own(value: Array) -> Array:
-        return value[:, None, None, None]
+        return value[:, None, None, None].astype(np.float32)
 
-    pace, elevation, azimuth = spread(_SPOTS)
+    pace, elevation, azimuth = (axis.astype(np.float32) for axis in spread(_SPOTS))
     x, y, z = (own(part) for part in replies.contact)
     right, straight, radius = np.sin(azimuth), np.cos(azimuth), conditions.ball.radius_m
     along = y + values[0] * straight - values[1] * right
     across = x + values[0] * right + values[1] * straight
     aside = values[3] / np.minimum(straight, -0.05)
-    needed, away = conditions.cord(x + aside) + radius + own(replies.over_net) - z, np.hypot(aside, y)
+    needed, away = conditions.cord(x + aside) + radius + own(replies.over_net) - z, np.sqrt(aside**2 + y**2)
     over = values[2] - np.arctan2(needed, away)
     over = _met(over, _breadth(over))
-    # What comes down steeply passes the net if it falls through the height asked beyond it, and rose to it before.
-    beyond = values[1] * right - values[4] * straight - y
-    level = np.cos(elevation)
-    rise = away * np.tan(elevation) - GRAVITY / 2 * (away / (np.exp(pace) * level)) ** 2 - needed
-    steep = np.minimum(_met(beyond, _breadth(beyond)), _met(rise, _breadth(rise)))
-    over = np.where(elevation > STEEP, steep, over)
+    if (elevation > STEEP).any():
+        # What comes down steeply passes the net if it falls through the height asked beyond it, and rose to it before.
+        beyond = values[1] * right - values[4] * straight - y
+        level = np.cos(elevation)
+        rise = away * np.tan(elevation) - GRAVITY / 2 * (away / (np.exp(pace) * level)) ** 2 - needed
+        steep = np.minimum(_met(beyond, _breadth(beyond)), _met(rise, _breadth(rise)))
+        over = np.where(elevation > STEEP, steep, over)
     breadth = _breadth(along)
     good = np.minimum(over, _met(own(replies.y_high + radius) - along, breadth))
     near = _met(along - own(replies.y_low - radius), breadth)
@@ -320,7 +367,7 @@ def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -
     good += near - 1
     breadth = _breadth(across)
     aside = _met(own(replies.x_high + radius) - across, breadth) + _met(across - own(replies.x_low - radius), breadth)
-    return np.asarray(np.maximum(good, 0.0) * np.maximum(aside - 1, 0.0))
+    return np.asarray(np.maximum(good, 0.0) * np.maximum(aside - 1, 0.0), float)
 
 
 def _met(margin: Array, breadth: Array) -> Array:
@@ -329,29 +376,51 @@ def _met(margin: Array, breadth: Array) -> Array:
 
 
 def _breadth(value: Array) -> Array:
-    squares = np.full(value.shape, 1e-18)
-    for axis in (1, 2, 3):
-        squares += np.gradient(value, axis=axis) ** 2
-    return np.sqrt(squares)
+    """How much a value changes across a cell: the root of the squares of `np.gradient` along all axes but the first."""
+    squares, change = np.full_like(value, 1e-18), np.empty_like(value)
+    for axis in range(1, value.ndim):
+        rows, found = np.moveaxis(value, axis, 0), np.moveaxis(change, axis, 0)
+        np.subtract(rows[2:], rows[:-2], found[1:-1])
+        found[1:-1] *= 0.5
+        np.subtract(rows[1], rows[0], found[0])
+        np.subtract(rows[-1], rows[-2], found[-1])
+        change *= change
+        squares += change
+    return np.sqrt(squares, squares)
 
 
-def _flown(lanes: Replies, strokes: Array, conditions: Conditions) -> tuple[Array, Array, Array, Array]:
+def _flown(
+    lanes: Replies, strokes: Array, conditions: Conditions, turns: Array = STRAIGHT
+) -> tuple[Array, Array, Array, Array]:
     """Where the centres cross the net's plane, where they land, and where they fall through the height that is asked at
-    the net, (3, m) each, and how high they get, for a ceiling. Strokes (3, m): log of the pace, elevation, azimuth."""
+    the net, (3, m, k) each, and how high they get, (m, k), for a ceiling. Strokes (3, m): log of the pace, elevation,
+    azimuth; each is turned about its contact by `turns` (k,), rad, as is true without wind alone."""
     pace, elevation, azimuth = strokes
-    net, landing, fallen = np.full((3, 3, len(pace)), np.nan)
-    peak = np.full(len(pace), np.nan)
+    net, landing, fallen = np.full((3, 3, len(pace), len(turns)), np.nan)
+    peak = np.full(landing.shape[1:], np.nan)
     ball = conditions.ball
     velocity, spin = launch(np.exp(pace), elevation, azimuth, lanes.topspin, lanes.sidespin)
     x, y, _ = lanes.contact
     asked = conditions.cord(x - y * np.tan(azimuth)) + ball.radius_m + lanes.over_net
     for start in range(0, len(pace), LANES):
         part = slice(start, start + LANES)
-        path = fly(lanes.contact[:, part], velocity[:, part], spin[:, part], ball, conditions.air, floor=UNDER)
+        contact = lanes.contact[:, part]
+        path = fly(contact, velocity[:, part], spin[:, part], ball, conditions.air, floor=UNDER)
         landed = at_height(path, ball.radius_m)
-        net[:, part], landing[:, part] = at_plane(path, 0.0).position, landed.position
+        for k, turn in enumerate(turns):
+            net[:, part, k] = at_plane(turned(path, contact, turn), 0.0).position
+        landing[:, part] = _turned(landed.position, contact, turns)
         if (elevation[part] > STEEP - NEAR_STEEP).any():
-            fallen[:, part] = at_height(path, asked[part]).position
+            fallen[:, part] = _turned(at_height(path, asked[part]).position, contact, turns)
         if conditions.ceiling < inf:
-            peak[part] = highest(path, landed)
+            peak[part] = highest(path, landed)[:, None]
     return net, landing, fallen, peak
+
+
+def _turned(places: Array, contact: Array, turns: Array) -> Array:
+    """Places (3, m) turned to the right about contacts (3, m) by `turns` (k,), (3, m, k)."""
+    x, y = (places - contact)[:2, :, None]
+    sine, cosine = np.sin(turns), np.cos(turns)
+    across, along, up = contact[:, :, None]
+    moved = across + x * cosine + y * sine, along + y * cosine - x * sine
+    return np.stack([*moved, np.broadcast_to(places[2][:, None], moved[0].shape)])

@@ -58,7 +58,7 @@ def as_json(findings: Iterable[Finding]) -> list[dict[str, object]]:
             "remedies": [
                 {
                     **json_place(r.span), "start": r.span.start, "end": r.span.end, "text": r.text,
-                    "makes": made_line(r)[0],
+                    "makes": made_line(r)[0], "cost": [{"text": one.text(), **one.data()} for one in r.cost],
                 }
                 for r in f.remedies
             ],
@@ -99,6 +99,11 @@ def made_line(remedy: Remedy) -> tuple[str, str]:
     return " / ".join(part.strip() for part in evened.split("\n") if part.strip()), where
 
 
+def given(remedy: Remedy) -> str:
+    """What the script comes to with a remedy, where that differs."""
+    return "; ".join(one.text() for one in remedy.cost)
+
+
 def painted(text: str, severity: Severity, colour: bool) -> str:
     return f"{_COLOURS[severity]}{text}{_RESET}" if colour else text
 
@@ -126,6 +131,8 @@ def _paragraph(finding: Finding, several: bool, colour: bool) -> str:
         if where != before:
             lines.append(f"  {'Or write' if number else 'Write'} {visible(where)}:")
         lines += [f"    {visible(sentence)}" for sentence in sentences.split(" / ")]
+        if remedy.cost:
+            lines.append(f"      Then: {visible(given(remedy))}.")
         before = where
     lines.append(f"  Read more: feedwright why {finding.code}")
     return "\n".join(lines) + "\n"

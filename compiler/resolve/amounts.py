@@ -6,8 +6,9 @@ from typing import NamedTuple, TypeVar
 
 from ...grammar import units
 from ...grammar.facts import Between, Names, Numbers, read_in
-from ...grammar.finding import Finding, Message
-from ...grammar.mistakes import near_names
+from ...grammar.finding import Finding, Hint, Message
+from ...grammar.messages import LikelySlip
+from ...grammar.mistakes import near_names, spoken
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
@@ -19,13 +20,18 @@ T = TypeVar("T")
 MOST_LISTED = 20
 """How many names a message lists if none of them is similar."""
 
+COACHS = ("feed", "variation", "zone")
+"""Kinds of names that the coach gives; all others are the language's own."""
+
 
 class Rejected(Exception):
     """A sentence that cannot be resolved; it carries its finding."""
 
-    def __init__(self, message: Message, span: Span, also: tuple[tuple[str, Span], ...] = ()) -> None:
+    def __init__(
+        self, message: Message, span: Span, also: tuple[tuple[str, Span], ...] = (), hint: Hint | None = None
+    ) -> None:
         super().__init__(message)
-        self.finding = Finding(message, span, also)
+        self.finding = Finding(message, span, also, hint=hint)
 
 
 @dataclass(slots=True)
@@ -133,12 +139,18 @@ def single(node: Extent, what: str) -> float:
     return found.aim
 
 
-def one_of(said: str, span: Span, known: Iterable[str], kind: str, nearby: Iterable[str] = ()) -> str:
-    """The name itself if it is known; `nearby` are other words of the sentence that may have been meant."""
+def one_of(
+    said: str, span: Span, known: Iterable[str], kind: str, nearby: Iterable[str] = (), told: Iterable[str] = ()
+) -> str:
+    """The name itself if it is known; `nearby` are other words of the sentence that may have been meant, `told` what a
+    message lists in place of the names."""
     names = list(known)
     if said not in names:
         every = [*names, *nearby]
-        known = Names(every if len(names) <= MOST_LISTED else ())
+        if kind not in COACHS and (meant := spoken(span.source.line_of(span.start)[2].strip(), every, said)):
+            message = UnknownName(near=Names(), kind=kind, name=said, known=Names())
+            raise Rejected(message, span, hint=LikelySlip(meant))
+        known = Names((list(told) or every) if len(names) <= MOST_LISTED else ())
         raise Rejected(UnknownName(near=Names(near_names(said, every)), kind=kind, name=said, known=known), span)
     return said
 

@@ -71,6 +71,9 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     if surface and ball and air:
         surface = in_play(surface, ball, air)
     feeder = rejections.read(lambda: _feeder(feeder_line, profiles)) if feeder_line else None
+    if feeder:  # as this feeder's balls were seen to fly and bounce
+        ball = ball and feeder.measured.ball(ball)
+        surface = surface and feeder.measured.surface(surface)
     place = None
     if feeder_line and court and player:
         ground = Ground(court, player)

@@ -47,7 +47,8 @@ class Ground(Frozen):
         if not isinstance(node, Name):
             return self.distance(node, zone=True)
         scale = self.court.half_length / 11.885
-        low, high = (value * scale for value in DEPTHS[one_of(node.word.text, node.span, DEPTHS, "depth")])
+        told = (f"{name} ({low * scale:.1f} to {high * scale:.1f} m from net)" for name, (low, high) in DEPTHS.items())
+        low, high = (value * scale for value in DEPTHS[one_of(node.word.text, node.span, DEPTHS, "depth", told=told)])
         return Range(low, high, (low + high) / 2)
 
     def distance(self, node: Distance, zone: bool) -> Range:

@@ -1,15 +1,29 @@
 """The session: blocks of balls, ladders, rounds, rests, collects."""
 
 from collections.abc import Mapping
+from itertools import pairwise
+from math import hypot
 
 from ...grammar import syntax as s
+from ...grammar.edits import changed, instead
+from ...grammar.facts import Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.source import Span
-from ...grammar.syntax import Line
+from ...grammar.syntax import Line, keyword
 from ..findings.names import Duplicate
-from ..findings.session import AtMostHere, LadderOnlyUp, LadderWithoutUp, MixOfOne, RoundsEmpty, SessionEmpty
-from ..model.program import Item, LadderRules, Pause, Play, Rounds, Session
+from ..findings.session import (
+    AtMostHere,
+    LadderOnlyUp,
+    LadderOrder,
+    LadderWithoutUp,
+    MixOfOne,
+    NoSuchRung,
+    RoundsEmpty,
+    SessionEmpty,
+)
+from ..model.player import BODY_SHARES
+from ..model.program import Feed, FixedBy, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import FeedReader
 from .head import notes
@@ -110,13 +124,14 @@ def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play 
     if reader.read.get(name.text) is None:
         return None
     climbs, feeds, labels = reader.rungs(node, name.text)
+    start, feeds, labels = _ordered(rules, feeds, labels, name.text, reader)
     up = reader.goals.get(feeds[0].variation or "")
     down = within = None
     for rule in rules.values():
         match rule:
-            case s.Up(number):
+            case s.Up(_, number):
                 up = count(number, "goal")
-            case s.Down(misses, _, among):
+            case s.Down(_, misses, _, among):
                 down, within = count(misses, "misses"), count(among, "misses")
     if up is None:
         raise Rejected(LadderWithoutUp(), node.span)
@@ -127,5 +142,46 @@ def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play 
         feeds = tuple(replace(f, name=f"{f.name}, ladder {reader.ladders[name.text]}") for f in feeds)
     reader.extra.update({feed.name: feed for feed in feeds})
     shares = tuple((1, feed.name) for feed in feeds)
-    ladder = LadderRules(climbs, labels, up, down, within)
+    ladder = LadderRules(climbs, labels, up, down, within, start)
     return Play(None, balls, "ladder", shares, None, ladder, words, (), node.span)
+
+
+def _ordered(
+    rules: Mapping[str, s.Sentence], feeds: tuple[Feed, ...], labels: tuple[str, ...], name: str, reader: FeedReader
+) -> tuple[int, tuple[Feed, ...], tuple[str, ...]]:
+    """The rung on which the ladder starts, and its rungs: as written, or with a `harder` or `easier` line the easiest
+    first. It starts on the rung that is written first, if no `from` line names another."""
+    begin = 0
+    match rules.get("begin"):
+        case s.Begin(rung):
+            words = " ".join(rung.text.split())
+            if words not in labels:
+                raise Rejected(NoSuchRung(words, Names(labels)), rung.span)
+            begin = labels.index(words)
+    hard = [_hardness(feed, reader) for feed in feeds]
+    ways = [rule for rule in rules.values() if isinstance(rule, s.Up | s.Down)]
+    if any(way.word.kind in ("HARDER", "EASIER") for way in ways):
+        order = sorted(range(len(feeds)), key=lambda i: hard[i])
+        renamed = tuple(replace(feeds[i], name=f"{name} rung {place}") for place, i in enumerate(order, start=1))
+        return order.index(begin), renamed, tuple(labels[i] for i in order)
+    easier = {FixedBy.PACE: "slower"}.get(feeds[0].fixed_by) if "pace" in feeds[0].elements else None
+    easier = "less spin" if "spin" in feeds[0].elements else easier
+    if easier and ways and all(one > other for one, other in pairwise(hard)):
+        way = ways[0]
+        other = changed(way, word=keyword("HARDER" if isinstance(way, s.Up) else "EASIER"))
+        warning = Finding(LadderOrder(labels[0], labels[-1], easier), way.span, remedies=(instead(way, other),))
+        reader.rejections.add(warning, breaks=False)
+    return begin, feeds, labels
+
+
+def _hardness(feed: Feed, reader: FeedReader) -> float:
+    """Rises with how hard a rung is: a faster ball, one with more spin, one lower over the net, which comes sooner, one
+    deeper, one met farther from the waist. Common practice, no source."""
+    if "spin" in feed.elements:
+        return hypot(feed.topspin, feed.sidespin)
+    if "depth" in feed.elements:
+        return feed.depth.aim if feed.depth else 0.0
+    if feed.fixed_by is FixedBy.AT_PLAYER:
+        waist = BODY_SHARES["waist"] * reader.ground.player.stature_on(reader.ground.court.name)
+        return abs(feed.value - waist)
+    return -feed.value if feed.fixed_by is FixedBy.OVER_NET else feed.value

@@ -42,6 +42,7 @@ from .sentences import Altitude as Altitude
 from .sentences import Arc as Arc
 from .sentences import AtMost as AtMost
 from .sentences import Ball as Ball
+from .sentences import Begin as Begin
 from .sentences import Body as Body
 from .sentences import BodyPart as BodyPart
 from .sentences import Ceiling as Ceiling

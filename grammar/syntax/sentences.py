@@ -347,13 +347,23 @@ class Ladder(Sentence):
     rungs: Rungs
 
 
+class Begin(Sentence):
+    kind = "begin"
+    rung: Word
+    """As the ladder's line has it."""
+
+
 class Up(Sentence):
     kind = "up"
+    word: Word
+    """UP or HARDER."""
     number: Word
 
 
 class Down(Sentence):
     kind = "down"
+    word: Word
+    """DOWN or EASIER."""
     number: Word
     misses: Word
     within: Word

@@ -66,7 +66,7 @@ def compile(
     except Refusal as refusal:
         raise ValueError(str(refusal)) from refusal
     amounts = {key: _amount(key, value) for key, value in (settings or {}).items()}
-    compiled = compile_source(source, ProfileShelf(place), ScriptShelf(place), amounts, sample=True)
+    compiled = compile_source(source, ProfileShelf(place), ScriptShelf(place), amounts)
     return Result(compiled.plan, compiled.findings)
 
 

@@ -17,6 +17,7 @@ COMMANDS = {
     "check": "compiling",
     "build": "compiling",
     "sheet": "drawing",
+    "compare": "comparing",
     "cues": "drawing",
     "show": "drawing",
     "new": "starting",
@@ -26,6 +27,7 @@ COMMANDS = {
     "log": "recording",
     "replay": "playing",
     "device": "playing",
+    "language-server": "editing",
     "completion": "completing",
 }
 

@@ -8,15 +8,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ...compiler.printable import plural, say
+from ...compiler.printable import say
 from ...compiler.scripts import Refusal, read_bytes, read_script
 from . import CLEAN, ERRORS, Commands, Parser, colored, command, takes_color
 from .waiting import Waiting
 
 if TYPE_CHECKING:
-    from ...compiler.model.evaluation import GoodReplies, Scattering
     from ...compiler.model.plan import Plan
-    from ...compiler.model.shots import SolvedShot
     from ...compiler.pipeline import Compiled
 
 
@@ -37,7 +35,7 @@ def add(commands: Commands) -> None:
     shape.add_argument("--sarif", action="store_true", help="findings as SARIF 2.1.0 on standard output")
     shape.add_argument("--short", action="store_true", help="one line for each finding")
     check.add_argument(
-        "--spread", action="store_true", help="fly a sample of balls for the spread instead of estimating it"
+        "--spread", action="store_true", help="fly a sample of balls for the shares, to compare with the estimate"
     )
     takes_settings(check)
     takes_color(check)
@@ -70,47 +68,42 @@ def takes_settings(parser: Parser) -> None:
 
 
 def _check(options: argparse.Namespace) -> int:
-    compiled = compiled_of(options, options.spread, plan=False)
+    compiled = compiled_of(options, plan=False, sample=options.spread)
     if options.json:
         from ...compiler.report.render import json_text
+        from .summary import as_json
 
-        summary = vars(compiled.totals) if compiled.totals else None
-        replies = [
-            {
-                "variation": name,
-                "share_good": round(good.share, 3),
-                "speed_mps": None if good.pace is None else round(good.pace, 2),
-            }
-            for name, good in _replies(compiled)
-        ]
-        sys.stdout.write(json_text(compiled.findings, summary=summary, replies=replies))
+        sys.stdout.write(json_text(compiled.findings, **as_json(compiled)))
     elif options.sarif:
         from ...compiler.report.sarif import sarif_text
 
         sys.stdout.write(sarif_text(compiled.findings))
     else:
+        from .summary import sum_up
+
         tell(compiled, options)
-        sum_up(compiled)
+        sum_up(compiled, colored(options, sys.stdout))
     return _verdict(compiled)
 
 
 def _build(options: argparse.Namespace) -> int:
-    compiled = compiled_of(options, sample=True, plan=True)
+    compiled = compiled_of(options, plan=True)
     tell(compiled, options)
     if compiled.plan is None:
         say("feedwright: nothing was written, because the script has errors", sys.stderr)
         return ERRORS
     from ..files import write
+    from .summary import sum_up
 
     plan = compiled.plan
-    sum_up(compiled)
+    sum_up(compiled, colored(options, sys.stdout))
     return wrote(options, lambda folder, name: write(plan, folder, name))
 
 
 def plan_of(options: argparse.Namespace) -> "Plan | None":
     """The plan of a script or of a plan document; None after its errors were printed."""
     if not options.file.endswith(".json"):
-        compiled = compiled_of(options, sample=True, plan=True)
+        compiled = compiled_of(options, plan=True)
         tell(compiled, options)
         if compiled.plan is None:
             say("feedwright: nothing was written, because the script has errors", sys.stderr)
@@ -138,9 +131,11 @@ def wrote(options: argparse.Namespace, writer: Callable[[Path, str], tuple[Path,
     return CLEAN
 
 
-def compiled_of(options: argparse.Namespace, sample: bool, plan: bool) -> "Compiled":
+def compiled_of(options: argparse.Namespace, plan: bool, sample: bool = False) -> "Compiled":
+    """The script through every stage. Shares of balls are the same estimate in every command, unless a sample is asked
+    for."""
     name = options.file
-    source, settings = read_script(name), _settings(options.set)
+    source, settings = read_script(name), amounts_set(options.set)
     folder = Path(name).parent if name != "-" else None
     gc.disable()  # a compilation makes almost no garbage, and collection costs a tenth of the time
     try:
@@ -154,7 +149,7 @@ def compiled_of(options: argparse.Namespace, sample: bool, plan: bool) -> "Compi
         gc.enable()
 
 
-def _settings(given: list[str]) -> dict[str, tuple[str, str]]:
+def amounts_set(given: list[str]) -> dict[str, tuple[str, str]]:
     """Amounts by name from `NAME=3.5s`."""
     from ...grammar.units import UNITS
 
@@ -176,89 +171,6 @@ def tell(compiled: "Compiled", options: argparse.Namespace) -> None:
             render.short(compiled.findings) if brief else render.human(compiled.findings, colored(options, sys.stderr))
         )
         print(text, file=sys.stderr, end="" if brief else "\n")
-
-
-def sum_up(compiled: "Compiled") -> None:
-    from ...grammar.finding import Severity
-    from ...grammar.units import KMH, clock, of_ten
-
-    counts = {s: sum(f.severity is s for f in compiled.findings) for s in Severity}
-    told = [plural(n, s.value) for s, n in counts.items() if n]
-    say(f"{compiled.source.name}: {', '.join(told) or 'no problems'}")
-    totals = compiled.totals
-    if totals:
-        say(
-            f"{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min, "
-            f"{plural(totals.distinct_shots, 'distinct ball')}; "
-            f"the next ball differs from the last {totals.variety:.0%} of the time"
-        )
-    if balls := _balls(compiled):
-        say("pace and contact of the balls: " + "; ".join(balls))
-    if shares := _shares(compiled):
-        say("share in the zone (in brackets as balls differ): " + "; ".join(shares))
-    good = [
-        f"{name} {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
-        for name, good in _replies(compiled)
-    ]
-    if good:
-        say(f"good replies in ten{_whose(compiled)}: " + ", ".join(good))
-
-
-def _whose(compiled: "Compiled") -> str:
-    level = compiled.program.player.level if compiled.program else None
-    return f" (scatter {level})" if level else ""
-
-
-def _shares(compiled: "Compiled") -> list[str]:
-    """Of each feed that is played the share in the zone, and what it may be with the drag of other balls."""
-    if compiled.program is None or compiled.evaluation is None:
-        return []
-    families: dict[str, list[Scattering]] = {}
-    for name, one in compiled.evaluation.scatterings.items():
-        family = compiled.program.feeds[name].family
-        if family in compiled.program.played:
-            families.setdefault(family, []).append(one)
-    told = []
-    for family, ones in families.items():
-        shares = [round(100 * one.in_zone) for one in ones]
-        band = [round(100 * share) for one in ones for share in one.in_zone_band]
-        ends = [f"{min(some)}-{max(some)}".removeprefix(f"{max(some)}-") for some in (shares, band)]
-        told.append(f"{family} {ends[0]}%" + (f" ({ends[1]}%)" if ends[0] != ends[1] else ""))
-    return told
-
-
-def _balls(compiled: "Compiled") -> list[str]:
-    """The pace of each feed that is played, the height of contact, and the part of the bounce."""
-    from ...grammar.units import KMH
-
-    if compiled.program is None or compiled.shots is None:
-        return []
-    families: dict[str, list[SolvedShot]] = {}
-    for name, shot in compiled.shots.shots.items():
-        family = compiled.program.feeds[name].family
-        if family in compiled.program.played and shot.predicted.contact[2] > 0:
-            families.setdefault(family, []).append(shot)
-    told = []
-    for family, shots in families.items():
-        paces = [f"{edge(s.speed for s in shots) / KMH:.0f}" for edge in (min, max)]
-        heights = [f"{edge(s.predicted.contact[2] for s in shots):.2f}" for edge in (min, max)]
-        phases = (s.predicted.phase + " after two bounces" * (s.predicted.bounces == 2) for s in shots)
-        pace, height = ("-".join(dict.fromkeys(pair)) for pair in (paces, heights))
-        told.append(f"{family} {pace} km/h, {height} m {' or '.join(dict.fromkeys(phases))}")
-    return told
-
-
-def _replies(compiled: "Compiled") -> "list[tuple[str, GoodReplies]]":
-    """The replies of each variation to the ball on which fewest are good, the easiest variation first."""
-    fewest: dict[str, GoodReplies] = {}
-    if compiled.program and compiled.evaluation:
-        for name, good in compiled.evaluation.replies.items():
-            feed = compiled.program.feeds[name]
-            if feed.family not in compiled.program.played:
-                continue
-            variation = feed.variation or ""
-            fewest[variation] = min(fewest.get(variation, good), good, key=lambda one: one.share)
-    return sorted(fewest.items(), key=lambda item: -item[1].share)
 
 
 def _verdict(compiled: "Compiled") -> int:

@@ -136,7 +136,7 @@ def _watch(options: argparse.Namespace) -> int:
 
     def build() -> "tuple[watch.State, str]":
         try:
-            compiled = compiled_of(options, sample=True, plan=True)
+            compiled = compiled_of(options, plan=True)
         except Refusal as refusal:  # half saved, or missing for a moment
             return None, str(refusal)
         text = render.human(compiled.findings, False) if compiled.findings else ""

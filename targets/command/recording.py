@@ -41,7 +41,7 @@ class _Scripts:
     def read(self, name: str) -> str:
         return read_script(name).text
 
-    def plan(self, name: str, text: str, exact: bool) -> "tuple[Plan | None, str]":
+    def plan(self, name: str, text: str) -> "tuple[Plan | None, str]":
         from ...compiler.pipeline import compile_source
         from ...compiler.report.render import short
         from ...grammar.source import Source
@@ -50,8 +50,6 @@ class _Scripts:
 
         folder = Path(name).parent
         with Waiting() as waiting:
-            compiled = compile_source(
-                Source(name, text), ProfileShelf(folder), ScriptShelf(folder), sample=exact, progress=waiting
-            )
+            compiled = compile_source(Source(name, text), ProfileShelf(folder), ScriptShelf(folder), progress=waiting)
         first = short(compiled.findings).partition("\n")[0]
         return compiled.plan, "" if compiled.plan else first

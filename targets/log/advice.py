@@ -12,7 +12,6 @@ from ...grammar.units import of_ten
 from .chance import needed_share, wilson
 from .figures import Count, Figures, LadderFigures, VariationFigures
 from .progress import Verdict
-from .record import LoggedBall
 
 FEW = 20
 """Fewest judged balls for advice: with 20, a share of one half is known to about ± 0.2. Own choice."""
@@ -30,15 +29,15 @@ def advice(found: Figures) -> list[str]:
     return [_variation(one) for one in variations] + [_ladder(ladder) for ladder in found.ladders]
 
 
-def against_plan(plan: Plan, balls: Iterable[LoggedBall]) -> list[str]:
-    """A sentence for each variation with enough judged balls: the hits beside how many of ten the plan expects from the
-    player's scatter, and what a lasting difference means."""
+def against_plan(plan: Plan, balls: Iterable[tuple[str, Verdict]]) -> list[str]:
+    """Of balls, each its shot and verdict, a sentence for each variation with enough judged ones: the hits beside how
+    many of ten the plan expects from the player's scatter, and what a lasting difference means."""
     shots, counts = {shot.id: shot for shot in plan.shots}, dict[str, Count]()
     expected: dict[str, list[float]] = {}
-    for ball in balls:
-        shot = shots[ball.shot]
-        if shot.variation and shot.reply and ball.verdict is not Verdict.NOT_JUDGED:
-            counts.setdefault(shot.variation, Count()).add(ball.verdict.value, None)
+    for name, verdict in balls:
+        shot = shots.get(name)
+        if shot and shot.variation and shot.reply and verdict is not Verdict.NOT_JUDGED:
+            counts.setdefault(shot.variation, Count()).add(verdict.value, None)
             expected.setdefault(shot.variation, []).append(shot.reply.share_good)
     said = []
     for variation, count in counts.items():

@@ -27,8 +27,8 @@ class Scripts(Protocol):
         """The text of a script's file."""
         ...
 
-    def plan(self, name: str, text: str, exact: bool) -> "tuple[Plan | None, str]":
-        """The plan of a script that stands or would stand at that place, `exact` to the digest that `build` gives; or
+    def plan(self, name: str, text: str) -> "tuple[Plan | None, str]":
+        """The plan of a script that stands or would stand at that place, the same that `build` gives; or
         None and the first thing that is wrong with it."""
         ...
 
@@ -90,7 +90,7 @@ def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
             log.sheet(typed.balls, typed.best, secrets.token_hex(16), began, typed.in_order)
     judged = sum(ball.verdict.value != "n" for ball in typed.balls)
     say(f"{plural(len(typed.balls), 'ball')} written, {judged} of them judged, to {path}")
-    for sentence in against_plan(plan, typed.balls):
+    for sentence in against_plan(plan, ((ball.shot, ball.verdict) for ball in typed.balls)):
         say(sentence)
 
 
@@ -133,7 +133,7 @@ def _plan(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
     from .store import open_to_read, told
 
     text, output = scripts.read(options.script), Path(options.output)
-    plan, why = scripts.plan(options.script, text, exact=False)
+    plan, why = scripts.plan(options.script, text)
     if plan is None:
         raise LogRefused(f"{options.script} does not compile: {why}; feedwright check tells more")
     if output.exists() and not (output.is_file() and _starts_with(output, MARK.encode())):
@@ -144,7 +144,7 @@ def _plan(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
         raise LogRefused(f'the practice log {path} holds no practice of "{plan.program}"')
 
     def compiles(candidate: str) -> str:
-        return scripts.plan(options.output, candidate, exact=False)[1]
+        return scripts.plan(options.output, candidate)[1]
 
     new = next_session(text, plan, variations, compiles)
     _write(output, [new.encode()])
@@ -238,7 +238,7 @@ def _planned(name: str, scripts: Scripts) -> "Plan":
             raise LogRefused(f"{name}: {str(refused).rstrip('.')}") from None
     if name == "-":
         raise LogRefused("log add needs a file; standard input is for the answers")
-    plan, why = scripts.plan(name, scripts.read(name), exact=True)
+    plan, why = scripts.plan(name, scripts.read(name))
     if plan is None:
         raise LogRefused(f"{name} does not compile: {why}; feedwright check tells more")
     return plan

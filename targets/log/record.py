@@ -136,8 +136,8 @@ class Recorder:
 
     def starting_rung(self, block: int) -> int:
         """The rung on which a ladder of the plan begins: where it stood at the end of the last practice that had a
-        ladder in the same quantity with the same feed of the same program, found by its label. The first rung where
-        there was none, or where that label is no rung of this ladder."""
+        ladder in the same quantity with the same feed of the same program, found by its label. Its own start
+        where there was none, or where that label is no rung of this ladder."""
         ladder = self._blocks[block].ladder
         if ladder is None:
             raise ValueError(f"block {block} is no ladder")
@@ -147,7 +147,7 @@ class Recorder:
                 label = last_label(self._database, self._plan.program, feed, ladder.quantity)
             except (ValueError, KeyError, TypeError) as error:  # rows that no Feedwright wrote
                 raise LogRefused(f"cannot use the practice log {self.path}: {DAMAGED}") from error
-        return ladder.labels.index(label) if label in ladder.labels else 0
+        return ladder.labels.index(label) if label in ladder.labels else ladder.start
 
     def _must_be_planned(self, ball: LoggedBall) -> None:
         block = self._blocks.get(ball.block)

@@ -24,7 +24,7 @@ def render(plan: Plan) -> bytes:
     if plan.feeder.kind != "machine":
         raise ValueError("A stream is written for a machine only; this plan is for a person.")
     lines = [f"# {ascii_only(line)}" for line in _head(plan)]
-    shots = {shot.id: written(settings_of(shot.launch)) for shot in plan.shots}
+    shots = {shot.id: written(settings_of(shot.told)) for shot in plan.shots}
     numbered = list(enumerate(plan.launches, start=1))
     for part, group in groupby(numbered, key=lambda item: plan.blocks[item[1].block].part):
         balls = list(group)

@@ -9,6 +9,7 @@
     7:15 error wrong-unit: the headline
         at: the marked text
         write: a remedy
+            then: what differs with it
 
 `@head` and its sisters stand for the good parts below; `@head but player` leaves a line out, `@play a, b` is a session
 of those feeds, `@lines 9` so many lines of nothing. `<TAB>` is a tab. Figures of flight in the messages are no check of
@@ -27,7 +28,8 @@ from unittest.mock import patch
 from feedwright.compiler.include import EditedLibrary, Library
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.printable import escaped, visible
-from feedwright.compiler.report.render import short
+from feedwright.compiler.report.render import given, short
+from feedwright.compiler.trial import MILDER
 from feedwright.grammar.edits import Remedy
 from feedwright.grammar.finding import Finding, Severity
 from feedwright.grammar.source import Source
@@ -171,7 +173,7 @@ def without_remedies(
     with (
         patch("feedwright.compiler.check.remedies", lambda *_: {}),
         patch("feedwright.compiler.check.PROPOSALS", ()),
-        patch("feedwright.compiler.trial.tried", lambda findings, *_: findings),
+        patch("feedwright.compiler.trial.tried", lambda first, *_: first.findings),
     ):
         return compile_source(source, profiles, library, _settings(source), plan=False).findings
 
@@ -195,6 +197,7 @@ def _told(finding: Finding) -> str:
         sentence = " / ".join(part.strip() for part in remedy.text.split("\n") if part.strip())
         where = "" if remedy.span.start < remedy.span.end else " (a new line)" if "\n" in remedy.text else " (added)"
         lines.append(f"    write: {sentence}{where}")
+        lines += [f"        then: {given(remedy)}"] if remedy.cost else []
     return "\n".join(lines) + "\n"
 
 
@@ -221,7 +224,9 @@ def news(before: Iterable[Finding], after: Iterable[Finding], mended: Finding, r
         return told
 
     allowed = counted(before, 0) - counted([mended], 0)
-    return [f"{code} in line {at} of {name}" for code, name, at in counted(after, lines) - allowed]
+    milder = MILDER if mended.severity is Severity.ERROR else ()  # nobody could tell it of a ball that was impossible
+    new = counted(after, lines) - allowed
+    return [f"{code} in line {at} of {name}" for code, name, at in new if code not in milder]
 
 
 def _exact(text: str) -> str:

@@ -2,10 +2,8 @@
 
 from feedwright.targets.log.advice import against_plan
 from feedwright.targets.log.progress import Verdict
-from feedwright.targets.log.record import LoggedBall
 
 from ..targets.more_plans import spread_out
-from .plans import at
 
 
 def told(hits: int, misses: int, not_judged: int = 0) -> list[str]:
@@ -13,7 +11,7 @@ def told(hits: int, misses: int, not_judged: int = 0) -> list[str]:
     verdicts = [Verdict.HIT] * hits + [Verdict.MISS] * misses + [Verdict.NOT_JUDGED] * not_judged
     plan = spread_out(False)
     shot = next(shot.id for shot in plan.shots if shot.variation)
-    return against_plan(plan, [LoggedBall(0, shot, None, at(i), verdict) for i, verdict in enumerate(verdicts)])
+    return against_plan(plan, [(shot, verdict) for verdict in verdicts])
 
 
 def test_as_many_hits_as_expected_are_set_beside_it() -> None:

@@ -15,11 +15,16 @@ class Area:
 
 AREAS = {
     "check": Area(("compiler/check",), 16, {
+        "answers": "test_answers",
         "device": "test_clock_laws",
+        "player": "test_player",
         "": "test_cases test_bounds log/test_ladder_entry",
     }),
+    "findings": Area(("compiler/findings", "grammar/facts.py", "grammar/finding.py"), 6, {
+        "": "test_findings test_cases",
+    }),
     "verify": Area(("compiler/verify.py",), 13, {
-        "": "test_verify test_bounds test_clock test_verify_mutations",
+        "": "test_verify test_bounds test_clock test_verify_mutations replay/test_commands",
     }),
     "schedule": Area(("compiler/schedule.py",), 7, {"": "test_clock test_clock_laws test_cases"}),
     "physics": Area(("compiler/physics",), 17, {
@@ -28,9 +33,11 @@ AREAS = {
         "bounce": "physics/test_bounce physics/test_outcome",
         "flight": "physics/test_flight physics/test_flight_moments physics/test_flight_independent",
         "launches": "physics/test_launches",
+        "moments": "physics/test_flight_moments physics/test_flight physics/test_flight_independent",
         "outcome": "physics/test_outcome",
         "reply": "physics/test_reply",
         "spread": "physics/test_spread",
+        "strokes": "physics/test_strokes",
         "wheels": "physics/test_wheels",
         "": "test_cases test_answers",
     }),
@@ -39,7 +46,7 @@ AREAS = {
         "": "replay/test_wire replay/test_talk_vectors replay/test_device_rules replay/test_device_cases "
             "targets/test_lines replay/test_protocol_page replay/test_host_cases",
     }),
-    "replay": Area(("targets/machine/replay",), 27, {
+    "replay": Area(("targets/machine/replay",), 21, {
         "afterwards": "replay/test_records replay/test_writer",
         "bells": "replay/test_bells",
         "brake": "replay/test_loop",

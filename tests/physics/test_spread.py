@@ -53,11 +53,12 @@ def shots(n: int = 30, seed: int = 1) -> tuple[Release, Array, NDArray[np.bool_]
 
 
 def anywhere(n: int) -> ZoneEdges:
-    return ZoneEdges(*(np.full(n, edge) for edge in (-99.0, 99.0, -99.0, 99.0)))
+    return ZoneEdges(*(np.full(n, edge) for edge in (-99.0, 99.0, -99.0, 99.0, np.nan, np.nan)))
 
 
 def around(centre: Array, across: float = 0.75, along: float = 0.75) -> ZoneEdges:
-    return ZoneEdges(centre[0] - across, centre[0] + across, centre[1] - along, centre[1] + along)
+    none = np.full(centre.shape[1], np.nan)
+    return ZoneEdges(centre[0] - across, centre[0] + across, centre[1] - along, centre[1] + along, none, none)
 
 
 def both(scatter: Scatter, seed: int = 1) -> tuple[Landings, Landings]:
@@ -298,7 +299,7 @@ def test_mirrored_and_in_order(seed: int, across: float, along: float) -> None:
     mirror = replace(
         release, origin=release.origin * [[-1], [1], [1]], azimuth=-release.azimuth, sidespin=-release.sidespin
     )
-    turned = ZoneEdges(-zone.x_high, -zone.x_low, zone.y_low, zone.y_high)
+    turned = replace(zone, x_low=-zone.x_high, x_high=-zone.x_low)
     other = linear(mirror, stance, full, CONDITIONS, MACHINE, turned)
     # Rounding, divided by the way to the neighbours that are flown.
     assert one.share_in_zone == pytest.approx(other.share_in_zone, abs=1e-7)
@@ -337,7 +338,7 @@ from feedwright.compiler.physics.spread import Scatter, ZoneEdges, sampled
 a = np.full(3, 1.0)
 release = Release(np.tile([[0.0], [-12.4], [1.0]], 3), 22 * a, np.array([0.15, 0.2, 0.25]), 0 * a, 90 * a, 0 * a)
 under = Conditions(BALLS["type 2"], Air(1.2), SURFACES["hard"], 0.914, 1.07, 6.399)
-zone, scatter = ZoneEdges(-a, a, 7 * a, 10 * a), Scatter(0.015, 0.009, 0.009, 10.0)
+zone, scatter = ZoneEdges(-a, a, 7 * a, 10 * a, np.nan * a, np.nan * a), Scatter(0.015, 0.009, 0.009, 10.0)
 found = sampled(release, 12.9 * a, a < 0, under, scatter, zone, seed=SEED)
 print(sha256(b"".join(np.ascontiguousarray(part).tobytes() for part in (
     found.share_in_zone, found.share_over_net, found.mean, found.covariance))).hexdigest())
@@ -360,7 +361,7 @@ def test_a_shot_does_not_depend_on_its_neighbours() -> None:
     together = sampled(release, stance, full, CONDITIONS, MACHINE, zone, flights=600)
     for i in range(7):
         one = np.array([i])
-        small = ZoneEdges(zone.x_low[one], zone.x_high[one], zone.y_low[one], zone.y_high[one])
+        small = ZoneEdges(*(edge[one] for edge in zone.values()))
         alone = sampled(release.at(one), stance[one], full[one], CONDITIONS, MACHINE, small, flights=600)
         assert alone.share_in_zone[0] == pytest.approx(together.share_in_zone[i], abs=1.1 / 600)  # one ball on an edge
         assert alone.mean[:, 0] == pytest.approx(together.mean[:, i], abs=1e-9)

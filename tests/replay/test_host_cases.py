@@ -4,6 +4,7 @@ import pytest
 
 from feedwright.compiler.model.device import Limits
 from feedwright.targets.log.progress import Verdict
+from feedwright.targets.machine.replay import events
 from feedwright.targets.machine.replay.flow import LinkLost, RunPhase
 from feedwright.targets.machine.replay.host import Host
 from feedwright.targets.machine.replay.mechanism import Faults
@@ -237,6 +238,18 @@ def test_a_ball_that_is_late_is_skipped_and_never_caught_up() -> None:
     assert any("No later ball makes up for it" in text for text in host.messages)
     # It was in the record by then: it is left out for good, and what follows goes when a person has armed again.
     assert world.thrown == [1, 3, 4] and world.disk.fates()[2] == "missed" and len(gos(world)) == 3
+
+
+@pytest.mark.parametrize(("fate", "news"), [("gone", events.Gone(2)), ("missed", events.Missed(2, "jam"))])
+def test_the_event_of_a_ball_whose_fate_was_told_before_is_no_other_ball(fate: str, news: events.Happening) -> None:
+    """It was late, or sent twice; a second such event is one that nobody asked for."""
+    world = World(3, balls=4)
+    host = live(world)
+    world.machine.tell(world.now, events.Fate(2, fate))
+    for _ in range(2):
+        assert host.phase is not RunPhase.STOPPING and host.state.alone == 0, host.why
+        world.machine.tell(world.now, news)
+    assert host.phase is RunPhase.STOPPING and "ball 2, which it was not sent" in host.why
 
 
 # ---- ladders, armings, limits

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from feedwright.compiler.model.plan import ReplyRecord
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.machine.replay.afterwards import afterwards, next_steps
 from feedwright.targets.machine.replay.continuing import chosen, counts, going, listed, standings, told, unfinished
@@ -296,6 +297,18 @@ def test_goal_row_misses_and_what_to_type_next(tmp_path: Path) -> None:
     ]
     assert next_steps(wanted, "Quick", ended(tmp_path / "whole", "", 12), None) == []
     assert afterwards(plan, []) == [] == next_steps(wanted, "Quick", [], "")
+
+
+def test_hits_are_set_beside_those_that_the_plan_expects(tmp_path: Path) -> None:
+    plan, _ = built()
+    reply = ReplyRecord(share_good=0.62)
+    plan = plan.model_copy(update={"shots": tuple(s.model_copy(update={"reply": reply}) for s in plan.shots)})
+    runs = [run for name in "ab" for run in ended(tmp_path / name, "h" * 12, 12)]
+    assert afterwards(plan, runs)[2] == (
+        "rally: 24 of 24 (100%, 95% interval 86% to 100%) were hit; the plan expects 6 of ten, so the player may be "
+        "steadier than its scatter says."
+    )
+    assert len(afterwards(plan, runs[:1])) == 2, "12 balls say little"
 
 
 def test_where_a_ladder_stands_is_told(tmp_path: Path) -> None:

@@ -6,11 +6,12 @@ import re
 
 from ....compiler.model.command import CommandField, Template
 from ....compiler.model.feeder import AXES, Axis, Device, Feeder, Repeatability, Wheels
+from ....compiler.model.measured import Doubt, MeasuredFeeder
 from ....compiler.model.record import ProfileRecord, Slip, Unsound
 
 _TABLES: dict[str, type[ProfileRecord]] = {
     "": Feeder, **dict.fromkeys(AXES, Axis), "wheels": Wheels, "repeatability": Repeatability, "device": Device,
-    "template": Template, "template.fields": CommandField,
+    "template": Template, "template.fields": CommandField, "measured": MeasuredFeeder, "doubt": Doubt,
 }  # fmt: skip
 _TOML = {
     "Invalid value": "the value after = is missing, or it is text without quotes",

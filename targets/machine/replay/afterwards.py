@@ -1,10 +1,12 @@
-"""The lines after the end: goals and streaks, misses, the rungs of the ladders, and what to type next."""
+"""The lines after the end: goals and streaks, the hits beside those that the plan expects, misses, the rungs of the
+ladders, and what to type next."""
 
 import shlex
 from collections.abc import Sequence
 
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
+from ...log.advice import against_plan
 from ...log.progress import Tally
 from .continuing import counts, standings, verdict
 from .journal import Past
@@ -21,7 +23,8 @@ def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
     of = "In this run" if len(runs) == 1 else f"In these {len(runs)} runs"
     judged = f"{plural(hits, 'hit')}, {plural(misses, 'miss', 'misses')}, {balls - hits - misses} not judged"
     lines = [f"{of}: {plural(balls, 'ball')} thrown, {judged}."]
-    return lines + _rows(plan, runs) + _ladders(plan, runs[-1])
+    thrown = ((ball.shot, verdict(ball.hit)) for run in runs for ball in run.balls if ball.fate != "missed")
+    return lines + _rows(plan, runs) + against_plan(plan, thrown) + _ladders(plan, runs[-1])
 
 
 def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:

@@ -252,8 +252,8 @@ def summary(shelf: RunShelf, covered: tuple[Place, ...]) -> str:
     """Number of balls, top speed and first direction of the next arming."""
     if not covered:
         return ""
-    speeds = [shelf.settings[shot][0] for place in covered for shot in place.shots]
-    aside = shelf.settings[covered[0].shots[0]][2] / 1000
+    speeds = [shelf.shots[shot].launch.speed_mps for place in covered for shot in place.shots]
+    aside = shelf.shots[covered[0].shots[0]].launch.azimuth_deg
     where = (
         "straight ahead"
         if abs(aside) < 0.05
@@ -261,7 +261,7 @@ def summary(shelf: RunShelf, covered: tuple[Place, ...]) -> str:
     )
     return (
         f"{plural(len(covered), 'ball')}, {covered[0].number} to {covered[-1].number}; "
-        f"up to {max(speeds) * 0.0036:.0f} km/h; "
+        f"up to {max(speeds) * 3.6:.0f} km/h; "
         f"the first goes {where}"
     )
 

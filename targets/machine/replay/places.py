@@ -33,7 +33,7 @@ class RunShelf:
     settings: Mapping[str, Settings]
     blocks: Mapping[int, Block]
     standings: Mapping[int, Standing] = field(default_factory=dict)
-    """Where each block's ladder begins, if not on the first rung."""
+    """Where each block's ladder begins, if not at its own start."""
 
     def on_rung(self, place: Place, shot: str) -> str:
         """The label of a shot's rung, "" if it has none."""
@@ -51,7 +51,7 @@ def shelf(
     plan: Plan, rungs: Mapping[int, int] | None = None, reached: Mapping[int, Standing] | None = None
 ) -> RunShelf:
     """`rungs`: the rungs on which ladders begin; `reached`: the standings of ladders played earlier in the same run."""
-    settings = {shot.id: settings_of(shot.launch) for shot in plan.shots}
+    settings = {shot.id: settings_of(shot.told) for shot in plan.shots}
     standings = {block: Standing(rung) for block, rung in (rungs or {}).items()} | dict(reached or {})
     return RunShelf({shot.id: shot for shot in plan.shots}, settings, _blocks(plan), standings)
 
@@ -109,6 +109,7 @@ class Rungs:
 
     shots: tuple[str, ...]
     rules: Rules
+    start: int = 0
 
     @classmethod
     def of(cls, ladder: Ladder | None) -> "Rungs | None":
@@ -116,7 +117,7 @@ class Rungs:
         if ladder is None or not ladder.rungs or len(ladder.labels) != len(ladder.rungs):
             return None
         try:
-            return cls(tuple(ladder.rungs), Rules.of(ladder))
+            return cls(tuple(ladder.rungs), Rules.of(ladder), ladder.start)
         except ValueError:
             return None
 
@@ -135,8 +136,8 @@ class Ladders:
 
     @staticmethod
     def _begin(shelf: RunShelf, block: int, rungs: Rungs) -> Standing:
-        """Where it begins; on its first rung if the given rung is not on the ladder."""
-        told = shelf.standings.get(block, Standing())
+        """Where it begins; at its own start if the given rung is not on the ladder."""
+        told = shelf.standings.get(block, Standing(rungs.start))
         return told if 0 <= told.rung < rungs.rules.rungs else Standing()
 
     def choose(self, place: Place) -> str:

@@ -72,7 +72,7 @@ class Log:
     def rungs(self, within_s: float = OPEN_S) -> Mapping[int, int]:
         """The rung on which each ladder begins: where it last stood. Waits for the log, before anything is armed."""
         if not self._ready.wait(within_s):
-            self.trouble = "it does not answer; ladders begin on their first rung"
+            self.trouble = "it does not answer; ladders begin at their start"
             return {}
         return dict(self._rungs)
 

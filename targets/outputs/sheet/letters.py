@@ -3,10 +3,9 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from ....compiler.model.lettering import Fed, lettered
 from ....compiler.model.plan import Plan, Shot
 
-ALPHABET = "ABCDEFGHJKLMNPQRSTUVWXYZ"
-"""Without I and O, which look like figures."""
 FULL_M = 0.5
 """How far, m, one place reaches to each side of a contact on the full (common practice, no source)."""
 
@@ -34,22 +33,16 @@ def letters(plan: Plan) -> Letters:
     """A letter for each feed, with numbers if the shots of a feed differ, as in a family over heights or on the rungs
     of a ladder."""
     rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
-    feeds: dict[str, list[list[Shot]]] = {}
-    for shot in plan.shots:
-        groups = feeds.setdefault(shot.feed, [])
-        group = None
-        if plan.feeder.kind == "person" and shot.id not in rungs:
-            group = next((g for g in groups if g[0].id not in rungs and _alike(g[0], shot)), None)
-        if group is None:
-            groups.append([shot])
-        else:
-            group.append(shot)
-    of: dict[str, str] = {}
-    for index, groups in enumerate(feeds.values()):
-        for place, group in enumerate(groups, start=1):
-            for shot in group:
-                of[shot.id] = _letter(index) + (str(place) if len(groups) > 1 else "")
-    return Letters(of, {shot.id: shot for shot in plan.shots})
+    fed = {shot.id: _fed(shot) for shot in plan.shots}
+    return Letters(lettered(fed, rungs, plan.feeder.kind == "person"), {shot.id: shot for shot in plan.shots})
+
+
+def _fed(shot: Shot) -> Fed:
+    flown, launch = shot.predicted, shot.launch
+    return Fed(
+        shot.feed, shot.variation, None if flown.landing_m is None else flown.landing_m[0], flown.contact_m[2],
+        shot.stance_y_m, launch.speed_mps, (launch.topspin_rpm, launch.sidespin_rpm), shot.interval_s,
+    )  # fmt: skip
 
 
 def listed(used: Sequence[str]) -> str:
@@ -86,29 +79,3 @@ def places(shots: Sequence[Shot]) -> list[list[Shot]]:
 def _across(shot: Shot) -> tuple[float, float]:
     x = shot.predicted.contact_m[0]
     return shot.zone_m[:2] if shot.zone_m else (x - FULL_M, x + FULL_M)
-
-
-def _letter(index: int) -> str:
-    """A to Z, then AA, AB and so on."""
-    head, tail = divmod(index, len(ALPHABET))
-    return (_letter(head - 1) if head else "") + ALPHABET[tail]
-
-
-def _alike(one: Shot, other: Shot) -> bool:
-    """Whether a person feeds both in the same way, except for a step or two in where they land.
-
-    The tolerances are about what a feeder repeats (common practice, no source).
-    """
-    a, b = one.predicted, other.predicted
-    if (a.landing_m is None) != (b.landing_m is None) or one.variation != other.variation:
-        return False
-    near = a.landing_m is None or b.landing_m is None or abs(a.landing_m[0] - b.landing_m[0]) <= 2.5
-    return (
-        near
-        and abs(a.contact_m[2] - b.contact_m[2]) <= 0.15
-        and abs(one.stance_y_m - other.stance_y_m) <= 0.5
-        and abs(one.launch.speed_mps - other.launch.speed_mps) <= 2.5
-        and abs(one.launch.topspin_rpm - other.launch.topspin_rpm) <= 200
-        and abs(one.launch.sidespin_rpm - other.launch.sidespin_rpm) <= 200
-        and one.interval_s == other.interval_s
-    )

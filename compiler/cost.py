@@ -1,0 +1,70 @@
+"""What a remedy gives up: what the ball, its replies and the practice come to with it, measured by the trial of it."""
+
+from collections.abc import Iterator
+from math import isfinite
+
+from ..grammar.facts import Difference, Measured, Metres, Seconds, Speed
+from ..grammar.finding import Finding, OfBall
+from ..grammar.units import of_ten
+from .model.compiled import Compiled
+from .model.shots import SolvedShot
+
+NOTICED = {Metres: 0.05, Speed: 1 / 3.6}
+"""What differs by less is not told, SI. Own choice."""
+
+
+def cost(before: Compiled, after: Compiled, finding: Finding) -> tuple[Difference, ...]:
+    """What is no longer as it was: the lines of the ball that the finding is about, what the ball then does, and the
+    whole practice. Of a ball that was impossible, all that it does."""
+    message = finding.message
+    told = list(_of_ball(before, after, message.ball)) if isinstance(message, OfBall) else []
+    return (*told, *_of_practice(before, after))
+
+
+def _of_ball(before: Compiled, after: Compiled, ball: str) -> Iterator[Difference]:
+    shot = _shot(after, ball)
+    feed, was = (each.program.feeds.get(ball) if each.program else None for each in (after, before))
+    if shot is None or feed is None or was is None:
+        return
+    lines = {word: said for word, said in feed.words.items() if said != was.words.get(word)}
+    for word, said in lines.items():
+        known = was.words.get(word)
+        yield Difference(word, known and known.removesuffix(" over net"), said.removesuffix(" over net"))
+    old = _shot(before, ball)
+    then = _figures(old) if old else {}
+    for what, now in _figures(shot).items():
+        known = then.get(what)
+        if what not in lines and (known is None or abs(now - known) >= NOTICED[type(now)]):
+            yield Difference(what, known, now)
+    yield from _replies(before, after, ball)
+
+
+def _shot(compiled: Compiled, ball: str) -> SolvedShot | None:
+    found = compiled.shots.shots.get(ball) if compiled.shots else None
+    return found if found and isfinite(found.predicted.contact_time) else None
+
+
+def _figures(shot: SolvedShot) -> dict[str, Measured]:
+    """What a coach sees of a ball."""
+    flown = shot.predicted
+    over = {} if flown.clearance is None else {"height over net": Metres(flown.clearance)}
+    return {"pace": Speed(shot.speed), **over, "height at the player": Metres(flown.contact[2])}
+
+
+def _replies(before: Compiled, after: Compiled, ball: str) -> Iterator[Difference]:
+    told = [
+        of_ten(good.share) if (good := each.evaluation.replies.get(ball)) else None
+        for each in (before, after)
+        if each.evaluation
+    ]
+    if len(told) == 2 and told[1] is not None and told[0] != told[1]:
+        yield Difference("good replies in ten", told[0], told[1])
+
+
+def _of_practice(before: Compiled, after: Compiled) -> Iterator[Difference]:
+    if before.totals and after.totals:
+        if before.totals.balls != after.totals.balls:
+            yield Difference("balls in the practice", f"{before.totals.balls}", f"{after.totals.balls}")
+        was, now = Seconds(before.totals.duration_s), Seconds(after.totals.duration_s)
+        if abs(was - now) >= 1:
+            yield Difference("length", f"{was:clock}", f"{now:clock}")

@@ -1,0 +1,26 @@
+"""What a script came to, with all that the stages made of it."""
+
+from typing import TYPE_CHECKING
+
+from ...grammar.finding import Finding
+from ...grammar.frozen import Frozen
+from ...grammar.source import Source
+from .evaluation import Evaluation
+from .program import Program
+from .schedule import ScheduleTotals
+from .shots import Shots
+
+if TYPE_CHECKING:
+    from .plan import Plan
+
+
+class Compiled(Frozen):
+    """What a script came to. `plan` is None while an error stands, or where none was wanted."""
+
+    source: Source
+    program: Program | None
+    shots: Shots | None
+    evaluation: Evaluation | None
+    totals: ScheduleTotals | None
+    plan: "Plan | None"
+    findings: tuple[Finding, ...]

@@ -1,0 +1,148 @@
+"""A script that is being written, with the scripts that it uses, and every name in them."""
+
+import re
+from collections.abc import Iterator
+from enum import Enum
+
+from ...grammar import syntax as s
+from ...grammar.edits import Edit
+from ...grammar.frozen import Frozen
+from ...grammar.parse import parse
+from ...grammar.source import Source, Span
+from ...grammar.syntax import Line, Node, Tree, Word
+from ..include import Library, include
+
+_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*(-[A-Za-z0-9_]+)*", re.ASCII)
+
+
+class NameKind(Enum):
+    ZONE = "zone"
+    VARIATION = "variation"
+    FEED = "feed"
+    AMOUNT = "amount"
+
+
+class NamePlace(Frozen):
+    """A name of the script's own where it stands: where it is `made`, or where it is used."""
+
+    kind: NameKind
+    name: str
+    span: Span
+    made: bool
+
+
+class Script(Frozen):
+    source: Source
+    tree: Tree
+    used: tuple[Tree, ...]
+    """Each script that it uses, whole."""
+
+    def names(self) -> Iterator[NamePlace]:
+        """Every name of its own and of the scripts that it uses, in order of place."""
+        for tree in (self.tree, *self.used):
+            for line in lines_of(tree):
+                if line.sentence:
+                    yield from _names(line.sentence)
+
+    def name_at(self, place: int) -> NamePlace | None:
+        """The name at a place of the script itself; just behind its last letter counts too."""
+        touching = (
+            name
+            for name in self.names()
+            if name.span.source is self.source and name.span.start <= place <= name.span.end
+        )
+        return next(touching, None)
+
+    def same(self, name: NamePlace) -> tuple[NamePlace, ...]:
+        """All places of a name. A script's named amounts are its own; its other names are those of whoever uses it."""
+        return tuple(
+            other for other in self.names()
+            if (other.kind, other.name) == (name.kind, name.name)
+            and (name.kind is not NameKind.AMOUNT or other.span.source is name.span.source)
+        )  # fmt: skip
+
+    def made(self, name: NamePlace) -> NamePlace | None:
+        """Where a name is made."""
+        return next((other for other in self.same(name) if other.made), None)
+
+
+def opened(source: Source, library: Library | None) -> Script:
+    tree, _ = parse(source)
+    used: tuple[Tree, ...] = ()
+    if library:
+        sources = (library.load(name) for name in include(tree, library)[2])
+        used = tuple(parse(other)[0] for other in sources if other)
+    return Script(source, tree, used)
+
+
+def lines_of(tree: Tree) -> Iterator[Line]:
+    """Every line, from the first to the last."""
+    waiting = list(reversed(tree.lines))
+    while waiting:
+        line = waiting.pop()
+        yield line
+        waiting += reversed(line.children)
+
+
+def renamed(script: Script, place: int, name: str) -> tuple[Edit, ...] | None:
+    """The edits, also of used scripts, that give the name at a place another one; None where there is no name, or the
+    new one is none, is taken, or would read as something else."""
+    old = script.name_at(place)
+    if old is None or not _NAME.fullmatch(name) or old.name == name:
+        return None
+    places = script.same(old)
+    if any((other.kind, other.name) == (old.kind, name) for other in script.names()):
+        return None
+    edits = tuple(Edit(other.span, name) for other in places)
+    before = [_skeleton(tree, old, name) for tree in (script.tree, *script.used)]
+    after = [_skeleton(parse(Source(tree.span.source.name, edited(tree.span.source, edits)))[0], old, name)
+             for tree in (script.tree, *script.used)]  # fmt: skip
+    return edits if before == after else None
+
+
+def edited(source: Source, edits: tuple[Edit, ...]) -> str:
+    """The text of a source after those of the edits that are its own."""
+    text = source.text
+    for edit in sorted(edits, key=lambda edit: -edit.span.start):
+        if edit.span.source is source:
+            text = text[: edit.span.start] + edit.text + text[edit.span.end :]
+    return text
+
+
+def _skeleton(tree: Tree, old: NamePlace, name: str) -> list[tuple[str, list[tuple[NameKind, str, bool]]]]:
+    """The kinds of all sentences and their names, the new one as the old one."""
+    return [
+        (line.kind, [(n.kind, old.name if (n.kind, n.name) == (old.kind, name) else n.name, n.made)
+                     for n in (_names(line.sentence) if line.sentence else ())])
+        for line in lines_of(tree)
+    ]  # fmt: skip
+
+
+def _names(node: Node) -> Iterator[NamePlace]:
+    match node:
+        case s.Zone(name):
+            yield _named(NameKind.ZONE, name, made=True)
+        case s.Variation(name):
+            yield _named(NameKind.VARIATION, name, made=True)
+        case s.Given(name):
+            yield _named(NameKind.AMOUNT, name, made=True)
+        case s.GivenAmount(name):
+            yield _named(NameKind.AMOUNT, name)
+        case s.Into(zone):
+            yield _named(NameKind.ZONE, zone)
+        case s.Share(_, name):
+            yield _named(NameKind.FEED, name)
+        case s.Ladder():
+            yield _named(NameKind.FEED, node.feed)
+        case s.Feed(name, aims, like):
+            yield _named(NameKind.FEED, name, made=True)
+            if aims:
+                yield _named(NameKind.VARIATION, aims)
+            if like:
+                yield _named(NameKind.FEED, like)
+    for part in node.nodes():
+        yield from _names(part)
+
+
+def _named(kind: NameKind, word: Word, made: bool = False) -> NamePlace:
+    return NamePlace(kind, word.text, word.span, made)

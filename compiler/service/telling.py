@@ -1,0 +1,46 @@
+"""What is wrong with a script, where an editor shows it, and what each remedy would change."""
+
+from ...grammar.edits import Edit
+from ...grammar.finding import Finding, Severity
+from ...grammar.frozen import Frozen
+from ...grammar.source import Source, Span
+from ..report.render import made_line
+
+
+class Mending(Frozen):
+    """A remedy: the line that it makes, for a button, and the change."""
+
+    makes: str
+    edit: Edit
+
+
+class Problem(Frozen):
+    """A finding at a place of the script itself; of a used script, at the line that uses it."""
+
+    severity: Severity
+    code: str
+    span: Span
+    text: str
+    """The sentence and what may help, a line each."""
+    mendings: tuple[Mending, ...]
+
+
+def problems(findings: tuple[Finding, ...], source: Source) -> tuple[Problem, ...]:
+    found = []
+    for finding in findings:
+        span = _here(finding, source)
+        mendings = tuple(Mending(made_line(edit)[0], edit) for edit in finding.remedies)
+        sentences = (finding.headline, *finding.advice)
+        text = "\n".join(f"{said[:1].upper()}{said[1:]}{'' if said.endswith('?') else '.'}" for said in sentences)
+        found.append(Problem(finding.severity, finding.code, span, text, mendings))
+    return tuple(found)
+
+
+def _here(finding: Finding, source: Source) -> Span:
+    """At least one character wide, so that it can be seen."""
+    spans = [finding.span, *(span for _, span in finding.also)]
+    span = next((span for span in spans if span.source.name == source.name), Span(source, 0, 0))
+    if span.start < span.end:
+        return span
+    start = min(span.start, max(len(source.text) - 1, 0))
+    return Span(source, start, min(start + 1, len(source.text)))

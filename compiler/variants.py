@@ -1,0 +1,263 @@
+"""Feeds with one line changed, and the line that says so: what a coach could write instead.
+
+Each line moves in steps of what a feeder can set and a coach would write.
+"""
+
+import math
+from collections.abc import Iterator
+
+from ..grammar import units
+from ..grammar.edits import Remedy, amount, below, changed, counted, instead
+from ..grammar.edits import name as named
+from ..grammar.frozen import Frozen, replace
+from ..grammar.syntax import (
+    Backspin,
+    Bounds,
+    Depth,
+    Extent,
+    Flat,
+    FromCentre,
+    FromLine,
+    Height,
+    OnCentre,
+    OnLine,
+    Pace,
+    Phase,
+    Sentence,
+    Series,
+    Side,
+    Sidespin,
+    Spin,
+    Spins,
+    Stance,
+    Time,
+    Topspin,
+    Turn,
+    Word,
+    keyword,
+)
+from ..grammar.units import RPM
+from .findings.flight import PhaseNotThere
+from .model.program import Feed, FixedBy, Program, Range
+from .model.shots import Miss
+from .reach import UNITS_SHOWN
+
+# The step for each line, in the unit it is written in: what a feeder can set and a coach would write.
+STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
+         "stance": 0.25}  # fmt: skip
+COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
+"""Numbers of steps to try, near ones first."""
+RUN_OFF = 5.48  # m behind the baseline, the ITF's recommended run-off for clubs
+Way = tuple[Feed, Sentence]
+"""A changed feed, and the line that says what changed."""
+
+
+class Variant(Frozen):
+    feed: str
+    attribute: str
+    steps: int
+    altered: Feed
+    sentence: Sentence
+    lacks: int = 0
+    """How far what it gives is from all that is wished: 0 if nothing is missing."""
+
+
+def attributes(feed: Feed) -> Iterator[str]:
+    if feed.fixed_by is not FixedBy.TOP_OF_BOUNCE:
+        yield _fixing(feed)
+    if feed.depth:
+        yield "depth"
+    yield from ("spin", "side", "stance")
+
+
+def _fixing(feed: Feed) -> str:
+    return {FixedBy.OVER_NET: "height over net", FixedBy.PACE: "pace", FixedBy.TIME: "time"}.get(
+        feed.fixed_by, "height"
+    )
+
+
+def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant | None:
+    """The feed with one line moved by this many steps; None if the line would make no sense."""
+    if attribute not in feed.said:  # a zone's side and depth belong to the zone
+        return None
+    by, base = steps * STEPS[attribute], program.court.half_length
+    found: Way | None
+    if attribute == "depth" and feed.depth:
+        found = _depth(feed, feed.depth, base, by)
+    elif attribute == "side":
+        found = _side(feed, by)
+    elif attribute == "stance":
+        found = _stance(feed, base, program.court.service, by)
+    elif attribute == "spin":
+        topspin = round(feed.topspin / RPM / STEPS["spin"]) * STEPS["spin"] + by
+        if round(feed.topspin / RPM) and topspin * feed.topspin <= 0:  # another ball than the coach asks for
+            return None
+        found = replace(feed, topspin=topspin * RPM), _spin(topspin * RPM, feed.sidespin)
+    else:
+        found = _fixed(feed, attribute, steps)
+    return Variant(feed.name, attribute, steps, *found) if found else None
+
+
+def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
+    unit, step = UNITS_SHOWN[feed.fixed_by], STEPS[attribute]
+    value = (round(units.from_si(feed.value, unit) / step) + steps) * step
+    if value <= 0:
+        return None
+    said, moved = amount(value, 2, unit), replace(feed, value=units.to_si(value, unit))
+    match attribute:
+        case "height over net":
+            return moved, Height((said,), keyword("OVER_NET"))
+        case "time":
+            return moved, Time(said)
+        case "pace":
+            return moved, Pace((said,))
+    return moved, Height((said,), phase=_phase(feed.phase) if feed.phase else None)
+
+
+def _phase(phase: str) -> Phase:
+    return Phase(keyword(phase.upper()))
+
+
+def _even(metres: float) -> float:
+    """On the grid of the steps, so a named zone becomes round numbers."""
+    return round(metres / 0.25) * 0.25
+
+
+def _depth(feed: Feed, depth: Range, base: float, by: float) -> Way | None:
+    near, far = (_even(base - edge) + by for edge in (depth.high, depth.low))  # metres inside the baseline
+    if near < 0 or far > base - 0.5:
+        return None
+    near, far = round(near, 2), round(max(far, near + 0.25), 2)
+    moved = Range(base - far, base - near, base - (near + far) / 2)
+    return replace(feed, depth=moved), Depth((FromLine(_bounds(near, far), keyword("INSIDE"), keyword("BASELINE")),))
+
+
+def _side(feed: Feed, by: float) -> Way | None:
+    low, high = round(_even(feed.side.low) + by, 2), round(_even(feed.side.high) + by, 2)
+    high = max(high, low + 0.25)
+    moved = replace(feed, side=Range(low, high, (low + high) / 2))
+    if low * high < 0:
+        middle = (low + high) / 2
+        if abs(high - low - 1.5) > 0.01:
+            return None  # no sentence says a range across the centre
+        if abs(middle) < 0.005:
+            return moved, Side((OnCentre(keyword("CENTRE")),))
+        return moved, _from_centre(amount(abs(middle), 2, "m"), middle)
+    return moved, _from_centre(_bounds(*sorted((abs(low), abs(high)))), high)
+
+
+def _from_centre(extent: Extent, x: float) -> Side:
+    return Side((FromCentre(extent, named("left" if x > 0 else "right"), keyword("OF_CENTRE")),))
+
+
+def _bounds(low: float, high: float) -> Bounds:
+    return Bounds(counted(low, 2), counted(high, 2), Word("UNIT", "m"))
+
+
+def _stance(feed: Feed, base: float, service: float, by: float) -> Way | None:
+    if not min(service, feed.stance) <= feed.stance + by <= max(base + RUN_OFF, feed.stance):
+        return None  # not a volley, and not behind the fence
+    behind = round(_even(feed.stance - base) + by, 2)
+    line, way = keyword("BASELINE"), keyword("BEHIND" if behind > 0 else "INSIDE")
+    place = FromLine(amount(abs(behind), 2, "m"), way, line) if behind else OnLine(line)
+    return replace(feed, stance=base + behind), Stance(place)
+
+
+def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:
+    """The feed met deeper and deeper, each with its changed line and a name of its own."""
+    found = []
+    for steps in range(1, 13):
+        trial = shifted(program, feed, "stance", steps)
+        remedy = placed(feed, "stance", trial.sentence) if trial else None
+        if trial and remedy:
+            found.append((replace(trial.altered, name=f"{feed.name}, {steps} deeper"), remedy))
+    return found
+
+
+def widened(program: Program, feed: Feed) -> list[tuple[str, Feed, Remedy]]:
+    """The feed with its depth, then with its side, wider and wider: which of them, the feed with a name of its own,
+    and its changed line."""
+    found = []
+    for attribute in ("depth", "side"):
+        for steps in range(1, 13):
+            more = steps * STEPS[attribute]
+            moved = wider(program, feed, attribute, more) if attribute in feed.said else None
+            if moved and (remedy := placed(feed, attribute, moved[1])):
+                found.append((attribute, replace(moved[0], name=f"{feed.name}, {attribute} {steps} wider"), remedy))
+    return found
+
+
+def wider(program: Program, feed: Feed, attribute: str, more: float) -> Way | None:
+    """Both edges moved out, at most to the lines; None if no sentence says it or it is no wider."""
+    court = program.court
+    if attribute == "side":
+        low, high = max(feed.side.low - more, -court.half_width), min(feed.side.high + more, court.half_width)
+        return _side(replace(feed, side=Range(low, high, feed.side.aim)), 0.0)
+    if feed.depth is None:
+        return None
+    near, far = max(feed.depth.low - more, 0.5), min(feed.depth.high + more, court.half_length)
+    return _depth(feed, Range(near, far, feed.depth.aim), court.half_length, 0.0)
+
+
+def nearest(program: Program, feed: Feed, miss: Miss | None) -> list[Variant]:
+    """What decides the flight, at the nearest value that the feeder can give and a few steps inside its limit."""
+    if miss is None or miss.nearest is None or feed.fixed_by is FixedBy.TOP_OF_BOUNCE:
+        return []
+    attribute, unit = _fixing(feed), UNITS_SHOWN[feed.fixed_by]
+    by = (units.from_si(miss.nearest, unit) - units.from_si(feed.value, unit)) / STEPS[attribute]
+    outward = 1 if by > 0 else -1
+    first = math.ceil(abs(by))
+    return [t for i in (0, *COARSE) if (t := shifted(program, feed, attribute, outward * (first + i)))]
+
+
+def flipped(feed: Feed, miss: Miss | None) -> list[Variant]:
+    """The other phase, if only the phase is at fault."""
+    said = feed.said.get("height")
+    message = miss.message if miss else None
+    if not isinstance(message, PhaseNotThere) or not isinstance(said, Height) or "height" in feed.elements:
+        return []
+    other = message.other
+    return [Variant(feed.name, "phase", 1, replace(feed, phase=other), changed(said, phase=_phase(other)))]
+
+
+def clamped(program: Program, feed: Feed) -> Variant | None:
+    """Spin brought within the feeder's range if it is outside."""
+
+    def within(axis: object, value: float) -> float:
+        low, high = (axis.low_si, axis.high_si) if axis else (0.0, 0.0)  # type: ignore[attr-defined]
+        return float(min(max(value, low), high))
+
+    topspin = within(program.feeder.topspin, feed.topspin)
+    sidespin = within(program.feeder.sidespin, feed.sidespin)
+    if (topspin, sidespin) == (feed.topspin, feed.sidespin):
+        return None
+    altered = replace(feed, topspin=topspin, sidespin=sidespin)
+    less = abs(topspin - feed.topspin) + abs(sidespin - feed.sidespin)
+    return Variant(feed.name, "spin", math.ceil(less / RPM / STEPS["spin"]), altered, _spin(topspin, sidespin))
+
+
+def _spin(topspin: float, sidespin: float) -> Spin:
+    turns: list[Turn] = []
+    if round(topspin / RPM):
+        turns.append((Topspin if topspin > 0 else Backspin)(amount(abs(topspin) / RPM, 0, "rpm")))
+    if round(sidespin / RPM):
+        way = keyword("TO_THE_RIGHT" if sidespin > 0 else "TO_THE_LEFT")
+        turns.append(Sidespin(amount(abs(sidespin) / RPM, 0, "rpm"), way))
+    return Spin((Spins(tuple(turns) or (Flat(),)),))
+
+
+def placed(feed: Feed, attribute: str, sentence: Sentence) -> Remedy | None:
+    """Replaces the feed's own line, or adds a line under its head if the line was inherited. In a list it replaces only
+    the one element; a line that offers many steps has no single one to replace."""
+    attribute = "height" if attribute == "phase" else attribute
+    old = feed.said[attribute]
+    if attribute in feed.elements:
+        if isinstance(old, Sentence | Series) or not isinstance(sentence, Side | Depth | Height | Spin | Pace):
+            return None
+        return instead(old, sentence.choices[0])
+    own = any(line.sentence is old for line in feed.line.children)
+    return instead(old, sentence) if own else below(feed.line, sentence)
+
+
+def of_a_list(trial: Variant) -> bool:
+    return ("height" if trial.attribute == "phase" else trial.attribute) in trial.altered.elements

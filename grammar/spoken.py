@@ -1,0 +1,98 @@
+"""What coaches say, and how a script writes it.
+
+`spoken.txt` has three lines for each: a pattern of a whole line that could not be read, such a line, and its answer.
+The first pattern that fits counts. In a pattern a blank is any space, and a word in angle brackets is one of PARTS. An
+answer ends with the sentences to write, after its first colon, joined by semicolons; numbers and names of the line go
+into them. An answer that has to be worked out is the name of a function of WORKED_OUT, after an equals sign.
+"""
+
+import re
+from collections.abc import Callable
+from functools import cache
+from math import gcd
+from typing import NamedTuple
+
+from . import FOLDER
+
+PARTS = {
+    "number": r"([0-9]+(?:\.[0-9]+)?)",
+    "name": r"[A-Za-z][\w-]*",
+    "level": r"(beginner|improver|club|tournament)",
+    "seconds": r"(?:s|secs?|seconds?)\b",
+    "minutes": r"(?:mins?|minutes?)\b",
+    "amount": r"([0-9]+\s+(?:min|s|balls?))\b",
+    "feeder": r"(feeder\s+(?:machine|person)\s+[\w-]+)",
+}
+
+
+class Saying(NamedTuple):
+    pattern: re.Pattern[str]
+    example: str
+    answer: str
+
+
+@cache
+def sayings() -> tuple[Saying, ...]:
+    text = (FOLDER / "spoken.txt").read_text("utf-8")
+    rows = [row.strip() for row in text.splitlines() if row.strip() and not row.startswith("#")]
+    return tuple(Saying(_pattern(rows[at]), rows[at + 1], rows[at + 2]) for at in range(0, len(rows), 3))
+
+
+def _pattern(written: str) -> re.Pattern[str]:
+    whole = re.sub(r"<([a-z]+)>", lambda part: PARTS[part[1]], written.replace(" ", r"\s+"))
+    return re.compile(whole, re.ASCII)
+
+
+def said(line: str) -> Saying | None:
+    """The first of the sayings that fits a line."""
+    return next((one for one in sayings() if one.pattern.match(line)), None)
+
+
+def answer(line: str) -> str | None:
+    """What to write in place of a line that could not be read; None if it says nothing that coaches say."""
+    one = said(line)
+    found = one and one.pattern.match(line)
+    if not one or not found:
+        return None
+    return WORKED_OUT[one.answer[2:]](found) if one.answer.startswith("= ") else found.expand(one.answer)
+
+
+def _shares(found: re.Match[str]) -> str:
+    """70% low, 30% high: 7 low, 3 high."""
+    percent, name = r"([0-9]+)\s*(?:%|percent)", f"({PARTS['name']})"
+    pairs = re.findall(rf"{percent}\s*{name}", found[0])
+    pairs = pairs or [(share, ball) for ball, share in re.findall(rf"{name}\s+{percent}", found[0])]
+    if len(pairs) < 2:
+        return "a mix has shares, whole numbers: 2 min mix 2 low, high"
+    whole = gcd(*(int(share) for share, _ in pairs)) or 1
+    balls = ", ".join(f"{int(share) // whole} {ball}" for share, ball in pairs)
+    amount = re.match(PARTS["amount"], found[0])
+    return f"a mix has shares, whole numbers: {amount[1] if amount else '2 min'} mix {balls}"
+
+
+def _one_word(found: re.Match[str]) -> str:
+    """The groups are what stands before a name, the name in several words, and what stands after it."""
+    return f"a name is one word, with hyphens for blanks: {found[1]} {'-'.join(found[2].split())}{found[3] or ''}"
+
+
+def _per_minute(found: re.Match[str]) -> str:
+    each = 60 / max(float(found[1]), 0.1)
+    return f"how often a ball comes is the time from one to the next: interval {each:.3g} s"
+
+
+def _feet(found: re.Match[str]) -> str:
+    return f"feet and inches are one number: player right-handed, {int(found[1]) + float(found[2]) / 12:.2f} ft tall"
+
+
+def _order(found: re.Match[str]) -> str:
+    balls = ", ".join(part for part in re.split(r"\s*(?:,|\band\b|\bor\b|\bthen\b)\s*", found[2]) if part)
+    return f"several balls need an order, cycle or mix: {found[1]} cycle {balls}"
+
+
+WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
+    "shares": _shares,
+    "one-word": _one_word,
+    "per-minute": _per_minute,
+    "feet": _feet,
+    "order": _order,
+}

@@ -1,0 +1,246 @@
+"""What a check comes to: a table with a row for each ball, and the totals, at 80 columns; the same rows as JSON."""
+
+from collections.abc import Iterator
+from math import isfinite
+from typing import TYPE_CHECKING
+
+from ...compiler.model.evaluation import GoodReplies, Scattering
+from ...compiler.model.lettering import Fed, lettered
+from ...compiler.model.shots import SolvedShot
+from ...compiler.printable import plural, say
+from ...compiler.report.render import painted
+from ...grammar.finding import Finding, OfBall, Severity
+from ...grammar.frozen import Frozen
+from ...grammar.units import KMH, RPM, clock, of_ten
+
+if TYPE_CHECKING:
+    from ...compiler.model.program import Program
+    from ...compiler.pipeline import Compiled
+
+NAME = 13
+"""The longest name that stands in its row; a longer one has a line of its own."""
+WIDE = 80
+SIGNS = {Severity.ERROR: "(x)", Severity.WARNING: "(!)"}
+"""In front of the codes of what asks for care. Plain letters, because a terminal may lack others."""
+COLUMNS = (
+    ("", "", 0), ("ball", "", 0), ("pace", "km/h", 4), ("over net", "m     %", 8), ("lands", "m", 9),
+    ("in zone", "%", 8), ("met", "m", 12), ("time", "s", 4), ("good", "", 4),
+)  # fmt: skip
+LEGEND = (
+    "Over net: how high, and how many of 100 pass. Lands: from the net, then left (L)",
+    "or right (R) of the centre as the player looks. In zone: how many of 100; (least",
+    "with balls of other drag). Met: how high; 2nd: after two bounces; full: on the",
+    "full. Good: how many of ten replies do what the variation asks.",
+)
+
+
+class BallVerdict(Frozen):
+    """A ball that the session plays: its letter on the sheet, what it does, and what speaks against it. `shot` is None
+    if it is impossible."""
+
+    letter: str
+    ball: str
+    feed: str
+    variation: str | None
+    shot: SolvedShot | None
+    scattering: Scattering | None
+    good: GoodReplies | None
+    marks: tuple[tuple[Severity, str], ...]
+    """The severity and the code of each error and warning about the ball."""
+
+
+def rows(compiled: "Compiled") -> list[BallVerdict]:
+    """One for each ball that is played, in the order of the sheet; none of a script that could not be read."""
+    program, shots, evaluation = compiled.program, compiled.shots, compiled.evaluation
+    if program is None or shots is None or evaluation is None:
+        return []
+    played = _played(program)
+    flown = {name: shot for name in played if (shot := shots.shots.get(name)) and isfinite(shot.predicted.contact_time)}
+    letters = _letters(program, flown)
+    return [
+        BallVerdict(
+            letters.get(name, ""), name, program.feeds[name].family, program.feeds[name].variation, flown.get(name),
+            evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
+        )
+        for name in played
+    ]  # fmt: skip
+
+
+def _played(program: "Program") -> list[str]:
+    """The balls of all blocks, in the order in which the script makes them."""
+    if program.session is None:
+        return list(program.feeds)
+    named = {name for play in program.session.plays for _, name in play.shares}
+    balls = {ball for name in named for ball in program.members(name)}
+    return [name for name in program.feeds if name in balls]
+
+
+def _letters(program: "Program", shots: dict[str, SolvedShot]) -> dict[str, str]:
+    """As on the sheet."""
+    plays = program.session.plays if program.session else ()
+    rungs = {name for play in plays if play.ladder for _, name in play.shares}
+    fed = {}
+    for name, shot in shots.items():
+        feed, flown = program.feeds[name], shot.predicted
+        fed[name] = Fed(
+            feed.family, feed.variation, None if flown.landing is None else flown.landing[0], flown.contact[2],
+            feed.stance, shot.speed, (shot.topspin / RPM, shot.sidespin / RPM), feed.interval,
+        )  # fmt: skip
+    return lettered(fed, rungs, program.feeder.kind == "person")
+
+
+def _marks(findings: tuple[Finding, ...], ball: str) -> Iterator[tuple[Severity, str]]:
+    for finding in findings:
+        message = finding.message
+        if finding.severity in SIGNS and isinstance(message, OfBall) and ball in (message.ball, *finding.balls):
+            yield finding.severity, finding.code
+
+
+def sum_up(compiled: "Compiled", colour: bool = False) -> None:
+    """Print the table and the totals."""
+    counts = {s: sum(f.severity is s for f in compiled.findings) for s in Severity}
+    grave = [plural(counts[s], s.value) for s in SIGNS if counts[s]] or ["no problems"]
+    notes = [plural(counts[Severity.NOTE], "note")] if counts[Severity.NOTE] else []
+    say(f"{compiled.source.name}: {', '.join(grave + notes)}")
+    for line, severity in _table(rows(compiled)):
+        say(line) if severity is None or not colour else print(painted(line, severity, colour))
+    if totals := compiled.totals:
+        told = f"{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"
+        if totals.balls > 1:
+            changes = round(totals.variety * (totals.balls - 1))
+            told += f", {totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"
+        say(told)
+    good = [
+        f"{name} {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
+        for name, good in _hardest(compiled)
+    ]
+    if good:
+        for line in _wrapped(f"good replies in ten{_whose(compiled)}:", good):
+            say(line)
+
+
+def _table(balls: list[BallVerdict]) -> Iterator[tuple[str, Severity | None]]:
+    """The lines, each with what it is a mark of."""
+    if not balls:
+        return
+    wide = {0: max(len(ball.letter) for ball in balls)}
+    wide[1] = max(len("ball"), *(len(ball.ball) for ball in balls if len(ball.ball) <= NAME), 0)
+
+    def line(cells: tuple[str, ...]) -> str:
+        padded = [
+            cell.ljust(wide.get(i, width)) for i, (cell, (_, _, width)) in enumerate(zip(cells, COLUMNS, strict=True))
+        ]
+        return f"{padded[0]} {'  '.join(padded[1:])}".rstrip()
+
+    yield line(tuple(head for head, _, _ in COLUMNS)), None
+    yield line(tuple(unit for _, unit, _ in COLUMNS)), None
+    for ball in balls:
+        long = len(ball.ball) > NAME
+        if long:
+            yield f"{ball.letter.ljust(wide[0])} {ball.ball}", None
+        yield line(("", "", *_cells(ball)) if long else (ball.letter, ball.ball, *_cells(ball))), None
+        for severity, sign in SIGNS.items():
+            if codes := [code for of, code in ball.marks if of is severity]:
+                yield f"{' ' * wide[0]} {sign} {', '.join(dict.fromkeys(codes))}", severity
+    for words in LEGEND:
+        yield words, None
+
+
+def _cells(ball: BallVerdict) -> tuple[str, ...]:
+    shot, found = ball.shot, ball.scattering
+    if shot is None:
+        return ("impossible", "", "", "", "", "", "")
+    flown = shot.predicted
+    over = "-" if flown.clearance is None else f"{flown.clearance:.2f}"
+    lands = "-"
+    if flown.landing is not None:
+        x, y = flown.landing
+        side = "" if abs(x) < 0.05 else f" {abs(x):.1f}{'L' if x > 0 else 'R'}"
+        lands = f"{y:4.1f}{side}"
+    met = f"{flown.contact[2]:.2f} " + {"on the full": "full"}.get(flown.phase, flown.phase)
+    return (
+        f"{shot.speed / KMH:.0f}",
+        over if found is None or flown.clearance is None else f"{over:<4} {100 * found.over_net:3.0f}",
+        lands,
+        "" if found is None else _share(found),
+        f"{flown.contact[2]:.2f} 2nd" if flown.bounces == 2 else met,
+        f"{flown.contact_time:.2f}",
+        "" if ball.good is None else of_ten(ball.good.share).replace("fewer than 1", "<1"),
+    )
+
+
+def _share(found: Scattering) -> str:
+    share, least = (f"{100 * part:.0f}" for part in (found.in_zone, found.in_zone_band[0]))
+    return share if share == least else f"{share} ({least})"
+
+
+def _wrapped(head: str, parts: list[str]) -> Iterator[str]:
+    """A list with commas, in lines that end between its parts."""
+    line = head
+    for i, part in enumerate(parts):
+        part += "," * (i + 1 < len(parts))
+        if len(line) + 1 + len(part) > WIDE:
+            yield line
+            line = " "
+        line += f" {part}"
+    yield line
+
+
+def _whose(compiled: "Compiled") -> str:
+    level = compiled.program.player.level if compiled.program else None
+    return f" (scatter {level})" if level else ""
+
+
+def _hardest(compiled: "Compiled") -> list[tuple[str, GoodReplies]]:
+    """The replies of each variation to the ball on which fewest are good, the easiest variation first."""
+    fewest: dict[str, GoodReplies] = {}
+    for ball in rows(compiled):
+        if ball.good is not None:
+            name = ball.variation or ""
+            fewest[name] = min(fewest.get(name, ball.good), ball.good, key=lambda one: one.share)
+    return sorted(fewest.items(), key=lambda item: -item[1].share)
+
+
+def as_json(compiled: "Compiled") -> dict[str, object]:
+    """Totals, balls and replies, SI."""
+    return {
+        "summary": vars(compiled.totals) if compiled.totals else None,
+        "balls": [_ball_json(ball) for ball in rows(compiled)],
+        "replies": [
+            {
+                "variation": name,
+                "share_good": round(good.share, 3),
+                "speed_mps": None if good.pace is None else round(good.pace, 2),
+            }
+            for name, good in _hardest(compiled)
+        ],
+    }
+
+
+def _ball_json(ball: BallVerdict) -> dict[str, object]:
+    found = ball.scattering
+    told: dict[str, object] = {"letter": ball.letter, "ball": ball.ball, "feed": ball.feed, "variation": ball.variation}
+    if ball.shot is not None:
+        flown = ball.shot.predicted
+        told |= {
+            "speed_mps": round(ball.shot.speed, 2),
+            "net_clearance_m": None if flown.clearance is None else round(flown.clearance, 3),
+            "landing_m": None if flown.landing is None else [round(part, 2) for part in flown.landing],
+            "contact_m": [round(part, 2) for part in flown.contact],
+            "contact_s": round(flown.contact_time, 3),
+            "contact_phase": flown.phase,
+            "bounces": flown.bounces,
+        }
+    if found is not None:
+        told |= {
+            "share_over_net": round(found.over_net, 3),
+            "share_in_zone": round(found.in_zone, 3),
+            "share_in_zone_least": round(found.in_zone_band[0], 3),
+            "share_in_zone_most": round(found.in_zone_band[1], 3),
+            "share_at_height": round(found.at_height, 3),
+        }
+    return {
+        **told,
+        "share_good_replies": None if ball.good is None else round(ball.good.share, 3),
+        "marks": [code for _, code in ball.marks],
+    }

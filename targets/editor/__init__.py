@@ -1,0 +1,1 @@
+"""What editors talk to: the language service over the Language Server Protocol."""

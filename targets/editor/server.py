@@ -1,0 +1,279 @@
+"""The language server: turns requests of an editor into calls of the service, and its answers into the protocol's.
+
+Scripts are compiled in one thread of their own, the newest text of each alone; every answer is about the text as it is
+when the answer is given. Nothing is written: changes are proposed to the editor.
+"""
+
+import asyncio
+import os
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
+from pathlib import Path
+from typing import NamedTuple
+
+from lsprotocol import types as t
+from pygls import uris
+from pygls.lsp.server import LanguageServer
+
+from ...compiler.include import EditedLibrary, Library
+from ...compiler.pipeline import Compiled, compile_source
+from ...compiler.scripts import sourced
+from ...compiler.service.layout import Heading, folds, outline, painted
+from ...compiler.service.script import NamePlace, Script, opened, renamed
+from ...compiler.service.telling import Problem, problems
+from ...compiler.service.writing import offers
+from ...grammar.edits import Edit
+from ...grammar.finding import Severity
+from ...grammar.format import formatted
+from ...grammar.source import Source, Span
+from ...programs import ScriptShelf
+from ..machine.feeders import ProfileShelf
+from .positions import Positions
+
+PAUSE_S = 0.03
+"""How long a text has to rest before it is compiled: nobody types two letters sooner."""
+GRADES = {
+    Severity.ERROR: t.DiagnosticSeverity.Error,
+    Severity.WARNING: t.DiagnosticSeverity.Warning,
+    Severity.NOTE: t.DiagnosticSeverity.Information,
+}
+OFFERS = {
+    "word": t.CompletionItemKind.Keyword, "unit": t.CompletionItemKind.Unit, "name": t.CompletionItemKind.Variable,
+}  # fmt: skip
+COLOURS = {
+    "word": "keyword", "made": "class", "name": "variable", "number": "number", "unit": "type", "title": "string",
+    "comment": "comment",
+}  # fmt: skip
+SYMBOLS = {
+    "program": t.SymbolKind.Module, "zone": t.SymbolKind.Field, "variation": t.SymbolKind.Interface,
+    "feed": t.SymbolKind.Function, "session": t.SymbolKind.Event,
+}  # fmt: skip
+
+
+class JudgedText(NamedTuple):
+    """A text and what it came to; None if the compiler itself is at fault."""
+
+    text: str
+    compiled: Compiled | None
+    problems: tuple[Problem, ...]
+
+
+class Editor(LanguageServer):
+    def __init__(self, version: str) -> None:
+        super().__init__("feedwright", version)
+        self._worker = ThreadPoolExecutor(1)
+        self._busy = asyncio.Lock()
+        self._judged: dict[str, JudgedText] = {}
+
+    # ---- texts
+
+    def folder(self, uri: str) -> Path | None:
+        path = uris.to_fs_path(uri)
+        return Path(path).parent if path else None
+
+    def source(self, uri: str) -> Source:
+        name = os.path.basename(uris.to_fs_path(uri) or uri)
+        return sourced(name, self.workspace.get_text_document(uri).source)
+
+    def positions(self, text: str) -> Positions:
+        return Positions(text, self.workspace.position_codec.client_num_units)
+
+    def library(self, uri: str) -> Library:
+        """The scripts beside one, as they are in the editor where they are open there."""
+        folder = self.folder(uri)
+        found: Library = ScriptShelf(folder)
+        for other in self.workspace.text_documents:
+            if other != uri and self.folder(other) == folder:
+                found = EditedLibrary(found, self.source(other))
+        return found
+
+    def script(self, uri: str) -> Script:
+        return opened(self.source(uri), self.library(uri))
+
+    def uri_of(self, uri: str, span: Span) -> str | None:
+        """Where a place is: in the script itself or one beside it; None for what is not in a file of the user's."""
+        folder = self.folder(uri)
+        if span.source.name == self.source(uri).name:
+            return uri
+        if folder and (folder / span.source.name).is_file():
+            return uris.from_fs_path(str(folder / span.source.name))
+        return None
+
+    # ---- what it comes to
+
+    async def judged(self, uri: str) -> JudgedText:
+        """What the present text comes to; compiled now if it was not."""
+        async with self._busy:
+            source = self.source(uri)
+            known = self._judged.get(uri)
+            if known is None or known.text != source.text:
+                folder, library = self.folder(uri), self.library(uri)
+                loop = asyncio.get_running_loop()
+                known = await loop.run_in_executor(self._worker, _judge, source, folder, library)
+                self._judged[uri] = known
+            return known
+
+    async def tell(self, uri: str) -> None:
+        """Publish the problems of a text once it rests."""
+        version = self.workspace.get_text_document(uri).version
+        await asyncio.sleep(PAUSE_S)
+        if uri not in self.workspace.text_documents or self.workspace.get_text_document(uri).version != version:
+            return
+        judged = await self.judged(uri)
+        if uri in self.workspace.text_documents and self.source(uri).text == judged.text:
+            at = self.positions(judged.text)
+            found = [_diagnostic(problem, at) for problem in judged.problems]
+            version = self.workspace.get_text_document(uri).version
+            self.text_document_publish_diagnostics(t.PublishDiagnosticsParams(uri, found, version))
+
+    def forget(self, uri: str) -> None:
+        self._judged.pop(uri, None)
+        self.text_document_publish_diagnostics(t.PublishDiagnosticsParams(uri, []))
+
+    def change(self, uri: str, edits: tuple[Edit, ...]) -> t.WorkspaceEdit | None:
+        """The edits by file; None if one lies in no file of the user's."""
+        changes: dict[str, list[t.TextEdit]] = {}
+        for edit in edits:
+            there = self.uri_of(uri, edit.span)
+            if there is None:
+                return None
+            at = self.positions(edit.span.source.text)
+            changes.setdefault(there, []).append(t.TextEdit(at.range(edit.span), edit.text))
+        return t.WorkspaceEdit(changes)
+
+    def location(self, uri: str, name: NamePlace) -> t.Location | None:
+        there = self.uri_of(uri, name.span)
+        return t.Location(there, self.positions(name.span.source.text).range(name.span)) if there else None
+
+
+def _judge(source: Source, folder: Path | None, library: Library) -> JudgedText:
+    with suppress(Exception):  # the editor goes on; the command line tells of a fault
+        compiled = compile_source(source, ProfileShelf(folder), library, plan=False)
+        return JudgedText(source.text, compiled, problems(compiled.findings, source))
+    return JudgedText(source.text, None, ())
+
+
+def _diagnostic(problem: Problem, at: Positions) -> t.Diagnostic:
+    return t.Diagnostic(
+        at.range(problem.span), problem.text, GRADES[problem.severity], code=problem.code, source="feedwright"
+    )
+
+
+def editor(version: str) -> Editor:
+    """A server with everything that it answers."""
+    server = Editor(version)
+
+    @server.feature(t.TEXT_DOCUMENT_DID_OPEN)
+    async def opens(params: t.DidOpenTextDocumentParams) -> None:
+        await server.tell(params.text_document.uri)
+
+    @server.feature(t.TEXT_DOCUMENT_DID_CHANGE)
+    async def changes(params: t.DidChangeTextDocumentParams) -> None:
+        await server.tell(params.text_document.uri)
+
+    @server.feature(t.TEXT_DOCUMENT_DID_CLOSE)
+    def closes(params: t.DidCloseTextDocumentParams) -> None:
+        server.forget(params.text_document.uri)
+
+    @server.feature(t.TEXT_DOCUMENT_CODE_ACTION, t.CodeActionOptions([t.CodeActionKind.QuickFix]))
+    async def mends(params: t.CodeActionParams) -> list[t.CodeAction]:
+        uri = params.text_document.uri
+        judged = await server.judged(uri)
+        at = server.positions(judged.text)
+        start, end = at.place(params.range.start), at.place(params.range.end)
+        found = []
+        for problem in judged.problems:
+            for mending in problem.mendings if problem.span.start <= end and start <= problem.span.end else ():
+                if change := server.change(uri, (mending.edit,)):
+                    title, told = f"Write: {mending.makes}", [_diagnostic(problem, at)]
+                    found.append(t.CodeAction(title, t.CodeActionKind.QuickFix, told, edit=change))
+        return found
+
+    @server.feature(t.TEXT_DOCUMENT_COMPLETION, t.CompletionOptions(trigger_characters=[" "]))
+    def offer(params: t.CompletionParams) -> list[t.CompletionItem]:
+        uri = params.text_document.uri
+        script, at = server.script(uri), server.positions(server.source(uri).text)
+        return [
+            t.CompletionItem(
+                found.text, kind=OFFERS[found.sort], detail=found.detail or None,
+                text_edit=t.TextEdit(t.Range(at.position(found.start), at.position(found.end)), found.text),
+            )
+            for found in offers(script, at.place(params.position), ProfileShelf(server.folder(uri)))
+        ]  # fmt: skip
+
+    @server.feature(t.TEXT_DOCUMENT_HOVER)
+    async def says(params: t.HoverParams) -> t.Hover | None:
+        uri = params.text_document.uri
+        script, at = server.script(uri), server.positions(server.source(uri).text)
+        name = script.name_at(at.place(params.position))
+        made = script.made(name) if name else None
+        if name is None or made is None:
+            return None
+        line = made.span.source.line_of(made.span.start)[2].strip()
+        return t.Hover(t.MarkupContent(t.MarkupKind.PlainText, line), at.range(name.span))
+
+    @server.feature(t.TEXT_DOCUMENT_DEFINITION)
+    def made(params: t.DefinitionParams) -> t.Location | None:
+        uri = params.text_document.uri
+        script = server.script(uri)
+        name = script.name_at(server.positions(script.source.text).place(params.position))
+        there = script.made(name) if name else None
+        return server.location(uri, there) if there else None
+
+    @server.feature(t.TEXT_DOCUMENT_REFERENCES)
+    def used(params: t.ReferenceParams) -> list[t.Location]:
+        uri = params.text_document.uri
+        script = server.script(uri)
+        name = script.name_at(server.positions(script.source.text).place(params.position))
+        places = (place for place in (script.same(name) if name else ()))
+        wanted = (place for place in places if params.context.include_declaration or not place.made)
+        return [there for place in wanted if (there := server.location(uri, place))]
+
+    @server.feature(t.TEXT_DOCUMENT_RENAME)
+    def renames(params: t.RenameParams) -> t.WorkspaceEdit | None:
+        uri = params.text_document.uri
+        script = server.script(uri)
+        place = server.positions(script.source.text).place(params.position)
+        edits = renamed(script, place, params.new_name)
+        return server.change(uri, edits) if edits else None
+
+    @server.feature(t.TEXT_DOCUMENT_DOCUMENT_SYMBOL)
+    def symbols(params: t.DocumentSymbolParams) -> list[t.DocumentSymbol]:
+        script = server.script(params.text_document.uri)
+        at = server.positions(script.source.text)
+        return [_symbol(heading, at) for heading in outline(script)]
+
+    @server.feature(t.TEXT_DOCUMENT_FOLDING_RANGE)
+    def folded(params: t.FoldingRangeParams) -> list[t.FoldingRange]:
+        return [t.FoldingRange(first - 1, last - 1) for first, last in folds(server.script(params.text_document.uri))]
+
+    @server.feature(
+        t.TEXT_DOCUMENT_SEMANTIC_TOKENS_FULL, t.SemanticTokensLegend(list(dict.fromkeys(COLOURS.values())), [])
+    )
+    def colours(params: t.SemanticTokensParams) -> t.SemanticTokens:
+        script = server.script(params.text_document.uri)
+        at, legend = server.positions(script.source.text), list(dict.fromkeys(COLOURS.values()))
+        data, before = [], t.Position(0, 0)
+        for word in painted(script):
+            span = at.range(word.span)
+            line = span.start.line - before.line
+            column = span.start.character - (0 if line else before.character)
+            length = span.end.character - span.start.character
+            data += [line, column, length, legend.index(COLOURS[word.sort]), 0]
+            before = span.start
+        return t.SemanticTokens(data)
+
+    @server.feature(t.TEXT_DOCUMENT_FORMATTING)
+    def forms(params: t.DocumentFormattingParams) -> list[t.TextEdit]:
+        source = server.source(params.text_document.uri)
+        text, _ = formatted(source)
+        return [] if text == source.text else [t.TextEdit(server.positions(source.text).whole, text)]
+
+    return server
+
+
+def _symbol(heading: Heading, at: Positions) -> t.DocumentSymbol:
+    return t.DocumentSymbol(
+        heading.name, SYMBOLS.get(heading.kind, t.SymbolKind.Array), at.range(heading.whole), at.range(heading.span),
+        detail=heading.kind, children=[_symbol(under, at) for under in heading.under],
+    )  # fmt: skip

@@ -1,0 +1,86 @@
+"""What coaches say is answered with what a script writes, and what is answered is a sentence of the language."""
+
+import re
+from itertools import groupby
+
+import pytest
+
+from feedwright.grammar.mistakes import spoken
+from feedwright.grammar.parse import parse
+from feedwright.grammar.source import Source
+from feedwright.grammar.spoken import Saying, answer, said, sayings
+
+from .shipped import PROGRAMS
+
+# Words of the trade: common practice, no source. Each with a part of its answer.
+SAID = """
+height belt, falling                    | height waist, falling
+height chest                            | height 1.25 m
+side body                               | side 0.5 m right of centre
+side wide to the forehand               | side forehand corner
+spin slice                              | backspin
+spin kick                               | topspin heavy
+pace lob                                | height 4 m over net
+depth drop shot                         | depth short; spin backspin 600 rpm
+depth 1 to 4 m in front of baseline     | depth 1 to 4 m inside baseline
+interval every 5 s                      | interval 5 s
+interval every 4.5 seconds              | interval 4.5 s
+every 7 s                               | interval 7 s
+rate 12 per minute                      | interval 5 s
+height moonball                         | spin topspin medium
+player lefty, 1.75 m tall               | player left-handed
+player right-handed, 5 ft 9 in tall     | player right-handed, 5.75 ft tall
+player right-handed, 4 players taking turns every 2 balls | 4 taking turns, changing every 2 balls
+goal 5 out of 10                        | goal 5 in a row
+reply deep, crosscourt                  | reply deep, to left corner
+reply deep, slice                       | backspin 800 rpm
+2 min mix 50% rally, 50% high           | 2 min mix 1 rally, 1 high
+2 min mix rally 70 %, high 30 %         | 2 min mix 7 rally, 3 high
+50% rally, 25% high, 25% low            | 2 min mix 2 rally, 1 high, 1 low
+2 min rally then high                   | 2 min cycle rally, high
+20 balls high ball                      | 20 balls high-ball
+repeat 3 times                          | 3 rounds
+5 out of 10 rally                       | 10 balls steady; goal 5 in a row
+players taking turns every 8 balls      | 2 taking turns, changing every 8 balls
+feed high slow ball, like rally         | feed high-slow-ball, like rally
+variation deep ball "across"            | variation deep-ball "across"
+zone left pocket                        | zone left-pocket
+"""
+
+
+def advised(line: str) -> str:
+    """What a message says of a line that stands alone, whatever it would stand under."""
+    return " ".join(words for one in parse(Source("t.feed", line))[1] for words in one.advice) or answer(line) or ""
+
+
+@pytest.mark.parametrize(("line", "written"), [part.split("|") for part in SAID.strip().splitlines()])
+def test_what_coaches_say_is_answered_with_what_to_write(line: str, written: str) -> None:
+    assert written.strip() in advised(line.strip())
+
+
+@pytest.mark.parametrize("one", sayings(), ids=lambda one: one.example)
+def test_each_answer_is_made_of_sentences_of_the_language(one: Saying) -> None:
+    assert said(one.example) is one, "an earlier pattern fits this example"
+    told = answer(one.example)
+    assert told
+    for sentence in told.partition(": ")[2].split("; "):
+        _, slips = parse(Source("t.feed", sentence))
+        assert {slip.code for slip in slips} <= {"misplaced"}, sentence
+
+
+def test_no_pattern_fits_what_is_already_a_sentence() -> None:
+    """Else a slip in one word of a long sound line would get the answer to another question."""
+    lines = {line.split("#")[0].strip() for path in PROGRAMS for line in path.read_text("utf-8").splitlines()} - {""}
+    fit = {line: one.example for line in sorted(lines) if (one := said(line))}
+    assert fit == {}
+
+
+def test_a_slip_of_the_pen_is_answered_with_the_word_itself() -> None:
+    assert spoken("side left corner, T", ["T"], "T") is None
+    assert spoken("height chst", ["chest"], "chst") is None
+
+
+def test_a_name_in_two_words_is_answered_wherever_it_stands() -> None:
+    lines = ("feed high ball", 'variation high ball "x"', "zone high ball", "20 balls high ball", "given high ball 9 s")
+    for _, told in groupby(advised(line) for line in lines):
+        assert re.search(r"\bhigh-ball\b", next(told))
