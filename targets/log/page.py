@@ -35,8 +35,10 @@ svg { display: block; width: 100%; height: auto; } .axis { stroke: var(--line); 
   tr { border: 1px solid var(--line); padding: .4em .7em; margin-bottom: .7em; } .heads { display: none; }
   td, td:first-child { border: none; padding: .1em 0; }
   td::before { content: attr(data-label) ": "; font-weight: 700; } }
-@media print { @page { margin: 12mm; } body { margin: 0; max-width: none; padding: 0; font-size: 9pt; line-height: 1.3; }
-  h1, h2, p, ul { margin: 1.5mm 0; } table { font-size: 8.5pt; } th, td { padding: .05em .5em; }
+@media print { @page { margin: 12mm; }
+  body { margin: 0; max-width: none; padding: 0; font-size: 9pt; line-height: 1.3; }
+  h1, h2, p, ul { margin: 1.5mm 0; }
+  table { font-size: 8.5pt; } th, td { padding: .05em .5em; }
   h2, li, tr { break-inside: avoid; } h2, h2 + p { break-after: avoid; }
   svg { max-height: 235mm; } }
 """

@@ -145,6 +145,36 @@ def test_a_ball_is_chosen_by_key_by_tap_and_shown_while_pointed_at(driver: Any, 
     assert driver.find_element("id", "name").text == "B kicker"  # the chosen ball stays over a new load
 
 
+def test_two_balls_are_compared_and_the_session_plays_by_key(driver: Any, tmp_path: Path) -> None:
+    """Steady and kicker differ by 0.68 m over the net; the other figures of the plan are equal."""
+    from selenium.webdriver import ActionChains
+
+    browser.visit(driver, tmp_path, picture(make_plan(machine=False)))
+
+    def press(key: str) -> None:
+        ActionChains(driver).send_keys(key).perform()
+
+    def text(name: str) -> str:
+        return str(driver.find_element("id", name).text)
+
+    press("h")
+    assert text("differs") == "Choose another ball to compare."
+    driver.find_element("css selector", "button[data-ball='1']").click()
+    assert text("differs").startswith("B against A: 0.68 m higher over the net")
+    held = "return [...document.querySelectorAll('g.ball.held')].map(g => g.dataset.ball)"
+    assert driver.execute_script(held) == ["0", "0"]
+    press("h")
+    assert text("differs") == "" and driver.execute_script(held) == []
+    press("\ue014")  # the arrow to the right
+    assert text("said").startswith("Ball 2 of 20, 0:04")
+    press("p")
+    assert text("on") == "Pause"
+    press("p")
+    assert text("on") == "Play on"
+    bars = driver.find_elements("css selector", "#strip rect")
+    assert [bar.get_attribute("class") for bar in bars[:4]] == ["fed", "pause", "fed", "pause"]
+
+
 def test_the_ball_flies_and_arrives(driver: Any, tmp_path: Path) -> None:
     plan = make_plan(machine=False)
     browser.visit(driver, tmp_path, picture(plan))

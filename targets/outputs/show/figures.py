@@ -30,6 +30,7 @@ class LaunchMoment:
     clock: str
     block: int
     text: str
+    at_s: float
 
 
 def balls(plan: Plan) -> list[BallFigures]:
@@ -118,5 +119,5 @@ def moments(plan: Plan) -> list[LaunchMoment]:
         rung = " or another rung" if launch.shot is None else ""
         block = numbers[launch.block]
         text = f"Ball {n} of {len(plan.launches)}, {when}, block {block}: {ball.letter} {ball.name}{rung}"
-        result.append(LaunchMoment(index[launch.first], when, block, text))
+        result.append(LaunchMoment(index[launch.first], when, block, text, launch.at_s))
     return result

@@ -29,6 +29,7 @@ KEY = (
 )
 
 
+SPEEDS = ((1, "as fast as it flies"), (0.5, "half as fast"), (0.25, "a quarter as fast"))
 OLD = "<p>The picture below is older: it shows the script as it was before these errors.</p>"
 
 
@@ -152,13 +153,33 @@ def _steps(plan: Plan) -> str:
         f'<option value="{n}">Block {n}, {clock(block.start_s)}</option>'
         for n, block in enumerate((block for block in plan.blocks if block.kind == "balls"), start=1)
     )
+    speeds = "".join(f'<option value="{value}">{name}</option>' for value, name in SPEEDS)
     return (
         '<div class="steps" role="group" aria-label="Steps through the session">'
         '<button type="button" id="before">Previous</button>'
         f'<input type="range" id="slider" aria-label="Ball of the session" min="0" max="{last}" step="1" value="0">'
-        '<button type="button" id="after">Next</button><button type="button" id="fly">Fly it</button>'
-        f'<select id="block" aria-label="Block of the session">{blocks}</select></div>'
-        '<p id="said" role="status"></p>'
+        '<button type="button" id="after">Next</button>'
+        f'<select id="block" aria-label="Block of the session">{blocks}</select></div>{_strip(plan)}'
+        '<p id="said" role="status"></p><div class="steps" role="group" aria-label="Flights">'
+        '<button type="button" id="fly">Fly it</button><button type="button" id="on">Play on</button>'
+        f'<select id="speed" aria-label="Speed">{speeds}</select>'
+        '<button type="button" id="hold" aria-pressed="false">Hold to compare</button></div>'
+        '<p id="differs" role="status"></p>'
+    )
+
+
+def _strip(plan: Plan) -> str:
+    """The session to scale in time: blocks filled, rests and collects open."""
+    whole = plan.totals.duration_s or 1.0
+    rects = "".join(
+        f'<rect class="{"fed" if block.kind == "balls" else "pause"}" x="{1000 * block.start_s / whole:.1f}" y="2"'
+        f' width="{max(1000 * block.duration_s / whole - 1, 0.5):.1f}" height="16"/>'
+        for block in plan.blocks
+    )
+    return (
+        '<svg id="strip" viewBox="0 0 1000 20" preserveAspectRatio="none" role="img"'
+        f' aria-label="The session in time, {clock(plan.totals.duration_s)} min">{rects}'
+        f'<line id="now" x1="0" y1="0" x2="0" y2="20"/></svg>'
     )
 
 
@@ -175,6 +196,15 @@ def _table(plan: Plan, shown: list[BallFigures]) -> str:
     )
 
 
+def _facts(shot: Shot) -> list[float | None]:
+    """What two balls are compared by: m over the net, m from the net, m of the contact, s, km/h, rpm of topspin."""
+    seen, start = shot.predicted, shot.launch
+    lands = None if seen.landing_m is None else round(seen.landing_m[1], 3)
+    over = None if seen.net_clearance_m is None else round(seen.net_clearance_m, 3)
+    return [over, lands, round(seen.contact_m[2], 3), round(seen.contact_s, 3), round(start.speed_mps * 3.6, 1),
+            round(start.topspin_rpm, 0)]  # fmt: skip
+
+
 def _data(plan: Plan, paths: Paths, shown: list[BallFigures]) -> str:
     data = {
         "stretch": STRETCH,
@@ -183,11 +213,13 @@ def _data(plan: Plan, paths: Paths, shown: list[BallFigures]) -> str:
                 "letter": ball.letter,
                 "name": ball.name,
                 "figures": ball.figures,
+                "facts": _facts(shot),
                 "path": [[round(value, 3) for value in point] for point in paths[ball.id]],
             }
-            for ball in shown
+            for shot, ball in zip(plan.shots, shown, strict=True)
         ],
-        "moments": [[moment.ball, moment.text, moment.block] for moment in figures.moments(plan)],
+        "moments": [[moment.ball, moment.text, moment.block, moment.at_s] for moment in figures.moments(plan)],
+        "lasts": plan.totals.duration_s,
     }
     text = json.dumps(data, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
     return f'<script type="application/json" id="data">{text}</script>'
