@@ -10,11 +10,13 @@ from .kept import Kept, each
 from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
 from .model.program import Feed, FixedBy, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
+from .physics.arcs import estimated_shares
 from .physics.flight import Index
 from .physics.outcome import Conditions, Release
 from .physics.reply import Replies, windows
 from .physics.spread import Landings, Scatter, ZoneEdges, linear, sampled
-from .physics.strokes import StrokeScatter, best_aims, estimated_shares
+from .physics.strokes import best_aims
+from .physics.struck import StrokeScatter
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
 from .solve import conditions_of
 

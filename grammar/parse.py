@@ -255,7 +255,8 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
         near = [units.SPELLINGS[found]] if found in units.SPELLINGS else near_names(found, units.UNITS)
     else:
         near = _near_phrases(text[place:], keywords) or near_names(found, keywords)
-    spoken = None if "UNIT" in accepted and found in units.SPELLINGS else mistakes.spoken(text, near, found)
+    spelled = "UNIT" in accepted and found in units.SPELLINGS and found != "degrees"  # of an angle or of the air
+    spoken = None if spelled else mistakes.spoken(text, near, found)
     slip = spoken or mistakes.hint(text, place)
     hint: Hint | None = LikelySlip(slip) if slip else None
     if hint is None and "UNIT" in accepted and not near and text[:place].rstrip()[-1:].isdigit():

@@ -1,8 +1,10 @@
+import contextlib
 import gc
 import os
 import re
 import sys
 import tempfile
+from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -52,6 +54,17 @@ def _missing(name: str) -> bool:
 
 
 _BARE = any(map(_missing, PARTS))
+
+
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """Of several workers each loads its share of the files first, so that in a fresh copy no two compile the same."""
+    if worker := getattr(session.config, "workerinput", None):
+        number, workers = int(worker["workerid"].removeprefix("gw")), int(worker["workercount"])
+        files = sorted(path for place in session.config.args for path in Path(place).rglob("test_*.py"))
+        for path in files[number::workers]:
+            if not pytest_ignore_collect(path, session.config):
+                with contextlib.suppress(Exception, pytest.skip.Exception):  # told when it is collected
+                    import_module(".".join(path.absolute().relative_to(session.config.rootpath).with_suffix("").parts))
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

@@ -45,7 +45,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with a script and what is built of it there, on such a system."""
     here = tmp_path_factory.mktemp("bare")
     (here / "a.feed").write_bytes(SCRIPT.read_bytes())
-    (here / "counts.csv").write_text("block,hits,misses\n0,3,2\n")
+    (here / "counts.csv").write_text("block,hits,misses\n1,3,2\n")
     return here
 
 

@@ -72,7 +72,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (here / "broken.feed").write_text(sound + f'\nfe\u202eed x{FORGED}\n\tnote "{FORGED}"\n', "utf-8")
     title = 'title = "\\u001b]0;owned\\u0007\\r\\n\\u202e\\u009b2J"'
     (here / "club.toml").write_text(re.sub("title = .*", lambda _: title, (FEEDERS / "club.toml").read_text("utf-8")))
-    (here / "counts.csv").write_text("block,hits,misses\n0,3,2\n")
+    (here / "counts.csv").write_text("block,hits,misses\n1,3,2\n")
     return here
 
 

@@ -4,7 +4,7 @@ from math import sqrt
 
 import pytest
 
-from feedwright.compiler.check.player import Mover, mover, recognised
+from feedwright.compiler.check.player import GROWN_M, Mover, _body, mover, recognised
 from feedwright.compiler.findings.flight import OverTheHead, StatureTaken
 from feedwright.compiler.findings.practice import NoTimeToSee
 from feedwright.compiler.model.player import Player
@@ -133,3 +133,15 @@ def test_two_hands_reach_less_far_on_the_backhand_alone() -> None:
     one, two = program_of("club").player, program_of("club", more=", two-handed backhand").player
     right, left = -1.0, 1.0  # a right-hander's forehand is at -x
     assert two.reach_at(left) < one.reach_at(left) == one.reach_at(right) == two.reach_at(right)
+
+
+def test_a_smaller_child_starts_and_runs_as_much_slower() -> None:
+    child, grown = (mover(program_of("racket", more=f", {tall} m tall"), dash=True) for tall in ("1.2", "1.8"))
+    slower = 1.2 / GROWN_M
+    assert (child.acceleration, child.speed) == pytest.approx((slower * grown.acceleration, slower * grown.speed))
+
+
+def test_the_body_stands_an_arm_beside_the_ball_towards_the_middle_on_either_side() -> None:
+    program = program_of("racket")
+    for x in (-1.5, -0.4, 0.4, 1.5):
+        assert _body(program, x) == pytest.approx(x - (1 if x > 0 else -1) * program.player.reach)

@@ -21,7 +21,7 @@ MOST_LISTED = 20
 """How many names a message lists if none of them is similar."""
 
 COACHS = ("feed", "variation", "zone")
-"""Kinds of names that the coach gives; all others are the language's own."""
+"""Kinds of names that the coach gives, and that may be anything; all others are the language's own."""
 
 
 class Rejected(Exception):
@@ -147,7 +147,8 @@ def one_of(
     names = list(known)
     if said not in names:
         every = [*names, *nearby]
-        if kind not in COACHS and (meant := spoken(span.source.line_of(span.start)[2].strip(), every, said)):
+        certain = kind not in COACHS or not near_names(said, every)
+        if certain and (meant := spoken(span.source.line_of(span.start)[2].strip(), every, said)):
             message = UnknownName(near=Names(), kind=kind, name=said, known=Names())
             raise Rejected(message, span, hint=LikelySlip(meant))
         known = Names((list(told) or every) if len(names) <= MOST_LISTED else ())

@@ -21,16 +21,17 @@ _THOSE = (
 
 
 def export(database: sqlite3.Connection, scope: Scope) -> Iterator[bytes]:
-    """CSV as in RFC 4180, UTF-8 with a byte order mark, one row for each ball; in pieces."""
+    """CSV as in RFC 4180, UTF-8 with a byte order mark, one row for each ball, blocks counted from one; in pieces."""
     rows = database.execute(
         "SELECT * FROM log WHERE (?1 IS NULL OR program = ?1) AND (?2 IS NULL OR started >= ?2) "
         "ORDER BY started, practice, ball",
         (scope.program, scope.since),
     )
     names = [column[0].replace("_", " ") for column in rows.description]
+    at = names.index("block")
     yield b"\xef\xbb\xbf" + _line(names)
     for row in rows:
-        yield _line(row)
+        yield _line((*row[:at], row[at] + 1, *row[at + 1 :]))
 
 
 def _line(cells: "tuple[object, ...] | list[str]") -> bytes:

@@ -193,8 +193,8 @@ def _as_balls(answers: list[Answer], when: datetime) -> Typed:
 
 def read_csv(data: bytes, plan: Plan, when: datetime) -> Typed:
     """One row for each ball (`block,verdict`, and `shot`, `rung` if they matter), or for each count
-    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `streak`). Block numbers are the plan's, and rungs
-    count from one."""
+    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `streak`). Blocks and rungs count from
+    one, rests and collects too."""
     rows = _rows(data)
     columns = set(rows[0][1]) if rows else set()
     if {"block", "verdict"} <= columns:
@@ -264,7 +264,7 @@ def _ball(row: dict[str, str], plan: Plan, played: dict[int, int], when: datetim
         fed = [launch.first for launch in plan.launches if launch.block == block.index]
         shot = fed[at % len(fed)]
     if shot not in block.shots:
-        raise LogRefused(f'block {block.index} has no ball "{shot}"')
+        raise LogRefused(f'block {block.index + 1} has no ball "{shot}"')
     return LoggedBall(block.index, shot, rung, _moment(row.get("at", ""), when), verdict)
 
 
@@ -276,26 +276,26 @@ def _count(row: dict[str, str], plan: Plan) -> Answer | None:
     elif row.get("variation"):
         mine = [unit for unit in mine if unit.variation == row["variation"]]
     if len(mine) != 1:
-        raise LogRefused(f"block {block.index} mixes variations; a column variation says which one is counted")
+        raise LogRefused(f"block {block.index + 1} mixes variations; a column variation says which one is counted")
     best = _number(row["streak"], "streak") if row.get("streak") else None
     hits, misses = _number(row["hits"], "hits"), _number(row["misses"], "misses")
-    where = f"block {block.index}, {mine[0].name}: "
+    where = f"block {block.index + 1}, {mine[0].name}: "
     return counted(mine[0], hits, misses, _number(row.get("not judged") or "0", "not judged"), best, where)
 
 
 def _block(row: dict[str, str], plan: Plan) -> Block:
-    index = _number(row["block"], "block")
+    number = _number(row["block"], "block")
     for block in plan.blocks:
-        if block.index == index and block.kind == "balls":
+        if block.index + 1 == number and block.kind == "balls":
             return block
-    raise LogRefused(f"the plan has no block {index} with balls")
+    raise LogRefused(f"the plan has no block {number} with balls")
 
 
 def _rung(row: dict[str, str], block: Block) -> int:
     assert block.ladder is not None
     rung = _number(row.get("rung") or "", "rung")
     if not 1 <= rung <= len(block.ladder.rungs):
-        raise LogRefused(f"block {block.index} has rungs 1 to {len(block.ladder.rungs)}, not {rung}")
+        raise LogRefused(f"block {block.index + 1} has rungs 1 to {len(block.ladder.rungs)}, not {rung}")
     return rung - 1
 
 

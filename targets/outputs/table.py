@@ -35,8 +35,8 @@ def _columns(plan: Plan) -> list[Column]:
         ("ball", "", lambda n, launch, shot: str(n)),
         ("clock", "m:ss", lambda n, launch, shot: clock(launch.at_s)),
         ("at", "s", lambda n, launch, shot: f"{launch.at_s:.3f}"),
-        ("part", "", lambda n, launch, shot: str(plan.blocks[launch.block].part)),
-        ("block", "", lambda n, launch, shot: str(launch.block)),
+        ("part", "", lambda n, launch, shot: str(plan.blocks[launch.block].part + 1)),
+        ("block", "", lambda n, launch, shot: str(launch.block + 1)),
         ("shot", "", lambda n, launch, shot: visible(shot.id)),
     ]
     if plan.feeder.kind == "machine":

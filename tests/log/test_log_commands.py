@@ -144,8 +144,8 @@ def test_a_sheet_comes_in_once_unless_another_was_the_same(run) -> None:  # type
 
 def test_a_csv_of_balls_keeps_their_order_and_comes_in_once(run) -> None:  # type: ignore[no-untyped-def]
     Path("a.csv").write_bytes(
-        "\ufeffblock;verdict;shot;rung\r\n0;hit;;\r\n0;HIT;;\r\n2;miss;kicker;\r\n8;hit;;2\r\n".encode()
-        + b"8;not judged;steady rung 1;\r\n"
+        "\ufeffblock;verdict;shot;rung\r\n1;hit;;\r\n1;HIT;;\r\n3;miss;kicker;\r\n9;hit;;2\r\n".encode()
+        + b"9;not judged;steady rung 1;\r\n"
     )
     assert run("add", "mine.plan.json", "--csv", "a.csv", "--when", "2026-05-01")[0] == 0
     assert verdicts() == [
@@ -160,7 +160,7 @@ def test_a_csv_of_balls_keeps_their_order_and_comes_in_once(run) -> None:  # typ
 
 
 def test_a_csv_of_counts(run) -> None:  # type: ignore[no-untyped-def]
-    rows = "block,variation,rung,hits,misses,not judged,streak\n0,,,3,1,,3\n2,climb,,1,1,0,\n8,,1,4,1,,\n8,,3,2,2,,\n"
+    rows = "block,variation,rung,hits,misses,not judged,streak\n1,,,3,1,,3\n3,climb,,1,1,0,\n9,,1,4,1,,\n9,,3,2,2,,\n"
     Path("a.csv").write_text(rows)
     assert run("add", "mine.plan.json", "--csv", "a.csv")[0] == 0
     assert sum(int(str(row[-1])) for row in verdicts()) == 15
@@ -181,15 +181,15 @@ def test_an_export_can_be_read_in_again(run) -> None:  # type: ignore[no-untyped
 
 HEAD = "block,verdict\n"
 BAD_CSV = {
-    "": "first row", "a,b\n1,2\n": "first row", HEAD: "first row", HEAD + "1,hit\n": "no block 1 with balls",
-    HEAD + "x,hit\n": "not a whole number", HEAD + "0,wide\n": "is none of hit, miss", HEAD + "0\n": "1 cells",
-    HEAD + "8,hit\n": "not a whole number for rung", "block,verdict,rung\n8,hit,4\n": "rungs 1 to 3, not 4",
-    "block,verdict,shot\n0,hit,kicker\n": 'no ball "kicker"', "block,verdict,at\n0,hit,noon\n": "is not a date",
-    "block,block,verdict\n0,0,hit\n": "twice", HEAD + '0,"hit\n': "cannot be read",
-    "block,hits,misses\n2,1,1\n": "mixes variations", "block,hits,misses\n0,1e3,1\n": "not a whole number",
-    "block,hits,misses,streak\n0,1,1,2\n": "the longest streak is 1 to 1",
-    "block,hits,misses\n0,90,1\n": "more than twice",
-    HEAD + "0,hit\0\n": "NUL", HEAD + "0,hit\n" * 20_001: "more than 20000 rows",
+    "": "first row", "a,b\n1,2\n": "first row", HEAD: "first row", HEAD + "2,hit\n": "no block 2 with balls",
+    HEAD + "x,hit\n": "not a whole number", HEAD + "1,wide\n": "is none of hit, miss", HEAD + "1\n": "1 cells",
+    HEAD + "9,hit\n": "not a whole number for rung", "block,verdict,rung\n9,hit,4\n": "rungs 1 to 3, not 4",
+    "block,verdict,shot\n1,hit,kicker\n": 'no ball "kicker"', "block,verdict,at\n1,hit,noon\n": "is not a date",
+    "block,block,verdict\n0,0,hit\n": "twice", HEAD + '1,"hit\n': "cannot be read",
+    "block,hits,misses\n3,1,1\n": "mixes variations", "block,hits,misses\n1,1e3,1\n": "not a whole number",
+    "block,hits,misses,streak\n1,1,1,2\n": "the longest streak is 1 to 1",
+    "block,hits,misses\n1,90,1\n": "more than twice", HEAD + "0,hit\n": "no block 0 with balls",
+    HEAD + "1,hit\0\n": "NUL", HEAD + "1,hit\n" * 20_001: "more than 20000 rows",
     "x" * (1024 * 1024 + 1): "larger than",
 }  # fmt: skip
 
@@ -232,7 +232,7 @@ def test_bad_input_is_one_sentence(run, some: None, arguments: tuple[str, ...]) 
     Path("text.txt").write_text("no log, no script, no plan")
     Path("text.json").write_text('{"format": "feedwright-plan", "version": 9}')
     Path("bad.feed").write_text('program "x"\n    surface ice\n')
-    Path("latin.csv").write_bytes("block,verdict\n0,schön\n".encode("latin-1"))
+    Path("latin.csv").write_bytes("block,verdict\n1,schön\n".encode("latin-1"))
     before = {path.name: path.read_bytes() for path in Path().iterdir()}
     code, out, err = run(*arguments)
     assert code == 2
@@ -361,7 +361,7 @@ def test_where_everything_is_mixed_the_weakest_comes_once_more(run) -> None:  # 
 
 def test_add_takes_a_script_and_finds_the_plan_that_build_wrote(run) -> None:  # type: ignore[no-untyped-def]
     assert main(["build", str(THREE), "-o", "."]) == 0
-    Path("a.csv").write_text("block,verdict\n0,hit\n0,miss\n")
+    Path("a.csv").write_text("block,verdict\n1,hit\n1,miss\n")
     assert run("add", THREE, "--csv", "a.csv")[0] == 0
     code, _, err = run("add", "three-replies.plan.json", "--csv", "a.csv")
     assert code == 2 and "already" in err  # the same plan, so the same practice
