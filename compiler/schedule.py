@@ -25,7 +25,8 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     across rests, and not before its block starts. A block of balls lasts until its last ball's interval is over.
 
     If the interval runs between contacts, the player meets a ball that long after the ball before. The ball leaves
-    later than its interval if it flies for a shorter time, and earlier if it flies longer. A timed block takes a ball
+    later than its interval if it flies for a shorter time, and earlier if it flies longer. Where the next player's turn
+    begins, it leaves no earlier than the changeover after the launch before it. A timed block takes a ball
     only if both the end of the bare interval and the launch come before the block ends: the rhythm decides how many
     balls a block has, and no shift moves a ball out of its block.
     """
@@ -82,7 +83,8 @@ class _Clock:
             if len(self.launched) == first:
                 at = beat = max(self.now, due)
             else:
-                at, beat = due, beat + self.feeds[ball].interval
+                wait = self._changeover(ball, len(self.launched) - first)
+                at, beat = due + wait, beat + self.feeds[ball].interval + wait
             if end is not None and max(at, beat) > end - ROOM_S:
                 break
             walk.step()
@@ -95,6 +97,14 @@ class _Clock:
             message = BlockTooShort(Seconds(end - self.now), Seconds(due - self.launched[-1][1]))
             self.findings.append(Finding(message, item.span))
         return end
+
+    def _changeover(self, ball: int, number: int) -> float:
+        """How much longer than its interval a ball of a block waits, because the next player comes. Each block begins
+        with another player's turn."""
+        player = self.program.player
+        if player.in_line < 2 or not player.rotate_every or number % player.rotate_every:
+            return 0.0
+        return max(0.0, player.changeover - self.feeds[ball].interval)
 
     def _due(self, ball: int) -> float:
         """When a ball's interval is over."""

@@ -45,7 +45,7 @@ from .reach import UNITS_SHOWN
 # The step for each line, in the unit it is written in: what a feeder can set and a coach would write.
 STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
          "stance": 0.25}  # fmt: skip
-COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
+COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 40)
 """Numbers of steps to try, near ones first."""
 RUN_OFF = 5.48  # m behind the baseline, the ITF's recommended run-off for clubs
 Way = tuple[Feed, Sentence]

@@ -130,6 +130,8 @@ def _trait(p: _Parts) -> Node:
             return s.TwoHandedBackhand()
         case "SCATTER", _:
             return s.ScatterStated(tuple(p.nodes)) if p.nodes else s.ScatterLevel(p.word("NAME"))
+        case "CHANGEOVER", _:
+            return s.Changeover(p.first)
         case _, "TAKING_TURNS":
             return s.TakingTurns(p.all[0])
     return s.ChangingEvery(p.word("NUMBER"), p.word("BALLS"))

@@ -18,6 +18,7 @@ AnyNode = (
     s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.OnLine
     | s.FromSideline | s.FromCentre | s.OnCentre | s.NamedSide | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
+    | s.Changeover
     | s.ScatterLevel | s.Deviation | s.ScatterStated
     | s.BodyPart | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance | s.Toward
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
@@ -164,6 +165,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return ("two-handed backhand",)
         case s.TakingTurns(players):
             return players, "taking turns"
+        case s.Changeover(time):
+            return "changeover", time
         case s.ChangingEvery(number, balls):
             return "changing every", number, balls
         case s.ScatterLevel(level):

@@ -16,18 +16,18 @@ from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
-from .answers import corridor, forgiving, heights, net_often, reply, spread, wider
+from .answers import corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball, fixing_line, over_head, place
 from .device import changes, hopper, line, rhythm
-from .player import reaction, running
+from .player import reaction, running, turns
 from .practice import alike, length, shares, unused, varied
 
 __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
-EACH: tuple[Question, ...] = (rhythm, line, net_often, spread, heights, reply, reaction, corridor)
+EACH: tuple[Question, ...] = (rhythm, line, net_often, spread, heights, reply, reaction, corridor, unscreened)
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, hopper, running, length, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (changes, hopper, running, turns, length, alike, shares, unused)
 
 
 def check(

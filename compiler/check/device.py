@@ -51,8 +51,8 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         short = shortest - gaps[feed.name]
         if short > 1e-9:
             message = IntervalShort(BallName(feed.name), Seconds(max(gaps[feed.name], 0.0)), Seconds(shortest))
-            longer = _longer(feed, feed.interval + short, feed.between_contacts)
-            found.append(Finding(message, feed.said["interval"].span, remedies=longer))
+            more = _longer(feed, feed.interval + short, feed.between_contacts)
+            found.append(Finding(message, feed.said["interval"].span, remedies=more))
     return _once(found)
 
 
@@ -144,8 +144,8 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
     # The axis that takes longest: with an interval for it the others have time enough too.
     needed, fast, hint = max(slow, key=lambda one: one[0])
     interval = feed.interval + needed - room if feed.between_contacts else needed
-    longer = _longer(feed, interval, feed.between_contacts)
-    return Finding(fast, feed.said["interval"].span, (("in this block", block),), longer, hint=hint)
+    more = _longer(feed, interval, feed.between_contacts)
+    return Finding(fast, feed.said["interval"].span, (("in this block", block),), more, hint=hint)
 
 
 def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -5,9 +5,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ...grammar.edits import Remedy, amount, appended, instead
 from ...grammar.facts import BallName, Metres, Seconds
 from ...grammar.finding import Finding
-from ..findings.practice import FarToRun, NoTimeToSee
+from ...grammar.syntax import Changeover
+from ..findings.practice import ChangeoverShort, FarToRun, NoTimeToSee
 from ..model.evaluation import Evaluation
 from ..model.program import Program
 from ..model.schedule import Schedule
@@ -29,6 +31,7 @@ RUN_M = 3.0
 RUN_MPS = 2.5  # mean speed over a run with start and stop, ball after ball: common practice, no source
 DASH_MPS2, DASH_MPS = 7.5, 5.0
 """A dash from rest to one ball: tennis players take about 1.15 s over the first 5 m, from memory, no source checked."""
+CHANGE_S = 5.0  # from the last ball of one player to the first of the next, own choice
 STEP_M = 0.8  # one step to the ball, or leaning out of a chair, goes with the stroke. Own choice
 GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
 CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33
@@ -122,6 +125,36 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             feed = program.feeds[after]
             found.append(Finding(message, place(feed, "interval"), (("in this block", block),)))
     return found
+
+
+def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Have players who take turns the time to change over? The turns are counted in each block anew."""
+    every = program.player.rotate_every
+    if schedule is None or program.player.in_line < 2 or not every:
+        return []
+    number = np.arange(schedule.balls) - np.searchsorted(schedule.block, schedule.block)
+    gaps = np.diff(schedule.at)
+    change = (number[1:] > 0) & (number[1:] % every == 0) & (gaps < CHANGE_S - 1e-6)
+    least: dict[str, float] = {}
+    for i in np.flatnonzero(change):
+        name = schedule.feeds[schedule.feed[i + 1]]
+        least[name] = min(least.get(name, CHANGE_S), float(gaps[i]))
+    found = []
+    for name, gap in least.items():
+        feed = program.feeds[name]
+        message = ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S), every)
+        found.append(Finding(message, place(feed, "interval"), remedies=_changeover(program)))
+    return found
+
+
+def _changeover(program: Program) -> tuple[Remedy, ...]:
+    """The player's line with time enough."""
+    said = program.player.sentence
+    if said is None:
+        return ()
+    old = next((trait for trait in said.traits if isinstance(trait, Changeover)), None)
+    new = Changeover(amount(CHANGE_S, 0, "s"))
+    return (instead(old, new) if old else appended(said, new),)
 
 
 def _body(program: Program, x: float) -> float:

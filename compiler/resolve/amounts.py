@@ -80,6 +80,7 @@ SENSE = {
     "pace": Sense("speed", 5, 260, "km/h"),
     "time to contact": Sense("time", 0.1, 8, "s"),
     "interval": Sense("time", 0.5, 120, "s"),
+    "changeover": Sense("time", 1, 300, "s"),
     "temperature": Sense("temperature", -15, 50, "C"),
     "altitude": Sense("length", -430, 5000, "m"),
     "humidity": Sense("share", 0, 100, "%"),

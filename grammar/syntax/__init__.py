@@ -101,6 +101,7 @@ from .sentences import When as When
 from .sentences import Wind as Wind
 from .sentences import Wish as Wish
 from .sentences import Zone as Zone
+from .traits import Changeover as Changeover
 from .traits import ChangingEvery as ChangingEvery
 from .traits import Deviation as Deviation
 from .traits import Hand as Hand
