@@ -1,7 +1,8 @@
 """What to think of a ball: what each of its shares says, in a word and with a sign, for page and terminal alike.
 
-The bounds are our own, but for two that the checks have too: a ball of which less than half land in the zone, and one
-to which fewer than 15 of 100 replies are good, ask for care.
+What asks for care is what a check warns of: more than one ball in ten in the net, or of those that pass outside the
+zone, less than half in it with balls of another drag, fewer than one good reply in ten. From where on a ball is good is
+our own choice.
 """
 
 from collections.abc import Iterable
@@ -18,8 +19,11 @@ SIGNS: dict[Word, str] = {"care": "▲", "fair": "◆", "good": "●", "not know
 PLAIN: dict[Word, str] = {"care": "!", "fair": "~", "good": "+", "not known": "?"}
 """For a terminal that lacks the shapes."""
 _ORDER: tuple[Word, ...] = ("care", "fair", "not known", "good")
-NET, ZONE, REPLIES = (0.80, 0.95), (0.50, 0.75), (0.15, 0.50)
-"""Below the first a share asks for care, from the second on it is good."""
+NET, LEAST, REPLIES = (0.90, 0.975), (0.50, 0.75), (0.10, 0.50)
+"""Below the first a share asks for care, from the second on it is good. LEAST: in the zone with balls of another
+drag."""
+IN_ZONE = 0.90
+"""Of the balls that pass the net; fewer ask for care."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +41,12 @@ def judged(plan: Plan, shot: Shot) -> tuple[Judgement, ...]:
         share = None if known is None else known.share_over_net
         text = f"{seen.net_clearance_m:.2f} m" + ("" if share is None else f" ({share:.0%})")
         found.append(Judgement(_word(share, NET), "over the net", text))
-    zone = None if known is None else known.share_in_zone
+    zone: Word = "not known"
+    if known is not None:
+        enough = round(known.share_in_zone, 2) >= IN_ZONE or known.share_in_zone >= IN_ZONE * known.share_over_net
+        zone = _word(known.share_in_zone_least, LEAST) if enough else "care"
     where = "in its zone" if seen.landing_m is not None else "comes to its place"
-    found.append(Judgement(_word(zone, ZONE), where, "not computed" if known is None else band.in_zone([shot])))
+    found.append(Judgement(zone, where, "not computed" if known is None else band.in_zone([shot])))
     if shot.reply is not None:
         share = shot.reply.share_good
         found.append(Judgement(_word(share, REPLIES), "good replies", f"{of_ten(share)} of ten"))
@@ -67,4 +74,4 @@ def first(words: Iterable[Word]) -> Word:
 def _word(share: float | None, bounds: tuple[float, float]) -> Word:
     if share is None:
         return "not known"
-    return "care" if share < bounds[0] else "fair" if share < bounds[1] else "good"
+    return "care" if round(share, 2) < bounds[0] else "fair" if share < bounds[1] else "good"
