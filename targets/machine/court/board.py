@@ -50,6 +50,10 @@ class Desk:
     became: deque[tuple[int, str]] = field(default_factory=lambda: deque(maxlen=8))
     marks: deque[PhoneMark] = field(default_factory=lambda: deque(maxlen=MOST_UNDONE))
 
+    def told(self) -> dict[str, object]:
+        """For the phone itself."""
+        return {"done": self.done, "became": list(self.became), "undo": bool(self.marks)}
+
 
 class Board:
     def __init__(self, host: Stoppable, guard: bool = False) -> None:
@@ -65,13 +69,13 @@ class Board:
 
     def stop(self, now: float, phone: Phone) -> None:
         """From any state, before anything else, and however often it is asked."""
-        if not phone.watches and phone.number in self.desks:
+        if not phone.watches:
             self._host.stop(now, f"Stopped by {phone.name}", 0)
 
     def heard(self, now: float, phone: Phone, asks: tuple[PhoneAsk, ...]) -> None:
         """An exchange of a phone arrived; asks that were done, or whose turn has not come, change nothing."""
         desk = self.desks.get(phone.number)
-        if desk is None:
+        if desk is None or desk.phone is not phone:  # it was sent away, and another may have its number
             return
         desk.seen_s = max(desk.seen_s, now)
         if phone.watches:

@@ -15,7 +15,8 @@ from .asks import Joining
 WORD_LENGTH = 12
 """22 characters to the power of 12 are 53 bits, and no more than WRONG_TRIES words can be tried."""
 WRONG_TRIES = 20
-MOST_PHONES, MOST_WATCHING = 12, 24
+MOST_PHONES, MOST_WATCHING = 10, 24
+"""Phones have the numbers 1 to 10, so that one key names each; who only watches has a higher one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,7 @@ class Door:
         self._phones: dict[str, Phone] = {}
         self._by_word: dict[str, str] = {}
         """A used word to the token that used it."""
-        self._joined = self._wrong = 0
+        self._wrong = 0
         self.word, self.watch_word = drawn_word(), drawn_word() if watching else ""
 
     def renew(self) -> str:
@@ -63,12 +64,12 @@ class Door:
             if known is not None or not (watches or (self.word and compare_digest(asked.word, self.word))):
                 self._wrong += 1
                 raise NoEntry("This word is used up or wrong. Press j at the keyboard for a new one.")
-            if sum(one.watches is watches for one in self._phones.values()) >= (
-                MOST_WATCHING if watches else MOST_PHONES
-            ):
+            first, most = (MOST_PHONES + 1, MOST_WATCHING) if watches else (1, MOST_PHONES)
+            taken = {one.number for one in self._phones.values()}
+            number = next((n for n in range(first, first + most) if n not in taken), None)
+            if number is None:
                 raise NoEntry("No more phones can join.")
-            self._joined += 1
-            phone = Phone(self._joined, visible(asked.name) or f"phone {self._joined}", watches)
+            phone = Phone(number, visible(asked.name) or f"phone {number}", watches)
             self._phones[asked.token] = phone
             if not watches:
                 self._by_word[asked.word], self.word = asked.token, ""
@@ -85,8 +86,14 @@ class Door:
     def send_away(self, number: int) -> Phone | None:
         """From now on this phone is a stranger."""
         with self._lock:
-            for token, phone in self._phones.items():
-                if phone.number == number:
-                    del self._phones[token]
-                    return phone
-        return None
+            found = next((token for token, phone in self._phones.items() if phone.number == number), None)
+            return self._phones.pop(found) if found else None
+
+    def send_watchers_away(self) -> tuple[Phone, ...]:
+        """All who only watch, and their word with them."""
+        with self._lock:
+            gone = {token: phone for token, phone in self._phones.items() if phone.watches}
+            for token in gone:
+                del self._phones[token]
+            self.watch_word = drawn_word() if self.watch_word else ""
+            return tuple(gone.values())

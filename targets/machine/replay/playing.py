@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from random import Random
+from typing import TYPE_CHECKING
 
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Plan
@@ -25,7 +26,7 @@ from .host import Host
 from .journal import TEST_BALLS, Journal, Past, past, records, unwritable
 from .keyboard import keyboard
 from .link import BAUD, Link, Listened, open_link
-from .loop import Loop
+from .loop import Loop, clock
 from .machine import Machine
 from .own_commands import OwnCommands
 from .picture import farewell
@@ -36,6 +37,9 @@ from .run import Ending, Identity, Run
 from .screen import screen
 from .stand_in import SimulatedLink
 from .writer import DRAIN_S, Log, RunRecord, Writer
+
+if TYPE_CHECKING:
+    from ..court.phones import Phones
 
 
 def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
@@ -58,9 +62,11 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
     for note in (*_kept_where(wanted, kept), *notes, *untold):
         say(note)
     loud = not wanted.quiet and sys.stdout.isatty()
+    phones = _phones(wanted, plan, host)
     loop = Loop(
-        host, link, brake(feeder), keys, lambda: screen(sys.stdout, wanted.plain), bells=loud, marks=wanted.marks
-    )
+        host, link, brake(feeder), keys, lambda: screen(sys.stdout, wanted.plain), bells=loud, marks=wanted.marks,
+        phones=phones,
+    )  # fmt: skip
     try:
         ending = loop.play()
     finally:
@@ -77,10 +83,33 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
         ending = replace(ending, why=checked.changed)
     played = begun.read_back()
     shown = None if kept.log is None or log.trouble else str(kept.log) if wanted.db or wanted.rehearsal else ""
-    return _say(ending, [
-        *farewell(ending, words.NOT_CONFIRMED), *_likely(ending, feeder, link),
-        *afterwards(plan, played), *next_steps(wanted, plan.program, played, shown),
+    bye, reached = farewell(ending, words.NOT_CONFIRMED), afterwards(plan, played)
+    code = _say(ending, [
+        *bye, *_likely(ending, feeder, link), *reached, *next_steps(wanted, plan.program, played, shown),
     ])  # fmt: skip
+    if phones is not None:
+        phones.finish((*bye, *reached))
+    return code
+
+
+def _phones(wanted: Request, plan: Plan, host: Host) -> "Phones | None":
+    """The page on court, served from here on; None if none was asked for."""
+    if wanted.court is None:
+        return None
+    from ..court.address import AddressRefused
+    from ..court.phones import Phones, served
+
+    try:
+        server, door, notes = served(wanted.court, wanted.certificate, wanted.court_view, clock)
+    except AddressRefused as refused:
+        raise RequestRefused(str(refused)) from refused
+    for note in notes:
+        say(note)
+    goals = {one.id: one.goal_in_a_row for one in plan.variations if one.goal_in_a_row is not None}
+    blocks = sys.stdout.isatty() and (sys.stdout.encoding or "").lower().startswith("utf")
+    made = Phones(host, server, door, guard=wanted.guard, goals=goals, draws=blocks, clock=clock)
+    made.begin()
+    return made
 
 
 def _report(fault: BaseException) -> None:
