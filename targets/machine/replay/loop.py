@@ -103,7 +103,8 @@ class Loop:
                 while self._host.ending is None:
                     self._turn(clock())
                 ending = self._host.ending
-                self._hands(0.0)  # phones see the end, too
+                if self._phones is not None:
+                    self._phones.turn(clock())  # phones see the end, too
                 self._show(clock())
             except BaseException as fault:
                 self.fault = fault
