@@ -28,8 +28,8 @@ def _of_ball(before: Compiled, after: Compiled, ball: str) -> Iterator[Differenc
         return
     lines = {word: said for word, said in feed.words.items() if said != was.words.get(word)}
     for word, said in lines.items():
-        known = was.words.get(word)
-        yield Difference(word, known and known.removesuffix(" over net"), said.removesuffix(" over net"))
+        replaced = was.words.get(word)
+        yield Difference(word, replaced and replaced.removesuffix(" over net"), said.removesuffix(" over net"))
     old = _shot(before, ball)
     then = _figures(old) if old else {}
     for what, now in _figures(shot).items():

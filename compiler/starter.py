@@ -119,6 +119,11 @@ feed floating-other aims between, like floating
 }
 
 
+COARSE_FEEDERS = ("racket", "dials")
+SCATTERS = "# This feeder sends more than one ball in ten beside its zone, or higher or lower than asked."
+"""For feeders that scatter their balls more than a first script asks."""
+
+
 class Answers(Frozen):
     hand: str = "right"
     stature: float | None = None
@@ -165,7 +170,10 @@ def first_script(answers: Answers) -> str:
         s.Session(s.Word("TITLE", '"Ten minutes"'), amount(10, 0, "min")),
         tuple(s.Line(sentence) for sentence in _session(answers.feeder, feed, wide)),
     )
-    text = canonical(replace(tree, lines=(head, *others, session)))
+    coarse = answers.feeder in COARSE_FEEDERS
+    accepted = s.Line(s.Accept(name("height-varies" if answers.variation == "between" else "zone-small")))
+    lines = (head, replace(accepted, above=("", SCATTERS)), *others) if coarse else (head, *others)
+    text = canonical(replace(tree, lines=(*lines, session)))
     assert text
     return text
 

@@ -45,7 +45,7 @@ from .reach import UNITS_SHOWN
 # The step for each line, in the unit it is written in: what a feeder can set and a coach would write.
 STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
          "stance": 0.25}  # fmt: skip
-COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
+COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 40)
 """Numbers of steps to try, near ones first."""
 RUN_OFF = 5.48  # m behind the baseline, the ITF's recommended run-off for clubs
 Way = tuple[Feed, Sentence]
@@ -99,6 +99,8 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
 
 
 def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
+    if feed.best and feed.best.what is not feed.fixed_by:
+        return None  # the line that would say it says something else
     unit, step = UNITS_SHOWN[feed.fixed_by], STEPS[attribute]
     value = (round(units.from_si(feed.value, unit) / step) + steps) * step
     if value <= 0:
@@ -108,7 +110,7 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
         case "height over net":
             return moved, Height((said,), keyword("OVER_NET"))
         case "time":
-            return moved, Time(said)
+            return moved, Time(said, keyword("TO_CONTACT"))
         case "pace":
             return moved, Pace((said,))
     return moved, Height((said,), phase=_phase(feed.phase) if feed.phase else None)

@@ -67,7 +67,7 @@ def test_two_builds_give_the_same_bytes(tmp_path: Path) -> None:
 def test_check_sums_up_and_writes_nothing(tmp_path: Path) -> None:
     done = run("check", WING, cwd=tmp_path)
     assert done.returncode == 0
-    assert "14 distinct balls" in done.stdout and "25:57 min" in done.stdout and done.stderr == ""
+    assert "14 different" in done.stdout and "25:57 min" in done.stdout and done.stderr == ""
     assert not list(tmp_path.iterdir())
 
 
@@ -194,7 +194,7 @@ variation rally "deep"
     reply     70
 feed steady aims rally
     side      middle
-    depth     deep
+    depth     0 to 5 m inside baseline
     spin      topspin 4000 rpm
     height    1 m over net
     goal      8 in a row

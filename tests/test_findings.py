@@ -146,7 +146,7 @@ def test_json_says_everything() -> None:
     assert limit["facts"]["asked"] == {"value": 418.87902, "unit": "rad/s"}
     assert limit["facts"]["possible"] == {"low": -125.663706, "high": 188.495559, "unit": "rad/s"}
     remedy = limit["remedies"][0]
-    assert {"file", "line", "column", "end_line", "end_column", "start", "end", "text", "makes"} == set(remedy)
+    assert {"file", "line", "column", "end_line", "end_column", "start", "end", "text", "makes", "cost"} == set(remedy)
     mended = text[: remedy["start"]] + remedy["text"] + text[remedy["end"] :]
     assert remedy["makes"] in " ".join(mended.splitlines()[remedy["line"] - 1].split())
 
@@ -230,7 +230,7 @@ def alike(blocks: str, feed: str = "") -> list[Finding]:
 def test_thirty_alike_are_enough() -> None:
     assert alike("    30 balls  high\n    30 balls  low\n") == []
     (found,) = alike("    31 balls  high\n")
-    assert found.span.text == "31 balls  high" and found.severity is Severity.WARNING
+    assert found.span.text == "31 balls  high" and found.severity is Severity.NOTE
     assert "31 balls of high in a row are all alike" in human([found])
 
 

@@ -16,6 +16,7 @@ from ..findings.practice import (
     HeightVaries,
     MachineInTheWay,
     NetOften,
+    NoScreen,
     ReplyNone,
     ReplyTooFast,
     ReplyUnlikely,
@@ -137,6 +138,18 @@ def corridor(program: Program, shots: Shots, schedule: Schedule | None, evaluati
             screen = appended(program.place.sentence, Screen())
             found.append(Finding(message, program.place.span, also, (screen,)))
     return found
+
+
+def unscreened(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Does a person feed in front of a player without a screen?"""
+    place = program.place
+    if program.feeder.kind != "person" or place.screen:
+        return []
+    if not any(shot.predicted.contact[1] > place.y for shot in shots.shots.values()):
+        return []
+    where = "on the player's side, in front of the player," if place.players_side else "across the net from the player"
+    screen = appended(place.sentence, Screen())
+    return [Finding(NoScreen(where.rstrip(",")), place.span, remedies=(screen,))]
 
 
 def _distance(program: Program, contact: tuple[float, float, float], asked: Reply) -> float:

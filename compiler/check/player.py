@@ -1,13 +1,15 @@
 """Whether the player is safe and can get there: time to see and to move, and the way from ball to ball."""
 
-from math import exp, sqrt
+from math import ceil, exp, hypot, sqrt
 from typing import NamedTuple
 
 import numpy as np
 
+from ...grammar.edits import Remedy, amount, appended, instead
 from ...grammar.facts import BallName, Metres, Seconds
 from ...grammar.finding import Finding
-from ..findings.practice import FarToRun, NoTimeToSee
+from ...grammar.syntax import Changeover, Serves
+from ..findings.practice import ChangeoverShort, FarToRun, NoTimeAfterServe, NoTimeToSee
 from ..model.evaluation import Evaluation
 from ..model.program import Program
 from ..model.schedule import Schedule
@@ -23,12 +25,15 @@ SLOWER, YOUNGER = 5.16, 0.21
 """Children take 1 + 5.16 exp(-0.21 age) times as long as adults: R. Kail, Psychological Bulletin 109, 490 (1991), from
 memory."""
 STROKE_S = 0.15  # from the ready position to the ball with the racket alone, without a step. Own choice
+SERVED_S = 0.7
+"""From striking a serve until the server has landed and stands ready at the baseline. Own choice."""
 RUN_M = 3.0
 """Run in one stroke: about 3 m, four strokes in five within 2.5 m of the ready position (Fernandez, Mendez-Villanueva
 & Pluim, Br. J. Sports Med. 40, 387 (2006))."""
 RUN_MPS = 2.5  # mean speed over a run with start and stop, ball after ball: common practice, no source
 DASH_MPS2, DASH_MPS = 7.5, 5.0
 """A dash from rest to one ball: tennis players take about 1.15 s over the first 5 m, from memory, no source checked."""
+CHANGE_S = 5.0  # from the last ball of one player to the first of the next, own choice
 STEP_M = 0.8  # one step to the ball, or leaning out of a chair, goes with the stroke. Own choice
 GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
 CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33
@@ -85,6 +90,34 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluati
     return found
 
 
+def after_serve(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Has the player recovered from the serve when the first ball comes, and got there from the middle of the
+    baseline?"""
+    found, moves = [], mover(program, dash=True)
+    for point in program.points.values():
+        if point.serve is None or point.serves is None:
+            continue
+        for name in program.members(point.feeds[0]):
+            if name not in shots.shots:
+                continue
+            flown = shots.shots[name].predicted
+            aside = max(abs(flown.contact[0]) - program.player.reach_at(flown.contact[0]), 0.0)
+            along = flown.contact[1] - program.court.half_length
+            needed = SERVED_S + moves.time(hypot(aside, along) - STEP_M) + STROKE_S
+            time = point.serve + flown.contact_time
+            if time < needed:
+                message = NoTimeAfterServe(BallName(name), Seconds(time), Seconds(needed))
+                longer = dict.fromkeys(_half_up(point.serve + (needed - time) * more) for more in (1.0, 1.5))
+                remedies = tuple(instead(point.serves, Serves(amount(delay, 1, "s"))) for delay in longer)
+                found.append(Finding(message, point.serves.span, remedies=remedies))
+    return found
+
+
+def _half_up(seconds: float) -> float:
+    """Rounded up to half a second."""
+    return ceil(seconds * 2 - 1e-9) / 2
+
+
 def _waits(shots: Shots, schedule: Schedule | None) -> dict[str, set[float]]:
     """Where the player waits for each ball, x in m: once for each block that has it."""
     found: dict[str, set[float]] = {}
@@ -122,6 +155,36 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             feed = program.feeds[after]
             found.append(Finding(message, place(feed, "interval"), (("in this block", block),)))
     return found
+
+
+def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Have players who take turns the time to change over? The turns are counted in each block anew."""
+    every = program.player.rotate_every
+    if schedule is None or program.player.in_line < 2 or not every:
+        return []
+    number = np.arange(schedule.balls) - np.searchsorted(schedule.block, schedule.block)
+    gaps = np.diff(schedule.at)
+    change = (number[1:] > 0) & (number[1:] % every == 0) & (gaps < CHANGE_S - 1e-6)
+    least: dict[str, float] = {}
+    for i in np.flatnonzero(change):
+        name = schedule.feeds[schedule.feed[i + 1]]
+        least[name] = min(least.get(name, CHANGE_S), float(gaps[i]))
+    found = []
+    for name, gap in least.items():
+        feed = program.feeds[name]
+        message = ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S), every)
+        found.append(Finding(message, place(feed, "interval"), remedies=_changeover(program)))
+    return found
+
+
+def _changeover(program: Program) -> tuple[Remedy, ...]:
+    """The player's line with time enough."""
+    said = program.player.sentence
+    if said is None:
+        return ()
+    old = next((trait for trait in said.traits if isinstance(trait, Changeover)), None)
+    new = Changeover(amount(CHANGE_S, 0, "s"))
+    return (instead(old, new) if old else appended(said, new),)
 
 
 def _body(program: Program, x: float) -> float:

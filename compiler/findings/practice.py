@@ -143,6 +143,20 @@ class NoTimeToSee(OfBall):
     instead = "stance 4 m from net"
 
 
+class NoTimeAfterServe(OfBall):
+    time: Seconds
+    needed: Seconds
+    severity = Severity.WARNING
+    says = "{ball} reaches the player {time:.1 s} after the serve; landing and getting to it take about {needed:.1 s}"
+    title = "No time after the serve"
+    why = (
+        "A server lands inside the court and has to stand ready before the next stroke: about 0.7 s, our own choice. "
+        "Then comes the way from the middle of the baseline to the ball."
+    )
+    example = "player serves, then 0.3 s"
+    instead = "player serves, then 1.5 s"
+
+
 class FarToRun(Message):
     before: BallName
     after: BallName
@@ -173,6 +187,20 @@ class FeederInTheWay(OfBall):
     instead = "feeder person racket, on centre, behind a screen"
 
 
+class NoScreen(Message):
+    where: str
+    severity = Severity.NOTE
+    says = "the feeder stands {where} without a screen"
+    title = "A person who feeds without a screen"
+    why = (
+        "A struck ball hurts, and a feeder who looks at the basket does not see it. This note comes whenever a person "
+        "feeds in front of a player and the script has no screen, wherever the replies are meant to go. Local rules "
+        "and a qualified coach decide whether that is safe."
+    )
+    example = "feeder person racket, 3 m right of centre"
+    instead = "feeder person racket, 3 m right of centre, behind a screen"
+
+
 class MachineInTheWay(OfBall):
     distance: Metres
     needed: Metres
@@ -182,6 +210,21 @@ class MachineInTheWay(OfBall):
     why = "Whoever stays at its switch needs a screen or has to stand aside. Balls that roll under a machine jam it."
     example = "feeder machine club, on centre"
     instead = "feeder machine club, on centre, behind a screen"
+
+
+class ChangeoverShort(OfBall):
+    time: Seconds
+    needed: Seconds
+    every: int
+    severity = Severity.WARNING
+    says = "after {every} balls the players change over within {time:.1 s}, before {ball}; the least is {needed}"
+    title = "No time to change over"
+    why = (
+        "One player has to leave and the next has to be ready before the ball comes. Five seconds are our own choice, "
+        "for players who stand close by. A longer interval gives them time."
+    )
+    example = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 3 s"
+    instead = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 6 s"
 
 
 class SessionLength(Message):

@@ -3,7 +3,8 @@
 import math
 from collections.abc import Mapping
 
-from ...grammar.frozen import Frozen
+from ...grammar import syntax as s
+from ...grammar.frozen import Frozen, aside
 
 # Heights above the ground as a share of stature, adults without shoes. D. A. Winter, Biomechanics and Motor Control of
 # Human Movement, 4th ed. (2009), fig. 4.1, after Drillis & Contini (1966); the waist (elbow level) is from memory.
@@ -55,6 +56,8 @@ class Player(Frozen):
     reply_limit: float | None = None
     in_line: int = 1
     rotate_every: int | None = None
+    changeover: float = 0.0
+    """From the last ball of one player to the first of the next, at least, s."""
     two_bounces: bool = False
     """Whether the ball may bounce twice, as in wheelchair tennis: then the player moves in a chair."""
     two_hands: bool = False
@@ -64,6 +67,7 @@ class Player(Frozen):
     """Whose scatter that is; None if the script states its own."""
     body: Mapping[str, float] = {}
     """Heights that the coach gave; they replace those from the stature."""
+    sentence: s.Player | None = aside(default=None)
 
     def height_of(self, part: str) -> float | None:
         if part in self.body:

@@ -86,7 +86,8 @@ def starts(replies: Replies, scatter: StrokeScatter, conditions: Conditions) -> 
 
 def _by_lane(values: Array) -> Array:
     """Values (k, p, e, n) as (n, k, p e): so the sums of a lane do not hang on how many stand beside it."""
-    return np.ascontiguousarray(np.moveaxis(values, -1, 0)).reshape(values.shape[-1], len(values), -1)
+    k, p, e, n = values.shape
+    return np.ascontiguousarray(np.moveaxis(values, -1, 0)).reshape(n, k, p * e)
 
 
 def _arcs(tops: Array, elevations: Array, given: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:

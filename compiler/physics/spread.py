@@ -154,8 +154,8 @@ def sampled(
     parts = []
     for start in range(0, n, count):
         index = np.repeat(np.arange(start, min(start + count, n)), flights)
-        *found, heights = _flown(release, stance, full, conditions, index, np.tile(shift, len(index) // flights), asked)
-        found = np.stack(found)
+        all_of = _flown(release, stance, full, conditions, index, np.tile(shift, len(index) // flights), asked)
+        found, heights = all_of[:4], all_of[4]
         over, hit = counted(found, index, np.zeros((4, n)))
         at_ends = np.stack([counted(found, index, moved[:, end])[1] for end in (1, 2)])
         beside = (found[0] >= zone.x_low[index]) & (found[0] <= zone.x_high[index])

@@ -100,8 +100,12 @@ def made_line(remedy: Remedy) -> tuple[str, str]:
 
 
 def given(remedy: Remedy) -> str:
-    """What the script comes to with a remedy, where that differs."""
-    return "; ".join(one.text() for one in remedy.cost)
+    """What the script comes to with a remedy, where that differs: what its line replaces, then what follows from it."""
+    told = []
+    for one in remedy.cost:
+        own = one.before is not None and f"{one.after}" in remedy.text
+        told.append(f"in place of {one.before}" if own else one.text())
+    return "; ".join(told)
 
 
 def painted(text: str, severity: Severity, colour: bool) -> str:
@@ -132,7 +136,8 @@ def _paragraph(finding: Finding, several: bool, colour: bool) -> str:
             lines.append(f"  {'Or write' if number else 'Write'} {visible(where)}:")
         lines += [f"    {visible(sentence)}" for sentence in sentences.split(" / ")]
         if remedy.cost:
-            lines.append(f"      Then: {visible(given(remedy))}.")
+            told = given(remedy)
+            lines.append(f"      {visible(told[:1].upper() + told[1:])}.")
         before = where
     lines.append(f"  Read more: feedwright why {finding.code}")
     return "\n".join(lines) + "\n"

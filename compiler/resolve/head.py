@@ -49,7 +49,7 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     said: dict[str, Line] = {}
     broken = any(child.sentence is None for child in program.children)
     for child in program.children:
-        if child.kind in said and child.kind not in ("note", "given"):
+        if child.kind in said and child.kind not in ("", "note", "given", "limit"):
             rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", said[child.kind].span),)))
         said.setdefault(child.kind, child)
 
@@ -148,7 +148,7 @@ def _player(node: s.Player | None, body: s.Body | None, rejections: Rejections) 
             name = one_of(part.name.text, part.name.span, BODY_SHARES, "body height")
             _once(spans, f"the height of the {name}", part.span)
             heights[name] = quantity(part.height, "body height")
-        return Player(**found, body=heights)  # type: ignore[arg-type]
+        return Player(**found, body=heights, sentence=node)  # type: ignore[arg-type]
 
     player = rejections.read(read)
     stature = player.stature if player and not body else None
@@ -176,6 +176,8 @@ def _trait(trait: s.Trait) -> tuple[str, object]:
             return "in_line", count(players, "players")
         case s.ChangingEvery(number):
             return "rotate_every", count(number, "balls")
+        case s.Changeover(time):
+            return "changeover", quantity(time, "changeover")
         case s.ScatterLevel(level):
             return "scatter", LEVELS[one_of(level.text, level.span, LEVELS, "level of player")]
         case s.ScatterStated(parts):

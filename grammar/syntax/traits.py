@@ -40,6 +40,12 @@ class ChangingEvery(Node):
     balls: Word
 
 
+class Changeover(Node):
+    """From the last ball of one player to the first of the next."""
+
+    time: Amount
+
+
 class ScatterLevel(Node):
     """A player's scatter by the name of a level."""
 
@@ -57,6 +63,6 @@ class ScatterStated(Node):
 
 
 Trait = (
-    Hand | Tall | Reach | ReplyUpTo | TwoBounces | TwoHandedBackhand | TakingTurns | ChangingEvery
+    Hand | Tall | Reach | ReplyUpTo | TwoBounces | TwoHandedBackhand | TakingTurns | ChangingEvery | Changeover
     | ScatterLevel | ScatterStated
 )  # fmt: skip

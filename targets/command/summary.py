@@ -28,9 +28,9 @@ COLUMNS = (
 )  # fmt: skip
 LEGEND = (
     "Over net: how high, and how many of 100 pass. Lands: from the net, then left (L)",
-    "or right (R) of the centre as the player looks. In zone: how many of 100; (least",
-    "with balls of other drag). Met: how high; 2nd: after two bounces; full: on the",
-    "full. Good: how many of ten replies do what the variation asks.",
+    "or right (R) of the centre as the player looks. In zone: how many of 100 (with",
+    "balls of other drag at least). Met: how high; 2nd: after two bounces; full: on",
+    "the full. Good: how many of ten replies do what the variation asks.",
 )
 
 
@@ -71,7 +71,7 @@ def _played(program: "Program") -> list[str]:
     if program.session is None:
         return list(program.feeds)
     named = {name for play in program.session.plays for _, name in play.shares}
-    balls = {ball for name in named for ball in program.members(name)}
+    balls = {ball for name in named for ball in program.members_of(name)}
     return [name for name in program.feeds if name in balls]
 
 
@@ -105,7 +105,8 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
     for line, severity in _table(rows(compiled)):
         say(line) if severity is None or not colour else print(painted(line, severity, colour))
     if totals := compiled.totals:
-        told = f"{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"
+        points = f"{plural(totals.points, 'point')}, " if totals.points else ""
+        told = f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
             told += f", {totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"

@@ -1,10 +1,13 @@
 """The log as one HTML file: a table and plots as inline SVG; no script, nothing fetched, text escaped on entry."""
 
+from collections.abc import Mapping
+from datetime import date
 from html import escape
 
 from ...compiler.printable import plural, visible
 from .advice import CLOSING, advice
 from .chance import wilson
+from .corrections import DayRecord, sentence
 from .figures import Figures, LadderFigures, Practice, VariationFigures, local
 
 LAST = 60
@@ -22,8 +25,8 @@ svg { width: 100%; height: auto; } .axis { stroke: #767676; } .range { stroke: #
 """
 
 
-def render(found: Figures) -> bytes:
-    """UTF-8; needs the counts of the ladders' rungs."""
+def render(found: Figures, corrected: Mapping[str, list[DayRecord]] | None = None) -> bytes:
+    """UTF-8; needs the counts of the ladders' rungs. `corrected`: the corrections of machines, by profile."""
     first, last = (local(list(found.practices.values())[i].started) for i in (0, -1))
     body = [
         f"<h1>Practice log</h1><p>{plural(len(found.practices), 'practice')}, {first} to {last}.</p>",
@@ -31,6 +34,7 @@ def render(found: Figures) -> bytes:
     ]
     body += [_variation(one, found.practices) for one in found.variations if one.total.judged]
     body += [_ladder(ladder, found.practices) for ladder in found.ladders]
+    body += [_drift(profile, records[-LAST:]) for profile, records in (corrected or {}).items()]
     said = "".join(f"<li>{_text(sentence)}</li>" for sentence in advice(found))
     body.append(f"<h2>What the counts say</h2><ul>{said}</ul><p>{CLOSING}</p>")
     return (
@@ -100,6 +104,26 @@ def _ladder(ladder: LadderFigures, practices: dict[int, Practice]) -> str:
     marks += _dates([practices[number] for number, _ in ends])
     name = f"Ladder of {ladder.feed} in {ladder.quantity}, {ladder.program}"
     return _figure(name, f"{name}: the last rung played in each practice", marks)
+
+
+def _drift(profile: str, records: list[DayRecord]) -> str:
+    """How much longer than its profile says a machine threw, day by day, to scale in time."""
+    most = max(0.5, *(abs(one.along_m) for one in records))
+    days = [date.fromisoformat(one.day).toordinal() for one in records]
+    marks = []
+    for share in (-1.0, 0.0, 1.0):
+        y = _y(0.5 + share / 2)
+        marks += [_line(LEFT, y, WIDE, y, "axis"), _label(LEFT - 8, y + 4, f"{share * most:+.1f} m", "end")]
+    spots = [
+        (_x(day - days[0], days[-1] - days[0] + 1), _y(0.5 + one.along_m / most / 2))
+        for day, one in zip(days, records, strict=True)
+    ]
+    marks.append(f'<polyline class="step" points="{" ".join(f"{x:.1f},{y:.1f}" for x, y in spots)}"/>')
+    marks += [f'<circle class="dot" cx="{x:.1f}" cy="{y:.1f}" r="4"/>' for x, y in spots]
+    marks.append(_label(spots[0][0], TALL + 40, records[0].day, "start"))
+    if len(records) > 1:
+        marks.append(_label(spots[-1][0], TALL + 40, records[-1].day, "end"))
+    return _figure(f"Machine {profile}", sentence(profile, records), marks)
 
 
 def _figure(name: str, title: str, marks: list[str]) -> str:

@@ -9,7 +9,7 @@
     7:15 error wrong-unit: the headline
         at: the marked text
         write: a remedy
-            then: what differs with it
+            cost: what it replaces, and what differs with it
 
 `@head` and its sisters stand for the good parts below; `@head but player` leaves a line out, `@play a, b` is a session
 of those feeds, `@lines 9` so many lines of nothing. `<TAB>` is a tab. Figures of flight in the messages are no check of
@@ -197,7 +197,7 @@ def _told(finding: Finding) -> str:
         sentence = " / ".join(part.strip() for part in remedy.text.split("\n") if part.strip())
         where = "" if remedy.span.start < remedy.span.end else " (a new line)" if "\n" in remedy.text else " (added)"
         lines.append(f"    write: {sentence}{where}")
-        lines += [f"        then: {given(remedy)}"] if remedy.cost else []
+        lines += [f"        cost: {given(remedy)}"] if remedy.cost else []
     return "\n".join(lines) + "\n"
 
 

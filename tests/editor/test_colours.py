@@ -17,11 +17,15 @@ from ..shipped import OF_A_KIND
 FILE = Path(__file__).parent.parent.parent / "targets" / "editor" / "feed.tmLanguage.json"
 SCOPES = {
     "word": ("keyword.other.feed",), "made": ("entity.name.feed",), "number": ("constant.numeric.feed",),
-    "unit": ("keyword.other.unit.feed",), "title": ("string.quoted.double.feed", "string.unquoted.feed"),
+    "unit": ("keyword.other.unit.feed",),
+    "title": (
+        "string.quoted.double.feed", "string.unquoted.feed", "constant.numeric.feed", "keyword.other.unit.feed",
+    ),
     "comment": ("comment.line.number-sign.feed",),
     "name": ("variable.other.feed", "keyword.other.feed", "entity.name.feed"),
 }  # fmt: skip
-"""A name that is a keyword elsewhere may have the keyword's colour; an amount that opens a block, that of one made."""
+"""A name that is a keyword elsewhere may have the keyword's colour; an amount that opens a block, that of one made.
+The words after a ladder's `from` are those of a rung."""
 
 
 def test_the_file_is_made_from_the_grammar(pytestconfig: pytest.Config) -> None:

@@ -16,7 +16,7 @@ from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.bounce import SURFACES
 from feedwright.compiler.physics.flight import Array
-from feedwright.compiler.physics.outcome import Conditions, Release
+from feedwright.compiler.physics.outcome import Conditions, Release, outcome
 from feedwright.compiler.physics.spread import (
     NODES,
     WEIGHTS,
@@ -333,7 +333,7 @@ import numpy as np
 from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.bounce import SURFACES
-from feedwright.compiler.physics.outcome import Conditions, Release
+from feedwright.compiler.physics.outcome import Conditions, Release, outcome
 from feedwright.compiler.physics.spread import Scatter, ZoneEdges, sampled
 a = np.full(3, 1.0)
 release = Release(np.tile([[0.0], [-12.4], [1.0]], 3), 22 * a, np.array([0.15, 0.2, 0.25]), 0 * a, 90 * a, 0 * a)
@@ -371,3 +371,27 @@ def test_the_quadrature_is_that_of_gauss_and_legendre() -> None:
     """Source: numpy.polynomial.legendre.leggauss, which finds the nodes by Newton's method on the polynomial."""
     nodes, weights = np.polynomial.legendre.leggauss(len(NODES))
     assert np.abs(nodes - NODES).max() < 1e-14 and np.abs(weights - WEIGHTS).max() < 1e-14
+
+
+def test_the_share_met_as_high_as_asked_is_that_of_balls_flown_one_by_one() -> None:
+    """The independent count flies each ball to its contact with `outcome` and draws its launches with numpy. 4,000
+    balls have a standard error of 0.8 % at most; another 1.5 % for what is not linear."""
+    release, stance, full = shots(6)
+    flown, balls = outcome(release, stance, full, CONDITIONS), 4000
+    height, half = flown.contact.position[2], 0.06
+    zone = replace(anywhere(6), height_low=height - half, height_high=height + half)
+    ours = linear(release, stance, full, CONDITIONS, MACHINE, zone)
+    chance = np.random.default_rng(4)
+    reached = np.flatnonzero(np.isfinite(height))
+    assert len(reached) >= 3
+    for i in reached:
+        off = chance.standard_normal((5, balls)) * MACHINE.deviations()[:, None]
+        one = release.at(np.full(balls, i))
+        drawn = replace(
+            one.with_(one.speed * (1 + off[0]), one.elevation + off[1], one.azimuth + off[2]),
+            topspin=one.topspin + off[3], sidespin=one.sidespin + off[4],
+        )  # fmt: skip
+        met = outcome(drawn, np.full(balls, stance[i]), np.full(balls, full[i]), CONDITIONS).contact.position[2]
+        assert ours.share_at_height[i] == pytest.approx(np.mean(abs(met - height[i]) <= half), abs=0.04)
+    assert 0.05 < ours.share_at_height[reached].min() < ours.share_at_height[reached].max() < 0.999
+    assert np.all(linear(release, stance, full, CONDITIONS, MACHINE, anywhere(6)).share_at_height == 1)

@@ -83,7 +83,7 @@ def other_fingerprint(body: dict[str, Any]) -> None:
 
 
 def newer(body: dict[str, Any]) -> None:
-    body["version"] = 4
+    body["version"] = 5
 
 
 def not_a_number(body: dict[str, Any]) -> None:

@@ -60,19 +60,19 @@ def test_what_only_looks_like_a_number_is_refused_with_its_place(machine_plan: P
 
 
 def test_a_newer_version_is_named(machine_plan: Plan) -> None:
-    with pytest.raises(PlanRefused, match=r"version 4; this Feedwright reads version 3\. Use a newer"):
-        read(changed(machine_plan, '"version": 3', '"version": 4'))
+    with pytest.raises(PlanRefused, match=r"version 5; this Feedwright reads version 4\. Use a newer"):
+        read(changed(machine_plan, '"version": 4', '"version": 5'))
 
 
 def test_a_plan_of_an_older_version_is_built_anew(machine_plan: Plan) -> None:
-    with pytest.raises(PlanRefused, match=r"version 2; this Feedwright reads version 3\. Build it again"):
-        read(changed(machine_plan, '"version": 3', '"version": 2'))
+    with pytest.raises(PlanRefused, match=r"version 3; this Feedwright reads version 4\. Build it again"):
+        read(changed(machine_plan, '"version": 4', '"version": 3'))
 
 
 @pytest.mark.parametrize("version", ["0", "true", '"1"', "1.5", "null"])
 def test_no_other_version_passes(machine_plan: Plan, version: str) -> None:
     with pytest.raises(PlanRefused):
-        read(changed(machine_plan, '"version": 3', f'"version": {version}'))
+        read(changed(machine_plan, '"version": 4', f'"version": {version}'))
 
 
 @pytest.mark.parametrize("change", [{"shot": "rocket"}, {"block": 99}, {"block": 1}])
@@ -140,7 +140,7 @@ def test_an_unknown_entry_is_refused(machine_plan: Plan) -> None:
         (b"{}", "not a Feedwright plan"),
         (b"[]", "not a Feedwright plan"),
         (b'{"format": "feedwright-plan"}', "does not give its version"),
-        (b'{"format": "feedwright-plan", "version": 3}', "not have the form of a plan: at program. Build it again"),
+        (b'{"format": "feedwright-plan", "version": 4}', "not have the form of a plan: at program. Build it again"),
         (b"\xff\xfe", "not UTF-8"),
         (b"[" * 200_000, "nested too deeply"),
         (b" " * (LIMIT + 1), "at most 8388608 are read"),

@@ -190,6 +190,11 @@ def _ladder(data: dict[str, Any]) -> str:
     return f"<div><p>{_text(data['text'])}</p>{rungs}{ended}</div>"
 
 
+def _point(data: dict[str, Any]) -> str:
+    counts = f'<div class="rung"><span class="label">{_ticks(data["boxes"])}</span>{_field(data["won"])}</div>'
+    return f"<div><p>{_text(data['text'])}</p>{counts}</div>"
+
+
 def _line(data: dict[str, Any]) -> str:
     return f'<p class="line">{_text(data["text"])}</p>'
 
@@ -272,6 +277,6 @@ def _row(data: dict[str, Any]) -> str:
 _PIECES: dict[str, Callable[[dict[str, Any]], str]] = {
     "title": _title, "text": _small, "fact": _fact, "cautions": _cautions, "clock": _clock, "head": _head,
     "again": _head, "panels": _panels, "heads": _heads, "row": _row, "score": _score, "ladder": _ladder,
-    "line": _line, "round": _round, "step": _step, "turns": _turns, "tally": _tally,
+    "point": _point, "line": _line, "round": _round, "step": _step, "turns": _turns, "tally": _tally,
     "tally-heads": _tally_heads, "rows": _rows,
 }  # fmt: skip

@@ -6,7 +6,7 @@ from typing import Any
 from ....compiler.printable import plural
 from .fit import Chunk, Item, tall, width
 from .letters import listed
-from .page import RoundRow, SheetPart, SheetStep, VariationRow
+from .page import PointRow, RoundRow, SheetPart, SheetStep, VariationRow
 from .panels import SMALL, VALUE, Form, shown, side_by_side
 from .strip import breadth, strips
 
@@ -27,6 +27,7 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
     head = _head(part, form.wide, brief)
     told = [Item("line", tall(text, form.wide, VALUE) + 1.5, {"text": text}) for text in map(shown, before)]
     told += [item for ladder in part.rungs for item in _ladder(form, ladder)]
+    told += [_point(form, point) for point in part.points]
     steps = _steps(form, part, brief)
     again = (Item("again", 11, {"text": f"Block {part.number}, continued"}),)
     climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
@@ -51,6 +52,13 @@ def _ladder(form: Form, ladder: Any) -> list[Item]:
     boxes = min(ladder.boxes, MOST_BOXES)
     height = tall(ladder.rule, form.wide, VALUE) + STRIP * (len(rungs) + 1) + 2
     return [Item("ladder", height, {"text": ladder.rule, "rungs": rungs, "boxes": boxes})]
+
+
+def _point(form: Form, point: PointRow) -> Item:
+    """The rule of a point, with boxes to tick and one for the number won."""
+    rule = shown(point.rule)
+    data = {"text": rule, "boxes": min(point.points, MOST_BOXES), "won": f"won of {point.points}"}
+    return Item("point", tall(rule, form.wide, VALUE) + STRIP + 2, data)
 
 
 def _scores(form: Form, entries: Sequence[VariationRow]) -> list[Item]:
@@ -111,7 +119,9 @@ def _on_a_line(form: Form, turn: RoundRow) -> tuple[list[dict[str, Any]], float]
     ]
     used = 6.0 + TIGHT + width(turn.steps[0].clocks[0], VALUE, True)
     for step in (step for step in turn.steps if step.kind == "balls"):
-        lines = strips(step.order, form.wide, form.plan.player) if 0 < len(step.order) <= MOST_LETTERS else []
+        lines = (
+            strips(step.order, form.wide, form.plan.player, step.groups) if 0 < len(step.order) <= MOST_LETTERS else []
+        )
         if len(lines) != 1:
             return None
         groups = [{**group, "mark": group["mark"] if group["turn"] else ""} for group in lines[0]]
@@ -142,7 +152,7 @@ def _step(form: Form, part: SheetPart, step: SheetStep, brief: int) -> list[Item
     notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in step.notes)]
     if brief and step.kind == "balls" and form.machine:
         text = f"{text}, {shown(rhythm(part, step))}"
-    order = strips(step.order, form.wide, form.plan.player) if len(set(step.order)) > 1 else []
+    order = strips(step.order, form.wide, form.plan.player, step.groups) if len(set(step.order)) > 1 else []
     beside = len(order) == 1 and width(f"{clock}   {text}", VALUE, True) + GAP + breadth(order[0]) <= form.wide
     height = sum(tall(note, form.wide, SMALL) for note in notes) + STRIP * min(len(order), 1)
     height += 0.0 if beside else tall(f"{clock}   {text}", form.wide, VALUE, True) + 1.5

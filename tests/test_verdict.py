@@ -1,0 +1,227 @@
+"""What a check says of each ball: facts apart, the same figures everywhere, and proposals that keep the wish."""
+
+import json
+import re
+from functools import cache
+from itertools import pairwise
+
+import pytest
+
+from feedwright.compiler.model.compiled import Compiled
+from feedwright.compiler.pipeline import compile_source
+from feedwright.grammar.finding import Finding
+from feedwright.grammar.source import Source
+from feedwright.programs import ScriptShelf
+from feedwright.targets.command.summary import as_json, rows, sum_up
+from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.outputs.sheet.letters import letters
+
+from .shipped import OF_A_KIND
+from .shipped import compiled as of_path
+
+HEAD = """\
+program "Tuesday at Brackenmoor"
+    surface   hard
+    player    right-handed, 1.75 m tall
+    feeder    machine club, on centre, on baseline, behind a screen
+
+"""
+FEED = """\
+feed steady
+    side      middle
+    depth     1 to 4 m inside baseline
+    stance    1 m behind baseline
+    height    1 m over net
+    spin      topspin 600 rpm
+    interval  5 s
+
+"""
+SESSION = """\
+session "Practice"
+    10 balls  steady
+"""
+
+
+@cache
+def compiled(*changes: tuple[str, str], before: str = HEAD) -> Compiled:
+    feed = FEED
+    for line, instead in changes:
+        feed = re.sub(rf"^    {line} .*$", f"    {line} {instead}", feed, flags=re.M)
+    return compile_source(Source("verdict.feed", before + feed + SESSION), ProfileShelf(None), ScriptShelf(None))
+
+
+def only(found: Compiled, code: str) -> Finding:
+    (finding,) = (f for f in found.findings if f.code == code)
+    return finding
+
+
+def mended(found: Compiled, finding: Finding, which: int = 0) -> Compiled:
+    remedy, text = finding.remedies[which], found.source.text
+    new = text[: remedy.span.start] + remedy.text + text[remedy.span.end :]
+    return compile_source(Source("verdict.feed", new), ProfileShelf(None), ScriptShelf(None))
+
+
+# ---- facts apart
+
+
+def test_a_ball_that_skims_the_cord_is_told_and_the_proposal_keeps_two_standard_deviations() -> None:
+    """Of a normal distribution 97.7 % lie above two standard deviations under its mean: any table of it."""
+    found = compiled(("height", "0 m over net"), ("spin", "backspin 1200 rpm"))
+    finding = only(found, "net-often")
+    assert found.evaluation and found.evaluation.scatterings["steady"].over_net < 0.9
+    assert finding.remedies
+    after = mended(found, finding)
+    assert after.evaluation and after.evaluation.scatterings["steady"].over_net >= 0.977
+    assert not [f for f in after.findings if f.code == "net-often"]
+    # And it says what it gives up.
+    assert {one.what for one in finding.remedies[0].cost} >= {"height over net", "pace"}
+
+
+def test_net_zone_and_height_are_told_apart() -> None:
+    """A machine that repeats well passes the net with every ball and may yet miss a zone of a hand's breadth."""
+    found = compiled(("depth", "2 to 2.3 m inside baseline"))
+    assert {f.code for f in found.findings} == {"zone-small"}
+    person = HEAD.replace("machine club, on centre, on baseline", "person racket, on centre, 1 m behind service line")
+    volley = compiled(("depth", "1 to 9 m inside baseline"), before=person)
+    assert "height-varies" not in {f.code for f in volley.findings}
+
+
+def test_many_equal_balls_are_a_note_and_no_warning() -> None:
+    text = (
+        HEAD + FEED + SESSION.replace("10 balls  steady", "3 min     steady\n    rest      1 min\n    3 min     steady")
+    )
+    found = compile_source(Source("verdict.feed", text), ProfileShelf(None), ScriptShelf(None))
+    assert [(f.code, f.severity.value) for f in found.findings] == [("many-alike", "note")]
+    assert "accept many-alike" in " ".join(found.findings[0].advice)
+
+
+# ---- proposals keep the wish
+
+
+def test_much_topspin_does_not_become_another_spin() -> None:
+    finding = only(compiled(("spin", "topspin 2600 rpm")), "feeder-limit")
+    spins = [remedy.text for remedy in finding.remedies if "spin" in remedy.text or "flat" in remedy.text]
+    assert spins and all(text.startswith("spin topspin") for text in spins)
+
+
+def test_the_place_gives_way_before_the_pace_and_the_pace_before_height_and_spin() -> None:
+    kinds = {"depth": 0, "stance": 0, "side": 0, "pace": 1, "time": 1, "height": 2, "spin": 2}
+    found = compiled(
+        ("side", "backhand wing"), ("depth", "1 to 3.5 m inside baseline"), ("height", "shoulder, falling"),
+        ("spin", "topspin 1800 rpm"),
+    )  # fmt: skip
+    finding = only(found, "phase-not-there")
+    order = [kinds[remedy.text.split()[0]] for remedy in finding.remedies]
+    assert len(order) >= 3 and order == sorted(order)
+    assert all(remedy.cost for remedy in finding.remedies)
+
+
+def test_a_block_that_empties_the_hopper_is_proposed_in_parts() -> None:
+    text = HEAD + FEED + SESSION.replace("10 balls  steady", "130 balls  steady")
+    found = compile_source(Source("verdict.feed", text), ProfileShelf(None), ScriptShelf(None))
+    finding = only(found, "hopper-empty")
+    after = mended(found, finding)
+    assert not [f for f in after.findings if f.code == "hopper-empty"]
+    assert after.totals and found.totals and after.totals.balls == found.totals.balls == 130
+
+
+# ---- the table
+
+
+@pytest.mark.parametrize("path", OF_A_KIND, ids=lambda path: path.stem)
+def test_the_table_has_the_figures_and_letters_of_the_plan_at_80_columns(
+    path: object, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = of_path(path)  # type: ignore[arg-type]
+    assert found.plan
+    told = rows(found)
+    assert {row.ball: row.letter for row in told} == letters(found.plan).of
+    for row, shot in zip(told, found.plan.shots, strict=True):
+        assert row.scattering and shot.spread and round(row.scattering.in_zone, 4) == shot.spread.share_in_zone
+    sum_up(found)
+    printed = capsys.readouterr().out.splitlines()
+    assert max(map(len, printed)) <= 80
+    assert [line for line in printed if line.endswith(("-", ","))] == [
+        line for line in printed if line.startswith(("good replies", "  ")) and line.endswith(",")
+    ]
+
+
+def test_what_asks_for_care_is_marked_in_word_and_shape(capsys: pytest.CaptureFixture[str]) -> None:
+    found = compiled(("depth", "2 to 2.3 m inside baseline"))
+    sum_up(found)
+    assert re.search(r"^ *A steady .*\n +\(!\) zone-small$", capsys.readouterr().out, re.M)
+    impossible = compiled(("height", "9 m over net"))
+    sum_up(impossible)
+    assert re.search(r"steady +impossible\n +\(x\) ", capsys.readouterr().out)
+
+
+def test_json_has_the_same_rows() -> None:
+    found = compiled(("depth", "2 to 2.3 m inside baseline"))
+    (ball,) = json.loads(json.dumps(as_json(found)))["balls"]
+    assert (ball["letter"], ball["ball"], ball["marks"]) == ("A", "steady", ["zone-small"])
+    scattering = found.evaluation.scatterings["steady"] if found.evaluation else None
+    assert scattering and ball["share_in_zone"] == round(scattering.in_zone, 3)
+    assert ball["contact_phase"] in ("rising", "falling", "top") and ball["bounces"] == 1
+
+
+# ---- ladders
+
+
+def ladder(rungs: str, *rules: str) -> Compiled:
+    lines = "".join(f"        {rule}\n" for rule in rules)
+    text = HEAD + FEED.replace("height    1 m over net", "pace      80 km/h")
+    text += f'session "Practice"\n    ladder    steady, up to 20 balls, {rungs}\n{lines}'
+    return compile_source(Source("verdict.feed", text), ProfileShelf(None), ScriptShelf(None))
+
+
+def test_harder_climbs_to_the_faster_ball_however_the_rungs_are_written() -> None:
+    found = ladder("pace 100, 80, 90 km/h", "from 90 km/h", "harder 3 in a row", "easier 2 misses in 3")
+    assert found.plan
+    rule = found.plan.blocks[0].ladder
+    assert rule and rule.labels == ("80 km/h", "90 km/h", "100 km/h") and rule.start == 1
+    speeds = {shot.id: shot.launch.speed_mps for shot in found.plan.shots}
+    assert [speeds[rung] for rung in rule.rungs] == sorted(speeds.values())
+
+
+def test_it_starts_on_the_rung_that_is_written_first() -> None:
+    found = ladder("pace 100, 80, 90 km/h", "harder 3 in a row")
+    assert found.plan and found.plan.blocks[0].ladder and found.plan.blocks[0].ladder.start == 2
+
+
+def test_a_way_up_that_is_easier_is_told_and_what_is_proposed_turns_it() -> None:
+    found = ladder("pace 100, 90, 80 km/h", "up 3 in a row")
+    after = mended(found, only(found, "ladder-order"))
+    assert after.plan and after.plan.blocks[0].ladder
+    assert after.plan.blocks[0].ladder.labels == ("80 km/h", "90 km/h", "100 km/h")
+    assert not ladder("pace 80, 90, 100 km/h", "up 3 in a row").findings
+
+
+# ---- players who take turns
+
+
+def test_the_next_player_has_the_changeover_and_the_others_the_interval() -> None:
+    turns = HEAD.replace("1.75 m tall", "1.75 m tall, 2 taking turns, changing every 2 balls, changeover 15 s")
+    found = compiled(before=turns)
+    assert found.plan and not found.findings
+    at = [ball.at_s for ball in found.plan.launches]
+    assert [round(two - one, 3) for one, two in pairwise(at)] == [5, 15, 5, 15, 5, 15, 5, 15, 5]
+
+
+def test_a_short_changeover_is_told_with_a_line_that_gives_time() -> None:
+    turns = HEAD.replace("1.75 m tall", "1.75 m tall, 2 taking turns, changing every 2 balls")
+    finding = only(compiled(("interval", "3 s"), before=turns), "changeover-short")
+    assert [remedy.text for remedy in finding.remedies] == [", changeover 5 s"]
+    assert not mended(compiled(("interval", "3 s"), before=turns), finding).findings
+
+
+@pytest.mark.parametrize("accepted", ["", "accept feeder-in-the-way\n\n"])
+def test_a_person_who_feeds_without_a_screen_is_always_cautioned(accepted: str) -> None:
+    person = HEAD.replace(
+        "machine club, on centre, on baseline, behind a screen", "person racket, 4 m left of centre, 2 m from net"
+    )
+    found = compiled(("depth", "1 to 9 m inside baseline"), before=person + accepted)
+    assert "no-screen" in {f.code for f in found.findings}
+    screened = compiled(
+        ("depth", "1 to 9 m inside baseline"), before=person.replace("from net", "from net, behind a screen")
+    )
+    assert "no-screen" not in {f.code for f in screened.findings}
