@@ -135,8 +135,8 @@ def test_who_only_watches_changes_nothing_and_neither_does_who_was_sent_away() -
     eye = Phone(7, "Eve", True)
     board.joined(0.0, eye)
     board.sent_away(1)
+    board.stop(1.0, eye)
     for phone in (eye, ANA):
-        board.stop(1.0, phone)
         board.heard(1.0, phone, (PhoneAsk(1, Ask.PAUSE), PhoneAsk(2, Ask.HIT, 1)))
     assert host.phase is RunPhase.LIVE and host.marked == []
 

@@ -8,19 +8,22 @@ from queue import Empty
 
 from ..replay.flow import RunPhase
 from ..replay.host import Host
+from ..replay.picture import Picture
 from . import words
 from .address import LOOPBACK, address_of, certificate, own_address
 from .board import Board
 from .door import Door
-from .invitation import address, code
+from .invitation import address, card, code
 from .server import CourtServer, Told
-from .shown import Shown, shown
+from .shown import shown
 
 MOST_IN_A_TURN = 32
 """Most exchanges taken in one turn of the loop, so that phones never keep it from a key or the line."""
 SHOW_S = 0.05
 PARTING_S = 1.5
 """How long the end waits for phones to be told how it ended."""
+BEFORE = {RunPhase.GREETING, RunPhase.PROVING, RunPhase.SILENCE_TEST, RunPhase.READY}
+"""Phases in which the code may stay on the screen; any other needs the screen for itself."""
 PHONES_KEY, AWAY_KEY = "j", "x"
 
 
@@ -40,11 +43,20 @@ class Phones:
         self._sending = False
         self._fault_said = False
         self._afterwards: tuple[str, ...] | None = None
-        self._last: Shown | None = None
+        self._cards: list[Picture] = []
 
     def begin(self) -> None:
         self._server.start()
         self._invite()
+
+    @property
+    def card(self) -> Picture | None:
+        """What the screen shows in place of the replay: the code of the way in."""
+        return self._cards[0] if self._cards else None
+
+    def turned_card(self) -> bool:
+        """A key closes the card on the screen, and does nothing else; False if there is none."""
+        return bool(self._cards) and bool(self._cards.pop(0))
 
     def turn(self, now: float) -> None:
         """Stops first; then what else phones asked, in order."""
@@ -60,6 +72,7 @@ class Phones:
             if arrived.asks is None:
                 self._board.joined(arrived.at_s, arrived.phone)
                 self._host.say(words.joined(arrived.phone, self._guard))
+                self._cards = []
             else:
                 self._board.heard(arrived.at_s, arrived.phone, arrived.asks)
         self._board.watch(now)
@@ -68,6 +81,7 @@ class Phones:
             self._host.say(f"{self._server.fault}.")
         if self._host.phase is not self._phase:
             self._phase, self._since, self._told_s = self._host.phase, now, 0.0
+            self._cards = self._cards if self._phase in BEFORE else []
         if took or now - self._told_s >= SHOW_S:
             self._tell(now)
         self._server.turned_s = now
@@ -111,14 +125,19 @@ class Phones:
         self._server.told = Told(now, asdict(state), phones, final=self._afterwards is not None)
 
     def _invite(self) -> None:
+        """Say the way in, and show its code until a key is pressed or a phone comes in."""
+        self._cards = []
         for word, watch in ((self._door.word, False), (self._door.watch_word, True)):
             if not word:
                 continue
             where = address(self._server.origin, word)
-            drawn = code(where) if self._draws else None
-            for line in drawn or [words.NO_CODE]:
-                self._host.say(line)
             self._host.say(words.invited(where, watch))
+            if not self._draws:
+                continue
+            if drawn := code(where):
+                self._cards.append(card(words.invited(where, watch), drawn))
+            elif not watch:
+                self._host.say(words.NO_CODE)
 
     def _send_away(self, key: str) -> None:
         if key == "w":

@@ -213,14 +213,16 @@ class CourtServer:
         return _json(200, {"name": phone.name, "watches": phone.watches})
 
     def _exchange(self, phone: Phone, body: bytes) -> tuple[int, bytes, str]:
-        now = self._clock()
+        now, told = self._clock(), self.told
         try:
-            self.inbox.put(Arrived(now, phone, asks.exchange(body)))
+            asked = asks.exchange(body)
         except asks.BadWords:
             raise Unacceptable(400) from None
-        told = self.told
-        if told is None or (now - self.turned_s > STALE_S and not told.final):
+        if now - self.turned_s > STALE_S and not (told and told.final):
             return _json(503, {"why": "The program beside the machine is late."})
+        self.inbox.put(Arrived(now, phone, asked))
+        if told is None:
+            return _json(503, {"why": "The program beside the machine is getting ready."})
         if told.final:
             self.finished.add(phone.number)
         return _json(

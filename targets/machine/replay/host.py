@@ -149,8 +149,7 @@ class Host:
             self._guarded(now, lambda: self._ready(now, Halt.SKIPPED, words.SKIPPED))
 
     def mark(self, now: float, hit: bool | None, nth: int | None = None) -> None:
-        """Mark a ball a hit or a miss, or take the mark back with None: the last ball, or the `nth` thrown since the
-        start, counted from 1."""
+        """Mark the last ball, or the `nth` thrown, counted from 1, a hit or a miss; None takes the mark back."""
         if self.phase is RunPhase.ENDED:
             return
         self.state.mark(Verdict.NOT_JUDGED if hit is None else Verdict.HIT if hit else Verdict.MISS, now, nth)

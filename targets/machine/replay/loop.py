@@ -59,6 +59,15 @@ class Beside(Protocol):
         """Further keys, for the screen."""
         ...
 
+    @property
+    def card(self) -> Picture | None:
+        """What is shown in place of the replay, until a key closes it."""
+        ...
+
+    def turned_card(self) -> bool:
+        """Close it; False if there is none."""
+        ...
+
     def turn(self, now: float) -> None: ...
     def pressed(self, now: float, key: str) -> None: ...
 
@@ -200,6 +209,8 @@ class Loop:
         made = picture(self._host, now, self._typed, self._since, self._page)
         if self._phones is None or self._host.phase in (RunPhase.ANSWERING, RunPhase.ENDED):
             return made
+        if self._phones.card is not None:
+            return self._phones.card
         return replace(made, keys=(*made.keys[:-1], *self._phones.keys, made.keys[-1]))
 
     def _hear(self, now: float) -> None:
@@ -220,6 +231,8 @@ class Loop:
             self._click(now, key)
         elif host.phase is RunPhase.ANSWERING:
             self._type(now, key)
+        elif self._phones is not None and self._phones.turned_card():
+            self._shown = 0.0
         elif host.phase is RunPhase.READY and key in ("a", "enter"):
             self._read_on(now)
         elif host.phase is RunPhase.READY and key == "backspace":

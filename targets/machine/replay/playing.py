@@ -112,8 +112,8 @@ def _phones(wanted: Request, plan: Plan, host: Host) -> "Phones | None":
     for note in notes:
         say(note)
     goals = {one.id: one.goal_in_a_row for one in plan.variations if one.goal_in_a_row is not None}
-    blocks = sys.stdout.isatty() and (sys.stdout.encoding or "").lower().startswith("utf")
-    made = Phones(host, server, door, guard=wanted.guard, goals=goals, draws=blocks, clock=clock)
+    draws = not wanted.plain and sys.stdout.isatty() and (sys.stdout.encoding or "").lower().startswith("utf")
+    made = Phones(host, server, door, guard=wanted.guard, goals=goals, draws=draws, clock=clock)
     made.begin()
     return made
 

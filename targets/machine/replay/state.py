@@ -209,7 +209,6 @@ class State:
             return
         self.thrown[at] = replace(self.thrown[at], verdict=verdict, marked_at_s=at_s)
         marked = [one for one in self.thrown if one.verdict is not Verdict.NOT_JUDGED]
-        self.points.marked(verdict)
         self.ladders.replay((one.ball.place, one.ball.shot, one.verdict) for one in marked)
         tallies: dict[str, Tally] = {}
         for one in marked:
@@ -220,4 +219,5 @@ class State:
         self.hits = sum(one.verdict is Verdict.HIT for one in marked)
         self.misses = len(marked) - self.hits
         ball, hit = self.thrown[at].ball, verdict is Verdict.HIT
+        self.points.marked(ball.run, ball.place, verdict)
         ball.run.record.mark(ball.number, None if verdict is Verdict.NOT_JUDGED else hit)
