@@ -72,7 +72,8 @@ class Stage:
 
     def press(self, key: str) -> None:
         with self.lock:
-            self.phones.pressed(self.street.now, key)
+            if not self.phones.took(key):
+                self.phones.pressed(self.street.now, key)
 
     def close(self) -> None:
         self._over = True

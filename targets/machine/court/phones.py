@@ -54,9 +54,16 @@ class Phones:
         """What the screen shows in place of the replay: the code of the way in."""
         return self._cards[0] if self._cards else None
 
-    def turned_card(self) -> bool:
-        """A key closes the card on the screen, and does nothing else; False if there is none."""
-        return bool(self._cards) and bool(self._cards.pop(0))
+    def took(self, key: str) -> bool:
+        """Whether a key was meant for this: any closes the card on the screen, or says which phone to send away."""
+        if self._cards:
+            self._cards.pop(0)
+        elif self._sending:
+            self._sending = False
+            self._send_away(key)
+        else:
+            return False
+        return True
 
     def turn(self, now: float) -> None:
         """Stops first; then what else phones asked, in order."""
@@ -88,10 +95,7 @@ class Phones:
 
     def pressed(self, now: float, key: str) -> None:
         """A key beside the machine that nothing else wants."""
-        if self._sending:
-            self._sending = False
-            self._send_away(key)
-        elif key == PHONES_KEY:
+        if key == PHONES_KEY:
             self._door.renew()
             self._invite()
             silent = {phone.number for phone in self._board.silent(now)}

@@ -64,8 +64,8 @@ class Beside(Protocol):
         """What is shown in place of the replay, until a key closes it."""
         ...
 
-    def turned_card(self) -> bool:
-        """Close it; False if there is none."""
+    def took(self, key: str) -> bool:
+        """Whether a key closed it, or was the answer to another."""
         ...
 
     def turn(self, now: float) -> None: ...
@@ -231,7 +231,7 @@ class Loop:
             self._click(now, key)
         elif host.phase is RunPhase.ANSWERING:
             self._type(now, key)
-        elif self._phones is not None and self._phones.turned_card():
+        elif self._phones is not None and self._phones.took(key):
             self._shown = 0.0
         elif host.phase is RunPhase.READY and key in ("a", "enter"):
             self._read_on(now)
