@@ -178,3 +178,43 @@ def test_a_name_is_text_and_nothing_of_it_runs(driver: Any) -> None:
         until(lambda: text(driver, "why") == "paused by <img src=x onerror=1>")
         assert driver.execute_script("return document.images.length") == 0
         assert browser.complaints(driver) == []
+
+
+HEARS = """
+window.heard = [];
+window.AudioContext = class {
+  constructor() { this.currentTime = 0; this.destination = {}; }
+  resume() {}
+  createOscillator() {
+    const one = { frequency: {}, connect: () => ({ connect: () => {} }), stop: () => {} };
+    one.start = (at) => heard.push(one.frequency.value + " after " + at);
+    return one;
+  }
+  createGain() { return { gain: { setValueAtTime() {}, exponentialRampToValueAtTime() {} }, connect() {} }; }
+};
+navigator.vibrate = (pattern) => heard.push("shake " + pattern);
+window.speechSynthesis.speak = (said) => heard.push("says " + said.text);
+"""
+
+
+def test_a_phone_counts_down_says_the_ball_shakes_and_gives_the_stop(driver: Any) -> None:
+    """As REPLAY.md tells under "What you hear"."""
+    with staged(every_s=8.0) as stage:
+        with stage.lock:
+            stage.street.until(lambda: stage.host.first_in_s(stage.street.now) < 0.2)
+            stage.street.until(lambda: len(stage.host.state.thrown) == 1)
+            stage.street.until(lambda: stage.host.first_in_s(stage.street.now) < 5.0)
+        joined(driver, stage)
+        driver.execute_script(HEARS)
+        driver.find_element("css selector", "#sound option[value=voice]").click()
+        click(driver, "shake")
+        driver.execute_script("heard.length = 0")
+        until(lambda: "shake 150" in driver.execute_script("return heard"))
+        heard = driver.execute_script("return heard")
+        assert [one for one in heard if "after" in one] == ["660 after 0"] * 3 + ["990 after 0"]
+        until(lambda: "says steady" in driver.execute_script("return heard"))
+        driver.execute_script("heard.length = 0")
+        click(driver, "stop")
+        until(lambda: driver.execute_script("return heard.length") >= 10)
+        heard = driver.execute_script("return heard")
+        assert heard == [*(f"330 after {n * 0.25:g}" for n in range(8)), "shake 400,150,400,150,400", "says Stop"]
