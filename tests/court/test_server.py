@@ -284,6 +284,11 @@ def test_an_address_of_another_computer_is_refused_in_a_sentence() -> None:
         address_of("192.0.2.7").bound()
 
 
+def test_a_port_in_use_is_refused_in_a_sentence(ready: Stage) -> None:
+    with pytest.raises(AddressRefused, match="Address already in use"):
+        address_of(f"127.0.0.1:{ready.server.port}").bound()
+
+
 def test_a_file_without_a_certificate_is_refused_in_a_sentence(tmp_path) -> None:  # type: ignore[no-untyped-def]
     path = tmp_path / "x.pem"
     path.write_text("nothing")

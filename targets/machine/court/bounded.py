@@ -73,11 +73,11 @@ def _head(head: bytes) -> tuple[str, str, dict[str, str]]:
     return words[0], words[1], headers
 
 
-def answer(status: int, body: bytes, kind: str = "application/json", more: str = "", close: bool = False) -> bytes:
-    """The bytes of an answer; `more`: further header lines."""
+def answer(status: int, body: bytes, kind: str, *, close: bool) -> bytes:
+    """The bytes of an answer; `close`: whether the connection then ends."""
     head = (
         f"HTTP/1.1 {status} {REASONS[status]}\r\nContent-Type: {kind}; charset=utf-8\r\n"
-        f"Content-Length: {len(body)}\r\n{SAFE}{more}Connection: {'close' if close else 'keep-alive'}\r\n\r\n"
+        f"Content-Length: {len(body)}\r\n{SAFE}Connection: {'close' if close else 'keep-alive'}\r\n\r\n"
     )
     return head.encode("latin-1") + body
 

@@ -5,6 +5,7 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, replace
 from queue import Empty
+from typing import NamedTuple
 
 from ..replay.flow import RunPhase
 from ..replay.host import Host
@@ -158,13 +159,19 @@ class Phones:
             self._host.say(words.NOBODY)
 
 
-def served(
-    where: str, pem: str | None, watching: bool, clock: Callable[[], float]
-) -> tuple[CourtServer, Door, list[str]]:
-    """The server, not yet started, the door to it, and what to tell before; AddressRefused."""
+class Served(NamedTuple):
+    """The server, not yet started, the door to it, and what to tell before."""
+
+    server: CourtServer
+    door: Door
+    notes: tuple[str, ...]
+
+
+def served(where: str, pem: str | None, watching: bool, clock: Callable[[], float]) -> Served:
+    """Bind the address, and load the certificate; AddressRefused."""
     at = address_of(where or LOOPBACK)
     tls = certificate(pem) if pem else None
     door = Door(watching)
     server = CourtServer(at, door, clock, tls)
-    notes = [words.here_alone(own_address())] if at.loopback else [] if tls else [words.NO_TLS]
-    return server, door, [words.OWN_SWITCH, *notes]
+    notes = (words.here_alone(own_address()),) if at.loopback else () if tls else (words.NO_TLS,)
+    return Served(server, door, (words.OWN_SWITCH, *notes))

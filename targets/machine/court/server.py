@@ -5,7 +5,6 @@ into `stops` as soon as its request is read, whatever else there is to do.
 """
 
 import asyncio
-import contextlib
 import json
 import ssl
 import threading
@@ -85,7 +84,6 @@ class CourtServer:
         self.port = int(self._socket.getsockname()[1])
         self._over = threading.Event()
         self._thread = threading.Thread(target=self._work, name="court page", daemon=True)
-        self._loop: asyncio.AbstractEventLoop | None = None
 
     @property
     def origin(self) -> str:
@@ -97,11 +95,8 @@ class CourtServer:
     def close(self) -> None:
         """End within STOP_S; connections that are open end with it."""
         self._over.set()
-        loop = self._loop
-        if loop is not None:
-            with contextlib.suppress(RuntimeError):
-                loop.call_soon_threadsafe(lambda: None)
-        self._thread.join(STOP_S)
+        if self._thread.ident is not None:
+            self._thread.join(STOP_S)
 
     # ---- on the server's thread
 
@@ -112,7 +107,6 @@ class CourtServer:
             self.fault = f"The court page ended ({type(fault).__name__}): phones can neither stop nor mark"
 
     async def _serve(self) -> None:
-        self._loop = asyncio.get_running_loop()
         serving = await asyncio.start_server(
             self._connected, sock=self._socket, ssl=self._tls, limit=bounded.MOST_HEAD, backlog=64,
             ssl_handshake_timeout=bounded.FIRST_S if self._tls else None,
@@ -161,8 +155,7 @@ class CourtServer:
             except Unacceptable as refused:
                 status, body, kind, more = refused.status, b"{}", "application/json", False
             self.served += 1
-            strict = "Strict-Transport-Security: max-age=0\r\n" if self._tls else ""
-            await bounded.sent(writer, bounded.answer(status, body, kind, strict, not more))
+            await bounded.sent(writer, bounded.answer(status, body, kind, close=not more))
             within_s = bounded.HEAD_S
 
     def _answer(self, task: "asyncio.Task[None]", request: WebRequest) -> tuple[int, bytes, str]:

@@ -1,7 +1,7 @@
 """What a phone is shown of a replay, as plain data that becomes JSON. It holds no code that arms."""
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass
 
 from ....compiler.printable import visible
 from ...log.progress import Verdict
@@ -66,13 +66,6 @@ class Shown:
     streak: StreakShown | None
     afterwards: tuple[str, ...] = ()
     """Once it is over: goals, streaks, and what the log advises."""
-
-    def aged(self, by_s: float) -> "Shown":
-        """The same so much later."""
-        return replace(self, next=self.next and replace(self.next, in_s=self.next.in_s - by_s))
-
-    def plain(self) -> dict[str, object]:
-        return asdict(self)
 
 
 def shown(host: Host, now: float, since: float, goals: Mapping[str, int]) -> Shown:

@@ -39,7 +39,7 @@ from .stand_in import SimulatedLink
 from .writer import DRAIN_S, Log, RunRecord, Writer
 
 if TYPE_CHECKING:
-    from ..court.phones import Phones
+    from ..court.phones import Phones, Served
 
 
 def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
@@ -50,6 +50,7 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
         raise RequestRefused(f"no record can be kept in {kept.runs}, and without one nothing is armed: {trouble}")
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="backslashreplace")  # a character that the terminal lacks must not stop play
+    page = _page(wanted)
     begun = Begun(wanted, kept.runs, plan, Writer("record"))
     notes, goes_on = _earlier(wanted, begun, kept.runs, checked, places)
     log = Log(plan, (lambda: Recorder(plan, kept.log)) if kept.log else None)
@@ -68,7 +69,7 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
     for note in (*_kept_where(wanted, kept), *notes, *untold):
         say(note)
     loud = not wanted.quiet and sys.stdout.isatty()
-    phones = _phones(wanted, plan, host)
+    phones = _phones(wanted, plan, host, page) if page else None
     loop = Loop(
         host, link, brake(feeder), keys, lambda: screen(sys.stdout, wanted.plain), bells=loud, marks=wanted.marks,
         phones=phones,
@@ -93,27 +94,33 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
     code = _say(ending, [
         *bye, *_likely(ending, feeder, link), *reached, *next_steps(wanted, plan.program, played, shown),
     ])  # fmt: skip
-    if phones is not None:
+    if phones is not None and loop.fault is None:  # after a fault nothing of the host can be trusted
         phones.finish((*bye, *reached))
     return code
 
 
-def _phones(wanted: Request, plan: Plan, host: Host) -> "Phones | None":
-    """The page on court, served from here on; None if none was asked for."""
+def _page(wanted: Request) -> "Served | None":
+    """The place of the page on court; None if none was asked for."""
     if wanted.court is None:
         return None
     from ..court.address import AddressRefused
-    from ..court.phones import Phones, served
+    from ..court.phones import served
 
     try:
-        server, door, notes = served(wanted.court, wanted.certificate, wanted.court_view, clock)
+        return served(wanted.court, wanted.certificate, wanted.court_view, clock)
     except AddressRefused as refused:
         raise RequestRefused(str(refused)) from refused
-    for note in notes:
+
+
+def _phones(wanted: Request, plan: Plan, host: Host, page: "Served") -> "Phones":
+    """The page on court, served from here on."""
+    from ..court.phones import Phones
+
+    for note in page.notes:
         say(note)
     goals = {one.id: one.goal_in_a_row for one in plan.variations if one.goal_in_a_row is not None}
     draws = not wanted.plain and sys.stdout.isatty() and (sys.stdout.encoding or "").lower().startswith("utf")
-    made = Phones(host, server, door, guard=wanted.guard, goals=goals, draws=draws, clock=clock)
+    made = Phones(host, page.server, page.door, guard=wanted.guard, goals=goals, draws=draws, clock=clock)
     made.begin()
     return made
 
