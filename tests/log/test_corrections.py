@@ -1,5 +1,6 @@
 """The corrections of a machine in the log: kept by day, merged, forgotten, drawn with their slope."""
 
+import re
 from contextlib import closing
 from pathlib import Path
 
@@ -9,6 +10,8 @@ from scipy.stats import linregress
 from feedwright.targets.command.cli import main
 from feedwright.targets.log.corrections import DayRecord, keep, kept, sentence, slope
 from feedwright.targets.log.exchange import forget, merge
+from feedwright.targets.log.figures import Figures, Practice
+from feedwright.targets.log.page import render
 from feedwright.targets.log.store import open_to_read
 
 WEAKER = [DayRecord(f"2026-05-{day:02}", "ours", 3, off, 0.1) for day, off in
@@ -72,8 +75,12 @@ def test_a_log_of_before_takes_corrections_and_gives_none(tmp_path: Path, monkey
 
 
 def test_the_page_draws_each_day_to_scale(tmp_path: Path) -> None:
-    from feedwright.targets.log.page import _drift
-
-    drawn = _drift("ours", WEAKER)
-    assert drawn.count('class="dot"') == 5 and "measure the machine again" in drawn
-    assert 'cy="' in _drift("ours", WEAKER[:1])
+    practices = {1: Practice(1, "2026-05-01T12:00:00+00:00", "Quick", "ab", True)}
+    page = render(Figures(practices, [], []), {"ours": WEAKER}).decode()
+    assert "measure the machine again" in page
+    dots = [(float(x), float(y)) for x, y in re.findall(r'class="dot" cx="([\d.]+)" cy="([\d.]+)"', page)]
+    apart = [x - dots[0][0] for x, _ in dots]
+    assert apart == pytest.approx([0, apart[4] / 4, apart[4] / 2, 3 * apart[4] / 4, apart[4]], abs=0.2)
+    fall = linregress([one.along_m for one in WEAKER], [y for _, y in dots])
+    assert fall.slope < 0 and fall.rvalue == pytest.approx(-1, abs=1e-3), "up is longer, to scale"
+    assert 'class="dot"' in render(Figures(practices, [], []), {"ours": WEAKER[:1]}).decode()

@@ -45,10 +45,11 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .field { white-space: nowrap; } .field::after { content: ""; display: inline-block; width: 12mm; height: 6.6mm;
   border: 0.45mm solid #000; margin-left: 1.5mm; vertical-align: -1.6mm; }
 .rung b { width: 14mm; font-size: 17pt; } .rung .label { flex: 1; }
-.turns, .tally { height: 8.7mm; display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; align-items: center; }
+.tally { height: 7.6mm; } .turns { height: 8.7mm; }
+.turns, .tally { display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; align-items: center; }
 .turns.one { grid-template-columns: 1fr; } .turns > div { display: flex; align-items: center; gap: 1.5mm; }
 .turns > div > span:first-child { width: 6mm; font-size: 14pt; text-align: right; }
-.tally.named { height: 6.5mm; border: none; padding: 0; align-items: end; }
+.tally.named { height: 5.8mm; border: none; padding: 0; align-items: end; }
 .tally > div { font-size: 14pt; display: grid; grid-template-columns: 1fr 15.3mm 15.3mm 15.3mm;
   column-gap: 0.5mm; align-items: center; }
 .tally i { height: 6.6mm; border: 0.45mm solid #000; }

@@ -10,8 +10,9 @@ from .page import PointRow, RoundRow, SheetPart, SheetStep, VariationRow
 from .panels import SMALL, VALUE, Form, shown, side_by_side
 from .strip import breadth, strips
 
-STRIP, FIELD, TALLY = 8.7, 12.0, 15.3
-"""Height of a line of letters or boxes, and widths of a box for a number, alone and in a column, mm."""
+STRIP, COUNT, FIELD, TALLY = 8.7, 7.6, 12.0, 15.3
+"""Heights of a line of letters and of a line of counts in columns, and widths of a box for a number, alone and in a
+column, mm."""
 MOST_BOXES = 12
 MOST_LETTERS = 12
 """In a round that stands on one line."""
@@ -67,8 +68,8 @@ def _scores(form: Form, entries: Sequence[VariationRow]) -> list[Item]:
     told = [listed(entry.letters) for entry in entries]
     broad = (form.wide - GAP) / 2 - 3 * (TALLY + 0.5)
     if len(entries) > MOST_LINES and all(width(letters, SMALL, True) <= broad for letters in told):
-        heads = Item("tally-heads", 6.5, {"count": 2})
-        return [heads, *(Item("tally", STRIP, {"cells": pair}) for pair in side_by_side(told))]
+        heads = Item("tally-heads", 5.8, {"count": 2})
+        return [heads, *(Item("tally", COUNT, {"cells": pair}) for pair in side_by_side(told))]
     items = []
     for letters, entry in zip(told, entries, strict=True):
         hits, goal = min(entry.goal or 0, MOST_BOXES), f"{entry.goal} in a row" if entry.goal else ""
