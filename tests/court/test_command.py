@@ -1,8 +1,10 @@
 """`feedwright replay --court` as a process on a pseudo-terminal, with a phone beside it; and how it is refused."""
 
+import contextlib
 import http.client
 import re
 import shutil
+import socket
 import sqlite3
 import ssl
 import subprocess
@@ -69,7 +71,7 @@ def _beat(phone: Client, over: threading.Event) -> None:
         phone.exchange()
 
 
-def test_with_a_certificate_the_page_is_served_over_tls(tmp_path: Path) -> None:
+def test_with_a_certificate_the_page_is_served_over_tls(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     openssl = shutil.which("openssl")
     if openssl is None:
         pytest.skip("no openssl here to make a certificate")
@@ -88,6 +90,12 @@ def test_with_a_certificate_the_page_is_served_over_tls(tmp_path: Path) -> None:
         answer = line.getresponse()
         assert answer.status == 200 and b"STOP" in answer.read()
         assert server.origin.startswith("https://localhost:") and not any("certificate" in note for note in notes)
+        with socket.create_connection(("localhost", server.port), timeout=5) as stranger:
+            stranger.sendall(b"GET / HTTP/1.1\r\n\r\n")  # without TLS
+            with contextlib.suppress(OSError):
+                while stranger.recv(4096):
+                    pass
+        assert capfd.readouterr().err == "", "nothing of it reaches the terminal"
         line.request("POST", "/stop", b"{}", {"Origin": server.origin.replace("https", "http")})
         assert line.getresponse().status == 403, "a page without TLS is another origin"
     finally:

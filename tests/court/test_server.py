@@ -258,6 +258,21 @@ def test_every_answer_forbids_scripts_of_others(ready: Stage) -> None:
             assert "<script>" not in body and " on" + "click" not in body and "style=" not in body
 
 
+def test_a_page_that_fails_is_told_and_a_guarded_run_pauses(monkeypatch: pytest.MonkeyPatch) -> None:
+    async def fails(self: object) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr(server.CourtServer, "_serve", fails)
+    with staged(guard=True, phase=RunPhase.READY) as stage:
+        until(lambda: stage.server.fault)
+        with stage.lock:
+            stage.street.arms = 1
+        said = "The court page ended (MemoryError): phones can neither stop nor mark."
+        until(lambda: said in stage.host.messages)
+        until(lambda: stage.host.why == words.NO_GUARD)
+        assert stage.host.phase is RunPhase.READY and not stage.host.state.thrown
+
+
 # ---- where it is served
 
 

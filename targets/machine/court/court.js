@@ -100,7 +100,7 @@ function ask(what) {
 }
 
 async function stop() {
-  if (stopping) return;
+  if (stopping || over) return;
   stopping = true;
   $("became").textContent = "STOP is being sent …";
   while (stopping && joined) {

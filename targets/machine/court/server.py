@@ -107,6 +107,8 @@ class CourtServer:
             self.fault = f"The court page ended ({type(fault).__name__}): phones can neither stop nor mark"
 
     async def _serve(self) -> None:
+        # How a connection of a stranger breaks off is nobody's news; printed, it would tear the screen.
+        asyncio.get_running_loop().set_exception_handler(lambda loop, about: None)
         serving = await asyncio.start_server(
             self._connected, sock=self._socket, ssl=self._tls, limit=bounded.MOST_HEAD, backlog=64,
             ssl_handshake_timeout=bounded.FIRST_S if self._tls else None,
