@@ -5,13 +5,16 @@ import os
 from collections import Counter
 from random import Random
 
-from feedwright.targets.machine.court.asks import Ask, PhoneAsk
+import pytest
+
+from feedwright.targets.machine.court.asks import MARKS, Ask, PhoneAsk
 from feedwright.targets.machine.court.board import Board
 from feedwright.targets.machine.court.door import Phone
-from feedwright.targets.machine.replay.flow import RunPhase
+from feedwright.targets.machine.replay.flow import Halt, RunPhase
 
 from ..replay.invariants import broken
 from ..replay.scenes import scene
+from ..replay.street import Street
 from ..replay.world import World
 from .model import Fence
 
@@ -87,3 +90,38 @@ def test_a_phones_stop_is_on_the_line_in_the_same_turn() -> None:
     assert len([fact for fact in world.device.log if fact.what == "stop"]) > before
     assert host.ending is not None and (host.ending.why, host.ending.code) == ("Stopped by Ana", 0)
     assert not broken(world)
+
+
+@pytest.mark.parametrize("phase", [phase for phase in RunPhase if phase is not RunPhase.ENDED])
+@pytest.mark.parametrize("ask", [*Ask, "stop"])
+def test_every_button_in_every_state(phase: RunPhase, ask: Ask | str) -> None:
+    """Where the run goes from there by itself, nobody arming: only a live one throws, and after STOP none does."""
+    street = Street()
+    street.arms = int(phase is not RunPhase.READY)
+    if phase is RunPhase.STOPPING:
+        street.to(RunPhase.LIVE).stop()
+    elif phase is not RunPhase.GREETING:
+        street.to(phase)
+    street.arms = 0
+    host, board, ana = street.host, Board(Fence(street.host)), Phone(1, "Ana", False)  # type: ignore[arg-type]
+    board.joined(street.now, ana)
+    thrown, marked = len(host.state.thrown), host.state.hits + host.state.misses
+    if isinstance(ask, str):
+        board.stop(street.now, ana)
+        assert host.phase is RunPhase.STOPPING
+    else:
+        ball = max(thrown, 1) if ask in MARKS else 0
+        board.heard(street.now, ana, (PhoneAsk(1, ask, ball),))
+        assert host.phase is phase and board.desks[1].done == 1
+        assert host.state.hits + host.state.misses == marked + (ask in MARKS and thrown > 0)
+    answering = phase in (RunPhase.ASKING, RunPhase.ANSWERING) and not isinstance(ask, str)
+    for _ in range(800):  # 4 s
+        if host.phase in (RunPhase.ENDED, RunPhase.READY):
+            break
+        street.turn()
+    if isinstance(ask, str):
+        assert host.phase is RunPhase.ENDED and len(host.state.thrown) == thrown
+    elif ask is Ask.PAUSE and phase is RunPhase.LIVE:
+        assert (host.phase, host.halt, len(host.state.thrown)) == (RunPhase.READY, Halt.PAUSED, thrown)
+    elif not answering and phase is not RunPhase.LIVE:
+        assert len(host.state.thrown) == thrown
