@@ -73,6 +73,23 @@ def test_phones_are_named_beside_the_machine_and_sent_away(ready: Stage) -> None
     assert ready.host.phase is RunPhase.READY
 
 
+def test_a_phone_that_gets_the_number_of_another_gets_nothing_else_of_it() -> None:
+    with staged() as stage:
+        stage.throw(1)
+        ana = stage.client()
+        ana.ask("hit", 1)
+        stage.press("x")
+        stage.press("1")
+        stage.press("j")
+        other = Client(stage.server.port)
+        with stage.lock:  # before the replay has looked
+            assert other.join("Ana", stage.door.word)[0] == 200
+            assert other.exchange()[1]["phone"] is None
+        until(lambda: (other.exchange()[1]["phone"] or {}).get("done") == 0)  # type: ignore[attr-defined]
+        assert stage.door.phones()[0].number == 1
+        assert other.ask("miss", 1)["state"]["misses"] == 1  # type: ignore[index]
+
+
 def test_who_only_watches_sees_and_can_ask_for_nothing() -> None:
     with staged(watching=True) as stage:
         eve = stage.client("Eve", stage.door.watch_word)

@@ -75,7 +75,7 @@ class Board:
     def heard(self, now: float, phone: Phone, asks: tuple[PhoneAsk, ...]) -> None:
         """An exchange of a phone arrived; asks that were done, or whose turn has not come, change nothing."""
         desk = self.desks.get(phone.number)
-        if desk is None or desk.phone is not phone:  # it was sent away, and another may have its number
+        if desk is None or desk.phone != phone:  # it was sent away, and another may have its number
             return
         desk.seen_s = max(desk.seen_s, now)
         if phone.watches:

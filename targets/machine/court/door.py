@@ -21,11 +21,13 @@ MOST_PHONES, MOST_WATCHING = 10, 24
 
 @dataclass(frozen=True, slots=True)
 class Phone:
-    """A phone that has joined. `watches`: it only reads."""
+    """A phone that has joined. `watches`: it only reads. `entry` counts all that came in, because a number is given
+    again once its phone was sent away."""
 
     number: int
     name: str
     watches: bool
+    entry: int = 0
 
 
 class NoEntry(Exception):
@@ -43,7 +45,7 @@ class Door:
         self._phones: dict[str, Phone] = {}
         self._by_word: dict[str, str] = {}
         """A used word to the token that used it."""
-        self._wrong = 0
+        self._wrong = self._entries = 0
         self.word, self.watch_word = drawn_word(), drawn_word() if watching else ""
 
     def renew(self) -> str:
@@ -69,7 +71,8 @@ class Door:
             number = next((n for n in range(first, first + most) if n not in taken), None)
             if number is None:
                 raise NoEntry("No more phones can join.")
-            phone = Phone(number, visible(asked.name) or f"phone {number}", watches)
+            self._entries += 1
+            phone = Phone(number, visible(asked.name) or f"phone {number}", watches, self._entries)
             self._phones[asked.token] = phone
             if not watches:
                 self._by_word[asked.word], self.word = asked.token, ""

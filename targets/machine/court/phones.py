@@ -126,7 +126,7 @@ class Phones:
         state = shown(self._host, now, self._since, self._goals)
         if self._afterwards is not None:
             state = replace(state, afterwards=self._afterwards)
-        phones = {number: desk.told() for number, desk in self._board.desks.items()}
+        phones = {desk.phone: desk.told() for desk in self._board.desks.values()}
         self._server.told = Told(now, asdict(state), phones, final=self._afterwards is not None)
 
     def _invite(self) -> None:

@@ -43,7 +43,7 @@ class Told:
 
     at_s: float
     state: dict[str, object]
-    phones: dict[int, dict[str, object]]
+    phones: dict[Phone, dict[str, object]]
     final: bool = False
     """Whether nothing will follow."""
 
@@ -220,9 +220,7 @@ class CourtServer:
             return _json(503, {"why": "The program beside the machine is getting ready."})
         if told.final:
             self.finished.add(phone.number)
-        return _json(
-            200, {"age": round(now - told.at_s, 3), "state": told.state, "phone": told.phones.get(phone.number)}
-        )
+        return _json(200, {"age": round(now - told.at_s, 3), "state": told.state, "phone": told.phones.get(phone)})
 
 
 def _json(status: int, given: object) -> tuple[int, bytes, str]:
