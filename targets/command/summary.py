@@ -106,11 +106,14 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
         say(line) if severity is None or not colour else print(painted(line, severity, colour))
     if totals := compiled.totals:
         points = f"{plural(totals.points, 'point')}, " if totals.points else ""
-        told = f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"
+        told = [f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"]
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
-            told += f", {totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"
-        say(told)
+            changed = f"{totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"
+            told = [f"{told[0]},", changed]
+        whole = " ".join(told)
+        for line in [whole] if len(whole) <= WIDE else [told[0], *(f"  {rest}" for rest in told[1:])]:
+            say(line)
     good = [
         f"{name} {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
         for name, good in _hardest(compiled)
