@@ -283,6 +283,15 @@ def test_a_ladder_says_what_its_ends_do_and_leaves_room_for_where_it_ended() -> 
     assert text.count("Ended on rung") == 1
 
 
+def test_a_ladder_that_starts_higher_up_says_one_rung_to_start_on() -> None:
+    plan = ladder(True)
+    fed = plan.blocks[0]
+    assert fed.ladder is not None
+    rules = fed.ladder.model_copy(update={"start": 2})
+    text = text_of(plan.model_copy(update={"blocks": (fed.model_copy(update={"ladder": rules}), *plan.blocks[1:])}))
+    assert re.findall(r"Start on (\S+),", text) == [letters(plan).of[rules.rungs[2]]] and text.count("Start on") == 1
+
+
 def test_a_table_that_goes_on_has_its_headings_on_the_next_page_and_two_rows_at_least() -> None:
     for machine in (True, False):
         pages = document(ten_rows(machine), large=True).pages

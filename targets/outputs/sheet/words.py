@@ -174,4 +174,4 @@ def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     if ladder.down_misses is not None and ladder.down_in is not None:
         misses, balls = plural(ladder.down_misses, "miss", "misses"), plural(ladder.down_in, "ball")
         down = f"one down after {misses} in the last {balls} on the rung"
-    return f"Start on {names[0]}, or where the last practice ended. {up}; {down}. Count afresh after each step."
+    return f"Start on {names[ladder.start]}, or where the last practice ended. {up}; {down}. Count afresh after each step."
