@@ -67,6 +67,12 @@ def _partner_pdf(plan: "Plan", paper: str = "a4", large: bool = False, date: str
     return pdf.render(partner.document(plan, paper, large, date))
 
 
+def _phone(plan: "Plan", date: str = "") -> bytes:
+    from .outputs.sheet import phone
+
+    return phone.render(plan, date)
+
+
 def _cues(plan: "Plan") -> bytes:
     from .outputs.cues import render
 
@@ -95,6 +101,7 @@ TARGETS: dict[str, Target] = {
     "sheet-pdf": Target("sheet.pdf", _sheet_pdf),
     "partner": Target("partner.html", _partner),
     "partner-pdf": Target("partner.pdf", _partner_pdf),
+    "phone": Target("phone.html", _phone),
     "cues": Target("cues.wav", _cues),
     "picture": Target("picture.html", _picture),
     "drawing": Target("picture.svg", _drawing),

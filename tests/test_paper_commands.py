@@ -59,7 +59,8 @@ def test_every_target_is_written_by_a_command(tmp_path: Path, monkeypatch: pytes
     for name, target in TARGETS.items():
         monkeypatch.setitem(TARGETS, name, replace(target, render=lambda plan, **chosen: b""))
     machine, both = (ROOT / "programs" / f"{name}.feed" for name in ("02-first-script", "27-partner-practice"))
-    lines = (["build"], ["sheet"], ["sheet", "--partner"], ["cues"], ["show", "--html"], ["show", "--svg"])
+    sheets = (["sheet"], ["sheet", "--partner"], ["sheet", "--phone"])
+    lines = (["build"], *sheets, ["cues"], ["show", "--html"], ["show", "--svg"])
     for command, *options in lines:
         script = both if "--partner" in options else machine
         assert main([command, str(script), *options, "-o", str(tmp_path)]) == 0, (command, options)
@@ -73,6 +74,8 @@ def test_every_target_is_written_by_a_command(tmp_path: Path, monkeypatch: pytes
         (["sheet", HAND, "--partner"], "from the player's own side"),
         (["sheet", HAND, "--date", "31.5."], "2026-05-31"),
         (["sheet", HAND, "--paper", "a5"], "a5"),
+        (["sheet", HAND, "--phone", "--large"], "--phone takes no --large"),
+        (["sheet", HAND, "--phone", "--partner"], "exclude each other"),
         (["show", HAND, "--feed", "lob"], "A near, B wide, C across, D short"),
         (["show", "-", "--watch"], "standard input"),
         (["show", "missing.feed", "--watch"], "cannot read"),

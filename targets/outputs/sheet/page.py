@@ -40,6 +40,8 @@ class RungsRow:
     """Letter and label, the easiest first."""
     boxes: int
     """Hits in a row that take the player one rung up."""
+    start: int
+    """The rung of the first ball, from zero."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,6 +224,7 @@ def _rungs(named: Letters, block: Block) -> RungsRow:
         f"{words.ladder_rule(ladder, letters_)} {ends}",
         tuple(zip(letters_, ladder.labels, strict=True)),
         ladder.up_in_a_row,
+        ladder.start,
     )
 
 
