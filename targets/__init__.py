@@ -73,10 +73,14 @@ def _phone(plan: "Plan", date: str = "") -> bytes:
     return phone.render(plan, date)
 
 
-def _cues(plan: "Plan") -> bytes:
-    from .outputs.cues import render
+def _cues(plan: "Plan", voice: bool = False) -> bytes:
+    from .outputs import cues
 
-    return render(plan)
+    if not voice:
+        return cues.render(plan)
+    from .outputs.voice import spoken
+
+    return cues.render(plan, spoken(cues.words(plan)))
 
 
 def _picture(plan: "Plan") -> bytes:

@@ -116,6 +116,15 @@ def test_cues_last_as_long_as_the_session(tmp_path: Path) -> None:
     assert 4 + 13 * 60 + 32 <= seconds <= 4 + 13 * 60 + 32 + 4  # lead, session of 13:32, last sound
 
 
+def test_without_a_speaker_the_voice_is_refused_and_nothing_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("PATH", "")
+    assert main(["cues", str(HAND), "--voice", "-o", str(tmp_path / "out")]) == 2
+    assert "feedwright: --voice needs espeak-ng" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
 def test_show_draws_and_show_html_writes_a_page(tmp_path: Path) -> None:
     done = run("show", RACKET, "--feed", "passing")
     assert done.returncode == 0 and "D passing from the side" in done.stdout and done.stderr == ""

@@ -37,8 +37,12 @@ def add(commands: Commands) -> None:
         commands,
         "cues",
         "write a sound track: beeps and a tone at each ball",
-        (("feedwright cues mine.feed", "NAME.cues.wav, to play on court"),),
+        (
+            ("feedwright cues mine.feed", "NAME.cues.wav, to play on court"),
+            ("feedwright cues mine.feed --voice", "the letters spoken (needs espeak-ng)"),
+        ),
     )
+    cues.add_argument("--voice", action="store_true", help="speak letters, rest, collect and change (needs espeak-ng)")
     show = command(
         commands,
         "show",
@@ -108,7 +112,12 @@ def _sheet(options: argparse.Namespace) -> int:
 
 def _cues(options: argparse.Namespace) -> int:
     plan = plan_of(options)
-    return ERRORS if plan is None else _written(options, plan, "cues")
+    if plan is None:
+        return ERRORS
+    try:
+        return _written(options, plan, "cues", voice=options.voice)
+    except ValueError as error:
+        raise Refusal(str(error)) from error
 
 
 def _show(options: argparse.Namespace) -> int:
