@@ -8,11 +8,10 @@ from typing import Any
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
 from .. import web
-from ..court.pictures import pictures
-from ..court.svg import draw
 from ..web import plain
 from .letters import letters, listed
 from .page import RungsRow, Sheet, SheetPart, SheetStep, VariationRow, sheet
+from .panels import drawn
 from .rows import Row, dials, heads
 from .words import BOXED, turns_after
 
@@ -166,15 +165,13 @@ def _front(data: Sheet) -> str:
 
 def _balls(plan: Plan, data: Sheet) -> str:
     entries = {entry.id: entry for part in data.parts for entry in part.variations}
-    wanted = {row.letter for row in data.rows}
-    named = letters(plan)
-    drawn = ""
-    for picture in pictures(plan, named, [shot for shot, letter in named.of.items() if letter in wanted]):
+    articles = ""
+    for picture, drawing in drawn(plan, letters(plan), [row.letter for row in data.rows], 1.0):
         entry = entries.pop(picture.variation.id, None) if picture.variation else None
         head, *told = _variation_lines(entry) if entry else [listed(picture.letters)]
-        drawn += f"<article><h3>{plain(head)}</h3>{draw(plan, picture).svg}{_paragraphs(told)}</article>"
+        articles += f"<article><h3>{plain(head)}</h3>{drawing.svg}{_paragraphs(told)}</article>"
     rows = "".join(f"<dt>{row.letter}</dt><dd>{_paragraphs(_ball_lines(plan, row))}</dd>" for row in data.rows)
-    return f'<section><h2>The balls</h2><p class="small">{KEY}</p>{drawn}<dl class="balls">{rows}</dl></section>'
+    return f'<section><h2>The balls</h2><p class="small">{KEY}</p>{articles}<dl class="balls">{rows}</dl></section>'
 
 
 def _session(data: Sheet) -> str:
