@@ -85,7 +85,8 @@ def test_add_asks_block_by_block(run) -> None:  # type: ignore[no-untyped-def]
         (0, "rally", None, "hit", 3), (0, "rally", None, "miss", 1), (2, "climb", None, "hit", 1),
         (2, "climb", None, "miss", 1), (4, "rally", None, "not judged", 3),
         (6, "rally", None, "not judged", 3),  # the second round: one answer for both
-        (8, "rally", "80 km/h", "hit", 4), (8, "rally", "80 km/h", "miss", 1), (8, "rally", "85 km/h", "hit", 1), (8, "rally", "85 km/h", "miss", 2),
+        (8, "rally", "80 km/h", "hit", 4),
+        (8, "rally", "80 km/h", "miss", 1), (8, "rally", "85 km/h", "hit", 1), (8, "rally", "85 km/h", "miss", 2),
     ]  # fmt: skip
     with Recorder(climbing(), Path("practice.db")) as recorder:
         assert recorder.starting_rung(LADDER) == 0  # where it was said to have ended

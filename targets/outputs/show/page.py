@@ -12,18 +12,18 @@ from ....compiler.printable import visible
 from ....grammar.units import clock
 from .. import verdict, web
 from ..court.pictures import pictures
-from ..court.svg import draw
+from ..court.svg import Strips, draw
 from ..sheet.letters import letters, listed
 from ..web import plain
 from . import NO_REPLIES, Paths, Replies, figures
 from .figures import BallFigures
-from .views import STRETCH, beside
+from .views import STRETCH, beside, strips
 
 KEY = (
     "Square: the feeder. Dot: the ball lands; square frame: no bounce. Diamond: the player meets it. Short dashes: "
     "where it should land; long dashes: the reply's target. Ellipses: one and two standard deviations of the spread. "
-    "Broken line: the best reply; 19 of 20 replies leave within the strip around it. Left and right are the feeder's, "
-    "as in the picture. Heights from the side are drawn twice as large as lengths."
+    "Ring: the second bounce. Broken line: the best reply; 19 of 20 replies leave within the strip. Left and right are "
+    "the feeder's, as in the picture. Heights from the side are drawn twice as large as lengths."
 )
 
 
@@ -52,7 +52,7 @@ def render(
         f"{_findings(findings, old)}<header><h1>{plain(plan.program)}</h1><p>{plain(plan.session)}</p>"
         f"<p>{plain(summary)}</p>{_care(plan, shown)}</header>"
         f'<main><section class="pictures" aria-label="From above, player at the top">'
-        f"{_pictures(plan, shown)}</section>"
+        f"{_pictures(plan, shown, strips(replies))}</section>"
         f'<section class="side" aria-label="From the side"><h2 id="name">Choose a ball</h2>'
         f'{beside(plan, paths, shown, replies)}{_steps(plan)}<dl id="figures"></dl>'
         f'<p class="key">{KEY}</p></section></main>'
@@ -87,7 +87,7 @@ def _findings(text: str, old: bool = False) -> str:
     )
 
 
-def _pictures(plan: Plan, shown: list[BallFigures]) -> str:
+def _pictures(plan: Plan, shown: list[BallFigures], outlines: Strips) -> str:
     """One for each variation, with the verdict on each of its balls."""
     numbers = {shot.id: n for n, shot in enumerate(plan.shots)}
     made = ""
@@ -98,7 +98,7 @@ def _pictures(plan: Plan, shown: list[BallFigures]) -> str:
         balls = "".join(_verdict(plan, shot, numbers[shot.id], shown) for shot in picture.shots)
         made += (
             f"<article><h2>{plain(f'{listed(picture.letters)}: {title}')}</h2>{when}"
-            f'{draw(plan, picture, more=True).svg}<ul class="verdicts">{balls}</ul></article>'
+            f'{draw(plan, picture, more=True, strips=outlines).svg}<ul class="verdicts">{balls}</ul></article>'
         )
     return made
 
