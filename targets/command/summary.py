@@ -28,7 +28,7 @@ COLUMNS = (
 )  # fmt: skip
 LEGEND = (
     "Over net: how high, and how many of 100 pass. Lands: from the net, then left (L)",
-    "or right (R) of the centre as the player looks. In zone: how many of 100 (with",
+    "or right (R) of the centre as the feeder looks. In zone: how many of 100 (with",
     "balls of other drag at least). Met: how high; 2nd: after two bounces; full: on",
     "the full. Good: how many of ten replies do what the variation asks.",
 )
@@ -159,7 +159,7 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
     lands = "-"
     if flown.landing is not None:
         x, y = flown.landing
-        side = "" if abs(x) < 0.05 else f" {abs(x):.1f}{'L' if x > 0 else 'R'}"
+        side = "" if abs(x) < 0.05 else f" {abs(x):.1f}{'L' if x < 0 else 'R'}"
         lands = f"{y:4.1f}{side}"
     met = f"{flown.contact[2]:.2f} " + {"on the full": "full"}.get(flown.phase, flown.phase)
     return (
