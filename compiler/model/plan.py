@@ -82,6 +82,8 @@ class FeederRecord(Record):
 
 
 class PlayerRecord(Record):
+    name: bounds.Name | None = None
+    """None where only one plays and has no name."""
     hand: Literal["right", "left"]
     stature_m: bounds.Stature | None
     reach_m: bounds.Reach
@@ -214,6 +216,8 @@ class Shot(Record):
     spread: Spread | None
     reply: ReplyRecord | None
     notes: tuple[bounds.Words, ...]
+    player: bounds.Name | None = None
+    """Who plays it, of players with names."""
 
     @property
     def told(self) -> Launch | Order:
@@ -281,6 +285,15 @@ class PartRecord(Record):
     end_s: bounds.Clock
 
 
+class LoadRecord(Record):
+    """What one of several players gets: balls, and the seconds from each of them to the next ball, or to the end of its
+    block."""
+
+    player: bounds.Name
+    balls: bounds.Count
+    duration_s: bounds.Clock
+
+
 class Totals(Record):
     balls: bounds.Count
     duration_s: bounds.Clock
@@ -289,6 +302,8 @@ class Totals(Record):
     variety: bounds.Share
     """Share of consecutive balls of one block or of neighbouring blocks that differ."""
     points: bounds.Count = 0
+    loads: tuple[LoadRecord, ...] = ()
+    """Of several players with names, in their order."""
 
 
 class Plan(Record):
@@ -304,6 +319,9 @@ class Plan(Record):
     air: AirRecord
     surface: SurfaceRecord
     player: PlayerRecord
+    """The one who plays, or the first of several."""
+    others: tuple[PlayerRecord, ...] = ()
+    """The other players, each with a name."""
     variations: tuple[VariationRecord, ...]
     shots: tuple[Shot, ...]
     launches: tuple[LaunchTime, ...]
@@ -318,6 +336,14 @@ class Plan(Record):
         for sentence in _loose(self):
             raise ValueError(sentence)
         return self
+
+    @property
+    def players(self) -> tuple[PlayerRecord, ...]:
+        return (self.player, *self.others)
+
+    def player_of(self, shot: Shot) -> PlayerRecord:
+        """Who plays a ball."""
+        return next((player for player in self.players if player.name == shot.player), self.player)
 
     def serves(self) -> "list[tuple[int, float]]":
         """Each serve of the player while no ball is missed: the index of the launch after it, and its second."""
@@ -351,7 +377,17 @@ def _loose(plan: Plan) -> Iterator[str]:
     variations, shots = [v.id for v in plan.variations], {shot.id: shot for shot in plan.shots}
     if len(set(variations)) < len(variations) or len(shots) < len(plan.shots):
         yield "two shots or two variations have one name"
+    players = [player.name for player in plan.players]
+    if len(set(players)) < len(players) or (plan.others and None in players):
+        yield "of several players each has a name of its own"
+    loads = plan.totals.loads
+    if [load.player for load in loads] != (players if plan.others else []):
+        yield "the loads are not those of the players"
+    elif loads and sum(load.balls for load in loads) != plan.totals.balls:
+        yield "the players' balls are not all balls"
     for shot in plan.shots:
+        if shot.player not in players:
+            yield f"shot {shot.id} is for a player that the plan does not hold"
         if shot.variation is not None and shot.variation not in variations:
             yield f"shot {shot.id} is for a variation that the plan does not hold"
         if shot.settings.keys() != plan.feeder.setting_units.keys():

@@ -68,6 +68,7 @@ from .sentences import Depth as Depth
 from .sentences import Down as Down
 from .sentences import Feed as Feed
 from .sentences import Feeder as Feeder
+from .sentences import For as For
 from .sentences import Given as Given
 from .sentences import Goal as Goal
 from .sentences import Height as Height
@@ -86,6 +87,7 @@ from .sentences import PlayersSide as PlayersSide
 from .sentences import Program as Program
 from .sentences import Reply as Reply
 from .sentences import Rest as Rest
+from .sentences import Rotation as Rotation
 from .sentences import Rounds as Rounds
 from .sentences import Rungs as Rungs
 from .sentences import Screen as Screen
@@ -115,6 +117,7 @@ from .sentences import Where as Where
 from .sentences import Wind as Wind
 from .sentences import Wish as Wish
 from .sentences import Zone as Zone
+from .traits import Called as Called
 from .traits import Changeover as Changeover
 from .traits import ChangingEvery as ChangingEvery
 from .traits import Deviation as Deviation

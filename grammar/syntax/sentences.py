@@ -91,6 +91,17 @@ class BodyPart(Node):
 class Body(Sentence):
     kind = "body"
     parts: tuple[BodyPart, ...]
+    of: Word | None = None
+    """The player's name."""
+
+
+class Rotation(Sentence):
+    """How players with names take turns."""
+
+    kind = "rotation"
+    every: Word | None = None
+    balls: Word | None = None
+    changeover: Amount | None = None
 
 
 class PlayersSide(Node):
@@ -326,10 +337,18 @@ class Mix(Node):
 Order = Share | Cycle | Mix
 
 
+class For(Sentence):
+    """Who plays: a head of blocks, or the end of one."""
+
+    kind = "for"
+    names: tuple[Word, ...]
+
+
 class Timed(Sentence):
     kind = "timed"
     amount: Amount
     order: Order
+    whom: For | None = None
 
 
 class Counted(Sentence):
@@ -338,6 +357,7 @@ class Counted(Sentence):
     balls: Word
     """BALLS or POINTS."""
     order: Order
+    whom: For | None = None
 
 
 class Rounds(Sentence):

@@ -25,7 +25,20 @@ def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
     judged = f"{plural(hits, 'hit')}, {plural(misses, 'miss', 'misses')}, {balls - hits - misses} not judged"
     lines = [f"{of}: {plural(balls, 'ball')} thrown, {judged}."]
     thrown = ((ball.shot, verdict(ball.hit)) for run in runs for ball in run.balls if ball.fate != "missed")
-    return lines + _rows(plan, runs) + _points(plan, runs) + against_plan(plan, thrown) + _ladders(plan, runs[-1])
+    return lines + _players(plan, runs) + _rows(plan, runs) + _points(plan, runs) + against_plan(plan, thrown) + _ladders(plan, runs[-1])
+
+
+def _players(plan: Plan, runs: Sequence[Past]) -> list[str]:
+    """What each of several players got, and how it was judged."""
+    players = {shot.id: shot.player for shot in plan.shots}
+    thrown = [ball for run in runs for ball in run.balls if ball.fate != "missed"]
+    lines = []
+    for player in plan.players if plan.others else ():
+        marks = [verdict(ball.hit) for ball in thrown if players.get(ball.shot) == player.name]
+        hits, misses = marks.count("hit"), marks.count("miss")
+        judged = f"{plural(hits, 'hit')}, {plural(misses, 'miss', 'misses')}, {len(marks) - hits - misses} not judged"
+        lines.append(f"{visible(player.name or '')}: {plural(len(marks), 'ball')}, {judged}.")
+    return lines
 
 
 def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:
