@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from ...grammar import terminals, units
-from ...grammar.expect import Expected, expected
+from ...grammar.expect import Expected, expected, openings
 from ...grammar.finding import MESSAGES, Severity
 from ...grammar.frozen import Frozen
 from ...grammar.syntax import Line
@@ -21,9 +21,12 @@ SORTS = ("word", "unit", "name")
 _TAIL = re.compile(r"[\w/%'-]*\Z")
 MOST_WORDS = 4
 """The most words that one keyword has."""
-MANY = ("zone", "variation", "feed", "use", "accept", "given", "note", "height", "timed", "counted", "rounds", "rest",
-        "collect", "ladder", "for", "player", "body")  # fmt: skip
-"""Sentences of which several may stand under one line: a ball has a height over the net and one at the player."""
+MANY = (
+    "zone", "variation", "feed", "point", "use", "accept", "given", "limit", "note", "height", "pace", "spin", "time",
+    "timed", "counted", "rounds", "rest", "collect", "ladder", "for", "player", "body",
+)  # fmt: skip
+"""Sentences of which several may stand under one line: a ball has a height over the net and one at the player, and
+bounds."""
 
 
 class Offer(Frozen):
@@ -112,12 +115,15 @@ def _candidates(
     kinds = may.kinds
     if not kinds:
         under = terminals.UNDER.get(over.kind if over else "", ())
-        once = {kind for kind in beside if kind not in MANY}
-        for kind in under:
-            if kind not in once and kind not in terminals.SENTENCES and whole:
-                yield kind, "word", ""
-        if "timed" in under and whole and _own(script, NameKind.AMOUNT):
-            yield terminals.KEYWORDS["GIVEN"], "word", ""
+        free = [kind for kind in under if kind in MANY or kind not in beside]
+        for terminal in dict.fromkeys(term for kind in free for term in sorted(openings()[kind])):
+            word = terminals.KEYWORDS.get(terminal)
+            if (
+                word
+                and (whole or " " in word)
+                and (terminal != "GIVEN" or "given" in free or _own(script, NameKind.AMOUNT))
+            ):
+                yield word, "word", ""
         return
     for terminal in sorted(may.terminals):
         word = terminals.KEYWORDS.get(terminal)
@@ -139,6 +145,8 @@ def _dimensions(kinds: tuple[str, ...]) -> frozenset[str]:
     """What the unit after these words may measure."""
     if kinds[0] == "NUMBER":  # a block: 3 min
         return frozenset({"time"})
+    if kinds[0] == "REPLY" and "AT_LEAST" in kinds and "COMMA" not in kinds[kinds.index("AT_LEAST") :]:
+        return frozenset({"length"})  # over the net
     comma = max((i for i, kind in enumerate(kinds) if kind == "COMMA"), default=0)
     ranged = {i for i, (one, two) in enumerate(pairwise(kinds), 1) if (one, two) == ("NUMBER", "TO")}
     nearest = [*range(len(kinds) - 1, comma - 1, -1), 0, *range(len(kinds) - 1, 0, -1)]
@@ -148,11 +156,13 @@ def _dimensions(kinds: tuple[str, ...]) -> frozenset[str]:
 
 _MEASURES = {
     **dict.fromkeys(("PACE", "WIND", "UP_TO"), frozenset({"speed"})),
-    **dict.fromkeys(("TIME", "INTERVAL", "LASTS", "REST", "COLLECT"), frozenset({"time"})),
-    **dict.fromkeys(("TOPSPIN", "BACKSPIN", "SIDESPIN"), frozenset({"spin"})),
     **dict.fromkeys(
-        ("CEILING", "BODY", "REACH", "SIDE", "DEPTH", "STANCE", "HEIGHT", "TO", "AT_LEAST", "ALTITUDE", "FEEDER",
-         "PLAYER"),
+        ("TIME", "INTERVAL", "LASTS", "REST", "COLLECT", "CHANGEOVER", "THEN"), frozenset({"time"})
+    ),
+    **dict.fromkeys(("TOPSPIN", "BACKSPIN", "SIDESPIN", "SPIN"), frozenset({"spin"})),
+    **dict.fromkeys(
+        ("CEILING", "BODY", "REACH", "SIDE", "DEPTH", "STANCE", "HEIGHT", "TO", "ALTITUDE", "FEEDER",
+         "PLAYER", "ABOVE", "BELOW", "WHERE_IT_IS"),
         frozenset({"length"}),
     ),
     "SCATTER": frozenset({"angle", "share"}),
@@ -202,12 +212,20 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
         case "REPLY" if last == "TO":
             return _plain((*HANDS, "middle"))
         case "NUMBER" | "GIVEN":
+            return [*_own(script, NameKind.FEED), *_own(script, NameKind.POINT)]
+        case "PLAYS":
             return _own(script, NameKind.FEED)
+        case "LIMIT" | "STANCE" if last in ("ABOVE", "BELOW", "NO_HIGHER_THAN", "NO_LOWER_THAN", "WHERE_IT_IS"):
+            return _plain(BODY_SHARES)
     if last in ("TOPSPIN", "BACKSPIN", "SIDESPIN"):
         return _plain(AMOUNTS)
     if opening == "HEIGHT" or "HEIGHT" in may.kinds:
         return _plain(BODY_SHARES)
-    return _plain(DEPTHS) if {"DEPTH", "STANCE", "REPLY"} & set(may.kinds) else ()
+    return (
+        _plain((*DEPTHS, "anywhere") if opening == "DEPTH" else DEPTHS)
+        if {"DEPTH", "STANCE", "REPLY"} & set(may.kinds)
+        else ()
+    )
 
 
 def _plain(names: Iterable[str]) -> Iterable[tuple[str, str]]:

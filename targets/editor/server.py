@@ -46,7 +46,8 @@ COLOURS = {
 }  # fmt: skip
 SYMBOLS = {
     "program": t.SymbolKind.Module, "zone": t.SymbolKind.Field, "variation": t.SymbolKind.Interface,
-    "feed": t.SymbolKind.Function, "session": t.SymbolKind.Event,
+    "feed": t.SymbolKind.Function, "point": t.SymbolKind.Function,
+    "session": t.SymbolKind.Event,
 }  # fmt: skip
 
 
