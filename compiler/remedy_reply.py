@@ -35,9 +35,9 @@ def reply_remedies(program: Program, shots: Shots, names: list[str], enough: flo
         asked += [((name, "stance"), reply, remedy, spot) for remedy, spot in _stances(program, name)]
     found: dict[tuple[str, str], Remedy] = {}
     least: dict[tuple[Span, str], float] = {}
-    for player in dict.fromkeys(program.feeds[name].player for name in names):
-        mine = [one for one in asked if program.feeds[one[0][0]].player == player]
-        shares = likely_replies(program.seen_by(player), [(contact, reply) for _, reply, _, contact in mine])
+    for whose in dict.fromkeys(program.feeds[name].player for name in names):
+        mine = [one for one in asked if program.feeds[one[0][0]].player == whose]
+        shares = likely_replies(program.seen_by(whose), [(contact, reply) for _, reply, _, contact in mine])
         for (_, _, remedy, _), share in zip(mine, shares, strict=True):
             least[remedy.span, remedy.text] = min(share, least.get((remedy.span, remedy.text), share))
     for key, _, remedy, _ in asked:  # a line of a variation has to suit all its balls

@@ -26,8 +26,8 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
 
     If the interval runs between contacts, the player meets a ball that long after the ball before. The ball leaves
     later than its interval if it flies for a shorter time, and earlier if it flies longer. Where the next player's turn
-    begins, it leaves no earlier than the changeover after the launch before it; of players with names also where a block
-    is for another player than the ball before it. A timed block takes a ball
+    begins, it leaves no earlier than the changeover after the launch before it; of players with names also where a
+    block is for another player than the ball before it. A timed block takes a ball
     only if both the end of the bare interval and the launch come before the block ends: the rhythm decides how many
     balls a block has, and no shift moves a ball out of its block.
 
@@ -201,7 +201,9 @@ class _Clock:
                 span=item.span,
                 round=entry.round,
                 order=play.order if play else None,
-                feeds=tuple(dict.fromkeys(member for name in names for member in self.program.members_of(name, players))),
+                feeds=tuple(
+                    dict.fromkeys(member for name in names for member in self.program.members_of(name, players))
+                ),
                 ladder=play.ladder if play else None,
                 notes=play.notes + self._notes(play) if play else (),
                 part=len(self.parts) - 1,

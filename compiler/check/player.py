@@ -131,9 +131,7 @@ def _waits(program: Program, shots: Shots, schedule: Schedule | None) -> dict[st
     for block in schedule.blocks if schedule else ():
         fed = [name for name in block.feeds if name in shots.shots]
         for player in dict.fromkeys(program.feeds[name].player for name in fed):
-            met = {
-                name: shots.shots[name].predicted.contact[0] for name in fed if program.feeds[name].player == player
-            }
+            met = {name: shots.shots[name].predicted.contact[0] for name in fed if program.feeds[name].player == player}
             for name in met:
                 found.setdefault(name, set()).add((min(met.values()) + max(met.values())) / 2)
     return found
@@ -158,11 +156,11 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     needed = np.array([moves[ball].time(float(one)) for ball, one in zip(then, way, strict=True)])
     whose = np.array([schedule.players.index(player) for player in schedule.players])
     late = np.flatnonzero((way > RUN_M) & (needed > time) & (first != then) & (whose[first] == whose[then]))
-    found, seen = [], set()
+    found, told = [], set()
     for i in late:
         pair = (int(first[i]), int(then[i]))
-        if pair not in seen:
-            seen.add(pair)
+        if pair not in told:
+            told.add(pair)
             before, after = (schedule.feeds[k] for k in pair)
             message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(time[i]))
             block = schedule.blocks[schedule.block[i + 1]].span

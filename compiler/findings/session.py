@@ -200,7 +200,7 @@ class NobodyCalled(Message):
 
 class NobodysTurn(Message):
     players: Names
-    says = "this block is for {players:, } and nothing says how they take turns"
+    says = "this block is for {players: and } and nothing says how they take turns"
     title = "A block for several players without a rotation"
     why = "Each ball is worked out for the player who gets it. Say who plays the block, or when the players change."
     example = "4 min steady"
@@ -209,7 +209,7 @@ class NobodysTurn(Message):
 
 class OneByMarks(Message):
     players: Names
-    says = "this block is for {players:, }; where hits and misses decide which ball comes, one player plays"
+    says = "this block is for {players: and }; where hits and misses decide which ball comes, one player plays"
     title = "A ladder, or a point that begins again, for several players"
     why = (
         "A rung or the start of a point depends on the marks of the balls before, and each ball is worked out for one "

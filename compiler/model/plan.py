@@ -20,6 +20,9 @@ from .by_marks import Ladder as Ladder
 from .by_marks import LaunchTime as LaunchTime
 from .by_marks import PointRecord as PointRecord
 from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
+from .who_plays import LoadRecord as LoadRecord
+from .who_plays import PlayerRecord as PlayerRecord
+from .who_plays import loose_players
 
 VERSION = 4
 
@@ -79,22 +82,6 @@ class FeederRecord(Record):
     """Where the numbers come from, such as "invented example"."""
     device: DeviceRecord | None = None
     """None if the profile has no device."""
-
-
-class PlayerRecord(Record):
-    name: bounds.Name | None = None
-    """None where only one plays and has no name."""
-    hand: Literal["right", "left"]
-    stature_m: bounds.Stature | None
-    reach_m: bounds.Reach
-    reply_limit_mps: bounds.Speed | None
-    in_line: bounds.InLine
-    rotate_every: bounds.Turn | None
-    two_bounces: bool
-    level: bounds.Name | None
-    scatter_angle_deg: bounds.Deviation
-    scatter_direction_deg: bounds.Deviation
-    scatter_pace: bounds.Share
 
 
 class ReplyTarget(Record):
@@ -285,15 +272,6 @@ class PartRecord(Record):
     end_s: bounds.Clock
 
 
-class LoadRecord(Record):
-    """What one of several players gets: balls, and the seconds from each of them to the next ball, or to the end of its
-    block."""
-
-    player: bounds.Name
-    balls: bounds.Count
-    duration_s: bounds.Clock
-
-
 class Totals(Record):
     balls: bounds.Count
     duration_s: bounds.Clock
@@ -378,13 +356,7 @@ def _loose(plan: Plan) -> Iterator[str]:
     if len(set(variations)) < len(variations) or len(shots) < len(plan.shots):
         yield "two shots or two variations have one name"
     players = [player.name for player in plan.players]
-    if len(set(players)) < len(players) or (plan.others and None in players):
-        yield "of several players each has a name of its own"
-    loads = plan.totals.loads
-    if [load.player for load in loads] != (players if plan.others else []):
-        yield "the loads are not those of the players"
-    elif loads and sum(load.balls for load in loads) != plan.totals.balls:
-        yield "the players' balls are not all balls"
+    yield from loose_players(players, plan.totals.loads, plan.totals.balls)
     for shot in plan.shots:
         if shot.player not in players:
             yield f"shot {shot.id} is for a player that the plan does not hold"

@@ -23,7 +23,7 @@ from .bounds import read_limits
 from .feeds import Family, FeedReader
 from .given import put_in
 from .head import Head, read_head, sound
-from .people import Reading, parts, who_plays
+from .people import ReadFor, parts, who_plays
 from .places import Ground
 from .points import read_points
 from .practice import read_session
@@ -52,7 +52,7 @@ def resolve(
     # If the head could not be read, the rest is read on any court with any player, and nothing is aimed.
     court = head.court or courts(False)["singles"]
     limits = [limit for _, limit in sentences(programs[0][0].children, s.Limit)] if programs else []
-    readings: tuple[Reading, ...] = ()
+    readings: tuple[ReadFor, ...] = ()
     for player in head.players or (head.player or Player("right", 1.75),):
         # What is wrong for each player alike is told once.
         own = Rejections() if readings else rejections
@@ -93,8 +93,8 @@ def resolve(
 
 
 def _reading(
-    tree: Tree, ground: Ground, said: Iterable[s.Limit], rejections: Rejections, before: tuple[Reading, ...]
-) -> Reading:
+    tree: Tree, ground: Ground, said: Iterable[s.Limit], rejections: Rejections, before: tuple[ReadFor, ...]
+) -> ReadFor:
     """Zones, variations and feeds, for the player of this ground."""
     zones: dict[str, Zone | None] = dict.fromkeys(_ghosts(tree, "zone"))
     for name, (line, _) in _named(tree, s.Zone, rejections).items():
@@ -110,7 +110,7 @@ def _reading(
     if before:  # rungs of all players are named as those of one
         reader = dataclasses.replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
-    return Reading(reader, variations, feeds | {name: reader.feed(name) for name in lines})
+    return ReadFor(reader, variations, feeds | {name: reader.feed(name) for name in lines})
 
 
 def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | None:

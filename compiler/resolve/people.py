@@ -8,7 +8,7 @@ from ..model.program import Feed, Session, Variation
 from .feeds import Family, FeedReader
 
 
-class Reading(NamedTuple):
+class ReadFor(NamedTuple):
     """What the script says, read for one player; None for a feed that could not be read."""
 
     reader: FeedReader
@@ -29,7 +29,7 @@ class Parts(NamedTuple):
     variations: dict[str, Variation]
 
 
-def parts(readings: tuple[Reading, ...], rungs: Mapping[str, Feed], played: Mapping[str, set[str]]) -> Parts:
+def parts(readings: tuple[ReadFor, ...], rungs: Mapping[str, Feed], played: Mapping[str, set[str]]) -> Parts:
     """Every ball once for each player who gets it, by what each plays; a ball that nobody plays is the first player's.
     A ball or a variation that is not the same for all has the player in its name."""
     first, *_ = readings

@@ -70,7 +70,7 @@ def read_session(
 
 
 def _items(line: Line, rejections: Rejections, known: Known) -> tuple[Item, ...]:
-    found = []
+    found: list[Item] = []
     for child in line.children:
         sentence = child.sentence
         if sentence is None:
@@ -84,9 +84,7 @@ def _items(line: Line, rejections: Rejections, known: Known) -> tuple[Item, ...]
     return tuple(found)
 
 
-def _item(
-    line: Line, node: s.Sentence, rejections: Rejections, known: Known
-) -> Item | tuple[Item, ...] | None:
+def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) -> Item | tuple[Item, ...] | None:
     """What a line plays; of a line that says who plays, all the lines under it."""
     words = node.span.text
     match node:

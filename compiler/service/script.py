@@ -58,7 +58,8 @@ class Script(Frozen):
         return next(touching, None)
 
     def same(self, name: NamePlace) -> tuple[NamePlace, ...]:
-        """All places of a name. A script's named amounts and players are its own; its other names are those of whoever uses it."""
+        """All places of a name. A script's named amounts and players are its own; its other names are those of whoever
+        uses it."""
         return tuple(
             other for other in self.names()
             if (other.kind, other.name) == (name.kind, name.name)

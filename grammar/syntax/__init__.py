@@ -45,6 +45,10 @@ from .parts import Steps as Steps
 from .parts import Topspin as Topspin
 from .parts import Turn as Turn
 from .parts import Utmost as Utmost
+from .people import Body as Body
+from .people import BodyPart as BodyPart
+from .people import Player as Player
+from .people import Rotation as Rotation
 from .points import Missed as Missed
 from .points import Plays as Plays
 from .points import Point as Point
@@ -56,8 +60,6 @@ from .sentences import Arc as Arc
 from .sentences import AtMost as AtMost
 from .sentences import Ball as Ball
 from .sentences import Begin as Begin
-from .sentences import Body as Body
-from .sentences import BodyPart as BodyPart
 from .sentences import Ceiling as Ceiling
 from .sentences import Clearance as Clearance
 from .sentences import Collect as Collect
@@ -82,12 +84,10 @@ from .sentences import Note as Note
 from .sentences import Order as Order
 from .sentences import Pace as Pace
 from .sentences import Phase as Phase
-from .sentences import Player as Player
 from .sentences import PlayersSide as PlayersSide
 from .sentences import Program as Program
 from .sentences import Reply as Reply
 from .sentences import Rest as Rest
-from .sentences import Rotation as Rotation
 from .sentences import Rounds as Rounds
 from .sentences import Rungs as Rungs
 from .sentences import Screen as Screen

@@ -17,7 +17,6 @@ from .parts import (
     Steps,
     Utmost,
 )
-from .traits import Trait
 
 
 class Sentence(Node):
@@ -76,32 +75,6 @@ class Ball(Sentence):
     """TYPE or STAGE with a number, or HIGH_ALTITUDE."""
     number: Word | None
     states: tuple[Word, ...] = ()
-
-
-class Player(Sentence):
-    kind = "player"
-    traits: tuple[Trait, ...]
-
-
-class BodyPart(Node):
-    name: Word
-    height: Amount
-
-
-class Body(Sentence):
-    kind = "body"
-    parts: tuple[BodyPart, ...]
-    of: Word | None = None
-    """The player's name."""
-
-
-class Rotation(Sentence):
-    """How players with names take turns."""
-
-    kind = "rotation"
-    every: Word | None = None
-    balls: Word | None = None
-    changeover: Amount | None = None
 
 
 class PlayersSide(Node):

@@ -116,7 +116,9 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
             told += f", {totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"
         say(told)
         if totals.loads:
-            each = [f"{load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min" for load in totals.loads]
+            each = [
+                f"{load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min" for load in totals.loads
+            ]
             for line in _wrapped("each player:", each):
                 say(line)
     good = [
@@ -234,8 +236,13 @@ def _totals_json(totals: ScheduleTotals) -> dict[str, object]:
 
 def _ball_json(ball: BallVerdict) -> dict[str, object]:
     found = ball.scattering
-    told: dict[str, object] = {"letter": ball.letter, "ball": ball.ball, "feed": ball.feed, "player": ball.player,
-                               "variation": ball.variation}
+    told: dict[str, object] = {
+        "letter": ball.letter,
+        "ball": ball.ball,
+        "feed": ball.feed,
+        "player": ball.player,
+        "variation": ball.variation,
+    }
     if ball.shot is not None:
         flown = ball.shot.predicted
         told |= {
