@@ -101,8 +101,8 @@ class BouncesDiffer(Message):
     says = "{first} and {other} differ in two bounces; in one script it holds for all players or for none"
     title = "Two bounces for one of several players"
     why = (
-        "The whole script is flown to one number of bounces. Write a script for each of the two players, which may `use` "
-        "the same feeds."
+        "The whole script is flown to one number of bounces. Write a script for each of the two players, which may "
+        "`use` the same feeds."
     )
     example = "player called anna, right-handed, two bounces\nplayer called ben, left-handed"
     instead = "player called anna, right-handed, two bounces\nplayer called ben, left-handed, two bounces"
