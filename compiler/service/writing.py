@@ -192,7 +192,7 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
         case "PLAYER":
             return () if last == "CALLED" else _plain(LEVELS)
         case "BODY" if last == "BODY":
-            return (*_plain(BODY_SHARES), *_own(script, NameKind.PLAYER))
+            return _own(script, NameKind.PLAYER) or _plain(BODY_SHARES)
         case "BODY":
             return _plain(BODY_SHARES)
         case "FEEDER" if last in ("MACHINE", "PERSON"):
