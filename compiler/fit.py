@@ -37,8 +37,8 @@ CLEAR_M = 0.001
 BESIDE_M = 0.01
 """So far outside its zone a ball still counts as in it."""
 KEPT, KEPT_ABOUT = 1e-6, 0.002
-"""SI, how far beyond a bound counts as at it: computing leaves the one. Where a line of the feed fixes the same thing, at
-the bound perhaps, it is the other, since launches for a line are found to less."""
+"""SI, how far beyond a bound counts as at it: computing leaves the one. Where a line of the feed fixes the same thing,
+at the bound perhaps, it is the other, since launches for a line are found to less."""
 BOUNDED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
 SLACK = 1e-9  # SI, what rounding may put a launch beyond a limit
 

@@ -16,6 +16,7 @@ from ..findings.names import Duplicate
 from ..findings.session import (
     AtMostHere,
     CountedAs,
+    InOrderForOne,
     LadderOnlyUp,
     LadderOrder,
     LadderWithoutUp,
@@ -27,7 +28,7 @@ from ..findings.session import (
 from ..model.player import BODY_SHARES
 from ..model.program import Feed, FixedBy, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
-from .feeds import FeedReader
+from .feeds import Family, FeedReader
 from .head import notes
 
 COLLECT_S = 120.0
@@ -90,9 +91,9 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known, re
             items = _items(line, rejections, known, reader)
             return Rounds(rounds, items, node.span) if items else None
         case s.Timed(amount, order):
-            return _serve(line, order, quantity(amount, "block"), None, words, known)
+            return _serve(line, order, quantity(amount, "block"), None, words, known, rejections)
         case s.Counted(number, unit, order):
-            play = _serve(line, order, None, count(number, unit.kind.lower()), words, known)
+            play = _serve(line, order, None, count(number, unit.kind.lower()), words, known, rejections)
             points = [name for _, name in play.shares if name in known.points] if play else []
             if play and (unit.kind == "POINTS") != bool(points):
                 raise Rejected(CountedAs(*((points[0], True) if points else (play.shares[0][1], False))), unit.span)
@@ -101,7 +102,13 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known, re
 
 
 def _serve(
-    line: Line, order: s.Order, seconds: float | None, balls: int | None, words: str, known: Known
+    line: Line,
+    order: s.Order,
+    seconds: float | None,
+    balls: int | None,
+    words: str,
+    known: Known,
+    rejections: Rejections,
 ) -> Play | None:
     kind = {s.Share: "same", s.Cycle: "cycle", s.Mix: "mix"}[type(order)]
     shares: list[tuple[int, str]] = []
@@ -126,7 +133,26 @@ def _serve(
         raise Rejected(MixOfOne(shares[0][1]), limit.words.span)
     if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
+    if isinstance(order, s.Cycle | s.Mix):
+        _walked(order, known, rejections)
     return Play(seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit, tuple(walks))
+
+
+def _walked(order: s.Cycle | s.Mix, known: Known, rejections: Rejections) -> None:
+    """Warns where one family goes in order and another at random: most often the words were meant for both."""
+    walk = next((share.walk for share in order.shares if share.walk), None)
+    random = [
+        share
+        for share in order.shares
+        if not share.walk and isinstance(family := known.feeds.get(share.name.text), Family) and family.several
+    ]
+    if walk is None or not random:
+        return
+    each = tuple(changed(share, walk=walk) if share in random else share for share in order.shares)
+    one = next(share for share in order.shares if share.walk)
+    message = InOrderForOne(one.name.text, walk.text, Names(share.name.text for share in random))
+    remedy = instead(order, changed(order, shares=each))
+    rejections.add(Finding(message, walk.span, remedies=(remedy,)), breaks=False)
 
 
 def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play | None:

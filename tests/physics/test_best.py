@@ -189,7 +189,7 @@ def test_what_binds_is_named() -> None:
 
 def test_a_bound_is_kept_to_the_last_digit() -> None:
     """Where no line fixes the same, nothing but the rounding of floating-point numbers lies between ball and bound."""
-    _, feed, shot, _ = found("academy", "height at least 0.4 m over net\npace fastest")
+    shot = found("academy", "height at least 0.4 m over net\npace fastest")[2]
     assert shot.predicted.clearance >= 0.4 - 1e-6
     assert shot.predicted.clearance < 0.45, "the bound is near enough to matter"
 
