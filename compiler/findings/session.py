@@ -12,6 +12,9 @@ class LadderOfFamily(Message):
     example = "feed steady\n    height knee, waist"
     instead = "feed steady\n    height waist"
 
+    def advice(self) -> list[str]:
+        return ["for a ladder to each side, or with each of its balls, write a feed and a ladder for each"]
+
 
 class LadderOfOne(Message):
     says = "a ladder needs at least two rungs"
@@ -28,6 +31,25 @@ class LadderOnTheFull(Message):
     why = "A ball on the full has no depth and no height after the bounce."
     example = "ladder volley, up to 20 balls, depth short, deep"
     instead = "ladder volley, up to 20 balls, pace 40, 50, 60 km/h"
+
+
+class InOrderForOne(Message):
+    name: str
+    walk: str
+    others: Names
+    severity = Severity.WARNING
+    says = "{walk} holds for {name} alone; {others:, } {come} at random"
+    title = "One family in order, another at random"
+    why = (
+        "In a cycle or a mix, `in order` and `in order, then back` hold for the family after which they stand. The "
+        "others come in a random order. If that is meant, accept in-order-for-one."
+    )
+    example = "cycle out-right, out-left in order"
+    instead = "cycle out-right in order, out-left in order"
+
+    @property
+    def come(self) -> str:
+        return "comes" if len(self.others) == 1 else "come"
 
 
 class LadderWithoutUp(Message):

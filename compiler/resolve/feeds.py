@@ -49,6 +49,10 @@ class Family(NamedTuple):
     name: str
     members: tuple[Feed, ...]
 
+    @property
+    def several(self) -> bool:
+        return len(self.members) > 1
+
 
 @dataclass(frozen=True, slots=True)
 class FeedReader:

@@ -17,6 +17,7 @@ from ..findings.session import (
     AtMostHere,
     CountedAs,
     ForNothing,
+    InOrderForOne,
     LadderOnlyUp,
     LadderOrder,
     LadderWithoutUp,
@@ -31,7 +32,7 @@ from ..findings.session import (
 from ..model.player import BODY_SHARES, Rotation
 from ..model.program import Feed, FixedBy, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
-from .feeds import FeedReader
+from .feeds import Family, FeedReader
 from .head import notes
 
 COLLECT_S = 120.0
@@ -105,9 +106,9 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             items = _items(line, rejections, known)
             return Rounds(rounds, items, node.span) if items else None
         case s.Timed(amount, order, whom):
-            return _serve(line, order, whom, quantity(amount, "block"), None, words, known)
+            return _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
         case s.Counted(number, unit, order, whom):
-            play = _serve(line, order, whom, None, count(number, unit.kind.lower()), words, known)
+            play = _serve(line, order, whom, None, count(number, unit.kind.lower()), words, known, rejections)
             points = [name for _, name in play.shares if name in known.points] if play else []
             if play and (unit.kind == "POINTS") != bool(points):
                 raise Rejected(CountedAs(*((points[0], True) if points else (play.shares[0][1], False))), unit.span)
@@ -143,6 +144,7 @@ def _serve(
     balls: int | None,
     words: str,
     known: Known,
+    rejections: Rejections,
 ) -> Play | None:
     players = _players(line, whom, known)
     kind = {s.Share: "same", s.Cycle: "cycle", s.Mix: "mix"}[type(order)]
@@ -170,6 +172,8 @@ def _serve(
         return None
     if len(players) > 1 and any(getattr(known.points.get(name), "again", False) for _, name in shares):
         raise Rejected(OneByMarks(Names(players)), line.span)
+    if isinstance(order, s.Cycle | s.Mix):
+        _walked(order, known, rejections)
     words = _words(words, whom, players, known)
     return Play(
         seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit, tuple(walks), players
@@ -179,6 +183,23 @@ def _serve(
 def _words(words: str, whom: s.For | None, players: tuple[str, ...], known: Known) -> str:
     """The words of a block, with those who play it where another line says so."""
     return f"{words} for {' and '.join(players)}" if known.players and not whom else words
+
+
+def _walked(order: s.Cycle | s.Mix, known: Known, rejections: Rejections) -> None:
+    """Warns where one family goes in order and another at random: most often the words were meant for both."""
+    walk = next((share.walk for share in order.shares if share.walk), None)
+    random = [
+        share
+        for share in order.shares
+        if not share.walk and isinstance(family := known.feeds.get(share.name.text), Family) and family.several
+    ]
+    if walk is None or not random:
+        return
+    each = tuple(changed(share, walk=walk) if share in random else share for share in order.shares)
+    one = next(share for share in order.shares if share.walk)
+    message = InOrderForOne(one.name.text, walk.text, Names(share.name.text for share in random))
+    remedy = instead(order, changed(order, shares=each))
+    rejections.add(Finding(message, walk.span, remedies=(remedy,)), breaks=False)
 
 
 def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Rejections) -> Play | None:
