@@ -56,7 +56,8 @@ COMMANDS = [
     ["replay", f"{QUIET}.plan.json", "--port", HOSTILE], ["device", FORGED], ["completion", FORGED], [FORGED],
     ["compare", f"{HOSTILE}.feed", "a.feed"], ["compare", "a.feed", "--with", FORGED],
     ["compare", FORGED, "--for-profile"],
-    ["check", f"--{FORGED}"], ["check", "a.feed", FORGED], ["language-server", FORGED],
+    ["check", f"--{FORGED}"], ["check", "a.feed", FORGED], ["language-server", FORGED], ["desk", FORGED],
+    ["desk", f"{HOSTILE}.feed", "--port", "70000"],
 ]  # fmt: skip
 
 
