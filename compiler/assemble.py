@@ -308,6 +308,10 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             round=(block.round.number, block.round.of) if block.round else None,
             notes=block.notes,
             ladder=_ladder(block),
+            points=tuple(
+                doc.PointRecord(name=point.name, shots=point.feeds, serve_s=_maybe(point.serve), again=point.again)
+                for point in block.points
+            ),
         )
         for i, block in enumerate(schedule.blocks)
     )
@@ -316,10 +320,11 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
 def _launches(schedule: Schedule) -> tuple[doc.LaunchTime, ...]:
     blocks, names = schedule.blocks, schedule.feeds
     rungs = {i: block.feeds for i, block in enumerate(blocks) if block.ladder}
+    open_ = {i: block.feeds for i, block in enumerate(blocks) if block.even is not None}
     return tuple(
         doc.LaunchTime(at_s=_short(at), shot=None, block=block, any_of=rungs[block])
         if block in rungs
-        else doc.LaunchTime(at_s=_short(at), shot=names[feed], block=block)
+        else doc.LaunchTime(at_s=_short(at), shot=names[feed], block=block, any_of=open_.get(block, ()))
         for at, feed, block in zip(schedule.at.tolist(), schedule.feed.tolist(), schedule.block.tolist(), strict=True)
     )
 

@@ -1,11 +1,13 @@
 """Which ball comes next: repeats cycles, draws mixes, walks through families; seeded, the same on every machine."""
 
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import cycle
 from random import Random
+from typing import NamedTuple
 
-from .model.program import Play, Program
+from .model.program import Play, Point, Program
 
 BAG_COPIES = 3
 """A mix is drawn from a bag that holds each share this many times and is refilled when empty. So even a short block
@@ -14,27 +16,56 @@ STREAMS = 2_000
 """Random streams of one seed: one for each block, counted up, and one for each family, counted down."""
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Walk:
     """The way through a family, over the whole session: every member once, then again in another random order, never
-    the same one twice in a row. `next` is the member whose turn it is, until `step` moves on."""
+    the same one twice in a row. The next member stays the next until `step` moves on."""
 
     members: list[int]
     chance: Random
-    left: list[int] = field(default_factory=list)
+    coming: deque[int] = field(default_factory=deque)
     last: int = -1
 
-    @property
-    def next(self) -> int:
-        if not self.left:
-            self.left = sorted(self.members, key=lambda _: self.chance.random())
-            if len(self.left) > 1 and self.left[-1] == self.last:
-                self.left.insert(0, self.left.pop())
-        return self.left[-1]
+    def ahead(self, turns: int) -> int:
+        """The member whose turn comes after so many others; 0 is the next."""
+        while len(self.coming) <= turns:
+            drawn = sorted(self.members, key=lambda _: self.chance.random())
+            if len(drawn) > 1 and drawn[-1] == self.last:
+                drawn.insert(0, drawn.pop())
+            self.coming.extend(reversed(drawn))
+            self.last = drawn[0]
+        return self.coming[turns]
 
     def step(self) -> None:
-        self.last = self.next
-        self.left.pop()
+        self.ahead(0)
+        self.coming.popleft()
+
+
+@dataclass(slots=True, eq=False)
+class OrderedWalk:
+    """The way through a family from its first member to its last, and from the first again; those on the way back are
+    members once more."""
+
+    members: list[int]
+    at: int = 0
+
+    def ahead(self, turns: int) -> int:
+        return self.members[(self.at + turns) % len(self.members)]
+
+    def step(self) -> None:
+        self.at = (self.at + 1) % len(self.members)
+
+
+class Lot(NamedTuple):
+    """What is drawn at once: a ball, or the balls of a point; each from its family's walk."""
+
+    walks: tuple[Walk | OrderedWalk, ...]
+    point: Point | None
+
+    @property
+    def balls(self) -> tuple[int, ...]:
+        """The balls that come next, without a step of the walks."""
+        return tuple(walk.ahead(self.walks[:i].count(walk)) for i, walk in enumerate(self.walks))
 
 
 class Draw:
@@ -45,17 +76,27 @@ class Draw:
         self._index = {name: i for i, name in enumerate(program.feeds)}
         self._walks: dict[str, Walk] = {}
 
-    def walks(self, play: Play, block: int) -> Iterator[Walk]:
-        """For each ball of a block, without end, the family that it comes from."""
-        walks = [self._walk(name) for _, name in play.shares]
+    def lots(self, play: Play, block: int) -> Iterator[Lot]:
+        """The balls and points of a block, without end. A family in order begins anew in each block."""
+        ways = play.walks or ("",) * len(play.shares)
+        lots = [self._lot(name, way) for (_, name), way in zip(play.shares, ways, strict=True)]
         weights = [weight for weight, _ in play.shares]
         if play.order == "ladder":  # begins on its first rung; the rest is decided in the practice
-            return cycle(walks[:1])
+            return cycle(lots[:1])
         if play.order == "mix":
             # Two numbers in one integer seed: Random's stream for an integer is the same on every machine.
             chance = Random(self._program.seed * STREAMS + block)
-            return (walks[share] for share in _mixed(weights, play.at_most, chance))
-        return cycle([walk for walk, weight in zip(walks, weights, strict=True) for _ in range(weight)])
+            return (lots[share] for share in _mixed(weights, play.at_most, chance))
+        return cycle([lot for lot, weight in zip(lots, weights, strict=True) for _ in range(weight)])
+
+    def _lot(self, name: str, way: str) -> Lot:
+        feeds = self._program.balls(name)
+        walks = {feed: self._ordered(feed, way) if way else self._walk(feed) for feed in feeds}
+        return Lot(tuple(walks[feed] for feed in feeds), self._program.points.get(name))
+
+    def _ordered(self, name: str, way: str) -> OrderedWalk:
+        members = [self._index[member] for member in self._program.members(name)]
+        return OrderedWalk(members + members[-2:0:-1] if way == "there and back" else members)
 
     def _walk(self, name: str) -> Walk:
         if name not in self._walks:

@@ -40,15 +40,20 @@ def _size(items: tuple[Item, ...], program: Program) -> tuple[float, float, int]
             blocks += item.count * more[2]
         else:
             intervals = _intervals(item, program)
-            balls = item.count if item.count is not None else (item.seconds or 0.0) / min(intervals) + 1
+            longest = max(len(program.balls(name)) for _, name in item.shares)
+            balls = item.count * longest if item.count is not None else (item.seconds or 0.0) / min(intervals) + 1
             launches, blocks = launches + balls, blocks + 1
             seconds += item.seconds if item.seconds is not None else balls * max(intervals)
     return launches, seconds, blocks
 
 
 def _intervals(item: Play, program: Program) -> list[float]:
-    """The interval of each share; all members of a family have the same."""
-    return [program.feeds[program.members(name)[0]].interval for _, name in item.shares]
+    """The interval of each feed; all members of a family have the same, and a serve takes part of a point's first."""
+    return [
+        program.feeds[program.members(feed)[0]].interval + program.served(name)
+        for _, name in item.shares
+        for feed in program.balls(name)
+    ]
 
 
 def _unrolled(items: tuple[Item, ...], turn: RoundNumber | None) -> Iterator[Entry]:

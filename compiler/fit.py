@@ -36,6 +36,9 @@ CLEAR_M = 0.001
 """What passes net, ground or line by less than this could as well not: a plan is rounded, and is flown again."""
 BESIDE_M = 0.01
 """So far outside its zone a ball still counts as in it."""
+KEPT = 0.002
+"""SI, how far beyond a bound counts as at it: what people see is rounded more, and launches are found to less."""
+BOUNDED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
 SLACK = 1e-9  # SI, what rounding may put a launch beyond a limit
 
 
@@ -51,11 +54,13 @@ class Fault(IntFlag):
     CAP = auto()
     """Over the speed at which the machine stops itself."""
     PHASE = auto()
+    BOUND = auto()
+    """Beyond what the feed or the whole script allows."""
     COARSE = auto()
     """The rest refuses a ball; this one is told beside it."""
 
 
-REFUSED = Fault.LIMIT | Fault.NET | Fault.POST | Fault.CEILING | Fault.ZONE | Fault.NOT_MET | Fault.CAP | Fault.PHASE
+REFUSED = ~Fault.COARSE
 
 
 class Demand(Frozen):
@@ -72,9 +77,12 @@ class Demand(Frozen):
     value: Array
     coarse: Array
     rising: Array
+    low: Array
+    high: Array
+    """What each of `BOUNDED` may be at least and at most, (5, n); infinite where nothing is said."""
 
     def at(self, index: Index) -> "Demand":
-        return Demand(*(column[index] for column in self.values()))
+        return Demand(*(column[..., index] for column in self.values()))
 
 
 def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
@@ -93,7 +101,24 @@ def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
         np.array([feed.value for feed in feeds]),
         np.array([COARSE[feed.fixed_by] for feed in feeds]),
         np.array([{"rising": 1.0, "falling": -1.0}.get(feed.phase or "", 0.0) for feed in feeds]),
+        *bounds_of(feeds),
     )
+
+
+def bounds_of(feeds: Sequence[Feed]) -> tuple[Array, Array]:
+    """What each of `BOUNDED` may be at least and at most, (5, n) each."""
+    low, high = np.full((len(BOUNDED), len(feeds)), -np.inf), np.full((len(BOUNDED), len(feeds)), np.inf)
+    for i, feed in enumerate(feeds):
+        for bound in feed.bounds:
+            k = BOUNDED.index(bound.what)
+            low[k, i], high[k, i] = max(low[k, i], bound.low), min(high[k, i], bound.high)
+    return low, high
+
+
+def bounded(launch: Release, flown: Outcome) -> Array:
+    """What launches give of each of `BOUNDED`, (5, n) SI; NaN where there is none of it."""
+    turn = np.hypot(launch.topspin, launch.sidespin)
+    return np.stack([flown.clearance, flown.contact.position[2], launch.speed, flown.contact.time, turn])
 
 
 def beyond(feeder: Feeder, launch: Release, diameter: float) -> dict[str, Array]:
@@ -140,6 +165,13 @@ class Judged(Frozen):
         return Judged(faults, np.concatenate([self.off, more.off]), limits)
 
 
+def _beyond_bounds(asked: Demand, values: Array) -> Array:
+    """By how much launches lie outside what is allowed, SI added up; negative inside."""
+    # Who has no number of it, such as a ball that crosses no net, keeps every bound of it.
+    over = np.nan_to_num(np.maximum(asked.low - values, values - asked.high), nan=-1.0) - KEPT
+    return np.where((over > 0).any(axis=0), np.maximum(over, 0.0).sum(axis=0), -1.0)
+
+
 def judged(asked: Demand, launch: Release, flown: Outcome, program: Program) -> Judged:
     """What speaks against each of n launches as an answer to what is asked."""
     court, radius = program.court, program.ball.radius_m
@@ -174,6 +206,7 @@ def judged(asked: Demand, launch: Release, flown: Outcome, program: Program) -> 
         Fault.NOT_MET: np.where(flown.met, radius + CLEAR_M - contact.position[2], 1.0),
         Fault.CAP: fastest - cap,
         Fault.PHASE: np.where(asked.rising == 0, -1.0, -rise * asked.rising),
+        Fault.BOUND: _beyond_bounds(asked, bounded(launch, flown)),
         Fault.COARSE: np.maximum(abs(given - asked.value) - asked.coarse, height),
     }
     faults, off = np.zeros(len(rise), np.int64), np.zeros(len(rise))

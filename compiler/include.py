@@ -1,4 +1,4 @@
-"""Tree -> Tree: adds the zones, variations and feeds of the scripts that a script uses, after its own lines."""
+"""Tree -> Tree: adds the zones, variations, feeds and points of the scripts that a script uses, after its own lines."""
 
 import re
 from collections.abc import Mapping
@@ -11,12 +11,12 @@ from ..grammar.frozen import replace
 from ..grammar.mistakes import near_names
 from ..grammar.parse import parse
 from ..grammar.source import Source, Span
-from ..grammar.syntax import Feed, Line, Tree, Use, Variation, Zone
+from ..grammar.syntax import Feed, Line, Point, Tree, Use, Variation, Zone
 from .findings.names import TooManyScripts, UseCircle, UseMissing, UseName
 
 NAME = re.compile(r"[a-z0-9_-]{1,40}(/[a-z0-9_-]{1,40}){0,3}\.feed", re.ASCII)
 MOST_FILES, MOST_CHARACTERS, DEEPEST = 16, 1_000_000, 8
-SHARED = (Zone, Variation, Feed)
+SHARED = (Zone, Variation, Feed, Point)
 
 
 class Library(Protocol):

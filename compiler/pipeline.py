@@ -81,6 +81,8 @@ def _staged(
     each = SOLVING + (SAMPLING if sample else ESTIMATING) + REPLYING
     progress.begin(len(program.feeds), each * len(program.feeds))
     shots = solve(program, program.feeds, progress=progress)
+    if shots.feeds:
+        program = replace(program, feeds={**program.feeds, **shots.feeds})
     scheduled, slips = schedule(program, sequence, shots) if sequence else (None, [])
     findings += slips
     evaluation = evaluate(program, shots, sample, progress)

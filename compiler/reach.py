@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from ..grammar import units
 from ..grammar.facts import BallName, Between, Measured, Metres, SpinRate, read_in
+from .findings.bounds import NotTogether
 from .findings.flight import (
     AlsoLimited,
     AskedOfFlight,
@@ -32,6 +33,7 @@ UNITS_SHOWN = {
     FixedBy.TOP_OF_BOUNCE: "m/s",
     FixedBy.PACE: "km/h",
     FixedBy.TIME: "s",
+    FixedBy.SPIN: "rpm",
 }
 ASKED = {
     FixedBy.OVER_NET: "height over net",
@@ -39,6 +41,7 @@ ASKED = {
     FixedBy.TOP_OF_BOUNCE: "rise at the stance",
     FixedBy.PACE: "pace",
     FixedBy.TIME: "time to contact",
+    FixedBy.SPIN: "spin",
 }
 _UNITS = {"speed": "km/h", "elevation": "deg", "azimuth": "deg", "topspin": "rpm", "sidespin": "rpm"}
 
@@ -68,7 +71,7 @@ def missed(
     A limit of the feeder is the reason only where the ball could be had without that limit, all else as it is.
     """
     ball, unit = BallName(feed.name), UNITS_SHOWN[feed.fixed_by]
-    if outside := _outside(feed, program):
+    if outside := outside_court(feed, program):
         return Miss(feed.name, outside)
     nearest, possible = _nearest(feed.value, _joined(had or (), COARSE[feed.fixed_by]), unit)
     wanted = AskedOfFlight(ASKED[feed.fixed_by], read_in(feed.value, unit), possible)
@@ -126,7 +129,16 @@ def _nearest(value: float, had: Had, unit: str) -> tuple[float | None, Between |
     return min(max(value, low), high), Between(read_in(low, unit), read_in(high, unit))
 
 
-def _outside(feed: Feed, program: Program) -> OutOfCourt | None:
+def no_best(feed: Feed, lacking: tuple[FixedBy, float, float] | None) -> NoFlight | NotTogether:
+    """Why a feed that leaves something open has no ball: what a line fixes, and no ball has beside the rest."""
+    if lacking is None:
+        return NoFlight(BallName(feed.name))
+    what, asked, given = lacking
+    unit = UNITS_SHOWN[what]
+    return NotTogether(BallName(feed.name), ASKED[what], read_in(asked, unit), read_in(given, unit))
+
+
+def outside_court(feed: Feed, program: Program) -> OutOfCourt | None:
     """Does the zone lie outside the lines altogether?"""
     court, radius = program.court, program.ball.radius_m
     if feed.depth is None:

@@ -6,11 +6,11 @@ from math import isfinite
 import numpy as np
 
 from ..grammar.facts import Seconds
-from ..grammar.finding import Finding
-from .draw import Draw
-from .findings.session import BlockTooShort
+from ..grammar.finding import Finding, Message
+from .draw import Draw, Lot
+from .findings.session import BlockTooShort, PointTooLong
 from .model.program import Feed, Pause, Play, Program
-from .model.schedule import BlockTimes, Entry, PartTimes, Schedule, Sequence
+from .model.schedule import BlockTimes, DrawnPoint, Entry, PartTimes, Schedule, Sequence
 from .model.shots import Shots
 
 PART_REST_S = 120.0
@@ -29,6 +29,10 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     begins, it leaves no earlier than the changeover after the launch before it. A timed block takes a ball
     only if both the end of the bare interval and the launch come before the block ends: the rhythm decides how many
     balls a block has, and no shift moves a ball out of its block.
+
+    A point comes whole or not at all. If the player serves, the interval of its first ball is that of the serve, and
+    the ball leaves the given time later. If a point of the block begins again after a missed ball, any ball may come
+    next, so all balls of the block come evenly, with the longest interval.
     """
     feeds = list(program.feeds.values())
     clock = _Clock(program, feeds, [_flight(shots, feed) for feed in feeds], Draw(program))
@@ -52,6 +56,8 @@ class _Clock:
     now: float = 0.0
     launched: list[tuple[int, float, int]] = field(default_factory=list)
     """For each launch its feed, its second and its block."""
+    drawn: list[DrawnPoint] = field(default_factory=list)
+    """What was drawn for the block that is being played, if it has points."""
     blocks: list[BlockTimes] = field(default_factory=list)
     parts: list[PartTimes] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
@@ -60,6 +66,7 @@ class _Clock:
         if not self.parts or self._part_is_over():
             self.parts.append(PartTimes(self.now, self.now))
         before = len(self.launched)
+        self.drawn.clear()
         end = self.now + entry.item.seconds if isinstance(entry.item, Pause) else self._serve(entry.item)
         self._add(entry, end, len(self.launched) - before)
         self.parts[-1] = PartTimes(self.parts[-1].start, end)
@@ -74,45 +81,87 @@ class _Clock:
     def _serve(self, item: Play) -> float:
         """Launches what fits; returns the second at which the block ends."""
         end = None if item.seconds is None else self.now + item.seconds
-        first = len(self.launched)
-        for walk in self.draw.walks(item, len(self.blocks)):
-            if len(self.launched) - first == item.count:
+        first, even, beat = len(self.launched), self._even(item), 0.0
+        counted = any(name in self.program.points for _, name in item.shares)
+        for drawn, lot in enumerate(self.draw.lots(item, len(self.blocks))):
+            if drawn == item.count:
                 break
-            ball = walk.next
-            due = self._due(ball)
-            if len(self.launched) == first:
-                at = beat = max(self.now, due)
-            else:
-                wait = self._changeover(ball, len(self.launched) - first)
-                at, beat = due + wait, beat + self.feeds[ball].interval + wait
-            if end is not None and max(at, beat) > end - ROOM_S:
+            planned = self._planned(lot, len(self.launched) - first, beat, even)
+            if end is not None and max(planned[-1][1:]) > end - ROOM_S:
                 break
-            walk.step()
-            self.launched.append((ball, at, len(self.blocks)))
+            for (ball, at, beat), walk in zip(planned, lot.walks, strict=True):  # noqa: B007 - the last beat stays
+                walk.step()
+                self.launched.append((ball, at, len(self.blocks)))
+            if counted:
+                self.drawn.append(self._drawn(lot, tuple(ball for ball, _, _ in planned)))
         if end is None:
             ball, at, _ = self.launched[-1]
-            return at + self.feeds[ball].interval
+            return at + (even or self.feeds[ball].interval)
         # Once for a block that rounds repeat.
         if len(self.launched) == first and all(f.span is not item.span for f in self.findings):
-            message = BlockTooShort(Seconds(end - self.now), Seconds(due - self.launched[-1][1]))
+            message: Message
+            if lot.point:
+                message = PointTooLong(lot.point.name, Seconds(end - self.now), Seconds(planned[-1][1] - self.now))
+            else:
+                message = BlockTooShort(Seconds(end - self.now), Seconds(planned[0][1] - self.launched[-1][1]))
             self.findings.append(Finding(message, item.span))
         return end
 
-    def _changeover(self, ball: int, number: int) -> float:
+    def _even(self, item: Play) -> float | None:
+        """The time between two balls of a block in which a point begins again; None for other blocks."""
+        points = [self.program.points[name] for _, name in item.shares if name in self.program.points]
+        if not any(point.again for point in points):
+            return None
+        names = [member for _, share in item.shares for member in self.program.members_of(share)]
+        flights = {feed.name: flight for feed, flight in zip(self.feeds, self.flight, strict=True)}
+        longest = max(flights[name] for name in names)
+        program, feeds = self.program, self.program.feeds
+        serves = {name: program.served(p.name) for p in points for name in program.members(p.feeds[0])}
+        return max(
+            feeds[name].interval
+            + serves.get(name, 0.0)
+            + (longest - flights[name] if feeds[name].between_contacts else 0.0)
+            for name in names
+        )
+
+    def _changeover(self, step: float, number: int) -> float:
         """How much longer than its interval a ball of a block waits, because the next player comes. Each block begins
         with another player's turn."""
         player = self.program.player
         if player.in_line < 2 or not player.rotate_every or number % player.rotate_every:
             return 0.0
-        return max(0.0, player.changeover - self.feeds[ball].interval)
+        return max(0.0, player.changeover - step)
 
-    def _due(self, ball: int) -> float:
-        """When a ball's interval is over."""
-        if not self.launched:
-            return self.now
-        before, at, _ = self.launched[-1]
-        shift = self.flight[before] - self.flight[ball] if self.feeds[ball].between_contacts else 0.0
-        return at + self.feeds[ball].interval + shift
+    def _planned(self, lot: Lot, number: int, beat: float, even: float | None) -> list[tuple[int, float, float]]:
+        """For each ball of a lot when it would leave, and the second to which the bare intervals add up. `number`
+        balls of the block were launched before, and `beat` is that of the last of them."""
+        planned: list[tuple[int, float, float]] = []
+        before = self.launched[-1][:2] if self.launched else None
+        for k, ball in enumerate(lot.balls, number):
+            served = self.program.served(lot.point.name) if lot.point and not planned else 0.0
+            step = self.feeds[ball].interval + served if even is None else even
+            due = self.now + served if before is None else before[1] + step + self._shift(before[0], ball, even)
+            if not k:
+                due = beat = max(self.now + served, due)
+            else:
+                wait = self._changeover(step, k)
+                due, beat = due + wait, beat + step + wait
+            planned.append((ball, due, beat))
+            before = ball, due
+        return planned
+
+    def _shift(self, before: int, ball: int, even: float | None) -> float:
+        """By how much a ball leaves later so that the player meets it in the rhythm of the contacts."""
+        if even is not None or not self.feeds[ball].between_contacts:
+            return 0.0
+        return self.flight[before] - self.flight[ball]
+
+    def _drawn(self, lot: Lot, balls: tuple[int, ...]) -> DrawnPoint:
+        names, point = tuple(self.feeds[ball].name for ball in balls), lot.point
+        return DrawnPoint(
+            point.name if point else self.feeds[balls[0]].family, names, point.serve if point else None,
+            bool(point and point.again),
+        )  # fmt: skip
 
     def _add(self, entry: Entry, end: float, balls: int) -> None:
         item = entry.item
@@ -125,15 +174,22 @@ class _Clock:
                 span=item.span,
                 round=entry.round,
                 order=play.order if play else None,
-                feeds=tuple(member for name in names for member in self.program.members(name)),
+                feeds=tuple(dict.fromkeys(member for name in names for member in self.program.members_of(name))),
                 ladder=play.ladder if play else None,
-                notes=play.notes if play else (),
+                notes=play.notes + self._notes(play) if play else (),
                 part=len(self.parts) - 1,
                 start=self.now,
                 end=end,
                 balls=balls,
+                points=tuple(self.drawn),
+                even=self._even(play) if play and play.ladder is None else None,
             )
         )
+
+    def _notes(self, play: Play) -> tuple[str, ...]:
+        """Those of its points."""
+        points = (self.program.points.get(name) for _, name in play.shares)
+        return tuple(note for point in points if point for note in point.notes)
 
     def told(self) -> Schedule:
         return Schedule(

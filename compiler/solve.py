@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from ..grammar.frozen import replace
 from . import elsewhere
+from .best import Chosen, choose
 from .fit import KINDS, REFUSED, Demand, Index, asked_of, judged
 from .kept import Kept, exactly
 from .model.feeder import Feeder
@@ -26,7 +27,7 @@ from .physics.launches import Wanted
 from .physics.outcome import Conditions, outcome
 from .possible import Had, possible
 from .progress import SILENT, SOLVING, Progress
-from .reach import missed
+from .reach import missed, no_best, outside_court
 from .rounding import Ideal, Rounded, Trial, best, between, near
 
 TOP_MPS = 0.3
@@ -45,11 +46,17 @@ _AIMED: Kept[tuple[SolvedShot | None, bool]] = Kept()
 """By the conditions and what is asked: the shot to the aim, and whether nothing is to be said against it."""
 _SOUGHT: Kept[tuple[SolvedShot | Miss | None]] = Kept()
 """By the same, the feed's name, and whether its whole zone was looked at."""
+_CHOSEN: Kept[Chosen] = Kept()
+"""By the conditions and all that is asked: the best ball."""
 
 
 def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, progress: Progress = SILENT) -> Shots:
     """A shot or a miss for every feed, with the program's court, air, ball and feeder. Without `explain` those shots
     alone that go to the aim."""
+    if not explain:  # a small change of a ball that was found is no search for another best one
+        feeds = {name: feed.pinned for name, feed in feeds.items()}
+    if any(feed.open for feed in feeds.values()):
+        return _with_open(program, feeds, progress)
     place = program.place
     conditions = repr((conditions_of(program), program.court, program.feeder, place.x, place.y, place.players_side))
     keys = {name: (conditions, explain, *_asked(feed)) for name, feed in feeds.items()}
@@ -69,13 +76,52 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
     return Shots({name: shots[name] for name in feeds if name in shots and name not in misses}, misses)
 
 
+def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) -> Shots:
+    """The same, where some ask for the best there is or leave something open: these one by one."""
+    shots, misses = dict[str, SolvedShot](), dict[str, Miss]()
+    decided, binds = dict[str, Feed](), dict[str, tuple[str, ...]]()
+    place, conditions = program.place, conditions_of(program)
+    key = repr((conditions, program.court, program.feeder, place.x, place.y, place.players_side))
+    for name, feed in feeds.items():
+        if not feed.open:
+            continue
+        if outside := outside_court(feed, program):
+            misses[name] = Miss(name, outside)
+            continue
+        kept = (key, *_asked(feed))
+        chosen = _CHOSEN.get(kept)
+        if chosen is None:
+            search = _Search.of([feed], program)
+            chosen = choose(feed, search.asked, search.wanted, program, conditions)
+            _CHOSEN.put(kept, chosen)
+        progress.done(SOLVING)
+        found = chosen.feed
+        came = {"stance": found.stance, "depth": found.depth, "topspin": found.topspin, "value": found.value}
+        decided[name], binds[name] = replace(feed, **came), chosen.binds
+        if chosen.rounded is None or chosen.lacking:
+            misses[name] = Miss(name, no_best(feed, chosen.lacking))
+        else:
+            shots[name] = _shot(decided[name], chosen.rounded, program.feeder)
+    rest = solve(program, {name: feed for name, feed in feeds.items() if not feed.open}, True, progress)
+    shots, misses = {**rest.shots, **shots}, {**rest.misses, **misses}
+    return Shots(
+        {name: shots[name] for name in feeds if name in shots},
+        {name: misses[name] for name in feeds if name in misses},
+        decided,
+        binds,
+    )
+
+
 def _asked(feed: Feed) -> tuple[object, ...]:
     """All that a shot hangs on beside the conditions."""
     depth = (None, None, None) if feed.depth is None else feed.depth.values()
     numbers = exactly(
         *feed.side.values(), *depth, feed.stance, feed.value, feed.contact_height, feed.topspin, feed.sidespin
     )
-    return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, numbers
+    beside = exactly(*(edge for bound in feed.bounds for edge in (bound.low, bound.high)))
+    bounds = tuple((bound.what.name, bound.words) for bound in feed.bounds)
+    open_ = (feed.best, feed.fixes, tuple(sorted(feed.free))) if feed.open else ()
+    return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, numbers, beside, bounds, open_
 
 
 def _aimed(

@@ -45,6 +45,44 @@ def trajectories(plan: "Plan") -> dict[str, Trajectory]:
     return {shot.id: _trajectory(plan, shot) for shot in plan.shots}
 
 
+REPLY_WAYS = ((0, 0), (-1, 0), (1, 0), (0, -1), (0, 1))
+"""The best aim, then lower, higher, and to smaller and larger azimuths, by DEVIATIONS of the player's scatter."""
+DEVIATIONS = 2.0
+"""19 of 20 replies leave within so many standard deviations."""
+
+
+def replies(plan: "Plan") -> dict[str, tuple[Trajectory, ...]]:
+    """The player's best reply to each shot from the contact to the ground, then the four at the ends of the scatter, in
+    the order of REPLY_WAYS; none of a shot to which no reply is good. t counts from the contact."""
+    variations = {variation.id: variation.reply for variation in plan.variations}
+    found = {}
+    for shot in plan.shots:
+        known, asked = shot.reply, variations.get(shot.variation or "")
+        if known is not None and known.speed_mps is not None and known.elevation_deg is not None and asked is not None:
+            up, aside = plan.player.scatter_angle_deg, plan.player.scatter_direction_deg
+            found[shot.id] = tuple(
+                _reply(
+                    plan, shot, known.speed_mps, known.elevation_deg + DEVIATIONS * up * high,
+                    (180.0 if known.azimuth_deg is None else known.azimuth_deg) + DEVIATIONS * aside * side,
+                    asked.topspin_rpm or 0.0, asked.sidespin_rpm or 0.0,
+                )
+                for high, side in REPLY_WAYS
+            )  # fmt: skip
+    return found
+
+
+def _reply(
+    plan: "Plan", shot: "Shot", speed: float, elevation: float, azimuth: float, topspin: float, sidespin: float
+) -> Trajectory:
+    ball, air, _ = world_of(plan)
+    velocity, spin = launch(speed, elevation * DEG, azimuth * DEG, topspin * RPM, sidespin * RPM)
+    path = fly(np.array(shot.predicted.contact_m, float).reshape(3, 1), velocity, spin, ball, air, floor=UNDER)
+    end = at_height(path, ball.radius_m)
+    times = np.arange(0.0, end.time[0] - STEP / 8, STEP)
+    points = zip(times.tolist(), places(path, times)[:, :, 0].tolist(), strict=True)
+    return [*((time, x, y, z) for time, (x, y, z) in points), (float(end.time[0]), *_place(end))]
+
+
 def _trajectory(plan: "Plan", shot: "Shot") -> Trajectory:
     ball, air, surface = world_of(plan)
     start = shot.launch

@@ -99,6 +99,8 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
 
 
 def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
+    if feed.best and feed.best.what is not feed.fixed_by:
+        return None  # the line that would say it says something else
     unit, step = UNITS_SHOWN[feed.fixed_by], STEPS[attribute]
     value = (round(units.from_si(feed.value, unit) / step) + steps) * step
     if value <= 0:
@@ -108,7 +110,7 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
         case "height over net":
             return moved, Height((said,), keyword("OVER_NET"))
         case "time":
-            return moved, Time(said)
+            return moved, Time(said, keyword("TO_CONTACT"))
         case "pace":
             return moved, Pace((said,))
     return moved, Height((said,), phase=_phase(feed.phase) if feed.phase else None)

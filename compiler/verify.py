@@ -206,6 +206,7 @@ def _counts(plan: Plan) -> Iterator[str]:
     for what, said, found in (
         ("balls", plan.totals.balls, len(drawn)),
         ("parts", plan.totals.parts, len(plan.parts)),
+        ("points", plan.totals.points, sum(len(block.points) for block in plan.blocks)),
         ("distinct shots", plan.totals.distinct_shots, len({*drawn, *rungs})),
         ("variety", plan.totals.variety, round(changes / (len(drawn) - 1), 3) if len(drawn) > 1 else 0.0),
     ):
@@ -225,16 +226,18 @@ def _rhythm(plan: Plan, feeder: Feeder) -> Iterator[str]:
 
 
 def _changes(plan: Plan, feeder: Feeder) -> Iterator[str]:
-    """Can each setting become the next ball's in time, on whatever rung a ladder is? A person sets nothing."""
+    """Can each setting become the next ball's in time, on whatever rung a ladder is and whenever a point begins again?
+    A person sets nothing."""
     if feeder.kind == "person":
         return
     shots = {shot.id: shot.settings for shot in plan.shots}
-    least: dict[tuple[tuple[str, ...], tuple[str, ...], bool], float] = {}
+    least: dict[tuple[tuple[str, ...], tuple[str, ...], bool, bool], float] = {}
     for one, two in pairwise(plan.launches):
-        follow = one.any_of or (one.first,), two.any_of or (two.first,), one.block == two.block
+        climbs = one.block == two.block and not plan.blocks[one.block].begins_again
+        follow = one.any_of or (one.first,), two.any_of or (two.first,), one.block == two.block, climbs
         least[follow] = min(least.get(follow, inf), two.at_s - one.at_s)
-    for (before, after, same_block), room in least.items():
-        if same_block and before == after:  # one ball again, or a ladder that goes one rung up or down
+    for (before, after, same_block, climbs), room in least.items():
+        if climbs and before == after:  # one ball again, or a ladder that goes one rung up or down
             steps = [*pairwise(before), *pairwise(before[::-1])]
         else:
             steps = list(product(before, after))

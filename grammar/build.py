@@ -80,7 +80,7 @@ def _plain(token: Token) -> str:
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
 """Keywords that may hold spaces."""
-_INLINE = frozenset({"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather"})
+_INLINE = frozenset({"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather", "bar", "speed"})
 """Rules that add nothing to the one node they hold."""
 
 
@@ -157,7 +157,38 @@ def _wish(p: _Parts) -> Node:
 
 def _level(p: _Parts) -> Node:
     top = p.optional("TOP_OF_BOUNCE")
-    return s.TopOfBounce(top) if top else s.Name(p.word("NAME"))
+    if top:
+        return s.TopOfBounce(top)
+    return _most(p) if p.optional("LOWEST", "HIGHEST") else _bar(p)
+
+
+def _most(p: _Parts) -> Node:
+    return s.Utmost(p.all[0])
+
+
+def _time(p: _Parts) -> Node:
+    amount = p.first or s.Utmost(p.all[1]).at(p.all[1].span)
+    return s.Time(amount, p.optional("TO_CONTACT"))
+
+
+def _bar(p: _Parts) -> Node:
+    return s.Name(p.word("NAME"))
+
+
+def _where(p: _Parts) -> Node:
+    level = p.first or s.Name(p.word("NAME")).at(p.word("NAME").span)
+    return s.Where(level, p.optional("RISING", "FALLING"))
+
+
+def _bound(p: _Parts) -> Node:
+    kinds = {"HEIGHT": s.HeightBound, "PACE": s.PaceBound, "SPIN": s.SpinBound, "TIME": s.TimeBound}
+    what, way, *_ = p.all
+    return kinds[what.kind](way, p.first, p.optional("OVER_NET", "TO_CONTACT"))
+
+
+def _limit(p: _Parts) -> Node:
+    way = p.optional("ABOVE", "BELOW")
+    return s.Limit(s.Nothing(way, p.first).at(way.span.to(p.first.span)) if way else p.first)
 
 
 def _turn(p: _Parts) -> Node:
@@ -165,12 +196,18 @@ def _turn(p: _Parts) -> Node:
     kind = p.all[0].kind
     if kind == "FLAT":
         return s.Flat()
+    if kind == "MOST":
+        return s.MostSpin(p.optional("TOPSPIN", "BACKSPIN"))
     return s.Sidespin(p.first, p.all[-1]) if kind == "SIDESPIN" else kinds[kind](p.first)
+
+
+def _share(p: _Parts) -> Node:
+    return s.Share(p.optional("NUMBER"), p.word("NAME"), p.optional("IN_ORDER", "THERE_AND_BACK"))
 
 
 def _order(p: _Parts) -> Node:
     if not p.nodes:
-        return s.Share(None, p.word("NAME"))
+        return _share(p)
     at_most = p.optional("AT_MOST")
     limit = None
     if at_most:
@@ -214,6 +251,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
         tuple(node if isinstance(node, s.Altitude | s.Humidity | s.Wind) else _temperature(node) for node in p.nodes)
     ),
     "weather": _weather,
+    "limit": _limit,
     "seed": lambda p: s.Seed(p.word("NUMBER")),
     "given": lambda p: s.Given(p.word("NAME"), p.first),
     "use": lambda p: s.Use(p.word("TITLE")),
@@ -223,6 +261,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "depth": _depth,
     "into": lambda p: s.Into(p.word("NAME")),
     "stance": lambda p: s.Stance(p.first),
+    "where": _where,
     "place": lambda p: s.Name(p.word("NAME")),
     "distance": _distance,
     "lateral": lambda p: s.NamedSide(p.words("NAME")),
@@ -241,15 +280,22 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "turn": _turn,
     "amount": lambda p: s.Name(p.word("NAME")),
     "pace": _pace,
-    "time": lambda p: s.Time(p.first),
+    "speed": _most,
+    "time": _time,
+    "bound": _bound,
+    "bar": _bar,
     "interval": lambda p: s.Interval(p.first, p.optional("BETWEEN_CONTACTS")),
     "arc": lambda p: s.Arc(p.all[1]),
     "note": lambda p: s.Note(p.word("TITLE")),
+    "point": lambda p: s.Point(p.word("NAME")),
+    "serves": lambda p: s.Serves(p.first),
+    "plays": lambda p: s.Plays(p.words("NAME")),
+    "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.word("FROM_THE_START")),
     "session": lambda p: s.Session(p.word("TITLE"), p.first),
     "timed": lambda p: s.Timed(p.nodes[0], p.nodes[1]),
-    "counted": lambda p: s.Counted(p.word("NUMBER"), p.word("BALLS"), p.first),
+    "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], p.first),
     "order": _order,
-    "share": lambda p: s.Share(p.optional("NUMBER"), p.word("NAME")),
+    "share": _share,
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first),
     "collect": lambda p: s.Collect(p.first),

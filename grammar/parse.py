@@ -179,7 +179,8 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
         case Counted(number) | Rounds(number):
             head = number.span
         case _:
-            head = Span(sentence.span.source, sentence.span.start, sentence.span.start + len(sentence.kind))
+            opened_by = terminals.OPENED_BY.get(sentence.kind, sentence.kind)
+            head = Span(sentence.span.source, sentence.span.start, sentence.span.start + len(opened_by))
     message = Misplaced(sentence.kind, over.kind, homes)
     return Finding(message, head, (("the line above it", over.span),) if over.sentence else ())
 
@@ -233,7 +234,8 @@ def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
             accepted = before.accepts()
             break
     if place == 0:  # the word that opens the sentence: name what may stand under the line above
-        accepted = {name for name in accepted if terminals.KEYWORDS.get(name) in homely}
+        opened_by = [terminals.OPENED_BY.get(kind, kind) for kind in homely]
+        accepted = {name for name in accepted if terminals.KEYWORDS.get(name) in opened_by}
     elif last.type == "NAME" and text.split()[0] in terminals.OWN_NAMES and last in terminals.OPENING_WORDS:
         # A keyword out of place was taken for a name: the mistake is there, not at the word after it.
         place, accepted = last.start_pos or 0, last_accepted

@@ -24,8 +24,9 @@ AnyNode = (
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
+    | s.Utmost | s.MostSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Note | s.Session | s.Timed | s.Counted | s.Rounds
-    | s.Rest | s.Collect | s.Ladder | s.Begin | s.Up | s.Down
+    | s.Rest | s.Collect | s.Ladder | s.Begin | s.Up | s.Down | s.Point | s.Serves | s.Plays | s.Missed
 )  # fmt: skip
 
 
@@ -41,7 +42,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
             return text(amount), text(order)
         case s.Counted(number, balls, order):
             return _joined([number.text, balls.text]), text(order)
-        case s.Rounds():
+        case s.Rounds() | s.Missed():
             return text(sentence), ""
     first, *rest = _words(sentence)
     return first, _joined(rest)
@@ -49,7 +50,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
 
 def in_columns(sentence: s.Sentence) -> str:
     key, rest = columns(sentence)
-    return f"{key:<{COLUMN}}{rest}".rstrip() if len(key) < COLUMN else f"{key} {rest}"
+    return (f"{key:<{COLUMN}}{rest}" if len(key) < COLUMN else f"{key} {rest}").rstrip()
 
 
 def printed(tree: Tree) -> str:
@@ -126,6 +127,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         # spin
         case s.Flat():
             return ("flat",)
+        case s.MostSpin(way):
+            return "most", way
         case s.Topspin(amount):
             return "topspin", amount
         case s.Backspin(amount):
@@ -151,7 +154,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "ball", sort, number, *(piece for state in states for piece in (",", state))
         case s.Player(traits):
             return "player", *_listed(traits)
-        case s.Hand(word) | s.PlayersSide(word) | s.TopOfBounce(word) | s.Phase(word) | s.Name(word):
+        case s.Hand(word) | s.PlayersSide(word) | s.TopOfBounce(word) | s.Phase(word) | s.Name(word) | s.Utmost(word):
             return (word,)
         case s.Tall(stature):
             return stature, "tall"
@@ -195,6 +198,10 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "wind", speed, "from", origin
         case s.Given(name, amount):
             return "given", name, amount
+        case s.Limit(bound):
+            return "limit", bound
+        case s.Nothing(way, bar):
+            return "nothing", way, bar
         # heads at the margin, and one line of each
         case s.Seed(word) | s.Use(word) | s.Accept(word) | s.Zone(word) | s.When(word) | s.Into(word):
             return node.kind, word
@@ -217,14 +224,29 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return node.kind, *_listed(choices), *_after(",", steps)
         case s.Stance(place):
             return "stance", place
+        case s.Where(level, way):
+            return "where it is", level, "high" if isinstance(level, s.Name) else "above ground", *_after(",", way)
         case s.Height(choices, net, steps, phase):
             return "height", *_listed(choices), net, *_after(",", steps), *_after(",", phase)
         case s.Spin(choices):
             return "spin", *_listed(choices)
-        case s.Time(amount):
-            return "time", amount, "to contact"
+        case s.Time(amount, end):
+            return "time", amount, end
+        case s.HeightBound(way, bar, end) | s.PaceBound(way, bar, end):
+            return node.kind, way, bar, end
+        case s.SpinBound(way, bar, end) | s.TimeBound(way, bar, end):
+            return node.kind, way, bar, end
         case s.Interval(amount, between):
             return "interval", amount, between
+        # several balls that belong together
+        case s.Point(name):
+            return "point", name
+        case s.Serves(delay):
+            return "player", "serves", ",", "then", delay
+        case s.Plays(names):
+            return "plays", *[piece for name in names for piece in (",", "then", name)][2:]
+        case s.Missed(missed, start):
+            return missed, ",", start
         # the practice
         case s.Session(title, lasts):
             return "session", title, *_after(",", "lasts", lasts)
@@ -232,8 +254,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return amount, order
         case s.Counted(number, balls, order):
             return number, balls, order
-        case s.Share(number, name):
-            return number, name
+        case s.Share(number, name, walk):
+            return number, name, walk
         case s.Cycle(shares, limit):
             return "cycle", *_listed(shares), *_after(",", limit and text(limit), limit and "alike")
         case s.Mix(shares, limit):

@@ -14,42 +14,47 @@ KINDS = {
 }
 
 KEYWORDS = {
-    "ACCEPT": "accept", "AIMS": "aims", "AIR": "air", "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and",
-    "ANGLE": "angle", "ARC": "arc", "AT_LEAST": "at least", "AT_MOST": "at most", "BACKSPIN": "backspin",
-    "BALL": "ball", "BALLS": "balls", "BASELINE": "baseline", "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen",
-    "BETWEEN_CONTACTS": "between contacts", "BODY": "body", "CEILING": "ceiling", "CENTRE": "centre",
-    "CHANGEOVER": "changeover", "CHANGING_EVERY": "changing every",
-    "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth",
+    "ABOVE": "above", "ABOVE_GROUND": "above ground", "ACCEPT": "accept", "AIMS": "aims", "AIR": "air",
+    "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and", "ANGLE": "angle", "ARC": "arc", "AT_LEAST": "at least",
+    "AT_MOST": "at most", "BACKSPIN": "backspin", "BALL": "ball", "BALLS": "balls", "BASELINE": "baseline",
+    "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen", "BELOW": "below", "BETWEEN_CONTACTS": "between contacts",
+    "BODY": "body", "CEILING": "ceiling", "CENTRE": "centre", "CHANGEOVER": "changeover",
+    "CHANGING_EVERY": "changing every", "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth",
     "DIRECTION": "direction", "DOUBLES_POSTS": "doubles posts", "DOWN": "down", "EASIER": "easier",
-    "FALLING": "falling", "FEED": "feed",
-    "FEEDER": "feeder", "FLAT": "flat", "FRICTION": "friction", "FROM": "from", "FROM_NET": "from net",
-    "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HARDER": "harder", "HEIGHT": "height",
-    "HIGH_ALTITUDE": "high altitude",
+    "FALLING": "falling", "FASTEST": "fastest", "FEED": "feed", "FEEDER": "feeder", "FLAT": "flat",
+    "FRICTION": "friction", "FROM": "from", "FROM_NET": "from net", "FROM_THE_START": "from the start",
+    "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HARDER": "harder", "HEIGHT": "height", "HIGH": "high",
+    "HIGHEST": "highest", "HIGH_ALTITUDE": "high altitude", "IF_MISSED": "if missed", "PLAYS": "plays",
+    "POINT": "point", "POINTS": "points", "SERVES": "serves", "THEN": "then",
     "HUMIDITY": "humidity", "IN": "in", "INSIDE": "inside", "INTERVAL": "interval", "INTO": "into",
-    "IN_A_ROW": "in a row", "LADDER": "ladder", "LASTS": "lasts", "LEFT_HANDED": "left-handed", "LIKE": "like",
-    "LOOPED": "looped", "LOW": "low", "MACHINE": "machine", "MISSES": "misses", "MIX": "mix", "NET_ON": "net on",
-    "NOTE": "note", "OF_CENTRE": "of centre", "ON": "on", "ON_PLAYERS_SIDE": "on player's side",
-    "ON_THE_FULL": "on the full", "OVER_NET": "over net", "PACE": "pace", "PERSON": "person", "PLAYER": "player",
-    "PROGRAM": "program", "REACH": "reach", "REPLY": "reply", "REST": "rest", "RESTITUTION": "restitution",
-    "RIGHT_HANDED": "right-handed", "RISING": "rising", "ROUNDS": "rounds", "SCATTER": "scatter", "SEED": "seed",
-    "SERVICE_LINE": "service line", "SESSION": "session", "SIDE": "side", "SIDELINE": "sideline",
-    "SIDESPIN": "sidespin", "SPIN": "spin", "STAGE": "stage", "STANCE": "stance", "STEPS": "steps", "STICKS": "sticks",
-    "SURFACE": "surface", "TAKING_TURNS": "taking turns", "TALL": "tall", "TIME": "time", "TO": "to",
-    "TOPSPIN": "topspin", "TOP_OF_BOUNCE": "top of bounce", "TO_CONTACT": "to contact", "TO_THE_LEFT": "to the left",
-    "TO_THE_RIGHT": "to the right", "TWO_BOUNCES": "two bounces", "TWO_HANDED_BACKHAND": "two-handed backhand",
-    "TYPE": "type", "UP": "up", "UP_TO": "up to", "USE": "use", "VARIATION": "variation", "WHEN": "when",
-    "WIND": "wind", "ZONE": "zone",
+    "IN_A_ROW": "in a row", "IN_ORDER": "in order", "LADDER": "ladder", "LASTS": "lasts", "LEFT_HANDED": "left-handed",
+    "LIKE": "like", "LIMIT": "limit", "LONGEST": "longest", "LOOPED": "looped", "LOW": "low", "LOWEST": "lowest",
+    "MACHINE": "machine", "MISSES": "misses", "MIX": "mix", "MOST": "most", "NET_ON": "net on", "NOTE": "note",
+    "NOTHING": "nothing", "NO_HIGHER_THAN": "no higher than", "NO_LOWER_THAN": "no lower than",
+    "OF_CENTRE": "of centre", "ON": "on", "ON_PLAYERS_SIDE": "on player's side", "ON_THE_FULL": "on the full",
+    "OVER_NET": "over net", "PACE": "pace", "PERSON": "person", "PLAYER": "player", "PROGRAM": "program",
+    "REACH": "reach", "REPLY": "reply", "REST": "rest", "RESTITUTION": "restitution", "RIGHT_HANDED": "right-handed",
+    "RISING": "rising", "ROUNDS": "rounds", "SCATTER": "scatter", "SEED": "seed", "SERVICE_LINE": "service line",
+    "SESSION": "session", "SHORTEST": "shortest", "SIDE": "side", "SIDELINE": "sideline", "SIDESPIN": "sidespin",
+    "SLOWEST": "slowest", "SPIN": "spin", "STAGE": "stage", "STANCE": "stance", "STEPS": "steps", "STICKS": "sticks",
+    "SURFACE": "surface", "TAKING_TURNS": "taking turns", "TALL": "tall", "THERE_AND_BACK": "in order, then back",
+    "TIME": "time", "TO": "to", "TOPSPIN": "topspin", "TOP_OF_BOUNCE": "top of bounce", "TO_CONTACT": "to contact",
+    "TO_THE_LEFT": "to the left", "TO_THE_RIGHT": "to the right", "TWO_BOUNCES": "two bounces",
+    "TWO_HANDED_BACKHAND": "two-handed backhand", "TYPE": "type", "UP": "up", "UP_TO": "up to", "USE": "use",
+    "VARIATION": "variation", "WHEN": "when", "WHERE_IT_IS": "where it is", "WIND": "wind", "ZONE": "zone",
 }  # fmt: skip
 
 # Which sentences may stand under which; "" is the margin.
 UNDER = {
-    "": ("program", "zone", "variation", "feed", "session", "use", "accept"),
-    "program": ("given", "court", "ceiling", "surface", "ball", "player", "body", "feeder", "air", "seed", "note"),
+    "": ("program", "zone", "variation", "feed", "point", "session", "use", "accept"),
+    "program": ("given", "court", "ceiling", "surface", "ball", "player", "body", "feeder", "air", "seed", "limit",
+        "note"),
     "zone": ("side", "depth"),
     "variation": ("when", "reply", "goal", "note"),
     "feed": (
         "side", "depth", "into", "stance", "height", "spin", "pace", "time", "interval", "arc", "note",
     ),
+    "point": ("serves", "plays", "missed", "note"),
     "session": ("timed", "counted", "rounds", "rest", "collect", "ladder", "note"),
     "rounds": ("timed", "counted", "rounds", "rest", "collect", "ladder"),
     "timed": ("note",),
@@ -57,8 +62,13 @@ UNDER = {
     "ladder": ("begin", "up", "down"),
 }  # fmt: skip
 
-# What to call a sentence that no keyword opens.
-SENTENCES = {"timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds"}
+# What to call a sentence whose kind is not the word that opens it.
+SENTENCES = {
+    "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
+    "serves": "player serves", "missed": "if missed",
+}  # fmt: skip
+OPENED_BY = {"serves": "player", "missed": "if missed"}
+"""The keyword that opens a sentence, where its kind has another name."""
 
 # Sentences whose names are the language's own, such as deep and waist, and the words with which keywords begin.
 OWN_NAMES = ("court", "surface", "ball", "player", "body", "side", "depth", "stance", "height", "spin")

@@ -74,17 +74,17 @@ def _cues(plan: "Plan") -> bytes:
 
 
 def _picture(plan: "Plan") -> bytes:
-    from ..compiler.trace import trajectories
+    from ..compiler.trace import replies, trajectories
     from .outputs.show.page import render
 
-    return render(plan, trajectories(plan))
+    return render(plan, trajectories(plan), replies=replies(plan))
 
 
 def _drawing(plan: "Plan", ball: str = "") -> bytes:
-    from ..compiler.trace import trajectories
+    from ..compiler.trace import replies, trajectories
     from .outputs.show.drawing import render
 
-    return render(plan, trajectories(plan), ball)
+    return render(plan, trajectories(plan), ball, replies(plan))
 
 
 TARGETS: dict[str, Target] = {

@@ -140,9 +140,12 @@ def test_a_program_lasts_what_its_session_says(path: Path) -> None:
     for i, (block, (words, seconds)) in enumerate(zip(plan["blocks"], wanted, strict=True)):
         mine = [ball for ball in plan["launches"] if ball["block"] == i]
         if seconds is None:
-            balls = re.search(r"(\d+) balls?", words)
-            assert balls and len(mine) == int(balls[1])
-            end = mine[-1]["at_s"] + interval[mine[-1]["shot"] or mine[-1]["any_of"][0]]
+            counted = re.search(r"(\d+) (ball|point)s?", words)
+            assert counted and len(block["points"] if counted[2] == "point" else mine) == int(counted[1])
+            last = interval[mine[-1]["shot"] or mine[-1]["any_of"][0]]
+            if any(point["again"] for point in block["points"]):  # evenly
+                last = mine[1]["at_s"] - mine[0]["at_s"]
+            end = mine[-1]["at_s"] + last
         else:
             end = block["start_s"] + seconds
         assert block["end_s"] == pytest.approx(end, abs=2e-4)  # a plan tells seconds to 0.1 ms

@@ -16,7 +16,7 @@ from rich.console import Console
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import human
-from feedwright.compiler.trace import trajectories
+from feedwright.compiler.trace import replies, trajectories
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -98,7 +98,11 @@ def test_a_page_of_the_sheet(plan: Plan, pytestconfig: pytest.Config) -> None:
 
 
 def test_a_ball_from_above_and_from_the_side(plan: Plan, pytestconfig: pytest.Config) -> None:
-    kept("targets/outputs/show/picture.svg", drawing.render(plan, trajectories(plan)).decode(), pytestconfig)
+    kept(
+        "targets/outputs/show/picture.svg",
+        drawing.render(plan, trajectories(plan), replies=replies(plan)).decode(),
+        pytestconfig,
+    )
 
 
 def test_show_in_a_terminal(plan: Plan, pytestconfig: pytest.Config) -> None:

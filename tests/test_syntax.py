@@ -71,6 +71,7 @@ def test_any_script_prints_as_it_was_written_and_its_sentences_parse_to_themselv
 
 
 HEADS = {"program": 'program "a"', "zone": "zone a", "variation": 'variation a "b"', "feed": "feed a",
+         "point": "point a",
          "session": 'session "a"', "ladder": "ladder a, up to 9 balls, pace 7, 8 m/s"}  # fmt: skip
 
 
@@ -92,7 +93,7 @@ def classes() -> set[type[Node]]:
     while new:
         new = [sub for cls in new for sub in cls.__subclasses__()]
         found |= set(new)
-    return found - {Sentence, syntax.Surface}
+    return found - {Sentence, syntax.Surface, syntax.Bound}
 
 
 def test_every_class_is_used_by_what_is_shipped_and_every_rule_of_a_line_has_one() -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.trace import STEP, trajectories
+from feedwright.compiler.trace import STEP, replies, trajectories
 
 from .shipped import plan as planned
 
@@ -52,3 +52,18 @@ def test_a_ball_that_never_comes_to_its_contact_is_drawn_from_its_launch() -> No
     seen = shot.predicted.model_copy(update={"landing_m": None, "contact_m": (0.0, 40.0, 1.0)})
     far = plan.model_copy(update={"shots": (shot.model_copy(update={"predicted": seen}),)})
     assert trajectories(far)[shot.id][0] == (0.0, *shot.launch.origin_m)
+
+
+def test_the_best_reply_lands_where_the_script_asks() -> None:
+    """The compiler chose the aim with its own flights of the reply; this is flown from the plan alone."""
+    plan = planned(PROGRAMS[0])
+    zones = {variation.id: variation.reply.zone_m for variation in plan.variations}
+    found = replies(plan)
+    assert found.keys() == {shot.id for shot in plan.shots if shot.reply and shot.reply.speed_mps is not None}
+    for shot in plan.shots:
+        best, low, high, *_ = found[shot.id]
+        assert best[0][1:] == pytest.approx(shot.predicted.contact_m, abs=1e-9)
+        left, right, near, far = zones[shot.variation or ""]  # type: ignore[misc]
+        x, y = best[-1][1:3]
+        assert left - 0.05 <= x <= right + 0.05 and near - 0.05 <= y <= far + 0.05  # the aim is rounded in the plan
+        assert low[1][3] < best[1][3] < high[1][3]

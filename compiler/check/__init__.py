@@ -18,16 +18,19 @@ from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
 from .answers import corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball, fixing_line, over_head, place
-from .device import changes, hopper, line, rhythm
-from .player import reaction, running, turns
+from .best import best
+from .device import changes, hopper, line, marks, rhythm
+from .player import after_serve, reaction, running, turns
 from .practice import alike, length, shares, unused, varied
 
 __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
-EACH: tuple[Question, ...] = (rhythm, line, net_often, spread, heights, reply, reaction, corridor, unscreened)
+EACH: tuple[Question, ...] = (
+    best, rhythm, line, net_often, spread, heights, reply, reaction, after_serve, corridor, unscreened,
+)  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, hopper, running, turns, length, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (changes, marks, hopper, running, turns, length, alike, shares, unused)
 
 
 def check(
@@ -87,7 +90,7 @@ def _mended(program: Program, finding: Finding, name: str, remedies: tuple[Remed
     hint = finding.hint
     if several > 1 and not remedies and name in program.families[feed.family]:
         hint = NoOneLine(several, feed.family, by_height=feed.fixed_by is FixedBy.AT_PLAYER)
-    return replace(finding, hint=hint, remedies=remedies)
+    return replace(finding, hint=hint, remedies=(*remedies, *finding.remedies))
 
 
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:

@@ -1,10 +1,15 @@
 """Each ball alone: does it clear the net, land in its zone and inside the lines, and reach the player?"""
 
+import math
 from collections.abc import Callable
 
+from ...grammar import syntax as s
+from ...grammar import units
+from ...grammar.edits import Edit, amount, changed, instead
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
 from ...grammar.source import Span
+from ..findings.bounds import BoundBroken
 from ..findings.flight import (
     AroundThePost,
     CeilingHit,
@@ -18,12 +23,14 @@ from ..findings.flight import (
     StatureTaken,
     ZoneMissed,
 )
-from ..fit import BESIDE_M, CLEAR_M, COARSE
+from ..fit import BESIDE_M, CLEAR_M, COARSE, KEPT
 from ..model.player import HEAD_PARTS
-from ..model.program import Feed, FixedBy, Program, Range
+from ..model.program import Bound, Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN
 
+LOOSENED = {FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0}
+"""The steps in which a wider bound is proposed, in the unit it is written in."""
 OVER_HEAD_M = 0.1  # own choice
 LOW = 0.1425
 """Half the height of the knee, as a share of stature: Winter, Biomechanics and Motor Control of Human Movement (2009),
@@ -111,6 +118,45 @@ def phase(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     return Finding(PhaseNotThere(BallName(feed.name), feed.phase, other), fixing_line(feed))
 
 
+def bounds(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
+    """Does it keep the bounds of its feed and of the script?"""
+    given = measured(shot)
+    for bound in feed.bounds:
+        value = given[bound.what]
+        if value is None or bound.low - KEPT <= value <= bound.high + KEPT:
+            continue
+        unit, upper = UNITS_SHOWN[bound.what], value > bound.high
+        bar = read_in(bound.high if upper else bound.low, unit)
+        message = BoundBroken(BallName(feed.name), ASKED[bound.what], read_in(value, unit), bar, bound.words, upper)
+        place = bound.sentence.span
+        if bound.everywhere:
+            return Finding(message, fixing_line(feed), (("bound here", place),))
+        return Finding(message, place, remedies=(_loosened(bound, value),))
+    return None
+
+
+def _loosened(bound: Bound, value: float) -> Edit:
+    """The bound as wide as the ball needs it; a limit of the whole script is there for a reason, and stays."""
+    said, unit = bound.sentence, UNITS_SHOWN[bound.what]
+    assert isinstance(said, s.Bound)
+    fine, upper = LOOSENED[bound.what], value > bound.high
+    steps = units.from_si(value, unit) / fine
+    bar = amount((math.ceil(steps - 1e-6) if upper else math.floor(steps + 1e-6)) * fine, 2, unit)
+    return instead(said, changed(said, bar=bar))
+
+
+def measured(shot: SolvedShot) -> dict[FixedBy, float | None]:
+    """What a ball is of all that can be asked, SI."""
+    flown = shot.predicted
+    return {
+        FixedBy.OVER_NET: flown.clearance,
+        FixedBy.AT_PLAYER: flown.contact[2],
+        FixedBy.PACE: shot.speed,
+        FixedBy.TIME: flown.contact_time,
+        FixedBy.SPIN: math.hypot(shot.topspin, shot.sidespin),
+    }
+
+
 def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Do the settings that the device can take give what was asked?"""
     flown = shot.predicted
@@ -120,12 +166,7 @@ def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
             heights = Metres(feed.contact_height), Metres(flown.contact[2])
             coarse = CoarseSettings(BallName(feed.name), ASKED[FixedBy.AT_PLAYER], *heights, program.feeder.title)
             return Finding(coarse, place(feed, "height"))
-    given = {
-        FixedBy.OVER_NET: flown.clearance,
-        FixedBy.AT_PLAYER: flown.contact[2],
-        FixedBy.PACE: shot.speed,
-        FixedBy.TIME: flown.contact_time,
-    }.get(feed.fixed_by)
+    given = measured(shot).get(feed.fixed_by)
     if given is None or abs(given - feed.value) <= COARSE[feed.fixed_by]:
         return None
     unit = UNITS_SHOWN[feed.fixed_by]
@@ -172,6 +213,7 @@ QUESTIONS: tuple[Callable[[Program, Feed, SolvedShot], Finding | None], ...] = (
     zone,
     met,
     phase,
+    bounds,
     rounding,
     head,
     low,

@@ -1,7 +1,7 @@
 """Can the feeder keep up: its rhythm, the changes of its settings, the balls in its hopper, its commands?"""
 
 import math
-from itertools import pairwise
+from itertools import pairwise, permutations
 from typing import NamedTuple
 
 import numpy as np
@@ -18,6 +18,7 @@ from ..findings.feeder import (
     HopperEmpty,
     IntervalShort,
     NoCommand,
+    NoTimeToMark,
     NoTimeToSet,
     OverTheCap,
     SetBetweenBlocks,
@@ -31,6 +32,10 @@ from ..model.schedule import BlockTimes, Schedule
 from ..model.shots import Shots
 from .ball import fixing_line, place
 
+ORDERS_S = 1.0
+"""Before a launch, for the orders on the machine's line and the record on the disk."""
+MARKED_S = 1.0
+"""From the player's stroke until the mark is given: the reply flies, then somebody presses a key. Own choice."""
 MORE_ROOM = (1.0, 1.25, 1.5, 2.0, 3.0)
 """Multiples of the shortest interval that is enough, in the order in which they are tried. Own choice."""
 
@@ -56,6 +61,27 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     return _once(found)
 
 
+def marks(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Where a missed ball begins a point again: can it be marked before the machine has to set the next ball?"""
+    feeder, found = program.feeder, []
+    if schedule is None or shots.misses or feeder.kind == "person":
+        return []
+    for block in schedule.blocks:
+        if block.even is None:
+            continue
+        settings = [shots.shots[name].settings for name in block.feeds]
+        change = max((s for a, b in permutations(settings, 2) for s in feeder.change_s(a, b).values()), default=0.0)
+        takes = change + feeder.settle_s + feeder.feed_jitter_s + feeder.feed_delay_s + ORDERS_S
+        last = max(block.feeds, key=lambda name: shots.shots[name].predicted.contact_time)
+        left = block.even - takes - shots.shots[last].predicted.contact_time
+        if left < MARKED_S - 1e-9:
+            feed = max((program.feeds[name] for name in block.feeds), key=lambda feed: feed.interval)
+            message = NoTimeToMark(BallName(last), Seconds(max(left, 0.0)), Seconds(MARKED_S))
+            longer = _longer(feed, feed.interval + MARKED_S - left, feed.between_contacts)
+            found.append(Finding(message, block.span, remedies=longer))
+    return _once(found)
+
+
 class AxisChange(NamedTuple):
     """From one ball to the next, in one block or across two; `room` is the shortest time for it in the session, s."""
 
@@ -71,7 +97,7 @@ def changes(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     if schedule is None or program.feeder.kind == "person":
         return []
     found = []
-    for step in [*_steps(schedule), *_ladder_steps(program, schedule)]:
+    for step in [*_steps(schedule), *_ladder_steps(program, schedule), *_point_steps(schedule)]:
         if step.before in shots.shots and step.after in shots.shots:
             finding = _change(program, shots, step, schedule.blocks[step.block].span)
             if finding:
@@ -88,7 +114,8 @@ def _steps(schedule: Schedule) -> list[AxisChange]:
     same_block = schedule.block[:-1] == schedule.block[1:]
     room = np.diff(schedule.at)
     ladder = np.array([block.ladder is not None for block in blocks])
-    laddered, entered = ladder[schedule.block[:-1]] & ~same_block, ladder[schedule.block[1:]] & ~same_block
+    open_ = ladder | np.array([block.even is not None for block in blocks])
+    laddered, entered = open_[schedule.block[:-1]] & ~same_block, open_[schedule.block[1:]] & ~same_block
     differ = np.flatnonzero((first != then) | laddered | entered)
     key = (((first * len(names) + then) * 2 + same_block) * 2 + laddered) * 2 + entered
     order = differ[np.argsort(room[differ], kind="stable")]
@@ -96,6 +123,7 @@ def _steps(schedule: Schedule) -> list[AxisChange]:
     steps = []
     for i in sorted(shortest.values()):
         # A player may leave a ladder from any rung, and enter it on any: a practice begins where the last one ended.
+        # Points that begin again end on any ball, and a run that goes on may begin with any.
         block = int(schedule.block[i + 1])
         starts = blocks[schedule.block[i]].feeds if laddered[i] else (names[first[i]],)
         ends = blocks[block].feeds if entered[i] else (names[then[i]],)
@@ -111,6 +139,16 @@ def _ladder_steps(program: Program, schedule: Schedule) -> list[AxisChange]:
         if block.ladder
         for low, high in pairwise(block.feeds)
         for a, b in ((low, high), (high, low))
+    ]
+
+
+def _point_steps(schedule: Schedule) -> list[AxisChange]:
+    """Every pair of different balls of each block in which a point begins again: after a missed ball any may follow."""
+    return [
+        AxisChange(a, b, True, block.even, i)
+        for i, block in enumerate(schedule.blocks)
+        if block.even is not None and block.balls
+        for a, b in permutations(block.feeds, 2)
     ]
 
 

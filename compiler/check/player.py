@@ -1,6 +1,6 @@
 """Whether the player is safe and can get there: time to see and to move, and the way from ball to ball."""
 
-from math import exp, sqrt
+from math import ceil, exp, hypot, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -8,8 +8,8 @@ import numpy as np
 from ...grammar.edits import Remedy, amount, appended, instead
 from ...grammar.facts import BallName, Metres, Seconds
 from ...grammar.finding import Finding
-from ...grammar.syntax import Changeover
-from ..findings.practice import ChangeoverShort, FarToRun, NoTimeToSee
+from ...grammar.syntax import Changeover, Serves
+from ..findings.practice import ChangeoverShort, FarToRun, NoTimeAfterServe, NoTimeToSee
 from ..model.evaluation import Evaluation
 from ..model.program import Program
 from ..model.schedule import Schedule
@@ -25,6 +25,8 @@ SLOWER, YOUNGER = 5.16, 0.21
 """Children take 1 + 5.16 exp(-0.21 age) times as long as adults: R. Kail, Psychological Bulletin 109, 490 (1991), from
 memory."""
 STROKE_S = 0.15  # from the ready position to the ball with the racket alone, without a step. Own choice
+SERVED_S = 0.7
+"""From striking a serve until the server has landed and stands ready at the baseline. Own choice."""
 RUN_M = 3.0
 """Run in one stroke: about 3 m, four strokes in five within 2.5 m of the ready position (Fernandez, Mendez-Villanueva
 & Pluim, Br. J. Sports Med. 40, 387 (2006))."""
@@ -86,6 +88,34 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluati
             message = NoTimeToSee(BallName(name), Seconds(shot.predicted.contact_time), Seconds(see), Seconds(move))
             found.append(Finding(message, place(program.feeds[name], "stance")))
     return found
+
+
+def after_serve(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Has the player recovered from the serve when the first ball comes, and got there from the middle of the
+    baseline?"""
+    found, moves = [], mover(program, dash=True)
+    for point in program.points.values():
+        if point.serve is None or point.serves is None:
+            continue
+        for name in program.members(point.feeds[0]):
+            if name not in shots.shots:
+                continue
+            flown = shots.shots[name].predicted
+            aside = max(abs(flown.contact[0]) - program.player.reach_at(flown.contact[0]), 0.0)
+            along = flown.contact[1] - program.court.half_length
+            needed = SERVED_S + moves.time(hypot(aside, along) - STEP_M) + STROKE_S
+            time = point.serve + flown.contact_time
+            if time < needed:
+                message = NoTimeAfterServe(BallName(name), Seconds(time), Seconds(needed))
+                longer = dict.fromkeys(_half_up(point.serve + (needed - time) * more) for more in (1.0, 1.5))
+                remedies = tuple(instead(point.serves, Serves(amount(delay, 1, "s"))) for delay in longer)
+                found.append(Finding(message, point.serves.span, remedies=remedies))
+    return found
+
+
+def _half_up(seconds: float) -> float:
+    """Rounded up to half a second."""
+    return ceil(seconds * 2 - 1e-9) / 2
 
 
 def _waits(shots: Shots, schedule: Schedule | None) -> dict[str, set[float]]:

@@ -17,6 +17,7 @@ from ..findings.practice import (
     SeveralSteps,
     VariationUnused,
 )
+from ..findings.session import PointUnused
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program, Range
 from ..model.schedule import Schedule
@@ -57,6 +58,10 @@ def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             span = program.feeds[members[0]].span
             if name not in played and span.source is program.source:
                 found.append(Finding(FeedUnused(name), span))
+        shares = {name for play in (program.session.plays if program.session else ()) for _, name in play.shares}
+        for point in program.points.values():
+            if point.name not in shares and point.span.source is program.source:
+                found.append(Finding(PointUnused(point.name), point.span))
     return found
 
 

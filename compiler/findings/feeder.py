@@ -1,7 +1,7 @@
 """What the feeder has to do between balls, and which balls its commands allow."""
 
 from ...grammar.facts import BallName, Seconds, Setting, Speed
-from ...grammar.finding import Hint, Message, OfBall
+from ...grammar.finding import Hint, Message, OfBall, Severity
 
 
 class Change(Message):
@@ -60,6 +60,21 @@ class NoTimeToSet(Change):
     why = "Somebody has to walk to the machine and set it while no ball is in play."
     example = "2 min steady\n2 min kicker"
     instead = "2 min steady\nrest 30 s\n2 min kicker"
+
+
+class NoTimeToMark(OfBall):
+    time: Seconds
+    needed: Seconds
+    severity = Severity.WARNING
+    says = "after {ball} is played, {time:.1 s} are left to mark a miss; {needed:.1 s} are needed"
+    title = "No time to mark a miss"
+    why = (
+        "The machine sets the next ball some time before it leaves. A point begins again only if the miss is marked "
+        "before that; after a later mark one more ball comes first. All balls of such a block come with the longest "
+        "interval of its balls, so a longer one gives time."
+    )
+    example = "feed steady\n    interval 2 s"
+    instead = "feed steady\n    interval 4 s"
 
 
 class SetOnce(Change):

@@ -67,7 +67,8 @@ class Overdetermined(Message):
     title = "One line too many"
     why = (
         "Height over the net, height at the player, pace and time to contact each decide the flight alone, and two of "
-        "them hardly ever agree. In a feed that is like another, its own line replaces the inherited one."
+        "them hardly ever agree, unless the depth or the stance is left open. In a feed that is like "
+        "another, its own line replaces the inherited one."
     )
     example = "height waist, falling\npace 90 km/h"
     instead = "pace 90 km/h"

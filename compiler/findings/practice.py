@@ -143,6 +143,20 @@ class NoTimeToSee(OfBall):
     instead = "stance 4 m from net"
 
 
+class NoTimeAfterServe(OfBall):
+    time: Seconds
+    needed: Seconds
+    severity = Severity.WARNING
+    says = "{ball} reaches the player {time:.1 s} after the serve; landing and getting to it take about {needed:.1 s}"
+    title = "No time after the serve"
+    why = (
+        "A server lands inside the court and has to stand ready before the next stroke: about 0.7 s, our own choice. "
+        "Then comes the way from the middle of the baseline to the ball."
+    )
+    example = "player serves, then 0.3 s"
+    instead = "player serves, then 1.5 s"
+
+
 class FarToRun(Message):
     before: BallName
     after: BallName

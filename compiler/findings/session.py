@@ -73,6 +73,41 @@ class LadderOnlyUp(Message):
     instead = "down 2 misses in 6"
 
 
+class PointEmpty(Message):
+    name: str
+    says = "the point {name} plays no ball"
+    title = "A point without balls"
+    why = "The line plays says which balls come, in their order."
+    example = "point attack\n    if missed, from the start"
+    instead = "point attack\n    plays shorter, then volley\n    if missed, from the start"
+
+
+class CountedAs(Message):
+    name: str
+    is_point: bool
+    says = "{kinds}"
+    title = "Points counted as balls, or balls as points"
+    why = "A point counts as one, however many balls it has. In a block with a point a single ball counts as one, too."
+    example = "8 points steady"
+    instead = "8 balls steady"
+
+    @property
+    def kinds(self) -> str:
+        if self.is_point:
+            return f"{self.name} is a point; a block of it counts points"
+        return f"{self.name} is a ball; a block of it counts balls"
+
+
+class PointUnused(Message):
+    name: str
+    severity = Severity.WARNING
+    says = "point {name} is never played"
+    title = "A point that is never played"
+    why = "No block plays it."
+    example = "point attack\n    plays shorter, then volley"
+    instead = "8 points attack"
+
+
 class SessionEmpty(Message):
     says = "the session has no block"
     title = "A session without blocks"
@@ -123,6 +158,17 @@ class SessionTooLong(Message):
     why = "Rounds within rounds multiply. Nobody can play as much as the limit allows."
     example = "200 rounds\n    200 balls steady"
     instead = "2 rounds\n    20 balls steady"
+
+
+class PointTooLong(Message):
+    name: str
+    block: Seconds
+    needed: Seconds
+    says = "a block of {block} is too short for the point {name}, whose last ball leaves after {needed}"
+    title = "A block without a whole point"
+    why = "A point comes whole or not at all. A shorter block ends before its last ball."
+    example = "10 s attack"
+    instead = "2 min attack"
 
 
 class BlockTooShort(Message):

@@ -51,6 +51,7 @@ Flight = Annotated[float, Field(ge=0, le=60)]
 Setting = Annotated[float, Field(ge=-10_000, le=10_000)]
 
 # When and how often.
+AfterServe = Annotated[float, Field(ge=0.3, le=10)]
 Interval = Annotated[float, Field(ge=0.5, le=120)]
 Clock = Annotated[float, Field(ge=0, le=30_000)]
 Count = Annotated[int, Field(ge=0, le=20_000)]

@@ -82,6 +82,12 @@ class Axis(ProfileRecord):
         known = units.UNITS[self.unit]
         return ((true_si - known.offset) / known.factor - self.true_offset) / self.true_scale
 
+    def leaving(self, told_si: Number) -> Number:
+        """With what value, in SI, a ball leaves of a machine that is told this one, in SI."""
+        known = units.UNITS[self.unit]
+        told = (told_si - known.offset) / known.factor
+        return (told * self.true_scale + self.true_offset) * known.factor + known.offset
+
     def told_si(self, true_si: Number) -> Number:
         """The same in SI."""
         known = units.UNITS[self.unit]

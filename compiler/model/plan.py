@@ -11,11 +11,14 @@ import json
 from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import Annotated, Literal, Self
+from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
 from . import bounds
+from .by_marks import Ladder as Ladder
+from .by_marks import LaunchTime as LaunchTime
+from .by_marks import PointRecord as PointRecord
 from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
 
 VERSION = 4
@@ -223,52 +226,6 @@ class Shot(Record):
         return self
 
 
-class LaunchTime(Record):
-    """One launch: its shot, or in a ladder any of the rungs' shots."""
-
-    at_s: bounds.Clock
-    """On the session's clock; start_s <= at_s < end_s of its block."""
-    shot: bounds.Name | None
-    block: bounds.Count
-    any_of: tuple[bounds.Name, ...] = ()
-
-    @property
-    def first(self) -> str:
-        """The shot, or the first rung's."""
-        return self.shot if self.shot is not None else self.any_of[0]
-
-    @model_validator(mode="after")
-    def _one_or_any(self) -> Self:
-        if (self.shot is None) != bool(self.any_of):
-            raise ValueError("a ball names one shot, or the rungs of a ladder")
-        return self
-
-
-class Ladder(Record):
-    """Rungs in their order, each a checked shot; the first ball is on the rung `start`. One rung up after a number of
-    hits in a row, one down after a number of misses among the last balls on the rung."""
-
-    quantity: bounds.Words
-    rungs: Annotated[tuple[bounds.Name, ...], Field(min_length=2, max_length=60)]
-    labels: Annotated[tuple[bounds.Words, ...], Field(min_length=2, max_length=60)]
-    """What each rung is, in the coach's words, such as "80 km/h"."""
-    up_in_a_row: bounds.Goal
-    down_misses: bounds.Misses | None
-    down_in: bounds.Misses | None
-    start: bounds.Count = 0
-    """The rung of the first ball, from zero, if no practice before ended on another."""
-
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
-        if len(self.labels) != len(self.rungs) or len(set(self.rungs)) != len(self.rungs):
-            raise ValueError("a ladder has a label for each rung, and no rung twice")
-        if (self.down_misses is None) != (self.down_in is None) or (self.down_misses or 0) > (self.down_in or 0):
-            raise ValueError("a ladder goes down after a number of misses among at least as many balls")
-        if self.start >= len(self.rungs):
-            raise ValueError("a ladder starts on one of its rungs")
-        return self
-
-
 class Block(Record):
     index: bounds.Count
     kind: Literal["balls", "rest", "collect"]
@@ -286,6 +243,13 @@ class Block(Record):
     """Which round of how many."""
     notes: tuple[bounds.Words, ...]
     ladder: Ladder | None = None
+    points: tuple[PointRecord, ...] = ()
+    """In a block with points all that is drawn, in order; while no ball is missed, its launches."""
+
+    @property
+    def begins_again(self) -> bool:
+        """Whether a missed ball changes which balls come next."""
+        return any(point.again for point in self.points)
 
     @property
     def duration_s(self) -> float:
@@ -300,6 +264,9 @@ class Block(Record):
             raise ValueError("a block names each shot once")
         if (self.order == "ladder") != (self.ladder is not None) or (self.ladder and self.ladder.rungs != self.shots):
             raise ValueError("the rungs of a ladder are the shots of its block")
+        drawn = [shot for point in self.points for shot in point.shots]
+        if self.points and (len(drawn) != self.balls or not set(drawn) <= set(self.shots) or self.ladder):
+            raise ValueError("the points of a block hold its balls")
         if self.round and self.round[0] > self.round[1]:
             raise ValueError("a round has a number from 1 to the number of rounds")
         return self
@@ -321,6 +288,7 @@ class Totals(Record):
     distinct_shots: bounds.Count
     variety: bounds.Share
     """Share of consecutive balls of one block or of neighbouring blocks that differ."""
+    points: bounds.Count = 0
 
 
 class Plan(Record):
@@ -350,6 +318,18 @@ class Plan(Record):
         for sentence in _loose(self):
             raise ValueError(sentence)
         return self
+
+    def serves(self) -> "list[tuple[int, float]]":
+        """Each serve of the player while no ball is missed: the index of the launch after it, and its second."""
+        found, launch = [], 0
+        for block in self.blocks:
+            at = launch
+            for point in block.points:
+                if point.serve_s is not None:
+                    found.append((at, round(self.launches[at].at_s - point.serve_s, 4)))
+                at += len(point.shots)
+            launch += block.balls
+        return found
 
     def sealed(self) -> "Plan":
         """This plan with its digest: SHA-256 over the canonical JSON (keys sorted, no spaces, UTF-8) without it."""
@@ -386,11 +366,21 @@ def _loose(plan: Plan) -> Iterator[str]:
         named = ball.any_of or (ball.first,)
         if ball.block not in fed or not shots.keys() >= set(named):
             yield f"ball {number} names a shot or a block that the plan does not hold"
-        elif ball.any_of != fed[ball.block].shots if fed[ball.block].ladder else ball.shot not in fed[ball.block].shots:
+        elif (
+            ball.any_of != (fed[ball.block].shots if fed[ball.block].ladder or fed[ball.block].begins_again else ())
+            or (ball.shot is None) != bool(fed[ball.block].ladder)
+            or ball.first not in fed[ball.block].shots
+        ):
             yield f"ball {number} names a shot that its block does not"
     if any(one.block > two.block for one, two in pairwise(plan.launches)):
         yield "the balls do not come in the order of the blocks"
     if Counter(ball.block for ball in plan.launches) != {index: block.balls for index, block in fed.items()}:
         yield "a block does not have as many balls as it says"
+    shown: dict[int, list[str]] = {}
+    for ball in plan.launches:
+        shown.setdefault(ball.block, []).append(ball.first)
+    for index, block in fed.items():
+        if block.points and shown.get(index) != [shot for point in block.points for shot in point.shots]:
+            yield f"the balls of block {index} are not those of its points"
     if any(one.part > two.part for one, two in pairwise(plan.blocks)):
         yield "the parts do not come in order"

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from enum import Enum
 
 from ...grammar import syntax as s
-from ...grammar.frozen import Frozen, aside
+from ...grammar.frozen import Frozen, aside, replace
 from ...grammar.source import Source, Span
 from ...grammar.syntax import Line, Node
 from ..physics.air import Air
@@ -23,6 +23,30 @@ class FixedBy(Enum):
     TOP_OF_BOUNCE = "top of bounce"
     PACE = "pace"
     TIME = "time"
+    SPIN = "spin"
+    """Only of bounds, and of the most there is."""
+
+
+class Best(Frozen):
+    """The most (`sign` 1) or the least (-1) of something; of spin also 0, the most of either kind."""
+
+    what: FixedBy
+    sign: int
+
+
+class Bound(Frozen):
+    """What a ball may be at least and at most, SI; infinite on the side that is free."""
+
+    what: FixedBy
+    low: float
+    high: float
+    words: str
+    sentence: s.Bound | s.Limit = aside()
+
+    @property
+    def everywhere(self) -> bool:
+        """Whether it holds for the whole script."""
+        return isinstance(self.sentence, s.Limit)
 
 
 class Range(Frozen):
@@ -118,6 +142,38 @@ class Feed(Frozen):
     """The feed's own line in the script, with the lines under it."""
     elements: frozenset[str] = frozenset()
     """Attributes that one element of a list says, or a line with several steps, and not a line alone."""
+    bounds: tuple[Bound, ...] = ()
+    best: Best | None = None
+    """What there is to be most or least of; `fixed_by` and `value` are then what came of it."""
+    fixes: tuple[tuple[FixedBy, float], ...] = ()
+    """Everything that its lines fix, SI; `fixed_by` and `value` are the first of it."""
+    free: frozenset[str] = frozenset()
+    """Those of depth, stance and spin that its lines leave open."""
+
+    @property
+    def open(self) -> bool:
+        """Whether there is more to find than the launch."""
+        return self.best is not None or bool(self.free)
+
+    @property
+    def pinned(self) -> "Feed":
+        """The ball that was found, as a feed that says all of it."""
+        return replace(self, best=None, fixes=(), free=frozenset()) if self.open else self
+
+
+class Point(Frozen):
+    """Several balls that are played as one: feeds of the script, in their order."""
+
+    name: str
+    feeds: tuple[str, ...]
+    serve: float | None
+    """Seconds from the player's serve to the launch of the first ball; None without a serve."""
+    again: bool
+    """Whether the point begins again after a missed ball."""
+    notes: tuple[str, ...]
+    span: Span = aside()
+    serves: s.Serves | None = aside(default=None)
+    """What says `serve`."""
 
 
 class LadderRules(Frozen):
@@ -133,10 +189,11 @@ class LadderRules(Frozen):
 
 
 class Play(Frozen):
-    """A block of balls: for a time or a number of balls, in an order."""
+    """A block of balls: for a time or a number of balls or points, in an order. A share is a feed or a point."""
 
     seconds: float | None
     count: int | None
+    """Of points, if a share is one; a single ball then counts as one, too."""
     order: str
     shares: tuple[tuple[int, str], ...]
     at_most: int | None
@@ -147,6 +204,8 @@ class Play(Frozen):
     span: Span = aside()
     limit: s.AtMost | None = aside(default=None)
     """What says `at_most`."""
+    walks: tuple[str, ...] = ()
+    """How each share goes through its family: "in order", "there and back", or "" for a random order."""
 
 
 class Pause(Frozen):
@@ -213,13 +272,27 @@ class Program(Frozen):
     """The scripts that this one uses, and those that they use."""
     given: Mapping[str, Given] = {}
     """The amounts with a name that stand somewhere in the script, by name."""
+    points: Mapping[str, Point] = {}
 
     def members(self, name: str) -> tuple[str, ...]:
         """The distinct balls of a feed of the script; a rung of a ladder is one by itself."""
         return self.families.get(name, (name,))
 
+    def balls(self, name: str) -> tuple[str, ...]:
+        """The feeds of a share of a block in their order: those of a point, or the one feed."""
+        return self.points[name].feeds if name in self.points else (name,)
+
+    def served(self, name: str) -> float:
+        """Seconds by which the first ball of a share comes after the player's serve; 0 without one."""
+        return (self.points[name].serve or 0.0) if name in self.points else 0.0
+
+    def members_of(self, name: str) -> tuple[str, ...]:
+        """The distinct balls of a share of a block."""
+        return tuple(member for feed in self.balls(name) for member in self.members(feed))
+
     @property
     def played(self) -> frozenset[str]:
         """The feeds of the script that the session plays."""
-        names = [name for play in (self.session.plays if self.session else ()) for _, name in play.shares]
+        plays = self.session.plays if self.session else ()
+        names = [feed for play in plays for _, name in play.shares for feed in self.balls(name)]
         return frozenset(self.feeds[name].family if name in self.feeds else name for name in names)

@@ -30,6 +30,16 @@ class Sequence(Frozen):
     entries: tuple[Entry, ...]
 
 
+class DrawnPoint(Frozen):
+    """One point of a block as it was drawn, or a single ball beside points."""
+
+    name: str
+    feeds: tuple[str, ...]
+    """The distinct balls in their order."""
+    serve: float | None
+    again: bool
+
+
 class BlockTimes(Frozen):
     """One entry with its seconds on the session's clock. Its launches lie in start <= at < end."""
 
@@ -46,6 +56,10 @@ class BlockTimes(Frozen):
     start: float
     end: float
     balls: int
+    points: tuple[DrawnPoint, ...] = ()
+    """In a block with points all that is drawn for it, in order: the balls of its launches."""
+    even: float | None = None
+    """Seconds between two launches of a block in which a point begins again after a missed ball; else None."""
 
 
 class PartTimes(NamedTuple):
@@ -63,6 +77,8 @@ class ScheduleTotals(Frozen):
     parts: int
     distinct_shots: int
     variety: float
+    points: int = 0
+    """Of all blocks that have some."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,4 +112,5 @@ class Schedule:
             parts=len(self.parts),
             distinct_shots=len(drawn | rungs),
             variety=round(float(follow.mean()), 3) if len(follow) else 0.0,
+            points=sum(len(block.points) for block in self.blocks),
         )

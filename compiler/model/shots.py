@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from ...grammar.finding import Message
 from ...grammar.frozen import Frozen
+from .program import Feed
 
 
 class Prediction(Frozen):
@@ -51,3 +52,7 @@ class Miss(Frozen):
 class Shots(Frozen):
     shots: Mapping[str, SolvedShot]
     misses: Mapping[str, Miss]
+    feeds: Mapping[str, Feed] = {}
+    """What came of feeds that ask for the best there is or leave something open."""
+    binds: Mapping[str, tuple[str, ...]] = {}
+    """What is in the way of more, for each of them."""

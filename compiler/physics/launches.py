@@ -92,7 +92,7 @@ def solve(wanted: Wanted, conditions: Conditions, solved: Callable[[int], None] 
 
 
 def _solved(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
-    scan = through(wanted, _elevations(wanted, conditions), conditions)
+    scan = through(wanted, elevations(wanted, conditions), conditions)
     branches = _branches(scan, conditions)
     starts = [_crossings(wanted, branch) for branch in branches]
     if turns := {pair for branch in branches for pair in zip(*_bends(wanted, branch).tolist(), strict=True)}:
@@ -146,7 +146,7 @@ def _measured(
     return flown, measure(flown, speed, lanes.kind)
 
 
-def _elevations(wanted: Wanted, conditions: Conditions) -> Array:
+def elevations(wanted: Wanted, conditions: Conditions) -> Array:
     """The elevations to scan, (n, e), closest where flat: there the speed changes most."""
     delta, distance, _ = _line(wanted)
     drop = _estimate(wanted, np.arctan2(delta[2], distance), np.full_like(distance, FASTEST), conditions)[0]

@@ -25,6 +25,11 @@ def at_height(path: Path, height: Scalars) -> Moment:
     return _falling(path, 2, np.ones(path.velocity.shape[1]), height)
 
 
+def rising_to(path: Path, height: Scalars) -> Moment:
+    """The first time the centre rises through `height` (m, scalar or (n,)), of balls that begin below it."""
+    return _falling(path, 2, -np.ones(path.velocity.shape[1]), height)
+
+
 def at_plane(path: Path, y: Scalars) -> Moment:
     """The first time the centre crosses `y` (m, scalar or (n,)) in the direction of the launch along the court."""
     return _falling(path, 1, np.where(path.velocity[1] < 0, 1.0, -1.0), y)

@@ -10,7 +10,7 @@ from .air import Air
 from .ball import Ball
 from .bounce import Surface, rebound
 from .flight import Array, fly, launch
-from .moments import Moment, at_height, at_plane, highest, nowhere
+from .moments import Moment, at_height, at_plane, highest, nowhere, rising_to
 
 UNDER = -3.0
 """How far below the ground a flight is followed, so that what is asked stays smooth where the ball falls short."""
@@ -99,6 +99,20 @@ def outcome(
     met = np.isfinite(contact.time) & (contact.position[2] >= ball.radius_m - 1e-9)
     peak = np.fmax(highest(path, _merged(full, contact, landing)), top)
     return Outcome(clearance, np.where(crossing, net.position[0], np.nan), landing, contact, met, peak, bounces)
+
+
+def stance_where(release: Release, height: float, rising: bool, conditions: Conditions) -> Array:
+    """Where along the court (n,) each ball is at `height` after its bounce, the first time on its way up or down, m;
+    NaN of a ball that never is."""
+    ball, air = conditions.ball, conditions.air
+    velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
+    landing = at_height(fly(release.origin, velocity, spin, ball, air, floor=ball.radius_m), ball.radius_m)
+    stance, some = np.full(len(release.speed), np.nan), np.flatnonzero(np.isfinite(landing.time))
+    if len(some):
+        up, turn = rebound(landing.velocity[:, some], spin[:, some], ball, conditions.surface)
+        path = fly(landing.position[:, some], up, turn, ball, air, floor=ball.radius_m)
+        stance[some] = (rising_to if rising else at_height)(path, height).position[1]
+    return stance
 
 
 def after_bounce(

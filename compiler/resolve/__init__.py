@@ -8,7 +8,7 @@ from ...grammar.finding import Finding, Severity
 from ...grammar.frozen import replace
 from ...grammar.mistakes import near_names, opening
 from ...grammar.source import Span
-from ...grammar.syntax import Line, Tree
+from ...grammar.syntax import Line, Tree, sentences
 from ..findings import MESSAGES
 from ..findings.feeds import FeedsMissing
 from ..findings.head import ProgramMissing
@@ -18,16 +18,18 @@ from ..model.feeder import Profiles
 from ..model.player import Player
 from ..model.program import Program, Variation, Zone
 from .amounts import Rejected, Rejections, one_of
+from .bounds import read_limits
 from .feeds import Family, FeedReader
 from .given import put_in
 from .head import Head, read_head, sound
 from .places import Ground
+from .points import read_points
 from .practice import read_session
 from .variations import read_variation, read_zone
 
 __all__ = ["resolve"]
 
-N = TypeVar("N", s.Zone, s.Variation, s.Feed)
+N = TypeVar("N", s.Zone, s.Variation, s.Feed, s.Point)
 
 
 def resolve(
@@ -58,10 +60,15 @@ def resolve(
     ghosts = tuple(_ghosts(tree, "feed"))
     goals = {name: variation.goal for name, variation in variations.items()}
     known = (*variations, *_ghosts(tree, "variation"))
-    reader = FeedReader(rejections, ground, zones, known, feed_lines, ghosts, goals)
+    said = sentences(programs[0][0].children, s.Limit) if programs else ()
+    limits = read_limits((limit for _, limit in said), rejections, ground)
+    reader = FeedReader(rejections, ground, zones, known, feed_lines, limits, ghosts, goals)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     feeds |= {name: reader.feed(name) for name in feed_lines}
-    session = read_session(*sessions[0], rejections, feeds, reader) if sessions else None
+    points = dict.fromkeys(_ghosts(tree, "point")) | read_points(
+        _named(tree, s.Point, rejections).values(), rejections, feeds
+    )
+    session = read_session(*sessions[0], rejections, feeds, points, reader) if sessions else None
     if programs and not feeds and not unread:
         rejections.add(Finding(FeedsMissing(), programs[0][0].span))
     program = _program(tree, *programs[0], head) if programs else None
@@ -73,6 +80,7 @@ def resolve(
         feeds={feed.name: feed for family in feeds.values() if family for feed in family.members} | reader.extra,
         families={name: tuple(f.name for f in family.members) for name, family in feeds.items() if family},
         session=session,
+        points={name: point for name, point in points.items() if point},
         whole=rejections.whole,
         accepted=accepted,
         uses=tuple(

@@ -1,21 +1,21 @@
 """Feeds: own lines over inherited ones, and what decides the flight."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import product
 from math import prod
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.edits import inside_baseline
 from ...grammar.facts import Names
 from ...grammar.finding import Finding
-from ...grammar.frozen import replace
 from ...grammar.messages import TooDeep
 from ...grammar.parse import DEEPEST
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Word
+from ..findings.bounds import LadderOfOpen, MostOnTheFull, MostTwice, StanceFound
 from ..findings.feeds import (
     FamilyTooLarge,
     FeedIncomplete,
@@ -28,18 +28,19 @@ from ..findings.feeds import (
 )
 from ..findings.names import Duplicate, RangeNotHere
 from ..findings.session import LadderOfFamily, LadderOfOne, LadderOnTheFull
-from ..model.program import Feed, FixedBy, Range, Zone
+from ..model.program import Bound, Feed, FixedBy, Range, Zone
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
+from .bounds import agree, read_bound
 from .head import notes, sound
+from .members import freed, member
 from .options import Option
 from .places import Ground
+from .slots import FIXING, inherit, lacking, left_open, says_most, slot_of, way_where, word_of
 
-# Lines of which a flight needs exactly one, beside place and spin. `contact` is the height of a ball on the full.
-FIXING = ("net height", "bounce height", "pace", "time")
 LARGEST_FAMILY = 60
 NOWHERE = Range(0.0, 0.0, 0.0)
-NEEDED = ("side", "depth", "stance", "spin", "interval")
+ANY_STANCE = 12.0  # m, until the ball is found whose height says it
 
 
 class Family(NamedTuple):
@@ -57,6 +58,8 @@ class FeedReader:
     variation_names: tuple[str, ...]
     lines: Mapping[str, tuple[Line, s.Feed]]
     """Every feed that the script opens, by name."""
+    limits: tuple[Bound, ...] = ()
+    """Bounds of the whole script."""
     unread: tuple[str, ...] = ()
     """Feeds whose opening line could not be read."""
     goals: Mapping[str, int | None] = field(default_factory=dict)
@@ -86,7 +89,7 @@ class FeedReader:
             inherited = dict(slots)
             own, harmed = self._own(link, quiet=link is not line)
             broken = broken or harmed
-            _inherit(slots, own)
+            inherit(slots, own)
         aims = next((said.aims for _, said in chain if said.aims), None)
         variation = aims.text if aims else None
         if aims and variation not in self.variation_names:
@@ -94,7 +97,7 @@ class FeedReader:
                 self.rejections.read(lambda: one_of(aims.text, aims.span, self.variation_names, "variation"))
             variation = None
         feed = self._settle(line, head, slots, variation)  # before anything else, so each line reports its own finding
-        if broken or not self._complete(head.name, slots, inherited) or feed is None:
+        if broken or not self._complete(head.name, slots, inherited, feed) or feed is None:
             self.rejections.whole = False
             return None
         return feed
@@ -137,7 +140,7 @@ class FeedReader:
             broken = broken or not sound(child)
             if child.sentence is None or isinstance(child.sentence, s.Note):
                 continue
-            slot = _slot(child.sentence)
+            slot = slot_of(child.sentence)
             if slot in own:
                 broken = True
                 if not quiet:
@@ -146,11 +149,15 @@ class FeedReader:
             own.setdefault(slot, child.sentence)
         return own, broken
 
-    def _complete(self, name: Word, slots: Mapping[str, s.Sentence], inherited: Mapping[str, s.Sentence]) -> bool:
-        """Place, spin and rhythm are there, and exactly one line decides the flight. What the feed it is like also
-        lacks is reported there."""
-        full, into, missing = "contact" in slots, slots.get("into"), _missing(slots)
-        told = bool(inherited) and set(missing) <= set(_missing(inherited))
+    def _complete(
+        self, name: Word, slots: Mapping[str, s.Sentence], inherited: Mapping[str, s.Sentence], family: Family | None
+    ) -> bool:
+        """Place, spin and rhythm are there, and as many lines decide the flight as there is to decide. What the feed it
+        is like also lacks is reported there."""
+        full, into, missing = "contact" in slots, slots.get("into"), lacking(slots)
+        free = left_open(slots)
+        most = [slots[slot].span for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
+        told = bool(inherited) and set(missing) <= set(lacking(inherited))
         fixing = [slot for slot in FIXING if slot in slots]
         clashes = [slots[slot] for slot in ("side", "depth") if slot in slots] if into else []
         if clashes:
@@ -160,6 +167,16 @@ class FeedReader:
         elif missing:
             if not told:
                 self.rejections.add(Finding(FeedIncomplete(name.text, Names(missing)), name.span))
+        elif len(most) > 1:
+            self.rejections.add(Finding(MostTwice(), most[1], (("together with this", most[0]),)))
+        elif full and isinstance(place := slots.get("stance"), s.Stance) and isinstance(place.place, s.Where):
+            self.rejections.add(Finding(StanceFound(), place.span, (("together with this", slots["contact"].span),)))
+        elif (free or most) and "arc" in slots:
+            self._clash(
+                slots["arc"].span, most[0] if most else name.span, "what is to be found here decides the arc too"
+            )
+        elif free or most:
+            return family is None or self._decided(name, slots, family, len(free & {"depth", "spin"}), "stance" in free)
         elif not fixing:
             if inherited and not inherited.keys() & set(FIXING) and ("contact" in inherited) == full:
                 return False
@@ -172,6 +189,22 @@ class FeedReader:
             return True
         return False
 
+    def _decided(self, name: Word, slots: Mapping[str, s.Sentence], family: Family, free: int, found: bool) -> bool:
+        """Whether the lines of each ball decide as much as there is to decide: the launch, and what is left open;
+        `found` if the height at the player says the stance."""
+        for feed in family.members:
+            flight = [what for what, _ in feed.fixes if not (found and what is FixedBy.AT_PLAYER)]
+            lines, wanted = len(flight) + (feed.best is not None), free + 1
+            if lines < wanted and feed.best is None:
+                lines_left = Names(("height", "pace", "time", "the most or the least of one"))
+                self.rejections.add(Finding(Undetermined(name.text, lines_left), name.span))
+                return False
+            if len(flight) > wanted or (lines > wanted and feed.best):
+                said = [slots[slot].span for slot in FIXING if slot in slots]
+                self._clash(said[-1], said[0], "without it the flight is decided already", *said[1:-1])
+                return False
+        return True
+
     def _clash(self, span: Span, other: Span, why: str, *more: Span) -> None:
         also = (("together with this", other), *(("and this", span) for span in more))
         self.rejections.add(Finding(Overdetermined(why), span, also))
@@ -183,20 +216,24 @@ class FeedReader:
         every combination, or None if something it needs could not be read."""
         said = (slots.get(slot) for slot in ("stance", "interval", "bounce height", "arc"))
         place, rhythm, bounce, arc = said
-        stance = self.rejections.read(lambda: self._stance(place.place)) if isinstance(place, s.Stance) else None
+        free = left_open(slots)
+        stance = self._standing(place) if isinstance(place, s.Stance) else ANY_STANCE if "stance" in free else None
+        within = self.rejections.read(lambda: self._bounds(slots))
         interval = (
             self.rejections.read(lambda: quantity(rhythm.amount, "interval"))
             if isinstance(rhythm, s.Interval)
             else None
         )
-        needed = ["spin"]
+        needed = ["spin"] if "spin" in slots else []
         if "into" in slots:
             needed.append("into")
         else:
             needed += ["side"] if "contact" in slots else ["side", "depth"]
         needed += [slot for slot in ("contact", *FIXING) if slot in slots]
-        offers = {slot: self._offered(slots.get(slot)) for slot in needed}
-        if stance is None or interval is None or not all(offers.values()):
+        offers = {slot: self._offered(slots.get(slot)) for slot in needed if not (slot == "depth" and slot in free)}
+        if stance is None or interval is None or within is None or not all(offers.values()):
+            return None
+        if "spin" not in slots and "spin" not in free:
             return None
         chosen = {slot: offered for slot, offered in offers.items() if offered}
         size = prod(len(offered) for offered in chosen.values())
@@ -211,25 +248,31 @@ class FeedReader:
             family=name,
             variation=variation,
             side=NOWHERE,
-            depth=None,
-            stance=stance,
+            depth=self.ground.anywhere if "depth" in free else None,
+            stance=stance if isinstance(stance, float) else ANY_STANCE,
             fixed_by=FixedBy.PACE,
             value=0.0,
-            phase=phase.word.text if phase else None,
+            phase=phase.word.text if phase else way_where(place),
             contact_height=None,
             topspin=0.0,
             sidespin=0.0,
             interval=interval,
             between_contacts=isinstance(rhythm, s.Interval) and rhythm.between is not None,
             arc=arc.word.text if isinstance(arc, s.Arc) else None,
-            words={_word(slot): node.said for slot, node in slots.items()},
+            words={
+                word_of(slot): text(node.bar) if isinstance(node, s.Bound) else node.said
+                for slot, node in slots.items()
+            },
             notes=notes(line),
             span=head.name.span,
-            said={_word(slot): node for slot, node in slots.items()},
+            said={word_of(slot): node for slot, node in slots.items()},
             line=line,
+            bounds=within,
+            fixes=() if isinstance(stance, float) else (stance,),
+            free=free,
         )
         members = tuple(
-            _with(base, zip(chosen, choice, strict=True), f"{name} {i}" if size > 1 else name)
+            member(base, zip(chosen, choice, strict=True), f"{name} {i}" if size > 1 else name)
             for i, choice in enumerate(product(*chosen.values()), start=1)
         )
         return Family(name, members)
@@ -244,7 +287,9 @@ class FeedReader:
             made = next((several.said[word].span for word in several.words if word in several.elements), several.span)
             raise Rejected(LadderOfFamily(name), node.rungs.span, (("this makes it a family", made),))
         base = family.members[0]
-        slot = _slot(node.rungs)
+        if base.free:
+            raise Rejected(LadderOfOpen(name, Names(sorted(base.free))), node.rungs.span)
+        slot = slot_of(node.rungs)
         match node.rungs:
             case s.Pace():
                 offered = options.paces(node.rungs)
@@ -259,9 +304,9 @@ class FeedReader:
         if base.depth is None and slot in ("depth", "bounce height"):
             raise Rejected(LadderOnTheFull(name), node.rungs.span)
         if slot in FIXING:
-            base = _freed(base, base.phase if slot == "bounce height" else None)
+            base = freed(base, base.phase if slot == "bounce height" else None)
         rungs = [
-            _with(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
+            member(base, [(slot, option._replace(alone=False))], f"{name} rung {i}")
             for i, option in enumerate(offered, start=1)
         ]
         over = " over net" if slot == "net height" else ""
@@ -269,7 +314,7 @@ class FeedReader:
         if slot == "depth" and len(set(labels)) < len(labels):  # steps through one zone: each is named by its aim
             base_line = self.ground.court.half_length
             labels = [text(inside_baseline(base_line - option.value.aim)) for option in offered]
-        return _word(slot), tuple(rungs), tuple(labels)
+        return word_of(slot), tuple(rungs), tuple(labels)
 
     def _offered(self, node: s.Sentence | None) -> list[Option] | None:
         """What a line offers; None if the line is missing or rejected, which is noted."""
@@ -286,18 +331,37 @@ class FeedReader:
             case s.Pace():
                 return options.paces(node)
             case s.Time(amount):
+                if isinstance(amount, s.Utmost):
+                    return [Option(options.fixing(FixedBy.TIME, options.utmost(amount)), node.said, node, True)]
                 return [Option((FixedBy.TIME, quantity(amount, "time to contact")), node.said, node, True)]
             case s.Into(name):
                 zone = self.zones[one_of(name.text, name.span, self.zones, "zone")]
                 return [Option(zone, name.text, node, True)] if zone else []
             case s.Height(levels, _, _, phase):
                 top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
+                most = next((level for level in levels if isinstance(level, s.Utmost)), None)
+                if most and phase and phase.on_the_full:
+                    raise Rejected(MostOnTheFull(), most.span)
                 if top and phase:
                     if phase.on_the_full:
                         raise Rejected(HeightOnTheFull(), top.span)
                     raise Rejected(TopHasNoPhase(), phase.span)
                 return options.heights(node, self.ground)
         raise AssertionError(node)
+
+    def _bounds(self, slots: Mapping[str, s.Sentence]) -> tuple[Bound, ...]:
+        """Its own bounds and those of the whole script."""
+        own = [read_bound(node, self.ground) for node in slots.values() if isinstance(node, s.Bound)]
+        agree([*own, *self.limits])
+        return (*own, *self.limits)
+
+    def _standing(self, node: s.Stance) -> float | tuple[FixedBy, float] | None:
+        """The stance, or the height of the ball there; None if it could not be read, which is noted."""
+        place = node.place
+        if isinstance(place, s.Where):
+            height = self.rejections.read(lambda: options.height_of(place.level, self.ground))
+            return None if height is None else (FixedBy.AT_PLAYER, height)
+        return self.rejections.read(lambda: self._stance(place))
 
     def _stance(self, place: s.Place) -> float:
         if isinstance(place, s.Name):
@@ -306,68 +370,3 @@ class FeedReader:
         if found.low != found.high:
             raise Rejected(RangeNotHere("stance"), place.span)
         return found.aim
-
-
-def _with(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed:
-    """The feed with one option of each line."""
-    found: dict[str, Any] = {}
-    words, said, elements = dict(base.words), dict(base.said), set(base.elements)
-    for slot, option in choices:
-        if slot == "into":
-            found["side"], found["depth"] = option.value.x, option.value.y
-        elif slot == "spin":
-            found["topspin"], found["sidespin"] = option.value
-        elif slot == "contact":
-            found["contact_height"] = option.value[1]
-        elif slot in FIXING:
-            found["fixed_by"], found["value"] = option.value
-        else:
-            found[slot] = option.value
-        if not option.alone:
-            words[_word(slot)], said[_word(slot)] = option.words, option.node
-            elements.add(_word(slot))
-    return replace(base, **found, name=name, words=words, said=said, elements=frozenset(elements))
-
-
-def _freed(base: Feed, phase: str | None) -> Feed:
-    """The feed without what decides its flight."""
-    gone = {"height over net", "pace", "time"} | ({"height"} if base.depth else set())
-    words = {word: text for word, text in base.words.items() if word not in gone}
-    return replace(base, phase=phase, words=words, said={word: base.said[word] for word in words})
-
-
-def _missing(slots: Mapping[str, s.Sentence]) -> list[str]:
-    given = {"into": ("side", "depth"), "contact": ("depth",)}
-    said = {*slots, *(slot for key, covered in given.items() if key in slots for slot in covered)}
-    return [slot for slot in NEEDED if slot not in said]
-
-
-def _slot(node: s.Sentence) -> str:
-    if not isinstance(node, s.Height):
-        return node.kind
-    if node.phase and node.phase.on_the_full:
-        return "contact"
-    return "net height" if node.net else "bounce height"
-
-
-def _word(slot: str) -> str:
-    """The coach's word for a slot."""
-    return {"net height": "height over net", "bounce height": "height", "contact": "height"}.get(slot, slot)
-
-
-def _inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None:
-    """Puts a feed's own lines over inherited ones; a line that decides the flight replaces the inherited one."""
-    if own.keys() & set(FIXING):
-        for slot in FIXING:
-            slots.pop(slot, None)
-    if "bounce height" in own or "depth" in own:
-        slots.pop("contact", None)
-    if "contact" in own:
-        slots.pop("bounce height", None)
-        slots.pop("depth", None)
-    if "into" in own:
-        slots.pop("side", None)
-        slots.pop("depth", None)
-    if {"side", "depth"} & own.keys():
-        slots.pop("into", None)
-    slots.update(own)

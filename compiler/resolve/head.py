@@ -49,7 +49,7 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     said: dict[str, Line] = {}
     broken = any(child.sentence is None for child in program.children)
     for child in program.children:
-        if child.kind in said and child.kind not in ("", "note", "given"):
+        if child.kind in said and child.kind not in ("", "note", "given", "limit"):
             rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", said[child.kind].span),)))
         said.setdefault(child.kind, child)
 

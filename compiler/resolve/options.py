@@ -12,8 +12,8 @@ from ..findings.feeds import HeightOverNet, StepsOfAList, StepsOfOne, TopInAList
 from ..findings.head import StatureMissing
 from ..findings.names import RangeNotHere
 from ..model.player import BODY_SHARES
-from ..model.program import FixedBy, Range
-from .amounts import Rejected, count, extent, of_series, one_of
+from ..model.program import Best, FixedBy, Range
+from .amounts import Rejected, count, extent, of_series, one_of, quantity
 from .places import Ground
 from .spins import spin_of
 
@@ -37,13 +37,14 @@ def depths(node: s.Depth, ground: Ground) -> list[Option]:
 
 
 def spins(node: s.Spin) -> list[Option]:
+    """(topspin, sidespin) in rad/s, or `Best` in place of the topspin."""
     return _each(node, spin_of)
 
 
 def paces(node: s.Pace) -> list[Option]:
-    """(FixedBy, m/s)."""
+    """(FixedBy, m/s or what there is to be most or least of)."""
     found = _amounts(node, node.choices, "pace")
-    return [option._replace(value=(FixedBy.PACE, option.value)) for option in found]
+    return _of(FixedBy.PACE, found)
 
 
 def heights(node: s.Height, ground: Ground) -> list[Option]:
@@ -55,7 +56,7 @@ def heights(node: s.Height, ground: Ground) -> list[Option]:
             if isinstance(level, s.Name | s.TopOfBounce):
                 raise Rejected(HeightOverNet(), level.span)
         found = _amounts(node, amounts, "height over net")
-        return [option._replace(value=(FixedBy.OVER_NET, option.value)) for option in found]
+        return _of(FixedBy.OVER_NET, found)
     top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
     if top:
         if len(levels) > 1:
@@ -64,14 +65,37 @@ def heights(node: s.Height, ground: Ground) -> list[Option]:
     found = []
     for level in levels:
         if isinstance(level, s.Name):
-            name = one_of(level.word.text, level.span, BODY_SHARES, "body height", ("rising", "falling"))
-            height = ground.player.height_of(name)
-            if height is None:
-                raise Rejected(StatureMissing(name), level.span)
-            found.append(Option(height, name, level, len(levels) == 1))
+            found.append(Option(body_height(level, ground), level.word.text, level, len(levels) == 1))
         elif not isinstance(level, s.TopOfBounce):
             found += _amounts(node, [level], "height at the player", len(levels) == 1)
-    return [option._replace(value=(FixedBy.AT_PLAYER, option.value)) for option in found]
+    return _of(FixedBy.AT_PLAYER, found)
+
+
+def body_height(node: s.Name, ground: Ground) -> float:
+    name = one_of(node.word.text, node.span, BODY_SHARES, "body height", ("rising", "falling"))
+    height = ground.player.height_of(name)
+    if height is None:
+        raise Rejected(StatureMissing(name), node.span)
+    return height
+
+
+def height_of(node: s.Name | s.Amount, ground: Ground) -> float:
+    """A part of the player's body, or a length."""
+    return body_height(node, ground) if isinstance(node, s.Name) else quantity(node, "height at the player")
+
+
+def _of(what: FixedBy, found: list[Option]) -> list[Option]:
+    return [option._replace(value=fixing(what, option.value)) for option in found]
+
+
+def fixing(what: FixedBy, value: float | int) -> tuple[FixedBy, float] | Best:
+    """What a line fixes: a value, or that it is to be most or least, for which a whole number stands."""
+    return Best(what, value) if isinstance(value, int) else (what, value)
+
+
+def utmost(node: s.Utmost) -> int:
+    """1 for the most, -1 for the least."""
+    return 1 if node.word.kind in ("FASTEST", "HIGHEST", "LONGEST") else -1
 
 
 def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Option]:
@@ -110,12 +134,17 @@ def _each(node: s.Side | s.Depth | s.Spin, reader: Callable[[Any], Any]) -> list
 
 
 def _amounts(
-    node: s.Height | s.Pace, parts: Sequence[s.Extent | s.Series], what: str, alone: bool = True
+    node: s.Height | s.Pace, parts: Sequence[s.Extent | s.Series | s.Utmost], what: str, alone: bool = True
 ) -> list[Option]:
     """SI values of extents and series: one each, or the steps through a single range."""
     steps = _steps(node)
     found = []
     for part in parts:
+        if isinstance(part, s.Utmost):
+            if steps is not None:
+                raise Rejected(StepsOfOne(), part.span)
+            found.append(Option(utmost(part), part.span.text, part, alone and len(parts) == 1))
+            continue
         if isinstance(part, s.Series):
             found += [Option(value, words, part, False) for value, words in of_series(part, what)]
             continue

@@ -51,6 +51,12 @@ class Ground(Frozen):
         low, high = (value * scale for value in DEPTHS[one_of(node.word.text, node.span, DEPTHS, "depth", told=told)])
         return Range(low, high, (low + high) / 2)
 
+    @property
+    def anywhere(self) -> Range:
+        """The player's whole half; no ball is meant for the net's foot or the line itself."""
+        length = self.court.half_length
+        return Range(AROUND, length, (AROUND + length) / 2)
+
     def distance(self, node: Distance, zone: bool) -> Range:
         """Inside is towards the net, behind is away from it. A `zone` gives a single distance its width.
         Raises Rejected for a place at the net or beyond it."""

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from itertools import pairwise
 from math import hypot
+from typing import NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.edits import changed, instead
@@ -14,6 +15,7 @@ from ...grammar.syntax import Line, keyword
 from ..findings.names import Duplicate
 from ..findings.session import (
     AtMostHere,
+    CountedAs,
     LadderOnlyUp,
     LadderOrder,
     LadderWithoutUp,
@@ -32,27 +34,39 @@ COLLECT_S = 120.0
 """A collect without a time counts as two minutes: common practice, no source."""
 
 
+class Known(NamedTuple):
+    """What a block can play, by name; None is one that could not be read."""
+
+    feeds: Mapping[str, object]
+    points: Mapping[str, object]
+
+
 def read_session(
-    line: Line, node: s.Session, rejections: Rejections, feeds: Mapping[str, object], reader: FeedReader
+    line: Line,
+    node: s.Session,
+    rejections: Rejections,
+    feeds: Mapping[str, object],
+    points: Mapping[str, object],
+    reader: FeedReader,
 ) -> Session | None:
-    """The session, without the blocks of feeds that could not be resolved."""
+    """The session, without the blocks of feeds and points that could not be resolved."""
     lasting = node.lasts
     lasts = rejections.read(lambda: quantity(lasting, "session length")) if lasting else None
-    items = _items(line, rejections, feeds, reader)
+    items = _items(line, rejections, Known(feeds, points), reader)
     if not line.children:
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
     return Session(node.title.unquoted, lasts, items, notes(line), line.span)
 
 
-def _items(line: Line, rejections: Rejections, feeds: Mapping[str, object], reader: FeedReader) -> tuple[Item, ...]:
+def _items(line: Line, rejections: Rejections, known: Known, reader: FeedReader) -> tuple[Item, ...]:
     found = []
     for child in line.children:
         sentence = child.sentence
         if sentence is None:
             rejections.whole = False
         elif not isinstance(sentence, s.Note):
-            item = rejections.read(lambda: _item(child, sentence, rejections, feeds, reader))  # noqa: B023 - read at once
+            item = rejections.read(lambda: _item(child, sentence, rejections, known, reader))  # noqa: B023 - read at once
             if item is None:
                 rejections.whole = False
             else:
@@ -60,9 +74,7 @@ def _items(line: Line, rejections: Rejections, feeds: Mapping[str, object], read
     return tuple(found)
 
 
-def _item(
-    line: Line, node: s.Sentence, rejections: Rejections, feeds: Mapping[str, object], reader: FeedReader
-) -> Item | None:
+def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known, reader: FeedReader) -> Item | None:
     words = node.span.text
     match node:
         case s.Ladder():
@@ -75,28 +87,36 @@ def _item(
             rounds = count(number, "rounds")
             if not line.children:
                 raise Rejected(RoundsEmpty(), node.span)
-            items = _items(line, rejections, feeds, reader)
+            items = _items(line, rejections, known, reader)
             return Rounds(rounds, items, node.span) if items else None
         case s.Timed(amount, order):
-            return _serve(line, order, quantity(amount, "block"), None, words, feeds)
-        case s.Counted(number, _, order):
-            return _serve(line, order, None, count(number, "balls"), words, feeds)
+            return _serve(line, order, quantity(amount, "block"), None, words, known)
+        case s.Counted(number, unit, order):
+            play = _serve(line, order, None, count(number, unit.kind.lower()), words, known)
+            points = [name for _, name in play.shares if name in known.points] if play else []
+            if play and (unit.kind == "POINTS") != bool(points):
+                raise Rejected(CountedAs(*((points[0], True) if points else (play.shares[0][1], False))), unit.span)
+            return play
     raise AssertionError(node)
 
 
 def _serve(
-    line: Line, order: s.Order, seconds: float | None, balls: int | None, words: str, feeds: Mapping[str, object]
+    line: Line, order: s.Order, seconds: float | None, balls: int | None, words: str, known: Known
 ) -> Play | None:
     kind = {s.Share: "same", s.Cycle: "cycle", s.Mix: "mix"}[type(order)]
     shares: list[tuple[int, str]] = []
+    walks: list[str] = []
     spans: dict[str, Span] = {}
     for share in (order,) if isinstance(order, s.Share) else order.shares:
         name = share.name
-        if feeds:  # otherwise reported once, for the whole script
-            one_of(name.text, name.span, feeds, "feed")
+        if known.feeds:  # otherwise reported once, for the whole script
+            one_of(name.text, name.span, (*known.feeds, *known.points), "feed")
         if kind == "mix" and name.text in spans:
             raise Rejected(Duplicate(name.text), name.span, (("first here", spans[name.text]),))
         spans[name.text] = name.span
+        walks.append(
+            {"IN_ORDER": "in order", "THERE_AND_BACK": "there and back"}.get(share.walk.kind if share.walk else "", "")
+        )
         shares.append((count(share.number, "share") if share.number else 1, name.text))
     limit = None if isinstance(order, s.Share) else order.limit
     at_most = count(limit.number, "number alike") if limit else None
@@ -104,9 +124,9 @@ def _serve(
         raise Rejected(AtMostHere(), limit.words.span)
     if limit and len(shares) == 1:
         raise Rejected(MixOfOne(shares[0][1]), limit.words.span)
-    if any(feeds.get(name) is None for _, name in shares):
+    if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
-    return Play(seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit)
+    return Play(seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit, tuple(walks))
 
 
 def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play | None:

@@ -1,24 +1,35 @@
 """Spin as written: flat, topspin, backspin, sidespin, in numbers or in words, joined by `and`."""
 
-from ...grammar.syntax import Backspin, Extent, Flat, Name, Sidespin, Spins, Topspin
+from ...grammar.syntax import Backspin, Extent, Flat, MostSpin, Name, Sidespin, Spins, Topspin
 from ...grammar.units import RPM
 from ..findings.feeds import SpinTwice
+from ..model.program import Best, FixedBy
 from .amounts import Rejected, one_of, single
 
 # Own choice, within what feeders commonly reach (common practice, no source).
 AMOUNTS = {"light": 600.0, "medium": 1200.0, "heavy": 2000.0}
 
 
-def spin_of(node: Spins) -> tuple[float, float]:
-    """(topspin, sidespin) in rad/s; backspin is negative topspin, sidespin is positive if it curves the ball to the
-    player's right (-x)."""
+def spin_of(node: Spins) -> tuple[float | Best, float]:
+    """(topspin, sidespin) in rad/s, or as much topspin as there is; backspin is negative topspin, sidespin is positive
+    if it curves the ball to the player's right (-x)."""
+    most = next((turn for turn in node.turns if isinstance(turn, MostSpin)), None)
+    topspin, sidespin = plain_spin(node)
+    if most is None:
+        return topspin, sidespin
+    sign = 0 if most.way is None else 1 if most.way.kind == "TOPSPIN" else -1
+    return Best(FixedBy.SPIN, sign), sidespin
+
+
+def plain_spin(node: Spins) -> tuple[float, float]:
+    """The same, as much topspin as there is counted as none."""
     found: dict[str, float] = {}
     for turn in node.turns:
         axis = "sidespin" if isinstance(turn, Sidespin) else "topspin"
         if axis in found or (isinstance(turn, Flat) and len(node.turns) > 1):
             raise Rejected(SpinTwice(), turn.span)
         match turn:
-            case Flat():
+            case Flat() | MostSpin():
                 found[axis] = 0.0
             case Topspin(amount):
                 found[axis] = _amount(amount, "topspin")

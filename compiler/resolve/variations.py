@@ -5,13 +5,14 @@ from collections.abc import Mapping
 from ...grammar import syntax as s
 from ...grammar.finding import Finding
 from ...grammar.syntax import Line
+from ..findings.bounds import MostOfAReply
 from ..findings.feeds import ReplySide, ZoneIncomplete
 from ..findings.names import Duplicate, RangeNotHere
 from ..model.program import Range, Reply, Variation, Zone
 from .amounts import Rejected, Rejections, count, extent, one_of, quantity
 from .head import notes
 from .places import Ground
-from .spins import spin_of
+from .spins import plain_spin
 
 _WISHES = {"x": "side", "y": "depth", "over_net": "height over net", "spin": "spin", "pace": "pace"}
 
@@ -79,7 +80,10 @@ def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dic
         case s.Clearance(height):
             return {"over_net": quantity(height, "height over net")}
         case s.Spins():
-            return {"spin": spin_of(wish)}
+            most = next((turn for turn in wish.turns if isinstance(turn, s.MostSpin)), None)
+            if most:
+                raise Rejected(MostOfAReply(), most.span)
+            return {"spin": plain_spin(wish)}
         case s.Toward(lateral):
             if _by_stroke(lateral):
                 raise Rejected(ReplySide(), lateral.span)

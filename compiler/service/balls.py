@@ -19,7 +19,9 @@ def feed_at(script: Script, place: int) -> str | None:
                 return _first_with(script, NameKind.VARIATION, made.text)
             case s.Zone(made):
                 return _first_with(script, NameKind.ZONE, made.text)
-        start, end = line.span.start, line.span.end
+        if isinstance(line.sentence, s.Session) and line is not around[-1]:
+            return None  # a rest is about no ball
+        start, end = line.span.start, _end(line)
         named = (n for n in script.names() if n.kind is NameKind.FEED and n.span.source is script.source)
         if first := next((n.name for n in named if start <= n.span.start < end), None):
             return first

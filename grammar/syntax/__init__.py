@@ -4,6 +4,13 @@ A node that was read knows its place; a node that was made has none. A word that
 `height` and `over net`, is a field only if it can be left out, chosen or spelt in more than one way.
 """
 
+from .bounds import Bound as Bound
+from .bounds import HeightBound as HeightBound
+from .bounds import Limit as Limit
+from .bounds import Nothing as Nothing
+from .bounds import PaceBound as PaceBound
+from .bounds import SpinBound as SpinBound
+from .bounds import TimeBound as TimeBound
 from .lines import Line as Line
 from .lines import Tree as Tree
 from .lines import sentences as sentences
@@ -23,6 +30,7 @@ from .parts import FromNet as FromNet
 from .parts import FromSideline as FromSideline
 from .parts import GivenAmount as GivenAmount
 from .parts import Lateral as Lateral
+from .parts import MostSpin as MostSpin
 from .parts import Name as Name
 from .parts import NamedSide as NamedSide
 from .parts import Offset as Offset
@@ -36,6 +44,11 @@ from .parts import Spins as Spins
 from .parts import Steps as Steps
 from .parts import Topspin as Topspin
 from .parts import Turn as Turn
+from .parts import Utmost as Utmost
+from .points import Missed as Missed
+from .points import Plays as Plays
+from .points import Point as Point
+from .points import Serves as Serves
 from .sentences import Accept as Accept
 from .sentences import Air as Air
 from .sentences import Altitude as Altitude
@@ -98,6 +111,7 @@ from .sentences import Use as Use
 from .sentences import Variation as Variation
 from .sentences import Weather as Weather
 from .sentences import When as When
+from .sentences import Where as Where
 from .sentences import Wind as Wind
 from .sentences import Wish as Wish
 from .sentences import Zone as Zone

@@ -49,6 +49,13 @@ class Name(Node):
     word: Word
 
 
+class Utmost(Node):
+    """The most or the least there is, in place of an amount."""
+
+    word: Word
+    """FASTEST, SLOWEST, LOWEST, HIGHEST, SHORTEST or LONGEST."""
+
+
 # ---- places
 
 
@@ -121,7 +128,14 @@ class Sidespin(Node):
     """TO_THE_LEFT or TO_THE_RIGHT."""
 
 
-Turn = Flat | Topspin | Backspin | Sidespin
+class MostSpin(Node):
+    """As much topspin or backspin as there is."""
+
+    way: Word | None = None
+    """TOPSPIN or BACKSPIN; None for whichever there is more of."""
+
+
+Turn = Flat | Topspin | Backspin | Sidespin | MostSpin
 
 
 class Spins(Node):

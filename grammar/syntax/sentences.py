@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..terminals import OPENED_BY
 from .node import Node, Word
 from .parts import (
     Amount,
@@ -14,6 +15,7 @@ from .parts import (
     Series,
     Spins,
     Steps,
+    Utmost,
 )
 from .traits import Trait
 
@@ -26,6 +28,11 @@ class Sentence(Node):
     def said(self) -> str:
         """What was written after the word that opens it."""
         return self.span.text[len(self.kind) :].strip()
+
+    @property
+    def opens(self) -> str:
+        """The keyword that opens it, of a sentence that one opens."""
+        return OPENED_BY.get(self.kind, self.kind)
 
 
 class Program(Sentence):
@@ -215,16 +222,24 @@ class Depth(Sentence):
     steps: Steps | None = None
 
 
+class Where(Node):
+    """The line where the ball is at a height."""
+
+    level: Name | Amount
+    way: Word | None = None
+    """RISING or FALLING."""
+
+
 class Stance(Sentence):
     kind = "stance"
-    place: Place
+    place: Place | Where
 
 
 class TopOfBounce(Node):
     words: Word
 
 
-Level = Name | Extent | Series | TopOfBounce
+Level = Name | Extent | Series | TopOfBounce | Utmost
 
 
 class Phase(Node):
@@ -252,13 +267,15 @@ class Spin(Sentence):
 
 class Pace(Sentence):
     kind = "pace"
-    choices: tuple[Extent | Series, ...]
+    choices: tuple[Extent | Series | Utmost, ...]
     steps: Steps | None = None
 
 
 class Time(Sentence):
     kind = "time"
-    amount: Amount
+    amount: Amount | Utmost
+    end: Word | None = None
+    """TO_CONTACT, which the most and the least can do without."""
 
 
 class Interval(Sentence):
@@ -287,6 +304,8 @@ class Session(Sentence):
 class Share(Node):
     number: Word | None
     name: Word
+    walk: Word | None = None
+    """IN_ORDER or THERE_AND_BACK: how it goes through a family, which is else at random."""
 
 
 class AtMost(Node):
@@ -317,6 +336,7 @@ class Counted(Sentence):
     kind = "counted"
     number: Word
     balls: Word
+    """BALLS or POINTS."""
     order: Order
 
 

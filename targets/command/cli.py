@@ -24,6 +24,8 @@ COMMANDS = {
     "format": "formatting",
     "why": "explaining",
     "list": "listing",
+    "fly": "flying",
+    "measure": "measuring",
     "log": "recording",
     "replay": "playing",
     "device": "playing",

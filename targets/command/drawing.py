@@ -131,7 +131,7 @@ def _show(options: argparse.Namespace) -> int:
 
 def _watch(options: argparse.Namespace) -> int:
     from ...compiler.report import render
-    from ...compiler.trace import trajectories
+    from ...compiler.trace import replies, trajectories
     from ..outputs.show import watch
 
     def build() -> "tuple[watch.State, str]":
@@ -140,7 +140,8 @@ def _watch(options: argparse.Namespace) -> int:
         except Refusal as refusal:  # half saved, or missing for a moment
             return None, str(refusal)
         text = render.human(compiled.findings, False) if compiled.findings else ""
-        return ((compiled.plan, trajectories(compiled.plan)) if compiled.plan else None), text
+        plan = compiled.plan
+        return ((plan, trajectories(plan), replies(plan)) if plan else None), text
 
     if options.file == "-" or options.file.endswith(".json"):
         raise Refusal("--watch needs a feed script, not a plan or standard input")

@@ -1,9 +1,15 @@
 """`replay` and `device`: play a plan on a machine, and a simulated machine to try it on."""
 
 import argparse
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from ...compiler.scripts import Refusal
 from . import Commands, command
+
+if TYPE_CHECKING:
+    from ...compiler.model.feeder import Feeder
+    from ..machine.replay.stand_in import Lands
 
 CODES = (
     "exit codes: 0 played, or stopped and confirmed, by ^C too; 1 the plan is refused; 2 wrong usage or files; 3 port "
@@ -73,6 +79,11 @@ def add(commands: Commands) -> None:
         help="seed for the faults and for every code it draws, to repeat a trial; without it each start draws new "
         "codes, so that nobody can guess them",
     )
+    device.add_argument(
+        "--differs", metavar="NUMBER[,LAW]", default="",
+        help="throw as a machine that differs from its profile, and tell where each ball lands; another number is "
+        "another machine; laws: slip, coupled, tilted, gyro, worn",
+    )  # fmt: skip
     device.add_argument("--log", metavar="FILE", help="file for every launch, one line of JSON each")
     device.set_defaults(run=_device)
 
@@ -95,4 +106,16 @@ def _replay(options: argparse.Namespace) -> int:
 def _device(options: argparse.Namespace) -> int:
     from ..machine.replay.command import device
 
-    return device(options.profile, options.faults, options.seed, options.log)
+    differs = _differs(options.differs) if options.differs else None
+    return device(options.profile, options.faults, options.seed, options.log, differs)
+
+
+def _differs(text: str) -> "Callable[[Feeder], Lands]":
+    """What makes the simulated machine another one: `7`, or `7,slip,worn`."""
+    from ...compiler.calibration.invented import OTHER_LAWS, ThrownReports
+    from ...compiler.calibration.law import usual_stand
+
+    number, *laws = text.split(",")
+    if not number.isdecimal() or set(laws) - set(OTHER_LAWS):
+        raise Refusal(f"--differs takes a number, and after commas any of {', '.join(OTHER_LAWS)}")
+    return lambda feeder: ThrownReports(feeder, usual_stand(feeder), int(number), tuple(laws))

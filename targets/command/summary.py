@@ -71,7 +71,7 @@ def _played(program: "Program") -> list[str]:
     if program.session is None:
         return list(program.feeds)
     named = {name for play in program.session.plays for _, name in play.shares}
-    balls = {ball for name in named for ball in program.members(name)}
+    balls = {ball for name in named for ball in program.members_of(name)}
     return [name for name in program.feeds if name in balls]
 
 
@@ -105,7 +105,8 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
     for line, severity in _table(rows(compiled)):
         say(line) if severity is None or not colour else print(painted(line, severity, colour))
     if totals := compiled.totals:
-        told = f"{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"
+        points = f"{plural(totals.points, 'point')}, " if totals.points else ""
+        told = f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
             told += f", {totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"

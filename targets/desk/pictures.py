@@ -47,6 +47,8 @@ class BallPicture(TypedDict):
     """Sign and words of each thing that speaks against the ball."""
     verdict: list[tuple[str, str]]
     figures: list[tuple[str, str]]
+    spots: dict[str, tuple[float, ...] | None]
+    """Where it lands, (x, y), and where it is met, (x, y, z), m."""
     facts: dict[str, float | None]
     """What two balls are compared by, SI."""
     balls: list[Named]
@@ -70,6 +72,7 @@ def picture(compiled: Compiled, wanted: str | None) -> BallPicture | None:
         ball=chosen.id, title=f"{known[chosen.id].letter} {visible(chosen.id)}",
         side=beside(few, trajectories(few), shown), half=draw(few, court).svg, drawn=[shot.id for shot in few.shots],
         marks=_marks(told), verdict=_verdict(told), figures=list(known[chosen.id].figures),
+        spots={"landing": seen.landing_m, "contact": seen.contact_m},
         facts={
             "over": seen.net_clearance_m, "lands": seen.landing_m[1] if seen.landing_m else None,
             "met": seen.contact_m[2], "time": seen.contact_s, "speed": chosen.launch.speed_mps,

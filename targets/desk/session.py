@@ -19,6 +19,7 @@ from ...compiler.model.feeder import Feeder, ProfileProblem, Profiles
 from ...compiler.pipeline import Compiled
 from ...compiler.scripts import Refusal
 from ...compiler.service.balls import feed_at, made_at
+from ...compiler.service.moving import PARTS, moved
 from ...compiler.starter import Answers, first_script
 from ...grammar.edits import Edit
 from ...programs import ScriptShelf
@@ -31,12 +32,14 @@ REST_S = 0.3
 """How long nobody types before the draft is kept."""
 LOOK_S = 0.5
 """How often the file is looked at, for what other programs write."""
+FARTHEST_M = 30.0
+"""How far a ball may be dragged at once: more than a court and its run-off."""
 MAY = {
     "initialize", "initialized", "$/cancelRequest", "$/setTrace", "textDocument/didOpen", "textDocument/didChange",
     "textDocument/didClose", "textDocument/codeAction", "textDocument/completion", "textDocument/hover",
     "textDocument/definition", "textDocument/references", "textDocument/rename", "textDocument/documentSymbol",
     "textDocument/foldingRange", "textDocument/semanticTokens/full", "textDocument/formatting", "desk/open",
-    "desk/save", "desk/keep", "desk/picture",
+    "desk/save", "desk/keep", "desk/picture", "desk/move",
 }  # fmt: skip
 
 
@@ -172,6 +175,14 @@ class PageSession(Editor):
         lines = {feed: at.position(where).line for feed in feeds if (where := made_at(script, feed)) is not None}
         return {"picture": made, "old": self._good.source.text != script.source.text, "lines": lines}
 
+    async def move(self, ball: str, by: Mapping[str, float]) -> list[t.TextEdit]:
+        """The edits that move a ball; none while the picture is older than the text."""
+        program = self._good.program if self._good else None
+        if self._good is None or program is None or self._good.source.text != self.text():
+            return []
+        made = self.change(self.uri, moved(program, ball, by))
+        return list((made.changes or {}).get(self.uri, ())) if made else []
+
 
 def _balls_of(compiled: Compiled, feed: str) -> set[str]:
     return {shot.id for shot in compiled.plan.shots if shot.feed == feed} if compiled.plan else set()
@@ -208,6 +219,12 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
     @server.feature("desk/keep")
     def keeps(params: Any) -> None:
         server.file.keep()
+
+    @server.feature("desk/move")
+    async def moves(params: Any) -> dict[str, Any]:
+        wanted = {part: getattr(params.by, part, 0.0) for part in PARTS}
+        by = {part: float(m) for part, m in wanted.items() if isinstance(m, int | float) and abs(m) < FARTHEST_M}
+        return {"edits": await server.move(str(params.ball), by)}
 
     @server.feature("desk/picture")
     async def draws(params: Any) -> dict[str, Any]:

@@ -15,8 +15,9 @@ def text_mate() -> str:
     """The grammar as JSON. Words stand in the scopes that colour schemes know: keyword, string, constant.numeric,
     comment, entity.name, variable."""
     terminals = {name: pattern.replace("\\/", "/") for name, pattern in _TERMINAL.findall(grammar_text())}
-    # Those of several words first: `from net` before `from`, `in a row` before inches.
-    several, single = ("|".join(terminals[name] for name in KEYWORDS if (" " in KEYWORDS[name]) == more)
+    # Those of several words first, the longest first: `from net` before `from`, `in a row` before inches.
+    words = sorted(KEYWORDS, key=lambda name: (-KEYWORDS[name].count(" "), name))
+    several, single = ("|".join(terminals[name] for name in words if (" " in KEYWORDS[name]) == more)
                        for more in (True, False))  # fmt: skip
     name = terminals["NAME"]
     patterns = [

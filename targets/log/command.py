@@ -106,10 +106,16 @@ def _once_more(options: argparse.Namespace, when: datetime) -> None:
 
 
 def _show(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
+    from .corrections import kept, sentence
+    from .store import open_to_read, told
+
+    with closing(open_to_read(path)) as database, told(path):
+        corrected = {} if options.program else kept(database)
+        (practices,) = database.execute("SELECT count(*) FROM practices").fetchone()
     if options.html:
         from .page import render
 
-        page = render(_figures(options, path, rungs=True))
+        page = render(_figures(options, path, rungs=True), corrected)
         _write(Path(options.html), [page])
         say(f"wrote {options.html}")
         return
@@ -117,7 +123,10 @@ def _show(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
 
     from .terminal import show
 
-    show(_figures(options, path, rungs=False), Console())
+    if practices or not corrected:
+        show(_figures(options, path, rungs=False), Console())
+    for profile, records in corrected.items():
+        say(sentence(profile, records))
 
 
 def _advice(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:

@@ -69,6 +69,8 @@ def forget(path: Path, program: str | None, before: str | None) -> None:
                 )
                 database.execute("DELETE FROM lanes WHERE plan NOT IN (SELECT plan FROM practices)")
                 database.execute("DELETE FROM plans WHERE id NOT IN (SELECT plan FROM practices)")
+                if program is None:  # corrections belong to no program
+                    database.execute("DELETE FROM corrections WHERE ?1 IS NULL OR day < substr(?1, 1, 10)", (before,))
             for copy in back_ups(path):
                 copy.unlink()
             database.execute("VACUUM")
@@ -113,6 +115,8 @@ _MERGE = (
     "FROM other.longest_streaks "
     "JOIN practice_of ON practice_of.theirs = practice JOIN lane_of ON lane_of.theirs = lane "
     "WHERE true ON CONFLICT DO NOTHING",
+    "INSERT INTO corrections (day, profile, balls, along, aside) SELECT day, profile, balls, along, aside "
+    "FROM other.corrections WHERE true ON CONFLICT DO NOTHING",
     *(f"DROP TABLE temp.{name}_of" for name in ("plan", "lane", "shot", "practice")),
 )
 

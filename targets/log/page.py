@@ -1,43 +1,66 @@
-"""The log as one HTML file: a table and plots as inline SVG; no script, nothing fetched, text escaped on entry."""
+"""The log as one HTML file: advice, a table, and one strip of dots for each variation and ladder on a common scale of
+dates; inline SVG, no script, nothing fetched, text escaped on entry."""
 
+from collections.abc import Iterable, Mapping
+from datetime import datetime, time
 from html import escape
 
 from ...compiler.printable import plural, visible
 from .advice import CLOSING, advice
 from .chance import wilson
-from .figures import Figures, LadderFigures, Practice, VariationFigures, local
+from .corrections import DayRecord, sentence
+from .figures import Count, Figures, LadderFigures, Practice, VariationFigures, local
 
-LAST = 60
-"""Largest number of practices in a plot; the latest ones."""
-WIDE, TALL, LEFT, TOP = 640, 180, 70, 14
+WIDE, LEFT, RIGHT = 640.0, 60.0, 14.0
+NAME, TALL, APART = 20.0, 44.0, 14.0
+"""Of a strip: its name, the strip itself, the room below it."""
+CLOSE_PX = 7.0
+"""Practices nearer to each other than this, in pixels, have smaller dots."""
 
 CSS = """
-body { font: 16px/1.45 Helvetica, Arial, "Liberation Sans", sans-serif; color: #111; background: #fff; margin: 2em auto;
-  max-width: 760px; padding: 0 1em; overflow-wrap: anywhere; }
-table { border-collapse: collapse; width: 100%; } th, td { text-align: right; padding: .25em .5em;
-  border-bottom: 1px solid #ccc; } th:first-child, td:first-child { text-align: left; }
-svg { width: 100%; height: auto; } .axis { stroke: #767676; } .range { stroke: #1b5e9b; stroke-width: 2; }
-.dot { fill: #1b5e9b; } .need { stroke: #a03000; stroke-dasharray: 6 4; } .step { stroke: #1b5e9b; stroke-width: 2;
-  fill: none; } text { font-size: 12px; fill: #333; }
+:root { --ink: #111; --soft: #6b6b6b; --line: #ccc; --paper: #fff; --mark: #1b5e9b; --care: #a03000;
+  color-scheme: light; }
+body { font: 1rem/1.45 Helvetica, Arial, "Liberation Sans", sans-serif; color: var(--ink); background: var(--paper);
+  margin: 1.5em auto; max-width: 760px; padding: 0 1em; overflow-wrap: anywhere; }
+h1 { font-size: 1.5rem; } h2 { font-size: 1.125rem; } ul { padding-left: 1.2em; }
+table { border-collapse: collapse; width: 100%; font-size: .875rem; } th, td { text-align: right; padding: .25em .5em;
+  border-bottom: 1px solid var(--line); overflow-wrap: break-word; }
+th:first-child, td:first-child { text-align: left; }
+svg { display: block; width: 100%; height: auto; } .axis { stroke: var(--line); } .range { stroke: var(--mark);
+  stroke-width: 1.5; opacity: .5; } .dot { fill: var(--mark); } .need { stroke: var(--care); stroke-dasharray: 6 4; }
+.step { stroke: var(--mark); stroke-width: 1.5; fill: none; } text { font-size: 12px; fill: var(--ink); }
+.name { font-size: 14px; font-weight: 700; }
+@media (prefers-color-scheme: dark) { :root { --ink: #e8eaed; --soft: #a5a5a5; --line: #4a4f55; --paper: #14181d;
+  --mark: #8cc2f5; --care: #ffb199; color-scheme: dark; } }
+@media screen and (max-width: 40rem) { table, tbody, tr, td, th { display: block; text-align: left; }
+  tr { border: 1px solid var(--line); padding: .4em .7em; margin-bottom: .7em; } .heads { display: none; }
+  td, td:first-child { border: none; padding: .1em 0; }
+  td::before { content: attr(data-label) ": "; font-weight: 700; } }
+@media print { @page { margin: 12mm; }
+  body { margin: 0; max-width: none; padding: 0; font-size: 9pt; line-height: 1.3; }
+  h1, h2, p, ul { margin: 1.5mm 0; }
+  table { font-size: 8.5pt; } th, td { padding: .05em .5em; }
+  h2, li, tr { break-inside: avoid; } h2, h2 + p { break-after: avoid; }
+  svg { max-height: 235mm; } }
 """
 
 
-def render(found: Figures) -> bytes:
-    """UTF-8; needs the counts of the ladders' rungs."""
-    first, last = (local(list(found.practices.values())[i].started) for i in (0, -1))
-    body = [
-        f"<h1>Practice log</h1><p>{plural(len(found.practices), 'practice')}, {first} to {last}.</p>",
-        _table(found),
-    ]
-    body += [_variation(one, found.practices) for one in found.variations if one.total.judged]
-    body += [_ladder(ladder, found.practices) for ladder in found.ladders]
-    said = "".join(f"<li>{_text(sentence)}</li>" for sentence in advice(found))
-    body.append(f"<h2>What the counts say</h2><ul>{said}</ul><p>{CLOSING}</p>")
+def render(found: Figures, corrected: Mapping[str, list[DayRecord]] | None = None) -> bytes:
+    """UTF-8; needs the counts of the ladders' rungs. `corrected`: the corrections of machines, by profile."""
+    corrected = corrected or {}
+    practices = list(found.practices.values())
+    first, last = local(practices[0].started), local(practices[-1].started)
+    sentences = [*advice(found), *(f"Machine {sentence(name, records)}." for name, records in corrected.items())]
+    said = "".join(f"<li>{_text(one)}</li>" for one in sentences)
+    body = (
+        f"<header><h1>Practice log</h1><p>{plural(len(practices), 'practice')}, {first} to {last}.</p></header><main>"
+        f"<h2>What the counts say</h2><ul>{said}</ul><p>{CLOSING}</p>{_table(found)}{_strips(found, corrected)}</main>"
+    )
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>Practice log</title><style>{CSS}</style></head><body>{''.join(body)}</body></html>\n"
+        f"<title>Practice log</title><style>{CSS}</style></head><body>{body}</body></html>\n"
     ).encode()
 
 
@@ -61,71 +84,120 @@ def _table(found: Figures) -> str:
             *(f"<td>{n}</td>" for n in (total.judged, total.hits)),
             f"<td>{f'{total.share:.0%}' if known else '-'}</td>",
             f"<td>{f'{low:.0%} to {high:.0%}' if known else '-'}</td>",
-            f"<td>{'-' if total.best is None else total.best}</td><td>{one.goal or '-'}</td>",
+            f"<td>{'-' if total.best is None else total.best}</td>",
+            f"<td>{one.goal or '-'}</td>",
         ]
-        rows.append(f"<tr>{''.join(cells)}</tr>")
-    return f"<table><tr>{''.join(f'<th>{head}</th>' for head in heads)}</tr>{''.join(rows)}</table>"
+        named = (cell.replace("<td>", f'<td data-label="{head}">', 1) for head, cell in zip(heads, cells, strict=True))
+        rows.append(f"<tr>{''.join(named)}</tr>")
+    head = "".join(f'<th scope="col">{head}</th>' for head in heads)
+    return f'<table><thead class="heads"><tr>{head}</tr></thead><tbody>{"".join(rows)}</tbody></table>'
 
 
-def _variation(one: VariationFigures, practices: dict[int, Practice]) -> str:
-    """The share of hits of each practice, with its interval."""
-    judged = [(number, count) for number, count in one.practices.items() if count.judged][-LAST:]
+def _strips(found: Figures, corrected: Mapping[str, list[DayRecord]]) -> str:
+    """Every variation, ladder and corrected machine under its name, all on one scale of dates."""
+    days = _Days(found.practices, [one.day for records in corrected.values() for one in records])
+    told = [(f"{one.name}, {one.program}", _shares(one, days)) for one in found.variations if one.total.judged]
+    told += [
+        (_named(one), _rungs(one, days)) for one in found.ladders if any(e in one.labels for e in one.ends.values())
+    ]
+    told += [(f"Machine {name}: how much longer it threw", _drift(of, days)) for name, of in corrected.items() if of]
+    marks = []
+    for n, (name, inside) in enumerate(told):
+        top = n * (NAME + TALL + APART)
+        marks.append(f'<g transform="translate(0 {top:.0f})">{_label(0, 14, name, "start", "name")}{inside}</g>')
+    height = len(told) * (NAME + TALL + APART) + 16
+    marks += [_label(x, height - 4, day, anchor) for x, day, anchor in days.ends]
+    needs = any(one.needed is not None for one in found.variations)
+    words = "A dot is a practice, at its date: the share of hits with its 95 % interval, or the last rung of a ladder."
+    words += " Dashed: the share that the goal needs for an even chance." if needs else ""
+    box = f'viewBox="0 0 {WIDE:.0f} {height:.0f}" role="img" aria-label="Practices by date"'
+    return f"<h2>Practice by practice</h2><p>{words}</p><svg {box}>{''.join(marks)}</svg>"
+
+
+class _Days:
+    """The common scale: where the date of a practice stands."""
+
+    def __init__(self, practices: dict[int, Practice], corrected: list[str]) -> None:
+        self._at = {n: datetime.fromisoformat(one.started).timestamp() for n, one in practices.items()}
+        moments = [*self._at.values(), *map(_noon, corrected)]
+        self._first, self._last = min(moments), max(moments)
+        shown = sorted([*(local(one.started)[:10] for one in practices.values()), *corrected])
+        self.ends = [(LEFT + 6, shown[0], "start"), (WIDE - RIGHT + 6, shown[-1], "end")][: 1 + (len(set(shown)) > 1)]
+        room = (WIDE - LEFT - RIGHT) / max(1, len(practices) - 1)
+        self.radius = 3.5 if room > CLOSE_PX else 2.0
+
+    def __call__(self, number: int) -> float:
+        return self._x(self._at[number])
+
+    def on(self, day: str) -> float:
+        return self._x(_noon(day))
+
+    def _x(self, moment: float) -> float:
+        span = self._last - self._first
+        return LEFT + 6 + (WIDE - LEFT - RIGHT - 6) * ((moment - self._first) / span if span else 0.0)
+
+
+def _noon(day: str) -> float:
+    return datetime.combine(datetime.fromisoformat(day), time(12)).timestamp()
+
+
+def _shares(one: VariationFigures, days: _Days) -> str:
     marks = [_line(LEFT, _y(share), WIDE, _y(share), "axis") for share in (0.0, 0.5, 1.0)]
-    marks += [_label(LEFT - 8, _y(share) + 4, f"{share:.0%}", "end") for share in (0.0, 0.5, 1.0)]
+    marks += [_label(LEFT - 6, _y(share) + 4, f"{share:.0%}", "end") for share in (0.0, 1.0)]
     if one.needed is not None:
         marks.append(_line(LEFT, _y(one.needed), WIDE, _y(one.needed), "need"))
-    for i, (_, count) in enumerate(judged):
-        x, (low, high) = _x(i, len(judged)), wilson(count.hits, count.judged)
-        marks.append(_line(x, _y(low), x, _y(high), "range"))
-        marks.append(f'<circle class="dot" cx="{x:.1f}" cy="{_y(count.share):.1f}" r="4"/>')
-    marks += _dates([practices[number] for number, _ in judged])
-    dashed = "" if one.needed is None else f", dashed: the {one.needed:.0%} that the goal needs for an even chance"
-    title = f"{one.name}, {one.program}: share of hits in each practice with its 95 % interval{dashed}"
-    return _figure(f"{one.name}, {one.program}", title, marks)
+    judged = [(days(number), count) for number, count in one.practices.items() if count.judged]
+    marks += [_interval(x, count) for x, count in judged]
+    return "".join([*marks, *_dots(((x, _y(count.share)) for x, count in judged), days)])
 
 
-def _ladder(ladder: LadderFigures, practices: dict[int, Practice]) -> str:
+def _interval(x: float, count: Count) -> str:
+    low, high = wilson(count.hits, count.judged)
+    return _line(x, _y(low), x, _y(high), "range")
+
+
+def _rungs(ladder: LadderFigures, days: _Days) -> str:
     """The last rung played in each practice, by the labels of the newest plan."""
-    ends = [(number, label) for number, label in ladder.ends.items() if label in ladder.labels][-LAST:]
-    if not ends:
-        return ""
     top = max(1, len(ladder.labels) - 1)
-    marks = []
-    for i, label in enumerate(ladder.labels):
-        marks.append(_line(LEFT, _y(i / top), WIDE, _y(i / top), "axis"))
-        marks.append(_label(LEFT - 8, _y(i / top) + 4, label, "end"))
-    spots = [(_x(i, len(ends)), _y(ladder.labels.index(label) / top)) for i, (_, label) in enumerate(ends)]
+    marks = [_line(LEFT, _y(i / top), WIDE, _y(i / top), "axis") for i in range(len(ladder.labels))]
+    marks += [_label(LEFT - 6, _y(i / top) + 4, ladder.labels[i], "end") for i in sorted({0, len(ladder.labels) - 1})]
+    ends = [
+        (days(number), ladder.labels.index(label)) for number, label in ladder.ends.items() if label in ladder.labels
+    ]
+    spots = [(x, _y(rung / top)) for x, rung in ends]
     marks.append(f'<polyline class="step" points="{" ".join(f"{x:.1f},{y:.1f}" for x, y in spots)}"/>')
-    marks += [f'<circle class="dot" cx="{x:.1f}" cy="{y:.1f}" r="4"/>' for x, y in spots]
-    marks += _dates([practices[number] for number, _ in ends])
-    name = f"Ladder of {ladder.feed} in {ladder.quantity}, {ladder.program}"
-    return _figure(name, f"{name}: the last rung played in each practice", marks)
+    return "".join([*marks, *_dots(spots, days)])
 
 
-def _figure(name: str, title: str, marks: list[str]) -> str:
-    box = f'viewBox="0 0 {WIDE + 20} {TALL + 50}" role="img"'
-    picture = f"<svg {box}><title>{_plain(title)}</title>{''.join(marks)}</svg>"
-    return f"<h2>{_text(name)}</h2><p>{_text(title)}.</p>{picture}"
+def _drift(records: list[DayRecord], days: "_Days") -> str:
+    """How much longer than its profile says a machine threw, day by day."""
+    most = max(0.5, *(abs(one.along_m) for one in records))
+    marks = []
+    for share in (-1.0, 0.0, 1.0):
+        y = _y(0.5 + share / 2)
+        marks.append(_line(LEFT, y, WIDE, y, "axis"))
+        marks += [_label(LEFT - 6, y + 4, f"{share * most:+.1f} m", "end")] if share else []
+    spots = [(days.on(one.day), _y(0.5 + one.along_m / most / 2)) for one in records]
+    marks.append(f'<polyline class="step" points="{" ".join(f"{x:.1f},{y:.1f}" for x, y in spots)}"/>')
+    return "".join([*marks, *_dots(spots, days)])
 
 
-def _dates(shown: list[Practice]) -> list[str]:
-    ends = [(_x(0, len(shown)), shown[0], "start")]
-    if len(shown) > 1:
-        ends.append((_x(len(shown) - 1, len(shown)), shown[-1], "end"))
-    return [_label(x, TALL + 40, local(practice.started)[:10], anchor) for x, practice, anchor in ends]
+def _dots(spots: Iterable[tuple[float, float]], days: "_Days") -> list[str]:
+    return [f'<circle class="dot" cx="{x:.1f}" cy="{y:.1f}" r="{days.radius}"/>' for x, y in spots]
 
 
-def _x(i: int, of: int) -> float:
-    return LEFT + 12 + (WIDE - LEFT - 24) * (i / (of - 1) if of > 1 else 0.0)
+def _named(ladder: LadderFigures) -> str:
+    return f"Ladder of {ladder.feed} in {ladder.quantity}, {ladder.program}"
 
 
 def _y(share: float) -> float:
-    return TOP + TALL * (1 - share)
+    return NAME + TALL * (1 - share)
 
 
 def _line(x1: float, y1: float, x2: float, y2: float, kind: str) -> str:
     return f'<line class="{kind}" x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}"/>'
 
 
-def _label(x: float, y: float, text: str, anchor: str) -> str:
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{_plain(text)}</text>'
+def _label(x: float, y: float, text: str, anchor: str, kind: str = "") -> str:
+    named = f' class="{kind}"' if kind else ""
+    return f'<text{named} x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{_plain(text)}</text>'

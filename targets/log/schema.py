@@ -66,4 +66,14 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
             FROM balls JOIN practices ON practices.id = balls.practice JOIN plans ON plans.id = practices.plan
                 JOIN lanes ON lanes.id = balls.lane JOIN shots ON shots.id = balls.shot""",
     ),
+    (
+        """CREATE TABLE corrections (
+            id INTEGER PRIMARY KEY,
+            day TEXT NOT NULL CHECK (day GLOB '[0-9][0-9][0-9][0-9]-[01][0-9]-[0-3][0-9]'),
+            profile TEXT NOT NULL CHECK (length(profile) BETWEEN 1 AND 400),
+            balls INTEGER NOT NULL CHECK (typeof(balls) = 'integer' AND balls > 0),
+            along REAL NOT NULL CHECK (typeof(along) = 'real' AND abs(along) < 50),
+            aside REAL NOT NULL CHECK (typeof(aside) = 'real' AND abs(aside) < 50),
+            UNIQUE (profile, day))""",
+    ),
 )

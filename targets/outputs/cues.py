@@ -1,4 +1,5 @@
-"""A sound for each ball: three short beeps and a higher tone at each launch, patterns at changes; a WAV file.
+"""A sound for each ball: three short beeps and a higher tone at each launch, a double tone where the player serves,
+patterns at changes; a WAV file.
 
 Mono, 16 bit. The track follows the plan's clock after `LEAD_S` of silence: the first sample of the tone of a launch at
 second t of the session is sample round(RATE * (LEAD_S + t)).
@@ -21,6 +22,7 @@ ROOM_S = 2.2
 """Beeps come only if the last launch was this long ago, so that the ear can separate its tone from the first beep."""
 BEEP, TONE = ((880.0, 0.08),), ((1320.0, 0.25),)
 # Spoken-style patterns, as a voice rises to ask and falls to rest: syllables as (Hz, s); 0 Hz is a pause.
+SERVE = ((990.0, 0.1), (0.0, 0.05), (990.0, 0.25))
 NEXT = ((440.0, 0.12), (0.0, 0.04), (550.0, 0.12), (0.0, 0.04), (660.0, 0.24))
 PAUSE = ((660.0, 0.12), (0.0, 0.04), (550.0, 0.12), (0.0, 0.04), (440.0, 0.36))
 DONE = (*PAUSE, (0.0, 0.2), *PAUSE)
@@ -54,10 +56,14 @@ def sounds(plan: Plan) -> list[tuple[int, Sound]]:
     """Each sound with the index of its first sample, in order; none starts before another has ended."""
     times = [ball.at_s for ball in plan.launches]
     cues: list[tuple[int, Sound]] = [(_sample(time), TONE) for time in times]
-    last = -LEAD_S
-    for time in times:
-        if time - last >= ROOM_S:
-            cues += [(_sample(time - before), BEEP) for before in BEEPS_S]
+    last, served = -LEAD_S, dict(plan.serves())
+    for launch, time in enumerate(times):
+        # Before a ball after a serve the beeps lead to the serve.
+        to = served.get(launch, time)
+        if to - last >= ROOM_S:
+            cues += [(_sample(to - before), BEEP) for before in BEEPS_S]
+        if to < time:
+            cues.append((_sample(to), SERVE))
         last = time
     cues.sort(key=lambda cue: cue[0])
     for first, sound in [*_changes(plan.blocks), (_sample(plan.totals.duration_s), DONE)]:

@@ -144,12 +144,23 @@ def test_the_page_is_whole_and_fetches_nothing(log: Path) -> None:
     assert not {
         name for name in reader.attributes if name in ("src", "href", "xlink:href", "style") or name[:2] == "on"
     }
-    assert "url(" not in page and "@import" not in page and page.count("<svg") == 3
+    assert "url(" not in page and "@import" not in page and page.count("<svg") == 1
     dots = len(re.findall("<circle", page))
     assert dots == 3 * 6  # two variations and a ladder, six practices
     days = [re.findall(rf'text-anchor="{end}">(\d{{4}}-\d\d-\d\d)<', page) for end in ("start", "end")]
     first, last = (at(86400 * day).astimezone().date().isoformat() for day in (0, 5))
-    assert days == [[first] * 3, [last] * 3]
+    assert days == [[first], [last]]  # one scale for all
+    assert page.index("What the counts say") < page.index("<table") < page.index("<svg")
+
+
+def test_practices_stand_at_their_dates(tmp_path: Path) -> None:
+    """The second practice is a day after the first, the third nine days after it."""
+    for day in (0, 1, 10):
+        with Recorder(climbing(), tmp_path / "p.db") as recorder:
+            recorder.ball(0, "steady", None, at(86400 * day), HIT)
+    page = render(summed(tmp_path / "p.db")).decode()
+    first, second, third = (float(x) for x in re.findall(r'<circle class="dot" cx="([\d.]+)"', page))
+    assert (second - first) / (third - first) == pytest.approx(0.1, abs=0.001)
 
 
 def test_a_dot_is_drawn_at_its_share(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ from typing import Any, Self
 
 import pytest
 
+from feedwright.targets.log.points import PointTally
 from feedwright.targets.machine.replay import loop as looping
 from feedwright.targets.machine.replay.brake import Brake, brake
 from feedwright.targets.machine.replay.flow import Halt, RunPhase
@@ -50,6 +51,7 @@ class Player:
         self.phase, self.halt, self.why, self.question, self.told = phase, Halt.START, "", "w7xy", False
         self.run = Run("ab" * 8, "bench", PLACES, Disk())
         self.counts = {"gone": 0, "missed": 0, "hit": 0, "miss": 0}
+        self.points: dict[str, PointTally] = {}
         self.last_gone, self.quiet_shown, self.ending = PLACES[0], True, None
         self.shelf = RunShelf(SHOTS, {shot: SETTINGS["steady"] for shot in SHOTS}, BLOCKS)
         self.messages: deque[str] = deque(maxlen=50)
@@ -98,6 +100,9 @@ class Player:
 
     def first_in_s(self, now: float) -> float:
         return 4.2
+
+    def serve_in_s(self, now: float) -> float | None:
+        return None
 
 
 class Wire:

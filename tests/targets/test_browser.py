@@ -2,7 +2,9 @@
 
 import re
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from random import Random
 from threading import Thread
 from time import monotonic, sleep
 from typing import Any
@@ -10,10 +12,14 @@ from typing import Any
 import pytest
 
 from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.trace import trajectories
+from feedwright.targets.log import page as log_page
+from feedwright.targets.log.figures import Count, Figures, Practice, VariationFigures
 from feedwright.targets.outputs.sheet import html, partner
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.show import page, watch
 
+from .. import shipped
 from ..whole import WHOLE
 from . import browser, measure
 from .more_plans import HOSTILE, JOINED_EMOJI, everywhere, ladder, spread_out, straight, ten_rows
@@ -111,7 +117,7 @@ def test_the_picture_steps_through_the_session(driver: Any, tmp_path: Path) -> N
     assert "2.10 m" in driver.find_element("id", "figures").text
     on = driver.execute_script("return [...document.querySelectorAll('g.ball.on')].map(g => g.dataset.ball)")
     assert on == ["1", "1"]  # in both views
-    seen = "return getComputedStyle(document.querySelector('.ball.on .fan')).visibility"
+    seen = "return getComputedStyle(document.querySelector('.ball.on .letter')).visibility"
     assert driver.execute_script(seen) == "visible"
     driver.find_element("css selector", "#block option[value='4']").click()
     assert driver.execute_script(said).startswith("Ball 14 of 20, 2:14, block 4")
@@ -134,6 +140,39 @@ def test_a_ball_is_chosen_by_key_by_tap_and_shown_while_pointed_at(driver: Any, 
     assert driver.find_element("id", "name").text == "B kicker"
     mark.click()
     assert driver.find_element("id", "name").text == "A steady"
+    button.click()
+    driver.refresh()
+    assert driver.find_element("id", "name").text == "B kicker"  # the chosen ball stays over a new load
+
+
+def test_two_balls_are_compared_and_the_session_plays_by_key(driver: Any, tmp_path: Path) -> None:
+    """Steady and kicker differ by 0.68 m over the net; the other figures of the plan are equal."""
+    from selenium.webdriver import ActionChains
+
+    browser.visit(driver, tmp_path, picture(make_plan(machine=False)))
+
+    def press(key: str) -> None:
+        ActionChains(driver).send_keys(key).perform()
+
+    def text(name: str) -> str:
+        return str(driver.find_element("id", name).text)
+
+    press("h")
+    assert text("differs") == "Choose another ball to compare."
+    driver.find_element("css selector", "button[data-ball='1']").click()
+    assert text("differs").startswith("B against A: 0.68 m higher over the net")
+    held = "return [...document.querySelectorAll('g.ball.held')].map(g => g.dataset.ball)"
+    assert driver.execute_script(held) == ["0", "0"]
+    press("h")
+    assert text("differs") == "" and driver.execute_script(held) == []
+    press("\ue014")  # the arrow to the right
+    assert text("said").startswith("Ball 2 of 20, 0:04")
+    press("p")
+    assert text("on") == "Pause"
+    press("p")
+    assert text("on") == "Play on"
+    bars = driver.find_elements("css selector", "#strip rect")
+    assert [bar.get_attribute("class") for bar in bars[:4]] == ["fed", "pause", "fed", "pause"]
 
 
 def test_the_ball_flies_and_arrives(driver: Any, tmp_path: Path) -> None:
@@ -169,7 +208,8 @@ def test_the_picture_prints_without_its_buttons(driver: Any, tmp_path: Path) -> 
     found = measure.pages(browser.printed(driver))
     text = "".join(measure.text(one) for one in found)
     assert "Previous" not in text and "Flyit" not in text
-    assert "Allballs" in text and "topspin900rpm" in text
+    words = {word["text"] for one in found for word in measure.words(one)}  # a row's cells are read line by line
+    assert "Allballs" in text and {"topspin", "900", "rpm"} <= words
     assert all(measure.overlapping(one) == [] for one in found)
 
 
@@ -180,7 +220,7 @@ def test_a_watched_page_refreshes_when_the_script_is_saved(driver: Any, tmp_path
 
     def build() -> tuple[watch.State, str]:
         good = script.read_text() == "good"
-        return ((plan, straight(plan)) if good else None), "" if good else "a.feed:3:5: error net-hit"
+        return ((plan, straight(plan), {}) if good else None), "" if good else "a.feed:3:5: error net-hit"
 
     watched = watch.Watch(script, build)
     served = watch.server(watched)
@@ -202,3 +242,74 @@ def test_a_watched_page_refreshes_when_the_script_is_saved(driver: Any, tmp_path
         driver.get("about:blank")
         served.shutdown()
         thread.join(5)
+
+
+WIDTHS = (390, 820, 1280, 1440)
+"""Pixels: a phone, a tablet upright, two screens."""
+OVER = """
+const wide = document.documentElement.clientWidth, found = [];
+if (document.documentElement.scrollWidth > wide) found.push('the page scrolls sideways');
+for (const e of document.querySelectorAll('h1,h2,p,li,dt,dd,td,th,button,select,svg')) {
+  const box = e.getBoundingClientRect(), style = getComputedStyle(e);
+  if (!box.width || e.closest('thead')) continue;
+  if (box.left < -1 || box.right > wide + 1) found.push('outside: ' + e.outerHTML.slice(0, 80));
+  if (style.overflowX !== 'visible' && e.scrollWidth > e.clientWidth + 1)
+    found.push('cut: ' + e.outerHTML.slice(0, 80));
+}
+return found;
+"""
+PAGES = shipped.PROGRAMS if WHOLE else [next(shipped.FOLDER.glob(f"{n}-*.feed")) for n in ("02", "04")]
+
+
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: path.stem[:2])
+def test_a_page_fits_phone_tablet_and_screen_and_its_letters_stand_apart(
+    driver: Any, tmp_path: Path, path: Path
+) -> None:
+    plan = shipped.plan(path)
+    browser.visit(driver, tmp_path, page.render(plan, trajectories(plan)))
+    try:
+        for width in WIDTHS:
+            driver.execute_cdp_cmd(
+                "Emulation.setDeviceMetricsOverride",
+                {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False},
+            )
+            assert driver.execute_script(OVER) == [], width
+            if width in (WIDTHS[0], WIDTHS[-1]):
+                assert browser.violations(driver) == []
+    finally:
+        driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    assert browser.complaints(driver) == []
+    # As set by the browser: no letter is broader than its frame.
+    broad = """return [...document.querySelectorAll('svg.court .label')].filter(label =>
+      label.querySelector('text').getBBox().width > label.querySelector('rect').getBBox().width - 1).length"""
+    assert driver.execute_script(broad) == 0
+
+
+def a_year() -> Figures:
+    """A practice a week of twelve variations."""
+    chance = Random(7)
+    start = datetime(2026, 1, 5, 17, 0, tzinfo=UTC)
+    practices = {n: Practice(n, (start + timedelta(days=7 * n)).isoformat(), "Serve", "d", True) for n in range(52)}
+    variations = []
+    for k in range(12):
+        one = VariationFigures("Serve", f"variation number {k}", 5, 20)
+        for n in practices:
+            balls = "".join(chance.choices("hm", [4 + k, 6], k=20))
+            one.total.add(balls, 5)
+            one.practices.setdefault(n, Count()).add(balls, 5)
+        variations.append(one)
+    return Figures(practices, variations, [])
+
+
+def test_the_log_of_a_year_is_two_pages_of_paper_and_fits_a_phone(driver: Any, tmp_path: Path) -> None:
+    browser.visit(driver, tmp_path, log_page.render(a_year()))
+    assert len(measure.pages(browser.printed(driver))) <= 2
+    try:
+        for width in WIDTHS if WHOLE else WIDTHS[:1]:
+            size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False}
+            driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+            assert driver.execute_script(OVER) == [], width
+        assert browser.violations(driver) == []
+    finally:
+        driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    assert browser.complaints(driver) == []

@@ -8,17 +8,20 @@ from base64 import b64encode
 from collections.abc import Iterator
 from contextlib import contextmanager
 from hashlib import sha256
-from math import cos, hypot, radians, sin
 from pathlib import Path
 from threading import Thread
 
 import pytest
 
-from feedwright.targets.outputs import band
+from feedwright.targets.outputs import band, verdict
+from feedwright.targets.outputs.court.pictures import pictures
+from feedwright.targets.outputs.court.svg import draw
 from feedwright.targets.outputs.sheet import front
+from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.show import drawing as drawn
 from feedwright.targets.outputs.show import figures, page, terminal, views, watch
 
+from .. import shipped
 from .more_plans import HOSTILE, everywhere, family, ladder, spread_out, straight
 from .plans import make_plan
 
@@ -34,7 +37,7 @@ def shown(plan):  # type: ignore[no-untyped-def]
 def test_the_terminal_keeps_to_its_width_and_tells_every_ball(machine: bool, width: int) -> None:
     plan = make_plan(machine)
     text = terminal.render(plan, straight(plan), width=width)
-    assert max(map(len, text.splitlines())) <= max(width, 34)  # the court itself is 34 columns wide
+    assert max(map(len, text.splitlines())) <= width
     for word in ("A", "B", "steady", "kicker", "1.42 m", "2.10 m", "1.03 m"):
         assert word in text
     assert "\x1b" not in text
@@ -69,10 +72,65 @@ def test_a_ball_is_chosen_by_letter_or_name() -> None:
 
 def test_marks_of_the_terminal_stand_in_their_row() -> None:
     plan = make_plan(machine=False)
-    rows = terminal.court(plan, figures.balls(plan), 0)
+    picture = pictures(plan, letters(plan))[0]
+    rows = terminal.above(plan, picture, figures.balls(plan), 0)
     net = next(n for n, row in enumerate(rows) if "=====" in row)
-    # Landing 9.9 m and contact 12.885 m beyond the net, a row a metre.
-    assert "A" in rows[net - 10] and "a" in rows[net - 13]
+    across = (2 * (plan.court.doubles_half_width_m + terminal.EDGE_M)) / (terminal.COLUMNS - 1)
+    # Landing 9.9 m and contact 12.885 m beyond the net; a row is two columns high, and both marks within half a row.
+    for mark, y in (("A", 9.9), ("a", 12.885)):
+        (row,) = [n for n, line in enumerate(rows[1 : net + 1], start=1) if mark in line.replace("A:", "")]
+        assert abs((net - row) * 2 * across - y) <= 2 * across
+
+
+def test_letters_that_fall_together_are_listed_and_none_covers_another() -> None:
+    plan = family(machine=True)
+    (picture,) = pictures(plan, letters(plan))
+    rows = terminal.above(plan, picture, figures.balls(plan), 0)
+    told = " ".join(rows)
+    drawn = [f"A{n}" for n in range(1, 6) if re.search(rf"[^–]A{n}(?![–:])", told)]
+    assert drawn == [f"A{n}" for n in range(1, 6)]
+    spot = plan.model_copy(
+        update={"shots": tuple(s.model_copy(update={"predicted": plan.shots[0].predicted}) for s in plan.shots)}
+    )
+    (picture,) = pictures(spot, letters(spot))
+    rows = terminal.above(spot, picture, figures.balls(spot), 0)
+    (line,) = [row for row in rows if row.startswith("Beside the others: ")]
+    lost = line.removeprefix("Beside the others: ").split(", ")
+    seen = [f"A{n}" for n in range(1, 6) if any(f"A{n}" in row for row in rows[1:] if not row.startswith("Beside"))]
+    assert lost and sorted(lost + seen) == [f"A{n}" for n in range(1, 6)]
+
+
+def test_the_terminal_breaks_no_word_at_80_columns() -> None:
+    plan = shipped.plan(next(shipped.FOLDER.glob("01-*.feed")))
+    text = terminal.render(plan, straight(plan), width=80)
+    assert max(map(len, text.splitlines())) <= 80
+    for ball in figures.balls(plan):
+        assert ball.letter in text
+    for label, words in figures.balls(plan)[0].figures:
+        assert f"{label}:" in text and all(word in text.split() for word in words.split())
+
+
+def test_what_asks_for_care_is_marked_alike_on_page_and_in_the_terminal() -> None:
+    """Of the balls that pass the net 91 in 100 land in the zone, then 85: more than one in ten outside."""
+    plan = spread_out(True)
+    sure = {"share_over_net": 1.0, "share_in_zone": 0.91, "share_in_zone_least": 0.9, "share_in_zone_most": 0.97}
+    fine = tuple(s.model_copy(update={"spread": s.spread.model_copy(update=sure)}) for s in plan.shots if s.spread)
+    plan = plan.model_copy(update={"shots": fine})
+    assert len(fine) == 2 and "No ball asks for care." in page.render(plan, straight(plan)).decode()
+    few = {"share_in_zone": 0.85, "share_in_zone_least": 0.8}
+    rare = fine[0].model_copy(
+        update={
+            "spread": fine[0].spread and fine[0].spread.model_copy(update=few),
+            "reply": fine[0].reply and fine[0].reply.model_copy(update={"share_good": 0.6}),
+        }
+    )
+    one = plan.model_copy(update={"shots": (rare, fine[1])})
+    assert [(said.word, said.label) for said in verdict.judged(one, rare)] == [
+        ("care", "in its zone"), ("good", "over the net"), ("good", "good replies")
+    ]  # fmt: skip
+    html = page.render(one, straight(one)).decode()
+    assert "▲</span> <bdi>A</bdi> asks for care." in html and "<b>care:</b> in its zone 85% (80-97%)" in html
+    assert re.search(r"^! +A +steady", terminal.render(one, straight(one)), re.M)
 
 
 def test_many_balls_of_a_feed_share_a_row_until_they_are_asked_for() -> None:
@@ -83,7 +141,7 @@ def test_many_balls_of_a_feed_share_a_row_until_they_are_asked_for() -> None:
     feed = plan.shots[0].feed
     assert len(plan.shots) == 5 > terminal.FOLDED and {shot.feed for shot in plan.shots} == {feed}
     folded = terminal.render(plan, straight(plan)).splitlines()
-    (row,) = [line for line in folded if "5 balls" in line]
+    (row,) = [line.strip() for line in folded if "5 balls" in line]
     assert row.startswith("A1 to A5") and "1.00 to 1.40 m" in row and "1.03 m" in row
     opened = terminal.render(plan, straight(plan), feed)
     assert "5 balls" not in opened and all(re.search(rf"^A{n} ", opened, re.M) for n in range(1, 6))
@@ -96,8 +154,9 @@ def drawing(text: str) -> ET.Element:
 def test_a_picture_shows_the_ball_that_was_asked_for_and_loads_nothing() -> None:
     plan = spread_out(True)
     picture = drawing(text := drawn.render(plan, straight(plan), "kicker").decode())
-    chosen = [group for group in picture.iter(f"{SVG}g") if group.attrib.get("class") == "on"]
-    assert [group.findtext(f"{SVG}title") for group in chosen] == ["B kicker", "B kicker"]  # above and beside
+    chosen = [group for group in picture.iter(f"{SVG}g") if group.attrib.get("class", "").endswith(" on")]
+    assert [group.attrib["class"] for group in chosen] == ["ball on", "label on", "ball on"]  # above, then beside
+    assert chosen[1].findtext(f"{SVG}text") == "B" and chosen[2].findtext(f"{SVG}title") == "B kicker"
     said = [element.text for element in picture.iter(f"{SVG}text")]
     assert "B kicker" in said and "2.10 m" in said
     assert not re.search(r"href|url\(|@import|var\(|script", text) and "touch" not in text.partition("</style>")[2]
@@ -115,29 +174,27 @@ def test_hostile_text_stays_text_in_a_picture(title: str) -> None:
     assert not set("\u202e\u2066\0") & set(text)
 
 
-def test_the_fan_is_the_players_scatter_about_the_aim_and_the_ellipse_the_spread() -> None:
-    """Two standard deviations, 2.5 degrees each, on both sides of 7 degrees up."""
+def test_the_ellipse_is_the_spread_to_scale() -> None:
     plan = spread_out(False)
-    balls = figures.balls(plan)
-    top, side = (drawing(view(plan, straight(plan), balls)) for view in (views.above, views.beside))
-    _x, y, z = plan.shots[0].predicted.contact_m
-    fan = [tuple(map(float, pair)) for pair in re.findall(r"[ML](\S+) (\S+?)(?=[LMz])", _path(side))]
-    assert fan[0] == pytest.approx((y, -2 * z), abs=1e-3)  # heights are drawn twice as large
-    for end, angle in ((fan[1], 2.0), (fan[-1], 12.0)):
-        along, up = fan[0][0] - end[0], (fan[0][1] - end[1]) / 2
-        assert (along, up) == pytest.approx((5 * cos(radians(angle)), 5 * sin(radians(angle))), abs=2e-3)
-    fan = [tuple(map(float, pair)) for pair in re.findall(r"[ML](\S+) (\S+?)(?=[LMz])", _path(top))]
-    middle = fan[1 + (len(fan) - 1) // 2]
-    assert hypot(middle[0] - fan[0][0], middle[1] - fan[0][1]) == pytest.approx(5, abs=2e-3)
-    # Azimuth 182: towards -y, which is down in the drawing, and 2 degrees towards -x.
-    assert middle[1] > fan[0][1] and middle[0] - fan[0][0] == pytest.approx(-5 * sin(radians(2)), abs=2e-3)
-    ellipse = next(top.iter(f"{SVG}ellipse"))
-    assert (float(ellipse.attrib["rx"]), float(ellipse.attrib["ry"])) == (0.9, 0.35)
+    picture = drawing(draw(plan, pictures(plan, letters(plan))[0], more=True).svg)
+    scale = float(picture.attrib["data-scale"].split()[2])
+    ellipse = next(picture.iter(f"{SVG}ellipse"))
+    axes = (float(ellipse.attrib["rx"]), float(ellipse.attrib["ry"]))
+    assert axes == pytest.approx((0.9 * scale, 0.35 * scale), abs=6e-3)
     assert ellipse.attrib["transform"].startswith("rotate(-80.00 ")  # y points down in a drawing
 
 
-def _path(picture: ET.Element) -> str:
-    return next(path.attrib["d"] for path in picture.iter(f"{SVG}path") if "fan" in path.attrib["class"])
+def test_the_reply_flies_from_the_contact_and_the_player_stands_to_scale() -> None:
+    plan = spread_out(False)
+    plan = plan.model_copy(update={"player": plan.player.model_copy(update={"stature_m": 1.7})})
+    way = [(0.0, 0.0, 12.0, 1.0), (0.5, 0.0, 0.0, 2.0), (1.0, 0.0, -9.0, 0.0)]
+    side = drawing(views.beside(plan, straight(plan), figures.balls(plan), {plan.shots[0].id: [way] * 5}))
+    (line,) = [e for e in side.iter(f"{SVG}polyline") if e.attrib["class"] == "answer extra"]
+    assert line.attrib["points"] == "12.000,-2.000 0.000,-4.000 -9.000,-0.000"  # heights are drawn twice as large
+    body, _ = next(g for g in side.iter(f"{SVG}g") if g.attrib["class"] == "player extra").iter(f"{SVG}line")
+    head = next(side.iter(f"{SVG}ellipse"))
+    assert float(head.attrib["cy"]) - float(head.attrib["ry"]) == pytest.approx(-2 * 1.7, abs=2e-3)
+    assert float(body.attrib["y1"]) == 0
 
 
 def test_flights_are_the_paths_that_were_handed_over() -> None:
@@ -212,7 +269,7 @@ def test_a_save_is_told_and_the_last_good_picture_stays_under_the_findings(tmp_p
 
     def build() -> tuple[watch.State, str]:
         if script.read_text() == "good":
-            return (plan, straight(plan)), ""
+            return (plan, straight(plan), {}), ""
         return None, "a.feed:3:5: error net-hit: the ball meets the net"
 
     with serving(script, build) as (port, _):
@@ -222,7 +279,8 @@ def test_a_save_is_told_and_the_last_good_picture_stays_under_the_findings(tmp_p
         script.write_text("broken")
         assert "event: change" in ask(port, f"/changes?seen={seen}")[1]  # answers when the change is seen
         second = ask(port, "/")[1]
-        assert "error net-hit" in second and "Baseline pairs" in second and 'id="above"' in second
+        assert "error net-hit" in second and "Baseline pairs" in second and 'class="court"' in second
+        assert 'class="old"' in second and "before these errors" in second and 'class="old"' not in first
         assert ask(port, "/etc/passwd")[0] == 404
         assert ask(port, "/", host="evil.example")[0] == 403
 

@@ -12,7 +12,7 @@ import {
 import { byId, plain } from "./elements.js";
 import { colours, coloured } from "./colours.js";
 import { folding } from "./folding.js";
-import { mendFirst, problems, told } from "./problems.js";
+import { mendFirst, problems, told, written } from "./problems.js";
 import { Pictures } from "./pictures.js";
 import { opened } from "./wire.js";
 
@@ -50,6 +50,13 @@ async function judged(diagnostics) {
 const pictures = new Pictures({
   ask: (params) => client.request("desk/picture", params),
   place: () => position(view.state.selection.main.head),
+  write: async (params) => {
+    const doc = view.state.doc;
+    const { edits } = await client.request("desk/move", params);
+    if (!edits.length || !view.state.doc.eq(doc)) return false;
+    written(view, edits);
+    return true;
+  },
   go: (line) => {
     const at = view.state.doc.line(Math.min(line + 1, view.state.doc.lines));
     view.dispatch({ selection: { anchor: at.from }, effects: EditorView.scrollIntoView(at.from, { y: "center" }) });

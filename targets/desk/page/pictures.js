@@ -1,19 +1,24 @@
 // The ball under the cursor: drawn, judged, held and compared. A picture that is behind the text says so.
 
 import { byId, drawing, plain } from "./elements.js";
+import { handles } from "./moving.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const KINDS = { balls: "balls", rest: "rest", collect: "collect balls" };
 const FACTS = [
-  ["over", "over the net", "m", "higher", "lower", 2], ["lands", "from the net where it lands", "m", "deeper", "shorter", 1],
-  ["met", "at the contact", "m", "higher", "lower", 2], ["time", "to the contact", "s", "later", "sooner", 2],
-  ["speed", "at the launch", "km/h", "faster", "slower", 0],
+  ["over", "crosses the net", "m", "higher", "lower", 2], ["lands", "lands", "m", "deeper", "shorter", 1],
+  ["met", "is met", "m", "higher", "lower", 2], ["time", "is met", "s", "later", "sooner", 2],
+  ["speed", "leaves the feeder", "km/h", "faster", "slower", 0],
 ];
 
 export class Pictures {
-  constructor({ ask, place, go }) {
-    Object.assign(this, { ask, place, go, shown: null, lines: {}, held: null, asked: 0, ball: null });
+  constructor({ ask, place, go, write }) {
+    Object.assign(this, { ask, place, go, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
     byId("hold").onclick = () => this.hold();
+    for (const button of document.querySelectorAll("[data-move]")) {
+      const [part, metres] = button.dataset.move.split(" ");
+      button.onclick = () => this.move({ [part]: Number(metres) });
+    }
   }
 
   // A key was pressed: until an answer comes, the drawing is of an older text.
@@ -61,11 +66,11 @@ export class Pictures {
       for (const group of svg.querySelectorAll(".ball")) this.choosable(group, picture);
       byId(name).replaceChildren(svg);
     }
+    handles(byId("side").firstChild, byId("half").firstChild, picture, (by) => this.move(by));
     this.ghost();
     this.list(picture);
     this.strip(picture);
-    if (changed) this.compare();
-    this.compare();
+    if (changed || this.held) this.compare();
   }
 
   choosable(group, picture) {
@@ -79,6 +84,12 @@ export class Pictures {
     this.ball = ball;
     if (feed in this.lines) this.go(this.lines[feed]);
     this.draw(ball);
+  }
+
+  async move(by) {
+    if (!this.shown) return;
+    const written = await this.write({ ball: this.ball, by });
+    byId("differs").textContent = written ? "" : "No line of this feed says that, so nothing was written.";
   }
 
   list(picture) {
@@ -134,13 +145,13 @@ export class Pictures {
 
 function difference(held, shown) {
   const parts = [];
-  for (const [name, where, unit, more, less, digits] of FACTS) {
+  for (const [name, does, unit, more, less, digits] of FACTS) {
     const one = held.facts[name], other = shown.facts[name];
     if (one == null || other == null) continue;
     const change = (other - one) * (unit === "km/h" ? 3.6 : 1), amount = Math.abs(change).toFixed(digits);
-    if (Number(amount)) parts.push(`${amount} ${unit} ${change > 0 ? more : less} ${where}`);
+    if (Number(amount)) parts.push(`${does} ${amount} ${unit} ${change > 0 ? more : less}`);
   }
-  return parts.length ? `Against ${held.title} as held: ${parts.join("; ")}.` : `The same as ${held.title} as held.`;
+  return parts.length ? `Unlike ${held.title} as held, this one ${parts.join(", ")}.` : `This is ${held.title} as held.`;
 }
 
 function listed(list, rows) {

@@ -99,8 +99,13 @@ export function mendFirst(view) {
 }
 
 function write(view, action) {
+  written(view, Object.values(action.edit.changes).flat());
+  view.focus();
+}
+
+// Writes the server's edits; what stood there before stays in sight until the next change.
+export function written(view, edits) {
   const doc = view.state.doc;
-  const edits = Object.values(action.edit.changes).flat();
   const changes = edits.map(({ range, newText }) => ({
     from: offset(doc, range.start), to: offset(doc, range.end), insert: newText,
   }));
@@ -109,7 +114,6 @@ function write(view, action) {
   const set = view.state.changes(changes);
   const at = set.apply(doc).lineAt(set.mapPos(first.to, 1)).to;
   view.dispatch({ changes, effects: replaced.of({ text: before.trim(), at }), userEvent: "input.mend" });
-  view.focus();
 }
 
 const same = (one, other) => one.message === other.message && one.range.start.line === other.range.start.line

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
+from ...log.points import course, summed, told
 from ...log.progress import Tally
-from .continuing import counts, standings, verdict
+from .continuing import counts, point_balls, standings, verdict
 from .journal import Past
 from .request import Request
 
@@ -24,7 +25,7 @@ def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
     judged = f"{plural(hits, 'hit')}, {plural(misses, 'miss', 'misses')}, {balls - hits - misses} not judged"
     lines = [f"{of}: {plural(balls, 'ball')} thrown, {judged}."]
     thrown = ((ball.shot, verdict(ball.hit)) for run in runs for ball in run.balls if ball.fate != "missed")
-    return lines + _rows(plan, runs) + against_plan(plan, thrown) + _ladders(plan, runs[-1])
+    return lines + _rows(plan, runs) + _points(plan, runs) + against_plan(plan, thrown) + _ladders(plan, runs[-1])
 
 
 def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:
@@ -50,6 +51,14 @@ def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:
             against = f"; goal {goal} in a row" + ", reached" * (best >= goal)
         lines.append(f"{visible(variation.id)}: longest streak {plural(best, 'hit')}{against}.")
     return lines
+
+
+def _points(plan: Plan, runs: Sequence[Past]) -> list[str]:
+    """A line for each point, over all runs of one start."""
+    courses = (course(plan.blocks[block], balls) for run in runs for block, balls in point_balls(plan, run).items())
+    singles = {shot.feed for shot in plan.shots}
+    total = summed(one.tallies for one in courses)
+    return [f"{visible(name)}: {told(tally)}." for name, tally in total.items() if name not in singles]
 
 
 def _ladders(plan: Plan, run: Past) -> list[str]:

@@ -36,7 +36,12 @@ class Bells:
         if heard.sound is not None and heard.sound is not last.sound:
             self._ring(now, PATTERNS[heard.sound], alone=True)
         elif heard.ball is not None and heard.ball == last.ball:
-            if last.to_go_s > 0 >= heard.to_go_s:
+            if last.serve_in_s is not None and heard.serve_in_s is not None and last.serve_in_s > 0:
+                if heard.serve_in_s <= 0:
+                    self._ring(now, LONG, alone=True)
+                elif any(last.serve_in_s > at >= heard.serve_in_s for at in AT_S):
+                    self._ring(now, SHORT)
+            elif last.to_go_s > 0 >= heard.to_go_s:
                 self._ring(now, LONG, alone=True)
             elif any(last.to_go_s > at >= heard.to_go_s for at in AT_S):
                 self._ring(now, SHORT)

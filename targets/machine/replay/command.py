@@ -2,10 +2,11 @@
 
 import os
 import sys
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from ....compiler.model.feeder import ProfileProblem
+from ....compiler.model.feeder import Feeder, ProfileProblem
 from ....compiler.printable import say, visible
 from ..feeders import ProfileShelf
 from .checked import Checked, Verify
@@ -17,7 +18,7 @@ from .link import PortRefused, ports
 from .places import first_balls, places, shelf
 from .playing import play
 from .request import CLEAN, DEVICE, SIMULATED, USAGE, Request, RequestRefused, storage
-from .stand_in import FaultWords, NoPseudoTerminals, faults_of, open_ends, serve
+from .stand_in import FaultWords, Lands, NoPseudoTerminals, faults_of, open_ends, serve
 
 
 def list_ports() -> int:
@@ -107,8 +108,10 @@ def list_runs(wanted: Request, fp: str) -> int:
 # ---- the device behind a pseudo-terminal
 
 
-def device(name: str, faults: str, seed: int | None, log: str | None) -> int:
-    """Serve a profile's simulated machine until interrupted."""
+def device(
+    name: str, faults: str, seed: int | None, log: str | None, differs: Callable[[Feeder], Lands] | None = None
+) -> int:
+    """Serve a profile's simulated machine until interrupted; `differs` makes it another one than its profile says."""
     try:
         feeder = ProfileShelf(Path.cwd()).load(name)
         if feeder is None or feeder.limits is None:
@@ -116,13 +119,14 @@ def device(name: str, faults: str, seed: int | None, log: str | None) -> int:
                 f"there is no profile {name}" if feeder is None else f"the profile {name} names no device"
             )
         faults_of(faults)
+        lands = differs(feeder) if differs else None
         ends = open_ends()
         out = open(log, "a", encoding="ascii") if log else None  # noqa: SIM115
     except (ProfileProblem, FaultWords, NoPseudoTerminals, OSError, RequestRefused) as error:
         say(f"feedwright: {error}", sys.stderr)
         return USAGE
     try:
-        serve(ends, feeder.limits, faults, seed, sys.stdout, out)
+        serve(ends, feeder.limits, faults, seed, sys.stdout, out, lands)
     finally:
         if out:
             out.close()

@@ -7,6 +7,7 @@ from pathlib import Path
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
+from ...log.points import PointBall
 from ...log.progress import Rules, Standing, Verdict, step
 from .journal import HELD, Journal, Past, past, records
 from .places import Place, places
@@ -24,6 +25,7 @@ class Going:
     journal: Journal
     places: tuple[Place, ...]
     standings: Mapping[int, Standing]
+    points: Mapping[int, tuple[PointBall, ...]]
 
 
 def unfinished(folder: Path, fp: str = "") -> list[Past]:
@@ -102,7 +104,7 @@ def going(run: Past, journal: Journal, plan: Plan, feeder: Feeder) -> Going:
     if now is None or not left:
         journal.close()
         raise RequestRefused(f"nothing is left of the run {run.name}; without --continue a new one starts")
-    return Going(now, journal, left, standings(plan, now))
+    return Going(now, journal, left, standings(plan, now), point_balls(plan, now))
 
 
 def standings(plan: Plan, run: Past) -> dict[int, Standing]:
@@ -125,6 +127,21 @@ def standings(plan: Plan, run: Past) -> dict[int, Standing]:
         if standing is not None:
             found[block.index] = standing
     return found
+
+
+def point_balls(plan: Plan, run: Past) -> dict[int, tuple[PointBall, ...]]:
+    """The balls that a run has thrown of each block with points."""
+    first_of: dict[int, int] = {}
+    found: dict[int, list[PointBall]] = {}
+    block_of = {number: launch.block for number, launch in enumerate(plan.launches, start=1)}
+    for number, block in block_of.items():
+        first_of.setdefault(block, number)
+    for ball in run.balls:
+        block = block_of.get(ball.ball, -1)
+        if ball.fate != "missed" and block >= 0 and plan.blocks[block].points:
+            index = ball.ball - first_of[block]
+            found.setdefault(block, []).append(PointBall(index, ball.shot, verdict(ball.hit)))
+    return {block: tuple(balls) for block, balls in found.items()}
 
 
 def verdict(hit: bool | None) -> Verdict:

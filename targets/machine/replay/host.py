@@ -9,6 +9,7 @@ from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 
+from ...log.points import PointTally
 from ...log.progress import Verdict
 from ..wire import rules
 from . import events, words
@@ -58,13 +59,9 @@ class Host:
         return self.state.thrown[-1].ball.place if self.state.thrown else None
 
     @property
-    def streak(self) -> Mapping[str, int]:
-        """Current hits in a row by variation; a ball of another variation does not end a streak."""
-        return {variation: tally.streak for variation, tally in self.state.tallies.items()}
-
-    @property
-    def longest_streak(self) -> Mapping[str, int]:
-        return {variation: tally.best for variation, tally in self.state.tallies.items()}
+    def points(self) -> Mapping[str, PointTally]:
+        """The points that are over, by name; those of the same run before it was interrupted count, too."""
+        return self.state.points.tallies
 
     def busy(self, now: float) -> bool:
         return self.machine.busy(now)
@@ -78,6 +75,12 @@ class Host:
         coming = self.state.coming()
         place = coming[0] if coming else self.last_gone
         return self._launches.to_go(place, now) if place else 0.0
+
+    def serve_in_s(self, now: float) -> float | None:
+        """Seconds until the player serves before the next ball, negative afterwards; None without a serve."""
+        coming = self.state.coming()
+        before = self.state.points.serve_before(self.run, coming[0]) if coming else None
+        return None if coming is None or before is None else self._launches.to_go(coming[0], now) - before
 
     def coming(self) -> tuple[Place, str] | None:
         """The ball on its way until it has left, or else the next, and what is or would be thrown there."""

@@ -8,6 +8,8 @@ from .machine import Machine
 from .places import Place
 from .state import State
 
+AIM_S = 0.3
+"""Room for the order to aim and its answer."""
 POLL_S = 0.005
 """Seconds between checks whether the record is on the disk."""
 
@@ -28,9 +30,11 @@ class Launches:
             return 0.0
         if s.in_doubt:
             return self.to_go(s.in_doubt.place, now) + machine.overdue_s
-        if place is None or not s.aimed:
+        if place is None:
             return 0.0
         to_go = self.to_go(place, now)
+        if not s.aimed:
+            return max(0.0, to_go - self._aimed_by(place)) if s.may_be_marked(place) else 0.0
         if s.noted is None:
             return to_go - machine.lead_s - RECORD_S
         written = s.run.record.written()
@@ -54,12 +58,18 @@ class Launches:
             self._too_late(place)
         elif machine.resting(now):
             pass
+        elif not s.aimed and s.may_be_marked(place) and self.to_go(place, now) > self._aimed_by(place):
+            pass  # the player may still mark the ball before
         elif not s.aimed:
-            s.shot = s.ladders.choose(place)
+            s.shot = s.choose(place)
             machine.aim(now, place.number, s.shot, s.shelf.settings[s.shot])
         else:
             self._launch(now, place)
         return None
+
+    def _aimed_by(self, place: Place) -> float:
+        """Seconds before its moment at which the ball of a place has to be chosen."""
+        return self._state.shelf.settling[place.block] + self._machine.lead_s + RECORD_S + AIM_S
 
     def _too_late(self, place: Place) -> None:
         s = self._state

@@ -8,6 +8,8 @@ from typing import NamedTuple, Protocol
 from ....compiler.model.plan import Shot
 from ....compiler.printable import plural, visible
 from ....grammar.units import clock
+from ...log.points import PointTally
+from ...log.points import told as point_words
 from . import words
 from .figures import can_draw
 from .flow import Halt, RunPhase
@@ -43,6 +45,8 @@ class Heard(NamedTuple):
     """Number of the next ball, while the machine is live."""
     to_go_s: float
     sound: Sound | None
+    serve_in_s: float | None = None
+    """Seconds until the player serves before this ball."""
 
 
 class Playing(Protocol):
@@ -64,10 +68,13 @@ class Playing(Protocol):
     @property
     def counts(self) -> dict[str, int]: ...
     @property
+    def points(self) -> Mapping[str, PointTally]: ...
+    @property
     def last_gone(self) -> Place | None: ...
     def armed_places(self) -> tuple[Place, ...]: ...
     def coming(self) -> tuple[Place, str] | None: ...
     def first_in_s(self, now: float) -> float: ...
+    def serve_in_s(self, now: float) -> float | None: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +124,13 @@ def picture(host: Playing, now: float, typed: str = "", since: float | None = No
         seconds = max(0, -int(-host.first_in_s(now) // 1))
         if coming := host.coming():
             more = [f"next: ball {coming[0].number}", *in_words(host.shelf, *coming)]
-            giant = (str(seconds), "REST" if _live_rest(host, coming[0], seconds) else _called(*coming))
+            serve, resting = host.serve_in_s(now), _live_rest(host, coming[0], seconds)
+            if serve is not None and serve > 0 and not resting:
+                seconds = -int(-serve // 1)
+                giant = (str(seconds), "SERVE")
+                more.insert(0, f"serve at 0; ball {coming[0].number} comes {host.first_in_s(now) - serve:.1f} s later")
+            else:
+                giant = (str(seconds), "REST" if resting else _called(*coming))
         else:
             more = ["the last ball is on its way"]
     elif phase is RunPhase.WATCHING:
@@ -133,9 +146,12 @@ def picture(host: Playing, now: float, typed: str = "", since: float | None = No
 
 
 def counted(host: Playing) -> str:
+    singles = {shot.feed for shot in host.shelf.shots.values()}
+    known = host.points.keys() - singles
     return (
         f"{host.run.title}: {plural(host.counts['gone'], 'ball')} thrown, {plural(host.counts['hit'], 'hit')}, "
         + plural(host.counts["miss"], "miss", "misses")
+        + "".join(f", {visible(name)}: {point_words(tally)}" for name, tally in host.points.items() if name in known)
     )
 
 
@@ -164,7 +180,8 @@ def heard(host: Playing, now: float, since: float) -> Heard:
         sound = Sound.TIME if pause and 0 < pause.duration_s <= now - since else Sound.REST
     elif host.phase is RunPhase.LIVE and (coming := host.coming()):
         to_go_s = host.first_in_s(now)
-        return Heard(coming[0].number, to_go_s, Sound.REST if _live_rest(host, coming[0], to_go_s) else None)
+        rest = Sound.REST if _live_rest(host, coming[0], to_go_s) else None
+        return Heard(coming[0].number, to_go_s, rest, None if rest else host.serve_in_s(now))
     return Heard(None, 0.0, sound)
 
 

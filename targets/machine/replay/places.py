@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from ....compiler.model.device import Settings, settings_of
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Block, Ladder, Plan, Shot
+from ...log.points import PointBall
 from ...log.progress import Rules, Standing, Verdict, step
 
 LONGEST_PAUSE_S = 115.0
@@ -34,6 +35,12 @@ class RunShelf:
     blocks: Mapping[int, Block]
     standings: Mapping[int, Standing] = field(default_factory=dict)
     """Where each block's ladder begins, if not at its own start."""
+    first_of: Mapping[int, int] = field(default_factory=dict)
+    """The number of each block's first ball."""
+    settling: Mapping[int, float] = field(default_factory=dict)
+    """For each block in which a point begins again, the seconds that its longest change of settings takes."""
+    earlier: Mapping[tuple[str, int], tuple[PointBall, ...]] = field(default_factory=dict)
+    """By the run's word and block, what an interrupted run had thrown of a block with points."""
 
     def on_rung(self, place: Place, shot: str) -> str:
         """The label of a shot's rung, "" if it has none."""
@@ -48,21 +55,39 @@ def _blocks(plan: Plan) -> dict[int, Block]:
 
 
 def shelf(
-    plan: Plan, rungs: Mapping[int, int] | None = None, reached: Mapping[int, Standing] | None = None
+    plan: Plan,
+    rungs: Mapping[int, int] | None = None,
+    reached: Mapping[int, Standing] | None = None,
+    feeder: Feeder | None = None,
+    earlier: Mapping[tuple[str, int], tuple[PointBall, ...]] | None = None,
 ) -> RunShelf:
-    """`rungs`: the rungs on which ladders begin; `reached`: the standings of ladders played earlier in the same run."""
+    """`rungs`: the rungs on which ladders begin; `reached`, `earlier`: the standings of ladders and the balls of points
+    played earlier in the same run. Without the feeder each ball is set as soon as the one before has left."""
     settings = {shot.id: settings_of(shot.told) for shot in plan.shots}
     standings = {block: Standing(rung) for block, rung in (rungs or {}).items()} | dict(reached or {})
-    return RunShelf({shot.id: shot for shot in plan.shots}, settings, _blocks(plan), standings)
+    first_of: dict[int, int] = {}
+    for number, ball in enumerate(plan.launches, start=1):
+        first_of.setdefault(ball.block, number)
+    settling = {b.index: _settling(plan, b, feeder) for b in plan.blocks if feeder is not None and b.begins_again}
+    shots = {shot.id: shot for shot in plan.shots}
+    return RunShelf(shots, settings, _blocks(plan), standings, first_of, settling, earlier or {})
+
+
+def _settling(plan: Plan, block: Block, feeder: Feeder) -> float:
+    """The longest change between two balls of a block, s."""
+    settings = [shot.settings for shot in plan.shots if shot.id in block.shots]
+    changes = (seconds for a in settings for b in settings for seconds in feeder.change_s(a, b).values())
+    return max(changes, default=0.0) + feeder.settle_s + feeder.feed_jitter_s
 
 
 def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder | None = None) -> tuple[Place, ...]:
     """Balls `first` to `last` of the plan, both included; given its feeder, also what a person sets by hand."""
     blocks, hand = _blocks(plan), {shot.id: by_hand(shot, feeder) for shot in plan.shots}
     return tuple(
-        Place(number, ball.at_s, ball.any_of or (ball.first,), ball.block, blocks[ball.block].part, hand[ball.first])
+        Place(number, ball.at_s, shots, ball.block, blocks[ball.block].part, hand[ball.first])
         for number, ball in enumerate(plan.launches, start=1)
         if first <= number <= (last if last is not None else len(plan.launches))
+        for shots in [tuple(dict.fromkeys((ball.first, *ball.any_of)))]
     )
 
 

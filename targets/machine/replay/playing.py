@@ -49,7 +49,13 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
     begun = Begun(wanted, kept.runs, plan, Writer("record"))
     notes, goes_on = _earlier(wanted, begun, kept.runs, checked, places)
     log = Log(plan, (lambda: Recorder(plan, kept.log)) if kept.log else None)
-    held = shelf(plan, log.rungs(), goes_on.standings if goes_on else None)
+    held = shelf(
+        plan,
+        log.rungs(),
+        goes_on.standings if goes_on else None,
+        feeder,
+        {(goes_on.past.run, block): balls for block, balls in goes_on.points.items()} if goes_on else None,
+    )
     first = first_balls(plan, feeder) if wanted.first_balls else ()
     link = Listened(_link(wanted, feeder))
     runs = begun.runs(first, places, wanted.loops, goes_on, log, held.standings)

@@ -12,7 +12,7 @@ from dataclasses import fields
 from random import Random
 from typing import TextIO
 
-from ....compiler.model.device import KEYS, Limits
+from ....compiler.model.device import KEYS, Limits, Settings
 from .device import SimulatedDevice
 from .explain import explain
 from .flow import LinkLost
@@ -125,8 +125,18 @@ def open_ends() -> tuple[int, int]:
     return master, slave
 
 
+Lands = Callable[[Settings], str]
+"""Says where a ball with these settings lands, in words."""
+
+
 def serve(
-    ends: tuple[int, int], limits: Limits, faults: str, seed: int | None, out: TextIO, log: TextIO | None
+    ends: tuple[int, int],
+    limits: Limits,
+    faults: str,
+    seed: int | None,
+    out: TextIO,
+    log: TextIO | None,
+    lands: Lands | None = None,
 ) -> None:
     """Print the name of the pseudo-terminal and act as the device behind it until interrupted."""
     master, slave = ends
@@ -150,7 +160,7 @@ def serve(
         while not over:
             owed = _turn(master, bench, owed)
             for fact in bench.device.log[seen:]:
-                _report(fact, out, log)
+                _report(fact, out, log, lands)
             seen = len(bench.device.log)
     finally:
         os.close(master)
@@ -175,10 +185,13 @@ def _turn(master: int, bench: Bench, owed: bytes) -> bytes:
         return b""  # the host does not read: drop the bytes, never wait
 
 
-def _report(fact: Fact, out: TextIO, log: TextIO | None) -> None:
+def _report(fact: Fact, out: TextIO, log: TextIO | None, lands: Lands | None) -> None:
     if fact.what == "throw":
         text = json.dumps(told(fact))
         print(f"threw {text}", file=out, flush=True)
+        if lands:
+            ball = fact.about[2]
+            print(f"ball {ball.number} {lands(ball.settings)}", file=out, flush=True)  # type: ignore[attr-defined]
     elif fact.what in ("state", "stop"):
         text = json.dumps({"at": fact.now, "what": fact.what, "about": list(fact.about)})
         print(f"{fact.what} {' '.join(map(str, fact.about))}", file=out, flush=True)

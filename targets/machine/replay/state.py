@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from ...log.progress import Tally, Verdict
 from .flow import Halt
 from .places import Ladders, Place, RunShelf, arming
+from .points import Points
 from .run import Run
 
 
@@ -66,6 +67,7 @@ class State:
     unknown: int | None = None
     """A ball whose fate can never be known."""
     ladders: Ladders = field(init=False)
+    points: Points = field(init=False)
     tallies: dict[str, Tally] = field(default_factory=dict)
     """Hits, misses and streaks by variation, over all balls thrown."""
     hits: int = 0
@@ -75,6 +77,7 @@ class State:
 
     def __post_init__(self) -> None:
         self.ladders = Ladders(self.shelf)
+        self.points = Points(self.shelf)
 
     # ---- what comes
 
@@ -98,7 +101,17 @@ class State:
         """The ball on its way until it has left, or else the next, with its shot."""
         if self.in_doubt:
             return self.in_doubt.place, self.in_doubt.shot
-        return (self.place, self.shot if self.aimed else self.ladders.choose(self.place)) if self.place else None
+        return (self.place, self.shot if self.aimed else self.choose(self.place)) if self.place else None
+
+    def choose(self, place: Place) -> str:
+        """The shot for the next place, as ladders and points stand now."""
+        return self.points.choose(self.run, place) or self.ladders.choose(place)
+
+    def may_be_marked(self, place: Place) -> bool:
+        """Whether the mark of the last ball can still change what is thrown at the next place, within this arming."""
+        last = self.thrown[-1].ball if self.thrown else None
+        same = last is not None and last.run is self.run and last.place.block == place.block
+        return same and place is not self.first and place.block in self.shelf.settling
 
     def armed_places(self) -> tuple[Place, ...]:
         """What the next arming covers."""
@@ -153,6 +166,7 @@ class State:
         if ball := self.in_doubt:
             self.in_doubt, self.aimed = None, False
             self.thrown.append(ThrownBall(ball, at_s, told))
+            self.points.thrown(ball.run, ball.place, ball.shot)
             self.unknown = None if fate == "gone" else ball.number
             ball.run.record.fate(ball.number, fate)
 
@@ -194,6 +208,7 @@ class State:
             return
         self.thrown[-1] = replace(self.thrown[-1], verdict=verdict, marked_at_s=at_s)
         marked = [one for one in self.thrown if one.verdict is not Verdict.NOT_JUDGED]
+        self.points.marked(verdict)
         self.ladders.replay((one.ball.place, one.ball.shot, one.verdict) for one in marked)
         tallies: dict[str, Tally] = {}
         for one in marked:

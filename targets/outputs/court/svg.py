@@ -47,14 +47,21 @@ class _Scale:
     at: float = 0.0
     """Where the picture begins, mm from the left."""
 
+    @property
+    def told(self) -> str:
+        """For a page that lets a ball fly: m, m, mm for a metre, mm."""
+        return f"{self.left:.4f} {self.top:.4f} {self.factor:.4f} {self.at:.2f}"
+
     def __call__(self, x: float, y: float) -> Point:
         return self.at + (x - self.left) * self.factor, (self.top - y) * self.factor
 
 
-def draw(plan: Plan, picture: CourtPicture, zoom: float = 1.0) -> Drawing:
+def draw(plan: Plan, picture: CourtPicture, zoom: float = 1.0, more: bool = False) -> Drawing:
     """The receiving half with a label for each letter, and the whole court with the feeder and the reply's target.
 
-    Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on them."""
+    `more` adds what a page shows of the ball that is chosen: its spread, and a broad strip to point at. Whoever
+    enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on them.
+    """
     scale, width, height = _half(plan, picture.shots, COURT_MM / zoom)
     small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom)
     whole_width, whole_height = width + GAP_MM + SMALL_MM / zoom, max(height, small_height)
@@ -65,7 +72,7 @@ def draw(plan: Plan, picture: CourtPicture, zoom: float = 1.0) -> Drawing:
     zones = dict.fromkeys(shot.zone_m for shot in picture.shots if shot.zone_m)
     parts += [_zone("zone", scale, zone, "1.6 1.2", 0.35) for zone in zones]
     for shot in picture.shots:
-        marked, drawn, way = _ball(scale, shot, number[shot.id])
+        marked, drawn, way = _ball(scale, shot, number[shot.id], more)
         parts.append(drawn)
         marks += marked
         ways += way
@@ -94,14 +101,14 @@ def draw(plan: Plan, picture: CourtPicture, zoom: float = 1.0) -> Drawing:
         to = box.edge(near)
         if hypot(to[0] - near[0], to[1] - near[1]) > 2.8:  # beyond the mark's own edge
             parts.append(_line("leader", near, to, 0.25))
-        parts.append(_label(box, text, bounces=tag.shots[0].predicted.landing_m is not None))
+        parts.append(_label(box, text, number[tag.shots[0].id], bounces=tag.shots[0].predicted.landing_m is not None))
     parts.append(small)
     title = f"The court, player at the top: {', '.join(tag.text for tag in picture.tags)}"
     return Drawing(
         (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="court" role="img" aria-label="{title}"'
             f' width="{whole_width:.1f}mm" height="{whole_height:.1f}mm"'
-            f' viewBox="0 0 {whole_width:.2f} {whole_height:.2f}"'
+            f' viewBox="0 0 {whole_width:.2f} {whole_height:.2f}" data-scale="{scale.told}"'
             f' font-family="Roboto, Helvetica, Arial, sans-serif">{"".join(parts)}</svg>'
         ),
         whole_width,
@@ -147,19 +154,40 @@ def _whole(plan: Plan, picture: CourtPicture, at: float, wide: float) -> tuple[s
     for x, y in (scale(*spot(shot)) for shot in picture.shots):
         parts.append(f'<circle class="dot" cx="{x:.2f}" cy="{y:.2f}" r="0.5"/>')
     parts.append(_square(*scale(*place), 1.3))
-    return f'<g class="whole">{"".join(parts)}</g>', (top - bottom) * factor
+    return f'<g class="whole" data-scale="{scale.told}">{"".join(parts)}</g>', (top - bottom) * factor
 
 
-def _ball(scale: _Scale, shot: Shot, number: int) -> tuple[list[Box], str, list[Stroke]]:
+def _ball(scale: _Scale, shot: Shot, number: int, more: bool) -> tuple[list[Box], str, list[Stroke]]:
     """Its marks as boxes, its drawing, and its way from landing to contact."""
     met, at = scale(*shot.predicted.contact_m[:2]), scale(*spot(shot))
     inner = _line("way", at, met, 0.3, "0.6 1") if at != met else ""
+    if more:
+        inner = _touch(at, met) + _spread(scale, shot) + inner
     boxes = [Box(*met, 3.6, 3.6)]
     inner += _diamond(*met)
     if shot.predicted.landing_m:
         boxes.append(Box(*at, 2.2, 2.2))
         inner += f'<circle class="dot" cx="{at[0]:.2f}" cy="{at[1]:.2f}" r="1.1"/>'
     return boxes, f'<g class="ball" data-ball="{number}">{inner}</g>', [(at, met)]
+
+
+def _touch(at: Point, met: Point) -> str:
+    return f'<line class="touch" x1="{at[0]:.2f}" y1="{at[1]:.2f}" x2="{met[0]:.2f}" y2="{met[1]:.2f}"/>'
+
+
+def _spread(scale: _Scale, shot: Shot) -> str:
+    """Ellipses of one and two standard deviations about the landing, or on the full about the contact."""
+    known = shot.spread
+    if known is None or known.half_axes_m is None:
+        return ""
+    x, y = scale(*spot(shot))
+    long, short = (scale.factor * axis for axis in (max(known.half_axes_m), min(known.half_axes_m)))
+    turn = -(known.angle_deg or 0.0)  # y points down in the drawing
+    return "".join(
+        f'<ellipse class="spread s{n}" cx="{x:.2f}" cy="{y:.2f}" rx="{n * long:.2f}" ry="{n * short:.2f}" fill="none"'
+        f' transform="rotate({turn:.2f} {x:.2f} {y:.2f})"/>'
+        for n in (1, 2)
+    )
 
 
 def _chain(scale: _Scale, tag: Tag) -> str:
@@ -215,10 +243,10 @@ def _diamond(x: float, y: float) -> str:
     )
 
 
-def _label(box: Box, text: str, bounces: bool) -> str:
+def _label(box: Box, text: str, number: int, bounces: bool) -> str:
     """A letter in a round frame, or in a square one if the ball is met on the full."""
     return (
-        f'<g class="label"><rect x="{box.x - box.width / 2:.2f}" y="{box.y - box.height / 2:.2f}"'
+        f'<g class="label" data-ball="{number}"><rect x="{box.x - box.width / 2:.2f}" y="{box.y - box.height / 2:.2f}"'
         f' width="{box.width:.2f}" height="{box.height:.2f}" rx="{box.height / 2 if bounces else 0:.2f}" fill="white"'
         f' stroke="black" stroke-width="0.5"/>{_text(box, text, LETTER_MM, "bold")}</g>'
     )

@@ -45,10 +45,11 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .field { white-space: nowrap; } .field::after { content: ""; display: inline-block; width: 12mm; height: 6.6mm;
   border: 0.45mm solid #000; margin-left: 1.5mm; vertical-align: -1.6mm; }
 .rung b { width: 14mm; font-size: 17pt; } .rung .label { flex: 1; }
-.turns, .tally { height: 8.7mm; display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; align-items: center; }
+.tally { height: 7.6mm; } .turns { height: 8.7mm; }
+.turns, .tally { display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; align-items: center; }
 .turns.one { grid-template-columns: 1fr; } .turns > div { display: flex; align-items: center; gap: 1.5mm; }
 .turns > div > span:first-child { width: 6mm; font-size: 14pt; text-align: right; }
-.tally.named { height: 6.5mm; border: none; padding: 0; align-items: end; }
+.tally.named { height: 5.8mm; border: none; padding: 0; align-items: end; }
 .tally > div { font-size: 14pt; display: grid; grid-template-columns: 1fr 15.3mm 15.3mm 15.3mm;
   column-gap: 0.5mm; align-items: center; }
 .tally i { height: 6.6mm; border: 0.45mm solid #000; }
@@ -190,6 +191,11 @@ def _ladder(data: dict[str, Any]) -> str:
     return f"<div><p>{_text(data['text'])}</p>{rungs}{ended}</div>"
 
 
+def _point(data: dict[str, Any]) -> str:
+    counts = f'<div class="rung"><span class="label">{_ticks(data["boxes"])}</span>{_field(data["won"])}</div>'
+    return f"<div><p>{_text(data['text'])}</p>{counts}</div>"
+
+
 def _line(data: dict[str, Any]) -> str:
     return f'<p class="line">{_text(data["text"])}</p>'
 
@@ -272,6 +278,6 @@ def _row(data: dict[str, Any]) -> str:
 _PIECES: dict[str, Callable[[dict[str, Any]], str]] = {
     "title": _title, "text": _small, "fact": _fact, "cautions": _cautions, "clock": _clock, "head": _head,
     "again": _head, "panels": _panels, "heads": _heads, "row": _row, "score": _score, "ladder": _ladder,
-    "line": _line, "round": _round, "step": _step, "turns": _turns, "tally": _tally,
+    "point": _point, "line": _line, "round": _round, "step": _step, "turns": _turns, "tally": _tally,
     "tally-heads": _tally_heads, "rows": _rows,
 }  # fmt: skip

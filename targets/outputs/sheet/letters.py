@@ -25,10 +25,6 @@ class Letters:
         """The same in words."""
         return listed(self.used(among))
 
-    def feed(self, letter: str) -> str:
-        """The name that the script gives these balls."""
-        return next(self._shots[shot].feed for shot, of in self.of.items() if of == letter)
-
     def shots(self, letter: str, among: list[str]) -> list[Shot]:
         return [self._shots[shot] for shot in dict.fromkeys(among) if self.of[shot] == letter]
 

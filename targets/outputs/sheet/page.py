@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from ....compiler.model.plan import Block, Plan, Shot, VariationRecord
+from ....compiler.model.plan import Block, Plan, PointRecord, Shot, VariationRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock
 from . import words
@@ -43,6 +43,15 @@ class RungsRow:
 
 
 @dataclass(frozen=True, slots=True)
+class PointRow:
+    """The rule of a point, and how often the block has it."""
+
+    name: str
+    rule: str
+    points: int
+
+
+@dataclass(frozen=True, slots=True)
 class SheetStep:
     """Something to do from a given time of the session; a step of every round has several times."""
 
@@ -54,6 +63,8 @@ class SheetStep:
     notes: tuple[str, ...]
     dials: str = ""
     """What to set on a machine set by hand before the next balls; empty if it stays as it is."""
+    groups: tuple[int, ...] = ()
+    """The number of balls of each point, in a block with points."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +89,7 @@ class SheetPart:
     variations: tuple[VariationRow, ...]
     rows: tuple[Row, ...]
     rungs: tuple[RungsRow, ...]
+    points: tuple[PointRow, ...]
     rounds: tuple[RoundRow, ...]
     line: str
     """Who is in line and when they change; empty for one player."""
@@ -140,6 +152,9 @@ def _manner(plan: Plan, named: Letters, block: Block) -> str:
     if block.order == "cycle":
         turn = _turn(_fed(plan, named, block))
         return f"{listed(turn)} in turn" if turn else f"{named.told(block.shots)} in the printed order"
+    if block.points:
+        told = dict.fromkeys(one.name if _has_rule(one) else named.told(one.shots) for one in block.points)
+        return f"points {', '.join(told)}" + (" mixed" if block.order == "mix" else "")
     return named.told(block.shots) + {"mix": " mixed", "ladder": " as a ladder"}.get(block.order or "", "")
 
 
@@ -192,6 +207,7 @@ def _part(plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks:
         _variations(plan, named, ids),
         tuple(rows[letter] for letter in named.used(ids)),
         tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
+        _points(named, blocks),
         _rounds(plan, named, blocks),
         words.line(plan.player),
     )
@@ -208,6 +224,24 @@ def _rungs(named: Letters, block: Block) -> RungsRow:
         tuple(zip(letters_, ladder.labels, strict=True)),
         ladder.up_in_a_row,
     )
+
+
+def _has_rule(point: PointRecord) -> bool:
+    """Whether it is more than a single ball beside points."""
+    return len(point.shots) > 1 or point.serve_s is not None or point.again
+
+
+def _points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
+    """Each point of some blocks with its balls by their letters; single balls between points need no rule."""
+    found: dict[str, list[PointRecord]] = {}
+    for point in (point for block in blocks for point in block.points):
+        found.setdefault(point.name, []).append(point)
+    rows = []
+    for name, drawn in found.items():
+        steps = [named.told(shots) for shots in zip(*(point.shots for point in drawn), strict=True)]
+        if _has_rule(drawn[0]):
+            rows.append(PointRow(name, words.point_rule(name, steps, drawn[0]), len(drawn)))
+    return tuple(rows)
 
 
 def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRow, ...]:
@@ -292,6 +326,11 @@ def _step(plan: Plan, named: Letters, block: Block) -> SheetStep:
     order = _fed(plan, named, block)
     used = named.used([ball.first for ball in plan.launches if ball.block == block.index])
     text = f"{plural(len(order), 'ball')}, "
+    if block.points:
+        more = "up to " if block.begins_again else ""
+        text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, in this order"
+        groups = tuple(len(one.shots) for one in block.points)
+        return SheetStep(start, "balls", text, order, block.notes, groups=groups)
     if block.ladder:
         return SheetStep(start, "balls", text + "the player's hits decide the rung", (), block.notes)
     if len(used) < 2:

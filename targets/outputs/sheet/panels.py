@@ -97,7 +97,8 @@ def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, brief:
     if brief:
         names: dict[str, list[str]] = {}
         for letter in picture.letters:
-            names.setdefault(form.named.feed(letter), []).append(letter)
+            (shot, *_) = form.named.shots(letter, list(form.named.of))
+            names.setdefault(shot.feed, []).append(letter)
         texts.append("; ".join(f"{listed(used)} {name}" for name, used in names.items()) + ".")
     texts = [" ".join(filter(None, texts))] if brief == 3 else list(filter(None, texts))
     return {"title": shown(f"{letters}: {entry.title}"), "texts": [shown(text) for text in texts]}
@@ -155,9 +156,9 @@ def side_by_side(cells: Sequence[Cell]) -> list[list[Cell]]:
 def _heads(form: Form, brief: int, twice: bool) -> Item:
     named = rows.dials(form.plan)
     dials = [(shown(named[n][0]), shown(named[n][1])) for n in form.kept]
-    height = 7.2 if brief < 2 else 1.5
+    height, air = 7.2 if brief < 2 else 1.5, 0.0 if brief == 3 else GUTTER
     for line in zip(*dials, strict=True):
-        height += max(tall(text, mm - GUTTER, SMALL, True) for text, mm in zip(line, form.dials, strict=True))
+        height += max(tall(text, mm - air, SMALL, True) for text, mm in zip(line, form.dials, strict=True))
     return Item("heads", height, {"cells": _cells(form, brief), "dials": dials, "twice": twice})
 
 

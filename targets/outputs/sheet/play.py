@@ -6,12 +6,13 @@ from typing import Any
 from ....compiler.printable import plural
 from .fit import Chunk, Item, tall, width
 from .letters import listed
-from .page import RoundRow, SheetPart, SheetStep, VariationRow
+from .page import PointRow, RoundRow, SheetPart, SheetStep, VariationRow
 from .panels import SMALL, VALUE, Form, shown, side_by_side
 from .strip import breadth, strips
 
-STRIP, FIELD, TALLY = 8.7, 12.0, 15.3
-"""Height of a line of letters or boxes, and widths of a box for a number, alone and in a column, mm."""
+STRIP, COUNT, FIELD, TALLY = 8.7, 7.6, 12.0, 15.3
+"""Heights of a line of letters and of a line of counts in columns, and widths of a box for a number, alone and in a
+column, mm."""
 MOST_BOXES = 12
 MOST_LETTERS = 12
 """In a round that stands on one line."""
@@ -27,6 +28,7 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
     head = _head(part, form.wide, brief)
     told = [Item("line", tall(text, form.wide, VALUE) + 1.5, {"text": text}) for text in map(shown, before)]
     told += [item for ladder in part.rungs for item in _ladder(form, ladder)]
+    told += [_point(form, point) for point in part.points]
     steps = _steps(form, part, brief)
     again = (Item("again", 11, {"text": f"Block {part.number}, continued"}),)
     climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
@@ -53,14 +55,21 @@ def _ladder(form: Form, ladder: Any) -> list[Item]:
     return [Item("ladder", height, {"text": ladder.rule, "rungs": rungs, "boxes": boxes})]
 
 
+def _point(form: Form, point: PointRow) -> Item:
+    """The rule of a point, with boxes to tick and one for the number won."""
+    rule = shown(point.rule)
+    data = {"text": rule, "boxes": min(point.points, MOST_BOXES), "won": f"won of {point.points}"}
+    return Item("point", tall(rule, form.wide, VALUE) + STRIP + 2, data)
+
+
 def _scores(form: Form, entries: Sequence[VariationRow]) -> list[Item]:
     """Boxes for the streak that is the goal, and for what the log asks; of many variations two stand on a line, without
     the streak's boxes."""
     told = [listed(entry.letters) for entry in entries]
     broad = (form.wide - GAP) / 2 - 3 * (TALLY + 0.5)
     if len(entries) > MOST_LINES and all(width(letters, SMALL, True) <= broad for letters in told):
-        heads = Item("tally-heads", 6.5, {"count": 2})
-        return [heads, *(Item("tally", STRIP, {"cells": pair}) for pair in side_by_side(told))]
+        heads = Item("tally-heads", 5.8, {"count": 2})
+        return [heads, *(Item("tally", COUNT, {"cells": pair}) for pair in side_by_side(told))]
     items = []
     for letters, entry in zip(told, entries, strict=True):
         hits, goal = min(entry.goal or 0, MOST_BOXES), f"{entry.goal} in a row" if entry.goal else ""
@@ -111,7 +120,9 @@ def _on_a_line(form: Form, turn: RoundRow) -> tuple[list[dict[str, Any]], float]
     ]
     used = 6.0 + TIGHT + width(turn.steps[0].clocks[0], VALUE, True)
     for step in (step for step in turn.steps if step.kind == "balls"):
-        lines = strips(step.order, form.wide, form.plan.player) if 0 < len(step.order) <= MOST_LETTERS else []
+        lines = (
+            strips(step.order, form.wide, form.plan.player, step.groups) if 0 < len(step.order) <= MOST_LETTERS else []
+        )
         if len(lines) != 1:
             return None
         groups = [{**group, "mark": group["mark"] if group["turn"] else ""} for group in lines[0]]
@@ -142,7 +153,7 @@ def _step(form: Form, part: SheetPart, step: SheetStep, brief: int) -> list[Item
     notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in step.notes)]
     if brief and step.kind == "balls" and form.machine:
         text = f"{text}, {shown(rhythm(part, step))}"
-    order = strips(step.order, form.wide, form.plan.player) if len(set(step.order)) > 1 else []
+    order = strips(step.order, form.wide, form.plan.player, step.groups) if len(set(step.order)) > 1 else []
     beside = len(order) == 1 and width(f"{clock}   {text}", VALUE, True) + GAP + breadth(order[0]) <= form.wide
     height = sum(tall(note, form.wide, SMALL) for note in notes) + STRIP * min(len(order), 1)
     height += 0.0 if beside else tall(f"{clock}   {text}", form.wide, VALUE, True) + 1.5

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import hypot
 
 from ....compiler.model.conditions import CourtRecord
-from ....compiler.model.plan import Ladder, Launch, PlayerRecord, Shot
+from ....compiler.model.plan import Ladder, Launch, PlayerRecord, PointRecord, Shot
 from ....compiler.printable import plural
 from ....grammar.units import number, of_ten
 
@@ -157,6 +157,14 @@ def line(player: PlayerRecord) -> str:
     if player.rotate_every:
         text += f" and after every {plural(player.rotate_every, 'ball')} (boxed numbers)"
     return text
+
+
+def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
+    """How a point goes, from the serve to its last ball; `steps` are the letters that may come at each of its balls."""
+    first, *rest = steps
+    begin = first if point.serve_s is None else f"the player serves, {number(point.serve_s)} s later {first}"
+    told = f"Point {name}: {', then '.join([begin, *rest])}. Tick a box for each point won, all its balls hit."
+    return f"{told} After a miss begin again with {'the serve' if point.serve_s else first}." if point.again else told
 
 
 def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:

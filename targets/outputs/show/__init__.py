@@ -5,5 +5,11 @@ y, z) of the centre, in s and m in the plan's frame, from the launch over the bo
 """
 
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
-Paths = Mapping[str, Sequence[tuple[float, float, float, float]]]
+Path = Sequence[tuple[float, float, float, float]]
+Paths = Mapping[str, Path]
+Replies = Mapping[str, Sequence[Path]]
+"""By shot id the best reply from the contact to the ground, then the lower and the higher end of the player's scatter
+and its two ends across."""
+NO_REPLIES: Replies = MappingProxyType({})

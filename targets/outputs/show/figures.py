@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import visible
-from ....grammar.units import clock, number
+from ....grammar.units import clock
 from .. import band
 from ..sheet import words
 from ..sheet.letters import letters
@@ -30,6 +30,7 @@ class LaunchMoment:
     clock: str
     block: int
     text: str
+    at_s: float
 
 
 def balls(plan: Plan) -> list[BallFigures]:
@@ -52,9 +53,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
     if seen.landing_m is not None:
         x, y = seen.landing_m
         after = f", after {seen.landing_s:.1f} s" if seen.landing_s is not None else ""
-        # The player's left and right, as in the script.
-        side = f"{number(abs(x))} m to player's {'left' if x > 0 else 'right'}" if abs(x) >= 0.05 else "middle"
-        landing = f"{words.along(y, y, plan.court)}, {side}{after}"
+        landing = f"{words.along(y, y, plan.court)}, {words.aside(x, x, plan.court)}{after}"
     spins = []
     if round(start.topspin_rpm):
         spins.append(f"{words.turn(start.topspin_rpm)} {abs(start.topspin_rpm):.0f} rpm")
@@ -120,5 +119,5 @@ def moments(plan: Plan) -> list[LaunchMoment]:
         rung = " or another rung" if launch.shot is None else ""
         block = numbers[launch.block]
         text = f"Ball {n} of {len(plan.launches)}, {when}, block {block}: {ball.letter} {ball.name}{rung}"
-        result.append(LaunchMoment(index[launch.first], when, block, text))
+        result.append(LaunchMoment(index[launch.first], when, block, text, launch.at_s))
     return result

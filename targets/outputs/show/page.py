@@ -10,22 +10,39 @@ from hashlib import sha256
 from html import escape
 from importlib.resources import files
 
-from ....compiler.model.plan import Plan
+from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import visible
 from ....grammar.units import clock
-from . import Paths, figures
+from .. import verdict
+from ..court.pictures import pictures
+from ..court.svg import draw
+from ..sheet.letters import letters, listed
+from . import NO_REPLIES, Paths, Replies, figures
 from .figures import BallFigures
-from .views import STRETCH, above, beside
+from .views import STRETCH, beside
 
 KEY = (
-    "Square: the feeder. Dot: the ball lands. Diamond: the player meets it. Short dashes: where it should land; "
-    "long dashes: the reply's target. Ellipses: one and two standard deviations of the spread. Fan: 19 of 20 "
-    "replies leave in it. Heights from the side are drawn twice as large as lengths."
+    "Square: the feeder. Dot: the ball lands; square frame: no bounce. Diamond: the player meets it. Short dashes: "
+    "where it should land; long dashes: the reply's target. Ellipses: one and two standard deviations of the spread. "
+    "Broken line: the best reply; 19 of 20 replies leave within the strip around it. Left and right are the feeder's, "
+    "as in the picture. Heights from the side are drawn twice as large as lengths."
 )
 
 
-def render(plan: Plan, paths: Paths, findings: str = "", seen: int | None = None) -> bytes:
-    """UTF-8. `findings` stand above the picture; `seen` is the number of this state if a server reports changes."""
+SPEEDS = ((1, "as fast as it flies"), (0.5, "half as fast"), (0.25, "a quarter as fast"))
+OLD = "<p>The picture below is older: it shows the script as it was before these errors.</p>"
+
+
+def render(
+    plan: Plan,
+    paths: Paths,
+    findings: str = "",
+    seen: int | None = None,
+    replies: Replies = NO_REPLIES,
+    old: bool = False,
+) -> bytes:
+    """UTF-8. `findings` stand above the picture; `seen` is the number of this state if a server reports changes; an
+    `old` picture is of a state before these findings, and pales."""
     shown = figures.balls(plan)
     total = plan.totals
     summary = (
@@ -34,13 +51,16 @@ def render(plan: Plan, paths: Paths, findings: str = "", seen: int | None = None
         + (f"; given {plan.source.given_words}" if plan.source.given else "")
     )
     body = (
-        f"{_findings(findings)}<header><h1>{_plain(plan.program)}</h1><p>{_plain(plan.session)}</p>"
-        f'<p>{_plain(summary)}</p></header><main><section aria-label="From above">{above(plan, paths, shown)}</section>'
-        f'<section aria-label="From the side">{beside(plan, paths, shown)}{_steps(plan)}'
-        f'<div class="chosen"><h2 id="name">Choose a ball</h2><dl id="figures"></dl></div>'
-        f'<p class="key">{KEY}</p></section></main>{_table(plan, shown)}{_data(plan, paths, shown)}'
+        f"{_findings(findings, old)}<header><h1>{_plain(plan.program)}</h1><p>{_plain(plan.session)}</p>"
+        f"<p>{_plain(summary)}</p>{_care(plan, shown)}</header>"
+        f'<main><section class="pictures" aria-label="From above, player at the top">'
+        f"{_pictures(plan, shown)}</section>"
+        f'<section class="side" aria-label="From the side"><h2 id="name">Choose a ball</h2>'
+        f'{beside(plan, paths, shown, replies)}{_steps(plan)}<dl id="figures"></dl>'
+        f'<p class="key">{KEY}</p></section></main>'
+        f"{_table(plan, shown)}{_data(plan, paths, shown)}"
     )
-    return _document(plan.program, body, True, seen)
+    return _document(plan.program, body, True, seen, old)
 
 
 def only_findings(name: str, findings: str, seen: int | None = None) -> bytes:
@@ -48,19 +68,19 @@ def only_findings(name: str, findings: str, seen: int | None = None) -> bytes:
     return _document(name, f"{_findings(findings)}<main><p>No picture yet.</p></main>", False, seen)
 
 
-def _document(title: str, body: str, script: bool, seen: int | None) -> bytes:
+def _document(title: str, body: str, script: bool, seen: int | None, old: bool = False) -> bytes:
     style = _read("drawing.css") + _read("page.css")
     scripts = ([_read("page.js")] if script else []) + ([_read("watch.js")] if seen is not None else [])
     allowed = " ".join(f"'sha256-{_digest(text)}'" for text in scripts) or "'none'"
     policy = f"default-src 'none'; style-src 'sha256-{_digest(style)}'; script-src {allowed}"
     if seen is not None:
         policy += "; connect-src 'self'"
-    state = f' data-seen="{seen}"' if seen is not None else ""
+    state = (f' data-seen="{seen}"' if seen is not None else "") + (' class="old"' if old else "")
     text = (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{_plain(title)}: picture</title><style>{style}</style></head><body{state}>{body}"
+        f"<title>{escape(visible(title))}: picture</title><style>{style}</style></head><body{state}>{body}"
         f"{''.join(f'<script>{text}</script>' for text in scripts)}</body></html>\n"
     )
     return text.encode()
@@ -78,12 +98,52 @@ def _plain(text: str) -> str:
     return f"<bdi>{escape(visible(text), quote=True)}</bdi>" if text else ""
 
 
-def _findings(text: str) -> str:
+def _findings(text: str, old: bool = False) -> str:
     if not text:
         return ""
     lines = "\n".join(escape(visible(line), quote=True) for line in text.splitlines())
     return (
-        f'<section class="findings" role="status" aria-label="Findings"><h2>Findings</h2><pre>{lines}</pre></section>'
+        f'<section class="findings" role="status" aria-label="Findings"><h2>Findings</h2><pre>{lines}</pre>'
+        f"{OLD if old else ''}</section>"
+    )
+
+
+def _pictures(plan: Plan, shown: list[BallFigures]) -> str:
+    """One for each variation, with the verdict on each of its balls."""
+    numbers = {shot.id: n for n, shot in enumerate(plan.shots)}
+    made = ""
+    for picture in pictures(plan, letters(plan)):
+        variation = picture.variation
+        title = (variation.title or variation.id) if variation else "Without a variation"
+        when = f"<p>when {_plain(variation.when)}</p>" if variation and variation.when else ""
+        balls = "".join(_verdict(plan, shot, numbers[shot.id], shown) for shot in picture.shots)
+        made += (
+            f"<article><h2>{_plain(f'{listed(picture.letters)}: {title}')}</h2>{when}"
+            f'{draw(plan, picture, more=True).svg}<ul class="verdicts">{balls}</ul></article>'
+        )
+    return made
+
+
+def _care(plan: Plan, shown: list[BallFigures]) -> str:
+    """What asks for care is seen first."""
+    asks = [ball.letter for ball, shot in zip(shown, plan.shots, strict=True) if verdict.worst(plan, shot) == "care"]
+    if not asks:
+        return "<p>No ball asks for care.</p>"
+    word = "asks" if len(asks) == 1 else "ask"
+    letters_ = _plain(listed(tuple(dict.fromkeys(asks))))
+    return f'<p class="care"><span aria-hidden="true">{verdict.SIGNS["care"]}</span> {letters_} {word} for care.</p>'
+
+
+def _verdict(plan: Plan, shot: Shot, number: int, shown: list[BallFigures]) -> str:
+    ball, told = shown[number], ""
+    for word, texts in verdict.by_word(plan, shot):
+        sign = f'<span class="sign" aria-hidden="true">{verdict.SIGNS[word]}</span>'
+        told += f'<li class="{word.replace(" ", "-")}">{sign} <b>{word}:</b> {texts}</li>'
+    seen = shot.predicted
+    told += f"<li>met at {seen.contact_m[2]:.2f} m, {seen.contact_phase}, after {seen.contact_s:.2f} s</li>"
+    return (
+        f'<li class="verdict"><button type="button" data-ball="{number}" aria-pressed="false">'
+        f"{_plain(f'{ball.letter} {ball.name}')}</button><ul>{told}</ul></li>"
     )
 
 
@@ -93,13 +153,33 @@ def _steps(plan: Plan) -> str:
         f'<option value="{n}">Block {n}, {clock(block.start_s)}</option>'
         for n, block in enumerate((block for block in plan.blocks if block.kind == "balls"), start=1)
     )
+    speeds = "".join(f'<option value="{value}">{name}</option>' for value, name in SPEEDS)
     return (
         '<div class="steps" role="group" aria-label="Steps through the session">'
         '<button type="button" id="before">Previous</button>'
         f'<input type="range" id="slider" aria-label="Ball of the session" min="0" max="{last}" step="1" value="0">'
-        '<button type="button" id="after">Next</button><button type="button" id="fly">Fly it</button>'
-        f'<select id="block" aria-label="Block of the session">{blocks}</select></div>'
-        '<p id="said" role="status"></p>'
+        '<button type="button" id="after">Next</button>'
+        f'<select id="block" aria-label="Block of the session">{blocks}</select></div>{_strip(plan)}'
+        '<p id="said" role="status"></p><div class="steps" role="group" aria-label="Flights">'
+        '<button type="button" id="fly">Fly it</button><button type="button" id="on">Play on</button>'
+        f'<select id="speed" aria-label="Speed">{speeds}</select>'
+        '<button type="button" id="hold" aria-pressed="false">Hold to compare</button></div>'
+        '<p id="differs" role="status"></p>'
+    )
+
+
+def _strip(plan: Plan) -> str:
+    """The session to scale in time: blocks filled, rests and collects open."""
+    whole = plan.totals.duration_s or 1.0
+    rects = "".join(
+        f'<rect class="{"fed" if block.kind == "balls" else "pause"}" x="{1000 * block.start_s / whole:.1f}" y="2"'
+        f' width="{max(1000 * block.duration_s / whole - 1, 0.5):.1f}" height="16"/>'
+        for block in plan.blocks
+    )
+    return (
+        '<svg id="strip" viewBox="0 0 1000 20" preserveAspectRatio="none" role="img"'
+        f' aria-label="The session in time, {clock(plan.totals.duration_s)} min">{rects}'
+        f'<line id="now" x1="0" y1="0" x2="0" y2="20"/></svg>'
     )
 
 
@@ -107,16 +187,22 @@ def _table(plan: Plan, shown: list[BallFigures]) -> str:
     labels = [label for label, _ in shown[0].figures] if shown else []
     heads = "".join(f'<th scope="col">{label}</th>' for label in ("Ball", *labels))
     rows = ""
-    for n, ball in enumerate(shown):
-        cells = "".join(f"<td>{_plain(text)}</td>" for _, text in ball.figures)
-        rows += (
-            f'<tr><th scope="row"><button type="button" data-ball="{n}" aria-pressed="false">'
-            f"{_plain(f'{ball.letter} {ball.name}')}</button></th>{cells}</tr>"
-        )
+    for ball in shown:
+        cells = "".join(f'<td data-label="{label}">{_plain(text)}</td>' for label, text in ball.figures)
+        rows += f'<tr><th scope="row">{_plain(f"{ball.letter} {ball.name}")}</th>{cells}</tr>'
     return (
         '<section class="all" aria-label="All balls" tabindex="0"><h2>All balls</h2>'
         f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></section>"
     )
+
+
+def _facts(shot: Shot) -> list[float | None]:
+    """What two balls are compared by: m over the net, m from the net, m of the contact, s, km/h, rpm of topspin."""
+    seen, start = shot.predicted, shot.launch
+    lands = None if seen.landing_m is None else round(seen.landing_m[1], 3)
+    over = None if seen.net_clearance_m is None else round(seen.net_clearance_m, 3)
+    return [over, lands, round(seen.contact_m[2], 3), round(seen.contact_s, 3), round(start.speed_mps * 3.6, 1),
+            round(start.topspin_rpm, 0)]  # fmt: skip
 
 
 def _data(plan: Plan, paths: Paths, shown: list[BallFigures]) -> str:
@@ -127,11 +213,13 @@ def _data(plan: Plan, paths: Paths, shown: list[BallFigures]) -> str:
                 "letter": ball.letter,
                 "name": ball.name,
                 "figures": ball.figures,
+                "facts": _facts(shot),
                 "path": [[round(value, 3) for value in point] for point in paths[ball.id]],
             }
-            for ball in shown
+            for shot, ball in zip(plan.shots, shown, strict=True)
         ],
-        "moments": [[moment.ball, moment.text, moment.block] for moment in figures.moments(plan)],
+        "moments": [[moment.ball, moment.text, moment.block, moment.at_s] for moment in figures.moments(plan)],
+        "lasts": plan.totals.duration_s,
     }
     text = json.dumps(data, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
     return f'<script type="application/json" id="data">{text}</script>'

@@ -1,21 +1,31 @@
-"""The picture in a terminal: the court from above, one ball from the side, and the table of all. Plain characters."""
+"""The picture in a terminal: a drawing for each variation, one ball from the side, and the table of all. Plain
+characters, and no word is broken."""
 
-from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise, zip_longest
+from textwrap import wrap
 
 from ....compiler.model.plan import Plan
 from ....compiler.printable import visible
 from ....grammar.units import of_ten
-from .. import band
+from .. import band, verdict
+from ..court.pictures import CourtPicture, pictures
 from ..lines import court_lines
+from ..sheet.letters import letters, listed
 from . import Paths, figures
 from .figures import BallFigures
 
-ACROSS, ALONG = 0.5, 1.0
-"""Metres of a character's width and height, from above: a character is about twice as high as wide."""
+COLUMNS, GAP = 38, 3
+"""Characters of a drawing from above, so that two stand side by side in 80 columns, and between two."""
+TALL = 2.0
+"""A character is about so many times higher than wide."""
+EDGE_M, NET_M = 0.6, 0.4
+"""Around the receiving half, and of the feeder's half below the net."""
+ASIDE = (0, 1, -1, 2, -2, 3, -3)
+"""How far a letter may stand beside its place, in characters."""
 UP = 0.4
 NARROW = 78
-HEADS = ("", "ball", "over net", "contact", "time", "in zone", "good replies")
+HEADS = ("", "", "ball", "over net", "contact", "time", "in zone", "replies")
 FOLDED = 3
 """Most balls of one feed that have a row each."""
 
@@ -25,8 +35,9 @@ class NoBall(ValueError):
 
 
 def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: bool = False) -> str:
-    """Text of at most `width` columns; `feed` is a letter, a feed or a shot for the view from the side."""
-    from rich.console import Console, Group
+    """Text of at most `width` columns. With a `feed`, which is a letter, a feed or a shot, only the drawing of its
+    variation, and that ball from the side."""
+    from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
@@ -35,41 +46,66 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
     ball = shown[chosen]
     console = Console(width=width, force_terminal=colour, no_color=not colour, highlight=False, markup=False,
                       emoji=False, legacy_windows=False)  # fmt: skip
-    above = "\n".join(court(plan, shown, chosen))
-    side = "\n".join(profile(plan, paths[ball.id], min(width - 40 if width >= NARROW else width - 2, 72)))
-    title = f"{ball.letter} {ball.name} from the side: = net, * flight, + contact"
+    drawn = [one for one in pictures(plan, letters(plan)) if not feed or plan.shots[chosen] in one.shots]
+    side = "\n".join(profile(plan, paths[ball.id], min(width - 2, 72)))
     facts = Table.grid(padding=(0, 2))
     for label, text in ball.figures:
         facts.add_row(Text(f"{label}:", no_wrap=True), Text(text))
-    right = Group(Text(title, style="bold"), Text(side), Text(""), facts)
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    heads = HEADS if width >= NARROW else HEADS[:5]  # the figures of the chosen ball stand above
-    for head in heads:
-        table.add_column(Text(head), overflow="fold")
-    listed = list(rows(plan, shown, plan.shots[chosen].feed if feed else ""))
-    for cells in listed:
-        table.add_row(*map(Text, cells[: len(heads)]))
     with console.capture() as captured:
         console.print(Text(f"{visible(plan.program)}: {visible(plan.session)}", style="bold"))
         if plan.source.given:
             console.print(Text(f"Given: {visible(plan.source.given_words)}"))
-        console.print(Text("From above, player at the top. Capital: landing; small: contact; #: feeder. Marks at one "
-                           "place stand side by side.\n"))  # fmt: skip
-        if width >= NARROW:
-            beside = Table.grid(padding=(0, 3))
-            beside.add_row(Text(above, no_wrap=True), right)
-            console.print(beside)
-        else:
-            console.print(Group(Text(above), Text(""), right))
+        console.print(Text("The player's half from above, player at the top, = net. Capital: landing; small: contact; "
+                           "#: feeder. Left and right are the feeder's, as in the drawing.\n"))  # fmt: skip
+        for line in _side_by_side([above(plan, one, shown, chosen) for one in drawn], width):
+            console.print(Text(line, no_wrap=True))
+        console.print(Text(f"{ball.letter} {ball.name} from the side: = net, * flight, + contact", style="bold"))
+        console.print(Text(side, no_wrap=True))
+        console.print(facts)
         console.print()
-        console.print(table)
-        if len(listed) < len(shown):
+        found = list(rows(plan, shown, plan.shots[chosen].feed if feed else ""))
+        for word, line in _table(found, HEADS if width >= NARROW else HEADS[:6], width):
+            console.print(Text(line, no_wrap=True, style=STYLES.get(word, "")))
+        if signs := [f"{verdict.PLAIN[word]} {word}" for word in ("care", "fair") if any(w == word for w, _ in found)]:
+            console.print(Text(f"\nIn front: {', '.join(signs)}."))
+        if len(found) < len(shown):
             console.print(Text("\nA row of several balls gives the least and the most; --feed lists each ball."))
     return "\n".join(line.rstrip() for line in captured.get().splitlines()) + "\n"
 
 
-def rows(plan: Plan, shown: list[BallFigures], opened: str) -> Iterator[tuple[str, ...]]:
-    """The table's cells. The balls of a feed stand together, and many of them share a row unless it is `opened`."""
+STYLES: dict[str, str] = {"care": "bold red", "": "bold"}
+"""Of the rows with that word, and of the headings."""
+
+
+def _side_by_side(drawings: Sequence[Sequence[str]], width: int) -> Iterator[str]:
+    many = max(1, (width + GAP) // (COLUMNS + GAP))
+    for start in range(0, len(drawings), many):
+        for cells in zip_longest(*drawings[start : start + many], fillvalue=""):
+            yield (" " * GAP).join(cell.ljust(COLUMNS) for cell in cells).rstrip()
+        yield ""
+
+
+def _table(found: Sequence[tuple[str, tuple[str, ...]]], heads: Sequence[str], width: int) -> Iterator[tuple[str, str]]:
+    """Lines with their word. If the names make them too wide, each name has a line of its own."""
+    cells = [("", tuple(heads)), *((word, row[: len(heads)]) for word, row in found)]
+    wide = [max(len(row[n]) for _, row in cells) for n in range(len(heads))]
+    alone = sum(wide) + 2 * len(wide) - 3 > width
+    for word, row in cells:
+        start = f"{row[0].ljust(wide[0])} {row[1].ljust(wide[1])}" if wide[0] else row[1].ljust(wide[1])
+        if alone:
+            yield word, f"{start}  {row[2]}".rstrip()
+            yield word, "  " + "  ".join(_padded(row[3:], wide[3:])).rstrip()
+        else:
+            yield word, f"{start}  " + "  ".join(_padded(row[2:], wide[2:])).rstrip()
+
+
+def _padded(row: Iterable[str], wide: Iterable[int]) -> list[str]:
+    return [cell.ljust(room) for cell, room in zip(row, wide, strict=True)]
+
+
+def rows(plan: Plan, shown: list[BallFigures], opened: str) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """The word of the verdict with the table's cells. The balls of a feed stand together, and many of them share a row
+    unless it is `opened`."""
     families: dict[str, list[int]] = {}
     for n, shot in enumerate(plan.shots):
         families.setdefault(shot.feed, []).append(n)
@@ -78,14 +114,19 @@ def rows(plan: Plan, shown: list[BallFigures], opened: str) -> Iterator[tuple[st
         for group in [members] if folded else [[n] for n in members]:
             first, last, shots = shown[group[0]], shown[group[-1]], [plan.shots[n] for n in group]
             over = [shot.predicted.net_clearance_m for shot in shots]
+            word = verdict.first([verdict.worst(plan, shot) for shot in shots])
             yield (
-                f"{first.letter} to {last.letter}" if folded else first.letter,
-                f"{visible(feed)}, {len(group)} balls" if folded else first.name,
-                figures.clearance(plan, shots[over.index(None)]) if None in over else _range(over, ".2f", " m"),
-                _range([shot.predicted.contact_m[2] for shot in shots], ".2f", " m"),
-                _range([shot.predicted.contact_s for shot in shots], ".2f", " s"),
-                band.in_zone(shots) or figures.NOT_COMPUTED,
-                _good([shot.reply.share_good if shot.reply else None for shot in shots]),
+                word,
+                (
+                    verdict.PLAIN[word] if word in ("care", "fair") else "",
+                    f"{first.letter} to {last.letter}" if folded else first.letter,
+                    f"{visible(feed)}, {len(group)} balls" if folded else first.name,
+                    figures.clearance(plan, shots[over.index(None)]) if None in over else _range(over, ".2f", " m"),
+                    _range([shot.predicted.contact_m[2] for shot in shots], ".2f", " m"),
+                    _range([shot.predicted.contact_s for shot in shots], ".2f", " s"),
+                    band.in_zone(shots) or figures.NOT_COMPUTED,
+                    _good([shot.reply.share_good if shot.reply else None for shot in shots]),
+                ),
             )
 
 
@@ -116,48 +157,57 @@ def choose(plan: Plan, shown: list[BallFigures], feed: str) -> int:
     raise NoBall(f"there is no ball {feed}; there are {names}")
 
 
-def court(plan: Plan, shown: list[BallFigures], chosen: int) -> list[str]:
-    """The court from above, a line for each metre. The chosen ball's marks stay; others may move aside."""
+def above(plan: Plan, picture: CourtPicture, shown: list[BallFigures], chosen: int) -> list[str]:
+    """Title and lines of a drawing. No letter covers another: those without a free place beside theirs are listed."""
     lines = plan.court
-    places = [plan.feeder.place_m, *(shot.predicted.contact_m[:2] for shot in plan.shots)]
-    top = max(lines.half_length_m, *(y for _, y in places)) + 1
-    bottom = min(-lines.half_length_m, *(y for _, y in places)) - 1
-    left = min(-lines.post_x_m, *(x for x, _ in places)) - 0.5
-    right = max(lines.post_x_m, *(x for x, _ in places)) + 1.5
-    canvas = [[" "] * (round((right - left) / ACROSS) + 1) for _ in range(round((top - bottom) / ALONG) + 1)]
+    number = {shot.id: n for n, shot in enumerate(plan.shots)}
+    shots = sorted(picture.shots, key=lambda shot: number[shot.id] != chosen)
+    here = plan.feeder.place_m[1] >= -NET_M
+    spots = [place for shot in shots for place in (shot.predicted.contact_m[:2], shot.predicted.landing_m) if place]
+    spots += [plan.feeder.place_m] if here else []
+    left = min([-lines.doubles_half_width_m, *(x for x, _ in spots)]) - EDGE_M
+    right = max([lines.doubles_half_width_m, *(x for x, _ in spots)]) + EDGE_M
+    top = max([lines.half_length_m, *(y for _, y in spots)]) + EDGE_M
+    across = (right - left) / (COLUMNS - 1)
+    canvas = [[" "] * COLUMNS for _ in range(round((top + NET_M) / (TALL * across)) + 1)]
+    free = [[True] * COLUMNS for _ in canvas]
 
-    def put(x: float, y: float, text: str, mark: bool = False) -> None:
-        """Characters at a place; a mark moves to the nearest free one if another has its place."""
-        row, column = round((top - y) / ALONG), round((x - left) / ACROSS)
-        if mark:
-            aside = (0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5)
-            free = (n for n in aside if all(cell in " |-" for cell in canvas[row][column + n : column + n + len(text)]))
-            column += next(free, 0)
-        for n, character in enumerate(text):
-            if 0 <= column + n < len(canvas[row]):
-                canvas[row][column + n] = character
+    def place(x: float, y: float) -> tuple[int, int]:
+        return min(round((top - y) / (TALL * across)), len(canvas) - 1), round((x - left) / across)
 
-    def across(y: float, to: float, mark: str) -> None:
-        for n in range(round(2 * to / ACROSS) + 1):
-            put(min(-to + n * ACROSS, to), y, mark)
+    def line(one: tuple[float, float], two: tuple[float, float], sign: str) -> None:
+        (row, column), (to_row, to_column) = sorted((place(*one), place(*two)))
+        for n in range(max(to_row - row, abs(to_column - column)) + 1):
+            canvas[row + n * (to_row > row)][min(column, to_column) + n * (to_row == row)] = sign
 
-    def along(x: float, low: float, high: float) -> None:
-        for n in range(round((high - low) / ALONG) + 1):
-            put(x, min(low + n * ALONG, high), "|")
+    def letter(x: float, y: float, text: str) -> bool:
+        row, column = place(x, y)
+        for aside in ASIDE:
+            start = column + aside
+            if 0 <= start <= COLUMNS - len(text) and all(free[row][start : start + len(text)]):
+                canvas[row][start : start + len(text)] = text
+                free[row][start : start + len(text)] = [False] * len(text)
+                return True
+        return False
 
-    for (x1, y1), (x2, y2) in sorted(court_lines(lines), key=lambda line: line[0][1] == line[1][1]):
-        if y1 == y2:  # drawn last, over the ends of the others
-            across(y1, x2, "-")
-        elif abs(y2 - y1) >= ALONG:  # a centre mark is less than a character
-            along(x1, y1, y2)
-    across(0.0, lines.post_x_m, "=")
-    put(*plan.feeder.place_m, "#")
-    for n in sorted(range(len(shown)), key=lambda n: n != chosen):
-        seen = plan.shots[n].predicted
-        put(*seen.contact_m[:2], shown[n].letter.lower(), mark=True)
-        if seen.landing_m is not None:
-            put(*seen.landing_m, shown[n].letter, mark=True)
-    return ["".join(row).rstrip() for row in canvas]
+    for (x1, y1), (x2, y2) in sorted(court_lines(lines), key=lambda ends: ends[0][1] == ends[1][1]):
+        if max(y1, y2) > 0 and abs(y2 - y1) + abs(x2 - x1) >= TALL * across:  # a centre mark is less than a character
+            line((x1, max(y1, 0.0)), (x2, max(y2, 0.0)), "-" if y1 == y2 else "|")
+    line((-lines.doubles_half_width_m, 0.0), (lines.doubles_half_width_m, 0.0), "=")
+    if here:
+        letter(*plan.feeder.place_m, "#")
+    lost = []
+    for shot in shots:
+        name, seen = shown[number[shot.id]].letter, shot.predicted
+        if not letter(*(seen.landing_m or seen.contact_m[:2]), name):
+            lost.append(name)
+    for shot in shots:
+        if shot.predicted.landing_m:
+            letter(*shot.predicted.contact_m[:2], shown[number[shot.id]].letter.lower())
+    variation = picture.variation
+    title = f"{listed(picture.letters)}: {(variation.title or variation.id) if variation else 'no variation'}"
+    told = wrap(visible(title), COLUMNS) + ["".join(row).rstrip() for row in canvas]
+    return told + wrap(f"Beside the others: {', '.join(lost)}", COLUMNS) if lost else told
 
 
 def profile(plan: Plan, points: Sequence[tuple[float, float, float, float]], columns: int) -> list[str]:

@@ -1,4 +1,4 @@
-"""Every flight of a plan as two drawings to scale, from above and from the side: SVG in metres, y of the court upwards.
+"""Every flight of a plan from the side, to scale: SVG in metres.
 
 Marks differ by shape: a dot where the ball lands, a diamond where it is met, a square for the feeder. A group of class
 `ball` holds what belongs to one shot; the style of the page shows the chosen one.
@@ -6,61 +6,25 @@ Marks differ by shape: a dot where the ball lands, a diamond where it is met, a 
 
 from collections.abc import Sequence
 from html import escape
-from math import cos, radians, sin
 
 from ....compiler.model.plan import Plan, Shot
-from ..lines import court_lines
-from . import Paths
+from . import NO_REPLIES, Path, Paths, Replies
 from .figures import BallFigures
 
 Point = tuple[float, float]
 STRETCH = 2.0
 """How many times larger the side view draws heights than lengths."""
-FAN_M = 5.0
-"""Length of the fan in which 19 of 20 replies leave."""
-DEVIATIONS = 2.0
-LETTER_M = 0.65
-"""Width of a character of a ball's letter, bold .9 px: an estimate on the safe side."""
+BEHIND_M = 0.7
+"""How far behind the contact the player is drawn, m: about an arm with a bent elbow (common practice, no source)."""
 
 
-def above(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
-    """The court from above, player at the top."""
-    court, place = plan.court, plan.feeder.place_m
-    spots = [(x, y) for shot in plan.shots for _, x, y, _ in paths[shot.id]] + [place]
-    ends = [shot.predicted.contact_m[0] + 0.5 + _wide(ball) for shot, ball in zip(plan.shots, shown, strict=True)]
-    side = max(court.post_x_m + 0.6, *(abs(x) + 0.6 for x, _ in spots), *ends)
-    top = max(court.half_length_m, *(y for _, y in spots)) + 1.2
-    bottom = min(-court.half_length_m, *(y for _, y in spots)) - 0.8
-    parts = [*_lines(plan)]
-    parts.append(f'<rect class="feeder" x="{place[0] - 0.3:.2f}" y="{-place[1] - 0.3:.2f}" width=".6" height=".6"/>')
-    replies = {v.id: v.reply.zone_m for v in plan.variations}
-    for n, (shot, ball) in enumerate(zip(plan.shots, shown, strict=True)):
-        way = [(x, -y) for _, x, y, _ in paths[shot.id]]
-        inner = ""
-        for zone, kind in ((shot.zone_m, "zone"), (replies.get(shot.variation or ""), "target")):
-            if zone:
-                inner += (
-                    f'<rect class="{kind} extra" x="{zone[0]:.2f}" y="{-zone[3]:.2f}" width="{zone[1] - zone[0]:.2f}"'
-                    f' height="{zone[3] - zone[2]:.2f}"/>'
-                )
-        inner += _ellipses(shot) + _fan_above(plan, shot)
-        landing = shot.predicted.landing_m
-        dot = f'<circle class="lands" cx="{landing[0]:.3f}" cy="{-landing[1]:.3f}" r=".18"/>' if landing else ""
-        x, y, _ = shot.predicted.contact_m
-        inner += _flight(way) + dot + _diamond(x, -y) + _letter(ball, x + 0.5, -y - 0.15)
-        parts.append(_group(n, ball, inner))
-    box = f"{-side:.2f} {-top:.2f} {2 * side:.2f} {top - bottom:.2f}"
-    return _svg("above", "The court from above, player at the top", box, parts)
-
-
-def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
+def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Replies = NO_REPLIES) -> str:
     """From the side, player at the right; heights stretched."""
     court = plan.court
     ys = [y for shot in plan.shots for _, _, y, _ in paths[shot.id]] + [-court.half_length_m, court.half_length_m]
     peak = max(max(z for *_, z in paths[shot.id]) for shot in plan.shots) if plan.shots else 1.0
-    left, top = min(ys) - 1.2, STRETCH * max([peak + 0.5, *(_fan_top(plan, shot) for shot in plan.shots)])
-    ends = [shot.predicted.contact_m[1] - 0.2 + _wide(ball) for shot, ball in zip(plan.shots, shown, strict=True)]
-    right = max(max(ys) + 0.8, *ends)
+    left, top = min(ys) - 1.2, STRETCH * max([peak + 0.5, *(z + 0.3 for ways in replies.values() for *_, z in ways[0])])
+    right = max(ys) + BEHIND_M + 0.5
     parts = []
     for height in range(0, int(peak) + 2):
         if height < peak + 0.5:
@@ -68,28 +32,32 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures]) -> str:
             kind = "grid" if height else "ground"
             parts.append(f'<line class="{kind}" x1="{left:.2f}" y1="{y}" x2="{right:.2f}" y2="{y}"/>')
             parts.append(f'<text class="scale" x="{left + 0.1:.2f}" y="{y - 0.15:.2f}">{height} m</text>')
-    for y in (-court.half_length_m, -court.service_m, court.service_m, court.half_length_m):
-        parts.append(f'<line class="court" x1="{y:.2f}" y1="0" x2="{y:.2f}" y2=".35"/>')
+    for y, name in ((court.half_length_m, "baseline"), (court.service_m, "service line"), (0.0, "net")):
+        for at in sorted({-y, y}):
+            parts.append(f'<line class="line" x1="{at:.2f}" y1="0" x2="{at:.2f}" y2=".35"/>')
+            parts.append(f'<text class="scale" x="{at:.2f}" y=".9" text-anchor="middle">{name}</text>')
     centre, post = -STRETCH * court.net_centre_m, -STRETCH * court.net_post_m
     parts.append(
         f'<line class="net" x1="0" y1="0" x2="0" y2="{centre:.3f}"/>'
-        f'<line class="court" x1="0" y1="{centre:.3f}" x2="0" y2="{post:.3f}"/>'
+        f'<line class="line" x1="0" y1="{centre:.3f}" x2="0" y2="{post:.3f}"/>'
     )
     for n, (shot, ball) in enumerate(zip(plan.shots, shown, strict=True)):
         way = [(y, -STRETCH * z) for _, _, y, z in paths[shot.id]]
         landing = shot.predicted.landing_m
         dot = f'<circle class="lands" cx="{landing[1]:.3f}" cy="0" r=".18"/>' if landing else ""
         met = shot.predicted.contact_m
-        inner = _fan_beside(plan, shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
-        inner += _letter(ball, met[1] - 0.2, -STRETCH * met[2] - 0.5)
+        inner = _corridor(replies[shot.id]) if shot.id in replies else ""
+        inner += _player(plan, shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
+        inner += _letter(ball, met[1] - 0.5, -STRETCH * met[2] - 0.4)
         parts.append(_group(n, ball, inner))
-    box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 0.6:.2f}"
+    box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 1.2:.2f}"
     return _svg("beside", "From the side, player at the right; heights drawn twice as large", box, parts)
 
 
 def _svg(name: str, title: str, box: str, parts: Sequence[str]) -> str:
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" id="{name}" role="img" aria-label="{title}" viewBox="{box}">'
+        f'<svg xmlns="http://www.w3.org/2000/svg" id="{name}" class="{name}" role="img" aria-label="{title}"'
+        f' viewBox="{box}">'
         f'{"".join(parts)}<circle class="flying" r=".22" cx="0" cy="0" visibility="hidden"/></svg>'
     )
 
@@ -104,73 +72,31 @@ def _flight(way: Sequence[Point]) -> str:
     return f'<polyline class="touch" points="{points}"/><polyline class="flight" points="{points}"/>'
 
 
-def _wide(ball: BallFigures) -> float:
-    return LETTER_M * len(ball.letter)
-
-
 def _letter(ball: BallFigures, x: float, y: float) -> str:
-    return f'<text class="letter extra" x="{x:.2f}" y="{y:.2f}">{escape(ball.letter)}</text>'
+    return f'<text class="letter extra" x="{x:.2f}" y="{y:.2f}" text-anchor="end">{escape(ball.letter)}</text>'
 
 
 def _diamond(x: float, y: float) -> str:
     return f'<path class="met" d="M{x:.3f} {y - 0.28:.3f}l.28 .28l-.28 .28l-.28 -.28z"/>'
 
 
-def _ellipses(shot: Shot) -> str:
-    """One and two standard deviations about the landing, or on the full about the contact."""
-    known = shot.spread
-    if known is None or known.half_axes_m is None:
+def _corridor(ways: Sequence[Path]) -> str:
+    """The reply's flight, and the strip in which 19 of 20 leave."""
+    best, low, high = ([(y, -STRETCH * z) for _, _, y, z in way] for way in ways[:3])
+    strip = "L".join(f"{x:.3f} {y:.3f}" for x, y in [*low, *reversed(high)])
+    line = " ".join(f"{x:.3f},{y:.3f}" for x, y in best)
+    return f'<path class="corridor extra" d="M{strip}z"/><polyline class="answer extra" points="{line}"/>'
+
+
+def _player(plan: Plan, shot: Shot) -> str:
+    """To scale if the script says how tall: standing behind the contact, the arm to the ball."""
+    tall, (_, y, z) = plan.player.stature_m, shot.predicted.contact_m
+    if tall is None:
         return ""
-    x, y = shot.predicted.landing_m or shot.predicted.contact_m[:2]
-    long, short = max(known.half_axes_m), min(known.half_axes_m)
-    turn = -(known.angle_deg or 0.0)  # y points down in the drawing
-    return "".join(
-        f'<ellipse class="spread extra s{n}" cx="{x:.3f}" cy="{-y:.3f}" rx="{n * long:.3f}" ry="{n * short:.3f}"'
-        f' transform="rotate({turn:.2f} {x:.3f} {-y:.3f})"/>'
-        for n in (1, 2)
+    foot, shoulder, head = y + BEHIND_M, STRETCH * 0.82 * tall, 0.065 * tall
+    neck = STRETCH * (tall - 2 * head)
+    return (
+        f'<g class="player extra"><line x1="{foot:.3f}" y1="0" x2="{foot:.3f}" y2="{-neck:.3f}"/>'
+        f'<line x1="{foot:.3f}" y1="{-shoulder:.3f}" x2="{y:.3f}" y2="{-STRETCH * z:.3f}"/>'
+        f'<ellipse cx="{foot:.3f}" cy="{-STRETCH * (tall - head):.3f}" rx="{head:.3f}" ry="{STRETCH * head:.3f}"/></g>'
     )
-
-
-def _fan(x: float, y: float, ends: Sequence[Point]) -> str:
-    way = "".join(f"L{a:.3f} {b:.3f}" for a, b in ends)
-    return f'<path class="fan extra" d="M{x:.3f} {y:.3f}{way}z"/>'
-
-
-def _fan_above(plan: Plan, shot: Shot) -> str:
-    known = shot.reply
-    if known is None or known.azimuth_deg is None:
-        return ""
-    x, y, _ = shot.predicted.contact_m
-    half = DEVIATIONS * plan.player.scatter_direction_deg
-    turns = [radians(known.azimuth_deg + half * step / 4) for step in range(-4, 5)]
-    return _fan(x, -y, [(x + FAN_M * sin(turn), -(y + FAN_M * cos(turn))) for turn in turns])
-
-
-def _fan_beside(plan: Plan, shot: Shot) -> str:
-    """Elevations of the reply, which flies towards -y."""
-    turns = _rising(plan, shot)
-    _, y, z = shot.predicted.contact_m
-    if not turns:
-        return ""
-    return _fan(y, -STRETCH * z, [(y - FAN_M * cos(turn), -STRETCH * (z + FAN_M * sin(turn))) for turn in turns])
-
-
-def _rising(plan: Plan, shot: Shot) -> list[float]:
-    known = shot.reply
-    if known is None or known.elevation_deg is None:
-        return []
-    half = DEVIATIONS * plan.player.scatter_angle_deg
-    return [radians(known.elevation_deg + half * step / 4) for step in range(-4, 5)]
-
-
-def _fan_top(plan: Plan, shot: Shot) -> float:
-    return shot.predicted.contact_m[2] + FAN_M * max([sin(turn) for turn in _rising(plan, shot)], default=0.0)
-
-
-def _lines(plan: Plan) -> list[str]:
-    post = plan.court.post_x_m
-    drawn = [
-        f'<line class="court" x1="{a:.3f}" y1="{-b:.3f}" x2="{x:.3f}" y2="{-y:.3f}"/>'
-        for (a, b), (x, y) in court_lines(plan.court)
-    ]
-    return [*drawn, f'<line class="net" x1="{-post:.3f}" y1="0" x2="{post:.3f}" y2="0"/>']

@@ -7,15 +7,15 @@ from threading import Condition, Event, Thread
 from urllib.parse import parse_qs, urlsplit
 
 from ....compiler.model.plan import Plan
-from . import Paths, page
+from . import Paths, Replies, page
 
 HOST = "127.0.0.1"
 POLL_S = 0.15
 HEARTBEAT_S = 10.0
 
-State = tuple[Plan, Paths] | None
+State = tuple[Plan, Paths, Replies] | None
 Build = Callable[[], tuple[State, str]]
-"""Compile afresh: the plan with its paths, or None while errors stand, and the findings as text."""
+"""Compile afresh: the plan with its flights, or None while errors stand, and the findings as text."""
 
 
 class Watch:
@@ -24,7 +24,7 @@ class Watch:
     def __init__(self, path: Path, build: Build) -> None:
         self._path, self._build = path, build
         self._changed, self._stopped = Condition(), Event()
-        self._seen, self._findings = 0, ""
+        self._seen, self._findings, self._old = 0, "", False
         self._good: State = None
         self._mark = self._stamp()
         self._refresh()
@@ -43,18 +43,21 @@ class Watch:
     def _refresh(self) -> None:
         state, findings = self._build()
         with self._changed:
-            self._good = state or self._good
+            self._good, self._old = state or self._good, state is None
             self._findings = findings
             self._seen += 1
             self._changed.notify_all()
 
     def poll(self) -> None:
-        """Rebuilds when a file has changed, until stopped."""
+        """Rebuilds when a file has changed and stays as it is for a moment, because an editor may save in pieces; until
+        stopped."""
+        before = self._mark
         while not self._stopped.wait(POLL_S):
             mark = self._stamp()
-            if mark != self._mark and mark:
+            if mark == before and mark != self._mark and mark:
                 self._mark = mark
                 self._refresh()
+            before = mark
 
     def stop(self) -> None:
         self._stopped.set()
@@ -63,10 +66,11 @@ class Watch:
 
     def page(self) -> bytes:
         with self._changed:
-            good, findings, seen = self._good, self._findings, self._seen
+            good, findings, seen, old = self._good, self._findings, self._seen, self._old
         if good is None:
             return page.only_findings(self._path.name, findings, seen)
-        return page.render(*good, findings, seen)
+        plan, paths, replies = good
+        return page.render(plan, paths, findings, seen, replies, old)
 
     def newer(self, seen: int) -> bool:
         """Whether there is a state after `seen`; waits for one for a limited time."""

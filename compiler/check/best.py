@@ -1,0 +1,65 @@
+"""What came of feeds that ask for the best there is or leave something open, and what is in the way of more."""
+
+from ...grammar.edits import amount
+from ...grammar.facts import BallName, Names, SpinRate, read_in
+from ...grammar.finding import Finding
+from ...grammar.print import text
+from ...grammar.syntax import Depth, FromLine, Stance, keyword
+from ..findings.bounds import BallFound
+from ..model.evaluation import Evaluation
+from ..model.program import Feed, FixedBy, Program
+from ..model.schedule import Schedule
+from ..model.shots import Shots
+from ..reach import UNITS_SHOWN
+from .ball import measured, place
+
+WORDS = {
+    FixedBy.PACE: ("pace", "slowest", "fastest"),
+    FixedBy.OVER_NET: ("height over net", "lowest", "highest"),
+    FixedBy.AT_PLAYER: ("height", "lowest", "highest"),
+    FixedBy.TIME: ("time", "shortest", "longest"),
+    FixedBy.SPIN: ("spin", "most", "most"),
+}
+"""Of each: the line that says it, the least and the most."""
+
+
+def best(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """What is the most, and what is the depth, the stance, the spin?"""
+    found = []
+    for name in shots.feeds:
+        feed, shot = program.feeds.get(name), shots.shots.get(name)
+        if feed is None or shot is None or name not in evaluation.scatterings:  # a ball that fails is no best one
+            continue
+        most, value, line = "", None, ""
+        if feed.best:
+            line, least, greatest = WORDS[feed.best.what]
+            given = measured(shot)[feed.best.what]
+            if given is not None:
+                value = read_in(given, UNITS_SHOWN[feed.best.what])
+                most = greatest if feed.best.sign > 0 else least
+        left, binds = Names(_left_open(program, feed)), Names(_shown(bind) for bind in shots.binds[name])
+        found.append(
+            Finding(BallFound(BallName(name), line, most, value, left, binds), place(feed, line, *sorted(feed.free)))
+        )
+    return found
+
+
+def _left_open(program: Program, feed: Feed) -> list[str]:
+    base, told = program.court.half_length, list[str]()
+    if feed.depth and "depth" in feed.free:
+        told.append(text(Depth((_from_baseline(feed.depth.aim - base),))))
+    if "stance" in feed.free:
+        told.append(text(Stance(_from_baseline(feed.stance - base))))
+    if "spin" in feed.free and not (feed.best and feed.best.what is FixedBy.SPIN):
+        told.append(f"{'topspin' if feed.topspin >= 0 else 'backspin'} {SpinRate(abs(feed.topspin))}")
+    return told
+
+
+def _from_baseline(behind: float) -> FromLine:
+    way = keyword("BEHIND" if behind > 0 else "INSIDE")
+    return FromLine(amount(abs(behind), 1, "m"), way, keyword("BASELINE"))
+
+
+def _shown(bind: str) -> str:
+    """A bound as it stands in the script is marked as such."""
+    return bind if bind.startswith("the ") else f"`{bind}`"

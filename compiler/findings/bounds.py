@@ -1,0 +1,118 @@
+"""Bounds, and the most or the least there is."""
+
+from ...grammar.facts import Measured, Names
+from ...grammar.finding import Message, OfBall, Severity
+
+
+class BoundsApart(Message):
+    low: Measured
+    high: Measured
+    says = "at least {low} and at most {high}: no ball is both"
+    title = "Bounds that leave nothing between them"
+    why = "A bound of the feed holds beside the bounds of the whole script, so every ball has to keep both."
+    example = "pace at least 80 km/h\npace at most 70 km/h"
+    instead = "pace at most 70 km/h"
+
+
+class MostOfAReply(Message):
+    says = "a reply says how much spin: topspin heavy, topspin 1500 rpm"
+    title = "Most spin in a reply"
+    why = "How much spin a player can give is not known, so a reply cannot ask for the most of it."
+    example = "reply deep, most topspin"
+    instead = "reply deep, topspin heavy"
+
+
+class MostTwice(Message):
+    says = "only one thing can be the most or the least of a ball"
+    title = "Two things that shall be most or least"
+    why = "The fastest ball is seldom the one with the most spin. Bounds say how far the other may go."
+    example = "pace fastest\nspin most topspin"
+    instead = "pace fastest\nspin at least 1000 rpm"
+
+
+class MostOnTheFull(Message):
+    says = "on the full, the height is where the player meets the ball: a part of the body or a length"
+    title = "The lowest or highest ball on the full"
+    why = "On the full, the height is part of the place, as the depth is of a ball that bounces."
+    example = "height lowest, on the full"
+    instead = "height knee, on the full"
+
+
+class StanceFound(Message):
+    says = "a ball on the full is met where it is: it needs a stance that is a line"
+    title = "A stance where the ball is at a height, on the full"
+    why = "On the full, the stance and the height are the place to which the ball goes."
+    example = "stance where it is waist high\nheight shoulder, on the full"
+    instead = "stance 3 m from net\nheight shoulder, on the full"
+
+
+class LadderOfOpen(Message):
+    feed: str
+    open: Names
+    says = "{feed} leaves its {open} open; a ladder needs a feed that says it"
+    title = "A ladder of a feed that leaves something open"
+    why = "From rung to rung one thing changes. What a feed leaves open would change with it."
+    example = "stance where it is waist high\n...\nladder steady, up to 20 balls, pace 70, 80 km/h"
+    instead = "stance 2 m behind baseline"
+
+
+class BoundBroken(OfBall):
+    what: str
+    given: Measured
+    bar: Measured
+    bound: str
+    upper: bool
+    says = "{what} of {ball} is {apart}; `{bound}` does not allow that"
+    title = "A bound that cannot be kept"
+    why = (
+        "The line that decides the flight gives a ball beyond a bound of the feed or of the whole script. With the "
+        "most or the least of something, no setting of the feeder keeps all bounds."
+    )
+    example = "pace 80 km/h\npace at most 70 km/h"
+    instead = "pace 70 km/h"
+
+    @property
+    def apart(self) -> str:
+        """What it is, with enough digits to differ from the bound."""
+        figures = [self.given.figure(more) for more in range(4)]
+        return f"{next((f for f in figures if f != self.bar.figure()), figures[-1])} {self.given.read_in}"
+
+
+class NotTogether(OfBall):
+    what: str
+    asked: Measured
+    given: Measured
+    says = "no ball does all that the lines of {ball} fix: {what} is asked {asked}, the nearest has {given}"
+    title = "Lines that no ball keeps together"
+    why = (
+        "Where depth or stance is left open, two lines fix the flight. They do not go together wherever the ball lands "
+        "and wherever the player stands."
+    )
+    example = "pace 110 km/h\nheight 3 m over net"
+    instead = "pace 70 km/h\nheight 3 m over net"
+
+
+class BallFound(OfBall):
+    line: str
+    most: str
+    value: Measured | None
+    left_open: Names
+    binds: Names
+    severity = Severity.NOTE
+    says = "{ball}: {came}{held}"
+    title = "The best ball there is, or what a feed leaves open"
+    why = (
+        "A feed can ask for the fastest, slowest, lowest, highest, shortest or longest ball, or for the most spin, and "
+        "leave its depth or stance open. The note says what came of it, and what is in the way of more."
+    )
+    example = "pace fastest"
+    instead = "pace 80 km/h"
+
+    @property
+    def came(self) -> str:
+        best = [f"{self.line} {self.value} ({self.most})"] if self.value is not None else []
+        return ", ".join([*best, *self.left_open])
+
+    @property
+    def held(self) -> str:
+        return f"; {' and '.join(self.binds)} {'bind' if len(self.binds) > 1 else 'binds'}" if self.binds else ""

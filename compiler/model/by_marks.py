@@ -1,0 +1,67 @@
+"""What the marks of a practice may decide: which ball a launch is, the rungs of a ladder, the points of a block."""
+
+from typing import Annotated, Self
+
+from pydantic import Field, model_validator
+
+from . import bounds
+from .conditions import Record
+
+
+class LaunchTime(Record):
+    """One launch: its shot, or in a ladder any of the rungs' shots. In a block in which a point begins again after a
+    missed ball its shot while none is missed, and any of the block's shots."""
+
+    at_s: bounds.Clock
+    """On the session's clock; start_s <= at_s < end_s of its block."""
+    shot: bounds.Name | None
+    block: bounds.Count
+    any_of: tuple[bounds.Name, ...] = ()
+
+    @property
+    def first(self) -> str:
+        """The shot, or the first rung's."""
+        return self.shot if self.shot is not None else self.any_of[0]
+
+    @model_validator(mode="after")
+    def _one_or_any(self) -> Self:
+        if self.shot not in self.any_of if self.shot is not None and self.any_of else not (self.shot or self.any_of):
+            raise ValueError("a ball names one shot, or the rungs of a ladder, or also the others that may come")
+        return self
+
+
+class Ladder(Record):
+    """Rungs in their order, each a checked shot; the first ball is on the rung `start`. One rung up after a number of
+    hits in a row, one down after a number of misses among the last balls on the rung."""
+
+    quantity: bounds.Words
+    rungs: Annotated[tuple[bounds.Name, ...], Field(min_length=2, max_length=60)]
+    labels: Annotated[tuple[bounds.Words, ...], Field(min_length=2, max_length=60)]
+    """What each rung is, in the coach's words, such as "80 km/h"."""
+    up_in_a_row: bounds.Goal
+    down_misses: bounds.Misses | None
+    down_in: bounds.Misses | None
+    start: bounds.Count = 0
+    """The rung of the first ball, from zero, if no practice before ended on another."""
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if len(self.labels) != len(self.rungs) or len(set(self.rungs)) != len(self.rungs):
+            raise ValueError("a ladder has a label for each rung, and no rung twice")
+        if (self.down_misses is None) != (self.down_in is None) or (self.down_misses or 0) > (self.down_in or 0):
+            raise ValueError("a ladder goes down after a number of misses among at least as many balls")
+        if self.start >= len(self.rungs):
+            raise ValueError("a ladder starts on one of its rungs")
+        return self
+
+
+class PointRecord(Record):
+    """Some balls that are played as one and count as one; a single ball beside points is one, too."""
+
+    name: bounds.Name
+    shots: Annotated[tuple[bounds.Name, ...], Field(min_length=1, max_length=100)]
+    """In their order."""
+    serve_s: bounds.AfterServe | None
+    """Seconds from the player's serve to the launch of the first ball."""
+    again: bool
+    """Whether it begins again after a missed ball."""

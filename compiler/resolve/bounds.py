@@ -1,0 +1,70 @@
+"""Bounds: what a ball may be at most and at least, for one feed or for the whole script."""
+
+from collections.abc import Iterable
+from math import inf
+
+from ...grammar import syntax as s
+from ...grammar.facts import read_in
+from ...grammar.print import text
+from ..findings.bounds import BoundsApart
+from ..findings.feeds import HeightOverNet
+from ..model.program import Bound, FixedBy
+from ..reach import UNITS_SHOWN
+from .amounts import Rejected, Rejections, quantity
+from .options import height_of
+from .places import Ground
+
+
+def read_limits(said: Iterable[s.Limit], rejections: Rejections, ground: Ground) -> tuple[Bound, ...]:
+    """The bounds of the whole script."""
+    found = [rejections.read(lambda: _limit(limit, ground)) for limit in said]  # noqa: B023 - read at once
+    return tuple(bound for bound in found if bound)
+
+
+def _limit(node: s.Limit, ground: Ground) -> Bound:
+    if isinstance(node.bound, s.Bound):
+        what, value, upper = *_bar(node.bound, ground), node.bound.upper
+    else:
+        upper = node.bound.way.kind == "ABOVE"
+        what, value = FixedBy.AT_PLAYER, height_of(node.bound.bar, ground)
+    return Bound(what, *((-inf, value) if upper else (value, inf)), text(node), node)
+
+
+def read_bound(node: s.Bound, ground: Ground) -> Bound:
+    """A bound of one feed."""
+    what, value = _bar(node, ground)
+    return Bound(what, *((-inf, value) if node.upper else (value, inf)), text(node), node)
+
+
+def _bar(node: s.Bound, ground: Ground) -> tuple[FixedBy, float]:
+    if node.kind == "height" and not (node.end and isinstance(node.bar, s.Quantity | s.GivenAmount)):
+        if node.end:
+            raise Rejected(HeightOverNet(), node.bar.span)
+        return FixedBy.AT_PLAYER, height_of(node.bar, ground)
+    assert not isinstance(node.bar, s.Name)
+    what, sense = {
+        "height": (FixedBy.OVER_NET, "height over net"), "pace": (FixedBy.PACE, "pace"),
+        "spin": (FixedBy.SPIN, "topspin"), "time": (FixedBy.TIME, "time to contact"),
+    }[node.kind]  # fmt: skip
+    return what, quantity(node.bar, sense)
+
+
+def agree(bounds: Iterable[Bound]) -> None:
+    """Raises Rejected where two bounds leave nothing between them."""
+    lowest: dict[FixedBy, Bound] = {}
+    highest: dict[FixedBy, Bound] = {}
+    for bound in bounds:
+        if bound.what not in lowest or bound.low > lowest[bound.what].low:
+            lowest[bound.what] = bound
+        if bound.what not in highest or bound.high < highest[bound.what].high:
+            highest[bound.what] = bound
+    for what, low in lowest.items():
+        high = highest[what]
+        if low.low > high.high:
+            unit = UNITS_SHOWN[what]
+            later, first = sorted((low, high), key=lambda bound: bound.everywhere)
+            raise Rejected(
+                BoundsApart(read_in(low.low, unit), read_in(high.high, unit)),
+                later.sentence.span,
+                (("together with this", first.sentence.span),),
+            )

@@ -1,0 +1,57 @@
+"""One ball of a family: a feed with one choice from each of its lines."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from ...grammar.frozen import replace
+from ..model.program import Best, Feed, FixedBy
+from .options import Option
+from .slots import FIXING, word_of
+
+
+def member(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed:
+    """The feed with one option of each line."""
+    found: dict[str, Any] = {}
+    words, said, elements = dict(base.words), dict(base.said), set(base.elements)
+    for slot, option in choices:
+        if slot == "into":
+            found["side"], found["depth"] = option.value.x, option.value.y
+        elif slot == "spin":
+            topspin, found["sidespin"] = option.value
+            if isinstance(topspin, Best):
+                found["best"], found["topspin"] = topspin, 0.0
+            else:
+                found["topspin"] = topspin
+        elif slot == "contact":
+            found["contact_height"] = option.value[1]
+        elif slot in FIXING:
+            if isinstance(option.value, Best):
+                found["best"] = option.value
+            else:
+                found.setdefault("fixes", []).append(option.value)
+        else:
+            found[slot] = option.value
+        if not option.alone:
+            words[word_of(slot)], said[word_of(slot)] = option.words, option.node
+            elements.add(word_of(slot))
+    best = found.get("best", base.best)
+    # What decides the flight comes first; where the stance is open, a height at the player does not.
+    fixes = sorted(
+        found.get("fixes", base.fixes), key=lambda fix: "stance" in base.free and fix[0] is FixedBy.AT_PLAYER
+    )
+    found["fixes"] = (*base.fixes, *fixes) if "fixes" in found else base.fixes
+    told = [fix for fix in fixes if not ("stance" in base.free and fix[0] is FixedBy.AT_PLAYER)]
+    if best:
+        found["arc"] = None
+    if told or best:
+        flown = FixedBy.PACE if best and best.what is FixedBy.SPIN else best.what if best else FixedBy.PACE
+        found["fixed_by"], found["value"] = told[0] if told else (flown, 0.0)
+    return replace(base, **found, name=name, words=words, said=said, elements=frozenset(elements))
+
+
+def freed(base: Feed, phase: str | None) -> Feed:
+    """The feed without what decides its flight."""
+    gone = {"height over net", "pace", "time"} | ({"height"} if base.depth else set())
+    words = {word: text for word, text in base.words.items() if word not in gone}
+    said = {word: base.said[word] for word in words}
+    return replace(base, phase=phase, words=words, said=said, best=None, fixes=())

@@ -1,0 +1,53 @@
+"""Points: several balls that are played as one."""
+
+from collections.abc import Iterable, Mapping
+
+from ...grammar import syntax as s
+from ...grammar.finding import Finding
+from ...grammar.syntax import Line
+from ..findings.names import Duplicate
+from ..findings.session import PointEmpty
+from ..model.program import Point
+from .amounts import Rejected, Rejections, one_of, quantity
+from .head import notes
+
+
+def read_points(
+    lines: Iterable[tuple[Line, s.Point]], rejections: Rejections, feeds: Mapping[str, object]
+) -> dict[str, Point | None]:
+    """The points by name, None for one that could not be read. The name of a feed is no name for a point."""
+    found: dict[str, Point | None] = {}
+    for line, said in lines:
+        name = said.name
+        if name.text in feeds:
+            rejections.add(Finding(Duplicate(name.text), name.span))
+            continue
+        found[name.text] = rejections.read(lambda: _point(line, said, rejections, feeds))  # noqa: B023 - read at once
+        rejections.whole = rejections.whole and found[name.text] is not None
+    return found
+
+
+def _point(line: Line, node: s.Point, rejections: Rejections, feeds: Mapping[str, object]) -> Point | None:
+    said: dict[str, s.Sentence] = {}
+    for child in line.children:
+        if child.sentence is None:
+            return None
+        if isinstance(child.sentence, s.Note):
+            continue
+        if child.kind in said:
+            raise Rejected(Duplicate(child.sentence.opens), child.span, (("first here", said[child.kind].span),))
+        said[child.kind] = child.sentence
+    plays, serves = said.get("plays"), said.get("serves")
+    if not isinstance(plays, s.Plays):
+        raise Rejected(PointEmpty(node.name.text), line.span)
+    delay = None
+    if isinstance(serves, s.Serves):
+        delay = quantity(serves.delay, "time after the serve")
+    else:
+        serves = None
+    names = [name for name in plays.names if rejections.read(lambda: one_of(name.text, name.span, feeds, "feed"))]  # noqa: B023
+    if len(names) < len(plays.names) or any(feeds[name.text] is None for name in names):
+        return None
+    return Point(
+        node.name.text, tuple(name.text for name in names), delay, "missed" in said, notes(line), line.span, serves
+    )

@@ -1,0 +1,96 @@
+"""The lines of a feed by what they say: which replaces which, what is missing, and what they leave open."""
+
+from collections.abc import Mapping
+
+from ...grammar import syntax as s
+
+# Lines of which a flight needs exactly one, beside place and spin. `contact` is the height of a ball on the full.
+FIXING = ("net height", "bounce height", "pace", "time")
+NEEDED = ("side", "depth", "stance", "spin", "interval")
+ANYWHERE = "anywhere"
+
+
+def lacking(slots: Mapping[str, s.Sentence]) -> list[str]:
+    """What a feed has to say and does not."""
+    given = {"into": ("side", "depth"), "contact": ("depth",)}
+    said = {*slots, *(slot for key, covered in given.items() if key in slots for slot in covered)}
+    said |= left_open(slots)
+    return [slot for slot in NEEDED if slot not in said]
+
+
+def slot_of(node: s.Sentence) -> str:
+    if isinstance(node, s.Bound):
+        over = " over net" if node.end and node.end.kind == "OVER_NET" else ""
+        return f"{node.kind}{over} at {'most' if node.upper else 'least'}"
+    if not isinstance(node, s.Height):
+        return node.kind
+    if node.phase and node.phase.on_the_full:
+        return "contact"
+    return "net height" if node.net else "bounce height"
+
+
+def word_of(slot: str) -> str:
+    """The coach's word for a slot."""
+    return {"net height": "height over net", "bounce height": "height", "contact": "height"}.get(slot, slot)
+
+
+def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None:
+    """Puts a feed's own lines over inherited ones; a line that decides the flight replaces the inherited one."""
+    if any(says_most(node) for node in own.values()):
+        for slot in [slot for slot, node in slots.items() if says_most(node)]:
+            del slots[slot]
+    if own.keys() & set(FIXING):
+        for slot in FIXING:
+            slots.pop(slot, None)
+    if "bounce height" in own or "depth" in own:
+        slots.pop("contact", None)
+    if "contact" in own:
+        slots.pop("bounce height", None)
+        slots.pop("depth", None)
+    if "into" in own:
+        slots.pop("side", None)
+        slots.pop("depth", None)
+    if {"side", "depth"} & own.keys():
+        slots.pop("into", None)
+    slots.update(own)
+
+
+def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
+    """What of depth, stance and spin the lines of a feed leave to be found: all that is not said where something is to
+    be most or least, and depth or stance where two lines decide the flight."""
+    place, depth = slots.get("stance"), slots.get("depth")
+    where = isinstance(place, s.Stance) and isinstance(place.place, s.Where)
+    most = [slot for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
+    enough = bool(most) or sum(slot in slots for slot in FIXING) + where > 1
+    found = set()
+    if "contact" not in slots and "into" not in slots and (says_anywhere(depth) or (depth is None and enough)):
+        found.add("depth")
+    if "contact" not in slots and (where or (place is None and "bounce height" in slots and enough)):
+        found.add("stance")
+    if "spin" in most or (most and "spin" not in slots):
+        found.add("spin")
+    return frozenset(found)
+
+
+def says_most(node: s.Sentence) -> bool:
+    match node:
+        case s.Height(choices) | s.Pace(choices):
+            return any(isinstance(choice, s.Utmost) for choice in choices)
+        case s.Time(amount):
+            return isinstance(amount, s.Utmost)
+        case s.Spin(choices):
+            return any(isinstance(turn, s.MostSpin) for spins in choices for turn in spins.turns)
+    return False
+
+
+def says_anywhere(node: s.Sentence | None) -> bool:
+    if not isinstance(node, s.Depth) or len(node.choices) > 1:
+        return False
+    place = node.choices[0]
+    return isinstance(place, s.Name) and place.word.text == ANYWHERE and node.steps is None
+
+
+def way_where(node: s.Sentence | None) -> str | None:
+    """The way the ball goes where the stance is."""
+    where = node.place if isinstance(node, s.Stance) else None
+    return where.way.text if isinstance(where, s.Where) and where.way else None

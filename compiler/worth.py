@@ -1,0 +1,165 @@
+"""What launches are worth as the ball of a feed that asks for the best: what each lacks of being what is asked, and how
+good it is."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+
+from ..grammar.frozen import Frozen
+from .fit import BOUNDED, KEPT, KINDS, REFUSED, Demand, Fault, Index, bounded, judged
+from .model.program import Bound, Feed, FixedBy, Program
+from .physics.flight import Array
+from .physics.launches import Wanted, measure
+from .physics.outcome import Conditions, Outcome, Release, outcome, stance_where
+
+HELD = {
+    FixedBy.OVER_NET: 0.1,
+    FixedBy.AT_PLAYER: 0.05,
+    FixedBy.TOP_OF_BOUNCE: 0.5,
+    FixedBy.PACE: 1 / 3.6,
+    FixedBy.TIME: 0.03,
+    FixedBy.SPIN: 2.0,
+}
+"""So far from what a line fixes, SI, a ball is still what it says, where another thing is to be most. Own choice."""
+AIMED_M = 0.2
+"""The same of its aim, to either side and along the court; half the zone where that is less."""
+INSET_M = 1.0
+"""Where the depth is left open, no ball is meant for the last metre before the baseline. Own choice."""
+RUN_OFF_M = 5.48  # a stance that is left open is no farther behind the baseline: the ITF's run-off for clubs
+SURE = 2.0  # standard deviations that a ball passes above the cord, where it can
+HARD = 100.0  # a metre outside of what is refused counts as much as this many times what is held
+
+
+class Tried(Frozen):
+    """Launches flown, (m,) each: what each lacks of being what is asked, 0 if nothing, and how good it is; `missing`
+    has what it lacks by what it breaks."""
+
+    release: Release
+    stance: Array
+    flown: Outcome
+    faults: np.ndarray
+    missing: Mapping[str, Array]
+    lacks: Array
+    gain: Array
+    off: Array
+
+    def order(self) -> Index:
+        """The best first."""
+        return np.lexsort((self.off, np.round(-self.gain, 9), np.round(self.lacks, 9)))
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """Of one feed; `asked` and `wanted` hold it alone."""
+
+    feed: Feed
+    asked: Demand
+    wanted: Wanted
+    program: Program
+    conditions: Conditions
+
+    @property
+    def flight(self) -> list[tuple[FixedBy, float]]:
+        """What its lines fix of the flight; where the stance is open, a height at the player says that."""
+        return [fix for fix in self.feed.fixes if not ("stance" in self.feed.free and fix[0] is FixedBy.AT_PLAYER)]
+
+    def tried(self, release: Release) -> Tried:
+        feed, n = self.feed, len(release.speed)
+        one = np.zeros(n, np.intp)
+        stance = self._stances(release)
+        known = np.isfinite(stance)
+        flown = outcome(release, np.where(known, stance, feed.stance), self.wanted.full[one], self.conditions)
+        asked = self.asked.at(one)
+        found = judged(asked, release, flown, self.program)
+        faults = np.where(known, found.faults & REFUSED, found.faults & REFUSED | Fault.NOT_MET)
+        place, off = self._off(release, flown, stance)
+        refused = np.where(faults != 0, found.off * HARD + np.where(known, 0.0, HARD), 0.0)
+        missing = {"place": place, **self._named(faults, refused), **self._bounds(release, flown)}
+        sure = self._margin(release, flown)
+        missing["the net"] = missing["the net"] + sure
+        lacks = place + refused + sure
+        return Tried(release, stance, flown, faults, missing, lacks, self._gain(release, flown, off), off)
+
+    def _stances(self, release: Release) -> Array:
+        if "stance" not in self.feed.free:
+            return np.full(len(release.speed), self.feed.stance)
+        height = next(value for what, value in self.feed.fixes if what is FixedBy.AT_PLAYER)
+        # To the centimetre: nobody stands more exactly.
+        return np.round(stance_where(release, height, self.feed.phase == "rising", self.conditions), 2)
+
+    def _off(self, release: Release, flown: Outcome, stance: Array) -> tuple[Array, Array]:
+        """What launches lack of the place and of what is fixed, beyond what is held; and all of it, squared."""
+        feed, low, high = self.feed, self.feed.side.low, self.feed.side.high
+        across = flown.contact.position[0] if feed.depth is None else flown.landing.position[0]
+        misses = [abs(across - feed.side.aim) / min(AIMED_M, max((high - low) / 2, 0.05))]
+        beside = []
+        if feed.depth is None:
+            misses.append(abs(flown.contact.position[2] - (feed.contact_height or 0.0)) / HELD[FixedBy.AT_PLAYER])
+        elif "depth" in feed.free:
+            y = flown.landing.position[1]
+            beside.append(np.maximum(feed.depth.low - y, y - feed.depth.high + INSET_M) / AIMED_M)
+        else:
+            half = min(AIMED_M, max((feed.depth.high - feed.depth.low) / 2, 0.05))
+            misses.append(abs(flown.landing.position[1] - feed.depth.aim) / half)
+        if "stance" in feed.free:
+            court = self.program.court
+            beside.append(np.maximum(court.service - stance, stance - court.half_length - RUN_OFF_M) / AIMED_M)
+        given = np.full(len(release.speed), 0)
+        for what, value in self.flight:
+            miss = abs(measure(flown, release.speed, given + KINDS[what]) - value)
+            misses.append(miss / HELD[what])
+        clean = [np.nan_to_num(miss, nan=50.0) for miss in misses]
+        place = sum(np.maximum(miss - 1.0, 0.0) for miss in clean)
+        place = place + sum(np.maximum(np.nan_to_num(miss, nan=50.0), 0.0) for miss in beside)
+        return np.asarray(place), np.asarray(sum(miss**2 for miss in clean))
+
+    def _gain(self, release: Release, flown: Outcome, off: Array) -> Array:
+        best = self.feed.best
+        if best is None:
+            return -off
+        if best.what is FixedBy.SPIN:
+            turn = release.topspin
+            return (abs(turn) if best.sign == 0 else best.sign * turn) / HELD[FixedBy.SPIN]
+        value = measure(flown, release.speed, np.full(len(release.speed), KINDS[best.what]))
+        return np.nan_to_num(best.sign * value / HELD[best.what], nan=-1e6)
+
+    def _named(self, faults: np.ndarray, refused: Array) -> dict[str, Array]:
+        named = {
+            "the net": Fault.NET,
+            "the ceiling": Fault.CEILING,
+            "the feeder's limits": Fault.LIMIT | Fault.CAP,
+            f"{self.feed.phase}": Fault.PHASE,
+            "the way": Fault.POST | Fault.ZONE | Fault.NOT_MET,
+        }
+        return {name: np.where(faults & of != 0, refused, 0.0) for name, of in named.items()}
+
+    def _bounds(self, release: Release, flown: Outcome) -> dict[str, Array]:
+        values = bounded(release, flown)
+        return {
+            bound.words: np.nan_to_num(_beyond(bound, values[BOUNDED.index(bound.what)]), nan=0.0)
+            for bound in self.feed.bounds
+        }
+
+    def _margin(self, release: Release, flown: Outcome) -> Array:
+        """What launches lack of passing surely above the cord: so many standard deviations, or half of what the ball
+        may pass at most.
+
+        With the distance D to the net, the clearance moves by D / cos^2 for an elevation, and by twice the drop for a
+        share of the speed: the drop of a parabola falls with its square.
+        """
+        scatter = self.program.feeder.repeatability
+        ahead = -release.origin[1] / np.maximum(np.cos(release.azimuth), 0.1)
+        drop = release.origin[2] + ahead * np.tan(release.elevation) - flown.clearance - self.conditions.net_centre
+        deviation = np.hypot(
+            np.radians(scatter.elevation_deg) * ahead / np.cos(release.elevation) ** 2,
+            2 * drop * scatter.speed_percent / 100,
+        )
+        most = min((bound.high / 2 for bound in self.feed.bounds if bound.what is FixedBy.OVER_NET), default=inf)
+        lack = np.minimum(SURE * deviation, most) - flown.clearance
+        return np.maximum(np.nan_to_num(lack, nan=0.0), 0.0) / HELD[FixedBy.OVER_NET]
+
+
+def _beyond(bound: Bound, value: Array) -> Array:
+    return np.maximum(np.maximum(bound.low - value, value - bound.high) - KEPT, 0.0)

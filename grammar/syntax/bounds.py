@@ -1,0 +1,53 @@
+"""What a ball may be at most and at least, for one feed and for the whole script."""
+
+from __future__ import annotations
+
+from .node import Node, Word
+from .parts import Amount, Name
+from .sentences import Sentence
+
+
+class Bound(Sentence):
+    """What a ball may be at most or at least, beside what decides its flight."""
+
+    way: Word
+    """AT_MOST, AT_LEAST, NO_HIGHER_THAN or NO_LOWER_THAN."""
+    bar: Name | Amount
+    end: Word | None = None
+    """OVER_NET or TO_CONTACT."""
+
+    @property
+    def upper(self) -> bool:
+        """Whether it bounds from above."""
+        return self.way.kind in ("AT_MOST", "NO_HIGHER_THAN")
+
+
+class HeightBound(Bound):
+    kind = "height"
+
+
+class PaceBound(Bound):
+    kind = "pace"
+
+
+class SpinBound(Bound):
+    kind = "spin"
+
+
+class TimeBound(Bound):
+    kind = "time"
+
+
+class Nothing(Node):
+    """No ball is met above or below a height."""
+
+    way: Word
+    """ABOVE or BELOW."""
+    bar: Name | Amount
+
+
+class Limit(Sentence):
+    """A bound for every ball of the script."""
+
+    kind = "limit"
+    bound: Bound | Nothing

@@ -1,0 +1,33 @@
+"""The sentences of a point: several balls that are played as one."""
+
+from __future__ import annotations
+
+from .node import Word
+from .parts import Amount
+from .sentences import Sentence
+
+
+class Point(Sentence):
+    """Several balls that are played as one."""
+
+    kind = "point"
+    name: Word
+
+
+class Serves(Sentence):
+    kind = "serves"
+    delay: Amount
+    """From the player's serve to the launch of the first ball."""
+
+
+class Plays(Sentence):
+    kind = "plays"
+    names: tuple[Word, ...]
+
+
+class Missed(Sentence):
+    """A missed ball ends the point, and the point begins again."""
+
+    kind = "missed"
+    missed: Word
+    start: Word

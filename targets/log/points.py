@@ -1,0 +1,111 @@
+"""Points: which ball comes next, and how many points are won.
+
+Pure: the same functions choose balls during play and count the points of a record. A point is won if all its balls
+came and were hits, and lost with its first miss. A point in which a ball was not judged, or was not thrown, is neither.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from ...compiler.model.plan import Block, PointRecord
+from ...compiler.printable import plural
+from .progress import Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class PointTally:
+    """Points of one name that are over."""
+
+    won: int = 0
+    lost: int = 0
+    open: int = 0
+    """Neither won nor lost."""
+
+    @property
+    def played(self) -> int:
+        return self.won + self.lost + self.open
+
+    def __add__(self, other: "PointTally") -> "PointTally":
+        return PointTally(self.won + other.won, self.lost + other.lost, self.open + other.open)
+
+
+@dataclass(frozen=True, slots=True)
+class PointBall:
+    """A thrown ball of a block: how many of the block's balls come before it, its shot, and its verdict."""
+
+    index: int
+    shot: str
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """A block so far: the point and the ball of it that come next, and the points that are over, by name."""
+
+    point: int
+    step: int
+    tallies: dict[str, PointTally]
+
+
+def course(block: Block, balls: Iterable[PointBall]) -> Course:
+    """The course of a block with points, after these balls in their order."""
+    return _again(block.points, balls) if block.begins_again else _straight(block.points, balls)
+
+
+def shot_of(block: Block, now: Course) -> str:
+    """The ball that comes next where a missed ball changes the order; the points begin anew after the last."""
+    return block.points[now.point].shots[now.step]
+
+
+def _again(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Course:
+    point = step = 0
+    marks: list[Verdict] = []
+    tallies: dict[str, PointTally] = {}
+    for ball in balls:
+        one = points[point]
+        if ball.shot != one.shots[step]:
+            continue  # it was on its way when the ball before was marked a miss, and belongs to no point
+        marks.append(ball.verdict)
+        step += 1
+        if step == len(one.shots) or (one.again and ball.verdict is Verdict.MISS):
+            tallies[one.name] = tallies.get(one.name, PointTally()) + _judged(marks)
+            point = point if one.again and ball.verdict is Verdict.MISS else (point + 1) % len(points)
+            step, marks = 0, []
+    return Course(point, step, tallies)
+
+
+def _straight(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Course:
+    """Each ball has its place, even if one before it was not thrown."""
+    verdicts = {ball.index: ball.verdict for ball in balls}
+    first, last = 0, max(verdicts, default=-1)
+    tallies: dict[str, PointTally] = {}
+    for number, one in enumerate(points):
+        if first > last:
+            return Course(number, 0, tallies)
+        if first + len(one.shots) > last + 1:
+            return Course(number, last + 1 - first, tallies)
+        marks = [verdicts.get(i, Verdict.NOT_JUDGED) for i in range(first, first + len(one.shots))]
+        if any(i in verdicts for i in range(first, first + len(one.shots))):
+            tallies[one.name] = tallies.get(one.name, PointTally()) + _judged(marks)
+        first += len(one.shots)
+    return Course(0, 0, tallies)
+
+
+def _judged(marks: Sequence[Verdict]) -> PointTally:
+    if Verdict.MISS in marks:
+        return PointTally(lost=1)
+    return PointTally(open=1) if Verdict.NOT_JUDGED in marks else PointTally(won=1)
+
+
+def summed(tallies: Iterable[dict[str, PointTally]]) -> dict[str, PointTally]:
+    total: dict[str, PointTally] = {}
+    for one in tallies:
+        for name, tally in one.items():
+            total[name] = total.get(name, PointTally()) + tally
+    return total
+
+
+def told(tally: PointTally) -> str:
+    """`5 of 8 points won, 1 not judged`."""
+    undecided = f", {tally.open} not judged" if tally.open else ""
+    return f"{tally.won} of {plural(tally.played, 'point')} won{undecided}"

@@ -1,0 +1,76 @@
+"""The points of a run: which ball comes next in a block in which a point begins again, and the points won so far."""
+
+from dataclasses import replace
+
+from ...log.points import Course, PointBall, PointTally, course, shot_of, summed
+from ...log.progress import Verdict
+from .journal import TEST_BALLS
+from .places import Place, RunShelf
+from .run import Run
+
+
+class Points:
+    """Counts the balls of each block with points, for each run anew. A mark changes the choice of later balls, never a
+    ball on its way."""
+
+    def __init__(self, shelf: RunShelf) -> None:
+        self._shelf = shelf
+        self._tests = set[str]()
+        self._balls: dict[tuple[str, int], list[PointBall]] = {}
+        self._courses: dict[tuple[str, int], Course] = {}
+        self._last: tuple[str, int] | None = None
+
+    def choose(self, run: Run, place: Place) -> str | None:
+        """The shot for this place; None where the order is fixed. Always one that the plan allows there."""
+        block = self._shelf.blocks.get(place.block)
+        if block is None or not block.begins_again:
+            return None
+        shot = shot_of(block, self._course((run.word, place.block)))
+        return shot if shot in place.shots else place.shots[0]
+
+    def serve_before(self, run: Run, place: Place) -> float | None:
+        """Seconds from the player's serve to the ball of this place; None if it is not the first ball after a serve."""
+        block = self._shelf.blocks.get(place.block)
+        if block is None or not block.points:
+            return None
+        if block.begins_again:
+            now = self._course((run.word, place.block))
+            return block.points[now.point].serve_s if now.step == 0 else None
+        index = place.number - self._shelf.first_of.get(place.block, 1)
+        for point in block.points:
+            if index <= 0:
+                return point.serve_s if index == 0 else None
+            index -= len(point.shots)
+        return None
+
+    def thrown(self, run: Run, place: Place, shot: str) -> None:
+        block, key = self._shelf.blocks.get(place.block), (run.word, place.block)
+        self._last = key if block and block.points else None
+        if run.title == TEST_BALLS:
+            self._tests.add(run.word)
+        if self._last:
+            index = place.number - self._shelf.first_of.get(place.block, 1)
+            self._of(key).append(PointBall(index, shot, Verdict.NOT_JUDGED))
+            self._courses.pop(key, None)
+
+    def marked(self, verdict: Verdict) -> None:
+        """The verdict on the last ball thrown."""
+        if self._last:
+            balls = self._balls[self._last]
+            balls[-1] = replace(balls[-1], verdict=verdict)
+            self._courses.pop(self._last, None)
+
+    @property
+    def tallies(self) -> dict[str, PointTally]:
+        """The points that are over, by name, without those of test balls."""
+        return summed(self._course(key).tallies for key in self._balls if key[0] not in self._tests)
+
+    def _of(self, key: tuple[str, int]) -> list[PointBall]:
+        if key not in self._balls:
+            self._balls[key] = list(self._shelf.earlier.get(key, ()))
+        return self._balls[key]
+
+    def _course(self, key: tuple[str, int]) -> Course:
+        if key not in self._courses:
+            self._courses[key] = course(self._shelf.blocks[key[1]], self._of(key))
+        return self._courses[key]

@@ -1,0 +1,77 @@
+"""What to think of a ball: what each of its shares says, in a word and with a sign, for page and terminal alike.
+
+What asks for care is what a check warns of: more than one ball in ten in the net, or of those that pass outside the
+zone, less than half in it with balls of another drag, fewer than one good reply in ten. From where on a ball is good is
+our own choice.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from ...compiler.model.plan import Plan, Shot
+from ...grammar.units import of_ten
+from . import band
+
+Word = Literal["care", "fair", "good", "not known"]
+SIGNS: dict[Word, str] = {"care": "▲", "fair": "◆", "good": "●", "not known": "○"}
+"""Shapes that differ without colour."""
+PLAIN: dict[Word, str] = {"care": "!", "fair": "~", "good": "+", "not known": "?"}
+"""For a terminal that lacks the shapes."""
+_ORDER: tuple[Word, ...] = ("care", "fair", "not known", "good")
+NET, LEAST, REPLIES = (0.90, 0.975), (0.50, 0.75), (0.10, 0.50)
+"""Below the first a share asks for care, from the second on it is good. LEAST: in the zone with balls of another
+drag."""
+IN_ZONE = 0.90
+"""Of the balls that pass the net; fewer ask for care."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    word: Word
+    label: str
+    text: str
+
+
+def judged(plan: Plan, shot: Shot) -> tuple[Judgement, ...]:
+    """What asks for care comes first."""
+    known, seen = shot.spread, shot.predicted
+    found = []
+    if seen.net_clearance_m is not None:
+        share = None if known is None else known.share_over_net
+        text = f"{seen.net_clearance_m:.2f} m" + ("" if share is None else f" ({share:.0%})")
+        found.append(Judgement(_word(share, NET), "over the net", text))
+    zone: Word = "not known"
+    if known is not None:
+        enough = round(known.share_in_zone, 2) >= IN_ZONE or known.share_in_zone >= IN_ZONE * known.share_over_net
+        zone = _word(known.share_in_zone_least, LEAST) if enough else "care"
+    where = "in its zone" if seen.landing_m is not None else "comes to its place"
+    found.append(Judgement(zone, where, "not computed" if known is None else band.in_zone([shot])))
+    if shot.reply is not None:
+        share = shot.reply.share_good
+        found.append(Judgement(_word(share, REPLIES), "good replies", f"{of_ten(share)} of ten"))
+    return tuple(sorted(found, key=lambda one: _ORDER.index(one.word)))
+
+
+def by_word(plan: Plan, shot: Shot) -> list[tuple[Word, str]]:
+    """The judgements in one line for each word."""
+    found: dict[Word, list[str]] = {}
+    for one in judged(plan, shot):
+        found.setdefault(one.word, []).append(f"{one.label} {one.text}")
+    return [(word, "; ".join(texts)) for word, texts in found.items()]
+
+
+def worst(plan: Plan, shot: Shot) -> Word:
+    """The word for the ball as a whole."""
+    return first(one.word for one in judged(plan, shot))
+
+
+def first(words: Iterable[Word]) -> Word:
+    """Of several words the one that asks most for a look."""
+    return min(words, key=_ORDER.index)
+
+
+def _word(share: float | None, bounds: tuple[float, float]) -> Word:
+    if share is None:
+        return "not known"
+    return "care" if round(share, 2) < bounds[0] else "fair" if share < bounds[1] else "good"

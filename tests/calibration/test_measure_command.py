@@ -1,0 +1,213 @@
+"""`measure` and `fly` as an owner uses them, from a guessed profile to balls where they were asked."""
+
+import io
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from feedwright.compiler.calibration import law
+from feedwright.compiler.calibration.choice import safe
+from feedwright.compiler.calibration.invented import ThrownReports
+from feedwright.compiler.calibration.law import usual_stand
+from feedwright.compiler.model.court import courts
+from feedwright.compiler.model.device import settings_of
+from feedwright.compiler.model.plan import Plan
+from feedwright.targets.command.cli import main
+from feedwright.targets.document import read
+from feedwright.targets.machine.feeders import ProfileShelf
+
+PAGE = (Path(__file__).parents[2] / "targets" / "machine" / "feeders" / "FEEDERS.md").read_text("utf-8")
+SCRIPT = Path(__file__).parents[2] / "programs" / "02-first-script.feed"
+
+
+def landings(plan: Plan, number: int) -> dict[str, tuple[float, float]]:
+    """Past the net and to the right, m, of each shot as the simulated machine `club --differs NUMBER` throws it."""
+    club = ProfileShelf().load("club")
+    assert club
+    says, found = ThrownReports(club, usual_stand(club), number, ()), {}
+    for shot in plan.shots:
+        said = re.fullmatch(
+            r"landed ([\d.]+) m past the net, ([\d.]+) m to the (\w+), after [\d.]+ s", says(settings_of(shot.told))
+        )
+        assert said
+        found[shot.id] = float(said[1]), float(said[2]) * (1 if said[3] == "right" else -1)
+    return found
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """With the plan of the test balls of the page."""
+    here = tmp_path_factory.mktemp("measure")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(here)
+        (here / "mine.feed").write_text(SCRIPT.read_text("utf-8"), "utf-8")
+        assert main(["measure", "balls", "club", "--for", "mine.feed"]) == 0
+    return here
+
+
+def plan_in(folder: Path, name: str = "club-test") -> Plan:
+    return read((folder / f"{name}.plan.json").read_bytes())
+
+
+def test_the_table_of_the_page_is_what_the_simulated_machine_throws(folder: Path) -> None:
+    rows = re.search(r"^```csv club-landings.csv\n.*?\n(.*?)^```", PAGE, re.M | re.S)
+    assert rows
+    told = {name: (float(y), float(x)) for name, y, x, *_ in (row.split(",") for row in rows[1].splitlines())}
+    assert told == landings(plan_in(folder), 11)
+
+
+def test_from_a_guess_to_balls_where_they_are_asked(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The same machine is then told what the measured profile says, and lands its balls where the script asks."""
+    monkeypatch.chdir(folder)
+    rows = "".join(f"{name},{y},{x}\n" for name, (y, x) in landings(plan_in(folder), 11).items())
+    (folder / "seen.csv").write_text(f"ball,past_net_m,right_m\n{rows}")
+    assert main(["measure", "fit", "club-test.plan.json", "seen.csv", "-o", "ours.toml", "--when", "2026-05-31"]) == 0
+    said = capsys.readouterr().out
+    assert "learnt: yes" in said and "learnt: no" in said
+    assert 'basis = "measured on 2026-05-31: 12 test balls' in (folder / "ours.toml").read_text("utf-8")
+    drawn = (folder / "ours.svg").read_text("utf-8")
+    assert drawn.count('r="5"') == 13 and drawn.count('r="7"') == 13  # twelve balls, and one in the legend
+    (folder / "ours.feed").write_text(SCRIPT.read_text("utf-8").replace("machine club", "machine ours"), "utf-8")
+    club, misses = ProfileShelf().load("club"), {}
+    assert club
+    machine = ThrownReports(club, usual_stand(club), 11, ())._machine
+    for name in ("mine", "ours"):
+        assert main(["build", f"{name}.feed"]) == 0
+        plan = plan_in(folder, name)
+        feeder = ProfileShelf(folder).load(plan.feeder.name)
+        assert feeder
+        told = [{axis: shot.settings[axis] for axis in shot.settings} for shot in plan.shots]
+        thrown = machine.thrown(law.balls_of(club, told), usual_stand(club))[[law.SIDE, law.DEPTH]]
+        asked = np.array([shot.predicted.landing_m for shot in plan.shots]).T
+        misses[name] = np.hypot(*(thrown - asked)).mean()
+    assert misses["mine"] > 1.5
+    assert misses["ours"] < 0.4
+    assert main(["measure", "fit", "club-test.plan.json", "seen.csv", "-o", "ours.toml"]) == 2
+    assert "already exists" in capsys.readouterr().err
+
+
+def test_the_boxes_name_every_ball_with_its_settings_and_the_cautions(folder: Path) -> None:
+    page = (folder / "club-test.boxes.html").read_text("utf-8")
+    assert page.count('class="box"') == 3 * 12
+    assert "speed 52 km/h" in page and "Nobody stands in front of the machine" in page and "eye protection" in page
+
+
+def test_every_machine_has_safe_test_balls_slow_ones_first() -> None:
+    """At either end of what is in doubt, by flights: not one of a hundred machines within two standard deviations of
+    each unknown, one at a time, sends a test ball into the net or out of the court."""
+    court = courts(False)["singles"]
+    for name in ("club", "academy", "dials", "answering", "silent"):
+        feeder = ProfileShelf().load(name)
+        assert feeder
+        stand = usual_stand(feeder)
+        settings = safe(feeder, stand, court)[0]
+        balls = law.balls_of(feeder, settings)
+        deviation = np.sqrt(np.diag(law.prior(feeder.doubt)))
+        for k in range(8):
+            for sign in (-2, 2):
+                x = np.zeros((10, 1))
+                x[k] = sign * deviation[k]
+                found = law.read(balls, x, stand, False)
+                assert (found[law.OVER_NET] > 0).all()
+                assert ((found[law.DEPTH] > 0) & (found[law.DEPTH] < court.half_length + 0.3)).all()
+                assert (np.abs(found[law.SIDE]) < court.half_width).all()
+
+
+def test_a_profile_that_may_be_anything_has_no_safe_ball(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from feedwright.targets.machine.feeders import SHIPPED
+
+    text = (SHIPPED / "club.toml").read_text("utf-8") + "\n[doubt]\nelevation_deg = 8\nspeed_percent = 30\n"
+    (tmp_path / "wild.toml").write_text(text)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(tmp_path)
+        assert main(["measure", "balls", "wild"]) == 2
+    assert "No ball is sure to pass the net" in capsys.readouterr().err
+
+
+def test_typing_undoes_answers_at_once_and_keeps_what_was_read(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(folder)
+    # t1 typed, taken back twice, 63 refused, 6.3 and 1 to the left; t2 not seen; t3; end.
+    typed = "5\n1\nundo\nx\n63\n6.3\n-1\n\n7,25\n0.5\nend\n"
+    monkeypatch.setattr("sys.stdin", io.StringIO(typed))
+    assert main(["measure", "type", "club-test.plan.json", "-o", "typed.csv"]) == 0
+    said = capsys.readouterr().out
+    assert '"x" is not a number of metres' in said and "63.00 m lies beyond 0 to 22 m" in said
+    assert (folder / "typed.csv").read_text() == (
+        "ball,past_net_m,right_m,time_s,by,note\nt1,6.3,-1,,tape,\nt3,7.25,0.5,,tape,\n"
+    )
+    monkeypatch.setattr("sys.stdin", io.StringIO("5\n1\n"))
+    assert main(["measure", "type", "club-test.plan.json", "-o", "typed.csv"]) == 2
+
+
+@pytest.mark.parametrize(
+    ("table", "said"),
+    [
+        ("", "is empty"),
+        ("ball,past_net\nt1,5\n", 'there is no column "past_net"'),
+        ("ball,past_net_m\nt99,5\n", 'row 2: there is no ball "t99"'),
+        ("ball,past_net_m\nt1,five\n", 'row 2, past_net: "five" is not a number'),
+        ("ball,past_net_m\nt1,nan\n", "is not a number"),
+        ("ball,past_net_m\nt1,630\n", "is it in another unit"),
+        ("ball,past_net_m,inside_baseline_m\nt1,5,6\n", "a second figure for the same thing"),
+        ("ball,past_net_m,by\nt1,5,guess\n", 'by is "guess"'),
+        ("ball,height_m\nt1,1\n", "a height needs height_at"),
+        ("ball,past_net_m\nt1,\n", "no row has a figure"),
+        ("ball,past_net_m,right_m\nt1,5,1\nt2,5,1\n", "three are the least"),
+    ],
+)
+def test_a_table_that_cannot_be_used_says_where(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], table: str, said: str
+) -> None:
+    monkeypatch.chdir(folder)
+    (folder / "bad.csv").write_text(table)
+    assert main(["measure", "fit", "club-test.plan.json", "bad.csv", "-o", "never.toml"]) in (1, 2)
+    assert said in capsys.readouterr().err
+    assert not (folder / "never.toml").exists()
+
+
+def test_a_spreadsheet_may_write_feet_semicolons_and_other_lines(folder: Path) -> None:
+    from feedwright.compiler.calibration.readings import CourtLines, parsed
+
+    text = "Ball;Inside_Baseline_ft;Left_cm;by\nt1;10,5;40;paces\nt1;11;-40;\n"
+    found = parsed(text, ["t1"], CourtLines(11.885, 6.40))
+    assert found.readings.value[0] == pytest.approx([11.885 - 10.5 * 0.3048, 11.885 - 11 * 0.3048])
+    assert found.readings.value[1] == pytest.approx([-0.4, 0.4])
+    assert found.readings.doubt[0] == pytest.approx([0.2, 0.05])
+
+
+def test_a_setting_is_flown_as_the_library_flies_it(capsys: pytest.CaptureFixture[str]) -> None:
+    """`import feedwright` flies the same launch from the same place by its own call."""
+    import feedwright
+
+    assert main(["fly", "club", "speed", "90", "km/h", "elevation", "12", "deg", "topspin", "900", "rpm"]) == 0
+    said = capsys.readouterr().out
+    flown = feedwright.fly((0, -11.885, 0.6), 25.0, np.radians(12), topspin=900 * 2 * np.pi / 60)
+    assert re.search(rf"lands past the net +{flown.landing.position[1, 0]:.2f} m", said)
+    assert f"{flown.clearance[0]:.2f} m" in said and "doubt of the profile" in said
+    assert main(["fly", "club", "speed", "56", "mph", "elevation", "12"]) == 2
+    assert "goes in steps of 1 km/h" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("club sped 90", "did you mean speed?"),
+        ("club speed 90 elevation", "elevation needs a number"),
+        ("club speed 90", "elevation is missing"),
+        ("club speed 900 elevation 10", "speed goes from 30 to 110 km/h"),
+        ("club speed 90 deg elevation 10", "speed is in km/h, not in deg"),
+        ("club speed 90 speed 80 elevation 10", "set twice"),
+        ("dials speed 50 elevation 10", "a dial with the positions 1 to 10"),
+        ("basket speed 30 elevation 10", "is a person"),
+        ("clubb speed 30 elevation 10", "did you mean club?"),
+    ],
+)
+def test_a_setting_that_is_none_is_refused(words: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["fly", *words.split()]) == 2
+    assert said in capsys.readouterr().err

@@ -1,0 +1,84 @@
+"""The course of points, compared with a plain reading of the same balls as a text."""
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from feedwright.compiler.model.plan import Block, PointRecord
+from feedwright.targets.log.points import Course, PointBall, PointTally, course, shot_of, summed, told
+from feedwright.targets.log.progress import Verdict
+
+
+def block(*points: PointRecord) -> Block:
+    drawn = tuple(shot for point in points for shot in point.shots)
+    return Block(
+        index=0, kind="balls", words="points", part=0, start_s=0, end_s=100, balls=len(drawn), order="mix",
+        shots=tuple(dict.fromkeys(drawn)), round=None, notes=(), points=points,
+    )  # fmt: skip
+
+
+def point(name: str, again: bool) -> PointRecord:
+    return PointRecord(name=name, shots=tuple(name), serve_s=None, again=again)
+
+
+VERDICTS = st.lists(st.sampled_from([Verdict.HIT, Verdict.MISS]), max_size=40)
+
+
+@given(VERDICTS)
+def test_a_point_that_begins_again_is_won_where_its_balls_are_hit_one_after_the_other(verdicts: list[Verdict]) -> None:
+    """`ahbhch` in the text is a point won, and every `m` is one lost."""
+    of, balls = block(*[point("abc", again=True)] * 14), list[PointBall]()
+    for index, verdict in enumerate(verdicts):
+        balls.append(PointBall(index, shot_of(of, course(of, balls)), verdict))
+    text = "".join(ball.shot + ball.verdict.value for ball in balls)
+    tally = course(of, balls).tallies.get("abc", PointTally())
+    assert (tally.won, tally.lost, tally.open) == (len(re.findall("ahbhch", text)), text.count("m"), 0)
+    assert re.fullmatch("((ahbhch)|(am)|(ahbm)|(ahbhcm))*(ah)?(ahbh)?", text)
+
+
+@given(VERDICTS)
+def test_a_point_that_goes_on_after_a_miss_is_lost_by_it(verdicts: list[Verdict]) -> None:
+    of = block(*[point("ab", again=False)] * 20)
+    balls = [PointBall(i, "ab"[i % 2], verdict) for i, verdict in enumerate(verdicts)]
+    pairs = re.findall("..", "".join(verdict.value for verdict in verdicts))
+    tally = course(of, balls).tallies.get("ab", PointTally())
+    assert (tally.won, tally.lost) == (pairs.count("hh"), len(pairs) - pairs.count("hh"))
+
+
+def test_a_ball_without_a_mark_neither_ends_a_point_nor_wins_it() -> None:
+    of = block(point("ab", again=True), point("ab", again=True))
+    balls = [PointBall(0, "a", Verdict.NOT_JUDGED), PointBall(1, "b", Verdict.HIT)]
+    assert course(of, balls) == Course(1, 0, {"ab": PointTally(open=1)})
+
+
+def test_a_ball_that_was_on_its_way_when_the_miss_was_marked_belongs_to_no_point() -> None:
+    of = block(*[point("ab", again=True)] * 3)
+    balls = [PointBall(0, "a", Verdict.MISS), PointBall(1, "b", Verdict.HIT)]
+    assert course(of, balls) == Course(0, 0, {"ab": PointTally(lost=1)})
+    assert shot_of(of, course(of, balls)) == "a"
+
+
+def test_a_ball_that_was_not_thrown_leaves_its_point_undecided_and_moves_no_other() -> None:
+    of = block(*[point("ab", again=False)] * 3)
+    balls = [PointBall(i, "ab"[i % 2], Verdict.HIT) for i in (0, 1, 2, 4, 5)]
+    assert course(of, balls).tallies == {"ab": PointTally(won=2, open=1)}
+
+
+@pytest.mark.parametrize(
+    ("tally", "said"),
+    [
+        (PointTally(won=5, lost=3), "5 of 8 points won"),
+        (PointTally(won=0, lost=1), "0 of 1 point won"),
+        (PointTally(won=1, lost=1, open=2), "1 of 4 points won, 2 not judged"),
+    ],
+)
+def test_a_tally_in_words(tally: PointTally, said: str) -> None:
+    assert told(tally) == said
+
+
+def test_tallies_of_several_blocks_add_up_by_name() -> None:
+    assert summed([{"a": PointTally(won=1)}, {"a": PointTally(lost=2), "b": PointTally(open=1)}]) == {
+        "a": PointTally(1, 2), "b": PointTally(open=1),
+    }  # fmt: skip

@@ -1,0 +1,167 @@
+"""Points on a machine: a missed ball begins the point again, whatever the moment of the mark, and no mark can make the
+machine throw what was not checked. In virtual time, on a device that shares no line with the host."""
+
+from random import Random
+
+import pytest
+
+from feedwright.compiler.model.plan import PointRecord
+from feedwright.targets.log.points import PointTally
+from feedwright.targets.machine.replay.bells import Bells
+from feedwright.targets.machine.replay.flow import RunPhase
+from feedwright.targets.machine.replay.journal import TEST_BALLS
+from feedwright.targets.machine.replay.picture import counted, heard, picture
+from feedwright.targets.machine.replay.places import Place, RunShelf
+from feedwright.targets.machine.replay.run import Run
+
+from .club import built
+from .street import Street
+from .world import BLOCKS, SETTINGS, Disk, block
+
+SHOTS = {name: next(iter(built()[0].shots)).model_copy(update={"id": name}) for name in SETTINGS}
+EVERY_S, SETTLING_S = 3.0, 0.4
+RUSH = PointRecord(name="rush", shots=("slow", "fast"), serve_s=None, again=True)
+SERVED = PointRecord(name="served", shots=("steady", "fast"), serve_s=1.5, again=False)
+
+
+def shelf(*points: PointRecord) -> RunShelf:
+    shots = tuple(dict.fromkeys(shot for point in points for shot in point.shots))
+    of = block(1, 0).model_copy(update={"points": points, "shots": shots, "balls": sum(len(p.shots) for p in points)})
+    settling = {1: SETTLING_S} if of.begins_again else {}
+    return RunShelf(SHOTS, SETTINGS, BLOCKS | {1: of}, first_of={1: 1}, settling=settling)
+
+
+def places(held: RunShelf) -> tuple[Place, ...]:
+    of = held.blocks[1]
+    drawn = [shot for point in of.points for shot in point.shots]
+    return tuple(
+        Place(n, (n - 1) * EVERY_S, of.shots if of.begins_again else (shot,), 1, 0)
+        for n, shot in enumerate(drawn, start=1)
+    )
+
+
+def thrown(street: Street) -> list[str]:
+    return [one.ball.shot for one in street.host.state.thrown]
+
+
+def played(held: RunShelf, marks: str, at_s: float) -> Street:
+    """To the end, each ball marked `at_s` after it left: h, m, or - for no mark."""
+    street, done = Street(shelf=held, places=places(held)), 0
+    while street.host.phase is not RunPhase.ENDED:
+        street.turn()
+        host = street.host
+        if len(host.state.thrown) > done and street.now - host.state.thrown[-1].at_s >= at_s:
+            if done < len(marks) and marks[done] != "-":
+                host.mark(street.now, marks[done] == "h")
+            done += 1
+        assert street.now < 90
+    assert street.code == 0
+    return street
+
+
+def test_without_a_mark_the_points_come_as_they_were_drawn() -> None:
+    street = played(shelf(RUSH, RUSH), "", 1.0)
+    assert thrown(street) == ["slow", "fast", "slow", "fast"]
+    assert street.host.points == {"rush": PointTally(open=2)}
+
+
+def test_a_miss_begins_the_point_again_with_the_very_next_ball() -> None:
+    """Also a late mark counts: the next ball is not chosen before the machine needs the time to set it."""
+    street = played(shelf(RUSH, RUSH, RUSH), "mmhhhm", 0.7)
+    assert thrown(street) == ["slow", "slow", "slow", "fast", "slow", "fast"]
+    assert street.host.points == {"rush": PointTally(won=1, lost=3)}
+    assert counted(street.host).endswith("rush: 1 of 4 points won")
+
+
+def test_a_mark_that_comes_too_late_changes_the_ball_after_the_next() -> None:
+    street = played(shelf(RUSH, RUSH), "mhhh", EVERY_S - 0.2)
+    assert thrown(street) == ["slow", "fast", "slow", "fast"]  # the second was chosen before the mark
+    assert street.host.points == {"rush": PointTally(won=1, lost=1)}
+
+
+def test_a_mark_taken_back_lets_the_point_go_on() -> None:
+    held = shelf(RUSH, RUSH)
+    street = Street(shelf=held, places=places(held)).thrown(1)
+    host = street.host
+    host.mark(street.now, False)
+    assert host.coming() == (host.run.places[1], "slow")
+    host.mark(street.now, None)
+    assert host.coming() == (host.run.places[1], "fast")
+
+
+def test_in_a_mix_the_missed_point_is_the_one_that_begins_again() -> None:
+    other = RUSH.model_copy(update={"name": "other", "shots": ("kicker", "steady")})
+    street = played(shelf(other, RUSH), "mhhm", 0.7)
+    assert thrown(street) == ["kicker", "kicker", "steady", "slow"]
+    assert street.host.points == {"other": PointTally(won=1, lost=1), "rush": PointTally(lost=1)}
+
+
+def test_the_next_ball_is_set_late_but_never_too_late() -> None:
+    """Every ball leaves, and each was aimed after the moment until which the ball before may be marked."""
+    street = played(shelf(RUSH, RUSH), "", 1.0)
+    assert street.host.counts["gone"] == 4 and not street.host.counts["missed"]
+    gone = [at / 1000 for _, at in street.device.thrown]
+    aims = [at for at, data in street.wrote if b" ready " in data]
+    for left, aimed in zip(gone[1:], aims[1:], strict=True):
+        assert SETTLING_S < left - aimed < EVERY_S - 1.0
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_whatever_is_marked_only_checked_balls_come_in_any_order_that_was_checked(seed: int) -> None:
+    """Marks at random moments, changed and taken back: each place throws a ball of its block, and every number once."""
+    chance = Random(seed)
+    held = shelf(RUSH, RUSH.model_copy(update={"name": "other", "shots": ("kicker", "steady", "fast")}), RUSH)
+    street = Street(shelf=held, places=places(held))
+    while street.host.phase is not RunPhase.ENDED:
+        street.turn()
+        if chance.random() < 0.01:
+            street.host.mark(street.now, chance.choice((True, False, None)))
+    assert street.code == 0
+    assert [number for number, _ in street.device.thrown] == list(range(1, 8))
+    assert set(thrown(street)) <= set(held.blocks[1].shots)
+    assert thrown(street)[0] == "slow"
+
+
+def test_each_run_begins_with_the_first_point_and_test_balls_count_for_none() -> None:
+    held = shelf(RUSH, RUSH)
+    street = Street(shelf=held, places=places(held))
+    points, run = street.host.state.points, street.host.run
+    points.thrown(run, run.places[0], "slow")
+    assert points.choose(run, run.places[1]) == "fast"
+    tests = Run("11" * 8, TEST_BALLS, run.places[:2], run.record)
+    assert points.choose(tests, run.places[0]) == "slow"
+    for place, shot in zip(tests.places, RUSH.shots, strict=True):
+        points.thrown(tests, place, shot)
+    assert points.tallies == {}
+
+
+def test_before_a_serve_screen_and_bell_count_down_to_it() -> None:
+    held = shelf(SERVED)
+    street = Street(shelf=held, places=places(held))
+    street.to(RunPhase.LIVE)
+    bells, rung = Bells(), list[float]()
+    seen = set[tuple[str, ...]]()
+    while street.host.phase is RunPhase.LIVE and not street.host.state.thrown:
+        host, left = street.host, street.host.first_in_s(street.now)
+        shown = picture(host, street.now)
+        seen.add(shown.giant)
+        if left > 1.5 + 0.02:
+            assert shown.giant == (str(-int(-(left - 1.5) // 1)), "SERVE")
+            assert shown.more[0] == "serve at 0; ball 1 comes 1.5 s later"
+        elif left < 1.5:
+            assert shown.giant[1] != "SERVE"
+        if bells.hear(street.now, heard(host, street.now, 0.0)):
+            rung.append(round(left, 1))
+        street.turn()
+    # A bell two seconds and one before the serve, a long one of three at the serve; its last is also the ball's own.
+    assert rung == [3.5, 2.5, 1.5, 1.2, 1.0]
+    street.until(lambda: len(street.host.state.thrown) == 2)
+    assert street.host.serve_in_s(street.now) is None
+
+
+def test_a_serve_needs_the_first_ball_of_its_point() -> None:
+    held = shelf(SERVED, SERVED)
+    street = Street(shelf=held, places=places(held))
+    points, run = street.host.state.points, street.host.run
+    assert [points.serve_before(run, place) for place in run.places] == [1.5, None, 1.5, None]
+    assert isinstance(street.disk, Disk)
