@@ -6,7 +6,7 @@ from enum import Enum
 
 from ...grammar import syntax as s
 from ...grammar.edits import Edit
-from ...grammar.frozen import Frozen
+from ...grammar.frozen import Frozen, replace
 from ...grammar.parse import parse
 from ...grammar.source import Source, Span
 from ...grammar.syntax import Line, Node, Tree, Word
@@ -19,6 +19,7 @@ class NameKind(Enum):
     ZONE = "zone"
     VARIATION = "variation"
     FEED = "feed"
+    POINT = "point"
     AMOUNT = "amount"
 
 
@@ -39,10 +40,16 @@ class Script(Frozen):
 
     def names(self) -> Iterator[NamePlace]:
         """Every name of its own and of the scripts that it uses, in order of place."""
-        for tree in (self.tree, *self.used):
+        trees = (self.tree, *self.used)
+        points = {
+            line.sentence.name.text for tree in trees for line in tree.lines if isinstance(line.sentence, s.Point)
+        }
+        for tree in trees:
             for line in lines_of(tree):
-                if line.sentence:
-                    yield from _names(line.sentence)
+                for name in _names(line.sentence) if line.sentence else ():
+                    # A block plays feeds or points, whose names are of one kind.
+                    point = name.kind is NameKind.FEED and not name.made and name.name in points
+                    yield replace(name, kind=NameKind.POINT) if point else name
 
     def name_at(self, place: int) -> NamePlace | None:
         """The name at a place of the script itself; just behind its last letter counts too."""
@@ -124,6 +131,11 @@ def _names(node: Node) -> Iterator[NamePlace]:
             yield _named(NameKind.ZONE, name, made=True)
         case s.Variation(name):
             yield _named(NameKind.VARIATION, name, made=True)
+        case s.Point(name):
+            yield _named(NameKind.POINT, name, made=True)
+        case s.Plays(names):
+            for name in names:
+                yield _named(NameKind.FEED, name)
         case s.Given(name):
             yield _named(NameKind.AMOUNT, name, made=True)
         case s.GivenAmount(name):

@@ -14,6 +14,7 @@ from ..model.feeder import ProfileProblem, Profiles
 from ..model.player import BODY_SHARES, LEVELS
 from ..physics.bounce import PACES, SURFACES
 from ..resolve.places import DEPTHS, HANDS, SIDES
+from ..resolve.slots import ANYWHERE
 from ..resolve.spins import AMOUNTS
 from .script import NameKind, Script, lines_of
 
@@ -21,9 +22,12 @@ SORTS = ("word", "unit", "name")
 _TAIL = re.compile(r"[\w/%'-]*\Z")
 MOST_WORDS = 4
 """The most words that one keyword has."""
-MANY = ("zone", "variation", "feed", "use", "accept", "given", "note", "height", "timed", "counted", "rounds", "rest",
-        "collect", "ladder")  # fmt: skip
+MANY = ("zone", "variation", "feed", "use", "accept", "given", "note", "height", "pace", "spin", "time", "timed",
+        "counted", "rounds", "rest", "collect", "ladder", "limit", "point")  # fmt: skip
 """Sentences of which several may stand under one line: a ball has a height over the net and one at the player."""
+FIRST = {"serves": ("PLAYER",), "missed": ("IF_MISSED",), "begin": ("FROM",), "up": ("UP", "HARDER"),
+         "down": ("DOWN", "EASIER")}  # fmt: skip
+"""The first words of a sentence, where they are not its kind."""
 
 
 class Offer(Frozen):
@@ -114,8 +118,9 @@ def _candidates(
         under = terminals.UNDER.get(over.kind if over else "", ())
         once = {kind for kind in beside if kind not in MANY}
         for kind in under:
-            if kind not in once and kind not in terminals.SENTENCES and whole:
-                yield kind, "word", ""
+            if kind not in once and (kind in FIRST or kind not in terminals.SENTENCES) and whole:
+                for word in [terminals.KEYWORDS[first] for first in FIRST.get(kind, ())] or [kind]:
+                    yield word, "word", ""
         if "timed" in under and whole and _own(script, NameKind.AMOUNT):
             yield terminals.KEYWORDS["GIVEN"], "word", ""
         return
@@ -141,18 +146,23 @@ def _dimensions(kinds: tuple[str, ...]) -> frozenset[str]:
         return frozenset({"time"})
     comma = max((i for i, kind in enumerate(kinds) if kind == "COMMA"), default=0)
     ranged = {i for i, (one, two) in enumerate(pairwise(kinds), 1) if (one, two) == ("NUMBER", "TO")}
+    if {"AT_LEAST", "AT_MOST"} & set(kinds) and (bound := next((kind for kind in kinds if kind in _BOUNDS), None)):
+        return _BOUNDS[bound]
+    if kinds[0] == "REPLY" and 0 < comma == len(kinds) - 2:  # the first amount is a place
+        return frozenset({"speed"})
     nearest = [*range(len(kinds) - 1, comma - 1, -1), 0, *range(len(kinds) - 1, 0, -1)]
     last = next((kinds[i] for i in nearest if kinds[i] in _MEASURES and i not in ranged), "")
     return _MEASURES.get(last, frozenset(known.dimension for known in units.UNITS.values()))
 
 
+_BOUNDS = {"PACE": frozenset({"speed"}), "SPIN": frozenset({"spin"}), "TIME": frozenset({"time"})}
 _MEASURES = {
     **dict.fromkeys(("PACE", "WIND", "UP_TO"), frozenset({"speed"})),
-    **dict.fromkeys(("TIME", "INTERVAL", "LASTS", "REST", "COLLECT"), frozenset({"time"})),
+    **dict.fromkeys(("TIME", "INTERVAL", "LASTS", "REST", "COLLECT", "CHANGEOVER", "THEN"), frozenset({"time"})),
     **dict.fromkeys(("TOPSPIN", "BACKSPIN", "SIDESPIN"), frozenset({"spin"})),
     **dict.fromkeys(
-        ("CEILING", "BODY", "REACH", "SIDE", "DEPTH", "STANCE", "HEIGHT", "TO", "AT_LEAST", "ALTITUDE", "FEEDER",
-         "PLAYER"),
+        ("CEILING", "ABOVE", "BELOW", "BODY", "REACH", "SIDE", "DEPTH", "STANCE", "HEIGHT", "TO", "AT_LEAST",
+         "ALTITUDE", "FEEDER", "PLAYER"),
         frozenset({"length"}),
     ),
     "SCATTER": frozenset({"angle", "share"}),
@@ -197,12 +207,16 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
             return _plain(HANDS)
         case "REPLY" if last == "TO":
             return _plain((*HANDS, "middle"))
-        case "NUMBER" | "GIVEN":
+        case "PLAYS":
             return _own(script, NameKind.FEED)
+        case "NUMBER" | "GIVEN":
+            return _own(script, NameKind.FEED) + _own(script, NameKind.POINT)
     if last in ("TOPSPIN", "BACKSPIN", "SIDESPIN"):
         return _plain(AMOUNTS)
-    if opening == "HEIGHT" or "HEIGHT" in may.kinds:
+    if {"HEIGHT", "ABOVE", "BELOW", "WHERE_IT_IS"} & set(may.kinds):
         return _plain(BODY_SHARES)
+    if opening == "DEPTH":
+        return _plain((*DEPTHS, ANYWHERE))
     return _plain(DEPTHS) if {"DEPTH", "STANCE", "REPLY"} & set(may.kinds) else ()
 
 

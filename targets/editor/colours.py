@@ -7,7 +7,7 @@ from ...grammar.parse import grammar_text
 from ...grammar.terminals import KEYWORDS
 
 _TERMINAL = re.compile(r"^([A-Z_]+)(?:\.\d+)?\s*: /(.*)/$", re.M)
-MADE = ("zone", "variation", "feed", "given")
+MADE = ("zone", "variation", "feed", "point", "given")
 """The words after which a name is made."""
 
 

@@ -23,7 +23,7 @@ from ..whole import WHOLE
 
 PROFILES, SCRIPTS = ProfileShelf(None), ScriptShelf(None)
 OPEN = ("NUMBER", "TITLE", "FREE_TEXT", "COMMA")
-MAKES = ("ZONE", "VARIATION", "FEED", "GIVEN")
+MAKES = ("ZONE", "VARIATION", "FEED", "POINT", "GIVEN")
 (SINK,) = (path for path in OF_A_KIND if path.stem.startswith("99"))
 
 
