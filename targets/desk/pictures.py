@@ -1,15 +1,15 @@
 """One ball of a plan, drawn from the side and on the receiving half among the balls of its variation, with what is to
 be said of it."""
 
-from typing import TypedDict
+from typing import NamedTuple, TypedDict
 
 from ...compiler.model.plan import Plan, Shot
 from ...compiler.pipeline import Compiled
 from ...compiler.printable import visible
-from ...compiler.trace import trajectories
+from ...compiler.trace import replies, trajectories
 from ...grammar.finding import Severity
-from ...grammar.units import of_ten
 from ..command.summary import BallVerdict, rows
+from ..outputs import verdict
 from ..outputs.court.pictures import pictures
 from ..outputs.court.svg import draw
 from ..outputs.sheet.letters import letters
@@ -24,6 +24,15 @@ class Named(TypedDict):
     id: str
     letter: str
     feed: str
+
+
+class Told(NamedTuple):
+    """What is to be said of one side of a ball, with a word for it and the sign of the word."""
+
+    sign: str
+    word: str
+    label: str
+    text: str
 
 
 class Part(TypedDict):
@@ -45,7 +54,7 @@ class BallPicture(TypedDict):
     """The balls in both drawings, by the number that marks them there."""
     marks: list[tuple[str, str]]
     """Sign and words of each thing that speaks against the ball."""
-    verdict: list[tuple[str, str]]
+    verdict: list["Told"]
     figures: list[tuple[str, str]]
     spots: dict[str, tuple[float, ...] | None]
     """Where it lands, (x, y), and where it is met, (x, y, z), m."""
@@ -68,10 +77,11 @@ def picture(compiled: Compiled, wanted: str | None) -> BallPicture | None:
     shown = [known[shot.id] for shot in few.shots]
     told = next((row for row in rows(compiled) if row.ball == chosen.id), None)
     seen = chosen.predicted
+    side = beside(few, trajectories(few), shown, replies(few))
     return BallPicture(
-        ball=chosen.id, title=f"{known[chosen.id].letter} {visible(chosen.id)}",
-        side=beside(few, trajectories(few), shown), half=draw(few, court).svg, drawn=[shot.id for shot in few.shots],
-        marks=_marks(told), verdict=_verdict(told), figures=list(known[chosen.id].figures),
+        ball=chosen.id, title=f"{known[chosen.id].letter} {visible(chosen.id)}", side=side,
+        half=draw(few, court, more=True).svg, drawn=[shot.id for shot in few.shots],
+        marks=_marks(told), verdict=_verdict(plan, chosen), figures=list(known[chosen.id].figures),
         spots={"landing": seen.landing_m, "contact": seen.contact_m},
         facts={
             "over": seen.net_clearance_m, "lands": seen.landing_m[1] if seen.landing_m else None,
@@ -97,20 +107,10 @@ def _marks(row: BallVerdict | None) -> list[tuple[str, str]]:
     return list(dict.fromkeys(found)) or [NO_MARK]
 
 
-def _verdict(row: BallVerdict | None) -> list[tuple[str, str]]:
+def _verdict(plan: Plan, shot: Shot) -> list[Told]:
     """Crosses the net by how much and how often, lands in, met where, and how many replies are good."""
-    if row is None or row.shot is None:
-        return []
-    flown, found = row.shot.predicted, row.scattering
-    told = []
-    if flown.clearance is not None:
-        often = f"; {100 * found.over_net:.0f} of 100 pass" if found else ""
-        told.append(("Over the net", f"{flown.clearance:.2f} m{often}"))
-    if flown.landing is not None:
-        inside = f"; {100 * found.in_zone:.0f} of 100 in its zone" if found else ""
-        told.append(("Lands", f"{flown.landing[1]:.1f} m from the net{inside}"))
-    after = "after two bounces" if flown.bounces == 2 else flown.phase
-    told.append(("Met", f"{flown.contact[2]:.2f} m high, {after}, {flown.contact_time:.2f} s after the launch"))
-    if row.good is not None:
-        told.append(("Good replies", f"{of_ten(row.good.share)} of ten"))
-    return told
+    seen = shot.predicted
+    told = [Told(verdict.SIGNS[one.word], one.word, one.label, one.text) for one in verdict.judged(plan, shot)]
+    after = "after two bounces" if seen.bounces == 2 else seen.contact_phase
+    met = f"{seen.contact_m[2]:.2f} m high, {after}, {seen.contact_s:.2f} s after the launch"
+    return [*told, Told("", "", "met", met)]

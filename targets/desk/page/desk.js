@@ -184,5 +184,5 @@ document.addEventListener("keydown", (event) => {
     save();
   }
 });
-window.desk = { text: () => view && view.state.doc.toString() };
+window.desk = { text: () => view && view.state.doc.toString(), view: () => view }; // for tests
 start();

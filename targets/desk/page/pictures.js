@@ -59,11 +59,14 @@ export class Pictures {
     byId("ball").textContent = picture.title;
     byId("marks").replaceChildren(...picture.marks.map(([sign, words]) =>
       plain("li", { className: sign === "●" ? "well" : "doubt" }, plain("span", { className: "sign", ariaHidden: "true" }, `${sign} `), words)));
-    listed(byId("verdict"), picture.verdict);
+    byId("verdict").replaceChildren(...picture.verdict.flatMap(([sign, word, label, text]) => {
+      const name = plain("dt", { className: word.replace(" ", "-") }, plain("span", { ariaHidden: "true" }, sign && `${sign} `), label);
+      return [name, plain("dd", {}, word && plain("b", {}, `${word}: `), text)];
+    }));
     listed(byId("figures"), picture.figures);
     for (const name of ["side", "half"]) {
       const svg = drawing(picture[name]);
-      for (const group of svg.querySelectorAll(".ball")) this.choosable(group, picture);
+      for (const group of svg.querySelectorAll("[data-ball]")) this.choosable(group, picture);
       byId(name).replaceChildren(svg);
     }
     handles(byId("side").firstChild, byId("half").firstChild, picture, (by) => this.move(by));
