@@ -119,8 +119,8 @@ def _candidates(
         once = {kind for kind in beside if kind not in MANY}
         for kind in under:
             if kind not in once and (kind in FIRST or kind not in terminals.SENTENCES) and whole:
-                for word in [terminals.KEYWORDS[first] for first in FIRST.get(kind, ())] or [kind]:
-                    yield word, "word", ""
+                for first in [terminals.KEYWORDS[name] for name in FIRST.get(kind, ())] or [kind]:
+                    yield first, "word", ""
         if "timed" in under and whole and _own(script, NameKind.AMOUNT):
             yield terminals.KEYWORDS["GIVEN"], "word", ""
         return
