@@ -1,5 +1,8 @@
 """What may come next in a sentence that is being written."""
 
+from collections.abc import Mapping
+from functools import cache
+
 from lark import Token
 from lark.exceptions import UnexpectedInput
 
@@ -16,6 +19,20 @@ class Expected(Frozen):
     @property
     def kinds(self) -> tuple[str, ...]:
         return tuple(word.type for word in self.words)
+
+
+@cache
+def openings() -> Mapping[str, frozenset[str]]:
+    """The terminals with which each rule begins."""
+    first: dict[str, set[str]] = {}
+    rules = [(str(rule.origin.name), rule.expansion[0]) for rule in parser().rules if rule.expansion]
+    before = -1
+    while before != (before := sum(map(len, first.values()))):
+        for name, symbol in rules:
+            first.setdefault(name, set()).update(
+                first.get(str(symbol.name), ()) if not symbol.is_term else {symbol.name}
+            )
+    return {name: frozenset(symbols) for name, symbols in first.items()}
 
 
 def expected(before: str) -> Expected | None:

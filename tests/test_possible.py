@@ -99,9 +99,10 @@ def stronger(program: Program) -> Program:
 WIDE = {"speed": (1.0, 75.0), "elevation": np.radians((-60.0, 85.0)), "azimuth": np.radians((-85.0, 85.0))}
 
 
-def without(feed: Feed, program: Program, limits: set[str], seed: int) -> float:
+def without(feed: Feed, program: Program, limits: set[str], seed: int, fine: int = 1) -> float:
     """How far the best of very many launches is from what a feed asks, m and the like, with some limits of the feeder
-    taken away: a grid over speed, elevation and azimuth, and closer around the best."""
+    taken away: a grid over speed, elevation and azimuth, and closer around the best. A ball met in flight may do on a
+    strip of elevations that only a grid three times as `fine` finds."""
     feeder, chance, best = program.feeder, np.random.default_rng(seed), []
     freed = limits | ({"speed"} if "wheel speed" in limits else set())
     axes = {name: getattr(feeder, name) for name in AXES[:3]}
@@ -112,9 +113,9 @@ def without(feed: Feed, program: Program, limits: set[str], seed: int) -> float:
     bearing = np.unique(np.clip(np.arctan2(feeds_x, far)[:, None] + np.radians((-8, -4, 0, 4, 8)), *ends[2]))
     if not len(bearing):
         return 99.0
-    grid = np.array(list(product(np.linspace(*ends[0], 40), np.linspace(*ends[1], 40), bearing))).T
+    grid = np.array(list(product(np.linspace(*ends[0], 40 * fine), np.linspace(*ends[1], 40 * fine), bearing))).T
     width = np.array([(high - low) / 40 for low, high in ends])[:, None]
-    for _ in range(5):
+    for _ in range(3 + 2 * fine):
         off = lacking(feed, program, grid)
         some = grid[:, np.argsort(off)[:40]]
         best.append(float(off.min()))
@@ -164,7 +165,7 @@ def test_the_limit_that_is_named_is_the_one_that_stands_in_the_way() -> None:
                 told += 1
                 limits = {message.what, *(other.what for other in message.also)}
                 off = without(feeds[name], program, limits, k)
-                if off > 0.05:
+                if off > 0.05 and (off := without(feeds[name], program, limits, k, fine=3)) > 0.05:
                     wrong.append((*place, name, feeds[name].fixed_by.value, sorted(limits), round(off, 3)))
     print(f"\nlimits named: {told}, false: {len(wrong)}", *wrong, sep="\n")
     assert told >= 2 and not wrong, wrong

@@ -40,16 +40,12 @@ class Script(Frozen):
 
     def names(self) -> Iterator[NamePlace]:
         """Every name of its own and of the scripts that it uses, in order of place."""
-        trees = (self.tree, *self.used)
-        points = {
-            line.sentence.name.text for tree in trees for line in tree.lines if isinstance(line.sentence, s.Point)
-        }
-        for tree in trees:
-            for line in lines_of(tree):
-                for name in _names(line.sentence) if line.sentence else ():
-                    # A block plays feeds or points, whose names are of one kind.
-                    point = name.kind is NameKind.FEED and not name.made and name.name in points
-                    yield replace(name, kind=NameKind.POINT) if point else name
+        found = [name for tree in (self.tree, *self.used) for name in _all(tree)]
+        points = {name.name for name in found if name.kind is NameKind.POINT}
+        points -= {name.name for name in found if name.made and name.kind is NameKind.FEED}
+        for name in found:  # a block plays feeds and points alike
+            point = name.kind is NameKind.FEED and name.name in points
+            yield replace(name, kind=NameKind.POINT) if point else name
 
     def name_at(self, place: int) -> NamePlace | None:
         """The name at a place of the script itself; just behind its last letter counts too."""
@@ -98,7 +94,9 @@ def renamed(script: Script, place: int, name: str) -> tuple[Edit, ...] | None:
     if old is None or not _NAME.fullmatch(name) or old.name == name:
         return None
     places = script.same(old)
-    if any((other.kind, other.name) == (old.kind, name) for other in script.names()):
+    played = (NameKind.FEED, NameKind.POINT)
+    kinds = played if old.kind in played else (old.kind,)
+    if any(other.kind in kinds and other.name == name for other in script.names()):
         return None
     edits = tuple(Edit(other.span, name) for other in places)
     before = [_skeleton(tree, old, name) for tree in (script.tree, *script.used)]
@@ -118,11 +116,18 @@ def edited(source: Source, edits: tuple[Edit, ...]) -> str:
 
 def _skeleton(tree: Tree, old: NamePlace, name: str) -> list[tuple[str, list[tuple[NameKind, str, bool]]]]:
     """The kinds of all sentences and their names, the new one as the old one."""
+    kinds = {old.kind, NameKind.FEED} if old.kind is NameKind.POINT else {old.kind}
     return [
-        (line.kind, [(n.kind, old.name if (n.kind, n.name) == (old.kind, name) else n.name, n.made)
+        (line.kind, [(n.kind, old.name if n.kind in kinds and n.name == name else n.name, n.made)
                      for n in (_names(line.sentence) if line.sentence else ())])
         for line in lines_of(tree)
     ]  # fmt: skip
+
+
+def _all(tree: Tree) -> Iterator[NamePlace]:
+    for line in lines_of(tree):
+        if line.sentence:
+            yield from _names(line.sentence)
 
 
 def _names(node: Node) -> Iterator[NamePlace]:
@@ -131,11 +136,6 @@ def _names(node: Node) -> Iterator[NamePlace]:
             yield _named(NameKind.ZONE, name, made=True)
         case s.Variation(name):
             yield _named(NameKind.VARIATION, name, made=True)
-        case s.Point(name):
-            yield _named(NameKind.POINT, name, made=True)
-        case s.Plays(names):
-            for name in names:
-                yield _named(NameKind.FEED, name)
         case s.Given(name):
             yield _named(NameKind.AMOUNT, name, made=True)
         case s.GivenAmount(name):
@@ -146,6 +146,10 @@ def _names(node: Node) -> Iterator[NamePlace]:
             yield _named(NameKind.FEED, name)
         case s.Ladder():
             yield _named(NameKind.FEED, node.feed)
+        case s.Point(name):
+            yield _named(NameKind.POINT, name, made=True)
+        case s.Plays(names):
+            yield from (_named(NameKind.FEED, name) for name in names)
         case s.Feed(name, aims, like):
             yield _named(NameKind.FEED, name, made=True)
             if aims:

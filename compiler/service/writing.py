@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from ...grammar import terminals, units
-from ...grammar.expect import Expected, expected
+from ...grammar.expect import Expected, expected, openings
 from ...grammar.finding import MESSAGES, Severity
 from ...grammar.frozen import Frozen
 from ...grammar.syntax import Line
@@ -14,7 +14,6 @@ from ..model.feeder import ProfileProblem, Profiles
 from ..model.player import BODY_SHARES, LEVELS
 from ..physics.bounce import PACES, SURFACES
 from ..resolve.places import DEPTHS, HANDS, SIDES
-from ..resolve.slots import ANYWHERE
 from ..resolve.spins import AMOUNTS
 from .script import NameKind, Script, lines_of
 
@@ -22,12 +21,12 @@ SORTS = ("word", "unit", "name")
 _TAIL = re.compile(r"[\w/%'-]*\Z")
 MOST_WORDS = 4
 """The most words that one keyword has."""
-MANY = ("zone", "variation", "feed", "use", "accept", "given", "note", "height", "pace", "spin", "time", "timed",
-        "counted", "rounds", "rest", "collect", "ladder", "limit", "point")  # fmt: skip
-"""Sentences of which several may stand under one line: a ball has a height over the net and one at the player."""
-FIRST = {"serves": ("PLAYER",), "missed": ("IF_MISSED",), "begin": ("FROM",), "up": ("UP", "HARDER"),
-         "down": ("DOWN", "EASIER")}  # fmt: skip
-"""The first words of a sentence, where they are not its kind."""
+MANY = (
+    "zone", "variation", "feed", "point", "use", "accept", "given", "limit", "note", "height", "pace", "spin", "time",
+    "timed", "counted", "rounds", "rest", "collect", "ladder",
+)  # fmt: skip
+"""Sentences of which several may stand under one line: a ball has a height over the net and one at the player, and
+bounds."""
 
 
 class Offer(Frozen):
@@ -116,13 +115,15 @@ def _candidates(
     kinds = may.kinds
     if not kinds:
         under = terminals.UNDER.get(over.kind if over else "", ())
-        once = {kind for kind in beside if kind not in MANY}
-        for kind in under:
-            if kind not in once and (kind in FIRST or kind not in terminals.SENTENCES) and whole:
-                for first in [terminals.KEYWORDS[name] for name in FIRST.get(kind, ())] or [kind]:
-                    yield first, "word", ""
-        if "timed" in under and whole and _own(script, NameKind.AMOUNT):
-            yield terminals.KEYWORDS["GIVEN"], "word", ""
+        free = [kind for kind in under if kind in MANY or kind not in beside]
+        for terminal in dict.fromkeys(term for kind in free for term in sorted(openings()[kind])):
+            word = terminals.KEYWORDS.get(terminal)
+            if (
+                word
+                and (whole or " " in word)
+                and (terminal != "GIVEN" or "given" in free or _own(script, NameKind.AMOUNT))
+            ):
+                yield word, "word", ""
         return
     for terminal in sorted(may.terminals):
         word = terminals.KEYWORDS.get(terminal)
@@ -144,25 +145,24 @@ def _dimensions(kinds: tuple[str, ...]) -> frozenset[str]:
     """What the unit after these words may measure."""
     if kinds[0] == "NUMBER":  # a block: 3 min
         return frozenset({"time"})
+    if kinds[0] == "REPLY" and "AT_LEAST" in kinds and "COMMA" not in kinds[kinds.index("AT_LEAST") :]:
+        return frozenset({"length"})  # over the net
     comma = max((i for i, kind in enumerate(kinds) if kind == "COMMA"), default=0)
     ranged = {i for i, (one, two) in enumerate(pairwise(kinds), 1) if (one, two) == ("NUMBER", "TO")}
-    if {"AT_LEAST", "AT_MOST"} & set(kinds) and (bound := next((kind for kind in kinds if kind in _BOUNDS), None)):
-        return _BOUNDS[bound]
-    if kinds[0] == "REPLY" and 0 < comma == len(kinds) - 2:  # the first amount is a place
-        return frozenset({"speed"})
     nearest = [*range(len(kinds) - 1, comma - 1, -1), 0, *range(len(kinds) - 1, 0, -1)]
     last = next((kinds[i] for i in nearest if kinds[i] in _MEASURES and i not in ranged), "")
     return _MEASURES.get(last, frozenset(known.dimension for known in units.UNITS.values()))
 
 
-_BOUNDS = {"PACE": frozenset({"speed"}), "SPIN": frozenset({"spin"}), "TIME": frozenset({"time"})}
 _MEASURES = {
     **dict.fromkeys(("PACE", "WIND", "UP_TO"), frozenset({"speed"})),
-    **dict.fromkeys(("TIME", "INTERVAL", "LASTS", "REST", "COLLECT", "CHANGEOVER", "THEN"), frozenset({"time"})),
-    **dict.fromkeys(("TOPSPIN", "BACKSPIN", "SIDESPIN"), frozenset({"spin"})),
     **dict.fromkeys(
-        ("CEILING", "ABOVE", "BELOW", "BODY", "REACH", "SIDE", "DEPTH", "STANCE", "HEIGHT", "TO", "AT_LEAST",
-         "ALTITUDE", "FEEDER", "PLAYER"),
+        ("TIME", "INTERVAL", "LASTS", "REST", "COLLECT", "CHANGEOVER", "THEN"), frozenset({"time"})
+    ),
+    **dict.fromkeys(("TOPSPIN", "BACKSPIN", "SIDESPIN", "SPIN"), frozenset({"spin"})),
+    **dict.fromkeys(
+        ("CEILING", "BODY", "REACH", "SIDE", "DEPTH", "STANCE", "HEIGHT", "TO", "ALTITUDE", "FEEDER",
+         "PLAYER", "ABOVE", "BELOW", "WHERE_IT_IS"),
         frozenset({"length"}),
     ),
     "SCATTER": frozenset({"angle", "share"}),
@@ -207,17 +207,21 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
             return _plain(HANDS)
         case "REPLY" if last == "TO":
             return _plain((*HANDS, "middle"))
+        case "NUMBER" | "GIVEN":
+            return [*_own(script, NameKind.FEED), *_own(script, NameKind.POINT)]
         case "PLAYS":
             return _own(script, NameKind.FEED)
-        case "NUMBER" | "GIVEN":
-            return _own(script, NameKind.FEED) + _own(script, NameKind.POINT)
+        case "LIMIT" | "STANCE" if last in ("ABOVE", "BELOW", "NO_HIGHER_THAN", "NO_LOWER_THAN", "WHERE_IT_IS"):
+            return _plain(BODY_SHARES)
     if last in ("TOPSPIN", "BACKSPIN", "SIDESPIN"):
         return _plain(AMOUNTS)
-    if {"HEIGHT", "ABOVE", "BELOW", "WHERE_IT_IS"} & set(may.kinds):
+    if opening == "HEIGHT" or "HEIGHT" in may.kinds:
         return _plain(BODY_SHARES)
-    if opening == "DEPTH":
-        return _plain((*DEPTHS, ANYWHERE))
-    return _plain(DEPTHS) if {"DEPTH", "STANCE", "REPLY"} & set(may.kinds) else ()
+    return (
+        _plain((*DEPTHS, "anywhere") if opening == "DEPTH" else DEPTHS)
+        if {"DEPTH", "STANCE", "REPLY"} & set(may.kinds)
+        else ()
+    )
 
 
 def _plain(names: Iterable[str]) -> Iterable[tuple[str, str]]:

@@ -48,7 +48,8 @@ COLOURS = {
 E = TypeVar("E", bound="Editor")
 SYMBOLS = {
     "program": t.SymbolKind.Module, "zone": t.SymbolKind.Field, "variation": t.SymbolKind.Interface,
-    "feed": t.SymbolKind.Function, "session": t.SymbolKind.Event,
+    "feed": t.SymbolKind.Function, "point": t.SymbolKind.Function,
+    "session": t.SymbolKind.Event,
 }  # fmt: skip
 
 

@@ -65,8 +65,10 @@ def test_what_is_offered_is_not_refused() -> None:
         for offer in found:
             assert expected((text[start : offer.start] + offer.text).strip() + " ") is not None, offer
         others = [offer for offer in found if offer.sort != "word" and offer.text not in (word, "middle")]
-        # What a scatter's amount is of comes after it; an amount with a name is judged where it is used.
-        free = word.type == "UNIT" and ("scatter" in text[start:place] or text[start:].lstrip().startswith("given"))
+        # What an amount of a scatter or a reply is of comes after it; one with a name is judged where it is used.
+        free = word.type == "UNIT" and (
+            "scatter" in text[start:place] or text[start:].lstrip().startswith(("given", "reply"))
+        )
         if word.type in ("NAME", "UNIT") and others and word != "middle" and not free:
             offer = chance.choice(others)
             changed = text[:place] + offer.text + text[place + len(word) :]
