@@ -17,11 +17,15 @@ def add(commands: Commands) -> None:
         (
             ("feedwright desk", "a first practice, as practice.feed in this folder once it is saved"),
             ("feedwright desk tuesday.feed", "this script; a new one if there is no file of this name"),
+            ("feedwright desk tuesday.feed --shortcut", "write a file that opens this desk at one click"),
         ),
     )
     parser.add_argument("file", metavar="FILE", nargs="?", help="the script to write; the desk changes no other file")
     parser.add_argument("--port", type=int, default=0, metavar="N", help="port on this computer (default: a free one)")
     parser.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
+    parser.add_argument("--shortcut", metavar="FOLDER", nargs="?", const="",
+                        help="write a file that opens this desk at one click, in FOLDER; without FOLDER on the "
+                             "desktop, or beside the script if there is none")  # fmt: skip
     parser.set_defaults(run=run)
 
 
@@ -44,6 +48,9 @@ def run(options: argparse.Namespace) -> int:
     if path.exists():
         decoded(path.name, read_bytes(str(path)))
 
+    if options.shortcut is not None:
+        return _shortcut(path, options.shortcut)
+
     def ready(address: str) -> None:
         say(f"The desk for {path.name} is at {address}")
         say("It is for this computer alone; Ctrl-C ends it.")
@@ -63,4 +70,18 @@ def run(options: argparse.Namespace) -> int:
         raise Refusal(f"cannot serve on port {options.port}: {error}") from error
     except KeyboardInterrupt:
         say("The desk has ended.")
+    return CLEAN
+
+
+def _shortcut(script: Path, folder: str) -> int:
+    from ..desk.shortcut import entry, written
+
+    try:
+        desktop = Path.home() / "Desktop"
+    except RuntimeError:  # no home folder
+        desktop = script.parent
+    place = Path(folder) if folder else desktop if desktop.is_dir() else script.parent
+    made = written(entry(sys.platform, sys.executable, script), place)
+    say(f"wrote {made}")
+    say("A click on it opens the desk. Some systems ask once whether it may be started.")
     return CLEAN

@@ -77,7 +77,7 @@ def picture(compiled: Compiled, wanted: str | None) -> BallPicture | None:
     shown = [known[shot.id] for shot in few.shots]
     told = next((row for row in rows(compiled) if row.ball == chosen.id), None)
     seen = chosen.predicted
-    side = beside(few, trajectories(few), shown, replies(few))
+    side = beside(few, trajectories(few), shown, replies(plan.model_copy(update={"shots": (chosen,)})))
     return BallPicture(
         ball=chosen.id, title=f"{known[chosen.id].letter} {visible(chosen.id)}", side=side,
         half=draw(few, court, more=True).svg, drawn=[shot.id for shot in few.shots],

@@ -25,6 +25,9 @@ from ...grammar.edits import Edit
 from ...programs import ScriptShelf
 from ..editor.server import Editor, answering
 from ..machine.feeders import ProfileShelf
+from ..outputs.sheet.html import render
+from ..outputs.sheet.layout import document
+from .beginnings import beginnings, begun
 from .pictures import picture
 from .script_file import ScriptFile
 
@@ -39,7 +42,7 @@ MAY = {
     "textDocument/didClose", "textDocument/codeAction", "textDocument/completion", "textDocument/hover",
     "textDocument/definition", "textDocument/references", "textDocument/rename", "textDocument/documentSymbol",
     "textDocument/foldingRange", "textDocument/semanticTokens/full", "textDocument/formatting", "desk/open",
-    "desk/save", "desk/keep", "desk/picture", "desk/move",
+    "desk/save", "desk/keep", "desk/picture", "desk/move", "desk/beginnings", "desk/begin",
 }  # fmt: skip
 
 
@@ -183,6 +186,11 @@ class PageSession(Editor):
         made = self.change(self.uri, moved(program, ball, by))
         return list((made.changes or {}).get(self.uri, ())) if made else []
 
+    def sheet(self, large: bool) -> bytes | None:
+        """The sheet of the present text as a page for paper; None while it has errors or is being worked out."""
+        plan = self._good.plan if self._good and self._good.source.text == self.text() else None
+        return render(document(plan, large=large)) if plan else None
+
 
 def _balls_of(compiled: Compiled, feed: str) -> set[str]:
     return {shot.id for shot in compiled.plan.shots if shot.feed == feed} if compiled.plan else set()
@@ -225,6 +233,22 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
         wanted = {part: getattr(params.by, part, 0.0) for part in PARTS}
         by = {part: float(m) for part, m in wanted.items() if isinstance(m, int | float) and abs(m) < FARTHEST_M}
         return {"edits": await server.move(str(params.ball), by)}
+
+    @server.feature("desk/beginnings")
+    def begins(params: Any) -> dict[str, Any]:
+        return beginnings()
+
+    @server.feature("desk/begin")
+    def writes(params: Any) -> dict[str, Any]:
+        said = {name: getattr(params, name, None) for name in ("program", "hand", "feeder", "variation")}
+        words = {name: value if isinstance(value, str) else "" for name, value in said.items() if name != "program"}
+        tall = getattr(params, "stature", None)
+        stature = float(tall) if isinstance(tall, int | float) else None
+        program = said["program"] if isinstance(said["program"], str) else None
+        try:
+            return {"text": begun(program, stature=stature, **words)}
+        except Refusal as refusal:
+            return {"problem": str(refusal)}
 
     @server.feature("desk/picture")
     async def draws(params: Any) -> dict[str, Any]:

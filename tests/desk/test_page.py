@@ -190,6 +190,35 @@ def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
         page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
 
 
+def test_a_practice_begins_from_blanks_or_from_a_program_and_goes_to_paper(page: Page) -> None:
+    page.ready()
+    page.press("anew")
+    page.until(lambda: page.js("return document.getElementById('begin').open"))
+    page.js("""const form = document.querySelector('#begin form');
+               form.elements.hand.value = 'left'; form.elements.stature.value = 1.72; form.requestSubmit();""")
+    page.until(lambda: "left-handed, 1.72 m tall" in page.script)
+    page.until(lambda: page.text("ball") == "A return" and page.js("return document.getElementById('old').hidden"))
+    page.press("paper")
+    page.until(lambda: len(page.driver.window_handles) == 2)
+    here, paper = page.driver.window_handles
+    page.driver.switch_to.window(paper)
+    try:
+        page.until(lambda: page.driver.title == "First script: feed sheet")
+        assert page.js("return getComputedStyle(document.querySelector('.cautions')).borderStyle") == "solid"
+        assert browser.complaints(page.driver) == []
+    finally:
+        page.driver.close()
+        page.driver.switch_to.window(here)
+    page.press("undo")
+    assert page.script == FIRST
+    page.press("anew")
+    page.until(lambda: page.js("return document.querySelectorAll('#begin li').length > 20"))
+    page.js("""const find = document.querySelector('#begin input[type=search]');
+               find.value = 'second bounce wheelchair'; find.dispatchEvent(new Event('input'));""")
+    assert page.js("return document.querySelectorAll('#begin li').length") <= 2
+    page.js("document.querySelector('#begin li button, #begin > button').click()")
+
+
 def test_what_a_script_holds_is_text(page: Page) -> None:
     """Names and notes are never markup, whoever wrote them."""
     page.ready()

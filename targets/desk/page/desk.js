@@ -9,6 +9,7 @@ import {
   LSPClient, findReferencesKeymap, formatDocument, formatKeymap, hoverTooltips, jumpToDefinitionKeymap, renameKeymap,
   serverCompletion,
 } from "@codemirror/lsp-client";
+import { beginning } from "./beginning.js";
 import { byId, plain } from "./elements.js";
 import { colours, coloured } from "./colours.js";
 import { folding } from "./folding.js";
@@ -34,9 +35,9 @@ const hears = {
 async function judged(diagnostics) {
   const text = view.state.doc;
   told(view, diagnostics, []);
+  performance.mark("desk-problems");
   pictures.stale(diagnostics);
-  pictures.draw();
-  coloured(client, view, file.uri);
+  const drawn = pictures.draw();
   if (diagnostics.length) {
     const end = { line: text.lines, character: 0 };
     const actions = await client.request("textDocument/codeAction", {
@@ -44,7 +45,8 @@ async function judged(diagnostics) {
     });
     if (view.state.doc.eq(text)) told(view, diagnostics, actions || []);
   }
-  performance.mark("desk-problems");
+  await drawn; // colours can wait for it
+  if (view.state.doc.eq(text)) coloured(client, view, file.uri);
 }
 
 const pictures = new Pictures({
@@ -99,8 +101,13 @@ function otherProgram({ text }) {
   );
 }
 
+function replaced(text) {
+  view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text }, selection: { anchor: 0 } });
+  view.focus();
+}
+
 function take(text) {
-  view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text } });
+  replaced(text);
   saved.text = text;
   keep();
 }
@@ -175,6 +182,10 @@ async function start() {
 }
 
 byId("save").onclick = save;
+byId("anew").onclick = () => beginning((method, params) => client.request(method, params), replaced, bar);
+for (const [name, path] of [["paper", "paper"], ["large", "paper-large"]]) {
+  byId(name).onclick = () => window.open(path, "_blank", "noopener");
+}
 byId("undo").onclick = () => (undo(view), view.focus());
 byId("redo").onclick = () => (redo(view), view.focus());
 byId("tidy").onclick = () => (formatDocument(view), view.focus());
