@@ -168,6 +168,19 @@ def test_an_old_picture_is_marked_and_nothing_is_lost(page: Page, tmp_path: Path
     page.until(lambda: page.script.endswith("# other\n") and page.text("state") == "saved")
 
 
+def test_a_line_that_breaks_is_taken_up_again(page: Page) -> None:
+    """What no page says makes the server cut it, as a computer that slept for a while would be."""
+    page.ready()
+    page.js("desk.client().notification('exit', {})")
+    page.until(lambda: "has stopped" in page.text("bar"))
+    page.replace("height    0.6 m over net", "height    0.7 m over net")
+    page.until(lambda: page.js("return document.getElementById('bar').hidden"))
+    page.js("desk.view().dispatch({selection: {anchor: desk.text().indexOf('0.7 m over')}})")
+    page.until(lambda: page.text("ball") == "B low" and "0.60 m" not in page.text("verdict"))
+    page.ready()
+    assert "0.7 m over net" in page.script and page.text("state") == "not saved"
+
+
 def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
     page.ready()
     page.driver.set_window_size(390, 800)

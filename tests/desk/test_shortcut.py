@@ -1,5 +1,5 @@
-"""What opens a desk at one click: the Desktop Entry Specification 1.5 on Linux, a shell script on macOS, a batch file on
-Windows. Only the first two are started here."""
+"""What opens a desk at one click: the Desktop Entry Specification 1.5 on Linux, a shell script on macOS, a batch file
+on Windows. Nothing is started here: the words are read back by the rules of each."""
 
 import os
 import shlex

@@ -33,6 +33,14 @@ const hears = {
 };
 
 async function judged(diagnostics) {
+  try {
+    await shown(diagnostics);
+  } catch {
+    // The desk has stopped meanwhile, which is told, or the text is another one.
+  }
+}
+
+async function shown(diagnostics) {
   const text = view.state.doc;
   told(view, diagnostics, []);
   performance.mark("desk-problems");
@@ -50,7 +58,7 @@ async function judged(diagnostics) {
 }
 
 const pictures = new Pictures({
-  ask: (params) => client.request("desk/picture", params),
+  ask: (params) => client.request("desk/picture", params).catch(() => ({ picture: null })), // the desk has stopped
   place: () => position(view.state.selection.main.head),
   write: async (params) => {
     const doc = view.state.doc;
@@ -82,7 +90,7 @@ function state() {
 async function save() {
   const text = view.state.doc.toString();
   client.sync();
-  const answer = await client.request("desk/save", {});
+  const answer = await client.request("desk/save", {}).catch(() => ({ problem: "Nothing was saved: the desk has stopped" }));
   if (answer.saved) {
     saved.text = text;
     bar();
@@ -172,8 +180,6 @@ async function start() {
     client.connect(line);
     await client.initializing;
     await client.request("desk/open", {});
-    view.dispatch({ changes: { from: 0, insert: " " } });
-    undo(view);
   });
   if (file.back) bar("What was typed last and not saved is back.", ["Good", () => bar()]);
   state();
@@ -195,5 +201,5 @@ document.addEventListener("keydown", (event) => {
     save();
   }
 });
-window.desk = { text: () => view && view.state.doc.toString(), view: () => view }; // for tests
+window.desk = { text: () => view && view.state.doc.toString(), view: () => view, client: () => client }; // for tests
 start();
