@@ -168,6 +168,7 @@ def test_an_old_picture_is_marked_and_nothing_is_lost(page: Page, tmp_path: Path
     page.until(lambda: page.script.endswith("# other\n") and page.text("state") == "saved")
 
 
+@pytest.mark.skipif(not WHOLE, reason="takes a second of waiting, and two compilations")
 def test_a_line_that_breaks_is_taken_up_again(page: Page) -> None:
     """What no page says makes the server cut it, as a computer that slept for a while would be."""
     page.ready()
