@@ -1,5 +1,5 @@
 """How long the desk takes from the last key to the problems and to the picture, in a real browser: printed as a table,
-and held to what a writer does not notice. `FEEDWRIGHT_BENCH=1 pytest -s tests/benchmarks/test_desk.py`."""
+and held to what a writer does not notice. `pytest -m benchmark -s tests/benchmarks/test_desk.py`."""
 
 import shutil
 from pathlib import Path

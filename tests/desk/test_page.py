@@ -14,6 +14,7 @@ from .served import served
 
 # A real browser against the clock, on a machine that may be busy.
 pytestmark = pytest.mark.flaky(reruns=2)
+THOROUGH = pytest.mark.skipif(not WHOLE, reason="FEEDWRIGHT_WHOLE=1 tries the rest of the page")
 FIRST = (FOLDER / "02-first-script.feed").read_text("utf-8")
 CONTROL, ENTER, END, ALT = "\ue009", "\ue007", "\ue010", "\ue00a"  # WebDriver, 17.4.2: the keys
 
@@ -132,6 +133,7 @@ def test_a_day_at_the_desk(page: Page, tmp_path: Path) -> None:
     assert page.script == FIRST
 
 
+@THOROUGH
 def test_the_ball_follows_the_cursor_and_the_cursor_the_ball(page: Page) -> None:
     page.ready()
     page.js("desk.view().dispatch({selection: {anchor: desk.text().indexOf('0.6 m over')}})")
@@ -168,7 +170,7 @@ def test_an_old_picture_is_marked_and_nothing_is_lost(page: Page, tmp_path: Path
     page.until(lambda: page.script.endswith("# other\n") and page.text("state") == "saved")
 
 
-@pytest.mark.skipif(not WHOLE, reason="takes a second of waiting, and two compilations")
+@THOROUGH
 def test_a_line_that_breaks_is_taken_up_again(page: Page) -> None:
     """What no page says makes the server cut it, as a computer that slept for a while would be."""
     page.ready()
@@ -182,6 +184,7 @@ def test_a_line_that_breaks_is_taken_up_again(page: Page) -> None:
     assert "0.7 m over net" in page.script and page.text("state") == "not saved"
 
 
+@THOROUGH
 def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
     page.ready()
     page.driver.set_window_size(390, 800)
@@ -197,13 +200,13 @@ def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
     page.type("\ue00c")  # Escape closes what is offered
     page.type(ALT + ENTER)
     page.until(lambda: "0.7 s" not in page.script and not page.problems())
-    if WHOLE:
-        dark = {"name": "prefers-color-scheme", "value": "dark"}
-        page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [dark]})
-        assert browser.violations(page.driver) == []
-        page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
+    dark = {"name": "prefers-color-scheme", "value": "dark"}
+    page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [dark]})
+    assert browser.violations(page.driver) == []
+    page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
 
 
+@THOROUGH
 def test_a_practice_begins_from_blanks_or_from_a_program_and_goes_to_paper(page: Page) -> None:
     page.ready()
     page.press("anew")
