@@ -100,7 +100,7 @@ def test_of_programs_broken_at_random() -> None:
         told["with one"] += bool(remedies)
     if TRIES:
         print(f"\nprograms: {TRIES}, {dict(told)}")
-    assert told["remedies"] >= 5 and not told["failed"]
+    assert told["remedies"] >= 3 and not told["failed"]
 
 
 def test_a_ball_that_is_not_met_does_not_narrow_the_replies_to_others() -> None:

@@ -36,7 +36,7 @@ def run(options: argparse.Namespace) -> int:
 
     try:
         from ..desk.script_file import free_name
-        from ..desk.serving import Desk
+        from ..desk.serving import DeskServer
     except ImportError as error:
         raise Refusal(f"desk needs packages more: pip install 'feedwright[editor]' ({error})") from error
 
@@ -62,7 +62,7 @@ def run(options: argparse.Namespace) -> int:
                 say("No browser could be opened; open the address in one.", sys.stderr)
 
     async def served() -> None:
-        await Desk(path.parent, path.name, __version__).run(options.port, ready, asyncio.Event())
+        await DeskServer(path.parent, path.name, __version__).run(options.port, ready, asyncio.Event())
 
     try:
         asyncio.run(served())

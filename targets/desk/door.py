@@ -35,7 +35,7 @@ class Refused(NamedTuple):
     reason: str
 
 
-class Door(NamedTuple):
+class DeskDoor(NamedTuple):
     port: int
     word: str
 
@@ -77,6 +77,6 @@ class Door(NamedTuple):
         }  # fmt: skip
 
 
-def opened(port: int) -> Door:
+def opened(port: int) -> DeskDoor:
     """A door with a word that nobody guesses: 32 random bytes."""
-    return Door(port, secrets.token_urlsafe(32))
+    return DeskDoor(port, secrets.token_urlsafe(32))

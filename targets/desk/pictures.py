@@ -26,7 +26,7 @@ class Named(TypedDict):
     feed: str
 
 
-class Told(NamedTuple):
+class SaidOfBall(NamedTuple):
     """What is to be said of one side of a ball, with a word for it and the sign of the word."""
 
     sign: str
@@ -54,7 +54,7 @@ class BallPicture(TypedDict):
     """The balls in both drawings, by the number that marks them there."""
     marks: list[tuple[str, str]]
     """Sign and words of each thing that speaks against the ball."""
-    verdict: list["Told"]
+    verdict: list["SaidOfBall"]
     figures: list[tuple[str, str]]
     spots: dict[str, tuple[float, ...] | None]
     """Where it lands, (x, y), and where it is met, (x, y, z), m."""
@@ -107,10 +107,10 @@ def _marks(row: BallVerdict | None) -> list[tuple[str, str]]:
     return list(dict.fromkeys(found)) or [NO_MARK]
 
 
-def _verdict(plan: Plan, shot: Shot) -> list[Told]:
+def _verdict(plan: Plan, shot: Shot) -> list[SaidOfBall]:
     """Crosses the net by how much and how often, lands in, met where, and how many replies are good."""
     seen = shot.predicted
-    told = [Told(verdict.SIGNS[one.word], one.word, one.label, one.text) for one in verdict.judged(plan, shot)]
+    told = [SaidOfBall(verdict.SIGNS[one.word], one.word, one.label, one.text) for one in verdict.judged(plan, shot)]
     after = "after two bounces" if seen.bounces == 2 else seen.contact_phase
     met = f"{seen.contact_m[2]:.2f} m high, {after}, {seen.contact_s:.2f} s after the launch"
-    return [*told, Told("", "", "met", met)]
+    return [*told, SaidOfBall("", "", "met", met)]

@@ -15,7 +15,7 @@ from websockets.datastructures import Headers
 from websockets.exceptions import ConnectionClosed
 from websockets.http11 import Request, Response
 
-from .door import HOST, MOST_BYTES, MOST_CONNECTIONS, MOST_PAGES, PATIENCE_S, SOCKET, Door, opened
+from .door import HOST, MOST_BYTES, MOST_CONNECTIONS, MOST_PAGES, PATIENCE_S, SOCKET, DeskDoor, opened
 from .script_file import ScriptFile
 from .session import PageSession, session
 
@@ -43,11 +43,11 @@ class Connection(ServerConnection):
             self.transport.abort()
 
 
-class Desk:
+class DeskServer:
     def __init__(self, folder: Path, name: str, version: str) -> None:
         self._folder, self._name, self._version = folder, name, version
         self._worker = ThreadPoolExecutor(1)
-        self._door: Door | None = None
+        self._door: DeskDoor | None = None
         self._pages: list[PageSession] = []
 
     async def run(self, port: int, ready: Callable[[str], None], stopped: asyncio.Event) -> None:

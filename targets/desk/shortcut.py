@@ -7,14 +7,14 @@ from typing import NamedTuple
 from ...compiler.scripts import Refusal
 
 
-class Entry(NamedTuple):
+class DesktopEntry(NamedTuple):
     """A file, by its name in a folder, that the system starts on a click."""
 
     name: str
     text: str
 
 
-def entry(system: str, python: str, script: Path) -> Entry:
+def entry(system: str, python: str, script: Path) -> DesktopEntry:
     """For `sys.platform`, with the Python that has Feedwright installed and the script that the desk opens. Refusal if
     a path holds what the system's file cannot say."""
     if any(sign in f"{python}{script}" for sign in "\n\r\0"):
@@ -25,12 +25,12 @@ def entry(system: str, python: str, script: Path) -> Entry:
         if any(sign in f"{python}{script}" for sign in '%"'):
             raise Refusal("the folder's name holds % or \", which a .bat file reads as something else")
         quoted = " ".join(f'"{word}"' for word in words)
-        return Entry(f"{name}.bat", f"@echo off\r\nchcp 65001 >nul\r\n{quoted}\r\nif errorlevel 1 pause\r\n")
+        return DesktopEntry(f"{name}.bat", f"@echo off\r\nchcp 65001 >nul\r\n{quoted}\r\nif errorlevel 1 pause\r\n")
     if system == "darwin":
-        return Entry(f"{name}.command", f"#!/bin/sh\nexec {shlex.join(words)}\n")
+        return DesktopEntry(f"{name}.command", f"#!/bin/sh\nexec {shlex.join(words)}\n")
     # Desktop Entry Specification 1.5: a quoted argument, in a string value, where % is written twice.
     quoted = " ".join(_argument(word) for word in words)
-    return Entry(f"{name}.desktop", "[Desktop Entry]\nType=Application\nVersion=1.5\n"
+    return DesktopEntry(f"{name}.desktop", "[Desktop Entry]\nType=Application\nVersion=1.5\n"
                  f"Name={_value(name)}\nExec={quoted}\nTerminal=true\n")  # fmt: skip
 
 
@@ -44,7 +44,7 @@ def _value(text: str) -> str:
     return text.replace("\\", "\\\\")
 
 
-def written(made: Entry, folder: Path) -> Path:
+def written(made: DesktopEntry, folder: Path) -> Path:
     """Writes the entry, ready to be started; Refusal if there is one already."""
     path = folder / made.name
     try:

@@ -8,7 +8,7 @@ from pathlib import Path
 from threading import Event, Thread
 from typing import NamedTuple
 
-from feedwright.targets.desk.serving import Desk
+from feedwright.targets.desk.serving import DeskServer
 
 
 class Served(NamedTuple):
@@ -42,7 +42,7 @@ def served(folder: Path, name: str = "a.feed") -> Iterator[Served]:
             began.set()
 
         waiting = loop.run_in_executor(None, ended.wait)
-        task = asyncio.create_task(Desk(folder, name, "0").run(0, ready, stopped))
+        task = asyncio.create_task(DeskServer(folder, name, "0").run(0, ready, stopped))
         await waiting
         stopped.set()
         await task
