@@ -118,7 +118,7 @@ def _corridor(ways: Sequence[Path]) -> str:
 
 def _player(plan: Plan, shot: Shot) -> str:
     """To scale if the script says how tall: behind the contact, the arm to the hand, the racket to the ball."""
-    tall, (_, y, z) = plan.player.stature_m, shot.predicted.contact_m
+    tall, (_, y, z) = plan.player_of(shot).stature_m, shot.predicted.contact_m
     if tall is None:
         return ""
     foot, shoulder, head = y + BEHIND_M, STRETCH * 0.82 * tall, 0.065 * tall
