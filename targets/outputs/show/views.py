@@ -32,7 +32,10 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Repl
     court = plan.court
     ys = [y for shot in plan.shots for _, _, y, _ in paths[shot.id]] + [-court.half_length_m, court.half_length_m]
     peak = max(max(z for *_, z in paths[shot.id]) for shot in plan.shots) if plan.shots else 1.0
-    left, top = min(ys) - 1.2, STRETCH * max([peak + 0.5, *(z + 0.3 for ways in replies.values() for *_, z in ways[0])])
+    left, top = (
+        min(ys) - 1.2,
+        STRETCH * max([peak + 0.5, *(z + 0.3 for ways in replies.values() for way in ways[:3] for *_, z in way)]),
+    )
     right = max(ys) + BEHIND_M + 0.5
     parts = []
     for height in range(0, int(peak) + 2):
