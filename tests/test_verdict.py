@@ -155,7 +155,9 @@ def test_the_table_has_the_figures_and_letters_of_the_plan_at_80_columns(
     printed = capsys.readouterr().out.splitlines()
     assert max(map(len, printed)) <= 80
     assert [line for line in printed if line.endswith(("-", ","))] == [
-        line for line in printed if line.startswith(("good replies", "  ")) and line.endswith(",")
+        line
+        for line in printed
+        if line.startswith(("good replies", "  ", "each player")) and line.endswith(",") or line.endswith(" min,")
     ]
 
 

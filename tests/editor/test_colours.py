@@ -16,7 +16,8 @@ from ..shipped import OF_A_KIND
 
 FILE = Path(__file__).parent.parent.parent / "targets" / "editor" / "feed.tmLanguage.json"
 SCOPES = {
-    "word": ("keyword.other.feed",), "made": ("entity.name.feed",), "number": ("constant.numeric.feed",),
+    "word": ("keyword.other.feed",), "made": ("entity.name.feed", "variable.other.feed"),
+    "number": ("constant.numeric.feed",),
     "unit": ("keyword.other.unit.feed",),
     "title": (
         "string.quoted.double.feed", "string.unquoted.feed", "constant.numeric.feed", "keyword.other.unit.feed",
