@@ -286,6 +286,7 @@ class FeedReader:
             bounds=within,
             fixes=() if isinstance(stance, float) else (stance,),
             free=free,
+            player=self.ground.player.name,
         )
         members = tuple(
             member(base, zip(chosen, choice, strict=True), f"{name} {i}" if size > 1 else name)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from ...compiler.model.evaluation import GoodReplies, Scattering
 from ...compiler.model.lettering import Fed, lettered
+from ...compiler.model.schedule import ScheduleTotals
 from ...compiler.model.shots import SolvedShot
 from ...compiler.printable import plural, say
 from ...compiler.report.render import painted
@@ -28,7 +29,7 @@ COLUMNS = (
 )  # fmt: skip
 LEGEND = (
     "Over net: how high, and how many of 100 pass. Lands: from the net, then left (L)",
-    "or right (R) of the centre as the player looks. In zone: how many of 100 (in",
+    "or right (R) of the centre as the feeder looks. In zone: how many of 100 (in",
     "brackets the fewest, with balls of another drag); on the full, how many are met",
     "near the height asked. Met: how high; 2nd: after two bounces; full: on the full.",
     "Good: how many of ten replies do what the variation asks.",
@@ -43,6 +44,8 @@ class BallVerdict(Frozen):
     ball: str
     feed: str
     variation: str | None
+    player: str | None
+    """Who plays it, of players with names."""
     shot: SolvedShot | None
     scattering: Scattering | None
     good: GoodReplies | None
@@ -60,7 +63,8 @@ def rows(compiled: "Compiled") -> list[BallVerdict]:
     letters = _letters(program, flown)
     return [
         BallVerdict(
-            letters.get(name, ""), name, program.feeds[name].family, program.feeds[name].variation, flown.get(name),
+            letters.get(name, ""), name, program.feeds[name].family, program.feeds[name].variation,
+            program.feeds[name].player or None, flown.get(name),
             evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
         )
         for name in played
@@ -71,8 +75,8 @@ def _played(program: "Program") -> list[str]:
     """The balls of all blocks, in the order in which the script makes them."""
     if program.session is None:
         return list(program.feeds)
-    named = {name for play in program.session.plays for _, name in play.shares}
-    balls = {ball for name in named for ball in program.members_of(name)}
+    shared = {(name, play.players) for play in program.session.plays for _, name in play.shares}
+    balls = {ball for name, players in shared for ball in program.members_of(name, players)}
     return [name for name in program.feeds if name in balls]
 
 
@@ -85,7 +89,7 @@ def _letters(program: "Program", shots: dict[str, SolvedShot]) -> dict[str, str]
         feed, flown = program.feeds[name], shot.predicted
         fed[name] = Fed(
             feed.family, feed.variation, None if flown.landing is None else flown.landing[0], flown.contact[2],
-            feed.stance, shot.speed, (shot.topspin / RPM, shot.sidespin / RPM), feed.interval,
+            feed.stance, shot.speed, (shot.topspin / RPM, shot.sidespin / RPM), feed.interval, feed.player or None,
         )  # fmt: skip
     return lettered(fed, rungs, program.feeder.kind == "person")
 
@@ -107,11 +111,20 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
         say(line) if severity is None or not colour else print(painted(line, severity, colour))
     if totals := compiled.totals:
         points = f"{plural(totals.points, 'point')}, " if totals.points else ""
-        told = f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"
+        told = [f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"]
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
-            told += f", {totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"
-        say(told)
+            changed = f"{totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"
+            told = [f"{told[0]},", changed]
+        whole = " ".join(told)
+        for line in [whole] if len(whole) <= WIDE else [told[0], *(f"  {rest}" for rest in told[1:])]:
+            say(line)
+        if totals.loads:
+            each = [
+                f"{load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min" for load in totals.loads
+            ]
+            for line in _wrapped("each player:", each):
+                say(line)
     good = [
         f"{name} {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
         for name, good in _hardest(compiled)
@@ -157,7 +170,7 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
     lands = "-"
     if flown.landing is not None:
         x, y = flown.landing
-        side = "" if abs(x) < 0.05 else f" {abs(x):.1f}{'L' if x > 0 else 'R'}"
+        side = "" if abs(x) < 0.05 else f" {abs(x):.1f}{'L' if x < 0 else 'R'}"
         lands = f"{y:4.1f}{side}"
     met = f"{flown.contact[2]:.2f} " + {"on the full": "full"}.get(flown.phase, flown.phase)
     return (
@@ -189,7 +202,9 @@ def _wrapped(head: str, parts: list[str]) -> Iterator[str]:
 
 
 def _whose(compiled: "Compiled") -> str:
-    level = compiled.program.player.level if compiled.program else None
+    if compiled.program is None or len(compiled.program.players) > 1:
+        return ""
+    level = compiled.program.player.level
     return f" (scatter {level})" if level else ""
 
 
@@ -206,7 +221,7 @@ def _hardest(compiled: "Compiled") -> list[tuple[str, GoodReplies]]:
 def as_json(compiled: "Compiled") -> dict[str, object]:
     """Totals, balls and replies, SI."""
     return {
-        "summary": vars(compiled.totals) if compiled.totals else None,
+        "summary": _totals_json(compiled.totals) if compiled.totals else None,
         "balls": [_ball_json(ball) for ball in rows(compiled)],
         "replies": [
             {
@@ -219,9 +234,19 @@ def as_json(compiled: "Compiled") -> dict[str, object]:
     }
 
 
+def _totals_json(totals: ScheduleTotals) -> dict[str, object]:
+    return {**vars(totals), "loads": [load._asdict() for load in totals.loads]}
+
+
 def _ball_json(ball: BallVerdict) -> dict[str, object]:
     found = ball.scattering
-    told: dict[str, object] = {"letter": ball.letter, "ball": ball.ball, "feed": ball.feed, "variation": ball.variation}
+    told: dict[str, object] = {
+        "letter": ball.letter,
+        "ball": ball.ball,
+        "feed": ball.feed,
+        "player": ball.player,
+        "variation": ball.variation,
+    }
     if ball.shot is not None:
         flown = ball.shot.predicted
         told |= {
