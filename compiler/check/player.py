@@ -8,10 +8,10 @@ import numpy as np
 from ...grammar.edits import Remedy, amount, appended, changed, instead
 from ...grammar.facts import BallName, Metres, Seconds
 from ...grammar.finding import Finding
-from ...grammar.syntax import Changeover, Serves
+from ...grammar.syntax import Changeover, Interval, Serves
 from ..findings.practice import ChangeoverShort, FarToRun, NoTimeAfterServe, NoTimeToSee
 from ..model.evaluation import Evaluation
-from ..model.program import Program
+from ..model.program import Feed, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from .ball import place
@@ -165,8 +165,14 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(time[i]))
             block = schedule.blocks[schedule.block[i + 1]].span
             feed = program.feeds[after]
-            found.append(Finding(message, place(feed, "interval"), (("in this block", block),)))
+            remedies = _later(feed, _half_up(feed.interval + float(needed[i] - time[i])))
+            found.append(Finding(message, place(feed, "interval"), (("in this block", block),), remedies))
     return found
+
+
+def _later(feed: Feed, interval: float) -> tuple[Remedy, ...]:
+    said = feed.said.get("interval")
+    return (instead(said, changed(said, amount=amount(interval, 1, "s"))),) if isinstance(said, Interval) else ()
 
 
 def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -51,7 +51,8 @@ class HeightVaries(OfBall):
     why = (
         "The feeder scatters its balls, and so the height at which the player meets them. The warning comes if more "
         "than one in ten is met farther from the height asked than from the hip to the chest. A person who feeds from "
-        "nearer by, or a machine that repeats better, makes it less. Where the practice may vary so much, accept "
+        "nearer by, or a machine that repeats better, makes it less; seldom does a line of the feed, because "
+        "the scatter is the feeder's own. Where the practice may vary so much, accept "
         "height-varies."
     )
     example = "feeder person racket, on centre, on baseline\n...\n    height shoulder, on the full"
@@ -167,7 +168,9 @@ class FarToRun(Message):
     title = "Far to run"
     why = (
         "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "
-        "(Fernandez and others, 2006). A longer interval gives the player time."
+        "(Fernandez and others, 2006). The warning comes where the way is longer than 3 m and the time too "
+        "short for it at 2.5 m/s on foot, less for small players (common practice, no source). A longer interval "
+        "gives the player time."
     )
     example = "interval 2.5 s"
     instead = "interval 5 s"

@@ -1,6 +1,6 @@
 """Feeds: own lines over inherited ones, and what decides the flight."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 from math import prod
@@ -209,6 +209,16 @@ class FeedReader:
                 return False
         return True
 
+    def _twice(self, offered: Sequence[Option]) -> None:
+        """Reports a list that says the same value twice."""
+        first: dict[object, Option] = {}
+        for option in offered:
+            same = first.setdefault(option.value, option)
+            if same is not option:
+                also = (("first here", same.node.span),)
+                self.rejections.add(Finding(Duplicate(option.words), option.node.span, also))
+                return
+
     def _clash(self, span: Span, other: Span, why: str, *more: Span) -> None:
         also = (("together with this", other), *(("and this", span) for span in more))
         self.rejections.add(Finding(Overdetermined(why), span, also))
@@ -240,6 +250,8 @@ class FeedReader:
         if "spin" not in slots and "spin" not in free:
             return None
         chosen = {slot: offered for slot, offered in offers.items() if offered}
+        for offered in chosen.values():
+            self._twice(offered)
         size = prod(len(offered) for offered in chosen.values())
         if size > LARGEST_FAMILY:
             widest = max(chosen, key=lambda slot: len(chosen[slot]))

@@ -29,9 +29,10 @@ COLUMNS = (
 )  # fmt: skip
 LEGEND = (
     "Over net: how high, and how many of 100 pass. Lands: from the net, then left (L)",
-    "or right (R) of the centre as the feeder looks. In zone: how many of 100 (with",
-    "balls of other drag at least). Met: how high; 2nd: after two bounces; full: on",
-    "the full. Good: how many of ten replies do what the variation asks.",
+    "or right (R) of the centre as the feeder looks. In zone: how many of 100 (in",
+    "brackets the fewest, with balls of another drag); on the full, how many are met",
+    "near the height asked. Met: how high; 2nd: after two bounces; full: on the full.",
+    "Good: how many of ten replies do what the variation asks.",
 )
 
 

@@ -1,0 +1,53 @@
+"""The order of a family's balls, and when the first ball of a block comes, as LANGUAGE.md says."""
+
+from itertools import pairwise
+
+import pytest
+
+from feedwright.compiler.model.compiled import Compiled
+from feedwright.compiler.pipeline import compile_source
+from feedwright.grammar.source import Source
+from feedwright.targets.machine.feeders import ProfileShelf
+
+HEAD = """\
+program "Families"
+    surface   hard
+    player    right-handed, 1.75 m tall
+    feeder    machine academy, on centre, 0.5 m behind baseline, behind a screen
+
+"""
+PLAIN = ("stance 2 m behind baseline", "spin flat", "interval 4 s")
+
+
+def compiled(*feed: str, session: str = "1 balls ball", more: str = "") -> Compiled:
+    lines = "".join(f"    {line}\n" for line in feed)
+    text = f'{HEAD}feed ball\n{lines}{more}session "Practice"\n' + "".join(f"    {b}\n" for b in session.split("; "))
+    return compile_source(Source("families.feed", text), ProfileShelf())
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_the_flight_varies_first_then_depth_then_side(turned: bool) -> None:
+    lists = ["side left wing, right wing", "depth 0 to 5 m inside baseline, in 5 steps", "pace 70, 80 km/h"]
+    program = compiled(*(reversed(lists) if turned else lists), *PLAIN).program
+    assert program
+    balls = [
+        (feed.side.aim > 0, round(program.court.half_length - feed.depth.aim, 2), round(feed.value * 3.6))
+        for feed in program.feeds.values()
+        if feed.depth
+    ]
+    # The player's left is +x; a zone in steps has the middles of its parts.
+    assert balls == [(left, d, p) for left in (True, False) for d in (0.5, 1.5, 2.5, 3.5, 4.5) for p in (70, 80)]
+
+
+@pytest.mark.parametrize(
+    ("session", "gap"),
+    [("2 balls ball; 2 balls rare", 7), ("2 balls rare; 2 balls ball", 7), ("1 min rare; 1 balls ball", 4)],
+)
+def test_after_balls_the_longer_interval_counts_after_minutes_that_of_the_next(session: str, gap: float) -> None:
+    plan = compiled(
+        "side middle", "depth 1 to 4 m inside baseline", "pace 75 km/h", *PLAIN,
+        more="feed rare, like ball\n    interval 7 s\n", session=session,
+    ).plan  # fmt: skip
+    assert plan
+    gaps = [after.at_s - before.at_s for before, after in pairwise(plan.launches) if before.first != after.first]
+    assert gaps == pytest.approx([gap], abs=1e-4)
