@@ -47,8 +47,9 @@ def check(
             program.feeds[name].family for name in odd if any(isinstance(f.message, OverTheHead) for f in told[name])
         )
         mended = remedies(program, [*failed, *odd], shots.misses, partial(_passes, low))
+    wrong = frozenset((*failed, *odd))
     found = [
-        _mended(program, f, name, mended.get(name, ()))
+        _mended(program, f, name, mended.get(name, ()), wrong)
         if _speaks_against(f) or (_out_of_hand(f) and name not in failed)
         else f
         for name, findings in told.items()
@@ -71,10 +72,14 @@ def check(
 
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with balls that pass the net often enough."""
-    often = [finding.message.ball for finding in found if isinstance(finding.message, NetOften)]
-    mended = remedies(program, list(often), {}, partial(_passes, ())) if often else {}
+    often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, NetOften))
+    mended = (
+        remedies(program, [name for name in shots.shots if name in often], {}, partial(_passes, ())) if often else {}
+    )
     return [
-        _mended(program, f, f.message.ball, mended.get(f.message.ball, ())) if isinstance(f.message, NetOften) else f
+        _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
+        if isinstance(f.message, NetOften)
+        else f
         for f in found
     ]
 
@@ -83,13 +88,17 @@ PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] 
 """Each flies what it proposes first, and adds it to the findings that need it."""
 
 
-def _mended(program: Program, finding: Finding, name: str, remedies: tuple[Remedy, ...]) -> Finding:
-    """The finding with its remedies, or with a hint about families where no one line mends the whole family."""
+def _mended(
+    program: Program, finding: Finding, name: str, remedies: tuple[Remedy, ...], wrong: Collection[str]
+) -> Finding:
+    """The finding with its remedies, or with a hint about families where no one line mends the whole family; something
+    speaks against the balls that are `wrong`."""
     feed = program.feeds[name]
     several = len(program.families.get(feed.family, ()))
     hint = finding.hint
     if several > 1 and not remedies and name in program.families[feed.family]:
-        hint = NoOneLine(several, feed.family, by_height=feed.fixed_by is FixedBy.AT_PLAYER)
+        some = any(member not in wrong for member in program.families[feed.family])
+        hint = NoOneLine(several, feed.family, by_height=feed.fixed_by is FixedBy.AT_PLAYER, some=some)
     return replace(finding, hint=hint, remedies=(*remedies, *finding.remedies))
 
 
