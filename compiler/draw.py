@@ -3,7 +3,7 @@
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from itertools import cycle
+from itertools import chain, cycle, repeat
 from random import Random
 from typing import NamedTuple
 
@@ -78,8 +78,9 @@ class Draw:
 
     def lots(self, play: Play, block: int) -> Iterator[Lot]:
         """The balls and points of a block, without end. A family in order begins anew in each block."""
-        ways = play.walks or ("",) * len(play.shares)
-        lots = [self._lot(name, way) for (_, name), way in zip(play.shares, ways, strict=True)]
+        lots = [
+            self._lot(name, way) for (_, name), way in zip(play.shares, chain(play.walks, repeat("")), strict=False)
+        ]
         weights = [weight for weight, _ in play.shares]
         if play.order == "ladder":  # begins on its first rung; the rest is decided in the practice
             return cycle(lots[:1])

@@ -67,10 +67,20 @@ def _partner_pdf(plan: "Plan", paper: str = "a4", large: bool = False, date: str
     return pdf.render(partner.document(plan, paper, large, date))
 
 
-def _cues(plan: "Plan") -> bytes:
-    from .outputs.cues import render
+def _phone(plan: "Plan", date: str = "") -> bytes:
+    from .outputs.sheet import phone
 
-    return render(plan)
+    return phone.render(plan, date)
+
+
+def _cues(plan: "Plan", voice: bool = False) -> bytes:
+    from .outputs import cues
+
+    if not voice:
+        return cues.render(plan)
+    from .outputs.voice import spoken
+
+    return cues.render(plan, spoken(cues.words(plan)))
 
 
 def _picture(plan: "Plan") -> bytes:
@@ -95,6 +105,7 @@ TARGETS: dict[str, Target] = {
     "sheet-pdf": Target("sheet.pdf", _sheet_pdf),
     "partner": Target("partner.html", _partner),
     "partner-pdf": Target("partner.pdf", _partner_pdf),
+    "phone": Target("phone.html", _phone),
     "cues": Target("cues.wav", _cues),
     "picture": Target("picture.html", _picture),
     "drawing": Target("picture.svg", _drawing),

@@ -95,7 +95,7 @@ def test_options(complete, folder: Path) -> None:  # type: ignore[no-untyped-def
 @SHELLS
 def test_codes_profiles_and_programs(complete, folder: Path) -> None:  # type: ignore[no-untyped-def]
     assert complete(["feedwright", "why", ""], folder) >= set(MESSAGES)
-    assert complete(["feedwright", "why", "net"], folder) == {"net-hit"}
+    assert complete(["feedwright", "why", "net"], folder) == {"net-hit", "net-often"}
     assert complete(["feedwright", "new", "--feeder", ""], folder) == {"academy", "basket", "club", "dials", "racket"}
     assert "01-after-the-serve" in complete(["feedwright", "new", "--from", ""], folder)
     assert {"01-after-the-serve", "answering"} <= complete(["feedwright", "list", ""], folder)

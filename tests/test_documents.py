@@ -39,7 +39,13 @@ def compiled(text: str) -> Compiled:
 @pytest.mark.parametrize(("kind", "text"), BLOCKS, ids=[f"{i}-{kind}" for i, (kind, _) in enumerate(BLOCKS)])
 def test_every_example_of_the_language_compiles(kind: str, text: str) -> None:
     found = compiled(built(kind, text))
-    allowed = {"feed-unused", "point-unused", "variation-unused", "session-length"}  # the example is not played
+    allowed = {
+        "feed-unused",
+        "point-unused",
+        "variation-unused",
+        "session-length",
+        "ball-found",
+    }  # the example is not played
     assert not [f for f in found.findings if f.code not in allowed], short(found.findings)
     assert found.plan is not None
 
@@ -85,5 +91,5 @@ def test_files_and_commands_named_in_the_pages_exist() -> None:
             assert (ROOT / target).exists(), target
     from feedwright.targets.command.cli import _parser
 
-    commands = set(re.findall(r"`feedwright (\w+)", README)) | set(re.findall(r"bin/feedwright (\w+)", README))
+    commands = set(re.findall(r"`feedwright ([\w-]+)", README)) | set(re.findall(r"bin/feedwright (\w+)", README))
     assert commands <= set(_parser()._subparsers._group_actions[0].choices)  # type: ignore[union-attr, arg-type]

@@ -159,7 +159,8 @@ def test_broken_scripts(tmp_path: Path, folder: Path, capsys: pytest.CaptureFixt
         except BaseException as error:
             error.add_note(f"script {n}: {kept(data, tmp_path)}")
             raise
-    assert all(codes), codes  # the accidents leave some sound, break some and make some no text at all
+    # The accidents leave some sound, break some and, in a larger sample, make some no text at all.
+    assert all(codes[:2]) and (all(codes) or sum(codes) < 100), codes
     with capsys.disabled():
         if TRIES:
             print(f"\nscripts: {SCRIPTS}, exit codes 0, 1, 2: {codes}")

@@ -68,6 +68,7 @@ HEADS = (
     "zone x",
     'variation x "x"',
     "feed x",
+    "point x",
     'session "x"',
     'session "x"\n ladder x, up to 9 balls, pace 1, 2 m/s',
 )

@@ -59,7 +59,8 @@ def test_every_target_is_written_by_a_command(tmp_path: Path, monkeypatch: pytes
     for name, target in TARGETS.items():
         monkeypatch.setitem(TARGETS, name, replace(target, render=lambda plan, **chosen: b""))
     machine, both = (ROOT / "programs" / f"{name}.feed" for name in ("02-first-script", "27-partner-practice"))
-    lines = (["build"], ["sheet"], ["sheet", "--partner"], ["cues"], ["show", "--html"], ["show", "--svg"])
+    sheets = (["sheet"], ["sheet", "--partner"], ["sheet", "--phone"])
+    lines = (["build"], *sheets, ["cues"], ["show", "--html"], ["show", "--svg"])
     for command, *options in lines:
         script = both if "--partner" in options else machine
         assert main([command, str(script), *options, "-o", str(tmp_path)]) == 0, (command, options)
@@ -73,6 +74,8 @@ def test_every_target_is_written_by_a_command(tmp_path: Path, monkeypatch: pytes
         (["sheet", HAND, "--partner"], "from the player's own side"),
         (["sheet", HAND, "--date", "31.5."], "2026-05-31"),
         (["sheet", HAND, "--paper", "a5"], "a5"),
+        (["sheet", HAND, "--phone", "--large"], "--phone takes no --large"),
+        (["sheet", HAND, "--phone", "--partner"], "exclude each other"),
         (["show", HAND, "--feed", "lob"], "A near, B wide, C across, D short"),
         (["show", "-", "--watch"], "standard input"),
         (["show", "missing.feed", "--watch"], "cannot read"),
@@ -111,6 +114,15 @@ def test_cues_last_as_long_as_the_session(tmp_path: Path) -> None:
     with wave.open(str(tmp_path / f"{RACKET.stem}.cues.wav")) as file:
         seconds = file.getnframes() / file.getframerate()
     assert 4 + 13 * 60 + 32 <= seconds <= 4 + 13 * 60 + 32 + 4  # lead, session of 13:32, last sound
+
+
+def test_without_a_speaker_the_voice_is_refused_and_nothing_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("PATH", "")
+    assert main(["cues", str(HAND), "--voice", "-o", str(tmp_path / "out")]) == 2
+    assert "feedwright: --voice needs espeak-ng" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
 
 
 def test_show_draws_and_show_html_writes_a_page(tmp_path: Path) -> None:

@@ -59,10 +59,10 @@ def held(source: Source) -> list[str]:
 
 BENT = [
     ("15-lob-and-overhead.feed", 52, "5.5 s", "1.1 s", "interval "),
-    ("99-every-construct.feed", 47, "3 m", "3.75 m", ""),
+    ("99-every-construct.feed", 51, "3 m", "3.75 m", ""),
     ("15-lob-and-overhead.feed", 77, "6 s", "1.1 s", "interval "),
-    ("99-every-construct.feed", 99, "1.5 m", "3.75 m", ""),
-    ("99-every-construct.feed", 59, "on baseline", "3.75 m behind baseline", ""),
+    ("99-every-construct.feed", 107, "1.5 m", "3.75 m", ""),
+    ("99-every-construct.feed", 67, "on baseline", "3.75 m behind baseline", ""),
 ]
 
 
@@ -100,7 +100,7 @@ def test_of_programs_broken_at_random() -> None:
         told["with one"] += bool(remedies)
     if TRIES:
         print(f"\nprograms: {TRIES}, {dict(told)}")
-    assert told["remedies"] >= 5 and not told["failed"]
+    assert told["remedies"] >= 3 and not told["failed"]
 
 
 def test_a_ball_that_is_not_met_does_not_narrow_the_replies_to_others() -> None:

@@ -15,6 +15,7 @@ from feedwright.programs import ScriptShelf
 from feedwright.targets.command.summary import as_json, rows, sum_up
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs.sheet.letters import letters
+from feedwright.targets.outputs.sheet.page import sheet
 
 from .shipped import OF_A_KIND
 from .shipped import compiled as of_path
@@ -59,6 +60,18 @@ def mended(found: Compiled, finding: Finding, which: int = 0) -> Compiled:
     remedy, text = finding.remedies[which], found.source.text
     new = text[: remedy.span.start] + remedy.text + text[remedy.span.end :]
     return compile_source(Source("verdict.feed", new), ProfileShelf(None), ScriptShelf(None))
+
+
+def test_check_and_sheet_call_the_same_side_left(capsys: pytest.CaptureFixture[str]) -> None:
+    """Both give the feeder's sides: a right-hander's forehand, at the player's right, is at the feeder's left."""
+    found = of_path(next(path for path in OF_A_KIND if path.stem.startswith("08")))
+    assert found.plan
+    sum_up(found)
+    printed = dict(re.findall(r"^(\w+) .*? \d+\.\d \d\.\d([LR]) ", capsys.readouterr().out, flags=re.M))
+    on_paper = {row.letter: re.search(r"\b(left|right)\b", " ".join(row.cells[0])) for row in sheet(found.plan).rows}
+    both = [(side, on_paper[letter]) for letter, side in printed.items()]
+    assert {side for side, _ in both} == {"L", "R"}
+    assert all(told and told[0][0].upper() == side for side, told in both)
 
 
 # ---- facts apart

@@ -23,19 +23,26 @@ def add(commands: Commands) -> None:
         (
             ("feedwright sheet mine.feed", "NAME.sheet.pdf and NAME.sheet.html"),
             ("feedwright sheet mine.feed --paper letter --large", "another paper, larger print"),
+            ("feedwright sheet mine.feed --phone", "NAME.phone.html, one ball at a time, for a phone or tablet"),
             ("feedwright sheet mine.feed --partner", "NAME.partner.pdf, for two players without a feeder"),
         ),
     )
     sheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="size of the paper (a4)")
     sheet.add_argument("--large", action="store_true", help="larger print, on more pages")
-    sheet.add_argument("--partner", action="store_true", help="for two players without a feeder")
+    kind = sheet.add_mutually_exclusive_group()
+    kind.add_argument("--partner", action="store_true", help="for two players without a feeder")
+    kind.add_argument("--phone", action="store_true", help="one page for a phone or tablet, a ball at a time")
     sheet.add_argument("--date", metavar="YYYY-MM-DD", help="print this date (default: none)")
     cues = command(
         commands,
         "cues",
         "write a sound track: beeps and a tone at each ball",
-        (("feedwright cues mine.feed", "NAME.cues.wav, to play on court"),),
+        (
+            ("feedwright cues mine.feed", "NAME.cues.wav, to play on court"),
+            ("feedwright cues mine.feed --voice", "the letters spoken (needs espeak-ng)"),
+        ),
     )
+    cues.add_argument("--voice", action="store_true", help="speak letters, rest, collect and change (needs espeak-ng)")
     show = command(
         commands,
         "show",
@@ -76,6 +83,8 @@ def _written(options: argparse.Namespace, plan: "Plan", *names: str, **chosen: o
 
 
 def _sheet(options: argparse.Namespace) -> int:
+    if options.phone and options.large:
+        raise Refusal("--phone takes no --large: the page fits the screen")
     plan = plan_of(options)
     if plan is None:
         return ERRORS
@@ -87,6 +96,8 @@ def _sheet(options: argparse.Namespace) -> int:
         day = date.fromisoformat(options.date).isoformat() if options.date else ""
     except ValueError as error:
         raise Refusal(f"--date takes a day such as 2026-05-31, not {options.date}") from error
+    if options.phone:
+        return _written(options, plan, "phone", date=day)
     form = "partner" if options.partner else "sheet"  # both forms of a script may be in one folder
     chosen = {"paper": options.paper, "large": options.large, "date": day}
     try:
@@ -101,7 +112,12 @@ def _sheet(options: argparse.Namespace) -> int:
 
 def _cues(options: argparse.Namespace) -> int:
     plan = plan_of(options)
-    return ERRORS if plan is None else _written(options, plan, "cues")
+    if plan is None:
+        return ERRORS
+    try:
+        return _written(options, plan, "cues", voice=options.voice)
+    except ValueError as error:
+        raise Refusal(str(error)) from error
 
 
 def _show(options: argparse.Namespace) -> int:

@@ -51,6 +51,15 @@ def add(commands: Commands) -> None:
         "--walk-time", dest="walk_s", type=float, default=10.0, metavar="SECONDS", help="time to walk (10 s)"
     )
     replay.add_argument("--clicker", choices=("stop", "marks"), default="stop", help="what a presenter's clicker does")
+    replay.add_argument(
+        "--court", nargs="?", const="", metavar="ADDRESS",
+        help="serve a page on which phones can stop, pause and mark, at this address of this computer",
+    )  # fmt: skip
+    replay.add_argument(
+        "--court-view", dest="court_view", action="store_true", help="with --court: also let players in who only watch"
+    )
+    replay.add_argument("--guard", action="store_true", help="with --court: pause if a phone that joined is not heard")
+    replay.add_argument("--certificate", metavar="FILE", help="with --court: PEM file for TLS, certificate and key")
     replay.add_argument("--plain", action="store_true", help="plain lines, for pipes and screen readers")
     replay.add_argument("--quiet", action="store_true", help="no bells")
     replay.add_argument("--records", metavar="DIR", help="folder for the record of each run")
@@ -96,6 +105,8 @@ def _replay(options: argparse.Namespace) -> int:
         return list_ports()
     if options.plan is None and options.go_on and options.go_on.endswith(".json"):
         options.plan, options.go_on = options.go_on, ""
+    if options.plan is None and options.court and options.court.endswith(".json"):
+        options.plan, options.court = options.court, ""
     if options.plan is None and (options.go_on is None or options.port or options.dry):
         raise Refusal("which plan? see feedwright replay --help")
     options.plan = options.plan or ""

@@ -28,7 +28,7 @@ COLUMNS = (
 )  # fmt: skip
 LEGEND = (
     "Over net: how high, and how many of 100 pass. Lands: from the net, then left (L)",
-    "or right (R) of the centre as the player looks. In zone: how many of 100 (with",
+    "or right (R) of the centre as the feeder looks. In zone: how many of 100 (with",
     "balls of other drag at least). Met: how high; 2nd: after two bounces; full: on",
     "the full. Good: how many of ten replies do what the variation asks.",
 )
@@ -106,11 +106,14 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
         say(line) if severity is None or not colour else print(painted(line, severity, colour))
     if totals := compiled.totals:
         points = f"{plural(totals.points, 'point')}, " if totals.points else ""
-        told = f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"
+        told = [f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"]
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
-            told += f", {totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"
-        say(told)
+            changed = f"{totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"
+            told = [f"{told[0]},", changed]
+        whole = " ".join(told)
+        for line in [whole] if len(whole) <= WIDE else [told[0], *(f"  {rest}" for rest in told[1:])]:
+            say(line)
     good = [
         f"{name} {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
         for name, good in _hardest(compiled)
@@ -156,7 +159,7 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
     lands = "-"
     if flown.landing is not None:
         x, y = flown.landing
-        side = "" if abs(x) < 0.05 else f" {abs(x):.1f}{'L' if x > 0 else 'R'}"
+        side = "" if abs(x) < 0.05 else f" {abs(x):.1f}{'L' if x < 0 else 'R'}"
         lands = f"{y:4.1f}{side}"
     met = f"{flown.contact[2]:.2f} " + {"on the full": "full"}.get(flown.phase, flown.phase)
     return (

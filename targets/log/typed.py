@@ -8,9 +8,9 @@ import hashlib
 import io
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from ...compiler.model.plan import Block, Plan
 from ...compiler.printable import plural
@@ -18,6 +18,9 @@ from . import LogRefused
 from .progress import Verdict
 from .record import LoggedBall, LongestStreak
 from .store import moment
+
+if TYPE_CHECKING:
+    from ..outputs.sheet.letters import Letters
 
 T = TypeVar("T")
 LARGEST = 1024 * 1024
@@ -29,15 +32,17 @@ _VERDICTS = {"hit": Verdict.HIT, "miss": Verdict.MISS, "not judged": Verdict.NOT
 
 @dataclass(frozen=True, slots=True)
 class TypedUnit:
-    """The balls counted together: those of one variation in a block, or of one rung of a ladder."""
+    """The balls counted together: those of one variation, or of one rung of a ladder, in a block or in all rounds of
+    one."""
 
     block: Block
+    """The first of its rounds."""
     variation: str
     rung: int | None
-    shots: tuple[str, ...]
-    """One shot for each ball, in the order of the plan."""
+    balls: tuple[tuple[int, str], ...]
+    """Block and shot of each ball, in the order of the plan."""
     sheet: str
-    """Its name on the sheet: the number of the block, the round, the letters and the variation."""
+    """Its name on the sheet: the number of the block, the letters and the variation."""
 
     @property
     def name(self) -> str:
@@ -63,34 +68,54 @@ class Typed:
 
 
 def units(plan: Plan) -> list[TypedUnit]:
-    """The units that a person can fill in on the sheet of this plan, in its order."""
+    """The units that a person can fill in on the sheet of this plan, in its order: rounds share their boxes there."""
     from ..outputs.sheet.letters import letters
     from ..outputs.sheet.page import grouped
 
     named = letters(plan)
-    titles = {variation.id: variation.title or variation.id for variation in plan.variations}
-    variations = {shot.id: shot.variation or "" for shot in plan.shots}
-    numbers = {block.index: i for i, blocks in enumerate(grouped(plan.blocks), start=1) for block in blocks}
-
-    def unit(block: Block, name: str, rung: int | None, shots: tuple[str, ...]) -> TypedUnit:
-        where = f"Block {numbers[block.index]}" + (f", round {block.round[0]}" if block.round else "")
-        one = block.ladder.labels[rung] if block.ladder and rung is not None else titles.get(name, name)
-        signs = named.told(shots).replace(", ", " ")
-        return TypedUnit(block, name, rung, shots, f"{where}, {signs} " + (f'"{one}"' if one else "all balls"))
-
-    found = []
-    for block in plan.blocks:
-        if block.ladder:
-            for rung, shot in enumerate(block.ladder.rungs):
-                found.append(unit(block, variations[shot], rung, (shot,) * block.balls))
-        elif block.kind == "balls":
-            fed = [launch.first for launch in plan.launches if launch.block == block.index]
-            place = {letter: i for i, letter in enumerate(named.used(fed))}
-            # The sheet lists the variations of a block in the order of their letters.
-            by_letter = sorted(dict.fromkeys(fed), key=lambda shot: place[named.of[shot]])
-            for name in dict.fromkeys(variations[shot] for shot in by_letter):
-                found.append(unit(block, name, None, tuple(shot for shot in fed if variations[shot] == name)))
+    place = {letter: i for i, letter in enumerate(dict.fromkeys(named.of.values()))}
+    found: list[TypedUnit] = []
+    for number, blocks in enumerate(grouped(plan.blocks), start=1):
+        joined: dict[tuple[str, str], TypedUnit] = {}
+        for unit in (unit for block in blocks for unit in _in_a_block(plan, block, number)):
+            # A rung belongs to its own ladder; a variation, to all blocks of a round.
+            key = unit.name, unit.block.words if unit.block.ladder else ""
+            first = joined.get(key)
+            joined[key] = unit if first is None else replace(first, balls=first.balls + unit.balls)
+        rungs = [unit for unit in joined.values() if unit.rung is not None]
+        rest = [unit for unit in joined.values() if unit.rung is None]
+        # The sheet has the rungs first, then the variations in the order of their letters.
+        rest.sort(key=lambda unit: min(place[named.of[shot]] for _, shot in unit.balls))
+        found += [replace(unit, sheet=_told(plan, named, unit)) for unit in rungs + rest]
     return found
+
+
+def _in_a_block(plan: Plan, block: Block, number: int) -> list[TypedUnit]:
+    """The units of one block, which is `number` on the sheet."""
+    variations = {shot.id: shot.variation or "" for shot in plan.shots}
+    sheet = f"Block {number}, "
+    if block.ladder:
+        return [
+            TypedUnit(block, variations[shot], rung, ((block.index, shot),) * block.balls, sheet)
+            for rung, shot in enumerate(block.ladder.rungs)
+        ]
+    fed = [launch.first for launch in plan.launches if launch.block == block.index] if block.kind == "balls" else []
+    return [
+        TypedUnit(block, name, None, tuple((block.index, shot) for shot in fed if variations[shot] == name), sheet)
+        for name in dict.fromkeys(variations[shot] for shot in fed)
+    ]
+
+
+def _told(plan: Plan, named: "Letters", unit: TypedUnit) -> str:
+    """With its letters, and the title of its variation or the label of its rung."""
+    among = {index for index, _ in unit.balls}
+    mine = {shot.id for shot in plan.shots if (shot.variation or "") == unit.variation}
+    shots = (shot for block in plan.blocks if block.index in among for shot in block.shots if shot in mine)
+    # The paper names all balls of a block, also one that the draw left out.
+    signs = named.told(shots if unit.rung is None else (unit.balls[0][1],)).replace(", ", " ")
+    titles = {variation.id: variation.title or variation.id for variation in plan.variations}
+    one = unit.name if unit.rung is not None else titles.get(unit.variation, unit.variation)
+    return f"{unit.sheet}{signs} " + (f'"{one}"' if one else "all balls")
 
 
 def answer(text: str, unit: TypedUnit) -> Answer | None:
@@ -104,7 +129,7 @@ def answer(text: str, unit: TypedUnit) -> Answer | None:
     best = int(match[3]) if match[3] else None
     if match[1] is None:
         # Only the longest streak is known: take the planned balls as played and not judged.
-        planned = len(unit.shots)
+        planned = len(unit.balls)
         return counted(unit, 0, 0, max(planned, best or 0), best)
     hits, balls = int(match[1]), int(match[2])
     if hits > balls:
@@ -116,7 +141,7 @@ def counted(
     unit: TypedUnit, hits: int, misses: int, not_judged: int, best: int | None, where: str = ""
 ) -> Answer | None:
     """A possible answer; None if nothing was played. `where` begins the sentence of an error."""
-    balls, planned = hits + misses + not_judged, len(unit.shots)
+    balls, planned = hits + misses + not_judged, len(unit.balls)
     if balls > 2 * planned:
         raise LogRefused(f"{where}{plural(balls, 'ball')} are more than twice the {planned} of the plan")
     if best is not None and hits + misses:
@@ -138,7 +163,7 @@ def asked(plan: Plan, ask: Callable[[str], str], again: Callable[[str], None] | 
         if last is not None and last.ladder and unit.block is not last:
             answers = _ended(answers, last, ask, again)
         last = unit.block
-        question = f"{unit.sheet}, {plural(len(unit.shots), 'ball')}:"
+        question = f"{unit.sheet}, {plural(len(unit.balls), 'ball')}:"
         given = _until(lambda q=question: ask(q), lambda text, u=unit: answer(text, u), again)  # type: ignore[misc]
         if given is not None:
             answers.append(given)
@@ -151,7 +176,7 @@ def _ended(
     answers: list[Answer], block: Block, ask: Callable[[str], str], again: Callable[[str], None] | None
 ) -> list[Answer]:
     """Ask for the rung on which a ladder ended and put it last: the next practice begins there."""
-    mine = [a for a in answers if a.unit.block is block]
+    mine = [a for a in answers if a.unit.block is block]  # of all rounds, if it has rounds
     if len(mine) < 2:
         return answers
     names, number = [a.unit.name for a in mine], mine[0].unit.sheet.partition(", ")[0]
@@ -183,8 +208,8 @@ def _as_balls(answers: list[Answer], when: datetime) -> Typed:
     for a in answers:
         verdicts = [Verdict.HIT] * a.hits + [Verdict.MISS] * a.misses + [Verdict.NOT_JUDGED] * a.not_judged
         for i, verdict in enumerate(verdicts):
-            shot = a.unit.shots[i % len(a.unit.shots)]
-            balls.append(LoggedBall(a.unit.block.index, shot, a.unit.rung, when, verdict))
+            block, shot = a.unit.balls[i % len(a.unit.balls)]
+            balls.append(LoggedBall(block, shot, a.unit.rung, when, verdict))
         if a.best is not None:
             key = a.unit.block.index, a.unit.variation
             best[key] = max(a.best, best.get(key, 0))
@@ -270,7 +295,7 @@ def _ball(row: dict[str, str], plan: Plan, played: dict[int, int], when: datetim
 
 def _count(row: dict[str, str], plan: Plan) -> Answer | None:
     block = _block(row, plan)
-    mine = [unit for unit in units(plan) if unit.block is block]
+    mine = _in_a_block(plan, block, block.index + 1)
     if block.ladder:
         mine = [mine[_rung(row, block)]]
     elif row.get("variation"):

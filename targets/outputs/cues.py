@@ -1,5 +1,5 @@
 """A sound for each ball: three short beeps and a higher tone at each launch, a double tone where the player serves,
-patterns at changes; a WAV file.
+patterns at changes; a WAV file. With a voice the letter of the ball, "change", "rest" and "collect" are spoken.
 
 Mono, 16 bit. The track follows the plan's clock after `LEAD_S` of silence: the first sample of the tone of a launch at
 second t of the session is sample round(RATE * (LEAD_S + t)).
@@ -8,6 +8,7 @@ second t of the session is sample round(RATE * (LEAD_S + t)).
 import io
 import wave
 from array import array
+from collections.abc import Mapping
 from functools import cache
 from math import pi, sin
 from sys import byteorder
@@ -26,20 +27,31 @@ SERVE = ((990.0, 0.1), (0.0, 0.05), (990.0, 0.25))
 NEXT = ((440.0, 0.12), (0.0, 0.04), (550.0, 0.12), (0.0, 0.04), (660.0, 0.24))
 PAUSE = ((660.0, 0.12), (0.0, 0.04), (550.0, 0.12), (0.0, 0.04), (440.0, 0.36))
 DONE = (*PAUSE, (0.0, 0.2), *PAUSE)
+NEXT_S = sum(seconds for _, seconds in NEXT)
 PEAK = 0.6
 EDGE_S = 0.005
 """Fade of each syllable, which avoids a click; it starts at the syllable's first sample."""
 
-Sound = tuple[tuple[float, float], ...]
+CHANGE = "change"
+"""The word with which the next player in line steps up."""
+WORD_S = BEEPS_S[0] - BEEPS_S[-1] - 0.05
+"""Longest word: it stands where the first beeps are, and ends before the last one."""
+APART_S = 0.15
+"""Between two words."""
+
+Sound = tuple[tuple[float, float], ...] | str
+"""Syllables, or a word for a voice."""
+Voice = Mapping[str, "array[int]"]
+"""Each word as samples at RATE."""
 
 
-def render(plan: Plan) -> bytes:
-    """A WAV file; the same plan gives the same bytes."""
-    cues = sounds(plan)
-    length = max((first + len(samples(sound)) for first, sound in cues), default=0)
+def render(plan: Plan, voice: Voice | None = None) -> bytes:
+    """A WAV file; the same plan and voice give the same bytes."""
+    cues = sounds(plan, voice)
+    length = max((first + len(_made(sound, voice)) for first, sound in cues), default=0)
     track = array("h", bytes(2 * (length + RATE)))
     for first, sound in cues:
-        made = samples(sound)
+        made = _made(sound, voice)
         track[first : first + len(made)] = made
     if byteorder == "big":
         track.byteswap()
@@ -52,40 +64,82 @@ def render(plan: Plan) -> bytes:
     return out.getvalue()
 
 
-def sounds(plan: Plan) -> list[tuple[int, Sound]]:
+def words(plan: Plan) -> tuple[str, ...]:
+    """All that a voice has to say of a plan, each once: letters of balls, and what is done."""
+    kinds = [block.kind for block in plan.blocks if block.kind != "balls"]
+    return tuple(dict.fromkeys([*filter(None, _letters(plan)), *kinds, CHANGE]))
+
+
+def sounds(plan: Plan, voice: Voice | None = None) -> list[tuple[int, Sound]]:
     """Each sound with the index of its first sample, in order; none starts before another has ended."""
     times = [ball.at_s for ball in plan.launches]
+    spoken = _letters(plan) if voice is not None else [""] * len(times)
     cues: list[tuple[int, Sound]] = [(_sample(time), TONE) for time in times]
     last, served = -LEAD_S, dict(plan.serves())
     for launch, time in enumerate(times):
         # Before a ball after a serve the beeps lead to the serve.
         to = served.get(launch, time)
         if to - last >= ROOM_S:
-            cues += [(_sample(to - before), BEEP) for before in BEEPS_S]
+            beeps = BEEPS_S[-1:] if spoken[launch] else BEEPS_S
+            cues += [(_sample(to - before), BEEP) for before in beeps]
+            if spoken[launch]:
+                cues.append((_sample(to - BEEPS_S[0]), spoken[launch]))
         if to < time:
             cues.append((_sample(to), SERVE))
         last = time
     cues.sort(key=lambda cue: cue[0])
-    for first, sound in [*_changes(plan.blocks), (_sample(plan.totals.duration_s), DONE)]:
-        if _free(cues, first, len(samples(sound))):
+    done: tuple[int, Sound] = (_sample(plan.totals.duration_s), DONE)
+    for first, sound in [*_changes(plan.blocks, voice), done, *_turns(plan, voice)]:
+        if _free(cues, first, len(_made(sound, voice)), voice):
             cues.append((first, sound))
     return sorted(cues, key=lambda cue: cue[0])
 
 
-def _changes(blocks: tuple[Block, ...]) -> list[tuple[int, Sound]]:
-    """A falling pattern as a rest or collect begins; a rising one before the beeps of a block's first ball."""
+def _letters(plan: Plan) -> list[str]:
+    """The letter of each launch as the sheet has it; empty where the player's hits decide the ball."""
+    from .sheet.letters import letters
+
+    named = letters(plan).of
+    climbing = {block.index for block in plan.blocks if block.ladder}
+    return ["" if ball.block in climbing else named[ball.first] for ball in plan.launches]
+
+
+def _changes(blocks: tuple[Block, ...], voice: Voice | None) -> list[tuple[int, Sound]]:
+    """A falling pattern or a word as a rest or collect begins; a rising one before a block's first ball."""
     cues: list[tuple[int, Sound]] = []
     for block in blocks:
         if block.kind == "balls":
-            spoken = sum(seconds for _, seconds in NEXT)
-            cues.append((_sample(block.start_s - BEEPS_S[0] - spoken - 0.2), NEXT))
+            cues.append((_sample(block.start_s - BEEPS_S[0] - NEXT_S - 0.2), NEXT))
         else:
-            cues.append((_sample(block.start_s), PAUSE))
+            cues.append((_sample(block.start_s), PAUSE if voice is None else block.kind))
     return cues
 
 
-def _free(cues: list[tuple[int, Sound]], first: int, length: int) -> bool:
-    return first >= 0 and all(start + len(samples(sound)) <= first or start >= first + length for start, sound in cues)
+def _turns(plan: Plan, voice: Voice | None) -> list[tuple[int, Sound]]:
+    """With a voice the word for the next player in line, before the letter of the first ball of each turn."""
+    from .sheet.words import turns_after
+
+    every = turns_after(plan.player)
+    if voice is None or not every:
+        return []
+    starts: list[tuple[int, Sound]] = []
+    for block in plan.blocks:
+        fed = [] if block.points else [ball.at_s for ball in plan.launches if ball.block == block.index]
+        starts += [(_sample(at - BEEPS_S[0] - APART_S) - len(voice[CHANGE]), CHANGE) for at in fed[every::every]]
+    return starts
+
+
+def _free(cues: list[tuple[int, Sound]], first: int, length: int, voice: Voice | None) -> bool:
+    return first >= 0 and all(
+        start + len(_made(sound, voice)) <= first or start >= first + length for start, sound in cues
+    )
+
+
+def _made(sound: Sound, voice: Voice | None) -> "array[int]":
+    if isinstance(sound, str):
+        assert voice is not None
+        return voice[sound]
+    return samples(sound)
 
 
 def _sample(second: float) -> int:
@@ -93,7 +147,7 @@ def _sample(second: float) -> int:
 
 
 @cache
-def samples(sound: Sound) -> "array[int]":
+def samples(sound: tuple[tuple[float, float], ...]) -> "array[int]":
     """Sine syllables at full scale times PEAK."""
     made = array("h")
     for pitch, seconds in sound:

@@ -1,17 +1,61 @@
 """What is asked of a sheet that was filled in by hand: in the words of the paper itself."""
 
 import re
+from collections import Counter
+from pathlib import Path
 
-from feedwright.targets.log.typed import units
+import pytest
+
+from feedwright.compiler.model.plan import Plan
+from feedwright.targets.log.progress import Verdict
+from feedwright.targets.log.typed import TypedUnit, asked, units
+from feedwright.targets.outputs.sheet.letters import listed
 from feedwright.targets.outputs.sheet.page import sheet
 
-from .plans import climbing
+from .. import shipped
+from .plans import START, climbing
 
 
 def test_each_block_is_asked_by_the_number_the_letters_and_the_order_of_the_paper() -> None:
-    asked = [re.fullmatch(r'Block ([0-9]+)(?:, round [0-9]+)?, (.+) "(.*)"', unit.sheet) for unit in units(climbing())]
-    told = list(dict.fromkeys((int(m[1]), m[2], m[3]) for m in asked if m))
-    assert all(asked)
+    told_to = [re.fullmatch(r'Block ([0-9]+), (.+) "(.*)"', unit.sheet) for unit in units(climbing())]
+    told = list(dict.fromkeys((int(m[1]), m[2], m[3]) for m in told_to if m))
+    assert all(told_to)
     *parts, ladder = sheet(climbing()).parts
     paper = [(part.number, " ".join(one.letters), one.title) for part in parts for one in part.variations]
     assert told == paper + [(ladder.number, *rung) for rung in ladder.rungs[0].rungs]
+
+
+@pytest.mark.parametrize("path", shipped.OF_A_KIND, ids=lambda path: path.stem[:2])
+def test_there_is_a_question_for_each_set_of_boxes_on_the_paper_and_all_balls_are_in_one(path: Path) -> None:
+    plan = shipped.plan(path)
+    paper: list[tuple[str, str]] = []
+    for part in sheet(plan).parts:
+        climbed = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
+        paper += [(f"Block {part.number}", letter) for ladder in part.rungs for letter, _ in ladder.rungs]
+        paper += [
+            (f"Block {part.number}", listed(one.letters).replace(", ", " "))
+            for one in part.variations
+            if not climbed.issuperset(one.letters)
+        ]
+    questions = units(plan)
+    # A ball without a variation has no box, but may be counted.
+    assert [tuple(re.split(r', | "', unit.sheet)[:2]) for unit in questions if unit.variation] == paper
+    counted = Counter(block for unit in questions if unit.rung is None for block, _ in unit.balls)
+    planned = {block.index: block.balls for block in plan.blocks if block.kind == "balls" and not block.ladder}
+    assert dict(counted) == planned
+
+
+def test_counts_of_all_rounds_are_shared_out_to_the_rounds_in_their_order() -> None:
+    plan = shipped.plan(next(path for path in shipped.OF_A_KIND if path.stem.startswith("03")))
+    rounds = [block for block in plan.blocks if block.round and block.kind == "balls"]
+    told = [unit for unit in units(plan) if {block for block, _ in unit.balls} & {block.index for block in rounds}]
+    assert rounds and all(len({block for block, _ in unit.balls}) == 2 for unit in told)
+    sizes = [len(unit.balls) for unit in told]
+    given = iter(f"{size - 1}/{size} streak {size // 2}" if unit in told else "" for unit, size in _sized(plan))
+    typed = asked(plan, lambda question: next(given), None, START)
+    assert Counter(ball.block for ball in typed.balls) == {block.index: block.balls for block in rounds}
+    assert sum(ball.verdict is Verdict.MISS for ball in typed.balls) == len(sizes)
+
+
+def _sized(plan: Plan) -> list[tuple[TypedUnit, int]]:
+    return [(unit, len(unit.balls)) for unit in units(plan)]

@@ -97,7 +97,7 @@ def not_a_number(body: dict[str, Any]) -> None:
         (faster, True, "does not give the launch in the plan"),
         (lower, True, "but the flight gives"),
         (other_fingerprint, True, "another profile quick"),
-        (newer, False, "has version 4"),
+        (newer, False, "has version 5"),
         (not_a_number, False, "NaN, which is not a number"),
     ],
 )

@@ -3,14 +3,18 @@
 import io
 import itertools
 import math
+import shutil
 import wave
 from array import array
+from pathlib import Path
 
 import pytest
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.targets.outputs import cues
+from feedwright.targets.outputs import cues, voice
+from feedwright.targets.outputs.sheet.letters import letters
 
+from .more_plans import ladder
 from .plans import make_plan
 
 
@@ -90,3 +94,66 @@ def test_never_louder_than_it_can_be_and_no_clicks() -> None:
 
 def test_same_plan_same_bytes() -> None:
     assert cues.render(make_plan(machine=True)) == cues.render(make_plan(machine=True))
+
+
+def speaker(plan: Plan) -> dict[str, "array[int]"]:
+    """A voice that takes the longest time for each word."""
+    return {word: array("h", [1000] * int(cues.RATE * cues.WORD_S)) for word in cues.words(plan)}
+
+
+def test_a_voice_says_the_letter_in_place_of_the_first_beeps_and_the_pauses_by_name() -> None:
+    plan = make_plan(machine=False)
+    made = cues.sounds(plan, said := speaker(plan))
+    at = {(first, sound) for first, sound in made}
+    named = letters(plan).of
+    for ball, time in zip(plan.launches, LAUNCHED_S, strict=True):
+        tone = round((cues.LEAD_S + time) * cues.RATE)
+        assert (tone, cues.TONE) in at and (tone - cues.RATE // 2, cues.BEEP) in at
+        assert (tone - 3 * cues.RATE // 2, named[ball.first]) in at and (tone - cues.RATE, cues.BEEP) not in at
+    for block in plan.blocks:
+        if block.kind != "balls":
+            assert (round((cues.LEAD_S + block.start_s) * cues.RATE), block.kind) in at
+    ends = [first + (len(said[s]) if isinstance(s, str) else len(cues.samples(s))) for first, s in made]
+    assert all(end <= first for end, (first, _) in zip(ends, made[1:], strict=False))
+    with wave.open(io.BytesIO(cues.render(plan, said))) as file:
+        assert file.getnframes() > ends[-1]
+
+
+def test_a_voice_calls_the_next_player_and_knows_no_letter_on_a_ladder() -> None:
+    plan = make_plan(machine=False)
+    in_line = plan.player.model_copy(update={"in_line": 2, "rotate_every": 2})
+    turns = plan.model_copy(update={"player": in_line})
+    made = cues.sounds(turns, speaker(turns))
+    changes = [n for n, (_, sound) in enumerate(made) if sound == cues.CHANGE]
+    fed = [sum(ball.block == block.index for ball in plan.launches) for block in plan.blocks]
+    assert len(changes) == sum((balls - 1) // 2 for balls in fed if balls)
+    of = set(letters(plan).of.values())
+    assert all(made[n + 1][1] in of for n in changes)  # then the letter of the ball
+    climbing = cues.sounds(plan := ladder(machine=True), speaker(plan))
+    assert {sound for _, sound in climbing if isinstance(sound, str)} <= {cues.CHANGE}
+    assert sum(sound == cues.BEEP for _, sound in climbing) == 3 * len(plan.launches)
+
+
+@pytest.mark.skipif(not shutil.which(voice.SPEAKER), reason="no espeak-ng here (Debian: apt-get install espeak-ng)")
+def test_words_are_short_enough_as_loud_as_a_tone_and_different() -> None:
+    said = voice.spoken(["A", "A1", "B", "C12", "rest", "collect", "change"])
+    for word, sound in said.items():
+        assert 0.1 < len(sound) / cues.RATE <= cues.WORD_S, word
+        loudest = max(map(abs, sound)) / 32767
+        assert loudest == pytest.approx(cues.PEAK, abs=0.01)
+        assert abs(sound[0]) < 400 and abs(sound[-1]) < 400  # faded in and out: no click
+    assert len(said["A1"]) > 1.4 * len(said["A"])  # "A one", two syllables
+    assert len({sound.tobytes() for sound in said.values()}) == len(said)
+
+
+@pytest.mark.parametrize("answer", ["exit 1", "echo no sound", "true"])
+def test_a_speaker_that_does_not_speak_is_told_in_a_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, answer: str
+) -> None:
+    monkeypatch.setenv("PATH", str(tmp_path))
+    with pytest.raises(voice.NoVoice, match="needs espeak-ng, which is not installed here"):
+        voice.spoken(["A"])
+    (tmp_path / voice.SPEAKER).write_text(f"#!/bin/sh\n{answer}\n")
+    (tmp_path / voice.SPEAKER).chmod(0o755)
+    with pytest.raises(voice.NoVoice, match="without --voice the track has tones"):
+        voice.spoken(["A"])

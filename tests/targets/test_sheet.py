@@ -6,8 +6,9 @@ from html.parser import HTMLParser
 import pytest
 
 from feedwright.compiler.model.plan import Plan, Shot
+from feedwright.targets.outputs.court.svg import Drawing
 from feedwright.targets.outputs.sheet import html as html_form
-from feedwright.targets.outputs.sheet import words
+from feedwright.targets.outputs.sheet import layout, panels, words
 from feedwright.targets.outputs.sheet.html import CSS
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.letters import letters, listed, places
@@ -28,6 +29,9 @@ HOSTILE = [
     "W" * 300,
     "反手" * 60,
 ]
+
+
+DRAWN = Drawing("<svg/>", 60.0, 60.0, ())
 
 
 def render(plan: Plan) -> bytes:
@@ -281,6 +285,24 @@ def test_a_ladder_says_what_its_ends_do_and_leaves_room_for_where_it_ended() -> 
     text = text_of(plan)
     assert rules.down_misses and "On the last rung stay; on the first stay." in text
     assert text.count("Ended on rung") == 1
+
+
+def test_a_ladder_that_starts_higher_up_says_one_rung_to_start_on() -> None:
+    plan = ladder(True)
+    fed = plan.blocks[0]
+    assert fed.ladder is not None
+    rules = fed.ladder.model_copy(update={"start": 2})
+    text = text_of(plan.model_copy(update={"blocks": (fed.model_copy(update={"ladder": rules}), *plan.blocks[1:])}))
+    assert re.findall(r"Start on (\S+),", text) == [letters(plan).of[rules.rungs[2]]] and text.count("Start on") == 1
+
+
+def test_each_picture_is_drawn_once_however_many_layouts_are_tried(monkeypatch: pytest.MonkeyPatch) -> None:
+    done: list[str] = []
+    monkeypatch.setattr(panels, "draw", lambda plan, picture, scale: done.append(listed(picture.letters)) or DRAWN)
+    tried: list[int] = []
+    monkeypatch.setattr(layout, "flow", lambda chunks, room: tried.append(1) or [[]] * 9)
+    document(ten_rows(True))
+    assert len(tried) > 6 and len(done) == len(set(done)) > 1
 
 
 def test_a_table_that_goes_on_has_its_headings_on_the_next_page_and_two_rows_at_least() -> None:

@@ -2,6 +2,7 @@
 
 import http.client
 import json
+import math
 import re
 import xml.etree.ElementTree as ET
 from base64 import b64encode
@@ -191,7 +192,7 @@ def test_the_reply_flies_from_the_contact_and_the_player_stands_to_scale() -> No
     side = drawing(views.beside(plan, straight(plan), figures.balls(plan), {plan.shots[0].id: [way] * 5}))
     (line,) = [e for e in side.iter(f"{SVG}polyline") if e.attrib["class"] == "answer extra"]
     assert line.attrib["points"] == "12.000,-2.000 0.000,-4.000 -9.000,-0.000"  # heights are drawn twice as large
-    body, _ = next(g for g in side.iter(f"{SVG}g") if g.attrib["class"] == "player extra").iter(f"{SVG}line")
+    body, *_ = next(g for g in side.iter(f"{SVG}g") if g.attrib["class"] == "player extra").iter(f"{SVG}line")
     head = next(side.iter(f"{SVG}ellipse"))
     assert float(head.attrib["cy"]) - float(head.attrib["ry"]) == pytest.approx(-2 * 1.7, abs=2e-3)
     assert float(body.attrib["y1"]) == 0
@@ -291,3 +292,46 @@ def test_without_any_good_picture_the_findings_stand_alone(tmp_path: Path) -> No
     with serving(script, lambda: (None, "1:1 error <b>")) as (port, _):
         text = ask(port, "/")[1]
         assert "1:1 error &lt;b&gt;" in text and "No picture yet" in text
+
+
+def test_a_ring_stands_at_the_second_bounce_and_at_no_other() -> None:
+    """A ball that falls and rises twice: its lowest points, one radius above the ground, are the bounces."""
+    radius = 0.033
+    heights = [1.0, 2.0, radius, 0.9, radius, 0.4]
+    path = [(0.1 * n, 0.0, -10.0 + 5 * n, z) for n, z in enumerate(heights)]
+    assert views.bounces(path) == [0.0, 10.0]
+    assert views.bounces(path[:4]) == [0.0]
+    assert (
+        views.bounces([(0.0, 0.0, -10.0, 1.0), (0.1, 0.0, -5.0, 0.6), (0.2, 0.0, 0.0, 1.4)]) == []
+    )  # a lob from low down
+    plan = make_plan(machine=True)
+    twice = {shot.id: path for shot in plan.shots}
+    assert views.beside(plan, twice, figures.balls(plan)).count('class="again" cx="10.000"') == len(plan.shots)
+
+
+def test_the_racket_reaches_from_the_hand_to_the_ball() -> None:
+    plan = make_plan(machine=True)
+    tall = plan.model_copy(update={"player": plan.player.model_copy(update={"stature_m": 1.75})})
+    side = views.beside(tall, straight(tall), figures.balls(tall))
+    ends = re.findall(r'class="racket" x1="(\S+)" y1="(\S+)" x2="(\S+)" y2="(\S+)"', side)
+    assert len(ends) == len(plan.shots)
+    for (hand_y, hand_z, y, z), shot in zip((map(float, one) for one in ends), plan.shots, strict=True):
+        assert (y, -z / 2) == pytest.approx(shot.predicted.contact_m[1:], abs=1e-3)
+        assert math.hypot(hand_y - y, (hand_z - z) / 2) == pytest.approx(0.53, abs=2e-3)
+
+
+def test_the_strip_of_the_replies_lies_on_the_whole_court_from_the_contact_to_both_sides() -> None:
+    plan = make_plan(machine=True)
+    ways = [[(0.0, 0.0, 12.0, 1.0), (1.0, x, -9.0, 0.0)] for x in (0.0, 0.0, 0.0, -1.0, 2.0)]
+    outline = views.strips({plan.shots[0].id: ways})
+    assert outline == {plan.shots[0].id: [(0.0, 12.0), (-1.0, -9.0), (2.0, -9.0), (0.0, 12.0)]}
+    picture = next(one for one in pictures(plan, letters(plan)) if plan.shots[0] in one.shots)
+    whole = next(
+        g for g in drawing(draw(plan, picture, strips=outline).svg).iter(f"{SVG}g") if g.get("class") == "whole"
+    )
+    (strip,) = [path for path in whole.iter(f"{SVG}path") if path.get("class") == "corridor extra"]
+    left, top, factor, at = map(float, whole.attrib["data-scale"].split())
+    points = [tuple(map(float, point.split())) for point in strip.attrib["d"].strip("Mz").split("L")]
+    assert points == [
+        pytest.approx((at + (x - left) * factor, (top - y) * factor), abs=0.02) for x, y in outline[plan.shots[0].id]
+    ]

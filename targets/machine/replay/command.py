@@ -66,6 +66,8 @@ def _replay(wanted: Request, verify: Verify) -> int:
         raise RequestRefused("--continue goes on with one run, and --loop begins new ones: one of the two")
     if not 1 <= wanted.loops <= 100:
         raise RequestRefused("a loop is 1 to 100 times")
+    if wanted.court is None and (wanted.court_view or wanted.guard or wanted.certificate):
+        raise RequestRefused("--court-view, --guard and --certificate belong to --court")
     if not 3 <= wanted.walk_s <= 120:
         raise RequestRefused("the walk time is 3 to 120 s")
     try:

@@ -136,9 +136,9 @@ class Host:
             self._answered = now
             self._guarded(now, lambda: self.machine.answer(now, text, self._walk_s))
 
-    def pause(self, now: float) -> None:
+    def pause(self, now: float, why: str = "paused") -> None:
         if self.phase is RunPhase.LIVE:
-            self.state.wish = Halt.PAUSED, "paused"
+            self.state.wish = Halt.PAUSED, why
 
     def skip(self, now: float) -> None:
         """Go on from the next block, after a new arming."""
@@ -148,11 +148,11 @@ class Host:
             self.state.skip_block()
             self._guarded(now, lambda: self._ready(now, Halt.SKIPPED, words.SKIPPED))
 
-    def mark(self, now: float, hit: bool | None) -> None:
-        """Mark the last ball a hit or a miss, or take the mark back with None; possible until the next ball leaves."""
+    def mark(self, now: float, hit: bool | None, nth: int | None = None) -> None:
+        """Mark the last ball, or the `nth` thrown, counted from 1, a hit or a miss; None takes the mark back."""
         if self.phase is RunPhase.ENDED:
             return
-        self.state.mark(Verdict.NOT_JUDGED if hit is None else Verdict.HIT if hit else Verdict.MISS, now)
+        self.state.mark(Verdict.NOT_JUDGED if hit is None else Verdict.HIT if hit else Verdict.MISS, now, nth)
 
     def stop(self, now: float, why: str, code: int) -> None:
         """Stop, from any phase and before anything else."""

@@ -7,6 +7,7 @@ import signal
 import sys
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Protocol
 
 from .bells import Bells
@@ -50,6 +51,27 @@ class LiveHost(Playing, Protocol):
     def mark(self, now: float, hit: bool | None) -> None: ...
 
 
+class Beside(Protocol):
+    """Phones beside the replay. Nothing in it waits."""
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Further keys, for the screen."""
+        ...
+
+    @property
+    def card(self) -> Picture | None:
+        """What is shown in place of the replay, until a key closes it."""
+        ...
+
+    def took(self, key: str) -> bool:
+        """Whether a key closed it, or was the answer to another."""
+        ...
+
+    def turn(self, now: float) -> None: ...
+    def pressed(self, now: float, key: str) -> None: ...
+
+
 def clock() -> float:
     """Seconds that also count while the computer sleeps, if the system has such a clock."""
     kind = getattr(time, "CLOCK_BOOTTIME", None)
@@ -61,8 +83,9 @@ class Loop:
 
     def __init__(
         self, host: LiveHost, link: Link, brake: Brake, keys: Keyboard, screen: Callable[[], LiveScreen], *,
-        bells: bool = True, marks: bool = False,
+        bells: bool = True, marks: bool = False, phones: Beside | None = None,
     ) -> None:  # fmt: skip
+        self._phones = phones
         self._host, self._link, self._brake, self._keys, self._open_screen = host, link, brake, keys, screen
         self._bells, self._loud, self._marks = Bells(), bells, marks
         self._typed, self._said, self._shown, self._page = "", 0, 0.0, 0
@@ -89,6 +112,8 @@ class Loop:
                 while self._host.ending is None:
                     self._turn(clock())
                 ending = self._host.ending
+                if self._phones is not None:
+                    self._phones.turn(clock())  # phones see the end, too
                 self._show(clock())
             except BaseException as fault:
                 self.fault = fault
@@ -131,8 +156,7 @@ class Loop:
                 host.stop(now, "Stopped by the player", 0)
             else:
                 host.stop(now, "Interrupted", INTERRUPTED)
-        for key in self._keys.read(TURN_S):
-            self._press(clock(), key)
+        self._hands(TURN_S)
         if self._keys.gone:
             host.stop(clock(), "The keyboard is gone", 3)
         self._line(clock())
@@ -149,8 +173,15 @@ class Loop:
             return
         for at in range(0, len(data), MOST_BYTES):
             self._host.received(clock(), data[at : at + MOST_BYTES])
-            for key in self._keys.read(0.0) if at + MOST_BYTES < len(data) else ():
-                self._press(clock(), key)
+            if at + MOST_BYTES < len(data):
+                self._hands(0.0)
+
+    def _hands(self, wait_s: float) -> None:
+        """What people ask, at the keyboard and on their phones."""
+        for key in self._keys.read(wait_s):
+            self._press(clock(), key)
+        if self._phones is not None:
+            self._phones.turn(clock())
 
     # ---- what is shown and heard
 
@@ -175,7 +206,12 @@ class Loop:
             raise display.fault
 
     def _picture(self, now: float) -> Picture:
-        return picture(self._host, now, self._typed, self._since, self._page)
+        made = picture(self._host, now, self._typed, self._since, self._page)
+        if self._phones is None or self._host.phase in (RunPhase.ANSWERING, RunPhase.ENDED):
+            return made
+        if self._phones.card is not None:
+            return self._phones.card
+        return replace(made, keys=(*made.keys[:-1], *self._phones.keys, made.keys[-1]))
 
     def _hear(self, now: float) -> None:
         self._heard = heard(self._host, now, self._since)
@@ -195,6 +231,8 @@ class Loop:
             self._click(now, key)
         elif host.phase is RunPhase.ANSWERING:
             self._type(now, key)
+        elif self._phones is not None and self._phones.took(key):
+            self._shown = 0.0
         elif host.phase is RunPhase.READY and key in ("a", "enter"):
             self._read_on(now)
         elif host.phase is RunPhase.READY and key == "backspace":
@@ -205,6 +243,8 @@ class Loop:
             host.skip(now)
         elif key in ("h", "m", "u"):
             host.mark(now, {"h": True, "m": False}.get(key))
+        elif self._phones is not None:
+            self._phones.pressed(now, key)
 
     def _click(self, now: float, key: str) -> None:
         """The clicker may be in a pocket: a press that is not certainly a mark is Stop."""

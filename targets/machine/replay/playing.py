@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from random import Random
+from typing import TYPE_CHECKING
 
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Plan
@@ -25,7 +26,7 @@ from .host import Host
 from .journal import TEST_BALLS, Journal, Past, past, records, unwritable
 from .keyboard import keyboard
 from .link import BAUD, Link, Listened, open_link
-from .loop import Loop
+from .loop import Loop, clock
 from .machine import Machine
 from .own_commands import OwnCommands
 from .picture import farewell
@@ -37,6 +38,9 @@ from .screen import screen
 from .stand_in import SimulatedLink
 from .writer import DRAIN_S, Log, RunRecord, Writer
 
+if TYPE_CHECKING:
+    from ..court.phones import Phones, Served
+
 
 def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
     """Play the plan. Returns the exit code."""
@@ -46,6 +50,7 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
         raise RequestRefused(f"no record can be kept in {kept.runs}, and without one nothing is armed: {trouble}")
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="backslashreplace")  # a character that the terminal lacks must not stop play
+    page = _page(wanted)
     begun = Begun(wanted, kept.runs, plan, Writer("record"))
     notes, goes_on = _earlier(wanted, begun, kept.runs, checked, places)
     log = Log(plan, (lambda: Recorder(plan, kept.log)) if kept.log else None)
@@ -64,9 +69,11 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
     for note in (*_kept_where(wanted, kept), *notes, *untold):
         say(note)
     loud = not wanted.quiet and sys.stdout.isatty()
+    phones = _phones(wanted, plan, host, page) if page else None
     loop = Loop(
-        host, link, brake(feeder), keys, lambda: screen(sys.stdout, wanted.plain), bells=loud, marks=wanted.marks
-    )
+        host, link, brake(feeder), keys, lambda: screen(sys.stdout, wanted.plain), bells=loud, marks=wanted.marks,
+        phones=phones,
+    )  # fmt: skip
     try:
         ending = loop.play()
     finally:
@@ -83,10 +90,39 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
         ending = replace(ending, why=checked.changed)
     played = begun.read_back()
     shown = None if kept.log is None or log.trouble else str(kept.log) if wanted.db or wanted.rehearsal else ""
-    return _say(ending, [
-        *farewell(ending, words.NOT_CONFIRMED), *_likely(ending, feeder, link),
-        *afterwards(plan, played), *next_steps(wanted, plan.program, played, shown),
+    bye, reached = farewell(ending, words.NOT_CONFIRMED), afterwards(plan, played)
+    code = _say(ending, [
+        *bye, *_likely(ending, feeder, link), *reached, *next_steps(wanted, plan.program, played, shown),
     ])  # fmt: skip
+    if phones is not None and loop.fault is None:  # after a fault nothing of the host can be trusted
+        phones.finish((*bye, *reached))
+    return code
+
+
+def _page(wanted: Request) -> "Served | None":
+    """The place of the page on court; None if none was asked for."""
+    if wanted.court is None:
+        return None
+    from ..court.address import AddressRefused
+    from ..court.phones import served
+
+    try:
+        return served(wanted.court, wanted.certificate, wanted.court_view, clock)
+    except AddressRefused as refused:
+        raise RequestRefused(str(refused)) from refused
+
+
+def _phones(wanted: Request, plan: Plan, host: Host, page: "Served") -> "Phones":
+    """The page on court, served from here on."""
+    from ..court.phones import Phones
+
+    for note in page.notes:
+        say(note)
+    goals = {one.id: one.goal_in_a_row for one in plan.variations if one.goal_in_a_row is not None}
+    draws = not wanted.plain and sys.stdout.isatty() and (sys.stdout.encoding or "").lower().startswith("utf")
+    made = Phones(host, page.server, page.door, guard=wanted.guard, goals=goals, draws=draws, clock=clock)
+    made.begin()
+    return made
 
 
 def _report(fault: BaseException) -> None:

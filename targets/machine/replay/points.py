@@ -18,7 +18,6 @@ class Points:
         self._tests = set[str]()
         self._balls: dict[tuple[str, int], list[PointBall]] = {}
         self._courses: dict[tuple[str, int], Course] = {}
-        self._last: tuple[str, int] | None = None
 
     def choose(self, run: Run, place: Place) -> str | None:
         """The shot for this place; None where the order is fixed. Always one that the plan allows there."""
@@ -45,20 +44,21 @@ class Points:
 
     def thrown(self, run: Run, place: Place, shot: str) -> None:
         block, key = self._shelf.blocks.get(place.block), (run.word, place.block)
-        self._last = key if block and block.points else None
         if run.title == TEST_BALLS:
             self._tests.add(run.word)
-        if self._last:
+        if block and block.points:
             index = place.number - self._shelf.first_of.get(place.block, 1)
             self._of(key).append(PointBall(index, shot, Verdict.NOT_JUDGED))
             self._courses.pop(key, None)
 
-    def marked(self, verdict: Verdict) -> None:
-        """The verdict on the last ball thrown."""
-        if self._last:
-            balls = self._balls[self._last]
-            balls[-1] = replace(balls[-1], verdict=verdict)
-            self._courses.pop(self._last, None)
+    def marked(self, run: Run, place: Place, verdict: Verdict) -> None:
+        """The verdict on a ball that was thrown."""
+        key = run.word, place.block
+        if key in self._balls:
+            index = place.number - self._shelf.first_of.get(place.block, 1)
+            balls = self._balls[key]
+            balls[:] = [replace(one, verdict=verdict) if one.index == index else one for one in balls]
+            self._courses.pop(key, None)
 
     @property
     def tallies(self) -> dict[str, PointTally]:

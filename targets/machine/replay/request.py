@@ -42,6 +42,11 @@ class Request:
     records: str | None = None
     db: str | None = None
     no_log: bool = False
+    court: str | None = None
+    """Where the page for phones is served; "" is this computer alone, None serves none."""
+    court_view: bool = False
+    guard: bool = False
+    certificate: str | None = None
 
     @property
     def rehearsal(self) -> bool:
@@ -51,10 +56,15 @@ class Request:
     def again(self, run: str) -> str:
         """The line to type to continue the run of this name with the same options."""
         said = ["feedwright", "replay", self.plan, "--port", self.port or "PORT"]
-        for option, value in (("--records", self.records), ("--db", self.db)):
+        given_to = (("--records", self.records), ("--db", self.db), ("--court", self.court),
+                    ("--certificate", self.certificate))  # fmt: skip
+        for option, value in given_to:
             said += [option, value] if value else []
         said += ["--walk-time", f"{self.walk_s:g}"] if self.walk_s != 10.0 else []
-        for option, given in (("--plain", self.plain), ("--quiet", self.quiet), ("--no-log", self.no_log)):
+        switches = (("--plain", self.plain), ("--quiet", self.quiet), ("--no-log", self.no_log),
+                    ("--court", self.court == ""), ("--court-view", self.court_view),
+                    ("--guard", self.guard))  # fmt: skip
+        for option, given in switches:
             said += [option] * given
         return shlex.join([*said, *(["--clicker", "marks"] if self.marks else []), "--continue", run])
 

@@ -201,14 +201,14 @@ class State:
 
     # ---- marks
 
-    def mark(self, verdict: Verdict, at_s: float) -> None:
-        """Give, change or take back the last ball's verdict. All that depends on marks is counted again from the
-        history."""
-        if not self.thrown or self.thrown[-1].verdict is verdict:
+    def mark(self, verdict: Verdict, at_s: float, nth: int | None = None) -> None:
+        """Give, change or take back the verdict of the last ball, or of the `nth` thrown, counted from 1. All that
+        depends on marks is counted again from the history."""
+        at = len(self.thrown) - 1 if nth is None else nth - 1
+        if not 0 <= at < len(self.thrown) or self.thrown[at].verdict is verdict:
             return
-        self.thrown[-1] = replace(self.thrown[-1], verdict=verdict, marked_at_s=at_s)
+        self.thrown[at] = replace(self.thrown[at], verdict=verdict, marked_at_s=at_s)
         marked = [one for one in self.thrown if one.verdict is not Verdict.NOT_JUDGED]
-        self.points.marked(verdict)
         self.ladders.replay((one.ball.place, one.ball.shot, one.verdict) for one in marked)
         tallies: dict[str, Tally] = {}
         for one in marked:
@@ -218,5 +218,6 @@ class State:
         self.tallies = tallies
         self.hits = sum(one.verdict is Verdict.HIT for one in marked)
         self.misses = len(marked) - self.hits
-        ball, hit = self.thrown[-1].ball, verdict is Verdict.HIT
+        ball, hit = self.thrown[at].ball, verdict is Verdict.HIT
+        self.points.marked(ball.run, ball.place, verdict)
         ball.run.record.mark(ball.number, None if verdict is Verdict.NOT_JUDGED else hit)

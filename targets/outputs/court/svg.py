@@ -4,10 +4,11 @@ Marks differ by shape, letter and dash, never by tone: a dot where the ball land
 square for the feeder. Short dashes frame where the ball should land, long ones with dots the reply's target.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
+from types import MappingProxyType
 
 from ....compiler.model.plan import Plan, Shot
 from ..lines import court_lines
@@ -25,6 +26,8 @@ EDGE_MM = 2.5
 NET_M = 0.5
 """How much of the feeder's half is drawn below the net."""
 POINT = 25.4 / 72
+Strips = Mapping[str, Sequence[Point]]
+NO_STRIPS: Strips = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +59,17 @@ class _Scale:
         return self.at + (x - self.left) * self.factor, (self.top - y) * self.factor
 
 
-def draw(plan: Plan, picture: CourtPicture, zoom: float = 1.0, more: bool = False) -> Drawing:
+def draw(
+    plan: Plan, picture: CourtPicture, zoom: float = 1.0, more: bool = False, strips: Strips = NO_STRIPS
+) -> Drawing:
     """The receiving half with a label for each letter, and the whole court with the feeder and the reply's target.
 
-    `more` adds what a page shows of the ball that is chosen: its spread, and a broad strip to point at. Whoever
+    `more` adds what a page shows of the ball that is chosen: its spread, and a broad strip to point at; `strips` the
+    outline, m, of the replies to some balls, on the whole court. Whoever
     enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on them.
     """
     scale, width, height = _half(plan, picture.shots, COURT_MM / zoom)
-    small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom)
+    small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom, strips)
     whole_width, whole_height = width + GAP_MM + SMALL_MM / zoom, max(height, small_height)
     number = {shot.id: n for n, shot in enumerate(plan.shots)}
     parts = _lines(plan, scale, 0.35, 1.1, below=-NET_M)
@@ -136,7 +142,7 @@ def _half(plan: Plan, shots: Sequence[Shot], court_mm: float) -> tuple[_Scale, f
     return _Scale(left, top, factor), (right - left) * factor, (top + NET_M) * factor
 
 
-def _whole(plan: Plan, picture: CourtPicture, at: float, wide: float) -> tuple[str, float]:
+def _whole(plan: Plan, picture: CourtPicture, at: float, wide: float, strips: Strips) -> tuple[str, float]:
     """The whole court, and its height: where the feeder stands, how the balls come, and where the replies go."""
     court, place = plan.court, plan.feeder.place_m
     side = max(court.post_x_m, abs(place[0]) + 0.6)
@@ -148,6 +154,10 @@ def _whole(plan: Plan, picture: CourtPicture, at: float, wide: float) -> tuple[s
     parts = _lines(plan, scale, 0.2, 0.8)
     for shot in picture.shots:
         parts.append(_line("way", scale(*shot.launch.origin_m[:2]), scale(*spot(shot)), 0.2, "0.6 0.8"))
+    for n, shot in enumerate(plan.shots):
+        if shot.id in strips and shot in picture.shots:
+            outline = "L".join("{:.2f} {:.2f}".format(*scale(*point)) for point in strips[shot.id])
+            parts.append(f'<g class="ball" data-ball="{n}"><path class="corridor extra" d="M{outline}z"/></g>')
     target = picture.variation.reply.zone_m if picture.variation else None
     if target:
         parts.append(_zone("target", scale, target, "2 0.7 0.4 0.7", 0.5))

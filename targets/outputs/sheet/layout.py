@@ -13,7 +13,7 @@ from ....compiler.model.plan import Plan
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall
 from .letters import letters
 from .page import Sheet, sheet
-from .panels import SMALL, VALUE, Form, dial_widths, drawn, legend, panels, shown, table, varied
+from .panels import SMALL, VALUE, Drawn, Form, dial_widths, drawn, legend, panels, shown, table, varied
 from .play import block
 
 LARGE = 1.2
@@ -54,14 +54,14 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     share = (wide - letter) / (WIDTH - LETTER[0])
     columns = (letter, *(cell * share for cell in (PERSON if plan.feeder.kind == "person" else MACHINE)))
     front = _front(data, plan, wide, room)
+    named = letters(plan)
+    pictures = drawn(plan, named, [row.letter for row in data.rows], scale)
     tries: list[tuple[Form, list[list[Item]]]] = []
     for brief in (0, 1, 2, 3) if plan.feeder.kind == "machine" else (0, 1):
         only = varied(plan, data.rows) if brief == 3 else None
         dials = dial_widths(plan, data.rows, wide - letter, only)
-        form = Form(
-            plan, letters(plan), wide, scale, columns, dials, tuple(range(len(dials))) if only is None else only
-        )
-        tries += [(form, flow(_body(form, data, brief, whole * room), room)) for whole in (WHOLE, 0.0)]
+        form = Form(plan, named, wide, scale, columns, dials, tuple(range(len(dials))) if only is None else only)
+        tries += [(form, flow(_body(form, data, pictures, brief, whole * room), room)) for whole in (WHOLE, 0.0)]
         if len(front) + min(len(pages) for _, pages in tries) <= FEW:
             break
     form, few = min(tries, key=lambda one: max(len(front) + len(one[1]), FEW))
@@ -71,7 +71,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     )  # fmt: skip
 
 
-def _body(form: Form, data: Sheet, brief: int, whole_mm: float) -> list[Chunk]:
+def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_mm: float) -> list[Chunk]:
     """The balls, then the blocks."""
     if not data.rows:
         return []
@@ -80,7 +80,7 @@ def _body(form: Form, data: Sheet, brief: int, whole_mm: float) -> list[Chunk]:
     # A ladder's own rule counts hits in a row, and one count is enough.
     told = (entry for part in data.parts for entry in part.variations)
     entries = [entry if entry.id in rallied else replace(entry, goal=None) for entry in told]
-    pictured = panels(form, drawn(form, [row.letter for row in data.rows]), entries, brief)
+    pictured = panels(form, pictures, entries, brief)
     head = Item("head", 12.5, {"text": "The balls", "under": ""})
     chunks = [Chunk((head, *legend(form).items, *pictured[0].items)), *pictured[1:], *table(form, data.rows, brief)]
     for n, part in enumerate(data.parts):

@@ -40,6 +40,8 @@ class RungsRow:
     """Letter and label, the easiest first."""
     boxes: int
     """Hits in a row that take the player one rung up."""
+    start: int
+    """The rung of the first ball, from zero."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,12 +219,12 @@ def _rungs(named: Letters, block: Block) -> RungsRow:
     ladder = block.ladder
     assert ladder is not None
     letters_ = [named.of[rung] for rung in ladder.rungs]
-    start = f"Start on {letters_[ladder.start]}. " if ladder.start else ""
     ends = "On the last rung stay" + ("; on the first stay." if ladder.down_misses else ".")
     return RungsRow(
-        f"{start}{words.ladder_rule(ladder, letters_)} {ends}",
+        f"{words.ladder_rule(ladder, letters_)} {ends}",
         tuple(zip(letters_, ladder.labels, strict=True)),
         ladder.up_in_a_row,
+        ladder.start,
     )
 
 

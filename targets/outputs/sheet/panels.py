@@ -17,6 +17,7 @@ from .rows import Row
 
 SMALL, VALUE = 14.0, 17.0
 Cell = TypeVar("Cell")
+Drawn = tuple[CourtPicture, Drawing]
 GUTTER = 1.5
 """Between columns, mm; it is part of their widths."""
 BETWEEN = 4.0
@@ -50,19 +51,17 @@ def shown(text: str) -> str:
     return breaking(visible(text))
 
 
-def panels(form: Form, picked: Iterable[CourtPicture], rows_: Iterable[VariationRow], brief: int) -> list[Chunk]:
+def panels(form: Form, picked: Iterable[Drawn], rows_: Iterable[VariationRow], brief: int) -> list[Chunk]:
     """A picture for each variation, with its words where it comes first. Two stand side by side if they fit; a last
     one has its words at its side. `brief` 1 adds the names that the table leaves out, 3 leaves out the reply's
     numbers."""
     entries = list({entry.id: entry for entry in rows_}.values())
     told: set[str] = set()
     made: list[tuple[Drawing, dict[str, Any]]] = []
-    for picture in picked:
+    for picture, drawing in picked:
         name = picture.variation.id if picture.variation else ""
         entry = next((entry for entry in entries if entry.id == name), None)
-        made.append(
-            (draw(form.plan, picture, form.scale), _words(form, picture, entry if name not in told else None, brief))
-        )
+        made.append((drawing, _words(form, picture, entry if name not in told else None, brief)))
         told.add(name)
     chunks: list[Chunk] = []
     most = MOST_WORDS * form.wide
@@ -213,7 +212,9 @@ def dial_widths(
     return wanted if sum(wanted) <= room else tuple(room / len(wanted) for _ in wanted)
 
 
-def drawn(form: Form, letters: Iterable[str]) -> tuple[CourtPicture, ...]:
-    """The pictures of these letters."""
-    wanted = set(letters)
-    return pictures(form.plan, form.named, [shot for shot, letter in form.named.of.items() if letter in wanted])
+def drawn(plan: Plan, named: Letters, wanted: Iterable[str], scale: float) -> list[Drawn]:
+    """The pictures of some letters. Placing their labels is most of the work of a sheet, and no try of a layout
+    changes them."""
+    letters = set(wanted)
+    picked = pictures(plan, named, [shot for shot, letter in named.of.items() if letter in letters])
+    return [(picture, draw(plan, picture, scale)) for picture in picked]

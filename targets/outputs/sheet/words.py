@@ -13,6 +13,10 @@ RACKET_M = 0.7
 and most adult rackets measure about 69 cm (common practice, no source)."""
 
 
+BOXED = " (boxed numbers)"
+"""Where the strip on paper shows that the next player steps up."""
+
+
 def span(low: float, high: float, digits: int = 1) -> str:
     a, b = number(low, digits), number(high, digits)
     return a if a == b else f"{a}–{b}"
@@ -149,13 +153,18 @@ def counted(interval_s: float) -> str:
     return " ".join([*map(str, range(1, whole)), *(["and"] if half else []), "feed"])
 
 
+def turns_after(player: PlayerRecord) -> int:
+    """Balls after which the next player in line steps up; 0 if nobody does within a block."""
+    return player.rotate_every or 0 if player.in_line > 1 else 0
+
+
 def line(player: PlayerRecord) -> str:
     """Who is in line and when they change; empty for one player."""
     if player.in_line < 2:
         return ""
     text = f"{player.in_line} players in line: the next steps up as a block starts"
     if player.rotate_every:
-        text += f" and after every {plural(player.rotate_every, 'ball')} (boxed numbers)"
+        text += f" and after every {plural(player.rotate_every, 'ball')}{BOXED}"
     return text
 
 
@@ -174,4 +183,6 @@ def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     if ladder.down_misses is not None and ladder.down_in is not None:
         misses, balls = plural(ladder.down_misses, "miss", "misses"), plural(ladder.down_in, "ball")
         down = f"one down after {misses} in the last {balls} on the rung"
-    return f"Start on {names[0]}, or where the last practice ended. {up}; {down}. Count afresh after each step."
+    return (
+        f"Start on {names[ladder.start]}, or where the last practice ended. {up}; {down}. Count afresh after each step."
+    )

@@ -13,7 +13,7 @@ from ..sheet.letters import letters
 from . import NO_REPLIES, Paths, Replies, figures
 from .page import KEY
 from .terminal import choose
-from .views import beside
+from .views import beside, strips
 
 PIXELS = 24
 """Per metre of the court, unless another size is asked for."""
@@ -35,7 +35,7 @@ def render(plan: Plan, paths: Paths, feed: str = "", replies: Replies = NO_REPLI
     order = [n for n in range(len(shots)) if n != chosen] + [chosen]  # what is drawn last lies on top
     last = plan.model_copy(update={"shots": tuple(shots[n] for n in order)})
     picture = next(one for one in pictures(plan, letters(plan)) if shots[chosen] in one.shots)
-    top, wide, high = _bare(draw(plan, picture, more=True).svg, chosen, MM)
+    top, wide, high = _bare(draw(plan, picture, more=True, strips=strips(replies)).svg, chosen, MM)
     side, long, flat = _bare(beside(last, paths, [shown[n] for n in order], replies), len(shots) - 1, 1.0)
     left, rows = wide + 1.2, [*ball.figures]
     parts = [f'<g transform="translate(0 1.6)">{top}</g><g transform="translate({left:.2f} 1.6)">{side}</g>']

@@ -4,28 +4,26 @@ Text from the plan is escaped where it enters the page, and data is JSON without
 run or load except the two pieces written here, by their digests.
 """
 
-import json
-from base64 import b64encode
-from hashlib import sha256
 from html import escape
 from importlib.resources import files
 
 from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import visible
 from ....grammar.units import clock
-from .. import verdict
+from .. import verdict, web
 from ..court.pictures import pictures
-from ..court.svg import draw
+from ..court.svg import Strips, draw
 from ..sheet.letters import letters, listed
+from ..web import plain
 from . import NO_REPLIES, Paths, Replies, figures
 from .figures import BallFigures
-from .views import STRETCH, beside
+from .views import STRETCH, beside, strips
 
 KEY = (
     "Square: the feeder. Dot: the ball lands; square frame: no bounce. Diamond: the player meets it. Short dashes: "
     "where it should land; long dashes: the reply's target. Ellipses: one and two standard deviations of the spread. "
-    "Broken line: the best reply; 19 of 20 replies leave within the strip around it. Left and right are the feeder's, "
-    "as in the picture. Heights from the side are drawn twice as large as lengths."
+    "Ring: the second bounce. Broken line: the best reply; 19 of 20 replies leave within the strip. Left and right are "
+    "the feeder's, as in the picture. Heights from the side are drawn twice as large as lengths."
 )
 
 
@@ -51,10 +49,10 @@ def render(
         + (f"; given {plan.source.given_words}" if plan.source.given else "")
     )
     body = (
-        f"{_findings(findings, old)}<header><h1>{_plain(plan.program)}</h1><p>{_plain(plan.session)}</p>"
-        f"<p>{_plain(summary)}</p>{_care(plan, shown)}</header>"
+        f"{_findings(findings, old)}<header><h1>{plain(plan.program)}</h1><p>{plain(plan.session)}</p>"
+        f"<p>{plain(summary)}</p>{_care(plan, shown)}</header>"
         f'<main><section class="pictures" aria-label="From above, player at the top">'
-        f"{_pictures(plan, shown)}</section>"
+        f"{_pictures(plan, shown, strips(replies))}</section>"
         f'<section class="side" aria-label="From the side"><h2 id="name">Choose a ball</h2>'
         f'{beside(plan, paths, shown, replies)}{_steps(plan)}<dl id="figures"></dl>'
         f'<p class="key">{KEY}</p></section></main>'
@@ -71,31 +69,12 @@ def only_findings(name: str, findings: str, seen: int | None = None) -> bytes:
 def _document(title: str, body: str, script: bool, seen: int | None, old: bool = False) -> bytes:
     style = _read("drawing.css") + _read("page.css")
     scripts = ([_read("page.js")] if script else []) + ([_read("watch.js")] if seen is not None else [])
-    allowed = " ".join(f"'sha256-{_digest(text)}'" for text in scripts) or "'none'"
-    policy = f"default-src 'none'; style-src 'sha256-{_digest(style)}'; script-src {allowed}"
-    if seen is not None:
-        policy += "; connect-src 'self'"
     state = (f' data-seen="{seen}"' if seen is not None else "") + (' class="old"' if old else "")
-    text = (
-        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
-        f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{escape(visible(title))}: picture</title><style>{style}</style></head><body{state}>{body}"
-        f"{''.join(f'<script>{text}</script>' for text in scripts)}</body></html>\n"
-    )
-    return text.encode()
+    return web.document(f"{title}: picture", body, style, scripts, seen is not None, state)
 
 
 def _read(name: str) -> str:
     return (files(__package__) / name).read_text("utf-8")
-
-
-def _digest(text: str) -> str:
-    return b64encode(sha256(text.encode()).digest()).decode()
-
-
-def _plain(text: str) -> str:
-    return f"<bdi>{escape(visible(text), quote=True)}</bdi>" if text else ""
 
 
 def _findings(text: str, old: bool = False) -> str:
@@ -108,18 +87,18 @@ def _findings(text: str, old: bool = False) -> str:
     )
 
 
-def _pictures(plan: Plan, shown: list[BallFigures]) -> str:
+def _pictures(plan: Plan, shown: list[BallFigures], outlines: Strips) -> str:
     """One for each variation, with the verdict on each of its balls."""
     numbers = {shot.id: n for n, shot in enumerate(plan.shots)}
     made = ""
     for picture in pictures(plan, letters(plan)):
         variation = picture.variation
         title = (variation.title or variation.id) if variation else "Without a variation"
-        when = f"<p>when {_plain(variation.when)}</p>" if variation and variation.when else ""
+        when = f"<p>when {plain(variation.when)}</p>" if variation and variation.when else ""
         balls = "".join(_verdict(plan, shot, numbers[shot.id], shown) for shot in picture.shots)
         made += (
-            f"<article><h2>{_plain(f'{listed(picture.letters)}: {title}')}</h2>{when}"
-            f'{draw(plan, picture, more=True).svg}<ul class="verdicts">{balls}</ul></article>'
+            f"<article><h2>{plain(f'{listed(picture.letters)}: {title}')}</h2>{when}"
+            f'{draw(plan, picture, more=True, strips=outlines).svg}<ul class="verdicts">{balls}</ul></article>'
         )
     return made
 
@@ -130,7 +109,7 @@ def _care(plan: Plan, shown: list[BallFigures]) -> str:
     if not asks:
         return "<p>No ball asks for care.</p>"
     word = "asks" if len(asks) == 1 else "ask"
-    letters_ = _plain(listed(tuple(dict.fromkeys(asks))))
+    letters_ = plain(listed(tuple(dict.fromkeys(asks))))
     return f'<p class="care"><span aria-hidden="true">{verdict.SIGNS["care"]}</span> {letters_} {word} for care.</p>'
 
 
@@ -143,7 +122,7 @@ def _verdict(plan: Plan, shot: Shot, number: int, shown: list[BallFigures]) -> s
     told += f"<li>met at {seen.contact_m[2]:.2f} m, {seen.contact_phase}, after {seen.contact_s:.2f} s</li>"
     return (
         f'<li class="verdict"><button type="button" data-ball="{number}" aria-pressed="false">'
-        f"{_plain(f'{ball.letter} {ball.name}')}</button><ul>{told}</ul></li>"
+        f"{plain(f'{ball.letter} {ball.name}')}</button><ul>{told}</ul></li>"
     )
 
 
@@ -188,8 +167,8 @@ def _table(plan: Plan, shown: list[BallFigures]) -> str:
     heads = "".join(f'<th scope="col">{label}</th>' for label in ("Ball", *labels))
     rows = ""
     for ball in shown:
-        cells = "".join(f'<td data-label="{label}">{_plain(text)}</td>' for label, text in ball.figures)
-        rows += f'<tr><th scope="row">{_plain(f"{ball.letter} {ball.name}")}</th>{cells}</tr>'
+        cells = "".join(f'<td data-label="{label}">{plain(text)}</td>' for label, text in ball.figures)
+        rows += f'<tr><th scope="row">{plain(f"{ball.letter} {ball.name}")}</th>{cells}</tr>'
     return (
         '<section class="all" aria-label="All balls" tabindex="0"><h2>All balls</h2>'
         f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></section>"
@@ -221,5 +200,4 @@ def _data(plan: Plan, paths: Paths, shown: list[BallFigures]) -> str:
         "moments": [[moment.ball, moment.text, moment.block, moment.at_s] for moment in figures.moments(plan)],
         "lasts": plan.totals.duration_s,
     }
-    text = json.dumps(data, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
-    return f'<script type="application/json" id="data">{text}</script>'
+    return web.data(data)

@@ -6,6 +6,8 @@ Marks differ by shape: a dot where the ball lands, a diamond where it is met, a 
 
 from collections.abc import Sequence
 from html import escape
+from itertools import pairwise
+from math import hypot
 
 from ....compiler.model.plan import Plan, Shot
 from . import NO_REPLIES, Path, Paths, Replies
@@ -16,6 +18,13 @@ STRETCH = 2.0
 """How many times larger the side view draws heights than lengths."""
 BEHIND_M = 0.7
 """How far behind the contact the player is drawn, m: about an arm with a bent elbow (common practice, no source)."""
+
+
+STRINGS_M = 0.53
+"""From the hand to the middle of the strings, m: a racket of 0.69 m, held at its end, with a head of about 0.33 m
+(common practice, no source)."""
+LOW_M = 0.1
+"""Under this height a lowest point of a flight is a bounce: the centre is then one radius, 0.033 m, up."""
 
 
 def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Replies = NO_REPLIES) -> str:
@@ -45,6 +54,7 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Repl
         way = [(y, -STRETCH * z) for _, _, y, z in paths[shot.id]]
         landing = shot.predicted.landing_m
         dot = f'<circle class="lands" cx="{landing[1]:.3f}" cy="0" r=".18"/>' if landing else ""
+        dot += "".join(f'<circle class="again" cx="{y:.3f}" cy="0" r=".18"/>' for y in bounces(paths[shot.id])[1:])
         met = shot.predicted.contact_m
         inner = _corridor(replies[shot.id]) if shot.id in replies else ""
         inner += _player(plan, shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
@@ -52,6 +62,21 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Repl
         parts.append(_group(n, ball, inner))
     box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 1.2:.2f}"
     return _svg("beside", "From the side, player at the right; heights drawn twice as large", box, parts)
+
+
+def strips(replies: Replies) -> dict[str, list[Point]]:
+    """The outline from above, x and y, m, of the strip in which 19 of 20 replies leave."""
+    return {
+        name: [(x, y) for way in (ways[3], ways[4][::-1]) for _, x, y, _ in way]
+        for name, ways in replies.items()
+        if len(ways) > 4
+    }
+
+
+def bounces(path: Path) -> list[float]:
+    """Where a flight touches the ground, y, m: lowest points near it."""
+    near = pairwise(pairwise(path))
+    return [at[2] for (before, at), (_, after) in near if before[3] > at[3] <= after[3] and at[3] < LOW_M]
 
 
 def _svg(name: str, title: str, box: str, parts: Sequence[str]) -> str:
@@ -89,14 +114,18 @@ def _corridor(ways: Sequence[Path]) -> str:
 
 
 def _player(plan: Plan, shot: Shot) -> str:
-    """To scale if the script says how tall: standing behind the contact, the arm to the ball."""
+    """To scale if the script says how tall: behind the contact, the arm to the hand, the racket to the ball."""
     tall, (_, y, z) = plan.player.stature_m, shot.predicted.contact_m
     if tall is None:
         return ""
     foot, shoulder, head = y + BEHIND_M, STRETCH * 0.82 * tall, 0.065 * tall
     neck = STRETCH * (tall - 2 * head)
+    part = STRINGS_M / hypot(BEHIND_M, z - 0.82 * tall)
+    hand, high = y + part * BEHIND_M, STRETCH * (z + part * (0.82 * tall - z))
     return (
         f'<g class="player extra"><line x1="{foot:.3f}" y1="0" x2="{foot:.3f}" y2="{-neck:.3f}"/>'
-        f'<line x1="{foot:.3f}" y1="{-shoulder:.3f}" x2="{y:.3f}" y2="{-STRETCH * z:.3f}"/>'
+        f'<line x1="{foot:.3f}" y1="{-shoulder:.3f}" x2="{hand:.3f}" y2="{-high:.3f}"/>'
+        f'<line class="racket" x1="{hand:.3f}" y1="{-high:.3f}" x2="{y:.3f}" y2="{-STRETCH * z:.3f}"/>'
+        f'<circle class="hand" cx="{hand:.3f}" cy="{-high:.3f}" r=".12"/>'
         f'<ellipse cx="{foot:.3f}" cy="{-STRETCH * (tall - head):.3f}" rx="{head:.3f}" ry="{STRETCH * head:.3f}"/></g>'
     )

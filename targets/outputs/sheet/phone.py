@@ -1,0 +1,194 @@
+"""The feed sheet for a phone or a tablet: one card at a time, the next letter as large as the screen, and below it all
+that the paper says. One HTML file that loads nothing; without its script it is the sheet to scroll through."""
+
+from collections.abc import Iterator
+from importlib.resources import files
+from typing import Any
+
+from ....compiler.model.plan import Plan
+from ....compiler.printable import plural, visible
+from .. import web
+from ..web import plain
+from .letters import letters, listed
+from .page import RungsRow, Sheet, SheetPart, SheetStep, VariationRow, sheet
+from .panels import drawn
+from .rows import Row, dials, heads
+from .words import BOXED, turns_after
+
+AHEAD = 4
+"""Letters that are shown after the one to feed."""
+KEY = (
+    "Seen from your place, player at the top. Dot: the ball lands; square frame: on the full. Diamond: the player "
+    "meets it. Black square: you or the machine. Short dashes: where the ball should land; "
+    "long dashes: the reply's target."
+)
+
+
+def render(plan: Plan, date: str = "") -> bytes:
+    """UTF-8; with the date if one is given."""
+    data = sheet(plan)
+    body = (
+        f"<header><h1>{plain(data.program)}</h1><p>{plain(data.session)}</p></header><main>{_play(data)}"
+        f"{_front(data)}{_balls(plan, data)}{_session(data)}</main>"
+        f"<footer>plan {plain(data.digest[:12])}{f', {plain(date)}' if date else ''}</footer>"
+        f"{web.data(_walk(plan, data))}"
+    )
+    return web.document(f"{data.program}: feed sheet", body, _read("phone.css"), [_read("phone.js")])
+
+
+def _read(name: str) -> str:
+    return (files(__package__) / name).read_text("utf-8")
+
+
+# ---- the cards
+
+
+def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
+    """The cards in their order. A ball is told once, by its letter."""
+    cards: list[dict[str, Any]] = [
+        {
+            "kind": "start",
+            "big": "Before the first ball",
+            "where": "Read aloud once",
+            "lines": list(data.front.cautions),
+        }
+    ]
+    for part in data.parts:
+        first = len(cards)
+        cards += _cards(plan, part, data.dials if part is data.parts[0] else "")
+        for card in cards[first:]:
+            card["part"] = part.number
+    cards.append(
+        {"kind": "end", "big": "End", "where": "", "lines": ["Write down hits, misses and streaks for the log."]}
+    )
+    told = {row.letter: [visible(line) for line in _ball_lines(plan, row)] for row in data.rows}
+    shown = [{**card, "lines": [visible(line) for line in card["lines"]]} for card in cards]
+    return {"balls": told, "cards": shown, "ahead": AHEAD}
+
+
+def _cards(plan: Plan, part: SheetPart, set_first: str) -> Iterator[dict[str, Any]]:
+    before = [*([set_first] if set_first else []), *([part.line.removesuffix(BOXED)] if part.line else [])]
+    before += [line for entry in part.variations for line in _variation_lines(entry)]
+    before += [*(one.rule for one in part.rungs), *(one.rule for one in part.points)]
+    if any(step.kind == "balls" for turn in part.rounds for step in turn.steps):
+        yield {
+            "kind": "block", "big": f"Block {part.number}", "where": f"{part.starts} to {part.ends}",
+            "lines": [f"{plural(part.balls, 'ball')}.", *before],
+        }  # fmt: skip
+    for turn in part.rounds:
+        ladders = iter(part.rungs)
+        times = len(turn.steps[0].clocks)
+        for n in range(times):
+            number = f", {turn.label.lower()}" if turn.label and times == 1 else ""
+            for step in turn.steps:
+                where = f"Block {part.number}{number}, {step.clocks[n]}"
+                if step.kind != "balls":
+                    lines = [line for line in (step.text, step.dials, *step.notes) if line]
+                    yield {"kind": step.kind, "big": step.kind.capitalize(), "where": where, "lines": lines}
+                elif step.order:
+                    yield from _ball_cards(plan, step, where)
+                elif (ladder := next(ladders, None)) is not None:
+                    yield _ladder_card(ladder, step, where)
+
+
+def _ball_cards(plan: Plan, step: SheetStep, where: str) -> Iterator[dict[str, Any]]:
+    """A card for each ball, with its place in its point, and where the next player steps up."""
+    every = 0 if step.groups else turns_after(plan.player)
+    places = [f", ball {n} of {size} of the point" for size in step.groups for n in range(1, size + 1)]
+    for n, letter in enumerate(step.order):
+        place = f"ball {n + 1} of {len(step.order)}" + (places[n] if step.groups else "")
+        lines = ["The next player steps up."] if every and n and n % every == 0 else []
+        yield {
+            "kind": "ball",
+            "big": letter,
+            "where": f"{where}: {place}",
+            "lines": [*lines, *(() if n else step.notes)],
+        }
+
+
+def _ladder_card(ladder: RungsRow, step: SheetStep, where: str) -> dict[str, Any]:
+    return {
+        "kind": "ladder", "big": ladder.rungs[ladder.start][0], "where": where, "rung": ladder.start,
+        "rungs": [list(rung) for rung in ladder.rungs], "lines": [f"{step.text}.", ladder.rule, *step.notes],
+    }  # fmt: skip
+
+
+def _ball_lines(plan: Plan, row: Row) -> list[str]:
+    """What a ball is, in the words of the paper's table."""
+    lines = [
+        f"{head.capitalize()}: {', '.join(filter(None, cell))}"
+        for head, cell in zip(heads(plan), row.cells, strict=True)
+    ]
+    lines += [
+        f"{name.capitalize()}: {value} {unit}" for (name, unit), value in zip(dials(plan), row.dials, strict=True)
+    ]
+    return [*lines, *filter(None, [row.spin.capitalize(), row.small]), *row.notes]
+
+
+def _variation_lines(entry: VariationRow) -> list[str]:
+    goal = [f"Goal: {entry.goal} in a row."] if entry.goal else []
+    asked = "; ".join(filter(None, [f"When {entry.when}" if entry.when else "", entry.reply]))
+    return [f"{listed(entry.letters)}: {entry.title}", *([f"{asked}."] if asked else []), *entry.notes, *goal]
+
+
+# ---- the page
+
+
+def _play(data: Sheet) -> str:
+    blocks = "".join(
+        f'<option value="{part.number}">Block {part.number}, {part.starts}</option>' for part in data.parts
+    )
+    return (
+        '<section id="play" aria-label="The next ball" hidden><div id="card"><div role="status">'
+        '<p id="where"></p><p id="big"></p><ul id="lines"></ul></div><p id="then"></p></div>'
+        '<div class="steps rungs" hidden><button type="button" id="easier">One rung down</button>'
+        '<button type="button" id="harder">One rung up</button></div>'
+        '<div class="steps"><button type="button" id="back">Back</button><button type="button" id="next">Next</button>'
+        f'</div><p><label>Go to <select id="part"><option value="0">the start</option>{blocks}</select></label></p>'
+        '<p class="small">Tap the card, swipe, or press an arrow key to go on. This page stops nothing: if anyone '
+        "calls STOP, stop feeding.</p></section>"
+    )
+
+
+def _front(data: Sheet) -> str:
+    front = data.front
+    facts = "".join(f"<dt>{label}</dt><dd>{plain(text)}</dd>" for label, text in front.facts)
+    cautions = "".join(f"<li>{plain(text)}</li>" for text in front.cautions)
+    clock = "".join(
+        f"<dt>{time}</dt><dd>{plain(text)}{f' ({balls})' if balls else ''}</dd>" for time, text, balls in front.clock
+    )
+    return (
+        f'<section><h2>Before the first ball</h2><ul class="cautions">{cautions}</ul>{_paragraphs(front.notes)}'
+        f"<dl>{facts}</dl><h2>The session by the clock</h2><dl>{clock}</dl></section>"
+    )
+
+
+def _balls(plan: Plan, data: Sheet) -> str:
+    entries = {entry.id: entry for part in data.parts for entry in part.variations}
+    articles = ""
+    for picture, drawing in drawn(plan, letters(plan), [row.letter for row in data.rows], 1.0):
+        entry = entries.pop(picture.variation.id, None) if picture.variation else None
+        head, *told = _variation_lines(entry) if entry else [listed(picture.letters)]
+        articles += f"<article><h3>{plain(head)}</h3>{drawing.svg}{_paragraphs(told)}</article>"
+    rows = "".join(f"<dt>{row.letter}</dt><dd>{_paragraphs(_ball_lines(plan, row))}</dd>" for row in data.rows)
+    return f'<section><h2>The balls</h2><p class="small">{KEY}</p>{articles}<dl class="balls">{rows}</dl></section>'
+
+
+def _session(data: Sheet) -> str:
+    blocks = ""
+    for part in data.parts:
+        blocks += f"<h3>Block {part.number}, {part.starts} to {part.ends}</h3>"
+        blocks += _paragraphs([*(one.rule for one in part.rungs), *(one.rule for one in part.points)])
+        for turn in part.rounds:
+            blocks += f"<p><b>{turn.label}</b></p>" if turn.label else ""
+            for step in turn.steps:
+                blocks += f"<p><b>{', '.join(step.clocks)}</b> {plain(step.text)}</p>"
+                blocks += _paragraphs(filter(None, (step.dials, *step.notes)))
+                if len(set(step.order)) > 1:
+                    fives = (" ".join(step.order[n : n + 5]) for n in range(0, len(step.order), 5))
+                    blocks += f'<p class="order">{"".join(f"<span>{five}</span> " for five in fives)}</p>'
+    return f"<section><h2>The session</h2>{blocks}</section>"
+
+
+def _paragraphs(texts: Any) -> str:
+    return "".join(f"<p>{plain(text)}</p>" for text in texts)

@@ -1,0 +1,171 @@
+"""The sheet for a phone: its cards are the plan's balls, and a feeder goes through them by tap, swipe and key."""
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from feedwright.compiler.model.plan import Plan
+from feedwright.targets.outputs.sheet import phone
+from feedwright.targets.outputs.sheet.letters import letters
+
+from .. import shipped
+from . import browser
+from .more_plans import HOSTILE, everywhere, ladder, ten_rows
+from .plans import make_plan
+
+WIDTHS = (320, 390, 820, 1280)
+
+
+@pytest.fixture(scope="module")
+def driver() -> Iterator[Any]:
+    with browser.opened() as made:
+        yield made
+
+
+def cards(plan: Plan) -> list[dict[str, Any]]:
+    (text,) = re.findall(r'id="data">(.*?)</script>', phone.render(plan).decode())
+    found: list[dict[str, Any]] = json.loads(text)["cards"]
+    return found
+
+
+@pytest.mark.parametrize("path", shipped.OF_A_KIND, ids=lambda path: path.stem[:2])
+def test_the_cards_are_the_balls_rests_and_collects_of_the_plan_in_their_order(path: Path) -> None:
+    plan = shipped.plan(path)
+    named = letters(plan)
+    wanted: list[tuple[str, str]] = []
+    for block in plan.blocks:
+        if block.kind != "balls" or block.ladder:
+            wanted.append(("ladder", named.of[block.ladder.rungs[block.ladder.start]]) if block.ladder
+                          else (block.kind, block.kind.capitalize()))  # fmt: skip
+        else:
+            wanted += [("ball", named.of[one.first]) for one in plan.launches if one.block == block.index]
+    told = [(card["kind"], card["big"]) for card in cards(plan)]
+    assert [one for one in told if one[0] not in ("start", "block", "end")] == wanted
+    assert told[0][0] == "start" and told[-1][0] == "end"
+
+
+def test_the_cautions_are_the_first_card_and_all_of_them_are_on_it() -> None:
+    first = cards(make_plan(machine=True))[0]
+    assert any("STOP" in line for line in first["lines"]) and any("eye protection" in line for line in first["lines"])
+    assert any("Nobody in front of a machine" in line for line in first["lines"])
+
+
+def test_the_next_player_steps_up_after_as_many_balls_as_the_plan_says() -> None:
+    plan = ten_rows(machine=False)
+    in_line = plan.player.model_copy(update={"in_line": 3, "rotate_every": 8})
+    balls = [card for card in cards(plan.model_copy(update={"player": in_line})) if card["kind"] == "ball"]
+    turns = [n for n, card in enumerate(balls) if "The next player steps up." in card["lines"]]
+    assert turns == list(range(8, len(balls), 8))
+
+
+def shown(driver: Any) -> str:
+    return str(driver.execute_script("return document.getElementById('big').textContent"))
+
+
+def where(driver: Any) -> str:
+    return str(driver.execute_script("return document.getElementById('where').textContent"))
+
+
+def drag(driver: Any, across: int, along: int = 0) -> None:
+    from selenium.webdriver.common.action_chains import ActionChains
+
+    card = driver.find_element("id", "big")
+    ActionChains(driver).move_to_element(card).click_and_hold().move_by_offset(across, along).release().perform()
+
+
+def test_a_tap_a_swipe_a_key_and_a_button_go_on_and_a_reload_stays(driver: Any, tmp_path: Path) -> None:
+    from selenium.webdriver.common.keys import Keys
+
+    browser.visit(driver, tmp_path, phone.render(plan := ten_rows(machine=True)))
+    fed = [letters(plan).of[one.first] for one in plan.launches]
+    assert shown(driver) == "Before the first ball"
+    driver.find_element("id", "next").click()
+    assert shown(driver) == "Block 1"
+    driver.find_element("id", "big").click()
+    assert (shown(driver), where(driver)) == (fed[0], "Block 1, 0:00: ball 1 of 60")
+    drag(driver, -80)
+    assert shown(driver) == fed[1] and "ball 2 of 60" in where(driver)
+    drag(driver, 80)
+    assert "ball 1 of 60" in where(driver)
+    drag(driver, 5, 90)  # a scroll
+    assert "ball 1 of 60" in where(driver)
+    body = driver.find_element("tag name", "body")
+    for key, number in ((Keys.ARROW_RIGHT, 2), (Keys.SPACE, 3), (Keys.PAGE_DOWN, 4), (Keys.ARROW_LEFT, 3)):
+        body.send_keys(key)
+        assert f"ball {number} of 60" in where(driver)
+    assert driver.find_element("id", "then").text == "then " + ", ".join(fed[3:7])
+    driver.refresh()
+    assert shown(driver) == fed[2] and "ball 3 of 60" in where(driver)
+    assert browser.complaints(driver) == []
+    assert all(url.startswith("file:") for url in browser.requests(driver))
+
+
+def test_on_a_ladder_the_feeder_takes_the_rung_up_and_down(driver: Any, tmp_path: Path) -> None:
+    browser.visit(driver, tmp_path, phone.render(plan := ladder(machine=False)))
+    rungs = plan.blocks[0].ladder.rungs if plan.blocks[0].ladder else ()
+    for _ in range(2):
+        driver.find_element("id", "next").click()
+    named = letters(plan).of
+    assert shown(driver) == named[rungs[0]] and not driver.find_element("id", "easier").is_enabled()
+    for _ in rungs[1:]:
+        driver.find_element("id", "harder").click()
+    assert shown(driver) == named[rungs[-1]] and not driver.find_element("id", "harder").is_enabled()
+    driver.find_element("id", "easier").click()
+    assert shown(driver) == named[rungs[-2]]
+    assert driver.find_element("id", "where").text.endswith("74 km/h")
+
+
+OVER = """return [document.documentElement.scrollWidth > window.innerWidth ? 'page' : '',
+  ...[...document.querySelectorAll('button, select, #big')].filter(e => e.offsetParent &&
+    (e.scrollWidth > e.clientWidth + 1 || e.getBoundingClientRect().right > window.innerWidth)).map(e => e.id),
+  ...[...document.querySelectorAll('button, select')].filter(e => e.offsetParent && e.offsetHeight < 44).map(e => e.id),
+  ...[...document.querySelectorAll('p, li, dd, dt')].filter(e => parseFloat(getComputedStyle(e).fontSize) < 16)
+    .map(e => e.textContent)].filter(Boolean)"""
+"""What is cut or too small: 44 px is the size of a target in WCAG 2.2 (2.5.5), 16 px the browsers' own size of text."""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_it_fits_each_screen_in_light_and_dark_and_the_accessibility_checker_is_silent(
+    driver: Any, tmp_path: Path, scheme: str
+) -> None:
+    path = next(path for path in shipped.OF_A_KIND if path.stem.startswith("08"))
+    browser.visit(driver, tmp_path, phone.render(shipped.plan(path), "2026-05-31"))
+    media = [{"name": "prefers-color-scheme", "value": scheme}, {"name": "prefers-reduced-motion", "value": "reduce"}]
+    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": media})
+    try:
+        for width in WIDTHS:
+            screen = {"width": width, "height": 844, "deviceScaleFactor": 1, "mobile": False}
+            driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", screen)
+            assert driver.execute_script(OVER) == [], width
+            driver.find_element("id", "next").click()
+            assert driver.execute_script("return document.getAnimations().length") == 0  # reduced motion
+            if width == 390:
+                assert browser.violations(driver) == []
+                button = driver.find_element("id", "next").rect
+                assert button["y"] + button["height"] <= 844  # the letter and the button without a scroll
+    finally:
+        driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+        driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
+
+
+def test_without_its_script_it_is_a_sheet_to_scroll_through(driver: Any, tmp_path: Path) -> None:
+    driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
+    try:
+        browser.visit(driver, tmp_path, phone.render(make_plan(machine=False)))
+    finally:
+        driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": False})
+    assert not driver.find_element("id", "play").is_displayed()
+    assert "Anyone may call STOP" in driver.find_element("tag name", "main").text
+
+
+def test_hostile_text_is_shown_and_nothing_runs(driver: Any, tmp_path: Path) -> None:
+    for title in HOSTILE:
+        browser.visit(driver, tmp_path, phone.render(everywhere(make_plan(machine=True), title)))
+        driver.find_element("id", "next").click()
+        assert browser.complaints(driver) == []
+        assert all(url.startswith("file:") for url in browser.requests(driver))
+        assert driver.execute_script("return document.documentElement.scrollWidth <= window.innerWidth")
