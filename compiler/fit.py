@@ -86,7 +86,7 @@ class Demand(Frozen):
 
 
 def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
-    """What the feeds ask, of a step through a zone in its part of it; a zone ends where a ball no longer touches the lines."""
+    """What the feeds ask, of a step in its part of a zone; a zone ends where a ball no longer touches the lines."""
     court, radius = program.court, program.ball.radius_m
     wide = court.half_width + radius
     depths = [(feed.depth or Range(feed.stance, feed.stance, feed.stance)).part for feed in feeds]
