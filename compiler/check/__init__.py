@@ -21,6 +21,7 @@ from .ball import check_ball, fixing_line, over_head, place
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
 from .player import after_serve, reaction, running, turns
+from .points import slower
 from .practice import alike, length, shares, unused, varied
 
 __all__ = ["check"]
@@ -30,7 +31,7 @@ EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, spread, heights, reply, reaction, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, marks, hopper, running, turns, length, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, alike, shares, unused)
 
 
 def check(
