@@ -12,6 +12,7 @@ from .model.conditions import AirRecord, BallRecord, CourtRecord, SurfaceRecord
 from .model.court import Court
 from .model.evaluation import Evaluation, GoodReplies, Scattering
 from .model.feeder import Feeder
+from .model.player import Player
 from .model.program import Program, Range, Variation
 from .model.schedule import BlockTimes, Schedule
 from .model.shots import Shots, SolvedShot
@@ -40,7 +41,8 @@ def assemble(program: Program, shots: Shots, schedule: Schedule, evaluation: Eva
             humidity=_fine(program.air.humidity),
         ),
         surface=surface_record(program.surface),
-        player=_player(program),
+        player=_player(program.player),
+        others=tuple(map(_player, list(program.players.values())[1:])),
         variations=tuple(_variation(v, program.court) for v in program.variations.values()),
         shots=tuple(_shot(program, shots.shots[name], evaluation) for name in schedule.feeds if name in played),
         launches=_launches(schedule),
@@ -49,7 +51,7 @@ def assemble(program: Program, shots: Shots, schedule: Schedule, evaluation: Eva
             doc.PartRecord(index=i, start_s=_short(part.start), end_s=_short(part.end))
             for i, part in enumerate(schedule.parts)
         ),
-        totals=doc.Totals(**vars(schedule.totals())),
+        totals=_totals(schedule),
     ).sealed()
     wrong = list(clock_faults(plan))
     assert not wrong, wrong
@@ -155,9 +157,14 @@ def surface_record(surface: Surface) -> SurfaceRecord:
     )
 
 
-def _player(program: Program) -> doc.PlayerRecord:
-    player = program.player
+def _totals(schedule: Schedule) -> doc.Totals:
+    loads = tuple(doc.LoadRecord(**load._asdict()) for load in schedule.loads())
+    return doc.Totals(**{**vars(schedule.totals()), "loads": loads})
+
+
+def _player(player: Player) -> doc.PlayerRecord:
     return doc.PlayerRecord(
+        name=player.name or None,
         hand="right" if player.hand == "right" else "left",
         stature_m=player.stature,
         reach_m=player.reach,
@@ -235,6 +242,7 @@ def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation) -> doc.Sho
         spread=_spread(evaluation.scatterings.get(feed.name)),
         reply=_reply(evaluation.replies.get(feed.name)),
         notes=feed.notes,
+        player=feed.player or None,
     )
 
 

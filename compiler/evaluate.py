@@ -45,11 +45,15 @@ def evaluate(program: Program, shots: Shots, sample: bool, progress: Progress = 
         for name in names
         if (variation := program.variations.get(program.feeds[name].variation or "")) and (reply := variation.reply)
     ]
-    found = good_replies(program, [(shots.shots[name].predicted.contact, reply) for name, reply in replies], progress)
+    good: dict[str, GoodReplies] = {}
+    for player in dict.fromkeys(program.feeds[name].player for name, _ in replies):
+        mine = [(name, reply) for name, reply in replies if program.feeds[name].player == player]
+        asked = [(shots.shots[name].predicted.contact, reply) for name, reply in mine]
+        good |= zip((name for name, _ in mine), good_replies(program.seen_by(player), asked, progress), strict=True)
     pairs = [(program.feeds[name], shots.shots[name]) for name in names]
     return Evaluation(
         dict(zip(names, scatterings(program, pairs, sample, progress), strict=True)),
-        {name: good for (name, _), good in zip(replies, found, strict=True)},
+        {name: good[name] for name, _ in replies},
     )
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from ..grammar.frozen import Frozen
 from .model.feeder import Feeder
-from .model.program import Feed, FixedBy, Program, Range
+from .model.program import Bound, Feed, FixedBy, Program, Range
 from .physics.flight import Array
 from .physics.launches import CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, CONTACT_TIME, SPEED, measure
 from .physics.outcome import Outcome, Release
@@ -36,8 +36,9 @@ CLEAR_M = 0.001
 """What passes net, ground or line by less than this could as well not: a plan is rounded, and is flown again."""
 BESIDE_M = 0.01
 """So far outside its zone a ball still counts as in it."""
-KEPT = 0.002
-"""SI, how far beyond a bound counts as at it: what people see is rounded more, and launches are found to less."""
+KEPT, KEPT_ABOUT = 1e-6, 0.002
+"""SI, how far beyond a bound counts as at it: computing leaves the one. Where a line of the feed fixes the same thing,
+at the bound perhaps, it is the other, since launches for a line are found to less."""
 BOUNDED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
 SLACK = 1e-9  # SI, what rounding may put a launch beyond a limit
 
@@ -108,13 +109,18 @@ def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
     )
 
 
+def kept(feed: Feed, bound: Bound) -> float:
+    """How far beyond a bound a ball of the feed counts as at it, SI."""
+    return KEPT_ABOUT if any(what is bound.what for what, _ in feed.fixes) else KEPT
+
+
 def bounds_of(feeds: Sequence[Feed]) -> tuple[Array, Array]:
-    """What each of `BOUNDED` may be at least and at most, (5, n) each."""
+    """What each of `BOUNDED` may be at least and at most, (5, n) each, with what counts as at it."""
     low, high = np.full((len(BOUNDED), len(feeds)), -np.inf), np.full((len(BOUNDED), len(feeds)), np.inf)
     for i, feed in enumerate(feeds):
         for bound in feed.bounds:
-            k = BOUNDED.index(bound.what)
-            low[k, i], high[k, i] = max(low[k, i], bound.low), min(high[k, i], bound.high)
+            k, slack = BOUNDED.index(bound.what), kept(feed, bound)
+            low[k, i], high[k, i] = max(low[k, i], bound.low - slack), min(high[k, i], bound.high + slack)
     return low, high
 
 
@@ -171,7 +177,7 @@ class Judged(Frozen):
 def _beyond_bounds(asked: Demand, values: Array) -> Array:
     """By how much launches lie outside what is allowed, SI added up; negative inside."""
     # Who has no number of it, such as a ball that crosses no net, keeps every bound of it.
-    over = np.nan_to_num(np.maximum(asked.low - values, values - asked.high), nan=-1.0) - KEPT
+    over = np.nan_to_num(np.maximum(asked.low - values, values - asked.high), nan=-1.0)
     return np.where((over > 0).any(axis=0), np.maximum(over, 0.0).sum(axis=0), -1.0)
 
 

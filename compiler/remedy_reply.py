@@ -8,6 +8,7 @@ from ..grammar.source import Span
 from ..grammar.syntax import Clearance, Spins, Topspin, Wish, keyword
 from ..grammar.units import KMH, RPM
 from .evaluate import likely_replies
+from .model.player import Player
 from .model.program import Program, Reply
 from .model.shots import Shots
 from .solve import solve
@@ -27,15 +28,18 @@ def reply_remedies(program: Program, shots: Shots, names: list[str], enough: flo
         reply = program.variations[program.feeds[name].variation or ""].reply
         assert reply
         contact = shots.shots[name].predicted.contact
+        player = program.seen_by(program.feeds[name].player).player
         asked += [((name, "spin"), altered, remedy, contact) for altered, remedy in _topspins(reply)]
         asked += [((name, "over_net"), altered, remedy, contact) for altered, remedy in _clearances(reply)]
-        asked += [((name, "pace"), altered, remedy, contact) for altered, remedy in _paces(program, reply)]
+        asked += [((name, "pace"), altered, remedy, contact) for altered, remedy in _paces(player, reply)]
         asked += [((name, "stance"), reply, remedy, spot) for remedy, spot in _stances(program, name)]
     found: dict[tuple[str, str], Remedy] = {}
     least: dict[tuple[Span, str], float] = {}
-    shares = likely_replies(program, [(contact, reply) for _, reply, _, contact in asked])
-    for (_, _, remedy, _), share in zip(asked, shares, strict=True):
-        least[remedy.span, remedy.text] = min(share, least.get((remedy.span, remedy.text), share))
+    for whose in dict.fromkeys(program.feeds[name].player for name in names):
+        mine = [one for one in asked if program.feeds[one[0][0]].player == whose]
+        shares = likely_replies(program.seen_by(whose), [(contact, reply) for _, reply, _, contact in mine])
+        for (_, _, remedy, _), share in zip(mine, shares, strict=True):
+            least[remedy.span, remedy.text] = min(share, least.get((remedy.span, remedy.text), share))
     for key, _, remedy, _ in asked:  # a line of a variation has to suit all its balls
         if least[remedy.span, remedy.text] >= enough + OFF:
             found.setdefault(key, remedy)
@@ -59,10 +63,10 @@ def _clearances(reply: Reply) -> list[tuple[Reply, Remedy]]:
     return [(replace(reply, over_net=v), _said(reply, "over_net", Clearance(amount(v, 2, "m"), net))) for v in values]
 
 
-def _paces(program: Program, reply: Reply) -> list[tuple[Reply, Remedy]]:
+def _paces(player: Player, reply: Reply) -> list[tuple[Reply, Remedy]]:
     if reply.pace is None:
         return []
-    now = math.ceil(min(reply.pace, program.player.reply_limit or math.inf) / KMH / PACE_STEP) * PACE_STEP
+    now = math.ceil(min(reply.pace, player.reply_limit or math.inf) / KMH / PACE_STEP) * PACE_STEP
     values = [now - PACE_STEP * (i + 1) for i in range(24) if now - PACE_STEP * (i + 1) >= SLOWEST]
     return [(replace(reply, pace=v * KMH), _said(reply, "pace", amount(v, 0, "km/h"))) for v in values]
 

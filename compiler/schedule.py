@@ -26,7 +26,8 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
 
     If the interval runs between contacts, the player meets a ball that long after the ball before. The ball leaves
     later than its interval if it flies for a shorter time, and earlier if it flies longer. Where the next player's turn
-    begins, it leaves no earlier than the changeover after the launch before it. A timed block takes a ball
+    begins, it leaves no earlier than the changeover after the launch before it; of players with names also where a
+    block is for another player than the ball before it. A timed block takes a ball
     only if both the end of the bare interval and the launch come before the block ends: the rhythm decides how many
     balls a block has, and no shift moves a ball out of its block.
 
@@ -54,6 +55,8 @@ class _Clock:
     flight: list[float]
     draw: Draw
     now: float = 0.0
+    turn: str = ""
+    """Who plays the ball or point that is being planned; "" of a player without a name."""
     launched: list[tuple[int, float, int]] = field(default_factory=list)
     """For each launch its feed, its second and its block."""
     drawn: list[DrawnPoint] = field(default_factory=list)
@@ -61,6 +64,10 @@ class _Clock:
     blocks: list[BlockTimes] = field(default_factory=list)
     parts: list[PartTimes] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    index: dict[str, int] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.index = {feed.name: i for i, feed in enumerate(self.feeds)}
 
     def play(self, entry: Entry) -> None:
         if not self.parts or self._part_is_over():
@@ -86,6 +93,7 @@ class _Clock:
         for drawn, lot in enumerate(self.draw.lots(item, len(self.blocks))):
             if drawn == item.count:
                 break
+            self.turn = self._whose(item, drawn)
             planned = self._planned(lot, len(self.launched) - first, beat, even)
             if end is not None and max(planned[-1][1:]) > end - ROOM_S:
                 break
@@ -112,11 +120,14 @@ class _Clock:
         points = [self.program.points[name] for _, name in item.shares if name in self.program.points]
         if not any(point.again for point in points):
             return None
-        names = [member for _, share in item.shares for member in self.program.members_of(share)]
+        names = [member for _, share in item.shares for member in self.program.members_of(share, item.players)]
         flights = {feed.name: flight for feed, flight in zip(self.feeds, self.flight, strict=True)}
         longest = max(flights[name] for name in names)
         program, feeds = self.program, self.program.feeds
-        serves = {name: program.served(p.name) for p in points for name in program.members(p.feeds[0])}
+        (who,) = item.players or ("",)  # one player alone plays where marks decide
+        serves = {
+            program.version(name, who): program.served(p.name) for p in points for name in program.members(p.feeds[0])
+        }
         return max(
             feeds[name].interval
             + serves.get(name, 0.0)
@@ -124,9 +135,22 @@ class _Clock:
             for name in names
         )
 
-    def _changeover(self, step: float, number: int) -> float:
-        """How much longer than its interval a ball of a block waits, because the next player comes. Each block begins
-        with another player's turn."""
+    def _whose(self, item: Play, drawn: int) -> str:
+        """Whose turn it is after so many balls or points of a block."""
+        if len(item.players) < 2:
+            return item.players[0] if item.players else ""
+        return item.players[drawn // (self.program.rotation.every or 1) % len(item.players)]
+
+    def _gets(self, ball: int) -> int:
+        """The ball that whoever plays gets as this one."""
+        return self.index[self.program.version(self.feeds[ball].name, self.turn)] if self.turn else ball
+
+    def _changeover(self, step: float, number: int, before: int) -> float:
+        """How much longer than its interval a ball of a block waits, because the next player comes. Without names each
+        block begins with another player's turn."""
+        if self.turn:
+            changes = self.feeds[before].player != self.turn
+            return max(0.0, self.program.rotation.changeover - step) if changes else 0.0
         player = self.program.player
         if player.in_line < 2 or not player.rotate_every or number % player.rotate_every:
             return 0.0
@@ -137,14 +161,16 @@ class _Clock:
         balls of the block were launched before, and `beat` is that of the last of them."""
         planned: list[tuple[int, float, float]] = []
         before = self.launched[-1][:2] if self.launched else None
-        for k, ball in enumerate(lot.balls, number):
+        for k, drawn in enumerate(lot.balls, number):
+            ball = self._gets(drawn)
             served = self.program.served(lot.point.name) if lot.point and not planned else 0.0
             step = self.feeds[ball].interval + served if even is None else even
             due = self.now + served if before is None else before[1] + step + self._shift(before[0], ball, even)
             if not k:
-                due = beat = max(self.now + served, due)
+                late = before[1] + step + self._changeover(step, k, before[0]) if before and self.turn else 0.0
+                due = beat = max(self.now + served, due, late)
             else:
-                wait = self._changeover(step, k)
+                wait = self._changeover(step, k, before[0]) if before else 0.0
                 due, beat = due + wait, beat + step + wait
             planned.append((ball, due, beat))
             before = ball, due
@@ -167,6 +193,7 @@ class _Clock:
         item = entry.item
         play = item if isinstance(item, Play) else None
         names = dict.fromkeys(name for _, name in play.shares) if play else ()
+        players = play.players if play else ()
         self.blocks.append(
             BlockTimes(
                 kind=item.kind if isinstance(item, Pause) else "balls",
@@ -174,7 +201,9 @@ class _Clock:
                 span=item.span,
                 round=entry.round,
                 order=play.order if play else None,
-                feeds=tuple(dict.fromkeys(member for name in names for member in self.program.members_of(name))),
+                feeds=tuple(
+                    dict.fromkeys(member for name in names for member in self.program.members_of(name, players))
+                ),
                 ladder=play.ladder if play else None,
                 notes=play.notes + self._notes(play) if play else (),
                 part=len(self.parts) - 1,
@@ -194,6 +223,8 @@ class _Clock:
     def told(self) -> Schedule:
         return Schedule(
             feeds=tuple(self.program.feeds),
+            players=tuple(feed.player for feed in self.feeds),
+            called=tuple(self.program.players),
             blocks=tuple(self.blocks),
             parts=tuple(self.parts),
             feed=np.array([ball for ball, _, _ in self.launched], dtype=np.intp),

@@ -59,7 +59,8 @@ def replies(plan: "Plan") -> dict[str, tuple[Trajectory, ...]]:
     for shot in plan.shots:
         known, asked = shot.reply, variations.get(shot.variation or "")
         if known is not None and known.speed_mps is not None and known.elevation_deg is not None and asked is not None:
-            up, aside = plan.player.scatter_angle_deg, plan.player.scatter_direction_deg
+            player = plan.player_of(shot)
+            up, aside = player.scatter_angle_deg, player.scatter_direction_deg
             found[shot.id] = tuple(
                 _reply(
                     plan, shot, known.speed_mps, known.elevation_deg + DEVIATIONS * up * high,

@@ -8,7 +8,7 @@ from math import inf
 import numpy as np
 
 from ..grammar.frozen import Frozen
-from .fit import BOUNDED, KEPT, KINDS, REFUSED, Demand, Fault, Index, bounded, judged
+from .fit import BOUNDED, KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
 from .model.program import Bound, Feed, FixedBy, Program
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
@@ -136,10 +136,10 @@ class Worth:
         return {name: np.where(faults & of != 0, refused, 0.0) for name, of in named.items()}
 
     def _bounds(self, release: Release, flown: Outcome) -> dict[str, Array]:
-        values = bounded(release, flown)
+        feed, values = self.feed, bounded(release, flown)
         return {
-            bound.words: np.nan_to_num(_beyond(bound, values[BOUNDED.index(bound.what)]), nan=0.0)
-            for bound in self.feed.bounds
+            bound.words: np.nan_to_num(_beyond(bound, kept(feed, bound), values[BOUNDED.index(bound.what)]), nan=0.0)
+            for bound in feed.bounds
         }
 
     def _margin(self, release: Release, flown: Outcome) -> Array:
@@ -161,5 +161,5 @@ class Worth:
         return np.maximum(np.nan_to_num(lack, nan=0.0), 0.0) / HELD[FixedBy.OVER_NET]
 
 
-def _beyond(bound: Bound, value: Array) -> Array:
-    return np.maximum(np.maximum(bound.low - value, value - bound.high) - KEPT, 0.0)
+def _beyond(bound: Bound, slack: float, value: Array) -> Array:
+    return np.maximum(np.maximum(bound.low - value, value - bound.high) - slack, 0.0)

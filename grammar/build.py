@@ -116,6 +116,8 @@ def _surface(p: _Parts) -> Node:
 
 def _trait(p: _Parts) -> Node:
     match p.all[0].kind, p.all[-1].kind:
+        case "CALLED", _:
+            return s.Called(p.word("NAME"))
         case "RIGHT_HANDED" | "LEFT_HANDED", _:
             return s.Hand(p.all[0])
         case _, "TALL":
@@ -243,7 +245,8 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "player": lambda p: s.Player(tuple(p.nodes)),
     "trait": _trait,
     "deviation": lambda p: s.Deviation(p.first, p.all[-1]),
-    "body": lambda p: s.Body(tuple(p.nodes)),
+    "body": lambda p: s.Body(tuple(p.nodes), p.optional("NAME")),
+    "rotation": lambda p: s.Rotation(p.optional("NUMBER"), p.optional("BALLS"), p.first),
     "part": lambda p: s.BodyPart(p.word("NAME"), p.first),
     "feeder": lambda p: s.Feeder(p.all[1], p.word("NAME"), tuple(p.nodes)),
     "spot": _spot,
@@ -292,8 +295,9 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "plays": lambda p: s.Plays(p.words("NAME")),
     "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.word("FROM_THE_START")),
     "session": lambda p: s.Session(p.word("TITLE"), p.first),
-    "timed": lambda p: s.Timed(p.nodes[0], p.nodes[1]),
-    "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], p.first),
+    "timed": lambda p: s.Timed(p.nodes[0], p.nodes[1], p.one(s.For)),
+    "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], p.first, p.one(s.For)),
+    "for": lambda p: s.For(p.words("NAME")),
     "order": _order,
     "share": _share,
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),

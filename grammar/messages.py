@@ -75,6 +75,9 @@ class Misplaced(Message):
     def home(self) -> str:
         return " or ".join(map(_under, self.homes))
 
+    def advice(self) -> list[str]:
+        return ["what stands there holds for the whole script"] if tuple(self.homes) == ("program",) else []
+
 
 class MixedIndentation(Message):
     says = "this line and those above mix spaces and tabs in their indentation"

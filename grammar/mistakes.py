@@ -79,7 +79,10 @@ TURNS = (
         "the number of balls comes before the rungs: ladder climb, up to 30 balls, height 1, 2 m over net",
     ),
     (r"player\s.*handed\s+[0-9]", "a comma comes between: right-handed, 1.72 m tall"),
-    (r".*\b(one|two|three|four|five|six|seven|eight|nine|ten)(?![\w-])", "a number is written in digits: 2"),
+    (
+        r"(?:[^\"]|\"[^\"]*\")*?\b(one|two|three|four|five|six|seven|eight|nine|ten)(?![\w-])",
+        "a number is written in digits: 2",
+    ),
 )
 
 

@@ -18,7 +18,7 @@ AnyNode = (
     s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.OnLine
     | s.FromSideline | s.FromCentre | s.OnCentre | s.NamedSide | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
-    | s.Changeover
+    | s.Changeover | s.Called | s.Rotation | s.For
     | s.ScatterLevel | s.Deviation | s.ScatterStated
     | s.BodyPart | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance | s.Toward
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
@@ -38,10 +38,10 @@ def text(node: Node) -> str:
 def columns(sentence: s.Sentence) -> tuple[str, str]:
     """The two parts of a line under a head: what opens it, and the rest."""
     match sentence:
-        case s.Timed(amount, order):
-            return text(amount), text(order)
-        case s.Counted(number, balls, order):
-            return _joined([number.text, balls.text]), text(order)
+        case s.Timed(amount, order, whom):
+            return text(amount), _joined(text(part) for part in (order, whom) if part)
+        case s.Counted(number, balls, order, whom):
+            return _joined([number.text, balls.text]), _joined(text(part) for part in (order, whom) if part)
         case s.Rounds() | s.Missed():
             return text(sentence), ""
     first, *rest = _words(sentence)
@@ -154,6 +154,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "ball", sort, number, *(piece for state in states for piece in (",", state))
         case s.Player(traits):
             return "player", *_listed(traits)
+        case s.Called(name):
+            return "called", name
         case s.Hand(word) | s.PlayersSide(word) | s.TopOfBounce(word) | s.Phase(word) | s.Name(word) | s.Utmost(word):
             return (word,)
         case s.Tall(stature):
@@ -178,8 +180,11 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "scatter", *[piece for part in parts for piece in ("and", part)][1:]
         case s.Deviation(amount, of):
             return amount, "in", of
-        case s.Body(parts):
-            return "body", *_listed(parts)
+        case s.Body(parts, of):
+            return "body", *((of, ",") if of else ()), *_listed(parts)
+        case s.Rotation(every, balls, changeover):
+            first = ("changing every", every, balls) if every else ()
+            return "rotation", *first, *((",",) if every and changeover else ()), *_after("changeover", changeover)
         case s.BodyPart(name, height):
             return name, height
         case s.Feeder(sort, name, spots):
@@ -250,10 +255,12 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         # the practice
         case s.Session(title, lasts):
             return "session", title, *_after(",", "lasts", lasts)
-        case s.Timed(amount, order):
-            return amount, order
-        case s.Counted(number, balls, order):
-            return number, balls, order
+        case s.Timed(amount, order, whom):
+            return amount, order, whom
+        case s.Counted(number, balls, order, whom):
+            return number, balls, order, whom
+        case s.For(names):
+            return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk):
             return number, name, walk
         case s.Cycle(shares, limit):

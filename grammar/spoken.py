@@ -89,10 +89,16 @@ def _order(found: re.Match[str]) -> str:
     return f"several balls need an order, cycle or mix: {found[1]} cycle {balls}"
 
 
+def _each_in_order(found: re.Match[str]) -> str:
+    balls = ", ".join(f"{name} {found[3]}" for name in re.split(r",\s*", found[4]))
+    return f"the words come after each family: {found[1]} {found[2]} {balls}"
+
+
 WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "shares": _shares,
     "one-word": _one_word,
     "per-minute": _per_minute,
     "feet": _feet,
     "order": _order,
+    "each-in-order": _each_in_order,
 }

@@ -120,6 +120,8 @@ def unrolled(lines: list[tuple[int, str]], amounts: dict[str, str]) -> list[tupl
         end = next((n for n in range(at + 1, len(lines)) if lines[n][0] <= indent), len(lines))
         if rounds := re.fullmatch(r"(\d+) rounds?", words):
             made += unrolled(lines[at + 1 : end], amounts) * int(rounds[1])
+        elif words.startswith("for "):
+            made += [(f"{said} {words}", seconds) for said, seconds in unrolled(lines[at + 1 : end], amounts)]
         else:
             timed = re.match(
                 r"(?:rest |collect )?([\d.]+) (s|min)\b", re.sub(r"given (\S+)", lambda m: amounts[m[1]], words)

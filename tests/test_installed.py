@@ -15,7 +15,7 @@ from feedwright.programs import shipped
 
 ROOT = Path(__file__).parent.parent
 BUILD = "import sys; from setuptools import build_meta; getattr(build_meta, sys.argv[1])(sys.argv[2])"
-KINDS = {".css", ".feed", ".js", ".json", ".lark", ".md", ".py", ".svg", ".toml", ".txt", ".typ", ".typed"}
+KINDS = {".css", ".feed", ".html", ".js", ".json", ".lark", ".md", ".py", ".svg", ".toml", ".txt", ".typ", ".typed"}
 
 
 def tracked() -> set[str]:

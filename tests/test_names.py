@@ -60,7 +60,8 @@ COMMANDS = [
     ["measure", "fit", f"{QUIET}.plan.json", "counts.csv"], ["measure", "type", HOSTILE],
     ["compare", f"{HOSTILE}.feed", "a.feed"], ["compare", "a.feed", "--with", FORGED],
     ["compare", FORGED, "--for-profile"],
-    ["check", f"--{FORGED}"], ["check", "a.feed", FORGED], ["language-server", FORGED],
+    ["check", f"--{FORGED}"], ["check", "a.feed", FORGED], ["language-server", FORGED], ["desk", FORGED],
+    ["desk", f"{HOSTILE}.feed", "--port", "70000"],
 ]  # fmt: skip
 
 

@@ -35,6 +35,7 @@ MAY_IMPORT = {
         "targets.folders",
     ),
     "targets.editor": ("grammar", "compiler", "programs", "targets.machine.feeders"),
+    "targets.desk": ("grammar", "compiler", "programs", "targets"),
     "targets.api": ("grammar", "compiler", "programs", "targets"),
     "targets.command": ("grammar", "compiler", "programs", "targets"),
 }  # fmt: skip

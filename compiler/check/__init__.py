@@ -105,7 +105,10 @@ def _mended(
 
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
     """The findings on each ball alone: why it has no launch, or what is wrong with its launch."""
-    told = {name: check_ball(program, program.feeds[name], shot) for name, shot in shots.shots.items()}
+    told = {}
+    for name, shot in shots.shots.items():
+        feed = program.feeds[name]
+        told[name] = check_ball(program.seen_by(feed.player), feed, shot)
     for name, miss in shots.misses.items():
         told[name] = [Finding(miss.message, _fault(program.feeds[name], miss.message))]
     return told
@@ -137,6 +140,7 @@ def _out_of_hand(finding: Finding) -> bool:
 def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
     """Whether a ball may be proposed: nothing speaks against it. In place of a ball over the head, one of the families
     `low`, none that is a little above the head either."""
+    program = program.seen_by(feed.player)
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
     high = over_head(program, feed, shot, 0.0) if feed.family in low else over_head(program, feed, shot)
     return not high and all(_is_a_note(finding) for finding in told)

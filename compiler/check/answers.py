@@ -93,7 +93,7 @@ def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         variation = program.variations[feed.variation or ""]
         asked = variation.reply
         assert asked
-        limit = program.player.reply_limit
+        limit = program.seen_by(feed.player).player.reply_limit
         ball, ceiling = BallName(name), program.court.ceiling
         hint = None if ceiling is None else CeilingCounts(Metres(ceiling))
         also = (("the reply that is asked", asked.span),)

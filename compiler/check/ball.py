@@ -23,7 +23,7 @@ from ..findings.flight import (
     StatureTaken,
     ZoneMissed,
 )
-from ..fit import BESIDE_M, CLEAR_M, COARSE, KEPT
+from ..fit import BESIDE_M, CLEAR_M, COARSE, kept
 from ..model.player import HEAD_PARTS
 from ..model.program import Bound, Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
@@ -122,8 +122,8 @@ def bounds(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does it keep the bounds of its feed and of the script?"""
     given = measured(shot)
     for bound in feed.bounds:
-        value = given[bound.what]
-        if value is None or bound.low - KEPT <= value <= bound.high + KEPT:
+        value, slack = given[bound.what], kept(feed, bound)
+        if value is None or bound.low - slack <= value <= bound.high + slack:
             continue
         unit, upper = UNITS_SHOWN[bound.what], value > bound.high
         bar = read_in(bound.high if upper else bound.low, unit)

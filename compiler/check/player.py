@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...grammar.edits import Remedy, amount, appended, instead
+from ...grammar.edits import Remedy, amount, appended, changed, instead
 from ...grammar.facts import BallName, Metres, Seconds
 from ...grammar.finding import Finding
 from ...grammar.syntax import Changeover, Serves
@@ -78,9 +78,11 @@ def recognised(court: str) -> float:
 def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is there time to see what comes, to get there and to strike? The player waits in the middle of all that may come
     in the same block, and takes the ball with the stroke of the side on which it passes."""
-    see, moves, found = recognised(program.court.name), mover(program, dash=True), []
-    waits, reach = _waits(shots, schedule), program.player.reach_at
+    see, found = recognised(program.court.name), []
+    waits = _waits(program, shots, schedule)
     for name, shot in shots.shots.items():
+        seen = program.seen_by(program.feeds[name].player)
+        moves, reach = mover(seen, dash=True), seen.player.reach_at
         aside = [shot.predicted.contact[0] - wait for wait in waits.get(name, ())]
         ways = [abs(x) - reach(x) - STEP_M for x in aside]
         move = STROKE_S + max((moves.time(way) for way in ways), default=0.0)
@@ -93,15 +95,19 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluati
 def after_serve(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Has the player recovered from the serve when the first ball comes, and got there from the middle of the
     baseline?"""
-    found, moves = [], mover(program, dash=True)
+    found = []
+    versions = {(ball, version) for (ball, _), version in program.versions.items()}
     for point in program.points.values():
         if point.serve is None or point.serves is None:
             continue
-        for name in program.members(point.feeds[0]):
+        members = program.members(point.feeds[0])
+        for name in dict.fromkeys(version for ball, version in versions if ball in members):
             if name not in shots.shots:
                 continue
+            seen = program.seen_by(program.feeds[name].player)
+            moves = mover(seen, dash=True)
             flown = shots.shots[name].predicted
-            aside = max(abs(flown.contact[0]) - program.player.reach_at(flown.contact[0]), 0.0)
+            aside = max(abs(flown.contact[0]) - seen.player.reach_at(flown.contact[0]), 0.0)
             along = flown.contact[1] - program.court.half_length
             needed = SERVED_S + moves.time(hypot(aside, along) - STEP_M) + STROKE_S
             time = point.serve + flown.contact_time
@@ -118,37 +124,43 @@ def _half_up(seconds: float) -> float:
     return ceil(seconds * 2 - 1e-9) / 2
 
 
-def _waits(shots: Shots, schedule: Schedule | None) -> dict[str, set[float]]:
-    """Where the player waits for each ball, x in m: once for each block that has it."""
+def _waits(program: Program, shots: Shots, schedule: Schedule | None) -> dict[str, set[float]]:
+    """Where the player waits for each ball, x in m: in the middle of what this player gets, once for each block that
+    has it."""
     found: dict[str, set[float]] = {}
     for block in schedule.blocks if schedule else ():
-        met = {name: shots.shots[name].predicted.contact[0] for name in block.feeds if name in shots.shots}
-        for name in met:
-            found.setdefault(name, set()).add((min(met.values()) + max(met.values())) / 2)
+        fed = [name for name in block.feeds if name in shots.shots]
+        for player in dict.fromkeys(program.feeds[name].player for name in fed):
+            met = {name: shots.shots[name].predicted.contact[0] for name in fed if program.feeds[name].player == player}
+            for name in met:
+                found.setdefault(name, set()).add((min(met.values()) + max(met.values())) / 2)
     return found
 
 
 def running(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Can one player get from each ball to the next, by way of the middle, in the time between the contacts?"""
+    """Can a player get from each ball to the next, by way of the middle, in the time between the contacts? Where the
+    next ball is another player's, nobody runs."""
     if schedule is None or shots.misses or schedule.balls < 2 or program.player.in_line > 1:
         return []
     flown = [shots.shots[name].predicted for name in schedule.feeds]
     contact = np.array([p.contact_time for p in flown])
-    x = np.array([_body(program, p.contact[0]) for p in flown])
+    seen = [program.seen_by(program.feeds[name].player) for name in schedule.feeds]
+    x = np.array([_body(one, p.contact[0]) for one, p in zip(seen, flown, strict=True)])
     first, then = schedule.feed[:-1], schedule.feed[1:]
     time = np.diff(schedule.at) + contact[then] - contact[first]
     # The ready position is on the centre, as deep as the ball before was met.
     back, out = np.abs(x[first]), np.abs(x[then])
     along = np.abs(np.array([p.contact[1] for p in flown])[then] - np.array([p.contact[1] for p in flown])[first])
     way = back + np.hypot(out, along)
-    moves = mover(program)
-    needed = np.array([moves.time(float(one)) for one in way])
-    late = np.flatnonzero((way > RUN_M) & (needed > time) & (first != then))
-    found, seen = [], set()
+    moves = [mover(one) for one in seen]
+    needed = np.array([moves[ball].time(float(one)) for ball, one in zip(then, way, strict=True)])
+    whose = np.array([schedule.players.index(player) for player in schedule.players])
+    late = np.flatnonzero((way > RUN_M) & (needed > time) & (first != then) & (whose[first] == whose[then]))
+    found, told = [], set()
     for i in late:
         pair = (int(first[i]), int(then[i]))
-        if pair not in seen:
-            seen.add(pair)
+        if pair not in told:
+            told.add(pair)
             before, after = (schedule.feeds[k] for k in pair)
             message = FarToRun(BallName(before), BallName(after), Metres(way[i]), Seconds(time[i]))
             block = schedule.blocks[schedule.block[i + 1]].span
@@ -158,13 +170,18 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
 
 
 def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Have players who take turns the time to change over? The turns are counted in each block anew."""
+    """Have players who take turns the time to change over? Without names the turns are counted in each block anew."""
     every = program.player.rotate_every
-    if schedule is None or program.player.in_line < 2 or not every:
+    if schedule is None or (len(program.players) < 2 and (program.player.in_line < 2 or not every)):
         return []
-    number = np.arange(schedule.balls) - np.searchsorted(schedule.block, schedule.block)
     gaps = np.diff(schedule.at)
-    change = (number[1:] > 0) & (number[1:] % every == 0) & (gaps < CHANGE_S - 1e-6)
+    if every and not program.players:
+        number = np.arange(schedule.balls) - np.searchsorted(schedule.block, schedule.block)
+        change = (number[1:] > 0) & (number[1:] % every == 0)
+    else:
+        whose = np.array([schedule.players.index(player) for player in schedule.players])[schedule.feed]
+        change = whose[1:] != whose[:-1]
+    change &= gaps < CHANGE_S - 1e-6
     least: dict[str, float] = {}
     for i in np.flatnonzero(change):
         name = schedule.feeds[schedule.feed[i + 1]]
@@ -172,13 +189,16 @@ def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     found = []
     for name, gap in least.items():
         feed = program.feeds[name]
-        message = ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S), every)
+        message = ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S))
         found.append(Finding(message, place(feed, "interval"), remedies=_changeover(program)))
     return found
 
 
 def _changeover(program: Program) -> tuple[Remedy, ...]:
-    """The player's line with time enough."""
+    """The line that says it with time enough."""
+    if program.players:
+        turns = program.rotation.sentence
+        return (instead(turns, changed(turns, changeover=amount(CHANGE_S, 0, "s"))),) if turns else ()
     said = program.player.sentence
     if said is None:
         return ()

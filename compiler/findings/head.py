@@ -74,3 +74,35 @@ class StatureMissing(Message):
     why = "A height such as waist is a share of the player's stature, or is measured and written in a body line."
     example = "player right-handed"
     instead = "player right-handed, 1.72 m tall"
+
+
+class PlayerNameless(Message):
+    says = "of several players each needs a name, on the player's line and on the body line"
+    title = "Several players, and one without a name"
+    why = "Blocks, body heights and totals are for one of the players, whom only a name tells from the others."
+    example = "player right-handed, 1.72 m tall\nplayer left-handed, 1.80 m tall"
+    instead = "player called anna, right-handed, 1.72 m tall\nplayer called ben, left-handed, 1.80 m tall"
+
+
+class TurnsOfNamed(Message):
+    says = "players with names take turns as the rotation line says, not as a player's line does"
+    title = "Turns on the line of one of several players"
+    why = "How players change over holds for all of them, so it has a line of its own."
+    example = "player called anna, right-handed, changing every 8 balls\nplayer called ben, left-handed"
+    instead = (
+        "player called anna, right-handed\nplayer called ben, left-handed\nrotation changing every 8 balls, "
+        "changeover 15 s"
+    )
+
+
+class BouncesDiffer(Message):
+    first: str
+    other: str
+    says = "{first} and {other} differ in two bounces; in one script it holds for all players or for none"
+    title = "Two bounces for one of several players"
+    why = (
+        "The whole script is flown to one number of bounces. Write a script for each of the two players, which may "
+        "`use` the same feeds."
+    )
+    example = "player called anna, right-handed, two bounces\nplayer called ben, left-handed"
+    instead = "player called anna, right-handed, two bounces\nplayer called ben, left-handed, two bounces"

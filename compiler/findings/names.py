@@ -26,6 +26,11 @@ class Duplicate(Message):
     example = "feed steady\n    depth deep\n    depth short"
     instead = "feed steady\n    depth deep"
 
+    def advice(self) -> list[str]:
+        if self.what != "player":
+            return []
+        return ["players who take turns are one line: player right-handed, 2 taking turns, changing every 8 balls"]
+
 
 class WrongUnit(OfName):
     what: str

@@ -215,9 +215,8 @@ class MachineInTheWay(OfBall):
 class ChangeoverShort(OfBall):
     time: Seconds
     needed: Seconds
-    every: int
     severity = Severity.WARNING
-    says = "after {every} balls the players change over within {time:.1 s}, before {ball}; the least is {needed}"
+    says = "the players change over within {time:.1 s}, before {ball}; the least is {needed}"
     title = "No time to change over"
     why = (
         "One player has to leave and the next has to be ready before the ball comes. Five seconds are our own choice, "

@@ -12,6 +12,9 @@ class LadderOfFamily(Message):
     example = "feed steady\n    height knee, waist"
     instead = "feed steady\n    height waist"
 
+    def advice(self) -> list[str]:
+        return ["for a ladder to each side, or with each of its balls, write a feed and a ladder for each"]
+
 
 class LadderOfOne(Message):
     says = "a ladder needs at least two rungs"
@@ -28,6 +31,25 @@ class LadderOnTheFull(Message):
     why = "A ball on the full has no depth and no height after the bounce."
     example = "ladder volley, up to 20 balls, depth short, deep"
     instead = "ladder volley, up to 20 balls, pace 40, 50, 60 km/h"
+
+
+class InOrderForOne(Message):
+    name: str
+    walk: str
+    others: Names
+    severity = Severity.WARNING
+    says = "{walk} holds for {name} alone; {others:, } {come} at random"
+    title = "One family in order, another at random"
+    why = (
+        "In a cycle or a mix, `in order` and `in order, then back` hold for the family after which they stand. The "
+        "others come in a random order. If that is meant, accept in-order-for-one."
+    )
+    example = "cycle out-right, out-left in order"
+    instead = "cycle out-right in order, out-left in order"
+
+    @property
+    def come(self) -> str:
+        return "comes" if len(self.others) == 1 else "come"
 
 
 class LadderWithoutUp(Message):
@@ -194,3 +216,41 @@ class BlockTooShort(Message):
     why = "The interval starts at the last launch of the block before. A shorter block ends before its first ball."
     example = "3 s steady"
     instead = "1 min steady"
+
+
+class ForNothing(Message):
+    says = "for needs blocks indented under it"
+    title = "A line for a player without a block"
+    why = "The blocks under the line are for that player. A single block may also say it at its end."
+    example = "for anna"
+    instead = "for anna\n    4 min steady"
+
+
+class NobodyCalled(Message):
+    name: str
+    says = "a block is for {name}, and no player has a name"
+    title = "A block for a player, and no player with a name"
+    why = "A player's line gives the name with `called`."
+    example = "player right-handed, 1.72 m tall\n...\n    4 min steady for anna"
+    instead = "player called anna, right-handed, 1.72 m tall\n...\n    4 min steady for anna"
+
+
+class NobodysTurn(Message):
+    players: Names
+    says = "this block is for {players: and } and nothing says how they take turns"
+    title = "A block for several players without a rotation"
+    why = "Each ball is worked out for the player who gets it. Say who plays the block, or when the players change."
+    example = "4 min steady"
+    instead = "4 min steady for anna"
+
+
+class OneByMarks(Message):
+    players: Names
+    says = "this block is for {players: and }; where hits and misses decide which ball comes, one player plays"
+    title = "A ladder, or a point that begins again, for several players"
+    why = (
+        "A rung or the start of a point depends on the marks of the balls before, and each ball is worked out for one "
+        "player. Write the block once for each of them."
+    )
+    example = "ladder rocket, up to 40 balls, pace 70, 80 km/h"
+    instead = "for anna\n    ladder rocket, up to 40 balls, pace 70, 80 km/h"

@@ -19,6 +19,7 @@ class Fed(NamedTuple):
     speed_mps: float
     spins_rpm: tuple[float, float]
     interval_s: float
+    player: str | None = None
 
 
 def lettered(balls: Mapping[str, Fed], rungs: Collection[str], by_person: bool) -> dict[str, str]:
@@ -53,7 +54,7 @@ def _alike(one: Fed, other: Fed) -> bool:
     The tolerances are about what a feeder repeats (common practice, no source).
     """
     a, b = one.landing_x_m, other.landing_x_m
-    if (a is None) != (b is None) or one.variation != other.variation:
+    if (a is None) != (b is None) or (one.variation, one.player) != (other.variation, other.player):
         return False
     near = a is None or b is None or abs(a - b) <= 2.5
     return (

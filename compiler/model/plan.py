@@ -20,6 +20,9 @@ from .by_marks import Ladder as Ladder
 from .by_marks import LaunchTime as LaunchTime
 from .by_marks import PointRecord as PointRecord
 from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
+from .who_plays import LoadRecord as LoadRecord
+from .who_plays import PlayerRecord as PlayerRecord
+from .who_plays import loose_players
 
 VERSION = 4
 
@@ -79,20 +82,6 @@ class FeederRecord(Record):
     """Where the numbers come from, such as "invented example"."""
     device: DeviceRecord | None = None
     """None if the profile has no device."""
-
-
-class PlayerRecord(Record):
-    hand: Literal["right", "left"]
-    stature_m: bounds.Stature | None
-    reach_m: bounds.Reach
-    reply_limit_mps: bounds.Speed | None
-    in_line: bounds.InLine
-    rotate_every: bounds.Turn | None
-    two_bounces: bool
-    level: bounds.Name | None
-    scatter_angle_deg: bounds.Deviation
-    scatter_direction_deg: bounds.Deviation
-    scatter_pace: bounds.Share
 
 
 class ReplyTarget(Record):
@@ -214,6 +203,8 @@ class Shot(Record):
     spread: Spread | None
     reply: ReplyRecord | None
     notes: tuple[bounds.Words, ...]
+    player: bounds.Name | None = None
+    """Who plays it, of players with names."""
 
     @property
     def told(self) -> Launch | Order:
@@ -289,6 +280,8 @@ class Totals(Record):
     variety: bounds.Share
     """Share of consecutive balls of one block or of neighbouring blocks that differ."""
     points: bounds.Count = 0
+    loads: tuple[LoadRecord, ...] = ()
+    """Of several players with names, in their order."""
 
 
 class Plan(Record):
@@ -304,6 +297,9 @@ class Plan(Record):
     air: AirRecord
     surface: SurfaceRecord
     player: PlayerRecord
+    """The one who plays, or the first of several."""
+    others: tuple[PlayerRecord, ...] = ()
+    """The other players, each with a name."""
     variations: tuple[VariationRecord, ...]
     shots: tuple[Shot, ...]
     launches: tuple[LaunchTime, ...]
@@ -318,6 +314,14 @@ class Plan(Record):
         for sentence in _loose(self):
             raise ValueError(sentence)
         return self
+
+    @property
+    def players(self) -> tuple[PlayerRecord, ...]:
+        return (self.player, *self.others)
+
+    def player_of(self, shot: Shot) -> PlayerRecord:
+        """Who plays a ball."""
+        return next((player for player in self.players if player.name == shot.player), self.player)
 
     def serves(self) -> "list[tuple[int, float]]":
         """Each serve of the player while no ball is missed: the index of the launch after it, and its second."""
@@ -351,7 +355,11 @@ def _loose(plan: Plan) -> Iterator[str]:
     variations, shots = [v.id for v in plan.variations], {shot.id: shot for shot in plan.shots}
     if len(set(variations)) < len(variations) or len(shots) < len(plan.shots):
         yield "two shots or two variations have one name"
+    players = [player.name for player in plan.players]
+    yield from loose_players(players, plan.totals.loads, plan.totals.balls)
     for shot in plan.shots:
+        if shot.player not in players:
+            yield f"shot {shot.id} is for a player that the plan does not hold"
         if shot.variation is not None and shot.variation not in variations:
             yield f"shot {shot.id} is for a variation that the plan does not hold"
         if shot.settings.keys() != plan.feeder.setting_units.keys():

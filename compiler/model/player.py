@@ -49,6 +49,19 @@ Int. J. Racket Sports Sci. 1(2), 24 (2019), abstract)."""
 USUAL_LEVEL = "club"
 
 
+class Rotation(Frozen):
+    """How players with names take turns."""
+
+    every: int | None
+    """Balls, or points in a block that has some, of one turn; None if nobody says how they take turns."""
+    changeover: float
+    """From the last ball of one player to the first of the next, at least, s."""
+    sentence: s.Rotation | None = aside(default=None)
+
+
+NO_ROTATION = Rotation(None, 0.0)
+
+
 class Player(Frozen):
     hand: str
     stature: float | None
@@ -68,6 +81,8 @@ class Player(Frozen):
     body: Mapping[str, float] = {}
     """Heights that the coach gave; they replace those from the stature."""
     sentence: s.Player | None = aside(default=None)
+    name: str = ""
+    """What the script calls the player; "" where only one plays and has no name."""
 
     def height_of(self, part: str) -> float | None:
         if part in self.body:

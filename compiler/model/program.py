@@ -12,7 +12,7 @@ from ..physics.ball import Ball
 from ..physics.bounce import Surface
 from .court import Court
 from .feeder import Feeder
-from .player import Player
+from .player import NO_ROTATION, Player, Rotation
 
 
 class FixedBy(Enum):
@@ -160,6 +160,8 @@ class Feed(Frozen):
     """Everything that its lines fix, SI; `fixed_by` and `value` are the first of it."""
     free: frozenset[str] = frozenset()
     """Those of depth, stance and spin that its lines leave open."""
+    player: str = ""
+    """Who plays it."""
 
     @property
     def open(self) -> bool:
@@ -217,6 +219,8 @@ class Play(Frozen):
     """What says `at_most`."""
     walks: tuple[str, ...] = ()
     """How each share goes through its family: "in order", "there and back", or "" for a random order."""
+    players: tuple[str, ...] = ()
+    """Who plays it, of players with names; several take turns."""
 
 
 class Pause(Frozen):
@@ -284,6 +288,19 @@ class Program(Frozen):
     given: Mapping[str, Given] = {}
     """The amounts with a name that stand somewhere in the script, by name."""
     points: Mapping[str, Point] = {}
+    players: Mapping[str, Player] = {}
+    """Those with names, in the order of the script; `player` is the first."""
+    rotation: Rotation = NO_ROTATION
+    versions: Mapping[tuple[str, str], str] = {}
+    """Of a ball that several play, for its name and each player's the ball that this player gets."""
+
+    def seen_by(self, player: str) -> "Program":
+        """The program with this player as the one who plays."""
+        return self if player == self.player.name else replace(self, player=self.players[player])
+
+    def version(self, ball: str, player: str) -> str:
+        """The ball that a player gets as this one."""
+        return self.versions.get((ball, player), ball)
 
     def members(self, name: str) -> tuple[str, ...]:
         """The distinct balls of a feed of the script; a rung of a ladder is one by itself."""
@@ -297,9 +314,10 @@ class Program(Frozen):
         """Seconds by which the first ball of a share comes after the player's serve; 0 without one."""
         return (self.points[name].serve or 0.0) if name in self.points else 0.0
 
-    def members_of(self, name: str) -> tuple[str, ...]:
-        """The distinct balls of a share of a block."""
-        return tuple(member for feed in self.balls(name) for member in self.members(feed))
+    def members_of(self, name: str, players: tuple[str, ...] = ()) -> tuple[str, ...]:
+        """The distinct balls of a share of a block, as these players get them."""
+        found = tuple(member for feed in self.balls(name) for member in self.members(feed))
+        return tuple(self.version(member, player) for member in found for player in players) if players else found
 
     @property
     def played(self) -> frozenset[str]:

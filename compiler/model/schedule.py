@@ -69,6 +69,15 @@ class PartTimes(NamedTuple):
     end: float
 
 
+class PlayerLoad(NamedTuple):
+    """What one of several players gets: balls, and the seconds from each of them to the next ball, or to the end of its
+    block."""
+
+    player: str
+    balls: int
+    duration_s: float
+
+
 class ScheduleTotals(Frozen):
     """Balls, time, and `variety`: the share of consecutive balls that differ."""
 
@@ -79,6 +88,8 @@ class ScheduleTotals(Frozen):
     variety: float
     points: int = 0
     """Of all blocks that have some."""
+    loads: tuple[PlayerLoad, ...] = ()
+    """Of several players with names, in their order."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,6 +99,10 @@ class Schedule:
     when it leaves, and in which block."""
 
     feeds: tuple[str, ...]
+    players: tuple[str, ...]
+    """Who plays each of `feeds`."""
+    called: tuple[str, ...]
+    """The players with names."""
     blocks: tuple[BlockTimes, ...]
     parts: tuple[PartTimes, ...]
     feed: Indices
@@ -102,6 +117,17 @@ class Schedule:
     def balls(self) -> int:
         return len(self.feed)
 
+    def loads(self) -> tuple[PlayerLoad, ...]:
+        if len(self.called) < 2:
+            return ()
+        ends = np.array([block.end for block in self.blocks])[self.block]
+        spent = np.minimum(np.append(self.at[1:], np.inf), ends) - self.at
+        whose = np.array([self.called.index(player) for player in self.players])[self.feed]
+        return tuple(
+            PlayerLoad(name, int((whose == i).sum()), round(float(spent[whose == i].sum()), 4))
+            for i, name in enumerate(self.called)
+        )
+
     def totals(self) -> ScheduleTotals:
         follow = self.feed[1:] != self.feed[:-1]
         drawn = {self.feeds[i] for i in set(self.feed.tolist())}
@@ -113,4 +139,5 @@ class Schedule:
             distinct_shots=len(drawn | rungs),
             variety=round(float(follow.mean()), 3) if len(follow) else 0.0,
             points=sum(len(block.points) for block in self.blocks),
+            loads=self.loads(),
         )

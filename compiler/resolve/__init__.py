@@ -1,5 +1,6 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
+import dataclasses
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TypeVar
 
@@ -16,12 +17,13 @@ from ..findings.names import Duplicate, ErrorAccepted
 from ..model.court import courts
 from ..model.feeder import Profiles
 from ..model.player import Player
-from ..model.program import Program, Variation, Zone
+from ..model.program import Program, Zone
 from .amounts import Rejected, Rejections, one_of
 from .bounds import read_limits
 from .feeds import Family, FeedReader
 from .given import put_in
 from .head import Head, read_head, sound
+from .people import ReadFor, parts, who_plays
 from .places import Ground
 from .points import read_points
 from .practice import read_session
@@ -48,37 +50,37 @@ def resolve(
             rejections.add(Finding(Duplicate(kind), again.span, (("first here", lines[0].span),)))
     head = read_head(programs[0][0], rejections, profiles) if programs else Head()
     # If the head could not be read, the rest is read on any court with any player, and nothing is aimed.
-    ground = Ground(head.court or courts(False)["singles"], head.player or Player("right", 1.75))
-    zones: dict[str, Zone | None] = dict.fromkeys(_ghosts(tree, "zone"))
-    for name, (line, _) in _named(tree, s.Zone, rejections).items():
-        zones[name] = rejections.read(lambda: read_zone(line, rejections, ground))  # noqa: B023 - read at once
-    variations: dict[str, Variation] = {
-        name: read_variation(line, said, rejections, ground, zones)
-        for name, (line, said) in _named(tree, s.Variation, rejections).items()
-    }
-    feed_lines = _named(tree, s.Feed, rejections)
-    ghosts = tuple(_ghosts(tree, "feed"))
-    goals = {name: variation.goal for name, variation in variations.items()}
-    known = (*variations, *_ghosts(tree, "variation"))
-    said = sentences(programs[0][0].children, s.Limit) if programs else ()
-    limits = read_limits((limit for _, limit in said), rejections, ground)
-    reader = FeedReader(rejections, ground, zones, known, feed_lines, limits, ghosts, goals)
-    feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
-    feeds |= {name: reader.feed(name) for name in feed_lines}
+    court = head.court or courts(False)["singles"]
+    limits = [limit for _, limit in sentences(programs[0][0].children, s.Limit)] if programs else []
+    readings: tuple[ReadFor, ...] = ()
+    for player in head.players or (head.player or Player("right", 1.75),):
+        # What is wrong for each player alike is told once.
+        own = Rejections() if readings else rejections
+        readings += (_reading(tree, Ground(court, player), limits, own, readings),)
+        if own is not rejections:
+            rejections.findings += [finding for finding in own.findings if finding not in rejections.findings]
+            rejections.whole = rejections.whole and own.whole
+    feeds = readings[0].feeds
     points = dict.fromkeys(_ghosts(tree, "point")) | read_points(
         _named(tree, s.Point, rejections).values(), rejections, feeds
     )
-    session = read_session(*sessions[0], rejections, feeds, points, reader) if sessions else None
+    readers = {reading.reader.ground.player.name: reading.reader for reading in readings}
+    session = read_session(*sessions[0], rejections, feeds, points, readers, head.rotation) if sessions else None
     if programs and not feeds and not unread:
         rejections.add(Finding(FeedsMissing(), programs[0][0].span))
     program = _program(tree, *programs[0], head) if programs else None
     if program is None:
         return None, rejections.findings
+    balls = {name: point.feeds for name, point in points.items() if point}
+    several = parts(readings, readings[0].reader.extra, who_plays(session, balls))
     return replace(
         program,
-        variations=variations,
-        feeds={feed.name: feed for family in feeds.values() if family for feed in family.members} | reader.extra,
-        families={name: tuple(f.name for f in family.members) for name, family in feeds.items() if family},
+        variations=several.variations,
+        feeds=several.feeds,
+        families=several.families,
+        versions=several.versions,
+        players={player.name: player for player in head.players},
+        rotation=head.rotation,
         session=session,
         points={name: point for name, point in points.items() if point},
         whole=rejections.whole,
@@ -88,6 +90,27 @@ def resolve(
         ),
         given=given,
     ), rejections.findings
+
+
+def _reading(
+    tree: Tree, ground: Ground, said: Iterable[s.Limit], rejections: Rejections, before: tuple[ReadFor, ...]
+) -> ReadFor:
+    """Zones, variations and feeds, for the player of this ground."""
+    zones: dict[str, Zone | None] = dict.fromkeys(_ghosts(tree, "zone"))
+    for name, (line, _) in _named(tree, s.Zone, rejections).items():
+        zones[name] = rejections.read(lambda: read_zone(line, rejections, ground))  # noqa: B023 - read at once
+    variations = {
+        name: read_variation(line, said, rejections, ground, zones)
+        for name, (line, said) in _named(tree, s.Variation, rejections).items()
+    }
+    lines, ghosts = _named(tree, s.Feed, rejections), tuple(_ghosts(tree, "feed"))
+    goals = {name: variation.goal for name, variation in variations.items()}
+    known, limits = (*variations, *_ghosts(tree, "variation")), read_limits(said, rejections, ground)
+    reader = FeedReader(rejections, ground, zones, known, lines, limits, ghosts, goals)
+    if before:  # rungs of all players are named as those of one
+        reader = dataclasses.replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
+    feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
+    return ReadFor(reader, variations, feeds | {name: reader.feed(name) for name in lines})
 
 
 def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | None:

@@ -20,7 +20,7 @@ T = TypeVar("T")
 MOST_LISTED = 20
 """How many names a message lists if none of them is similar."""
 
-COACHS = ("feed", "variation", "zone")
+COACHS = ("feed", "variation", "zone", "player")
 """Kinds of names that the coach gives, and that may be anything; all others are the language's own."""
 
 

@@ -49,6 +49,10 @@ class Family(NamedTuple):
     name: str
     members: tuple[Feed, ...]
 
+    @property
+    def several(self) -> bool:
+        return len(self.members) > 1
+
 
 @dataclass(frozen=True, slots=True)
 class FeedReader:
@@ -270,6 +274,7 @@ class FeedReader:
             bounds=within,
             fixes=() if isinstance(stance, float) else (stance,),
             free=free,
+            player=self.ground.player.name,
         )
         members = tuple(
             member(base, zip(chosen, choice, strict=True), f"{name} {i}" if size > 1 else name)

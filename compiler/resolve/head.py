@@ -11,11 +11,20 @@ from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
-from ..findings.head import AdultHeights, FeederKind, HandMissing, HeadIncomplete, ProfileBroken
+from ..findings.head import (
+    AdultHeights,
+    BouncesDiffer,
+    FeederKind,
+    HandMissing,
+    HeadIncomplete,
+    PlayerNameless,
+    ProfileBroken,
+    TurnsOfNamed,
+)
 from ..findings.names import Duplicate, RangeNotHere
 from ..model.court import Court, courts
 from ..model.feeder import Feeder, ProfileProblem, Profiles
-from ..model.player import BODY_SHARES, LEVELS, USUAL_LEVEL, Player, ReplyScatter
+from ..model.player import BODY_SHARES, LEVELS, NO_ROTATION, USUAL_LEVEL, Player, ReplyScatter, Rotation
 from ..model.program import FeederPlace, Range
 from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
@@ -38,18 +47,22 @@ class Head:
     surface: Surface | None = None
     ball: Ball | None = None
     player: Player | None = None
+    """The first one."""
     feeder: Feeder | None = None
     place: FeederPlace | None = None
     air: Air | None = None
     seed: int = 0
     notes: tuple[str, ...] = ()
+    players: tuple[Player, ...] = ()
+    """Those with names."""
+    rotation: Rotation = NO_ROTATION
 
 
 def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head:
     said: dict[str, Line] = {}
     broken = any(child.sentence is None for child in program.children)
     for child in program.children:
-        if child.kind in said and child.kind not in ("", "note", "given", "limit"):
+        if child.kind in said and child.kind not in ("", "note", "given", "limit", "player", "body"):
             rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", said[child.kind].span),)))
         said.setdefault(child.kind, child)
 
@@ -65,7 +78,11 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     court = rejections.read(lambda: _court(court_line, ceiling))
     ball = BALLS["type 2"] if ball_line is None else rejections.read(lambda: _ball(ball_line))
     surface = rejections.read(lambda: _surface(surface_line)) if surface_line else None
-    player = _player(sentence(s.Player, True), sentence(s.Body), rejections)
+    sentence(s.Player, True)
+    players = _players(program, rejections)
+    player = players[0] if players else None
+    turns = sentence(s.Rotation)
+    rotation = rejections.read(lambda: _rotation(turns)) if turns else NO_ROTATION
     air_line, seed_line, feeder_line = sentence(s.Air), sentence(s.Seed), sentence(s.Feeder, True)
     air = Air(density(20.0, 0.0)) if air_line is None else rejections.read(lambda: _air(air_line))
     if surface and ball and air:
@@ -79,7 +96,10 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
         ground = Ground(court, player)
         place = rejections.read(lambda: _feeder_place(feeder_line, ground))
     seed = rejections.read(lambda: count(seed_line.number, "seed")) if seed_line else 1
-    return Head(court, surface, ball, player, feeder, place, air, seed or 0, notes(program))
+    called = tuple(one for one in players if one.name)
+    return Head(
+        court, surface, ball, player, feeder, place, air, seed or 0, notes(program), called, rotation or NO_ROTATION
+    )
 
 
 def sound(line: Line) -> bool:
@@ -128,15 +148,57 @@ def _ball(node: s.Ball) -> Ball:
     return prepared(BALLS[name], pressurised="pressureless" not in states, worn="worn" in states)
 
 
-def _player(node: s.Player | None, body: s.Body | None, rejections: Rejections) -> Player | None:
-    if node is None:
-        return None
+def _players(program: Line, rejections: Rejections) -> tuple[Player, ...]:
+    """All players, each with the body line that is theirs; none if one of them could not be read."""
+    lines = [node for _, node in sentences(program.children, s.Player)]
+    names = [next((trait.name for trait in node.traits if isinstance(trait, s.Called)), None) for node in lines]
+    first: dict[str, Span] = {}
+    for node, name in zip(lines, names, strict=True):
+        if name is None and len(lines) > 1:
+            rejections.add(Finding(PlayerNameless(), node.span, (("another player", lines[node is lines[0]].span),)))
+            return ()
+        if name and name.text in first:
+            again = Duplicate(f"player {name.text}")
+            rejections.add(Finding(again, name.span, (("first here", first[name.text]),)))
+            return ()
+        if name:
+            first[name.text] = name.span
+    bodies: dict[str, s.Body] = {}
+    for _, body in sentences(program.children, s.Body):
+        of = body.of.text if body.of else next(iter(first), "") if len(lines) == 1 else ""
+        if body.of:
+            rejections.read(lambda: one_of(of, body.of.span, first, "player"))  # type: ignore[union-attr] # noqa: B023
+        elif len(lines) > 1:
+            rejections.add(Finding(PlayerNameless(), body.span))
+        if of in bodies:
+            rejections.add(Finding(Duplicate("body"), body.span, (("first here", bodies[of].span),)))
+        bodies.setdefault(of, body)
+    read = [
+        _player(node, bodies.get(name.text if name else ""), len(lines) > 1, rejections)
+        for node, name in zip(lines, names, strict=True)
+    ]
+    found = tuple(player for player in read if player)
+    if len(found) < len(lines):
+        return ()
+    for player in found[1:]:
+        if player.two_bounces != found[0].two_bounces and player.sentence:
+            rejections.add(Finding(BouncesDiffer(found[0].name, player.name), player.sentence.span))
+    return found
 
+
+def _rotation(node: s.Rotation) -> Rotation:
+    every = count(node.every, "balls") if node.every else None
+    return Rotation(every, quantity(node.changeover, "changeover") if node.changeover else 0.0, node)
+
+
+def _player(node: s.Player, body: s.Body | None, several: bool, rejections: Rejections) -> Player | None:
     def read() -> Player:
         found: dict[str, object] = {"stature": None}
         spans: dict[str, Span] = {}
         for trait in node.traits:
             key, value = _trait(trait)
+            if several and key in ("in_line", "rotate_every", "changeover"):
+                raise Rejected(TurnsOfNamed(), trait.span)
             _once(spans, f"the player's {key.replace('_', ' ')}", trait.span)
             found[key] = value
             if key == "scatter":
@@ -160,6 +222,8 @@ def _player(node: s.Player | None, body: s.Body | None, rejections: Rejections) 
 def _trait(trait: s.Trait) -> tuple[str, object]:
     """The field of `Player` and its value."""
     match trait:
+        case s.Called(name):
+            return "name", name.text
         case s.Hand(word):
             return "hand", "right" if word.kind == "RIGHT_HANDED" else "left"
         case s.Tall(stature):

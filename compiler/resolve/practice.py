@@ -16,18 +16,23 @@ from ..findings.names import Duplicate
 from ..findings.session import (
     AtMostHere,
     CountedAs,
+    ForNothing,
+    InOrderForOne,
     LadderOnlyUp,
     LadderOrder,
     LadderWithoutUp,
     MixOfOne,
+    NobodyCalled,
+    NobodysTurn,
     NoSuchRung,
+    OneByMarks,
     RoundsEmpty,
     SessionEmpty,
 )
-from ..model.player import BODY_SHARES
+from ..model.player import BODY_SHARES, Rotation
 from ..model.program import Feed, FixedBy, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
-from .feeds import FeedReader
+from .feeds import Family, FeedReader
 from .head import notes
 
 COLLECT_S = 120.0
@@ -39,6 +44,11 @@ class Known(NamedTuple):
 
     feeds: Mapping[str, object]
     points: Mapping[str, object]
+    readers: Mapping[str, FeedReader]
+    """By the name of the player; "" if the only one has none."""
+    rotation: Rotation
+    players: tuple[str, ...] = ()
+    """Who plays, if a line above says it."""
 
 
 def read_session(
@@ -47,38 +57,44 @@ def read_session(
     rejections: Rejections,
     feeds: Mapping[str, object],
     points: Mapping[str, object],
-    reader: FeedReader,
+    readers: Mapping[str, FeedReader],
+    rotation: Rotation,
 ) -> Session | None:
     """The session, without the blocks of feeds and points that could not be resolved."""
     lasting = node.lasts
     lasts = rejections.read(lambda: quantity(lasting, "session length")) if lasting else None
-    items = _items(line, rejections, Known(feeds, points), reader)
+    items = _items(line, rejections, Known(feeds, points, readers, rotation))
     if not line.children:
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
     return Session(node.title.unquoted, lasts, items, notes(line), line.span)
 
 
-def _items(line: Line, rejections: Rejections, known: Known, reader: FeedReader) -> tuple[Item, ...]:
-    found = []
+def _items(line: Line, rejections: Rejections, known: Known) -> tuple[Item, ...]:
+    found: list[Item] = []
     for child in line.children:
         sentence = child.sentence
         if sentence is None:
             rejections.whole = False
         elif not isinstance(sentence, s.Note):
-            item = rejections.read(lambda: _item(child, sentence, rejections, known, reader))  # noqa: B023 - read at once
-            if item is None:
+            items = rejections.read(lambda: _item(child, sentence, rejections, known))  # noqa: B023 - read at once
+            if items is None:
                 rejections.whole = False
             else:
-                found.append(item)
+                found += items if isinstance(items, tuple) else (items,)
     return tuple(found)
 
 
-def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known, reader: FeedReader) -> Item | None:
+def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) -> Item | tuple[Item, ...] | None:
+    """What a line plays; of a line that says who plays, all the lines under it."""
     words = node.span.text
     match node:
         case s.Ladder():
-            return _ladder(line, node, words, reader)
+            return _ladder(line, node, words, known, rejections)
+        case s.For():
+            if not line.children:
+                raise Rejected(ForNothing(), node.span)
+            return _items(line, rejections, known._replace(players=_named(node, known))) or None
         case s.Rest(amount):
             return Pause("rest", quantity(amount, "rest"), words, node.span)
         case s.Collect(amount):
@@ -87,12 +103,12 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known, re
             rounds = count(number, "rounds")
             if not line.children:
                 raise Rejected(RoundsEmpty(), node.span)
-            items = _items(line, rejections, known, reader)
+            items = _items(line, rejections, known)
             return Rounds(rounds, items, node.span) if items else None
-        case s.Timed(amount, order):
-            return _serve(line, order, quantity(amount, "block"), None, words, known)
-        case s.Counted(number, unit, order):
-            play = _serve(line, order, None, count(number, unit.kind.lower()), words, known)
+        case s.Timed(amount, order, whom):
+            return _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
+        case s.Counted(number, unit, order, whom):
+            play = _serve(line, order, whom, None, count(number, unit.kind.lower()), words, known, rejections)
             points = [name for _, name in play.shares if name in known.points] if play else []
             if play and (unit.kind == "POINTS") != bool(points):
                 raise Rejected(CountedAs(*((points[0], True) if points else (play.shares[0][1], False))), unit.span)
@@ -100,9 +116,37 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known, re
     raise AssertionError(node)
 
 
+def _named(node: s.For, known: Known) -> tuple[str, ...]:
+    """The players of a line that says who plays, each once."""
+    if known.players:
+        raise Rejected(Duplicate("for"), node.span)
+    called = [name for name in known.readers if name]
+    if not called:
+        raise Rejected(NobodyCalled(node.names[0].text), node.names[0].span)
+    for name in node.names:
+        one_of(name.text, name.span, called, "player")
+    return tuple(dict.fromkeys(name.text for name in node.names))
+
+
+def _players(line: Line, whom: s.For | None, known: Known) -> tuple[str, ...]:
+    """Who plays a block: who it is for, or all. Several have to know when they change."""
+    found = _named(whom, known) if whom else known.players or tuple(name for name in known.readers if name)
+    if len(found) > 1 and known.rotation.every is None:
+        raise Rejected(NobodysTurn(Names(found)), line.span)
+    return found
+
+
 def _serve(
-    line: Line, order: s.Order, seconds: float | None, balls: int | None, words: str, known: Known
+    line: Line,
+    order: s.Order,
+    whom: s.For | None,
+    seconds: float | None,
+    balls: int | None,
+    words: str,
+    known: Known,
+    rejections: Rejections,
 ) -> Play | None:
+    players = _players(line, whom, known)
     kind = {s.Share: "same", s.Cycle: "cycle", s.Mix: "mix"}[type(order)]
     shares: list[tuple[int, str]] = []
     walks: list[str] = []
@@ -126,12 +170,45 @@ def _serve(
         raise Rejected(MixOfOne(shares[0][1]), limit.words.span)
     if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
-    return Play(seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit, tuple(walks))
+    if len(players) > 1 and any(getattr(known.points.get(name), "again", False) for _, name in shares):
+        raise Rejected(OneByMarks(Names(players)), line.span)
+    if isinstance(order, s.Cycle | s.Mix):
+        _walked(order, known, rejections)
+    words = _words(words, whom, players, known)
+    return Play(
+        seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit, tuple(walks), players
+    )
 
 
-def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play | None:
+def _words(words: str, whom: s.For | None, players: tuple[str, ...], known: Known) -> str:
+    """The words of a block, with those who play it where another line says so."""
+    return f"{words} for {' and '.join(players)}" if known.players and not whom else words
+
+
+def _walked(order: s.Cycle | s.Mix, known: Known, rejections: Rejections) -> None:
+    """Warns where one family goes in order and another at random: most often the words were meant for both."""
+    walk = next((share.walk for share in order.shares if share.walk), None)
+    random = [
+        share
+        for share in order.shares
+        if not share.walk and isinstance(family := known.feeds.get(share.name.text), Family) and family.several
+    ]
+    if walk is None or not random:
+        return
+    each = tuple(changed(share, walk=walk) if share in random else share for share in order.shares)
+    one = next(share for share in order.shares if share.walk)
+    message = InOrderForOne(one.name.text, walk.text, Names(share.name.text for share in random))
+    remedy = instead(order, changed(order, shares=each))
+    rejections.add(Finding(message, walk.span, remedies=(remedy,)), breaks=False)
+
+
+def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Rejections) -> Play | None:
     """The rungs become balls of the program; without an `up` line the goal of the feed's variation is the rule."""
     name = node.feed
+    players = known.players or tuple(player for player in known.readers if player)
+    if len(players) > 1:
+        raise Rejected(OneByMarks(Names(players)), node.span)
+    reader = known.readers[players[0] if players else ""]
     one_of(name.text, name.span, reader.known, "feed")
     balls = count(node.most, "balls")
     rules: dict[str, s.Sentence] = {}
@@ -144,7 +221,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play 
     if reader.read.get(name.text) is None:
         return None
     climbs, feeds, labels = reader.rungs(node, name.text)
-    start, feeds, labels = _ordered(rules, feeds, labels, name.text, reader)
+    start, feeds, labels = _ordered(rules, feeds, labels, name.text, reader, rejections)
     up = reader.goals.get(feeds[0].variation or "")
     down = within = None
     for rule in rules.values():
@@ -163,11 +240,17 @@ def _ladder(line: Line, node: s.Ladder, words: str, reader: FeedReader) -> Play 
     reader.extra.update({feed.name: feed for feed in feeds})
     shares = tuple((1, feed.name) for feed in feeds)
     ladder = LadderRules(climbs, labels, up, down, within, start)
-    return Play(None, balls, "ladder", shares, None, ladder, words, (), node.span)
+    words = _words(words, None, players, known)
+    return Play(None, balls, "ladder", shares, None, ladder, words, (), node.span, players=players)
 
 
 def _ordered(
-    rules: Mapping[str, s.Sentence], feeds: tuple[Feed, ...], labels: tuple[str, ...], name: str, reader: FeedReader
+    rules: Mapping[str, s.Sentence],
+    feeds: tuple[Feed, ...],
+    labels: tuple[str, ...],
+    name: str,
+    reader: FeedReader,
+    rejections: Rejections,
 ) -> tuple[int, tuple[Feed, ...], tuple[str, ...]]:
     """The rung on which the ladder starts, and its rungs: as written, or with a `harder` or `easier` line the easiest
     first. It starts on the rung that is written first, if no `from` line names another."""
@@ -190,7 +273,7 @@ def _ordered(
         way = ways[0]
         other = changed(way, word=keyword("HARDER" if isinstance(way, s.Up) else "EASIER"))
         warning = Finding(LadderOrder(labels[0], labels[-1], easier), way.span, remedies=(instead(way, other),))
-        reader.rejections.add(warning, breaks=False)
+        rejections.add(warning, breaks=False)
     return begin, feeds, labels
 
 

@@ -21,6 +21,7 @@ class NameKind(Enum):
     FEED = "feed"
     POINT = "point"
     AMOUNT = "amount"
+    PLAYER = "player"
 
 
 class NamePlace(Frozen):
@@ -57,11 +58,12 @@ class Script(Frozen):
         return next(touching, None)
 
     def same(self, name: NamePlace) -> tuple[NamePlace, ...]:
-        """All places of a name. A script's named amounts are its own; its other names are those of whoever uses it."""
+        """All places of a name. A script's named amounts and players are its own; its other names are those of whoever
+        uses it."""
         return tuple(
             other for other in self.names()
             if (other.kind, other.name) == (name.kind, name.name)
-            and (name.kind is not NameKind.AMOUNT or other.span.source is name.span.source)
+            and (name.kind not in (NameKind.AMOUNT, NameKind.PLAYER) or other.span.source is name.span.source)
         )  # fmt: skip
 
     def made(self, name: NamePlace) -> NamePlace | None:
@@ -140,6 +142,12 @@ def _names(node: Node) -> Iterator[NamePlace]:
             yield _named(NameKind.AMOUNT, name, made=True)
         case s.GivenAmount(name):
             yield _named(NameKind.AMOUNT, name)
+        case s.Called(name):
+            yield _named(NameKind.PLAYER, name, made=True)
+        case s.Body(_, of) if of:
+            yield _named(NameKind.PLAYER, of)
+        case s.For(names):
+            yield from (_named(NameKind.PLAYER, name) for name in names)
         case s.Into(zone):
             yield _named(NameKind.ZONE, zone)
         case s.Share(_, name):

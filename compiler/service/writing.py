@@ -23,7 +23,7 @@ MOST_WORDS = 4
 """The most words that one keyword has."""
 MANY = (
     "zone", "variation", "feed", "point", "use", "accept", "given", "limit", "note", "height", "pace", "spin", "time",
-    "timed", "counted", "rounds", "rest", "collect", "ladder",
+    "timed", "counted", "rounds", "rest", "collect", "ladder", "for", "player", "body",
 )  # fmt: skip
 """Sentences of which several may stand under one line: a ball has a height over the net and one at the player, and
 bounds."""
@@ -180,6 +180,8 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
     own = {"AIMS": NameKind.VARIATION, "LIKE": NameKind.FEED, "INTO": NameKind.ZONE, "LADDER": NameKind.FEED}.get(last)
     if own:
         return _own(script, own)
+    if "FOR" in may.kinds:
+        return _own(script, NameKind.PLAYER)
     match opening:
         case "COURT":
             return _plain(courts(False))
@@ -188,7 +190,9 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
         case "BALL":
             return _plain(("new", "worn", "pressurised", "pressureless"))
         case "PLAYER":
-            return _plain(LEVELS)
+            return () if last == "CALLED" else _plain(LEVELS)
+        case "BODY" if last == "BODY":
+            return _own(script, NameKind.PLAYER) or _plain(BODY_SHARES)
         case "BODY":
             return _plain(BODY_SHARES)
         case "FEEDER" if last in ("MACHINE", "PERSON"):

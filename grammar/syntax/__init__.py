@@ -45,6 +45,10 @@ from .parts import Steps as Steps
 from .parts import Topspin as Topspin
 from .parts import Turn as Turn
 from .parts import Utmost as Utmost
+from .people import Body as Body
+from .people import BodyPart as BodyPart
+from .people import Player as Player
+from .people import Rotation as Rotation
 from .points import Missed as Missed
 from .points import Plays as Plays
 from .points import Point as Point
@@ -56,8 +60,6 @@ from .sentences import Arc as Arc
 from .sentences import AtMost as AtMost
 from .sentences import Ball as Ball
 from .sentences import Begin as Begin
-from .sentences import Body as Body
-from .sentences import BodyPart as BodyPart
 from .sentences import Ceiling as Ceiling
 from .sentences import Clearance as Clearance
 from .sentences import Collect as Collect
@@ -68,6 +70,7 @@ from .sentences import Depth as Depth
 from .sentences import Down as Down
 from .sentences import Feed as Feed
 from .sentences import Feeder as Feeder
+from .sentences import For as For
 from .sentences import Given as Given
 from .sentences import Goal as Goal
 from .sentences import Height as Height
@@ -81,7 +84,6 @@ from .sentences import Note as Note
 from .sentences import Order as Order
 from .sentences import Pace as Pace
 from .sentences import Phase as Phase
-from .sentences import Player as Player
 from .sentences import PlayersSide as PlayersSide
 from .sentences import Program as Program
 from .sentences import Reply as Reply
@@ -115,6 +117,7 @@ from .sentences import Where as Where
 from .sentences import Wind as Wind
 from .sentences import Wish as Wish
 from .sentences import Zone as Zone
+from .traits import Called as Called
 from .traits import Changeover as Changeover
 from .traits import ChangingEvery as ChangingEvery
 from .traits import Deviation as Deviation

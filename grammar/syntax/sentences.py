@@ -17,7 +17,6 @@ from .parts import (
     Steps,
     Utmost,
 )
-from .traits import Trait
 
 
 class Sentence(Node):
@@ -76,21 +75,6 @@ class Ball(Sentence):
     """TYPE or STAGE with a number, or HIGH_ALTITUDE."""
     number: Word | None
     states: tuple[Word, ...] = ()
-
-
-class Player(Sentence):
-    kind = "player"
-    traits: tuple[Trait, ...]
-
-
-class BodyPart(Node):
-    name: Word
-    height: Amount
-
-
-class Body(Sentence):
-    kind = "body"
-    parts: tuple[BodyPart, ...]
 
 
 class PlayersSide(Node):
@@ -326,10 +310,18 @@ class Mix(Node):
 Order = Share | Cycle | Mix
 
 
+class For(Sentence):
+    """Who plays: a head of blocks, or the end of one."""
+
+    kind = "for"
+    names: tuple[Word, ...]
+
+
 class Timed(Sentence):
     kind = "timed"
     amount: Amount
     order: Order
+    whom: For | None = None
 
 
 class Counted(Sentence):
@@ -338,6 +330,7 @@ class Counted(Sentence):
     balls: Word
     """BALLS or POINTS."""
     order: Order
+    whom: For | None = None
 
 
 class Rounds(Sentence):

@@ -6,6 +6,12 @@ from .node import Node, Word
 from .parts import Amount
 
 
+class Called(Node):
+    """The player's name."""
+
+    name: Word
+
+
 class Hand(Node):
     word: Word
     """RIGHT_HANDED or LEFT_HANDED."""
@@ -63,6 +69,6 @@ class ScatterStated(Node):
 
 
 Trait = (
-    Hand | Tall | Reach | ReplyUpTo | TwoBounces | TwoHandedBackhand | TakingTurns | ChangingEvery | Changeover
+    Called | Hand | Tall | Reach | ReplyUpTo | TwoBounces | TwoHandedBackhand | TakingTurns | ChangingEvery | Changeover
     | ScatterLevel | ScatterStated
 )  # fmt: skip

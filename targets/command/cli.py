@@ -29,6 +29,7 @@ COMMANDS = {
     "log": "recording",
     "replay": "playing",
     "device": "playing",
+    "desk": "desk",
     "language-server": "editing",
     "completion": "completing",
 }

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from ...compiler.model.evaluation import GoodReplies, Scattering
 from ...compiler.model.lettering import Fed, lettered
+from ...compiler.model.schedule import ScheduleTotals
 from ...compiler.model.shots import SolvedShot
 from ...compiler.printable import plural, say
 from ...compiler.report.render import painted
@@ -42,6 +43,8 @@ class BallVerdict(Frozen):
     ball: str
     feed: str
     variation: str | None
+    player: str | None
+    """Who plays it, of players with names."""
     shot: SolvedShot | None
     scattering: Scattering | None
     good: GoodReplies | None
@@ -59,7 +62,8 @@ def rows(compiled: "Compiled") -> list[BallVerdict]:
     letters = _letters(program, flown)
     return [
         BallVerdict(
-            letters.get(name, ""), name, program.feeds[name].family, program.feeds[name].variation, flown.get(name),
+            letters.get(name, ""), name, program.feeds[name].family, program.feeds[name].variation,
+            program.feeds[name].player or None, flown.get(name),
             evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
         )
         for name in played
@@ -70,8 +74,8 @@ def _played(program: "Program") -> list[str]:
     """The balls of all blocks, in the order in which the script makes them."""
     if program.session is None:
         return list(program.feeds)
-    named = {name for play in program.session.plays for _, name in play.shares}
-    balls = {ball for name in named for ball in program.members_of(name)}
+    shared = {(name, play.players) for play in program.session.plays for _, name in play.shares}
+    balls = {ball for name, players in shared for ball in program.members_of(name, players)}
     return [name for name in program.feeds if name in balls]
 
 
@@ -84,7 +88,7 @@ def _letters(program: "Program", shots: dict[str, SolvedShot]) -> dict[str, str]
         feed, flown = program.feeds[name], shot.predicted
         fed[name] = Fed(
             feed.family, feed.variation, None if flown.landing is None else flown.landing[0], flown.contact[2],
-            feed.stance, shot.speed, (shot.topspin / RPM, shot.sidespin / RPM), feed.interval,
+            feed.stance, shot.speed, (shot.topspin / RPM, shot.sidespin / RPM), feed.interval, feed.player or None,
         )  # fmt: skip
     return lettered(fed, rungs, program.feeder.kind == "person")
 
@@ -114,6 +118,12 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
         whole = " ".join(told)
         for line in [whole] if len(whole) <= WIDE else [told[0], *(f"  {rest}" for rest in told[1:])]:
             say(line)
+        if totals.loads:
+            each = [
+                f"{load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min" for load in totals.loads
+            ]
+            for line in _wrapped("each player:", each):
+                say(line)
     good = [
         f"{name} {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
         for name, good in _hardest(compiled)
@@ -191,7 +201,9 @@ def _wrapped(head: str, parts: list[str]) -> Iterator[str]:
 
 
 def _whose(compiled: "Compiled") -> str:
-    level = compiled.program.player.level if compiled.program else None
+    if compiled.program is None or len(compiled.program.players) > 1:
+        return ""
+    level = compiled.program.player.level
     return f" (scatter {level})" if level else ""
 
 
@@ -208,7 +220,7 @@ def _hardest(compiled: "Compiled") -> list[tuple[str, GoodReplies]]:
 def as_json(compiled: "Compiled") -> dict[str, object]:
     """Totals, balls and replies, SI."""
     return {
-        "summary": vars(compiled.totals) if compiled.totals else None,
+        "summary": _totals_json(compiled.totals) if compiled.totals else None,
         "balls": [_ball_json(ball) for ball in rows(compiled)],
         "replies": [
             {
@@ -221,9 +233,19 @@ def as_json(compiled: "Compiled") -> dict[str, object]:
     }
 
 
+def _totals_json(totals: ScheduleTotals) -> dict[str, object]:
+    return {**vars(totals), "loads": [load._asdict() for load in totals.loads]}
+
+
 def _ball_json(ball: BallVerdict) -> dict[str, object]:
     found = ball.scattering
-    told: dict[str, object] = {"letter": ball.letter, "ball": ball.ball, "feed": ball.feed, "variation": ball.variation}
+    told: dict[str, object] = {
+        "letter": ball.letter,
+        "ball": ball.ball,
+        "feed": ball.feed,
+        "player": ball.player,
+        "variation": ball.variation,
+    }
     if ball.shot is not None:
         flown = ball.shot.predicted
         told |= {

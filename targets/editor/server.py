@@ -9,13 +9,14 @@ import os
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from lsprotocol import types as t
 from pygls import uris
 from pygls.lsp.server import LanguageServer
 
 from ...compiler.include import EditedLibrary, Library
+from ...compiler.model.feeder import Profiles
 from ...compiler.pipeline import Compiled, compile_source
 from ...compiler.scripts import sourced
 from ...compiler.service.layout import Heading, folds, outline, painted
@@ -44,6 +45,7 @@ COLOURS = {
     "word": "keyword", "made": "class", "name": "variable", "number": "number", "unit": "type", "title": "string",
     "comment": "comment",
 }  # fmt: skip
+E = TypeVar("E", bound="Editor")
 SYMBOLS = {
     "program": t.SymbolKind.Module, "zone": t.SymbolKind.Field, "variation": t.SymbolKind.Interface,
     "feed": t.SymbolKind.Function, "point": t.SymbolKind.Function,
@@ -60,9 +62,11 @@ class JudgedText(NamedTuple):
 
 
 class Editor(LanguageServer):
-    def __init__(self, version: str) -> None:
+    """With `plans`, a text without errors is compiled to its plan too. Servers of one process share a `worker`."""
+
+    def __init__(self, version: str, plans: bool = False, worker: ThreadPoolExecutor | None = None) -> None:
         super().__init__("feedwright", version)
-        self._worker = ThreadPoolExecutor(1)
+        self.worker, self._plans = worker or ThreadPoolExecutor(1), plans
         self._busy = asyncio.Lock()
         self._judged: dict[str, JudgedText] = {}
 
@@ -88,6 +92,9 @@ class Editor(LanguageServer):
                 found = EditedLibrary(found, self.source(other))
         return found
 
+    def profiles(self, uri: str) -> Profiles:
+        return ProfileShelf(self.folder(uri))
+
     def script(self, uri: str) -> Script:
         return opened(self.source(uri), self.library(uri))
 
@@ -108,9 +115,9 @@ class Editor(LanguageServer):
             source = self.source(uri)
             known = self._judged.get(uri)
             if known is None or known.text != source.text:
-                folder, library = self.folder(uri), self.library(uri)
+                profiles, library = self.profiles(uri), self.library(uri)
                 loop = asyncio.get_running_loop()
-                known = await loop.run_in_executor(self._worker, _judge, source, folder, library)
+                known = await loop.run_in_executor(self.worker, _judge, source, profiles, library, self._plans)
                 self._judged[uri] = known
             return known
 
@@ -126,6 +133,9 @@ class Editor(LanguageServer):
             found = [_diagnostic(problem, at) for problem in judged.problems]
             version = self.workspace.get_text_document(uri).version
             self.text_document_publish_diagnostics(t.PublishDiagnosticsParams(uri, found, version))
+
+    def typed(self) -> None:
+        """A text was opened or changed."""
 
     def forget(self, uri: str) -> None:
         self._judged.pop(uri, None)
@@ -147,9 +157,9 @@ class Editor(LanguageServer):
         return t.Location(there, self.positions(name.span.source.text).range(name.span)) if there else None
 
 
-def _judge(source: Source, folder: Path | None, library: Library) -> JudgedText:
+def _judge(source: Source, profiles: Profiles, library: Library, plans: bool) -> JudgedText:
     with suppress(Exception):  # the editor goes on; the command line tells of a fault
-        compiled = compile_source(source, ProfileShelf(folder), library, plan=False)
+        compiled = compile_source(source, profiles, library, plan=plans)
         return JudgedText(source.text, compiled, problems(compiled.findings, source))
     return JudgedText(source.text, None, ())
 
@@ -162,14 +172,20 @@ def _diagnostic(problem: Problem, at: Positions) -> t.Diagnostic:
 
 def editor(version: str) -> Editor:
     """A server with everything that it answers."""
-    server = Editor(version)
+    return answering(Editor(version))
+
+
+def answering(server: E) -> E:
+    """The server, with a function for each request."""
 
     @server.feature(t.TEXT_DOCUMENT_DID_OPEN)
     async def opens(params: t.DidOpenTextDocumentParams) -> None:
+        server.typed()
         await server.tell(params.text_document.uri)
 
     @server.feature(t.TEXT_DOCUMENT_DID_CHANGE)
     async def changes(params: t.DidChangeTextDocumentParams) -> None:
+        server.typed()
         await server.tell(params.text_document.uri)
 
     @server.feature(t.TEXT_DOCUMENT_DID_CLOSE)
@@ -199,7 +215,7 @@ def editor(version: str) -> Editor:
                 found.text, kind=OFFERS[found.sort], detail=found.detail or None,
                 text_edit=t.TextEdit(t.Range(at.position(found.start), at.position(found.end)), found.text),
             )
-            for found in offers(script, at.place(params.position), ProfileShelf(server.folder(uri)))
+            for found in offers(script, at.place(params.position), server.profiles(uri))
         ]  # fmt: skip
 
     @server.feature(t.TEXT_DOCUMENT_HOVER)

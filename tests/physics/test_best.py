@@ -187,6 +187,13 @@ def test_what_binds_is_named() -> None:
     assert "height at most 4 m over net" in binds["longest time"]
 
 
+def test_a_bound_is_kept_to_the_last_digit() -> None:
+    """Where no line fixes the same, nothing but the rounding of floating-point numbers lies between ball and bound."""
+    shot = found("academy", "height at least 0.4 m over net\npace fastest")[2]
+    assert shot.predicted.clearance >= 0.4 - 1e-6
+    assert shot.predicted.clearance < 0.45, "the bound is near enough to matter"
+
+
 def test_a_wider_bound_gives_more() -> None:
     parts = ("waist", "elbow", "shoulder")
     paces = [found("academy", f"height no higher than {part}\npace slowest")[2].speed for part in parts]

@@ -40,7 +40,8 @@ def words(text: str) -> Iterator[tuple[int, Token]]:
         start += len(row) + 1
         read = expected(sentence) if sentence else None
         for number, word in enumerate(read.words if read else ()):
-            if word.type not in OPEN and not (number == 1 and read and read.kinds[0] in MAKES):
+            made = read and ((number == 1 and read.kinds[0] in MAKES) or read.kinds[number - 1] == "CALLED")
+            if word.type not in OPEN and not made:
                 yield begin + (word.start_pos or 0), word
 
 

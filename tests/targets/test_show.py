@@ -335,3 +335,10 @@ def test_the_strip_of_the_replies_lies_on_the_whole_court_from_the_contact_to_bo
     assert points == [
         pytest.approx((at + (x - left) * factor, (top - y) * factor), abs=0.02) for x, y in outline[plan.shots[0].id]
     ]
+
+
+def test_the_strip_of_the_replies_is_whole_in_the_side_view() -> None:
+    plan = make_plan(machine=True)
+    ways = [[(0.0, 0.0, 12.0, 1.0), (0.5, 0.0, 0.0, top), (1.0, 0.0, -9.0, 0.0)] for top in (6.0, 4.0, 9.0, 6.0, 6.0)]
+    side = drawing(views.beside(plan, straight(plan), figures.balls(plan), {plan.shots[0].id: ways}))
+    assert float(side.attrib["viewBox"].split()[1]) < -2 * 9.0

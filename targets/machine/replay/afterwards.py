@@ -8,7 +8,7 @@ from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
 from ...log.points import course, summed, told
-from ...log.progress import Tally
+from ...log.progress import Tally, Verdict
 from .continuing import counts, point_balls, standings, verdict
 from .journal import Past
 from .request import Request
@@ -25,7 +25,27 @@ def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
     judged = f"{plural(hits, 'hit')}, {plural(misses, 'miss', 'misses')}, {balls - hits - misses} not judged"
     lines = [f"{of}: {plural(balls, 'ball')} thrown, {judged}."]
     thrown = ((ball.shot, verdict(ball.hit)) for run in runs for ball in run.balls if ball.fate != "missed")
-    return lines + _rows(plan, runs) + _points(plan, runs) + against_plan(plan, thrown) + _ladders(plan, runs[-1])
+    return (
+        lines
+        + _players(plan, runs)
+        + _rows(plan, runs)
+        + _points(plan, runs)
+        + against_plan(plan, thrown)
+        + _ladders(plan, runs[-1])
+    )
+
+
+def _players(plan: Plan, runs: Sequence[Past]) -> list[str]:
+    """What each of several players got, and how it was judged."""
+    players = {shot.id: shot.player for shot in plan.shots}
+    thrown = [ball for run in runs for ball in run.balls if ball.fate != "missed"]
+    lines = []
+    for player in plan.players if plan.others else ():
+        marks = [verdict(ball.hit) for ball in thrown if players.get(ball.shot) == player.name]
+        hits, misses = marks.count(Verdict.HIT), marks.count(Verdict.MISS)
+        judged = f"{plural(hits, 'hit')}, {plural(misses, 'miss', 'misses')}, {len(marks) - hits - misses} not judged"
+        lines.append(f"{visible(player.name or '')}: {plural(len(marks), 'ball')}, {judged}.")
+    return lines
 
 
 def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from itertools import groupby
 
-from ....compiler.model.plan import Block, Plan
+from ....compiler.model.plan import Block, Plan, PlayerRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock, number
 from .. import band
@@ -36,12 +36,15 @@ class Front:
 
 def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     stands = "Machine" if plan.feeder.kind == "machine" else "You stand"
-    facts = ((stands, _place(plan)), ("You feed", _how(plan)), ("Player", _player(plan)), ("Bring", _bring(plan)))
+    who = ("Players" if plan.others else "Player", "; ".join(map(_player, plan.players)))
+    facts = ((stands, _place(plan)), ("You feed", _how(plan)), who, ("Bring", _bring(plan)))
     total = plan.totals
     totals = (
         f"{clock(total.duration_s)} min, {plural(total.balls, 'ball')}, "
         f"{plural(total.distinct_shots, 'kind')} of ball, {plural(total.parts, 'part')}"
     )
+    for load in total.loads:
+        totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
     azimuth = "; azimuth above 0 is right" if plan.feeder.kind == "machine" else ""
     reading = "Left and right are yours, facing the player; in the words of a variation they are the player's. "
     reading += f"A racket is 0.7 m{azimuth}."
@@ -70,9 +73,8 @@ def _how(plan: Plan) -> str:
     return f"{HOW[plan.feeder.how]}, from {number(plan.feeder.release_height_m)} m above ground"
 
 
-def _player(plan: Plan) -> str:
-    player = plan.player
-    parts = [f"{player.hand}-handed"]
+def _player(player: PlayerRecord) -> str:
+    parts = [*([player.name] if player.name else []), f"{player.hand}-handed"]
     if player.stature_m:
         parts.append(f"{number(player.stature_m, 2)} m tall")
     if player.two_bounces:

@@ -41,7 +41,7 @@ def _fed(shot: Shot) -> Fed:
     flown, launch = shot.predicted, shot.launch
     return Fed(
         shot.feed, shot.variation, None if flown.landing_m is None else flown.landing_m[0], flown.contact_m[2],
-        shot.stance_y_m, launch.speed_mps, (launch.topspin_rpm, launch.sidespin_rpm), shot.interval_s,
+        shot.stance_y_m, launch.speed_mps, (launch.topspin_rpm, launch.sidespin_rpm), shot.interval_s, shot.player,
     )  # fmt: skip
 
 

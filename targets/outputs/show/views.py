@@ -32,7 +32,10 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Repl
     court = plan.court
     ys = [y for shot in plan.shots for _, _, y, _ in paths[shot.id]] + [-court.half_length_m, court.half_length_m]
     peak = max(max(z for *_, z in paths[shot.id]) for shot in plan.shots) if plan.shots else 1.0
-    left, top = min(ys) - 1.2, STRETCH * max([peak + 0.5, *(z + 0.3 for ways in replies.values() for *_, z in ways[0])])
+    left, top = (
+        min(ys) - 1.2,
+        STRETCH * max([peak + 0.5, *(z + 0.3 for ways in replies.values() for way in ways[:3] for *_, z in way)]),
+    )
     right = max(ys) + BEHIND_M + 0.5
     parts = []
     for height in range(0, int(peak) + 2):
@@ -115,7 +118,7 @@ def _corridor(ways: Sequence[Path]) -> str:
 
 def _player(plan: Plan, shot: Shot) -> str:
     """To scale if the script says how tall: behind the contact, the arm to the hand, the racket to the ball."""
-    tall, (_, y, z) = plan.player.stature_m, shot.predicted.contact_m
+    tall, (_, y, z) = plan.player_of(shot).stature_m, shot.predicted.contact_m
     if tall is None:
         return ""
     foot, shoulder, head = y + BEHIND_M, STRETCH * 0.82 * tall, 0.065 * tall

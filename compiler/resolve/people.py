@@ -1,0 +1,66 @@
+"""Several players: each gets the feeds and variations as they read for this player's hand and body."""
+
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from ...grammar.frozen import replace
+from ..model.program import Feed, Session, Variation
+from .feeds import Family, FeedReader
+
+
+class ReadFor(NamedTuple):
+    """What the script says, read for one player; None for a feed that could not be read."""
+
+    reader: FeedReader
+    variations: Mapping[str, Variation]
+    feeds: Mapping[str, Family | None]
+
+    @property
+    def player(self) -> str:
+        return self.reader.ground.player.name
+
+
+class Parts(NamedTuple):
+    """What of a program hangs on who plays, see `Program`."""
+
+    feeds: dict[str, Feed]
+    families: dict[str, tuple[str, ...]]
+    versions: dict[tuple[str, str], str]
+    variations: dict[str, Variation]
+
+
+def parts(readings: tuple[ReadFor, ...], rungs: Mapping[str, Feed], played: Mapping[str, set[str]]) -> Parts:
+    """Every ball once for each player who gets it, by what each plays; a ball that nobody plays is the first player's.
+    A ball or a variation that is not the same for all has the player in its name."""
+    first, *_ = readings
+    variations, renamed = dict(first.variations), dict[tuple[str, str], str]()
+    for other in readings[1:]:
+        for name, variation in other.variations.items():
+            if variation != first.variations[name]:
+                renamed[other.player, name] = own = f"{name} for {other.player}"
+                variations[own] = replace(variation, name=own)
+    feeds, families, versions = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[tuple[str, str], str]()
+    for name in first.feeds:
+        of = [one for one in readings if one.player in played.get(name, ())] or [first]
+        said = [(one.player, family) for one in of if (family := one.feeds.get(name))]
+        for player, family in said:
+            own_names = [f"{feed.name} for {player}" if len(of) > 1 else feed.name for feed in family.members]
+            feeds |= {own: replace(feed, name=own) for own, feed in zip(own_names, family.members, strict=True)}
+            canonical = families.setdefault(name, tuple(own_names))
+            versions |= {(ball, player): own for ball, own in zip(canonical, own_names, strict=False)}
+    feeds |= rungs
+    aimed = {
+        name: replace(feed, variation=renamed.get((feed.player, feed.variation or ""), feed.variation))
+        for name, feed in feeds.items()
+    }
+    return Parts(aimed, families, versions, variations)
+
+
+def who_plays(session: Session | None, balls: Mapping[str, Iterable[str]]) -> dict[str, set[str]]:
+    """The players of each feed; `balls` are the feeds of points."""
+    found: dict[str, set[str]] = {}
+    for play in session.plays if session else ():
+        for _, share in play.shares:
+            for feed in balls.get(share, (share,)):
+                found.setdefault(feed, set()).update(play.players)
+    return found

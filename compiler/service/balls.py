@@ -1,0 +1,66 @@
+"""Which feed a place of a script is about, and where a feed is made: a ball to draw, and where to write on."""
+
+from ...grammar import syntax as s
+from ...grammar.syntax import Line
+from .script import NameKind, Script, lines_of
+
+
+def feed_at(script: Script, place: int) -> str | None:
+    """The feed that is made or named where a place is; in a variation or zone the first feed that takes it; None where
+    nothing is about one feed."""
+    if (name := script.name_at(place)) and name.kind is NameKind.FEED and not _made_around(script, place):
+        return name.name
+    around = [line for line in lines_of(script.tree) if line.place and line.sentence and _holds(line, place)]
+    for line in reversed(around):
+        match line.sentence:
+            case s.Feed(made):
+                return made.text
+            case s.Variation(made):
+                return _first_with(script, NameKind.VARIATION, made.text)
+            case s.Zone(made):
+                return _first_with(script, NameKind.ZONE, made.text)
+        if isinstance(line.sentence, s.Session) and line is not around[-1]:
+            return None  # a rest is about no ball
+        start, end = line.span.start, _end(line)
+        named = (n for n in script.names() if n.kind is NameKind.FEED and n.span.source is script.source)
+        if first := next((n.name for n in named if start <= n.span.start < end), None):
+            return first
+    return None
+
+
+def made_at(script: Script, feed: str) -> int | None:
+    """The place of the feed's name where the script itself makes it; None if it does not."""
+    for name in script.names():
+        if name.made and (name.kind, name.name) == (NameKind.FEED, feed) and name.span.source is script.source:
+            return name.span.start
+    return None
+
+
+def _made_around(script: Script, place: int) -> bool:
+    """Is the place in the lines of a feed? There another feed's name, as after `like`, is not what is meant."""
+    return any(line.place and isinstance(line.sentence, s.Feed) and _holds(line, place) for line in script.tree.lines)
+
+
+def _holds(line: Line, place: int) -> bool:
+    """From the beginning of its row to the end of its last row."""
+    text, last = line.span.source.text, line
+    while last.children:
+        last = last.children[-1]
+    start = text.rfind("\n", 0, line.span.start) + 1
+    end = text.find("\n", last.span.end)
+    return start <= place <= (len(text) if end < 0 else end)
+
+
+def _first_with(script: Script, kind: NameKind, name: str) -> str | None:
+    for line in script.tree.lines:
+        if isinstance(line.sentence, s.Feed):
+            start, end = line.span.start, _end(line)
+            for use in script.names():
+                inside = use.span.source is script.source and start <= use.span.start <= end
+                if inside and not use.made and (use.kind, use.name) == (kind, name):
+                    return line.sentence.name.text
+    return None
+
+
+def _end(line: Line) -> int:
+    return _end(line.children[-1]) if line.children else line.span.end

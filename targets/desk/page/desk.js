@@ -1,0 +1,205 @@
+// The desk: brings the parts together, and keeps what the user sees true to what the server knows.
+
+import { EditorState, Prec } from "@codemirror/state";
+import { EditorView, keymap, lineNumbers, highlightActiveLine, drawSelection } from "@codemirror/view";
+import { defaultKeymap, history, historyKeymap, redo, undo } from "@codemirror/commands";
+import { foldGutter, foldKeymap, indentUnit } from "@codemirror/language";
+import { closeBrackets, completionKeymap } from "@codemirror/autocomplete";
+import {
+  LSPClient, findReferencesKeymap, formatDocument, formatKeymap, hoverTooltips, jumpToDefinitionKeymap, renameKeymap,
+  serverCompletion,
+} from "@codemirror/lsp-client";
+import { beginning } from "./beginning.js";
+import { byId, plain } from "./elements.js";
+import { colours, coloured } from "./colours.js";
+import { folding } from "./folding.js";
+import { mendFirst, problems, told, written } from "./problems.js";
+import { Pictures } from "./pictures.js";
+import { opened } from "./wire.js";
+
+const saved = { text: null };
+let view = null;
+let client = null;
+let file = null;
+
+// The server's messages that this page acts on.
+const hears = {
+  "textDocument/publishDiagnostics": (_, params) => {
+    const open = client.workspace.getFile(params.uri);
+    if (view && open && (params.version == null || params.version === open.version)) judged(params.diagnostics);
+    return true;
+  },
+  "desk/changed": (_, params) => (otherProgram(params), true),
+};
+
+async function judged(diagnostics) {
+  try {
+    await shown(diagnostics);
+  } catch {
+    // The desk has stopped meanwhile, which is told, or the text is another one.
+  }
+}
+
+async function shown(diagnostics) {
+  const text = view.state.doc;
+  told(view, diagnostics, []);
+  performance.mark("desk-problems");
+  pictures.stale(diagnostics);
+  const drawn = pictures.draw();
+  if (diagnostics.length) {
+    const end = { line: text.lines, character: 0 };
+    const actions = await client.request("textDocument/codeAction", {
+      textDocument: { uri: file.uri }, range: { start: { line: 0, character: 0 }, end }, context: { diagnostics },
+    });
+    if (view.state.doc.eq(text)) told(view, diagnostics, actions || []);
+  }
+  await drawn; // colours can wait for it
+  if (view.state.doc.eq(text)) coloured(client, view, file.uri);
+}
+
+const pictures = new Pictures({
+  ask: (params) => client.request("desk/picture", params).catch(() => ({ picture: null })), // the desk has stopped
+  place: () => position(view.state.selection.main.head),
+  write: async (params) => {
+    const doc = view.state.doc;
+    const { edits } = await client.request("desk/move", params);
+    if (!edits.length || !view.state.doc.eq(doc)) return false;
+    written(view, edits);
+    return true;
+  },
+  go: (line) => {
+    const at = view.state.doc.line(Math.min(line + 1, view.state.doc.lines));
+    view.dispatch({ selection: { anchor: at.from }, effects: EditorView.scrollIntoView(at.from, { y: "center" }) });
+  },
+});
+
+function position(offset) {
+  const line = view.state.doc.lineAt(offset);
+  return { line: line.number - 1, character: offset - line.from };
+}
+
+// ---- the file
+
+function state() {
+  const unsaved = view.state.doc.toString() !== saved.text;
+  byId("state").textContent = unsaved ? "not saved" : "saved";
+  document.title = `${unsaved ? "* " : ""}${file.name}`;
+  return unsaved;
+}
+
+async function save() {
+  const text = view.state.doc.toString();
+  client.sync();
+  const answer = await client.request("desk/save", {}).catch(() => ({ problem: "Nothing was saved: the desk has stopped" }));
+  if (answer.saved) {
+    saved.text = text;
+    bar();
+    state();
+  } else if (answer.changed) otherProgram(answer);
+  else bar(`${answer.problem}.`);
+}
+
+function otherProgram({ text }) {
+  if (text === view.state.doc.toString()) return void keep();
+  const gone = text === null;
+  bar(
+    gone ? `${file.name} is no longer there.` : `Another program has changed ${file.name}.`,
+    ...(gone ? [] : [["Take what it wrote", () => take(text)]]),
+    ["Keep what is here", keep],
+  );
+}
+
+function replaced(text) {
+  view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text }, selection: { anchor: 0 } });
+  view.focus();
+}
+
+function take(text) {
+  replaced(text);
+  saved.text = text;
+  keep();
+}
+
+async function keep() {
+  await client.request("desk/keep", {});
+  bar();
+  state();
+}
+
+function bar(words = "", ...buttons) {
+  const made = buttons.map(([name, run]) => plain("button", { type: "button", onclick: run }, name));
+  byId("bar").replaceChildren(plain("span", {}, words), ...made);
+  byId("bar").hidden = !words;
+}
+
+// ---- the editor
+
+const changes = EditorView.updateListener.of((update) => {
+  if (update.docChanged) {
+    client.sync(); // at once: the server waits until the text rests
+    pictures.waiting();
+    state();
+  } else if (update.selectionSet) pictures.draw();
+});
+
+function editor(text, extensions) {
+  return new EditorView({
+    parent: byId("words"),
+    state: EditorState.create({
+      doc: text,
+      extensions: [
+        EditorView.cspNonce.of(document.querySelector("meta[name=nonce]").content),
+        EditorView.contentAttributes.of({ "aria-label": `Script ${file.name}` }),
+        Prec.highest(keymap.of([{ key: "Alt-Enter", run: mendFirst }])),
+        keymap.of([
+          ...completionKeymap, ...renameKeymap, ...formatKeymap, ...jumpToDefinitionKeymap, ...findReferencesKeymap,
+          ...historyKeymap, ...foldKeymap, ...defaultKeymap,
+        ]),
+        lineNumbers(), foldGutter(), history(), drawSelection(), highlightActiveLine(), closeBrackets(),
+        EditorView.lineWrapping, indentUnit.of("    "), EditorState.tabSize.of(4),
+        problems, colours, changes, ...extensions,
+      ],
+    }),
+  });
+}
+
+async function start() {
+  const line = await opened((words) => bar(words), () => view && state());
+  client = new LSPClient({ notificationHandlers: hears, timeout: 20000 }).connect(line);
+  await client.initializing;
+  file = await client.request("desk/open", {});
+  if (file.problem) return bar(`${file.problem}.`);
+  byId("name").textContent = file.name;
+  if (file.saved) saved.text = file.text;
+  view = editor(file.text, [
+    client.plugin(file.uri, "feed"), serverCompletion(), hoverTooltips(), folding(),
+  ]);
+  line.again(async () => {
+    // The server was started anew: it gets the text that stands here.
+    client.disconnect();
+    client.connect(line);
+    await client.initializing;
+    await client.request("desk/open", {});
+  });
+  if (file.back) bar("What was typed last and not saved is back.", ["Good", () => bar()]);
+  state();
+  view.focus();
+  pictures.draw();
+}
+
+byId("save").onclick = save;
+byId("anew").onclick = () => beginning((method, params) => client.request(method, params), replaced, bar);
+for (const [name, path] of [["paper", "paper"], ["large", "paper-large"]]) {
+  byId(name).onclick = () => window.open(path, "_blank", "noopener");
+}
+byId("undo").onclick = () => (undo(view), view.focus());
+byId("redo").onclick = () => (redo(view), view.focus());
+byId("tidy").onclick = () => (formatDocument(view), view.focus());
+document.addEventListener("keydown", (event) => {
+  if ((event.ctrlKey || event.metaKey) && event.key === "s") {
+    event.preventDefault();
+    save();
+  }
+});
+window.desk = { text: () => view && view.state.doc.toString(), view: () => view, client: () => client }; // for tests
+start();

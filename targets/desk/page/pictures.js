@@ -1,0 +1,164 @@
+// The ball under the cursor: drawn, judged, held and compared. A picture that is behind the text says so.
+
+import { byId, drawing, plain } from "./elements.js";
+import { handles } from "./moving.js";
+
+const SVG = "http://www.w3.org/2000/svg";
+const KINDS = { balls: "balls", rest: "rest", collect: "collect balls" };
+const FACTS = [
+  ["over", "crosses the net", "m", "higher", "lower", 2], ["lands", "lands", "m", "deeper", "shorter", 1],
+  ["met", "is met", "m", "higher", "lower", 2], ["time", "is met", "s", "later", "sooner", 2],
+  ["speed", "leaves the feeder", "km/h", "faster", "slower", 0],
+];
+
+export class Pictures {
+  constructor({ ask, place, go, write }) {
+    Object.assign(this, { ask, place, go, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
+    byId("hold").onclick = () => this.hold();
+    for (const button of document.querySelectorAll("[data-move]")) {
+      const [part, metres] = button.dataset.move.split(" ");
+      button.onclick = () => this.move({ [part]: Number(metres) });
+    }
+  }
+
+  // A key was pressed: until an answer comes, the drawing is of an older text.
+  waiting() {
+    this.mark("This picture is older than the script: the balls are being worked out.");
+  }
+
+  stale(diagnostics) {
+    const wrong = diagnostics.some((one) => one.severity === 1);
+    this.wrong = wrong;
+    if (wrong) this.mark("This picture is older than the script: it is drawn again once the errors are mended.");
+  }
+
+  mark(words = "") {
+    byId("old").textContent = words;
+    byId("old").hidden = !words || !this.shown;
+    byId("drawings").classList.toggle("old", !!words && !!this.shown);
+  }
+
+  // The ball at the cursor, or the one that is named.
+  async draw(ball = null) {
+    const number = ++this.asked;
+    const params = ball ? { ball } : { position: this.place(), ball: this.ball };
+    const answer = await this.ask(params);
+    if (number !== this.asked || !answer.picture) return;
+    this.lines = answer.lines;
+    this.show(answer.picture);
+    this.mark(answer.old ? (this.wrong
+      ? "This picture is older than the script: it is drawn again once the errors are mended."
+      : "This picture is older than the script: the balls are being worked out.") : "");
+    performance.mark("desk-picture");
+  }
+
+  show(picture) {
+    const changed = !this.shown || picture.ball !== this.ball;
+    this.shown = picture;
+    this.ball = picture.ball;
+    byId("ball").textContent = picture.title;
+    byId("marks").replaceChildren(...picture.marks.map(([sign, words]) =>
+      plain("li", { className: sign === "●" ? "well" : "doubt" }, plain("span", { className: "sign", ariaHidden: "true" }, `${sign} `), words)));
+    byId("verdict").replaceChildren(...picture.verdict.flatMap(([sign, word, label, text]) => {
+      const name = plain("dt", { className: word.replace(" ", "-") }, plain("span", { ariaHidden: "true" }, sign && `${sign} `), label);
+      return [name, plain("dd", {}, word && plain("b", {}, `${word}: `), text)];
+    }));
+    listed(byId("figures"), picture.figures);
+    for (const name of ["side", "half"]) {
+      const svg = drawing(picture[name]);
+      for (const group of svg.querySelectorAll("[data-ball]")) this.choosable(group, picture);
+      byId(name).replaceChildren(svg);
+    }
+    handles(byId("side").firstChild, byId("half").firstChild, picture, (by) => this.move(by));
+    this.ghost();
+    this.list(picture);
+    this.strip(picture);
+    if (changed || this.held) this.compare();
+  }
+
+  choosable(group, picture) {
+    const ball = picture.drawn[group.dataset.ball];
+    group.classList.toggle("on", ball === picture.ball);
+    group.addEventListener("click", () => this.choose(ball));
+  }
+
+  choose(ball) {
+    const feed = this.shown.balls.find((one) => one.id === ball)?.feed;
+    this.ball = ball;
+    if (feed in this.lines) this.go(this.lines[feed]);
+    this.draw(ball);
+  }
+
+  async move(by) {
+    if (!this.shown) return;
+    const written = await this.write({ ball: this.ball, by });
+    byId("differs").textContent = written ? "" : "No line of this feed says that, so nothing was written.";
+  }
+
+  list(picture) {
+    const focus = document.activeElement?.dataset?.choice;
+    byId("list").replaceChildren(...picture.balls.map((one) => {
+      const made = plain("button", { type: "button", onclick: () => this.choose(one.id) }, `${one.letter} ${one.id}`);
+      made.dataset.choice = `ball ${one.id}`;
+      made.setAttribute("aria-pressed", String(one.id === picture.ball));
+      return made;
+    }));
+    if (focus) [...document.querySelectorAll("[data-choice]")].find((one) => one.dataset.choice === focus)?.focus();
+  }
+
+  // The session to scale in time; a block chooses its first ball.
+  strip(picture) {
+    const focus = document.activeElement?.dataset?.choice;
+    byId("order").replaceChildren(...picture.session.map((part, n) => {
+      const minutes = (part.end - part.start) / 60;
+      const words = `${part.words || KINDS[part.kind]}`;
+      const made = plain("button", { type: "button", className: `part ${part.kind}`, disabled: !part.ball, title: words,
+        onclick: () => this.choose(part.ball) }, words);
+      made.setAttribute("aria-label", `${clock(part.start)} to ${clock(part.end)}: ${words}`);
+      made.dataset.choice = `part ${n}`;
+      made.style.flexGrow = String(minutes);
+      return made;
+    }));
+    if (focus) [...document.querySelectorAll("[data-choice]")].find((one) => one.dataset.choice === focus)?.focus();
+  }
+
+  hold() {
+    this.held = this.held ? null : { picture: this.shown, ghost: byId("side").querySelector(".ball.on")?.cloneNode(true) };
+    byId("hold").setAttribute("aria-pressed", String(!!this.held));
+    byId("hold").textContent = this.held ? `Let ${this.held.picture.title} go` : "Hold this ball";
+    this.ghost();
+    this.compare();
+  }
+
+  // The held ball behind the chosen one: both views are in metres from the net and the ground.
+  ghost() {
+    const svg = byId("side").querySelector("svg");
+    svg?.querySelector(".ghost")?.remove();
+    if (!svg || !this.held?.ghost) return;
+    const ghost = document.createElementNS(SVG, "g");
+    ghost.setAttribute("class", "ghost");
+    ghost.append(...[...this.held.ghost.cloneNode(true).childNodes].filter((node) => !node.classList?.contains("extra")));
+    svg.prepend(ghost);
+  }
+
+  compare() {
+    byId("differs").textContent = this.held ? difference(this.held.picture, this.shown) : "";
+  }
+}
+
+function difference(held, shown) {
+  const parts = [];
+  for (const [name, does, unit, more, less, digits] of FACTS) {
+    const one = held.facts[name], other = shown.facts[name];
+    if (one == null || other == null) continue;
+    const change = (other - one) * (unit === "km/h" ? 3.6 : 1), amount = Math.abs(change).toFixed(digits);
+    if (Number(amount)) parts.push(`${does} ${amount} ${unit} ${change > 0 ? more : less}`);
+  }
+  return parts.length ? `Unlike ${held.title} as held, this one ${parts.join(", ")}.` : `This is ${held.title} as held.`;
+}
+
+function listed(list, rows) {
+  list.replaceChildren(...rows.flatMap(([label, text]) => [plain("dt", {}, label), plain("dd", {}, text)]));
+}
+
+const clock = (seconds) => `${Math.floor(seconds / 60)}:${String(Math.round(seconds % 60)).padStart(2, "0")}`;

@@ -1,0 +1,126 @@
+// Problems under their lines, each remedy a button that writes it. What it replaced stays below, struck through, until
+// the next change.
+
+import { StateEffect, StateField } from "@codemirror/state";
+import { Decoration, EditorView, WidgetType } from "@codemirror/view";
+import { plain } from "./elements.js";
+
+const GRADES = { 1: ["error", "✕"], 2: ["warning", "▲"], 3: ["note", "○"] };
+const tell = StateEffect.define();
+const replaced = StateEffect.define();
+
+class Problem extends WidgetType {
+  constructor(grade, words, mendings) {
+    super();
+    Object.assign(this, { grade, words, mendings });
+  }
+  eq(other) {
+    return this.grade === other.grade && this.words === other.words
+      && this.mendings.map((m) => m.title).join() === other.mendings.map((m) => m.title).join();
+  }
+  toDOM(view) {
+    const [grade, sign] = GRADES[this.grade] || GRADES[3];
+    const [first, ...more] = this.words.split("\n");
+    const sentences = [
+      plain("p", {}, plain("span", { className: "sign", ariaHidden: "true" }, `${sign} `), plain("b", {}, `${grade}: `), first),
+      ...more.map((words) => plain("p", {}, words)),
+    ];
+    const buttons = this.mendings.map((mending) =>
+      plain("button", { type: "button", className: "mend", onclick: () => write(view, mending) }, mending.title));
+    const made = plain("div", { className: `problem ${grade}` }, ...sentences, ...buttons);
+    made.setAttribute("role", "group");
+    made.setAttribute("aria-label", grade);
+    return made;
+  }
+  ignoreEvent() {
+    return true;
+  }
+}
+
+class Before extends WidgetType {
+  constructor(text) {
+    super();
+    this.text = text;
+  }
+  eq(other) {
+    return this.text === other.text;
+  }
+  toDOM() {
+    return plain("div", { className: "before" }, "before: ", plain("del", {}, this.text));
+  }
+}
+
+export const problems = StateField.define({
+  create: () => ({ marks: Decoration.none, mendings: [], old: null }),
+  update(value, change) {
+    let { marks, mendings, old } = value;
+    if (change.docChanged) {
+      marks = marks.map(change.changes);
+      mendings = [];
+      old = null;
+    }
+    for (const effect of change.effects) {
+      if (effect.is(replaced)) old = effect.value;
+      if (effect.is(tell)) ({ marks, mendings } = effect.value);
+    }
+    return { marks, mendings, old };
+  },
+  provide: (field) => [
+    EditorView.decorations.from(field, (value) => value.marks),
+    EditorView.decorations.from(field, ({ old }) =>
+      old ? Decoration.set([Decoration.widget({ widget: new Before(old.text), block: true, side: 0 }).range(old.at)])
+        : Decoration.none),
+  ],
+});
+
+export function told(view, diagnostics, actions) {
+  const doc = view.state.doc;
+  const found = [];
+  const mendings = [];
+  for (const one of diagnostics) {
+    const from = offset(doc, one.range.start), to = Math.max(offset(doc, one.range.end), from);
+    const own = actions.filter((action) => (action.diagnostics || []).some((d) => same(d, one)));
+    const line = doc.lineAt(from);
+    mendings.push(...own.map((action) => ({ line: line.number, action })));
+    const [grade] = GRADES[one.severity] || GRADES[3];
+    if (to > from) found.push(Decoration.mark({ class: `at-fault ${grade}` }).range(from, to));
+    const widget = new Problem(one.severity, one.message, own);
+    found.push(Decoration.widget({ widget, block: true, side: 1 }).range(line.to));
+  }
+  view.dispatch({ effects: tell.of({ marks: Decoration.set(found, true), mendings }) });
+}
+
+// The first remedy of the line at the cursor.
+export function mendFirst(view) {
+  const line = view.state.doc.lineAt(view.state.selection.main.head).number;
+  const first = view.state.field(problems).mendings.find((mending) => mending.line === line);
+  if (first) write(view, first.action);
+  return !!first;
+}
+
+function write(view, action) {
+  written(view, Object.values(action.edit.changes).flat());
+  view.focus();
+}
+
+// Writes the server's edits; what stood there before stays in sight until the next change.
+export function written(view, edits) {
+  const doc = view.state.doc;
+  const changes = edits.map(({ range, newText }) => ({
+    from: offset(doc, range.start), to: offset(doc, range.end), insert: newText,
+  }));
+  const first = changes[0];
+  const before = doc.sliceString(doc.lineAt(first.from).from, doc.lineAt(first.to).to);
+  const set = view.state.changes(changes);
+  const at = set.apply(doc).lineAt(set.mapPos(first.to, 1)).to;
+  view.dispatch({ changes, effects: replaced.of({ text: before.trim(), at }), userEvent: "input.mend" });
+}
+
+const same = (one, other) => one.message === other.message && one.range.start.line === other.range.start.line
+  && one.range.start.character === other.range.start.character;
+
+export function offset(doc, { line, character }) {
+  if (line >= doc.lines) return doc.length;
+  const row = doc.line(line + 1);
+  return Math.min(row.from + character, row.to);
+}

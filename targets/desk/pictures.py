@@ -1,0 +1,116 @@
+"""One ball of a plan, drawn from the side and on the receiving half among the balls of its variation, with what is to
+be said of it."""
+
+from typing import NamedTuple, TypedDict
+
+from ...compiler.model.plan import Plan, Shot
+from ...compiler.pipeline import Compiled
+from ...compiler.printable import visible
+from ...compiler.trace import replies, trajectories
+from ...grammar.finding import Severity
+from ..command.summary import BallVerdict, rows
+from ..outputs import verdict
+from ..outputs.court.pictures import pictures
+from ..outputs.court.svg import draw
+from ..outputs.sheet.letters import letters
+from ..outputs.show import figures
+from ..outputs.show.views import beside
+
+SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲"}
+NO_MARK = ("●", "no problem")
+
+
+class Named(TypedDict):
+    id: str
+    letter: str
+    feed: str
+
+
+class SaidOfBall(NamedTuple):
+    """What is to be said of one side of a ball, with a word for it and the sign of the word."""
+
+    sign: str
+    word: str
+    label: str
+    text: str
+
+
+class Part(TypedDict):
+    """A stretch of the session, s from its start."""
+
+    kind: str
+    words: str
+    start: float
+    end: float
+    ball: str | None
+
+
+class BallPicture(TypedDict):
+    ball: str
+    title: str
+    side: str
+    half: str
+    drawn: list[str]
+    """The balls in both drawings, by the number that marks them there."""
+    marks: list[tuple[str, str]]
+    """Sign and words of each thing that speaks against the ball."""
+    verdict: list["SaidOfBall"]
+    figures: list[tuple[str, str]]
+    spots: dict[str, tuple[float, ...] | None]
+    """Where it lands, (x, y), and where it is met, (x, y, z), m."""
+    facts: dict[str, float | None]
+    """What two balls are compared by, SI."""
+    balls: list[Named]
+    session: list[Part]
+
+
+def picture(compiled: Compiled, wanted: str | None) -> BallPicture | None:
+    """`wanted` is a ball or a feed; the first ball if it is neither. None without a plan."""
+    plan = compiled.plan
+    if plan is None or not plan.shots:
+        return None
+    chosen = chosen_of(plan, wanted)
+    named = letters(plan)
+    court = next(one for one in pictures(plan, named) if chosen in one.shots)
+    few = plan.model_copy(update={"shots": tuple(court.shots)})
+    known = {ball.id: ball for ball in figures.balls(plan)}
+    shown = [known[shot.id] for shot in few.shots]
+    told = next((row for row in rows(compiled) if row.ball == chosen.id), None)
+    seen = chosen.predicted
+    side = beside(few, trajectories(few), shown, replies(plan.model_copy(update={"shots": (chosen,)})))
+    return BallPicture(
+        ball=chosen.id, title=f"{known[chosen.id].letter} {visible(chosen.id)}", side=side,
+        half=draw(few, court, more=True).svg, drawn=[shot.id for shot in few.shots],
+        marks=_marks(told), verdict=_verdict(plan, chosen), figures=list(known[chosen.id].figures),
+        spots={"landing": seen.landing_m, "contact": seen.contact_m},
+        facts={
+            "over": seen.net_clearance_m, "lands": seen.landing_m[1] if seen.landing_m else None,
+            "met": seen.contact_m[2], "time": seen.contact_s, "speed": chosen.launch.speed_mps,
+        },
+        balls=[Named(id=shot.id, letter=known[shot.id].letter, feed=shot.feed) for shot in plan.shots],
+        session=[
+            Part(kind=block.kind, words=visible(block.words), start=block.start_s, end=block.end_s,
+                 ball=block.shots[0] if block.shots else None)
+            for block in plan.blocks
+        ],
+    )  # fmt: skip
+
+
+def chosen_of(plan: Plan, wanted: str | None) -> Shot:
+    by_id = (shot for shot in plan.shots if shot.id == wanted)
+    by_feed = (shot for shot in plan.shots if shot.feed == wanted)
+    return next(by_id, None) or next(by_feed, plan.shots[0])
+
+
+def _marks(row: BallVerdict | None) -> list[tuple[str, str]]:
+    found = [(SIGNS[severity], f"{severity.value}: {code}") for severity, code in (row.marks if row else ())]
+    return list(dict.fromkeys(found)) or [NO_MARK]
+
+
+def _verdict(plan: Plan, shot: Shot) -> list[SaidOfBall]:
+    """Crosses the net by how much and how often, lands in, met where, and how many replies are good."""
+    seen = shot.predicted
+    told = [SaidOfBall(verdict.SIGNS[one.word], one.word, one.label, one.text) for one in verdict.judged(plan, shot)]
+    after = "after two bounces" if seen.bounces == 2 else seen.contact_phase
+    met = f"{seen.contact_m[2]:.2f} m high, {after}, {seen.contact_s:.2f} s after the launch"
+    return [*told, SaidOfBall("", "", "met", met)]

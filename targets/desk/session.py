@@ -1,0 +1,260 @@
+"""The language server of one open page: the answers of any editor, and with them the file, its draft and the picture.
+
+A page may speak of its one script alone; it can neither stop the process nor reach a machine.
+"""
+
+import asyncio
+import json
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+from lsprotocol import types as t
+from pygls import uris
+
+from ...compiler.include import Library
+from ...compiler.model.feeder import Feeder, ProfileProblem, Profiles
+from ...compiler.pipeline import Compiled
+from ...compiler.scripts import Refusal
+from ...compiler.service.balls import feed_at, made_at
+from ...compiler.service.moving import PARTS, moved
+from ...compiler.starter import Answers, first_script
+from ...grammar.edits import Edit
+from ...programs import ScriptShelf
+from ..editor.server import Editor, answering
+from ..machine.feeders import ProfileShelf
+from ..outputs.sheet.html import render
+from ..outputs.sheet.layout import document
+from .beginnings import beginnings, begun
+from .pictures import picture
+from .script_file import ScriptFile
+
+REST_S = 0.3
+"""How long nobody types before the draft is kept."""
+LOOK_S = 0.5
+"""How often the file is looked at, for what other programs write."""
+FARTHEST_M = 30.0
+"""How far a ball may be dragged at once: more than a court and its run-off."""
+MAY = {
+    "initialize", "initialized", "$/cancelRequest", "$/setTrace", "textDocument/didOpen", "textDocument/didChange",
+    "textDocument/didClose", "textDocument/codeAction", "textDocument/completion", "textDocument/hover",
+    "textDocument/definition", "textDocument/references", "textDocument/rename", "textDocument/documentSymbol",
+    "textDocument/foldingRange", "textDocument/semanticTokens/full", "textDocument/formatting", "desk/open",
+    "desk/save", "desk/keep", "desk/picture", "desk/move", "desk/beginnings", "desk/begin",
+}  # fmt: skip
+
+
+class PageSession(Editor):
+    def __init__(self, version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> None:
+        super().__init__(version, plans=True, worker=worker)
+        self.file = file
+        self.uri = str(uris.from_fs_path(str(file.path)))
+        self._good: Compiled | None = None
+        self._saved: str | None = None
+        self._told: str | None = None
+        self._resting: asyncio.Task[None] | None = None
+
+    # ---- one folder, and no links out of it
+
+    def folder(self, uri: str) -> Path | None:
+        return self.file.folder if uri == self.uri else super().folder(uri)
+
+    def library(self, uri: str) -> Library:
+        return ScriptShelf(self.file.folder)
+
+    def profiles(self, uri: str) -> Profiles:
+        return OwnProfiles(self.file.folder)
+
+    def change(self, uri: str, edits: tuple[Edit, ...]) -> t.WorkspaceEdit | None:
+        """None too if another file would have to change: the page writes its own alone."""
+        made = super().change(uri, edits)
+        return made if made and set(made.changes or {}) <= {self.uri} else None
+
+    # ---- what a page may say
+
+    def admits(self, message: object) -> bool:
+        """Is it a message that this page may send: of a kind that it needs, about its own script?"""
+        if not isinstance(message, Mapping):
+            return False
+        if "method" not in message:
+            return "id" in message  # an answer
+        params = message.get("params")
+        about = params.get("textDocument") if isinstance(params, Mapping) else None
+        named = about.get("uri") if isinstance(about, Mapping) else self.uri
+        return message["method"] in MAY and named == self.uri
+
+    def take(self, data: str | bytes) -> bool:
+        """Answers one message; False if it is none that a page sends."""
+        try:
+            if not self.admits(json.loads(data)):
+                return False
+            self.protocol.handle_message(json.loads(data, object_hook=self.protocol.structure_message))
+        except (ValueError, TypeError, RecursionError):
+            return False
+        except Exception:  # parameters of the wrong shape; what they would have asked has no answer
+            return False
+        return True
+
+    def text(self) -> str | None:
+        document = self.workspace.text_documents.get(self.uri)
+        return None if document is None else self.source(self.uri).text
+
+    # ---- the file
+
+    def opened(self) -> dict[str, Any]:
+        """The script as it was left: what was typed last, else the file, else a first practice."""
+        self._saved = self.file.read()
+        draft = self.file.draft()
+        fresh = self._saved if self._saved is not None else first_script(Answers())
+        text = fresh if draft is None else draft
+        return {"uri": self.uri, "name": self.file.name, "text": text, "saved": text == self._saved,
+                "back": draft is not None and draft != self._saved}  # fmt: skip
+
+    def save(self) -> dict[str, Any]:
+        text = self.text()
+        if text is None:
+            return {"problem": "nothing is open"}
+        try:
+            if not self.file.save(text):
+                return self._outside()
+        except Refusal as refusal:
+            return {"problem": str(refusal)}
+        self._saved = text
+        return {"saved": True}
+
+    def _outside(self) -> dict[str, Any]:
+        with suppress(Refusal):
+            other = ScriptFile(self.file.folder, self.file.name).read()
+            return {"changed": True, "text": other}
+        return {"changed": True, "text": None}
+
+    async def watch(self) -> None:
+        """Tells when another program changes the file, once for each state."""
+        while True:
+            await asyncio.sleep(LOOK_S)
+            if self.text() is None or not self.file.changed():
+                self._told = None
+                continue
+            told = self._outside()
+            if (state := json.dumps(told)) != self._told:
+                self._told = state
+                self.protocol.notify("desk/changed", told)
+
+    def typed(self) -> None:
+        """Keep what was typed once it rests."""
+        if self._resting:
+            self._resting.cancel()
+        self._resting = asyncio.get_running_loop().create_task(self._remember())
+
+    async def _remember(self) -> None:
+        await asyncio.sleep(REST_S)
+        self.remember()
+
+    def remember(self) -> None:
+        text = self.text()
+        if text is not None and text != self._saved:
+            self.file.remember(text)
+        elif text is not None:
+            self.file.forget()
+
+    # ---- the picture
+
+    async def picture(self, place: t.Position | None, wanted: str | None) -> dict[str, Any]:
+        """The ball at a place of the text, or by its name; of the last text without errors, maybe an older one."""
+        judged = await self.judged(self.uri)
+        if judged.compiled and judged.compiled.plan:
+            self._good = judged.compiled
+        if self._good is None:
+            return {"picture": None}
+        script = self.script(self.uri)
+        at = self.positions(script.source.text)
+        asked = wanted if place is None else feed_at(script, at.place(place)) or wanted
+        if asked and wanted and place is not None and wanted in _balls_of(self._good, asked):
+            asked = wanted  # the ball of this feed that was chosen stays
+        made = await asyncio.get_running_loop().run_in_executor(self.worker, picture, self._good, asked)
+        feeds = {ball["feed"] for ball in made["balls"]} if made else set()
+        lines = {feed: at.position(where).line for feed in feeds if (where := made_at(script, feed)) is not None}
+        return {"picture": made, "old": self._good.source.text != script.source.text, "lines": lines}
+
+    async def move(self, ball: str, by: Mapping[str, float]) -> list[t.TextEdit]:
+        """The edits that move a ball; none while the picture is older than the text."""
+        program = self._good.program if self._good else None
+        if self._good is None or program is None or self._good.source.text != self.text():
+            return []
+        made = self.change(self.uri, moved(program, ball, by))
+        return list((made.changes or {}).get(self.uri, ())) if made else []
+
+    def sheet(self, large: bool) -> bytes | None:
+        """The sheet of the present text as a page for paper; None while it has errors or is being worked out."""
+        plan = self._good.plan if self._good and self._good.source.text == self.text() else None
+        return render(document(plan, large=large)) if plan else None
+
+
+def _balls_of(compiled: Compiled, feed: str) -> set[str]:
+    return {shot.id for shot in compiled.plan.shots if shot.feed == feed} if compiled.plan else set()
+
+
+class OwnProfiles(ProfileShelf):
+    """Those of a folder, without links that lead out of it."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(folder)
+        self._home = folder.resolve()
+
+    def load(self, name: str) -> Feeder | None:
+        if not (self._home / f"{name}.toml").resolve().is_relative_to(self._home):
+            raise ProfileProblem("it is a link out of the folder")
+        return super().load(name)
+
+
+def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageSession:
+    """The server of one page, with everything that it answers."""
+    server = answering(PageSession(version, file, worker))
+
+    @server.feature("desk/open")
+    def opens(params: Any) -> dict[str, Any]:
+        try:
+            return server.opened()
+        except Refusal as refusal:
+            return {"problem": str(refusal)}
+
+    @server.feature("desk/save")
+    def saves(params: Any) -> dict[str, Any]:
+        return server.save()
+
+    @server.feature("desk/keep")
+    def keeps(params: Any) -> None:
+        server.file.keep()
+
+    @server.feature("desk/move")
+    async def moves(params: Any) -> dict[str, Any]:
+        wanted = {part: getattr(params.by, part, 0.0) for part in PARTS}
+        by = {part: float(m) for part, m in wanted.items() if isinstance(m, int | float) and abs(m) < FARTHEST_M}
+        return {"edits": await server.move(str(params.ball), by)}
+
+    @server.feature("desk/beginnings")
+    def begins(params: Any) -> dict[str, Any]:
+        return beginnings()
+
+    @server.feature("desk/begin")
+    def writes(params: Any) -> dict[str, Any]:
+        said = {name: getattr(params, name, None) for name in ("program", "hand", "feeder", "variation")}
+        words = {name: value if isinstance(value, str) else "" for name, value in said.items() if name != "program"}
+        tall = getattr(params, "stature", None)
+        stature = float(tall) if isinstance(tall, int | float) else None
+        program = said["program"] if isinstance(said["program"], str) else None
+        try:
+            return {"text": begun(program, stature=stature, **words)}
+        except Refusal as refusal:
+            return {"problem": str(refusal)}
+
+    @server.feature("desk/picture")
+    async def draws(params: Any) -> dict[str, Any]:
+        place = getattr(params, "position", None)
+        at = None if place is None else t.Position(int(place.line), int(place.character))
+        wanted = getattr(params, "ball", None)
+        return await server.picture(at, wanted if isinstance(wanted, str) else None)
+
+    return server

@@ -1,0 +1,139 @@
+"""Several players: each gets the balls that fit their hand and body, in their turns, and has a load of their own."""
+
+from functools import cache
+from itertools import groupby
+
+import pytest
+
+from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.model.player import BODY_SHARES
+from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.service.script import opened, renamed
+from feedwright.compiler.service.writing import offers
+from feedwright.compiler.verify import verify
+from feedwright.grammar.source import Source
+from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.outputs.sheet.front import front
+
+ANNA = "called anna, right-handed, 1.62 m tall, scatter beginner"
+BEN = "called ben, left-handed, 1.86 m tall, scatter tournament"
+SCRIPT = """program "Anna and Ben"
+    surface   hard
+{players}
+    feeder    machine academy, on centre, 0.5 m behind baseline, behind a screen
+
+accept reply-unlikely
+
+zone cross
+    side      backhand wing
+    depth     deep
+
+variation rally "deep and clear of the net"
+    reply     into cross, at least 1 m over net
+
+feed steady aims rally
+    side      backhand wing
+    depth     1 to 3.5 m inside baseline
+    stance    2.5 m behind baseline
+    height    waist, falling
+    spin      topspin 900 rpm
+    interval  4 s
+
+session "Two"
+{session}
+"""
+TURNS = "    rotation  changing every 3 balls, changeover 10 s"
+
+
+@cache
+def played(players: str, session: str) -> Compiled:
+    text = SCRIPT.format(players=players, session=session)
+    return compile_source(Source("people.feed", text), ProfileShelf(None), remedies=False)
+
+
+def plan_of(players: str, session: str) -> Plan:
+    made = played(players, session)
+    assert made.plan, made.findings
+    return made.plan
+
+
+def two(session: str) -> Plan:
+    return plan_of(f"    player    {ANNA}\n    player    {BEN}\n{TURNS}", session)
+
+
+def alone(player: str) -> Plan:
+    return plan_of(f"    player    {player}", "    8 balls   steady")
+
+
+BOTH = "    8 balls   steady\n    rest      30 s\n    for ben\n        1 min     steady\n    2 balls   steady for anna"
+
+
+def test_each_gets_the_ball_of_a_script_of_their_own() -> None:
+    """What a player is given beside another is what the player would be given alone: launch, flight and replies."""
+    shots = {shot.player: shot for shot in two(BOTH).shots}
+    for name, player in (("anna", ANNA), ("ben", BEN)):
+        (own,) = alone(player).shots
+        same = shots[name].model_copy(update={"id": own.id, "variation": own.variation, "player": own.player})
+        assert same.model_copy(update={"player": name}) == own.model_copy(update={"player": name})
+
+
+def test_hand_and_stature_are_the_players_own() -> None:
+    """The waist is 0.620 of the stature (Winter 2009, as in compiler/model/player.py), and the backhand of a
+    right-hander is on the left, at positive x."""
+    shots = {shot.player: shot for shot in two(BOTH).shots}
+    for name, stature, side in (("anna", 1.62, 1), ("ben", 1.86, -1)):
+        x, _, z = shots[name].predicted.contact_m
+        # 0.05 m: how far settings in steps may be from what is asked before the check tells
+        assert z == pytest.approx(stature * BODY_SHARES["waist"], abs=0.05) and x * side > 0
+    zones = {v.id: v.reply.zone_m for v in two(BOTH).variations}
+    across = [zones[shots[name].variation or ""] for name in ("anna", "ben")]
+    assert across[0] and across[1] and across[0][:2] == (-across[1][1], -across[1][0]), "a zone by the hand is mirrored"
+    anna, ben = (shots[name].reply for name in ("anna", "ben"))
+    assert anna and ben and anna.share_good < ben.share_good, "a beginner scatters more than a tournament player"
+
+
+def test_turns_are_counted_in_each_block_and_a_changeover_passes() -> None:
+    plan = two(BOTH)
+    players = {shot.id: shot.player for shot in plan.shots}
+    turns = [(name, len(list(run))) for name, run in groupby(players[ball.first] for ball in plan.launches)]
+    assert turns[:3] == [("anna", 3), ("ben", 3), ("anna", 2)]
+    assert [name for name, _ in turns[3:]] == ["ben", "anna"] and turns[-1] == ("anna", 2)
+    pairs = list(zip(plan.launches, plan.launches[1:], strict=False))
+    for one, then in pairs:
+        changes = players[one.first] != players[then.first]
+        assert then.at_s - one.at_s >= (10 if changes else 4) - 1e-9
+    feeder = ProfileShelf(None).load("academy")
+    assert feeder and verify(plan, feeder) == []
+
+
+def test_loads_add_up() -> None:
+    """All balls, and all time of blocks from their first ball on: eight balls with two changeovers, a minute, two
+    balls."""
+    plan = two(BOTH)
+    loads = {load.player: load for load in plan.totals.loads}
+    assert list(loads) == ["anna", "ben"] and sum(load.balls for load in loads.values()) == plan.totals.balls
+    firsts = {ball.block: ball.at_s for ball in reversed(plan.launches)}
+    spent = sum(plan.blocks[block].end_s - at for block, at in firsts.items())
+    assert sum(load.duration_s for load in loads.values()) == pytest.approx(spent, abs=1e-3)  # each rounds to 0.1 ms
+    assert loads["anna"].balls == 5 + 2 and loads["anna"].duration_s == 2 * 4 + 10 + 2 * 4 + 2 * 4
+    told = dict(front(plan, ()).facts)
+    assert "anna 7 balls in 0:34 min" in told["Total"]
+    assert "anna, right-handed, 1.62 m tall; ben, left-handed" in told["Players"]
+
+
+def test_a_feed_that_one_player_gets_keeps_its_name() -> None:
+    plan = two("    8 balls   steady for ben")
+    assert [(shot.id, shot.player) for shot in plan.shots] == [("steady", "ben")]
+    assert [load.balls for load in plan.totals.loads] == [0, 8]
+
+
+def test_an_editor_renames_and_offers_players() -> None:
+    text = SCRIPT.format(
+        players=f"    player    {ANNA}\n    player    {BEN}\n{TURNS}", session="    8 balls   steady for "
+    )
+    script = opened(Source("people.feed", text), None)
+    end = text.rindex("for ") + 4
+    assert [offer.text for offer in offers(script, end, ProfileShelf(None))] == ["anna", "ben"]
+    script = opened(Source("people.feed", text.replace("steady for ", "steady for anna and ben")), None)
+    edits = renamed(script, text.index("called anna") + 8, "carla")
+    assert edits and len(edits) == 2
