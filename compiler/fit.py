@@ -87,16 +87,19 @@ class Demand(Frozen):
 
 
 def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
-    """What the feeds ask; a zone ends where a ball no longer touches the lines."""
+    """What the feeds ask, of a step in its part of a zone; a zone ends where a ball no longer touches the lines."""
     court, radius = program.court, program.ball.radius_m
     wide = court.half_width + radius
-    depths = [feed.depth or Range(feed.stance, feed.stance, feed.stance) for feed in feeds]
+    depths = [(feed.depth or Range(feed.stance, feed.stance, feed.stance)).part for feed in feeds]
+    sides = [feed.side.part for feed in feeds]
     return Demand(
         np.array([feed.depth is None for feed in feeds]),
-        np.array([feed.side.low if feed.depth is None else max(feed.side.low, -wide) for feed in feeds]),
-        np.array([feed.side.high if feed.depth is None else min(feed.side.high, wide) for feed in feeds]),
-        np.array([max(depth.low, CLEAR_M) for depth in depths]),
-        np.array([min(depth.high, court.half_length + radius) for depth in depths]),
+        np.array([low if feed.depth is None else max(low, -wide) for feed, (low, _) in zip(feeds, sides, strict=True)]),
+        np.array(
+            [high if feed.depth is None else min(high, wide) for feed, (_, high) in zip(feeds, sides, strict=True)]
+        ),
+        np.array([max(low, CLEAR_M) for low, _ in depths]),
+        np.array([min(high, court.half_length + radius) for _, high in depths]),
         np.array([np.nan if feed.contact_height is None else feed.contact_height for feed in feeds]),
         np.array([KINDS[feed.fixed_by] for feed in feeds]),
         np.array([feed.value for feed in feeds]),

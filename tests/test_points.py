@@ -209,6 +209,14 @@ def test_the_sheet_says_how_a_point_goes_and_counts_points() -> None:
     assert served.rule.startswith("Point served: the player serves, 1.5 s later A, then B.")
 
 
+def test_the_sheet_says_the_time_at_which_balls_of_a_point_come() -> None:
+    slower = "feed late, like slow\n    interval 6 s\n"
+    head = sheet(plan_of(AGAIN + slower + 'session "s"\n    4 points mix rush, late\n')).parts[0]
+    assert {row.every for row in head.rows} == {"every 6 s"}
+    both = sheet(plan_of(AGAIN + slower + 'session "s"\n    4 points mix rush, late\n    1 min slow\n')).parts[0]
+    assert {row.every for row in both.rows} == {"every 6 s", "every 4 or 6 s"}
+
+
 def test_the_sound_track_has_a_tone_at_each_serve_and_leads_up_to_it() -> None:
     plan = plan_of(SERVED + 'session "s"\n    2 points served\n')
     heard = cues.sounds(plan)

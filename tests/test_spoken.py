@@ -45,6 +45,11 @@ players taking turns every 8 balls      | 2 taking turns, changing every 8 balls
 feed high slow ball, like rally         | feed high-slow-ball, like rally
 variation deep ball "across"            | variation deep-ball "across"
 zone left pocket                        | zone left-pocket
+water break 2 min                       | rest 2 min
+until 4 in a row                        | goal 4 in a row
+air 16 C, wind 5 m/s from ahead and 2 m/s from left | air wind 5 m/s from ahead, wind 2 m/s from left
+air 16 C, wind 5 m/s in the face        | air wind 5 m/s from ahead
+wind 5 m/s from ahead and 2 m/s from left | air wind 5 m/s from ahead, wind 2 m/s from left
 """
 
 

@@ -21,6 +21,7 @@ from .ball import check_ball, fixing_line, over_head, place
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
 from .player import after_serve, reaction, running, turns
+from .points import slower
 from .practice import alike, length, shares, unused, varied
 
 __all__ = ["check"]
@@ -30,7 +31,7 @@ EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, spread, heights, reply, reaction, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, marks, hopper, running, turns, length, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, alike, shares, unused)
 
 
 def check(
@@ -47,8 +48,9 @@ def check(
             program.feeds[name].family for name in odd if any(isinstance(f.message, OverTheHead) for f in told[name])
         )
         mended = remedies(program, [*failed, *odd], shots.misses, partial(_passes, low))
+    wrong = frozenset((*failed, *odd))
     found = [
-        _mended(program, f, name, mended.get(name, ()))
+        _mended(program, f, name, mended.get(name, ()), wrong)
         if _speaks_against(f) or (_out_of_hand(f) and name not in failed)
         else f
         for name, findings in told.items()
@@ -71,10 +73,14 @@ def check(
 
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with balls that pass the net often enough."""
-    often = [finding.message.ball for finding in found if isinstance(finding.message, NetOften)]
-    mended = remedies(program, list(often), {}, partial(_passes, ())) if often else {}
+    often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, NetOften))
+    mended = (
+        remedies(program, [name for name in shots.shots if name in often], {}, partial(_passes, ())) if often else {}
+    )
     return [
-        _mended(program, f, f.message.ball, mended.get(f.message.ball, ())) if isinstance(f.message, NetOften) else f
+        _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
+        if isinstance(f.message, NetOften)
+        else f
         for f in found
     ]
 
@@ -83,13 +89,17 @@ PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] 
 """Each flies what it proposes first, and adds it to the findings that need it."""
 
 
-def _mended(program: Program, finding: Finding, name: str, remedies: tuple[Remedy, ...]) -> Finding:
-    """The finding with its remedies, or with a hint about families where no one line mends the whole family."""
+def _mended(
+    program: Program, finding: Finding, name: str, remedies: tuple[Remedy, ...], wrong: Collection[str]
+) -> Finding:
+    """The finding with its remedies, or with a hint about families where no one line mends the whole family; something
+    speaks against the balls that are `wrong`."""
     feed = program.feeds[name]
     several = len(program.families.get(feed.family, ()))
     hint = finding.hint
     if several > 1 and not remedies and name in program.families[feed.family]:
-        hint = NoOneLine(several, feed.family, by_height=feed.fixed_by is FixedBy.AT_PLAYER)
+        some = any(member not in wrong for member in program.families[feed.family])
+        hint = NoOneLine(several, feed.family, by_height=feed.fixed_by is FixedBy.AT_PLAYER, some=some)
     return replace(finding, hint=hint, remedies=(*remedies, *finding.remedies))
 
 

@@ -23,11 +23,15 @@ class NoOneLine(Hint):
     balls: int
     family: str
     by_height: bool
-    says = "no single line suits all {balls} balls of {family}: {way}ask for fewer steps"
+    some: bool
+    """Whether nothing is wrong with some of its balls."""
+    says = "no single line suits all {balls} balls of {family}{way}"
 
     @property
     def way(self) -> str:
-        return "give a height over the net instead, or " if self.by_height else ""
+        ways = ["give a height over the net instead"] * self.by_height
+        ways += ["leave out the balls that have this message"] * self.some
+        return f": {', or '.join(ways)}" if ways else ""
 
 
 class AlsoLimited(Frozen):

@@ -1,7 +1,7 @@
 """The session: blocks, ladders and how long they last."""
 
 from ...grammar.facts import Names, Seconds
-from ...grammar.finding import Message, Severity
+from ...grammar.finding import Message, OfBall, Severity
 
 
 class LadderOfFamily(Message):
@@ -118,6 +118,21 @@ class CountedAs(Message):
         if self.is_point:
             return f"{self.name} is a point; a block of it counts points"
         return f"{self.name} is a ball; a block of it counts balls"
+
+
+class PointSlower(OfBall):
+    even: Seconds
+    interval: Seconds
+    severity = Severity.WARNING
+    says = "{ball} comes {even} after the ball before, not {interval}, because a point of the block begins again"
+    title = "A ball of a point that comes later than its interval"
+    why = (
+        "After a miss any ball of the block may come next, so all balls of the block come evenly, with the longest "
+        "interval among them and the time from a serve to its ball. Give the balls about the same interval, or leave "
+        "out the line if missed."
+    )
+    example = "interval  4 s\n...\npoint attack\n    plays steady, then quick\n    if missed, from the start"
+    instead = "interval  4 s\n...\npoint attack\n    plays steady, then quick"
 
 
 class PointUnused(Message):

@@ -55,6 +55,17 @@ class Range(Frozen):
     low: float
     high: float
     aim: float
+    part_low: float | None = None
+    part_high: float | None = None
+    """Of one step through a range, its part: its ball may come anywhere in that, and counts in all of the range."""
+
+    @property
+    def part(self) -> tuple[float, float]:
+        """Between which values a ball may be looked for."""
+        return (
+            self.low if self.part_low is None else self.part_low,
+            self.high if self.part_high is None else self.part_high,
+        )
 
 
 class Zone(Frozen):

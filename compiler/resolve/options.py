@@ -99,7 +99,8 @@ def utmost(node: s.Utmost) -> int:
 
 
 def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Option]:
-    """Each place, or one place with several aims: the zone stays whole, the aim moves through it."""
+    """Each place, or one place with several aims: the zone stays whole, and each
+    step is looked for in its part of it."""
     steps = _steps(node)
     if steps is None:
         return _each(node, reader)
@@ -110,10 +111,12 @@ def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Optio
     ):
         raise Rejected(StepsOfOne(), place.span)
     # The middles of so many equal parts: an aim at the zone's very edge would miss it every other time.
-    aims = [zone.low + (zone.high - zone.low) * (i + 0.5) / steps for i in range(steps)]
+    width = (zone.high - zone.low) / steps
+    edges = [(zone.low + width * i, zone.low + width * (i + 1)) for i in range(steps)]
     if _backwards(place, zone):
-        aims.reverse()
-    return [Option(Range(zone.low, zone.high, aim), place.span.text, node, False) for aim in aims]
+        edges.reverse()
+    parts = [Range(zone.low, zone.high, (low + high) / 2, low, high) for low, high in edges]
+    return [Option(part, place.span.text, node, False) for part in parts]
 
 
 def _backwards(place: s.Place | s.Lateral, zone: Range) -> bool:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from ....compiler.model.plan import Plan, Shot
 from ....grammar.units import number
@@ -52,10 +52,11 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "", steps: int =
     first = shots[0]
     speeds = [shot.launch.speed_mps for shot in shots]
     spin, pace = words.spin(first.launch), words.pace(min(speeds), max(speeds))
-    every = f"every {number(first.interval_s, 2)} s"
+    rhythm = _rhythm(plan, first)
+    every = f"every {' or '.join(number(seconds, 2) for seconds in rhythm)} s"
     cells: list[Cell] = [lands(plan, shots), high(plan, shots, steps)]
     if not machine:
-        count = words.counted(first.interval_s)
+        count = words.counted(rhythm[0]) if len(rhythm) == 1 else ""
         cells += [(spin, pace.removesuffix(" km/h")), (count, every) if count else (every, "")]
     else:
         cells = [(", ".join(filter(None, cell)), "") for cell in cells]
@@ -75,6 +76,18 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "", steps: int =
         every,
         tuple(dict.fromkeys(note for shot in shots for note in shot.notes)),
     )
+
+
+def _rhythm(plan: Plan, shot: Shot) -> tuple[float, ...]:
+    """The time from the ball before, s, shortest first: the interval, or in a block in which a point begins again
+    the time between any two of its balls."""
+    found = set()
+    for block in plan.blocks:
+        if shot.id not in block.shots:
+            continue
+        at = [ball.at_s for ball in plan.launches if ball.block == block.index] if block.begins_again else []
+        found.add(round(min((two - one for one, two in pairwise(at)), default=shot.interval_s), 2))
+    return tuple(sorted(found)) or (shot.interval_s,)
 
 
 def _value(value: float | None) -> str:
