@@ -213,6 +213,16 @@ def _counts(plan: Plan) -> Iterator[str]:
         if said != found:
             yield f"The plan gives its total of {what} as {said}, but it is {found}."
 
+    for load in plan.totals.loads:
+        ends = [min(two.at_s, plan.blocks[one.block].end_s) for one, two in pairwise(plan.launches)]
+        ends.append(plan.blocks[plan.launches[-1].block].end_s)
+        whose = {shot.id: shot.player for shot in plan.shots}
+        spent = [
+            end - ball.at_s for ball, end in zip(plan.launches, ends, strict=True) if whose[ball.first] == load.player
+        ]
+        if load.balls != len(spent) or not abs(load.duration_s - sum(spent)) <= 1e-3 * (1 + len(spent)):
+            yield f"The plan gives {load.player} {load.balls} balls in {load.duration_s:g} s, but that is not so."
+
 
 def _rhythm(plan: Plan, feeder: Feeder) -> Iterator[str]:
     """Does each ball leave in its block, and has the feeder the time that it needs after the ball before?"""

@@ -15,7 +15,7 @@ from feedwright.targets.document import PlanRefused, read, render
 from feedwright.targets.machine.feeders import ProfileShelf
 
 from . import shipped
-from .shipped import PROGRAMS
+from .shipped import EVERYTHING, PROGRAMS
 
 Document = dict[str, Any]
 Place = tuple[str | int, ...]
@@ -23,8 +23,8 @@ Place = tuple[str | int, ...]
 
 @cache
 def built(name: str) -> str:
-    """The document of an included program, as text."""
-    (path,) = (path for path in PROGRAMS if path.stem.startswith(name))
+    """The document of an included program, or of a script of tests/everything, as text."""
+    (path,) = (path for path in (*PROGRAMS, *EVERYTHING) if path.stem.startswith(name))
     return render(shipped.plan(path)).decode()
 
 

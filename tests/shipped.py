@@ -14,6 +14,7 @@ from feedwright.targets.machine.feeders import ProfileShelf
 
 FOLDER = Path(__file__).parent.parent / "programs"
 PROGRAMS = sorted(FOLDER.glob("*.feed"))
+EVERYTHING = sorted((Path(__file__).parent / "everything").glob("*.feed"))
 OF_A_KIND = tuple(
     path for path in PROGRAMS
     if path.stem[:2] in ("02", "03", "04", "05", "08", "19", "20", "21", "23", "28", "29", "30", "99")

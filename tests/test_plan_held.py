@@ -21,8 +21,8 @@ ROWS = [
     for name in re.findall(r"`(\w+)`", names)
 ]
 KINDS = {"computed", "named", "bounded", "stated", "shown", "parts"}
-PLANS = ("02", "05", "06", "23", "99")
-"""A machine with a line, dials, a ladder, two bounces, everything."""
+PLANS = ("02", "05", "06", "23", "99", "by-hand")
+"""A machine with a line, dials, a ladder, two bounces, everything, several players."""
 
 
 def records() -> dict[str, Any]:

@@ -59,10 +59,10 @@ def held(source: Source) -> list[str]:
 
 BENT = [
     ("15-lob-and-overhead.feed", 52, "5.5 s", "1.1 s", "interval "),
-    ("99-every-construct.feed", 51, "3 m", "3.75 m", ""),
+    ("99-every-construct.feed", 52, "3 m", "3.75 m", ""),
     ("15-lob-and-overhead.feed", 77, "6 s", "1.1 s", "interval "),
-    ("99-every-construct.feed", 107, "1.5 m", "3.75 m", ""),
-    ("99-every-construct.feed", 67, "on baseline", "3.75 m behind baseline", ""),
+    ("99-every-construct.feed", 108, "1.5 m", "3.75 m", ""),
+    ("99-every-construct.feed", 68, "on baseline", "3.75 m behind baseline", ""),
 ]
 
 
