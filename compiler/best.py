@@ -31,6 +31,8 @@ AROUND = {"speed": 10, "elevation": 8, "azimuth": 1, "topspin": 2, "sidespin": 0
 """How many settings to either side of the best of each axis are flown, every combination."""
 SMOOTH = {"speed": 0.1, "elevation": 0.002, "azimuth": 0.004, "topspin": 4.0, "sidespin": 4.0}
 """SI, how far apart they are at first for an axis without steps."""
+FARTHER = 3
+"""So many times as wide is the window around a ball that lacks something: a higher or lower arc may lack less."""
 MOVES, FINER = 12, 3
 
 
@@ -155,10 +157,12 @@ class _Quest:
             now["topspin"] = self.feed.topspin
         if "sidespin" in axes:
             now["sidespin"] = self.feed.sidespin
-        width, wide = 1.0, False
+        width, wide, far = 1.0, False, 1
         smooth = any(axis.step is None and axis.dial is None and axis.low < axis.high for axis in axes.values())
         for _ in range(MOVES):
             counts = AROUND | {
+                "speed": AROUND["speed"] * far,
+                "elevation": AROUND["elevation"] * far,
                 "azimuth": AROUND["azimuth"] * wide,
                 "topspin": AROUND["topspin"] * ("spin" in self.feed.free),
             }
@@ -178,7 +182,9 @@ class _Quest:
             if smooth and width > 1 / 4**FINER:
                 width /= 4 if not moved else 2
             elif not moved and wide:
-                break
+                if far > 1 or tried.lacks[first] <= 0:
+                    break
+                far = FARTHER
             wide = wide or not moved
         return tried, first, settings
 
