@@ -34,7 +34,7 @@ feed {name} aims {name}
 
 
 def compiled(text: str, sample: bool = False) -> Compiled:
-    return compile_source(Source("answers.feed", text), ProfileShelf(), sample=sample)
+    return compile_source(Source("answers.feed", text), ProfileShelf(), sample=sample, remedies=False)
 
 
 def script(*replies: str) -> str:

@@ -8,7 +8,7 @@ from math import erf as exact_erf
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -296,6 +296,7 @@ def test_mirrored_and_in_order(seed: int, across: float, along: float) -> None:
     release, stance, full = shots(6, seed)
     zone = around(linear(release, stance, full, CONDITIONS, MACHINE, anywhere(6)).mean, across, along)
     one = linear(release, stance, full, CONDITIONS, MACHINE, zone)
+    assume(np.isfinite(one.share_in_zone).all())  # a few of the balls drawn do not come as far as they are met
     mirror = replace(
         release, origin=release.origin * [[-1], [1], [1]], azimuth=-release.azimuth, sidespin=-release.sidespin
     )
