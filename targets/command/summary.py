@@ -221,7 +221,7 @@ def _hardest(compiled: "Compiled") -> list[tuple[str, GoodReplies]]:
 def as_json(compiled: "Compiled") -> dict[str, object]:
     """Totals, balls and replies, SI."""
     return {
-        "summary": _totals_json(compiled.totals) if compiled.totals else None,
+        "summary": totals_json(compiled.totals) if compiled.totals else None,
         "balls": [_ball_json(ball) for ball in rows(compiled)],
         "replies": [
             {
@@ -234,7 +234,7 @@ def as_json(compiled: "Compiled") -> dict[str, object]:
     }
 
 
-def _totals_json(totals: ScheduleTotals) -> dict[str, object]:
+def totals_json(totals: ScheduleTotals) -> dict[str, object]:
     return {**vars(totals), "loads": [load._asdict() for load in totals.loads]}
 
 
