@@ -1,6 +1,5 @@
 """`measure` and `fly` as an owner uses them, from a guessed profile to balls where they were asked."""
 
-import io
 import math
 import re
 from pathlib import Path
@@ -130,23 +129,6 @@ def test_a_profile_that_may_be_anything_has_no_safe_ball(tmp_path: Path, capsys:
     assert "No ball is sure to pass the net" in capsys.readouterr().err
 
 
-def test_typing_undoes_answers_at_once_and_keeps_what_was_read(
-    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    monkeypatch.chdir(folder)
-    # t1 typed, taken back twice, 63 refused, 6.3 and 1 to the left; t2 not seen; t3; end.
-    typed = "5\n1\nundo\nx\n63\n6.3\n-1\n\n7,25\n0.5\nend\n"
-    monkeypatch.setattr("sys.stdin", io.StringIO(typed))
-    assert main(["measure", "type", "club-test.plan.json", "-o", "typed.csv"]) == 0
-    said = capsys.readouterr().out
-    assert '"x" is not a number of metres' in said and "63.00 m lies beyond 0 to 22 m" in said
-    assert (folder / "typed.csv").read_text() == (
-        "ball,past_net_m,right_m,time_s,by,note\nt1,6.3,-1,,tape,\nt3,7.25,0.5,,tape,\n"
-    )
-    monkeypatch.setattr("sys.stdin", io.StringIO("5\n1\n"))
-    assert main(["measure", "type", "club-test.plan.json", "-o", "typed.csv"]) == 2
-
-
 @pytest.mark.parametrize(
     ("table", "said"),
     [
@@ -159,6 +141,7 @@ def test_typing_undoes_answers_at_once_and_keeps_what_was_read(
         ("ball,past_net_m,inside_baseline_m\nt1,5,6\n", "a second figure for the same thing"),
         ("ball,past_net_m,by\nt1,5,guess\n", 'by is "guess"'),
         ("ball,height_m\nt1,1\n", "a height needs height_at"),
+        ("ball,past_net_m,second_past_net_m\nt1,7,6\n", "row 2: the second bounce would lie before the first"),
         ("ball,past_net_m\nt1,\n", "no row has a figure"),
         ("ball,past_net_m,right_m\nt1,5,1\nt2,5,1\n", "three are the least"),
     ],
