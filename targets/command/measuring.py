@@ -43,7 +43,7 @@ def add(commands: Commands) -> None:
     balls.add_argument("--count", type=int, default=12, metavar="BALLS", help="how many (12)")
     balls.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
     balls.set_defaults(run=_balls)
-    typed = work.add_parser("type", help="type in where the balls landed; undo goes one back")
+    typed = work.add_parser("type", help="type in what was read of the balls; undo goes one back")
     typed.add_argument("plan", metavar="PLAN", help="the plan of the test balls")
     typed.add_argument("-o", "--output", metavar="FILE", help="the table (default: the plan's name with .csv)")
     typed.set_defaults(run=_type)
@@ -120,7 +120,10 @@ def _balls(options: argparse.Namespace) -> int:
     name = f"{feeder.name}-test"
     built = [t for t in TARGETS.values() if t.built and made.plan.feeder.kind in t.kinds]
     outputs = {t.suffix: t.render(made.plan) for t in built}
-    outputs |= {"feed": text.encode(), "csv": table(shot.id for shot in made.plan.shots).encode()}
+    outputs |= {
+        "feed": text.encode(),
+        "csv": table([{"ball": shot.id, "by": "tape"} for shot in made.plan.shots]).encode(),
+    }
     outputs["boxes.html"] = boxes.render(made.plan, CAUTIONS)
     place = Path(options.output)
     if (place / f"{name}.csv").exists():
@@ -199,7 +202,7 @@ def _plan(name: str) -> "Plan":
 def _type(options: argparse.Namespace) -> int:
     from .typing_in import run
 
-    return run(options, _plan(options.plan))
+    return run(options, *_checked(options.plan))
 
 
 def _fit(options: argparse.Namespace) -> int:
