@@ -23,6 +23,7 @@ from ...compiler.model.feeder import Profiles
 from ...compiler.pipeline import Compiled, compile_read, compile_source, read_source
 from ...compiler.progress import Overtaken, WhileWanted
 from ...compiler.scripts import sourced
+from ...compiler.service.balls import told_at
 from ...compiler.service.layout import Heading, folds, outline, painted
 from ...compiler.service.script import NamePlace, Script, opened, renamed
 from ...compiler.service.telling import Problem, carried, problems
@@ -267,13 +268,16 @@ def answering(server: E) -> E:
     @server.feature(t.TEXT_DOCUMENT_HOVER)
     async def says(params: t.HoverParams) -> t.Hover | None:
         uri = params.text_document.uri
+        compiled = (await server.judged(uri)).compiled
         script, at = server.script(uri), server.positions(server.source(uri).text)
-        name = script.name_at(at.place(params.position))
+        place = at.place(params.position)
+        name = script.name_at(place)
         made = script.made(name) if name else None
-        if name is None or made is None:
+        lines = [made.span.source.line_of(made.span.start)[2].strip()] if made else []
+        lines += told_at(script, compiled, place)
+        if not lines:
             return None
-        line = made.span.source.line_of(made.span.start)[2].strip()
-        return t.Hover(t.MarkupContent(t.MarkupKind.PlainText, line), at.range(name.span))
+        return t.Hover(t.MarkupContent(t.MarkupKind.PlainText, "\n".join(lines)), at.range(name.span) if name else None)
 
     @server.feature(t.TEXT_DOCUMENT_DEFINITION)
     def made(params: t.DefinitionParams) -> t.Location | None:
