@@ -7,8 +7,8 @@ from ...compiler.model.plan import Plan, Shot
 from ...compiler.pipeline import Compiled
 from ...compiler.printable import visible
 from ...compiler.trace import replies, trajectories
+from ...compiler.verdicts import BallVerdict, rows
 from ...grammar.finding import Severity
-from ..command.summary import BallVerdict, rows
 from ..outputs import verdict
 from ..outputs.court.pictures import pictures
 from ..outputs.court.svg import draw

@@ -142,8 +142,12 @@ class PageSession(Editor):
                 self._told = state
                 self.protocol.notify("desk/changed", told)
 
-    def typed(self) -> None:
+    def told(self, uri: str) -> None:
+        self.protocol.notify("desk/judged", {"version": self.workspace.get_text_document(uri).version})
+
+    def typed(self, uri: str) -> None:
         """Keep what was typed once it rests."""
+        super().typed(uri)
         if self._resting:
             self._resting.cancel()
         self._resting = asyncio.get_running_loop().create_task(self._remember())

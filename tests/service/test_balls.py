@@ -3,7 +3,7 @@
 import pytest
 
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.service.balls import feed_at, made_at
+from feedwright.compiler.service.balls import feed_at, made_at, told_at
 from feedwright.compiler.service.moving import moved
 from feedwright.compiler.service.script import edited, opened
 from feedwright.grammar.source import Source
@@ -86,3 +86,40 @@ def test_the_height_of_the_contact_is_moved_where_the_feed_says_it() -> None:
     assert known.program
     (edit,) = moved(known.program, "high", {"height": 0.1})
     assert edit.text == "height 1.3 m, falling"
+
+
+def test_a_feeds_name_and_its_lines_tell_what_the_ball_does() -> None:
+    """The figures are those of the plan, which a replay flies."""
+    known = compiled(FIRST)
+    assert known.plan
+    shot = next(shot for shot in known.plan.shots if shot.id == "high")
+    seen = shot.predicted
+    assert seen.landing_m and seen.net_clearance_m and shot.spread
+    places = [TEXT.index(words) for words in ("high aims", "stance    2.5", "high, low\n    rest", "high\n    stance")]
+    (told,) = {told_at(BOTH, known, place) for place in places[:3]}
+    assert told[0].startswith("A high: ") and len(told) == 1
+    for said in (
+        f"{shot.launch.speed_mps * 3.6:.0f} km/h", f"{seen.net_clearance_m:.2f} m over the net",
+        f"({shot.spread.share_over_net:.0%} pass)", f"lands {seen.landing_m[1]:.1f} m from the net",
+        f"{abs(seen.landing_m[0]):.1f} m to the feeder's left", f"met {seen.contact_m[2]:.2f} m high, falling",
+        f"{seen.contact_s:.2f} s after the launch", f"{shot.spread.share_in_zone:.0%} in the zone",
+    ):  # fmt: skip
+        assert said in told[0]
+    assert told_at(BOTH, known, places[3]) == told  # a feed that another is like
+    for words in ("surface", "variation clear", "4 min", "rest"):
+        assert told_at(BOTH, known, TEXT.index(words)) == ()
+
+
+def test_a_family_tells_a_line_for_each_ball_and_no_more_than_fit() -> None:
+    path = FOLDER / "99-every-construct.feed"
+    known = compiled(path)
+    script = opened(known.source, None)
+    told = told_at(script, known, known.source.text.index("feed pocketed") + 6)
+    assert len(told) > 1 and all("pocketed" in line or line.startswith("and ") for line in told)
+
+
+def test_an_impossible_ball_is_told_as_such() -> None:
+    text = TEXT.replace("height    1.2 m, falling", "height    3.5 m, falling")
+    source = Source("a.feed", text)
+    known = compile_source(source, ProfileShelf(None), plan=False, remedies=False)
+    assert told_at(opened(source, None), known, text.index("high aims")) == ("high: impossible, or met by nobody",)
