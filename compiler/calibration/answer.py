@@ -32,7 +32,7 @@ class PaceUnknown(Exception):
     """A figure in paces, and nobody has said how long one is."""
 
 
-class Answer(Frozen):
+class TypedFigure(Frozen):
     """SI, in the court's frame; `by` how it was taken, "" where that is not said; `plain` if neither unit nor line nor
     side was said."""
 
@@ -41,7 +41,7 @@ class Answer(Frozen):
     plain: bool
 
 
-def answered(text: str, kind: int, ground: CourtLines, pace_m: float | None = None) -> Answer:
+def answered(text: str, kind: int, ground: CourtLines, pace_m: float | None = None) -> TypedFigure:
     """What was read, one of `law.KINDS`. AnswerRefused, or PaceUnknown where `pace_m` is needed and not known."""
     found = _NUMBER.fullmatch(text.lower())
     if not found:
@@ -77,10 +77,10 @@ def answered(text: str, kind: int, ground: CourtLines, pace_m: float | None = No
     figure = in_court(LINES[kind][line], figure, ground) if line else figure
     if lacks := impossible(kind, figure):
         raise AnswerRefused(lacks)
-    return Answer(figure, by, not found[2].strip())
+    return TypedFigure(figure, by, not found[2].strip())
 
 
-def likelier(answer: Answer, kind: int, expected: float, deviation: float, ground: CourtLines) -> str:
+def likelier(answer: TypedFigure, kind: int, expected: float, deviation: float, ground: CourtLines) -> str:
     """What is strange about a possible figure, where the profile expects another one give or take a standard
     deviation, and how it may have been meant; "" if nothing is."""
 

@@ -11,7 +11,7 @@ from ...compiler.scripts import Refusal, write_new, write_whole
 from . import CLEAN
 
 if TYPE_CHECKING:
-    from ...compiler.calibration.answer import Answer
+    from ...compiler.calibration.answer import TypedFigure
     from ...compiler.calibration.readings import CourtLines
     from ...compiler.model.feeder import Feeder
     from ...compiler.model.plan import Plan
@@ -27,7 +27,7 @@ class Ended(Exception):
     """Nobody answers any more."""
 
 
-class Question(NamedTuple):
+class FormQuestion(NamedTuple):
     kind: int
     words: str
 
@@ -84,9 +84,9 @@ class _Form:
     def __init__(self, plan: "Plan", feeder: "Feeder", ground: "CourtLines", balls: Sequence[str]) -> None:
         self._ground, self._balls, self._at = ground, list(balls), 0
         self._pace_m: float | None = None
-        self._done: list[tuple[int, list[Answer | None]]] = []
+        self._done: list[tuple[int, list[TypedFigure | None]]] = []
         """Of each ball that was asked for, where it stands in the list, and the answers."""
-        self._answers: list[Answer | None] = []
+        self._answers: list[TypedFigure | None] = []
         """To the ball that is asked for now."""
         self._over = False
         try:
@@ -133,7 +133,7 @@ class _Form:
         self._done.append((self._at, self._answers))
         self._at, self._answers = self._at + 1, []
 
-    def _row(self, ball: str, answers: "list[Answer | None]") -> dict[str, str]:
+    def _row(self, ball: str, answers: "list[TypedFigure | None]") -> dict[str, str]:
         from ...compiler.calibration.law import HEIGHT
         from ...compiler.calibration.readings import DOUBTS, FIGURES
         from ...grammar.units import number
@@ -156,7 +156,7 @@ class _Form:
             say("undo, again or Enter")
         return text
 
-    def _answer(self) -> "Answer | str | None":
+    def _answer(self) -> "TypedFigure | str | None":
         """What was read, None if nothing was; `undo` or `again`."""
         from ...compiler.calibration.answer import AnswerRefused, PaceUnknown, answered, likelier
         from ...compiler.calibration.law import SECOND
@@ -164,7 +164,7 @@ class _Form:
 
         ball, (kind, words) = self._balls[self._at], self._questions[len(self._answers)]
         expected, deviation = self._expected[ball][kind]
-        doubtful: Answer | None = None
+        doubtful: TypedFigure | None = None
         while True:
             text = _asked(f"{ball}: {words}: ")
             if text == "end":
@@ -190,7 +190,7 @@ class _Form:
             say(f"{strange}. Type it again, or Enter to keep it")
             doubtful = found
 
-    def _what_is_read(self) -> tuple[list[Question], float]:
+    def _what_is_read(self) -> tuple[list[FormQuestion], float]:
         """The questions for each ball, and where the height is read, m past the net."""
         from ...compiler.calibration.law import DEPTH, HEIGHT, OVER_NET, SECOND, SIDE, TIME
 
@@ -213,7 +213,7 @@ class _Form:
             OVER_NET: "underside over the net, m", HEIGHT: f"underside at {line:.2f} m past the net, m high",
             SECOND: "second bounce past the net, m",
         }  # fmt: skip
-        return [Question(k, words[k]) for k in (DEPTH, SIDE, *(more[w] for w in more if w in wanted))], line
+        return [FormQuestion(k, words[k]) for k in (DEPTH, SIDE, *(more[w] for w in more if w in wanted))], line
 
     def _how(self) -> str:
         from ...compiler.calibration.readings import DOUBTS

@@ -164,35 +164,3 @@ def test_a_spreadsheet_may_write_feet_semicolons_and_other_lines(folder: Path) -
     assert found.readings.value[0] == pytest.approx([11.885 - 10.5 * 0.3048, 11.885 - 11 * 0.3048])
     assert found.readings.value[1] == pytest.approx([-0.4, 0.4])
     assert found.readings.doubt[0] == pytest.approx([0.2, 0.05])
-
-
-def test_a_setting_is_flown_as_the_library_flies_it(capsys: pytest.CaptureFixture[str]) -> None:
-    """`import feedwright` flies the same launch from the same place by its own call."""
-    import feedwright
-
-    assert main(["fly", "club", "speed", "90", "km/h", "elevation", "12", "deg", "topspin", "900", "rpm"]) == 0
-    said = capsys.readouterr().out
-    flown = feedwright.fly((0, -11.885, 0.6), 25.0, np.radians(12), topspin=900 * 2 * np.pi / 60)
-    assert re.search(rf"lands past the net +{flown.landing.position[1, 0]:.2f} m", said)
-    assert f"{flown.clearance[0]:.2f} m" in said and "doubt of the profile" in said
-    assert main(["fly", "club", "speed", "56", "mph", "elevation", "12"]) == 2
-    assert "goes in steps of 1 km/h" in capsys.readouterr().err
-
-
-@pytest.mark.parametrize(
-    ("words", "said"),
-    [
-        ("club sped 90", "did you mean speed?"),
-        ("club speed 90 elevation", "elevation needs a number"),
-        ("club speed 90", "elevation is missing"),
-        ("club speed 900 elevation 10", "speed goes from 30 to 110 km/h"),
-        ("club speed 90 deg elevation 10", "speed is in km/h, not in deg"),
-        ("club speed 90 speed 80 elevation 10", "set twice"),
-        ("dials speed 50 elevation 10", "a dial with the positions 1 to 10"),
-        ("basket speed 30 elevation 10", "is a person"),
-        ("clubb speed 30 elevation 10", "did you mean club?"),
-    ],
-)
-def test_a_setting_that_is_none_is_refused(words: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["fly", *words.split()]) == 2
-    assert said in capsys.readouterr().err
