@@ -19,7 +19,7 @@ from ...compiler.model.feeder import Feeder, ProfileProblem, Profiles
 from ...compiler.pipeline import Compiled
 from ...compiler.scripts import Refusal
 from ...compiler.service.balls import feed_at, made_at
-from ...compiler.service.moving import PARTS, moved
+from ...compiler.service.moving import MOVES, moved
 from ...compiler.starter import Answers, first_script
 from ...grammar.edits import Edit
 from ...programs import ScriptShelf
@@ -28,7 +28,7 @@ from ..machine.feeders import ProfileShelf
 from ..outputs.sheet.html import render
 from ..outputs.sheet.layout import document
 from .beginnings import beginnings, begun
-from .pictures import picture
+from .pictures import PlayedSession, picture, played
 from .script_file import ScriptFile
 
 REST_S = 0.3
@@ -42,7 +42,7 @@ MAY = {
     "textDocument/didClose", "textDocument/codeAction", "textDocument/completion", "textDocument/hover",
     "textDocument/definition", "textDocument/references", "textDocument/rename", "textDocument/documentSymbol",
     "textDocument/foldingRange", "textDocument/semanticTokens/full", "textDocument/formatting", "desk/open",
-    "desk/save", "desk/keep", "desk/picture", "desk/move", "desk/beginnings", "desk/begin",
+    "desk/save", "desk/keep", "desk/picture", "desk/play", "desk/move", "desk/beginnings", "desk/begin",
 }  # fmt: skip
 
 
@@ -182,6 +182,11 @@ class PageSession(Editor):
         lines = {feed: at.position(where).line for feed in feeds if (where := made_at(script, feed)) is not None}
         return {"picture": made, "old": self._good.source.text != script.source.text, "lines": lines}
 
+    async def play(self) -> PlayedSession | None:
+        """The session of the last text without errors, to be played ball by ball."""
+        plan = self._good.plan if self._good else None
+        return await asyncio.get_running_loop().run_in_executor(self.worker, played, plan) if plan else None
+
     async def move(self, ball: str, by: Mapping[str, float]) -> list[t.TextEdit]:
         """The edits that move a ball; none while the picture is older than the text."""
         program = self._good.program if self._good else None
@@ -234,7 +239,7 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
 
     @server.feature("desk/move")
     async def moves(params: Any) -> dict[str, Any]:
-        wanted = {part: getattr(params.by, part, 0.0) for part in PARTS}
+        wanted = {part: getattr(params.by, part, 0.0) for part in MOVES}
         by = {part: float(m) for part, m in wanted.items() if isinstance(m, int | float) and abs(m) < FARTHEST_M}
         return {"edits": await server.move(str(params.ball), by)}
 
@@ -253,6 +258,10 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
             return {"text": begun(program, stature=stature, **words)}
         except Refusal as refusal:
             return {"problem": str(refusal)}
+
+    @server.feature("desk/play")
+    async def plays(params: Any) -> dict[str, Any]:
+        return {"session": await server.play()}
 
     @server.feature("desk/picture")
     async def draws(params: Any) -> dict[str, Any]:

@@ -63,6 +63,7 @@ async function judged() {
 
 const pictures = new Pictures({
   ask: (params) => client.request("desk/picture", params).catch(() => ({ picture: null })), // the desk has stopped
+  play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
   place: () => position(view.state.selection.main.head),
   write: async (params) => {
     const doc = view.state.doc;
@@ -143,7 +144,10 @@ const changes = EditorView.updateListener.of((update) => {
     client.sync(); // at once: the server waits until the text rests
     pictures.waiting();
     state();
-  } else if (update.selectionSet) pictures.draw();
+  } else if (update.selectionSet) {
+    pictures.session.pause();
+    pictures.draw();
+  }
 });
 
 function editor(text, extensions) {
