@@ -31,8 +31,6 @@ from .beginnings import beginnings, begun
 from .pictures import PlayedSession, picture, played
 from .script_file import ScriptFile
 
-REST_S = 0.3
-"""How long nobody types before the draft is kept."""
 LOOK_S = 0.5
 """How often the file is looked at, for what other programs write."""
 FARTHEST_M = 30.0
@@ -54,7 +52,8 @@ class PageSession(Editor):
         self._good: Compiled | None = None
         self._saved: str | None = None
         self._told: str | None = None
-        self._resting: asyncio.Task[None] | None = None
+        self._keeping: asyncio.Task[None] | None = None
+        self._kept: str | None = None
 
     # ---- one folder, and no links out of it
 
@@ -146,22 +145,24 @@ class PageSession(Editor):
         self.protocol.notify("desk/judged", {"version": self.workspace.get_text_document(uri).version})
 
     def typed(self, uri: str) -> None:
-        """Keep what was typed once it rests."""
+        """Keep what was typed, at once: nobody knows when the power goes."""
         super().typed(uri)
-        if self._resting:
-            self._resting.cancel()
-        self._resting = asyncio.get_running_loop().create_task(self._remember())
+        if self._keeping is None or self._keeping.done():
+            self._keeping = asyncio.get_running_loop().create_task(self._keep())
 
-    async def _remember(self) -> None:
-        await asyncio.sleep(REST_S)
-        self.remember()
-
-    def remember(self) -> None:
-        text = self.text()
-        if text is not None and text != self._saved:
-            self.file.remember(text)
-        elif text is not None:
+    async def _keep(self) -> None:
+        """One write at a time, always of the newest text; a disk may be slow, and nothing waits for it."""
+        while (text := self.text()) is not None and text != self._kept:
+            self._kept = text
+            if text != self._saved:
+                await asyncio.get_running_loop().run_in_executor(None, self.file.remember, text)
+        if self.text() == self._saved:
             self.file.forget()
+
+    async def kept(self) -> None:
+        """What was typed last is kept."""
+        if self._keeping:
+            await self._keeping
 
     # ---- the picture
 

@@ -114,6 +114,13 @@ function otherProgram({ text }) {
   );
 }
 
+// The text as a file of the browser's own, whether or not the desk still runs.
+function copied() {
+  const link = plain("a", { href: URL.createObjectURL(new Blob([view.state.doc.toString()], { type: "text/plain" })), download: file.name });
+  link.click();
+  URL.revokeObjectURL(link.href);
+}
+
 function replaced(text) {
   view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text }, selection: { anchor: 0 } });
   view.focus();
@@ -172,7 +179,7 @@ function editor(text, extensions) {
 }
 
 async function start() {
-  const line = await opened((words) => bar(words), () => view && state());
+  const line = await opened((words) => bar(words, ["Save a copy", copied]), () => (bar(), view && state()));
   client = new LSPClient({ notificationHandlers: hears, timeout: 20000 }).connect(line);
   await client.initializing;
   file = await client.request("desk/open", {});
