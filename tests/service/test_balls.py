@@ -4,7 +4,7 @@ import pytest
 
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.service.balls import feed_at, made_at, told_at
-from feedwright.compiler.service.moving import moved
+from feedwright.compiler.service.moving import movable, moved
 from feedwright.compiler.service.script import edited, opened
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -86,6 +86,31 @@ def test_the_height_of_the_contact_is_moved_where_the_feed_says_it() -> None:
     assert known.program
     (edit,) = moved(known.program, "high", {"height": 0.1})
     assert edit.text == "height 1.3 m, falling"
+    assert "height" in movable(known.program, "high") and "over" not in movable(known.program, "high")
+
+
+def test_the_way_over_the_net_is_moved_where_the_feed_says_it() -> None:
+    known = compiled(FIRST)
+    assert known.program
+    (edit,) = moved(known.program, "low", {"over": 0.2, "height": 0.2})
+    assert edit.text == "height 0.8 m over net" and "0.6 m over net" in edit.span.text
+
+
+def test_an_edge_of_the_zone_is_moved_alone() -> None:
+    """`depth 1 to 4 m inside baseline`: the edge near the net is the far one of the baseline."""
+    known = compiled(FIRST)
+    assert known.program
+    for by, said in (
+        ({"near": -0.5}, "depth 1 to 4.5 m inside baseline"), ({"far": -0.5}, "depth 1.5 to 4 m inside baseline"),
+        ({"near": -1.0, "far": 0.5}, "depth 0.5 to 5 m inside baseline"),
+    ):  # fmt: skip
+        (edit,) = moved(known.program, "high", by)
+        assert edit.text == said
+    (side,) = moved(known.program, "high", {"left": -0.5})
+    feed = known.program.feeds["high"]  # on the player's right, which is the feeder's left: -x
+    inner, outer = (round(abs(edge) * 4) / 4 for edge in (feed.side.high, feed.side.low))  # in steps of 25 cm
+    assert feed.side.high < 0 and side.text == f"side {inner:g} to {outer + 0.5:g} m right of centre"
+    assert moved(known.program, "high", {"near": 0.1}) == () and moved(known.program, "high", {"far": 9.0}) == ()
 
 
 def test_a_feeds_name_and_its_lines_tell_what_the_ball_does() -> None:

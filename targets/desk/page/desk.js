@@ -63,6 +63,7 @@ async function judged() {
 
 const pictures = new Pictures({
   ask: (params) => client.request("desk/picture", params).catch(() => ({ picture: null })), // the desk has stopped
+  play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
   place: () => position(view.state.selection.main.head),
   write: async (params) => {
     const doc = view.state.doc;
@@ -113,6 +114,13 @@ function otherProgram({ text }) {
   );
 }
 
+// The text as a file of the browser's own, whether or not the desk still runs.
+function copied() {
+  const link = plain("a", { href: URL.createObjectURL(new Blob([view.state.doc.toString()], { type: "text/plain" })), download: file.name });
+  link.click();
+  URL.revokeObjectURL(link.href);
+}
+
 function replaced(text) {
   view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text }, selection: { anchor: 0 } });
   view.focus();
@@ -143,7 +151,10 @@ const changes = EditorView.updateListener.of((update) => {
     client.sync(); // at once: the server waits until the text rests
     pictures.waiting();
     state();
-  } else if (update.selectionSet) pictures.draw();
+  } else if (update.selectionSet) {
+    pictures.session.pause();
+    pictures.draw();
+  }
 });
 
 function editor(text, extensions) {
@@ -168,7 +179,7 @@ function editor(text, extensions) {
 }
 
 async function start() {
-  const line = await opened((words) => bar(words), () => view && state());
+  const line = await opened((words) => bar(words, ["Save a copy", copied]), () => (bar(), view && state()));
   client = new LSPClient({ notificationHandlers: hears, timeout: 20000 }).connect(line);
   await client.initializing;
   file = await client.request("desk/open", {});
