@@ -39,6 +39,7 @@ from .stand_in import SimulatedLink
 from .writer import DRAIN_S, Log, RunRecord, Writer
 
 if TYPE_CHECKING:
+    from ..court.asks import PhoneAsk
     from ..court.phones import Phones, Served
 
 
@@ -99,7 +100,7 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
     return code
 
 
-def _page(wanted: Request) -> "Served | None":
+def _page(wanted: Request) -> "Served[tuple[PhoneAsk, ...]] | None":
     """The place of the page on court; None if none was asked for."""
     if wanted.court is None:
         return None
@@ -112,7 +113,7 @@ def _page(wanted: Request) -> "Served | None":
         raise RequestRefused(str(refused)) from refused
 
 
-def _phones(wanted: Request, plan: Plan, host: Host, page: "Served") -> "Phones":
+def _phones(wanted: Request, plan: Plan, host: Host, page: "Served[tuple[PhoneAsk, ...]]") -> "Phones":
     """The page on court, served from here on."""
     from ..court.phones import Phones
 
