@@ -162,4 +162,4 @@ class Phones:
 def served(where: str, pem: str | None, watching: bool, clock: Callable[[], float]) -> Served[tuple[PhoneAsk, ...]]:
     """The page beside a replay, at its address; AddressRefused."""
     made = bound(where, pem, Door(watching), clock, FILES, exchange)
-    return replace(made, notes=(words.OWN_SWITCH, *made.notes))
+    return made._replace(notes=(words.OWN_SWITCH, *made.notes))

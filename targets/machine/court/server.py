@@ -13,7 +13,7 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from queue import SimpleQueue
-from typing import Generic, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from . import asks, bounded, words
 from .address import LOOPBACK, Address, address_of, certificate, own_address
@@ -235,8 +235,7 @@ def _json(status: int, given: object) -> tuple[int, bytes, str]:
     return status, json.dumps(given, separators=(",", ":")).encode(), "application/json"
 
 
-@dataclass(frozen=True, slots=True)
-class Served(Generic[S]):
+class Served(NamedTuple, Generic[S]):
     """A server that has its address and is not yet started, the door to it, and what to tell before."""
 
     server: CourtServer[S]

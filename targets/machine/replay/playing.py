@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Plan
 from ....compiler.printable import say
+from ...log.advice import of_program
 from ...log.progress import Standing
 from ...log.record import Recorder
 from . import words
@@ -96,7 +97,8 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
         *bye, *_likely(ending, feeder, link), *reached, *next_steps(wanted, plan.program, played, shown),
     ])  # fmt: skip
     if phones is not None and loop.fault is None:  # after a fault nothing of the host can be trusted
-        phones.finish((*bye, *reached))
+        advised = of_program(kept.log, plan.program) if kept.log and played and not log.trouble else []
+        phones.finish((*bye, *reached, *advised))
     return code
 
 
