@@ -11,11 +11,12 @@ from feedwright.compiler.model.compiled import Compiled
 from feedwright.compiler.model.program import FixedBy
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.reach import ASKED
+from feedwright.compiler.verdicts import rows
 from feedwright.compiler.verify import verify
 from feedwright.grammar.finding import Finding
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
-from feedwright.targets.command.summary import as_json, rows, sum_up
+from feedwright.targets.command.summary import as_json, sum_up
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet

@@ -52,7 +52,7 @@ def check(
     wrong = frozenset((*failed, *odd))
     found = [
         _mended(program, f, name, mended.get(name, ()), wrong)
-        if _speaks_against(f) or (_out_of_hand(f) and name not in failed)
+        if propose and (_speaks_against(f) or (_out_of_hand(f) and name not in failed))
         else f
         for name, findings in told.items()
         for f in findings

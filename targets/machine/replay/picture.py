@@ -8,7 +8,6 @@ from typing import NamedTuple, Protocol
 from ....compiler.model.plan import Shot
 from ....compiler.printable import plural, visible
 from ....grammar.units import clock
-from ...log.points import PointTally
 from ...log.points import told as point_words
 from ...outputs import band
 from . import words
@@ -16,6 +15,7 @@ from .figures import can_draw
 from .flow import Halt, RunPhase
 from .places import Place, RunShelf
 from .run import Ending, Run
+from .state import State
 
 STOP_AND_LEAVE = "SPACE  stop and leave"
 KEYS_SHOWN = {
@@ -63,13 +63,12 @@ class Playing(Protocol):
     shelf: RunShelf
     quiet_shown: bool
     ending: Ending | None
+    state: State
 
     @property
     def run(self) -> Run: ...
     @property
     def counts(self) -> dict[str, int]: ...
-    @property
-    def points(self) -> Mapping[str, PointTally]: ...
     @property
     def last_gone(self) -> Place | None: ...
     def armed_places(self) -> tuple[Place, ...]: ...
@@ -156,11 +155,13 @@ def picture(host: Playing, now: float, typed: str = "", since: float | None = No
 
 def counted(host: Playing) -> str:
     singles = {shot.feed for shot in host.shelf.shots.values()}
-    known = host.points.keys() - singles
+    points = host.state.points.tallies
+    loads = ", ".join(f"{visible(name)} {balls}" for name, balls in host.state.loads.items())
     return (
         f"{host.run.title}: {plural(host.counts['gone'], 'ball')} thrown, {plural(host.counts['hit'], 'hit')}, "
         + plural(host.counts["miss"], "miss", "misses")
-        + "".join(f", {visible(name)}: {point_words(tally)}" for name, tally in host.points.items() if name in known)
+        + "".join(f", {visible(name)}: {point_words(tally)}" for name, tally in points.items() if name not in singles)
+        + (f" (balls for {loads})" if loads else "")
     )
 
 
