@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from ..grammar.frozen import replace
 from ..grammar.units import DEG, KMH, RPM
 from .kept import Kept, each
+from .model.enough import HALF, MOST, enough, enough_in_zone
 from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
 from .model.program import BOUNDED, Feed, FixedBy, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
@@ -31,10 +32,6 @@ FASTEST_REPLY = 160 * KMH
 REACHED = 0.35
 """Height above and below the asked one within which a ball counts as met where it was meant, about from hip to chest.
 Own choice."""
-MOST, HALF, MARGIN = 0.9, 0.5, 0.9772
-"""At least nine in ten of a feed's balls pass the net, land in their zone and are met as high as asked, and half of
-them land there with whatever drag; own choice. A proposed ball keeps two standard deviations over the net, if it can:
-so much of a normal distribution lies on the right side of them."""
 _SCATTERINGS: Kept[Scattering] = Kept()
 _REPLIES: Kept[GoodReplies] = Kept()
 _WINDOWS: Kept[tuple[DriveWindow, bool]] = Kept()
@@ -161,17 +158,12 @@ def lands(found: Scattering, full: bool) -> bool:
     """Whether enough of the balls that pass the net land in the zone, or on the full come to its side."""
     if full:
         return enough(found.at_side)
-    return found.in_zone_band[0] >= HALF and (enough(found.in_zone) or found.in_zone >= MOST * found.over_net)
+    return enough_in_zone(found.in_zone, found.in_zone_band[0], found.over_net)
 
 
 def keeps_bounds(found: Scattering, most: float = MOST) -> bool:
     """Whether enough of the balls keep each bound, and half of them with whatever drag."""
-    return all(round(share, 2) >= most and least >= HALF for share, least in found.kept.values())
-
-
-def enough(share: float) -> bool:
-    """Whether a share of balls is enough, as people read it, in whole percent."""
-    return round(share, 2) >= MOST
+    return all(enough(share, most) and least >= HALF for share, least in found.kept.values())
 
 
 def _place(found: Landings, end: int, i: int) -> tuple[float, float] | None:

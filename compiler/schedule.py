@@ -36,10 +36,21 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     next, so all balls of the block come evenly, with the longest interval.
     """
     feeds = list(program.feeds.values())
-    clock = _Clock(program, feeds, [_flight(shots, feed) for feed in feeds], Draw(program))
+    clock = _Clock(program, feeds, [_flight(shots, feed) for feed in feeds], Draw(program), _same(shots, feeds))
     for entry in sequence.entries:
         clock.play(entry)
     return clock.told(), clock.findings
+
+
+def _same(shots: Shots, feeds: list[Feed]) -> tuple[int, ...]:
+    """For each feed the first that has the same launch, to be met at the same line by the same player."""
+    first: dict[object, int] = {}
+    found = []
+    for i, feed in enumerate(feeds):
+        shot = shots.shots.get(feed.name)
+        alike = (shot.launch, feed.stance, feed.player) if shot else feed.name
+        found.append(first.setdefault(alike, i))
+    return tuple(found)
 
 
 def _flight(shots: Shots, feed: Feed) -> float:
@@ -54,6 +65,7 @@ class _Clock:
     feeds: list[Feed]
     flight: list[float]
     draw: Draw
+    same: tuple[int, ...]
     now: float = 0.0
     turn: str = ""
     """Who plays the ball or point that is being planned; "" of a player without a name."""
@@ -225,6 +237,7 @@ class _Clock:
             feeds=tuple(self.program.feeds),
             players=tuple(feed.player for feed in self.feeds),
             called=tuple(self.program.players),
+            same=self.same,
             blocks=tuple(self.blocks),
             parts=tuple(self.parts),
             feed=np.array([ball for ball, _, _ in self.launched], dtype=np.intp),
