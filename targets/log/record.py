@@ -98,8 +98,9 @@ class Recorder:
             finally:
                 self._database.execute(f"PRAGMA busy_timeout = {round(WAIT_S * 1000)}")
 
-    def begin(self, uid: str) -> None:
-        """The next balls belong to the practice `uid` (32 hex digits) and follow those that the log has of it."""
+    def begin(self, uid: str) -> int:
+        """The next balls belong to the practice `uid` (32 hex digits) and follow those that the log has of it: so
+        many."""
         self._uid = uid
         with told(self.path):
             row = self._database.execute("SELECT id FROM practices WHERE uid = ?", (uid,)).fetchone()
@@ -107,6 +108,7 @@ class Recorder:
             self._lane_of = dict(
                 self._database.execute("SELECT ball, lane FROM balls WHERE practice = ?", (self._practice,))
             )
+        return len(self._lane_of)
 
     def ball(
         self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict, number: int | None = None

@@ -9,6 +9,7 @@ from ....compiler.model.plan import Shot
 from ....compiler.printable import plural, visible
 from ....grammar.units import clock
 from ...log.points import told as point_words
+from ...outputs import band
 from . import words
 from .figures import can_draw
 from .flow import Halt, RunPhase
@@ -99,6 +100,13 @@ class Picture:
         return (self.counts, *self.must, *self.more)
 
 
+def limits(shelf: RunShelf, covered: Sequence[Place]) -> list[str]:
+    """How many of the balls keep what the script allows at most and at least."""
+    shots = dict.fromkeys(name for place in covered for name in place.shots)
+    told = band.limits([shelf.shots[name] for name in shots])
+    return [f"Limits, as far as the machine's scatter keeps them: {'; '.join(told)}"] if told else []
+
+
 def picture(host: Playing, now: float, typed: str = "", since: float | None = None, page: int = 0) -> Picture:
     """The picture of a host now; `since` is when its phase began."""
     phase = host.phase
@@ -114,6 +122,7 @@ def picture(host: Playing, now: float, typed: str = "", since: float | None = No
         giant = _halted(host, pause, now - (since if since is not None else now))
         must += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", pause.told if pause else ""]
         must += [*words.cautions(quiet, host.told), *_by_hand("Set by hand first: ", covered)]
+        must += [] if host.told else limits(host.shelf, covered)
         must.append(f"To arm: {summary(host.shelf, covered)}")
     elif phase is RunPhase.ANSWERING:
         more = [f"To arm, type without spaces   {host.question.upper()}",
