@@ -42,14 +42,12 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     totals = (
         f"{clock(total.duration_s)} min, {plural(total.balls, 'ball')}, {plural(total.distinct_shots, 'kind')} of ball"
     )
-    if total.parts > 1:
-        totals += f", {total.parts} parts between collects or long rests"
     for load in total.loads:
         totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
     reading = "Left and right are yours, facing the player; in the words of a variation they are the player's. "
-    reading += "A racket is 0.7 m. A streak is the most hits in a row."
+    reading += "A racket: 0.7 m. Streak: most hits in a row."
     if words.AZIMUTH in plan.feeder.setting_units:
-        reading += " Azimuth 4 points to the right, azimuth -4 to the left."
+        reading += " Azimuth: 4 to the right, -4 to the left."
     counts = [words.counted(shot.interval_s) for shot in plan.shots] if plan.feeder.kind == "person" else []
     if any(counts):
         half = ", “and” half a second" if any(" and " in count for count in counts) else ""
