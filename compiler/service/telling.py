@@ -1,8 +1,10 @@
 """What is wrong with a script, where an editor shows it, and what each remedy would change."""
 
+from collections.abc import Sequence
+
 from ...grammar.edits import Edit
 from ...grammar.finding import Finding, Severity
-from ...grammar.frozen import Frozen
+from ...grammar.frozen import Frozen, replace
 from ...grammar.source import Source, Span
 from ..report.render import made_line
 
@@ -33,6 +35,26 @@ def problems(findings: tuple[Finding, ...], source: Source) -> tuple[Problem, ..
         sentences = (finding.headline, *finding.advice)
         text = "\n".join(f"{said[:1].upper()}{said[1:]}{'' if said.endswith('?') else '.'}" for said in sentences)
         found.append(Problem(finding.severity, finding.code, span, text, mendings))
+    return tuple(found)
+
+
+def carried(known: Sequence[Problem], source: Source) -> tuple[Problem, ...]:
+    """Problems of an older text where they are in a newer one, as long as the rows that changed are not theirs; their
+    remedies were for the older one."""
+    if not known:
+        return ()
+    old, new = known[0].span.source.text, source.text
+    most = min(len(old), len(new))
+    first = next((i for i in range(most) if old[i] != new[i]), most)
+    last = next((i for i in range(most - first) if old[-1 - i] != new[-1 - i]), most - first)
+    found = []
+    for problem in known:
+        start, end = problem.span.start, problem.span.end
+        if 0 <= old.find("\n", end) < first:
+            found.append(replace(problem, span=Span(source, start, end), mendings=()))
+        elif old.rfind("\n", 0, start) + 1 >= len(old) - last:
+            longer = len(new) - len(old)
+            found.append(replace(problem, span=Span(source, start + longer, end + longer), mendings=()))
     return tuple(found)
 
 
