@@ -4,7 +4,7 @@ language is known."""
 from math import isfinite
 
 from ...grammar import syntax as s
-from ...grammar.edits import Edit, amount, counted, name
+from ...grammar.edits import Edit, amount, counted, instead, name
 from ...grammar.format import canonical
 from ...grammar.frozen import Frozen
 from ...grammar.source import Span
@@ -75,7 +75,7 @@ def choices(script: Script) -> dict[str, tuple[str, ...]]:
     }  # fmt: skip
 
 
-def variation_written(script: Script, blanks: VariationBlanks) -> Edit:
+def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ...]:
     """The variation, below the last one; BlankProblem if a blank holds what it may not."""
     known = choices(script)
     _new(blanks.name, "variation", known["aims"])
@@ -89,10 +89,10 @@ def variation_written(script: Script, blanks: VariationBlanks) -> Edit:
         s.Goal(counted(blanks.goal)),
     )  # fmt: skip
     head = s.Variation(name(blanks.name), Word("TITLE", f'"{title}"'))
-    return _below(script, _last(script, s.Variation) or _last(script, s.Program), head, lines)
+    return (_below(script, _last(script, s.Variation) or _last(script, s.Program), head, lines),)
 
 
-def ball_written(script: Script, blanks: BallBlanks) -> Edit:
+def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     """The feed, below the last one; BlankProblem if a blank holds what it may not."""
     known = choices(script)
     _new(blanks.name, "ball", known["balls"])
@@ -117,11 +117,13 @@ def ball_written(script: Script, blanks: BallBlanks) -> Edit:
         s.Height((high,), net, None, phase), s.Spin((s.Spins((turn,)),)), s.Interval(amount(blanks.interval, 1, "s")),
     )  # fmt: skip
     head = s.Feed(name(blanks.name), name(blanks.aims) if blanks.aims else None)
-    return _below(script, _last(script, s.Feed) or _last(script, s.Variation) or _last(script, s.Program), head, lines)
+    last = _last(script, s.Feed) or _last(script, s.Variation) or _last(script, s.Program)
+    return (_below(script, last, head, lines),)
 
 
-def part_written(script: Script, blanks: PartBlanks) -> Edit:
-    """The block at the end of the session, or a session with it; BlankProblem if a blank holds what it may not."""
+def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
+    """The block at the end of the session, which lasts so much longer if it says how long, or a session with it;
+    BlankProblem if a blank holds what it may not."""
     known = choices(script)
     _within(known, blanks, ("order",), ("minutes", "rest"))
     if not blanks.balls or not set(blanks.balls) <= set(known["balls"]):
@@ -134,10 +136,15 @@ def part_written(script: Script, blanks: PartBlanks) -> Edit:
     session = _last(script, s.Session)
     head = s.Session(Word("TITLE", '"Practice"'))
     if session is None:
-        return _below(script, script.tree.lines[-1] if script.tree.lines else None, head, lines)
+        return (_below(script, script.tree.lines[-1] if script.tree.lines else None, head, lines),)
     rows = _text(head, lines).split("\n", 1)[1].rstrip("\n")
     end = _end(script, session)
-    return Edit(Span(script.source, end, end), f"\n{rows}")
+    block = Edit(Span(script.source, end, end), f"\n{rows}")
+    lasts = session.sentence.lasts if isinstance(session.sentence, s.Session) else None
+    if not isinstance(lasts, s.Quantity) or lasts.unit.text != "min":
+        return (block,)
+    longer = float(lasts.number.text) + blanks.minutes + blanks.rest
+    return block, instead(lasts, amount(longer, 1, "min"))
 
 
 def _new(said: str, what: str, known: tuple[str, ...]) -> None:

@@ -22,7 +22,7 @@ from ...programs import shipped
 from ...programs.shelf import shelf
 
 Blanks = TypeVar("Blanks", VariationBlanks, BallBlanks, PartBlanks)
-FORMS: dict[str, Callable[[Script, object], Edit]] = {
+FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
     "variation": lambda script, said: variation_written(script, _filled(VariationBlanks("", ""), said)),
     "ball": lambda script, said: ball_written(script, _filled(BallBlanks(""), said)),
     "part": lambda script, said: part_written(script, _filled(PartBlanks(), said)),

@@ -199,14 +199,14 @@ class PageSession(Editor):
         return list((made.changes or {}).get(self.uri, ())) if made else []
 
     def add(self, what: object, said: object) -> dict[str, Any]:
-        """The edit that writes a filled form, or why it cannot be written."""
+        """The edits that write a filled form, or why it cannot be written."""
         if not isinstance(what, str) or what not in FORMS:
             return {"problem": "no form writes this"}
         try:
-            edit = FORMS[what](self.script(self.uri), said)
+            edits = FORMS[what](self.script(self.uri), said)
         except BlankProblem as problem:
             return {"problem": str(problem)}
-        made = self.change(self.uri, (edit,))
+        made = self.change(self.uri, edits)
         return {"edits": list((made.changes or {}).get(self.uri, ())) if made else []}
 
     def sheet(self, large: bool) -> bytes | None:

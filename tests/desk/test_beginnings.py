@@ -45,7 +45,7 @@ def test_what_no_blank_offers_is_refused(said: tuple[str | None, str, float | No
 
 def test_a_form_writes_what_its_blanks_hold_and_the_rest_as_it_is_when_empty() -> None:
     script = opened(Source("a.feed", "feed one\n"), None)
-    ball = FORMS["ball"](script, Said(name="two", side="backhand wing", far=3, turn="backspin", rpm=900.0)).text
+    ball = FORMS["ball"](script, Said(name="two", side="backhand wing", far=3, turn="backspin", rpm=900.0))[0].text
     for said in (
         "feed two\n",
         "side      backhand wing",
@@ -54,8 +54,8 @@ def test_a_form_writes_what_its_blanks_hold_and_the_rest_as_it_is_when_empty() -
         "interval  6 s",
     ):
         assert said in ball
-    assert "2 min     cycle one, one" in FORMS["part"](script, Said(minutes=2, balls=["one", "one"])).text
-    assert 'variation low "low"' in FORMS["variation"](script, Said(name="low", title="low")).text
+    assert "2 min     cycle one, one" in FORMS["part"](script, Said(minutes=2, balls=["one", "one"]))[0].text
+    assert 'variation low "low"' in FORMS["variation"](script, Said(name="low", title="low"))[0].text
 
 
 @pytest.mark.parametrize("said", [None, 7, [], Said(name=7), Said(name="x", far="3"), Said(name="x", far=True)])

@@ -37,7 +37,7 @@ def script(text: str) -> Script:
 def test_a_ball_stands_below_the_last_one_and_a_part_ends_the_session() -> None:
     first = script(TEXT)
     blanks = BallBlanks("wide", "clear", "backhand corner", 1.0, 3.5, -0.5, 0.8, "falling", "topspin", 800.0, 6.0)
-    text = edited(first.source, (ball_written(first, blanks),))
+    text = edited(first.source, ball_written(first, blanks))
     wide = """
 feed wide aims clear
     side      backhand corner
@@ -50,15 +50,16 @@ feed wide aims clear
 session "Ten minutes"""
     assert wide in text
     second = script(text)
-    text = edited(second.source, (part_written(second, PartBlanks(3.0, ("wide", "low"), "mix", 1.0)),))
+    text = edited(second.source, part_written(second, PartBlanks(3.0, ("wide", "low"), "mix", 1.0)))
     assert text.endswith("    3 min     mix wide, low\n    rest      1 min\n")
     assert formatted(Source("a.feed", text))[0] == text and text.startswith(TEXT[: TEXT.index("\nsession")])
+    assert 'session "Ten minutes", lasts 14 min' in text  # 10 min of before, 3 of balls and 1 of rest
 
 
 def test_a_variation_stands_below_the_last_one() -> None:
     first = script(TEXT)
     blanks = VariationBlanks("past", "low past  the player", "the net player stands still", 0.5, 6.0, 0.3, 5.0)
-    text = edited(first.source, (variation_written(first, blanks),))
+    text = edited(first.source, variation_written(first, blanks))
     past = """
     goal      5 in a row
 
@@ -76,19 +77,19 @@ def test_every_choice_is_a_sentence_of_the_language() -> None:
     first = script(TEXT)
     for n, (side, level, turn) in enumerate(product(WHERE, LEVELS, TURNS)):
         blanks = BallBlanks("new", "", side, 1.0, 2.0, 0.0 if n % 2 else 1.25, 1.0, level, turn)
-        tree, slips = parse(Source("a.feed", edited(first.source, (ball_written(first, blanks),))))
+        tree, slips = parse(Source("a.feed", edited(first.source, ball_written(first, blanks))))
         assert slips == [] and len(tree.lines) == len(first.tree.lines) + 1
 
 
 def test_an_empty_script_gets_a_ball_and_a_session() -> None:
     head = ("court singles", "surface hard", "player right-handed", "feeder machine club, on centre, on baseline")
     empty = script("\n    ".join(('program "P"', *head)) + "\n")
-    second = script(edited(empty.source, (ball_written(empty, BallBlanks("one")),)))
-    text = edited(second.source, (part_written(second, PartBlanks(2.0, ("one",))),))
+    second = script(edited(empty.source, ball_written(empty, BallBlanks("one"))))
+    text = edited(second.source, part_written(second, PartBlanks(2.0, ("one",))))
     found = compile_source(Source("a.feed", text), ProfileShelf(None), remedies=False)
     assert found.plan and [block.words for block in found.plan.blocks] == ["2 min     one"]
     nothing = script("")
-    assert ball_written(nothing, BallBlanks("one")).text.startswith("feed one\n")
+    assert ball_written(nothing, BallBlanks("one"))[0].text.startswith("feed one\n")
 
 
 @pytest.mark.parametrize(

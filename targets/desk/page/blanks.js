@@ -19,7 +19,7 @@ const FORMS = {
     ["aims", "What the player does with it", "aims"], ["side", "Where it lands, to a side", "side"],
     ["near", "Where it lands, from, m inside the baseline", metres(1)], ["far", "to, m inside the baseline", metres(4)],
     ["stance", "Where it is met, m behind the baseline (a minus is inside)", metres(0.5)],
-    ["level", "Its height is told", "level"], ["height", "How high, m", metres(1)],
+    ["level", "Its height is taken", "level"], ["height", "How high there, m", metres(1)],
     ["turn", "Spin", "turn"], ["rpm", "How much spin, rpm", { ...NUMBER, value: 1000 }],
     ["interval", "Seconds to the next ball", { ...NUMBER, value: 6 }],
   ]],
@@ -28,7 +28,10 @@ const FORMS = {
     ["rest", "Minutes of rest after it", { ...NUMBER, value: 0 }],
   ]],
 };
-const ORDERS = { cycle: "in turn (cycle)", mix: "unforeseen (mix)" };
+const SHOWN = {
+  cycle: "in turn (cycle)", mix: "as nobody foresees (mix)", falling: "at the player, falling", rising: "at the player, rising",
+  "on the full": "at the player, before it bounces",
+};
 const USED = { // which blanks matter, by what another one holds
   near: (form) => form.level !== "on the full", far: (form) => form.level !== "on the full", rpm: (form) => form.turn !== "flat",
 };
@@ -70,7 +73,7 @@ function input(blank, kind, known) {
   }
   if (typeof kind !== "string") return plain("input", { name: blank, ...kind });
   const none = blank === "aims" ? [plain("option", { value: "" }, "nothing said")] : [];
-  const options = known[kind].map((text) => plain("option", { value: text }, ORDERS[text] || text));
+  const options = known[kind].map((text) => plain("option", { value: text }, SHOWN[text] || text));
   return plain("select", { name: blank }, ...(blank === "aims" ? [...options, ...none] : options));
 }
 
