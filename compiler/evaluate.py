@@ -4,17 +4,18 @@ import math
 from collections.abc import Iterable, Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..grammar.units import DEG, KMH, RPM
 from .kept import Kept, each
 from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
-from .model.program import Feed, FixedBy, Program, Range, Reply
+from .model.program import BOUNDED, Feed, FixedBy, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
 from .physics.arcs import estimated_shares
 from .physics.flight import Index
 from .physics.outcome import Conditions, Release
 from .physics.reply import Replies, windows
-from .physics.spread import Landings, Scatter, ZoneEdges, linear, sampled
+from .physics.spread import Bars, Landings, Scatter, ZoneEdges, linear, sampled
 from .physics.strokes import best_aims
 from .physics.struck import StrokeScatter
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
@@ -71,6 +72,8 @@ def scatterings(
     stance = np.array([feed.stance for feed, _ in pairs])
     full = np.array([feed.depth is None for feed, _ in pairs])
     edges = np.array([_zone(program, feed) for feed, _ in pairs]).T
+    limits = np.array([_limits(feed) for feed, _ in pairs]).transpose(1, 2, 0)
+    bars = Bars(*limits)
     release_of = [*release.origin, release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin]
     repeatability = program.feeder.repeatability
     scatter = Scatter(
@@ -83,7 +86,15 @@ def scatterings(
         def flown(shots: int) -> None:
             progress.done(work * shots / len(some))
 
-        balls = release.at(some), stance[some], full[some], conditions, scatter, ZoneEdges(*edges[:, some])
+        balls = (
+            release.at(some),
+            stance[some],
+            full[some],
+            conditions,
+            scatter,
+            ZoneEdges(*edges[:, some]),
+            bars.at(some),
+        )
         if sample:
             found = sampled(*balls, flights=SAMPLE, seed=program.seed, flown=flown)
         else:
@@ -96,14 +107,31 @@ def scatterings(
                 float(found.share_in_zone[i]), float(found.share_over_net[i]),
                 (float(axes[0, i]), float(axes[1, i])), float(found.angle[i]),
                 (float(shares[:, i].min()), float(shares[:, i].max())), (_place(found, 0, i), _place(found, 1, i)),
-                float(found.share_at_side[i]), float(found.share_at_height[i]),
+                float(found.share_at_side[i]), float(found.share_at_height[i]), _kept(found, bars.asked[:, some[i]], i),
             )  # fmt: skip
 
-    columns = np.array([*release_of, stance, full, *edges], float)
+    columns = np.array([*release_of, stance, full, *edges, *limits[0], *limits[1]], float)
     found, fresh = each(_SCATTERINGS, repr((conditions, scatter, sample and program.seed)), columns, worked_out)
     if not fresh:
         progress.done(work)
     yield from found
+
+
+def _limits(feed: Feed) -> tuple[list[float], list[float]]:
+    """What a ball of the feed may be at least and at most of each of `BOUNDED`, SI."""
+    mine = [[bound for bound in feed.bounds if bound.what is what] for what in BOUNDED]
+    return (
+        [max((bound.low for bound in some), default=-math.inf) for some in mine],
+        [min((bound.high for bound in some), default=math.inf) for some in mine],
+    )
+
+
+def _kept(found: Landings, asked: NDArray[np.bool_], i: int) -> dict[FixedBy, tuple[float, float]]:
+    return {
+        what: (float(found.share_within[k, i]), float(found.share_within_least[k, i]))
+        for k, what in enumerate(BOUNDED)
+        if asked[k]
+    }
 
 
 def lands(found: Scattering, full: bool) -> bool:
@@ -111,6 +139,11 @@ def lands(found: Scattering, full: bool) -> bool:
     if full:
         return enough(found.at_side)
     return found.in_zone_band[0] >= HALF and (enough(found.in_zone) or found.in_zone >= MOST * found.over_net)
+
+
+def keeps_bounds(found: Scattering, most: float = MOST) -> bool:
+    """Whether enough of the balls keep each bound, and half of them with whatever drag."""
+    return all(round(share, 2) >= most and least >= HALF for share, least in found.kept.values())
 
 
 def enough(share: float) -> bool:

@@ -9,6 +9,7 @@ from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
+from ..findings.bounds import BoundOften
 from ..findings.flight import BehindTheFeeder, FeederLimit, MetLow, NoOneLine, NotMet, OutOfCourt, OverTheHead
 from ..findings.practice import NetOften
 from ..model.evaluation import Evaluation
@@ -16,7 +17,7 @@ from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
-from .answers import corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
+from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball, fixing_line, over_head, place
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
@@ -28,7 +29,7 @@ __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
-    best, rhythm, line, net_often, spread, heights, reply, reaction, after_serve, corridor, unscreened,
+    best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, alike, shares, unused)
@@ -72,14 +73,14 @@ def check(
 
 
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
-    """The findings, with balls that pass the net often enough."""
-    often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, NetOften))
+    """The findings, with balls that pass the net and keep their bounds often enough."""
+    often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, NetOften | BoundOften))
     mended = (
         remedies(program, [name for name in shots.shots if name in often], {}, partial(_passes, ())) if often else {}
     )
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
-        if isinstance(f.message, NetOften)
+        if isinstance(f.message, NetOften | BoundOften)
         else f
         for f in found
     ]

@@ -9,7 +9,8 @@ from ...grammar.facts import BallName, Metres, Portion, Speed
 from ...grammar.finding import Finding, OfBall
 from ...grammar.frozen import replace
 from ...grammar.syntax import Screen
-from ..evaluate import REACHED, enough, lands
+from ..evaluate import REACHED, enough, keeps_bounds, lands
+from ..findings.bounds import BoundOften
 from ..findings.practice import (
     CeilingCounts,
     FeederInTheWay,
@@ -28,7 +29,7 @@ from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
-from .ball import fixing_line, place
+from .ball import fixing_line, measured, place
 
 SELDOM = 0.1
 """A reply that succeeds less often is no practice. Common practice, no source: a miss every third ball asks for an
@@ -46,6 +47,24 @@ def net_often(program: Program, shots: Shots, schedule: Schedule | None, evaluat
         if not enough(scattering.over_net) and clearance is not None:
             message = NetOften(BallName(name), Portion(1 - scattering.over_net), Metres(clearance))
             found.append(Finding(message, fixing_line(program.feeds[name])))
+    return found
+
+
+def bounds_often(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Do the balls keep each bound of their feed and of the script, but for one in ten?"""
+    found = []
+    for name, scattering in evaluation.scatterings.items():
+        feed, given = program.feeds[name], measured(shots.shots[name])
+        if keeps_bounds(scattering):
+            continue
+        what, (share, least) = min(scattering.kept.items(), key=lambda of: of[1])
+        value = given[what] or 0.0
+        mine = [bound for bound in feed.bounds if bound.what is what]
+        near = min(mine, key=lambda bound: min(bound.high - value, value - bound.low))
+        message = BoundOften(BallName(name), Portion(1 - share), Portion(1 - least), near.words)
+        place = near.sentence.span
+        also = (("bound here", place),) if near.everywhere else ()
+        found.append(Finding(message, fixing_line(feed) if near.everywhere else place, also))
     return found
 
 

@@ -27,6 +27,10 @@ class FixedBy(Enum):
     """Only of bounds, and of the most there is."""
 
 
+BOUNDED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
+"""What a bound can be of, in the order in which launches are measured for it."""
+
+
 class Best(Frozen):
     """The most (`sign` 1) or the least (-1) of something; of spin also 0, the most of either kind."""
 

@@ -56,3 +56,5 @@ class Shots(Frozen):
     """What came of feeds that ask for the best there is or leave something open."""
     binds: Mapping[str, tuple[str, ...]] = {}
     """What is in the way of more, for each of them."""
+    bare: Mapping[str, float] = {}
+    """What the best of some would be, SI, without the margin that they keep inside their bounds."""

@@ -56,6 +56,9 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
             ]
             for line in _wrapped("each player:", each):
                 say(line)
+    if kept := _within_bounds(rows(compiled)):
+        for line in _wrapped("keep every bound, of 100:", kept):
+            say(line)
     good = [
         f"{name} {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
         for name, good in _hardest(compiled)
@@ -116,8 +119,23 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
 
 
 def _share(found: Scattering) -> str:
-    share, least = (f"{100 * part:.0f}" for part in (found.in_zone, found.in_zone_band[0]))
-    return share if share == least else f"{share} ({least})"
+    return _part(found.in_zone, found.in_zone_band[0])
+
+
+def _within_bounds(balls: list[BallVerdict]) -> list[str]:
+    """Of the balls that some bound holds, how many of 100 keep the one that is broken most often."""
+    told = []
+    for ball in balls:
+        if ball.scattering and ball.scattering.kept:
+            share, least = min(ball.scattering.kept.values())
+            told.append(f"{ball.letter or ball.ball} {_part(share, least)}")
+    return told
+
+
+def _part(share: float, least: float) -> str:
+    """How many of 100, and in brackets the fewest."""
+    told, fewest = f"{100 * share:.0f}", f"{100 * least:.0f}"
+    return told if told == fewest else f"{told} ({fewest})"
 
 
 def _wrapped(head: str, parts: list[str]) -> Iterator[str]:
@@ -152,7 +170,7 @@ def _hardest(compiled: "Compiled") -> list[tuple[str, GoodReplies]]:
 def as_json(compiled: "Compiled") -> dict[str, object]:
     """Totals, balls and replies, SI."""
     return {
-        "summary": _totals_json(compiled.totals) if compiled.totals else None,
+        "summary": totals_json(compiled.totals) if compiled.totals else None,
         "balls": [_ball_json(ball) for ball in rows(compiled)],
         "replies": [
             {
@@ -165,11 +183,13 @@ def as_json(compiled: "Compiled") -> dict[str, object]:
     }
 
 
-def _totals_json(totals: ScheduleTotals) -> dict[str, object]:
+def totals_json(totals: ScheduleTotals) -> dict[str, object]:
     return {**vars(totals), "loads": [load._asdict() for load in totals.loads]}
 
 
 def _ball_json(ball: BallVerdict) -> dict[str, object]:
+    from ...compiler.reach import ASKED
+
     found = ball.scattering
     told: dict[str, object] = {
         "letter": ball.letter,
@@ -196,6 +216,10 @@ def _ball_json(ball: BallVerdict) -> dict[str, object]:
             "share_in_zone_least": round(found.in_zone_band[0], 3),
             "share_in_zone_most": round(found.in_zone_band[1], 3),
             "share_at_height": round(found.at_height, 3),
+            "share_in_bounds": {
+                ASKED[what]: {"share": round(share, 3), "least": round(least, 3)}
+                for what, (share, least) in found.kept.items()
+            },
         }
     return {
         **told,

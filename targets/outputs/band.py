@@ -17,6 +17,19 @@ def in_zone(shots: Sequence[Shot]) -> str:
     return told if band == told else f"{told} ({band})"
 
 
+def limits(shots: Sequence[Shot]) -> list[str]:
+    """What the script allows at most and at least, and how many of their balls keep it: those that differ most from
+    that first."""
+    shares: dict[str, list[float]] = {}
+    for shot in shots:
+        for limit in shot.limits:
+            known = [limit.share_kept, limit.share_kept_least]
+            mine = shares.setdefault(" and ".join(limit.words), [])
+            mine += [share for share in known if share is not None]
+    told = sorted(shares.items(), key=lambda item: min(item[1], default=0.0))
+    return [f"{words}: {f'{_span(found)} of the balls' if found else 'not computed'}" for words, found in told]
+
+
 def _span(shares: list[float]) -> str:
     low, high = f"{min(shares) * 100:.0f}", f"{max(shares) * 100:.0f}"
     return f"{high}%" if low == high else f"{low}-{high}%"

@@ -9,6 +9,7 @@ from feedwright.compiler.calibration import choice, law
 from feedwright.compiler.calibration.invented import InventedMachine
 from feedwright.compiler.calibration.law import DEPTH, KINDS, SIDE, Balls, Stand, usual_stand
 from feedwright.compiler.calibration.learn import Learnt, Readings, learn
+from feedwright.compiler.calibration.scripts import within
 from feedwright.compiler.model.court import courts
 from feedwright.compiler.model.feeder import Feeder
 from feedwright.targets.machine.feeders import SHIPPED, read
@@ -56,11 +57,13 @@ def read_of(machine: InventedMachine, balls: Balls, chance: np.random.Generator,
 
 class Trial(NamedTuple):
     """Mean miss before and after, m; by how many of its standard deviations each landing is off (2, n); the truth's
-    distance from each unknown's estimate in standard deviations (10,)."""
+    distance from each unknown's estimate in standard deviations (10,); `inside`: the share of balls that are
+    nearer to where they are expected than nine of ten are told to be."""
 
     before: float
     after: float
     landings: np.ndarray
+    inside: float
     unknowns: np.ndarray
     learnt: Learnt
 
@@ -72,9 +75,10 @@ def tried(machine: InventedMachine, balls: Balls, chance: np.random.Generator) -
     claimed = law.read(unseen, np.zeros((10, 1)), stand(), False)[[SIDE, DEPTH]]
     now, by, _ = law.slopes(unseen, learnt.unknowns, stand(), False)
     rows = by[[SIDE, DEPTH]]
-    deviation = np.sqrt(np.einsum("kpn,pq,kqn->kn", rows, learnt.covariance, rows))
-    off = true - now[[SIDE, DEPTH]]
+    covariance = np.einsum("kpn,pq,lqn->kln", rows, learnt.covariance, rows)
+    off, deviation = true - now[[SIDE, DEPTH]], np.sqrt(covariance[[0, 1], [0, 1]])
     return Trial(
         float(np.hypot(*(true - claimed)).mean()), float(np.hypot(*off).mean()), off / deviation,
+        float((np.hypot(*off) <= within(covariance)).mean()),
         (machine.unknowns - learnt.unknowns) / np.sqrt(np.diag(learnt.covariance)), learnt,
     )  # fmt: skip

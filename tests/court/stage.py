@@ -11,7 +11,9 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from feedwright.targets.machine.court.address import Address
+from feedwright.targets.machine.court.asks import exchange
 from feedwright.targets.machine.court.door import Door
+from feedwright.targets.machine.court.page import FILES
 from feedwright.targets.machine.court.phones import Phones
 from feedwright.targets.machine.court.server import CourtServer
 from feedwright.targets.machine.replay.flow import RunPhase
@@ -30,7 +32,7 @@ class Stage:
         places = tuple(Place(n, (n - 1) * every_s, (NAME,), 0, 0) for n in range(1, balls + 1))
         self.street = Street(shelf=RunShelf(SHOTS, {shot: SETTINGS["steady"] for shot in SHOTS}, BLOCKS), places=places)
         self.door = Door(watching)
-        self.server = CourtServer(Address("127.0.0.1", 0), self.door, lambda: self.street.now)
+        self.server = CourtServer(Address("127.0.0.1", 0), self.door, lambda: self.street.now, FILES, exchange)
         goals = {shot.variation: 5 for shot in SHOTS.values() if shot.variation}
         self.phones = Phones(
             self.street.host, self.server, self.door, guard=guard, goals=goals, draws=False,

@@ -113,8 +113,8 @@ def test_the_rules_in_words_are_the_rules_of_the_plan() -> None:
     ladder = climbing().blocks[-1].ladder
     assert ladder is not None
     assert words.ladder_rule(ladder, ["A", "B", "C"]) == (
-        "Start on A, or where the last practice ended. One rung up after 3 hits in a row; one down after 2 misses in "
-        "the last 4 balls on the rung. Count afresh after each step."
+        "Start on A, or where the last practice ended. Up after 3 hits in a row, down after 2 misses in the last 4 "
+        "balls; then count afresh."
     )
     only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up_in_a_row": 1})
-    assert "up after 1 hit in a row; never down." in words.ladder_rule(only_up, only_up.labels)
+    assert "Up after 1 hit in a row, never down;" in words.ladder_rule(only_up, only_up.labels)

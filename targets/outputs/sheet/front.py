@@ -53,9 +53,11 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         half = ", “and” half a second" if any(" and " in count for count in counts) else ""
         reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
+    limits = tuple(("Limits", f"{'; '.join(told)}") for told in [band.limits(plan.shots)] if told)
     if any(shot.spread for shot in plan.shots):
         totals += f". Other balls land {band.ends(plan.shots)}"
-    return Front((*facts, ("Total", totals), made_for, ("How to read", reading)), _cautions(plan), lines, plan.notes)
+    facts = (*facts, *limits, ("Total", totals), made_for, ("How to read", reading))
+    return Front(facts, _cautions(plan), lines, plan.notes)
 
 
 def spot(plan: Plan) -> str:

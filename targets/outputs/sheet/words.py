@@ -178,11 +178,9 @@ def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
 
 def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     """When the player changes rungs; `names` are what the sheet calls them."""
-    up = f"One rung up after {plural(ladder.up_in_a_row, 'hit')} in a row"
+    up = f"Up after {plural(ladder.up_in_a_row, 'hit')} in a row"
     down = "never down"
     if ladder.down_misses is not None and ladder.down_in is not None:
         misses, balls = plural(ladder.down_misses, "miss", "misses"), plural(ladder.down_in, "ball")
-        down = f"one down after {misses} in the last {balls} on the rung"
-    return (
-        f"Start on {names[ladder.start]}, or where the last practice ended. {up}; {down}. Count afresh after each step."
-    )
+        down = f"down after {misses} in the last {balls}"
+    return f"Start on {names[ladder.start]}, or where the last practice ended. {up}, {down}; then count afresh."

@@ -72,6 +72,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
         ("Spread", spread(shot)),
         ("Other balls", NOT_COMPUTED if shot.spread is None else band.ends([shot])),
         ("Replies", replies(shot)),
+        *(("Limits", "; ".join(told)) for told in [band.limits([shot])] if told),
     )
 
 
