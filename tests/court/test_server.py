@@ -121,8 +121,13 @@ def test_at_the_end_phones_are_told_how_it_ended() -> None:
         ana = stage.client()
         ana.stop()
         until(lambda: stage.host.phase is RunPhase.ENDED)
-        with stage.lock:
-            stage.halted = True
+        until(lambda: ana.exchange()[1]["state"]["over"])  # type: ignore[index]
+        with stage.lock:  # the last bells ring, and the log is closed: nobody looks for a while
+            stage._over = True
+            stage.street.now += 5.0
+        stage._thread.join(5)
+        status, answer = ana.exchange()
+        assert status == 200 and answer["state"]["giant"] == ["STOPPED"], "how it ended stays true"  # type: ignore[index]
         told: list[object] = []
 
         def listens() -> None:
@@ -219,6 +224,33 @@ def test_a_flood_is_refused_and_a_stop_in_it_is_heard() -> None:
         assert ana.stop()[0] == 200
         until(lambda: stage.host.phase is RunPhase.ENDED)
         assert stage.host.ending.stopped
+
+
+def test_a_stop_is_heard_while_strangers_flood() -> None:
+    """The flood goes on until the replay has ended: nothing waits for its end."""
+    with staged() as stage:
+        ana, over, refused = stage.client(), threading.Event(), list[int]()
+
+        def floods() -> None:
+            while not over.is_set():
+                stranger = Client(stage.server.port)
+                with contextlib.suppress(OSError):
+                    refused.append(stranger.send("POST", "/stop", {}, X_Phone="0" * 32)[0])
+                stranger.close()
+
+        strangers = [threading.Thread(target=floods, daemon=True) for _ in range(3)]
+        for stranger in strangers:
+            stranger.start()
+        try:
+            until(lambda: len(refused) > server.BURST)
+            assert ana.stop()[0] == 200
+            until(lambda: stage.host.phase is RunPhase.ENDED)
+        finally:
+            over.set()
+        for stranger in strangers:
+            stranger.join(5)
+        assert set(refused) <= {403, 429} and 429 in refused
+        assert stage.host.ending.why == "Stopped by Ana"
 
 
 def test_connections_that_say_nothing_keep_no_phone_out(ready: Stage) -> None:

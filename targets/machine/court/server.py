@@ -49,6 +49,8 @@ class Told:
     at_s: float
     state: dict[str, object]
     phones: dict[Phone, dict[str, object]]
+    over: bool = False
+    """Whether the run has ended: this state stays true, however old it gets."""
     final: bool = False
     """Whether nothing will follow."""
 
@@ -221,7 +223,7 @@ class CourtServer(Generic[S]):
             asked = self._reads(body)
         except asks.BadWords:
             raise Unacceptable(400) from None
-        if now - self.turned_s > STALE_S and not (told and told.final):
+        if now - self.turned_s > STALE_S and not (told and told.over):
             return _json(503, {"why": "The program beside the machine is late."})
         self.inbox.put(Arrived(now, phone, asked))
         if told is None:
