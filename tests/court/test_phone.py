@@ -67,7 +67,14 @@ def test_a_phone_joins_marks_reloads_undoes_and_stops(driver: Any) -> None:
         until(lambda: stage.host.phase is RunPhase.ENDED)
         until(lambda: text(driver, "giant") == "STOPPED")
         assert driver.execute_script("return document.body.classList.contains('alarm')")
-        assert text(driver, "why") == "Stopped by Ana"
+        assert text(driver, "why") == "Stopped by Ana" and driver.find_element("id", "stop").is_displayed()
+        stage._over = True
+        stage._thread.join(5)
+        stage.phones.finish(("rally: longest streak 1 hit.",))
+        until(lambda: "longest streak 1 hit" in text(driver, "afterwards"))
+        assert not driver.find_element("id", "stop").is_displayed(), "it would reach nobody"
+        time.sleep(1.2)
+        assert text(driver, "link") == "", "that the program has ended is no lost link"
         assert browser.complaints(driver) == []
         here = stage.server.origin
         assert all(url.startswith((here, "about:")) for url in browser.requests(driver))

@@ -112,6 +112,7 @@ function draw() {
     saidOf = number;
     text("became", became);
   }
+  $("asks").hidden = over || kept("watches", false); // a STOP that reaches nobody any more would promise too much
   if ($("afterwards").childElementCount !== shown.afterwards.length) {
     $("afterwards").replaceChildren(...shown.afterwards.map((line) => {
       const item = document.createElement("li");
