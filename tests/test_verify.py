@@ -41,9 +41,10 @@ def found(name: str, changes: dict[str, Any]) -> str:
     return next(iter(refused(name, changes)), "")
 
 
-def test_a_program_as_it_is_built_is_played() -> None:
-    """All included ones: tests/test_programs_flown.py."""
-    assert found("02", {}) == ""
+@pytest.mark.parametrize("name", ["02", "04"])
+def test_a_program_as_it_is_built_is_played(name: str) -> None:
+    """Balls that bounce, and volleys; all included ones: tests/test_programs_flown.py."""
+    assert found(name, {}) == ""
 
 
 def test_a_ball_bounces_twice_only_for_a_player_who_may_let_it() -> None:
@@ -152,6 +153,16 @@ def test_a_ball_that_is_not_safe_is_refused_for_that_too(changes: dict[str, Any]
         launch = {"shots.0.settings.elevation": elevation, "shots.0.launch.elevation_deg": elevation}
         changes = launch | {path: value for path, value in changes.items() if path != "elevation"}
     assert f"Ball high: {said}." in refused("02", changes)
+
+
+@pytest.mark.parametrize("over", ["the ball", "what the machine is told"])
+def test_neither_the_ball_nor_what_the_machine_is_told_may_be_over_its_cap(over: str) -> None:
+    """A measured machine throws at another speed than it is told."""
+    launch = document("02")["shots"][0]["launch"]
+    order = {key: value for key, value in launch.items() if key != "origin_m"}
+    (launch if over == "the ball" else order)["speed_mps"] = 40.0
+    wrong = refused("02", {"shots.0.launch": launch, "shots.0.order": order})
+    assert "Ball high: its speed is over the machine's cap of 31 m/s." in wrong
 
 
 @pytest.mark.parametrize(("elevation", "outside"), [(5.5, True), (6.5, False)])
