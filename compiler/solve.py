@@ -8,7 +8,6 @@ flattest arc to the aim comes first; where it does not do, the other arcs, and t
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import reduce
-from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from ..grammar.frozen import replace
 from . import elsewhere
 from .best import Chosen, choose
+from .conditions import conditions_of
 from .fit import KINDS, REFUSED, Demand, Index, asked_of, judged
 from .kept import Kept, exactly
 from .model.feeder import Feeder
@@ -340,15 +340,6 @@ def alike(columns: np.ndarray) -> tuple[launches.Index, launches.Index]:
     keys = [column.tobytes() for column in np.ascontiguousarray(columns.T)]
     which = np.array([kinds.setdefault(key, len(kinds)) for key in keys], dtype=np.intp)
     return np.unique(which, return_index=True)[1], which
-
-
-def conditions_of(program: Program) -> Conditions:
-    court = program.court
-    bounces = 2 if program.player.two_bounces else 1
-    return Conditions(
-        program.ball, program.air, program.surface, court.net_centre, court.net_post, court.post_x, bounces,
-        inf if court.ceiling is None else court.ceiling,
-    )  # fmt: skip
 
 
 def _wanted(feeds: Sequence[Feed], place: FeederPlace, feeder: Feeder, radius: float) -> Wanted:
