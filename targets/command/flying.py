@@ -59,8 +59,10 @@ def _fly(options: argparse.Namespace) -> int:
     prior, deviations = law.prior(feeder.doubt), law.scatter(feeder.repeatability)
     if feeder.kind == "person":  # who is asked for a ball and not told a setting: only ball and court are in doubt
         prior[:6] = prior[:, :6] = 0
-    doubt = np.sqrt(np.einsum("kp,pq,kq->k", by[:, :, 0], prior, by[:, :, 0]))
-    scatter = np.sqrt(((scattered[:, :, 0] * deviations) ** 2).sum(axis=1))
+    same, scatter = (
+        np.sqrt(((scattered[:, :, 0] * part) ** 2).sum(axis=1)) for part in (law.unexplained(feeder), deviations)
+    )
+    doubt = np.sqrt(np.einsum("kp,pq,kq->k", by[:, :, 0], prior, by[:, :, 0]) + same**2)
     say(f"{feeder.name}, {place.words}, {stand.origin[2]:.2f} m high; {', '.join(place.sentences)}")
     if not np.isfinite(now[law.DEPTH, 0]):
         raise Refusal("the ball does not land within 8 s")
