@@ -81,8 +81,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     shots, misses = dict[str, SolvedShot](), dict[str, Miss]()
     decided, binds, bare = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[str, float]()
     place, conditions = program.place, conditions_of(program)
-    lowest = program.player.lowest_on(program.court.name)
-    key = repr((conditions, program.court, program.feeder, place.x, place.y, place.players_side, lowest))
+    stands = place.x, place.y, place.players_side, program.player.lowest_on(program.court.name)
+    key = repr((conditions, program.court, program.feeder, *stands))
     for name, feed in feeds.items():
         if not feed.open:
             continue
@@ -107,13 +107,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
             shots[name] = _shot(decided[name], chosen.rounded, program.feeder)
     rest = solve(program, {name: feed for name, feed in feeds.items() if not feed.open}, True, progress)
     shots, misses = {**rest.shots, **shots}, {**rest.misses, **misses}
-    return Shots(
-        {name: shots[name] for name in feeds if name in shots},
-        {name: misses[name] for name in feeds if name in misses},
-        decided,
-        binds,
-        bare,
-    )
+    found = {name: shots[name] for name in feeds if name in shots}
+    return Shots(found, {name: misses[name] for name in feeds if name in misses}, decided, binds, bare)
 
 
 def _asked(feed: Feed) -> tuple[object, ...]:
