@@ -14,6 +14,7 @@ import numpy as np
 
 from ..grammar.frozen import Frozen, replace
 from .fit import COARSE, KINDS, Demand, Fault
+from .kept import Kept
 from .model.feeder import AXES, Axis
 from .model.program import Feed, FixedBy, Program, Range
 from .physics import launches
@@ -44,6 +45,10 @@ class Chosen(Frozen):
     binds: tuple[str, ...] = ()
     lacking: tuple[FixedBy, float, float] | None = None
     """What its lines fix that no ball has beside the rest: asked and given, SI."""
+
+
+CHOSEN: Kept[Chosen] = Kept()
+"""By the conditions and all that is asked: the best ball."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,11 +31,10 @@ def compile_source(
     `sample` the spread is flown, not estimated; without `plan` nothing is assembled after the checks. `progress` hears
     how far the balls have come. Without `remedies` nothing is proposed.
     """
-    from .trial import tried
-
     first = _staged(source, profiles, library, settings or {}, sample, plan, progress, remedies)
-    if not remedies:
+    if not remedies or not first.findings:
         return first
+    from .trial import tried
 
     def again(changed: Source, used: Library | None) -> Compiled:
         return _staged(changed, profiles, used, settings or {}, sample, False, SILENT, False)
