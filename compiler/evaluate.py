@@ -4,22 +4,24 @@ import math
 from collections.abc import Iterable, Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..grammar.frozen import replace
 from ..grammar.units import DEG, KMH, RPM
+from .conditions import conditions_of
 from .kept import Kept, each
+from .model.enough import HALF, MOST, enough, enough_in_zone
 from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
-from .model.program import Feed, FixedBy, Program, Range, Reply
+from .model.program import BOUNDED, Feed, FixedBy, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
 from .physics.arcs import estimated_shares
 from .physics.flight import Index
 from .physics.outcome import Conditions, Release
 from .physics.reply import Replies, windows
-from .physics.spread import Landings, Scatter, ZoneEdges, linear, sampled
+from .physics.spread import Bars, Landings, Scatter, ZoneEdges, linear, sampled
 from .physics.strokes import best_aims
 from .physics.struck import StrokeScatter
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
-from .solve import conditions_of
 
 Asked = tuple[tuple[float, float, float], Reply]
 """A point of contact, and the reply from there."""
@@ -30,10 +32,6 @@ FASTEST_REPLY = 160 * KMH
 REACHED = 0.35
 """Height above and below the asked one within which a ball counts as met where it was meant, about from hip to chest.
 Own choice."""
-MOST, HALF, MARGIN = 0.9, 0.5, 0.9772
-"""At least nine in ten of a feed's balls pass the net, land in their zone and are met as high as asked, and half of
-them land there with whatever drag; own choice. A proposed ball keeps two standard deviations over the net, if it can:
-so much of a normal distribution lies on the right side of them."""
 _SCATTERINGS: Kept[Scattering] = Kept()
 _REPLIES: Kept[GoodReplies] = Kept()
 _WINDOWS: Kept[tuple[DriveWindow, bool]] = Kept()
@@ -94,6 +92,8 @@ def scatterings(
     stance = np.array([feed.stance for feed, _ in pairs])
     full = np.array([feed.depth is None for feed, _ in pairs])
     edges = np.array([_zone(program, feed) for feed, _ in pairs]).T
+    limits = np.array([_limits(feed) for feed, _ in pairs]).transpose(1, 2, 0)
+    bars = Bars(*limits)
     release_of = [*release.origin, release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin]
     repeatability = program.feeder.repeatability
     scatter = Scatter(
@@ -106,7 +106,15 @@ def scatterings(
         def flown(shots: int) -> None:
             progress.done(work * shots / len(some))
 
-        balls = release.at(some), stance[some], full[some], conditions, scatter, ZoneEdges(*edges[:, some])
+        balls = (
+            release.at(some),
+            stance[some],
+            full[some],
+            conditions,
+            scatter,
+            ZoneEdges(*edges[:, some]),
+            bars.at(some),
+        )
         if sample:
             found = sampled(*balls, flights=SAMPLE, seed=program.seed, flown=flown)
         else:
@@ -119,26 +127,43 @@ def scatterings(
                 float(found.share_in_zone[i]), float(found.share_over_net[i]),
                 (float(axes[0, i]), float(axes[1, i])), float(found.angle[i]),
                 (float(shares[:, i].min()), float(shares[:, i].max())), (_place(found, 0, i), _place(found, 1, i)),
-                float(found.share_at_side[i]), float(found.share_at_height[i]),
+                float(found.share_at_side[i]), float(found.share_at_height[i]), _kept(found, bars.asked[:, some[i]], i),
             )  # fmt: skip
 
-    columns = np.array([*release_of, stance, full, *edges], float)
+    columns = np.array([*release_of, stance, full, *edges, *limits[0], *limits[1]], float)
     found, fresh = each(_SCATTERINGS, repr((conditions, scatter, sample and program.seed)), columns, worked_out)
     if not fresh:
         progress.done(work)
     yield from found
 
 
+def _limits(feed: Feed) -> tuple[list[float], list[float]]:
+    """What a ball of the feed may be at least and at most of each of `BOUNDED`, SI."""
+    mine = [[bound for bound in feed.bounds if bound.what is what] for what in BOUNDED]
+    return (
+        [max((bound.low for bound in some), default=-math.inf) for some in mine],
+        [min((bound.high for bound in some), default=math.inf) for some in mine],
+    )
+
+
+def _kept(found: Landings, asked: NDArray[np.bool_], i: int) -> dict[FixedBy, tuple[float, float]]:
+    return {
+        what: (float(found.share_within[k, i]), float(found.share_within_least[k, i]))
+        for k, what in enumerate(BOUNDED)
+        if asked[k]
+    }
+
+
 def lands(found: Scattering, full: bool) -> bool:
     """Whether enough of the balls that pass the net land in the zone, or on the full come to its side."""
     if full:
         return enough(found.at_side)
-    return found.in_zone_band[0] >= HALF and (enough(found.in_zone) or found.in_zone >= MOST * found.over_net)
+    return enough_in_zone(found.in_zone, found.in_zone_band[0], found.over_net)
 
 
-def enough(share: float) -> bool:
-    """Whether a share of balls is enough, as people read it, in whole percent."""
-    return round(share, 2) >= MOST
+def keeps_bounds(found: Scattering, most: float = MOST) -> bool:
+    """Whether enough of the balls keep each bound, and half of them with whatever drag."""
+    return all(enough(share, most) and least >= HALF for share, least in found.kept.values())
 
 
 def _place(found: Landings, end: int, i: int) -> tuple[float, float] | None:

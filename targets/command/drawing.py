@@ -24,6 +24,10 @@ def add(commands: Commands) -> None:
             ("feedwright sheet mine.feed", "NAME.sheet.pdf and NAME.sheet.html"),
             ("feedwright sheet mine.feed --paper letter --large", "another paper, larger print"),
             ("feedwright sheet mine.feed --phone", "NAME.phone.html, one ball at a time, for a phone or tablet"),
+            (
+                "feedwright sheet mine.feed --court 192.168.1.5",
+                "the same page on a phone in your network, into the log",
+            ),
             ("feedwright sheet mine.feed --partner", "NAME.partner.pdf, for two players without a feeder"),
         ),
     )
@@ -32,6 +36,12 @@ def add(commands: Commands) -> None:
     kind = sheet.add_mutually_exclusive_group()
     kind.add_argument("--partner", action="store_true", help="for two players without a feeder")
     kind.add_argument("--phone", action="store_true", help="one page for a phone or tablet, a ball at a time")
+    kind.add_argument(
+        "--court", nargs="?", const="", metavar="ADDRESS",
+        help="serve that page at this address of this computer; marks on it go into the log",
+    )  # fmt: skip
+    sheet.add_argument("--certificate", metavar="FILE", help="with --court: PEM file for TLS, certificate and key")
+    sheet.add_argument("--db", metavar="FILE", help="with --court: the log (default: FEEDWRIGHT_DB or your own)")
     sheet.add_argument("--date", metavar="YYYY-MM-DD", help="print this date (default: none)")
     cues = command(
         commands,
@@ -83,8 +93,12 @@ def _written(options: argparse.Namespace, plan: "Plan", *names: str, **chosen: o
 
 
 def _sheet(options: argparse.Namespace) -> int:
-    if options.phone and options.large:
-        raise Refusal("--phone takes no --large: the page fits the screen")
+    if (options.phone or options.court is not None) and options.large:
+        raise Refusal("--phone and --court take no --large: the page fits the screen")
+    if options.court is None and (options.certificate or options.db):
+        raise Refusal("--certificate and --db belong to --court")
+    if options.court is not None and options.court.endswith((".json", ".feed")):
+        raise Refusal(f"--court takes an address of this computer; write {options.court} before it")
     plan = plan_of(options)
     if plan is None:
         return ERRORS
@@ -98,6 +112,8 @@ def _sheet(options: argparse.Namespace) -> int:
         raise Refusal(f"--date takes a day such as 2026-05-31, not {options.date}") from error
     if options.phone:
         return _written(options, plan, "phone", date=day)
+    if options.court is not None:
+        return _fed(options, plan, day)
     form = "partner" if options.partner else "sheet"  # both forms of a script may be in one folder
     chosen = {"paper": options.paper, "large": options.large, "date": day}
     try:
@@ -108,6 +124,22 @@ def _sheet(options: argparse.Namespace) -> int:
             return _written(options, plan, form, **chosen)
     except ValueError as error:
         raise Refusal(str(error)) from error
+
+
+def _fed(options: argparse.Namespace, plan: "Plan", day: str) -> int:
+    """The page on a phone of whoever feeds, and its marks in the log."""
+    from ..log import LogRefused
+    from ..log.record import Recorder
+    from ..machine.court.address import AddressRefused
+    from ..machine.court.feeding import feed
+
+    try:
+        with Recorder(plan, Path(options.db) if options.db else None) as log:
+            log.ready()
+            feed(plan, options.court, options.certificate, log, day)
+    except (LogRefused, AddressRefused) as refused:
+        raise Refusal(str(refused)) from refused
+    return CLEAN
 
 
 def _cues(options: argparse.Namespace) -> int:

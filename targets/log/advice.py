@@ -5,13 +5,17 @@ order of practice teaches better than another.
 """
 
 from collections.abc import Iterable
+from contextlib import closing
+from pathlib import Path
 
 from ...compiler.model.plan import Plan
 from ...compiler.printable import plural
 from ...grammar.units import of_ten
+from . import LogRefused
 from .chance import needed_share, wilson
-from .figures import Count, Figures, LadderFigures, VariationFigures
+from .figures import Count, Figures, LadderFigures, Scope, VariationFigures, count_rungs, figures
 from .progress import Verdict
+from .store import open_to_read, told
 
 FEW = 20
 """Fewest judged balls for advice: with 20, a share of one half is known to about ± 0.2. Own choice."""
@@ -27,6 +31,17 @@ def advice(found: Figures) -> list[str]:
         found.variations, key=lambda one: (one.total.judged < FEW, one.chance is None, one.chance or 0.0)
     )
     return [_variation(one) for one in variations] + [_ladder(ladder) for ladder in found.ladders]
+
+
+def of_program(path: Path, program: str) -> list[str]:
+    """The advice of a log about one program; none where there is no log that can be read."""
+    try:
+        with closing(open_to_read(path)) as database, told(path):
+            found = figures(database, Scope(program))
+            count_rungs(database, found)
+    except LogRefused:
+        return []
+    return advice(found)
 
 
 def against_plan(plan: Plan, balls: Iterable[tuple[str, Verdict]]) -> list[str]:

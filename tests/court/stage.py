@@ -11,7 +11,9 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from feedwright.targets.machine.court.address import Address
+from feedwright.targets.machine.court.asks import exchange
 from feedwright.targets.machine.court.door import Door
+from feedwright.targets.machine.court.page import FILES
 from feedwright.targets.machine.court.phones import Phones
 from feedwright.targets.machine.court.server import CourtServer
 from feedwright.targets.machine.replay.flow import RunPhase
@@ -30,14 +32,16 @@ class Stage:
         places = tuple(Place(n, (n - 1) * every_s, (NAME,), 0, 0) for n in range(1, balls + 1))
         self.street = Street(shelf=RunShelf(SHOTS, {shot: SETTINGS["steady"] for shot in SHOTS}, BLOCKS), places=places)
         self.door = Door(watching)
-        self.server = CourtServer(Address("127.0.0.1", 0), self.door, lambda: self.street.now)
+        self.server = CourtServer(Address("127.0.0.1", 0), self.door, lambda: self.street.now, FILES, exchange)
         goals = {shot.variation: 5 for shot in SHOTS.values() if shot.variation}
         self.phones = Phones(
             self.street.host, self.server, self.door, guard=guard, goals=goals, draws=False,
             clock=lambda: self.street.now,
         )  # fmt: skip
         self.phones.begin()
-        self.lock, self.halted, self._over = threading.Lock(), False, False
+        self.lock, self._over = threading.Lock(), False
+        self.halted = self.still = False
+        """Halted, nobody looks at what phones ask; still, time stands, and phones are heard and told all the same."""
         self._thread = threading.Thread(target=self._run, daemon=True)
 
     @property
@@ -57,7 +61,9 @@ class Stage:
         while not self._over:
             with self.lock:
                 if not self.halted:
-                    if self.host.phase is not RunPhase.ENDED:
+                    if self.still:
+                        pass
+                    elif self.host.phase is not RunPhase.ENDED:
                         self.street.turn()
                     else:
                         self.street.now += STEP
@@ -90,9 +96,11 @@ class Stage:
 
 @contextmanager
 def staged(
-    phase: RunPhase = RunPhase.LIVE, every_s: float = 60.0, balls: int = 4, guard: bool = False, watching: bool = False
-) -> Iterator[Stage]:
+    phase: RunPhase = RunPhase.LIVE, every_s: float = 60.0, balls: int = 4, guard: bool = False, watching: bool = False,
+    still: bool = False,
+) -> Iterator[Stage]:  # fmt: skip
     made = Stage(every_s=every_s, balls=balls, guard=guard, watching=watching)
+    made.still = still
     try:
         made.to(phase).run()
         yield made

@@ -10,6 +10,7 @@ import ssl
 import subprocess
 import threading
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -31,7 +32,7 @@ def test_a_practice_with_a_phone_from_the_code_to_the_log(tmp_path: Path) -> Non
     plan, db = written(tmp_path), tmp_path / "practice.db"
     machine = Machine(built()[0].feeder.device)
     with held(db, "nothing"):
-        more = ("--quiet", "--db", str(db), "--court", "127.0.0.1:0", "--guard")
+        more = ("--db", str(db), "--court", "127.0.0.1:0", "--guard")  # with the bells, which ring for two seconds more
         terminal = Terminal(*replay(plan, machine.port, *more), size=(80, 24))
         try:
             where = terminal.see(r"http://127\.0\.0\.1:(\d+)/#(\w{12})")
@@ -39,6 +40,8 @@ def test_a_practice_with_a_phone_from_the_code_to_the_log(tmp_path: Path) -> Non
             assert drawn
             terminal.see(r"any other key  close")
             assert all(line in terminal.cells.text for line in drawn), "the code is drawn whole"
+            white_on_black = b"\x1b[38;5;231;48;5;16m", b"\x1b[38;2;255;255;255;48;2;0;0;0m", b"\x1b[97;40m"
+            assert any(b"%s%s" % (one, drawn[3].encode()[:20]) in terminal.raw for one in white_on_black)
             ana = Client(int(where[1]))
             assert ana.join("Ana", where[2])[0] == 200
             terminal.see("Ana has joined as phone 1: it can stop, pause and mark and guards")
@@ -54,7 +57,12 @@ def test_a_practice_with_a_phone_from_the_code_to_the_log(tmp_path: Path) -> Non
             before = len(machine.stops)
             assert ana.stop()[0] == 200
             until(lambda: len(machine.stops) > before)
-            until(lambda: bool(ana.exchange()[1].get("state", {}).get("afterwards")))  # type: ignore[attr-defined]
+            told: dict[str, Any] = {}
+            until(lambda: told.update(ana.exchange()[1].get("state") or {}) or told.get("afterwards"))  # type: ignore[call-overload,func-returns-value]
+            assert "rally: longest streak 1 hit." in told["afterwards"]
+            assert any("judged so far, too few for advice" in line for line in told["afterwards"]), (
+                "what the log advises"
+            )
             assert terminal.end() == 0
             shown = " ".join(terminal.cells.all.split())
             assert "Stopped by Ana." in shown and "The machine is stopped and said so." in shown

@@ -3,14 +3,20 @@
 import json
 import re
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import pytest
 
 from feedwright.compiler.model.plan import Plan
+from feedwright.targets.log.points import PointBall, course, shot_of
+from feedwright.targets.log.progress import Rules, Verdict, climb, tally
+from feedwright.targets.log.typed import read_csv
 from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.letters import letters
+from feedwright.targets.outputs.sheet.page import grouped
 
 from .. import shipped
 from . import browser
@@ -117,6 +123,89 @@ def test_on_a_ladder_the_feeder_takes_the_rung_up_and_down(driver: Any, tmp_path
     driver.find_element("id", "easier").click()
     assert shown(driver) == named[rungs[-2]]
     assert driver.find_element("id", "where").text.endswith("74 km/h")
+
+
+TAP = "document.getElementById(arguments[0]).click(); return document.getElementById('big').textContent"
+
+
+def tap(driver: Any, *names: str) -> str:
+    """What is large on the card after these buttons; disabled ones do nothing."""
+    return [str(driver.execute_script(TAP, name)) for name in names][-1]
+
+
+def saved(driver: Any) -> bytes:
+    """The file that "Save the marks" writes."""
+    return str(driver.execute_async_script(
+        "const done = arguments[0], make = URL.createObjectURL;"
+        "URL.createObjectURL = (file) => { file.text().then(done); URL.createObjectURL = make; return 'data:,'; };"
+        "HTMLAnchorElement.prototype.click = () => {}; document.getElementById('save').click();"
+    )).encode()  # fmt: skip
+
+
+def test_marks_stay_over_a_reload_are_undone_and_go_into_the_log_by_a_file(driver: Any, tmp_path: Path) -> None:
+    browser.visit(driver, tmp_path, phone.render(plan := ten_rows(machine=True)))
+    assert not driver.find_element("id", "undo").is_displayed()
+    tap(driver, "next", "next", "hit", "hit", "miss", "next", "hit", "undo", "undo", "hit")
+    assert "ball 4 of 60" in where(driver), "undo goes back to the ball whose mark it took"
+    tap(driver, "back", "back", "back", "miss")  # the first ball, after all
+    driver.refresh()
+    assert "ball 2 of 60, marked: hit" in where(driver)
+    typed = read_csv(saved(driver), plan, datetime.now().astimezone())
+    assert [(one.block, one.shot) for one in typed.balls] == [
+        (plan.launches[n].block, plan.launches[n].first) for n in (0, 1, 2, 4)
+    ]
+    wanted = [Verdict.MISS, Verdict.HIT, Verdict.HIT, Verdict.NOT_JUDGED]
+    assert [one.verdict for one in typed.balls] == wanted and typed.in_order
+    assert all(abs((one.when - datetime.now().astimezone()).total_seconds()) < 120 for one in typed.balls)
+    tap(driver, "anew")
+    assert "forgets" in driver.find_element("id", "anew").text
+    tap(driver, "anew")
+    driver.refresh()
+    assert shown(driver) == "Before the first ball" and not driver.find_element("id", "undo").is_displayed()
+
+
+def test_hits_and_misses_take_the_ladder_up_and_down_as_they_do_in_the_log(driver: Any, tmp_path: Path) -> None:
+    browser.visit(driver, tmp_path, phone.render(plan := ladder(machine=False)))
+    driver.execute_script("localStorage.clear()")  # of the test above, which has the same plan
+    browser.visit(driver, tmp_path, phone.render(plan))
+    (block,), named, random = plan.blocks, letters(plan).of, Random(5)
+    assert block.ladder
+    played: list[tuple[int, Verdict]] = []
+    tap(driver, "next", "next")
+    for _ in range(block.balls):
+        rung = climb(Rules.of(block.ladder), played).rung if played else block.ladder.start
+        assert shown(driver) == named[block.ladder.rungs[rung]], len(played)
+        hit = random.random() < 0.7
+        played.append((rung, Verdict.HIT if hit else Verdict.MISS))
+        tap(driver, "hit" if hit else "miss", *(["undo", "hit" if hit else "miss"] if len(played) % 5 == 0 else []))
+    assert len({rung for rung, _ in played}) > 2
+    assert not driver.find_element("id", "hit").is_enabled(), "all balls of the block are marked"
+    typed = read_csv(saved(driver), plan, datetime.now().astimezone())
+    assert [(one.rung, one.verdict) for one in typed.balls] == played
+    best = tally(verdict for _, verdict in played)
+    assert f"{best.hits} hit, {best.misses} missed; {best.streak} in a row, best {best.best}" in \
+        driver.find_element("id", "counts").text  # fmt: skip
+
+
+def test_where_a_point_begins_again_a_miss_chooses_the_next_letter(driver: Any, tmp_path: Path) -> None:
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("32")))
+    browser.visit(driver, tmp_path, phone.render(plan))
+    named, random, again = letters(plan).of, Random(3), 0
+    block = next(block for block in plan.blocks if block.begins_again)
+    driver.execute_script(
+        "const to = document.getElementById('part'); to.value = arguments[0];to.dispatchEvent(new Event('change'));",
+        str(next(n for n, group in enumerate(grouped(plan.blocks), 1) if block in group)),
+    )
+    tap(driver, "next")
+    fed: list[PointBall] = []
+    for n in range(block.balls):
+        wanted = shot_of(block, course(block, fed))
+        again += wanted != [one.first for one in plan.launches if one.block == block.index][n]
+        assert shown(driver) == named[wanted], n
+        verdict = random.choice(list(Verdict))
+        fed.append(PointBall(n, wanted, verdict))
+        tap(driver, {"h": "hit", "m": "miss", "n": "next"}[verdict.value])
+    assert again > 3, "the misses changed the order"
 
 
 OVER = """return [document.documentElement.scrollWidth > window.innerWidth ? 'page' : '',

@@ -2,86 +2,32 @@
 // The court page. It can stop, pause and mark; it has no message that starts, goes on, skips or chooses a ball.
 // Marks are numbered and kept in the phone until the program beside the machine says that they are done.
 
-const BEAT_MS = 250; // how often the page says that it is there
 const LATE_MS = 1000; // older news than this is no link
-const GIVE_UP_MS = 900;
 const AGAIN_MS = 100; // a stop is said again until the replay shows that it stops
-const $ = (id) => document.getElementById(id);
-
-// ---- what outlives a reload; read afresh each time, because two pages may be open in one phone
-
-const memory = {};
-function kept(key, otherwise) {
-  try {
-    const text = localStorage.getItem("court-" + key);
-    return text === null ? otherwise : JSON.parse(text);
-  } catch {
-    return key in memory ? memory[key] : otherwise;
-  }
-}
-function keep(key, value) {
-  memory[key] = value;
-  try {
-    localStorage.setItem("court-" + key, JSON.stringify(value));
-  } catch {} // a private window may refuse; then it holds until the reload
-}
 
 let heardAt = -Infinity; // when the newest exchange that was answered was sent
 let shown = null; // the newest state
 let me = null; // what became of this phone's asks
 let nextAt = 0; // when the next ball leaves, on this page's clock
-let busy = false, wanted = false, stopping = false, joined = false, over = false;
+let stopping = false;
+let saidOf = 0; // the ask of which the page says what became
 
 // ---- messages
 
-async function post(path, body, withinMs) {
-  const giveUp = new AbortController();
-  const timer = setTimeout(() => giveUp.abort(), withinMs);
-  try {
-    const answer = await fetch(path, {
-      method: "POST", body: JSON.stringify(body), signal: giveUp.signal, cache: "no-store",
-      headers: { "X-Phone": kept("token", "") },
-    });
-    return [answer.status, await answer.json()];
-  } finally {
-    clearTimeout(timer);
-  }
-}
-
-async function exchange() {
-  if (!joined || over) return;
-  if (busy) {
-    wanted = true;
-    return;
-  }
-  busy = true;
-  const sentAt = performance.now();
-  try {
-    const [status, told] = await post("/exchange", { asks: kept("asks", []).slice(0, 32) }, GIVE_UP_MS);
-    if (status === 200) take(told, sentAt);
-    if (status === 403) leave(told.why);
-  } catch {
-    // no link; the next beat tries again
-  } finally {
-    busy = false;
-    if (wanted) {
-      wanted = false;
-      setTimeout(exchange, 0);
-    }
-  }
-}
-
 function take(told, sentAt) {
-  if (!told.phone) return; // just joined, and not noted yet
   heardAt = sentAt;
   me = told.phone;
   const left = kept("asks", []).filter((ask) => ask.number > me.done);
   keep("asks", left);
   keep("number", Math.max(kept("number", 0), me.done));
   const before = shown;
+  count(Boolean(before && before.next && told.state.next && told.state.next.number !== before.next.number));
   shown = told.state;
   if (shown.next) nextAt = sentAt + (shown.next.in_s - told.age) * 1000;
-  if (stopping && (shown.phase === "stopping" || shown.over)) stopping = false;
+  if (stopping && (shown.phase === "stopping" || shown.over)) {
+    stopping = false;
+    text("became", "STOP was heard");
+  }
   over = shown.over && shown.afterwards.length > 0;
   draw();
   hear(before, shown);
@@ -109,51 +55,27 @@ async function stop() {
   }
 }
 
-// ---- joining
-
-async function join(event) {
-  event.preventDefault();
-  const token = kept("joining", "") || Array.from(crypto.getRandomValues(new Uint8Array(16)),
-    (byte) => byte.toString(16).padStart(2, "0")).join("");
-  keep("joining", token); // the answer may be lost: the same phone asks again with the same token
-  const name = $("name").value.trim();
-  keep("name", name);
-  try {
-    const [status, told] = await post("/join", { word: $("word").value.trim().toLowerCase(), token, name }, 3000);
-    if (status !== 200) {
-      $("refused").textContent = told.why || "This was not understood.";
-      return;
-    }
-    keep("token", token);
-    keep("joining", "");
-    keep("asks", []);
-    keep("number", 0);
-    keep("watches", told.watches);
-    history.replaceState(null, "", "/");
-    enter();
-  } catch {
-    $("refused").textContent = "No answer. Try again.";
-  }
-}
-
-function enter() {
-  joined = true;
-  over = stopping = false;
+function enters() {
+  stopping = false;
   heardAt = performance.now();
-  $("join").hidden = true;
+  shown = me = null;
+  saidOf = 0;
   $("court").hidden = false;
   $("asks").hidden = kept("watches", false);
-  if (navigator.wakeLock) navigator.wakeLock.request("screen").catch(() => {}); // only over TLS
+  stayOn();
   draw();
-  exchange();
 }
 
-function leave(why) {
-  joined = stopping = false;
-  keep("token", "");
+function leaves() {
+  stopping = false;
   $("court").hidden = true;
-  $("join").hidden = false;
-  $("refused").textContent = why || "";
+}
+
+// The system takes the lock back whenever the page is out of sight.
+function stayOn() {
+  if (joined && document.visibilityState === "visible" && navigator.wakeLock) { // only over TLS
+    navigator.wakeLock.request("screen").catch(() => {});
+  }
 }
 
 // ---- what is seen
@@ -162,9 +84,12 @@ function text(id, words) {
   if ($(id).textContent !== words) $(id).textContent = words;
 }
 
+function late() {
+  return joined && !over && performance.now() - heardAt > LATE_MS;
+}
+
 function draw() {
-  const late = joined && !over && performance.now() - heardAt > LATE_MS;
-  text("link", late ? "No link: use the switch" : "");
+  text("link", late() ? "No link: use the switch" : "");
   document.body.classList.toggle("alarm", Boolean(shown && shown.alarm));
   if (!shown) return;
   const { next, last, streak } = shown;
@@ -172,7 +97,7 @@ function draw() {
   text("title", shown.title);
   text("giant", shown.giant.join(" ") || (next ? next.name : ""));
   const seconds = Math.max(0, Math.ceil((nextAt - performance.now()) / 1000));
-  text("seconds", next && !late ? String(seconds) : "");
+  text("seconds", next && !late() ? String(seconds) : "");
   text("lines", next ? next.lines.join(" · ") : "");
   text("why", shown.why);
   text("counts", `${shown.thrown} thrown · ${shown.hits} hit · ${shown.misses} missed`);
@@ -181,8 +106,13 @@ function draw() {
   text("meant", last ? `marks ball ${last.number}, ${last.name}` + (last.verdict ? `: now a ${last.verdict}` : "") : "");
   $("hit").disabled = $("miss").disabled = !last || shown.over;
   $("pause").disabled = !shown.live;
-  $("undo").disabled = !(me && me.undo) && !kept("asks", []).length;
-  if (me && me.became.length && !stopping && !kept("asks", []).length) text("became", me.became[me.became.length - 1][1]);
+  $("undo").disabled = shown.over || !(me && me.undo) && !kept("asks", []).length;
+  const [number, became] = (me && me.became[me.became.length - 1]) || [saidOf, ""];
+  if (number !== saidOf && !stopping && !kept("asks", []).length) {
+    saidOf = number;
+    text("became", became);
+  }
+  $("asks").hidden = over || kept("watches", false); // a STOP that reaches nobody any more would promise too much
   if ($("afterwards").childElementCount !== shown.afterwards.length) {
     $("afterwards").replaceChildren(...shown.afterwards.map((line) => {
       const item = document.createElement("li");
@@ -228,11 +158,16 @@ function hear(before, now) {
   }
   if (now.next && (!before || !before.next || before.next.number !== now.next.number)) speak(now.next.name);
 }
-let counted = Infinity;
-function count() {
-  const left = shown && shown.next && shown.live ? (nextAt - performance.now()) / 1000 : Infinity;
-  for (const second of [3, 2, 1]) if (counted > second && left <= second) tone(660, 0, 0.12);
-  if (counted > 0 && left <= 0) {
+const SOON_S = 0.3;
+let counted = Infinity, countedOf = 0; // seconds to the next ball when it was last looked at, and which ball that is
+function count(gone = false) { // whether news say that the ball has left, perhaps a moment before this clock does
+  const counts = shown && shown.next && shown.live && !late(); // old news give no countdown
+  let left = !counts ? Infinity : gone && counted < SOON_S ? 0 : (nextAt - performance.now()) / 1000;
+  // Each answer says anew when the ball leaves, a little earlier or later: no second is heard twice for that.
+  if (counts && shown.next.number === countedOf && left < counted + 1) left = Math.min(left, counted);
+  countedOf = counts ? shown.next.number : 0;
+  if (counted < Infinity) for (const second of [3, 2, 1]) if (counted > second && left <= second) tone(660, 0, 0.12);
+  if (counted < Infinity && counted > 0 && left <= 0) {
     tone(990, 0, 0.6);
     shake(150);
   }
@@ -241,7 +176,6 @@ function count() {
 
 // ---- begin
 
-$("join").addEventListener("submit", join);
 for (const what of ["hit", "miss", "undo", "pause"]) $(what).addEventListener("click", () => ask(what));
 $("stop").addEventListener("pointerdown", stop); // a finger that lands stops; it need not be lifted
 $("stop").addEventListener("click", stop); // keyboards and screen readers
@@ -257,9 +191,11 @@ document.addEventListener("pointerdown", () => { // a browser gives sound only a
 });
 $("sound").value = kept("sound", "none");
 $("shake").checked = kept("shake", false);
-$("name").value = kept("name", "");
-$("word").value = location.hash.slice(1);
-setInterval(exchange, BEAT_MS);
 setInterval(() => { draw(); count(); }, 100);
-if (kept("token", "") && !location.hash) enter();
-else $("join").hidden = false;
+document.addEventListener("visibilitychange", stayOn);
+begin({
+  says: () => ({ asks: kept("asks", []).slice(0, 32) }),
+  hears: take,
+  afresh: () => { keep("asks", []); keep("number", 0); },
+  enters, leaves,
+});

@@ -5,17 +5,17 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, replace
 from queue import Empty
-from typing import NamedTuple
 
 from ..replay.flow import RunPhase
 from ..replay.host import Host
 from ..replay.picture import Picture
 from . import words
-from .address import LOOPBACK, address_of, certificate, own_address
+from .asks import PhoneAsk, exchange
 from .board import Board
 from .door import Door
 from .invitation import address, card, code
-from .server import CourtServer, Told
+from .page import FILES
+from .server import CourtServer, Served, Told, bound
 from .shown import shown
 
 MOST_IN_A_TURN = 32
@@ -32,8 +32,8 @@ class Phones:
     keys = (f"{PHONES_KEY}  phones",)
 
     def __init__(
-        self, host: Host, server: CourtServer, door: Door, *, guard: bool, goals: Mapping[str, int],
-        draws: bool = True, clock: Callable[[], float],
+        self, host: Host, server: CourtServer[tuple[PhoneAsk, ...]], door: Door, *, guard: bool,
+        goals: Mapping[str, int], draws: bool = True, clock: Callable[[], float],
     ) -> None:  # fmt: skip
         """`draws`: whether the terminal can show a QR code."""
         self._host, self._server, self._door = host, server, door
@@ -109,7 +109,9 @@ class Phones:
         """Tell phones how it ended, with these lines; then the page is gone."""
         self._afterwards = lines
         until = time.monotonic() + PARTING_S
-        here = {number for number, desk in self._board.desks.items() if self._clock() - desk.seen_s < PARTING_S}
+        # Since the last turn, the last bells and the log may have taken seconds, in which nobody looked.
+        since = self._server.turned_s - PARTING_S
+        here = {number for number, desk in self._board.desks.items() if desk.seen_s >= since}
         while time.monotonic() < until and not here <= self._server.finished:
             self._tell(self._clock())
             self.turn(self._clock())
@@ -127,7 +129,7 @@ class Phones:
         if self._afterwards is not None:
             state = replace(state, afterwards=self._afterwards)
         phones = {desk.phone: desk.told() for desk in self._board.desks.values()}
-        self._server.told = Told(now, asdict(state), phones, final=self._afterwards is not None)
+        self._server.told = Told(now, asdict(state), phones, state.over, final=self._afterwards is not None)
 
     def _invite(self) -> None:
         """Say the way in, and show its code until a key is pressed or a phone comes in."""
@@ -159,19 +161,7 @@ class Phones:
             self._host.say(words.NOBODY)
 
 
-class Served(NamedTuple):
-    """The server, not yet started, the door to it, and what to tell before."""
-
-    server: CourtServer
-    door: Door
-    notes: tuple[str, ...]
-
-
-def served(where: str, pem: str | None, watching: bool, clock: Callable[[], float]) -> Served:
-    """Bind the address, and load the certificate; AddressRefused."""
-    at = address_of(where or LOOPBACK)
-    tls = certificate(pem) if pem else None
-    door = Door(watching)
-    server = CourtServer(at, door, clock, tls)
-    notes = (words.here_alone(own_address()),) if at.loopback else () if tls else (words.NO_TLS,)
-    return Served(server, door, (words.OWN_SWITCH, *notes))
+def served(where: str, pem: str | None, watching: bool, clock: Callable[[], float]) -> Served[tuple[PhoneAsk, ...]]:
+    """The page beside a replay, at its address; AddressRefused."""
+    made = bound(where, pem, Door(watching), clock, FILES, exchange)
+    return made._replace(notes=(words.OWN_SWITCH, *made.notes))

@@ -13,13 +13,20 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from queue import SimpleQueue
+from typing import Generic, NamedTuple, TypeVar
 
-from . import asks, bounded, page
-from .address import Address
+from . import asks, bounded, words
+from .address import LOOPBACK, Address, address_of, certificate, own_address
 from .bounded import Unacceptable, WebRequest
 from .door import Door, NoEntry, Phone
+from .page import Files
+
+S = TypeVar("S")
+"""What a page says in an exchange."""
 
 MOST_CONNECTIONS = 128
+MOST_AT_ONCE, MOST_WAITING = 8, 64
+"""Connections taken before a stop is looked for again, since each may cost a handshake; more wait meanwhile."""
 STALE_S = 0.5
 """A replay that has not looked for so long is late, and phones must not take its last state for the present one."""
 RATE, BURST = 40.0, 80.0
@@ -29,12 +36,12 @@ STOP_S = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Arrived:
+class Arrived(Generic[S]):
     """An exchange of a phone, or with `asks` None that it has joined, at the second at which it arrived."""
 
     at_s: float
     phone: Phone
-    asks: tuple[asks.PhoneAsk, ...] | None
+    asks: S | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +51,8 @@ class Told:
     at_s: float
     state: dict[str, object]
     phones: dict[Phone, dict[str, object]]
+    over: bool = False
+    """Whether the run has ended: this state stays true, however old it gets."""
     final: bool = False
     """Whether nothing will follow."""
 
@@ -63,13 +72,16 @@ class Bucket:
         return True
 
 
-class CourtServer:
+class CourtServer(Generic[S]):
     def __init__(
-        self, address: Address, door: Door, clock: Callable[[], float], certificate: ssl.SSLContext | None = None
-    ) -> None:
-        """AddressRefused if the address cannot be bound. `clock`: the replay's."""
-        self._address, self._door, self._clock, self._tls = address, door, clock, certificate
-        self.stops, self.inbox = deque[Phone](), SimpleQueue[Arrived]()
+        self, address: Address, door: Door, clock: Callable[[], float], files: Files, reads: Callable[[bytes], S],
+        tls: ssl.SSLContext | None = None,
+    ) -> None:  # fmt: skip
+        """AddressRefused if the address cannot be bound. `clock`: the replay's. `files` is what it gives out; `reads`
+        what a page says, or BadWords."""
+        self._address, self._door, self._clock, self._tls = address, door, clock, tls
+        self._files, self._reads = files, reads
+        self.stops, self.inbox = deque[Phone](), SimpleQueue[Arrived[S]]()
         self.told: Told | None = None
         self.turned_s = 0.0
         """When the replay last looked."""
@@ -110,9 +122,10 @@ class CourtServer:
         # How a connection of a stranger breaks off is nobody's news; printed, it would tear the screen.
         asyncio.get_running_loop().set_exception_handler(lambda loop, about: None)
         serving = await asyncio.start_server(
-            self._connected, sock=self._socket, ssl=self._tls, limit=bounded.MOST_HEAD, backlog=64,
+            self._connected, sock=self._socket, ssl=self._tls, limit=bounded.MOST_HEAD, backlog=MOST_AT_ONCE,
             ssl_handshake_timeout=bounded.FIRST_S if self._tls else None,
         )  # fmt: skip
+        self._socket.listen(MOST_WAITING)
         try:
             while not self._over.is_set():
                 await asyncio.sleep(0.05)
@@ -166,7 +179,7 @@ class CourtServer:
             raise Unacceptable(421)
         if request.method == "GET":
             self._ration(None)
-            file = page.FILES.get(request.path)
+            file = self._files.get(request.path)
             return (200, *file) if file else (404, b"not here", "text/plain")
         if request.method != "POST":
             raise Unacceptable(405)
@@ -210,10 +223,10 @@ class CourtServer:
     def _exchange(self, phone: Phone, body: bytes) -> tuple[int, bytes, str]:
         now, told = self._clock(), self.told
         try:
-            asked = asks.exchange(body)
+            asked = self._reads(body)
         except asks.BadWords:
             raise Unacceptable(400) from None
-        if now - self.turned_s > STALE_S and not (told and told.final):
+        if now - self.turned_s > STALE_S and not (told and told.over):
             return _json(503, {"why": "The program beside the machine is late."})
         self.inbox.put(Arrived(now, phone, asked))
         if told is None:
@@ -225,3 +238,21 @@ class CourtServer:
 
 def _json(status: int, given: object) -> tuple[int, bytes, str]:
     return status, json.dumps(given, separators=(",", ":")).encode(), "application/json"
+
+
+class Served(NamedTuple, Generic[S]):
+    """A server that has its address and is not yet started, the door to it, and what to tell before."""
+
+    server: CourtServer[S]
+    door: Door
+    notes: tuple[str, ...]
+
+
+def bound(
+    where: str, pem: str | None, door: Door, clock: Callable[[], float], files: Files, reads: Callable[[bytes], S]
+) -> Served[S]:
+    """Bind the address, "" for this computer alone, and load the certificate if there is one; AddressRefused."""
+    at = address_of(where or LOOPBACK)
+    tls = certificate(pem) if pem else None
+    server = CourtServer(at, door, clock, files, reads, tls)
+    return Served(server, door, (words.here_alone(own_address()),) if at.loopback else () if tls else (words.NO_TLS,))

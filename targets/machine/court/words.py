@@ -18,6 +18,10 @@ NO_TLS = (
     "Nobody can start."
 )
 
+SHEET_MAY = "This phone shows the next ball, and its marks go into the log beside it."
+SHEET_STOPS_NOTHING = "This page stops nothing: if anyone calls STOP, stop feeding."
+SHEET_KEYS = "j  another phone     q  end"
+
 
 def lost(name: str) -> str:
     return f"paused, because {name} guards and is not heard"
@@ -38,6 +42,10 @@ def changed(ball: int) -> str:
 def joined(phone: Phone, guards: bool) -> str:
     what = "only watches" if phone.watches else "can stop, pause and mark" + " and guards" * guards
     return f"{phone.name} has joined as phone {phone.number}: it {what}."
+
+
+def feeds(phone: Phone) -> str:
+    return f"{phone.name} has joined as phone {phone.number}; its marks come here."
 
 
 def listed(phones: tuple[Phone, ...], silent: set[int]) -> str:

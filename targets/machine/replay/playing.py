@@ -14,13 +14,14 @@ from typing import TYPE_CHECKING
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Plan
 from ....compiler.printable import say
+from ...log.advice import of_program
 from ...log.progress import Standing
 from ...log.record import Recorder
 from . import words
 from .afterwards import afterwards, next_steps
 from .brake import brake
 from .checked import Checked
-from .continuing import Going, chosen, counts, going, known, must_keep_its_balls, told, unfinished
+from .continuing import Going, chosen, counts, going, known, loads, must_keep_its_balls, told, unfinished
 from .diagnosis import left, no_text, unlike_text, unspoken
 from .host import Host
 from .journal import TEST_BALLS, Journal, Past, past, records, unwritable
@@ -39,6 +40,7 @@ from .stand_in import SimulatedLink
 from .writer import DRAIN_S, Log, RunRecord, Writer
 
 if TYPE_CHECKING:
+    from ..court.asks import PhoneAsk
     from ..court.phones import Phones, Served
 
 
@@ -60,6 +62,7 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
         goes_on.standings if goes_on else None,
         feeder,
         {(goes_on.past.run, block): balls for block, balls in goes_on.points.items()} if goes_on else None,
+        loads(plan, goes_on.past) if goes_on else None,
     )
     first = first_balls(plan, feeder) if wanted.first_balls else ()
     link = Listened(_link(wanted, feeder))
@@ -95,11 +98,12 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
         *bye, *_likely(ending, feeder, link), *reached, *next_steps(wanted, plan.program, played, shown),
     ])  # fmt: skip
     if phones is not None and loop.fault is None:  # after a fault nothing of the host can be trusted
-        phones.finish((*bye, *reached))
+        advised = of_program(kept.log, plan.program) if kept.log and played and not log.trouble else []
+        phones.finish((*bye, *reached, *advised))
     return code
 
 
-def _page(wanted: Request) -> "Served | None":
+def _page(wanted: Request) -> "Served[tuple[PhoneAsk, ...]] | None":
     """The place of the page on court; None if none was asked for."""
     if wanted.court is None:
         return None
@@ -112,7 +116,7 @@ def _page(wanted: Request) -> "Served | None":
         raise RequestRefused(str(refused)) from refused
 
 
-def _phones(wanted: Request, plan: Plan, host: Host, page: "Served") -> "Phones":
+def _phones(wanted: Request, plan: Plan, host: Host, page: "Served[tuple[PhoneAsk, ...]]") -> "Phones":
     """The page on court, served from here on."""
     from ..court.phones import Phones
 

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 STOP_STYLE = "bold reverse red"
 """For Stop and for what a person must act on at once; bold and reverse also show without colour."""
 
+CODE_STYLE = "#ffffff on #000000"
+"""A camera reads a QR code that is dark on light, so its colours are not left to the terminal."""
+
 
 class LiveScreen(Protocol):
     def show(self, picture: Picture) -> None: ...
@@ -159,12 +162,17 @@ def _texts(page: Page, alarm: bool) -> "list[RenderableType]":
     texts: list[RenderableType] = []
     for row in page.giant:
         texts.append(Text(row.center(page.width).rstrip(), style="bold red" if alarm else "bold", no_wrap=True))
-    texts += [Text(row) for row in page.rows]
+    texts += [Text(row, style=CODE_STYLE if is_code(row) else "") for row in page.rows]
     for row in page.keys:
         text = Text(row, style="bold")
         text.highlight_regex(r"SPACE  (?:STOP|stop)\b", STOP_STYLE)
         texts.append(text)
     return texts
+
+
+def is_code(row: str) -> bool:
+    """Whether a row is one of a QR code."""
+    return bool(row) and set(row) <= set("█▀▄ ")
 
 
 def writes_to(out: TextIO, unknown: str = "backslashreplace") -> Callable[[str], None]:

@@ -1,51 +1,202 @@
 "use strict";
 (() => {
-  const { balls, cards, ahead } = JSON.parse(document.getElementById("data").textContent);
+  const { balls, cards, ahead, plan, shots, points } = JSON.parse(document.getElementById("data").textContent);
   const find = (id) => document.getElementById(id);
   const card = find("card"), part = find("part"), rungs = document.querySelector(".rungs");
+  const marking = document.querySelector(".marks"), keeping = document.querySelector(".kept");
   const still = window.matchMedia("(prefers-reduced-motion: reduce)");
-  const climbed = cards.map((one) => one.rung ?? 0);
-  const SWIPE = 40, TAP = 10;
-  let at = 0, down = null, lock = null;
+  const served = typeof begin === "function"; // with link.js the marks go to the program that serves the page
+  const SWIPE = 40, TAP = 10, KEY = "sheet-" + plan, MOST_SENT = 32;
+  let at = 0, down = null, lock = null, sure = false, sent = 0, told = null;
 
-  const lines = (one, letter) => {
-    find("lines").replaceChildren(...[...one.lines, ...(balls[letter] ?? [])].map((text) => {
+  // ---- the practice, which outlives a reload: each mark, in order, as [ball, shot, verdict, second, whether an undo].
+  // A later mark of a ball counts in place of an earlier one. `rungs`: of a ladder's card, [rung, from which of its balls].
+
+  const fresh = () => ({
+    at: 0,
+    id: Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join(""),
+    marks: [], rungs: {},
+  });
+  let practice = null;
+  const read = () => {
+    let text = null;
+    try { text = localStorage.getItem(KEY); } catch { /* no memory here but the page's own */ }
+    const kept = text === null ? history.state && history.state[KEY] : JSON.parse(text);
+    practice = kept || practice || fresh();
+  };
+  const keep = () => {
+    practice.at = at;
+    try { localStorage.setItem(KEY, JSON.stringify(practice)); } catch { /* then the history of the tab keeps it */ }
+    place();
+  };
+  const place = () => {
+    history.replaceState({ [KEY]: practice }, "", "#" + (at + 1));
+  };
+
+  const folded = (marks) => {
+    const found = new Map();
+    for (const [ball, shot, verdict, second] of marks) {
+      const first = found.get(ball);
+      found.set(ball, { shot: first ? first.shot : shot, verdict, second: first ? first.second : second });
+    }
+    return found;
+  };
+  const mark = (ball, shot, verdict, undo) => {
+    practice.marks.push([ball, shot, verdict, Math.round(Date.now() / 1000), undo ? 1 : 0]);
+    keep();
+    if (served) exchange();
+  };
+  const judge = (verdict) => {
+    read(); // another page in this phone may have marked meanwhile
+    const one = cards[at], done = folded(practice.marks);
+    if (one.kind === "ladder") {
+      const ball = one.ball + climbed(one, done).played;
+      if (ball < one.ball + one.balls) mark(ball, one.shots[climbed(one, done).rung], verdict);
+      show();
+    } else {
+      const was = done.get(one.ball);
+      if (!was || was.verdict !== verdict) mark(one.ball, shotOf(one, done), verdict);
+      go(at + 1);
+    }
+  };
+  const last = () => { // the mark that undo takes back: those that it took back already come with one undo each
+    let skip = 0;
+    for (let n = practice.marks.length - 1; n >= 0; n -= 1) {
+      if (practice.marks[n][4]) skip += 1;
+      else if (skip) skip -= 1;
+      else return n;
+    }
+    return -1;
+  };
+  const undo = () => {
+    read();
+    const n = last();
+    if (n < 0) return;
+    const [ball, shot] = practice.marks[n], before = folded(practice.marks.slice(0, n)).get(ball);
+    mark(ball, shot, before ? before.verdict : "not judged", true);
+    at = cards.findIndex((one) => one.ball <= ball && ball < one.ball + (one.balls ?? 1));
+    keep();
+    show();
+  };
+
+  // ---- what the marks lead to. LOG.md and the sheet say the rules; the log counts by the same.
+
+  const judged = (one) => one && one.verdict !== "not judged";
+  const climbed = (one, done) => { // where a ladder stands before the first of its balls that is not judged
+    const set = practice.rungs[one.ball];
+    let rung = one.rung, streak = 0, recent = [], played = 0;
+    for (; played < one.balls; played += 1) {
+      if (set && set[1] === played) [rung, streak, recent] = [set[0], 0, []];
+      const ball = done.get(one.ball + played);
+      if (!judged(ball)) break;
+      if (one.shots.indexOf(ball.shot) !== rung) continue;
+      const hit = ball.verdict === "hit";
+      streak = hit ? streak + 1 : 0;
+      recent = one.within ? [...recent, hit].slice(-one.within) : [];
+      const misses = recent.filter((was) => !was).length;
+      if (streak >= one.up && rung + 1 < one.rungs.length) [rung, streak, recent] = [rung + 1, 0, []];
+      else if (one.down && !hit && misses >= one.down && rung > 0) [rung, streak, recent] = [rung - 1, 0, []];
+    }
+    return { rung, played };
+  };
+  const shotOf = (one, done) => { // in a block whose points begin again, misses choose the ball
+    const was = done.get(one.ball), block = points[one.block];
+    if (was || !block) return was ? was.shot : one.shot;
+    let point = 0, step = 0;
+    for (const before of cards) {
+      if (before.block !== one.block) continue;
+      const { shots: wanted, again } = block[point], ball = done.get(before.ball);
+      if (before === one) return wanted[step];
+      if (ball && ball.shot !== wanted[step]) continue; // it was fed before the miss was marked, and belongs to no point
+      step += 1;
+      const over = again && ball && ball.verdict === "miss";
+      if (step === wanted.length || over) [point, step] = [over ? point : (point + 1) % block.length, 0];
+    }
+    return one.shot;
+  };
+  const letterOf = (one, done) => one.kind === "ball" ? shots[shotOf(one, done)].letter : one.big;
+
+  // Balls of other variations do not end a streak, and one that was not judged changes nothing.
+  const tallies = (done) => {
+    const found = new Map();
+    for (const one of cards) {
+      for (let ball = one.ball; ball < one.ball + (one.balls ?? 1); ball += 1) {
+        const was = done.get(ball);
+        if (!judged(was)) continue;
+        const { of, goal } = shots[was.shot], key = one.block + " " + of;
+        const sum = found.get(key) || { part: one.part, of, goal, hits: 0, misses: 0, streak: 0, best: 0 };
+        if (was.verdict === "hit") [sum.hits, sum.streak] = [sum.hits + 1, sum.streak + 1];
+        else [sum.misses, sum.streak] = [sum.misses + 1, 0];
+        sum.best = Math.max(sum.best, sum.streak);
+        found.set(key, sum);
+      }
+    }
+    return found;
+  };
+  const counted = (sum) => `${sum.of ? sum.of + ": " : ""}${sum.hits} hit, ${sum.misses} missed; ${sum.streak} in a row, best ` +
+    `${sum.best}${sum.goal ? `, goal ${sum.goal}${sum.best >= sum.goal ? " reached" : ""}` : ""}`;
+
+  // ---- what is seen
+
+  const lines = (texts) => {
+    find("lines").replaceChildren(...texts.map((text) => {
       const item = document.createElement("li");
       item.textContent = text;
       return item;
     }));
   };
   const show = () => {
-    const one = cards[at];
-    const rung = one.kind === "ladder" ? one.rungs[climbed[at]] : null;
-    const letter = rung ? rung[0] : one.big;
+    const one = cards[at], done = folded(practice.marks), ladder = one.kind === "ladder" ? climbed(one, done) : null;
+    const rung = ladder ? one.rungs[ladder.rung] : null;
+    const letter = rung ? rung[0] : letterOf(one, done);
+    const sums = tallies(done), was = done.get(one.ball);
     card.className = one.kind;
-    find("where").textContent = one.where + (rung ? ": " + rung[1] : "");
+    find("where").textContent = one.where + (rung ? `, ball ${Math.min(ladder.played + 1, one.balls)} of ${one.balls}: ${rung[1]}` : "") +
+      (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "");
     find("big").textContent = letter;
-    lines(one, rung || one.kind === "ball" ? letter : "");
+    const summed = one.kind === "end" ? [...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`) : [];
+    const advised = one.kind === "end" && told ? told.advice : [];
+    lines([...one.lines, ...summed, ...advised, ...(rung || one.kind === "ball" ? balls[letter] ?? [] : [])]);
     const coming = cards.slice(at + 1, at + 1 + ahead);
-    find("then").textContent = one.kind === "ball" && coming.length ? "then " + coming.map((next) => next.big).join(", ") : "";
+    find("then").textContent = one.kind === "ball" && coming.length ?
+      "then " + coming.map((next) => letterOf(next, done)).join(", ") : "";
     rungs.hidden = !rung;
     if (rung) {
-      find("easier").disabled = climbed[at] === 0;
-      find("harder").disabled = climbed[at] === one.rungs.length - 1;
+      find("easier").disabled = ladder.rung === 0;
+      find("harder").disabled = ladder.rung === one.rungs.length - 1;
     }
+    marking.hidden = !one.ball && !practice.marks.length;
+    find("hit").disabled = find("miss").disabled = !one.ball || Boolean(ladder && ladder.played === one.balls);
+    const fed = rung ? one.shots[ladder.rung] : one.kind === "ball" ? shotOf(one, done) : -1;
+    const sum = fed < 0 ? null : sums.get(one.block + " " + shots[fed].of);
+    find("counts").textContent = sum ? counted(sum) : "";
     find("back").disabled = at === 0;
     find("next").disabled = at === cards.length - 1;
     find("next").textContent = one.kind === "start" ? "Read: go on" : "Next";
-    part.value = String(one.part ?? (at ? cards[at - 1].part : 0));
-    history.replaceState(null, "", "#" + (at + 1));
+    part.value = one.kind === "end" ? "end" : String(one.part ?? 0);
+    keeping.hidden = !practice.marks.length && !Object.keys(practice.rungs).length;
+    find("undo").disabled = last() < 0;
+    find("save").hidden = served || !practice.marks.length;
+    find("anew").textContent = !sure ? "New practice" :
+      served && sent < practice.marks.length ? "Sure? Not all marks are in the log" : "Sure? The page forgets these marks";
+    linked();
+    if (practice.marks.length) keep();
+    else place();
   };
   const go = (number) => {
     const to = Math.min(cards.length - 1, Math.max(0, number));
-    if (to === at) return;
+    sure = false;
+    if (to === at) return show();
     at = to;
     show();
     if (!still.matches) card.animate([{ opacity: .2 }, { opacity: 1 }], 150);
     stayOn();
   };
   const climb = (by) => {
-    climbed[at] = Math.min(cards[at].rungs.length - 1, Math.max(0, climbed[at] + by));
+    read();
+    const one = cards[at], { rung, played } = climbed(one, folded(practice.marks));
+    practice.rungs[one.ball] = [Math.min(one.rungs.length - 1, Math.max(0, rung + by)), played];
+    keep();
     show();
   };
   // The screen of a phone goes dark between two balls unless the page asks; not every browser lets it.
@@ -57,6 +208,40 @@
     } catch { lock = null; }
   };
 
+  // ---- where the marks go
+
+  const linked = () => {
+    const wait = practice.marks.length - sent;
+    const held = told && told.trouble ? `The log cannot be written: ${told.trouble}. ` : "";
+    find("link").textContent = !practice.marks.length ? "" : !served ? "The marks are in this phone until you save them." :
+      wait <= 0 ? "All marks are in the log." : `${held}${wait} of ${practice.marks.length} marks wait in this phone.`;
+  };
+  const save = () => {
+    const done = folded(practice.marks), block = new Map();
+    for (const one of cards) for (let n = 0; one.ball && n < (one.balls ?? 1); n += 1) block.set(one.ball + n, one.block);
+    const cell = (text) => `"${String(text).replaceAll('"', '""')}"`;
+    const rows = [...done].map(([ball, { shot, verdict, second }]) =>
+      [block.get(ball), shots[shot].id, verdict, new Date(second * 1000).toISOString()].map(cell).join(","));
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([["block,shot,verdict,at", ...rows, ""].join("\r\n")], { type: "text/csv" }));
+    link.download = `marks-${new Date().toISOString().slice(0, 10)}.csv`;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+  };
+  const anew = () => {
+    if (!sure) {
+      sure = true;
+      return show();
+    }
+    practice = fresh();
+    sent = 0;
+    told = null;
+    keep();
+    go(0);
+  };
+
+  // ---- what is touched
+
   card.addEventListener("pointerdown", (event) => { down = event.isPrimary ? [event.clientX, event.clientY] : null; });
   card.addEventListener("pointercancel", () => { down = null; });
   card.addEventListener("pointerup", (event) => {
@@ -66,21 +251,54 @@
     if (Math.abs(across) > SWIPE && Math.abs(across) > Math.abs(along)) go(at + (across < 0 ? 1 : -1));
     else if (Math.abs(across) < TAP && Math.abs(along) < TAP) go(at + 1);
   });
-  find("next").addEventListener("click", () => go(at + 1));
-  find("back").addEventListener("click", () => go(at - 1));
-  find("harder").addEventListener("click", () => climb(1));
-  find("easier").addEventListener("click", () => climb(-1));
-  part.addEventListener("change", () => go(Number(part.value) ? cards.findIndex((one) => one.part === Number(part.value)) : 0));
+  const buttons = {
+    next: () => go(at + 1), back: () => go(at - 1), harder: () => climb(1), easier: () => climb(-1),
+    hit: () => judge("hit"), miss: () => judge("miss"), undo, save, anew,
+  };
+  for (const [name, does] of Object.entries(buttons)) find(name).addEventListener("click", does);
+  part.addEventListener("change", () => go(part.value === "end" ? cards.length - 1 :
+    part.value === "0" ? 0 : cards.findIndex((one) => one.part === Number(part.value))));
   document.addEventListener("keydown", (event) => {
-    if (event.ctrlKey || event.altKey || event.metaKey || event.target.closest("select")) return;
+    if (find("play").hidden || event.ctrlKey || event.altKey || event.metaKey || event.target.closest("select, input")) return;
     const onward = ["ArrowRight", "PageDown"].includes(event.key) || (event.key === " " && !event.target.closest("button"));
     if (!onward && !["ArrowLeft", "PageUp"].includes(event.key)) return;
     event.preventDefault();
     go(at + (onward ? 1 : -1));
   });
   document.addEventListener("visibilitychange", () => { if (at) stayOn(); });
+  window.addEventListener("storage", (event) => {
+    if (event.key !== KEY) return;
+    read();
+    show();
+  });
 
-  find("play").hidden = false;
-  at = Math.min(cards.length - 1, Math.max(0, (Number.parseInt(location.hash.slice(1), 10) || 1) - 1));
-  show();
+  read();
+  at = /^#\d{1,6}$/.test(location.hash) ? Number(location.hash.slice(1)) - 1 : practice.marks.length ? practice.at : 0;
+  at = Math.min(cards.length - 1, Math.max(0, at));
+  if (!served) {
+    find("play").hidden = false;
+    show();
+    return;
+  }
+  begin({
+    says: () => ({
+      practice: practice.id,
+      marks: practice.marks.slice(sent, sent + MOST_SENT).map(([ball, shot, verdict, second], n) =>
+        ({ number: sent + n + 1, ball, shot, verdict, at: second })),
+    }),
+    hears: (answer) => {
+      if (answer.phone.practice !== practice.id) return; // of the practice before
+      const before = JSON.stringify(told);
+      told = answer.phone;
+      sent = told.done;
+      if (JSON.stringify(told) !== before) show();
+      if (sent < practice.marks.length && !told.trouble) setTimeout(exchange, 60);
+    },
+    afresh: () => { sent = 0; },
+    enters: () => {
+      find("play").hidden = false;
+      show();
+    },
+    leaves: () => { find("play").hidden = true; },
+  });
 })();

@@ -1,5 +1,7 @@
-"""The feed sheet for a phone or a tablet: one card at a time, the next letter as large as the screen, and below it all
-that the paper says. One HTML file that loads nothing; without its script it is the sheet to scroll through."""
+"""The feed sheet for a phone or a tablet: one card at a time, the next letter as large as the screen, buttons to mark
+the replies, and below it all that the paper says. One HTML file that loads nothing; without its script it is the sheet
+to scroll through. Marks stay in the phone; the page saves them as a CSV for the log, or, where a server gives it out
+together with `link.js`, sends them there."""
 
 from collections.abc import Iterator
 from importlib.resources import files
@@ -12,8 +14,8 @@ from ..web import plain
 from .letters import letters, listed
 from .page import RungsRow, Sheet, SheetPart, SheetStep, VariationRow, sheet
 from .panels import drawn
-from .rows import Row, dials, heads
-from .words import BOXED, turns_after
+from .rows import NOT_SET, Row, dials, heads
+from .words import BOXED, turned, turns_after
 
 AHEAD = 4
 """Letters that are shown after the one to feed."""
@@ -26,17 +28,22 @@ KEY = (
 
 def render(plan: Plan, date: str = "") -> bytes:
     """UTF-8; with the date if one is given."""
+    return web.document(f"{plan.program}: feed sheet", body(plan, date), part("phone.css"), [part("phone.js")])
+
+
+def body(plan: Plan, date: str = "") -> str:
+    """What stands in the page, with the data for its script."""
     data = sheet(plan)
-    body = (
+    return (
         f"<header><h1>{plain(data.program)}</h1><p>{plain(data.session)}</p></header><main>{_play(data)}"
         f"{_front(data)}{_balls(plan, data)}{_session(data)}</main>"
         f"<footer>plan {plain(data.digest[:12])}{f', {plain(date)}' if date else ''}</footer>"
         f"{web.data(_walk(plan, data))}"
     )
-    return web.document(f"{data.program}: feed sheet", body, _read("phone.css"), [_read("phone.js")])
 
 
-def _read(name: str) -> str:
+def part(name: str) -> str:
+    """`phone.css` or `phone.js`."""
     return (files(__package__) / name).read_text("utf-8")
 
 
@@ -59,11 +66,54 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
         for card in cards[first:]:
             card["part"] = part.number
     cards.append(
-        {"kind": "end", "big": "End", "where": "", "lines": ["Write down hits, misses and streaks for the log."]}
+        {
+            "kind": "end",
+            "big": "End",
+            "where": "",
+            "lines": ["The marks below, or the counts on paper, go into the log."],
+        }
     )
+    _number(plan, cards)
     told = {row.letter: [visible(line) for line in _ball_lines(plan, row)] for row in data.rows}
     shown = [{**card, "lines": [visible(line) for line in card["lines"]]} for card in cards]
-    return {"balls": told, "cards": shown, "ahead": AHEAD}
+    place, named = _place(plan), letters(plan).of
+    goals = {one.id: one.goal_in_a_row for one in plan.variations}
+    return {
+        "balls": told, "cards": shown, "ahead": AHEAD, "plan": plan.digest,
+        "shots": [
+            {"id": shot.id, "letter": named[shot.id], "of": visible(shot.variation or ""),
+             "goal": goals.get(shot.variation or "")}
+            for shot in plan.shots
+        ],
+        "points": {
+            block.index + 1: [
+                {"shots": [place[shot] for shot in one.shots], "again": one.again} for one in block.points
+            ]
+            for block in plan.blocks if block.begins_again
+        },
+    }  # fmt: skip
+
+
+def _place(plan: Plan) -> dict[str, int]:
+    """A shot's place in the plan, by which marks name it."""
+    return {shot.id: n for n, shot in enumerate(plan.shots)}
+
+
+def _number(plan: Plan, cards: list[dict[str, Any]]) -> None:
+    """Which launch of the plan each card is, counted from one, with its shot; of a ladder, its first launch."""
+    place, at = _place(plan), 0
+    for card in cards:
+        if card["kind"] not in ("ball", "ladder"):
+            continue
+        launch = plan.launches[at]
+        block = plan.blocks[launch.block]
+        card |= {"ball": at + 1, "block": block.index + 1}
+        if ladder := block.ladder:
+            card |= {"balls": block.balls, "up": ladder.up_in_a_row, "down": ladder.down_misses}
+            card |= {"within": ladder.down_in, "shots": [place[rung] for rung in ladder.rungs]}
+        else:
+            card["shot"] = place[launch.first]
+        at += block.balls if block.ladder else 1
 
 
 def _cards(plan: Plan, part: SheetPart, set_first: str) -> Iterator[dict[str, Any]]:
@@ -120,7 +170,8 @@ def _ball_lines(plan: Plan, row: Row) -> list[str]:
         for head, cell in zip(heads(plan), row.cells, strict=True)
     ]
     lines += [
-        f"{name.capitalize()}: {value} {unit}" for (name, unit), value in zip(dials(plan), row.dials, strict=True)
+        f"{name.capitalize()}: {value} {unit}{turned(name, float(value)) if value != NOT_SET else ''}"
+        for (name, unit), value in zip(dials(plan), row.dials, strict=True)
     ]
     return [*lines, *filter(None, [row.spin.capitalize(), row.small]), *row.notes]
 
@@ -144,9 +195,15 @@ def _play(data: Sheet) -> str:
         '<div class="steps rungs" hidden><button type="button" id="easier">One rung down</button>'
         '<button type="button" id="harder">One rung up</button></div>'
         '<div class="steps"><button type="button" id="back">Back</button><button type="button" id="next">Next</button>'
-        f'</div><p><label>Go to <select id="part"><option value="0">the start</option>{blocks}</select></label></p>'
-        '<p class="small">Tap the card, swipe, or press an arrow key to go on. This page stops nothing: if anyone '
-        "calls STOP, stop feeding.</p></section>"
+        '</div><div class="steps marks" hidden><button type="button" id="undo">Undo</button>'
+        '<button type="button" id="miss">Miss</button><button type="button" id="hit">Hit</button></div>'
+        '<p id="counts" role="status"></p>'
+        f'<p><label>Go to <select id="part"><option value="0">the start</option>{blocks}'
+        '<option value="end">the end</option></select></label></p><p id="link" role="status"></p>'
+        '<div class="steps kept" hidden><button type="button" id="save">Save the marks</button>'
+        '<button type="button" id="anew">New practice</button></div>'
+        '<p class="small">Tap the card, swipe, or press an arrow key to go on. Hit and Miss mark the reply to '
+        "the ball on the card, and go on. This page stops nothing: if anyone calls STOP, stop feeding.</p></section>"
     )
 
 
