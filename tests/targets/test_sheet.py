@@ -7,8 +7,8 @@ import pytest
 
 from feedwright.compiler.model.plan import Plan, Shot
 from feedwright.targets.outputs.court.svg import Drawing
-from feedwright.targets.outputs.sheet import html as html_form
 from feedwright.targets.outputs.sheet import front, layout, panels, words
+from feedwright.targets.outputs.sheet import html as html_form
 from feedwright.targets.outputs.sheet.html import CSS
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.letters import Letters, letters, listed, places
