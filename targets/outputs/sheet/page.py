@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from ....compiler.model.plan import Block, Plan, PointRecord, Shot, VariationRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock
+from ..blocks import grouped
 from . import words
 from .front import Front, front
 from .letters import Letters, letters, listed
@@ -186,24 +187,6 @@ def _turn(order: Sequence[str]) -> tuple[str, ...]:
 def _words(block: Block) -> str:
     """The line of the script, without the spaces that align it."""
     return " ".join(block.words.split())
-
-
-def grouped(blocks: Sequence[Block]) -> list[list[Block]]:
-    """Blocks that share a page: each block of balls with the rests and collects after it, all rounds together."""
-    groups: list[list[Block]] = []
-    for block in blocks:
-        if groups and _belongs(groups[-1], block):
-            groups[-1].append(block)
-        else:
-            groups.append([block])
-    return groups
-
-
-def _belongs(group: list[Block], block: Block) -> bool:
-    last = group[-1].round
-    if block.round is None:
-        return block.kind != "balls"
-    return last is not None and last[1] == block.round[1] and last[0] <= block.round[0]
 
 
 def _part(plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks: list[Block]) -> SheetPart:
