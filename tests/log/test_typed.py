@@ -51,6 +51,12 @@ def test_there_is_a_question_for_each_set_of_boxes_on_the_paper_and_all_balls_ar
     assert dict(counted) == planned
 
 
+def test_a_session_may_begin_with_a_rest() -> None:
+    plan = climbing()
+    pause = plan.blocks[1]
+    assert pause.kind == "rest" and units(plan.model_copy(update={"blocks": (pause, *plan.blocks)})) != []
+
+
 def test_counts_of_all_rounds_are_shared_out_to_the_rounds_in_their_order() -> None:
     plan = shipped.plan(next(path for path in shipped.OF_A_KIND if path.stem.startswith("03")))
     rounds = [block for block in plan.blocks if block.round and block.kind == "balls"]
