@@ -48,6 +48,7 @@ def test_what_is_not_computed_is_said_and_what_is_is_shown() -> None:
     assert shown(make_plan(machine=True)).count("not computed") >= 4
     text = re.sub(r"\s+", " ", terminal.render(spread_out(True), straight(spread_out(True)), width=160))
     assert re.search(r"82% \(41-86%\) in zone, 99% over net; 0\.9 by 0\.[34] m", text)
+    assert "Care: in its zone 82% (41-86%) Good: over the net 1.42 m (99%); good replies 6 of ten" in text
     assert "Other balls:" in text and "1.2 m shorter to 0.6 m longer" in text
     assert "6 good replies in ten, aimed 7° up at 90 km/h; margin for error 6.1° high, 24.0° sideways" in text
 
