@@ -211,6 +211,16 @@ def test_flights_are_the_paths_that_were_handed_over() -> None:
     assert drawn == [pytest.approx((y, -2 * z), abs=1e-3) for _, _, y, z in paths["steady"]]
 
 
+@pytest.mark.parametrize("peak", [1.45, 1.55, 2.4, 2.6, 9.49])
+def test_the_figures_of_the_scale_of_heights_are_inside_the_side_view(peak: float) -> None:
+    plan = make_plan(machine=True)
+    way = [(0.0, 0.0, -11.0, 1.0), (1.0, 0.0, 0.0, peak), (2.0, 0.0, 11.0, 1.0)]
+    side = drawing(views.beside(plan, {shot.id: way for shot in plan.shots}, figures.balls(plan)))
+    top = float(side.attrib["viewBox"].split()[1])
+    scale = [float(text.attrib["y"]) for text in side.iter() if text.attrib.get("class") == "scale"]
+    assert min(scale) - 0.55 >= top  # the size of the type, in drawing.css
+
+
 @pytest.mark.parametrize("title", HOSTILE, ids=range(len(HOSTILE)))
 def test_hostile_text_stays_text_on_the_page_and_in_the_terminal(title: str) -> None:
     plan = everywhere(make_plan(machine=True), title)
