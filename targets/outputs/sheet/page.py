@@ -265,7 +265,7 @@ def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence
         "; ".join(f"{listed(letters_)} {name}" for name, letters_ in names.items()),
         variation.title or variation.id,
         variation.when or "",
-        "; ".join(filter(None, [asked, f"expect {good}" if good else ""])),
+        "; ".join(filter(None, [f"reply {asked}" if asked else "", f"expect {good}" if good else ""])),
         variation.goal_in_a_row,
         variation.notes,
     )
@@ -285,7 +285,8 @@ def _rounds(plan: Plan, named: Letters, blocks: list[Block]) -> tuple[RoundRow, 
         if place and result and firsts and _same(result[-1].steps, steps):
             both = zip(result[-1].steps, steps, strict=True)
             merged = tuple(replace(a, clocks=a.clocks + b.clocks) for a, b in both)
-            result[-1] = RoundRow(f"Rounds {firsts[-1]} to {place[0]}, each", merged)
+            joined = "and" if place[0] == firsts[-1] + 1 else "to"
+            result[-1] = RoundRow(f"Rounds {firsts[-1]} {joined} {place[0]}, each", merged)
         else:
             result.append(RoundRow(label, tuple(steps)))
             firsts.append(place[0] if place else 0)
