@@ -14,9 +14,9 @@ from feedwright.compiler.model.plan import Plan
 from feedwright.targets.log.points import PointBall, course, shot_of
 from feedwright.targets.log.progress import Rules, Verdict, climb, tally
 from feedwright.targets.log.typed import read_csv
+from feedwright.targets.outputs.blocks import grouped
 from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.letters import letters
-from feedwright.targets.outputs.sheet.page import grouped
 
 from .. import shipped
 from ..whole import WHOLE

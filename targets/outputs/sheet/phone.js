@@ -223,7 +223,7 @@
     const rows = [...done].map(([ball, { shot, verdict, second }]) =>
       [block.get(ball), shots[shot].id, verdict, new Date(second * 1000).toISOString()].map(cell).join(","));
     const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([["block,shot,verdict,at", ...rows, ""].join("\r\n")], { type: "text/csv" }));
+    link.href = URL.createObjectURL(new Blob([["plan block,shot,verdict,at", ...rows, ""].join("\r\n")], { type: "text/csv" }));
     link.download = `marks-${new Date().toISOString().slice(0, 10)}.csv`;
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 60000);
