@@ -115,7 +115,9 @@ def compile_read(
     assembled = None
     if plan and scheduled and not failed:
         from .assemble import assemble
+        from .evaluate import with_windows
 
+        evaluation = with_windows(program, shots, evaluation)
         assembled = assemble(program, shots, scheduled, evaluation)
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None

@@ -43,7 +43,7 @@ class DriveWindow(Frozen):
 
 class GoodReplies(Frozen):
     """The share of a player's replies that do what is asked, at the best aim, m/s and rad; azimuth π is straight back
-    along -y. If none does, the share is 0 and the aim None."""
+    along -y. If none does, the share is 0 and the aim None. A plan has the `window` too, where the pace is stated."""
 
     share: float
     pace: float | None = None

@@ -24,11 +24,12 @@ COLUMNS = (
     ("in zone", "%", 8), ("met", "m", 12), ("time", "s", 4), ("good", "", 4),
 )  # fmt: skip
 LEGEND = (
-    "Over net: how high, and how many of 100 pass. Lands: from the net, then left (L)",
-    "or right (R) of the centre as the feeder looks. In zone: how many of 100 (in",
-    "brackets the fewest, with balls of another drag); on the full, how many are met",
-    "near the height asked. Met: how high; 2nd: after two bounces; full: on the full.",
-    "Good: how many of ten replies do what the variation asks.",
+    "Over net: how high the ball passes the net, and how many of 100 balls pass it.",
+    "Lands: how far from the net, and how far left (L) or right (R) of the centre as",
+    "the feeder looks. In zone: how many of 100 balls land there; in brackets the",
+    "fewest, if the balls have another drag. A ball on the full counts there if it is",
+    "met near the height asked. Met: how high; 2nd: after two bounces; full: on the",
+    "full. Good: how many of ten replies do what the variation asks.",
 )
 
 
@@ -57,14 +58,14 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
             for line in _wrapped("each player:", each):
                 say(line)
     if kept := _within_bounds(rows(compiled)):
-        for line in _wrapped("keep every bound, of 100:", kept):
+        for line in _wrapped("of 100 balls so many keep every bound:", kept):
             say(line)
     good = [
-        f"{name} {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
+        f"variation {name}: {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
         for name, good in _hardest(compiled)
     ]
     if good:
-        for line in _wrapped(f"good replies in ten{_whose(compiled)}:", good):
+        for line in _wrapped(f"good replies in ten{_whose(compiled)},", good):
             say(line)
 
 
@@ -123,13 +124,15 @@ def _share(found: Scattering) -> str:
 
 
 def _within_bounds(balls: list[BallVerdict]) -> list[str]:
-    """Of the balls that some bound holds, how many of 100 keep the one that is broken most often."""
-    told = []
-    for ball in balls:
-        if ball.scattering and ball.scattering.kept:
-            share, least = min(ball.scattering.kept.values())
-            told.append(f"{ball.letter or ball.ball} {_part(share, least)}")
-    return told
+    """How many of 100 balls keep the bound that is broken most often: of those balls that have one, and do not always
+    keep it."""
+    shares = {
+        ball.letter or ball.ball: _part(*min(ball.scattering.kept.values()))
+        for ball in balls
+        if ball.scattering and ball.scattering.kept
+    }
+    told = [f"{ball} {share}" for ball, share in shares.items() if share != "100"]
+    return told if told or not shares else ["all"]
 
 
 def _part(share: float, least: float) -> str:

@@ -47,4 +47,4 @@ def ends(shots: Sequence[Shot]) -> str:
                 off += [end[1] - at for end in (shot.spread.least_drag_m, shot.spread.most_drag_m) if end is not None]
         if max(off) - min(off) >= 0.1:
             told.append(f"{-min(off):.1f} m {less} to {max(off):.1f} m {more}")
-    return ", on the full ".join(told) or "less than 0.1 m apart"
+    return ", on the full ".join(told) or "less than 0.1 m off"

@@ -45,7 +45,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .field { white-space: nowrap; } .field::after { content: ""; display: inline-block; width: 12mm; height: 6.6mm;
   border: 0.45mm solid #000; margin-left: 1.5mm; vertical-align: -1.6mm; }
 .rung b { width: 14mm; font-size: 17pt; } .rung .label { flex: 1; }
-.tally { height: 7.6mm; } .turns { height: 8.7mm; }
+.tally { height: 7.6mm; } .air { height: 4mm; } .turns { height: 8.7mm; }
 .turns, .tally { display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; align-items: center; }
 .turns.one { grid-template-columns: 1fr; } .tally.three { grid-template-columns: 1fr 1fr 1fr; }
 .turns > div { display: flex; align-items: center; gap: 1.5mm; }
@@ -284,5 +284,5 @@ _PIECES: dict[str, Callable[[dict[str, Any]], str]] = {
     "title": _title, "text": _small, "fact": _fact, "cautions": _cautions, "clock": _clock, "head": _head,
     "again": _head, "panels": _panels, "heads": _heads, "row": _row, "score": _score, "ladder": _ladder,
     "point": _point, "line": _line, "round": _round, "step": _step, "turns": _turns, "tally": _tally,
-    "tally-heads": _tally_heads, "rows": _rows,
+    "tally-heads": _tally_heads, "rows": _rows, "air": lambda data: '<div class="air"></div>',
 }  # fmt: skip

@@ -23,6 +23,8 @@ WHOLE = 0.45
 """A block lower than this share of a page is not broken, unless that saves a page."""
 SPARSE = 1 / 3
 """A last page with less than this on it is worth the small lines, if they save it (our own choice)."""
+AIR = 4.0
+"""Between a row and the picture below it, mm."""
 LETTER = (12.0, 14.0)
 """Width of the column of a letter without and with a number, mm."""
 
@@ -91,6 +93,8 @@ def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_
     told: list[str] = []
     tabled = 0
     for pictured, letters_ in panels(form, pictures, entries, brief):
+        if tabled:
+            pictured[0] = Chunk((Item("air", AIR, {}), *pictured[0].items))
         chunks += pictured
         told += letters_
         if not apart or len(told) == len(data.rows):

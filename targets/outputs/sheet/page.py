@@ -271,9 +271,8 @@ def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRo
 
 
 def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence[Shot]) -> VariationRow:
-    over = variation.reply.over_net_m
-    asked = variation.reply.words
-    asked += "" if over is None else f" ({words.in_rackets(over).removesuffix(' over')} over)"
+    asked = words.also_in_rackets(variation.reply.words, variation.reply.over_net_m)
+    good = words.good_replies(shots)
     names: dict[str, list[str]] = {}
     for letter, name in used.items():
         names.setdefault(name, []).append(letter)
@@ -283,7 +282,7 @@ def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence
         "; ".join(f"{listed(letters_)} {name}" for name, letters_ in names.items()),
         variation.title or variation.id,
         variation.when or "",
-        "; ".join(filter(None, [asked, words.good_replies(shots)])),
+        "; ".join(filter(None, [asked, f"expect {good}" if good else ""])),
         variation.goal_in_a_row,
         variation.notes,
     )
@@ -325,6 +324,7 @@ def _dials(plan: Plan, named: Letters, after: int) -> str:
     told = [
         f"{name} {value:.6g}"
         + ("" if plan.feeder.setting_units[name] == DIAL else f" {plan.feeder.setting_units[name]}")
+        + words.turned(name, value)
         for name, value in shot.settings.items()
         if value is not None
     ]

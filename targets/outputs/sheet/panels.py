@@ -18,8 +18,8 @@ from .rows import Row
 SMALL, VALUE = 14.0, 17.0
 MACHINE, PERSON = 0.695, (0.347, 0.188, 0.246, 0.219)
 """Shares of the cells of a row, the first where the ball lands."""
-LEAST_LANDS = 52.0
-"""Room for where a ball lands, mm."""
+LEAST_LANDS, MOST_HIGH = 52.0, 34.0
+"""Room for where a ball lands, and for heights, of which a range may take two lines, mm."""
 Cell = TypeVar("Cell")
 Drawn = tuple[CourtPicture, Drawing]
 GUTTER = 1.5
@@ -206,8 +206,8 @@ def varied(plan: Plan, shown_rows: Sequence[Row]) -> tuple[int, ...]:
 
 
 def cell_widths(plan: Plan, shown_rows: Sequence[Row], room: float) -> tuple[float, ...]:
-    """Widths of the cells: each has what its longest line needs, and the first one the rest. A person's have equal
-    shares if too little is left for the first."""
+    """Widths of the cells: each has what its longest line needs, and the first one the rest. They have fixed shares for
+    a machine, and if too little is left for the first."""
     if plan.feeder.kind == "machine":
         return (MACHINE * room, (1 - MACHINE) * room)
     wanted = [
@@ -216,6 +216,7 @@ def cell_widths(plan: Plan, shown_rows: Sequence[Row], room: float) -> tuple[flo
         for n, head in enumerate(rows.heads(plan))
         if n
     ]
+    wanted[0] = min(wanted[0], MOST_HIGH)
     rest = room - sum(wanted)
     return (rest, *wanted) if rest >= LEAST_LANDS else tuple(share * room for share in PERSON)
 

@@ -69,8 +69,10 @@ def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...],
     boxes of its own."""
     entries = [entry for entry in part.variations if not climbing.issuperset(entry.letters)]
     told = climbing.union(*(entry.letters for entry in part.variations))
-    others = tuple(row.letter for row in part.rows if row.letter not in told)
-    return [*((entry.letters, entry.goal) for entry in entries), *([(others, None)] if others else [])]
+    order = [row.letter for row in part.rows]
+    others = tuple(letter for letter in order if letter not in told)
+    counted = [*((entry.letters, entry.goal) for entry in entries), *([(others, None)] if others else [])]
+    return sorted(counted, key=lambda one: min(map(order.index, one[0])))  # as the log asks for them
 
 
 def _scores(form: Form, entries: Sequence[tuple[tuple[str, ...], int | None]]) -> list[Item]:
