@@ -3,11 +3,13 @@ the program do meanwhile."""
 
 import json
 import os
+import re
 import signal
+import sys
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from random import Random
@@ -225,6 +227,7 @@ def test_marks_reach_the_log_over_a_lost_link_a_reload_and_a_new_start_of_the_pr
         enter(driver, served)
         until(lambda: text(driver, "link") == "All marks are in the log.")
         assert text(driver, "where") == "Block 1, 0:16", "the rest after the fourth ball: it goes on where it was"
+        until(lambda: re.fullmatch(r"0:\d\d left", text(driver, "then")))
         found = logged(db)
         assert [(ball, verdict) for _, ball, _, verdict in found] == [(1, "hit"), (2, "hit"), (3, "hit"), (4, "miss")]
         assert [shot for _, _, shot, _ in found] == [one.first for one in plan.launches[:4]]
@@ -267,6 +270,26 @@ def test_the_command_serves_the_sheet_until_it_is_told_to_end(
     said = capsys.readouterr().out
     assert "Ana has joined as phone 1" in said and "In the log: 1 hit, 0 misses, in" in said
     assert [verdict for *_, verdict in logged(tmp_path / "practice.db")] == ["hit"]
+
+
+def test_j_gives_another_word_and_q_ends(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "pairs.plan.json").write_bytes(document.render(climbing()))
+    words = list[str]()
+
+    class Keys(AbstractContextManager["Keys"]):
+        gone, pressed = False, ["x", "j", "q"]
+
+        def __exit__(self, *fault: object) -> None: ...
+
+        def read(self, wait: float) -> list[str]:
+            return [self.pressed.pop(0)]
+
+    monkeypatch.setattr(feeding, "_invite", lambda served: words.append(served.door.word))
+    monkeypatch.setattr(feeding, "keyboard", Keys)
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+    more = ("--court", "127.0.0.1:0", "--db", str(tmp_path / "practice.db"))
+    assert main(["sheet", str(tmp_path / "pairs.plan.json"), *more]) == 0
+    assert len(words) == len(set(words)) == 2 and not Keys.pressed
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@
   const still = window.matchMedia("(prefers-reduced-motion: reduce)");
   const served = typeof begin === "function"; // with link.js the marks go to the program that serves the page
   const SWIPE = 40, TAP = 10, KEY = "sheet-" + plan, MOST_SENT = 32;
-  let at = 0, down = null, lock = null, sure = false, sent = 0, told = null;
+  let at = 0, down = null, lock = null, sure = false, sent = 0, told = null, came = Date.now();
 
   // ---- the practice, which outlives a reload: each mark, in order, as [ball, shot, verdict, second, whether an undo].
   // A later mark of a ball counts in place of an earlier one. `rungs`: of a ladder's card, [rung, from which of its balls].
@@ -160,6 +160,7 @@
     const coming = cards.slice(at + 1, at + 1 + ahead);
     find("then").textContent = one.kind === "ball" && coming.length ?
       "then " + coming.map((next) => letterOf(next, done)).join(", ") : "";
+    rest();
     rungs.hidden = !rung;
     if (rung) {
       find("easier").disabled = ladder.rung === 0;
@@ -183,11 +184,19 @@
     if (practice.marks.length) keep();
     else place();
   };
+  // What is left of a rest or a collect since its card came.
+  const rest = () => {
+    const { seconds } = cards[at];
+    if (!seconds) return;
+    const left = Math.ceil(seconds - (Date.now() - came) / 1000);
+    find("then").textContent = left > 0 ? `${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")} left` : "over";
+  };
   const go = (number) => {
     const to = Math.min(cards.length - 1, Math.max(0, number));
     sure = false;
     if (to === at) return show();
     at = to;
+    came = Date.now();
     show();
     if (!still.matches) card.animate([{ opacity: .2 }, { opacity: 1 }], 150);
     stayOn();
@@ -212,7 +221,7 @@
 
   const linked = () => {
     const wait = practice.marks.length - sent;
-    const held = told && told.trouble ? `The log cannot be written: ${told.trouble}. ` : "";
+    const held = told && told.trouble ? told.trouble[0].toUpperCase() + told.trouble.slice(1) + ". " : "";
     find("link").textContent = !practice.marks.length ? "" : !served ? "The marks are in this phone until you save them." :
       wait <= 0 ? "All marks are in the log." : `${held}${wait} of ${practice.marks.length} marks wait in this phone.`;
   };
@@ -272,6 +281,7 @@
     show();
   });
 
+  setInterval(rest, 500);
   read();
   at = /^#\d{1,6}$/.test(location.hash) ? Number(location.hash.slice(1)) - 1 : practice.marks.length ? practice.at : 0;
   at = Math.min(cards.length - 1, Math.max(0, at));
