@@ -84,9 +84,8 @@ class Recorder:
             finally:
                 self._database.execute(f"PRAGMA busy_timeout = {round(WAIT_S * 1000)}")
 
-    def begin(self, uid: str) -> int:
-        """The next balls belong to the practice `uid` (32 hex digits) and follow those that the log has of it: so
-        many."""
+    def begin(self, uid: str) -> None:
+        """The next balls belong to the practice `uid` (32 hex digits) and follow those that the log has of it."""
         self._uid = uid
         with told(self.path):
             row = self._database.execute("SELECT id FROM practices WHERE uid = ?", (uid,)).fetchone()
@@ -94,16 +93,22 @@ class Recorder:
             self._lane_of = dict(
                 self._database.execute("SELECT ball, lane FROM balls WHERE practice = ?", (self._practice,))
             )
-        return len(self._lane_of)
 
-    def ball(self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict) -> int:
+    def has(self, ball: int) -> bool:
+        """Whether the log has a ball of this number in this practice."""
+        return ball in self._lane_of
+
+    def ball(
+        self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict, number: int | None = None
+    ) -> int:
         """Write one ball of a block of the plan; `rung`, from zero, only in a ladder. Returns its number in this
-        practice, from one. ValueError if the plan has no such ball."""
+        practice, from one: the next, or a `number` that the log does not have yet, for balls that may come in another
+        order than they were played in. ValueError if the plan has no such ball."""
         ball = LoggedBall(block, shot_id, rung, when, verdict)
         self._must_be_planned(ball)
         with told(self.path), transaction(self._database):
             practice = self._practice or self._begin(self._uid, when, in_order=True)
-            number = max(self._lane_of, default=0) + 1
+            number = number or max(self._lane_of, default=0) + 1
             lane = self._write(practice, number, ball)
         self._practice = practice
         self._lane_of[number] = lane

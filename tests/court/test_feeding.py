@@ -39,24 +39,28 @@ COURSES = 400
 
 
 class Shelf:
-    """A log in memory with the three calls that a ledger makes; now and then it cannot be written."""
+    """A log in memory with the calls that a ledger makes; now and then it cannot be written."""
 
     def __init__(self, random: Random) -> None:
-        self.random, self.practices = random, dict[str, list[tuple[str, Verdict]]]()
+        self.random, self.practices = random, dict[str, dict[int, tuple[str, Verdict]]]()
         self.uid = ""
 
-    def begin(self, uid: str) -> int:
+    def begin(self, uid: str) -> None:
         self.uid = uid
-        return len(self.practices.get(uid, ()))
 
-    def ball(self, block: int, shot: str, rung: int | None, when: datetime, verdict: Verdict) -> int:
+    def has(self, ball: int) -> bool:
+        return ball in self.practices.get(self.uid, {})
+
+    def ball(self, block: int, shot: str, rung: int | None, when: datetime, verdict: Verdict, number: int) -> int:
         self._fails()
-        self.practices.setdefault(self.uid, []).append((shot, verdict))
-        return len(self.practices[self.uid])
+        kept = self.practices.setdefault(self.uid, {})
+        assert number not in kept
+        kept[number] = shot, verdict
+        return number
 
     def judge(self, ball: int, verdict: Verdict) -> None:
         self._fails()
-        self.practices[self.uid][ball - 1] = self.practices[self.uid][ball - 1][0], verdict
+        self.practices[self.uid][ball] = self.practices[self.uid][ball][0], verdict
 
     def _fails(self) -> None:
         if self.random.random() < 0.1:
@@ -95,13 +99,8 @@ def test_over_lost_doubled_and_late_messages_and_new_starts_each_ball_is_in_the_
                     break
                 with suppress(LogRefused):
                     ledger.heard(SheetNews(practice, tuple(marks[done:])))
-            wanted = {
-                mark.ball: mark.verdict for mark in marks
-            }  # the order of the first marks, the last of each counts
-            assert [one for _, one in log.practices.get(practice, [])] == list(wanted.values()), f"seed {seed}"
-            assert [shot for shot, _ in log.practices.get(practice, [])] == [
-                plan.launches[ball - 1].first for ball in wanted
-            ]
+            wanted = {one.ball: (plan.launches[one.ball - 1].first, one.verdict) for one in marks}  # the last counts
+            assert log.practices.get(practice, {}) == wanted, f"seed {seed}"
     assert doubled > COURSES and restarts > COURSES / 2
 
 
@@ -235,10 +234,11 @@ def test_marks_reach_the_log_over_a_lost_link_a_reload_and_a_new_start_of_the_pr
         assert "3 hit, 1 missed; 0 in a row, best 3" in text(driver, "lines")
         driver.find_element("id", "anew").click()
         driver.find_element("id", "anew").click()
-        click(driver, "next", "next", "miss")
-        until(lambda: len(logged(db)) == 5)
+        click(driver, "next", "next", "next", "miss", "back", "back", "hit")  # the second ball is marked first
+        until(lambda: len(logged(db)) == 6)
         with open_to_read(db) as database:
-            assert database.execute("SELECT count(*) FROM practices").fetchone() == (2,)
+            last = database.execute("SELECT ball, verdict FROM balls WHERE practice = 2 ORDER BY ball").fetchall()
+        assert last == [(1, "h"), (2, "m")], "another practice, its balls in the order they were played in"
         assert browser.complaints(driver) == [] or all(
             "ERR_" in one or "403" in one for one in browser.complaints(driver)
         )

@@ -49,15 +49,14 @@ def test_the_cards_are_the_balls_rests_and_collects_of_the_plan_in_their_order(p
                           else (block.kind, block.kind.capitalize()))  # fmt: skip
         else:
             wanted += [("ball", named.of[one.first]) for one in plan.launches if one.block == block.index]
-    told = [(card["kind"], card["big"]) for card in cards(plan)]
+    made = cards(plan)
+    told = [(card["kind"], card["big"]) for card in made]
     assert [one for one in told if one[0] not in ("start", "block", "end")] == wanted
     assert told[0][0] == "start" and told[-1][0] == "end"
-    assert [card["seconds"] for card in cards(plan) if "seconds" in card] == [
+    assert [card["seconds"] for card in made if "seconds" in card] == [
         block.duration_s for block in plan.blocks if block.kind != "balls"
     ]
-    numbers = [
-        n for card in cards(plan) if "ball" in card for n in range(card["ball"], card["ball"] + card.get("balls", 1))
-    ]
+    numbers = [n for card in made if "ball" in card for n in range(card["ball"], card["ball"] + card.get("balls", 1))]
     assert numbers == list(range(1, len(plan.launches) + 1)), "each launch once, by its number"
 
 

@@ -20,9 +20,13 @@
   let practice = null;
   const read = () => {
     let text = null;
-    try { text = localStorage.getItem(KEY); } catch { /* no memory here but the page's own */ }
-    const kept = text === null ? history.state && history.state[KEY] : JSON.parse(text);
-    practice = kept || practice || fresh();
+    let kept = null;
+    try {
+      text = localStorage.getItem(KEY);
+      kept = JSON.parse(text);
+    } catch { /* no memory here but the page's own */ }
+    if (text === null) kept = history.state && history.state[KEY];
+    practice = kept && Array.isArray(kept.marks) ? kept : practice || fresh();
   };
   const keep = () => {
     practice.at = at;
@@ -30,7 +34,9 @@
     place();
   };
   const place = () => {
-    history.replaceState({ [KEY]: practice }, "", "#" + (at + 1));
+    try {
+      history.replaceState({ [KEY]: practice }, "", "#" + (at + 1));
+    } catch { /* a browser may refuse so many in a short time; the next goes through */ }
   };
 
   const folded = (marks) => {
@@ -229,7 +235,7 @@
     const done = folded(practice.marks), block = new Map();
     for (const one of cards) for (let n = 0; one.ball && n < (one.balls ?? 1); n += 1) block.set(one.ball + n, one.block);
     const cell = (text) => `"${String(text).replaceAll('"', '""')}"`;
-    const rows = [...done].map(([ball, { shot, verdict, second }]) =>
+    const rows = [...done].sort(([one], [other]) => one - other).map(([ball, { shot, verdict, second }]) =>
       [block.get(ball), shots[shot].id, verdict, new Date(second * 1000).toISOString()].map(cell).join(","));
     const link = document.createElement("a");
     link.href = URL.createObjectURL(new Blob([["block,shot,verdict,at", ...rows, ""].join("\r\n")], { type: "text/csv" }));
