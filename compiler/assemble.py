@@ -1,24 +1,33 @@
 """Checked shots and schedule -> Plan, the document. Only this module rounds, so a plan has the same bytes on every
 machine: metres and seconds to 0.1 mm and 0.1 ms, angles to 1e-4 degrees."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from math import isinf
 from pathlib import PurePath
 from typing import Any
 
 from ..grammar.source import Source
-from ..grammar.units import DEG, RPM
+from ..grammar.units import DEG, RPM, from_si
 from .model import plan as doc
 from .model.conditions import AirRecord, BallRecord, CourtRecord, SurfaceRecord
 from .model.court import Court
 from .model.evaluation import Evaluation, GoodReplies, Scattering
 from .model.feeder import Feeder
 from .model.player import Player
-from .model.program import Program, Range, Variation
+from .model.program import Feed, FixedBy, Program, Range, Variation
 from .model.schedule import BlockTimes, Schedule
 from .model.shots import Shots, SolvedShot
 from .model.timing import clock_faults
 from .physics.ball import Ball
 from .physics.bounce import Surface
+
+BOUND_WORDS = {
+    FixedBy.OVER_NET: ("height over net", "m"),
+    FixedBy.AT_PLAYER: ("height at the player", "m"),
+    FixedBy.PACE: ("pace", "m/s"),
+    FixedBy.TIME: ("time to contact", "s"),
+    FixedBy.SPIN: ("spin", "rpm"),
+}
 
 
 def assemble(program: Program, shots: Shots, schedule: Schedule, evaluation: Evaluation) -> doc.Plan:
@@ -243,7 +252,26 @@ def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation) -> doc.Sho
         reply=_reply(evaluation.replies.get(feed.name)),
         notes=feed.notes,
         player=feed.player or None,
+        limits=tuple(_limits(feed, evaluation.scatterings.get(feed.name))),
     )
+
+
+def _limits(feed: Feed, found: Scattering | None) -> Iterator[doc.LimitRecord]:
+    """One for each thing that is bounded, with its shares."""
+    for what, (of, unit) in BOUND_WORDS.items():
+        mine = [bound for bound in feed.bounds if bound.what is what]
+        if mine:
+            low, high = max(bound.low for bound in mine), min(bound.high for bound in mine)
+            share, least = found.kept[what] if found else (None, None)
+            yield doc.LimitRecord(
+                of=of,  # type: ignore[arg-type]
+                unit=unit,  # type: ignore[arg-type]
+                least=None if isinf(low) else _short(from_si(low, unit)),
+                most=None if isinf(high) else _short(from_si(high, unit)),
+                words=tuple(bound.words for bound in mine),
+                share_kept=None if share is None else round(share, 4),
+                share_kept_least=None if least is None else round(least, 4),
+            )
 
 
 def _figures(launch: doc.Launch) -> doc.Order:

@@ -5,6 +5,7 @@ open, finds about where the best is; a closer one follows it. Then the settings 
 combination, and those around the best of them, until none is better: what a machine cannot be set to is no ball.
 """
 
+import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import product
@@ -13,9 +14,9 @@ from math import inf
 import numpy as np
 
 from ..grammar.frozen import Frozen, replace
-from .fit import COARSE, KINDS, Demand, Fault
+from .fit import COARSE, KINDS, Demand, Fault, bounded
 from .model.feeder import AXES, Axis
-from .model.program import Feed, FixedBy, Program, Range
+from .model.program import BOUNDED, Feed, FixedBy, Program, Range
 from .physics import launches
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
@@ -44,6 +45,8 @@ class Chosen(Frozen):
     binds: tuple[str, ...] = ()
     lacking: tuple[FixedBy, float, float] | None = None
     """What its lines fix that no ball has beside the rest: asked and given, SI."""
+    bare: float | None = None
+    """What the best would be, SI, if it kept no margin inside its bounds; None where that is the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +160,7 @@ class _Quest:
             now["topspin"] = self.feed.topspin
         if "sidespin" in axes:
             now["sidespin"] = self.feed.sidespin
-        width, wide, far = 1.0, False, 1
+        width, wide, far, worth = 1.0, False, 1, self.worth.near(release, at)
         smooth = any(axis.step is None and axis.dial is None and axis.low < axis.high for axis in axes.values())
         for _ in range(MOVES):
             counts = AROUND | {
@@ -175,8 +178,9 @@ class _Quest:
             origin = np.repeat(self.wanted.origin, len(settings), axis=1)
             speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
             turned = self.program.feeder.measured.rolled(*spins)
-            tried = self.worth.tried(Release(origin, speed, elevation, azimuth, *turned))
+            tried = worth.tried(Release(origin, speed, elevation, azimuth, *turned))
             first = int(tried.order()[0])
+            worth = worth.near(tried.release, first)
             moved = any(abs(values[name][first] - now[name]) > 1e-9 for name in axes)
             now = {name: float(values[name][first]) for name in axes}
             if smooth and width > 1 / 4**FINER:
@@ -189,6 +193,25 @@ class _Quest:
         return tried, first, settings
 
     def chosen(self) -> Chosen:
+        """The best that keeps a margin inside its bounds, where one does."""
+        first = self._chosen()
+        if first.rounded is None or first.lacking:
+            return first
+        release = first.rounded.release.at(np.array([first.rounded.at]))
+        careful = dataclasses.replace(self.worth, careful=True)
+        bare = careful.tried(release)
+        if bare.lacks[0] <= self.worth.tried(release).lacks[0] + 1e-9:
+            return first
+        safer = dataclasses.replace(self, worth=careful)._chosen()
+        if safer.rounded is None or safer.lacking:
+            return first
+        what = self.feed.best and self.feed.best.what
+        values = bounded(first.rounded.release, first.rounded.flown)[:, first.rounded.at]
+        value = float(values[BOUNDED.index(what)]) if what in BOUNDED else None
+        binds = safer.binds or tuple(name for name, lack in bare.missing.items() if lack[0] > 1e-9)
+        return replace(safer, bare=value, binds=binds if what else ())
+
+    def _chosen(self) -> Chosen:
         found = [self.settled(*ideal) for ideal in self.ideals()]
         if not found:
             return Chosen(self.feed, None)

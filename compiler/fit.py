@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from ..grammar.frozen import Frozen
 from .model.feeder import Feeder
-from .model.program import Bound, Feed, FixedBy, Program, Range
+from .model.program import BOUNDED, Bound, Feed, FixedBy, Program, Range
 from .physics.flight import Array
 from .physics.launches import CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, CONTACT_TIME, SPEED, measure
 from .physics.outcome import Outcome, Release
@@ -39,7 +39,6 @@ BESIDE_M = 0.01
 KEPT, KEPT_ABOUT = 1e-6, 0.002
 """SI, how far beyond a bound counts as at it: computing leaves the one. Where a line of the feed fixes the same thing,
 at the bound perhaps, it is the other, since launches for a line are found to less."""
-BOUNDED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
 SLACK = 1e-9  # SI, what rounding may put a launch beyond a limit
 
 

@@ -3,15 +3,32 @@
 from collections.abc import Mapping
 
 from ..grammar.finding import Finding, Severity
-from ..grammar.frozen import replace
+from ..grammar.frozen import Frozen, replace
 from ..grammar.source import Source, Span
 from .include import Library
 from .model.compiled import Compiled as Compiled
 from .model.feeder import Profiles
+from .model.program import Program
+from .model.schedule import Sequence
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, SOLVING, Progress
 from .report.render import ordered
 
 Settings = Mapping[str, tuple[str, str]]
+
+
+class ReadSource(Frozen):
+    """What the sentences of a script say, before any ball is worked out."""
+
+    source: Source
+    program: Program | None
+    sequence: Sequence | None
+    used: Mapping[str, Span]
+    """The scripts that it uses, by name, with the place that uses each."""
+    slips: tuple[Finding, ...]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        return _told([*self.slips], self.source, self.used, self.program.accepted if self.program else ())
 
 
 def compile_source(
@@ -23,61 +40,67 @@ def compile_source(
     plan: bool = True,
     progress: Progress = SILENT,
     remedies: bool = True,
+    trials: Progress = SILENT,
 ) -> Compiled:
     """A script's text through every stage, with all findings of one run in order of place, and with remedies that were
     tried.
 
     `settings` are (number, unit) for amounts that the script gives a name, to be taken instead of its own. With
     `sample` the spread is flown, not estimated; without `plan` nothing is assembled after the checks. `progress` hears
-    how far the balls have come. Without `remedies` nothing is proposed.
+    how far the balls have come, and `trials` the same of each remedy that is tried. Without `remedies` nothing is
+    proposed.
     """
     from .trial import tried
 
-    first = _staged(source, profiles, library, settings or {}, sample, plan, progress, remedies)
+    read = read_source(source, profiles, library, settings)
+    first = compile_read(read, sample, plan, progress, remedies)
     if not remedies:
         return first
 
     def again(changed: Source, used: Library | None) -> Compiled:
-        return _staged(changed, profiles, used, settings or {}, sample, False, SILENT, False)
+        return compile_read(read_source(changed, profiles, used, settings), sample, False, trials, False)
 
     return replace(first, findings=tried(first, library, again))
 
 
-def _staged(
-    source: Source,
-    profiles: Profiles,
-    library: Library | None,
-    settings: Settings,
-    sample: bool,
-    plan: bool,
-    progress: Progress,
-    propose: bool,
-) -> Compiled:
-    """Every stage once. What this process knows of balls of before is found again. Without `propose`, for a change on
-    trial, only remedies that cost nothing are proposed."""
+def read_source(
+    source: Source, profiles: Profiles, library: Library | None = None, settings: Settings | None = None
+) -> ReadSource:
+    """The stages that need no flight: parse, include, resolve, expand."""
     from ..grammar.parse import parse
-    from .check import check
-    from .evaluate import evaluate
     from .expand import expand
     from .findings.session import SessionMissing
     from .include import include
     from .resolve import resolve
-    from .schedule import schedule
-    from .solve import solve
 
     tree, findings = parse(source)
     used: Mapping[str, Span] = {}
     if library:
         tree, slips, used = include(tree, library)
         findings += slips
-    program, slips = resolve(tree, profiles, settings)
+    program, slips = resolve(tree, profiles, settings or {})
     findings += slips
     if program is None:
-        return Compiled(source, None, None, None, None, None, _told(findings, source, used, ()))
+        return ReadSource(source, None, None, used, tuple(findings))
     if program.session is None and program.whole:
         findings.append(Finding(SessionMissing(), Span(source, program.span.start, program.span.end)))
     sequence, slips = expand(program)
-    findings += slips
+    return ReadSource(source, program, sequence, used, (*findings, *slips))
+
+
+def compile_read(
+    read: ReadSource, sample: bool = False, plan: bool = True, progress: Progress = SILENT, propose: bool = False
+) -> Compiled:
+    """The stages after that. What this process knows of balls of before is found again. With `propose` the findings
+    have remedies that are not tried yet; without, only those that cost nothing."""
+    from .check import check
+    from .evaluate import evaluate
+    from .schedule import schedule
+    from .solve import solve
+
+    source, program, sequence, findings = read.source, read.program, read.sequence, list(read.slips)
+    if program is None:
+        return Compiled(source, None, None, None, None, None, read.findings)
     each = SOLVING + (SAMPLING if sample else ESTIMATING) + REPLYING
     progress.begin(len(program.feeds), each * len(program.feeds))
     shots = solve(program, program.feeds, progress=progress)
@@ -87,12 +110,14 @@ def _staged(
     findings += slips
     evaluation = evaluate(program, shots, sample, progress)
     found = check(program, shots, scheduled, evaluation, propose)
-    told = _told(findings + found, source, used, program.accepted)
+    told = _told(findings + found, source, read.used, program.accepted)
     failed = any(finding.severity is Severity.ERROR for finding in told)
     assembled = None
     if plan and scheduled and not failed:
         from .assemble import assemble
+        from .evaluate import with_windows
 
+        evaluation = with_windows(program, shots, evaluation)
         assembled = assemble(program, shots, scheduled, evaluation)
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None

@@ -1,5 +1,6 @@
 """How far long work has come: stages report what they have done, and another module shows it to whoever waits."""
 
+from collections.abc import Callable
 from typing import Protocol
 
 
@@ -19,6 +20,24 @@ class Silent:
     def begin(self, balls: int, work: float) -> None: ...
 
     def done(self, work: float) -> None: ...
+
+
+class Overtaken(Exception):
+    """Nobody wants what is being worked out any more."""
+
+
+class WhileWanted:
+    """Ends work that is no longer `wanted`, at its next report, with Overtaken."""
+
+    def __init__(self, wanted: Callable[[], bool]) -> None:
+        self._wanted = wanted
+
+    def begin(self, balls: int, work: float) -> None:
+        self.done(work)
+
+    def done(self, work: float) -> None:
+        if not self._wanted():
+            raise Overtaken
 
 
 SILENT = Silent()

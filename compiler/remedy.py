@@ -9,7 +9,8 @@ from collections.abc import Callable, Collection, Mapping
 
 from ..grammar.edits import Remedy
 from ..grammar.frozen import replace
-from .evaluate import HALF, MARGIN, enough, lands, scatterings
+from .evaluate import keeps_bounds, lands, scatterings
+from .model.enough import HALF, MARGIN, enough
 from .model.program import Feed, Program
 from .model.shots import Miss, SolvedShot
 from .solve import solve
@@ -105,17 +106,18 @@ def _nearness(trial: Variant) -> tuple[int, int]:
 
 
 def _aimed(program: Program, feeds: list[Feed], passes: Judge) -> list[tuple[int, int]]:
-    """Which of the feeds can be aimed and pass, and how much they lack: nothing, the margin over the net, or as many
-    balls in the zone as is enough."""
+    """Which of the feeds can be aimed and pass, and how much they lack: nothing, the margin over the net and inside
+    their bounds, or as many balls in the zone as is enough."""
     named = {f"{i}": replace(feed, name=f"{i}") for i, feed in enumerate(feeds)}
     shots = solve(program, named, explain=False).shots
     flown = [i for i, feed in enumerate(feeds) if (shot := shots.get(f"{i}")) and passes(program, feed, shot)]
     spread = scatterings(program, [(feeds[i], shots[f"{i}"]) for i in flown], sample=False)
     found = []
     for i, one in zip(flown, spread, strict=True):
-        if enough(one.over_net) and one.in_zone_band[0] >= HALF:
+        if enough(one.over_net) and keeps_bounds(one) and one.in_zone_band[0] >= HALF:
             steady = lands(one, feeds[i].depth is None) and enough(one.at_height)
-            found.append((i, 0 if steady and one.over_net >= MARGIN else 1 if steady else 2))
+            sure = one.over_net >= MARGIN and keeps_bounds(one, MARGIN)
+            found.append((i, 0 if steady and sure else 1 if steady else 2))
     return found
 
 

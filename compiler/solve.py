@@ -79,9 +79,10 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
 def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) -> Shots:
     """The same, where some ask for the best there is or leave something open: these one by one."""
     shots, misses = dict[str, SolvedShot](), dict[str, Miss]()
-    decided, binds = dict[str, Feed](), dict[str, tuple[str, ...]]()
+    decided, binds, bare = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[str, float]()
     place, conditions = program.place, conditions_of(program)
-    key = repr((conditions, program.court, program.feeder, place.x, place.y, place.players_side))
+    lowest = program.player.lowest_on(program.court.name)
+    key = repr((conditions, program.court, program.feeder, place.x, place.y, place.players_side, lowest))
     for name, feed in feeds.items():
         if not feed.open:
             continue
@@ -98,6 +99,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
         found = chosen.feed
         came = {"stance": found.stance, "depth": found.depth, "topspin": found.topspin, "value": found.value}
         decided[name], binds[name] = replace(feed, **came), chosen.binds
+        if chosen.bare is not None:
+            bare[name] = chosen.bare
         if chosen.rounded is None or chosen.lacking:
             misses[name] = Miss(name, no_best(feed, chosen.lacking))
         else:
@@ -109,6 +112,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
         {name: misses[name] for name in feeds if name in misses},
         decided,
         binds,
+        bare,
     )
 
 

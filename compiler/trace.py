@@ -3,8 +3,10 @@
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..grammar.units import DEG, RPM
+from .kept import Kept
 from .physics.air import Air
 from .physics.ball import Ball
 from .physics.bounce import Surface, rebound
@@ -22,6 +24,8 @@ UNDER = -3.0
 
 Trajectory = list[tuple[float, float, float, float]]
 """(t, x, y, z) of the centre, s and m in the plan's frame, from the launch over each bounce to the contact."""
+_TRAJECTORIES: Kept[Trajectory] = Kept(1000)
+_REPLIES: Kept[tuple[Trajectory, ...]] = Kept(1000)
 
 
 def world_of(plan: "Plan") -> tuple[Ball, Air, Surface]:
@@ -42,7 +46,20 @@ def world_of(plan: "Plan") -> tuple[Ball, Air, Surface]:
 
 def trajectories(plan: "Plan") -> dict[str, Trajectory]:
     """The flight of each shot of the plan by its id; t counts from the launch."""
-    return {shot.id: _trajectory(plan, shot) for shot in plan.shots}
+    found = {}
+    for shot in plan.shots:
+        key = (
+            plan.ball,
+            plan.air,
+            plan.surface,
+            shot.launch,
+            shot.predicted.contact_m[1],
+            shot.predicted.landing_m is None,
+        )
+        if (known := _TRAJECTORIES.get(key)) is None:
+            _TRAJECTORIES.put(key, known := _trajectory(plan, shot))
+        found[shot.id] = known
+    return found
 
 
 REPLY_WAYS = ((0, 0), (-1, 0), (1, 0), (0, -1), (0, 1))
@@ -61,27 +78,37 @@ def replies(plan: "Plan") -> dict[str, tuple[Trajectory, ...]]:
         if known is not None and known.speed_mps is not None and known.elevation_deg is not None and asked is not None:
             player = plan.player_of(shot)
             up, aside = player.scatter_angle_deg, player.scatter_direction_deg
-            found[shot.id] = tuple(
-                _reply(
-                    plan, shot, known.speed_mps, known.elevation_deg + DEVIATIONS * up * high,
-                    (180.0 if known.azimuth_deg is None else known.azimuth_deg) + DEVIATIONS * aside * side,
-                    asked.topspin_rpm or 0.0, asked.sidespin_rpm or 0.0,
-                )
-                for high, side in REPLY_WAYS
-            )  # fmt: skip
+            speed, elevation = known.speed_mps, known.elevation_deg
+            azimuth = 180.0 if known.azimuth_deg is None else known.azimuth_deg
+            ways = [
+                (elevation + DEVIATIONS * up * high, azimuth + DEVIATIONS * aside * side) for high, side in REPLY_WAYS
+            ]
+            spins = asked.topspin_rpm or 0.0, asked.sidespin_rpm or 0.0
+            key = plan.ball, plan.air, shot.predicted.contact_m, speed, *ways, spins
+            if (flown := _REPLIES.get(key)) is None:
+                _REPLIES.put(key, flown := _replies(plan, shot, speed, np.array(ways).T * DEG, np.array(spins) * RPM))
+            found[shot.id] = flown
     return found
 
 
-def _reply(
-    plan: "Plan", shot: "Shot", speed: float, elevation: float, azimuth: float, topspin: float, sidespin: float
-) -> Trajectory:
+def _replies(
+    plan: "Plan", shot: "Shot", speed: float, ways: NDArray[np.float64], spins: NDArray[np.float64]
+) -> tuple[Trajectory, ...]:
+    """`ways` are elevation and azimuth, (2, n)."""
     ball, air, _ = world_of(plan)
-    velocity, spin = launch(speed, elevation * DEG, azimuth * DEG, topspin * RPM, sidespin * RPM)
-    path = fly(np.array(shot.predicted.contact_m, float).reshape(3, 1), velocity, spin, ball, air, floor=UNDER)
+    velocity, spin = launch(speed, *ways, *spins)
+    start = np.array(shot.predicted.contact_m, float).reshape(3, 1).repeat(ways.shape[1], 1)
+    path = fly(start, velocity, spin, ball, air, floor=UNDER)
     end = at_height(path, ball.radius_m)
-    times = np.arange(0.0, end.time[0] - STEP / 8, STEP)
-    points = zip(times.tolist(), places(path, times)[:, :, 0].tolist(), strict=True)
-    return [*((time, x, y, z) for time, (x, y, z) in points), (float(end.time[0]), *_place(end))]
+    times = np.arange(0.0, end.time.max() - STEP / 8, STEP)
+    points = places(path, times)
+    return tuple(
+        [
+            *((time, *points[i, :, way].tolist()) for i, time in enumerate(times.tolist()) if time < last - STEP / 8),
+            (last, *end.position[:, way].tolist()),
+        ]
+        for way, last in enumerate(end.time.tolist())
+    )
 
 
 def _trajectory(plan: "Plan", shot: "Shot") -> Trajectory:

@@ -189,6 +189,17 @@ def widened(program: Program, feed: Feed) -> list[tuple[str, Feed, Remedy]]:
     return found
 
 
+def bounded(program: Program, feed: Feed, attribute: str, low: float, high: float) -> Way | None:
+    """The zone with two edges moved: of `depth` the one near the net and the far one, m towards +y, of `side` the ones
+    at -x and +x, m towards +x; None if no sentence says it."""
+    if attribute == "side":
+        return _side(replace(feed, side=Range(feed.side.low + low, feed.side.high + high, feed.side.aim)), 0.0)
+    if feed.depth is None:
+        return None
+    moved = Range(feed.depth.low + low, feed.depth.high + high, feed.depth.aim)
+    return _depth(feed, moved, program.court.half_length, 0.0)
+
+
 def wider(program: Program, feed: Feed, attribute: str, more: float) -> Way | None:
     """Both edges moved out, at most to the lines; None if no sentence says it or it is no wider."""
     court = program.court

@@ -3,7 +3,7 @@ in it is trusted. What is not computed again has to lie within bounds; PLAN.md l
 
 from collections.abc import Iterator
 from itertools import islice, pairwise, product
-from math import inf, isfinite, remainder
+from math import hypot, inf, isfinite, remainder
 
 import numpy as np
 from pydantic import ValidationError
@@ -19,6 +19,8 @@ from .schedule import PART_REST_S
 from .trace import world_of
 from .world import strange
 
+ABOUT = 0.002
+"""A ball this little beyond a limit, SI, still keeps it, as in aiming."""
 NEAR_M, NEAR_S, NEAR_MPS = 0.005, 0.005, 0.05
 """A plan's launch is rounded to 1e-6 and its predictions to 1e-4; together they move a flight by less than a tenth of
 this. A flight that differs by less is the same ball."""
@@ -53,7 +55,8 @@ def verify(plan: Plan, feeder: Feeder) -> list[str]:
         return wrong
     flown = _fly(plan)
     for i, shot in enumerate(plan.shots):
-        wrong += [f"Ball {shot.id}: {words}." for words in (*_differs(shot, flown, i), *_unsafe(shot, plan, flown, i))]
+        said = *_differs(shot, flown, i), *_unsafe(shot, plan, flown, i), *_beyond(shot, flown, i)
+        wrong += [f"Ball {shot.id}: {words}." for words in said]
     return [*wrong, *_counts(plan), *_rhythm(plan, feeder), *_changes(plan, feeder)]
 
 
@@ -190,6 +193,24 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
         yield "it does not reach the stance"
 
 
+def _beyond(shot: Shot, flown: Outcome, i: int) -> Iterator[str]:
+    """Does the ball keep what the script allows? Its scatter is not flown again."""
+    launch = shot.launch
+    given = {
+        "height over net": (float(flown.clearance[i]), NEAR_M),
+        "height at the player": (float(flown.contact.position[2, i]), NEAR_M),
+        "pace": (launch.speed_mps, SAME),
+        "time to contact": (float(flown.contact.time[i]), NEAR_S),
+        "spin": (hypot(launch.topspin_rpm, launch.sidespin_rpm), SAME),
+    }
+    for limit in shot.limits:
+        value, near = given[limit.of]
+        low, high = (-inf if limit.least is None else limit.least), (inf if limit.most is None else limit.most)
+        near += ABOUT * {"m/s": 1.0, "rpm": 1 / RPM}.get(limit.unit, 1.0)
+        if value < low - near or value > high + near:
+            yield f"it breaks the limit `{limit.words[0]}`"
+
+
 def _counts(plan: Plan) -> Iterator[str]:
     """Are the totals right, and does each part end where it has to, at a collect or a long rest after a ball?"""
     part, fed = 0, False
@@ -200,8 +221,10 @@ def _counts(plan: Plan) -> Iterator[str]:
         fed |= block.kind == "balls"
         if fed and (block.kind == "collect" or (block.kind == "rest" and block.duration_s > PART_REST_S)):
             part, fed = part + 1, False
-    drawn = [ball.first for ball in plan.launches]
-    rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
+    first: dict[object, str] = {}
+    same = {shot.id: first.setdefault((shot.launch, shot.stance_y_m, shot.player), shot.id) for shot in plan.shots}
+    drawn = [same[ball.first] for ball in plan.launches]
+    rungs = {same[rung] for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
     changes = sum(one != two for one, two in pairwise(drawn))
     for what, said, found in (
         ("balls", plan.totals.balls, len(drawn)),

@@ -1,15 +1,17 @@
 """What launches are worth as the ball of a feed that asks for the best: what each lacks of being what is asked, and how
 good it is."""
 
-from collections.abc import Mapping
+import dataclasses
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 
 import numpy as np
 
-from ..grammar.frozen import Frozen
-from .fit import BOUNDED, KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
-from .model.program import Bound, Feed, FixedBy, Program
+from ..grammar.frozen import Frozen, replace
+from ..grammar.units import RPM
+from .fit import KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
+from .model.program import BOUNDED, Bound, Feed, FixedBy, Program
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
 from .physics.outcome import Conditions, Outcome, Release, outcome, stance_where
@@ -28,7 +30,10 @@ AIMED_M = 0.2
 INSET_M = 1.0
 """Where the depth is left open, no ball is meant for the last metre before the baseline. Own choice."""
 RUN_OFF_M = 5.48  # a stance that is left open is no farther behind the baseline: the ITF's run-off for clubs
-SURE = 2.0  # standard deviations that a ball passes above the cord, where it can
+SURE = 2.0  # standard deviations that a ball passes above the cord and keeps inside its bounds, where it can
+LIGHTLY = 0.1
+"""What that lacks inside a bound, in widths of `HELD`, counts as so much of one from the aim: the place comes first.
+Own choice."""
 HARD = 100.0  # a metre outside of what is refused counts as much as this many times what is held
 
 
@@ -59,6 +64,10 @@ class Worth:
     wanted: Wanted
     program: Program
     conditions: Conditions
+    careful: bool = False
+    """Whether a ball keeps two standard deviations inside its bounds, where it can."""
+    margins: Mapping[FixedBy, Array] | None = None
+    """How far inside that is, SI, if it is known."""
 
     @property
     def flight(self) -> list[tuple[FixedBy, float]]:
@@ -76,10 +85,14 @@ class Worth:
         faults = np.where(known, found.faults & REFUSED, found.faults & REFUSED | Fault.NOT_MET)
         place, off = self._off(release, flown, stance)
         refused = np.where(faults != 0, found.off * HARD + np.where(known, 0.0, HARD), 0.0)
-        missing = {"place": place, **self._named(faults, refused), **self._bounds(release, flown)}
-        sure = self._margin(release, flown)
+        margins = self.margins
+        if margins is None:
+            margins = self._margins(release, stance) if self.careful else {}
+        bounds = self._bounds(release, flown, margins)
+        missing = {"place": place, **self._named(faults, refused), **bounds}
+        sure = self._over_cord(release, flown)
         missing["the net"] = missing["the net"] + sure
-        lacks = place + refused + sure
+        lacks = place + refused + sure + LIGHTLY * sum(bounds.values()) + self._dug(flown)
         return Tried(release, stance, flown, faults, missing, lacks, self._gain(release, flown, off), off)
 
     def _stances(self, release: Release) -> Array:
@@ -135,14 +148,25 @@ class Worth:
         }
         return {name: np.where(faults & of != 0, refused, 0.0) for name, of in named.items()}
 
-    def _bounds(self, release: Release, flown: Outcome) -> dict[str, Array]:
+    def _bounds(self, release: Release, flown: Outcome, margins: Mapping[FixedBy, Array]) -> dict[str, Array]:
         feed, values = self.feed, bounded(release, flown)
-        return {
-            bound.words: np.nan_to_num(_beyond(bound, kept(feed, bound), values[BOUNDED.index(bound.what)]), nan=0.0)
-            for bound in feed.bounds
-        }
+        found = {}
+        for bound in feed.bounds:
+            slack = -margins[bound.what] if bound.what in margins else kept(feed, bound)
+            lack = _beyond(bound, slack, values[BOUNDED.index(bound.what)]) / HELD[bound.what]
+            found[bound.words] = np.nan_to_num(lack, nan=0.0)
+        return found
 
-    def _margin(self, release: Release, flown: Outcome) -> Array:
+    def _dug(self, flown: Outcome) -> Array:
+        """What launches lack of more than a ball to be dug out, unless that is what is asked."""
+        best, asked = self.feed.best, [value for what, value in self.feed.fixes if what is FixedBy.AT_PLAYER]
+        least = min([self.program.player.lowest_on(self.program.court.name), *asked])
+        if (best and best.what is FixedBy.AT_PLAYER) or self.feed.depth is None:
+            return np.zeros(len(flown.clearance))
+        lack = (least - flown.contact.position[2]) / HELD[FixedBy.AT_PLAYER]
+        return np.maximum(np.nan_to_num(lack, nan=0.0), 0.0)
+
+    def _over_cord(self, release: Release, flown: Outcome) -> Array:
         """What launches lack of passing surely above the cord: so many standard deviations, or half of what the ball
         may pass at most.
 
@@ -160,6 +184,41 @@ class Worth:
         lack = np.minimum(SURE * deviation, most) - flown.clearance
         return np.maximum(np.nan_to_num(lack, nan=0.0), 0.0) / HELD[FixedBy.OVER_NET]
 
+    def near(self, release: Release, at: int) -> "Worth":
+        """The same for launches near one: they take the margins of that one, which cost no flights each."""
+        if not self.careful:
+            return self
+        one = release.at(np.array([at]))
+        return dataclasses.replace(self, margins=self._margins(one, self._stances(one)))
 
-def _beyond(bound: Bound, slack: float, value: Array) -> Array:
+    def _margins(self, release: Release, stance: Array) -> Mapping[FixedBy, Array]:
+        """How far inside their bounds launches have to be, SI, so that two standard deviations of them keep these: what
+        each thing that scatters makes of them, flown. No more than a quarter of what lies between two bounds; none of
+        what a line fixes."""
+        bounds, fixed = self.feed.bounds, {what for what, _ in self.feed.fixes}
+        kinds = {bound.what for bound in bounds} - fixed
+        if not kinds:
+            return {}
+        known, n = self.program.feeder.repeatability, len(release.speed)
+        every = release.at(np.tile(np.arange(n), 6))
+        speed, steep, aside, *spins = np.repeat(np.eye(5, 6, 1), n, axis=1) * np.array([
+            [known.speed_percent / 100], [np.radians(known.elevation_deg)], [np.radians(known.azimuth_deg)],
+            [known.spin_rpm * RPM], [known.spin_rpm * RPM if self.program.feeder.sidespin else 0.0],
+        ])  # fmt: skip
+        moved = every.with_(every.speed * (1 + speed), every.elevation + steep, every.azimuth + aside)
+        moved = replace(moved, topspin=moved.topspin + spins[0], sidespin=moved.sidespin + spins[1])
+        where = np.tile(np.where(np.isfinite(stance), stance, self.feed.stance), 6)
+        flown = outcome(moved, where, np.repeat(self.wanted.full, 6 * n), self.conditions)
+        values = bounded(moved, flown).reshape(len(BOUNDED), 6, n)
+        deviation = np.sqrt((np.nan_to_num(values[:, 1:] - values[:, :1]) ** 2).sum(axis=1))
+        return {what: np.minimum(SURE * deviation[BOUNDED.index(what)], _between(bounds, what) / 4) for what in kinds}
+
+
+def _between(bounds: Sequence[Bound], what: FixedBy) -> float:
+    """What lies between the bounds of one thing, SI."""
+    mine = [bound for bound in bounds if bound.what is what]
+    return min(bound.high for bound in mine) - max(bound.low for bound in mine)
+
+
+def _beyond(bound: Bound, slack: Array | float, value: Array) -> Array:
     return np.maximum(np.maximum(bound.low - value, value - bound.high) - slack, 0.0)

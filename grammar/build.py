@@ -1,13 +1,11 @@
-"""lark's tree of one sentence -> its node: puts each word and each part of a rule into a field."""
+"""What was read of one sentence -> its node: puts each word and each part of a rule into a field."""
 
 from collections.abc import Callable
 from itertools import pairwise
 from typing import Any, TypeVar
 
-from lark import Token
-from lark import Tree as LarkTree
-
 from . import syntax as s
+from .reader import Branch, Token
 from .source import Span
 from .syntax import Node, Word
 from .terminals import KEYWORDS
@@ -56,17 +54,16 @@ class _Parts:
         return tuple([node for node in self.nodes if type(node) not in kinds])
 
 
-def build(tree: LarkTree[Token], line: Span) -> Any:
-    """The node for lark's tree; `line` is the place of the sentence."""
+def build(tree: Branch, line: Span) -> Any:
+    """The node for what was read; `line` is the place of the sentence."""
     source, start = line.source, line.start
     parts: list[Any] = []
-    for child in tree.children:
-        if isinstance(child, LarkTree):
-            parts.append(build(child, line))
+    for part in tree.parts:
+        if isinstance(part, Branch):
+            parts.append(build(part, line))
         else:
-            span = Span(source, start + child.start_pos, start + child.end_pos)  # type: ignore[operator]
-            parts.append(Word(child.type, _plain(child)).at(span))
-    rule = tree.data
+            parts.append(Word(part.kind, _plain(part)).at(Span(source, start + part.start, start + part.end)))
+    rule = tree.rule
     if len(parts) == 1 and rule in _INLINE and type(parts[0]) is not Word:
         return parts[0]
     node = _RULES[rule](_Parts(parts))
@@ -75,7 +72,7 @@ def build(tree: LarkTree[Token], line: Span) -> Any:
 
 def _plain(token: Token) -> str:
     """A keyword of several words gets one space between them, however it was written."""
-    return " ".join(token.split()) if token.type in SEVERAL_WORDS else str(token)
+    return " ".join(token.split()) if token.kind in SEVERAL_WORDS else str(token)
 
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
@@ -303,6 +300,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first),
     "collect": lambda p: s.Collect(p.first),
+    "refill": lambda p: s.Refill(p.first, p.word("WHEN_EMPTY")),
     "ladder": lambda p: s.Ladder(p.word("NAME"), p.word("NUMBER"), p.word("BALLS"), p.first),
     "rungs": lambda p: _RUNGS[p.all[0].kind](p),
     "begin": lambda p: s.Begin(p.word("FREE_TEXT")),

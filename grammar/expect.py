@@ -3,11 +3,9 @@
 from collections.abc import Mapping
 from functools import cache
 
-from lark import Token
-from lark.exceptions import UnexpectedInput
-
 from .frozen import Frozen
-from .parse import parser
+from .reader import Reader, Stuck, Token
+from .tables import RULES
 
 
 class Expected(Frozen):
@@ -18,31 +16,26 @@ class Expected(Frozen):
 
     @property
     def kinds(self) -> tuple[str, ...]:
-        return tuple(word.type for word in self.words)
+        return tuple(word.kind for word in self.words)
 
 
 @cache
 def openings() -> Mapping[str, frozenset[str]]:
     """The terminals with which each rule begins."""
     first: dict[str, set[str]] = {}
-    rules = [(str(rule.origin.name), rule.expansion[0]) for rule in parser().rules if rule.expansion]
     before = -1
     while before != (before := sum(map(len, first.values()))):
-        for name, symbol in rules:
-            first.setdefault(name, set()).update(
-                first.get(str(symbol.name), ()) if not symbol.is_term else {symbol.name}
-            )
+        for name, (symbol, *_) in RULES:
+            first.setdefault(name, set()).update({symbol} if symbol.isupper() else first.get(symbol, ()))
     return {name: frozenset(symbols) for name, symbols in first.items()}
 
 
 def expected(before: str) -> Expected | None:
     """What may follow these words of a sentence; None if no sentence begins with them."""
-    reader = parser().parse_interactive(before)
-    words = []
+    reader, words = Reader(before), list[Token]()
     try:
-        for token in reader.lexer_thread.lex(reader.parser_state):
-            reader.feed_token(token)
-            words.append(token)
-    except UnexpectedInput:
+        while (word := reader.next()) is not None:
+            words.append(word)
+    except Stuck:
         return None
     return Expected(tuple(words), frozenset(reader.accepts()))

@@ -6,16 +6,10 @@ not examined.
 
 import re
 from dataclasses import dataclass, field
-from functools import cache, lru_cache
+from functools import lru_cache
 from itertools import pairwise
-from zlib import crc32
 
-import lark
-from lark import Lark, Token
-from lark import Tree as LarkTree
-from lark.exceptions import UnexpectedInput
-
-from . import FOLDER, mistakes, terminals, units
+from . import mistakes, terminals, units
 from .build import build
 from .facts import Names
 from .finding import Finding, Hint
@@ -33,6 +27,7 @@ from .messages import (
     UnitMissing,
 )
 from .mistakes import near_names
+from .reader import Branch, Reader, Stuck, Token, read
 from .source import Source, Span
 from .syntax import Counted, Line, Rounds, Sentence, Timed, Tree
 
@@ -40,30 +35,6 @@ LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far more than anybody writes; a script made by a program gets an error at once, and nobody waits for it."""
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
-
-
-@cache
-def parser() -> Lark:
-    """The parser: from its tables if this grammar and this version of lark made them, else built."""
-    from . import tables
-
-    text = grammar_text()
-    if (fingerprint(text), lark.__version__) == (tables.GRAMMAR, tables.LARK):
-        return Lark._load_from_dict(tables.DATA, tables.MEMO)
-    return built(text)
-
-
-def fingerprint(text: str) -> str:
-    """Distinguishes one state of the grammar from another; a checksum is enough, and loads faster than a digest."""
-    return f"{len(text)}-{crc32(text.encode()):08x}"
-
-
-def grammar_text() -> str:
-    return (FOLDER / "feed.lark").read_text("utf-8")
-
-
-def built(text: str) -> Lark:
-    return Lark(text, parser="lalr", maybe_placeholders=False)
 
 
 @dataclass(slots=True)
@@ -186,59 +157,49 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
 
 
 @lru_cache(MOST_LINES)
-def _read(text: str) -> LarkTree[Token]:
-    """The tokens of a sentence; one that was read before, in a script that changes, is not read again."""
-    return parser().parse(text)
+def _read(text: str) -> Branch:
+    """The words of a sentence; one that was read before, in a script that changes, is not read again."""
+    return read(text)
 
 
 def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Finding:
     try:
         tree = _read(span.text)
-    except UnexpectedInput:
+    except Stuck:
         return _slip(span, homely)
     return ("," in span.text and _decimal_comma(tree, span)) or build(tree, span)
 
 
-def _decimal_comma(tree: LarkTree[Token], span: Span) -> Finding | None:
+def _decimal_comma(tree: Branch, span: Span) -> Finding | None:
     """1,2 m is no list of two numbers for most who write it: refused, since the one is far from the other."""
-    numbers = [child for child in tree.children if isinstance(child, Token) and child.type == "NUMBER"]
+    numbers = [part for part in tree.parts if isinstance(part, Token) and part.kind == "NUMBER"]
     for first, then in pairwise(numbers):
-        pair = Span(span.source, span.start + (first.start_pos or 0), span.start + (then.end_pos or 0))
+        pair = Span(span.source, span.start + first.start, span.start + then.end)
         if pair.text == f"{first},{then}":
             wanted = Names((f"{first}.{then}", f"{first}, {then}"))
             return Finding(UnexpectedWord(near=Names(), found=pair.text, wanted=wanted), pair)
-    inner = (child for child in tree.children if isinstance(child, LarkTree))
-    return next((found for child in inner if (found := _decimal_comma(child, span))), None)
+    inner = (part for part in tree.parts if isinstance(part, Branch))
+    return next((found for part in inner if (found := _decimal_comma(part, span))), None)
 
 
 def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
     """What is wrong with a sentence: read it again up to the bad place and ask what could stand there. Asked after
-    the bad token was fed, the parser has already reduced and knows less."""
+    the bad word was read, the reader has already reduced and knows less."""
     text = span.text
-    reader = parser().parse_interactive(text)
-    place, accepted = len(text), set[str]()
-    last, last_accepted = Token("", "", 0), set[str]()
-    tokens = reader.lexer_thread.lex(reader.parser_state)
-    while True:
-        before = reader.copy()
-        try:
-            token = next(tokens, None)
-            if token is None:
-                accepted = before.accepts()
-                break
-            reader.feed_token(token)
-            last, last_accepted = token, before.accepts()
-        except UnexpectedInput as error:
-            if error.pos_in_stream is not None:
-                place = error.pos_in_stream
-            accepted = before.accepts()
-            break
+    reader = Reader(text)
+    place, accepted = len(text), reader.accepts()
+    last, last_accepted = Token.of("", "", 0), set[str]()
+    try:
+        while (token := reader.next()) is not None:
+            last, last_accepted, accepted = token, accepted, reader.accepts()
+    except Stuck as stuck:
+        place = stuck.place
     if place == 0:  # the word that opens the sentence: name what may stand under the line above
         opened_by = [terminals.OPENED_BY.get(kind, kind) for kind in homely]
         accepted = {name for name in accepted if terminals.KEYWORDS.get(name) in opened_by}
-    elif last.type == "NAME" and text.split()[0] in terminals.OWN_NAMES and last in terminals.OPENING_WORDS:
+    elif last.kind == "NAME" and text.split()[0] in terminals.OWN_NAMES and last in terminals.OPENING_WORDS:
         # A keyword out of place was taken for a name: the mistake is there, not at the word after it.
-        place, accepted = last.start_pos or 0, last_accepted
+        place, accepted = last.start, last_accepted
     return _worded(span, place, accepted)
 
 

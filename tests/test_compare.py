@@ -150,3 +150,14 @@ def test_a_comparison_of_scripts_that_hold_errors_shows_what_each_has() -> None:
     found = comparison(compiled(SCRIPT), compiled(broken))
     assert [one.code for one in found.come] == ["unknown-name"]
     assert [(one.first, one.second) for one in found.balls] == [(True, None)]
+
+
+def test_what_each_of_several_players_gets_has_a_name(capsys: pytest.CaptureFixture[str]) -> None:
+    pair = (
+        "    player    called anna, right-handed, 1.75 m tall\n    player    called ben, left-handed, 1.75 m tall\n"
+        "    rotation  changing every 2 balls, changeover 10 s\n"
+    )
+    Path("pair.feed").write_text(SCRIPT.replace("    player    right-handed, 1.75 m tall\n", pair))
+    _, out, _ = run(capsys, "pair.feed", "--with", "air 10 C", "--json")
+    loads = json.loads(out)["totals"][0]["loads"]
+    assert [(one["player"], one["balls"]) for one in loads] == [("anna", 6), ("ben", 4)]

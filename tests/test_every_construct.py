@@ -16,12 +16,14 @@ from feedwright.compiler.include import include
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import human
 from feedwright.compiler.resolve import resolve
-from feedwright.grammar.parse import parse, parser
+from feedwright.grammar.parse import parse
 from feedwright.grammar.source import Source
 from feedwright.grammar.syntax import Line, Tree
 from feedwright.grammar.terminals import UNDER
 from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
+
+from .by_lark import lark
 
 ROOT = Path(__file__).parent.parent
 MAIN = ROOT / "programs" / "99-every-construct.feed"
@@ -36,7 +38,7 @@ def script(path: Path) -> Source:
 
 def uses_in_grammar() -> set[Use]:
     alternatives: dict[str, list[frozenset[str]]] = {}
-    for rule in parser().rules:
+    for rule in lark().rules:
         held = frozenset(_flat(symbol.name for symbol in rule.expansion))
         if not rule.origin.name.startswith("__"):
             alternatives.setdefault(str(rule.origin.name), []).append(held)
@@ -54,7 +56,7 @@ def _flat(names: Iterable[str]) -> Iterator[str]:
     """A list written with * or + is a rule of its own inside lark; what it holds belongs to the rule around it."""
     for name in names:
         if name.startswith("__"):
-            inner = (s.name for r in parser().rules if r.origin.name == name for s in r.expansion if s.name != name)
+            inner = (s.name for r in lark().rules if r.origin.name == name for s in r.expansion if s.name != name)
             yield from _flat(inner)
         else:
             yield name
@@ -75,7 +77,7 @@ def uses_in(path: Path) -> frozenset[Use]:
 def _rules(lines: tuple[Line, ...]) -> Iterator[tuple[str, set[str]]]:
     """Each rule that a sentence uses, as lark reads it, with what it holds."""
     for line in lines:
-        for rule in parser().parse(line.span.text).iter_subtrees():
+        for rule in lark().parse(line.span.text).iter_subtrees():
             yield rule.data, {child.type if isinstance(child, Token) else child.data for child in rule.children}
         yield from _rules(line.children)
 

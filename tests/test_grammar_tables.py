@@ -1,42 +1,101 @@
-"""The parser's tables are those of the grammar: building them anew at each start would cost a tenth of a second."""
+"""Sentences are read by tables that lark made of the grammar, and as lark itself reads them."""
 
 import subprocess
 import sys
 from pathlib import Path
+from random import Random
 
-import lark
 import pytest
-from lark.grammar import Rule
-from lark.lexer import TerminalDef
+from lark import Token, Tree
+from lark.exceptions import UnexpectedInput
 
-from feedwright.grammar import tables
-from feedwright.grammar.parse import built, fingerprint, grammar_text
+from feedwright.grammar.reader import Branch, Reader, Stuck, read
 
-PROGRAMS = sorted((Path(__file__).parent.parent / "programs").glob("*.feed"))
-FILE = Path(__file__).parent.parent / "grammar" / "tables.py"
+from .by_lark import FILE, lark, written
+from .cases import cases
+from .whole import share
+
+ROOT = Path(__file__).parent.parent
+SCRIPTS = [path.read_text("utf-8") for path in (*ROOT.glob("programs/*.feed"), *ROOT.glob("tests/everything/*.feed"))]
+STRAY = ' ,.-\t"#xX9éß²'
+"""What stands in the wrong place: signs of the language, and letters and digits that are none of it."""
 
 
 def test_the_tables_are_those_of_the_grammar(pytestconfig: pytest.Config) -> None:
-    found = fingerprint(grammar_text())
     if pytestconfig.getoption("--update"):
-        data, memo = built(grammar_text()).memo_serialize([TerminalDef, Rule])
-        FILE.write_text(
-            f'"""The tables of feed.lark, written by tests/test_grammar_tables.py --update."""\n\n'
-            f"GRAMMAR = {found!r}\nLARK = {lark.__version__!r}\nDATA = {data!r}\nMEMO = {memo!r}\n",
-            "utf-8",
-        )
+        FILE.write_text(written(), "utf-8")
         subprocess.run([sys.executable, "-c", "from feedwright.grammar import tables"], check=True)
         return
-    assert found == tables.GRAMMAR, "to make them anew: pytest tests/test_grammar_tables.py --update"
+    assert FILE.read_text("utf-8") == written(), "to make them anew: pytest tests/test_grammar_tables.py --update"
 
 
-@pytest.mark.skipif(lark.__version__ != tables.LARK, reason="another lark builds its own tables at each start")
-def test_both_parsers_read_alike() -> None:
-    from lark import Lark
+def sentences() -> list[str]:
+    """What the included programs say, and every case of a script with a slip."""
+    texts = [*SCRIPTS, *(case.source.text for case in cases())]
+    return sorted({row.partition("#")[0].strip() for text in texts for row in text.split("\n")} - {""})
 
-    loaded, fresh = Lark._load_from_dict(tables.DATA, tables.MEMO), built(grammar_text())
-    for path in PROGRAMS:
-        for line in path.read_text("utf-8").splitlines():
-            sentence = line.partition("#")[0].strip()
-            if sentence:
-                assert loaded.parse(sentence) == fresh.parse(sentence)
+
+def by_lark(text: str) -> object:
+    """The words and rules of a sentence, or where it goes wrong and what could stand there, by lark."""
+    try:
+        return _plain(lark().parse(text))
+    except UnexpectedInput:
+        pass
+    reader = lark().parse_interactive(text)
+    words = reader.lexer_thread.lex(reader.parser_state)
+    while True:
+        before = reader.copy()
+        try:
+            if (word := next(words, None)) is None:
+                return len(text), reader.accepts()
+            reader.feed_token(word)
+        except UnexpectedInput as error:
+            return error.pos_in_stream, before.accepts()
+
+
+def _plain(tree: Tree[Token]) -> object:
+    return str(tree.data), [
+        (part.type, str(part), part.start_pos, part.end_pos) if isinstance(part, Token) else _plain(part)
+        for part in tree.children
+    ]
+
+
+def by_us(text: str) -> object:
+    def plain(tree: Branch) -> object:
+        return tree.rule, [
+            plain(part) if isinstance(part, Branch) else (part.kind, str(part), part.start, part.end)
+            for part in tree.parts
+        ]
+
+    try:
+        return plain(read(text))
+    except Stuck:
+        pass
+    reader = Reader(text)
+    accepted = reader.accepts()
+    try:
+        while reader.next() is not None:
+            accepted = reader.accepts()
+    except Stuck as stuck:
+        return stuck.place, accepted
+    return len(text), accepted
+
+
+def test_sentences_are_read_as_lark_reads_them() -> None:
+    every = sentences()
+    for text in every if share(len(every)) == len(every) else Random(1).sample(every, 150):
+        assert by_us(text) == by_lark(text), text
+
+
+def test_sentences_with_a_slip_are_refused_where_lark_refuses_them() -> None:
+    """Cut short, with a part doubled or left out, or with a sign put in."""
+    chance, every = Random(2), sentences()
+    for _ in range(share(2000)):
+        text = chance.choice(every)
+        place, other = sorted(chance.choices(range(len(text) + 1), k=2))
+        sign = chance.choice(STRAY)
+        text = chance.choice(
+            [text[:place], text[:place] + sign + text[place:], text[:place] + text[other:], text[:other] + text[place:]]
+        ).strip(" \t")
+        if text:
+            assert by_us(text) == by_lark(text), text

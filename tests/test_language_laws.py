@@ -22,13 +22,14 @@ from feedwright.compiler.report.render import human, short
 from feedwright.compiler.resolve import resolve
 from feedwright.compiler.schedule import schedule
 from feedwright.grammar import terminals
-from feedwright.grammar.parse import LONGEST_LINE, built, grammar_text, parse
+from feedwright.grammar.parse import LONGEST_LINE, parse
 from feedwright.grammar.print import printed
 from feedwright.grammar.print import text as as_text
 from feedwright.grammar.source import Source
 from feedwright.grammar.syntax import Line, Node, Word
 from feedwright.targets.machine.feeders import ProfileShelf
 
+from .by_lark import lark
 from .shipped import OF_A_KIND, PROGRAMS
 from .whole import share
 
@@ -48,7 +49,7 @@ PADDED = {
 @cache
 def sentences() -> st.SearchStrategy[str]:
     return from_lark(
-        built(grammar_text()),
+        lark(),
         start="start",
         explicit={name: drawn.map(" {} ".format) for name, drawn in PADDED.items()},
     )

@@ -18,7 +18,8 @@ ROWS = [line.strip("| \n").split(" | ") for line in PAGE.splitlines() if line[:1
 
 
 def test_every_test_of_the_page_is_one() -> None:
-    files = {path.name: path for path in [*TESTS.glob("test_*.py"), *(TESTS / "physics").glob("test_*.py")]}
+    folders = (TESTS, TESTS / "calibration", TESTS / "physics")
+    files = {path.name: path for folder in folders for path in folder.glob("test_*.py")}
     named = set(re.findall(r"`(test_\w+\.py)::(test_\w+)`", PAGE))
     assert len(ROWS) > 40 and all(re.search(r"`test_\w+\.py::test_\w+`", row[-1]) for row in ROWS)
     (alone,) = re.findall(r"`python -m pytest (tests/physics/(\w+\.py)::(\w+))`", PAGE)

@@ -50,6 +50,24 @@ until 4 in a row                        | goal 4 in a row
 air 16 C, wind 5 m/s from ahead and 2 m/s from left | air wind 5 m/s from ahead, wind 2 m/s from left
 air 16 C, wind 5 m/s in the face        | air wind 5 m/s from ahead
 wind 5 m/s from ahead and 2 m/s from left | air wind 5 m/s from ahead, wind 2 m/s from left
+player anna, right-handed, 1.66 m tall  | player called anna, right-handed, 1.66 m tall
+player called "ben", left-handed        | player called ben, left-handed
+rotate every 4 balls                    | rotation changing every 4 balls
+swap players every 6 balls              | rotation changing every 6 balls
+move the machine 1 m left               | another place is another script
+plays approach and volley               | plays approach, then volley
+plays approach then volley              | plays approach, then volley
+if missed, start again                  | if missed, from the start
+on a miss start over                    | if missed, from the start
+serve, then 1.5 s                       | player serves, then 1.5 s
+starts with a serve                     | player serves, then 1.5 s
+refill when empty                       | collect when empty
+collect the balls whenever the machine is empty | collect when empty
+pick up balls                           | collect 2 min
+anna: 20 balls steady                   | 20 balls steady for anna
+20 balls steady with anna               | 20 balls steady for anna
+8 attack points                         | 8 points attack
+first to 11                             | 11 points attack
 """
 
 

@@ -9,18 +9,18 @@ from typing import get_args
 
 import pytest
 from hypothesis import given, settings
-from lark.exceptions import UnexpectedInput
 
 from feedwright.compiler.pipeline import compile_source
-from feedwright.grammar import edits, syntax
+from feedwright.grammar import edits, reader, syntax
 from feedwright.grammar.build import _RULES
-from feedwright.grammar.parse import parse, parser
+from feedwright.grammar.parse import parse
 from feedwright.grammar.print import AnyNode, printed, text
 from feedwright.grammar.source import Source
 from feedwright.grammar.syntax import Line, Node, Sentence, Tree, Word
 from feedwright.grammar.terminals import KEYWORDS, UNDER
 from feedwright.targets.machine.feeders import ProfileShelf
 
+from .by_lark import lark
 from .cases import cases
 from .test_format import SCRIPTS, scripts
 from .whole import share
@@ -106,7 +106,7 @@ def test_every_class_is_used_by_what_is_shipped_and_every_rule_of_a_line_has_one
 
 
 def test_every_rule_is_built_and_every_class_is_printed() -> None:
-    rules = {str(rule.origin.name) for rule in parser().rules if not rule.origin.name.startswith("__")}
+    rules = {str(rule.origin.name) for rule in lark().rules if not rule.origin.name.startswith("__")}
     assert rules - {"start"} - set(_RULES) == set(), "has no line in grammar/build.py"
     assert classes() - {Word} - set(get_args(AnyNode)) == set(), "is missing in AnyNode of grammar/print.py"
 
@@ -195,9 +195,9 @@ def _is_language(parts: list[str | None]) -> bool:
         made = "".join(next(stand_ins) if part is None else part for part in parts).strip(" \n,")
         for prefix in prefixes:
             try:
-                parser().parse(prefix + made)
+                reader.read(prefix + made)
                 return True
-            except UnexpectedInput:
+            except reader.Stuck:
                 pass
     return False
 

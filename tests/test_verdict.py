@@ -8,16 +8,20 @@ from itertools import pairwise
 import pytest
 
 from feedwright.compiler.model.compiled import Compiled
+from feedwright.compiler.model.program import FixedBy
 from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.reach import ASKED
+from feedwright.compiler.verdicts import rows
+from feedwright.compiler.verify import verify
 from feedwright.grammar.finding import Finding
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
-from feedwright.targets.command.summary import as_json, rows, sum_up
+from feedwright.targets.command.summary import as_json, sum_up
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
 
-from .shipped import OF_A_KIND
+from .shipped import OF_A_KIND, PROGRAMS
 from .shipped import compiled as of_path
 
 HEAD = """\
@@ -90,6 +94,44 @@ def test_a_ball_that_skims_the_cord_is_told_and_the_proposal_keeps_two_standard_
     assert {one.what for one in finding.remedies[0].cost} >= {"height over net", "pace"}
 
 
+def test_a_ball_at_its_limit_breaks_it_half_of_the_time_and_the_proposal_keeps_two_standard_deviations() -> None:
+    """Half of a symmetrical distribution lies above its mean, and 97.7 % of a normal one under its mean and two
+    deviations: any table of it."""
+    found = compiled(("height", "2 m over net"), ("depth", "1 to 9 m inside baseline"))
+    assert found.shots
+    speed = found.shots.shots["steady"].speed * 3.6
+    at = HEAD.rstrip() + f"\n    limit     pace at most {speed:.1f} km/h\n\n"
+    found = compiled(("height", "2 m over net"), ("depth", "1 to 9 m inside baseline"), before=at)
+    finding = only(found, "bound-often")
+    assert found.evaluation and found.evaluation.scatterings["steady"].kept[FixedBy.PACE][0] == pytest.approx(
+        0.5, abs=0.1
+    )
+    after = mended(found, finding)
+    assert after.evaluation and after.evaluation.scatterings["steady"].kept[FixedBy.PACE][0] >= 0.977
+    assert not [f for f in after.findings if f.code == "bound-often"]
+    assert finding.remedies[0].cost
+
+
+def test_plan_sheet_and_replay_say_how_many_balls_keep_a_limit_and_refuse_one_that_is_broken() -> None:
+    found = of_path(next(path for path in PROGRAMS if path.stem.startswith("33")))
+    assert found.plan and found.evaluation
+    for shot in found.plan.shots:
+        for limit in shot.limits:
+            what = next(what for what, words in ASKED.items() if words == limit.of)
+            assert limit.share_kept == pytest.approx(found.evaluation.scatterings[shot.id].kept[what][0], abs=1e-4)
+    facts = dict(sheet(found.plan).front.facts)
+    assert re.search(r"nothing above shoulder: \d+-100% of the balls", facts["Limits"])
+    feeder = ProfileShelf(None).load("academy")
+    assert feeder and not verify(found.plan, feeder)
+    ball, *rest = found.plan.shots
+    limits = [
+        limit.model_copy(update={"most": 0.5}) if limit.unit == "m" and limit.most else limit for limit in ball.limits
+    ]
+    lower = ball.model_copy(update={"limits": tuple(limits)})
+    forged = found.plan.model_copy(update={"shots": (lower, *rest)}).sealed()
+    assert verify(forged, feeder) == ["Ball soft: it breaks the limit `limit nothing above shoulder`."]
+
+
 def test_net_zone_and_height_are_told_apart() -> None:
     """A machine that repeats well passes the net with every ball and may yet miss a zone of a hand's breadth."""
     found = compiled(("depth", "2 to 2.3 m inside baseline"))
@@ -157,7 +199,8 @@ def test_the_table_has_the_figures_and_letters_of_the_plan_at_80_columns(
     assert [line for line in printed if line.endswith(("-", ","))] == [
         line
         for line in printed
-        if (line.startswith(("good replies", "  ", "each player")) and line.endswith(",")) or line.endswith(" min,")
+        if (line.startswith(("good replies", "  ", "each player", "of 100 balls")) and line.endswith(","))
+        or line.endswith(" min,")
     ]
 
 

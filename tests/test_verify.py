@@ -154,6 +154,16 @@ def test_a_ball_that_is_not_safe_is_refused_for_that_too(changes: dict[str, Any]
     assert f"Ball high: {said}." in refused("02", changes)
 
 
+@pytest.mark.parametrize(("elevation", "outside"), [(5.5, True), (6.5, False)])
+def test_the_players_half_begins_at_the_net(elevation: float, outside: bool) -> None:
+    """A ball that comes down 5 cm on the feeder's side, and one that comes down 0.9 m behind the net. That both would
+    go through the net is told besides."""
+    wrong = refused("02", {"shots.0.settings.elevation": elevation, "shots.0.launch.elevation_deg": elevation})
+    landing = next(re.search(r"flight gives (\S+)\.$", words) for words in wrong if "landing along" in words)
+    assert landing and float(landing[1]) == pytest.approx(-0.05 if outside else 0.9, abs=0.05)
+    assert ("Ball high: it lands outside the lines." in wrong) == outside
+
+
 @pytest.mark.parametrize("change", [{"feeder.fingerprint": "0" * 16}, {"feeder.name": "academy"}])
 def test_a_plan_for_another_profile_is_refused(change: dict[str, Any]) -> None:
     assert "the profile is not the same now" in found("02", change)

@@ -5,6 +5,7 @@ land: I-optimality (V. V. Fedorov, Theory of Optimal Experiments (1972); A. C. A
 Optimum Experimental Designs, with SAS (2007)).
 """
 
+from collections.abc import Sequence
 from itertools import product
 
 import numpy as np
@@ -17,6 +18,7 @@ from ..model.feeder import Axis, Feeder
 from ..physics.flight import Array
 from . import law
 from .law import DEPTH, OVER_NET, SIDE, Balls, Stand
+from .scripts import ScriptBalls, slopes_of
 
 Settings = dict[str, float]
 Flags = NDArray[np.bool_]
@@ -87,11 +89,11 @@ def safe(feeder: Feeder, stand: Stand, court: Court) -> tuple[list[Settings], Ar
     return chosen, now[:, some], by[:, :, some], spread[:, :, some]
 
 
-def choose(count: int, feeder: Feeder, stand: Stand, court: Court, wanted: list[Settings] | None = None) -> Choice:
-    """So many test balls for the balls that scripts want, or for all that are safe."""
+def choose(count: int, feeder: Feeder, stand: Stand, court: Court, wanted: Sequence[ScriptBalls] = ()) -> Choice:
+    """So many test balls for the balls that scripts want, each from its own place, or for all that are safe."""
     settings, now, by, spread = safe(feeder, stand, court)
-    asked = by if not wanted else law.slopes(law.balls_of(feeder, wanted), np.zeros(10), stand, False)[1]
-    aims = asked[[SIDE, DEPTH]].transpose(1, 0, 2).reshape(10, -1)
+    asked = slopes_of(feeder, wanted)[0] if wanted else by[[SIDE, DEPTH]]
+    aims = asked.transpose(1, 0, 2).reshape(10, -1)
     before = law.prior(feeder.doubt)
     axis = feeder.speed
     half = (axis.low + axis.high) / 2

@@ -8,7 +8,7 @@ import csv
 import io
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -33,6 +33,7 @@ POSSIBLE = {
     SECOND: (0.0, 40.0),
 }  # fmt: skip
 """What can be read at all, SI: a typing error lies beyond it more often than a ball."""
+BEFORE = "the second bounce would lie before the first"
 
 
 class ReadingsRefused(Exception):
@@ -54,14 +55,23 @@ class Read(Frozen):
     readings: Readings
 
 
-EMPTY = "ball,past_net_m,right_m,time_s,by,note"
+HEADS = (
+    "ball", "past_net_m", "right_m", "time_s", "over_net_m", "height_m", "height_at_m", "second_past_net_m", "by",
+    "note",
+)  # fmt: skip
+"""The columns of a table that is written here."""
+ALWAYS = ("ball", "past_net_m", "right_m", "time_s", "by", "note")
+FIGURES = {
+    DEPTH: "past_net_m", SIDE: "right_m", TIME: "time_s", OVER_NET: "over_net_m", HEIGHT: "height_m",
+    SECOND: "second_past_net_m",
+}  # fmt: skip
 
 
-def table(balls: Iterable[str], rows: Sequence[Sequence[str]] = ()) -> str:
-    """An empty table for these balls, or with what was read."""
-    filled = list(rows) or [[ball, "", "", "", "tape", ""] for ball in balls]
+def table(rows: Sequence[Mapping[str, str]]) -> str:
+    """A table of these rows, from a column's head to its cell; with the usual columns and those that a row fills."""
+    heads = [head for head in HEADS if head in ALWAYS or any(row.get(head) for row in rows)]
     out = io.StringIO()
-    csv.writer(out, lineterminator="\n").writerows([EMPTY.split(","), *filled])
+    csv.writer(out, lineterminator="\n").writerows([heads, *([row.get(head, "") for head in heads] for row in rows)])
     return out.getvalue()
 
 
@@ -107,6 +117,8 @@ def parsed(text: str, known: Sequence[str], ground: CourtLines) -> Read:
             value[kind] = figure
         if np.isfinite(value[HEIGHT]) and math.isnan(line):
             raise ReadingsRefused(f"row {number}: a height needs height_at, how far from the net it was read")
+        if value[SECOND] < value[DEPTH]:
+            raise ReadingsRefused(f"row {number}: {BEFORE}")
         if np.isfinite(value).any():
             doubt = np.full(len(KINDS), DOUBTS[by])
             doubt[TIME] = FILM_S if by == "film" else WATCH_S

@@ -11,22 +11,10 @@ from ..model.feeder import Feeder
 from .choice import Choice
 from .law import DEPTH, OVER_NET, SIDE
 
-KEPT = (s.Court, s.Ceiling, s.Ball, s.Surface, s.Air, s.Feeder)
-"""Which sentences of a script's head say where its balls are thrown."""
 METRES = s.Word("UNIT", "m")
 INTERVAL_S = 20
 """Time to walk to the mark, to measure and to write. Common practice, no source."""
 ACCEPTED = ("over-the-head", "zone-small", "no-time-to-see", "session-length")
-
-
-def head_of(text: str, called: str) -> list[str]:
-    """The sentences of a script that say where its balls are thrown."""
-    tree, _ = parse(Source(called, text))
-    return [
-        " ".join(line.sentence.span.text.split())
-        for program in tree.lines if isinstance(program.sentence, s.Program)
-        for line in program.children if isinstance(line.sentence, KEPT)
-    ]  # fmt: skip
 
 
 def plain_head(feeder: Feeder) -> list[str]:

@@ -9,6 +9,7 @@ from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
+from ..findings.bounds import BoundOften
 from ..findings.flight import BehindTheFeeder, FeederLimit, MetLow, NoOneLine, NotMet, OutOfCourt, OverTheHead
 from ..findings.practice import NetOften
 from ..model.evaluation import Evaluation
@@ -16,7 +17,7 @@ from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
-from .answers import corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
+from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball, fixing_line, over_head, place
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
@@ -28,7 +29,7 @@ __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
-    best, rhythm, line, net_often, spread, heights, reply, reaction, after_serve, corridor, unscreened,
+    best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, alike, shares, unused)
@@ -51,7 +52,7 @@ def check(
     wrong = frozenset((*failed, *odd))
     found = [
         _mended(program, f, name, mended.get(name, ()), wrong)
-        if _speaks_against(f) or (_out_of_hand(f) and name not in failed)
+        if propose and (_speaks_against(f) or (_out_of_hand(f) and name not in failed))
         else f
         for name, findings in told.items()
         for f in findings
@@ -72,14 +73,14 @@ def check(
 
 
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
-    """The findings, with balls that pass the net often enough."""
-    often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, NetOften))
+    """The findings, with balls that pass the net and keep their bounds often enough."""
+    often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, NetOften | BoundOften))
     mended = (
         remedies(program, [name for name in shots.shots if name in often], {}, partial(_passes, ())) if often else {}
     )
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
-        if isinstance(f.message, NetOften)
+        if isinstance(f.message, NetOften | BoundOften)
         else f
         for f in found
     ]
@@ -172,26 +173,22 @@ def _labels(program: Program) -> dict[str, str]:
 
 
 def _labelled(finding: Finding, labels: Mapping[str, str]) -> Finding:
-    balls = [fact for fact in finding.message.values() if isinstance(fact, BallName)]
+    balls = [*(fact for fact in finding.message.values() if isinstance(fact, BallName)), *finding.balls]
     return replace(finding, labels={ball: labels[ball] for ball in balls if ball in labels})
 
 
 def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
-    """Findings that several balls share become one, with the number of the other balls and the remedies that mend
-    them all. Feeds that only share a line, and need different remedies, keep their own findings."""
-    groups: dict[tuple[str, int], list[Finding]] = {}
+    """Findings that several balls share become one, with the other balls and the remedies that mend them all: at a line
+    of feeds those of one family, at any other line all."""
+    groups: dict[tuple[str, int, str], list[Finding]] = {}
     for finding in findings:
-        groups.setdefault((finding.code, finding.span.start), []).append(finding)
-    told = []
-    for group in groups.values():
-        families: dict[str, list[Finding]] = {}
-        for finding in group:
-            message = finding.message
-            family = program.feeds[message.ball].family if isinstance(message, OfBall) else ""
-            families.setdefault(family, []).append(finding)
-        alone = any(f.remedies for f in group) and not _merged(group).remedies
-        told += [_merged(family) for family in families.values()] if alone else [_merged(group)]
-    return told
+        message, family = finding.message, ""
+        if isinstance(message, OfBall):
+            feed = program.feeds[message.ball]
+            if any(said.span == finding.span for said in (feed, *feed.said.values())):
+                family = feed.family
+        groups.setdefault((finding.code, finding.span.start, family), []).append(finding)
+    return [_merged(group) for group in groups.values()]
 
 
 def _merged(group: list[Finding]) -> Finding:

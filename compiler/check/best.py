@@ -37,10 +37,11 @@ def best(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
             if given is not None:
                 value = read_in(given, UNITS_SHOWN[feed.best.what])
                 most = greatest if feed.best.sign > 0 else least
+        bare = shots.bare.get(name)
+        spare = read_in(bare, UNITS_SHOWN[feed.best.what]) if feed.best and bare is not None else None
         left, binds = Names(_left_open(program, feed)), Names(_shown(bind) for bind in shots.binds[name])
-        found.append(
-            Finding(BallFound(BallName(name), line, most, value, left, binds), place(feed, line, *sorted(feed.free)))
-        )
+        message = BallFound(BallName(name), line, most, value, left, binds, spare)
+        found.append(Finding(message, place(feed, line, *sorted(feed.free))))
     return found
 
 

@@ -1,6 +1,6 @@
 """Bounds, and the most or the least there is."""
 
-from ...grammar.facts import Measured, Names
+from ...grammar.facts import Measured, Names, Portion
 from ...grammar.finding import Message, OfBall, Severity
 
 
@@ -78,6 +78,30 @@ class BoundBroken(OfBall):
         return f"{next((f for f in figures if f != self.bar.figure()), figures[-1])} {self.given.read_in}"
 
 
+class BoundOften(OfBall):
+    share: Portion
+    most: Portion
+    bound: str
+    severity = Severity.WARNING
+    says = "{shares} of {ball} break `{bound}`"
+    title = "A bound that too many balls break"
+    why = (
+        "Every feeder scatters its balls, so a ball that is aimed just inside a bound often breaks it. The warning "
+        "comes if more than one in ten does, or more than half with the least or the most drag that balls may have. A "
+        "proposed change keeps two standard deviations inside the bound wherever the feeder has such a ball, and so "
+        "does a feed that asks for the best there is. Where a bound only says what is meant, and no body depends on "
+        "it, accept bound-often."
+    )
+    example = "limit pace at most 70 km/h\n...\n    pace 70 km/h"
+    instead = "limit pace at most 70 km/h\n...\n    pace 66 km/h"
+
+    @property
+    def shares(self) -> str:
+        if f"{self.share}" == f"{self.most}":
+            return f"{self.share}"
+        return f"{self.share}, and with balls of another drag up to {self.most},"
+
+
 class NotTogether(OfBall):
     what: str
     asked: Measured
@@ -98,12 +122,14 @@ class BallFound(OfBall):
     value: Measured | None
     left_open: Names
     binds: Names
+    bare: Measured | None
     severity = Severity.NOTE
     says = "{ball}: {came}{held}"
     title = "The best ball there is, or what a feed leaves open"
     why = (
         "A feed can ask for the fastest, slowest, lowest, highest, shortest or longest ball, or for the most spin, and "
-        "leave its depth or stance open. The note says what came of it, and what is in the way of more."
+        "leave its depth or stance open. The note says what came of it, and what is in the way of more. Such a ball "
+        "keeps two standard deviations of the feeder's scatter inside each bound, where there is such a ball."
     )
     example = "pace fastest"
     instead = "pace 80 km/h"
@@ -115,4 +141,7 @@ class BallFound(OfBall):
 
     @property
     def held(self) -> str:
-        return f"; {' and '.join(self.binds)} {'bind' if len(self.binds) > 1 else 'binds'}" if self.binds else ""
+        told = f"; {' and '.join(self.binds)} {'bind' if len(self.binds) > 1 else 'binds'}" if self.binds else ""
+        if self.bare is not None and self.bare.figure() != (self.value.figure() if self.value else ""):
+            told += f"; {self.bare} without two standard deviations to spare"
+        return told

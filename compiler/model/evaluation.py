@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from ...grammar.frozen import Frozen
+from .program import FixedBy
 
 
 class Scattering(Frozen):
@@ -12,7 +13,8 @@ class Scattering(Frozen):
     `in_zone_band` is the least and the most of the share as far as the drag of balls is in doubt; `ends` is where the
     shot itself comes to with the least and with the most drag, (x, y) or on the full (x, z), m, None where it does not
     come there. `at_side` and `at_height` are the shares that come to the side of the zone and that are met about as
-    high as asked, whether they pass the net or not; 1 where no height is asked."""
+    high as asked, whether they pass the net or not; 1 where no height is asked. `kept` are the shares that keep what
+    the bounds of the ball allow, with its own drag and with the least or the most, whichever is less."""
 
     in_zone: float
     over_net: float
@@ -22,6 +24,12 @@ class Scattering(Frozen):
     ends: tuple[tuple[float, float] | None, tuple[float, float] | None]
     at_side: float
     at_height: float
+    kept: Mapping[FixedBy, tuple[float, float]] = {}
+
+    @property
+    def kept_least(self) -> float:
+        """Of the bound that is broken most often."""
+        return min((least for _, least in self.kept.values()), default=1.0)
 
 
 class DriveWindow(Frozen):
@@ -35,7 +43,7 @@ class DriveWindow(Frozen):
 
 class GoodReplies(Frozen):
     """The share of a player's replies that do what is asked, at the best aim, m/s and rad; azimuth π is straight back
-    along -y. If none does, the share is 0 and the aim None."""
+    along -y. If none does, the share is 0 and the aim None. A plan has the `window` too, where the pace is stated."""
 
     share: float
     pace: float | None = None

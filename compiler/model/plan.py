@@ -20,6 +20,7 @@ from .by_marks import Ladder as Ladder
 from .by_marks import LaunchTime as LaunchTime
 from .by_marks import PointRecord as PointRecord
 from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
+from .limits import LimitRecord as LimitRecord
 from .who_plays import LoadRecord as LoadRecord
 from .who_plays import PlayerRecord as PlayerRecord
 from .who_plays import loose_players
@@ -205,6 +206,7 @@ class Shot(Record):
     notes: tuple[bounds.Words, ...]
     player: bounds.Name | None = None
     """Who plays it, of players with names."""
+    limits: tuple[LimitRecord, ...] = ()
 
     @property
     def told(self) -> Launch | Order:

@@ -26,6 +26,8 @@ STATURES = {"red": 1.27, "orange": 1.33, "green": 1.38}
 WHO growth reference 2007, height for age, from memory. The ages are those of the stages in the ITF's rules."""
 ADULT_STATURE = 1.63  # of 19 year old women in the same reference, from memory: a taller player is in no more danger
 HEAD_PARTS = ("eye", "chin", "shoulder")
+LOW = BODY_SHARES["knee"] / 2
+"""As a share of stature; that half of the knee's height is too low for a stroke is our own choice."""
 
 
 class ReplyScatter(Frozen):
@@ -92,6 +94,10 @@ class Player(Frozen):
     def stature_on(self, court: str) -> float:
         """The stature, or the one that is taken for players on such a court."""
         return self.stature if self.stature is not None else STATURES.get(court, ADULT_STATURE)
+
+    def lowest_on(self, court: str) -> float:
+        """Below this height of the contact a player can only dig a ball out."""
+        return LOW * self.stature_on(court)
 
     def head_on(self, court: str) -> float:
         """Height of the top of the head. Over the measured eye, chin or shoulder it rises as far as in an adult:

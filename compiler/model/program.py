@@ -27,6 +27,10 @@ class FixedBy(Enum):
     """Only of bounds, and of the most there is."""
 
 
+BOUNDED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
+"""What a bound can be of, in the order in which launches are measured for it."""
+
+
 class Best(Frozen):
     """The most (`sign` 1) or the least (-1) of something; of spin also 0, the most of either kind."""
 
@@ -221,6 +225,8 @@ class Play(Frozen):
     """How each share goes through its family: "in order", "there and back", or "" for a random order."""
     players: tuple[str, ...] = ()
     """Who plays it, of players with names; several take turns."""
+    continued: bool = False
+    """Whether a collect has interrupted it."""
 
 
 class Pause(Frozen):
@@ -247,6 +253,8 @@ class Session(Frozen):
     items: tuple[Item, ...]
     notes: tuple[str, ...]
     span: Span = aside()
+    refill: Pause | None = None
+    """The collect that comes wherever the hopper is empty."""
 
     @property
     def plays(self) -> tuple[Play, ...]:

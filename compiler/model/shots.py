@@ -40,6 +40,12 @@ class SolvedShot(Frozen):
     sidespin: float
     predicted: Prediction
 
+    @property
+    def launch(self) -> tuple[float, ...]:
+        """What leaves, to the digits of a plan: origin, speed, angles, spins."""
+        figures = (*self.origin, self.speed, self.elevation, self.azimuth, self.topspin, self.sidespin)
+        return tuple(round(one, 6) for one in figures)
+
 
 class Miss(Frozen):
     """Why a feed became no shot, and the nearest value of what was asked that the feeder can give, in SI."""
@@ -56,3 +62,5 @@ class Shots(Frozen):
     """What came of feeds that ask for the best there is or leave something open."""
     binds: Mapping[str, tuple[str, ...]] = {}
     """What is in the way of more, for each of them."""
+    bare: Mapping[str, float] = {}
+    """What the best of some would be, SI, without the margin that they keep inside their bounds."""

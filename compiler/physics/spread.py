@@ -65,6 +65,31 @@ class ZoneEdges(Frozen):
     """Heights of the contact that count as what is asked, (n,), m; NaN where no height is asked."""
 
 
+class Bars(Frozen):
+    """What n balls may be at least and at most, (5, n) SI, infinite where nothing is said: clearance, height of the
+    contact, speed, time of the contact, and spin about whatever axis."""
+
+    low: Array
+    high: Array
+
+    def at(self, index: NDArray[np.intp]) -> "Bars":
+        return Bars(self.low[:, index], self.high[:, index])
+
+    @property
+    def asked(self) -> NDArray[np.bool_]:
+        """Which of them say anything, (5, n)."""
+        return np.isfinite(self.low) | np.isfinite(self.high)
+
+    @property
+    def met(self) -> NDArray[np.bool_]:
+        """Of which balls they say something about the contact, (n,)."""
+        return self.asked[1] | self.asked[3]
+
+    @staticmethod
+    def none(n: int) -> "Bars":
+        return Bars(np.full((5, n), -np.inf), np.full((5, n), np.inf))
+
+
 class Landings(Frozen):
     """What becomes of n shots; NaN where no place is found.
 
@@ -73,7 +98,9 @@ class Landings(Frozen):
     on the full (x, z), as if there were no net. `share_at_ends` (2, n): in the zone with the least and with the most
     drag; `ends` (2, 2, n) m: where the shot itself then comes to, first axis x and the other, second the end.
     `share_at_side` (n,): to the side of the zone; `share_at_height` (n,): met as high as asked, 1 where no height is
-    asked. Both of all balls, as if there were no net.
+    asked. Both of all balls, as if there were no net. `share_within` (5, n) keeps each of `Bars`, `share_within_least`
+    (5, n) with the least or the most drag, whichever breaks it more often; a ball that has none of it, such as one
+    that is not met, keeps it.
     """
 
     share_in_zone: Array
@@ -84,6 +111,8 @@ class Landings(Frozen):
     ends: Array
     share_at_side: Array
     share_at_height: Array
+    share_within: Array
+    share_within_least: Array
 
     @property
     def semi_axes(self) -> Array:
@@ -107,6 +136,7 @@ def sampled(
     conditions: Conditions,
     scatter: Scatter,
     zone: ZoneEdges,
+    bars: Bars | None = None,
     *,
     flights: int = 2000,
     seed: int = 0,
@@ -130,6 +160,7 @@ def sampled(
     deviates = np.linalg.solve(np.linalg.cholesky(deviates @ deviates.T / flights), deviates)
     shift = deviates * scatter.deviations()[:, None]
     crossing = _crossing(release, stance)
+    bars = bars or Bars.none(n)
     asked = np.isfinite(zone.height_low)
     three = _flown(
         release,
@@ -138,25 +169,35 @@ def sampled(
         conditions,
         np.tile(np.arange(n), 3),
         np.zeros((5, 3 * n)),
-        ~full & full,
+        bars.met,
         np.repeat([0.0, *ENDS], n),
-    ).reshape(5, 3, n)
-    moved = three[:4] - three[:4, :1]
+        bars.met,
+    ).reshape(6, 3, n)
+    moved = three - three[:, :1]
 
     def counted(found: Array, index: NDArray[np.intp], moved: Array) -> tuple[Array, Array]:
         """Which balls come over the net, and which of them into the zone, all of a shot moved (4, n) alike."""
-        x, y, clearance, net_x = found + moved[:, index]
+        x, y, clearance, net_x = found[:4] + moved[:4, index]
         over = ~crossing[index] | ((clearance > 0) & (np.abs(net_x) <= conditions.post_x))
         hit = over & (x >= zone.x_low[index]) & (x <= zone.x_high[index])
         hit &= (y >= zone.y_low[index]) & (y <= zone.y_high[index])
         return over.reshape(-1, flights).mean(axis=1), hit.reshape(-1, flights).mean(axis=1)
 
+    def kept(found: Array, index: NDArray[np.intp], shift: Array, moved: Array) -> Array:
+        """What share of each shot keeps each bar, (5, m), all of it moved (6, n) alike."""
+        _, _, clearance, _, height, time = found + moved[:, index]
+        turn = np.hypot(release.topspin[index] + shift[3], release.sidespin[index] + shift[4])
+        values = np.stack([clearance, height, release.speed[index] * (1 + shift[0]), time, turn])
+        outside = (values < bars.low[:, index]) | (values > bars.high[:, index])
+        return 1 - outside.reshape(5, -1, flights).mean(axis=2)
+
     parts = []
     for start in range(0, n, count):
         index = np.repeat(np.arange(start, min(start + count, n)), flights)
-        all_of = _flown(release, stance, full, conditions, index, np.tile(shift, len(index) // flights), asked)
-        found, heights = all_of[:4], all_of[4]
-        over, hit = counted(found, index, np.zeros((4, n)))
+        shifts = np.tile(shift, len(index) // flights)
+        found = _flown(release, stance, full, conditions, index, shifts, asked | bars.met)
+        heights = found[4]
+        over, hit = counted(found, index, np.zeros((6, n)))
         at_ends = np.stack([counted(found, index, moved[:, end])[1] for end in (1, 2)])
         beside = (found[0] >= zone.x_low[index]) & (found[0] <= zone.x_high[index])
         high = ~asked[index] | ((heights >= zone.height_low[index]) & (heights <= zone.height_high[index]))
@@ -167,12 +208,14 @@ def sampled(
         mean = np.where(there, place, 0.0).sum(axis=2) / total
         off = np.where(there, place - mean[..., None], 0.0)
         covariance = (off[:, None] * off).sum(axis=3) / total
+        each = [kept(found, index, shifts, moved[:, end]) for end in (0, 1, 2)] if bars.asked[:, index].any() else None
+        within = np.ones((2, 5, len(total))) if each is None else np.stack([each[0], np.minimum.reduce(each)])
         flown(len(index) // flights)
         ends = three[:2, 1:, start : start + count]
         apart = (share.reshape(-1, flights).mean(axis=1) for share in (beside, high))
-        parts.append((hit, over, mean, covariance, at_ends, ends, *apart))
+        parts.append((hit, over, mean, covariance, at_ends, ends, *apart, *within))
     if not parts:
-        shapes = (0, 0, (2, 0), (2, 2, 0), (2, 0), (2, 2, 0), 0, 0)
+        shapes = (0, 0, (2, 0), (2, 2, 0), (2, 0), (2, 2, 0), 0, 0, (5, 0), (5, 0))
         return Landings(*(np.empty(shape) for shape in shapes))
     return Landings(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
 
@@ -184,6 +227,7 @@ def linear(
     conditions: Conditions,
     scatter: Scatter,
     zone: ZoneEdges,
+    bars: Bars | None = None,
 ) -> Landings:
     """The same from first derivatives: place, clearance and crossing point are taken as linear in what scatters, so
     they are jointly normal. Two neighbours are flown for each thing that scatters, all shots in one batch.
@@ -200,11 +244,14 @@ def linear(
     shift[active, 3 + len(active) + columns] = -NEIGHBOUR[active]
     doubt = np.concatenate([[0.0], ENDS, np.zeros(2 * len(active))])
     index = np.tile(np.arange(n), shift.shape[1])
+    bars = bars or Bars.none(n)
     asked = np.isfinite(zone.height_low)
-    found = _flown(release, stance, full, conditions, index, np.repeat(shift, n, axis=1), asked, np.repeat(doubt, n))
-    found = found.reshape(5, -1, n)
+    wide = np.repeat(shift, n, axis=1)
+    found = _flown(release, stance, full, conditions, index, wide, asked | bars.met, np.repeat(doubt, n), bars.met)
+    found = found.reshape(6, -1, n)
     ahead, behind = found[:, 3 : 3 + len(active)], found[:, 3 + len(active) :]
     slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
+    bar = _kept(release, found[:, :3], slopes, scatter, bars)
     rise, slopes = np.sqrt((slopes[4] * slopes[4]).sum(axis=0)), slopes[:4]
     met = np.nan_to_num(_within(found[4, 0], rise, zone.height_low, zone.height_high))
     own = (slopes[:, None] * slopes).sum(axis=2)  # einsum would round by the place in the batch
@@ -231,7 +278,33 @@ def linear(
     places = three[:2].reshape(2, 3, n)
     beside = np.nan_to_num(_within(places[0, 0], np.sqrt(own[0, 0]), zone.x_low, zone.x_high))
     ends = np.nan_to_num(inside[1:]), places[:, 1:]
-    return Landings(inside[0], over[:n], places[:, 0], own[:2, :2], *ends, beside, np.where(asked, met, 1.0))
+    return Landings(inside[0], over[:n], places[:, 0], own[:2, :2], *ends, beside, np.where(asked, met, 1.0), *bar)
+
+
+def _kept(release: Release, found: Array, slopes: Array, scatter: Scatter, bars: Bars) -> tuple[Array, Array]:
+    """The shares of `linear` that keep each bar, (5, n) each, with their own drag and with whatever; `found` (6, 3, n)
+    are the shot and its ends, `slopes` (6, k, n) what a standard deviation of each thing makes of it.
+
+    The size of a spin is that of a normal distribution folded at zero: F. C. Leone and others, Technometrics 3, 543
+    (1961), eq. 2; beside sidespin the deviation along the axis counts alone.
+    """
+    n = len(release.speed)
+    if not bars.asked.any():
+        return np.ones((5, n)), np.ones((5, n))
+    clearance, height, time = (np.sqrt((slopes[row] * slopes[row]).sum(axis=0)) for row in (2, 4, 5))
+    turn = np.hypot(release.topspin, release.sidespin)
+    along = np.where(turn > 0, release.topspin / np.where(turn > 0, turn, 1.0), 1.0)
+    spin = np.hypot(along * scatter.topspin, np.sqrt(np.maximum(1 - along**2, 0.0)) * scatter.sidespin)
+    deviation = np.stack([clearance, height, release.speed * scatter.speed, time, spin])
+    least = bars.low.copy()
+    least[4] = np.maximum(least[4], 0.0)
+    shares = []
+    for end in range(3):
+        mean = np.stack([found[2, end], found[4, end], release.speed, found[5, end], turn])
+        inside = _within(mean, deviation, least, bars.high)
+        inside[4] += _within(mean[4], deviation[4], -bars.high[4], -least[4])
+        shares.append(np.where(bars.asked, np.nan_to_num(inside, nan=1.0), 1.0))
+    return shares[0], np.minimum.reduce(shares)
 
 
 def normal_in_box(mean: Array, covariance: Array, low: Array, high: Array) -> Array:
@@ -292,10 +365,11 @@ def _flown(
     shift: Array,
     asked: NDArray[np.bool_],
     doubt: Array | float = 0.0,
+    always: NDArray[np.bool_] | None = None,
 ) -> Array:
-    """Place (2), clearance and x at the net and height of the contact, (5, m), of the shots `index` (m,) changed by
-    `shift` (5, m), their drag by a `doubt` (m,). Only balls on the full and those `asked` for a height (n,) are
-    followed to the contact, and these only with their own drag."""
+    """Place (2), clearance and x at the net, height and time of the contact, (6, m), of the shots `index` (m,) changed
+    by `shift` (5, m), their drag by a `doubt` (m,). Only balls on the full and those `asked` for a contact (n,) are
+    followed to it, and these only with their own drag, those of `always` (n,) with any."""
     lanes, ball = release.at(index), conditions.ball
     lanes = replace(
         lanes.with_(lanes.speed * (1 + shift[0]), lanes.elevation + shift[1], lanes.azimuth + shift[2]),
@@ -308,9 +382,13 @@ def _flown(
     path = fly(lanes.origin, velocity, spin, ball, conditions.air, floor=floor, drag=Drag.of(ball, doubt))
     net, landing = at_plane(path, 0.0).position, at_height(path, ball.radius_m)
     place = landing.position[:2]
-    contact, _, _ = after_bounce(landing, spin, stance[index], conditions, asked[index] & ~volley & (doubt == 0.0))
-    height = contact.position[2]
+    plain = doubt == 0.0 if always is None else (doubt == 0.0) | always[index]
+    contact, _, _ = after_bounce(landing, spin, stance[index], conditions, asked[index] & ~volley & plain)
+    height, time = contact.position[2], contact.time
     if volley.any():
-        met = at_plane(path, stance[index]).position
+        full_at = at_plane(path, stance[index])
+        met = full_at.position
         place, height = np.where(volley, met[[0, 2]], place), np.where(volley, met[2], height)
-    return np.concatenate([place, (net[2] - ball.radius_m - conditions.cord(net[0]))[None], net[:1], height[None]])
+        time = np.where(volley, full_at.time, time)
+    clearance = net[2] - ball.radius_m - conditions.cord(net[0])
+    return np.stack([*place, clearance, net[0], height, time])

@@ -1,8 +1,15 @@
-"""Which feed a place of a script is about, and where a feed is made: a ball to draw, and where to write on."""
+"""Which feed a place of a script is about, where a feed is made, and what its balls do: a ball to draw, where to write
+on, and what to tell at a word."""
 
 from ...grammar import syntax as s
 from ...grammar.syntax import Line
+from ...grammar.units import KMH, of_ten
+from ..model.compiled import Compiled
+from ..verdicts import BallVerdict, rows
 from .script import NameKind, Script, lines_of
+
+MOST_TOLD = 6
+"""Of the balls of one feed."""
 
 
 def feed_at(script: Script, place: int) -> str | None:
@@ -26,6 +33,44 @@ def feed_at(script: Script, place: int) -> str | None:
         if first := next((n.name for n in named if start <= n.span.start < end), None):
             return first
     return None
+
+
+def told_at(script: Script, compiled: Compiled | None, place: int) -> tuple[str, ...]:
+    """What the balls of a feed do, a line each, where its name stands or in its own lines; nothing elsewhere."""
+    name = script.name_at(place)
+    if name is None or name.kind is NameKind.FEED:
+        feed = name.name if name else feed_at(script, place) if _made_around(script, place) else None
+        balls = [row for row in rows(compiled) if row.feed == feed] if compiled and feed else []
+        more = len(balls) - MOST_TOLD
+        return (*map(_told, balls[:MOST_TOLD]), *([f"and {more} more"] if more > 0 else []))
+    return ()
+
+
+def _told(row: BallVerdict) -> str:
+    """All that the table of a check says of a ball, in words."""
+    who, shot, found = f"{row.letter} {row.ball}:".lstrip(), row.shot, row.scattering
+    if shot is None:
+        return f"{who} impossible, or met by nobody"
+    flown = shot.predicted
+    parts = [f"{shot.speed / KMH:.0f} km/h"]
+    if flown.clearance is not None:
+        parts.append(f"{flown.clearance:.2f} m over the net" + (f" ({found.over_net:.0%} pass)" if found else ""))
+    if flown.landing is not None:
+        x, y = flown.landing
+        aside = f", {abs(x):.1f} m to the feeder's {'left' if x < 0 else 'right'}" if abs(x) >= 0.05 else ""
+        parts.append(f"lands {y:.1f} m from the net{aside}")
+    if found:
+        parts.append(
+            f"{found.in_zone:.0%} in the zone"
+            if flown.landing is not None
+            else f"{found.at_height:.0%} near the height asked"
+        )
+    phase = "after two bounces" if flown.bounces == 2 else flown.phase
+    parts.append(f"met {flown.contact[2]:.2f} m high, {phase}, {flown.contact_time:.2f} s after the launch")
+    if row.good is not None:
+        parts.append(f"{of_ten(row.good.share)} of ten replies are good")
+    parts += dict.fromkeys(f"{severity.value}: {code}" for severity, code in row.marks)
+    return f"{who} {'; '.join(parts)}"
 
 
 def made_at(script: Script, feed: str) -> int | None:

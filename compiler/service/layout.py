@@ -56,8 +56,8 @@ def painted(script: Script) -> Iterator[Painted]:
         line = lines.get(begin)
         if line and line.sentence and (read := expected(line.span.text)):
             for word in read.words:
-                place = begin + (word.start_pos or 0)
-                sort = "made" if place in made else SORTS.get(word.type, "")
+                place = begin + word.start
+                sort = "made" if place in made else SORTS.get(word.kind, "")
                 if sort:
                     yield Painted(sort, Span(source, place, place + len(word)))
         if line and line.comment:

@@ -3,24 +3,50 @@
 from collections.abc import Mapping
 
 from ...grammar.edits import Edit
-from ..model.program import FixedBy, Program
-from ..variants import STEPS, placed, shifted
+from ...grammar.syntax import Sentence
+from ..model.program import Feed, FixedBy, Program
+from ..variants import STEPS, bounded, placed, shifted
 
-PARTS = {"depth": -1, "side": 1, "stance": 1, "height": 1}
+PARTS = {"depth": -1, "side": 1, "stance": 1, "height": 1, "over": 1}
 """What may be moved, and the sign of its steps: a depth is counted from the baseline inwards."""
+EDGES = {"depth": ("near", "far"), "side": ("left", "right")}
+"""The edges of a zone: towards the net and away from it, at -x and at +x."""
+MOVES = (*PARTS, *(edge for edges in EDGES.values() for edge in edges))
+LINES = {"over": "height over net"}
+_FIXED = {"height": FixedBy.AT_PLAYER, "over": FixedBy.OVER_NET}
 
 
 def moved(program: Program, ball: str, by: Mapping[str, float]) -> tuple[Edit, ...]:
     """The edits that move a ball by these metres: its landing deeper (`depth`) and to +x (`side`), its contact away
-    from the net (`stance`) and up (`height`). What is smaller than half a step, what the feed does not say itself and
+    from the net (`stance`) and up (`height`), its way over the net up (`over`); or an edge of its zone towards +y
+    (`near`, `far`) or +x (`left`, `right`). What is smaller than half a step, what the feed does not say itself and
     what no sentence says is left out."""
     feed = program.feeds.get(ball)
-    found = []
-    for part, metres in by.items() if feed else ():
-        if part not in PARTS or (part == "height" and feed and feed.fixed_by is not FixedBy.AT_PLAYER):
-            continue
-        steps = round(PARTS[part] * metres / STEPS[part])
-        variant = shifted(program, feed, part, steps) if feed and steps else None
-        if feed and variant and (edit := placed(feed, part, variant.sentence)):
-            found.append(edit)
-    return tuple(found)
+    if feed is None:
+        return ()
+    lines = {LINES.get(part, part): _moved(program, feed, part, by[part]) for part in PARTS if by.get(part)}
+    for part, (low, high) in EDGES.items():
+        if by.get(low) or by.get(high):
+            lines[part] = _stretched(program, feed, part, by.get(low, 0.0), by.get(high, 0.0))
+    return tuple(edit for part, said in lines.items() if said and (edit := placed(feed, part, said)))
+
+
+def movable(program: Program, ball: str) -> tuple[str, ...]:
+    """Those of MOVES that a line of the ball's feed can say, one way or the other."""
+    return tuple(part for part in MOVES if any(moved(program, ball, {part: way * 0.25}) for way in (1, -1)))
+
+
+def _moved(program: Program, feed: Feed, part: str, metres: float) -> Sentence | None:
+    attribute = LINES.get(part, part)
+    if part in _FIXED and feed.fixed_by is not _FIXED[part]:
+        return None
+    steps = round(PARTS[part] * metres / STEPS[attribute])
+    variant = shifted(program, feed, attribute, steps) if steps else None
+    return variant.sentence if variant else None
+
+
+def _stretched(program: Program, feed: Feed, part: str, low: float, high: float) -> Sentence | None:
+    if part not in feed.said or max(abs(low), abs(high)) < STEPS[part] / 2:
+        return None
+    way = bounded(program, feed, part, low, high)
+    return way[1] if way else None

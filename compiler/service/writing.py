@@ -196,7 +196,7 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
         case "BODY":
             return _plain(BODY_SHARES)
         case "FEEDER" if last in ("MACHINE", "PERSON"):
-            return _feeders(profiles, may.words[-1].value)
+            return _feeders(profiles, may.words[-1])
         case "FEEDER":
             return _plain(HANDS)
         case "AIR":

@@ -207,6 +207,7 @@ def _profiles(options: argparse.Namespace) -> int:
 
 def _document(found: "Comparison", first: "Compiled", second: "Compiled") -> dict[str, object]:
     from ...compiler.report.render import as_json
+    from .summary import totals_json
 
     def edges(span: object) -> object:
         return None if span is None else [getattr(span, "low"), getattr(span, "high")]  # noqa: B009
@@ -225,7 +226,7 @@ def _document(found: "Comparison", first: "Compiled", second: "Compiled") -> dic
         ],
         "only_in_first": as_json(found.gone),
         "only_in_second": as_json(found.come),
-        "totals": [vars(one.totals) if one.totals else None for one in (first, second)],
+        "totals": [totals_json(one.totals) if one.totals else None for one in (first, second)],
         "proposal": _ball_for_altitude(second) or None,
     }  # fmt: skip
 

@@ -1,16 +1,20 @@
 """`fly`: where a ball goes at given settings, and how sure that is; the other way round than a script."""
 
 import argparse
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ...compiler.printable import say
 from ...compiler.scripts import Refusal
 from . import CLEAN, Commands, command, meant
-from .measuring import machine
+from .measuring import profile
 
 if TYPE_CHECKING:
+    from ...compiler.calibration.place import ThrowingPlace
     from ...compiler.model.feeder import Axis, Feeder
+
+_HIGH = re.compile(r"([\d.]+) ?(\S+) high")
 
 
 def add(commands: Commands) -> None:
@@ -20,12 +24,23 @@ def add(commands: Commands) -> None:
         "tell where a ball lands at given settings",
         (
             ("feedwright fly club speed 90 km/h elevation 12 deg topspin 900 rpm", "from the middle of the baseline"),
-            ("feedwright fly dials speed 5 elevation 14 topspin 4", "positions of dials"),
+            (
+                "feedwright fly club speed 70 km/h elevation 12 deg from 1 m left of centre, 6 m from net, 0.9 m high",
+                "from elsewhere; what is not said is as in the profile",
+            ),
+            (
+                "feedwright fly dials speed 5 elevation 14 --for mine.feed",
+                "positions of dials, on the court of a script",
+            ),
         ),
     )
-    parser.add_argument("machine", metavar="MACHINE", help="a profile, such as club")
-    parser.add_argument("settings", metavar="SETTING", nargs="+", help="name, number and unit, such as speed 90 km/h")
-    parser.add_argument("--surface", default="hard", metavar="NAME", help="hard, clay or grass (hard)")
+    parser.add_argument("machine", metavar="FEEDER", help="a profile, such as club, basket or your own")
+    parser.add_argument(
+        "settings", metavar="SETTING", nargs="+",
+        help="name, number and unit, such as speed 90 km/h; then from and a place in the words of a script",
+    )  # fmt: skip
+    parser.add_argument("--surface", default="", metavar="NAME", help="in the words of a script, such as clay (hard)")
+    parser.add_argument("--for", dest="script", metavar="SCRIPT", help="the court, ball, air and place of this script")
     parser.set_defaults(run=_fly)
 
 
@@ -33,37 +48,74 @@ def _fly(options: argparse.Namespace) -> int:
     import numpy as np
 
     from ...compiler.calibration import law
-    from ...compiler.model.court import courts
-    from ...compiler.physics.bounce import SURFACES
 
-    feeder = machine(options.machine, Path.cwd())
-    settings = settings_of(options.settings, feeder)
-    if options.surface not in SURFACES:
-        raise Refusal(f"there is no surface {options.surface}{meant(options.surface, SURFACES)}")
-    court, stand = courts(False)["singles"], law.usual_stand(feeder, options.surface)
+    feeder = profile(options.machine, Path.cwd())
+    said, _, place_words = f" {' '.join(options.settings)} ".partition(" from ")
+    settings = settings_of(said.split(), feeder)
+    place = _place(feeder, place_words.strip(), options.surface, options.script)
+    court, stand = place.court, place.stand
     balls = law.balls_of(feeder, [settings], [court.half_length])
     now, by, scattered = law.slopes(balls, np.zeros(10), stand)
     prior, deviations = law.prior(feeder.doubt), law.scatter(feeder.repeatability)
-    doubt = np.sqrt(np.einsum("kp,pq,kq->k", by[:, :, 0], prior, by[:, :, 0]))
-    scatter = np.sqrt(((scattered[:, :, 0] * deviations) ** 2).sum(axis=1))
-    say(f"{feeder.name}, on centre, on baseline; {options.surface}, type 2 ball, 20 C, sea level, no wind")
+    if feeder.kind == "person":  # who is asked for a ball and not told a setting: only ball and court are in doubt
+        prior[:6] = prior[:, :6] = 0
+    same, scatter = (
+        np.sqrt(((scattered[:, :, 0] * part) ** 2).sum(axis=1)) for part in (law.unexplained(feeder), deviations)
+    )
+    doubt = np.sqrt(np.einsum("kp,pq,kq->k", by[:, :, 0], prior, by[:, :, 0]) + same**2)
+    say(f"{feeder.name}, {place.words}, {stand.origin[2]:.2f} m high; {', '.join(place.sentences)}")
     if not np.isfinite(now[law.DEPTH, 0]):
         raise Refusal("the ball does not land within 8 s")
     say(f"what leaves  {balls.speed[0] * 3.6:.1f} km/h, {balls.elevation[0] / law.DEG:.1f} deg up")
     rows = ((law.OVER_NET, "over the net", "m"), (law.DEPTH, "lands past the net", "m"),
-            (law.SIDE, "lands to the right", "m"), (law.TIME, "after", "s"),
+            (law.SIDE, "to the feeder's right", "m"), (law.TIME, "after", "s"),
             (law.HEIGHT, "at the baseline", "m high"), (law.SECOND, "bounces again past the net", "m"))  # fmt: skip
-    say(f"{'':27} figure  doubt of the profile  scatter of the machine  (one standard deviation each)")
+    known = "doubt of the profile" if feeder.kind == "machine" else "doubt of ball, court"
+    say(f"{'':27} figure  {known}  scatter of the {feeder.kind}  (one standard deviation each)")
     for row, words, unit in rows:
-        if np.isfinite(now[row, 0]):
+        if np.isfinite(now[row, 0]) and not (row == law.HEIGHT and now[law.SECOND, 0] < court.half_length):
             say(f"{words:27} {now[row, 0]:6.2f} {unit:7} ± {doubt[row]:.2f} {'':14} ± {scatter[row]:.2f}")
     over, past = now[law.OVER_NET, 0], now[law.DEPTH, 0]
-    if past <= 0 or not over > 0:
+    if stand.origin[1] < 0 and (past <= 0 or not over > 0):
         say("It does not pass the net.")
     elif past > court.half_length or abs(now[law.SIDE, 0]) > court.half_width:
-        say("It lands outside the singles court.")
+        say(f"It lands outside the {court.name} court.")
     say("Computed, not thrown. Nobody stands in front of a machine to find out.")
     return CLEAN
+
+
+def _place(feeder: "Feeder", words: str, surface: str, script: str | None) -> "ThrowingPlace":
+    """Where the ball is thrown: as a script says, or from the middle of the baseline of a singles court on a hard
+    surface, with type 2 balls at 20 C at sea level in still air; `words` and `surface` go before both."""
+    from ...compiler.calibration.place import NoPlace, place_of
+    from ...compiler.calibration.script import plain_head
+    from ...compiler.scripts import read_script
+    from ...grammar.units import SPELLINGS, UNITS
+    from .scripts import Instead, head_of
+
+    head = head_of(read_script(script), feeder) if script else plain_head(feeder)
+    height = None
+    spots = list[str]()
+    for spot in filter(None, (part.strip() for part in words.split(","))):
+        if high := _HIGH.fullmatch(spot):
+            unit = SPELLINGS.get(high[2], high[2])
+            try:
+                height = float(high[1]) * UNITS[unit].factor
+            except (KeyError, ValueError):
+                raise Refusal(f"{spot} is no height, such as 0.9 m high") from None
+            if UNITS[unit].dimension != "length" or not 0.05 <= height <= 4:
+                raise Refusal(f"a ball leaves between 0.05 and 4 m over the ground, not {spot}")
+        else:
+            spots.append(spot)
+    if spots:
+        head = [line for line in head if not line.startswith("feeder")]
+        head.append(f"feeder {feeder.kind} {feeder.name}, {', '.join(spots)}")
+    if surface:
+        head = [line for line in head if not line.startswith("surface")] + [f"surface {surface}"]
+    try:
+        return place_of(head, Instead(Path.cwd(), {feeder.name: feeder}), height)
+    except NoPlace as none:
+        raise Refusal(str(none)) from none
 
 
 def settings_of(words: list[str], feeder: "Feeder") -> dict[str, float]:
@@ -73,7 +125,7 @@ def settings_of(words: list[str], feeder: "Feeder") -> dict[str, float]:
     while rest:
         name = rest.pop(0)
         if name not in axes:
-            raise Refusal(f"the machine {feeder.name} has no setting {name}{meant(name, axes)}")
+            raise Refusal(f"the {feeder.kind} {feeder.name} has no setting {name}{meant(name, axes)}")
         if name in found:
             raise Refusal(f"{name} is set twice")
         try:

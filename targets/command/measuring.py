@@ -38,18 +38,24 @@ def add(commands: Commands) -> None:
     work = parser.add_subparsers(title="steps", metavar="STEP", required=True, dest="step")
     balls = work.add_parser("balls", help="choose test balls and write their plan, their sheet and an empty table")
     balls.add_argument("machine", metavar="MACHINE", help="a profile, such as club")
-    balls.add_argument("--for", dest="scripts", metavar="SCRIPT", action="append", default=[],
-                       help="a script that the machine shall serve; its court, balls and place count")  # fmt: skip
+    balls.add_argument(
+        "--for", dest="scripts", metavar="SCRIPT", action="append", default=[],
+        help="a script that it shall serve, as often as there are; the first says where to throw",
+    )  # fmt: skip
     balls.add_argument("--count", type=int, default=12, metavar="BALLS", help="how many (12)")
     balls.add_argument("-o", "--output", metavar="DIR", default=".", help="where to write (made if missing)")
     balls.set_defaults(run=_balls)
-    typed = work.add_parser("type", help="type in where the balls landed; undo goes one back")
+    typed = work.add_parser("type", help="type in what was read of the balls; undo goes one back")
     typed.add_argument("plan", metavar="PLAN", help="the plan of the test balls")
     typed.add_argument("-o", "--output", metavar="FILE", help="the table (default: the plan's name with .csv)")
     typed.set_defaults(run=_type)
     fit = work.add_parser("fit", help="work out a measured profile from a table of landings")
     fit.add_argument("plan", metavar="PLAN", help="the plan of the test balls")
     fit.add_argument("readings", metavar="TABLE", help="CSV: ball, past_net_m, right_m, and more")
+    fit.add_argument(
+        "--for", dest="scripts", metavar="SCRIPT", action="append", default=[],
+        help="a script: tell how near its balls will land, as often as there are",
+    )  # fmt: skip
     fit.add_argument("-o", "--output", metavar="FILE", help="the new profile, NAME.toml; without it nothing is written")
     fit.add_argument("--who", default="", metavar="NAME", help="who measured, for the profile's basis")
     fit.add_argument("--when", default="", metavar="DAY", help="the day, such as 2026-05-31 (today)")
@@ -75,38 +81,28 @@ def add(commands: Commands) -> None:
 
 def _balls(options: argparse.Namespace) -> int:
     from ...compiler.calibration import choice, law
-    from ...compiler.calibration.script import head_of, plain_head, script_of
+    from ...compiler.calibration.place import NoPlace, place_of
+    from ...compiler.calibration.script import plain_head, script_of
     from ...compiler.pipeline import compile_source
-    from ...compiler.solve import conditions_of
     from ...grammar.source import Source
-    from ...programs import ScriptShelf
     from ..files import write_outputs
     from ..machine.feeders import ProfileShelf
+    from .scripts import balls_of, head_of
 
     if not 3 <= options.count <= 60:
         raise Refusal(f"--count takes 3 to 60 balls, not {options.count}")
     sources = [read_script(name) for name in options.scripts]
     folder = Path(options.scripts[0]).parent if sources else Path.cwd()
     feeder = machine(options.machine, folder)
-    head = head_of(sources[0].text, sources[0].name) if sources else plain_head(feeder)
-    wanted = []
+    head = head_of(sources[0], feeder) if sources else plain_head(feeder)
     with Waiting() as waiting:
-        for name, source in zip(options.scripts, sources, strict=True):
-            shelf = Path(name).parent
-            made = compile_source(source, ProfileShelf(shelf), ScriptShelf(shelf), sample=False, progress=waiting)
-            if made.program is None or made.shots is None or not made.shots.shots:
-                raise Refusal(f"{name} has errors; feedwright check {name} shows them")
-            if made.program.feeder.name != feeder.name:
-                raise Refusal(f"{name} is for the feeder {made.program.feeder.name}, not for {feeder.name}")
-            wanted += [dict(shot.settings) for shot in made.shots.shots.values()]
-        base = compile_source(Source("where", _where(head)), ProfileShelf(folder), sample=False, plan=False)
-        if base.program is None:
-            raise Refusal(f"the head of {options.scripts[0] if sources else 'the test script'} cannot be used")
-        program = base.program
-        origin = (program.place.x, program.place.y, feeder.release_height_m)
-        stand = law.Stand(origin, conditions_of(program), feeder.measured.roll_deg * law.DEG)
+        wanted = balls_of(sources, {feeder.name: feeder}, waiting)
         try:
-            chosen = choice.choose(options.count, feeder, stand, program.court, wanted or None)
+            place = place_of(head, ProfileShelf(folder))
+        except NoPlace as none:
+            raise Refusal(f"the head of {sources[0].name if sources else 'the test script'}: {none}") from none
+        try:
+            chosen = choice.choose(options.count, feeder, place.stand, place.court, wanted)
         except choice.NoSafeBalls as none:
             raise Refusal(str(none)) from none
         text = script_of(feeder, chosen, head)
@@ -120,16 +116,19 @@ def _balls(options: argparse.Namespace) -> int:
     name = f"{feeder.name}-test"
     built = [t for t in TARGETS.values() if t.built and made.plan.feeder.kind in t.kinds]
     outputs = {t.suffix: t.render(made.plan) for t in built}
-    outputs |= {"feed": text.encode(), "csv": table(shot.id for shot in made.plan.shots).encode()}
+    outputs |= {
+        "feed": text.encode(),
+        "csv": table([{"ball": shot.id, "by": "tape"} for shot in made.plan.shots]).encode(),
+    }
     outputs["boxes.html"] = boxes.render(made.plan, CAUTIONS)
-    place = Path(options.output)
-    if (place / f"{name}.csv").exists():
-        raise Refusal(f"{place / name}.csv already exists and may hold landings; move it away first")
+    written = Path(options.output)
+    if (written / f"{name}.csv").exists():
+        raise Refusal(f"{written / name}.csv already exists and may hold landings; move it away first")
     try:
-        place.mkdir(parents=True, exist_ok=True)
-        files = write_outputs(place, name, outputs)
+        written.mkdir(parents=True, exist_ok=True)
+        files = write_outputs(written, name, outputs)
     except OSError as error:
-        raise Refusal(f"cannot write to {place}: {error.strerror or error}") from error
+        raise Refusal(f"cannot write to {written}: {error.strerror or error}") from error
     for line in CAUTIONS:
         say(line)
     say("")
@@ -152,18 +151,16 @@ def _balls(options: argparse.Namespace) -> int:
     return CLEAN
 
 
-def _where(head: list[str]) -> str:
-    """A whole script that stands where the test balls are thrown."""
-    lines = "\n".join(f"    {line}" for line in head)
-    return (
-        f'program "Where"\n{lines}\n    player right-handed\nfeed one\n    side middle\n    depth deep\n'
-        "    stance on baseline\n    height 1 m over net\n    spin flat\n    interval 9 s\n"
-        'session "One"\n    1 ball one\n'
-    )
-
-
 def machine(name: str, folder: Path) -> "Feeder":
     """The profile of a machine; Refusal if there is none."""
+    found = profile(name, folder)
+    if found.kind != "machine":
+        raise Refusal(f"{name} is a person; a profile of settings is for a machine")
+    return found
+
+
+def profile(name: str, folder: Path) -> "Feeder":
+    """The profile of that name; Refusal if there is none."""
     from ...compiler.model.feeder import ProfileProblem
     from ..machine.feeders import ProfileShelf
     from . import meant
@@ -175,8 +172,6 @@ def machine(name: str, folder: Path) -> "Feeder":
         raise Refusal(f"the feeder profile {name} cannot be used: {problem}") from problem
     if feeder is None:
         raise Refusal(f"there is no feeder profile {name}{meant(name, shelf.names())}")
-    if feeder.kind != "machine":
-        raise Refusal(f"{name} is a person; a profile of settings is for a machine")
     return feeder
 
 
@@ -199,7 +194,7 @@ def _plan(name: str) -> "Plan":
 def _type(options: argparse.Namespace) -> int:
     from .typing_in import run
 
-    return run(options, _plan(options.plan))
+    return run(options, *_checked(options.plan))
 
 
 def _fit(options: argparse.Namespace) -> int:
@@ -218,12 +213,32 @@ def _fit(options: argparse.Namespace) -> int:
         aims = by[[law.SIDE, law.DEPTH]].transpose(1, 0, 2).reshape(len(by[0]), -1)
         doubts = [doubt_of(covariance, aims) for covariance in (verdict.learnt.before, verdict.learnt.covariance)]
         say(f"in the mean of many balls these settings are now known to {doubts[1]:.2f} m; it was {doubts[0]:.2f} m")
+        _tell_scripts(options, verdict.profile, feeder)
     if verdict.refused:
         say(f"No profile is written: {verdict.refused}.", sys.stderr)
         return ERRORS
     if options.output:
         _write(options, verdict, read, plan, feeder, day)
     return CLEAN
+
+
+def _tell_scripts(options: argparse.Namespace, profile: "Feeder", before: "Feeder") -> None:
+    """How near the balls of each script land, once it is built with the new profile."""
+    if not options.scripts:
+        return
+    from ...compiler.calibration import law
+    from ...compiler.calibration.scripts import doubts_of, within
+    from .scripts import balls_of
+
+    given = {name: profile for name in (before.name, Path(options.output or before.name).stem)}
+    sources = [read_script(name) for name in options.scripts]
+    with Waiting() as waiting:
+        found = balls_of(sources, given, waiting)
+    for source, balls in zip(sources, found, strict=True):
+        now, was = (doubts_of(profile, [balls], law.prior(one.doubt)) for one in (profile, before))
+        say(f"{source.name}, built with this profile: nine of ten balls land within {within(now[1]):.2f} m of where "
+            f"the plan says; it was {within(was[1]):.2f} m")  # fmt: skip
+        say(f"    without the machine's scatter within {within(now[0]):.2f} m; it was {within(was[0]):.2f} m")
 
 
 def _checked(name: str) -> "tuple[Plan, Feeder]":
@@ -292,6 +307,8 @@ def _tell(verdict: "Calibration", read: "Read") -> None:
         say(f"  {name:26} {learnt.unknowns[i] * factor:+7.2f} ± {deviation[i] * factor:.2f} {unit:8} learnt: {told}")
     along, aside = learnt.scatter
     say(f"  scatter                    {along:.2f} times the profile's along the court, {aside:.2f} times to the sides")
+    if max(along, aside) > 1:
+        say("  what is more than the profile's may be what no correction explains: the doubt below counts it as such")
     say("")
 
 

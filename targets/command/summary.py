@@ -1,21 +1,17 @@
 """What a check comes to: a table with a row for each ball, and the totals, at 80 columns; the same rows as JSON."""
 
 from collections.abc import Iterator
-from math import isfinite
 from typing import TYPE_CHECKING
 
 from ...compiler.model.evaluation import GoodReplies, Scattering
-from ...compiler.model.lettering import Fed, lettered
 from ...compiler.model.schedule import ScheduleTotals
-from ...compiler.model.shots import SolvedShot
 from ...compiler.printable import plural, say
 from ...compiler.report.render import painted
-from ...grammar.finding import Finding, OfBall, Severity
-from ...grammar.frozen import Frozen
-from ...grammar.units import KMH, RPM, clock, of_ten
+from ...compiler.verdicts import BallVerdict, rows
+from ...grammar.finding import Severity
+from ...grammar.units import KMH, clock, of_ten
 
 if TYPE_CHECKING:
-    from ...compiler.model.program import Program
     from ...compiler.pipeline import Compiled
 
 NAME = 13
@@ -28,77 +24,13 @@ COLUMNS = (
     ("in zone", "%", 8), ("met", "m", 12), ("time", "s", 4), ("good", "", 4),
 )  # fmt: skip
 LEGEND = (
-    "Over net: how high, and how many of 100 pass. Lands: from the net, then left (L)",
-    "or right (R) of the centre as the feeder looks. In zone: how many of 100 (in",
-    "brackets the fewest, with balls of another drag); on the full, how many are met",
-    "near the height asked. Met: how high; 2nd: after two bounces; full: on the full.",
-    "Good: how many of ten replies do what the variation asks.",
+    "Over net: how high the ball passes the net, and how many of 100 balls pass it.",
+    "Lands: how far from the net, and how far left (L) or right (R) of the centre as",
+    "the feeder looks. In zone: how many of 100 balls land there; in brackets the",
+    "fewest, if the balls have another drag. A ball on the full counts there if it is",
+    "met near the height asked. Met: how high; 2nd: after two bounces; full: on the",
+    "full. Good: how many of ten replies do what the variation asks.",
 )
-
-
-class BallVerdict(Frozen):
-    """A ball that the session plays: its letter on the sheet, what it does, and what speaks against it. `shot` is None
-    if it is impossible."""
-
-    letter: str
-    ball: str
-    feed: str
-    variation: str | None
-    player: str | None
-    """Who plays it, of players with names."""
-    shot: SolvedShot | None
-    scattering: Scattering | None
-    good: GoodReplies | None
-    marks: tuple[tuple[Severity, str], ...]
-    """The severity and the code of each error and warning about the ball."""
-
-
-def rows(compiled: "Compiled") -> list[BallVerdict]:
-    """One for each ball that is played, in the order of the sheet; none of a script that could not be read."""
-    program, shots, evaluation = compiled.program, compiled.shots, compiled.evaluation
-    if program is None or shots is None or evaluation is None:
-        return []
-    played = _played(program)
-    flown = {name: shot for name in played if (shot := shots.shots.get(name)) and isfinite(shot.predicted.contact_time)}
-    letters = _letters(program, flown)
-    return [
-        BallVerdict(
-            letters.get(name, ""), name, program.feeds[name].family, program.feeds[name].variation,
-            program.feeds[name].player or None, flown.get(name),
-            evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
-        )
-        for name in played
-    ]  # fmt: skip
-
-
-def _played(program: "Program") -> list[str]:
-    """The balls of all blocks, in the order in which the script makes them."""
-    if program.session is None:
-        return list(program.feeds)
-    shared = {(name, play.players) for play in program.session.plays for _, name in play.shares}
-    balls = {ball for name, players in shared for ball in program.members_of(name, players)}
-    return [name for name in program.feeds if name in balls]
-
-
-def _letters(program: "Program", shots: dict[str, SolvedShot]) -> dict[str, str]:
-    """As on the sheet."""
-    plays = program.session.plays if program.session else ()
-    rungs = {name for play in plays if play.ladder for _, name in play.shares}
-    fed = {}
-    for name, shot in shots.items():
-        feed, flown = program.feeds[name], shot.predicted
-        fed[name] = Fed(
-            feed.family, feed.variation, None if flown.landing is None else flown.landing[0], flown.contact[2],
-            feed.stance, shot.speed, (shot.topspin / RPM, shot.sidespin / RPM), feed.interval, feed.player or None,
-        )  # fmt: skip
-    return lettered(fed, rungs, program.feeder.kind == "person")
-
-
-def _marks(findings: tuple[Finding, ...], ball: str) -> Iterator[tuple[Severity, str]]:
-    for finding in findings:
-        message = finding.message
-        if finding.severity in SIGNS and isinstance(message, OfBall) and ball in (message.ball, *finding.balls):
-            yield finding.severity, finding.code
 
 
 def sum_up(compiled: "Compiled", colour: bool = False) -> None:
@@ -125,12 +57,15 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
             ]
             for line in _wrapped("each player:", each):
                 say(line)
+    if kept := _within_bounds(rows(compiled)):
+        for line in _wrapped("of 100 balls so many keep every bound:", kept):
+            say(line)
     good = [
-        f"{name} {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
+        f"variation {name}: {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
         for name, good in _hardest(compiled)
     ]
     if good:
-        for line in _wrapped(f"good replies in ten{_whose(compiled)}:", good):
+        for line in _wrapped(f"good replies in ten{_whose(compiled)},", good):
             say(line)
 
 
@@ -185,8 +120,25 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
 
 
 def _share(found: Scattering) -> str:
-    share, least = (f"{100 * part:.0f}" for part in (found.in_zone, found.in_zone_band[0]))
-    return share if share == least else f"{share} ({least})"
+    return _part(found.in_zone, found.in_zone_band[0])
+
+
+def _within_bounds(balls: list[BallVerdict]) -> list[str]:
+    """How many of 100 balls keep the bound that is broken most often: of those balls that have one, and do not always
+    keep it."""
+    shares = {
+        ball.letter or ball.ball: _part(*min(ball.scattering.kept.values()))
+        for ball in balls
+        if ball.scattering and ball.scattering.kept
+    }
+    told = [f"{ball} {share}" for ball, share in shares.items() if share != "100"]
+    return told if told or not shares else ["all"]
+
+
+def _part(share: float, least: float) -> str:
+    """How many of 100, and in brackets the fewest."""
+    told, fewest = f"{100 * share:.0f}", f"{100 * least:.0f}"
+    return told if told == fewest else f"{told} ({fewest})"
 
 
 def _wrapped(head: str, parts: list[str]) -> Iterator[str]:
@@ -221,7 +173,7 @@ def _hardest(compiled: "Compiled") -> list[tuple[str, GoodReplies]]:
 def as_json(compiled: "Compiled") -> dict[str, object]:
     """Totals, balls and replies, SI."""
     return {
-        "summary": _totals_json(compiled.totals) if compiled.totals else None,
+        "summary": totals_json(compiled.totals) if compiled.totals else None,
         "balls": [_ball_json(ball) for ball in rows(compiled)],
         "replies": [
             {
@@ -234,11 +186,13 @@ def as_json(compiled: "Compiled") -> dict[str, object]:
     }
 
 
-def _totals_json(totals: ScheduleTotals) -> dict[str, object]:
+def totals_json(totals: ScheduleTotals) -> dict[str, object]:
     return {**vars(totals), "loads": [load._asdict() for load in totals.loads]}
 
 
 def _ball_json(ball: BallVerdict) -> dict[str, object]:
+    from ...compiler.reach import ASKED
+
     found = ball.scattering
     told: dict[str, object] = {
         "letter": ball.letter,
@@ -265,6 +219,10 @@ def _ball_json(ball: BallVerdict) -> dict[str, object]:
             "share_in_zone_least": round(found.in_zone_band[0], 3),
             "share_in_zone_most": round(found.in_zone_band[1], 3),
             "share_at_height": round(found.at_height, 3),
+            "share_in_bounds": {
+                ASKED[what]: {"share": round(share, 3), "least": round(least, 3)}
+                for what, (share, least) in found.kept.items()
+            },
         }
     return {
         **told,

@@ -1,20 +1,22 @@
 """One ball of a plan, drawn from the side and on the receiving half among the balls of its variation, with what is to
 be said of it."""
 
+from itertools import pairwise
 from typing import NamedTuple, TypedDict
 
 from ...compiler.model.plan import Plan, Shot
 from ...compiler.pipeline import Compiled
 from ...compiler.printable import visible
-from ...compiler.trace import replies, trajectories
+from ...compiler.service.moving import movable
+from ...compiler.trace import Trajectory, replies, trajectories
+from ...compiler.verdicts import BallVerdict, rows
 from ...grammar.finding import Severity
-from ..command.summary import BallVerdict, rows
 from ..outputs import verdict
 from ..outputs.court.pictures import pictures
 from ..outputs.court.svg import draw
 from ..outputs.sheet.letters import letters
 from ..outputs.show import figures
-from ..outputs.show.views import beside
+from ..outputs.show.views import STRETCH, beside
 
 SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲"}
 NO_MARK = ("●", "no problem")
@@ -57,11 +59,47 @@ class BallPicture(TypedDict):
     verdict: list["SaidOfBall"]
     figures: list[tuple[str, str]]
     spots: dict[str, tuple[float, ...] | None]
-    """Where it lands, (x, y), and where it is met, (x, y, z), m."""
+    """Where it lands, (x, y), where it is met and where it crosses the net, (x, y, z), and its zone, m."""
+    moves: tuple[str, ...]
+    """What a line of its feed can move."""
+    stretch: float
+    """How much larger heights are than lengths, from the side."""
+    launches: int
+    """How many balls the session has."""
     facts: dict[str, float | None]
     """What two balls are compared by, SI."""
     balls: list[Named]
     session: list[Part]
+
+
+class PlayedSession(TypedDict):
+    """What a page needs to let the balls fly one after the other; s and m."""
+
+    lasts: float
+    moments: list[tuple[str, float, str]]
+    """Each launch: its ball, when it leaves, and that in words."""
+    paths: dict[str, Trajectory]
+
+
+def played(plan: Plan) -> PlayedSession:
+    ids = [shot.id for shot in plan.shots]
+    moments = [(ids[one.ball], one.at_s, one.text) for one in figures.moments(plan)]
+    paths = {ball: [_rounded(point) for point in path] for ball, path in trajectories(plan).items()}
+    return PlayedSession(lasts=plan.totals.duration_s, moments=moments, paths=paths)
+
+
+def _rounded(point: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
+    t, x, y, z = (round(value, 3) for value in point)
+    return t, x, y, z
+
+
+def _over_net(path: Trajectory) -> tuple[float, float, float] | None:
+    """Where the flight first crosses the net's plane, between two of its points."""
+    for (_, x0, y0, z0), (_, x1, y1, z1) in pairwise(path):
+        if y0 < 0 <= y1:
+            share = -y0 / (y1 - y0)
+            return x0 + share * (x1 - x0), 0.0, z0 + share * (z1 - z0)
+    return None
 
 
 def picture(compiled: Compiled, wanted: str | None) -> BallPicture | None:
@@ -77,12 +115,16 @@ def picture(compiled: Compiled, wanted: str | None) -> BallPicture | None:
     shown = [known[shot.id] for shot in few.shots]
     told = next((row for row in rows(compiled) if row.ball == chosen.id), None)
     seen = chosen.predicted
-    side = beside(few, trajectories(few), shown, replies(plan.model_copy(update={"shots": (chosen,)})))
+    paths = trajectories(few)
+    side = beside(few, paths, shown, replies(plan.model_copy(update={"shots": (chosen,)})))
     return BallPicture(
         ball=chosen.id, title=f"{known[chosen.id].letter} {visible(chosen.id)}", side=side,
         half=draw(few, court, more=True).svg, drawn=[shot.id for shot in few.shots],
         marks=_marks(told), verdict=_verdict(plan, chosen), figures=list(known[chosen.id].figures),
-        spots={"landing": seen.landing_m, "contact": seen.contact_m},
+        spots={"landing": seen.landing_m, "contact": seen.contact_m, "net": _over_net(paths[chosen.id]),
+               "zone": chosen.zone_m},
+        moves=movable(compiled.program, chosen.id) if compiled.program else (), stretch=STRETCH,
+        launches=len(plan.launches),
         facts={
             "over": seen.net_clearance_m, "lands": seen.landing_m[1] if seen.landing_m else None,
             "met": seen.contact_m[2], "time": seen.contact_s, "speed": chosen.launch.speed_mps,

@@ -117,4 +117,4 @@ class DeskServer:
             self._pages.remove(server)
             watching.cancel()
             with suppress(Exception):
-                server.remember()
+                await server.kept()

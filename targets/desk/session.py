@@ -19,7 +19,8 @@ from ...compiler.model.feeder import Feeder, ProfileProblem, Profiles
 from ...compiler.pipeline import Compiled
 from ...compiler.scripts import Refusal
 from ...compiler.service.balls import feed_at, made_at
-from ...compiler.service.moving import PARTS, moved
+from ...compiler.service.blanks import BlankProblem, choices
+from ...compiler.service.moving import MOVES, moved
 from ...compiler.starter import Answers, first_script
 from ...grammar.edits import Edit
 from ...programs import ScriptShelf
@@ -27,12 +28,10 @@ from ..editor.server import Editor, answering
 from ..machine.feeders import ProfileShelf
 from ..outputs.sheet.html import render
 from ..outputs.sheet.layout import document
-from .beginnings import beginnings, begun
-from .pictures import picture
+from .beginnings import FORMS, beginnings, begun
+from .pictures import PlayedSession, picture, played
 from .script_file import ScriptFile
 
-REST_S = 0.3
-"""How long nobody types before the draft is kept."""
 LOOK_S = 0.5
 """How often the file is looked at, for what other programs write."""
 FARTHEST_M = 30.0
@@ -42,7 +41,8 @@ MAY = {
     "textDocument/didClose", "textDocument/codeAction", "textDocument/completion", "textDocument/hover",
     "textDocument/definition", "textDocument/references", "textDocument/rename", "textDocument/documentSymbol",
     "textDocument/foldingRange", "textDocument/semanticTokens/full", "textDocument/formatting", "desk/open",
-    "desk/save", "desk/keep", "desk/picture", "desk/move", "desk/beginnings", "desk/begin",
+    "desk/save", "desk/keep", "desk/picture", "desk/play", "desk/move", "desk/beginnings", "desk/begin", "desk/blanks",
+    "desk/add",
 }  # fmt: skip
 
 
@@ -54,7 +54,8 @@ class PageSession(Editor):
         self._good: Compiled | None = None
         self._saved: str | None = None
         self._told: str | None = None
-        self._resting: asyncio.Task[None] | None = None
+        self._keeping: asyncio.Task[None] | None = None
+        self._kept: str | None = None
 
     # ---- one folder, and no links out of it
 
@@ -142,22 +143,28 @@ class PageSession(Editor):
                 self._told = state
                 self.protocol.notify("desk/changed", told)
 
-    def typed(self) -> None:
-        """Keep what was typed once it rests."""
-        if self._resting:
-            self._resting.cancel()
-        self._resting = asyncio.get_running_loop().create_task(self._remember())
+    def told(self, uri: str) -> None:
+        self.protocol.notify("desk/judged", {"version": self.workspace.get_text_document(uri).version})
 
-    async def _remember(self) -> None:
-        await asyncio.sleep(REST_S)
-        self.remember()
+    def typed(self, uri: str) -> None:
+        """Keep what was typed, at once: nobody knows when the power goes."""
+        super().typed(uri)
+        if self._keeping is None or self._keeping.done():
+            self._keeping = asyncio.get_running_loop().create_task(self._keep())
 
-    def remember(self) -> None:
-        text = self.text()
-        if text is not None and text != self._saved:
-            self.file.remember(text)
-        elif text is not None:
+    async def _keep(self) -> None:
+        """One write at a time, always of the newest text; a disk may be slow, and nothing waits for it."""
+        while (text := self.text()) is not None and text != self._kept:
+            self._kept = text
+            if text != self._saved:
+                await asyncio.get_running_loop().run_in_executor(None, self.file.remember, text)
+        if self.text() == self._saved:
             self.file.forget()
+
+    async def kept(self) -> None:
+        """What was typed last is kept."""
+        if self._keeping:
+            await self._keeping
 
     # ---- the picture
 
@@ -178,6 +185,11 @@ class PageSession(Editor):
         lines = {feed: at.position(where).line for feed in feeds if (where := made_at(script, feed)) is not None}
         return {"picture": made, "old": self._good.source.text != script.source.text, "lines": lines}
 
+    async def play(self) -> PlayedSession | None:
+        """The session of the last text without errors, to be played ball by ball."""
+        plan = self._good.plan if self._good else None
+        return await asyncio.get_running_loop().run_in_executor(self.worker, played, plan) if plan else None
+
     async def move(self, ball: str, by: Mapping[str, float]) -> list[t.TextEdit]:
         """The edits that move a ball; none while the picture is older than the text."""
         program = self._good.program if self._good else None
@@ -185,6 +197,17 @@ class PageSession(Editor):
             return []
         made = self.change(self.uri, moved(program, ball, by))
         return list((made.changes or {}).get(self.uri, ())) if made else []
+
+    def add(self, what: object, said: object) -> dict[str, Any]:
+        """The edits that write a filled form, or why it cannot be written."""
+        if not isinstance(what, str) or what not in FORMS:
+            return {"problem": "no form writes this"}
+        try:
+            edits = FORMS[what](self.script(self.uri), said)
+        except BlankProblem as problem:
+            return {"problem": str(problem)}
+        made = self.change(self.uri, edits)
+        return {"edits": list((made.changes or {}).get(self.uri, ())) if made else []}
 
     def sheet(self, large: bool) -> bytes | None:
         """The sheet of the present text as a page for paper; None while it has errors or is being worked out."""
@@ -230,13 +253,21 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
 
     @server.feature("desk/move")
     async def moves(params: Any) -> dict[str, Any]:
-        wanted = {part: getattr(params.by, part, 0.0) for part in PARTS}
+        wanted = {part: getattr(params.by, part, 0.0) for part in MOVES}
         by = {part: float(m) for part, m in wanted.items() if isinstance(m, int | float) and abs(m) < FARTHEST_M}
         return {"edits": await server.move(str(params.ball), by)}
 
     @server.feature("desk/beginnings")
     def begins(params: Any) -> dict[str, Any]:
         return beginnings()
+
+    @server.feature("desk/blanks")
+    def offers(params: Any) -> dict[str, Any]:
+        return dict(choices(server.script(server.uri)))
+
+    @server.feature("desk/add")
+    def adds(params: Any) -> dict[str, Any]:
+        return server.add(getattr(params, "what", None), getattr(params, "blanks", None))
 
     @server.feature("desk/begin")
     def writes(params: Any) -> dict[str, Any]:
@@ -249,6 +280,10 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
             return {"text": begun(program, stature=stature, **words)}
         except Refusal as refusal:
             return {"problem": str(refusal)}
+
+    @server.feature("desk/play")
+    async def plays(params: Any) -> dict[str, Any]:
+        return {"session": await server.play()}
 
     @server.feature("desk/picture")
     async def draws(params: Any) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 import json
 import re
 
-from ...grammar.parse import grammar_text
+from ...grammar import FOLDER
 from ...grammar.terminals import KEYWORDS
 
 _TERMINAL = re.compile(r"^([A-Z_]+)(?:\.\d+)?\s*: /(.*)/$", re.M)
@@ -14,7 +14,10 @@ MADE = ("zone", "variation", "feed", "point", "given")
 def text_mate() -> str:
     """The grammar as JSON. Words stand in the scopes that colour schemes know: keyword, string, constant.numeric,
     comment, entity.name, variable."""
-    terminals = {name: pattern.replace("\\/", "/") for name, pattern in _TERMINAL.findall(grammar_text())}
+    terminals = {
+        name: pattern.replace("\\/", "/")
+        for name, pattern in _TERMINAL.findall((FOLDER / "feed.lark").read_text("utf-8"))
+    }
     # Those of several words first, the longest first: `from net` before `from`, `in a row` before inches.
     words = sorted(KEYWORDS, key=lambda name: (-KEYWORDS[name].count(" "), name))
     several, single = ("|".join(terminals[name] for name in words if (" " in KEYWORDS[name]) == more)

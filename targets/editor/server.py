@@ -1,13 +1,16 @@
 """The language server: turns requests of an editor into calls of the service, and its answers into the protocol's.
 
-Scripts are compiled in one thread of their own, the newest text of each alone; every answer is about the text as it is
-when the answer is given. Nothing is written: changes are proposed to the editor.
+Scripts are compiled in one thread of their own, the newest text of each alone: a newer text ends the work on an older
+one. What is wrong with the sentences is told first, then what is wrong with the balls; remedies are looked for in
+another thread, once they are asked for. Every answer is about the text as it is when the answer is given. Nothing is
+written: changes are proposed to the editor.
 """
 
 import asyncio
 import os
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple, TypeVar
 
@@ -17,11 +20,13 @@ from pygls.lsp.server import LanguageServer
 
 from ...compiler.include import EditedLibrary, Library
 from ...compiler.model.feeder import Profiles
-from ...compiler.pipeline import Compiled, compile_source
+from ...compiler.pipeline import Compiled, compile_read, compile_source, read_source
+from ...compiler.progress import Overtaken, WhileWanted
 from ...compiler.scripts import sourced
+from ...compiler.service.balls import told_at
 from ...compiler.service.layout import Heading, folds, outline, painted
 from ...compiler.service.script import NamePlace, Script, opened, renamed
-from ...compiler.service.telling import Problem, problems
+from ...compiler.service.telling import Problem, carried, problems
 from ...compiler.service.writing import offers
 from ...grammar.edits import Edit
 from ...grammar.finding import Severity
@@ -31,8 +36,6 @@ from ...programs import ScriptShelf
 from ..machine.feeders import ProfileShelf
 from .positions import Positions
 
-PAUSE_S = 0.03
-"""How long a text has to rest before it is compiled: nobody types two letters sooner."""
 GRADES = {
     Severity.ERROR: t.DiagnosticSeverity.Error,
     Severity.WARNING: t.DiagnosticSeverity.Warning,
@@ -57,8 +60,10 @@ class JudgedText(NamedTuple):
     """A text and what it came to; None if the compiler itself is at fault."""
 
     text: str
-    compiled: Compiled | None
-    problems: tuple[Problem, ...]
+    compiled: Compiled | None = None
+    problems: tuple[Problem, ...] = ()
+    slips: tuple[Problem, ...] = ()
+    """Those of the problems that the sentences have, whatever the balls do."""
 
 
 class Editor(LanguageServer):
@@ -67,8 +72,11 @@ class Editor(LanguageServer):
     def __init__(self, version: str, plans: bool = False, worker: ThreadPoolExecutor | None = None) -> None:
         super().__init__("feedwright", version)
         self.worker, self._plans = worker or ThreadPoolExecutor(1), plans
-        self._busy = asyncio.Lock()
+        self._aside = ThreadPoolExecutor(1)
+        self._busy, self._looking = asyncio.Lock(), asyncio.Lock()
+        self._changes: dict[str, int] = {}
         self._judged: dict[str, JudgedText] = {}
+        self._mended: dict[str, JudgedText] = {}
 
     # ---- texts
 
@@ -110,35 +118,81 @@ class Editor(LanguageServer):
     # ---- what it comes to
 
     async def judged(self, uri: str) -> JudgedText:
-        """What the present text comes to; compiled now if it was not."""
+        """What the present text comes to, without remedies; compiled now if it was not."""
         async with self._busy:
-            source = self.source(uri)
-            known = self._judged.get(uri)
-            if known is None or known.text != source.text:
-                profiles, library = self.profiles(uri), self.library(uri)
-                loop = asyncio.get_running_loop()
-                known = await loop.run_in_executor(self.worker, _judge, source, profiles, library, self._plans)
-                self._judged[uri] = known
+            while (known := self._judged.get(uri)) is None or known.text != self.source(uri).text:
+                with suppress(Overtaken):
+                    self._judged[uri] = await self._compiled(uri)
             return known
 
-    async def tell(self, uri: str) -> None:
-        """Publish the problems of a text once it rests."""
-        version = self.workspace.get_text_document(uri).version
-        await asyncio.sleep(PAUSE_S)
-        if uri not in self.workspace.text_documents or self.workspace.get_text_document(uri).version != version:
-            return
-        judged = await self.judged(uri)
-        if uri in self.workspace.text_documents and self.source(uri).text == judged.text:
-            at = self.positions(judged.text)
-            found = [_diagnostic(problem, at) for problem in judged.problems]
-            version = self.workspace.get_text_document(uri).version
-            self.text_document_publish_diagnostics(t.PublishDiagnosticsParams(uri, found, version))
+    async def _compiled(self, uri: str) -> JudgedText:
+        source, wanted = self.source(uri), self._wanted(uri)
+        work = partial(asyncio.get_running_loop().run_in_executor, self.worker)
+        slips: tuple[Problem, ...] = ()
+        try:
+            read = await work(read_source, source, self.profiles(uri), self.library(uri))
+            before, slips = self._judged.get(uri, JudgedText("")), problems(read.findings, source)
+            if slips or before.slips:  # else nothing changes before the balls are known
+                older = [one for one in before.problems if one not in before.slips]
+                self.publish(uri, source.text, (*slips, *carried(older, source)))
+            compiled = await work(partial(compile_read, read, plan=self._plans, progress=wanted))
+        except Overtaken:
+            raise
+        except Exception:  # the editor goes on; the command line tells of a fault
+            return JudgedText(source.text, None, slips, slips)
+        return JudgedText(source.text, compiled, problems(compiled.findings, source), slips)
 
-    def typed(self) -> None:
+    async def mended(self, uri: str) -> JudgedText:
+        """The same with remedies, which take longer; without them if the text changes meanwhile."""
+        async with self._looking:
+            judged = await self.judged(uri)
+            known = self._mended.get(uri)
+            if not judged.problems or (known and known.text == judged.text):
+                return judged if known is None or known.text != judged.text else known
+            source, wanted = self.source(uri), self._wanted(uri)
+            look = partial(compile_source, source, self.profiles(uri), self.library(uri), plan=False,
+                           progress=wanted, trials=wanted)  # fmt: skip
+            try:
+                compiled = await asyncio.get_running_loop().run_in_executor(self._aside, look)
+            except Exception:  # overtaken, or a fault, as above
+                return judged
+            found = judged._replace(problems=problems(compiled.findings, source))
+            if [one.text for one in found.problems] != [one.text for one in judged.problems]:
+                self.publish(uri, judged.text, found.problems)  # that there is no remedy may be said too
+            self._mended[uri] = found
+            return found
+
+    def _wanted(self, uri: str) -> WhileWanted:
+        """Until the text changes."""
+        count = self._changes.get(uri)
+        return WhileWanted(lambda: self._changes.get(uri) == count)
+
+    async def tell(self, uri: str) -> None:
+        """Publish the problems of a text that was opened or changed."""
+        judged = await self.judged(uri)
+        if self.publish(uri, judged.text, judged.problems):
+            self.told(uri)
+
+    def publish(self, uri: str, text: str, found: tuple[Problem, ...]) -> bool:
+        """False if the text has changed since."""
+        if uri not in self.workspace.text_documents or self.source(uri).text != text:
+            return False
+        at, version = self.positions(text), self.workspace.get_text_document(uri).version
+        told = [_diagnostic(problem, at) for problem in found]
+        self.text_document_publish_diagnostics(t.PublishDiagnosticsParams(uri, told, version))
+        return True
+
+    def told(self, uri: str) -> None:
+        """All problems of the present text are told."""
+
+    def typed(self, uri: str) -> None:
         """A text was opened or changed."""
+        self._changes[uri] = self._changes.get(uri, 0) + 1
 
     def forget(self, uri: str) -> None:
+        self._changes.pop(uri, None)
         self._judged.pop(uri, None)
+        self._mended.pop(uri, None)
         self.text_document_publish_diagnostics(t.PublishDiagnosticsParams(uri, []))
 
     def change(self, uri: str, edits: tuple[Edit, ...]) -> t.WorkspaceEdit | None:
@@ -157,13 +211,6 @@ class Editor(LanguageServer):
         return t.Location(there, self.positions(name.span.source.text).range(name.span)) if there else None
 
 
-def _judge(source: Source, profiles: Profiles, library: Library, plans: bool) -> JudgedText:
-    with suppress(Exception):  # the editor goes on; the command line tells of a fault
-        compiled = compile_source(source, profiles, library, plan=plans)
-        return JudgedText(source.text, compiled, problems(compiled.findings, source))
-    return JudgedText(source.text, None, ())
-
-
 def _diagnostic(problem: Problem, at: Positions) -> t.Diagnostic:
     return t.Diagnostic(
         at.range(problem.span), problem.text, GRADES[problem.severity], code=problem.code, source="feedwright"
@@ -180,12 +227,12 @@ def answering(server: E) -> E:
 
     @server.feature(t.TEXT_DOCUMENT_DID_OPEN)
     async def opens(params: t.DidOpenTextDocumentParams) -> None:
-        server.typed()
+        server.typed(params.text_document.uri)
         await server.tell(params.text_document.uri)
 
     @server.feature(t.TEXT_DOCUMENT_DID_CHANGE)
     async def changes(params: t.DidChangeTextDocumentParams) -> None:
-        server.typed()
+        server.typed(params.text_document.uri)
         await server.tell(params.text_document.uri)
 
     @server.feature(t.TEXT_DOCUMENT_DID_CLOSE)
@@ -195,7 +242,7 @@ def answering(server: E) -> E:
     @server.feature(t.TEXT_DOCUMENT_CODE_ACTION, t.CodeActionOptions([t.CodeActionKind.QuickFix]))
     async def mends(params: t.CodeActionParams) -> list[t.CodeAction]:
         uri = params.text_document.uri
-        judged = await server.judged(uri)
+        judged = await server.mended(uri)
         at = server.positions(judged.text)
         start, end = at.place(params.range.start), at.place(params.range.end)
         found = []
@@ -221,13 +268,16 @@ def answering(server: E) -> E:
     @server.feature(t.TEXT_DOCUMENT_HOVER)
     async def says(params: t.HoverParams) -> t.Hover | None:
         uri = params.text_document.uri
+        compiled = (await server.judged(uri)).compiled
         script, at = server.script(uri), server.positions(server.source(uri).text)
-        name = script.name_at(at.place(params.position))
+        place = at.place(params.position)
+        name = script.name_at(place)
         made = script.made(name) if name else None
-        if name is None or made is None:
+        lines = [made.span.source.line_of(made.span.start)[2].strip()] if made else []
+        lines += told_at(script, compiled, place)
+        if not lines:
             return None
-        line = made.span.source.line_of(made.span.start)[2].strip()
-        return t.Hover(t.MarkupContent(t.MarkupKind.PlainText, line), at.range(name.span))
+        return t.Hover(t.MarkupContent(t.MarkupKind.PlainText, "\n".join(lines)), at.range(name.span) if name else None)
 
     @server.feature(t.TEXT_DOCUMENT_DEFINITION)
     def made(params: t.DefinitionParams) -> t.Location | None:

@@ -81,15 +81,18 @@ def _add(options: argparse.Namespace, path: Path, scripts: Scripts) -> None:
         uid = identity(plan, counts(typed), when.date().isoformat())
     if options.again:
         uid = secrets.token_hex(16)
-    if not typed.balls:
+    if not typed.balls and not typed.points:
         raise LogRefused("no ball was counted, so nothing was written")
     with Recorder(plan, path) as log:
-        began = min(ball.when for ball in typed.balls)
-        if not log.sheet(typed.balls, typed.best, uid, began, typed.in_order):
+        began = min((ball.when for ball in typed.balls), default=when)
+        if not log.sheet(typed.balls, typed.best, uid, began, typed.in_order, typed.points):
             _once_more(options, when)
-            log.sheet(typed.balls, typed.best, secrets.token_hex(16), began, typed.in_order)
+            log.sheet(typed.balls, typed.best, secrets.token_hex(16), began, typed.in_order, typed.points)
     judged = sum(ball.verdict.value != "n" for ball in typed.balls)
-    say(f"{plural(len(typed.balls), 'ball')} written, {judged} of them judged, to {path}")
+    points = sum(one.tally.played for one in typed.points)
+    more = f" and {plural(points, 'point')}" if points else ""
+    say(f"{plural(len(typed.balls), 'ball')}{more} written, {judged} of the balls judged, to {path}" if more else
+        f"{plural(len(typed.balls), 'ball')} written, {judged} of them judged, to {path}")  # fmt: skip
     for sentence in against_plan(plan, ((ball.shot, ball.verdict) for ball in typed.balls)):
         say(sentence)
 

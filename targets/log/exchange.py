@@ -94,7 +94,7 @@ _MERGE = (
     "CREATE TEMP TABLE lane_of AS SELECT theirs.id AS theirs, ours.id AS ours FROM other.lanes AS theirs "
     "JOIN plan_of ON plan_of.theirs = theirs.plan JOIN main.lanes AS ours "
     "ON ours.plan = plan_of.ours AND ours.block = theirs.block AND ours.variation = theirs.variation",
-    "INSERT INTO shots (lane, shot, feed, rung, label) SELECT ours, shot, feed, rung, label "
+    "INSERT INTO shots (lane, shot, feed, rung, label, player) SELECT ours, shot, feed, rung, label, player "
     "FROM other.shots JOIN lane_of ON theirs = lane WHERE true ON CONFLICT DO NOTHING",
     "CREATE TEMP TABLE shot_of (theirs INTEGER PRIMARY KEY, lane, shot)",
     "INSERT INTO shot_of SELECT theirs.id, ours.lane, ours.id FROM other.shots AS theirs "
@@ -106,8 +106,8 @@ _MERGE = (
     "INSERT INTO practice_of SELECT theirs.id, ours.id "
     "FROM other.practices AS theirs JOIN main.practices AS ours USING (uid)",
     # If only one of the logs has judged a ball, its verdict counts.
-    "INSERT INTO balls (practice, lane, ball, shot, at, verdict) "
-    "SELECT practice_of.ours, shot_of.lane, ball, shot_of.shot, at, verdict FROM other.balls "
+    "INSERT INTO balls (practice, lane, ball, shot, at, verdict, place) "
+    "SELECT practice_of.ours, shot_of.lane, ball, shot_of.shot, at, verdict, place FROM other.balls "
     "JOIN practice_of ON practice_of.theirs = practice JOIN shot_of ON shot_of.theirs = balls.shot WHERE true "
     "ON CONFLICT (practice, lane, ball) DO UPDATE SET verdict = excluded.verdict "
     "WHERE verdict = 'n' AND excluded.verdict <> 'n'",
@@ -115,6 +115,12 @@ _MERGE = (
     "FROM other.longest_streaks "
     "JOIN practice_of ON practice_of.theirs = practice JOIN lane_of ON lane_of.theirs = lane "
     "WHERE true ON CONFLICT DO NOTHING",
+    # The count that knows more of the same points.
+    "INSERT INTO points (practice, block, name, won, lost, open) "
+    "SELECT practice_of.ours, block, name, won, lost, open FROM other.points "
+    "JOIN practice_of ON practice_of.theirs = practice WHERE true ON CONFLICT (practice, block, name) "
+    "DO UPDATE SET won = excluded.won, lost = excluded.lost, open = excluded.open "
+    "WHERE excluded.won + excluded.lost > won + lost",
     "INSERT INTO corrections (day, profile, balls, along, aside) SELECT day, profile, balls, along, aside "
     "FROM other.corrections WHERE true ON CONFLICT DO NOTHING",
     *(f"DROP TABLE temp.{name}_of" for name in ("plan", "lane", "shot", "practice")),

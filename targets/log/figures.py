@@ -10,7 +10,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import NamedTuple
 
+from ...compiler.printable import plural
 from .chance import chance_of_row, needed_share
+from .points import PointTally, told
 
 
 class Scope(NamedTuple):
@@ -88,6 +90,24 @@ class LadderFigures:
     """By label, of all practices."""
 
 
+@dataclass(slots=True)
+class PointFigures:
+    """One point of one program."""
+
+    program: str
+    name: str
+    total: PointTally = field(default_factory=PointTally)
+
+
+@dataclass(slots=True)
+class PlayerFigures:
+    """What one of several players got in one program."""
+
+    program: str
+    name: str
+    total: Count = field(default_factory=Count)
+
+
 class Practice(NamedTuple):
     id: int
     started: str
@@ -101,6 +121,17 @@ class Figures:
     practices: dict[int, Practice]
     variations: list[VariationFigures]
     ladders: list[LadderFigures]
+    points: list[PointFigures] = field(default_factory=list)
+    players: list[PlayerFigures] = field(default_factory=list)
+
+    def told(self, program: str) -> list[str]:
+        """A sentence for each point and each player of a program."""
+        said = [f"point {one.name}: {told(one.total)}" for one in self.points if one.program == program]
+        for player in (one for one in self.players if one.program == program):
+            count = player.total
+            balls = plural(count.judged + count.not_judged, "ball")
+            said.append(f"{player.name}: {balls}, {count.hits} of {count.judged} judged hit")
+        return said
 
 
 def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = None) -> Figures:
@@ -110,18 +141,44 @@ def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = Non
     variations: dict[tuple[str, str], VariationFigures] = {}
     ladders: dict[tuple[str, str, str], LadderFigures] = {}
     lanes = {row[0]: row[1:] for row in database.execute(_LANES)}
-    told = {(p, lane): best for p, lane, best in database.execute("SELECT practice, lane, best FROM longest_streaks")}
+    typed = {(p, lane): best for p, lane, best in database.execute("SELECT practice, lane, best FROM longest_streaks")}
     for practice, lane, balls in _in_time(database, practices, every):
         program, variation, goal, planned, *ladder = lanes[lane]
         one = variations.setdefault((program, variation), VariationFigures(program, variation))
-        best = longest(balls) if practices[practice].in_order else told.get((practice, lane))
+        best = longest(balls) if practices[practice].in_order else typed.get((practice, lane))
         one.goal, one.planned = goal or one.goal, max(planned, one.planned)
         one.total.add(balls, best)
         one.practices.setdefault(practice, Count()).add(balls, best)
         if ladder[0] is not None:
             _climbed(database, ladders, program, ladder, planned, practice, lane)
     ordered = sorted(variations.values(), key=lambda one: (one.program, one.variation))
-    return Figures(practices, ordered, list(ladders.values()))
+    return Figures(
+        practices, ordered, list(ladders.values()), _points(database, practices), _players(database, practices)
+    )
+
+
+def _points(database: sqlite3.Connection, practices: dict[int, Practice]) -> list[PointFigures]:
+    found: dict[tuple[str, str], PointFigures] = {}
+    for practice, name, *counts in database.execute("SELECT practice, name, won, lost, open FROM points"):
+        if practice in practices:
+            program = practices[practice].program
+            one = found.setdefault((program, name), PointFigures(program, name))
+            one.total += PointTally(*counts)
+    return sorted(found.values(), key=lambda one: (one.program, one.name))
+
+
+def _players(database: sqlite3.Connection, practices: dict[int, Practice]) -> list[PlayerFigures]:
+    found: dict[tuple[str, str], PlayerFigures] = {}
+    if not database.execute("SELECT 1 FROM shots WHERE player IS NOT NULL LIMIT 1").fetchone():
+        return []  # without a look at every ball
+    for practice, name, balls in database.execute(
+        "SELECT practice, player, group_concat(verdict, '') FROM balls JOIN shots ON shots.id = balls.shot "
+        "WHERE player IS NOT NULL GROUP BY practice, player"
+    ):
+        if practice in practices:
+            program = practices[practice].program
+            found.setdefault((program, name), PlayerFigures(program, name)).total.add(balls, None)
+    return sorted(found.values(), key=lambda one: (one.program, one.name))
 
 
 def longest(balls: str) -> int:

@@ -54,7 +54,8 @@ def render(found: Figures, corrected: Mapping[str, list[DayRecord]] | None = Non
     said = "".join(f"<li>{_text(one)}</li>" for one in sentences)
     body = (
         f"<header><h1>Practice log</h1><p>{plural(len(practices), 'practice')}, {first} to {last}.</p></header><main>"
-        f"<h2>What the counts say</h2><ul>{said}</ul><p>{CLOSING}</p>{_table(found)}{_strips(found, corrected)}</main>"
+        f"<h2>What the counts say</h2><ul>{said}</ul><p>{CLOSING}</p>"
+        f"{_table(found)}{_counted(found)}{_strips(found, corrected)}</main>"
     )
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
@@ -91,6 +92,13 @@ def _table(found: Figures) -> str:
         rows.append(f"<tr>{''.join(named)}</tr>")
     head = "".join(f'<th scope="col">{head}</th>' for head in heads)
     return f'<table><thead class="heads"><tr>{head}</tr></thead><tbody>{"".join(rows)}</tbody></table>'
+
+
+def _counted(found: Figures) -> str:
+    """Points and players, program by program."""
+    programs = dict.fromkeys(one.program for one in found.practices.values())
+    rows = [f"<li>{_text(f'{said} ({program})')}</li>" for program in programs for said in found.told(program)]
+    return f"<h2>Points and players</h2><ul>{''.join(rows)}</ul>" if rows else ""
 
 
 def _strips(found: Figures, corrected: Mapping[str, list[DayRecord]]) -> str:

@@ -4,12 +4,17 @@ Pure: the same functions choose balls during play and count the points of a reco
 came and were hits, and lost with its first miss. A point in which a ball was not judged, or was not thrown, is neither.
 """
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from ...compiler.model.plan import Block, PointRecord
 from ...compiler.printable import plural
 from .progress import Verdict
+
+if TYPE_CHECKING:
+    from ...compiler.model.plan import Block, Plan, PointRecord
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +30,7 @@ class PointTally:
     def played(self) -> int:
         return self.won + self.lost + self.open
 
-    def __add__(self, other: "PointTally") -> "PointTally":
+    def __add__(self, other: PointTally) -> PointTally:
         return PointTally(self.won + other.won, self.lost + other.lost, self.open + other.open)
 
 
@@ -95,6 +100,12 @@ def _judged(marks: Sequence[Verdict]) -> PointTally:
     if Verdict.MISS in marks:
         return PointTally(lost=1)
     return PointTally(open=1) if Verdict.NOT_JUDGED in marks else PointTally(won=1)
+
+
+def of_points(plan: Plan, tallies: dict[str, PointTally]) -> dict[str, PointTally]:
+    """Without the single balls that stand beside points."""
+    singles = {shot.feed for shot in plan.shots}
+    return {name: tally for name, tally in tallies.items() if name not in singles}
 
 
 def summed(tallies: Iterable[dict[str, PointTally]]) -> dict[str, PointTally]:

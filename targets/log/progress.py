@@ -5,11 +5,15 @@ A ball that was not judged changes nothing: it does not add to a streak or end i
 balls. A step restarts the count: hits and misses on another rung do not count.
 """
 
+from __future__ import annotations
+
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import Enum
+from typing import TYPE_CHECKING
 
-from ...compiler.model.plan import Ladder
+if TYPE_CHECKING:
+    from ...compiler.model.plan import Ladder
 
 
 class Verdict(Enum):
@@ -38,7 +42,7 @@ class Rules:
             raise ValueError(f"{self.down} misses are never among {self.within} balls")
 
     @classmethod
-    def of(cls, ladder: Ladder) -> "Rules":
+    def of(cls, ladder: Ladder) -> Rules:
         return cls(len(ladder.rungs), ladder.up_in_a_row, ladder.down_misses, ladder.down_in)
 
 
@@ -87,7 +91,7 @@ class Tally:
     streak: int = 0
     best: int = 0
 
-    def after(self, verdict: Verdict) -> "Tally":
+    def after(self, verdict: Verdict) -> Tally:
         if verdict is Verdict.NOT_JUDGED:
             return replace(self, not_judged=self.not_judged + 1)
         if verdict is Verdict.MISS:

@@ -23,6 +23,7 @@ from typing import NamedTuple, Self
 
 from ...compiler.model.plan import Block, Plan
 from . import LogRefused
+from .points import PointBall, PointTally, course, of_points
 from .progress import Rules, Verdict, climb
 from .store import DAMAGED, WAIT_S, default_path, must_have_room, open_to_write, told, transaction, utc
 
@@ -41,6 +42,8 @@ class LoggedBall(NamedTuple):
     rung: int | None
     when: datetime
     verdict: Verdict
+    place: int | None = None
+    """How many of the block's balls come before it; None where only the order is known, or not even that."""
 
 
 class LongestStreak(NamedTuple):
@@ -49,6 +52,14 @@ class LongestStreak(NamedTuple):
     block: int
     variation: str
     best: int
+
+
+class PointCount(NamedTuple):
+    """The points of one name in a block, as a person counted them."""
+
+    block: int
+    name: str
+    tally: PointTally
 
 
 class Recorder:
@@ -62,6 +73,9 @@ class Recorder:
         self._uid = secrets.token_hex(16)
         self._practice: int | None = None
         self._lane_of: dict[int, int] = {}
+        self._first_of: dict[int, int] = {}
+        for number, launch in enumerate(plan.launches, start=1):
+            self._first_of.setdefault(launch.block, number)
         self._database = open_to_write(self.path)
 
     def __enter__(self) -> Self:
@@ -99,20 +113,24 @@ class Recorder:
         return ball in self._lane_of
 
     def ball(
-        self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict, number: int | None = None
-    ) -> int:
-        """Write one ball of a block of the plan; `rung`, from zero, only in a ladder. Returns its number in this
-        practice, from one: the next, or a `number` that the log does not have yet, for balls that may come in another
-        order than they were played in. ValueError if the plan has no such ball."""
-        ball = LoggedBall(block, shot_id, rung, when, verdict)
+        self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict, number: int | None = None,
+        keyed: bool = False,
+    ) -> int:  # fmt: skip
+        """Write one ball of a block of the plan; `rung`, from zero, only in a ladder; `number`, that of the plan's
+        launch, None if each ball of the block is written, in order. Returns its number in this practice, from one: the
+        next, or if `keyed` that of the launch, for balls that come in another order than they were played in.
+        ValueError if the plan has no such ball."""
+        place = None if number is None else number - self._first_of.get(block, number)
+        ball = LoggedBall(block, shot_id, rung, when, verdict, place)
         self._must_be_planned(ball)
         with told(self.path), transaction(self._database):
             practice = self._practice or self._begin(self._uid, when, in_order=True)
-            number = number or max(self._lane_of, default=0) + 1
-            lane = self._write(practice, number, ball)
+            own = number if keyed and number is not None else max(self._lane_of, default=0) + 1
+            lane = self._write(practice, own, ball)
+            self._count_points(practice, block)
         self._practice = practice
-        self._lane_of[number] = lane
-        return number
+        self._lane_of[own] = lane
+        return own
 
     def judge(self, ball: int, verdict: Verdict) -> None:
         """Change the verdict of a ball of this practice."""
@@ -121,11 +139,15 @@ class Recorder:
             self._database.execute(
                 "UPDATE balls SET verdict = ? WHERE practice = ? AND lane = ? AND ball = ?", (verdict.value, *key)
             )
+            (block,) = self._database.execute("SELECT block FROM lanes WHERE id = ?", (self._lane_of[ball],)).fetchone()
+            self._count_points(self._practice, block)
 
     def sheet(
-        self, balls: Sequence[LoggedBall], best: Sequence[LongestStreak], uid: str, when: datetime, in_order: bool
-    ) -> bool:
-        """Write a whole practice, all or nothing. False if the log already has the practice `uid`."""
+        self, balls: Sequence[LoggedBall], best: Sequence[LongestStreak], uid: str, when: datetime, in_order: bool,
+        points: Sequence[PointCount] = (),
+    ) -> bool:  # fmt: skip
+        """Write a whole practice, all or nothing. Where the order of the balls is known they give the points; else
+        `points` does. False if the log already has the practice `uid`."""
         for ball in balls:
             self._must_be_planned(ball)
         with told(self.path), transaction(self._database):
@@ -139,6 +161,9 @@ class Recorder:
                 "INSERT INTO longest_streaks (practice, lane, best) VALUES (?, ?, ?)",
                 [(practice, lanes[b.block, b.variation], b.best) for b in best],
             )
+            for block in {ball.block for ball in balls} if in_order else ():
+                self._count_points(practice, block)
+            self._write_points(practice, points)
         return True
 
     def starting_rung(self, block: int) -> int:
@@ -185,10 +210,32 @@ class Recorder:
         found = self._find(ball) or self._add_lane(practice, ball)
         lane, shot = found
         self._database.execute(
-            "INSERT INTO balls (practice, lane, ball, shot, at, verdict) VALUES (?, ?, ?, ?, ?, ?)",
-            (practice, lane, number, shot, utc(ball.when), ball.verdict.value),
+            "INSERT INTO balls (practice, lane, ball, shot, at, verdict, place) VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (practice, lane, number, shot, utc(ball.when), ball.verdict.value, ball.place),
         )
         return lane
+
+    def _count_points(self, practice: int | None, block: int) -> None:
+        """The points of a block as its balls give them now."""
+        planned = self._blocks[block]
+        if not planned.points:
+            return
+        rows = self._database.execute(
+            "SELECT place, shots.shot, verdict FROM lanes JOIN balls ON balls.lane = lanes.id "
+            "JOIN shots ON shots.id = balls.shot "
+            "WHERE plan = (SELECT plan FROM practices WHERE id = ?1) AND block = ?2 AND practice = ?1 ORDER BY ball",
+            (practice, block),
+        )
+        balls = [PointBall(n if at is None else at, shot, Verdict(mark)) for n, (at, shot, mark) in enumerate(rows)]
+        tallies = of_points(self._plan, course(planned, balls).tallies)
+        self._database.execute("DELETE FROM points WHERE practice = ? AND block = ?", (practice, block))
+        self._write_points(practice, [PointCount(block, *one) for one in tallies.items()])
+
+    def _write_points(self, practice: int | None, points: Sequence[PointCount]) -> None:
+        self._database.executemany(
+            "INSERT INTO points (practice, block, name, won, lost, open) VALUES (?, ?, ?, ?, ?, ?)",
+            [(practice, block, name, tally.won, tally.lost, tally.open) for block, name, tally in points],
+        )
 
     def _find(self, ball: LoggedBall) -> tuple[int, int] | None:
         row: tuple[int, int] | None = self._database.execute(
@@ -216,8 +263,8 @@ class Recorder:
                 rung = ladder.rungs.index(shot.id) if ladder else None
                 label = ladder.labels[rung] if ladder and rung is not None else None
                 self._database.execute(
-                    "INSERT INTO shots (lane, shot, feed, rung, label) VALUES (?, ?, ?, ?, ?)",
-                    (lane, shot.id, shot.feed, rung, label),
+                    "INSERT INTO shots (lane, shot, feed, rung, label, player) VALUES (?, ?, ?, ?, ?, ?)",
+                    (lane, shot.id, shot.feed, rung, label, shot.player),
                 )
         found = self._find(ball)
         assert found is not None

@@ -1,7 +1,9 @@
 """The tables of the log's file, version by version; SQLite's `user_version` gives the version of a file.
 
 A practice is one run of one plan. A goal is counted over a lane: the balls of one variation in one block of a plan, or
-of a ladder. CHECK instead of STRICT, so that older SQLite libraries can read the file.
+of a ladder. A ball's `place` is how many of its block's balls come before it, NULL where that was not kept. A row of
+`points` counts the points of one name in a block that are over. CHECK instead of STRICT, so that older
+SQLite libraries can read the file.
 """
 
 APPLICATION_ID = 0x46645772
@@ -75,5 +77,26 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
             along REAL NOT NULL CHECK (typeof(along) = 'real' AND abs(along) < 50),
             aside REAL NOT NULL CHECK (typeof(aside) = 'real' AND abs(aside) < 50),
             UNIQUE (profile, day))""",
+    ),
+    (
+        "ALTER TABLE shots ADD COLUMN player TEXT CHECK (player IS NULL OR length(player) <= 400)",
+        "ALTER TABLE balls ADD COLUMN place INTEGER "
+        "CHECK (place IS NULL OR (typeof(place) = 'integer' AND place >= 0))",
+        """CREATE TABLE points (
+            practice INTEGER NOT NULL REFERENCES practices ON DELETE CASCADE,
+            block INTEGER NOT NULL CHECK (typeof(block) = 'integer' AND block >= 0),
+            name TEXT NOT NULL CHECK (length(name) <= 400),
+            won INTEGER NOT NULL CHECK (typeof(won) = 'integer' AND won >= 0),
+            lost INTEGER NOT NULL CHECK (typeof(lost) = 'integer' AND lost >= 0),
+            open INTEGER NOT NULL CHECK (typeof(open) = 'integer' AND open >= 0),
+            PRIMARY KEY (practice, block, name)) WITHOUT ROWID""",
+        "DROP VIEW log",
+        """CREATE VIEW log AS
+            SELECT plans.program, plans.digest AS plan, practices.uid AS practice, practices.started, balls.ball,
+                lanes.block, shots.shot, shots.feed, lanes.variation, shots.rung + 1 AS rung, shots.label, balls.at,
+                CASE balls.verdict WHEN 'h' THEN 'hit' WHEN 'm' THEN 'miss' ELSE 'not judged' END AS verdict,
+                practices.in_order, shots.player
+            FROM balls JOIN practices ON practices.id = balls.practice JOIN plans ON plans.id = practices.plan
+                JOIN lanes ON lanes.id = balls.lane JOIN shots ON shots.id = balls.shot""",
     ),
 )

@@ -16,13 +16,15 @@ def show(found: Figures, console: Console) -> None:
     balls = sum(one.total.judged + one.total.not_judged for one in found.variations)
     first, last = (local(list(found.practices.values())[i].started) for i in (0, -1))
     _say(console, f"{plural(len(found.practices), 'practice')}, {plural(balls, 'ball')}, {first} to {last}")
-    for program in dict.fromkeys(one.program for one in found.variations):
+    for program in dict.fromkeys(one.program for one in found.practices.values()):
         _say(console, f"\n{visible(program)}")
-        variations = [one for one in found.variations if one.program == program]
-        console.print(_table(variations))
+        if variations := [one for one in found.variations if one.program == program]:
+            console.print(_table(variations))
         for ladder in found.ladders:
             if ladder.program == program:
                 _say(console, _climbed(ladder))
+        for sentence in found.told(program):
+            _say(console, sentence)
     if any(one.needed is not None for one in found.variations):
         _say(console, "\no share so far, - its interval, | what the goal needs for an even chance")
 

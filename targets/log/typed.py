@@ -8,7 +8,7 @@ import hashlib
 import io
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, TypeVar
 
@@ -16,8 +16,9 @@ from ...compiler.model.plan import Block, Plan
 from ...compiler.printable import plural
 from . import LogRefused
 from .progress import Verdict
-from .record import LoggedBall, LongestStreak
+from .record import LoggedBall, LongestStreak, PointCount
 from .store import moment
+from .typed_points import TypedPoint, counted_points, point_answer, point_row, points_of
 
 if TYPE_CHECKING:
     from ..outputs.sheet.letters import Letters
@@ -43,6 +44,13 @@ class TypedUnit:
     """Block and shot of each ball, in the order of the plan."""
     sheet: str
     """Its name on the sheet: the number of the block, the letters and the variation."""
+    points: tuple[TypedPoint, ...] = ()
+    """With the last unit of a block on the sheet, the points of this block."""
+
+    @property
+    def number(self) -> str:
+        """`Block 2`, as the sheet counts."""
+        return self.sheet.partition(", ")[0]
 
     @property
     def name(self) -> str:
@@ -65,6 +73,7 @@ class Typed:
     balls: list[LoggedBall]
     best: list[LongestStreak]
     in_order: bool
+    points: list[PointCount] = field(default_factory=list)
 
 
 def units(plan: Plan) -> list[TypedUnit]:
@@ -86,7 +95,8 @@ def units(plan: Plan) -> list[TypedUnit]:
         rest = [unit for unit in joined.values() if unit.rung is None]
         # The sheet has the rungs first, then the variations in the order of their letters.
         rest.sort(key=lambda unit: min(place[named.of[shot]] for _, shot in unit.balls))
-        found += [replace(unit, sheet=_told(plan, named, unit)) for unit in rungs + rest]
+        *others, last = [replace(unit, sheet=_told(plan, named, unit)) for unit in rungs + rest]
+        found += [*others, replace(last, points=tuple(points_of(plan, blocks)))]
     return found
 
 
@@ -158,6 +168,7 @@ def counted(
 def asked(plan: Plan, ask: Callable[[str], str], again: Callable[[str], None] | None, when: datetime) -> Typed:
     """Ask block by block, as the sheet numbers them; `again` shows an error before the next try, None gives up."""
     answers: list[Answer] = []
+    points: list[PointCount] = []
     last: Block | None = None
     for unit in units(plan):
         if last is not None and last.ladder and unit.block is not last:
@@ -167,9 +178,13 @@ def asked(plan: Plan, ask: Callable[[str], str], again: Callable[[str], None] | 
         given = _until(lambda q=question: ask(q), lambda text, u=unit: answer(text, u), again)  # type: ignore[misc]
         if given is not None:
             answers.append(given)
+        for point in unit.points:
+            question = f"{unit.number}, {point.asked}"
+            count = _until(lambda q=question: ask(q), lambda text, p=point: point_answer(text, p), again)  # type: ignore[misc]
+            points += [count] if count else []
     if last is not None and last.ladder:
         answers = _ended(answers, last, ask, again)
-    return _as_balls(answers, when)
+    return replace(_as_balls(answers, when), points=points)
 
 
 def _ended(
@@ -179,7 +194,7 @@ def _ended(
     mine = [a for a in answers if a.unit.block is block]  # of all rounds, if it has rounds
     if len(mine) < 2:
         return answers
-    names, number = [a.unit.name for a in mine], mine[0].unit.sheet.partition(", ")[0]
+    names, number = [a.unit.name for a in mine], mine[0].unit.number
     numbers = ", ".join(f"{i} {name}" for i, name in enumerate(names, start=1))
 
     def read(text: str) -> int:
@@ -218,16 +233,19 @@ def _as_balls(answers: list[Answer], when: datetime) -> Typed:
 
 def read_csv(data: bytes, plan: Plan, when: datetime) -> Typed:
     """One row for each ball (`block,verdict`, and `shot`, `rung` if they matter), or for each count
-    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `streak`). Blocks and rungs count from
-    one, rests and collects too."""
+    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `streak`; or `block,point,won,lost`). Blocks and rungs
+    count from one, rests and collects too."""
     rows = _rows(data)
     columns = set(rows[0][1]) if rows else set()
     if {"block", "verdict"} <= columns:
         return Typed(list(_each_ball(rows, plan, when)), [], in_order=True)
-    if {"block", "hits", "misses"} <= columns:
-        answers = [a for number, row in rows if (a := _at(number, lambda r=row: _count(r, plan)))]  # type: ignore[misc]
-        return _as_balls(answers, when)
-    raise LogRefused("the CSV needs a first row with block,verdict or block,hits,misses, and rows below it")
+    if {"block", "hits", "misses"} <= columns or {"block", "point", "won", "lost"} <= columns:
+        counts = [a for number, row in rows if (a := _at(number, lambda r=row: _count(r, plan)))]  # type: ignore[misc]
+        typed = _as_balls([one for one in counts if isinstance(one, Answer)], when)
+        return replace(typed, points=[one for one in counts if isinstance(one, PointCount)])
+    raise LogRefused(
+        "the CSV needs a first row with block,verdict or block,hits,misses or block,point,won,lost, and rows below it"
+    )
 
 
 def _rows(data: bytes) -> list[tuple[int, dict[str, str]]]:
@@ -293,8 +311,11 @@ def _ball(row: dict[str, str], plan: Plan, played: dict[int, int], when: datetim
     return LoggedBall(block.index, shot, rung, _moment(row.get("at", ""), when), verdict)
 
 
-def _count(row: dict[str, str], plan: Plan) -> Answer | None:
+def _count(row: dict[str, str], plan: Plan) -> Answer | PointCount | None:
     block = _block(row, plan)
+    if row.get("point"):
+        point = point_row(row, plan, block)
+        return counted_points(point, _number(row.get("won", ""), "won"), _number(row.get("lost", ""), "lost"))
     mine = _in_a_block(plan, block, block.index + 1)
     if block.ladder:
         mine = [mine[_rung(row, block)]]
@@ -303,7 +324,7 @@ def _count(row: dict[str, str], plan: Plan) -> Answer | None:
     if len(mine) != 1:
         raise LogRefused(f"block {block.index + 1} mixes variations; a column variation says which one is counted")
     best = _number(row["streak"], "streak") if row.get("streak") else None
-    hits, misses = _number(row["hits"], "hits"), _number(row["misses"], "misses")
+    hits, misses = _number(row.get("hits", ""), "hits"), _number(row.get("misses", ""), "misses")
     where = f"block {block.index + 1}, {mine[0].name}: "
     return counted(mine[0], hits, misses, _number(row.get("not judged") or "0", "not judged"), best, where)
 
@@ -337,7 +358,8 @@ def _moment(text: str, otherwise: datetime) -> datetime:
 def counts(typed: Typed) -> bytes:
     """What was typed from a sheet, without the moment: the same on any machine."""
     balls = (f"{ball.block} {ball.shot} {ball.verdict.value}" for ball in typed.balls)
-    return "\n".join([*balls, *(f"{row.block} {row.variation} {row.best}" for row in typed.best)]).encode()
+    points = (f"{one.block} {one.name} {one.tally.won} of {one.tally.played} points" for one in typed.points)
+    return "\n".join([*balls, *(f"{row.block} {row.variation} {row.best}" for row in typed.best), *points]).encode()
 
 
 def identity(plan: Plan, data: bytes, when: str) -> str:

@@ -17,6 +17,19 @@ def in_zone(shots: Sequence[Shot]) -> str:
     return told if band == told else f"{told} ({band})"
 
 
+def limits(shots: Sequence[Shot]) -> list[str]:
+    """What the script allows at most and at least, and how many of their balls keep it: those that differ most from
+    that first."""
+    shares: dict[str, list[float]] = {}
+    for shot in shots:
+        for limit in shot.limits:
+            known = [limit.share_kept, limit.share_kept_least]
+            mine = shares.setdefault(" and ".join(limit.words), [])
+            mine += [share for share in known if share is not None]
+    told = sorted(shares.items(), key=lambda item: min(item[1], default=0.0))
+    return [f"{words}: {f'{_span(found)} of the balls' if found else 'not computed'}" for words, found in told]
+
+
 def _span(shares: list[float]) -> str:
     low, high = f"{min(shares) * 100:.0f}", f"{max(shares) * 100:.0f}"
     return f"{high}%" if low == high else f"{low}-{high}%"
@@ -34,4 +47,4 @@ def ends(shots: Sequence[Shot]) -> str:
                 off += [end[1] - at for end in (shot.spread.least_drag_m, shot.spread.most_drag_m) if end is not None]
         if max(off) - min(off) >= 0.1:
             told.append(f"{-min(off):.1f} m {less} to {max(off):.1f} m {more}")
-    return ", on the full ".join(told) or "less than 0.1 m apart"
+    return ", on the full ".join(told) or "less than 0.1 m off"

@@ -12,6 +12,7 @@ import pytest
 from feedwright.compiler.calibration import choice, law
 from feedwright.compiler.calibration.invented import InventedMachine
 from feedwright.compiler.calibration.law import DEPTH, SIDE
+from feedwright.compiler.calibration.scripts import balls_of_script, slopes_of
 from feedwright.compiler.model.court import courts
 
 from .. import shipped
@@ -51,6 +52,13 @@ def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
     assert low <= unknowns <= high
 
 
+def test_nine_of_ten_balls_land_within_what_is_told() -> None:
+    """The distance that is told of each machine, without scatter, and how many of 25 balls keep it."""
+    found = trials(12)
+    share = np.mean([one.inside for one in found])
+    assert (0.85 if WHOLE else 0.75) <= share <= (0.95 if WHOLE else 1.0)
+
+
 def test_no_part_of_the_posterior_holds_the_truth_too_often() -> None:
     """The rank histogram, which compiler/calibration/ranks.svg draws. Four standard deviations of a bar: the eight
     unknowns of a machine hang together, which makes bars less even than chance alone."""
@@ -67,12 +75,12 @@ def test_chosen_test_balls_leave_less_doubt_than_random_ones(program: str) -> No
     court = courts(False)["singles"]
     settings, _, by, spread = choice.safe(feeder(), stand(), court)
     script = shipped.compiled(next(path for path in shipped.PROGRAMS if path.stem.startswith(program)))
-    assert script.shots
-    shots = [dict(shot.settings) for shot in script.shots.shots.values()]
+    assert script.program and script.shots
+    balls = balls_of_script(script.program, script.shots)
     before, chance = law.prior(feeder().doubt), np.random.default_rng(1)
-    for wanted, most in ((shots, 0.8), (None, 0.9)):
-        asked = by if wanted is None else law.slopes(law.balls_of(feeder(), wanted), np.zeros(10), stand(), False)[1]
-        aims = asked[[SIDE, DEPTH]].transpose(1, 0, 2).reshape(10, -1)
+    for wanted, most in (([balls], 0.8), ([], 0.9)):
+        asked = slopes_of(feeder(), wanted)[0] if wanted else by[[SIDE, DEPTH]]
+        aims = asked.transpose(1, 0, 2).reshape(10, -1)
         for count in (6, 12):
             best = choice.choose(count, feeder(), stand(), court, wanted).after
             drawn = [
@@ -85,6 +93,20 @@ def test_chosen_test_balls_leave_less_doubt_than_random_ones(program: str) -> No
 @pytest.mark.parametrize("other", ["slip", "coupled", "tilted", "gyro", "worn"] if WHOLE else ["slip,tilted,gyro,worn"])
 def test_a_machine_of_another_law_is_still_met_twice_as_well(other: str) -> None:
     """In 9 of 10; no unknown of the fit describes these laws. Those that were right before cannot be halved."""
-    found = [one for one in trials(12, MACHINES // 2 + 3, tuple(other.split(","))) if one.before > 0.5]
+    tried = trials(12, MACHINES // 2 + 3, tuple(other.split(",")))
+    found = [one for one in tried if one.before > 0.5]
     halved = np.mean([one.after <= one.before / 2 for one in found])
     assert halved >= (0.9 if WHOLE else 0.8)
+    # Nine of ten are told; so few machines leave the share uncertain by 6 %.
+    assert np.mean([one.inside for one in tried]) >= (0.85 if WHOLE else 0.75)
+
+
+@pytest.mark.skipif(not WHOLE, reason="FEEDWRIGHT_WHOLE=1: a difference of a tenth needs many machines")
+@pytest.mark.parametrize("laws", [("coupled",), ("tilted",), ("slip", "coupled", "tilted", "gyro", "worn")])
+def test_what_no_correction_explains_makes_the_doubt_wider(laws: tuple[str, ...]) -> None:
+    """The same machines with and without another law, read with the same slips of the tape. Gyrospin and a worn ball
+    are left out: their doubt need not be wider, because corrections take them in (the share above shows that)."""
+    machines = 60
+    plain, other = ([one.told for one in trials(12, machines, of)] for of in ((), laws))
+    assert np.median(np.array(other) / np.array(plain)) > 1.04
+    assert np.mean(np.array(other) > np.array(plain)) > 0.6

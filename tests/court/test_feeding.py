@@ -51,7 +51,9 @@ class Shelf:
     def has(self, ball: int) -> bool:
         return ball in self.practices.get(self.uid, {})
 
-    def ball(self, block: int, shot: str, rung: int | None, when: datetime, verdict: Verdict, number: int) -> int:
+    def ball(
+        self, block: int, shot: str, rung: int | None, when: datetime, verdict: Verdict, number: int, keyed: bool
+    ) -> int:
         self._fails()
         kept = self.practices.setdefault(self.uid, {})
         assert number not in kept

@@ -152,6 +152,17 @@ async def test_names_are_found_told_and_changed(editor: LanguageClient) -> None:
     assert await editor.text_document_rename_async(t.RenameParams(identity, place, "2 words")) is None
 
 
+async def test_a_feed_tells_what_its_ball_does(editor: LanguageClient) -> None:
+    uri = opened(editor, FIRST)
+    params = t.HoverParams(t.TextDocumentIdentifier(uri), where(FIRST, "like high", 6))
+    said = await editor.text_document_hover_async(params)
+    assert said and isinstance(said.contents, t.MarkupContent) and said.range
+    line, ball = said.contents.value.split("\n")
+    assert line == "feed high aims clear" and ball.startswith(
+        "A high: 89 km/h; 1.21 m over the net (100% pass); lands 9.4 m"
+    )
+
+
 async def test_outline_folds_and_colours(editor: LanguageClient) -> None:
     text = 'program "\U0001f3be"  # \u00e9\n\nfeed a\n    pace 80 km/h\n'
     uri = opened(editor, text)

@@ -12,7 +12,6 @@ from typing import Any, Self
 
 import pytest
 
-from feedwright.targets.log.points import PointTally
 from feedwright.targets.machine.replay import loop as looping
 from feedwright.targets.machine.replay.brake import Brake, brake
 from feedwright.targets.machine.replay.flow import Halt, RunPhase
@@ -21,6 +20,7 @@ from feedwright.targets.machine.replay.loop import FAULT, INTERRUPTED, Loop
 from feedwright.targets.machine.replay.picture import Picture, picture
 from feedwright.targets.machine.replay.places import Place, RunShelf
 from feedwright.targets.machine.replay.run import UNCONFIRMED, Ending, Run
+from feedwright.targets.machine.replay.state import State
 from feedwright.targets.machine.wire.frames import DEVICE, encode
 
 from .club import built
@@ -51,9 +51,9 @@ class Player:
         self.phase, self.halt, self.why, self.question, self.told = phase, Halt.START, "", "w7xy", False
         self.run = Run("ab" * 8, "bench", PLACES, Disk())
         self.counts = {"gone": 0, "missed": 0, "hit": 0, "miss": 0}
-        self.points: dict[str, PointTally] = {}
         self.last_gone, self.quiet_shown, self.ending = PLACES[0], True, None
         self.shelf = RunShelf(SHOTS, {shot: SETTINGS["steady"] for shot in SHOTS}, BLOCKS)
+        self.state = State(self.shelf, iter(()), self.run)
         self.messages: deque[str] = deque(maxlen=50)
         self.said = 0
         self.told_of: list[tuple[Any, ...]] = []

@@ -1,6 +1,7 @@
 """Points on a machine: a missed ball begins the point again, whatever the moment of the mark, and no mark can make the
 machine throw what was not checked. In virtual time, on a device that shares no line with the host."""
 
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -62,21 +63,21 @@ def played(held: RunShelf, marks: str, at_s: float) -> Street:
 def test_without_a_mark_the_points_come_as_they_were_drawn() -> None:
     street = played(shelf(RUSH, RUSH), "", 1.0)
     assert thrown(street) == ["slow", "fast", "slow", "fast"]
-    assert street.host.points == {"rush": PointTally(open=2)}
+    assert street.host.state.points.tallies == {"rush": PointTally(open=2)}
 
 
 def test_a_miss_begins_the_point_again_with_the_very_next_ball() -> None:
     """Also a late mark counts: the next ball is not chosen before the machine needs the time to set it."""
     street = played(shelf(RUSH, RUSH, RUSH), "mmhhhm", 0.7)
     assert thrown(street) == ["slow", "slow", "slow", "fast", "slow", "fast"]
-    assert street.host.points == {"rush": PointTally(won=1, lost=3)}
+    assert street.host.state.points.tallies == {"rush": PointTally(won=1, lost=3)}
     assert counted(street.host).endswith("rush: 1 of 4 points won")
 
 
 def test_a_mark_that_comes_too_late_changes_the_ball_after_the_next() -> None:
     street = played(shelf(RUSH, RUSH), "mhhh", EVERY_S - 0.2)
     assert thrown(street) == ["slow", "fast", "slow", "fast"]  # the second was chosen before the mark
-    assert street.host.points == {"rush": PointTally(won=1, lost=1)}
+    assert street.host.state.points.tallies == {"rush": PointTally(won=1, lost=1)}
 
 
 def test_a_mark_taken_back_lets_the_point_go_on() -> None:
@@ -93,7 +94,7 @@ def test_in_a_mix_the_missed_point_is_the_one_that_begins_again() -> None:
     other = RUSH.model_copy(update={"name": "other", "shots": ("kicker", "steady")})
     street = played(shelf(other, RUSH), "mhhm", 0.7)
     assert thrown(street) == ["kicker", "kicker", "steady", "slow"]
-    assert street.host.points == {"other": PointTally(won=1, lost=1), "rush": PointTally(lost=1)}
+    assert street.host.state.points.tallies == {"other": PointTally(won=1, lost=1), "rush": PointTally(lost=1)}
 
 
 def test_the_next_ball_is_set_late_but_never_too_late() -> None:
@@ -165,3 +166,14 @@ def test_a_serve_needs_the_first_ball_of_its_point() -> None:
     points, run = street.host.state.points, street.host.run
     assert [points.serve_before(run, place) for place in run.places] == [1.5, None, 1.5, None]
     assert isinstance(street.disk, Disk)
+
+
+def test_the_screen_counts_the_balls_of_each_of_several_players() -> None:
+    """Those that an interrupted run gave them before count, too; of one player alone nothing is said."""
+    shots = {
+        name: shot.model_copy(update={"player": "ben" if name == "fast" else "anna"}) for name, shot in SHOTS.items()
+    }
+    held = replace(shelf(RUSH, RUSH), shots=shots, got={"ben": 3})
+    assert counted(played(held, "hhhh", 0.5).host).endswith(" (balls for anna 2, ben 5)")
+    alone = {name: shot.model_copy(update={"player": "anna"}) for name, shot in SHOTS.items()}
+    assert played(replace(held, shots=alone), "", 0.5).host.state.loads == {}

@@ -3,8 +3,8 @@
 import pytest
 
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.service.balls import feed_at, made_at
-from feedwright.compiler.service.moving import moved
+from feedwright.compiler.service.balls import feed_at, made_at, told_at
+from feedwright.compiler.service.moving import movable, moved
 from feedwright.compiler.service.script import edited, opened
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -86,3 +86,65 @@ def test_the_height_of_the_contact_is_moved_where_the_feed_says_it() -> None:
     assert known.program
     (edit,) = moved(known.program, "high", {"height": 0.1})
     assert edit.text == "height 1.3 m, falling"
+    assert "height" in movable(known.program, "high") and "over" not in movable(known.program, "high")
+
+
+def test_the_way_over_the_net_is_moved_where_the_feed_says_it() -> None:
+    known = compiled(FIRST)
+    assert known.program
+    (edit,) = moved(known.program, "low", {"over": 0.2, "height": 0.2})
+    assert edit.text == "height 0.8 m over net" and "0.6 m over net" in edit.span.text
+
+
+def test_an_edge_of_the_zone_is_moved_alone() -> None:
+    """`depth 1 to 4 m inside baseline`: the edge near the net is the far one of the baseline."""
+    known = compiled(FIRST)
+    assert known.program
+    for by, said in (
+        ({"near": -0.5}, "depth 1 to 4.5 m inside baseline"), ({"far": -0.5}, "depth 1.5 to 4 m inside baseline"),
+        ({"near": -1.0, "far": 0.5}, "depth 0.5 to 5 m inside baseline"),
+    ):  # fmt: skip
+        (edit,) = moved(known.program, "high", by)
+        assert edit.text == said
+    (side,) = moved(known.program, "high", {"left": -0.5})
+    feed = known.program.feeds["high"]  # on the player's right, which is the feeder's left: -x
+    inner, outer = (round(abs(edge) * 4) / 4 for edge in (feed.side.high, feed.side.low))  # in steps of 25 cm
+    assert feed.side.high < 0 and side.text == f"side {inner:g} to {outer + 0.5:g} m right of centre"
+    assert moved(known.program, "high", {"near": 0.1}) == () and moved(known.program, "high", {"far": 9.0}) == ()
+
+
+def test_a_feeds_name_and_its_lines_tell_what_the_ball_does() -> None:
+    """The figures are those of the plan, which a replay flies."""
+    known = compiled(FIRST)
+    assert known.plan
+    shot = next(shot for shot in known.plan.shots if shot.id == "high")
+    seen = shot.predicted
+    assert seen.landing_m and seen.net_clearance_m and shot.spread
+    places = [TEXT.index(words) for words in ("high aims", "stance    2.5", "high, low\n    rest", "high\n    stance")]
+    (told,) = {told_at(BOTH, known, place) for place in places[:3]}
+    assert told[0].startswith("A high: ") and len(told) == 1
+    for said in (
+        f"{shot.launch.speed_mps * 3.6:.0f} km/h", f"{seen.net_clearance_m:.2f} m over the net",
+        f"({shot.spread.share_over_net:.0%} pass)", f"lands {seen.landing_m[1]:.1f} m from the net",
+        f"{abs(seen.landing_m[0]):.1f} m to the feeder's left", f"met {seen.contact_m[2]:.2f} m high, falling",
+        f"{seen.contact_s:.2f} s after the launch", f"{shot.spread.share_in_zone:.0%} in the zone",
+    ):  # fmt: skip
+        assert said in told[0]
+    assert told_at(BOTH, known, places[3]) == told  # a feed that another is like
+    for words in ("surface", "variation clear", "4 min", "rest"):
+        assert told_at(BOTH, known, TEXT.index(words)) == ()
+
+
+def test_a_family_tells_a_line_for_each_ball_and_no_more_than_fit() -> None:
+    path = FOLDER / "99-every-construct.feed"
+    known = compiled(path)
+    script = opened(known.source, None)
+    told = told_at(script, known, known.source.text.index("feed pocketed") + 6)
+    assert len(told) > 1 and all("pocketed" in line or line.startswith("and ") for line in told)
+
+
+def test_an_impossible_ball_is_told_as_such() -> None:
+    text = TEXT.replace("height    1.2 m, falling", "height    3.5 m, falling")
+    source = Source("a.feed", text)
+    known = compile_source(source, ProfileShelf(None), plan=False, remedies=False)
+    assert told_at(opened(source, None), known, text.index("high aims")) == ("high: impossible, or met by nobody",)

@@ -5,7 +5,6 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from lark import Token
 
 from feedwright.compiler.include import include
 from feedwright.compiler.resolve import resolve
@@ -14,6 +13,7 @@ from feedwright.compiler.service.writing import offers
 from feedwright.grammar import terminals
 from feedwright.grammar.expect import expected
 from feedwright.grammar.parse import parse
+from feedwright.grammar.reader import Token
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -41,8 +41,8 @@ def words(text: str) -> Iterator[tuple[int, Token]]:
         read = expected(sentence) if sentence else None
         for number, word in enumerate(read.words if read else ()):
             made = read and ((number == 1 and read.kinds[0] in MAKES) or read.kinds[number - 1] == "CALLED")
-            if word.type not in OPEN and not made:
-                yield begin + (word.start_pos or 0), word
+            if word.kind not in OPEN and not made:
+                yield begin + word.start, word
 
 
 @pytest.mark.parametrize("path", OF_A_KIND if WHOLE else [SINK], ids=lambda path: path.stem)
@@ -50,7 +50,7 @@ def test_each_word_of_a_program_is_offered_where_it_stands(path: Path) -> None:
     text = path.read_text("utf-8")
     script = opened(Source(path.name, text), SCRIPTS)
     for place, word in words(text):
-        wanted = terminals.KEYWORDS.get(word.type, str(word))
+        wanted = terminals.KEYWORDS.get(word.kind, str(word))
         found = {offer.text for offer in offers(script, place, PROFILES)}
         assert wanted in found, (text[text.rfind("\n", 0, place) : place], wanted, found)
 
@@ -67,10 +67,10 @@ def test_what_is_offered_is_not_refused() -> None:
             assert expected((text[start : offer.start] + offer.text).strip() + " ") is not None, offer
         others = [offer for offer in found if offer.sort != "word" and offer.text not in (word, "middle")]
         # What an amount of a scatter or a reply is of comes after it; one with a name is judged where it is used.
-        free = word.type == "UNIT" and (
+        free = word.kind == "UNIT" and (
             "scatter" in text[start:place] or text[start:].lstrip().startswith(("given", "reply"))
         )
-        if word.type in ("NAME", "UNIT") and others and word != "middle" and not free:
+        if word.kind in ("NAME", "UNIT") and others and word != "middle" and not free:
             offer = chance.choice(others)
             changed = text[:place] + offer.text + text[place + len(word) :]
             tree, faults = parse(Source(SINK.name, changed))

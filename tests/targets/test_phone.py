@@ -212,6 +212,9 @@ def test_where_a_point_begins_again_a_miss_chooses_the_next_letter(driver: Any, 
         fed.append(PointBall(n, wanted, verdict))
         tap(driver, {"h": "hit", "m": "miss", "n": "next"}[verdict.value])
     assert again > 3, "the misses changed the order"
+    fed = fed[: max(n for n, ball in enumerate(fed) if ball.verdict is not Verdict.NOT_JUDGED) + 1]
+    typed = read_csv(saved(driver), plan, datetime.now().astimezone())
+    assert [(one.shot, one.verdict) for one in typed.balls] == [(ball.shot, ball.verdict) for ball in fed]
 
 
 OVER = """return [document.documentElement.scrollWidth > window.innerWidth ? 'page' : '',

@@ -11,10 +11,11 @@ from feedwright.targets.outputs.sheet import html as html_form
 from feedwright.targets.outputs.sheet import layout, panels, words
 from feedwright.targets.outputs.sheet.html import CSS
 from feedwright.targets.outputs.sheet.layout import document
-from feedwright.targets.outputs.sheet.letters import letters, listed, places
+from feedwright.targets.outputs.sheet.letters import Letters, letters, listed, places
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.rows import row
 
+from .. import shipped
 from .more_plans import everywhere, ladder, ten_rows
 from .plans import COURT, make_plan, make_shot
 
@@ -265,6 +266,32 @@ def test_a_run_of_letters_is_told_by_its_ends(used: list[str], said: str) -> Non
     assert listed(used) == said
 
 
+@pytest.mark.parametrize(
+    ("used", "said"),
+    [("A1 A2 B C", "A–C"), ("A1 B D1", "A1, B, D1"), ("A1 A2 B D1 D2", "A, B, D"), ("C D1 D2", "C, D"), ("", "")],
+)
+def test_beside_the_boxes_a_whole_family_is_told_by_its_letter(used: str, said: str) -> None:
+    named = Letters({letter: letter for letter in ("A1", "A2", "B", "C", "D1", "D2")}, {})
+    assert named.short(used.split()) == said
+
+
+def test_balls_without_a_variation_are_counted_too() -> None:
+    plan = make_plan(machine=False)
+    free = plan.shots[1].model_copy(update={"variation": None})
+    pages = document(plan.model_copy(update={"shots": (plan.shots[0], free)})).pages
+    counted = [(i.data["letters"], i.data["goal"]) for page in pages for i in page if i.kind == "score"]
+    assert counted == [("A", "8 in a row"), ("A", "8 in a row"), ("B", ""), ("A", "8 in a row"), ("B", "")]
+
+
+def test_the_clock_tells_rounds_of_a_family_once() -> None:
+    """Each round draws other balls of it."""
+    plan = shipped.plan(next(shipped.FOLDER.glob("10-*.feed")))
+    (line,) = [what for _, what, _ in sheet(plan).front.clock if "rounds" in what]
+    assert (
+        line == "Block 6: 6 rounds of A1–A4, C1–C4 in the printed order; B1–B4, C1–C4 in the printed order; rest 25 s"
+    )
+
+
 def test_a_volley_is_measured_from_the_net() -> None:
     plan, (shot, _) = make_plan(machine=False), two_sides(1.0, full=True)
     near = shot.model_copy(update={"predicted": shot.predicted.model_copy(update={"contact_m": (1.0, 5.0, 0.9)})})
@@ -275,16 +302,12 @@ def test_a_ladder_counts_by_its_own_rule_alone() -> None:
     plan = ladder(True)
     goal = plan.variations[0].goal_in_a_row
     text = text_of(plan)
-    assert goal and "One rung up after 3 hits in a row" in text and f"{goal} in a row" not in text
+    assert goal and "Up after 3 hits in a row" in text and f"{goal} in a row" not in text
     assert f"{goal} in a row" in text_of(make_plan(True))
 
 
-def test_a_ladder_says_what_its_ends_do_and_leaves_room_for_where_it_ended() -> None:
-    plan = ladder(True)
-    rules = next(block.ladder for block in plan.blocks if block.ladder)
-    text = text_of(plan)
-    assert rules.down_misses and "On the last rung stay; on the first stay." in text
-    assert text.count("Ended on rung") == 1
+def test_a_ladder_leaves_room_for_where_it_ended() -> None:
+    assert text_of(ladder(True)).count("Ended on rung") == 1
 
 
 def test_a_ladder_that_starts_higher_up_says_one_rung_to_start_on() -> None:

@@ -82,6 +82,27 @@ def test_heights_that_differ_do_not_read_alike(heights: tuple[float, float], sai
     assert [feed.cells[1][0] for feed in part.rows] == said
 
 
+@pytest.mark.parametrize(
+    ("asked", "over", "said"),
+    [
+        ("into gap, at least 0.7 m over net, 65 km/h", 0.7, "into gap, at least 0.7 m (1 racket) over net, 65 km/h"),
+        ("at least 0.1 m over net", 0.1, "at least 0.1 m over net"),  # no half of a racket
+        ("deep", None, "deep"),
+    ],
+)
+def test_a_reply_s_height_is_told_in_rackets_where_the_script_has_it(asked: str, over: float, said: str) -> None:
+    assert words.also_in_rackets(asked, over) == said
+
+
+@pytest.mark.parametrize(
+    ("setting", "value", "said"),
+    [("azimuth", 4.0, " (right)"), ("azimuth", -4.0, " (left)"), ("azimuth", 0.0, ""), ("speed", 4.0, "")],
+)
+def test_an_azimuth_says_to_which_side(setting: str, value: float, said: str) -> None:
+    """Azimuth is positive towards +x, the feeder's right, as in the plan."""
+    assert words.turned(setting, value) == said
+
+
 def test_a_span_of_heights_names_its_unit_once() -> None:
     assert words.rackets(0.7, 1.4) == "1 to 2 rackets"
 
@@ -113,8 +134,8 @@ def test_the_rules_in_words_are_the_rules_of_the_plan() -> None:
     ladder = climbing().blocks[-1].ladder
     assert ladder is not None
     assert words.ladder_rule(ladder, ["A", "B", "C"]) == (
-        "Start on A, or where the last practice ended. One rung up after 3 hits in a row; one down after 2 misses in "
-        "the last 4 balls on the rung. Count afresh after each step."
+        "Start on A, or where the last practice ended. Up after 3 hits in a row, down after 2 misses in the last 4 "
+        "balls; then count afresh."
     )
     only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up_in_a_row": 1})
-    assert "up after 1 hit in a row; never down." in words.ladder_rule(only_up, only_up.labels)
+    assert "Up after 1 hit in a row, never down;" in words.ladder_rule(only_up, only_up.labels)

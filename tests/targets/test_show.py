@@ -49,7 +49,7 @@ def test_what_is_not_computed_is_said_and_what_is_is_shown() -> None:
     text = re.sub(r"\s+", " ", terminal.render(spread_out(True), straight(spread_out(True)), width=160))
     assert re.search(r"82% \(41-86%\) in zone, 99% over net; 0\.9 by 0\.[34] m", text)
     assert "Other balls:" in text and "1.2 m shorter to 0.6 m longer" in text
-    assert "6 of ten are good, aimed 7° up at 90 km/h; margin for error 6.1° high, 24.0° sideways" in text
+    assert "6 good replies in ten, aimed 7° up at 90 km/h; margin for error 6.1° high, 24.0° sideways" in text
 
 
 def test_other_balls_are_told_by_the_most_they_land_elsewhere() -> None:
@@ -58,9 +58,11 @@ def test_other_balls_are_told_by_the_most_they_land_elsewhere() -> None:
     assert band.ends(plan.shots[:1]) == "1.2 m shorter to 0.6 m longer"
     assert band.ends(plan.shots) == "1.2 m shorter to 1.1 m longer"
     assert band.in_zone(plan.shots) == "82% (41-86%)"
-    assert "Other balls land 1.2 m shorter to 1.1 m longer" in dict(front.front(plan, ()).facts)["Total"]
+    assert (
+        "Balls of another make or age come 1.2 m shorter to 1.1 m longer" in dict(front.front(plan, ()).facts)["Total"]
+    )
     unknown = make_plan(True)
-    assert band.in_zone(unknown.shots) == "" and "Other balls" not in dict(front.front(unknown, ()).facts)["Total"]
+    assert band.in_zone(unknown.shots) == "" and "another make" not in dict(front.front(unknown, ()).facts)["Total"]
 
 
 def test_a_ball_is_chosen_by_letter_or_name() -> None:

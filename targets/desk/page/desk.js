@@ -10,10 +10,11 @@ import {
   serverCompletion,
 } from "@codemirror/lsp-client";
 import { beginning } from "./beginning.js";
+import { blanks } from "./blanks.js";
 import { byId, plain } from "./elements.js";
 import { colours, coloured } from "./colours.js";
 import { folding } from "./folding.js";
-import { mendFirst, problems, told, written } from "./problems.js";
+import { mendFirst, offset, problems, told, written } from "./problems.js";
 import { Pictures } from "./pictures.js";
 import { opened } from "./wire.js";
 
@@ -21,44 +22,49 @@ const saved = { text: null };
 let view = null;
 let client = null;
 let file = null;
+let diagnostics = [];
 
 // The server's messages that this page acts on.
 const hears = {
   "textDocument/publishDiagnostics": (_, params) => {
-    const open = client.workspace.getFile(params.uri);
-    if (view && open && (params.version == null || params.version === open.version)) judged(params.diagnostics);
+    if (!present(params)) return true;
+    diagnostics = params.diagnostics;
+    told(view, diagnostics, []);
     return true;
   },
+  "desk/judged": (_, params) => (present(params) && judged(), true),
   "desk/changed": (_, params) => (otherProgram(params), true),
 };
 
-async function judged(diagnostics) {
+// Is it said of the text as it stands here?
+function present({ version }) {
+  const open = file && client.workspace.getFile(file.uri);
+  return view && open && (version == null || version === open.version);
+}
+
+// All problems are told: then the picture, then the remedies, then the colours, and each only of the present text.
+async function judged() {
+  const text = view.state.doc;
+  performance.mark("desk-problems");
+  pictures.stale(diagnostics);
   try {
-    await shown(diagnostics);
+    await pictures.draw();
+    if (view.state.doc.eq(text) && diagnostics.length) {
+      const end = { line: text.lines, character: 0 };
+      const found = await client.request("textDocument/codeAction", {
+        textDocument: { uri: file.uri }, range: { start: { line: 0, character: 0 }, end }, context: { diagnostics },
+      });
+      if (view.state.doc.eq(text)) told(view, diagnostics, found || []);
+    }
+    if (view.state.doc.eq(text)) await coloured(client, view, file.uri);
   } catch {
     // The desk has stopped meanwhile, which is told, or the text is another one.
   }
 }
 
-async function shown(diagnostics) {
-  const text = view.state.doc;
-  told(view, diagnostics, []);
-  performance.mark("desk-problems");
-  pictures.stale(diagnostics);
-  const drawn = pictures.draw();
-  if (diagnostics.length) {
-    const end = { line: text.lines, character: 0 };
-    const actions = await client.request("textDocument/codeAction", {
-      textDocument: { uri: file.uri }, range: { start: { line: 0, character: 0 }, end }, context: { diagnostics },
-    });
-    if (view.state.doc.eq(text)) told(view, diagnostics, actions || []);
-  }
-  await drawn; // colours can wait for it
-  if (view.state.doc.eq(text)) coloured(client, view, file.uri);
-}
-
 const pictures = new Pictures({
   ask: (params) => client.request("desk/picture", params).catch(() => ({ picture: null })), // the desk has stopped
+  play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
   place: () => position(view.state.selection.main.head),
   write: async (params) => {
     const doc = view.state.doc;
@@ -109,6 +115,13 @@ function otherProgram({ text }) {
   );
 }
 
+// The text as a file of the browser's own, whether or not the desk still runs.
+function copied() {
+  const link = plain("a", { href: URL.createObjectURL(new Blob([view.state.doc.toString()], { type: "text/plain" })), download: file.name });
+  link.click();
+  URL.revokeObjectURL(link.href);
+}
+
 function replaced(text) {
   view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text }, selection: { anchor: 0 } });
   view.focus();
@@ -139,7 +152,10 @@ const changes = EditorView.updateListener.of((update) => {
     client.sync(); // at once: the server waits until the text rests
     pictures.waiting();
     state();
-  } else if (update.selectionSet) pictures.draw();
+  } else if (update.selectionSet) {
+    pictures.session.pause();
+    pictures.draw();
+  }
 });
 
 function editor(text, extensions) {
@@ -164,7 +180,7 @@ function editor(text, extensions) {
 }
 
 async function start() {
-  const line = await opened((words) => bar(words), () => view && state());
+  const line = await opened((words) => bar(words, ["Save a copy", copied]), () => (bar(), view && state()));
   client = new LSPClient({ notificationHandlers: hears, timeout: 20000 }).connect(line);
   await client.initializing;
   file = await client.request("desk/open", {});
@@ -189,6 +205,15 @@ async function start() {
 
 byId("save").onclick = save;
 byId("anew").onclick = () => beginning((method, params) => client.request(method, params), replaced, bar);
+for (const button of document.querySelectorAll("[data-add]")) {
+  button.onclick = () => blanks(button.dataset.add, (method, params) => client.request(method, params), (edits) => {
+    const at = edits.length && view.state.doc.lineAt(offset(view.state.doc, edits[0].range.start)).to;
+    written(view, edits);
+    const added = /\S/.exec(view.state.doc.sliceString(at));
+    pictures.go(view.state.doc.lineAt(at + (added ? added.index : 0)).number - 1);
+    view.focus();
+  });
+}
 for (const [name, path] of [["paper", "paper"], ["large", "paper-large"]]) {
   byId(name).onclick = () => window.open(path, "_blank", "noopener");
 }

@@ -2,9 +2,9 @@
 
 import { byId, drawing, plain } from "./elements.js";
 import { handles } from "./moving.js";
+import { Session } from "./session.js";
 
 const SVG = "http://www.w3.org/2000/svg";
-const KINDS = { balls: "balls", rest: "rest", collect: "collect balls" };
 const FACTS = [
   ["over", "crosses the net", "m", "higher", "lower", 2], ["lands", "lands", "m", "deeper", "shorter", 1],
   ["met", "is met", "m", "higher", "lower", 2], ["time", "is met", "s", "later", "sooner", 2],
@@ -12,17 +12,18 @@ const FACTS = [
 ];
 
 export class Pictures {
-  constructor({ ask, place, go, write }) {
+  constructor({ ask, place, go, write, play }) {
+    this.session = new Session({ ask: play, draw: (ball) => this.draw(ball), choose: (ball) => this.choose(ball) });
     Object.assign(this, { ask, place, go, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
     byId("hold").onclick = () => this.hold();
     for (const button of document.querySelectorAll("[data-move]")) {
-      const [part, metres] = button.dataset.move.split(" ");
-      button.onclick = () => this.move({ [part]: Number(metres) });
+      button.onclick = () => this.move(JSON.parse(button.dataset.move));
     }
   }
 
   // A key was pressed: until an answer comes, the drawing is of an older text.
   waiting() {
+    this.session.forget();
     this.mark("This picture is older than the script: the balls are being worked out.");
   }
 
@@ -72,7 +73,11 @@ export class Pictures {
     handles(byId("side").firstChild, byId("half").firstChild, picture, (by) => this.move(by));
     this.ghost();
     this.list(picture);
-    this.strip(picture);
+    this.session.show(picture);
+    for (const button of document.querySelectorAll("[data-move]")) {
+      const parts = Object.keys(JSON.parse(button.dataset.move));
+      button.disabled = !parts.some((part) => picture.moves.includes(part));
+    }
     if (changed || this.held) this.compare();
   }
 
@@ -101,22 +106,6 @@ export class Pictures {
       const made = plain("button", { type: "button", onclick: () => this.choose(one.id) }, `${one.letter} ${one.id}`);
       made.dataset.choice = `ball ${one.id}`;
       made.setAttribute("aria-pressed", String(one.id === picture.ball));
-      return made;
-    }));
-    if (focus) [...document.querySelectorAll("[data-choice]")].find((one) => one.dataset.choice === focus)?.focus();
-  }
-
-  // The session to scale in time; a block chooses its first ball.
-  strip(picture) {
-    const focus = document.activeElement?.dataset?.choice;
-    byId("order").replaceChildren(...picture.session.map((part, n) => {
-      const minutes = (part.end - part.start) / 60;
-      const words = `${part.words || KINDS[part.kind]}`;
-      const made = plain("button", { type: "button", className: `part ${part.kind}`, disabled: !part.ball, title: words,
-        onclick: () => this.choose(part.ball) }, words);
-      made.setAttribute("aria-label", `${clock(part.start)} to ${clock(part.end)}: ${words}`);
-      made.dataset.choice = `part ${n}`;
-      made.style.flexGrow = String(minutes);
       return made;
     }));
     if (focus) [...document.querySelectorAll("[data-choice]")].find((one) => one.dataset.choice === focus)?.focus();
@@ -160,5 +149,3 @@ function difference(held, shown) {
 function listed(list, rows) {
   list.replaceChildren(...rows.flatMap(([label, text]) => [plain("dt", {}, label), plain("dd", {}, text)]));
 }
-
-const clock = (seconds) => `${Math.floor(seconds / 60)}:${String(Math.round(seconds % 60)).padStart(2, "0")}`;

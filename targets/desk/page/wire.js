@@ -22,7 +22,7 @@ export async function opened(say, well) {
   async function lost() {
     if (!socket) return;
     socket = null;
-    say("The desk has stopped. The text is still here: start the desk again, or copy the text from this page.");
+    say("The desk has stopped. The text is still here: start the desk again, or save a copy.");
     while (!socket) {
       await new Promise((resolve) => setTimeout(resolve, 1000));
       try {
@@ -30,7 +30,6 @@ export async function opened(say, well) {
       } catch {
         continue;
       }
-      say("");
       if (anew) await anew();
       well();
     }

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
-from ...log.points import course, summed, told
+from ...log.points import course, of_points, summed, told
 from ...log.progress import Tally, Verdict
 from .continuing import counts, point_balls, standings, verdict
 from .journal import Past
@@ -76,9 +76,8 @@ def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:
 def _points(plan: Plan, runs: Sequence[Past]) -> list[str]:
     """A line for each point, over all runs of one start."""
     courses = (course(plan.blocks[block], balls) for run in runs for block, balls in point_balls(plan, run).items())
-    singles = {shot.feed for shot in plan.shots}
-    total = summed(one.tallies for one in courses)
-    return [f"{visible(name)}: {told(tally)}." for name, tally in total.items() if name not in singles]
+    total = of_points(plan, summed(one.tallies for one in courses))
+    return [f"{visible(name)}: {told(tally)}." for name, tally in total.items()]
 
 
 def _ladders(plan: Plan, run: Past) -> list[str]:

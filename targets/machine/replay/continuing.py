@@ -1,5 +1,6 @@
 """Which runs can go on, which one the player means, and how far it got."""
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -155,6 +156,12 @@ def counts(run: Past) -> dict[str, int]:
         "gone": len(balls), "missed": len(run.balls) - len(balls),
         "hit": sum(ball.hit is True for ball in balls), "miss": sum(ball.hit is False for ball in balls),
     }  # fmt: skip
+
+
+def loads(plan: Plan, run: Past) -> dict[str, int]:
+    """The balls that each player with a name got in a run so far."""
+    players = {shot.id: shot.player for shot in plan.shots}
+    return Counter(who for ball in run.balls if ball.fate != "missed" and (who := players.get(ball.shot)))
 
 
 def told(runs: Sequence[Past], open_runs: Sequence[Past]) -> list[str]:

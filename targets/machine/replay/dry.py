@@ -9,7 +9,7 @@ from ...outputs.stream import written
 from ..wire.template import fill
 from . import words
 from .explain import shown
-from .picture import ball_words, summary
+from .picture import ball_words, limits, summary
 from .places import Place, RunShelf, arming
 
 
@@ -33,6 +33,7 @@ def dry_run(
             yield f"A person arms: {summary(shelf, covered)}"
             for caution in words.cautions(quiet, again):
                 yield f"  - {caution}"
+            yield from (f"  - {visible(line)}" for line in ([] if again else limits(shelf, covered)))
             again = True
             yield f"   0.000 s  the four-character code is typed; {walk_s:g} s to walk"
             yield from _part(shelf, covered, walk_s, feeder)

@@ -9,7 +9,6 @@ from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 
-from ...log.points import PointTally
 from ...log.progress import Verdict
 from ..wire import rules
 from . import events, words
@@ -57,11 +56,6 @@ class Host:
     @property
     def last_gone(self) -> Place | None:
         return self.state.thrown[-1].ball.place if self.state.thrown else None
-
-    @property
-    def points(self) -> Mapping[str, PointTally]:
-        """The points that are over, by name; those of the same run before it was interrupted count, too."""
-        return self.state.points.tallies
 
     def busy(self, now: float) -> bool:
         return self.machine.busy(now)

@@ -8,13 +8,14 @@ from typing import NamedTuple, Protocol
 from ....compiler.model.plan import Shot
 from ....compiler.printable import plural, visible
 from ....grammar.units import clock
-from ...log.points import PointTally
 from ...log.points import told as point_words
+from ...outputs import band
 from . import words
 from .figures import can_draw
 from .flow import Halt, RunPhase
 from .places import Place, RunShelf
 from .run import Ending, Run
+from .state import State
 
 STOP_AND_LEAVE = "SPACE  stop and leave"
 KEYS_SHOWN = {
@@ -62,13 +63,12 @@ class Playing(Protocol):
     shelf: RunShelf
     quiet_shown: bool
     ending: Ending | None
+    state: State
 
     @property
     def run(self) -> Run: ...
     @property
     def counts(self) -> dict[str, int]: ...
-    @property
-    def points(self) -> Mapping[str, PointTally]: ...
     @property
     def last_gone(self) -> Place | None: ...
     def armed_places(self) -> tuple[Place, ...]: ...
@@ -100,6 +100,13 @@ class Picture:
         return (self.counts, *self.must, *self.more)
 
 
+def limits(shelf: RunShelf, covered: Sequence[Place]) -> list[str]:
+    """How many of the balls keep what the script allows at most and at least."""
+    shots = dict.fromkeys(name for place in covered for name in place.shots)
+    told = band.limits([shelf.shots[name] for name in shots])
+    return [f"Limits, as far as the machine's scatter keeps them: {'; '.join(told)}"] if told else []
+
+
 def picture(host: Playing, now: float, typed: str = "", since: float | None = None, page: int = 0) -> Picture:
     """The picture of a host now; `since` is when its phase began."""
     phase = host.phase
@@ -115,6 +122,7 @@ def picture(host: Playing, now: float, typed: str = "", since: float | None = No
         giant = _halted(host, pause, now - (since if since is not None else now))
         must += [host.why[:1].upper() + host.why[1:] + "." if host.why else "", pause.told if pause else ""]
         must += [*words.cautions(quiet, host.told), *_by_hand("Set by hand first: ", covered)]
+        must += [] if host.told else limits(host.shelf, covered)
         must.append(f"To arm: {summary(host.shelf, covered)}")
     elif phase is RunPhase.ANSWERING:
         more = [f"To arm, type without spaces   {host.question.upper()}",
@@ -147,11 +155,13 @@ def picture(host: Playing, now: float, typed: str = "", since: float | None = No
 
 def counted(host: Playing) -> str:
     singles = {shot.feed for shot in host.shelf.shots.values()}
-    known = host.points.keys() - singles
+    points = host.state.points.tallies
+    loads = ", ".join(f"{visible(name)} {balls}" for name, balls in host.state.loads.items())
     return (
         f"{host.run.title}: {plural(host.counts['gone'], 'ball')} thrown, {plural(host.counts['hit'], 'hit')}, "
         + plural(host.counts["miss"], "miss", "misses")
-        + "".join(f", {visible(name)}: {point_words(tally)}" for name, tally in host.points.items() if name in known)
+        + "".join(f", {visible(name)}: {point_words(tally)}" for name, tally in points.items() if name not in singles)
+        + (f" (balls for {loads})" if loads else "")
     )
 
 

@@ -41,6 +41,8 @@ class RunShelf:
     """For each block in which a point begins again, the seconds that its longest change of settings takes."""
     earlier: Mapping[tuple[str, int], tuple[PointBall, ...]] = field(default_factory=dict)
     """By the run's word and block, what an interrupted run had thrown of a block with points."""
+    got: Mapping[str, int] = field(default_factory=dict)
+    """What each of several players got in the same run before it was interrupted."""
 
     def on_rung(self, place: Place, shot: str) -> str:
         """The label of a shot's rung, "" if it has none."""
@@ -60,9 +62,11 @@ def shelf(
     reached: Mapping[int, Standing] | None = None,
     feeder: Feeder | None = None,
     earlier: Mapping[tuple[str, int], tuple[PointBall, ...]] | None = None,
+    got: Mapping[str, int] | None = None,
 ) -> RunShelf:
-    """`rungs`: the rungs on which ladders begin; `reached`, `earlier`: the standings of ladders and the balls of points
-    played earlier in the same run. Without the feeder each ball is set as soon as the one before has left."""
+    """`rungs`: the rungs on which ladders begin; `reached`, `earlier`, `got`: the standings of ladders, the balls of
+    points and the balls of each player, played earlier in the same run. Without the feeder each ball is set as
+    soon as the one before has left."""
     settings = {shot.id: settings_of(shot.told) for shot in plan.shots}
     standings = {block: Standing(rung) for block, rung in (rungs or {}).items()} | dict(reached or {})
     first_of: dict[int, int] = {}
@@ -70,7 +74,7 @@ def shelf(
         first_of.setdefault(ball.block, number)
     settling = {b.index: _settling(plan, b, feeder) for b in plan.blocks if feeder is not None and b.begins_again}
     shots = {shot.id: shot for shot in plan.shots}
-    return RunShelf(shots, settings, _blocks(plan), standings, first_of, settling, earlier or {})
+    return RunShelf(shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {})
 
 
 def _settling(plan: Plan, block: Block, feeder: Feeder) -> float:

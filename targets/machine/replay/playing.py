@@ -21,7 +21,7 @@ from . import words
 from .afterwards import afterwards, next_steps
 from .brake import brake
 from .checked import Checked
-from .continuing import Going, chosen, counts, going, known, must_keep_its_balls, told, unfinished
+from .continuing import Going, chosen, counts, going, known, loads, must_keep_its_balls, told, unfinished
 from .diagnosis import left, no_text, unlike_text, unspoken
 from .host import Host
 from .journal import TEST_BALLS, Journal, Past, past, records, unwritable
@@ -62,6 +62,7 @@ def play(wanted: Request, checked: Checked, places: tuple[Place, ...]) -> int:
         goes_on.standings if goes_on else None,
         feeder,
         {(goes_on.past.run, block): balls for block, balls in goes_on.points.items()} if goes_on else None,
+        loads(plan, goes_on.past) if goes_on else None,
     )
     first = first_balls(plan, feeder) if wanted.first_balls else ()
     link = Listened(_link(wanted, feeder))

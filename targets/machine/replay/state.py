@@ -97,6 +97,18 @@ class State:
         own = {"gone": len(self.thrown) + self.alone, "missed": self.missed, "hit": self.hits, "miss": self.misses}
         return {what: count + self.earlier.get(what, 0) for what, count in own.items()}
 
+    @property
+    def loads(self) -> dict[str, int]:
+        """Balls thrown for each of several players; those of the same run before it was interrupted count, too."""
+        players = {name: shot.player for name, shot in self.shelf.shots.items() if shot.player is not None}
+        if len(set(players.values())) < 2:
+            return {}
+        found = {player: self.shelf.got.get(player, 0) for player in sorted(set(players.values()))}
+        for one in self.thrown:
+            if player := players.get(one.ball.shot):
+                found[player] += 1
+        return found
+
     def coming(self) -> tuple[Place, str] | None:
         """The ball on its way until it has left, or else the next, with its shot."""
         if self.in_doubt:

@@ -96,19 +96,20 @@ def draw(
     found = placed(wanted, marks, ways, width, height)
     for tag in picture.tags:
         parts.append(_chain(scale, tag))
+    labels = []  # over the lines to all of them
     for n, (text, box) in enumerate(zip(texts, found, strict=True)):
         if box is None:
             continue
         if n == len(picture.tags):
-            parts.append(_word(box, text))
+            labels.append(_word(box, text))
             continue
         tag = picture.tags[n]
         near = min((scale(*at) for at in tag.spots), key=lambda at: hypot(box.x - at[0], box.y - at[1]))
         to = box.edge(near)
         if hypot(to[0] - near[0], to[1] - near[1]) > 2.8:  # beyond the mark's own edge
             parts.append(_line("leader", near, to, 0.25))
-        parts.append(_label(box, text, number[tag.shots[0].id], bounces=tag.shots[0].predicted.landing_m is not None))
-    parts.append(small)
+        labels.append(_label(box, text, number[tag.shots[0].id], bounces=tag.shots[0].predicted.landing_m is not None))
+    parts += [*labels, small]
     title = f"The court, player at the top: {', '.join(tag.text for tag in picture.tags)}"
     return Drawing(
         (

@@ -40,22 +40,24 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     facts = ((stands, _place(plan)), ("You feed", _how(plan)), who, ("Bring", _bring(plan)))
     total = plan.totals
     totals = (
-        f"{clock(total.duration_s)} min, {plural(total.balls, 'ball')}, "
-        f"{plural(total.distinct_shots, 'kind')} of ball, {plural(total.parts, 'part')}"
+        f"{clock(total.duration_s)} min, {plural(total.balls, 'ball')}, {plural(total.distinct_shots, 'kind')} of ball"
     )
     for load in total.loads:
         totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
-    azimuth = "; azimuth above 0 is right" if plan.feeder.kind == "machine" else ""
     reading = "Left and right are yours, facing the player; in the words of a variation they are the player's. "
-    reading += f"A racket is 0.7 m{azimuth}."
+    reading += "A racket: 0.7 m. Streak: most hits in a row."
+    if words.AZIMUTH in plan.feeder.setting_units:
+        reading += " Azimuth: 4 to the right, -4 to the left."
     counts = [words.counted(shot.interval_s) for shot in plan.shots] if plan.feeder.kind == "person" else []
     if any(counts):
         half = ", “and” half a second" if any(" and " in count for count in counts) else ""
         reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
+    limits = tuple(("Limits", f"{'; '.join(told)}") for told in [band.limits(plan.shots)] if told)
     if any(shot.spread for shot in plan.shots):
-        totals += f". Other balls land {band.ends(plan.shots)}"
-    return Front((*facts, ("Total", totals), made_for, ("How to read", reading)), _cautions(plan), lines, plan.notes)
+        totals += f". Balls of another make or age come {band.ends(plan.shots)}"
+    facts = (*facts, *limits, ("Total", totals), made_for, ("How to read", reading))
+    return Front(facts, _cautions(plan), lines, plan.notes)
 
 
 def spot(plan: Plan) -> str:

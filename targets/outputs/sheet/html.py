@@ -45,9 +45,10 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .field { white-space: nowrap; } .field::after { content: ""; display: inline-block; width: 12mm; height: 6.6mm;
   border: 0.45mm solid #000; margin-left: 1.5mm; vertical-align: -1.6mm; }
 .rung b { width: 14mm; font-size: 17pt; } .rung .label { flex: 1; }
-.tally { height: 7.6mm; } .turns { height: 8.7mm; }
+.tally { height: 7.6mm; } .air { height: 4mm; } .turns { height: 8.7mm; }
 .turns, .tally { display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; align-items: center; }
-.turns.one { grid-template-columns: 1fr; } .turns > div { display: flex; align-items: center; gap: 1.5mm; }
+.turns.one { grid-template-columns: 1fr; } .tally.three { grid-template-columns: 1fr 1fr 1fr; }
+.turns > div { display: flex; align-items: center; gap: 1.5mm; }
 .turns > div > span:first-child { width: 6mm; font-size: 14pt; text-align: right; }
 .tally.named { height: 5.8mm; border: none; padding: 0; align-items: end; }
 .tally > div { font-size: 14pt; display: grid; grid-template-columns: 1fr 15.3mm 15.3mm 15.3mm;
@@ -216,12 +217,16 @@ def _turns(data: dict[str, Any]) -> str:
 
 def _tally_heads(data: dict[str, Any]) -> str:
     cell = "<div><span></span><span>hits</span><span>misses</span><span>streak</span></div>"
-    return f'<div class="tally named">{cell * data["count"]}</div>'
+    return f'<div class="tally named{_columns(data)}">{cell * data["count"]}</div>'
 
 
 def _tally(data: dict[str, Any]) -> str:
     cells = "".join(f"<div><b>{_text(letters)}</b><i></i><i></i><i></i></div>" for letters in data["cells"])
-    return f'<div class="tally">{cells}</div>'
+    return f'<div class="tally{_columns(data)}">{cells}</div>'
+
+
+def _columns(data: dict[str, Any]) -> str:
+    return " three" if data["count"] == 3 else ""
 
 
 def _round(data: dict[str, Any]) -> str:
@@ -279,5 +284,5 @@ _PIECES: dict[str, Callable[[dict[str, Any]], str]] = {
     "title": _title, "text": _small, "fact": _fact, "cautions": _cautions, "clock": _clock, "head": _head,
     "again": _head, "panels": _panels, "heads": _heads, "row": _row, "score": _score, "ladder": _ladder,
     "point": _point, "line": _line, "round": _round, "step": _step, "turns": _turns, "tally": _tally,
-    "tally-heads": _tally_heads, "rows": _rows,
+    "tally-heads": _tally_heads, "rows": _rows, "air": lambda data: '<div class="air"></div>',
 }  # fmt: skip

@@ -13,7 +13,7 @@ from ....compiler.model.plan import Plan
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall
 from .letters import letters
 from .page import Sheet, sheet
-from .panels import SMALL, VALUE, Drawn, Form, dial_widths, drawn, legend, panels, shown, table, varied
+from .panels import SMALL, VALUE, Drawn, Form, cell_widths, dial_widths, drawn, legend, panels, shown, table, varied
 from .play import block
 
 LARGE = 1.2
@@ -21,8 +21,12 @@ FEW = 5
 """As many pages as a feeder can keep at hand (our own choice); with more of them small print is left out."""
 WHOLE = 0.45
 """A block lower than this share of a page is not broken, unless that saves a page."""
-LETTER, PERSON, MACHINE = (12.0, 14.0), (60.4, 32.8, 42.8, 38.0), (121.0, 53.0)
-"""Widths of columns, mm: of a letter without and with a number, of a person's cells, of a machine's."""
+SPARSE = 1 / 3
+"""A last page with less than this on it is worth the small lines, if they save it (our own choice)."""
+AIR = 4.0
+"""Between a row and the picture below it, mm."""
+LETTER = (12.0, 14.0)
+"""Width of the column of a letter without and with a number, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +55,8 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     data = sheet(plan)
     longest = max((len(row.letter) for row in data.rows), default=1)
     letter = LETTER[longest > 1] + 6.0 * max(longest - 2, 0)  # a family of ten and more needs room for its letters
-    share = (wide - letter) / (WIDTH - LETTER[0])
-    columns = (letter, *(cell * share for cell in (PERSON if plan.feeder.kind == "person" else MACHINE)))
-    front = _front(data, plan, wide, room)
+    columns = (letter, *cell_widths(plan, data.rows, wide - letter))
+    front = _front(data, plan, wide)
     named = letters(plan)
     pictures = drawn(plan, named, [row.letter for row in data.rows], scale)
     tries: list[tuple[Form, list[list[Item]]]] = []
@@ -61,18 +64,23 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
         only = varied(plan, data.rows) if brief == 3 else None
         dials = dial_widths(plan, data.rows, wide - letter, only)
         form = Form(plan, named, wide, scale, columns, dials, tuple(range(len(dials))) if only is None else only)
-        tries += [(form, flow(_body(form, data, pictures, brief, whole * room), room)) for whole in (WHOLE, 0.0)]
-        if len(front) + min(len(pages) for _, pages in tries) <= FEW:
+        found = [
+            flow([*front, *_body(form, data, pictures, brief, whole * room, apart)], room)
+            for apart in (True, False) for whole in (WHOLE, 0.0)
+        ]  # fmt: skip
+        tries.append((form, min(found, key=len)))
+        used = sum(item.height_mm for item in tries[-1][1][-1])
+        if len(tries[-1][1]) <= FEW and (brief or used >= SPARSE * room):
             break
-    form, few = min(tries, key=lambda one: max(len(front) + len(one[1]), FEW))
+    form, pages = min(tries, key=lambda one: len(one[1]))
     return Document(
         shown(data.program), data.digest[:12], shown(date), paper, scale, page_width, page_height, form.columns,
-        form.dials, tuple(tuple(page) for page in [*front, *few]),
+        form.dials, tuple(map(tuple, pages)),
     )  # fmt: skip
 
 
-def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_mm: float) -> list[Chunk]:
-    """The balls, then the blocks."""
+def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_mm: float, apart: bool) -> list[Chunk]:
+    """The balls, then the blocks. The table comes after all pictures, or unless `apart` each row after its own."""
     if not data.rows:
         return []
     climbing = {letter for part in data.parts for ladder in part.rungs for letter, _ in ladder.rungs}
@@ -80,17 +88,28 @@ def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_
     # A ladder's own rule counts hits in a row, and one count is enough.
     told = (entry for part in data.parts for entry in part.variations)
     entries = [entry if entry.id in rallied else replace(entry, goal=None) for entry in told]
-    pictured = panels(form, pictures, entries, brief)
     head = Item("head", 12.5, {"text": "The balls", "under": ""})
-    chunks = [Chunk((head, *legend(form).items, *pictured[0].items)), *pictured[1:], *table(form, data.rows, brief)]
+    chunks: list[Chunk] = []
+    told: list[str] = []
+    tabled = 0
+    for pictured, letters_ in panels(form, pictures, entries, brief):
+        if tabled:
+            pictured[0] = Chunk((Item("air", AIR, {}), *pictured[0].items))
+        chunks += pictured
+        told += letters_
+        if not apart or len(told) == len(data.rows):
+            coming = [row for row in data.rows if row.letter in told]
+            chunks += table(form, coming, brief, first=not tabled)
+            tabled, told = tabled + len(coming), []
+    chunks[0] = Chunk((head, *legend(form).items, *chunks[0].items))
     for n, part in enumerate(data.parts):
         before = () if n else tuple(filter(None, (data.dials, part.line)))
         chunks += block(form, part, brief, whole_mm, before)
     return chunks
 
 
-def _front(data: Sheet, plan: Plan, wide: float, room: float) -> list[list[Item]]:
-    """Who, where and the cautions, then the clock, on the same page if all of it fits there."""
+def _front(data: Sheet, plan: Plan, wide: float) -> list[Chunk]:
+    """Who, where and the cautions, then the clock, which stays on one page if it can."""
     front = data.front
     items = [title(plan, wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
@@ -101,10 +120,7 @@ def _front(data: Sheet, plan: Plan, wide: float, room: float) -> list[list[Item]
         told = shown(what)
         entry = {"clock": time, "text": told, "balls": balls}
         clock.append(Item("clock", tall(told, wide - 52, SMALL) + 1.0, entry))
-    pages = flow([Chunk((item,)) for item in items], room)
-    if sum(item.height_mm for item in [*pages[-1], *clock]) > room:
-        return [*pages, *flow([Chunk((line,)) for line in clock], room)]
-    return [*pages[:-1], [*pages[-1], *clock]]
+    return [*(Chunk((item,)) for item in items), Chunk(tuple(clock))]
 
 
 def title(plan: Plan, wide: float) -> Item:

@@ -25,6 +25,24 @@ class Letters:
         """The same in words."""
         return listed(self.used(among))
 
+    def short(self, used: Iterable[str]) -> str:
+        """Some letters, with A in place of A1–A4 if these are all that there are of A, and A–C in place of A, B, C."""
+        wanted = set(used)
+        families: dict[str, list[str]] = {}
+        for letter in dict.fromkeys(self.of.values()):
+            families.setdefault(letter.rstrip("0123456789"), []).append(letter)
+        runs: list[list[str]] = []
+        goes_on = False
+        for head, family in families.items():
+            found = [letter for letter in family if letter in wanted]
+            told = head if found == family else listed(found)
+            if told == head and goes_on:
+                runs[-1].append(told)
+            elif told:
+                runs.append([told])
+            goes_on = told == head
+        return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
+
     def shots(self, letter: str, among: list[str]) -> list[Shot]:
         return [self._shots[shot] for shot in dict.fromkeys(among) if self.of[shot] == letter]
 

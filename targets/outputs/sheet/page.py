@@ -140,24 +140,36 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
         within = [block for block in blocks if block.round] or blocks[:1]
         balls = sum(block.balls for block in within)
         rounds = f"{plural(within[0].round[1], 'round')} of " if within[0].round else ""
-        told = [rounds + "; ".join(dict.fromkeys(_manner(plan, named, block) for block in within))]
+        told = [rounds + "; ".join(_manner(plan, named, *alike) for alike in _alike(within))]
         told += [_manner(plan, named, block) for block in blocks[len(within) :]]
         text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
         lines.append((clock(blocks[0].start_s), text, plural(balls, "ball") if balls else ""))
     return tuple(lines)
 
 
-def _manner(plan: Plan, named: Letters, block: Block) -> str:
-    """What a block is in a few words, its balls by their letters."""
+def _alike(blocks: Sequence[Block]) -> list[list[Block]]:
+    """Blocks of the same line in all rounds; pauses of the same length, wherever they stand."""
+    found: dict[object, list[Block]] = {}
+    for block in blocks:
+        found.setdefault(_words(block) if block.kind == "balls" else (block.kind, block.duration_s), []).append(block)
+    return list(found.values())
+
+
+def _manner(plan: Plan, named: Letters, *blocks: Block) -> str:
+    """What one block is in a few words, or the same block of all rounds, its balls by their letters."""
+    block, shots = blocks[0], [shot for one in blocks for shot in one.shots]
     if block.kind != "balls":
         return f"{block.kind} {words.lasting(block.duration_s)}"
     if block.order == "cycle":
-        turn = _turn(_fed(plan, named, block))
-        return f"{listed(turn)} in turn" if turn else f"{named.told(block.shots)} in the printed order"
+        turns = {_turn(_fed(plan, named, one)) for one in blocks}
+        turn = turns.pop() if len(turns) == 1 else ()
+        return f"{listed(turn)} in turn" if turn else f"{named.told(shots)} in the printed order"
     if block.points:
-        told = dict.fromkeys(one.name if _has_rule(one) else named.told(one.shots) for one in block.points)
+        told = dict.fromkeys(
+            one.name if _has_rule(one) else named.told(one.shots) for each in blocks for one in each.points
+        )
         return f"points {', '.join(told)}" + (" mixed" if block.order == "mix" else "")
-    return named.told(block.shots) + {"mix": " mixed", "ladder": " as a ladder"}.get(block.order or "", "")
+    return named.told(shots) + {"mix": " mixed", "ladder": " as a ladder"}.get(block.order or "", "")
 
 
 def _fed(plan: Plan, named: Letters, block: Block) -> tuple[str, ...]:
@@ -219,9 +231,8 @@ def _rungs(named: Letters, block: Block) -> RungsRow:
     ladder = block.ladder
     assert ladder is not None
     letters_ = [named.of[rung] for rung in ladder.rungs]
-    ends = "On the last rung stay" + ("; on the first stay." if ladder.down_misses else ".")
     return RungsRow(
-        f"{words.ladder_rule(ladder, letters_)} {ends}",
+        words.ladder_rule(ladder, letters_),
         tuple(zip(letters_, ladder.labels, strict=True)),
         ladder.up_in_a_row,
         ladder.start,
@@ -260,9 +271,8 @@ def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRo
 
 
 def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence[Shot]) -> VariationRow:
-    over = variation.reply.over_net_m
-    asked = variation.reply.words
-    asked += "" if over is None else f" ({words.in_rackets(over).removesuffix(' over')} over)"
+    asked = words.also_in_rackets(variation.reply.words, variation.reply.over_net_m)
+    good = words.good_replies(shots)
     names: dict[str, list[str]] = {}
     for letter, name in used.items():
         names.setdefault(name, []).append(letter)
@@ -272,7 +282,7 @@ def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence
         "; ".join(f"{listed(letters_)} {name}" for name, letters_ in names.items()),
         variation.title or variation.id,
         variation.when or "",
-        "; ".join(filter(None, [asked, words.good_replies(shots)])),
+        "; ".join(filter(None, [asked, f"expect {good}" if good else ""])),
         variation.goal_in_a_row,
         variation.notes,
     )
@@ -314,6 +324,7 @@ def _dials(plan: Plan, named: Letters, after: int) -> str:
     told = [
         f"{name} {value:.6g}"
         + ("" if plan.feeder.setting_units[name] == DIAL else f" {plan.feeder.setting_units[name]}")
+        + words.turned(name, value)
         for name, value in shot.settings.items()
         if value is not None
     ]

@@ -16,6 +16,10 @@ from .page import VariationRow
 from .rows import Row
 
 SMALL, VALUE = 14.0, 17.0
+MACHINE, PERSON = 0.695, (0.347, 0.188, 0.246, 0.219)
+"""Shares of the cells of a row, the first where the ball lands."""
+LEAST_LANDS, MOST_HIGH = 52.0, 34.0
+"""Room for where a ball lands, and for heights, of which a range may take two lines, mm."""
 Cell = TypeVar("Cell")
 Drawn = tuple[CourtPicture, Drawing]
 GUTTER = 1.5
@@ -51,38 +55,40 @@ def shown(text: str) -> str:
     return breaking(visible(text))
 
 
-def panels(form: Form, picked: Iterable[Drawn], rows_: Iterable[VariationRow], brief: int) -> list[Chunk]:
+def panels(
+    form: Form, picked: Iterable[Drawn], rows_: Iterable[VariationRow], brief: int
+) -> list[tuple[list[Chunk], tuple[str, ...]]]:
     """A picture for each variation, with its words where it comes first. Two stand side by side if they fit; a last
-    one has its words at its side. `brief` 1 adds the names that the table leaves out, 3 leaves out the reply's
-    numbers."""
+    one has its words at its side. With them come the letters of their balls. `brief` 1 adds the names that the table
+    leaves out, 3 leaves out the reply's numbers."""
     entries = list({entry.id: entry for entry in rows_}.values())
     told: set[str] = set()
-    made: list[tuple[Drawing, dict[str, Any]]] = []
+    made: list[tuple[Drawing, dict[str, Any], tuple[str, ...]]] = []
     for picture, drawing in picked:
         name = picture.variation.id if picture.variation else ""
         entry = next((entry for entry in entries if entry.id == name), None)
-        made.append((drawing, _words(form, picture, entry if name not in told else None, brief)))
+        made.append((drawing, _words(form, picture, entry if name not in told else None, brief), picture.letters))
         told.add(name)
-    chunks: list[Chunk] = []
+    found: list[tuple[list[Chunk], tuple[str, ...]]] = []
     most = MOST_WORDS * form.wide
     half = (form.wide - BETWEEN) / 2
     while made:
         aside: list[str] = []
-        for _, words in made[:2]:
+        for _, words, _ in made[:2]:
             if _tall(words, half) > most:
                 aside, words["texts"] = [*aside, *words["texts"]], []
-        if len(made) > 1 and all(drawing.width <= half for drawing, _ in made[:2]):
-            pair, made = made[:2], made[2:]
-            height = max(drawing.height for drawing, _ in pair)
-            height += max(_tall(words, half) for _, words in pair) + BETWEEN
-            data = {"panels": [_panel(*one) for one in pair], "beside": False}
+        paired = len(made) > 1 and all(drawing.width <= half for drawing, *_ in made[:2])
+        these, made = made[: 1 + paired], made[1 + paired :]
+        height = max(drawing.height for drawing, *_ in these)
+        if paired:
+            height += max(_tall(words, half) for _, words, _ in these)
         else:
-            one, made = made[0], made[1:]
-            height = max(one[0].height, _tall(one[1], form.wide - one[0].width - BETWEEN)) + BETWEEN
-            data = {"panels": [_panel(*one)], "beside": True}
-        chunks.append(Chunk((Item("panels", height, data),)))
+            height = max(height, _tall(these[0][1], form.wide - these[0][0].width - BETWEEN))
+        data = {"panels": [_panel(drawing, words) for drawing, words, _ in these], "beside": not paired}
+        chunks = [Chunk((Item("panels", height + BETWEEN, data),))]
         chunks += [Chunk((Item("text", tall(text, form.wide, SMALL) + 1, {"text": text}),)) for text in aside]
-    return chunks
+        found.append((chunks, tuple(letter for *_, letters in these for letter in letters)))
+    return found
 
 
 def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, brief: int) -> dict[str, Any]:
@@ -121,9 +127,10 @@ def legend(form: Form) -> Chunk:
     return Chunk((Item("text", tall(text, form.wide, SMALL) + 2, {"text": text}),))
 
 
-def table(form: Form, shown_rows: Sequence[Row], brief: int) -> list[Chunk]:
-    """A row for each letter. `brief` 1 leaves out the small print, 2 all but a machine's settings and the spin, 3 sets
-    two rows of settings side by side. Headings come again on the next page, where at least two rows go on."""
+def table(form: Form, shown_rows: Sequence[Row], brief: int, first: bool) -> list[Chunk]:
+    """A row for each letter; above the `first` ones what is the same for all. `brief` 1 leaves out the small print, 2
+    all but a machine's settings and the spin, 3 sets two rows of settings side by side. Headings come again on the
+    next page, where at least two rows go on."""
     twice = brief == 3 and form.columns[0] + sum(form.dials) <= (form.wide - BETWEEN) / 2 and len(shown_rows) > 1
     heads, items = _heads(form, brief, twice), [_row(form, row, brief, not twice) for row in shown_rows]
     if twice:
@@ -134,7 +141,7 @@ def table(form: Form, shown_rows: Sequence[Row], brief: int) -> list[Chunk]:
         groups[-2:] = [groups[-2] + groups[-1]]
     if len(groups) > 1:
         groups[:2] = [groups[0] + groups[1]]
-    groups[0] = (*_constant(form, shown_rows[0]), heads, *groups[0])
+    groups[0] = (*(_constant(form, shown_rows[0]) if first else ()), heads, *groups[0])
     return [Chunk(group, (heads,) if n else ()) for n, group in enumerate(groups)]
 
 
@@ -146,10 +153,10 @@ def _constant(form: Form, row: Row) -> list[Item]:
     return [Item("text", tall(text, form.wide, SMALL) + 1, {"text": text})] if told else []
 
 
-def side_by_side(cells: Sequence[Cell]) -> list[list[Cell]]:
-    """Two columns, the left one first."""
-    half = (len(cells) + 1) // 2
-    return [list(cells[n::half]) for n in range(half)]
+def side_by_side(cells: Sequence[Cell], columns: int = 2) -> list[list[Cell]]:
+    """The lines of some columns, the left one first."""
+    count = -(-len(cells) // columns)
+    return [list(cells[n::count]) for n in range(count)]
 
 
 def _heads(form: Form, brief: int, twice: bool) -> Item:
@@ -196,6 +203,22 @@ def _row(form: Form, row: Row, brief: int, with_spin: bool) -> Item:
 def varied(plan: Plan, shown_rows: Sequence[Row]) -> tuple[int, ...]:
     """The settings that are not the same for all balls."""
     return tuple(n for n in range(len(rows.dials(plan))) if len({row.dials[n] for row in shown_rows}) > 1)
+
+
+def cell_widths(plan: Plan, shown_rows: Sequence[Row], room: float) -> tuple[float, ...]:
+    """Widths of the cells: each has what its longest line needs, and the first one the rest. They have fixed shares for
+    a machine, and if too little is left for the first."""
+    if plan.feeder.kind == "machine":
+        return (MACHINE * room, (1 - MACHINE) * room)
+    wanted = [
+        max(width(head, SMALL, True), *(width(shown(line), VALUE) for row in shown_rows for line in row.cells[n]))
+        + GUTTER
+        for n, head in enumerate(rows.heads(plan))
+        if n
+    ]
+    wanted[0] = min(wanted[0], MOST_HIGH)
+    rest = room - sum(wanted)
+    return (rest, *wanted) if rest >= LEAST_LANDS else tuple(share * room for share in PERSON)
 
 
 def dial_widths(

@@ -92,7 +92,8 @@ def _block(form: Form, part: SheetPart, told: set[_Said], rows: set[str]) -> lis
     known = [entry for entry in part.variations if _said(entry) in told]
     answers = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in map(_answer, known)]
     wanted = [letter for entry in entries for letter in entry.letters]
-    pictured = panels(form, drawn(plan, form.named, wanted, form.scale), entries, 0)
+    drawings = drawn(plan, form.named, wanted, form.scale)
+    pictured = [chunk for chunks, _ in panels(form, drawings, entries, 0) for chunk in chunks]
     if pictured:
         pictured[0] = Chunk((*legend(form).items, *pictured[0].items))
     times = _times(form, part, [shot for shots in kinds.values() for shot in shots])

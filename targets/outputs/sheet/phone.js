@@ -61,6 +61,10 @@
       show();
     } else {
       const was = done.get(one.ball);
+      // Where misses choose the balls, the log has to know of all of them which were fed.
+      for (const before of points[one.block] ? cards.slice(0, at) : []) {
+        if (before.block === one.block && !done.has(before.ball)) mark(before.ball, shotOf(before, done), "not judged");
+      }
       if (!was || was.verdict !== verdict) mark(one.ball, shotOf(one, done), verdict);
       go(at + 1);
     }
@@ -69,8 +73,8 @@
     let skip = 0;
     for (let n = practice.marks.length - 1; n >= 0; n -= 1) {
       if (practice.marks[n][4]) skip += 1;
-      else if (skip) skip -= 1;
-      else return n;
+      else if (practice.marks[n][2] !== "not judged" && skip) skip -= 1;
+      else if (practice.marks[n][2] !== "not judged") return n;
     }
     return -1;
   };

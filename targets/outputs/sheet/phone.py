@@ -14,8 +14,8 @@ from ..web import plain
 from .letters import letters, listed
 from .page import RungsRow, Sheet, SheetPart, SheetStep, VariationRow, sheet
 from .panels import drawn
-from .rows import Row, dials, heads
-from .words import BOXED, turns_after
+from .rows import NOT_SET, Row, dials, heads
+from .words import BOXED, turned, turns_after
 
 AHEAD = 4
 """Letters that are shown after the one to feed."""
@@ -174,7 +174,8 @@ def _ball_lines(plan: Plan, row: Row) -> list[str]:
         for head, cell in zip(heads(plan), row.cells, strict=True)
     ]
     lines += [
-        f"{name.capitalize()}: {value} {unit}" for (name, unit), value in zip(dials(plan), row.dials, strict=True)
+        f"{name.capitalize()}: {value} {unit}{turned(name, float(value)) if value != NOT_SET else ''}"
+        for (name, unit), value in zip(dials(plan), row.dials, strict=True)
     ]
     return [*lines, *filter(None, [row.spin.capitalize(), row.small]), *row.notes]
 

@@ -6,7 +6,7 @@ from typing import Any
 from ....compiler.printable import plural
 from .fit import Chunk, Item, tall, width
 from .letters import listed
-from .page import PointRow, RoundRow, SheetPart, SheetStep, VariationRow
+from .page import PointRow, RoundRow, SheetPart, SheetStep
 from .panels import SMALL, VALUE, Form, shown, side_by_side
 from .strip import breadth, strips
 
@@ -20,11 +20,13 @@ GAP, TIGHT = 4.0, 1.5
 """Between the pieces of a line, and of a round's line, mm."""
 MOST_LINES = 2
 """Variations of a block with a line of their own for the counts."""
+COLUMNS = (2, 3)
+"""Of the counts of more variations: two if three do not save a line."""
 
 
 def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequence[str] = ()) -> list[Chunk]:
     """Heading, what is told `before` the first ball, the order, and the boxes; on one page if it is not higher than
-    `whole_mm`. `brief` 3 leaves out the line of the script."""
+    `whole_mm`. `brief` leaves out the line of the script."""
     head = _head(part, form.wide, brief)
     told = [Item("line", tall(text, form.wide, VALUE) + 1.5, {"text": text}) for text in map(shown, before)]
     told += [item for ladder in part.rungs for item in _ladder(form, ladder)]
@@ -32,7 +34,7 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
     steps = _steps(form, part, brief)
     again = (Item("again", 11, {"text": f"Block {part.number}, continued"}),)
     climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
-    scores = _scores(form, [entry for entry in part.variations if not climbing.issuperset(entry.letters)])
+    scores = _scores(form, _counted(part, climbing))
     whole = Chunk((head, *told, *steps, *scores))
     if whole.height_mm <= whole_mm or len(steps) < 5:
         return [whole]
@@ -43,7 +45,7 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
 
 
 def _head(part: SheetPart, wide: float, brief: int) -> Item:
-    script = shown(part.script) if brief < 3 else ""
+    script = "" if brief else shown(part.script)
     text = f"Block {part.number} · {part.starts} to {part.ends} · {plural(part.balls, 'ball')}"
     return Item("head", 11.0 + tall(script, wide, SMALL), {"text": text, "under": script})
 
@@ -62,17 +64,32 @@ def _point(form: Form, point: PointRow) -> Item:
     return Item("point", tall(rule, form.wide, VALUE) + STRIP + 2, data)
 
 
-def _scores(form: Form, entries: Sequence[VariationRow]) -> list[Item]:
-    """Boxes for the streak that is the goal, and for what the log asks; of many variations two stand on a line, without
-    the streak's boxes."""
-    told = [listed(entry.letters) for entry in entries]
-    broad = (form.wide - GAP) / 2 - 3 * (TALLY + 0.5)
-    if len(entries) > MOST_LINES and all(width(letters, SMALL, True) <= broad for letters in told):
-        heads = Item("tally-heads", 5.8, {"count": 2})
-        return [heads, *(Item("tally", COUNT, {"cells": pair}) for pair in side_by_side(told))]
+def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...], int | None]]:
+    """The letters that are counted together, with the goal: those of a variation, and those without one. A ladder has
+    boxes of its own."""
+    entries = [entry for entry in part.variations if not climbing.issuperset(entry.letters)]
+    told = climbing.union(*(entry.letters for entry in part.variations))
+    order = [row.letter for row in part.rows]
+    others = tuple(letter for letter in order if letter not in told)
+    counted = [*((entry.letters, entry.goal) for entry in entries), *([(others, None)] if others else [])]
+    return sorted(counted, key=lambda one: min(map(order.index, one[0])))  # as the log asks for them
+
+
+def _scores(form: Form, entries: Sequence[tuple[tuple[str, ...], int | None]]) -> list[Item]:
+    """Boxes for the streak that is the goal, and for what the log asks; of many variations two or three stand on a
+    line, without the streak's boxes."""
+    told = [form.named.short(letters) for letters, _ in entries]
+    tables = []
+    for count in COLUMNS if len(entries) > MOST_LINES else ():
+        broad = (form.wide - GAP * (count - 1)) / count - 3 * (TALLY + 0.5)
+        if all(width(letters, SMALL, True) <= broad for letters in told):
+            lines = [Item("tally", COUNT, {"cells": cells, "count": count}) for cells in side_by_side(told, count)]
+            tables.append([Item("tally-heads", 5.8, {"count": count}), *lines])
+    if tables:
+        return min(tables, key=len)
     items = []
-    for letters, entry in zip(told, entries, strict=True):
-        hits, goal = min(entry.goal or 0, MOST_BOXES), f"{entry.goal} in a row" if entry.goal else ""
+    for letters, (_, asked) in zip(told, entries, strict=True):
+        hits, goal = min(asked or 0, MOST_BOXES), f"{asked} in a row" if asked else ""
         used = width(letters, VALUE, True) + width(f"{goal}hitsmissesstreak", SMALL) + 5.7 * hits
         two = used + 3 * (FIELD + 1.5) + 5 * GAP > form.wide
         data = {"letters": letters, "goal": goal, "hits": hits, "two": two}

@@ -15,6 +15,8 @@ SAME_M = 0.25
 """Balls that land nearer to each other than this, m, share one place."""
 APART_M = 0.15
 """Heights over the net that differ by this, m, should not have the same words."""
+NOT_SET = "–"
+"""In place of a setting that a ball has not."""
 SPEEDS = frozenset({"km/h", "mph", "m/s"})
 """A setting in one of these units gives the pace, so the row does not repeat it."""
 
@@ -91,7 +93,7 @@ def _rhythm(plan: Plan, shot: Shot) -> tuple[float, ...]:
 
 
 def _value(value: float | None) -> str:
-    return "–" if value is None else f"{value:.6g}"
+    return NOT_SET if value is None else f"{value:.6g}"
 
 
 def lands(plan: Plan, shots: list[Shot]) -> Cell:

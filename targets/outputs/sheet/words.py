@@ -13,6 +13,8 @@ RACKET_M = 0.7
 and most adult rackets measure about 69 cm (common practice, no source)."""
 
 
+AZIMUTH = "azimuth"
+"""The setting of a machine that turns it to a side."""
 BOXED = " (boxed numbers)"
 """Where the strip on paper shows that the next player steps up."""
 
@@ -94,12 +96,27 @@ def rackets(low: float, high: float, steps: int = 2) -> str:
     return f"{shorter.removesuffix(' rackets').removesuffix(' racket')} to {longer}"
 
 
+def also_in_rackets(asked: str, over_m: float | None) -> str:
+    """The words of a reply with its height over the net, m, in rackets too: 0.7 m (1 racket) over net."""
+    told = "" if over_m is None else in_rackets(over_m)
+    if not told.endswith(("racket", "rackets")):
+        return asked  # just over
+    if " over net" not in asked:
+        return f"{asked} ({told} over the net)"
+    return asked.replace(" over net", f" ({told}) over net", 1)
+
+
 def in_rackets(height: float, steps: int = 2) -> str:
     whole, part = divmod(round(steps * height / RACKET_M), steps)
     fraction = ("", "¼", "½", "¾")[part * 4 // steps]
     if whole == 0:
         return f"{fraction} racket" if part else "just over"
     return f"{whole}{fraction} racket{'' if (whole, part) == (1, 0) else 's'}"
+
+
+def turned(setting: str, value: float) -> str:
+    """To which side an azimuth points; empty for other settings and straight ahead."""
+    return "" if setting != AZIMUTH or not value else " (right)" if value > 0 else " (left)"
 
 
 def spin(launch: Launch) -> str:
@@ -141,7 +158,7 @@ def good_replies(shots: Sequence[Shot]) -> str:
     if not shares:
         return ""
     fewest, most = of_ten(min(shares)), of_ten(max(shares))
-    return f"{fewest if fewest == most else f'{fewest} to {most}'} of ten {'is' if most == '1' else 'are'} good"
+    return f"{fewest if fewest == most else f'{fewest} to {most}'} good {'reply' if most == '1' else 'replies'} in ten"
 
 
 def counted(interval_s: float) -> str:
@@ -178,11 +195,9 @@ def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
 
 def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     """When the player changes rungs; `names` are what the sheet calls them."""
-    up = f"One rung up after {plural(ladder.up_in_a_row, 'hit')} in a row"
+    up = f"Up after {plural(ladder.up_in_a_row, 'hit')} in a row"
     down = "never down"
     if ladder.down_misses is not None and ladder.down_in is not None:
         misses, balls = plural(ladder.down_misses, "miss", "misses"), plural(ladder.down_in, "ball")
-        down = f"one down after {misses} in the last {balls} on the rung"
-    return (
-        f"Start on {names[ladder.start]}, or where the last practice ended. {up}; {down}. Count afresh after each step."
-    )
+        down = f"down after {misses} in the last {balls}"
+    return f"Start on {names[ladder.start]}, or where the last practice ended. {up}, {down}; then count afresh."

@@ -72,6 +72,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
         ("Spread", spread(shot)),
         ("Other balls", NOT_COMPUTED if shot.spread is None else band.ends([shot])),
         ("Replies", replies(shot)),
+        *(("Limits", "; ".join(told)) for told in [band.limits([shot])] if told),
     )
 
 
@@ -98,7 +99,7 @@ def replies(shot: Shot) -> str:
     if known is None:
         return NOT_COMPUTED
     if known.speed_mps is None or known.elevation_deg is None:
-        return "none of ten is good"
+        return "no good reply in ten"
     up = f"{abs(known.elevation_deg):.0f}° {'up' if known.elevation_deg >= 0 else 'down'}"
     told = f"{words.good_replies([shot])}, aimed {up} at {known.speed_mps * 3.6:.0f} km/h"
     if known.low_deg is None or known.high_deg is None or known.side_window_deg is None:

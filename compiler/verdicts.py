@@ -1,0 +1,81 @@
+"""What comes of each ball that a script plays: a row for the tables, the desk and editors."""
+
+from collections.abc import Iterator
+from math import isfinite
+
+from ..grammar.finding import Finding, OfBall, Severity
+from ..grammar.frozen import Frozen
+from ..grammar.units import RPM
+from .model.compiled import Compiled
+from .model.evaluation import GoodReplies, Scattering
+from .model.lettering import Fed, lettered
+from .model.program import Program
+from .model.shots import SolvedShot
+
+GRAVE = (Severity.ERROR, Severity.WARNING)
+"""What speaks against a ball."""
+
+
+class BallVerdict(Frozen):
+    """A ball that the session plays: its letter on the sheet, what it does, and what speaks against it. `shot` is None
+    if it is impossible."""
+
+    letter: str
+    ball: str
+    feed: str
+    variation: str | None
+    player: str | None
+    """Who plays it, of players with names."""
+    shot: SolvedShot | None
+    scattering: Scattering | None
+    good: GoodReplies | None
+    marks: tuple[tuple[Severity, str], ...]
+    """The severity and the code of each error and warning about the ball."""
+
+
+def rows(compiled: Compiled) -> list[BallVerdict]:
+    """One for each ball that is played, in the order of the sheet; none of a script that could not be read."""
+    program, shots, evaluation = compiled.program, compiled.shots, compiled.evaluation
+    if program is None or shots is None or evaluation is None:
+        return []
+    played = _played(program)
+    flown = {name: shot for name in played if (shot := shots.shots.get(name)) and isfinite(shot.predicted.contact_time)}
+    letters = _letters(program, flown)
+    return [
+        BallVerdict(
+            letters.get(name, ""), name, program.feeds[name].family, program.feeds[name].variation,
+            program.feeds[name].player or None, flown.get(name),
+            evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
+        )
+        for name in played
+    ]  # fmt: skip
+
+
+def _played(program: Program) -> list[str]:
+    """The balls of all blocks, in the order in which the script makes them."""
+    if program.session is None:
+        return list(program.feeds)
+    shared = {(name, play.players) for play in program.session.plays for _, name in play.shares}
+    balls = {ball for name, players in shared for ball in program.members_of(name, players)}
+    return [name for name in program.feeds if name in balls]
+
+
+def _letters(program: Program, shots: dict[str, SolvedShot]) -> dict[str, str]:
+    """As on the sheet."""
+    plays = program.session.plays if program.session else ()
+    rungs = {name for play in plays if play.ladder for _, name in play.shares}
+    fed = {}
+    for name, shot in shots.items():
+        feed, flown = program.feeds[name], shot.predicted
+        fed[name] = Fed(
+            feed.family, feed.variation, None if flown.landing is None else flown.landing[0], flown.contact[2],
+            feed.stance, shot.speed, (shot.topspin / RPM, shot.sidespin / RPM), feed.interval, feed.player or None,
+        )  # fmt: skip
+    return lettered(fed, rungs, program.feeder.kind == "person")
+
+
+def _marks(findings: tuple[Finding, ...], ball: str) -> Iterator[tuple[Severity, str]]:
+    for finding in findings:
+        message = finding.message
+        if finding.severity in GRAVE and isinstance(message, OfBall) and ball in (message.ball, *finding.balls):
+            yield finding.severity, finding.code
