@@ -186,7 +186,7 @@ class _Quest:
             if smooth and width > 1 / 4**FINER:
                 width /= 4 if not moved else 2
             elif not moved and wide:
-                if far > 1 or tried.lacks[first] <= 0:
+                if far > 1 or worth.careful or tried.lacks[first] <= 0:
                     break
                 far = FARTHER
             wide = wide or not moved

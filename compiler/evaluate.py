@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from ..grammar.frozen import replace
 from ..grammar.units import DEG, KMH, RPM
+from .conditions import conditions_of
 from .kept import Kept, each
 from .model.enough import HALF, MOST, enough, enough_in_zone
 from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
@@ -21,7 +22,6 @@ from .physics.spread import Bars, Landings, Scatter, ZoneEdges, linear, sampled
 from .physics.strokes import best_aims
 from .physics.struck import StrokeScatter
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
-from .solve import conditions_of
 
 Asked = tuple[tuple[float, float, float], Reply]
 """A point of contact, and the reply from there."""

@@ -8,7 +8,6 @@ flattest arc to the aim comes first; where it does not do, the other arcs, and t
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import reduce
-from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from ..grammar.frozen import replace
 from . import elsewhere
 from .best import Chosen, choose
+from .conditions import conditions_of
 from .fit import KINDS, REFUSED, Demand, Index, asked_of, judged
 from .kept import Kept, exactly
 from .model.feeder import Feeder
@@ -81,8 +81,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     shots, misses = dict[str, SolvedShot](), dict[str, Miss]()
     decided, binds, bare = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[str, float]()
     place, conditions = program.place, conditions_of(program)
-    lowest = program.player.lowest_on(program.court.name)
-    key = repr((conditions, program.court, program.feeder, place.x, place.y, place.players_side, lowest))
+    stands = place.x, place.y, place.players_side, program.player.lowest_on(program.court.name)
+    key = repr((conditions, program.court, program.feeder, *stands))
     for name, feed in feeds.items():
         if not feed.open:
             continue
@@ -107,13 +107,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
             shots[name] = _shot(decided[name], chosen.rounded, program.feeder)
     rest = solve(program, {name: feed for name, feed in feeds.items() if not feed.open}, True, progress)
     shots, misses = {**rest.shots, **shots}, {**rest.misses, **misses}
-    return Shots(
-        {name: shots[name] for name in feeds if name in shots},
-        {name: misses[name] for name in feeds if name in misses},
-        decided,
-        binds,
-        bare,
-    )
+    found = {name: shots[name] for name in feeds if name in shots}
+    return Shots(found, {name: misses[name] for name in feeds if name in misses}, decided, binds, bare)
 
 
 def _asked(feed: Feed) -> tuple[object, ...]:
@@ -340,15 +335,6 @@ def alike(columns: np.ndarray) -> tuple[launches.Index, launches.Index]:
     keys = [column.tobytes() for column in np.ascontiguousarray(columns.T)]
     which = np.array([kinds.setdefault(key, len(kinds)) for key in keys], dtype=np.intp)
     return np.unique(which, return_index=True)[1], which
-
-
-def conditions_of(program: Program) -> Conditions:
-    court = program.court
-    bounces = 2 if program.player.two_bounces else 1
-    return Conditions(
-        program.ball, program.air, program.surface, court.net_centre, court.net_post, court.post_x, bounces,
-        inf if court.ceiling is None else court.ceiling,
-    )  # fmt: skip
 
 
 def _wanted(feeds: Sequence[Feed], place: FeederPlace, feeder: Feeder, radius: float) -> Wanted:

@@ -185,7 +185,7 @@ def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
         message, family = finding.message, ""
         if isinstance(message, OfBall):
             feed = program.feeds[message.ball]
-            if any(said.span == finding.span for said in (feed, *feed.said.values())):
+            if finding.span in (feed.span, *(said.span for said in feed.said.values())):
                 family = feed.family
         groups.setdefault((finding.code, finding.span.start, family), []).append(finding)
     return [_merged(group) for group in groups.values()]

@@ -63,8 +63,9 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     said: dict[str, Line] = {}
     unread = [opening(child.span.text)[0] for child in program.children if child.sentence is None]
     broken = bool(unread)
-    # Nothing is aimed in a world of which a line could not be read.
-    unknown = any(not near_names(word.lower(), ["note", "seed"]) for word in unread)
+    # Nothing is aimed in a world of which a line could not be read, unless another line says the same.
+    idle = ["note", "seed", *(child.kind for child in program.children if child.sentence is not None)]
+    unknown = any(not near_names(word.lower(), idle) for word in unread)
     for child in program.children:
         if child.kind in said and child.kind not in ("", "note", "given", "limit", "player", "body"):
             rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", said[child.kind].span),)))

@@ -56,8 +56,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     limits = tuple(("Limits", f"{'; '.join(told)}") for told in [band.limits(plan.shots)] if told)
     if any(shot.spread for shot in plan.shots):
         totals += f". Balls of another make or age come {band.ends(plan.shots)}"
-    facts = (*facts, *limits, ("Total", totals), made_for, ("How to read", reading))
-    return Front(facts, _cautions(plan), lines, plan.notes)
+    how = ("Total", totals), made_for, ("How to read", reading)
+    return Front((*facts, *limits, *how), _cautions(plan), lines, plan.notes)
 
 
 def spot(plan: Plan) -> str:
