@@ -3,7 +3,7 @@
 The tables of this grammar come along in `tables.py`; where feed.lark has changed since, lark makes them anew.
 The tables (`tables.py`) are those of an LALR(1) parser: A. V. Aho, M. S. Lam, R. Sethi, J. D. Ullman, Compilers, 2nd
 ed. (2006), section 4.7. lark reads sentences by them as well, and a test compares; but a command that reads a script
-would take a third of its time to load lark, its form of the tables and a regular expression for each state.
+would take a sixth of its time to load lark, its form of the tables and a regular expression for each state.
 """
 
 import re
