@@ -62,7 +62,7 @@ def with_windows(program: Program, shots: Shots, evaluation: Evaluation) -> Eval
     return replace(evaluation, replies=replies)
 
 
-def _by_player(program: Program, shots: Shots) -> Iterator[tuple[list[str], str | None, list[Asked]]]:
+def _by_player(program: Program, shots: Shots) -> Iterator[tuple[list[str], str, list[Asked]]]:
     """The balls to whose variation a reply belongs, those of each player, with their contacts and replies."""
     replies = [
         (name, reply)

@@ -148,7 +148,7 @@ def test_in_turn_is_said_of_a_turn_alone(person_plan: Plan, order: str, said: st
 
 def test_rounds_that_are_alike_share_a_page_with_the_clock_of_each(person_plan: Plan) -> None:
     part = sheet(person_plan).parts[2]
-    assert [turn.label for turn in part.rounds] == ["Rounds 1 to 2, each"]
+    assert [turn.label for turn in part.rounds] == ["Rounds 1 and 2, each"]
     # 122 s and 143 s for the first block of a round, 134 s and 155 s for the second.
     assert [step.clocks for step in part.rounds[0].steps] == [("2:02", "2:23"), ("2:14", "2:35")]
     assert [step.text for step in part.rounds[0].steps] == ["3 balls, A each time", "2 balls, B each time"]

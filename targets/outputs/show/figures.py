@@ -6,6 +6,7 @@ from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import visible
 from ....grammar.units import clock
 from .. import band
+from ..blocks import numbered
 from ..sheet import words
 from ..sheet.letters import letters
 
@@ -113,7 +114,7 @@ def moments(plan: Plan) -> list[LaunchMoment]:
     """The launches in the order of the session."""
     index = {shot.id: n for n, shot in enumerate(plan.shots)}
     shown = balls(plan)
-    numbers = {block.index: n for n, block in enumerate((b for b in plan.blocks if b.kind == "balls"), start=1)}
+    numbers = numbered(plan.blocks)
     result = []
     for n, launch in enumerate(plan.launches, start=1):
         ball = shown[index[launch.first]]
