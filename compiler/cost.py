@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 from math import isfinite
 
-from ..grammar.facts import Difference, Measured, Metres, Seconds, Speed
+from ..grammar.facts import Difference, Measured, Metres, Portion, Seconds, Speed
 from ..grammar.finding import Finding, OfBall
 from ..grammar.units import of_ten
 from .model.compiled import Compiled
 from .model.shots import SolvedShot
 
-NOTICED = {Metres: 0.05, Speed: 1 / 3.6}
+NOTICED = {Metres: 0.05, Speed: 1 / 3.6, Portion: 0.02}
 """What differs by less is not told, SI. Own choice."""
 
 
@@ -31,8 +31,8 @@ def _of_ball(before: Compiled, after: Compiled, ball: str) -> Iterator[Differenc
         replaced = was.words.get(word)
         yield Difference(word, replaced and replaced.removesuffix(" over net"), said.removesuffix(" over net"))
     old = _shot(before, ball)
-    then = _figures(old) if old else {}
-    for what, now in _figures(shot).items():
+    then = _figures(old) | _shares(before, ball) if old else {}
+    for what, now in (_figures(shot) | (_shares(after, ball) if old else {})).items():
         known = then.get(what)
         if what not in lines and (known is None or abs(now - known) >= NOTICED[type(now)]):
             yield Difference(what, known, now)
@@ -49,6 +49,18 @@ def _figures(shot: SolvedShot) -> dict[str, Measured]:
     flown = shot.predicted
     over = {} if flown.clearance is None else {"height over net": Metres(flown.clearance)}
     return {"pace": Speed(shot.speed), **over, "height at the player": Metres(flown.contact[2])}
+
+
+def _shares(compiled: Compiled, ball: str) -> dict[str, Measured]:
+    """How many of the balls do what is asked."""
+    found = compiled.evaluation.scatterings.get(ball) if compiled.evaluation else None
+    if found is None:
+        return {}
+    kept = (
+        {"balls that keep their bounds": Portion(min(share for share, _ in found.kept.values()))} if found.kept else {}
+    )
+    over, zone = Portion(found.over_net), Portion(found.in_zone)
+    return {"balls over the net": over, "balls in the zone": zone, **kept}
 
 
 def _replies(before: Compiled, after: Compiled, ball: str) -> Iterator[Difference]:

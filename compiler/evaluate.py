@@ -6,8 +6,11 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from ..grammar.frozen import replace
 from ..grammar.units import DEG, KMH, RPM
+from .conditions import conditions_of
 from .kept import Kept, each
+from .model.enough import HALF, MOST, enough, enough_in_zone
 from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
 from .model.program import BOUNDED, Feed, FixedBy, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
@@ -19,8 +22,9 @@ from .physics.spread import Bars, Landings, Scatter, ZoneEdges, linear, sampled
 from .physics.strokes import best_aims
 from .physics.struck import StrokeScatter
 from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
-from .solve import conditions_of
 
+Asked = tuple[tuple[float, float, float], Reply]
+"""A point of contact, and the reply from there."""
 SAMPLE = 2000  # flights a shot
 TOGETHER = 500  # replies looked at as one batch: overhead is small, and so is the memory
 FASTEST_REPLY = 160 * KMH
@@ -28,34 +32,50 @@ FASTEST_REPLY = 160 * KMH
 REACHED = 0.35
 """Height above and below the asked one within which a ball counts as met where it was meant, about from hip to chest.
 Own choice."""
-MOST, HALF, MARGIN = 0.9, 0.5, 0.9772
-"""At least nine in ten of a feed's balls pass the net, land in their zone and are met as high as asked, and half of
-them land there with whatever drag; own choice. A proposed ball keeps two standard deviations over the net, if it can:
-so much of a normal distribution lies on the right side of them."""
 _SCATTERINGS: Kept[Scattering] = Kept()
 _REPLIES: Kept[GoodReplies] = Kept()
+_WINDOWS: Kept[tuple[DriveWindow, bool]] = Kept()
+"""By the same as the replies, of those with a pace: the window, and whether any elevation will do."""
 
 
 def evaluate(program: Program, shots: Shots, sample: bool, progress: Progress = SILENT) -> Evaluation:
     """For every shot its scatter, from a sample of flights or from first derivatives, and the share of good replies."""
     if not shots.shots:
         return Evaluation({}, {})
-    names = list(shots.shots)
-    replies = [
-        (name, reply)
-        for name in names
-        if (variation := program.variations.get(program.feeds[name].variation or "")) and (reply := variation.reply)
-    ]
-    good: dict[str, GoodReplies] = {}
-    for player in dict.fromkeys(program.feeds[name].player for name, _ in replies):
-        mine = [(name, reply) for name, reply in replies if program.feeds[name].player == player]
-        asked = [(shots.shots[name].predicted.contact, reply) for name, reply in mine]
-        good |= zip((name for name, _ in mine), good_replies(program.seen_by(player), asked, progress), strict=True)
+    names, good = list(shots.shots), dict[str, GoodReplies]()
+    for mine, player, asked in _by_player(program, shots):
+        good |= zip(mine, good_replies(program.seen_by(player), asked, progress), strict=True)
     pairs = [(program.feeds[name], shots.shots[name]) for name in names]
     return Evaluation(
         dict(zip(names, scatterings(program, pairs, sample, progress), strict=True)),
-        {name: good[name] for name, _ in replies},
+        {name: good[name] for name in names if name in good},
     )
+
+
+def with_windows(program: Program, shots: Shots, evaluation: Evaluation) -> Evaluation:
+    """The same with the windows of replies that state a pace, which a plan has and no finding asks for."""
+    replies = dict(evaluation.replies)
+    for mine, player, asked in _by_player(program, shots):
+        for name, window in zip(mine, drive_windows(program.seen_by(player), asked), strict=True):
+            if window and replies[name].share > 0:
+                replies[name] = replace(replies[name], window=window)
+    return replace(evaluation, replies=replies)
+
+
+def _by_player(program: Program, shots: Shots) -> Iterator[tuple[list[str], str, list[Asked]]]:
+    """The balls to whose variation a reply belongs, those of each player, with their contacts and replies."""
+    replies = [
+        (name, reply)
+        for name in shots.shots
+        if (variation := program.variations.get(program.feeds[name].variation or "")) and (reply := variation.reply)
+    ]
+    for player in dict.fromkeys(program.feeds[name].player for name, _ in replies):
+        mine = [(name, reply) for name, reply in replies if program.feeds[name].player == player]
+        yield (
+            [name for name, _ in mine],
+            player,
+            [(shots.shots[name].predicted.contact, reply) for name, reply in mine],
+        )
 
 
 def scatterings(
@@ -107,7 +127,8 @@ def scatterings(
                 float(found.share_in_zone[i]), float(found.share_over_net[i]),
                 (float(axes[0, i]), float(axes[1, i])), float(found.angle[i]),
                 (float(shares[:, i].min()), float(shares[:, i].max())), (_place(found, 0, i), _place(found, 1, i)),
-                float(found.share_at_side[i]), float(found.share_at_height[i]), _kept(found, bars.asked[:, some[i]], i),
+                float(found.share_at_side[i]), float(found.share_at_height[i]),
+                (_height(found, 0, i), _height(found, 1, i)), _kept(found, bars.asked[:, some[i]], i),
             )  # fmt: skip
 
     columns = np.array([*release_of, stance, full, *edges, *limits[0], *limits[1]], float)
@@ -138,22 +159,22 @@ def lands(found: Scattering, full: bool) -> bool:
     """Whether enough of the balls that pass the net land in the zone, or on the full come to its side."""
     if full:
         return enough(found.at_side)
-    return found.in_zone_band[0] >= HALF and (enough(found.in_zone) or found.in_zone >= MOST * found.over_net)
+    return enough_in_zone(found.in_zone, found.in_zone_band[0], found.over_net)
 
 
 def keeps_bounds(found: Scattering, most: float = MOST) -> bool:
     """Whether enough of the balls keep each bound, and half of them with whatever drag."""
-    return all(round(share, 2) >= most and least >= HALF for share, least in found.kept.values())
-
-
-def enough(share: float) -> bool:
-    """Whether a share of balls is enough, as people read it, in whole percent."""
-    return round(share, 2) >= MOST
+    return all(enough(share, most) and least >= HALF for share, least in found.kept.values())
 
 
 def _place(found: Landings, end: int, i: int) -> tuple[float, float] | None:
     x, y = (float(value) for value in found.ends[:, end, i])
     return (x, y) if math.isfinite(x) and math.isfinite(y) else None
+
+
+def _height(found: Landings, end: int, i: int) -> float | None:
+    height = float(found.heights_at_ends[end, i])
+    return height if height > 0 else None  # under the ground it has bounced once more, or is not met
 
 
 def _zone(program: Program, feed: Feed) -> tuple[float, ...]:
@@ -173,10 +194,8 @@ def _zone(program: Program, feed: Feed) -> tuple[float, ...]:
     )
 
 
-def good_replies(
-    program: Program, asked: list[tuple[tuple[float, float, float], Reply]], progress: Progress = SILENT
-) -> list[GoodReplies]:
-    """Of each reply from each point of contact, how many are good; and its window, if it states a pace."""
+def good_replies(program: Program, asked: list[Asked], progress: Progress = SILENT) -> list[GoodReplies]:
+    """Of each reply from each point of contact, how many are good."""
     if not asked:
         return []
     lanes, scatter, conditions = _lanes(program, asked), _strokes(program), conditions_of(program)
@@ -198,17 +217,33 @@ def _good(
     lanes: Replies, scatter: StrokeScatter, sizes: tuple[float, float], conditions: Conditions
 ) -> Iterator[GoodReplies]:
     found = best_aims(lanes, scatter, *sizes, conditions)
-    stated = np.flatnonzero(~np.isnan(lanes.pace))
-    drives = windows(lanes.at(stated), *sizes, conditions)
-    at = {int(lane): DriveWindow(*map(float, (drives.low[i], drives.high[i], drives.direction[i])))
-          for i, lane in enumerate(stated) if drives.total[i] > 0}  # fmt: skip
     for i in range(len(lanes.pace)):
         share = float(found.share[i])
         aim = float(found.pace[i]), float(found.elevation[i]), float(found.azimuth[i])
-        yield GoodReplies(share, *aim, at.get(i)) if share > 0 else GoodReplies(0.0)
+        yield GoodReplies(share, *aim) if share > 0 else GoodReplies(0.0)
 
 
-def likely_replies(program: Program, asked: list[tuple[tuple[float, float, float], Reply]]) -> list[float]:
+def drive_windows(program: Program, asked: list[Asked]) -> list[DriveWindow | None]:
+    """Of each reply from each point of contact its window; None without a pace, and where no elevation will do."""
+    found: list[DriveWindow | None] = [None] * len(asked)
+    stated = [i for i, (_, reply) in enumerate(asked) if reply.pace is not None]
+    if not stated:
+        return found
+    lanes, conditions = _lanes(program, [asked[i] for i in stated]), conditions_of(program)
+    sizes = program.court.half_width, program.court.half_length
+
+    def worked_out(some: Index) -> Iterator[tuple[DriveWindow, bool]]:
+        drives = windows(lanes.at(some), *sizes, conditions)
+        for low, high, side, total in zip(drives.low, drives.high, drives.direction, drives.total, strict=True):
+            yield DriveWindow(float(low), float(high), float(side)), bool(total > 0)
+
+    told, _ = each(_WINDOWS, repr((conditions, sizes)), np.vstack(lanes.values()), worked_out)
+    for i, (window, some) in zip(stated, told, strict=True):
+        found[i] = window if some else None
+    return found
+
+
+def likely_replies(program: Program, asked: list[Asked]) -> list[float]:
     """About the shares of `good_replies`, in a small part of the time."""
     if not asked:
         return []
@@ -221,7 +256,7 @@ def _strokes(program: Program) -> StrokeScatter:
     return StrokeScatter(scatter.pace, scatter.angle, scatter.direction)
 
 
-def _lanes(program: Program, asked: list[tuple[tuple[float, float, float], Reply]]) -> Replies:
+def _lanes(program: Program, asked: list[Asked]) -> Replies:
     def edge(range_: Range | None, name: str) -> float:
         return math.nan if range_ is None else float(getattr(range_, name))
 

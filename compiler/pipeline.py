@@ -50,12 +50,11 @@ def compile_source(
     how far the balls have come, and `trials` the same of each remedy that is tried. Without `remedies` nothing is
     proposed.
     """
-    from .trial import tried
-
     read = read_source(source, profiles, library, settings)
     first = compile_read(read, sample, plan, progress, remedies)
-    if not remedies:
+    if not remedies or not first.findings:
         return first
+    from .trial import tried
 
     def again(changed: Source, used: Library | None) -> Compiled:
         return compile_read(read_source(changed, profiles, used, settings), sample, False, trials, False)
@@ -115,7 +114,9 @@ def compile_read(
     assembled = None
     if plan and scheduled and not failed:
         from .assemble import assemble
+        from .evaluate import with_windows
 
+        evaluation = with_windows(program, shots, evaluation)
         assembled = assemble(program, shots, scheduled, evaluation)
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None

@@ -9,7 +9,8 @@ from collections.abc import Callable, Collection, Mapping
 
 from ..grammar.edits import Remedy
 from ..grammar.frozen import replace
-from .evaluate import HALF, MARGIN, enough, keeps_bounds, lands, scatterings
+from .evaluate import keeps_bounds, lands, scatterings
+from .model.enough import HALF, MARGIN, enough
 from .model.program import Feed, Program
 from .model.shots import Miss, SolvedShot
 from .solve import solve

@@ -1,7 +1,8 @@
 """The smallest wider zone that the feeder hits often enough, tried before it is proposed."""
 
 from ..grammar.edits import Remedy
-from .evaluate import enough, lands, scatterings
+from .evaluate import lands, scatterings
+from .model.enough import enough
 from .model.program import Program
 from .solve import solve
 from .variants import widened

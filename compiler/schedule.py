@@ -7,10 +7,11 @@ import numpy as np
 
 from ..grammar.facts import Seconds
 from ..grammar.finding import Finding, Message
+from ..grammar.frozen import replace
 from .draw import Draw, Lot
 from .findings.session import BlockTooShort, PointTooLong
 from .model.program import Feed, Pause, Play, Program
-from .model.schedule import BlockTimes, DrawnPoint, Entry, PartTimes, Schedule, Sequence
+from .model.schedule import BlockTimes, DrawnPoint, Entry, PartTimes, RoundNumber, Schedule, Sequence
 from .model.shots import Shots
 
 PART_REST_S = 120.0
@@ -34,12 +35,26 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     A point comes whole or not at all. If the player serves, the interval of its first ball is that of the serve, and
     the ball leaves the given time later. If a point of the block begins again after a missed ball, any ball may come
     next, so all balls of the block come evenly, with the longest interval.
+
+    If the session says to collect when the hopper is empty, a block that runs out of balls goes on after a collect, as
+    another block. A block in which marks decide which ball comes stays whole, with the collect before it.
     """
     feeds = list(program.feeds.values())
-    clock = _Clock(program, feeds, [_flight(shots, feed) for feed in feeds], Draw(program))
+    clock = _Clock(program, feeds, [_flight(shots, feed) for feed in feeds], Draw(program), _same(shots, feeds))
     for entry in sequence.entries:
         clock.play(entry)
     return clock.told(), clock.findings
+
+
+def _same(shots: Shots, feeds: list[Feed]) -> tuple[int, ...]:
+    """For each feed the first that has the same launch, to be met at the same line by the same player."""
+    first: dict[object, int] = {}
+    found = []
+    for i, feed in enumerate(feeds):
+        shot = shots.shots.get(feed.name)
+        alike = (shot.launch, feed.stance, feed.player) if shot else feed.name
+        found.append(first.setdefault(alike, i))
+    return tuple(found)
 
 
 def _flight(shots: Shots, feed: Feed) -> float:
@@ -54,6 +69,7 @@ class _Clock:
     feeds: list[Feed]
     flight: list[float]
     draw: Draw
+    same: tuple[int, ...]
     now: float = 0.0
     turn: str = ""
     """Who plays the ball or point that is being planned; "" of a player without a name."""
@@ -64,18 +80,37 @@ class _Clock:
     blocks: list[BlockTimes] = field(default_factory=list)
     parts: list[PartTimes] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    first: int = 0
+    """How many balls were launched before the block that is being played."""
+    filled: int = 0
+    """How many were launched before the last collect."""
     index: dict[str, int] = field(init=False)
 
     def __post_init__(self) -> None:
         self.index = {feed.name: i for i, feed in enumerate(self.feeds)}
 
     def play(self, entry: Entry) -> None:
+        if isinstance(entry.item, Pause):
+            self._pause(entry.item, entry.round)
+        else:
+            self._serve(entry.item, entry.round)
+
+    def _pause(self, item: Pause, turn: RoundNumber | None) -> None:
+        self._open()
+        self._close(item, turn, self.now + item.seconds)
+        if item.kind == "collect":
+            self.filled = len(self.launched)
+
+    def _open(self) -> None:
+        """A block begins now."""
         if not self.parts or self._part_is_over():
             self.parts.append(PartTimes(self.now, self.now))
-        before = len(self.launched)
+        self.first = len(self.launched)
         self.drawn.clear()
-        end = self.now + entry.item.seconds if isinstance(entry.item, Pause) else self._serve(entry.item)
-        self._add(entry, end, len(self.launched) - before)
+
+    def _close(self, item: Play | Pause, turn: RoundNumber | None, end: float) -> None:
+        """The block that began last ends."""
+        self._add(item, turn, end, len(self.launched) - self.first)
         self.parts[-1] = PartTimes(self.parts[-1].start, end)
         self.now = end
 
@@ -85,35 +120,76 @@ class _Clock:
         closed = last.kind == "collect" or (last.kind == "rest" and last.end - last.start > PART_REST_S)
         return closed and bool(self.launched) and self.blocks[self.launched[-1][2]].part == last.part
 
-    def _serve(self, item: Play) -> float:
-        """Launches what fits; returns the second at which the block ends."""
+    def _serve(self, item: Play, turn: RoundNumber | None) -> None:
+        """Launches what fits."""
+        even, beat = self._even(item), 0.0
+        if refill := self._refill(len(self.launched) + self._whole(item, even)):
+            self._pause(refill, turn)
+        self._open()
         end = None if item.seconds is None else self.now + item.seconds
-        first, even, beat = len(self.launched), self._even(item), 0.0
         counted = any(name in self.program.points for _, name in item.shares)
         for drawn, lot in enumerate(self.draw.lots(item, len(self.blocks))):
             if drawn == item.count:
                 break
             self.turn = self._whose(item, drawn)
-            planned = self._planned(lot, len(self.launched) - first, beat, even)
+            planned = self._planned(lot, len(self.launched) - self.first, beat, even)
             if end is not None and max(planned[-1][1:]) > end - ROOM_S:
                 break
+            refill = None if self._whole(item, even) else self._refill(len(self.launched) + len(planned))
+            if refill:
+                over = self._over(even) if len(self.launched) > self.first else self.now
+                if end is not None and end - over <= self._first_wait(lot) + ROOM_S:
+                    break
+                left = None if end is None else end - over
+                if len(self.launched) > self.first:
+                    self._close(item, turn, over)
+                    item = item if item.continued else replace(item, continued=True)
+                self._pause(refill, turn)
+                self._open()
+                end = None if left is None else self.now + left
+                planned = self._planned(lot, 0, 0.0, even)
             for (ball, at, beat), walk in zip(planned, lot.walks, strict=True):  # noqa: B007 - the last beat stays
                 walk.step()
                 self.launched.append((ball, at, len(self.blocks)))
             if counted:
                 self.drawn.append(self._drawn(lot, tuple(ball for ball, _, _ in planned)))
         if end is None:
-            ball, at, _ = self.launched[-1]
-            return at + (even or self.feeds[ball].interval)
+            self._close(item, turn, self._over(even))
+            return
         # Once for a block that rounds repeat.
-        if len(self.launched) == first and all(f.span is not item.span for f in self.findings):
+        if len(self.launched) == self.first and all(f.span is not item.span for f in self.findings):
             message: Message
             if lot.point:
                 message = PointTooLong(lot.point.name, Seconds(end - self.now), Seconds(planned[-1][1] - self.now))
             else:
                 message = BlockTooShort(Seconds(end - self.now), Seconds(planned[0][1] - self.launched[-1][1]))
             self.findings.append(Finding(message, item.span))
-        return end
+        self._close(item, turn, end)
+
+    def _over(self, even: float | None) -> float:
+        """When the interval of the last ball is over."""
+        ball, at, _ = self.launched[-1]
+        return at + (even or self.feeds[ball].interval)
+
+    def _refill(self, balls: int) -> Pause | None:
+        """The collect that has to come before so many balls of the practice are thrown, if the script says so."""
+        held, session = self.program.feeder.hopper, self.program.session
+        if session is None or held is None or balls - self.filled <= held or len(self.launched) == self.filled:
+            return None
+        return session.refill
+
+    def _whole(self, item: Play, even: float | None) -> int:
+        """The most balls of a block that stays whole, because marks decide which ball comes; 0 for another."""
+        if item.order == "ladder":
+            return item.count or 0
+        if even is None:
+            return 0
+        longest = max(len(self.program.balls(name)) for _, name in item.shares)
+        return int((item.seconds or 0.0) / even) + 1 if item.count is None else item.count * longest
+
+    def _first_wait(self, lot: Lot) -> float:
+        """The most that the first ball of a block waits after its beginning."""
+        return self.program.rotation.changeover + (self.program.served(lot.point.name) if lot.point else 0.0)
 
     def _even(self, item: Play) -> float | None:
         """The time between two balls of a block in which a point begins again; None for other blocks."""
@@ -189,17 +265,16 @@ class _Clock:
             bool(point and point.again),
         )  # fmt: skip
 
-    def _add(self, entry: Entry, end: float, balls: int) -> None:
-        item = entry.item
+    def _add(self, item: Play | Pause, turn: RoundNumber | None, end: float, balls: int) -> None:
         play = item if isinstance(item, Play) else None
         names = dict.fromkeys(name for _, name in play.shares) if play else ()
         players = play.players if play else ()
         self.blocks.append(
             BlockTimes(
                 kind=item.kind if isinstance(item, Pause) else "balls",
-                words=item.words,
+                words=f"{item.words}, continued" if play and play.continued else item.words,
                 span=item.span,
-                round=entry.round,
+                round=turn,
                 order=play.order if play else None,
                 feeds=tuple(
                     dict.fromkeys(member for name in names for member in self.program.members_of(name, players))
@@ -225,6 +300,7 @@ class _Clock:
             feeds=tuple(self.program.feeds),
             players=tuple(feed.player for feed in self.feeds),
             called=tuple(self.program.players),
+            same=self.same,
             blocks=tuple(self.blocks),
             parts=tuple(self.parts),
             feed=np.array([ball for ball, _, _ in self.launched], dtype=np.intp),

@@ -221,8 +221,10 @@ def _counts(plan: Plan) -> Iterator[str]:
         fed |= block.kind == "balls"
         if fed and (block.kind == "collect" or (block.kind == "rest" and block.duration_s > PART_REST_S)):
             part, fed = part + 1, False
-    drawn = [ball.first for ball in plan.launches]
-    rungs = {rung for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
+    first: dict[object, str] = {}
+    same = {shot.id: first.setdefault((shot.launch, shot.stance_y_m, shot.player), shot.id) for shot in plan.shots}
+    drawn = [same[ball.first] for ball in plan.launches]
+    rungs = {same[rung] for block in plan.blocks if block.ladder for rung in block.ladder.rungs}
     changes = sum(one != two for one, two in pairwise(drawn))
     for what, said, found in (
         ("balls", plan.totals.balls, len(drawn)),

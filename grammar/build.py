@@ -300,6 +300,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first),
     "collect": lambda p: s.Collect(p.first),
+    "refill": lambda p: s.Refill(p.first, p.word("WHEN_EMPTY")),
     "ladder": lambda p: s.Ladder(p.word("NAME"), p.word("NUMBER"), p.word("BALLS"), p.first),
     "rungs": lambda p: _RUNGS[p.all[0].kind](p),
     "begin": lambda p: s.Begin(p.word("FREE_TEXT")),

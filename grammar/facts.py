@@ -143,7 +143,8 @@ class Names(tuple[str, ...]):
     __slots__ = ()
 
     def __format__(self, spec: str) -> str:
-        return (spec.join(self) if spec else listed(self)) or "none"
+        each = tuple(f"“{name}”" if ", " in name else name for name in self)
+        return (spec.join(each) if spec else listed(each)) or "none"
 
 
 class BallName(str):

@@ -119,8 +119,17 @@ class Finding(Frozen):
     def advice(self) -> list[str]:
         """What might help, in sentences."""
         hints = [self.hint.text()] if self.hint else []
-        more = [f"the same holds for {self.more} more of its balls"] if self.more else []
+        more = []
+        if self.more:
+            balls = "1 other ball" if self.more == 1 else f"{self.more} other balls"
+            names = [self.labels.get(ball, ball) for ball in self.balls[:MOST_NAMED]]
+            told = f", {', '.join(names)}" if self.more <= MOST_NAMED and len(names) == self.more else ""
+            more = [f"the same holds for {balls}{told}"]
         return [*hints, *more, *self.message.advice()]
+
+
+MOST_NAMED = 3
+"""Other balls are named if they are no more than this."""
 
 
 class _Places:

@@ -42,7 +42,8 @@ KEYWORDS = {
     "TIME": "time", "TO": "to", "TOPSPIN": "topspin", "TOP_OF_BOUNCE": "top of bounce", "TO_CONTACT": "to contact",
     "TO_THE_LEFT": "to the left", "TO_THE_RIGHT": "to the right", "TWO_BOUNCES": "two bounces",
     "TWO_HANDED_BACKHAND": "two-handed backhand", "TYPE": "type", "UP": "up", "UP_TO": "up to", "USE": "use",
-    "VARIATION": "variation", "WHEN": "when", "WHERE_IT_IS": "where it is", "WIND": "wind", "ZONE": "zone",
+    "VARIATION": "variation", "WHEN": "when", "WHEN_EMPTY": "when empty", "WHERE_IT_IS": "where it is",
+    "WIND": "wind", "ZONE": "zone",
 }  # fmt: skip
 
 # Which sentences may stand under which; "" is the margin.
@@ -56,7 +57,7 @@ UNDER = {
         "side", "depth", "into", "stance", "height", "spin", "pace", "time", "interval", "arc", "note",
     ),
     "point": ("serves", "plays", "missed", "note"),
-    "session": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder", "note"),
+    "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "note"),
     "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder"),
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder"),
     "timed": ("note",),
@@ -67,9 +68,9 @@ UNDER = {
 # What to call a sentence whose kind is not the word that opens it.
 SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
-    "serves": "player serves", "missed": "if missed",
+    "serves": "player serves", "missed": "if missed", "refill": "collect when empty",
 }  # fmt: skip
-OPENED_BY = {"serves": "player", "missed": "if missed"}
+OPENED_BY = {"serves": "player", "missed": "if missed", "refill": "collect"}
 """The keyword that opens a sentence, where its kind has another name."""
 
 # Sentences whose names are the language's own, such as deep and waist, and the words with which keywords begin.

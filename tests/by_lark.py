@@ -86,5 +86,6 @@ def _begins(pattern: Any) -> tuple[set[str], bool]:
 
 def written() -> str:
     """The text of grammar/tables.py."""
-    parts = "".join(f"{name} = {value!r}\n" for name, value in tables().items())
+    kinds = {"RULES": ": tuple[tuple[str, tuple[str, ...]], ...]", "STATES": ": tuple[dict[str, int], ...]"}
+    parts = "".join(f"{name}{kinds.get(name, '')} = {value!r}\n" for name, value in tables().items())
     return f'"""The tables of feed.lark, written by tests/test_grammar_tables.py --update."""\n\n{parts}'

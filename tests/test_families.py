@@ -22,7 +22,7 @@ PLAIN = ("stance 2 m behind baseline", "spin flat", "interval 4 s")
 def compiled(*feed: str, session: str = "1 balls ball", more: str = "") -> Compiled:
     lines = "".join(f"    {line}\n" for line in feed)
     text = f'{HEAD}feed ball\n{lines}{more}session "Practice"\n' + "".join(f"    {b}\n" for b in session.split("; "))
-    return compile_source(Source("families.feed", text), ProfileShelf())
+    return compile_source(Source("families.feed", text), ProfileShelf(), remedies=False)
 
 
 @pytest.mark.parametrize("turned", [False, True])
@@ -51,3 +51,17 @@ def test_after_balls_the_longer_interval_counts_after_minutes_that_of_the_next(s
     assert plan
     gaps = [after.at_s - before.at_s for before, after in pairwise(plan.launches) if before.first != after.first]
     assert gaps == pytest.approx([gap], abs=1e-4)
+
+
+def test_a_ball_of_a_split_zone_may_land_anywhere_in_it_and_one_of_a_list_in_its_own() -> None:
+    """The same aim: in the whole zone count at least as many balls as in the part, and at this scatter more."""
+    zone = ("depth 1 to 4 m inside baseline, in 3 steps", "depth 1 to 2 m inside baseline, 2 to 3 m inside baseline")
+    split, listed = (compiled("side middle", depth, "pace 78 km/h", *PLAIN).plan for depth in zone)
+    assert split and listed
+    one, other = split.shots[1], listed.shots[1]
+    assert one.zone_m and other.zone_m and one.spread and other.spread
+    assert one.zone_m[2:] == pytest.approx((11.885 - 4, 11.885 - 1)) and other.zone_m[2:] == pytest.approx(
+        (8.885, 9.885)
+    )
+    assert one.predicted.landing_m == pytest.approx(other.predicted.landing_m, abs=0.1)
+    assert one.spread.share_in_zone > other.spread.share_in_zone + 0.02

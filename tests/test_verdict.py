@@ -199,7 +199,8 @@ def test_the_table_has_the_figures_and_letters_of_the_plan_at_80_columns(
     assert [line for line in printed if line.endswith(("-", ","))] == [
         line
         for line in printed
-        if (line.startswith(("good replies", "  ", "each player")) and line.endswith(",")) or line.endswith(" min,")
+        if (line.startswith(("good replies", "  ", "each player", "of 100 balls")) and line.endswith(","))
+        or line.endswith(" min,")
     ]
 
 

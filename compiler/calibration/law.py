@@ -85,6 +85,13 @@ def scatter(repeatability: Repeatability) -> Array:
     return np.array([r.speed_percent / 100, r.elevation_deg * DEG, r.azimuth_deg * DEG, r.spin_rpm * DEG * 6])
 
 
+def unexplained(feeder: Feeder) -> Array:
+    """The part of the scatter (4,) that may be the same each time at one setting, so that no number of balls evens it
+    out."""
+    along, aside = feeder.doubt.unexplained_along, feeder.doubt.unexplained_aside
+    return scatter(feeder.repeatability) * np.array([along, along, aside, along])
+
+
 def read(balls: Balls, unknowns: Array, stand: Stand, onward: bool = True) -> Array:
     """All that can be read (6, n) of n balls, by unknowns (10, n) or (10, 1); what comes after the bounce only if
     `onward`. Not a number where it does not happen."""

@@ -163,7 +163,11 @@ def corrected(feeder: Feeder, learnt: Learnt) -> Feeder:
 
 
 def doubt_left(learnt: Learnt, wider: float = 1.0) -> Doubt:
-    """The doubt in a profile's own units; `wider` times its variance."""
+    """The doubt in a profile's own units; `wider` times its variance.
+
+    Where balls scatter more than the profile said, that may be scatter, or a law that no unknown describes: tilted,
+    slipping, coupled. One throw of each setting cannot tell them apart, so all of it counts as the latter.
+    """
     covariance = learnt.covariance * wider
     deviation = np.sqrt(np.diag(covariance))
     together = covariance / np.maximum(np.outer(deviation, deviation), 1e-30)
@@ -175,7 +179,10 @@ def doubt_left(learnt: Learnt, wider: float = 1.0) -> Doubt:
     said = {key: round(float(deviation[i] / unit), 5) for i, (key, unit) in enumerate(keys)}
     low = tuple(round(float(v), 6) for v in np.clip(together[:8, :8][np.tril_indices(8, -1)], -1, 1))
     scatter = round(100 * max(max(learnt.scatter_doubt), 0.05), 1)
-    return Doubt(**said, scatter_percent=scatter, together=low)
+    along, aside = (round(max(1 - 1 / max(s, 1e-9) ** 2, 0.0) ** 0.5, 3) for s in learnt.scatter)
+    return Doubt(
+        **said, scatter_percent=scatter, unexplained_along=along, unexplained_aside=aside, together=low
+    )  # fmt: skip
 
 
 def landing_doubt(balls: Balls, stand: Stand, covariance: Array) -> tuple[Array, Array]:

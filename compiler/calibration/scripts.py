@@ -39,12 +39,12 @@ def slopes_of(feeder: Feeder, scripts: Sequence[ScriptBalls]) -> tuple[Array, Ar
 
 
 def doubts_of(feeder: Feeder, scripts: Sequence[ScriptBalls], covariance: Array) -> tuple[Array, Array]:
-    """The covariances (2, 2, n) of where the middle of many balls of one kind lands, given that of the unknowns, and of
-    where one ball does, with its scatter by the profile."""
+    """The covariances (2, 2, n) of where the middle of many balls of one kind lands, given that of the unknowns and
+    with what no unknown explains, and of where one ball does, with its scatter by the profile."""
     by, scattered = slopes_of(feeder, scripts)
-    middle = np.einsum("kpn,pq,lqn->kln", by, covariance, by)
-    part = scattered * law.scatter(feeder.repeatability)[:, None]
-    return middle, middle + np.einsum("kpn,lpn->kln", part, part)
+    known = np.einsum("kpn,pq,lqn->kln", by, covariance, by)
+    same, each = (scattered * part[:, None] for part in (law.unexplained(feeder), law.scatter(feeder.repeatability)))
+    return tuple(known + np.einsum("kpn,lpn->kln", part, part) for part in (same, each))
 
 
 def within(covariances: Array, share: float = NINE_OF_TEN) -> float:

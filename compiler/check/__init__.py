@@ -173,26 +173,22 @@ def _labels(program: Program) -> dict[str, str]:
 
 
 def _labelled(finding: Finding, labels: Mapping[str, str]) -> Finding:
-    balls = [fact for fact in finding.message.values() if isinstance(fact, BallName)]
+    balls = [*(fact for fact in finding.message.values() if isinstance(fact, BallName)), *finding.balls]
     return replace(finding, labels={ball: labels[ball] for ball in balls if ball in labels})
 
 
 def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
-    """Findings that several balls share become one, with the number of the other balls and the remedies that mend
-    them all. Feeds that only share a line, and need different remedies, keep their own findings."""
-    groups: dict[tuple[str, int], list[Finding]] = {}
+    """Findings that several balls share become one, with the other balls and the remedies that mend them all: at a line
+    of feeds those of one family, at any other line all."""
+    groups: dict[tuple[str, int, str], list[Finding]] = {}
     for finding in findings:
-        groups.setdefault((finding.code, finding.span.start), []).append(finding)
-    told = []
-    for group in groups.values():
-        families: dict[str, list[Finding]] = {}
-        for finding in group:
-            message = finding.message
-            family = program.feeds[message.ball].family if isinstance(message, OfBall) else ""
-            families.setdefault(family, []).append(finding)
-        alone = any(f.remedies for f in group) and not _merged(group).remedies
-        told += [_merged(family) for family in families.values()] if alone else [_merged(group)]
-    return told
+        message, family = finding.message, ""
+        if isinstance(message, OfBall):
+            feed = program.feeds[message.ball]
+            if finding.span in (feed.span, *(said.span for said in feed.said.values())):
+                family = feed.family
+        groups.setdefault((finding.code, finding.span.start, family), []).append(finding)
+    return [_merged(group) for group in groups.values()]
 
 
 def _merged(group: list[Finding]) -> Finding:

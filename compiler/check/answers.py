@@ -1,5 +1,6 @@
 """Does the feeder pass the net and hit what is asked, is the reply possible, and does it pass the feeder closely?"""
 
+import math
 from collections.abc import Mapping
 
 import numpy as np
@@ -9,7 +10,7 @@ from ...grammar.facts import BallName, Metres, Portion, Speed
 from ...grammar.finding import Finding, OfBall
 from ...grammar.frozen import replace
 from ...grammar.syntax import Screen
-from ..evaluate import REACHED, enough, keeps_bounds, lands
+from ..evaluate import REACHED, keeps_bounds, lands
 from ..findings.bounds import BoundOften
 from ..findings.practice import (
     CeilingCounts,
@@ -23,17 +24,15 @@ from ..findings.practice import (
     ReplyUnlikely,
     ZoneSmall,
 )
+from ..model.enough import SELDOM, enough
 from ..model.evaluation import Evaluation
-from ..model.program import FixedBy, Program, Reply
+from ..model.program import Feed, FixedBy, Program, Reply
 from ..model.schedule import Schedule
-from ..model.shots import Shots
+from ..model.shots import Shots, SolvedShot
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
 from .ball import fixing_line, measured, place
 
-SELDOM = 0.1
-"""A reply that succeeds less often is no practice. Common practice, no source: a miss every third ball asks for an
-easier ball already."""
 MOST_MENDED = 6
 CORRIDOR_M = 2.0
 """A reply that passes closer to the feeder than this needs a screen. Own choice."""
@@ -80,10 +79,24 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
         if not lands(scattering, feed.depth is None):
             wide, narrow = (Metres(axis) for axis in scattering.half_axes)
             message = ZoneSmall(
-                BallName(name), Portion(share), Portion(least), wide, narrow, Portion(scattering.over_net)
+                BallName(name),
+                Portion(share),
+                Portion(least),
+                wide,
+                narrow,
+                Portion(scattering.over_net),
+                Metres(_off_middle(feed, shots.shots[name])),
             )
             found.append(Finding(message, place(feed, "depth", "into", "side")))
     return found
+
+
+def _off_middle(feed: Feed, shot: SolvedShot) -> float:
+    """How far from the middle of its zone a ball is meant to land, or on the full to come beside it, m."""
+    flown, x = shot.predicted, (feed.side.low + feed.side.high) / 2
+    if feed.depth is None or flown.landing is None:
+        return abs(flown.contact[0] - x)
+    return math.hypot(flown.landing[0] - x, flown.landing[1] - (feed.depth.low + feed.depth.high) / 2)
 
 
 def heights(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -14,6 +14,7 @@ from ..findings.flight import (
     AroundThePost,
     CeilingHit,
     CoarseSettings,
+    HighArc,
     MetLow,
     NetHit,
     NotMet,
@@ -32,6 +33,8 @@ from ..reach import ASKED, UNITS_SHOWN
 LOOSENED = {FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0}
 """The steps in which a wider bound is proposed, in the unit it is written in."""
 OVER_HEAD_M = 0.1  # own choice
+LOB_M = 4.0
+"""A ball that rises higher is a lob: more than a racket's length above the reach of a tall player. Own choice."""
 
 
 def check_ball(program: Program, feed: Feed, shot: SolvedShot) -> list[Finding]:
@@ -184,6 +187,15 @@ def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     )
 
 
+def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
+    """Is it a lob only because no flatter ball comes to the height that is asked?"""
+    if feed.fixed_by is not FixedBy.AT_PLAYER or feed.depth is None or feed.arc or feed.best or feed.free:
+        return None
+    if shot.predicted.peak <= LOB_M:
+        return None
+    return Finding(HighArc(BallName(feed.name), Metres(shot.predicted.peak), Metres(feed.value)), fixing_line(feed))
+
+
 def low(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Is it met so low that a player can only dig it out?"""
     height = shot.predicted.contact[2]
@@ -214,4 +226,5 @@ QUESTIONS: tuple[Callable[[Program, Feed, SolvedShot], Finding | None], ...] = (
     rounding,
     head,
     low,
+    lobbed,
 )

@@ -12,12 +12,13 @@ from ...grammar.finding import Finding
 from ...grammar.parse import parse
 from ...grammar.print import text
 from ...grammar.source import Source, Span
-from ...grammar.syntax import Collect, Counted, Interval, Quantity, Rest, Sentence, Timed, keyword
+from ...grammar.syntax import Collect, Counted, Interval, Quantity, Refill, Rest, Sentence, Timed, keyword
 from ..findings.feeder import (
     ChangeTooFast,
     HopperEmpty,
     IntervalShort,
     NoCommand,
+    NoHopper,
     NoTimeToMark,
     NoTimeToSet,
     OverTheCap,
@@ -189,9 +190,9 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
 def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Do the balls last from one collect to the next? One finding for each block that runs out; the next block is
     judged as if somebody collected the balls there."""
-    held = program.feeder.hopper
+    held, refill = program.feeder.hopper, program.session.refill if program.session else None
     if schedule is None or held is None:
-        return []
+        return [Finding(NoHopper(program.feeder.name), refill.span)] if refill and held is None else []
     used, found = 0, []
     for block in schedule.blocks:
         if block.kind == "collect":
@@ -201,6 +202,8 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             alone = block.balls > held
             first = used > block.balls
             remedies = _in_parts(block, held, first) if alone else (above(block.span, Collect()),)
+            if program.session and refill is None:
+                remedies += (above(program.session.items[0].span, Refill()),)
             found.append(Finding(HopperEmpty(used, held), block.span, remedies=remedies))
             if alone or block.round:
                 break  # what is proposed there changes how the later blocks begin

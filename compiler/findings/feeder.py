@@ -95,6 +95,16 @@ class HopperEmpty(Message):
     instead = "8 min steady\ncollect\n8 min steady"
 
 
+class NoHopper(Message):
+    feeder: str
+    says = "nobody knows when the balls of {feeder} run out, so nothing is collected here"
+    title = "A hopper that is never empty"
+    why = "The profile says how many balls a hopper holds. Without that number no collect is added."
+    severity = Severity.WARNING
+    example = "collect when empty"
+    instead = "collect 2 min"
+
+
 class OverTheCap(OfBall):
     speed: Speed
     cap: Speed

@@ -224,6 +224,22 @@ class MetLow(OfBall):
     instead = "stance 1 m behind baseline"
 
 
+class HighArc(OfBall):
+    peak: Metres
+    asked: Metres
+    severity = Severity.NOTE
+    says = "the flattest {ball} that is met {asked:.2 m} over the ground rises to {peak:.1 m}"
+    title = "A lob where perhaps none is meant"
+    why = (
+        "A height at the player can be had by a flat ball or by a high one. Feedwright takes the flattest that does "
+        "all that is asked, and here that is a lob: it rises above 4 m, our own choice. Another stance or depth, more "
+        "backspin, or the other phase gives a flatter one. Where a lob is meant, `arc looped` says so, and the note "
+        "does not come."
+    )
+    example = "height knee, falling"
+    instead = "height knee, falling\n    arc looped"
+
+
 class CoarseSettings(OfBall):
     what: str
     asked: Measured

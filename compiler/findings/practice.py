@@ -59,14 +59,19 @@ class HeightVaries(OfBall):
     instead = "feeder person racket, on centre, 4 m from net\n...\n    height shoulder, on the full"
 
 
+BESIDE = 0.3
+"""An aim so far from the middle of its zone, m, is told. Own choice."""
+
+
 class ZoneSmall(OfBall):
     share: Portion
     least: Portion
     wide: Metres
     narrow: Metres
     over_net: Portion
+    off: Metres
     severity = Severity.WARNING
-    says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim"
+    says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim{beside}"
     title = "A zone too small for the feeder, or for what is known of balls"
     why = (
         "Every feeder scatters its balls, and the drag of a ball is not known exactly. The first share is from the "
@@ -77,6 +82,10 @@ class ZoneSmall(OfBall):
     )
     example = "depth 0.1 to 0.6 m inside baseline"
     instead = "depth 0.5 to 3 m inside baseline"
+
+    @property
+    def beside(self) -> str:
+        return f", which is {self.off:.1 m} from the middle of the zone" if self.off >= BESIDE else ""
 
     @property
     def shares(self) -> str:

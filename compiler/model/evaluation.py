@@ -24,6 +24,8 @@ class Scattering(Frozen):
     ends: tuple[tuple[float, float] | None, tuple[float, float] | None]
     at_side: float
     at_height: float
+    heights: tuple[float | None, float | None] = (None, None)
+    """Of the contact, m, with the least and with the most drag; None where the ball does not come there."""
     kept: Mapping[FixedBy, tuple[float, float]] = {}
 
     @property
@@ -43,7 +45,7 @@ class DriveWindow(Frozen):
 
 class GoodReplies(Frozen):
     """The share of a player's replies that do what is asked, at the best aim, m/s and rad; azimuth π is straight back
-    along -y. If none does, the share is 0 and the aim None."""
+    along -y. If none does, the share is 0 and the aim None. A plan has the `window` too, where the pace is stated."""
 
     share: float
     pace: float | None = None

@@ -315,6 +315,9 @@ class Feeder(ProfileRecord):
         said = self.data()
         if self.template:
             del said["template"]["baud"]
+        for key in ("unexplained_along", "unexplained_aside"):  # what says nothing leaves earlier plans valid
+            if not said["doubt"][key]:
+                del said["doubt"][key]
         text = json.dumps(said, sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 

@@ -72,6 +72,8 @@ class Doubt(ProfileRecord):
 
     The defaults are for a profile that nobody measured: common practice, no source. `together` holds the correlations
     of the first eight, row by row below the diagonal, as a calibration leaves them; without it there are none.
+    `unexplained_along` and `unexplained_aside` are shares of the repeatability, of speed, elevation and spin and of
+    azimuth, that may be no scatter but what no correction explains: the same each time at one setting.
     """
 
     speed_percent: Annotated[float, Within(ge=0, le=30)] = 5.0
@@ -85,6 +87,8 @@ class Doubt(ProfileRecord):
     restitution_percent: Annotated[float, Within(ge=0, le=30)] = 4.0
     friction_percent: Annotated[float, Within(ge=0, le=60)] = 15.0
     scatter_percent: Annotated[float, Within(ge=1, le=100)] = 40.0
+    unexplained_along: Annotated[float, Within(ge=0, le=1)] = 0.0
+    unexplained_aside: Annotated[float, Within(ge=0, le=1)] = 0.0
     together: tuple[float, ...] | None = None
 
     def check(self) -> None:

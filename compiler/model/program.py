@@ -225,6 +225,8 @@ class Play(Frozen):
     """How each share goes through its family: "in order", "there and back", or "" for a random order."""
     players: tuple[str, ...] = ()
     """Who plays it, of players with names; several take turns."""
+    continued: bool = False
+    """Whether a collect has interrupted it."""
 
 
 class Pause(Frozen):
@@ -251,6 +253,8 @@ class Session(Frozen):
     items: tuple[Item, ...]
     notes: tuple[str, ...]
     span: Span = aside()
+    refill: Pause | None = None
+    """The collect that comes wherever the hopper is empty."""
 
     @property
     def plays(self) -> tuple[Play, ...]:

@@ -103,6 +103,8 @@ class Schedule:
     """Who plays each of `feeds`."""
     called: tuple[str, ...]
     """The players with names."""
+    same: tuple[int, ...]
+    """For each of `feeds` the first that is the same ball: a rung of a ladder may equal the feed."""
     blocks: tuple[BlockTimes, ...]
     parts: tuple[PartTimes, ...]
     feed: Indices
@@ -129,9 +131,11 @@ class Schedule:
         )
 
     def totals(self) -> ScheduleTotals:
-        follow = self.feed[1:] != self.feed[:-1]
-        drawn = {self.feeds[i] for i in set(self.feed.tolist())}
-        rungs = {name for block in self.blocks if block.ladder for name in block.feeds}
+        same = np.array(self.same, np.intp)
+        follow = same[self.feed[1:]] != same[self.feed[:-1]]
+        drawn = {self.same[i] for i in set(self.feed.tolist())}
+        index = {name: i for i, name in enumerate(self.feeds)}
+        rungs = {self.same[index[name]] for block in self.blocks if block.ladder for name in block.feeds}
         return ScheduleTotals(
             balls=self.balls,
             duration_s=round(self.total, 4),

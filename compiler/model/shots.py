@@ -40,6 +40,12 @@ class SolvedShot(Frozen):
     sidespin: float
     predicted: Prediction
 
+    @property
+    def launch(self) -> tuple[float, ...]:
+        """What leaves, to the digits of a plan: origin, speed, angles, spins."""
+        figures = (*self.origin, self.speed, self.elevation, self.azimuth, self.topspin, self.sidespin)
+        return tuple(round(one, 6) for one in figures)
+
 
 class Miss(Frozen):
     """Why a feed became no shot, and the nearest value of what was asked that the feeder can give, in SI."""

@@ -99,7 +99,7 @@ def launch(
 
 
 class Arc(Frozen):
-    """A stretch of m flights as polynomials: from `begin` (m,) s for `length` (m,) s, `position` and `velocity`
+    """m stretches of flights as polynomials: from `begin` (m,) s for `length` (m,) s, `position` and `velocity`
     (3, k, m) at the k nodes `SHARES` of it. `lanes` (m,) says whose flights they are."""
 
     lanes: Index
@@ -110,10 +110,11 @@ class Arc(Frozen):
 
 
 class Path(Frozen):
-    """Flown balls: `velocity` (3, n) of the launch, and the arcs, those of one ball in order of time."""
+    """Flown balls: `velocity` (3, n) of the launch, and all their arcs, those of one ball in order of time; side by
+    side, so that a moment is looked for in all of them at once."""
 
     velocity: Array
-    arcs: tuple[Arc, ...]
+    arcs: Arc
 
 
 def _tables() -> tuple[Array, Array, Array]:
@@ -199,18 +200,29 @@ def fly(
         onward = []
         for first in range(0, len(live), LANES):
             some = live[first : first + LANES]
-            if len(some) == 1:  # a product of a matrix and a single column is added up in another order
+            alone = len(some) == 1
+            if alone:  # a product of a matrix and a single column is added up in another order
                 some = np.repeat(some, 2)
             few = force.at(some)
             arc, after = _arc(
                 some, here.take(some, axis=1), relative.take(some, axis=1), few, floor[some], time[some], most, wind
             )
+            if alone:
+                some, after, arc = some[:1], after[:, :1], Arc(*(value[..., :1] for value in arc.values()))
             arcs.append(arc)
             end, rise = arc.position[:, -1], arc.velocity[2, -1]
             here[:, some], relative[:, some], time[some] = end, after, arc.begin + arc.length
             onward.append(some[((end[2] >= floor[some]) | (rise >= 0)) & (time[some] < most)])
         live = np.concatenate(onward)
-    return Path(start, tuple(arcs))
+    return Path(start, _joined(arcs))
+
+
+def _joined(arcs: list[Arc]) -> Arc:
+    if len(arcs) == 1:
+        return arcs[0]
+    if not arcs:
+        return Arc(np.empty(0, np.intp), *np.empty((2, 0)), *np.empty((2, 3, NODES, 0)))
+    return Arc(*(np.concatenate(values, axis=-1) for values in zip(*(arc.values() for arc in arcs), strict=True)))
 
 
 def _arc(

@@ -1,7 +1,5 @@
 """The moments asked of flights: where a centre falls to a height, crosses a plane, is highest; roots of polynomials."""
 
-from collections.abc import Iterator
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -37,35 +35,34 @@ def at_plane(path: Path, y: Scalars) -> Moment:
 
 def apex(path: Path) -> Moment:
     """The first highest point of the centre; NaN for a ball that starts downwards."""
-    found = nowhere(path.velocity.shape[1])
-    for arc in path.arcs:
-        for some, share in _tops(arc):
-            fresh = np.isnan(found.time[arc.lanes[some]])
-            _put(found, _part(arc, some[fresh]), share[fresh])
+    found, arc = nowhere(path.velocity.shape[1]), path.arcs
+    some, share = _tops(arc)
+    if len(some):
+        first = _earliest(arc.lanes[some], len(found.time))
+        _put(found, _part(arc, some[first]), share[first])
     return found
 
 
 def highest(path: Path, end: Moment | None = None) -> Array:
     """The greatest height (n,) of the centre, m, up to a moment; of the whole path where that does not happen."""
-    end = end or nowhere(path.velocity.shape[1])
+    end, arc = end or nowhere(path.velocity.shape[1]), path.arcs
     peak, until = np.fmax(end.position[2], -np.inf), np.nan_to_num(end.time, nan=np.inf)
-    for arc in path.arcs:
-        inside = arc.begin + SHARES[:, None] * arc.length <= until[arc.lanes]
-        heights = np.where(inside, arc.position[2], -np.inf)
-        peak[arc.lanes] = np.maximum(peak[arc.lanes], heights.max(axis=0))
-        for some, share in _tops(arc):
-            lane, height = arc.lanes[some], _at(arc.position[2:].take(some, axis=2), share)[0]
-            inside = arc.begin[some] + share * arc.length[some] <= until[lane]
-            peak[lane] = np.maximum(peak[lane], np.where(inside, height, -np.inf))
+    inside = arc.begin + SHARES[:, None] * arc.length <= until[arc.lanes]
+    np.maximum.at(peak, arc.lanes, np.where(inside, arc.position[2], -np.inf).max(axis=0))
+    some, share = _tops(arc)
+    if len(some):
+        lane, height = arc.lanes[some], _at(arc.position[2:].take(some, axis=2), share)[0]
+        inside = arc.begin[some] + share * arc.length[some] <= until[lane]
+        np.maximum.at(peak, lane, np.where(inside, height, -np.inf))
     return peak
 
 
 def places(path: Path, times: Array) -> Array:
     """The centres (s, 3, n), m, at `times` (s,), s; NaN after the end of a path."""
-    found = np.full((len(times), *path.velocity.shape), np.nan)
-    for arc in path.arcs:
-        for at, time in zip(found, times, strict=True):
-            some = np.flatnonzero((time >= arc.begin) & (time <= arc.begin + arc.length))
+    found, arc = np.full((len(times), *path.velocity.shape), np.nan), path.arcs
+    for at, time in zip(found, times, strict=True):
+        some = np.flatnonzero((time >= arc.begin) & (time <= arc.begin + arc.length))
+        if len(some):
             at[:, arc.lanes[some]] = _at(arc.position.take(some, axis=2), (time - arc.begin[some]) / arc.length[some])
     return found
 
@@ -81,11 +78,10 @@ def turned(path: Path, about: Array, angle: float) -> Path:
         x, y, z = vectors
         return np.stack([x * cosine + y * sine, y * cosine - x * sine, z])
 
-    arcs = []
-    for arc in path.arcs:
-        middle = about.take(arc.lanes, axis=1)[:, None]
-        arcs.append(Arc(arc.lanes, arc.begin, arc.length, moved(arc.position - middle) + middle, moved(arc.velocity)))
-    return Path(moved(path.velocity), tuple(arcs))
+    arc = path.arcs
+    middle = about.take(arc.lanes, axis=1)[:, None]
+    arc = Arc(arc.lanes, arc.begin, arc.length, moved(arc.position - middle) + middle, moved(arc.velocity))
+    return Path(moved(path.velocity), arc)
 
 
 def nowhere(n: int) -> Moment:
@@ -95,31 +91,23 @@ def nowhere(n: int) -> Moment:
 
 def _falling(path: Path, axis: int, sign: Array, level: Scalars) -> Moment:
     """The first time that f = sign (n,) * (coordinate - level) falls through zero, to rounding."""
-    found, level = nowhere(len(sign)), np.zeros(len(sign)) + level
-    passed, crossing, steps = np.zeros(len(sign), bool), list[Arc](), list[Index]()
-    for arc in path.arcs:
-        ours, zero = sign[arc.lanes], level[arc.lanes]
-        f = ours * (arc.position[axis] - zero)
-        above = f[:-1] >= 0
-        index, hit = _first(above & (f[1:] <= 0))
-        if axis == 2 and not (hit | above.all(axis=0)).all():
-            # Perhaps up through the level and down again between two nodes.
-            for top, share in _tops(arc):
-                step = np.clip(np.searchsorted(SHARES, share, "right") - 1, 0, len(STEPS) - 1)
-                over = ~hit[top] & (f[step + 1, top] <= 0)
-                over &= _at(arc.position[2:].take(top, axis=2), share)[0] >= zero[top]
-                index[top[over]], hit[top[over]] = step[over], True
-        some = np.flatnonzero(hit & ~passed[arc.lanes])
-        if len(some):
-            passed[arc.lanes[some]] = True
-            crossing.append(_part(arc, some))
-            steps.append(index[some])
-    if crossing:  # of all arcs at once
-        arc = Arc(
-            *(np.concatenate(values, axis=-1) for values in zip(*(one.values() for one in crossing), strict=True))
-        )
-        ours, zero = sign[arc.lanes], level[arc.lanes]
-        share = _cubic_root(arc, axis, ours, zero, np.concatenate(steps))
+    found, level, arc = nowhere(len(sign)), np.zeros(len(sign)) + level, path.arcs
+    ours, zero = sign[arc.lanes], level[arc.lanes]
+    f = ours * (arc.position[axis] - zero)
+    above = f[:-1] >= 0
+    index, hit = _first(above & (f[1:] <= 0))
+    if axis == 2 and not (hit | above.all(axis=0)).all():
+        # Perhaps up through the level and down again between two nodes.
+        top, share = _tops(arc)
+        step = np.clip(np.searchsorted(SHARES, share, "right") - 1, 0, len(STEPS) - 1)
+        over = ~hit[top] & (f[step + 1, top] <= 0)
+        over[over] = _at(arc.position[2:].take(top[over], axis=2), share[over])[0] >= zero[top[over]]
+        index[top[over]], hit[top[over]] = step[over], True
+    some = np.flatnonzero(hit)
+    if len(some):
+        some = some[_earliest(arc.lanes[some], len(sign))]
+        arc, ours, zero = _part(arc, some), ours[some], zero[some]
+        share = _cubic_root(arc, axis, ours, zero, index[some])
         place, rate = _at(np.stack([arc.position[axis], arc.velocity[axis]]), share)
         late = ours * (place - zero) / np.maximum(-ours * rate, 1e-6)
         lane = _put(found, arc, np.minimum(np.maximum(share + late / arc.length, 0.0), 1.0))
@@ -159,21 +147,29 @@ def _cubic_root(arc: Arc, axis: int, sign: Array, level: Array, index: Index) ->
     return np.asarray(SHARES[index] + STEPS[index] * share)
 
 
-def _tops(arc: Arc) -> Iterator[tuple[Index, Array]]:
-    """Which lanes of an arc have a highest point in it, and at which share of it: once, or not at all."""
+def _earliest(lanes: Index, count: int) -> Index:
+    """Of arcs in order of time the places of those that are the first of their lane, of `count` lanes."""
+    place = np.empty(count, np.intp)
+    place[lanes[::-1]] = np.arange(len(lanes))[::-1]
+    return np.flatnonzero(place[lanes] == np.arange(len(lanes)))
+
+
+def _tops(arc: Arc) -> tuple[Index, Array]:
+    """Which arcs have a highest point in them, and at which share."""
     rise = arc.velocity[2]
     index, hit = _first((rise[:-1] >= 0) & (rise[1:] < 0))
     some = np.flatnonzero(hit)
-    if len(some):
-        index, rise = index[some], rise.take(some, axis=1)
-        lane = np.arange(len(some))
-        before, share = SHARES[index], SHARES[index + 1]
-        up, now = rise[index, lane], rise[index + 1, lane]
-        for _ in range(4):  # the secant method; the speed upwards falls almost along a line
-            before, share = share, share - now * (share - before) / np.where(now == up, -1.0, now - up)
-            share = np.clip(share, SHARES[index], SHARES[index + 1])
-            up, now = now, _at(rise[None], share)[0]
-        yield some, share
+    if not len(some):
+        return some, np.empty(0)
+    index, rise = index[some], rise.take(some, axis=1)
+    lane = np.arange(len(some))
+    before, share = SHARES[index], SHARES[index + 1]
+    up, now = rise[index, lane], rise[index + 1, lane]
+    for _ in range(4):  # the secant method; the speed upwards falls almost along a line
+        before, share = share, share - now * (share - before) / np.where(now == up, -1.0, now - up)
+        share = np.clip(share, SHARES[index], SHARES[index + 1])
+        up, now = now, _at(rise[None], share)[0]
+    return some, share
 
 
 def _at(values: Array, share: Array) -> Array:

@@ -132,8 +132,8 @@ def _paragraph(finding: Finding, several: bool, colour: bool) -> str:
         sentences, where = made_line(remedy)
         where = f"{'in' if where.startswith('line') else 'as'} {where}"
         where += "" if remedy.span.source is source else f" of {remedy.span.source.name}"
-        if where != before:
-            lines.append(f"  {'Or write' if number else 'Write'} {visible(where)}:")
+        same = where == before
+        lines.append("  Or:" if same else f"  {'Or write' if number else 'Write'} {visible(where)}:")
         lines += [f"    {visible(sentence)}" for sentence in sentences.split(" / ")]
         if remedy.cost:
             told = given(remedy)

@@ -8,6 +8,7 @@ from ...grammar.edits import amount
 from ...grammar.facts import Metres
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
+from ...grammar.mistakes import near_names, opening
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
@@ -60,7 +61,11 @@ class Head:
 
 def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head:
     said: dict[str, Line] = {}
-    broken = any(child.sentence is None for child in program.children)
+    unread = [opening(child.span.text)[0] for child in program.children if child.sentence is None]
+    broken = bool(unread)
+    # Nothing is aimed in a world of which a line could not be read, unless another line says the same.
+    idle = ["note", "seed", *(child.kind for child in program.children if child.sentence is not None)]
+    unknown = any(not near_names(word.lower(), idle) for word in unread)
     for child in program.children:
         if child.kind in said and child.kind not in ("", "note", "given", "limit", "player", "body"):
             rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", said[child.kind].span),)))
@@ -85,6 +90,7 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     rotation = rejections.read(lambda: _rotation(turns)) if turns else NO_ROTATION
     air_line, seed_line, feeder_line = sentence(s.Air), sentence(s.Seed), sentence(s.Feeder, True)
     air = Air(density(20.0, 0.0)) if air_line is None else rejections.read(lambda: _air(air_line))
+    air = None if unknown else air
     if surface and ball and air:
         surface = in_play(surface, ball, air)
     feeder = rejections.read(lambda: _feeder(feeder_line, profiles)) if feeder_line else None

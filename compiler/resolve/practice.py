@@ -67,7 +67,20 @@ def read_session(
     if not line.children:
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
-    return Session(node.title.unquoted, lasts, items, notes(line), line.span)
+    return Session(node.title.unquoted, lasts, items, notes(line), line.span, _refill(line, rejections))
+
+
+def _refill(line: Line, rejections: Rejections) -> Pause | None:
+    """The line that says to collect when the hopper is empty."""
+    said = [child.sentence for child in line.children if isinstance(child.sentence, s.Refill)]
+    for again in said[1:]:
+        rejections.add(Finding(Duplicate("collect when empty"), again.span, (("first here", said[0].span),)))
+    return rejections.read(lambda: _collect(said[0])) if said else None
+
+
+def _collect(node: s.Collect | s.Refill) -> Pause:
+    seconds = quantity(node.amount, "collect") if node.amount else COLLECT_S
+    return Pause("collect", seconds, node.span.text, node.span)
 
 
 def _items(line: Line, rejections: Rejections, known: Known) -> tuple[Item, ...]:
@@ -97,8 +110,10 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             return _items(line, rejections, known._replace(players=_named(node, known))) or None
         case s.Rest(amount):
             return Pause("rest", quantity(amount, "rest"), words, node.span)
-        case s.Collect(amount):
-            return Pause("collect", quantity(amount, "collect") if amount else COLLECT_S, words, node.span)
+        case s.Collect():
+            return _collect(node)
+        case s.Refill():
+            return ()  # it holds for the whole session
         case s.Rounds(number):
             rounds = count(number, "rounds")
             if not line.children:

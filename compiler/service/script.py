@@ -12,7 +12,7 @@ from ...grammar.source import Source, Span
 from ...grammar.syntax import Line, Node, Tree, Word
 from ..include import Library, include
 
-_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*(-[A-Za-z0-9_]+)*", re.ASCII)
+MADE_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*(-[A-Za-z0-9_]+)*", re.ASCII)
 
 
 class NameKind(Enum):
@@ -93,7 +93,7 @@ def renamed(script: Script, place: int, name: str) -> tuple[Edit, ...] | None:
     """The edits, also of used scripts, that give the name at a place another one; None where there is no name, or the
     new one is none, is taken, or would read as something else."""
     old = script.name_at(place)
-    if old is None or not _NAME.fullmatch(name) or old.name == name:
+    if old is None or not MADE_NAME.fullmatch(name) or old.name == name:
         return None
     places = script.same(old)
     played = (NameKind.FEED, NameKind.POINT)

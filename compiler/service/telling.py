@@ -1,12 +1,16 @@
 """What is wrong with a script, where an editor shows it, and what each remedy would change."""
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterator, Sequence
 
 from ...grammar.edits import Edit
-from ...grammar.finding import Finding, Severity
+from ...grammar.finding import Finding, OfName, Severity
 from ...grammar.frozen import Frozen, replace
+from ...grammar.parse import parse
 from ...grammar.source import Source, Span
 from ..report.render import made_line
+
+_WORD = re.compile(r"[\w-]+")
 
 
 class Mending(Frozen):
@@ -31,11 +35,25 @@ def problems(findings: tuple[Finding, ...], source: Source) -> tuple[Problem, ..
     found = []
     for finding in findings:
         span = _here(finding, source)
-        mendings = tuple(Mending(made_line(edit)[0], edit) for edit in finding.remedies)
+        edits = (*finding.remedies, *_spelled(finding, source))
+        mendings = tuple(Mending(made_line(edit)[0], edit) for edit in edits)
         sentences = (finding.headline, *finding.advice)
         text = "\n".join(f"{said[:1].upper()}{said[1:]}{'' if said.endswith('?') else '.'}" for said in sentences)
         found.append(Problem(finding.severity, finding.code, span, text, mendings))
     return tuple(found)
+
+
+def _spelled(finding: Finding, source: Source) -> Iterator[Edit]:
+    """The word that the line may have meant, in place of the one that stands there, where the line then reads."""
+    message, span = finding.message, finding.span
+    if not isinstance(message, OfName) or span.source.name != source.name or not _WORD.fullmatch(span.text):
+        return
+    wrong = len(parse(source)[1])
+    for near in message.near:
+        edit = Edit(Span(source, span.start, span.end), near)
+        slips = len(parse(Source(source.name, source.text[: span.start] + near + source.text[span.end :]))[1])
+        if slips < wrong or slips == wrong == 0:
+            yield edit
 
 
 def carried(known: Sequence[Problem], source: Source) -> tuple[Problem, ...]:

@@ -86,6 +86,7 @@ from .sentences import Pace as Pace
 from .sentences import Phase as Phase
 from .sentences import PlayersSide as PlayersSide
 from .sentences import Program as Program
+from .sentences import Refill as Refill
 from .sentences import Reply as Reply
 from .sentences import Rest as Rest
 from .sentences import Rounds as Rounds

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..terminals import OPENED_BY
-from .node import Node, Word
+from .node import Node, Word, keyword
 from .parts import (
     Amount,
     Distance,
@@ -347,6 +347,14 @@ class Rest(Sentence):
 class Collect(Sentence):
     kind = "collect"
     amount: Amount | None = None
+
+
+class Refill(Sentence):
+    """A collect wherever the hopper is empty."""
+
+    kind = "refill"
+    amount: Amount | None = None
+    empty: Word = keyword("WHEN_EMPTY")
 
 
 Rungs = Pace | Height | Spin | Depth

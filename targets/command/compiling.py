@@ -137,6 +137,7 @@ def compiled_of(options: argparse.Namespace, plan: bool, sample: bool = False) -
     name = options.file
     source, settings = read_script(name), amounts_set(options.set)
     folder = Path(name).parent if name != "-" else None
+    collects = gc.isenabled()
     gc.disable()  # a compilation makes almost no garbage, and collection costs a tenth of the time
     try:
         from ...compiler.pipeline import compile_source
@@ -146,7 +147,8 @@ def compiled_of(options: argparse.Namespace, plan: bool, sample: bool = False) -
         with Waiting() as waiting:
             return compile_source(source, ProfileShelf(folder), ScriptShelf(folder), settings, sample, plan, waiting)
     finally:
-        gc.enable()
+        if collects:
+            gc.enable()
 
 
 def amounts_set(given: list[str]) -> dict[str, tuple[str, str]]:

@@ -59,8 +59,10 @@ def _fly(options: argparse.Namespace) -> int:
     prior, deviations = law.prior(feeder.doubt), law.scatter(feeder.repeatability)
     if feeder.kind == "person":  # who is asked for a ball and not told a setting: only ball and court are in doubt
         prior[:6] = prior[:, :6] = 0
-    doubt = np.sqrt(np.einsum("kp,pq,kq->k", by[:, :, 0], prior, by[:, :, 0]))
-    scatter = np.sqrt(((scattered[:, :, 0] * deviations) ** 2).sum(axis=1))
+    same, scatter = (
+        np.sqrt(((scattered[:, :, 0] * part) ** 2).sum(axis=1)) for part in (law.unexplained(feeder), deviations)
+    )
+    doubt = np.sqrt(np.einsum("kp,pq,kq->k", by[:, :, 0], prior, by[:, :, 0]) + same**2)
     say(f"{feeder.name}, {place.words}, {stand.origin[2]:.2f} m high; {', '.join(place.sentences)}")
     if not np.isfinite(now[law.DEPTH, 0]):
         raise Refusal("the ball does not land within 8 s")
@@ -109,7 +111,7 @@ def _place(feeder: "Feeder", words: str, surface: str, script: str | None) -> "T
         head = [line for line in head if not line.startswith("feeder")]
         head.append(f"feeder {feeder.kind} {feeder.name}, {', '.join(spots)}")
     if surface:
-        head = [line for line in head if not line.startswith("surface")] + [f"surface {surface}"]
+        head = [line for line in head if not line.startswith("surface")] + [" ".join(("surface", surface))]
     try:
         return place_of(head, Instead(Path.cwd(), {feeder.name: feeder}), height)
     except NoPlace as none:

@@ -307,6 +307,8 @@ def _tell(verdict: "Calibration", read: "Read") -> None:
         say(f"  {name:26} {learnt.unknowns[i] * factor:+7.2f} ± {deviation[i] * factor:.2f} {unit:8} learnt: {told}")
     along, aside = learnt.scatter
     say(f"  scatter                    {along:.2f} times the profile's along the court, {aside:.2f} times to the sides")
+    if max(along, aside) > 1:
+        say("  what is more than the profile's may be what no correction explains: the doubt below counts it as such")
     say("")
 
 

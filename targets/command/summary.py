@@ -24,11 +24,12 @@ COLUMNS = (
     ("in zone", "%", 8), ("met", "m", 12), ("time", "s", 4), ("good", "", 4),
 )  # fmt: skip
 LEGEND = (
-    "Over net: how high, and how many of 100 pass. Lands: from the net, then left (L)",
-    "or right (R) of the centre as the feeder looks. In zone: how many of 100 (in",
-    "brackets the fewest, with balls of another drag); on the full, how many are met",
-    "near the height asked. Met: how high; 2nd: after two bounces; full: on the full.",
-    "Good: how many of ten replies do what the variation asks.",
+    "Over net: how high the ball passes the net, and how many of 100 balls pass it.",
+    "Lands: how far from the net, and how far left (L) or right (R) of the centre as",
+    "the feeder looks. In zone: how many of 100 balls land there; in brackets the",
+    "fewest, if the balls have another drag. A ball on the full counts there if it is",
+    "met near the height asked. Met: how high; 2nd: after two bounces; full: on the",
+    "full. Good: how many of ten replies do what the variation asks.",
 )
 
 
@@ -56,15 +57,18 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
             ]
             for line in _wrapped("each player:", each):
                 say(line)
+    if heights := _heights(rows(compiled)):
+        for line in _wrapped("met with balls of another drag, m:", heights):
+            say(line)
     if kept := _within_bounds(rows(compiled)):
-        for line in _wrapped("keep every bound, of 100:", kept):
+        for line in _wrapped("of 100 balls so many keep every bound:", kept):
             say(line)
     good = [
-        f"{name} {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
+        f"variation {name}: {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
         for name, good in _hardest(compiled)
     ]
     if good:
-        for line in _wrapped(f"good replies in ten{_whose(compiled)}:", good):
+        for line in _wrapped(f"good replies in ten{_whose(compiled)},", good):
             say(line)
 
 
@@ -118,18 +122,32 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
     )
 
 
+def _heights(balls: list[BallVerdict]) -> list[str]:
+    """Of the balls after a bounce that another drag lifts or lowers by 5 cm or more, from where to where."""
+    told = []
+    for ball in balls:
+        if ball.shot and ball.scattering and ball.shot.predicted.landing is not None:
+            height = ball.shot.predicted.contact[2]
+            some = [height, *(end for end in ball.scattering.heights if end is not None)]
+            if max(max(some) - height, height - min(some)) >= 0.05:
+                told.append(f"{ball.letter or ball.ball} {min(some):.2f}-{max(some):.2f}")
+    return told
+
+
 def _share(found: Scattering) -> str:
     return _part(found.in_zone, found.in_zone_band[0])
 
 
 def _within_bounds(balls: list[BallVerdict]) -> list[str]:
-    """Of the balls that some bound holds, how many of 100 keep the one that is broken most often."""
-    told = []
-    for ball in balls:
-        if ball.scattering and ball.scattering.kept:
-            share, least = min(ball.scattering.kept.values())
-            told.append(f"{ball.letter or ball.ball} {_part(share, least)}")
-    return told
+    """How many of 100 balls keep the bound that is broken most often: of those balls that have one, and do not always
+    keep it."""
+    shares = {
+        ball.letter or ball.ball: _part(*min(ball.scattering.kept.values()))
+        for ball in balls
+        if ball.scattering and ball.scattering.kept
+    }
+    told = [f"{ball} {share}" for ball, share in shares.items() if share != "100"]
+    return told if told or not shares else ["all"]
 
 
 def _part(share: float, least: float) -> str:
@@ -216,6 +234,7 @@ def _ball_json(ball: BallVerdict) -> dict[str, object]:
             "share_in_zone_least": round(found.in_zone_band[0], 3),
             "share_in_zone_most": round(found.in_zone_band[1], 3),
             "share_at_height": round(found.at_height, 3),
+            "contact_height_ends_m": [None if end is None else round(end, 2) for end in found.heights],
             "share_in_bounds": {
                 ASKED[what]: {"share": round(share, 3), "least": round(least, 3)}
                 for what, (share, least) in found.kept.items()

@@ -1,11 +1,47 @@
-"""What a script may begin with: an included program, by what it trains, or a first practice with its blanks filled."""
+"""What a script may begin with: an included program, by what it trains, or a first practice with its blanks filled; and
+the forms that go on from there."""
 
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 from ...compiler.scripts import Refusal
+from ...compiler.service.blanks import (
+    BallBlanks,
+    BlankProblem,
+    PartBlanks,
+    VariationBlanks,
+    ball_written,
+    part_written,
+    variation_written,
+)
+from ...compiler.service.script import Script
 from ...compiler.starter import HANDS, MACHINES, PERSONS, STATURES, Answers, first_script, variations_for
+from ...grammar.edits import Edit
+from ...grammar.frozen import replace
 from ...programs import shipped
 from ...programs.shelf import shelf
+
+Blanks = TypeVar("Blanks", VariationBlanks, BallBlanks, PartBlanks)
+FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
+    "variation": lambda script, said: variation_written(script, _filled(VariationBlanks("", ""), said)),
+    "ball": lambda script, said: ball_written(script, _filled(BallBlanks(""), said)),
+    "part": lambda script, said: part_written(script, _filled(PartBlanks(), said)),
+}
+
+
+def _filled(empty: Blanks, said: object) -> Blanks:
+    """The blanks with what a page said, each of the kind that it has when empty."""
+    values: dict[str, Any] = {}
+    for blank, held in zip(empty._fields, empty.values(), strict=True):
+        value = getattr(said, blank, held)
+        if isinstance(held, float) and isinstance(value, int) and not isinstance(value, bool):
+            value = float(value)
+        if isinstance(held, tuple) and isinstance(value, list) and all(isinstance(one, str) for one in value):
+            value = tuple(value)
+        if type(value) is not type(held):
+            raise BlankProblem(f"{blank} is not filled")
+        values[blank] = value
+    return replace(empty, **values)
 
 
 def beginnings() -> dict[str, Any]:

@@ -19,6 +19,7 @@ from ...compiler.model.feeder import Feeder, ProfileProblem, Profiles
 from ...compiler.pipeline import Compiled
 from ...compiler.scripts import Refusal
 from ...compiler.service.balls import feed_at, made_at
+from ...compiler.service.blanks import BlankProblem, choices
 from ...compiler.service.moving import MOVES, moved
 from ...compiler.starter import Answers, first_script
 from ...grammar.edits import Edit
@@ -27,7 +28,7 @@ from ..editor.server import Editor, answering
 from ..machine.feeders import ProfileShelf
 from ..outputs.sheet.html import render
 from ..outputs.sheet.layout import document
-from .beginnings import beginnings, begun
+from .beginnings import FORMS, beginnings, begun
 from .pictures import PlayedSession, picture, played
 from .script_file import ScriptFile
 
@@ -40,7 +41,8 @@ MAY = {
     "textDocument/didClose", "textDocument/codeAction", "textDocument/completion", "textDocument/hover",
     "textDocument/definition", "textDocument/references", "textDocument/rename", "textDocument/documentSymbol",
     "textDocument/foldingRange", "textDocument/semanticTokens/full", "textDocument/formatting", "desk/open",
-    "desk/save", "desk/keep", "desk/picture", "desk/play", "desk/move", "desk/beginnings", "desk/begin",
+    "desk/save", "desk/keep", "desk/picture", "desk/play", "desk/move", "desk/beginnings", "desk/begin", "desk/blanks",
+    "desk/add",
 }  # fmt: skip
 
 
@@ -196,6 +198,17 @@ class PageSession(Editor):
         made = self.change(self.uri, moved(program, ball, by))
         return list((made.changes or {}).get(self.uri, ())) if made else []
 
+    def add(self, what: object, said: object) -> dict[str, Any]:
+        """The edits that write a filled form, or why it cannot be written."""
+        if not isinstance(what, str) or what not in FORMS:
+            return {"problem": "no form writes this"}
+        try:
+            edits = FORMS[what](self.script(self.uri), said)
+        except BlankProblem as problem:
+            return {"problem": str(problem)}
+        made = self.change(self.uri, edits)
+        return {"edits": list((made.changes or {}).get(self.uri, ())) if made else []}
+
     def sheet(self, large: bool) -> bytes | None:
         """The sheet of the present text as a page for paper; None while it has errors or is being worked out."""
         plan = self._good.plan if self._good and self._good.source.text == self.text() else None
@@ -247,6 +260,14 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
     @server.feature("desk/beginnings")
     def begins(params: Any) -> dict[str, Any]:
         return beginnings()
+
+    @server.feature("desk/blanks")
+    def offers(params: Any) -> dict[str, Any]:
+        return dict(choices(server.script(server.uri)))
+
+    @server.feature("desk/add")
+    def adds(params: Any) -> dict[str, Any]:
+        return server.add(getattr(params, "what", None), getattr(params, "blanks", None))
 
     @server.feature("desk/begin")
     def writes(params: Any) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from ...compiler.model.enough import HALF, MOST, SELDOM, enough_in_zone
 from ...compiler.model.plan import Plan, Shot
 from ...grammar.units import of_ten
 from . import band
@@ -19,11 +20,9 @@ SIGNS: dict[Word, str] = {"care": "▲", "fair": "◆", "good": "●", "not know
 PLAIN: dict[Word, str] = {"care": "!", "fair": "~", "good": "+", "not known": "?"}
 """For a terminal that lacks the shapes."""
 _ORDER: tuple[Word, ...] = ("care", "fair", "not known", "good")
-NET, LEAST, REPLIES = (0.90, 0.975), (0.50, 0.75), (0.10, 0.50)
-"""Below the first a share asks for care, from the second on it is good. LEAST: in the zone with balls of another
-drag."""
-IN_ZONE = 0.90
-"""Of the balls that pass the net; fewer ask for care."""
+NET, LEAST, REPLIES = (MOST, 0.975), (HALF, 0.75), (SELDOM, 0.50)
+"""Below the first a share asks for care, as a check warns of it; from the second on it is good. LEAST: in the zone with
+balls of another drag."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +42,26 @@ def judged(plan: Plan, shot: Shot) -> tuple[Judgement, ...]:
         found.append(Judgement(_word(share, NET), "over the net", text))
     zone: Word = "not known"
     if known is not None:
-        enough = round(known.share_in_zone, 2) >= IN_ZONE or known.share_in_zone >= IN_ZONE * known.share_over_net
-        zone = _word(known.share_in_zone_least, LEAST) if enough else "care"
+        share, least = known.share_in_zone, known.share_in_zone_least
+        zone = _word(least, LEAST) if enough_in_zone(share, least, known.share_over_net) else "care"
     where = "in its zone" if seen.landing_m is not None else "comes to its place"
     found.append(Judgement(zone, where, "not computed" if known is None else band.in_zone([shot])))
+    if shot.limits:
+        kept = [(limit.share_kept, limit.share_kept_least) for limit in shot.limits]
+        found.append(Judgement(min((_kept(*one) for one in kept), key=_ORDER.index), "its limits", _limits(shot)))
     if shot.reply is not None:
         share = shot.reply.share_good
         found.append(Judgement(_word(share, REPLIES), "good replies", f"{of_ten(share)} of ten"))
     return tuple(sorted(found, key=lambda one: _ORDER.index(one.word)))
+
+
+def _kept(share: float | None, least: float | None) -> Word:
+    return "not known" if least is None else "care" if least < HALF else _word(share, NET)
+
+
+def _limits(shot: Shot) -> str:
+    known = [limit.share_kept for limit in shot.limits if limit.share_kept is not None]
+    return f"kept by {min(known):.0%}" if known else "not computed"
 
 
 def by_word(plan: Plan, shot: Shot) -> list[tuple[Word, str]]:

@@ -9,6 +9,7 @@ from feedwright.compiler.calibration import choice, law
 from feedwright.compiler.calibration.invented import InventedMachine
 from feedwright.compiler.calibration.law import DEPTH, KINDS, SIDE, Balls, Stand, usual_stand
 from feedwright.compiler.calibration.learn import Learnt, Readings, learn
+from feedwright.compiler.calibration.outcome import corrected
 from feedwright.compiler.calibration.scripts import within
 from feedwright.compiler.model.court import courts
 from feedwright.compiler.model.feeder import Feeder
@@ -57,12 +58,13 @@ def read_of(machine: InventedMachine, balls: Balls, chance: np.random.Generator,
 
 class Trial(NamedTuple):
     """Mean miss before and after, m; by how many of its standard deviations each landing is off (2, n); the truth's
-    distance from each unknown's estimate in standard deviations (10,); `inside`: the share of balls that are
-    nearer to where they are expected than nine of ten are told to be."""
+    distance from each unknown's estimate in standard deviations (10,); `told`: the distance, m, within
+    which nine of ten balls are told to land of where they are expected, and `inside` how many do."""
 
     before: float
     after: float
     landings: np.ndarray
+    told: float
     inside: float
     unknowns: np.ndarray
     learnt: Learnt
@@ -73,12 +75,15 @@ def tried(machine: InventedMachine, balls: Balls, chance: np.random.Generator) -
     unseen = everywhere()
     true = machine.thrown(unseen, stand())[[SIDE, DEPTH]]
     claimed = law.read(unseen, np.zeros((10, 1)), stand(), False)[[SIDE, DEPTH]]
-    now, by, _ = law.slopes(unseen, learnt.unknowns, stand(), False)
+    now, by, scattered = law.slopes(unseen, learnt.unknowns, stand(), False)
     rows = by[[SIDE, DEPTH]]
-    covariance = np.einsum("kpn,pq,lqn->kln", rows, learnt.covariance, rows)
+    profile = corrected(feeder(), learnt)
+    part = scattered[[SIDE, DEPTH]] * law.unexplained(profile)[:, None]
+    known = np.einsum("kpn,pq,lqn->kln", rows, learnt.covariance, rows)
+    covariance = known + np.einsum("kpn,lpn->kln", part, part)
     off, deviation = true - now[[SIDE, DEPTH]], np.sqrt(covariance[[0, 1], [0, 1]])
     return Trial(
         float(np.hypot(*(true - claimed)).mean()), float(np.hypot(*off).mean()), off / deviation,
-        float((np.hypot(*off) <= within(covariance)).mean()),
+        within(covariance), float((np.hypot(*off) <= within(covariance)).mean()),
         (machine.unknowns - learnt.unknowns) / np.sqrt(np.diag(learnt.covariance)), learnt,
     )  # fmt: skip

@@ -93,6 +93,20 @@ def test_chosen_test_balls_leave_less_doubt_than_random_ones(program: str) -> No
 @pytest.mark.parametrize("other", ["slip", "coupled", "tilted", "gyro", "worn"] if WHOLE else ["slip,tilted,gyro,worn"])
 def test_a_machine_of_another_law_is_still_met_twice_as_well(other: str) -> None:
     """In 9 of 10; no unknown of the fit describes these laws. Those that were right before cannot be halved."""
-    found = [one for one in trials(12, MACHINES // 2 + 3, tuple(other.split(","))) if one.before > 0.5]
+    tried = trials(12, MACHINES // 2 + 3, tuple(other.split(",")))
+    found = [one for one in tried if one.before > 0.5]
     halved = np.mean([one.after <= one.before / 2 for one in found])
     assert halved >= (0.9 if WHOLE else 0.8)
+    # Nine of ten are told; so few machines leave the share uncertain by 6 %.
+    assert np.mean([one.inside for one in tried]) >= (0.85 if WHOLE else 0.75)
+
+
+@pytest.mark.skipif(not WHOLE, reason="FEEDWRIGHT_WHOLE=1: a difference of a tenth needs many machines")
+@pytest.mark.parametrize("laws", [("coupled",), ("tilted",), ("slip", "coupled", "tilted", "gyro", "worn")])
+def test_what_no_correction_explains_makes_the_doubt_wider(laws: tuple[str, ...]) -> None:
+    """The same machines with and without another law, read with the same slips of the tape. Gyrospin and a worn ball
+    are left out: their doubt need not be wider, because corrections take them in (the share above shows that)."""
+    machines = 60
+    plain, other = ([one.told for one in trials(12, machines, of)] for of in ((), laws))
+    assert np.median(np.array(other) / np.array(plain)) > 1.04
+    assert np.mean(np.array(other) > np.array(plain)) > 0.6

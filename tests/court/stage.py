@@ -39,7 +39,9 @@ class Stage:
             clock=lambda: self.street.now,
         )  # fmt: skip
         self.phones.begin()
-        self.lock, self.halted, self._over = threading.Lock(), False, False
+        self.lock, self._over = threading.Lock(), False
+        self.halted = self.still = False
+        """Halted, nobody looks at what phones ask; still, time stands, and phones are heard and told all the same."""
         self._thread = threading.Thread(target=self._run, daemon=True)
 
     @property
@@ -59,7 +61,9 @@ class Stage:
         while not self._over:
             with self.lock:
                 if not self.halted:
-                    if self.host.phase is not RunPhase.ENDED:
+                    if self.still:
+                        pass
+                    elif self.host.phase is not RunPhase.ENDED:
                         self.street.turn()
                     else:
                         self.street.now += STEP
@@ -92,9 +96,11 @@ class Stage:
 
 @contextmanager
 def staged(
-    phase: RunPhase = RunPhase.LIVE, every_s: float = 60.0, balls: int = 4, guard: bool = False, watching: bool = False
-) -> Iterator[Stage]:
+    phase: RunPhase = RunPhase.LIVE, every_s: float = 60.0, balls: int = 4, guard: bool = False, watching: bool = False,
+    still: bool = False,
+) -> Iterator[Stage]:  # fmt: skip
     made = Stage(every_s=every_s, balls=balls, guard=guard, watching=watching)
+    made.still = still
     try:
         made.to(phase).run()
         yield made

@@ -32,7 +32,7 @@ def test_a_practice_with_a_phone_from_the_code_to_the_log(tmp_path: Path) -> Non
     plan, db = written(tmp_path), tmp_path / "practice.db"
     machine = Machine(built()[0].feeder.device)
     with held(db, "nothing"):
-        more = ("--quiet", "--db", str(db), "--court", "127.0.0.1:0", "--guard")
+        more = ("--db", str(db), "--court", "127.0.0.1:0", "--guard")  # with the bells, which ring for two seconds more
         terminal = Terminal(*replay(plan, machine.port, *more), size=(80, 24))
         try:
             where = terminal.see(r"http://127\.0\.0\.1:(\d+)/#(\w{12})")

@@ -67,42 +67,104 @@ def test_a_phone_joins_marks_reloads_undoes_and_stops(driver: Any) -> None:
         until(lambda: stage.host.phase is RunPhase.ENDED)
         until(lambda: text(driver, "giant") == "STOPPED")
         assert driver.execute_script("return document.body.classList.contains('alarm')")
-        assert text(driver, "why") == "Stopped by Ana"
+        assert text(driver, "why") == "Stopped by Ana" and driver.find_element("id", "stop").is_displayed()
+        stage._over = True
+        stage._thread.join(5)
+        stage.phones.finish(("rally: longest streak 1 hit.",))
+        until(lambda: "longest streak 1 hit" in text(driver, "afterwards"))
+        assert not driver.find_element("id", "stop").is_displayed(), "it would reach nobody"
+        time.sleep(1.2)
+        assert text(driver, "link") == "", "that the program has ended is no lost link"
         assert browser.complaints(driver) == []
         here = stage.server.origin
         assert all(url.startswith((here, "about:")) for url in browser.requests(driver))
 
 
-def test_stop_is_over_half_the_width_in_every_state_and_pause_only_where_it_is_live(driver: Any) -> None:
-    wide = (
-        "const b = document.getElementById('stop').getBoundingClientRect();"
-        "return [b.width / innerWidth, b.height, b.bottom <= innerHeight, document.getElementById('pause').disabled]"
-    )
-    with staged(RunPhase.READY) as stage:
+BUTTONS = ("stop", "pause", "hit", "miss", "undo")
+WIDE = """const b = document.getElementById('stop').getBoundingClientRect();
+return [b.width / innerWidth, b.height, b.bottom <= innerHeight, document.documentElement.scrollWidth <= innerWidth]"""
+
+
+def can(driver: Any) -> set[str]:
+    """The buttons that can be pressed; STOP is large and in sight wherever it is."""
+    share, height, inside, fits = driver.execute_script(WIDE)
+    assert share > 0.5 and height >= 112 and inside and fits
+    script = "return arguments[0].filter(one => !document.getElementById(one).disabled)"
+    return set(driver.execute_script(script, BUTTONS))
+
+
+def at(driver: Any, stage: Stage, phase: RunPhase) -> None:
+    """Stay in a phase, but go on telling, until the page shows it."""
+    with stage.lock:
+        stage.still = False
+        stage.street.arms = int(phase in (RunPhase.ASKING, RunPhase.ANSWERING, RunPhase.LIVE, RunPhase.WATCHING))
+        stage.street.to(phase)
+        stage.still = True
+        stage.phones.turn(stage.street.now)
+    until(lambda: driver.execute_script("return shown && shown.phase") == phase.name.lower())
+
+
+def presses(driver: Any, what: str) -> None:
+    """A finger; a button that cannot be pressed does nothing."""
+    driver.execute_script("document.getElementById(arguments[0]).click()", what)
+    until(lambda: driver.execute_script("return localStorage.getItem('court-asks')") in ("[]", None))
+
+
+def test_every_button_in_every_state(driver: Any) -> None:
+    """Row by row what REPLAY.md says in "A phone on court"."""
+    with staged(RunPhase.GREETING, still=True) as stage:  # before play, to the question
         joined(driver, stage)
-        for phase in (RunPhase.READY, RunPhase.ANSWERING, RunPhase.LIVE, RunPhase.STOPPING):
-            with stage.lock:
-                if phase is RunPhase.STOPPING:
-                    stage.street.stop()
-                else:
-                    stage.street.arms = 1
-                    stage.street.to(phase)
-                stage.halted = True  # stay there, but go on telling
-                stage.phones.turn(stage.street.now)
-                now = stage.street.now
-            until(lambda now=now: seen(driver, stage, now))  # type: ignore[misc]
-            share, height, inside, no_pause = driver.execute_script(wide)
-            assert share > 0.5 and height >= 112 and inside, (phase, share, height)
-            assert no_pause is (phase is not RunPhase.LIVE), phase
-            assert driver.find_element("id", "stop").is_enabled()
-            assert driver.execute_script("return document.documentElement.scrollWidth <= innerWidth")
-            stage.halted = False
+        for phase in (RunPhase.GREETING, RunPhase.PROVING, RunPhase.SILENCE_TEST, RunPhase.READY, RunPhase.ANSWERING):
+            at(driver, stage, phase)
+            assert can(driver) == {"stop"}, phase
+            for what in BUTTONS[1:]:
+                presses(driver, what)
+            assert stage.host.phase is phase and stage.host.state.wish is None
+        stage.still = False
+        presses(driver, "stop")
+        until(lambda: stage.host.phase is RunPhase.ENDED)
+        assert stage.host.ending.why == "Stopped by Ana"
+    with staged(still=True) as stage:  # live, no ball yet: pause, and a stop while nothing is armed
+        joined(driver, stage)
+        assert can(driver) == {"stop", "pause"}
+        stage.still = False
+        presses(driver, "pause")
+        until(lambda: stage.host.phase is RunPhase.READY and text(driver, "giant") == "PAUSED")
+        assert can(driver) == {"stop"} and not stage.host.state.thrown
+        presses(driver, "stop")
+        until(lambda: stage.host.phase is RunPhase.ENDED)
+    with staged(balls=3, every_s=6.0, still=True) as stage:  # with balls to mark
+        stage.throw(2)
+        joined(driver, stage)
+        ball = stage.host.state.thrown
+        at(driver, stage, RunPhase.LIVE)
+        until(lambda: text(driver, "meant").startswith("marks ball 2"))
+        assert can(driver) == {"stop", "pause", "hit", "miss"}
+        for what, verdict in (("hit", Verdict.HIT), ("miss", Verdict.MISS), ("undo", Verdict.HIT)):
+            presses(driver, what)
+            assert ball[1].verdict is verdict, what
+        until(lambda: can(driver) == set(BUTTONS))
+        presses(driver, "undo")
+        assert ball[1].verdict is Verdict.NOT_JUDGED
+        until(lambda: can(driver) == {"stop", "pause", "hit", "miss"})
+        at(driver, stage, RunPhase.WATCHING)  # the last ball can still be marked
+        until(lambda: text(driver, "meant").startswith("marks ball 3"))
+        assert can(driver) == {"stop", "hit", "miss"}
+        presses(driver, "miss")
+        assert ball[2].verdict is Verdict.MISS
+        presses(driver, "stop")
+        until(lambda: text(driver, "headline") == "Stopping")
+        until(lambda: can(driver) == {"stop", "hit", "miss", "undo"})
+        presses(driver, "undo")
+        assert ball[2].verdict is Verdict.NOT_JUDGED
+        with stage.lock:  # the run ends, and the page does not know it yet
+            stage.still = False
+            stage.street.to(RunPhase.ENDED)
+            driver.execute_script("document.getElementById('hit').click()")
+        until(lambda: text(driver, "became") == "too late: the run has ended")
+        assert can(driver) == {"stop"} and ball[2].verdict is Verdict.NOT_JUDGED
+        assert text(driver, "giant") == "STOPPED" and text(driver, "link") == ""
         assert browser.violations(driver) == []
-
-
-def seen(driver: Any, stage: Stage, now: float) -> bool:
-    phase = driver.execute_script("return shown && shown.phase")
-    return bool(phase == stage.host.phase.name.lower())
 
 
 def test_a_lost_link_is_told_within_a_moment_and_comes_back(driver: Any) -> None:
@@ -115,6 +177,9 @@ def test_a_lost_link_is_told_within_a_moment_and_comes_back(driver: Any) -> None
         try:
             until(lambda: text(driver, "link") == "No link: use the switch")
             assert text(driver, "seconds") == "", "a countdown that may be wrong is not shown"
+            assert driver.execute_script("nextAt = performance.now() + 900; count(); return counted") is None, (
+                "nor heard"
+            )
             stage.throw(1)
         finally:
             driver.execute_cdp_cmd("Network.emulateNetworkConditions", {**offline, "offline": False})
@@ -171,6 +236,15 @@ def test_the_alarm_flashes_slowly_and_not_where_motion_is_reduced(driver: Any) -
         driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
 
 
+def test_a_phone_whose_first_try_was_lost_comes_in_with_the_next_word(driver: Any) -> None:
+    with staged() as stage:
+        joined(driver, stage)
+        driver.execute_script("keep('joining', kept('token')); keep('token', '')")  # its answer did not arrive
+        stage.press("j")
+        joined(driver, stage)
+        assert [phone.number for phone in stage.door.phones()] == [1, 2]
+
+
 def test_a_name_is_text_and_nothing_of_it_runs(driver: Any) -> None:
     with staged() as stage:
         joined(driver, stage, "<img src=x onerror=1>")
@@ -197,6 +271,17 @@ window.speechSynthesis.speak = (said) => heard.push("says " + said.text);
 """
 
 
+UNSTEADY = """heard.length = 0;
+shown = { ...shown, live: true, next: { ...shown.next, number: 99 } };
+for (const left of [3.2, 2.9, 3.1, 2.9, 1.5, 2.1, 0.4, 0.6, -0.1]) {
+  heardAt = performance.now();
+  nextAt = heardAt + left * 1000;
+  count();
+}
+return heard.filter((one) => one.includes("after"))"""
+"""News of when a ball leaves, now earlier, now later, as over a poor link."""
+
+
 def test_a_phone_counts_down_says_the_ball_shakes_and_gives_the_stop(driver: Any) -> None:
     """As REPLAY.md tells under "What you hear"."""
     with staged(every_s=8.0) as stage:
@@ -213,6 +298,7 @@ def test_a_phone_counts_down_says_the_ball_shakes_and_gives_the_stop(driver: Any
         heard = driver.execute_script("return heard")
         assert [one for one in heard if "after" in one] == ["660 after 0"] * 3 + ["990 after 0"]
         until(lambda: "says steady" in driver.execute_script("return heard"))
+        assert driver.execute_script(UNSTEADY) == ["660 after 0"] * 3 + ["990 after 0"]
         driver.execute_script("heard.length = 0")
         click(driver, "stop")
         until(lambda: driver.execute_script("return heard.length") >= 10)

@@ -1,17 +1,21 @@
 """The server of the court page: who may come in, what a phone can do, and what attacks come to."""
 
+import asyncio
 import contextlib
 import socket
 import threading
 import time
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.machine.court import bounded, page, server, words
-from feedwright.targets.machine.court.address import AddressRefused, address_of, certificate
+from feedwright.targets.machine.court.asks import Ask, PhoneAsk
 from feedwright.targets.machine.court.door import MOST_PHONES, WRONG_TRIES
+from feedwright.targets.machine.court.phones import MOST_IN_A_TURN
+from feedwright.targets.machine.court.server import Arrived
 from feedwright.targets.machine.replay.flow import Halt, RunPhase
 
 from .stage import Client, Stage, staged, until
@@ -121,8 +125,13 @@ def test_at_the_end_phones_are_told_how_it_ended() -> None:
         ana = stage.client()
         ana.stop()
         until(lambda: stage.host.phase is RunPhase.ENDED)
-        with stage.lock:
-            stage.halted = True
+        until(lambda: ana.exchange()[1]["state"]["over"])  # type: ignore[index]
+        with stage.lock:  # the last bells ring, and the log is closed: nobody looks for a while
+            stage._over = True
+            stage.street.now += 5.0
+        stage._thread.join(5)
+        status, answer = ana.exchange()
+        assert status == 200 and answer["state"]["giant"] == ["STOPPED"], "how it ended stays true"  # type: ignore[index]
         told: list[object] = []
 
         def listens() -> None:
@@ -211,7 +220,8 @@ def test_what_is_no_request_is_refused_and_the_connection_ends(ready: Stage, raw
     assert got.startswith(f"HTTP/1.1 {status} ".encode())
 
 
-def test_a_flood_is_refused_and_a_stop_in_it_is_heard() -> None:
+def test_a_flood_is_refused_and_a_stop_in_it_is_heard(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(server, "RATE", 0.0)  # however slow this machine is, it is a flood
     with staged() as stage:
         ana = stage.client()
         statuses = [ana.exchange()[0] for _ in range(int(server.BURST) + 60)]
@@ -219,6 +229,65 @@ def test_a_flood_is_refused_and_a_stop_in_it_is_heard() -> None:
         assert ana.stop()[0] == 200
         until(lambda: stage.host.phase is RunPhase.ENDED)
         assert stage.host.ending.stopped
+
+
+def test_a_stop_comes_before_all_else_that_phones_have_asked() -> None:
+    with staged(still=True) as stage:
+        stage.throw(1)
+        ana = stage.client()
+        (phone,) = stage.door.phones()
+        with stage.lock:
+            for n in range(1, 501):
+                asked = (PhoneAsk(n, Ask.HIT if n % 2 else Ask.MISS, 1),)
+                stage.server.inbox.put(Arrived(stage.street.now, phone, asked))
+            stage.server.stops.append(phone)
+            stage.phones.turn(stage.street.now)
+            assert stage.host.phase is RunPhase.STOPPING
+            assert stage.phones._board.desks[phone.number].done <= MOST_IN_A_TURN, "the rest waits for the next turns"
+        ana.close()
+
+
+def test_no_more_connections_are_taken_at_once_than_a_stop_can_wait_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """asyncio takes as many at once as its backlog says."""
+    given: dict[str, Any] = {}
+    start = asyncio.start_server
+
+    async def noted(*args: Any, **how: Any) -> Any:
+        given.update(how)
+        return await start(*args, **how)
+
+    monkeypatch.setattr(asyncio, "start_server", noted)
+    with staged(RunPhase.READY) as stage:
+        assert Client(stage.server.port).send("GET", "/")[0] == 200
+    assert given["backlog"] == server.MOST_AT_ONCE <= 8
+
+
+def test_a_stop_is_heard_while_strangers_flood(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The flood goes on until the replay has ended: nothing waits for its end."""
+    monkeypatch.setattr(server, "RATE", 0.0)
+    with staged() as stage:
+        ana, over, refused = stage.client(), threading.Event(), list[int]()
+
+        def floods() -> None:
+            while not over.is_set():
+                stranger = Client(stage.server.port)
+                with contextlib.suppress(OSError):
+                    refused.append(stranger.send("POST", "/stop", {}, X_Phone="0" * 32)[0])
+                stranger.close()
+
+        strangers = [threading.Thread(target=floods, daemon=True) for _ in range(3)]
+        for stranger in strangers:
+            stranger.start()
+        try:
+            until(lambda: len(refused) > server.BURST)
+            assert ana.stop()[0] == 200
+            until(lambda: stage.host.phase is RunPhase.ENDED)
+        finally:
+            over.set()
+        for stranger in strangers:
+            stranger.join(5)
+        assert set(refused) <= {403, 429} and 429 in refused
+        assert stage.host.ending.why == "Stopped by Ana"
 
 
 def test_connections_that_say_nothing_keep_no_phone_out(ready: Stage) -> None:
@@ -288,49 +357,3 @@ def test_a_page_that_fails_is_told_and_a_guarded_run_pauses(monkeypatch: pytest.
         until(lambda: said in stage.host.messages)
         until(lambda: stage.host.why == words.NO_GUARD)
         assert stage.host.phase is RunPhase.READY and not stage.host.state.thrown
-
-
-# ---- where it is served
-
-
-@pytest.mark.parametrize(
-    ("text", "name", "port"),
-    [
-        ("192.168.1.5", "192.168.1.5", 8437), ("court.local:9000", "court.local", 9000), ("[::1]:9000", "::1", 9000),
-        ("::1", "::1", 8437), ("localhost", "localhost", 8437),
-    ],
-)  # fmt: skip
-def test_an_address_is_read(text: str, name: str, port: int) -> None:
-    found = address_of(text)
-    assert (found.name, found.port) == (name, port)
-
-
-@pytest.mark.parametrize("text", ["0.0.0.0", "::", "[::]:80", "a:b", ":80", "a:99999", "[::1]x"])
-def test_all_addresses_at_once_and_nonsense_are_refused(text: str) -> None:
-    with pytest.raises(AddressRefused):
-        address_of(text)
-
-
-def test_an_address_of_another_computer_is_refused_in_a_sentence() -> None:
-    with pytest.raises(AddressRefused, match=r"no page can be served at 192\.0\.2\.7, port 8437: .+"):
-        address_of("192.0.2.7").bound()
-
-
-def test_a_port_in_use_is_refused_in_a_sentence(ready: Stage) -> None:
-    with pytest.raises(AddressRefused, match="Address already in use"):
-        address_of(f"127.0.0.1:{ready.server.port}").bound()
-
-
-def test_a_file_without_a_certificate_is_refused_in_a_sentence(tmp_path) -> None:  # type: ignore[no-untyped-def]
-    path = tmp_path / "x.pem"
-    path.write_text("nothing")
-    with pytest.raises(AddressRefused, match="holds no certificate"):
-        certificate(str(path))
-    with pytest.raises(AddressRefused, match="No such file"):
-        certificate(str(tmp_path / "absent.pem"))
-
-
-def test_ipv6_and_usual_ports_are_written_as_browsers_do() -> None:
-    assert address_of("::1").authority(8437, False) == "[::1]:8437"
-    assert address_of("Court.local:443").authority(443, True) == "court.local"
-    assert words.here_alone("192.168.1.5").endswith("--court 192.168.1.5")

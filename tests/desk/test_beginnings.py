@@ -1,12 +1,16 @@
 """What a script may begin with: every offer is a script without errors."""
 
+from types import SimpleNamespace as Said
+
 import pytest
 
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.scripts import Refusal
+from feedwright.compiler.service.blanks import BlankProblem
+from feedwright.compiler.service.script import opened
 from feedwright.grammar.source import Source
 from feedwright.programs import shipped
-from feedwright.targets.desk.beginnings import beginnings, begun
+from feedwright.targets.desk.beginnings import FORMS, beginnings, begun
 from feedwright.targets.machine.feeders import ProfileShelf
 
 
@@ -37,3 +41,25 @@ def test_what_the_blanks_offer_gives_a_practice() -> None:
 def test_what_no_blank_offers_is_refused(said: tuple[str | None, str, float | None, str, str]) -> None:
     with pytest.raises(Refusal):
         begun(said[0], said[1], said[2], said[3], said[4])
+
+
+def test_a_form_writes_what_its_blanks_hold_and_the_rest_as_it_is_when_empty() -> None:
+    script = opened(Source("a.feed", "feed one\n"), None)
+    ball = FORMS["ball"](script, Said(name="two", side="backhand wing", far=3, turn="backspin", rpm=900.0))[0].text
+    for said in (
+        "feed two\n",
+        "side      backhand wing",
+        "depth     1 to 3 m",
+        "spin      backspin 900 rpm",
+        "interval  6 s",
+    ):
+        assert said in ball
+    assert "2 min     cycle one, one" in FORMS["part"](script, Said(minutes=2, balls=["one", "one"]))[0].text
+    assert 'variation low "low"' in FORMS["variation"](script, Said(name="low", title="low"))[0].text
+
+
+@pytest.mark.parametrize("said", [None, 7, [], Said(name=7), Said(name="x", far="3"), Said(name="x", far=True)])
+def test_a_form_that_is_not_filled_writes_nothing(said: object) -> None:
+    for form in FORMS.values():
+        with pytest.raises(BlankProblem):
+            form(opened(Source("a.feed", "feed one\n"), None), said)

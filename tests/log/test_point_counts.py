@@ -164,3 +164,12 @@ def test_a_single_ball_beside_points_is_no_point(tmp_path: Path) -> None:
 
 def test_a_block_without_points_asks_for_none() -> None:
     assert not any(unit.points for unit in units(climbing()))
+
+
+def test_a_practice_of_which_only_points_were_counted_can_be_shown(tmp_path: Path) -> None:
+    plan, typed = with_points(), read_csv(b"block,point,won,lost\n1,pair,2,0\n", with_points(), START)
+    with Recorder(plan, tmp_path / "p.db") as log:
+        assert log.sheet(typed.balls, typed.best, identity(plan, b"", ""), START, typed.in_order, typed.points)
+    found = read(tmp_path / "p.db")
+    assert found.variations == [] and found.told(plan.program) == ["point pair: 2 of 2 points won"]
+    assert b"2 of 2 points won" in render(found)

@@ -41,6 +41,18 @@ AREAS = {
         "wheels": "physics/test_wheels",
         "": "test_cases test_answers",
     }),
+    "calibration": Area(("compiler/calibration",), 8, {
+        "answer": "calibration/test_typed_readings",
+        "choice": "calibration/test_scripts calibration/test_measure_command calibration/test_figures",
+        "day": "calibration/test_day",
+        "invented": "calibration/test_device_differs calibration/test_figures",
+        "person": "calibration/test_person",
+        "place": "calibration/test_fly_command calibration/test_scripts",
+        "readings": "calibration/test_typed_readings calibration/test_measure_command",
+        "scripts": "calibration/test_scripts",
+        "solver": "calibration/test_solver",
+        "": "calibration/test_learn calibration/test_day calibration/test_measure_command calibration/test_figures",
+    }),
     "wire": Area(("targets/machine/wire",), 6, {
         "template": "replay/test_own_commands replay/test_commands",
         "": "replay/test_wire replay/test_talk_vectors replay/test_device_rules replay/test_device_cases "

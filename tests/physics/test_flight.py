@@ -46,11 +46,11 @@ def from_point(velocity: Array, height: float = 1.0, y: float = 0.0) -> Array:
 
 def told(path: Path, lane: int = 0) -> tuple[Array, Array, Array]:
     """Time (s,), position and velocity (3, s) of one ball at all nodes of its arcs, each once."""
-    mine = [(arc, list(arc.lanes).index(lane)) for arc in path.arcs if lane in arc.lanes]
+    arc, mine = path.arcs, np.flatnonzero(path.arcs.lanes == lane)
     return (
-        np.concatenate([(arc.begin[i] + SHARES * arc.length[i])[1:] for arc, i in mine]),
-        np.concatenate([arc.position[:, 1:, i] for arc, i in mine], axis=1),
-        np.concatenate([arc.velocity[:, 1:, i] for arc, i in mine], axis=1),
+        np.concatenate([(arc.begin[i] + SHARES * arc.length[i])[1:] for i in mine]),
+        np.concatenate([arc.position[:, 1:, i] for i in mine], axis=1),
+        np.concatenate([arc.velocity[:, 1:, i] for i in mine], axis=1),
     )
 
 
@@ -107,7 +107,7 @@ def test_the_acceleration_of_the_flight_is_that_of_the_coefficients() -> None:
     ball, air, step = BALLS["type 2"], Air(1.2, (1.0, -2.0, 0.3)), 1e-5
     rng = np.random.default_rng(5)
     velocity, spin = rng.uniform(-25, 25, (3, 50)), rng.uniform(-300, 300, (3, 50))
-    (arc,) = fly(np.zeros((3, 50)), velocity, spin, ball, air, floor=1.0, most=step).arcs
+    arc = fly(np.zeros((3, 50)), velocity, spin, ball, air, floor=1.0, most=step).arcs
     measured = (arc.velocity[:, -1] - arc.velocity[:, 0]) / step
     relative = velocity - np.array(air.wind_mps)[:, None]
     speed, turning = np.linalg.norm(relative, axis=0), np.linalg.norm(spin, axis=0)

@@ -189,7 +189,7 @@ def test_it_stops_when_a_ball_has_fallen_or_the_time_is_up() -> None:
     velocity = np.array([[0.0], [0.0], [40.0]])
     still = np.zeros((3, 1))
     aloft = fly(still, velocity, still, BALL, VACUUM, floor=0.0, most=1.0)
-    assert max(arc.begin[0] + arc.length[0] for arc in aloft.arcs) == pytest.approx(1.0, abs=1e-12)
+    assert (aloft.arcs.begin + aloft.arcs.length).max() == pytest.approx(1.0, abs=1e-12)
     # A start below the floor is flown as long as it rises.
     assert highest(rise(5.0, height=-1.0))[0] > 0
 

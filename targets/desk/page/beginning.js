@@ -39,5 +39,6 @@ export async function beginning(ask, take, say) {
   show();
   box.replaceChildren(form, plain("h2", {}, "Or an included program"), find, list,
     plain("button", { type: "button", onclick: () => box.close() }, "Leave it as it is"));
+  box.setAttribute("aria-label", "Begin anew");
   box.showModal();
 }

@@ -10,10 +10,11 @@ import {
   serverCompletion,
 } from "@codemirror/lsp-client";
 import { beginning } from "./beginning.js";
+import { blanks } from "./blanks.js";
 import { byId, plain } from "./elements.js";
 import { colours, coloured } from "./colours.js";
 import { folding } from "./folding.js";
-import { mendFirst, problems, told, written } from "./problems.js";
+import { mendFirst, offset, problems, told, written } from "./problems.js";
 import { Pictures } from "./pictures.js";
 import { opened } from "./wire.js";
 
@@ -204,6 +205,15 @@ async function start() {
 
 byId("save").onclick = save;
 byId("anew").onclick = () => beginning((method, params) => client.request(method, params), replaced, bar);
+for (const button of document.querySelectorAll("[data-add]")) {
+  button.onclick = () => blanks(button.dataset.add, (method, params) => client.request(method, params), (edits) => {
+    const at = edits.length && view.state.doc.lineAt(offset(view.state.doc, edits[0].range.start)).to;
+    written(view, edits);
+    const added = /\S/.exec(view.state.doc.sliceString(at));
+    pictures.go(view.state.doc.lineAt(at + (added ? added.index : 0)).number - 1);
+    view.focus();
+  });
+}
 for (const [name, path] of [["paper", "paper"], ["large", "paper-large"]]) {
   byId(name).onclick = () => window.open(path, "_blank", "noopener");
 }

@@ -109,11 +109,13 @@ export function written(view, edits) {
   const changes = edits.map(({ range, newText }) => ({
     from: offset(doc, range.start), to: offset(doc, range.end), insert: newText,
   }));
-  const first = changes[0];
-  const before = doc.sliceString(doc.lineAt(first.from).from, doc.lineAt(first.to).to);
+  const first = changes.find((change) => change.to > change.from); // what is only added replaces nothing
   const set = view.state.changes(changes);
-  const at = set.apply(doc).lineAt(set.mapPos(first.to, 1)).to;
-  view.dispatch({ changes, effects: replaced.of({ text: before.trim(), at }), userEvent: "input.mend" });
+  const old = first && {
+    text: doc.sliceString(doc.lineAt(first.from).from, doc.lineAt(first.to).to).trim(),
+    at: set.apply(doc).lineAt(set.mapPos(first.to, 1)).to,
+  };
+  view.dispatch({ changes, effects: old ? replaced.of(old) : [], userEvent: "input.mend" });
 }
 
 const same = (one, other) => one.message === other.message && one.range.start.line === other.range.start.line

@@ -106,12 +106,13 @@ function draw() {
   text("meant", last ? `marks ball ${last.number}, ${last.name}` + (last.verdict ? `: now a ${last.verdict}` : "") : "");
   $("hit").disabled = $("miss").disabled = !last || shown.over;
   $("pause").disabled = !shown.live;
-  $("undo").disabled = !(me && me.undo) && !kept("asks", []).length;
+  $("undo").disabled = shown.over || !(me && me.undo) && !kept("asks", []).length;
   const [number, became] = (me && me.became[me.became.length - 1]) || [saidOf, ""];
   if (number !== saidOf && !stopping && !kept("asks", []).length) {
     saidOf = number;
     text("became", became);
   }
+  $("asks").hidden = over || kept("watches", false); // a STOP that reaches nobody any more would promise too much
   if ($("afterwards").childElementCount !== shown.afterwards.length) {
     $("afterwards").replaceChildren(...shown.afterwards.map((line) => {
       const item = document.createElement("li");
@@ -158,10 +159,13 @@ function hear(before, now) {
   if (now.next && (!before || !before.next || before.next.number !== now.next.number)) speak(now.next.name);
 }
 const SOON_S = 0.3;
-let counted = Infinity; // seconds to the next ball when it was last looked at
+let counted = Infinity, countedOf = 0; // seconds to the next ball when it was last looked at, and which ball that is
 function count(gone = false) { // whether news say that the ball has left, perhaps a moment before this clock does
   const counts = shown && shown.next && shown.live && !late(); // old news give no countdown
-  const left = !counts ? Infinity : gone && counted < SOON_S ? 0 : (nextAt - performance.now()) / 1000;
+  let left = !counts ? Infinity : gone && counted < SOON_S ? 0 : (nextAt - performance.now()) / 1000;
+  // Each answer says anew when the ball leaves, a little earlier or later: no second is heard twice for that.
+  if (counts && shown.next.number === countedOf && left < counted + 1) left = Math.min(left, counted);
+  countedOf = counts ? shown.next.number : 0;
   if (counted < Infinity) for (const second of [3, 2, 1]) if (counted > second && left <= second) tone(660, 0, 0.12);
   if (counted < Infinity && counted > 0 && left <= 0) {
     tone(990, 0, 0.6);

@@ -76,7 +76,8 @@ async function exchange() {
 
 async function join(event) {
   event.preventDefault();
-  const token = kept("joining", "") || Array.from(crypto.getRandomValues(new Uint8Array(16)),
+  const before = kept("joining", "");
+  const token = before || Array.from(crypto.getRandomValues(new Uint8Array(16)),
     (byte) => byte.toString(16).padStart(2, "0")).join("");
   keep("joining", token); // the answer may be lost: the same phone asks again with the same token
   const name = $("name").value.trim();
@@ -84,7 +85,8 @@ async function join(event) {
   try {
     const [status, told] = await post("/join", { word: $("word").value.trim().toLowerCase(), token, name }, 3000);
     if (status !== 200) {
-      keep("joining", ""); // if an earlier try came in after all, its word is used up, and another word wants another token
+      keep("joining", "");
+      if (status === 403 && before) return join(event); // an earlier try came in after all; a new word wants a new token
       $("refused").textContent = told.why || "This was not understood.";
       return;
     }

@@ -109,7 +109,9 @@ class Phones:
         """Tell phones how it ended, with these lines; then the page is gone."""
         self._afterwards = lines
         until = time.monotonic() + PARTING_S
-        here = {number for number, desk in self._board.desks.items() if self._clock() - desk.seen_s < PARTING_S}
+        # Since the last turn, the last bells and the log may have taken seconds, in which nobody looked.
+        since = self._server.turned_s - PARTING_S
+        here = {number for number, desk in self._board.desks.items() if desk.seen_s >= since}
         while time.monotonic() < until and not here <= self._server.finished:
             self._tell(self._clock())
             self.turn(self._clock())
@@ -127,7 +129,7 @@ class Phones:
         if self._afterwards is not None:
             state = replace(state, afterwards=self._afterwards)
         phones = {desk.phone: desk.told() for desk in self._board.desks.values()}
-        self._server.told = Told(now, asdict(state), phones, final=self._afterwards is not None)
+        self._server.told = Told(now, asdict(state), phones, state.over, final=self._afterwards is not None)
 
     def _invite(self) -> None:
         """Say the way in, and show its code until a key is pressed or a phone comes in."""

@@ -25,6 +25,8 @@ S = TypeVar("S")
 """What a page says in an exchange."""
 
 MOST_CONNECTIONS = 128
+MOST_AT_ONCE, MOST_WAITING = 8, 64
+"""Connections taken before a stop is looked for again, since each may cost a handshake; more wait meanwhile."""
 STALE_S = 0.5
 """A replay that has not looked for so long is late, and phones must not take its last state for the present one."""
 RATE, BURST = 40.0, 80.0
@@ -49,6 +51,8 @@ class Told:
     at_s: float
     state: dict[str, object]
     phones: dict[Phone, dict[str, object]]
+    over: bool = False
+    """Whether the run has ended: this state stays true, however old it gets."""
     final: bool = False
     """Whether nothing will follow."""
 
@@ -118,9 +122,10 @@ class CourtServer(Generic[S]):
         # How a connection of a stranger breaks off is nobody's news; printed, it would tear the screen.
         asyncio.get_running_loop().set_exception_handler(lambda loop, about: None)
         serving = await asyncio.start_server(
-            self._connected, sock=self._socket, ssl=self._tls, limit=bounded.MOST_HEAD, backlog=64,
+            self._connected, sock=self._socket, ssl=self._tls, limit=bounded.MOST_HEAD, backlog=MOST_AT_ONCE,
             ssl_handshake_timeout=bounded.FIRST_S if self._tls else None,
         )  # fmt: skip
+        self._socket.listen(MOST_WAITING)
         try:
             while not self._over.is_set():
                 await asyncio.sleep(0.05)
@@ -221,7 +226,7 @@ class CourtServer(Generic[S]):
             asked = self._reads(body)
         except asks.BadWords:
             raise Unacceptable(400) from None
-        if now - self.turned_s > STALE_S and not (told and told.final):
+        if now - self.turned_s > STALE_S and not (told and told.over):
             return _json(503, {"why": "The program beside the machine is late."})
         self.inbox.put(Arrived(now, phone, asked))
         if told is None:

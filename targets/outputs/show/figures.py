@@ -63,10 +63,11 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
             f"sidespin {abs(start.sidespin_rpm):.0f} rpm to the {'right' if start.sidespin_rpm > 0 else 'left'}"
         )
     twice = ", after two bounces" if seen.bounces == 2 else ""
+    met = band.heights([shot])
     return (
         ("Over the net", clearance(plan, shot)),
         ("Lands", landing),
-        ("Contact height", f"{seen.contact_m[2]:.2f} m, {seen.contact_phase}{twice}"),
+        ("Contact height", f"{seen.contact_m[2]:.2f} m, {seen.contact_phase}{twice}{met and f'; other balls {met}'}"),
         ("Time to contact", f"{seen.contact_s:.2f} s"),
         ("Pace", f"{start.speed_mps * 3.6:.0f} km/h, {seen.contact_speed_mps * 3.6:.0f} km/h at the contact"),
         ("Spin", ", ".join(spins) or "none"),

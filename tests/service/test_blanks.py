@@ -1,0 +1,136 @@
+"""What the blanks of a form write: sentences that compile, in their place, and nothing that a blank may not hold."""
+
+from itertools import product
+
+import pytest
+
+from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.service.blanks import (
+    LEVELS,
+    ORDERS,
+    TURNS,
+    WHERE,
+    BallBlanks,
+    BlankProblem,
+    PartBlanks,
+    VariationBlanks,
+    ball_written,
+    part_written,
+    variation_written,
+)
+from feedwright.compiler.service.script import Script, edited, opened
+from feedwright.grammar.format import formatted
+from feedwright.grammar.parse import parse
+from feedwright.grammar.source import Source
+from feedwright.targets.machine.feeders import ProfileShelf
+
+from ..shipped import FOLDER
+
+TEXT = (FOLDER / "02-first-script.feed").read_text("utf-8")
+FULL = LEVELS[-1]
+
+
+def script(text: str) -> Script:
+    return opened(Source("a.feed", text), None)
+
+
+def test_a_ball_stands_below_the_last_one_and_a_part_ends_the_session() -> None:
+    first = script(TEXT)
+    blanks = BallBlanks("wide", "clear", "backhand corner", 1.0, 3.5, -0.5, 0.8, "falling", "topspin", 800.0, 6.0)
+    text = edited(first.source, ball_written(first, blanks))
+    wide = """
+feed wide aims clear
+    side      backhand corner
+    depth     1 to 3.5 m inside baseline
+    stance    0.5 m inside baseline
+    height    0.8 m, falling
+    spin      topspin 800 rpm
+    interval  6 s
+
+session "Ten minutes"""
+    assert wide in text
+    second = script(text)
+    text = edited(second.source, part_written(second, PartBlanks(3.0, ("wide", "low"), "mix", 1.0)))
+    assert text.endswith("    3 min     mix wide, low\n    rest      1 min\n")
+    assert formatted(Source("a.feed", text))[0] == text and text.startswith(TEXT[: TEXT.index("\nsession")])
+    assert 'session "Ten minutes", lasts 14 min' in text  # 10 min of before, 3 of balls and 1 of rest
+
+
+def test_a_variation_stands_below_the_last_one() -> None:
+    first = script(TEXT)
+    blanks = VariationBlanks("past", "low past  the player", "the net player stands still", 0.5, 6.0, 0.3, 5.0)
+    text = edited(first.source, variation_written(first, blanks))
+    past = """
+    goal      5 in a row
+
+variation past "low past the player"
+    when      the net player stands still
+    reply     0.5 to 6 m inside baseline, at least 0.3 m over net
+    goal      5 in a row
+
+feed high"""
+    assert past in text
+
+
+def test_every_choice_is_a_sentence_of_the_language() -> None:
+    """Whatever a form offers, the script still reads, and says no more than it said and the form."""
+    first = script(TEXT)
+    for n, (side, level, turn) in enumerate(product(WHERE, LEVELS, TURNS)):
+        blanks = BallBlanks("new", "", side, 1.0, 2.0, 0.0 if n % 2 else 1.25, 1.0, level, turn)
+        tree, slips = parse(Source("a.feed", edited(first.source, ball_written(first, blanks))))
+        assert slips == [] and len(tree.lines) == len(first.tree.lines) + 1
+
+
+def test_an_empty_script_gets_a_ball_and_a_session() -> None:
+    head = ("court singles", "surface hard", "player right-handed", "feeder machine club, on centre, on baseline")
+    empty = script("\n    ".join(('program "P"', *head)) + "\n")
+    second = script(edited(empty.source, ball_written(empty, BallBlanks("one"))))
+    text = edited(second.source, part_written(second, PartBlanks(2.0, ("one",))))
+    found = compile_source(Source("a.feed", text), ProfileShelf(None), remedies=False)
+    assert found.plan and [block.words for block in found.plan.blocks] == ["2 min     one"]
+    nothing = script("")
+    assert ball_written(nothing, BallBlanks("one"))[0].text.startswith("feed one\n")
+
+
+@pytest.mark.parametrize(
+    ("blanks", "says"),
+    [
+        (BallBlanks("two words"), "one word"), (BallBlanks(""), "one word"), (BallBlanks("a\nfeed b"), "one word"),
+        (BallBlanks("high"), "already"), (BallBlanks("new", "nowhere"), "no variation"),
+        (BallBlanks("new", side="roof"), "side is one of"), (BallBlanks("new", level="\n"), "level is one of"),
+        (BallBlanks("new", turn="wild"), "turn is one of"),
+        (BallBlanks("new", height=float("nan")), "height is a number"),
+        (BallBlanks("new", near=2.0, far=2.0), "25 cm"), (BallBlanks("new", near=-1.0), "near is a number"),
+        (BallBlanks("new", interval=0.0), "interval is a number"),
+        (BallBlanks("new", turn="topspin", rpm=9e9), "rpm is"),
+    ],
+)  # fmt: skip
+def test_what_a_ball_cannot_be_is_refused(blanks: BallBlanks, says: str) -> None:
+    with pytest.raises(BlankProblem, match=says):
+        ball_written(script(TEXT), blanks)
+
+
+@pytest.mark.parametrize(
+    "blanks",
+    [
+        VariationBlanks("clear", "again"), VariationBlanks("new", ' "" '), VariationBlanks("new", "  "),
+        VariationBlanks("new", "good", "a # b"), VariationBlanks("new", "good", goal=1.0),
+        VariationBlanks("new", "go\x07od"), VariationBlanks("new", "good", over=float("nan")),
+    ],
+)  # fmt: skip
+def test_what_a_variation_cannot_be_is_refused(blanks: VariationBlanks) -> None:
+    with pytest.raises(BlankProblem):
+        variation_written(script(TEXT), blanks)
+
+
+@pytest.mark.parametrize(
+    "blanks",
+    [
+        PartBlanks(0.0, ("high",)), PartBlanks(float("inf"), ("high",)), PartBlanks(1.0, ()),
+        PartBlanks(1.0, ("roof",)),
+        PartBlanks(1.0, ("high",), "by chance"), PartBlanks(1.0, ("high",), ORDERS[0], -1.0),
+    ],
+)  # fmt: skip
+def test_what_a_part_cannot_be_is_refused(blanks: PartBlanks) -> None:
+    with pytest.raises(BlankProblem):
+        part_written(script(TEXT), blanks)

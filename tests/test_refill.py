@@ -1,0 +1,114 @@
+"""`collect when empty`: wherever the hopper is empty, and nowhere else; what is played stays the same."""
+
+from itertools import groupby
+
+import pytest
+
+from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.verify import verify
+from feedwright.grammar.source import Source
+from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.outputs.sheet.page import sheet
+
+from .test_people import ANNA, BEN
+
+CLUB = ProfileShelf(None).load("club")
+HOPPER = 120
+"""What `club.toml` says."""
+SCRIPT = """program "Long"
+    surface   hard
+{players}
+    feeder    machine club, on centre, on baseline, behind a screen
+
+feed waist
+    side      backhand wing
+    depth     1 to 4 m inside baseline
+    stance    2.5 m behind baseline
+    height    waist, falling
+    spin      topspin 900 rpm
+    interval  5 s
+
+feed low, like waist
+    height    1 m over net
+    interval  4 s
+
+point two
+    plays     waist, then low
+
+point earned
+    plays     waist, then low
+    if missed, from the start
+
+session "Long"
+    {refill}
+{blocks}
+"""
+ONE = "    player    right-handed, 1.72 m tall"
+REFILL = "collect 3 min when empty"
+
+
+def built(blocks: str, refill: str = REFILL, players: str = ONE) -> Plan:
+    lines = "\n".join(f"    {line}" for line in blocks.split("\n"))
+    text = SCRIPT.format(players=players, refill=refill, blocks=lines)
+    made = compile_source(Source("long.feed", text), ProfileShelf(None), remedies=False)
+    assert made.plan, made.findings
+    return made.plan
+
+
+def between_collects(plan: Plan) -> list[int]:
+    """The balls from one collect to the next."""
+    full = [block for block in plan.blocks if block.kind != "rest"]
+    return [sum(b.balls for b in some) for kind, some in groupby(full, key=lambda b: b.kind) if kind == "balls"]
+
+
+BLOCKS = {
+    "minutes": ("20 min waist", [120, 120]),
+    "balls": ("300 balls mix waist, low, at most 2 alike", [120, 120, 60]),
+    "points whole": ("7 balls waist\n100 points two", [119, 88]),
+    "rounds": ("3 rounds\n    70 balls waist\n    rest 30 s", [120, 90]),
+    "a ladder whole": ("100 balls low\nladder low, up to 60 balls, pace 75, 80 km/h\n    up 3 in a row", [100, 60]),
+    "a block of marks whole": ("10 balls waist\n59 points earned", [10, 118]),
+    "exactly full": ("120 balls waist", [120]),
+    "the script's own collect": ("80 balls waist\ncollect\n80 balls waist", [80, 80]),
+    "after the last ball of a block": ("120 balls waist\n8 balls low", [120, 8]),
+}
+
+
+@pytest.mark.parametrize("name", BLOCKS)
+def test_a_collect_comes_where_the_hopper_is_empty(name: str) -> None:
+    blocks, balls = BLOCKS[name]
+    plan = built(blocks)
+    assert between_collects(plan) == balls and max(balls) <= HOPPER
+    assert not verify(plan, CLUB)
+    assert sum(part.balls for part in sheet(plan).parts) == plan.totals.balls
+
+
+def test_a_block_of_minutes_plays_all_its_minutes_and_the_same_balls() -> None:
+    plan = built("24 min waist\n1 min low")
+    played = [block for block in plan.blocks if block.kind == "balls"]
+    assert sum(block.duration_s for block in played if "waist" in block.words) == 24 * 60
+    assert [block.words for block in played] == [
+        "24 min waist",
+        "24 min waist, continued",
+        "24 min waist, continued",
+        "1 min low",
+    ]
+    assert sum(block.balls for block in played if "waist" in block.words) == 24 * 60 / 5
+    assert plan.totals.duration_s == 25 * 60 + 2 * 180
+
+
+def test_players_go_on_in_their_turns_after_a_collect() -> None:
+    people = f"    player    {ANNA}\n    player    {BEN}\n    rotation  changing every 7 balls, changeover 10 s"
+    plan = built("154 balls low", players=people)
+    shots = {shot.id: shot.player for shot in plan.shots}
+    turns = [len(list(some)) for _, some in groupby(shots[launch.first] for launch in plan.launches)]
+    assert turns == [7] * 22 and between_collects(plan) == [120, 34]
+
+
+def test_each_collect_ends_a_part_and_no_ball_leaves_in_it() -> None:
+    plan = built("300 balls waist")
+    assert len(plan.parts) == 3
+    for block in plan.blocks:
+        if block.kind == "collect":
+            assert not any(block.start_s <= launch.at_s < block.end_s for launch in plan.launches)
