@@ -8,14 +8,13 @@ flattest arc to the aim comes first; where it does not do, the other arcs, and t
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import reduce
-from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..grammar.frozen import replace
 from . import elsewhere
-from .best import Chosen, choose
+from .conditions import conditions_of
 from .fit import KINDS, REFUSED, Demand, Index, asked_of, judged
 from .kept import Kept, exactly
 from .model.feeder import Feeder
@@ -46,8 +45,6 @@ _AIMED: Kept[tuple[SolvedShot | None, bool]] = Kept()
 """By the conditions and what is asked: the shot to the aim, and whether nothing is to be said against it."""
 _SOUGHT: Kept[tuple[SolvedShot | Miss | None]] = Kept()
 """By the same, the feed's name, and whether its whole zone was looked at."""
-_CHOSEN: Kept[Chosen] = Kept()
-"""By the conditions and all that is asked: the best ball."""
 
 
 def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, progress: Progress = SILENT) -> Shots:
@@ -78,11 +75,13 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
 
 def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) -> Shots:
     """The same, where some ask for the best there is or leave something open: these one by one."""
+    from .best import CHOSEN, choose  # few scripts ask for it
+
     shots, misses = dict[str, SolvedShot](), dict[str, Miss]()
     decided, binds, bare = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[str, float]()
     place, conditions = program.place, conditions_of(program)
-    lowest = program.player.lowest_on(program.court.name)
-    key = repr((conditions, program.court, program.feeder, place.x, place.y, place.players_side, lowest))
+    stands = place.x, place.y, place.players_side, program.player.lowest_on(program.court.name)
+    key = repr((conditions, program.court, program.feeder, *stands))
     for name, feed in feeds.items():
         if not feed.open:
             continue
@@ -90,11 +89,11 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
             misses[name] = Miss(name, outside)
             continue
         kept = (key, *_asked(feed))
-        chosen = _CHOSEN.get(kept)
+        chosen = CHOSEN.get(kept)
         if chosen is None:
             search = _Search.of([feed], program)
             chosen = choose(feed, search.asked, search.wanted, program, conditions)
-            _CHOSEN.put(kept, chosen)
+            CHOSEN.put(kept, chosen)
         progress.done(SOLVING)
         found = chosen.feed
         came = {"stance": found.stance, "depth": found.depth, "topspin": found.topspin, "value": found.value}
@@ -107,13 +106,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
             shots[name] = _shot(decided[name], chosen.rounded, program.feeder)
     rest = solve(program, {name: feed for name, feed in feeds.items() if not feed.open}, True, progress)
     shots, misses = {**rest.shots, **shots}, {**rest.misses, **misses}
-    return Shots(
-        {name: shots[name] for name in feeds if name in shots},
-        {name: misses[name] for name in feeds if name in misses},
-        decided,
-        binds,
-        bare,
-    )
+    had = {name: shots[name] for name in feeds if name in shots}
+    return Shots(had, {name: misses[name] for name in feeds if name in misses}, decided, binds, bare)
 
 
 def _asked(feed: Feed) -> tuple[object, ...]:
@@ -340,15 +334,6 @@ def alike(columns: np.ndarray) -> tuple[launches.Index, launches.Index]:
     keys = [column.tobytes() for column in np.ascontiguousarray(columns.T)]
     which = np.array([kinds.setdefault(key, len(kinds)) for key in keys], dtype=np.intp)
     return np.unique(which, return_index=True)[1], which
-
-
-def conditions_of(program: Program) -> Conditions:
-    court = program.court
-    bounces = 2 if program.player.two_bounces else 1
-    return Conditions(
-        program.ball, program.air, program.surface, court.net_centre, court.net_post, court.post_x, bounces,
-        inf if court.ceiling is None else court.ceiling,
-    )  # fmt: skip
 
 
 def _wanted(feeds: Sequence[Feed], place: FeederPlace, feeder: Feeder, radius: float) -> Wanted:

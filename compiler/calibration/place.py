@@ -7,13 +7,13 @@ from ...grammar.frozen import Frozen
 from ...grammar.parse import parse
 from ...grammar.source import Source
 from ...grammar.units import DEG
+from ..conditions import conditions_of
 from ..model.court import Court
 from ..model.feeder import Feeder, Profiles
 from ..model.program import Program
 from ..physics.outcome import Conditions
 from ..resolve.amounts import Rejections
 from ..resolve.head import read_head
-from ..solve import conditions_of
 from .law import Stand
 
 KEPT = (s.Court, s.Ceiling, s.Ball, s.Surface, s.Air, s.Feeder)

@@ -111,7 +111,7 @@ def _place(feeder: "Feeder", words: str, surface: str, script: str | None) -> "T
         head = [line for line in head if not line.startswith("feeder")]
         head.append(f"feeder {feeder.kind} {feeder.name}, {', '.join(spots)}")
     if surface:
-        head = [line for line in head if not line.startswith("surface")] + [" ".join(("surface", surface))]  # the owner's own words, read as a script's
+        head = [line for line in head if not line.startswith("surface")] + [" ".join(("surface", surface))]
     try:
         return place_of(head, Instead(Path.cwd(), {feeder.name: feeder}), height)
     except NoPlace as none:

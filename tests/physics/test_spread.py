@@ -271,6 +271,9 @@ def test_the_ends_of_the_doubt_are_where_scipy_lands_with_such_a_ball() -> None:
             velocity, spin = aimed(np.array([values[1]]), values[2], values[0], values[3], values[4])
             passing = flown_by_scipy(release.origin, velocity, spin, ball, CONDITIONS.air, 2.5)
             assert spread.ends[:, end, 0] == pytest.approx(passing(2, BALL.radius_m)[:2, 0], abs=2e-3)
+            # Its bounce is that of such a ball by itself; test_outcome.py holds those against scipy.
+            alone = outcome(release, np.array([STANCE]), np.array([False]), replace(CONDITIONS, ball=ball))
+            assert spread.heights_at_ends[end, 0] == pytest.approx(alone.contact.position[2, 0], abs=1e-5)
     assert spread.ends[1, 0, 0] - spread.ends[1, 1, 0] > 0.8  # what the audit of a deep ball saw
 
 
