@@ -175,6 +175,28 @@ def test_the_players_half_begins_at_the_net(elevation: float, outside: bool) -> 
     assert ("Ball high: it lands outside the lines." in wrong) == outside
 
 
+def test_a_volley_half_a_metre_from_the_net_is_on_the_players_side() -> None:
+    said = "Ball dipper: it does not reach the stance."
+    assert said not in refused("04", {"shots.0.stance_y_m": 0.5})
+    assert said in refused("04", {"shots.0.stance_y_m": -0.5})
+
+
+def test_within_a_hair_of_the_top_a_ball_may_be_said_to_rise_or_to_fall() -> None:
+    """A plan is rounded: at 5 cm/s up or down its own figures no longer tell which. That is 5 ms from the top, in which
+    the ball, at about 10 m/s, comes 5 cm further."""
+
+    def wrong(way: str, stance: float) -> bool:
+        told = refused("02", {"shots.0.stance_y_m": stance, "shots.0.predicted.contact_phase": way})
+        return any("says that its contact is" in words for words in told)
+
+    rises, falls = 10.5, 18.0  # m from the net: after the bounce, and late in the arc
+    while falls - rises > 0.01:
+        middle = (rises + falls) / 2
+        rises, falls = (rises, middle) if wrong("rising", middle) else (middle, falls)
+    assert not wrong("rising", rises - 0.04) and not wrong("falling", rises - 0.04)
+    assert wrong("falling", rises - 1.0) and wrong("rising", rises + 1.0)
+
+
 @pytest.mark.parametrize("change", [{"feeder.fingerprint": "0" * 16}, {"feeder.name": "academy"}])
 def test_a_plan_for_another_profile_is_refused(change: dict[str, Any]) -> None:
     assert "the profile is not the same now" in found("02", change)
