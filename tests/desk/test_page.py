@@ -280,6 +280,14 @@ def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
     try:
         assert page.js("return document.documentElement.scrollWidth <= innerWidth")
         assert browser.violations(page.driver) == []
+        for form in ("anew", *(f"[data-add={what}]" for what in ("variation", "ball", "part"))):
+            page.js("(document.getElementById(arguments[0]) || document.querySelector(arguments[0])).click()", form)
+            page.until(lambda: page.js("return document.getElementById('begin').open"))
+            assert browser.violations(page.driver) == []
+            assert page.js("const box = document.getElementById('begin'); return box.scrollWidth <= box.clientWidth")
+            page.type("\ue00c")  # Escape closes it, and the keys go back to where they were
+            page.until(lambda: not page.js("return document.getElementById('begin').open"))
+        page.js("desk.view().focus()")
     finally:
         page.driver.set_window_size(1280, 1000)
     assert page.js("return document.activeElement.getAttribute('aria-label')") == "Script a.feed"
