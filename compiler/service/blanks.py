@@ -109,10 +109,8 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     high = amount(blanks.height, 2, "m")
     phase = s.Phase(keyword(blanks.level.upper().replace(" ", "_"))) if blanks.level != LEVELS[0] else None
     net = None if phase else keyword("OVER_NET")
-    much = amount(blanks.rpm, 0, "rpm")
-    turn: s.Turn = s.Flat()
-    if blanks.turn != "flat":
-        turn = s.Topspin(much) if blanks.turn == "topspin" else s.Backspin(much)
+    turning: dict[str, type[s.Topspin] | type[s.Backspin]] = {"topspin": s.Topspin, "backspin": s.Backspin}
+    turn = turning[blanks.turn](amount(blanks.rpm, 0, "rpm")) if blanks.turn in turning else s.Flat()
     depth = () if full else (s.Depth((_zone(blanks.near, blanks.far),)),)
     lines = (
         s.Side((s.NamedSide(tuple(name(word) for word in blanks.side.split())),)), *depth, s.Stance(place),
