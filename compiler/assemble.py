@@ -181,6 +181,7 @@ def _player(player: Player) -> doc.PlayerRecord:
         in_line=player.in_line,
         rotate_every=player.rotate_every,
         two_bounces=player.two_bounces,
+        two_hands=player.two_hands,
         level=player.level,
         scatter_angle_deg=round(player.scatter.angle / DEG, 3),
         scatter_direction_deg=round(player.scatter.direction / DEG, 3),
@@ -301,6 +302,8 @@ def _spread(found: Scattering | None) -> doc.Spread | None:
         share_over_net=round(found.over_net, 4),
         least_drag_m=_pair(found.ends[0]),
         most_drag_m=_pair(found.ends[1]),
+        least_drag_contact_m=None if found.heights[0] is None else _short(found.heights[0]),
+        most_drag_contact_m=None if found.heights[1] is None else _short(found.heights[1]),
         half_axes_m=(_short(found.half_axes[0]), _short(found.half_axes[1])),
         angle_deg=round(found.angle / DEG, 2),
     )

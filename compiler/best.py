@@ -15,6 +15,7 @@ import numpy as np
 
 from ..grammar.frozen import Frozen, replace
 from .fit import COARSE, KINDS, Demand, Fault, bounded
+from .kept import Kept
 from .model.feeder import AXES, Axis
 from .model.program import BOUNDED, Feed, FixedBy, Program, Range
 from .physics import launches
@@ -47,6 +48,10 @@ class Chosen(Frozen):
     """What its lines fix that no ball has beside the rest: asked and given, SI."""
     bare: float | None = None
     """What the best would be, SI, if it kept no margin inside its bounds; None where that is the same."""
+
+
+CHOSEN: Kept[Chosen] = Kept()
+"""By the conditions and all that is asked: the best ball."""
 
 
 @dataclass(frozen=True, slots=True)

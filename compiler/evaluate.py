@@ -62,7 +62,7 @@ def with_windows(program: Program, shots: Shots, evaluation: Evaluation) -> Eval
     return replace(evaluation, replies=replies)
 
 
-def _by_player(program: Program, shots: Shots) -> Iterator[tuple[list[str], str | None, list[Asked]]]:
+def _by_player(program: Program, shots: Shots) -> Iterator[tuple[list[str], str, list[Asked]]]:
     """The balls to whose variation a reply belongs, those of each player, with their contacts and replies."""
     replies = [
         (name, reply)
@@ -127,7 +127,8 @@ def scatterings(
                 float(found.share_in_zone[i]), float(found.share_over_net[i]),
                 (float(axes[0, i]), float(axes[1, i])), float(found.angle[i]),
                 (float(shares[:, i].min()), float(shares[:, i].max())), (_place(found, 0, i), _place(found, 1, i)),
-                float(found.share_at_side[i]), float(found.share_at_height[i]), _kept(found, bars.asked[:, some[i]], i),
+                float(found.share_at_side[i]), float(found.share_at_height[i]),
+                (_height(found, 0, i), _height(found, 1, i)), _kept(found, bars.asked[:, some[i]], i),
             )  # fmt: skip
 
     columns = np.array([*release_of, stance, full, *edges, *limits[0], *limits[1]], float)
@@ -169,6 +170,11 @@ def keeps_bounds(found: Scattering, most: float = MOST) -> bool:
 def _place(found: Landings, end: int, i: int) -> tuple[float, float] | None:
     x, y = (float(value) for value in found.ends[:, end, i])
     return (x, y) if math.isfinite(x) and math.isfinite(y) else None
+
+
+def _height(found: Landings, end: int, i: int) -> float | None:
+    height = float(found.heights_at_ends[end, i])
+    return height if height > 0 else None  # under the ground it has bounced once more, or is not met
 
 
 def _zone(program: Program, feed: Feed) -> tuple[float, ...]:

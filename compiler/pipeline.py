@@ -50,12 +50,11 @@ def compile_source(
     how far the balls have come, and `trials` the same of each remedy that is tried. Without `remedies` nothing is
     proposed.
     """
-    from .trial import tried
-
     read = read_source(source, profiles, library, settings)
     first = compile_read(read, sample, plan, progress, remedies)
-    if not remedies:
+    if not remedies or not first.findings:
         return first
+    from .trial import tried
 
     def again(changed: Source, used: Library | None) -> Compiled:
         return compile_read(read_source(changed, profiles, used, settings), sample, False, trials, False)

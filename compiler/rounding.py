@@ -1,5 +1,6 @@
 """The settings of a device near launches, flown and judged: the combination that comes closest is the ball."""
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import product
 
@@ -26,6 +27,9 @@ _TOLERANCE = {
 MOST_TRIALS = 400
 BETWEEN = {"speed": 14, "elevation": 18, "azimuth": 7, "topspin": 1, "sidespin": 1}
 """The most settings of each axis that are tried between launches."""
+BESIDE = math.radians(3.0)
+"""So much lower and higher elevations are tried too where the speed has few positions: between two of them no launch
+has its speed, and the one beside it needs another elevation. Own choice."""
 _CLEAN, _COARSE, _REFUSED, _NOT_THERE = range(4)
 
 Trial = tuple[int, int, tuple[float, ...]]
@@ -108,7 +112,9 @@ def between(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Sequence[
             tried.append(_nearest(axis.settings_near(spins[name][0]), name, axes, {name: spins[name][0]}))
         else:
             values = getattr(ideal, name)[list(some)]
-            tried.append(axis.settings_between(float(values.min()), float(values.max()), BETWEEN[name]))
+            wide = BESIDE if name == "elevation" and axes["speed"].dial else 0.0
+            low, high = float(values.min()) - wide, float(values.max()) + wide
+            tried.append(axis.settings_between(low, high, BETWEEN[name]))
     which, arc = int(ideal.feed[some[0]]), int(ideal.arc[some[0]])
     return [(which, arc, settings) for settings in product(*tried)]
 

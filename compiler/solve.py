@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from ..grammar.frozen import replace
 from . import elsewhere
-from .best import Chosen, choose
 from .conditions import conditions_of
 from .fit import KINDS, REFUSED, Demand, Index, asked_of, judged
 from .kept import Kept, exactly
@@ -46,8 +45,6 @@ _AIMED: Kept[tuple[SolvedShot | None, bool]] = Kept()
 """By the conditions and what is asked: the shot to the aim, and whether nothing is to be said against it."""
 _SOUGHT: Kept[tuple[SolvedShot | Miss | None]] = Kept()
 """By the same, the feed's name, and whether its whole zone was looked at."""
-_CHOSEN: Kept[Chosen] = Kept()
-"""By the conditions and all that is asked: the best ball."""
 
 
 def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, progress: Progress = SILENT) -> Shots:
@@ -78,6 +75,8 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
 
 def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) -> Shots:
     """The same, where some ask for the best there is or leave something open: these one by one."""
+    from .best import CHOSEN, choose  # few scripts ask for it
+
     shots, misses = dict[str, SolvedShot](), dict[str, Miss]()
     decided, binds, bare = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[str, float]()
     place, conditions = program.place, conditions_of(program)
@@ -90,11 +89,11 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
             misses[name] = Miss(name, outside)
             continue
         kept = (key, *_asked(feed))
-        chosen = _CHOSEN.get(kept)
+        chosen = CHOSEN.get(kept)
         if chosen is None:
             search = _Search.of([feed], program)
             chosen = choose(feed, search.asked, search.wanted, program, conditions)
-            _CHOSEN.put(kept, chosen)
+            CHOSEN.put(kept, chosen)
         progress.done(SOLVING)
         found = chosen.feed
         came = {"stance": found.stance, "depth": found.depth, "topspin": found.topspin, "value": found.value}
@@ -107,8 +106,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
             shots[name] = _shot(decided[name], chosen.rounded, program.feeder)
     rest = solve(program, {name: feed for name, feed in feeds.items() if not feed.open}, True, progress)
     shots, misses = {**rest.shots, **shots}, {**rest.misses, **misses}
-    found = {name: shots[name] for name in feeds if name in shots}
-    return Shots(found, {name: misses[name] for name in feeds if name in misses}, decided, binds, bare)
+    had = {name: shots[name] for name in feeds if name in shots}
+    return Shots(had, {name: misses[name] for name in feeds if name in misses}, decided, binds, bare)
 
 
 def _asked(feed: Feed) -> tuple[object, ...]:

@@ -81,5 +81,6 @@ def pytest_collection_finish() -> None:
 
 
 def pytest_sessionfinish() -> None:
-    if processes := sys.modules.get(f"{__package__}.replay.processes"):
-        processes.end()
+    for name in ("replay.processes", "targets.browser"):
+        if started := sys.modules.get(f"{__package__}.{name}"):
+            started.end()

@@ -22,7 +22,7 @@ PLAIN = ("stance 2 m behind baseline", "spin flat", "interval 4 s")
 def compiled(*feed: str, session: str = "1 balls ball", more: str = "") -> Compiled:
     lines = "".join(f"    {line}\n" for line in feed)
     text = f'{HEAD}feed ball\n{lines}{more}session "Practice"\n' + "".join(f"    {b}\n" for b in session.split("; "))
-    return compile_source(Source("families.feed", text), ProfileShelf())
+    return compile_source(Source("families.feed", text), ProfileShelf(), remedies=False)
 
 
 @pytest.mark.parametrize("turned", [False, True])

@@ -96,7 +96,7 @@ def test_a_ball_does_not_hang_on_those_beside_it() -> None:
     for sample in (False, True):
         kept.forget()
         whole = evaluate(program, shots, sample)
-        for name in list(program.feeds)[::4]:
+        for name in list(program.feeds)[:: 4 if WHOLE else 7]:
             kept.forget()
             alone = solve(program, {name: program.feeds[name]})
             assert repr(alone.shots[name]) == repr(shots.shots[name])

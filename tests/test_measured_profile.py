@@ -58,7 +58,7 @@ def plan_of(name: str) -> tuple[Plan, Feeder]:
         script = script.replace("topspin 1200 rpm", "flat")
     script = script.replace(", lasts 10 min", "").replace("    4 min     cycle high, low\n    rest      1 min\n", "")
     script = script.replace("5 min     mix", "40 balls  mix")
-    found = compile_source(Source("a.feed", script), OneProfile(feeder))
+    found = compile_source(Source("a.feed", script), OneProfile(feeder), remedies=False)
     assert found.plan, found.findings
     return found.plan, feeder
 
@@ -138,5 +138,5 @@ def test_a_machine_that_throws_faster_than_it_is_told_is_held_to_its_cap() -> No
     script = next(path for path in PROGRAMS if path.stem.startswith("02")).read_text("utf-8")
     script = script.replace("machine club", "machine ours").replace("cap_mps = 31.0", "cap_mps = 20.0")
     feeder = read(text.replace("cap_mps = 31.0", "cap_mps = 20.0").encode(), "ours")
-    found = compile_source(Source("a.feed", script), OneProfile(feeder), plan=False)
+    found = compile_source(Source("a.feed", script), OneProfile(feeder), plan=False, remedies=False)
     assert {finding.code for finding in found.findings} >= {"over-the-cap"}

@@ -41,7 +41,7 @@ def played(
     side: str = "1 m left of centre", other: str = "1 m right of centre", court: str = "singles", far: float = 8,
 ) -> Compiled:  # fmt: skip
     text = SCRIPT.format(**locals())
-    return compile_source(Source("safe.feed", text), ProfileShelf(None), plan=False)
+    return compile_source(Source("safe.feed", text), ProfileShelf(None), plan=False, remedies=False)
 
 
 BOUNCED = """program "Kicker"
@@ -64,7 +64,7 @@ session "One"
 
 def over(player: str = "", body: str = "") -> list[OverTheHead]:
     found = compile_source(
-        Source("kicker.feed", BOUNCED.format(player=player, body=body)), ProfileShelf(None), plan=False
+        Source("kicker.feed", BOUNCED.format(player=player, body=body)), ProfileShelf(None), plan=False, remedies=False
     )
     return [f.message for f in found.findings if isinstance(f.message, OverTheHead)]
 

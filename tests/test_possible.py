@@ -15,12 +15,13 @@ from feedwright.compiler.check.device import line
 from feedwright.compiler.findings.flight import FeederLimit, OutOfReach
 from feedwright.compiler.model.evaluation import Evaluation
 from feedwright.compiler.model.feeder import AXES, Axis
-from feedwright.compiler.model.program import Feed, FixedBy, Program
+from feedwright.compiler.model.program import Feed, FixedBy, Program, Range
 from feedwright.compiler.model.shots import Shots
 from feedwright.compiler.physics.flight import Array
 from feedwright.compiler.physics.outcome import Release, outcome
 from feedwright.compiler.solve import conditions_of, solve
 from feedwright.grammar.finding import Severity
+from feedwright.grammar.units import RPM
 
 from .requests import COURTS, PROFILES, SURFACES, drawn, had, program_of
 
@@ -85,6 +86,17 @@ def test_every_value_inside_a_range_told_to_be_possible_can_be_had() -> None:
             wrong += [(*place, name, codes) for name, codes in refused(program, inside).items()]
     print(f"\nvalues inside: {tried}, refused: {len(wrong)}", *wrong, sep="\n")
     assert tried >= 5 and not wrong, wrong
+
+
+def test_a_dial_between_two_speeds_takes_another_elevation() -> None:
+    """Between two positions of the speed no launch has the speed of either; the faster one at a lower elevation lands
+    in the zone, 8 cm lower at the player than asked."""
+    program = program_of("dials", "orange", "pace fast")
+    asked = replace(
+        program.feeds["one"], side=Range(2.038, 3.25, 2.644), depth=Range(8.76, 9.0, 8.88), stance=10.196,
+        fixed_by=FixedBy.AT_PLAYER, value=0.352, phase="rising", topspin=-300 * RPM,
+    )  # fmt: skip
+    assert refused(program, {"one": asked}) == {}
 
 
 def stronger(program: Program) -> Program:

@@ -13,9 +13,12 @@ from feedwright.compiler import kept
 from feedwright.compiler import solve as aim
 from feedwright.compiler.findings.flight import FeederLimit, OutOfReach
 from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.progress import Overtaken, WhileWanted
 from feedwright.grammar.source import Source
 from feedwright.targets.command import waiting
 from feedwright.targets.machine.feeders import ProfileShelf
+
+from .shipped import FOLDER
 
 HEAD = """program "Many"
     surface   hard
@@ -54,8 +57,9 @@ class Heard:
         self.parts.append(work)
 
 
-def compiled(text: str, heard: Heard | None = None, sample: bool = False) -> Compiled:
-    return compile_source(Source("x.feed", text), ProfileShelf(), sample=sample, progress=heard or Heard())
+def compiled(text: str, heard: Heard | None = None, sample: bool = False, remedies: bool = True) -> Compiled:
+    heard = heard or Heard()
+    return compile_source(Source("x.feed", text), ProfileShelf(), sample=sample, progress=heard, remedies=remedies)
 
 
 @pytest.mark.parametrize("sample", [False, True])
@@ -91,20 +95,21 @@ def test_what_is_possible_is_looked_for_once_a_place_and_for_so_many_places(monk
 
     monkeypatch.setattr(aim.launches, "through", counted)
     # What would mend the balls is looked for elsewhere, and takes most of the time.
-    monkeypatch.setattr("feedwright.compiler.check.remedies", lambda *_: {})
-    alone = compiled(many(["pace      140 km/h"]))
-    many_bad = compiled(many([f"pace      {140 + i} km/h" for i in range(30)]))
+    alone = compiled(many(["pace      140 km/h"]), remedies=False)
+    many_bad = compiled(many([f"pace      {140 + i} km/h" for i in range(12)]), remedies=False)
     assert scanned == [1, 1]
     first, *_ = alone.findings
     assert isinstance(first.message, FeederLimit | OutOfReach) and first.message.wanted
     limits = [f.message for f in (first, *many_bad.findings) if isinstance(f.message, FeederLimit | OutOfReach)]
-    assert len(limits) == 31
+    assert len(limits) == 13
     assert {one.wanted and one.wanted.possible for one in limits} == {first.message.wanted.possible}
     monkeypatch.setattr(aim, "MOST_CLOSER", 5)
     places = many(["pace      140 km/h"] * 8)
     for i in range(8):
         places = places.replace("1 to 4 m", f"{1 + i / 100:.2f} to 4.5 m", 1)
-    told = [f.message for f in compiled(places).findings if isinstance(f.message, FeederLimit | OutOfReach)]
+    told = [
+        f.message for f in compiled(places, remedies=False).findings if isinstance(f.message, FeederLimit | OutOfReach)
+    ]
     assert len(told) == 8
     assert scanned[2:] == [aim.MOST_CLOSER]
 
@@ -173,3 +178,21 @@ def test_a_pipe_and_quick_work_get_none(clock: list[float], monkeypatch: pytest.
             clock[0] += seconds
             line.done(5.0)
         assert out.getvalue() == ""
+
+
+def test_work_that_nobody_wants_ends_at_its_next_report() -> None:
+    """Both of the balls themselves and of remedies on trial, and what was worked out before is no worse for it."""
+    path = FOLDER / "02-first-script.feed"
+    source = Source("a.feed", path.read_text("utf-8").replace("interval  6 s", "interval  0.7 s"))
+    with pytest.raises(Overtaken):
+        compile_source(source, ProfileShelf(None), progress=WhileWanted(lambda: False))
+    asked = []
+
+    def first_only() -> bool:
+        asked.append(True)
+        return len(asked) == 1
+
+    with pytest.raises(Overtaken):
+        compile_source(source, ProfileShelf(None), trials=WhileWanted(first_only))
+    assert len(asked) == 2
+    assert compile_source(source, ProfileShelf(None)).findings[0].remedies

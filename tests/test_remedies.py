@@ -66,7 +66,7 @@ BENT = [
 ]
 
 
-@pytest.mark.parametrize(("name", "line", "old", "new", "told"), BENT if WHOLE else BENT[:2])
+@pytest.mark.parametrize(("name", "line", "old", "new", "told"), BENT if WHOLE else BENT[:1])
 def test_of_a_shipped_program_with_one_line_bent(name: str, line: int, old: str, new: str, told: str) -> None:
     remedies = held(bent(name, line, old, new))
     assert not told or any(text.startswith(told) for text in remedies), remedies

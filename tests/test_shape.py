@@ -174,7 +174,8 @@ def test_the_top_level_is_the_agreed_one() -> None:
             [["check", str(ROOT / "programs" / name)] for name in ("02-first-script.feed", "01-after-the-serve.feed")],
             {
                 "lark", "rich", "serial", "scipy", "sqlite3", "http", "numpy.ma", "numpy.polynomial", "pydantic",
-                "email", "annotated_types", "importlib.metadata", "statistics", "difflib", "decimal", "json", "asyncio",
+                "annotated_types", "importlib.metadata", "statistics", "difflib", "decimal", "json", "asyncio",
+                "email", "feedwright.compiler.best",
                 "feedwright.compiler.model.plan", "feedwright.compiler.assemble", "feedwright.compiler.verify",
                 "feedwright.targets.outputs", "feedwright.compiler.report.sarif",
             },

@@ -24,6 +24,8 @@ class Scattering(Frozen):
     ends: tuple[tuple[float, float] | None, tuple[float, float] | None]
     at_side: float
     at_height: float
+    heights: tuple[float | None, float | None] = (None, None)
+    """Of the contact, m, with the least and with the most drag; None where the ball does not come there."""
     kept: Mapping[FixedBy, tuple[float, float]] = {}
 
     @property

@@ -153,7 +153,8 @@ class Spread(Record):
     the landing (on the full: of the contact) with its half axes and the angle of the longer one from +x towards +y.
 
     `share_in_zone_least` to `_most`: as far as the drag of balls is in doubt. `least_drag_m`, `most_drag_m`: where the
-    launch then lands, (x, y), or on the full is met, (x, z); None where it does not come there."""
+    launch then lands, (x, y), or on the full is met, (x, z); None where it does not come there. `least_drag_contact_m`,
+    `most_drag_contact_m`: how high it is then met."""
 
     share_in_zone: bounds.Share
     share_in_zone_least: bounds.Share
@@ -161,6 +162,8 @@ class Spread(Record):
     share_over_net: bounds.Share
     least_drag_m: bounds.Pair | None = None
     most_drag_m: bounds.Pair | None = None
+    least_drag_contact_m: bounds.Coordinate | None = None
+    most_drag_contact_m: bounds.Coordinate | None = None
     half_axes_m: tuple[bounds.HalfAxis, bounds.HalfAxis] | None = None
     angle_deg: bounds.Elevation | None = None
 

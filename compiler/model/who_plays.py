@@ -17,6 +17,8 @@ class PlayerRecord(Record):
     in_line: bounds.InLine
     rotate_every: bounds.Turn | None
     two_bounces: bool
+    two_hands: bool
+    """Whether the backhand is played with both hands."""
     level: bounds.Name | None
     scatter_angle_deg: bounds.Deviation
     scatter_direction_deg: bounds.Deviation

@@ -9,7 +9,7 @@ from ...grammar.frozen import Frozen, replace
 from .air import Air
 from .ball import Ball
 from .bounce import Surface, rebound
-from .flight import Array, fly, launch
+from .flight import Array, Drag, fly, launch
 from .moments import Moment, at_height, at_plane, highest, nowhere, rising_to
 
 UNDER = -3.0
@@ -116,10 +116,16 @@ def stance_where(release: Release, height: float, rising: bool, conditions: Cond
 
 
 def after_bounce(
-    landing: Moment, spin: Array, stance: Array, conditions: Conditions, onward: NDArray[np.bool_]
+    landing: Moment,
+    spin: Array,
+    stance: Array,
+    conditions: Conditions,
+    onward: NDArray[np.bool_],
+    drag: Drag | None = None,
 ) -> tuple[Moment, Array, Array]:
     """The contact after a bounce, the highest point between bounce and contact, and the bounces; NaN and no bounce
-    where there is no contact, where it lies before the bounce, and where not `onward`."""
+    where there is no contact, where it lies before the bounce, and where not `onward`. `drag` (n,) if it is not that of
+    the ball."""
     n, radius = len(stance), conditions.ball.radius_m
     contact, top, bounces = nowhere(n), np.full(n, np.nan), np.zeros(n)
     follow = np.flatnonzero(onward & np.isfinite(landing.time) & (landing.position[1] < stance))
@@ -127,7 +133,8 @@ def after_bounce(
         return contact, top, bounces
     surface, stance, start = conditions.surface, stance[follow], landing.time[follow]
     velocity, turn = rebound(landing.velocity[:, follow], spin[:, follow], conditions.ball, surface)
-    path = fly(landing.position[:, follow], velocity, turn, conditions.ball, conditions.air, floor=UNDER)
+    drag = None if drag is None else Drag(*(np.broadcast_to(part, n)[follow] for part in drag.values()))
+    path = fly(landing.position[:, follow], velocity, turn, conditions.ball, conditions.air, floor=UNDER, drag=drag)
     reached = _above(at_plane(path, stance))
     top[follow] = highest(path, reached)
     reached = Moment(reached.time + start, reached.position, reached.velocity)
@@ -137,7 +144,7 @@ def after_bounce(
         if again.any():
             once = replace(conditions, bounces=conditions.bounces - 1)
             later = Moment(second.time + start, second.position, second.velocity)
-            second_reached, _, more = after_bounce(later, turn, stance, once, again)
+            second_reached, _, more = after_bounce(later, turn, stance, once, again, drag)
             reached = _merged(again, second_reached, reached)
             bounces[follow] += more
     bounces[follow] += 1

@@ -96,7 +96,8 @@ class Landings(Frozen):
     `share_in_zone` (n,): over the net, between the posts and in the zone. `share_over_net` (n,): over the cord and
     between the posts; 1 where no net is crossed. `mean` (2, n) m and `covariance` (2, 2, n) m² of the place, (x, y) or
     on the full (x, z), as if there were no net. `share_at_ends` (2, n): in the zone with the least and with the most
-    drag; `ends` (2, 2, n) m: where the shot itself then comes to, first axis x and the other, second the end.
+    drag; `ends` (2, 2, n) m: where the shot itself then comes to, first axis x and the other, second the end, and
+    `heights_at_ends` (2, n) m: how high it is then met.
     `share_at_side` (n,): to the side of the zone; `share_at_height` (n,): met as high as asked, 1 where no height is
     asked. Both of all balls, as if there were no net. `share_within` (5, n) keeps each of `Bars`, `share_within_least`
     (5, n) with the least or the most drag, whichever breaks it more often; a ball that has none of it, such as one
@@ -109,6 +110,7 @@ class Landings(Frozen):
     covariance: Array
     share_at_ends: Array
     ends: Array
+    heights_at_ends: Array
     share_at_side: Array
     share_at_height: Array
     share_within: Array
@@ -171,7 +173,6 @@ def sampled(
         np.zeros((5, 3 * n)),
         bars.met,
         np.repeat([0.0, *ENDS], n),
-        bars.met,
     ).reshape(6, 3, n)
     moved = three - three[:, :1]
 
@@ -211,11 +212,11 @@ def sampled(
         each = [kept(found, index, shifts, moved[:, end]) for end in (0, 1, 2)] if bars.asked[:, index].any() else None
         within = np.ones((2, 5, len(total))) if each is None else np.stack([each[0], np.minimum.reduce(each)])
         flown(len(index) // flights)
-        ends = three[:2, 1:, start : start + count]
+        ends = three[:2, 1:, start : start + count], three[4, 1:, start : start + count]
         apart = (share.reshape(-1, flights).mean(axis=1) for share in (beside, high))
-        parts.append((hit, over, mean, covariance, at_ends, ends, *apart, *within))
+        parts.append((hit, over, mean, covariance, at_ends, *ends, *apart, *within))
     if not parts:
-        shapes = (0, 0, (2, 0), (2, 2, 0), (2, 0), (2, 2, 0), 0, 0, (5, 0), (5, 0))
+        shapes = (0, 0, (2, 0), (2, 2, 0), (2, 0), (2, 2, 0), (2, 0), 0, 0, (5, 0), (5, 0))
         return Landings(*(np.empty(shape) for shape in shapes))
     return Landings(*(np.concatenate(arrays, axis=-1) for arrays in zip(*parts, strict=True)))
 
@@ -247,7 +248,7 @@ def linear(
     bars = bars or Bars.none(n)
     asked = np.isfinite(zone.height_low)
     wide = np.repeat(shift, n, axis=1)
-    found = _flown(release, stance, full, conditions, index, wide, asked | bars.met, np.repeat(doubt, n), bars.met)
+    found = _flown(release, stance, full, conditions, index, wide, asked | bars.met, np.repeat(doubt, n))
     found = found.reshape(6, -1, n)
     ahead, behind = found[:, 3 : 3 + len(active)], found[:, 3 + len(active) :]
     slopes = (ahead - behind) * (deviations / (2 * NEIGHBOUR))[active, None]
@@ -277,7 +278,7 @@ def linear(
     inside = np.where(crossing & ~kept, 0.0, inside).reshape(3, n)
     places = three[:2].reshape(2, 3, n)
     beside = np.nan_to_num(_within(places[0, 0], np.sqrt(own[0, 0]), zone.x_low, zone.x_high))
-    ends = np.nan_to_num(inside[1:]), places[:, 1:]
+    ends = np.nan_to_num(inside[1:]), places[:, 1:], found[4, 1:3]
     return Landings(inside[0], over[:n], places[:, 0], own[:2, :2], *ends, beside, np.where(asked, met, 1.0), *bar)
 
 
@@ -365,11 +366,10 @@ def _flown(
     shift: Array,
     asked: NDArray[np.bool_],
     doubt: Array | float = 0.0,
-    always: NDArray[np.bool_] | None = None,
 ) -> Array:
     """Place (2), clearance and x at the net, height and time of the contact, (6, m), of the shots `index` (m,) changed
-    by `shift` (5, m), their drag by a `doubt` (m,). Only balls on the full and those `asked` for a contact (n,) are
-    followed to it, and these only with their own drag, those of `always` (n,) with any."""
+    by `shift` (5, m), their drag by a `doubt` (m,). With their own drag only balls on the full and those `asked` for a
+    contact (n,) are followed to it."""
     lanes, ball = release.at(index), conditions.ball
     lanes = replace(
         lanes.with_(lanes.speed * (1 + shift[0]), lanes.elevation + shift[1], lanes.azimuth + shift[2]),
@@ -379,11 +379,12 @@ def _flown(
     velocity, spin = launch(lanes.speed, lanes.elevation, lanes.azimuth, lanes.topspin, lanes.sidespin)
     volley = full[index]
     floor = np.where(volley, UNDER, ball.radius_m)
-    path = fly(lanes.origin, velocity, spin, ball, conditions.air, floor=floor, drag=Drag.of(ball, doubt))
+    drag = Drag.of(ball, doubt)
+    path = fly(lanes.origin, velocity, spin, ball, conditions.air, floor=floor, drag=drag)
     net, landing = at_plane(path, 0.0).position, at_height(path, ball.radius_m)
     place = landing.position[:2]
-    plain = doubt == 0.0 if always is None else (doubt == 0.0) | always[index]
-    contact, _, _ = after_bounce(landing, spin, stance[index], conditions, asked[index] & ~volley & plain)
+    followed = (asked[index] | (doubt != 0.0)) & ~volley
+    contact, _, _ = after_bounce(landing, spin, stance[index], conditions, followed, drag)
     height, time = contact.position[2], contact.time
     if volley.any():
         full_at = at_plane(path, stance[index])

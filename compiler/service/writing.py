@@ -59,6 +59,8 @@ def offers(script: Script, place: int, profiles: Profiles) -> tuple[Offer, ...]:
         for offer, sort, detail in _candidates(may, over, beside, script, profiles, whole=cut == _last(sentence)):
             if " ".join(half.split()) == " ".join(offer.split()[: len(half.split())])[: len(" ".join(half.split()))]:
                 found.setdefault(offer, Offer(offer, sort, begin, place, detail))
+    if all(offer.text == text[offer.start : place] for offer in found.values()):
+        return ()  # it stands there already
     return tuple(sorted(found.values(), key=lambda offer: (SORTS.index(offer.sort) == 0, offer.start)))
 
 

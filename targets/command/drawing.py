@@ -97,8 +97,6 @@ def _sheet(options: argparse.Namespace) -> int:
         raise Refusal("--phone and --court take no --large: the page fits the screen")
     if options.court is None and (options.certificate or options.db):
         raise Refusal("--certificate and --db belong to --court")
-    if options.court is not None and options.court.endswith((".json", ".feed")):
-        raise Refusal(f"--court takes an address of this computer; write {options.court} before it")
     plan = plan_of(options)
     if plan is None:
         return ERRORS

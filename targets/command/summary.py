@@ -57,6 +57,9 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
             ]
             for line in _wrapped("each player:", each):
                 say(line)
+    if heights := _heights(rows(compiled)):
+        for line in _wrapped("met with balls of another drag, m:", heights):
+            say(line)
     if kept := _within_bounds(rows(compiled)):
         for line in _wrapped("of 100 balls so many keep every bound:", kept):
             say(line)
@@ -117,6 +120,18 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
         f"{flown.contact_time:.2f}",
         "" if ball.good is None else of_ten(ball.good.share).replace("fewer than 1", "<1"),
     )
+
+
+def _heights(balls: list[BallVerdict]) -> list[str]:
+    """Of the balls after a bounce that another drag lifts or lowers by 5 cm or more, from where to where."""
+    told = []
+    for ball in balls:
+        if ball.shot and ball.scattering and ball.shot.predicted.landing is not None:
+            height = ball.shot.predicted.contact[2]
+            some = [height, *(end for end in ball.scattering.heights if end is not None)]
+            if max(max(some) - height, height - min(some)) >= 0.05:
+                told.append(f"{ball.letter or ball.ball} {min(some):.2f}-{max(some):.2f}")
+    return told
 
 
 def _share(found: Scattering) -> str:
@@ -219,6 +234,7 @@ def _ball_json(ball: BallVerdict) -> dict[str, object]:
             "share_in_zone_least": round(found.in_zone_band[0], 3),
             "share_in_zone_most": round(found.in_zone_band[1], 3),
             "share_at_height": round(found.at_height, 3),
+            "contact_height_ends_m": [None if end is None else round(end, 2) for end in found.heights],
             "share_in_bounds": {
                 ASKED[what]: {"share": round(share, 3), "least": round(least, 3)}
                 for what, (share, least) in found.kept.items()

@@ -6,3 +6,7 @@ Importing this package is cheap; a command loads SQLite and the drawing for the 
 
 class LogRefused(Exception):
     """Something the log cannot or will not do, in one sentence for people."""
+
+
+PLANNED = "plan block"
+"""The column of a CSV with the number of a block in the plan, where each round, rest and collect is one."""

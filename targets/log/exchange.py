@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
-from . import LogRefused
+from . import PLANNED, LogRefused
 from .figures import Scope
 from .store import back_ups, open_to_read, open_to_write, to_read, told, transaction
 
@@ -21,7 +21,8 @@ _THOSE = (
 
 
 def export(database: sqlite3.Connection, scope: Scope) -> Iterator[bytes]:
-    """CSV as in RFC 4180, UTF-8 with a byte order mark, one row for each ball, blocks counted from one; in pieces."""
+    """CSV as in RFC 4180, UTF-8 with a byte order mark, one row for each ball, in pieces. Its blocks are those of
+    the plan, counted from one."""
     rows = database.execute(
         "SELECT * FROM log WHERE (?1 IS NULL OR program = ?1) AND (?2 IS NULL OR started >= ?2) "
         "ORDER BY started, practice, ball",
@@ -29,6 +30,7 @@ def export(database: sqlite3.Connection, scope: Scope) -> Iterator[bytes]:
     )
     names = [column[0].replace("_", " ") for column in rows.description]
     at = names.index("block")
+    names[at] = PLANNED
     yield b"\xef\xbb\xbf" + _line(names)
     for row in rows:
         yield _line((*row[:at], row[at] + 1, *row[at + 1 :]))

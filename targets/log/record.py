@@ -98,9 +98,8 @@ class Recorder:
             finally:
                 self._database.execute(f"PRAGMA busy_timeout = {round(WAIT_S * 1000)}")
 
-    def begin(self, uid: str) -> int:
-        """The next balls belong to the practice `uid` (32 hex digits) and follow those that the log has of it: so
-        many."""
+    def begin(self, uid: str) -> None:
+        """The next balls belong to the practice `uid` (32 hex digits) and follow those that the log has of it."""
         self._uid = uid
         with told(self.path):
             row = self._database.execute("SELECT id FROM practices WHERE uid = ?", (uid,)).fetchone()
@@ -108,20 +107,25 @@ class Recorder:
             self._lane_of = dict(
                 self._database.execute("SELECT ball, lane FROM balls WHERE practice = ?", (self._practice,))
             )
-        return len(self._lane_of)
+
+    def has(self, ball: int) -> bool:
+        """Whether the log has a ball of this number in this practice."""
+        return ball in self._lane_of
 
     def ball(
-        self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict, number: int | None = None
-    ) -> int:
+        self, block: int, shot_id: str, rung: int | None, when: datetime, verdict: Verdict, number: int | None = None,
+        keyed: bool = False,
+    ) -> int:  # fmt: skip
         """Write one ball of a block of the plan; `rung`, from zero, only in a ladder; `number`, that of the plan's
-        launch, None if each ball of the block is written, in order. Returns its number in this practice, from one.
+        launch, None if each ball of the block is written, in order. Returns its number in this practice, from one: the
+        next, or if `keyed` that of the launch, for balls that come in another order than they were played in.
         ValueError if the plan has no such ball."""
         place = None if number is None else number - self._first_of.get(block, number)
         ball = LoggedBall(block, shot_id, rung, when, verdict, place)
         self._must_be_planned(ball)
         with told(self.path), transaction(self._database):
             practice = self._practice or self._begin(self._uid, when, in_order=True)
-            own = max(self._lane_of, default=0) + 1
+            own = number if keyed and number is not None else max(self._lane_of, default=0) + 1
             lane = self._write(practice, own, ball)
             self._count_points(practice, block)
         self._practice = practice

@@ -7,14 +7,14 @@ import csv
 import hashlib
 import io
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, TypeVar
 
 from ...compiler.model.plan import Block, Plan
 from ...compiler.printable import plural
-from . import LogRefused
+from . import PLANNED, LogRefused
 from .progress import Verdict
 from .record import LoggedBall, LongestStreak, PointCount
 from .store import moment
@@ -78,8 +78,8 @@ class Typed:
 
 def units(plan: Plan) -> list[TypedUnit]:
     """The units that a person can fill in on the sheet of this plan, in its order: rounds share their boxes there."""
+    from ..outputs.blocks import grouped
     from ..outputs.sheet.letters import letters
-    from ..outputs.sheet.page import grouped
 
     named = letters(plan)
     place = {letter: i for i, letter in enumerate(dict.fromkeys(named.of.values()))}
@@ -95,8 +95,9 @@ def units(plan: Plan) -> list[TypedUnit]:
         rest = [unit for unit in joined.values() if unit.rung is None]
         # The sheet has the rungs first, then the variations in the order of their letters.
         rest.sort(key=lambda unit: min(place[named.of[shot]] for _, shot in unit.balls))
-        *others, last = [replace(unit, sheet=_told(plan, named, unit)) for unit in rungs + rest]
-        found += [*others, replace(last, points=tuple(points_of(plan, blocks)))]
+        found += [replace(unit, sheet=_told(plan, named, unit)) for unit in rungs + rest]
+        if joined:  # a session may begin with a rest
+            found[-1] = replace(found[-1], points=tuple(points_of(plan, blocks)))
     return found
 
 
@@ -122,7 +123,7 @@ def _told(plan: Plan, named: "Letters", unit: TypedUnit) -> str:
     mine = {shot.id for shot in plan.shots if (shot.variation or "") == unit.variation}
     shots = (shot for block in plan.blocks if block.index in among for shot in block.shots if shot in mine)
     # The paper names all balls of a block, also one that the draw left out.
-    signs = named.told(shots if unit.rung is None else (unit.balls[0][1],)).replace(", ", " ")
+    signs = named.short(named.used(shots if unit.rung is None else (unit.balls[0][1],))).replace(", ", " ")
     titles = {variation.id: variation.title or variation.id for variation in plan.variations}
     one = unit.name if unit.rung is not None else titles.get(unit.variation, unit.variation)
     return f"{unit.sheet}{signs} " + (f'"{one}"' if one else "all balls")
@@ -233,14 +234,17 @@ def _as_balls(answers: list[Answer], when: datetime) -> Typed:
 
 def read_csv(data: bytes, plan: Plan, when: datetime) -> Typed:
     """One row for each ball (`block,verdict`, and `shot`, `rung` if they matter), or for each count
-    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `streak`; or `block,point,won,lost`). Blocks and rungs
-    count from one, rests and collects too."""
+    (`block,hits,misses`, and `variation`, `rung`, `not judged`, `streak`; or `block,point,won,lost`). Blocks count as
+    on the sheet; what a program writes has `plan block` instead, of all blocks of the plan. Both and rungs count from
+    one."""
     rows = _rows(data)
     columns = set(rows[0][1]) if rows else set()
+    columns |= {"block"} if PLANNED in columns else set()
     if {"block", "verdict"} <= columns:
         return Typed(list(_each_ball(rows, plan, when)), [], in_order=True)
     if {"block", "hits", "misses"} <= columns or {"block", "point", "won", "lost"} <= columns:
-        counts = [a for number, row in rows if (a := _at(number, lambda r=row: _count(r, plan)))]  # type: ignore[misc]
+        known = units(plan)
+        counts = [a for number, row in rows if (a := _at(number, lambda r=row: _count(r, plan, known)))]  # type: ignore[misc]
         typed = _as_balls([one for one in counts if isinstance(one, Answer)], when)
         return replace(typed, points=[one for one in counts if isinstance(one, PointCount)])
     raise LogRefused(
@@ -292,13 +296,20 @@ def _each_ball(rows: list[tuple[int, dict[str, str]]], plan: Plan, when: datetim
 
 
 def _ball(row: dict[str, str], plan: Plan, played: dict[int, int], when: datetime) -> LoggedBall:
-    block = _block(row, plan)
+    blocks = _blocks(row, plan)
     verdict = _VERDICTS.get(row["verdict"].lower())
     if verdict is None:
         raise LogRefused(f'"{row["verdict"]}" is none of hit, miss, not judged')
-    at = played.get(block.index, 0)
-    played[block.index] = at + 1
+    at = played.get(blocks[0].index, 0)
+    played[blocks[0].index] = at + 1
     shot = row.get("shot", "")
+    block = blocks[0]
+    if len(blocks) > 1:  # the rounds after each other
+        turns = [one for one in blocks for _ in range(one.balls)]
+        block = turns[at % len(turns)]
+        if shot and shot not in block.shots:
+            block = next((one for one in blocks if shot in one.shots), block)
+        at -= turns.index(block)
     rung: int | None = None
     if block.ladder:
         rung = block.ladder.rungs.index(shot) if shot in block.ladder.rungs else _rung(row, block)
@@ -307,41 +318,52 @@ def _ball(row: dict[str, str], plan: Plan, played: dict[int, int], when: datetim
         fed = [launch.first for launch in plan.launches if launch.block == block.index]
         shot = fed[at % len(fed)]
     if shot not in block.shots:
-        raise LogRefused(f'block {block.index + 1} has no ball "{shot}"')
+        raise LogRefused(f'{_block_told(row)} has no ball "{shot}"')
     return LoggedBall(block.index, shot, rung, _moment(row.get("at", ""), when), verdict)
 
 
-def _count(row: dict[str, str], plan: Plan) -> Answer | PointCount | None:
-    block = _block(row, plan)
+def _count(row: dict[str, str], plan: Plan, known: list[TypedUnit]) -> Answer | PointCount | None:
+    blocks = _blocks(row, plan)
     if row.get("point"):
-        point = point_row(row, plan, block)
+        point = point_row(row, _block_told(row), points_of(plan, blocks))
         return counted_points(point, _number(row.get("won", ""), "won"), _number(row.get("lost", ""), "lost"))
-    mine = _in_a_block(plan, block, block.index + 1)
-    if block.ladder:
-        mine = [mine[_rung(row, block)]]
-    elif row.get("variation"):
-        mine = [unit for unit in mine if unit.variation == row["variation"]]
+    mine = _in_a_block(plan, blocks[0], 0) if PLANNED in row else [unit for unit in known if unit.block in blocks]
+    ladders = [block for block in blocks if block.ladder]
+    if ladders and (row.get("rung") or ladders == blocks):
+        rung = _rung(row, ladders[0])
+        mine = [unit for unit in mine if unit.rung == rung and unit.block is ladders[0]]
+    else:
+        mine = [unit for unit in mine if unit.rung is None and row.get("variation") in (None, "", unit.variation)]
     if len(mine) != 1:
-        raise LogRefused(f"block {block.index + 1} mixes variations; a column variation says which one is counted")
+        raise LogRefused(f"{_block_told(row)} mixes variations; a column variation says which one is counted")
     best = _number(row["streak"], "streak") if row.get("streak") else None
     hits, misses = _number(row.get("hits", ""), "hits"), _number(row.get("misses", ""), "misses")
-    where = f"block {block.index + 1}, {mine[0].name}: "
+    where = f"{_block_told(row)}, {mine[0].name}: "
     return counted(mine[0], hits, misses, _number(row.get("not judged") or "0", "not judged"), best, where)
 
 
-def _block(row: dict[str, str], plan: Plan) -> Block:
-    number = _number(row["block"], "block")
-    for block in plan.blocks:
-        if block.index + 1 == number and block.kind == "balls":
-            return block
-    raise LogRefused(f"the plan has no block {number} with balls")
+def _blocks(row: dict[str, str], plan: Plan) -> list[Block]:
+    """The blocks of balls that a row means: one of the plan, or all rounds of one on the sheet."""
+    from ..outputs.blocks import numbered
+
+    planned = PLANNED in row
+    number = _number(row[PLANNED if planned else "block"], "block")
+    numbers = {} if planned else numbered(plan.blocks)
+    found = [b for b in plan.blocks if b.kind == "balls" and numbers.get(b.index, b.index + 1) == number]
+    if not found:
+        raise LogRefused(f"{'the plan' if planned else 'the sheet'} has no block {number} with balls")
+    return found
+
+
+def _block_told(row: Mapping[str, str]) -> str:
+    return f"{PLANNED} {row[PLANNED]}" if PLANNED in row else f"block {row['block']}"
 
 
 def _rung(row: dict[str, str], block: Block) -> int:
     assert block.ladder is not None
     rung = _number(row.get("rung") or "", "rung")
     if not 1 <= rung <= len(block.ladder.rungs):
-        raise LogRefused(f"block {block.index + 1} has rungs 1 to {len(block.ladder.rungs)}, not {rung}")
+        raise LogRefused(f"{_block_told(row)} has rungs 1 to {len(block.ladder.rungs)}, not {rung}")
     return rung - 1
 
 

@@ -1,7 +1,7 @@
 """Points typed in afterwards: how many were won of how many, block by block as the sheet counts them, or from a CSV."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ...compiler.model.plan import Block, Plan
@@ -55,10 +55,10 @@ def counted_points(point: TypedPoint, won: int, lost: int) -> PointCount | None:
     return PointCount(point.block, point.name, PointTally(won, lost)) if won + lost else None
 
 
-def point_row(row: Mapping[str, str], plan: Plan, block: Block) -> TypedPoint:
-    """The point that a row of a CSV counts."""
-    known = {one.name: one for one in points_of(plan, [block])}
+def point_row(row: Mapping[str, str], where: str, points: Sequence[TypedPoint]) -> TypedPoint:
+    """The point, of those of a block, that a row of a CSV counts."""
+    known = {one.name: one for one in points}
     if row["point"] not in known:
         holds = f"; it has {', '.join(known)}" if known else ""
-        raise LogRefused(f'block {block.index + 1} has no point "{row["point"]}"{holds}')
+        raise LogRefused(f'{where} has no point "{row["point"]}"{holds}')
     return known[row["point"]]

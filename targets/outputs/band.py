@@ -35,6 +35,17 @@ def _span(shares: list[float]) -> str:
     return f"{high}%" if low == high else f"{low}-{high}%"
 
 
+def heights(shots: Sequence[Shot]) -> str:
+    """How much lower and higher balls with more or less drag are met after their bounce than the plan says, at most of
+    all `shots`; "" where that is less than 5 cm, or not computed."""
+    off = [0.0]
+    for shot in shots:
+        if shot.spread is not None and shot.predicted.landing_m is not None:
+            told = (shot.spread.least_drag_contact_m, shot.spread.most_drag_contact_m)
+            off += [height - shot.predicted.contact_m[2] for height in told if height is not None]
+    return f"{-min(off):.2f} m lower to {max(off):.2f} m higher" if max(*off, -min(off)) >= 0.05 else ""
+
+
 def ends(shots: Sequence[Shot]) -> str:
     """How much shorter and longer balls with more or less drag land than the plan says, or on the full how much lower
     and higher they come, at most of all `shots`."""

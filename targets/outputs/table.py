@@ -5,6 +5,7 @@ from collections.abc import Callable
 from ...compiler.model.plan import LaunchTime, Plan, Shot
 from ...compiler.printable import visible
 from ...grammar.units import clock
+from .blocks import numbered
 
 Column = tuple[str, str, Callable[[int, LaunchTime, Shot], str]]
 """Heading, unit, and the cell of a launch."""
@@ -31,12 +32,13 @@ def render(plan: Plan) -> bytes:
 
 
 def _columns(plan: Plan) -> list[Column]:
+    numbers = numbered(plan.blocks)
     columns: list[Column] = [
         ("ball", "", lambda n, launch, shot: str(n)),
         ("clock", "m:ss", lambda n, launch, shot: clock(launch.at_s)),
         ("at", "s", lambda n, launch, shot: f"{launch.at_s:.3f}"),
         ("part", "", lambda n, launch, shot: str(plan.blocks[launch.block].part + 1)),
-        ("block", "", lambda n, launch, shot: str(launch.block + 1)),
+        ("block", "", lambda n, launch, shot: str(numbers[launch.block])),
         ("shot", "", lambda n, launch, shot: visible(shot.id)),
     ]
     if plan.feeder.kind == "machine":

@@ -1,6 +1,10 @@
 """The page in a real browser, as a coach uses it: one browser, and a desk in the test's own process."""
 
+import re
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from hashlib import sha256
+from io import BytesIO
 from pathlib import Path
 from time import monotonic, sleep
 from typing import Any
@@ -16,6 +20,7 @@ from .served import served
 pytestmark = pytest.mark.flaky(reruns=2)
 THOROUGH = pytest.mark.skipif(not WHOLE, reason="FEEDWRIGHT_WHOLE=1 tries the rest of the page")
 FIRST = (FOLDER / "02-first-script.feed").read_text("utf-8")
+DRESS = ("page/desk.html", "page/desk.css", "../outputs/show/drawing.css")
 CONTROL, ENTER, END, ALT = "\ue009", "\ue007", "\ue010", "\ue00a"  # WebDriver, 17.4.2: the keys
 
 
@@ -51,6 +56,31 @@ class Page:
     def press(self, name: str) -> None:
         self.js("document.getElementById(arguments[0]).click()", name)
 
+    def mend(self, wrong: str) -> None:
+        """The button under the line with these words, once it is there."""
+        button = """
+            const rows = [...document.querySelector('.cm-content').children];
+            const line = rows.findIndex(row => row.matches('.cm-line') && row.textContent.includes(arguments[0]));
+            const under = rows.slice(line + 1), end = under.findIndex(row => row.matches('.cm-line'));
+            const found = line < 0 ? [] : under.slice(0, end < 0 ? undefined : end).map(r => r.querySelector('.mend'));
+            const first = found.find(Boolean);
+            if (first) first.click();
+            return !!first"""
+        self.until(lambda: self.js(button, wrong))
+        self.until(lambda: wrong not in self.script)
+
+    def fill(self, opener: str, **blanks: object) -> None:
+        """Opens a form, fills its blanks and writes."""
+        self.js("(document.getElementById(arguments[0]) || document.querySelector(arguments[0])).click()", opener)
+        self.until(lambda: self.js("return document.getElementById('begin').open"))
+        script = """
+            const form = document.querySelector('#begin form');
+            for (const [name, value] of Object.entries(arguments[0]))
+                if (Array.isArray(value)) for (const one of value) form.querySelector(`[value=${one}]`).checked = true;
+                else form.elements[name].value = value;
+            form.requestSubmit()"""
+        self.js(script, blanks)
+
     def ready(self) -> None:
         """Every problem is told and the ball is drawn as the script says it."""
         self.until(
@@ -77,10 +107,9 @@ class Page:
         chain.perform()
 
 
-@pytest.fixture
-def page(driver: Any, tmp_path: Path) -> Iterator[Page]:
-    (tmp_path / "a.feed").write_text(FIRST, "utf-8")
-    with served(tmp_path) as desk:
+@contextmanager
+def at_the_desk(driver: Any, folder: Path, name: str = "a.feed") -> Iterator[Page]:
+    with served(folder, name) as desk:
         driver.get("about:blank")
         for log in ("browser", "performance"):
             driver.get_log(log)
@@ -94,43 +123,103 @@ def page(driver: Any, tmp_path: Path) -> Iterator[Page]:
         driver.get("about:blank")
 
 
-def test_a_day_at_the_desk(page: Page, tmp_path: Path) -> None:
-    page.ready()
-    assert page.text("state") == "saved" and page.text("ball") == "A high" and page.problems() == []
-    # A problem stands under its line, its remedy is a button, and what stood there stays in sight.
-    page.replace("interval  6 s", "interval  0.7 s")
-    page.until(page.problems)
-    assert "warning" in page.problems()[0] or "error" in page.problems()[0]
-    page.until(lambda: page.js("return document.querySelectorAll('.mend').length"))
-    line = page.js("""return [...document.querySelectorAll('.cm-content > *')].findIndex(e => e.matches('.problem')) -
-                             [...document.querySelectorAll('.cm-content > *')]
-                             .findIndex(e => e.textContent.includes('0.7 s'))""")
-    assert line == 1
-    page.js("document.querySelector('.mend').click()")
-    page.until(lambda: "0.7 s" not in page.script)
-    assert "0.7 s" in page.js("return document.querySelector('.before del').textContent")
-    page.until(lambda: not page.problems())
-    page.ready()
-    # Hold the ball, drag it deeper: the line is written, the difference is told in words.
-    page.press("hold")
-    from selenium.webdriver import ActionChains
+@pytest.fixture
+def page(driver: Any, tmp_path: Path) -> Iterator[Page]:
+    (tmp_path / "a.feed").write_text(FIRST, "utf-8")
+    with at_the_desk(driver, tmp_path) as made:
+        yield made
 
-    handle = page.driver.find_element("css selector", "#side .handle")
-    ActionChains(page.driver).click_and_hold(handle).move_by_offset(20, 0).release().perform()
-    page.until(lambda: "depth     1 to 4 m" not in page.script)
-    page.until(lambda: "deeper" in page.text("differs"))
-    assert page.js("return document.querySelectorAll('#side .ghost').length") == 1
-    # Nothing is written before it is saved; then all of it is.
-    page.until(lambda: (tmp_path / ".a.feed.draft").exists())
-    assert (tmp_path / "a.feed").read_text("utf-8") == FIRST
-    page.type(CONTROL + "s")
-    page.until(lambda: page.text("state") == "saved")
-    assert (tmp_path / "a.feed").read_text("utf-8") == page.script
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.feed"]
-    # Undo goes back to the first text, step by step.
-    for _ in range(4):
+
+def kept(page: Page, name: str, config: pytest.Config) -> None:
+    """A picture of the page in the guide: `--update` takes it anew, and it tells of what it was taken. Digits do not
+    count, which another machine may round otherwise."""
+    path = FOLDER.parent / "targets" / "desk" / f"{name}.png"
+    styles = "".join((path.parent / style).read_text("utf-8") for style in DRESS)
+    told = [page.script, *page.problems(), *(page.text(part) for part in ("ball", "verdict", "differs", "strip"))]
+    what = sha256((styles + re.sub(r"\d+", "0", "".join(told))).encode()).hexdigest()
+    if config.getoption("--update"):
+        from PIL import Image, PngImagePlugin
+
+        sleep(0.5)  # what fades has faded
+        note = PngImagePlugin.PngInfo()
+        note.add_text("what", what)
+        shot = Image.open(BytesIO(page.driver.get_screenshot_as_png())).convert("RGB")
+        shot.quantize(48).save(path, pnginfo=note, optimize=True)
+    assert what.encode() in path.read_bytes(), f"look at it, then: pytest tests/desk/{Path(__file__).name} --update"
+    assert path.stat().st_size < 150_000
+
+
+def test_a_day_at_the_desk(driver: Any, tmp_path: Path, pytestconfig: pytest.Config) -> None:
+    """A coach without a file: blanks, three problems, a ball dragged deeper and compared, paper, save, the next day."""
+    name, script = "practice.feed", tmp_path / "practice.feed"
+    with at_the_desk(driver, tmp_path, name) as page:
+        page.ready()
+        page.fill("anew", hand="left", stature=1.72)
+        page.until(lambda: "left-handed, 1.72 m tall" in page.script)
+        page.fill("[data-add=ball]", name="wide", side="backhand wing", height=0.1, interval=0.7)
+        page.until(lambda: "feed wide aims past" in page.script)
+        page.fill("[data-add=part]", balls=("wide", "return"))
+        page.until(lambda: page.script.endswith("3 min     cycle return, wide\n"))
+        # Three problems: a word, a ball that the net is in the way of, and balls that come too fast for the machine.
+        page.replace("spin      flat\n    interval  0.7 s", "spin      topspinn 900 rpm\n    interval  0.7 s")
+        page.until(lambda: any("Did the line mean topspin?Write: spin topspin" in told for told in page.problems()))
+        assert [told[:10] for told in page.problems()] == ["\u2715 error: \u201c"], "the rest depends on this line"
+        for wrong in ("topspinn", "interval  0.7 s", "height    0.1 m"):
+            page.mend(wrong)
+        page.until(lambda: not page.problems())
+        mended = page.script.split("feed wide")[1]
+        assert "spin      topspin 900 rpm" in mended
+        assert float(re.findall(r"height +([\d.]+) m over net", mended)[0]) > 0.1
+        assert float(re.findall(r"interval +([\d.]+) s", mended)[0]) > 0.7
+        # A ball dragged deeper: its line is written, and the difference told in words over the held one.
+        page.js("desk.view().dispatch({selection: {anchor: desk.text().indexOf('feed wide')}})")
+        page.until(lambda: page.text("ball").endswith(" wide"))
+        page.ready()
+        page.press("hold")
+        from selenium.webdriver import ActionChains
+
+        (handle,) = (one for one in page.driver.find_elements("css selector", "#side .handle")
+                     if page.js("return arguments[0].textContent", one) == "Drag where it lands")  # fmt: skip
+        ActionChains(page.driver).click_and_hold(handle).move_by_offset(20, 0).release().perform()
+        page.until(lambda: "depth     1 to 4 m" not in page.script.split("feed wide")[1])
+        first = "document.querySelector('.mend')?.click()"  # a faster ball may leave the machine too little time
+        page.until(lambda: "deeper" in page.text("differs") or page.js(first))
+        page.ready()
+        assert page.js("return document.querySelectorAll('#side .ghost').length") == 1
+        kept(page, "held", pytestconfig)
+        deeper = page.script
         page.press("undo")
-    assert page.script == FIRST
+        assert page.script != deeper
+        page.press("redo")
+        assert page.script == deeper
+        page.ready()
+        # Paper, in a page of its own.
+        page.press("paper")
+        page.until(lambda: len(driver.window_handles) == 2)
+        here, paper = driver.window_handles
+        driver.switch_to.window(paper)
+        page.until(lambda: driver.title == "First script: feed sheet")
+        assert "wide" in driver.find_element("css selector", "body").text and browser.complaints(driver) == []
+        driver.close()
+        driver.switch_to.window(here)
+        # Nothing is written before it is saved; then all of it is, and nothing is left beside it.
+        assert not script.exists()
+        page.type(CONTROL + "s")
+        page.until(lambda: page.text("state") == "saved")
+        assert script.read_text("utf-8") == deeper
+        page.until(lambda: [path.name for path in tmp_path.iterdir()] == [name])
+    with at_the_desk(driver, tmp_path, name) as page:
+        assert page.script == deeper and page.text("state") == "saved"
+
+
+def test_a_problem_in_the_guide(page: Page, pytestconfig: pytest.Config) -> None:
+    page.ready()
+    page.replace("interval  6 s", "interval  4 s")
+    page.replace("over net\n    spin      flat", "over net\n    spin      flatt")
+    page.replace("spin      flatt", "spin      backspinn 300 rpm")
+    page.until(lambda: any("Write: spin" in told for told in page.problems()))
+    page.js("desk.view().scrollDOM.scrollTop = 320")
+    kept(page, "problem", pytestconfig)
 
 
 @THOROUGH
@@ -191,6 +280,14 @@ def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
     try:
         assert page.js("return document.documentElement.scrollWidth <= innerWidth")
         assert browser.violations(page.driver) == []
+        for form in ("anew", *(f"[data-add={what}]" for what in ("variation", "ball", "part"))):
+            page.js("(document.getElementById(arguments[0]) || document.querySelector(arguments[0])).click()", form)
+            page.until(lambda: page.js("return document.getElementById('begin').open"))
+            assert browser.violations(page.driver) == []
+            assert page.js("const box = document.getElementById('begin'); return box.scrollWidth <= box.clientWidth")
+            page.type("\ue00c")  # Escape closes it, and the keys go back to where they were
+            page.until(lambda: not page.js("return document.getElementById('begin').open"))
+        page.js("desk.view().focus()")
     finally:
         page.driver.set_window_size(1280, 1000)
     assert page.js("return document.activeElement.getAttribute('aria-label')") == "Script a.feed"

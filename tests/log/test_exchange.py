@@ -50,7 +50,7 @@ def test_export_is_csv_with_a_mark_and_a_row_a_ball(tmp_path: Path) -> None:
     table = list(csv.DictReader(io.StringIO(data.decode("utf-8-sig"))))
     assert [row["ball"] for row in table] == [str(n) for n in range(1, 31)]
     assert {row["verdict"] for row in table} == {"hit", "miss", "not judged"}
-    assert {row["rung"] for row in table if row["block"] == str(LADDER + 1)} == {"2"}
+    assert {row["rung"] for row in table if row["plan block"] == str(LADDER + 1)} == {"2"}
     assert exported(tmp_path / "p.db", Scope("other")).count(b"\r\n") == 1
     assert exported(tmp_path / "p.db", Scope(None, "2026-05-02T00:00:00.000Z")).count(b"\r\n") == 1
 

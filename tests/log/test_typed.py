@@ -9,7 +9,7 @@ import pytest
 from feedwright.compiler.model.plan import Plan
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.typed import TypedUnit, asked, units
-from feedwright.targets.outputs.sheet.letters import listed
+from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
 
 from .. import shipped
@@ -21,19 +21,25 @@ def test_each_block_is_asked_by_the_number_the_letters_and_the_order_of_the_pape
     told = list(dict.fromkeys((int(m[1]), m[2], m[3]) for m in told_to if m))
     assert all(told_to)
     *parts, ladder = sheet(climbing()).parts
-    paper = [(part.number, " ".join(one.letters), one.title) for part in parts for one in part.variations]
+    named = letters(climbing())
+    paper = [
+        (part.number, named.short(one.letters).replace(", ", " "), one.title)
+        for part in parts
+        for one in part.variations
+    ]
     assert told == paper + [(ladder.number, *rung) for rung in ladder.rungs[0].rungs]
 
 
 @pytest.mark.parametrize("path", shipped.OF_A_KIND, ids=lambda path: path.stem[:2])
 def test_there_is_a_question_for_each_set_of_boxes_on_the_paper_and_all_balls_are_in_one(path: Path) -> None:
     plan = shipped.plan(path)
+    named = letters(plan)
     paper: list[tuple[str, str]] = []
     for part in sheet(plan).parts:
         climbed = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
         paper += [(f"Block {part.number}", letter) for ladder in part.rungs for letter, _ in ladder.rungs]
         paper += [
-            (f"Block {part.number}", listed(one.letters).replace(", ", " "))
+            (f"Block {part.number}", named.short(one.letters).replace(", ", " "))
             for one in part.variations
             if not climbed.issuperset(one.letters)
         ]
@@ -43,6 +49,12 @@ def test_there_is_a_question_for_each_set_of_boxes_on_the_paper_and_all_balls_ar
     counted = Counter(block for unit in questions if unit.rung is None for block, _ in unit.balls)
     planned = {block.index: block.balls for block in plan.blocks if block.kind == "balls" and not block.ladder}
     assert dict(counted) == planned
+
+
+def test_a_session_may_begin_with_a_rest() -> None:
+    plan = climbing()
+    pause = plan.blocks[1]
+    assert pause.kind == "rest" and units(plan.model_copy(update={"blocks": (pause, *plan.blocks)})) != []
 
 
 def test_counts_of_all_rounds_are_shared_out_to_the_rounds_in_their_order() -> None:

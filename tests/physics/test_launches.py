@@ -16,6 +16,7 @@ from feedwright.compiler.physics.outcome import Conditions, outcome
 
 from ..benchmarks.launches import WINDS, Requests, conditions, court_of, reachable
 from ..benchmarks.scalar import feed, launched
+from ..whole import share
 
 NEAR_M, NEAR_S, NEAR_MPS = 2e-3, 2e-3, 0.01
 """What no coach can see, and a hundredth of what feeders scatter: of the place, the time and the speeds."""
@@ -58,10 +59,10 @@ def shares(requests: Requests, roots: Roots) -> tuple[float, float]:
 @pytest.mark.parametrize(
     ("n", "seed", "wind", "surface", "bounces"),
     [
-        (60, 1, WINDS[0], "hard", 1),
-        (40, 2, WINDS[1], "clay", 1),
-        (40, 3, WINDS[2], "grass", 1),
-        (40, 4, WINDS[0], "clay", 2),
+        (share(150), 1, WINDS[0], "hard", 1),
+        (share(100), 2, WINDS[1], "clay", 1),
+        (share(100), 3, WINDS[2], "grass", 1),
+        (share(100), 4, WINDS[0], "clay", 2),
     ],
 )
 def test_requests_that_can_be_met_are_met(

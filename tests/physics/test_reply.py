@@ -18,6 +18,8 @@ from feedwright.compiler.physics.flight import Array
 from feedwright.compiler.physics.outcome import Conditions
 from feedwright.compiler.physics.reply import ELEVATIONS, Replies, Windows, windows
 
+from ..whole import WHOLE
+
 # ITF Rules of Tennis: half of 23.77 m and of 8.23 m, the net 0.914 m and 1.07 m, its posts 0.914 m outside the doubles
 # sidelines, which are 10.97 m apart.
 HALF_LENGTH, HALF_WIDTH, NET, POST, POST_X = 11.885, 4.115, 0.914, 1.07, 6.399
@@ -197,7 +199,7 @@ def test_windows_by_brute_force() -> None:
     """Some replies in wind, every 0.05° flown by scipy with a force law of its own: an end lies half way between a
     flight that will do and its neighbour that will not, so within 0.025°; the rest is for reading it off linearly."""
     rng = np.random.default_rng(8)
-    n, air, ball = 18, Air(1.16, (1.5, 2.0, 0.0)), BALLS["type 2"]
+    n, air, ball = 18 if WHOLE else 9, Air(1.16, (1.5, 2.0, 0.0)), BALLS["type 2"]
     contact = np.stack([rng.uniform(-4, 4, n), rng.uniform(3, 13.5, n), rng.uniform(0.4, 1.8, n)])
     far = rng.uniform(-HALF_LENGTH, -7, n)
     given = replies(
@@ -222,7 +224,7 @@ def test_windows_by_brute_force() -> None:
             first, last = max(edges, key=lambda edge: int(edge[1] - edge[0]))
             assert (ours.low[i], ours.high[i]) == pytest.approx((ends[first], ends[last]), abs=radians(0.03))
             compared += 1
-    assert compared >= 12
+    assert compared >= 2 * n // 3
 
 
 # --- symmetries and limits -------------------------------------------------------------------------------------------

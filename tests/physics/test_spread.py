@@ -8,7 +8,7 @@ from math import erf as exact_erf
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -30,6 +30,7 @@ from feedwright.compiler.physics.spread import (
     sampled,
 )
 
+from ..whole import WHOLE
 from .test_reply import aimed, flown_by_scipy
 
 BALL = BALLS["type 2"]
@@ -196,7 +197,7 @@ def test_half_the_scatter_half_the_ellipse() -> None:
 
 
 @pytest.mark.parametrize(("scatter", "bent"), [(MACHINE, 0.01), (PERSON, 0.04)], ids=["machine", "person"])
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1, 2] if WHOLE else [1])
 def test_linear_and_sampled_agree(scatter: Scatter, bent: float, seed: int) -> None:
     """Within three standard errors √(p (1 - p) / N) of the sample, 0.034 at p = 1/2, and what the bend of the flight
     makes: the second-order shift of the reach, σ_v² R + 2 σ_θ² R, is 1 % of its deviation 2 σ_v R with the machine and
@@ -270,6 +271,9 @@ def test_the_ends_of_the_doubt_are_where_scipy_lands_with_such_a_ball() -> None:
             velocity, spin = aimed(np.array([values[1]]), values[2], values[0], values[3], values[4])
             passing = flown_by_scipy(release.origin, velocity, spin, ball, CONDITIONS.air, 2.5)
             assert spread.ends[:, end, 0] == pytest.approx(passing(2, BALL.radius_m)[:2, 0], abs=2e-3)
+            # Its bounce is that of such a ball by itself; test_outcome.py holds those against scipy.
+            alone = outcome(release, np.array([STANCE]), np.array([False]), replace(CONDITIONS, ball=ball))
+            assert spread.heights_at_ends[end, 0] == pytest.approx(alone.contact.position[2, 0], abs=1e-5)
     assert spread.ends[1, 0, 0] - spread.ends[1, 1, 0] > 0.8  # what the audit of a deep ball saw
 
 
@@ -297,6 +301,7 @@ def test_mirrored_and_in_order(seed: int, across: float, along: float) -> None:
     release, stance, full = shots(6, seed)
     zone = around(linear(release, stance, full, CONDITIONS, MACHINE, anywhere(6)).mean, across, along)
     one = linear(release, stance, full, CONDITIONS, MACHINE, zone)
+    assume(np.isfinite(one.share_in_zone).all())  # a few of the balls drawn do not come as far as they are met
     mirror = replace(
         release, origin=release.origin * [[-1], [1], [1]], azimuth=-release.azimuth, sidespin=-release.sidespin
     )

@@ -2,7 +2,7 @@
 
 import io
 import re
-from itertools import chain
+from itertools import chain, product
 
 import pytest
 from rich.cells import cell_len
@@ -91,15 +91,16 @@ def test_every_caution_is_read_before_arming(size: tuple[int, int], ascii_only: 
     assert all(f"page {n + 1} of {pages}" in read(page) for n, page in enumerate(each[:-1]))
 
 
-@pytest.mark.parametrize("size", [*SIZES, (132, 50), (50, 16), (49, 15), (24, 8)])
 @pytest.mark.parametrize("phase", list(RunPhase))
-def test_a_picture_never_outgrows_its_screen(size: tuple[int, int], phase: RunPhase) -> None:
-    for host in (Player(phase), Stands(phase, block(1, "collect"))):
+def test_a_picture_never_outgrows_its_screen(phase: RunPhase) -> None:
+    for size, host in product(
+        (*SIZES, (132, 50), (50, 16), (49, 15), (24, 8)), (Player(phase), Stands(phase, block(1, "collect")))
+    ):
         for name in ("a", "w" * 60, "日本" * 30, "e\u0301" * 40):
             host.why = name
             host.ending = Ending(4, name, False, 1, 2) if phase is RunPhase.ENDED else None
             lines = rows(picture(host, 0.0), size)
-            assert len(lines) <= size[1] and all(cell_len(line.rstrip()) <= size[0] for line in lines)
+            assert len(lines) <= size[1] and all(cell_len(line.rstrip()) <= size[0] for line in lines), (size, name)
 
 
 @pytest.mark.parametrize("size", SIZES)

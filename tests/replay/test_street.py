@@ -54,10 +54,10 @@ def test_a_clock_of_another_speed_is_noticed_so_soon(speed: float, within: float
 
 @pytest.mark.parametrize("speed", [1.01, 0.99, 1.0])
 def test_a_clock_that_is_off_by_less_is_played_with(speed: float) -> None:
-    places = tuple(Place(n, (n - 1) * 10.0, ("steady",), 0, 0) for n in range(1, 13))
+    places = tuple(Place(n, (n - 1) * 10.0, ("steady",), 0, 0) for n in range(1, 7))
     street = Street(speed=speed, places=places)
     street.until(lambda: street.host.phase is RunPhase.ENDED, 200.0)
-    assert street.code == 0 and len(street.device.thrown) == 12
+    assert street.code == 0 and len(street.device.thrown) == 6
 
 
 def test_a_clock_that_doubles_its_speed_while_live_stops_the_run() -> None:

@@ -124,6 +124,8 @@ def spread_out(machine: bool) -> Plan:
             share_over_net=0.99,
             least_drag_m=(2.6, 10.5),
             most_drag_m=(2.6, 8.7),
+            least_drag_contact_m=1.31,
+            most_drag_contact_m=0.97,
             half_axes_m=(0.9, 0.35),
             angle_deg=80.0,
         ),

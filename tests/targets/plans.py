@@ -207,6 +207,7 @@ def make_plan(machine: bool, program: str = "Baseline pairs") -> Plan:
             in_line=2,
             rotate_every=4,
             two_bounces=False,
+            two_hands=False,
             level="club",
             scatter_angle_deg=2.5,
             scatter_direction_deg=3.75,

@@ -7,8 +7,8 @@ import pytest
 
 from feedwright.compiler.model.plan import Plan, Shot
 from feedwright.targets.outputs.court.svg import Drawing
+from feedwright.targets.outputs.sheet import front, layout, panels, words
 from feedwright.targets.outputs.sheet import html as html_form
-from feedwright.targets.outputs.sheet import layout, panels, words
 from feedwright.targets.outputs.sheet.html import CSS
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.letters import Letters, letters, listed, places
@@ -148,7 +148,7 @@ def test_in_turn_is_said_of_a_turn_alone(person_plan: Plan, order: str, said: st
 
 def test_rounds_that_are_alike_share_a_page_with_the_clock_of_each(person_plan: Plan) -> None:
     part = sheet(person_plan).parts[2]
-    assert [turn.label for turn in part.rounds] == ["Rounds 1 to 2, each"]
+    assert [turn.label for turn in part.rounds] == ["Rounds 1 and 2, each"]
     # 122 s and 143 s for the first block of a round, 134 s and 155 s for the second.
     assert [step.clocks for step in part.rounds[0].steps] == [("2:02", "2:23"), ("2:14", "2:35")]
     assert [step.text for step in part.rounds[0].steps] == ["3 balls, A each time", "2 balls, B each time"]
@@ -359,3 +359,10 @@ def test_members_that_a_hand_feeds_differently_are_told_apart() -> None:
     high = low.predicted.model_copy(update={"contact_m": (2.95, 12.885, 1.45)})
     named = letters(plan.model_copy(update={"shots": (low, make_shot(False, id="steady 2", predicted=high))}))
     assert list(named.of.values()) == ["A1", "A2"]
+
+
+def test_a_two_handed_backhand_is_on_the_front() -> None:
+    path = next(path for path in shipped.PROGRAMS if path.stem.startswith("99"))
+    assert shipped.plan(path).players[0].two_hands
+    assert "two-handed backhand" in dict(front.front(shipped.plan(path), ()).facts)["Player"]
+    assert "two-handed" not in dict(front.front(make_plan(True), ()).facts)["Player"]

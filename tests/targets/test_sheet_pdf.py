@@ -117,9 +117,16 @@ def test_fonts_are_embedded(machine: bool) -> None:
             assert {"FontFile2", "FontFile3"} & set(descriptor)
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("form", [document, partner.document])
-@pytest.mark.parametrize("machine", [False, True])
+@pytest.mark.parametrize(
+    ("machine", "form", "paper"),
+    [
+        (machine, form, paper)
+        for machine in (False, True)
+        for form in (document, partner.document)
+        for paper in ("a4", "letter")
+        if WHOLE or (machine + (form is document) + (paper == "a4")) % 2
+    ],
+)
 def test_as_many_pages_as_planned_and_each_tells_its_number(machine: bool, form: object, paper: str) -> None:
     planned = form(make_plan(machine), paper)  # type: ignore[operator]
     found = printed(make_plan(machine), paper) if form is document else measure.pages(pdf.render(planned))
@@ -151,11 +158,11 @@ def test_same_plan_same_bytes_and_a_date_only_when_asked() -> None:
     [
         pytest.param(title, machine, id=f"{n}-{machine}")
         for n, title in enumerate(HOSTILE) for machine in (False, True)
-        if WHOLE or (n % 2 == 0 and machine == n // 2 % 2)
+        if WHOLE or (n % 4 == 0 and machine == n // 4 % 2)
     ],
 )  # fmt: skip
 def test_hostile_text_is_printed_as_it_is(title: str, machine: bool) -> None:
-    """Every other one; in HTML all of them (test_sheet.py)."""
+    """Some of them; in HTML all (test_sheet.py)."""
     planned = document(everywhere(make_plan(machine), title))
     found = measure.pages(pdf.render(planned))
     assert len(found) >= len(planned.pages)

@@ -48,6 +48,7 @@ def test_what_is_not_computed_is_said_and_what_is_is_shown() -> None:
     assert shown(make_plan(machine=True)).count("not computed") >= 4
     text = re.sub(r"\s+", " ", terminal.render(spread_out(True), straight(spread_out(True)), width=160))
     assert re.search(r"82% \(41-86%\) in zone, 99% over net; 0\.9 by 0\.[34] m", text)
+    assert "Care: in its zone 82% (41-86%) Good: over the net 1.42 m (99%); good replies 6 of ten" in text
     assert "Other balls:" in text and "1.2 m shorter to 0.6 m longer" in text
     assert "6 good replies in ten, aimed 7° up at 90 km/h; margin for error 6.1° high, 24.0° sideways" in text
 
@@ -58,6 +59,12 @@ def test_other_balls_are_told_by_the_most_they_land_elsewhere() -> None:
     assert band.ends(plan.shots[:1]) == "1.2 m shorter to 0.6 m longer"
     assert band.ends(plan.shots) == "1.2 m shorter to 1.1 m longer"
     assert band.in_zone(plan.shots) == "82% (41-86%)"
+    # Met at 1.03 m and 1.42 m, with other balls at 0.97 to 1.31 m; less than 5 cm either way is not told.
+    assert band.heights(plan.shots[:1]) == "0.06 m lower to 0.28 m higher"
+    assert ", and are met 0.45 m lower to 0.28 m higher" in dict(front.front(plan, ()).facts)["Total"]
+    near = {"least_drag_contact_m": 1.06, "most_drag_contact_m": 1.0}
+    spread = plan.shots[0].spread
+    assert spread and band.heights([plan.shots[0].model_copy(update={"spread": spread.model_copy(update=near)})]) == ""
     assert (
         "Balls of another make or age come 1.2 m shorter to 1.1 m longer" in dict(front.front(plan, ()).facts)["Total"]
     )
@@ -208,6 +215,16 @@ def test_flights_are_the_paths_that_were_handed_over() -> None:
     assert len(lines) == 2
     drawn = [tuple(map(float, pair.split(","))) for pair in lines[0].split()]
     assert drawn == [pytest.approx((y, -2 * z), abs=1e-3) for _, _, y, z in paths["steady"]]
+
+
+@pytest.mark.parametrize("peak", [1.45, 1.55, 2.4, 2.6, 9.49])
+def test_the_figures_of_the_scale_of_heights_are_inside_the_side_view(peak: float) -> None:
+    plan = make_plan(machine=True)
+    way = [(0.0, 0.0, -11.0, 1.0), (1.0, 0.0, 0.0, peak), (2.0, 0.0, 11.0, 1.0)]
+    side = drawing(views.beside(plan, {shot.id: way for shot in plan.shots}, figures.balls(plan)))
+    top = float(side.attrib["viewBox"].split()[1])
+    scale = [float(text.attrib["y"]) for text in side.iter() if text.attrib.get("class") == "scale"]
+    assert min(scale) - 0.55 >= top  # the size of the type, in drawing.css
 
 
 @pytest.mark.parametrize("title", HOSTILE, ids=range(len(HOSTILE)))

@@ -2,7 +2,7 @@
 the log as one practice, whenever they come and however often.
 
 The phone names its practice and numbers its marks. A mark that was done is never done again. After a new start of this
-program the phone says all of them again, and the log knows by the practice and by the order what it has.
+program the phone says all of them again, and the log knows by the practice and the number of the launch what it has.
 """
 
 import contextlib
@@ -60,10 +60,9 @@ def pages(plan: Plan, date: str) -> Files:
 
 @dataclass(slots=True)
 class Counted:
-    """A practice as far as it is in the log: its last mark that was done, and which launches are which of its balls."""
+    """A practice as far as it is in the log: its last mark that was done; shots and verdicts by launch."""
 
     done: int = 0
-    numbers: dict[int, int] = field(default_factory=dict)
     shots: dict[int, str] = field(default_factory=dict)
     verdicts: dict[int, Verdict] = field(default_factory=dict)
     advice: tuple[str, ...] = ()
@@ -76,7 +75,7 @@ class Ledger:
     def __init__(self, plan: Plan, log: Recorder) -> None:
         self._plan, self._log = plan, log
         self.practices: dict[str, Counted] = {}
-        self._current, self._known = "", 0
+        self._current = ""
 
     def heard(self, news: SheetNews) -> Counted:
         found = self.practices.setdefault(news.practice, Counted())
@@ -88,20 +87,20 @@ class Ledger:
 
     def _keep(self, practice: str, found: Counted, mark: SheetMark) -> None:
         if practice != self._current:
-            self._known, self._current = self._log.begin(practice), practice
+            self._log.begin(practice)
+            self._current = practice
         if mark.ball > len(self._plan.launches) or mark.shot >= len(self._plan.shots):
             return  # of another plan
         block = self._plan.blocks[self._plan.launches[mark.ball - 1].block]
         shot = found.shots.get(mark.ball, self._plan.shots[mark.shot].id)
         if shot not in block.shots:
             return
-        number = found.numbers.get(mark.ball, len(found.numbers) + 1)
-        if mark.ball in found.numbers or number <= self._known:
-            self._log.judge(number, mark.verdict)
+        if self._log.has(mark.ball):
+            self._log.judge(mark.ball, mark.verdict)
         else:
             rung = block.ladder.rungs.index(shot) if block.ladder else None
-            self._log.ball(block.index, shot, rung, _moment(mark.at_s), mark.verdict)
-        found.numbers[mark.ball], found.shots[mark.ball], found.verdicts[mark.ball] = number, shot, mark.verdict
+            self._log.ball(block.index, shot, rung, _moment(mark.at_s), mark.verdict, mark.ball, keyed=True)
+        found.shots[mark.ball], found.verdicts[mark.ball] = shot, mark.verdict
 
 
 def _moment(at_s: int) -> datetime:

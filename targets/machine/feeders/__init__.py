@@ -3,6 +3,7 @@
 import re
 import tomllib
 from collections.abc import Iterable
+from functools import lru_cache
 from pathlib import Path
 
 from ....compiler.model.feeder import Feeder, ProfileProblem
@@ -40,6 +41,7 @@ class ProfileShelf:
         return read(data, name)
 
 
+@lru_cache(32)  # a script that is being written is compiled again and again, its profile seldom changes
 def read(data: bytes, name: str) -> Feeder:
     """A profile from the bytes of its file; ProfileProblem says in one sentence what is wrong."""
     if len(data) > LARGEST:

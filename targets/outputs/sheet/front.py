@@ -55,7 +55,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     made_for = ("Made for", _made_for(plan))
     limits = tuple(("Limits", f"{'; '.join(told)}") for told in [band.limits(plan.shots)] if told)
     if any(shot.spread for shot in plan.shots):
-        totals += f". Balls of another make or age come {band.ends(plan.shots)}"
+        met = band.heights(plan.shots)
+        totals += f". Balls of another make or age come {band.ends(plan.shots)}{met and f', and are met {met}'}"
     how = ("Total", totals), made_for, ("How to read", reading)
     return Front((*facts, *limits, *how), _cautions(plan), lines, plan.notes)
 
@@ -79,6 +80,8 @@ def _player(player: PlayerRecord) -> str:
     parts = [*([player.name] if player.name else []), f"{player.hand}-handed"]
     if player.stature_m:
         parts.append(f"{number(player.stature_m, 2)} m tall")
+    if player.two_hands:
+        parts.append("two-handed backhand")
     if player.two_bounces:
         parts.append("may take two bounces")
     if player.in_line > 1:

@@ -60,7 +60,7 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     named = letters(plan)
     pictures = drawn(plan, named, [row.letter for row in data.rows], scale)
     tries: list[tuple[Form, list[list[Item]]]] = []
-    for brief in (0, 1, 2, 3) if plan.feeder.kind == "machine" else (0, 1):
+    for brief in (0, 1, 2, 3) if plan.feeder.kind == "machine" else (0, 1, 3):
         only = varied(plan, data.rows) if brief == 3 else None
         dials = dial_widths(plan, data.rows, wide - letter, only)
         form = Form(plan, named, wide, scale, columns, dials, tuple(range(len(dials))) if only is None else only)
@@ -86,8 +86,9 @@ def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_
     climbing = {letter for part in data.parts for ladder in part.rungs for letter, _ in ladder.rungs}
     rallied = {e.id for part in data.parts for e in part.variations if not climbing.issuperset(e.letters)}
     # A ladder's own rule counts hits in a row, and one count is enough.
-    told = (entry for part in data.parts for entry in part.variations)
-    entries = [entry if entry.id in rallied else replace(entry, goal=None) for entry in told]
+    entries = [
+        entry if entry.id in rallied else replace(entry, goal=None) for part in data.parts for entry in part.variations
+    ]
     head = Item("head", 12.5, {"text": "The balls", "under": ""})
     chunks: list[Chunk] = []
     told: list[str] = []
@@ -99,7 +100,7 @@ def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_
         told += letters_
         if not apart or len(told) == len(data.rows):
             coming = [row for row in data.rows if row.letter in told]
-            chunks += table(form, coming, brief, first=not tabled)
+            chunks += table(form, coming, brief if form.machine else min(brief, 1), first=not tabled)
             tabled, told = tabled + len(coming), []
     chunks[0] = Chunk((head, *legend(form).items, *chunks[0].items))
     for n, part in enumerate(data.parts):

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from ....compiler.model.plan import Block, Plan, PointRecord, Shot, VariationRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock
+from ..blocks import grouped
 from . import words
 from .front import Front, front
 from .letters import Letters, letters, listed
@@ -189,24 +190,6 @@ def _words(block: Block) -> str:
     return " ".join(block.words.split())
 
 
-def grouped(blocks: Sequence[Block]) -> list[list[Block]]:
-    """Blocks that share a page: each block of balls with the rests and collects after it, all rounds together."""
-    groups: list[list[Block]] = []
-    for block in blocks:
-        if groups and _belongs(groups[-1], block):
-            groups[-1].append(block)
-        else:
-            groups.append([block])
-    return groups
-
-
-def _belongs(group: list[Block], block: Block) -> bool:
-    last = group[-1].round
-    if block.round is None:
-        return block.kind != "balls"
-    return last is not None and last[1] == block.round[1] and last[0] <= block.round[0]
-
-
 def _part(plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks: list[Block]) -> SheetPart:
     ids = [shot for block in blocks for shot in block.shots]
     start, until = blocks[0].start_s, max((b.end_s for b in blocks if b.kind == "balls"), default=blocks[-1].end_s)
@@ -284,7 +267,7 @@ def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence
         "; ".join(f"{listed(letters_)} {name}" for name, letters_ in names.items()),
         variation.title or variation.id,
         variation.when or "",
-        "; ".join(filter(None, [asked, f"expect {good}" if good else ""])),
+        "; ".join(filter(None, [f"reply {asked}" if asked else "", f"expect {good}" if good else ""])),
         variation.goal_in_a_row,
         variation.notes,
     )
@@ -304,7 +287,8 @@ def _rounds(plan: Plan, named: Letters, blocks: list[Block]) -> tuple[RoundRow, 
         if place and result and firsts and _same(result[-1].steps, steps):
             both = zip(result[-1].steps, steps, strict=True)
             merged = tuple(replace(a, clocks=a.clocks + b.clocks) for a, b in both)
-            result[-1] = RoundRow(f"Rounds {firsts[-1]} to {place[0]}, each", merged)
+            joined = "and" if place[0] == firsts[-1] + 1 else "to"
+            result[-1] = RoundRow(f"Rounds {firsts[-1]} {joined} {place[0]}, each", merged)
         else:
             result.append(RoundRow(label, tuple(steps)))
             firsts.append(place[0] if place else 0)

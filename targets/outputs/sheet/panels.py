@@ -18,7 +18,7 @@ from .rows import Row
 SMALL, VALUE = 14.0, 17.0
 MACHINE, PERSON = 0.695, (0.347, 0.188, 0.246, 0.219)
 """Shares of the cells of a row, the first where the ball lands."""
-LEAST_LANDS, MOST_HIGH = 52.0, 34.0
+LEAST_LANDS, MOST_HIGH = 44.0, 34.0
 """Room for where a ball lands, and for heights, of which a range may take two lines, mm."""
 Cell = TypeVar("Cell")
 Drawn = tuple[CourtPicture, Drawing]

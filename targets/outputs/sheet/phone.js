@@ -7,7 +7,7 @@
   const still = window.matchMedia("(prefers-reduced-motion: reduce)");
   const served = typeof begin === "function"; // with link.js the marks go to the program that serves the page
   const SWIPE = 40, TAP = 10, KEY = "sheet-" + plan, MOST_SENT = 32;
-  let at = 0, down = null, lock = null, sure = false, sent = 0, told = null;
+  let at = 0, down = null, lock = null, sure = false, sent = 0, told = null, came = Date.now();
 
   // ---- the practice, which outlives a reload: each mark, in order, as [ball, shot, verdict, second, whether an undo].
   // A later mark of a ball counts in place of an earlier one. `rungs`: of a ladder's card, [rung, from which of its balls].
@@ -20,9 +20,13 @@
   let practice = null;
   const read = () => {
     let text = null;
-    try { text = localStorage.getItem(KEY); } catch { /* no memory here but the page's own */ }
-    const kept = text === null ? history.state && history.state[KEY] : JSON.parse(text);
-    practice = kept || practice || fresh();
+    let kept = null;
+    try {
+      text = localStorage.getItem(KEY);
+      kept = JSON.parse(text);
+    } catch { /* no memory here but the page's own */ }
+    if (text === null) kept = history.state && history.state[KEY];
+    practice = kept && Array.isArray(kept.marks) ? kept : practice || fresh();
   };
   const keep = () => {
     practice.at = at;
@@ -30,7 +34,9 @@
     place();
   };
   const place = () => {
-    history.replaceState({ [KEY]: practice }, "", "#" + (at + 1));
+    try {
+      history.replaceState({ [KEY]: practice }, "", "#" + (at + 1));
+    } catch { /* a browser may refuse so many in a short time; the next goes through */ }
   };
 
   const folded = (marks) => {
@@ -55,6 +61,10 @@
       show();
     } else {
       const was = done.get(one.ball);
+      // Where misses choose the balls, the log has to know of all of them which were fed.
+      for (const before of points[one.block] ? cards.slice(0, at) : []) {
+        if (before.block === one.block && !done.has(before.ball)) mark(before.ball, shotOf(before, done), "not judged");
+      }
       if (!was || was.verdict !== verdict) mark(one.ball, shotOf(one, done), verdict);
       go(at + 1);
     }
@@ -63,8 +73,8 @@
     let skip = 0;
     for (let n = practice.marks.length - 1; n >= 0; n -= 1) {
       if (practice.marks[n][4]) skip += 1;
-      else if (skip) skip -= 1;
-      else return n;
+      else if (practice.marks[n][2] !== "not judged" && skip) skip -= 1;
+      else if (practice.marks[n][2] !== "not judged") return n;
     }
     return -1;
   };
@@ -173,6 +183,7 @@
     const coming = cards.slice(at + 1, at + 1 + ahead);
     find("then").textContent = one.kind === "ball" && coming.length ?
       "then " + coming.map((next) => letterOf(next, done)).join(", ") : "";
+    rest();
     rungs.hidden = !rung;
     if (rung) {
       find("easier").disabled = ladder.rung === 0;
@@ -196,11 +207,19 @@
     if (practice.marks.length) keep();
     else place();
   };
+  // What is left of a rest or a collect since its card came.
+  const rest = () => {
+    const { seconds } = cards[at];
+    if (!seconds) return;
+    const left = Math.ceil(seconds - (Date.now() - came) / 1000);
+    find("then").textContent = left > 0 ? `${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")} left` : "over";
+  };
   const go = (number) => {
     const to = Math.min(cards.length - 1, Math.max(0, number));
     sure = false;
     if (to === at) return show();
     at = to;
+    came = Date.now();
     show();
     if (!still.matches) card.animate([{ opacity: .2 }, { opacity: 1 }], 150);
     stayOn();
@@ -225,7 +244,7 @@
 
   const linked = () => {
     const wait = practice.marks.length - sent;
-    const held = told && told.trouble ? `The log cannot be written: ${told.trouble}. ` : "";
+    const held = told && told.trouble ? told.trouble[0].toUpperCase() + told.trouble.slice(1) + ". " : "";
     find("link").textContent = !practice.marks.length ? "" : !served ? "The marks are in this phone until you save them." :
       wait <= 0 ? "All marks are in the log." : `${held}${wait} of ${practice.marks.length} marks wait in this phone.`;
   };
@@ -233,10 +252,10 @@
     const done = folded(practice.marks), block = new Map();
     for (const one of cards) for (let n = 0; one.ball && n < (one.balls ?? 1); n += 1) block.set(one.ball + n, one.block);
     const cell = (text) => `"${String(text).replaceAll('"', '""')}"`;
-    const rows = [...done].map(([ball, { shot, verdict, second }]) =>
+    const rows = [...done].sort(([one], [other]) => one - other).map(([ball, { shot, verdict, second }]) =>
       [block.get(ball), shots[shot].id, verdict, new Date(second * 1000).toISOString()].map(cell).join(","));
     const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([["block,shot,verdict,at", ...rows, ""].join("\r\n")], { type: "text/csv" }));
+    link.href = URL.createObjectURL(new Blob([["plan block,shot,verdict,at", ...rows, ""].join("\r\n")], { type: "text/csv" }));
     link.download = `marks-${new Date().toISOString().slice(0, 10)}.csv`;
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 60000);
@@ -285,6 +304,7 @@
     show();
   });
 
+  setInterval(rest, 500);
   read();
   at = /^#\d{1,6}$/.test(location.hash) ? Number(location.hash.slice(1)) - 1 : practice.marks.length ? practice.at : 0;
   at = Math.min(cards.length - 1, Math.max(0, at));

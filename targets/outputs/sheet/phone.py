@@ -101,9 +101,13 @@ def _place(plan: Plan) -> dict[str, int]:
 
 
 def _number(plan: Plan, cards: list[dict[str, Any]]) -> None:
-    """Which launch of the plan each card is, counted from one, with its shot; of a ladder, its first launch."""
+    """Which launch of the plan each card is, counted from one, with its shot; of a ladder, its first launch. Of a rest
+    and a collect, how long it is."""
     place, at = _place(plan), 0
+    breaks = (block.duration_s for block in plan.blocks if block.kind != "balls")
     for card in cards:
+        if card["kind"] in ("rest", "collect"):
+            card["seconds"] = next(breaks)
         if card["kind"] not in ("ball", "ladder"):
             continue
         launch = plan.launches[at]

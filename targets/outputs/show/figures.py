@@ -6,6 +6,7 @@ from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import visible
 from ....grammar.units import clock
 from .. import band
+from ..blocks import numbered
 from ..sheet import words
 from ..sheet.letters import letters
 
@@ -62,10 +63,11 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
             f"sidespin {abs(start.sidespin_rpm):.0f} rpm to the {'right' if start.sidespin_rpm > 0 else 'left'}"
         )
     twice = ", after two bounces" if seen.bounces == 2 else ""
+    met = band.heights([shot])
     return (
         ("Over the net", clearance(plan, shot)),
         ("Lands", landing),
-        ("Contact height", f"{seen.contact_m[2]:.2f} m, {seen.contact_phase}{twice}"),
+        ("Contact height", f"{seen.contact_m[2]:.2f} m, {seen.contact_phase}{twice}{met and f'; other balls {met}'}"),
         ("Time to contact", f"{seen.contact_s:.2f} s"),
         ("Pace", f"{start.speed_mps * 3.6:.0f} km/h, {seen.contact_speed_mps * 3.6:.0f} km/h at the contact"),
         ("Spin", ", ".join(spins) or "none"),
@@ -112,7 +114,7 @@ def moments(plan: Plan) -> list[LaunchMoment]:
     """The launches in the order of the session."""
     index = {shot.id: n for n, shot in enumerate(plan.shots)}
     shown = balls(plan)
-    numbers = {block.index: n for n, block in enumerate((b for b in plan.blocks if b.kind == "balls"), start=1)}
+    numbers = numbered(plan.blocks)
     result = []
     for n, launch in enumerate(plan.launches, start=1):
         ball = shown[index[launch.first]]

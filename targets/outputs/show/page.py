@@ -11,6 +11,7 @@ from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import visible
 from ....grammar.units import clock
 from .. import verdict, web
+from ..blocks import grouped
 from ..court.pictures import pictures
 from ..court.svg import Strips, draw
 from ..sheet.letters import letters, listed
@@ -129,8 +130,9 @@ def _verdict(plan: Plan, shot: Shot, number: int, shown: list[BallFigures]) -> s
 def _steps(plan: Plan) -> str:
     last = max(0, len(plan.launches) - 1)
     blocks = "".join(
-        f'<option value="{n}">Block {n}, {clock(block.start_s)}</option>'
-        for n, block in enumerate((block for block in plan.blocks if block.kind == "balls"), start=1)
+        f'<option value="{n}">Block {n}, {clock(group[0].start_s)}</option>'
+        for n, group in enumerate(grouped(plan.blocks), start=1)
+        if any(block.kind == "balls" for block in group)
     )
     speeds = "".join(f'<option value="{value}">{name}</option>' for value, name in SPEEDS)
     return (

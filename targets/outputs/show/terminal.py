@@ -49,7 +49,8 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
     drawn = [one for one in pictures(plan, letters(plan)) if not feed or plan.shots[chosen] in one.shots]
     side = "\n".join(profile(plan, paths[ball.id], min(width - 2, 72)))
     facts = Table.grid(padding=(0, 2))
-    for label, text in ball.figures:
+    told = [(word.capitalize(), texts) for word, texts in verdict.by_word(plan, plan.shots[chosen])]
+    for label, text in [*told, *ball.figures]:
         facts.add_row(Text(f"{label}:", no_wrap=True), Text(text))
     with console.capture() as captured:
         console.print(Text(f"{visible(plan.program)}: {visible(plan.session)}", style="bold"))

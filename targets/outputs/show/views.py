@@ -7,7 +7,7 @@ Marks differ by shape: a dot where the ball lands, a diamond where it is met, a 
 from collections.abc import Sequence
 from html import escape
 from itertools import pairwise
-from math import hypot
+from math import ceil, hypot
 
 from ....compiler.model.plan import Plan, Shot
 from . import NO_REPLIES, Path, Paths, Replies
@@ -23,6 +23,8 @@ BEHIND_M = 0.7
 STRINGS_M = 0.53
 """From the hand to the middle of the strings, m: a racket of 0.69 m, held at its end, with a head of about 0.33 m
 (common practice, no source)."""
+SCALE_M = 0.75
+"""Over the highest line of the scale of heights, for its figures, in m of the drawing."""
 LOW_M = 0.1
 """Under this height a lowest point of a flight is a bounce: the centre is then one radius, 0.033 m, up."""
 
@@ -32,18 +34,16 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Repl
     court = plan.court
     ys = [y for shot in plan.shots for _, _, y, _ in paths[shot.id]] + [-court.half_length_m, court.half_length_m]
     peak = max(max(z for *_, z in paths[shot.id]) for shot in plan.shots) if plan.shots else 1.0
-    left, top = (
-        min(ys) - 1.2,
-        STRETCH * max([peak + 0.5, *(z + 0.3 for ways in replies.values() for way in ways[:3] for *_, z in way)]),
-    )
-    right = max(ys) + BEHIND_M + 0.5
+    grid = range(ceil(peak + 0.5))
+    replied = [z + 0.3 for ways in replies.values() for way in ways[:3] for *_, z in way]
+    top = max(STRETCH * max([peak + 0.5, *replied]), STRETCH * grid[-1] + SCALE_M)
+    left, right = min(ys) - 1.2, max(ys) + BEHIND_M + 0.5
     parts = []
-    for height in range(0, int(peak) + 2):
-        if height < peak + 0.5:
-            y = -STRETCH * height
-            kind = "grid" if height else "ground"
-            parts.append(f'<line class="{kind}" x1="{left:.2f}" y1="{y}" x2="{right:.2f}" y2="{y}"/>')
-            parts.append(f'<text class="scale" x="{left + 0.1:.2f}" y="{y - 0.15:.2f}">{height} m</text>')
+    for height in grid:
+        y = -STRETCH * height
+        kind = "grid" if height else "ground"
+        parts.append(f'<line class="{kind}" x1="{left:.2f}" y1="{y}" x2="{right:.2f}" y2="{y}"/>')
+        parts.append(f'<text class="scale" x="{left + 0.1:.2f}" y="{y - 0.15:.2f}">{height} m</text>')
     for y, name in ((court.half_length_m, "baseline"), (court.service_m, "service line"), (0.0, "net")):
         for at in sorted({-y, y}):
             parts.append(f'<line class="line" x1="{at:.2f}" y1="0" x2="{at:.2f}" y2=".35"/>')
@@ -61,7 +61,8 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Repl
         met = shot.predicted.contact_m
         inner = _corridor(replies[shot.id]) if shot.id in replies else ""
         inner += _player(plan, shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
-        inner += _letter(ball, met[1] - 0.5, -STRETCH * met[2] - 0.4)
+        beside_way = -0.4 if landing else 1.0  # on the full the ball comes from above
+        inner += _letter(ball, met[1] - 0.5, -STRETCH * met[2] + beside_way)
         parts.append(_group(n, ball, inner))
     box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 1.2:.2f}"
     return _svg("beside", "From the side, player at the right; heights drawn twice as large", box, parts)
