@@ -106,8 +106,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
             shots[name] = _shot(decided[name], chosen.rounded, program.feeder)
     rest = solve(program, {name: feed for name, feed in feeds.items() if not feed.open}, True, progress)
     shots, misses = {**rest.shots, **shots}, {**rest.misses, **misses}
-    found = {name: shots[name] for name in feeds if name in shots}
-    return Shots(found, {name: misses[name] for name in feeds if name in misses}, decided, binds, bare)
+    had = {name: shots[name] for name in feeds if name in shots}
+    return Shots(had, {name: misses[name] for name in feeds if name in misses}, decided, binds, bare)
 
 
 def _asked(feed: Feed) -> tuple[object, ...]:

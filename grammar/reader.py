@@ -1,15 +1,32 @@
 """Reads the words of one sentence by the tables that lark makes of feed.lark.
 
+The tables of this grammar come along in `tables.py`; where feed.lark has changed since, lark makes them anew.
 The tables (`tables.py`) are those of an LALR(1) parser: A. V. Aho, M. S. Lam, R. Sethi, J. D. Ullman, Compilers, 2nd
 ed. (2006), section 4.7. lark reads sentences by them as well, and a test compares; but a command that reads a script
-would take a third of its time to load lark, its form of the tables and a regular expression for each state.
+would take a sixth of its time to load lark, its form of the tables and a regular expression for each state.
 """
 
 import re
 from functools import cache
-from typing import NamedTuple, Union
+from typing import Any, NamedTuple, Union
 
-from .tables import END, PATTERNS, RULES, STATES, WORDS
+from . import fingerprint, tables
+
+
+def _tables() -> dict[str, Any]:
+    if vars(tables).get("GRAMMAR") == fingerprint():
+        return vars(tables)
+    from .lalr import tables as made
+
+    return made()
+
+
+_READ = _tables()
+WORDS: dict[str, str] = _READ["WORDS"]
+PATTERNS: dict[str, tuple[str, str]] = _READ["PATTERNS"]
+RULES: tuple[tuple[str, tuple[str, ...]], ...] = _READ["RULES"]
+STATES: tuple[dict[str, int], ...] = _READ["STATES"]
+END: int = _READ["END"]
 
 _BLANKS, _RUN = re.compile(r"[ \t]*"), re.compile(r"[\w-]*")
 

@@ -16,14 +16,13 @@ from feedwright.compiler.include import include
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import human
 from feedwright.compiler.resolve import resolve
+from feedwright.grammar.lalr import lark
 from feedwright.grammar.parse import parse
 from feedwright.grammar.source import Source
 from feedwright.grammar.syntax import Line, Tree
 from feedwright.grammar.terminals import UNDER
 from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
-
-from .by_lark import lark
 
 ROOT = Path(__file__).parent.parent
 MAIN = ROOT / "programs" / "99-every-construct.feed"

@@ -1,5 +1,6 @@
 """Sentences are read by tables that lark made of the grammar, and as lark itself reads them."""
 
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -9,9 +10,9 @@ import pytest
 from lark import Token, Tree
 from lark.exceptions import UnexpectedInput
 
+from feedwright.grammar.lalr import FILE, lark, written
 from feedwright.grammar.reader import Branch, Reader, Stuck, read
 
-from .by_lark import FILE, lark, written
 from .cases import cases
 from .whole import share
 
@@ -27,6 +28,17 @@ def test_the_tables_are_those_of_the_grammar(pytestconfig: pytest.Config) -> Non
         subprocess.run([sys.executable, "-c", "from feedwright.grammar import tables"], check=True)
         return
     assert FILE.read_text("utf-8") == written(), "to make them anew: pytest tests/test_grammar_tables.py --update"
+
+
+def test_a_grammar_that_changed_is_read_by_tables_made_anew(tmp_path: Path) -> None:
+    """Without the tables written again: whoever changes the grammar sees the change at once."""
+    house = tmp_path / "house"
+    shutil.copytree(ROOT / "grammar", house, ignore=shutil.ignore_patterns("__pycache__"))
+    text = (house / "feed.lark").read_text("utf-8").replace("session", "evening")
+    (house / "feed.lark").write_text(text, "utf-8")
+    code = "from house.reader import read; print(read('evening \"x\"').rule)"
+    done = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True)
+    assert done.stdout == "evening\n"
 
 
 def sentences() -> list[str]:

@@ -22,6 +22,7 @@ from feedwright.compiler.report.render import human, short
 from feedwright.compiler.resolve import resolve
 from feedwright.compiler.schedule import schedule
 from feedwright.grammar import terminals
+from feedwright.grammar.lalr import lark
 from feedwright.grammar.parse import LONGEST_LINE, parse
 from feedwright.grammar.print import printed
 from feedwright.grammar.print import text as as_text
@@ -29,7 +30,6 @@ from feedwright.grammar.source import Source
 from feedwright.grammar.syntax import Line, Node, Word
 from feedwright.targets.machine.feeders import ProfileShelf
 
-from .by_lark import lark
 from .shipped import OF_A_KIND, PROGRAMS
 from .whole import share
 

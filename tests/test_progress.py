@@ -13,9 +13,12 @@ from feedwright.compiler import kept
 from feedwright.compiler import solve as aim
 from feedwright.compiler.findings.flight import FeederLimit, OutOfReach
 from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.progress import Overtaken, WhileWanted
 from feedwright.grammar.source import Source
 from feedwright.targets.command import waiting
 from feedwright.targets.machine.feeders import ProfileShelf
+
+from .shipped import FOLDER
 
 HEAD = """program "Many"
     surface   hard
@@ -175,3 +178,21 @@ def test_a_pipe_and_quick_work_get_none(clock: list[float], monkeypatch: pytest.
             clock[0] += seconds
             line.done(5.0)
         assert out.getvalue() == ""
+
+
+def test_work_that_nobody_wants_ends_at_its_next_report() -> None:
+    """Both of the balls themselves and of remedies on trial, and what was worked out before is no worse for it."""
+    path = FOLDER / "02-first-script.feed"
+    source = Source("a.feed", path.read_text("utf-8").replace("interval  6 s", "interval  0.7 s"))
+    with pytest.raises(Overtaken):
+        compile_source(source, ProfileShelf(None), progress=WhileWanted(lambda: False))
+    asked = []
+
+    def first_only() -> bool:
+        asked.append(True)
+        return len(asked) == 1
+
+    with pytest.raises(Overtaken):
+        compile_source(source, ProfileShelf(None), trials=WhileWanted(first_only))
+    assert len(asked) == 2
+    assert compile_source(source, ProfileShelf(None)).findings[0].remedies

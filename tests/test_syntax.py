@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar import edits, reader, syntax
 from feedwright.grammar.build import _RULES
+from feedwright.grammar.lalr import lark
 from feedwright.grammar.parse import parse
 from feedwright.grammar.print import AnyNode, printed, text
 from feedwright.grammar.source import Source
@@ -20,7 +21,6 @@ from feedwright.grammar.syntax import Line, Node, Sentence, Tree, Word
 from feedwright.grammar.terminals import KEYWORDS, UNDER
 from feedwright.targets.machine.feeders import ProfileShelf
 
-from .by_lark import lark
 from .cases import cases
 from .test_format import SCRIPTS, scripts
 from .whole import share

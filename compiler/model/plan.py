@@ -241,6 +241,8 @@ class Block(Record):
     ladder: Ladder | None = None
     points: tuple[PointRecord, ...] = ()
     """In a block with points all that is drawn, in order; while no ball is missed, its launches."""
+    first_to: bounds.Goal | None = None
+    """In a block with points how many, won or lost, end it before its last ball."""
 
     @property
     def begins_again(self) -> bool:
@@ -263,6 +265,8 @@ class Block(Record):
         drawn = [shot for point in self.points for shot in point.shots]
         if self.points and (len(drawn) != self.balls or not set(drawn) <= set(self.shots) or self.ladder):
             raise ValueError("the points of a block hold its balls")
+        if self.first_to is not None and self.first_to > len(self.points):
+            raise ValueError("a block has at least as many points as end it")
         if self.round and self.round[0] > self.round[1]:
             raise ValueError("a round has a number from 1 to the number of rounds")
         return self

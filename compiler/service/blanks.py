@@ -109,7 +109,7 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     high = amount(blanks.height, 2, "m")
     phase = s.Phase(keyword(blanks.level.upper().replace(" ", "_"))) if blanks.level != LEVELS[0] else None
     net = None if phase else keyword("OVER_NET")
-    turning = {"topspin": s.Topspin, "backspin": s.Backspin}
+    turning: dict[str, type[s.Topspin] | type[s.Backspin]] = {"topspin": s.Topspin, "backspin": s.Backspin}
     turn = turning[blanks.turn](amount(blanks.rpm, 0, "rpm")) if blanks.turn in turning else s.Flat()
     depth = () if full else (s.Depth((_zone(blanks.near, blanks.far),)),)
     lines = (

@@ -64,7 +64,7 @@ class Page:
             const under = rows.slice(line + 1), end = under.findIndex(row => row.matches('.cm-line'));
             const found = line < 0 ? [] : under.slice(0, end < 0 ? undefined : end).map(r => r.querySelector('.mend'));
             const first = found.find(Boolean);
-            if (first) first.click();
+            if (first) { first.click(); first.click(); }  // a second click writes nothing more
             return !!first"""
         self.until(lambda: self.js(button, wrong))
         self.until(lambda: wrong not in self.script)
@@ -280,6 +280,14 @@ def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
     try:
         assert page.js("return document.documentElement.scrollWidth <= innerWidth")
         assert browser.violations(page.driver) == []
+        for form in ("anew", *(f"[data-add={what}]" for what in ("variation", "ball", "part"))):
+            page.js("(document.getElementById(arguments[0]) || document.querySelector(arguments[0])).click()", form)
+            page.until(lambda: page.js("return document.getElementById('begin').open"))
+            assert browser.violations(page.driver) == []
+            assert page.js("const box = document.getElementById('begin'); return box.scrollWidth <= box.clientWidth")
+            page.type("\ue00c")  # Escape closes it, and the keys go back to where they were
+            page.until(lambda: not page.js("return document.getElementById('begin').open"))
+        page.js("desk.view().focus()")
     finally:
         page.driver.set_window_size(1280, 1000)
     assert page.js("return document.activeElement.getAttribute('aria-label')") == "Script a.feed"

@@ -109,7 +109,7 @@ def test_the_table_has_one_width_and_a_line_a_launch(person_plan: Plan, machine_
 def test_the_clock_counts_rests_and_collects(machine_plan: Plan) -> None:
     # First ball of the second part: 122 s into the session (16 + 20 + 26 + 60).
     row = table.render(machine_plan).decode().split("\n\n", 1)[1].splitlines()[2 + 10].split()
-    assert row[:5] == ["11", "2:02", "122.000", "2", "5"]
+    assert row[:5] == ["11", "2:02", "122.000", "2", "3"]
 
 
 def test_a_ball_on_the_full_has_no_landing(person_plan: Plan) -> None:

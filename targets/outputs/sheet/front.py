@@ -56,9 +56,7 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     limits = tuple(("Limits", f"{'; '.join(told)}") for told in [band.limits(plan.shots)] if told)
     if any(shot.spread for shot in plan.shots):
         met = band.heights(plan.shots)
-        totals += f". Balls of another make or age come {band.ends(plan.shots)}" + (
-            f", and are met {met}" if met else ""
-        )
+        totals += f". Balls of another make or age come {band.ends(plan.shots)}{met and f', and are met {met}'}"
     how = ("Total", totals), made_for, ("How to read", reading)
     return Front((*facts, *limits, *how), _cautions(plan), lines, plan.notes)
 

@@ -86,8 +86,9 @@ def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_
     climbing = {letter for part in data.parts for ladder in part.rungs for letter, _ in ladder.rungs}
     rallied = {e.id for part in data.parts for e in part.variations if not climbing.issuperset(e.letters)}
     # A ladder's own rule counts hits in a row, and one count is enough.
-    told = (entry for part in data.parts for entry in part.variations)
-    entries = [entry if entry.id in rallied else replace(entry, goal=None) for entry in told]
+    entries = [
+        entry if entry.id in rallied else replace(entry, goal=None) for part in data.parts for entry in part.variations
+    ]
     head = Item("head", 12.5, {"text": "The balls", "under": ""})
     chunks: list[Chunk] = []
     waiting: list[str] = []  # letters that have a picture and no row yet

@@ -1,23 +1,22 @@
-"""The grammar as lark compiles it, and the tables that `grammar/reader.py` reads by, made of that."""
+"""Makes the tables that `reader.py` reads by of feed.lark, as lark compiles it."""
 
 import re
 from functools import cache
-from pathlib import Path
-from re import _parser as patterns  # type: ignore[attr-defined]
+from re import _parser as patterns
 from typing import Any
 
 from lark import Lark
 from lark.parsers.lalr_analysis import Shift
 
-from feedwright.grammar import FOLDER
+from . import FOLDER, fingerprint, grammar_text
 
-FILE = Path(__file__).parent.parent / "grammar" / "tables.py"
+FILE = FOLDER / "tables.py"
 FULL_WORD = r"(?![\w-])"  # how the pattern of a keyword ends
 
 
 @cache
 def lark() -> Lark:
-    return Lark((FOLDER / "feed.lark").read_text("utf-8"), parser="lalr", maybe_placeholders=False)
+    return Lark(grammar_text(), parser="lalr", maybe_placeholders=False)
 
 
 def tables() -> dict[str, Any]:
@@ -26,7 +25,7 @@ def tables() -> dict[str, Any]:
     what a terminal or rule leads to, a state or, as ~number, the rule that is complete; terminals first, in the order
     in which lark tries them. The first is state 0, that of a whole sentence END."""
     found = lark()
-    table = found.parser.parser._parse_table  # type: ignore[attr-defined]
+    table = found.parser.parser._parse_table
     (start,), (end,) = table.start_states.values(), table.end_states.values()
     numbers = {rule: number for number, rule in enumerate(found.rules)}
     assert all(rule.expansion for rule in found.rules), "a rule that can hold nothing has no place"
@@ -86,6 +85,8 @@ def _begins(pattern: Any) -> tuple[set[str], bool]:
 
 def written() -> str:
     """The text of grammar/tables.py."""
-    kinds = {"RULES": ": tuple[tuple[str, tuple[str, ...]], ...]", "STATES": ": tuple[dict[str, int], ...]"}
-    parts = "".join(f"{name}{kinds.get(name, '')} = {value!r}\n" for name, value in tables().items())
+    typed = {"STATES": ": tuple[dict[str, int], ...]"}
+    parts = "".join(
+        f"{name}{typed.get(name, '')} = {value!r}\n" for name, value in {"GRAMMAR": fingerprint(), **tables()}.items()
+    )
     return f'"""The tables of feed.lark, written by tests/test_grammar_tables.py --update."""\n\n{parts}'
