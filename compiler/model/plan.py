@@ -8,7 +8,7 @@ Seconds of launches, blocks and parts are on the session's clock, which starts a
 
 import hashlib
 import json
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
 from typing import Literal, Self
@@ -376,7 +376,9 @@ def _loose(plan: Plan) -> Iterator[str]:
         if not shots.keys() >= set(block.shots):
             yield f"block {block.index} names a shot that the plan does not hold"
     fed = {block.index: block for block in plan.blocks if block.kind == "balls"}
+    shown = defaultdict[int, list[str]](list)
     for number, ball in enumerate(plan.launches, start=1):
+        shown[ball.block].append(ball.first)
         named = ball.any_of or (ball.first,)
         if ball.block not in fed or not shots.keys() >= set(named):
             yield f"ball {number} names a shot or a block that the plan does not hold"
@@ -388,11 +390,8 @@ def _loose(plan: Plan) -> Iterator[str]:
             yield f"ball {number} names a shot that its block does not"
     if any(one.block > two.block for one, two in pairwise(plan.launches)):
         yield "the balls do not come in the order of the blocks"
-    if Counter(ball.block for ball in plan.launches) != {index: block.balls for index, block in fed.items()}:
+    if {index: len(balls) for index, balls in shown.items()} != {index: block.balls for index, block in fed.items()}:
         yield "a block does not have as many balls as it says"
-    shown: dict[int, list[str]] = {}
-    for ball in plan.launches:
-        shown.setdefault(ball.block, []).append(ball.first)
     for index, block in fed.items():
         if block.points and shown.get(index) != [shot for point in block.points for shot in point.shots]:
             yield f"the balls of block {index} are not those of its points"
