@@ -10,7 +10,16 @@ from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
 from ..findings.bounds import BoundOften
-from ..findings.flight import BehindTheFeeder, FeederLimit, MetLow, NoOneLine, NotMet, OutOfCourt, OverTheHead
+from ..findings.flight import (
+    AtTheLimit,
+    BehindTheFeeder,
+    FeederLimit,
+    MetLow,
+    NoOneLine,
+    NotMet,
+    OutOfCourt,
+    OverTheHead,
+)
 from ..findings.practice import NetOften
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
@@ -134,8 +143,8 @@ def _fault(feed: Feed, message: Message) -> Span:
 
 
 def _out_of_hand(finding: Finding) -> bool:
-    """Whether the ball is met higher or lower than a player can play it."""
-    return isinstance(finding.message, OverTheHead | MetLow)
+    """Whether the ball is met higher or lower than a player can play it, or is not quite the one asked."""
+    return isinstance(finding.message, OverTheHead | MetLow | AtTheLimit)
 
 
 def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:

@@ -4,6 +4,9 @@ from ...grammar.facts import Between, Measured, Metres
 from ...grammar.finding import Hint, OfBall, Severity
 from ...grammar.frozen import Frozen
 
+ASIDE = 0.5
+"""A ball that lands so far from its aim, m, because of a limit of the feeder is told. Own choice."""
+
 
 class AskedOfFlight(Frozen):
     """What a line asks of a flight, and what is possible instead, if anything is."""
@@ -238,6 +241,36 @@ class HighArc(OfBall):
     )
     example = "height knee, falling"
     instead = "height knee, falling\n    arc looped"
+
+
+class AtTheLimit(OfBall):
+    what: str
+    limit: Measured
+    most: bool
+    wanted: str
+    asked: Measured
+    given: Measured
+    aside: Metres
+    severity = Severity.WARNING
+    says = "the feeder gives at {end} {limit} of {what}, so {ball} {misses}"
+    title = "A ball at the feeder's limit that is not quite the one asked"
+    why = (
+        "A little beyond what the feeder can do, the nearest ball there is takes its place. It is slower or later than "
+        "asked, or lands elsewhere in its zone. The message comes if that is a fifth of what counts as too coarse, or "
+        "half a metre; own choice."
+    )
+    example = "time 0.9 s to contact"
+    instead = "time 1.0 s to contact"
+
+    @property
+    def end(self) -> str:
+        return "most" if self.most else "least"
+
+    @property
+    def misses(self) -> str:
+        off = [f"has {self.wanted} {self.given}, not {self.asked}"] * (self.given.figure() != self.asked.figure())
+        off += [f"lands {self.aside:.1 m} from its aim"] * (self.aside >= ASIDE)
+        return " and ".join(off)
 
 
 class CoarseSettings(OfBall):
