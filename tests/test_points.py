@@ -222,7 +222,7 @@ def test_a_plan_whose_points_are_not_whole_is_refused_when_read(change: Any) -> 
 def test_the_sheet_says_how_a_point_goes_and_counts_points() -> None:
     (part,) = sheet(plan_of(AGAIN + 'session "s"\n    5 points rush\n')).parts
     (row,) = part.points
-    assert row.points == 5
+    assert row.boxes == 5
     ticked = "Tick a box for each point won, all its balls hit."
     assert row.rule == f"Point rush: A, then B, then C. {ticked} After a miss begin again with A."
     (step,) = part.rounds[0].steps

@@ -8,7 +8,7 @@ Seconds of launches, blocks and parts are on the session's clock, which starts a
 
 import hashlib
 import json
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
 from typing import Literal, Self
@@ -120,8 +120,7 @@ class Launch(Record):
 
 
 class Order(Record):
-    """What the machine is told for a launch, about the axes of its head. It differs from the launch by what was
-    measured of the machine."""
+    """What the machine is told for a launch, about the axes of its head, corrected by what was measured of it."""
 
     speed_mps: bounds.Speed
     elevation_deg: bounds.Elevation
@@ -273,8 +272,7 @@ class Block(Record):
 
 
 class PartRecord(Record):
-    """What a person arms at once: everything between two collects, or rests long enough to end a part. It ends with the
-    collect or rest that closes it, and the next part starts there."""
+    """What a person arms at once. It ends with a collect or a rest long enough, and the next part starts there."""
 
     index: bounds.Count
     start_s: bounds.Clock
@@ -379,7 +377,9 @@ def _loose(plan: Plan) -> Iterator[str]:
         if not shots.keys() >= set(block.shots):
             yield f"block {block.index} names a shot that the plan does not hold"
     fed = {block.index: block for block in plan.blocks if block.kind == "balls"}
+    shown = defaultdict[int, list[str]](list)
     for number, ball in enumerate(plan.launches, start=1):
+        shown[ball.block].append(ball.first)
         named = ball.any_of or (ball.first,)
         if ball.block not in fed or not shots.keys() >= set(named):
             yield f"ball {number} names a shot or a block that the plan does not hold"
@@ -391,11 +391,8 @@ def _loose(plan: Plan) -> Iterator[str]:
             yield f"ball {number} names a shot that its block does not"
     if any(one.block > two.block for one, two in pairwise(plan.launches)):
         yield "the balls do not come in the order of the blocks"
-    if Counter(ball.block for ball in plan.launches) != {index: block.balls for index, block in fed.items()}:
+    if {index: len(balls) for index, balls in shown.items()} != {index: block.balls for index, block in fed.items()}:
         yield "a block does not have as many balls as it says"
-    shown: dict[int, list[str]] = {}
-    for ball in plan.launches:
-        shown.setdefault(ball.block, []).append(ball.first)
     for index, block in fed.items():
         if block.points and shown.get(index) != [shot for point in block.points for shot in point.shots]:
             yield f"the balls of block {index} are not those of its points"
