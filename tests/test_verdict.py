@@ -199,7 +199,7 @@ def test_the_table_has_the_figures_and_letters_of_the_plan_at_80_columns(
     assert [line for line in printed if line.endswith(("-", ","))] == [
         line
         for line in printed
-        if (line.startswith(("good replies", "  ", "each player", "of 100 balls")) and line.endswith(","))
+        if (line.startswith(("good replies", "  ", "each player", "of 100 balls", "met with")) and line.endswith(","))
         or line.endswith(" min,")
     ]
 
@@ -220,6 +220,8 @@ def test_json_has_the_same_rows() -> None:
     scattering = found.evaluation.scatterings["steady"] if found.evaluation else None
     assert scattering and ball["share_in_zone"] == round(scattering.in_zone, 3)
     assert ball["contact_phase"] in ("rising", "falling", "top") and ball["bounces"] == 1
+    low, high = sorted(ball["contact_height_ends_m"])  # with the most and the least drag
+    assert low < ball["contact_m"][2] < high
 
 
 # ---- ladders

@@ -104,6 +104,24 @@ class PointEmpty(Message):
     instead = "point attack\n    plays shorter, then volley\n    if missed, from the start"
 
 
+class ScoreOfBalls(Message):
+    says = "first to counts points, and this block counts balls"
+    title = "A game of balls"
+    why = "A game ends when one side has won so many points. A point is one or several balls with a name."
+    example = "20 balls steady\n    first to 11"
+    instead = "point rally\n    plays steady\n\n21 points rally\n    first to 11"
+
+
+class ScoreTooFar(Message):
+    score: int
+    points: int
+    says = "first to {score} in a block of {points} points: no side can get there"
+    title = "A game that nobody can win"
+    why = "The block has fewer points than one side needs. Twice the number less one is always enough."
+    example = "8 points attack\n    first to 11"
+    instead = "21 points attack\n    first to 11"
+
+
 class CountedAs(Message):
     name: str
     is_point: bool
