@@ -239,9 +239,8 @@ class Block(Record):
     notes: tuple[bounds.Words, ...]
     ladder: Ladder | None = None
     points: tuple[PointRecord, ...] = ()
-    """In a block with points all that is drawn, in order; while no ball is missed, its launches."""
     first_to: bounds.Goal | None = None
-    """In a block with points how many, won or lost, end it before its last ball."""
+    """All that is drawn, in order: while no ball is missed, its launches. So many points, won or lost, may end it."""
 
     @property
     def begins_again(self) -> bool:
@@ -254,18 +253,16 @@ class Block(Record):
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
-        fed = self.kind == "balls"
-        if {fed} != {self.order is not None, bool(self.shots), self.balls > 0}:
+        if {self.kind == "balls"} != {self.order is not None, bool(self.shots), self.balls > 0}:
             raise ValueError("a block of balls has balls, shots and an order, and no other block has any")
         if len(set(self.shots)) != len(self.shots):
             raise ValueError("a block names each shot once")
         if (self.order == "ladder") != (self.ladder is not None) or (self.ladder and self.ladder.rungs != self.shots):
             raise ValueError("the rungs of a ladder are the shots of its block")
         drawn = [shot for point in self.points for shot in point.shots]
-        if self.points and (len(drawn) != self.balls or not set(drawn) <= set(self.shots) or self.ladder):
-            raise ValueError("the points of a block hold its balls")
-        if self.first_to is not None and self.first_to > len(self.points):
-            raise ValueError("a block has at least as many points as end it")
+        whole = not self.points or (len(drawn) == self.balls and set(drawn) <= set(self.shots) and not self.ladder)
+        if not whole or (self.first_to or 0) > len(self.points):
+            raise ValueError("the points of a block hold its balls, and are enough for its score")
         if self.round and self.round[0] > self.round[1]:
             raise ValueError("a round has a number from 1 to the number of rounds")
         return self
