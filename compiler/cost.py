@@ -29,7 +29,9 @@ def _of_ball(before: Compiled, after: Compiled, ball: str) -> Iterator[Differenc
     lines = {word: said for word, said in feed.words.items() if said != was.words.get(word)}
     for word, said in lines.items():
         replaced = was.words.get(word)
-        yield Difference(word, replaced and replaced.removesuffix(" over net"), said.removesuffix(" over net"))
+        yield Difference(
+            word, replaced and replaced.removesuffix(" over net"), said.removesuffix(" over net"), written=True
+        )
     old = _shot(before, ball)
     then = _figures(old) | _shares(before, ball) if old else {}
     for what, now in (_figures(shot) | (_shares(after, ball) if old else {})).items():

@@ -110,7 +110,7 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
         case "height over net":
             return moved, Height((said,), keyword("OVER_NET"))
         case "time":
-            return moved, Time(said, keyword("TO_CONTACT"))
+            return moved, Time((said,), keyword("TO_CONTACT"))
         case "pace":
             return moved, Pace((said,))
     return moved, Height((said,), phase=_phase(feed.phase) if feed.phase else None)
@@ -265,7 +265,7 @@ def placed(feed: Feed, attribute: str, sentence: Sentence) -> Remedy | None:
     attribute = "height" if attribute == "phase" else attribute
     old = feed.said[attribute]
     if attribute in feed.elements:
-        if isinstance(old, Sentence | Series) or not isinstance(sentence, Side | Depth | Height | Spin | Pace):
+        if isinstance(old, Sentence | Series) or not isinstance(sentence, Side | Depth | Height | Spin | Pace | Time):
             return None
         return instead(old, sentence.choices[0])
     own = any(line.sentence is old for line in feed.line.children)

@@ -120,8 +120,7 @@ class Launch(Record):
 
 
 class Order(Record):
-    """What the machine is told for a launch, about the axes of its head. It differs from the launch by what was
-    measured of the machine."""
+    """What the machine is told for a launch, about the axes of its head, corrected by what was measured of it."""
 
     speed_mps: bounds.Speed
     elevation_deg: bounds.Elevation
@@ -270,8 +269,7 @@ class Block(Record):
 
 
 class PartRecord(Record):
-    """What a person arms at once: everything between two collects, or rests long enough to end a part. It ends with the
-    collect or rest that closes it, and the next part starts there."""
+    """What a person arms at once. It ends with a collect or a rest long enough, and the next part starts there."""
 
     index: bounds.Count
     start_s: bounds.Clock

@@ -101,11 +101,9 @@ def made_line(remedy: Remedy) -> tuple[str, str]:
 
 def given(remedy: Remedy) -> str:
     """What the script comes to with a remedy, where that differs: what its line replaces, then what follows from it."""
-    told = []
-    for one in remedy.cost:
-        own = one.before is not None and f"{one.after}" in remedy.text
-        told.append(f"in place of {one.before}" if own else one.text())
-    return "; ".join(told)
+    return "; ".join(
+        f"in place of {one.before}" if one.written and one.before is not None else one.text() for one in remedy.cost
+    )
 
 
 def painted(text: str, severity: Severity, colour: bool) -> str:

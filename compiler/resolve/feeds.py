@@ -347,10 +347,8 @@ class FeedReader:
                 return options.depths(node, self.ground)
             case s.Pace():
                 return options.paces(node)
-            case s.Time(amount):
-                if isinstance(amount, s.Utmost):
-                    return [Option(options.fixing(FixedBy.TIME, options.utmost(amount)), node.said, node, True)]
-                return [Option((FixedBy.TIME, quantity(amount, "time to contact")), node.said, node, True)]
+            case s.Time():
+                return options.times(node)
             case s.Into(name):
                 zone = self.zones[one_of(name.text, name.span, self.zones, "zone")]
                 return [Option(zone, name.text, node, True)] if zone else []
