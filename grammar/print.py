@@ -43,7 +43,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
             return text(amount), _joined(text(part) for part in (order, whom) if part)
         case s.Counted(number, balls, order, whom):
             return _joined([number.text, balls.text]), _joined(text(part) for part in (order, whom) if part)
-        case s.Rounds() | s.Missed() | s.For():
+        case s.Rounds() | s.Score() | s.Missed() | s.For():
             return text(sentence), ""
     first, *rest = _words(sentence)
     return first, _joined(rest)
