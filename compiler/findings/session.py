@@ -146,8 +146,8 @@ class PointSlower(OfBall):
     title = "A ball of a point that comes later than its interval"
     why = (
         "After a miss any ball of the block may come next, so all balls of the block come evenly, with the longest "
-        "interval among them and the time from a serve to its ball. Give the balls about the same interval, or leave "
-        "out the line if missed."
+        "interval among them and the time from a serve to its ball. No interval inside a point can then be shorter. "
+        "Write the interval at which the ball comes, or leave out the line if missed: the point then keeps its rhythm."
     )
     example = "interval  4 s\n...\npoint attack\n    plays steady, then quick\n    if missed, from the start"
     instead = "interval  4 s\n...\npoint attack\n    plays steady, then quick"
