@@ -166,8 +166,8 @@ def _most(p: _Parts) -> Node:
 
 
 def _time(p: _Parts) -> Node:
-    amount = p.first or s.Utmost(p.all[1]).at(p.all[1].span)
-    return s.Time(amount, p.optional("TO_CONTACT"))
+    choices = p.but(s.Steps) or (s.Utmost(p.all[1]).at(p.all[1].span),)
+    return s.Time(choices, p.optional("TO_CONTACT"), p.one(s.Steps))
 
 
 def _bar(p: _Parts) -> Node:

@@ -128,6 +128,8 @@ class Difference(Frozen):
     what: str
     before: Measured | str | None
     after: Measured | str
+    written: bool = False
+    """Whether it is the line itself that a remedy writes."""
 
     def text(self) -> str:
         return f"{self.what} {self.after}" + ("" if self.before is None else f", not {self.before}")

@@ -43,7 +43,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
             return text(amount), _joined(text(part) for part in (order, whom) if part)
         case s.Counted(number, balls, order, whom):
             return _joined([number.text, balls.text]), _joined(text(part) for part in (order, whom) if part)
-        case s.Rounds() | s.Missed() | s.For():
+        case s.Rounds() | s.Score() | s.Missed() | s.For():
             return text(sentence), ""
     first, *rest = _words(sentence)
     return first, _joined(rest)
@@ -236,8 +236,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "height", *_listed(choices), net, *_after(",", steps), *_after(",", phase)
         case s.Spin(choices):
             return "spin", *_listed(choices)
-        case s.Time(amount, end):
-            return "time", amount, end
+        case s.Time(choices, end, steps):
+            return "time", *_listed(choices), end, *_after(",", steps)
         case s.HeightBound(way, bar, end) | s.PaceBound(way, bar, end):
             return node.kind, way, bar, end
         case s.SpinBound(way, bar, end) | s.TimeBound(way, bar, end):

@@ -117,7 +117,7 @@ class ScoreTooFar(Message):
     points: int
     says = "first to {score} in a block of {points} points: no side can get there"
     title = "A game that nobody can win"
-    why = "The block has fewer points than one side needs. Twice the number less one is always enough."
+    why = "The block has fewer points than one side needs. For a game to 11, 21 points are always enough: 11 to 10."
     example = "8 points attack\n    first to 11"
     instead = "21 points attack\n    first to 11"
 

@@ -34,7 +34,10 @@ def human(findings: Iterable[Finding], colour: bool = False) -> str:
     """A paragraph for each: what is wrong, the line with the words at fault marked, what to write instead."""
     told = list(findings)
     several = len({finding.span.source.name for finding in told}) > 1
-    return "\n".join(_paragraph(finding, several, colour) for finding in told)
+    paragraphs = [_paragraph(finding, several, colour) for finding in told]
+    if sum(bool(finding.remedies) for finding in told) > 1:
+        paragraphs.append("Each change was tried alone: make one, then check again.\n")
+    return "\n".join(paragraphs)
 
 
 def short(findings: Iterable[Finding]) -> str:
@@ -101,11 +104,9 @@ def made_line(remedy: Remedy) -> tuple[str, str]:
 
 def given(remedy: Remedy) -> str:
     """What the script comes to with a remedy, where that differs: what its line replaces, then what follows from it."""
-    told = []
-    for one in remedy.cost:
-        own = one.before is not None and f"{one.after}" in remedy.text
-        told.append(f"in place of {one.before}" if own else one.text())
-    return "; ".join(told)
+    return "; ".join(
+        f"in place of {one.before}" if one.written and one.before is not None else one.text() for one in remedy.cost
+    )
 
 
 def painted(text: str, severity: Severity, colour: bool) -> str:

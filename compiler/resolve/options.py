@@ -47,6 +47,12 @@ def paces(node: s.Pace) -> list[Option]:
     return _of(FixedBy.PACE, found)
 
 
+def times(node: s.Time) -> list[Option]:
+    """(FixedBy, s or what there is to be most or least of); a single one in the words of the whole line."""
+    found = _of(FixedBy.TIME, _amounts(node, node.choices, "time to contact"))
+    return [option._replace(words=node.said, node=node) if option.alone else option for option in found]
+
+
 def heights(node: s.Height, ground: Ground) -> list[Option]:
     """(FixedBy, m): over the net, at the player, or the top of the bounce."""
     levels = node.choices
@@ -137,7 +143,7 @@ def _each(node: s.Side | s.Depth | s.Spin, reader: Callable[[Any], Any]) -> list
 
 
 def _amounts(
-    node: s.Height | s.Pace, parts: Sequence[s.Extent | s.Series | s.Utmost], what: str, alone: bool = True
+    node: s.Height | s.Pace | s.Time, parts: Sequence[s.Extent | s.Series | s.Utmost], what: str, alone: bool = True
 ) -> list[Option]:
     """SI values of extents and series: one each, or the steps through a single range."""
     steps = _steps(node)
@@ -167,7 +173,7 @@ def _amounts(
     return found
 
 
-def _steps(node: s.Side | s.Depth | s.Height | s.Pace) -> int | None:
+def _steps(node: s.Side | s.Depth | s.Height | s.Pace | s.Time) -> int | None:
     if node.steps is None:
         return None
     if len(node.choices) != 1 or isinstance(node.choices[0], s.Series):

@@ -74,10 +74,8 @@ def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
 
 def says_most(node: s.Sentence) -> bool:
     match node:
-        case s.Height(choices) | s.Pace(choices):
+        case s.Height(choices) | s.Pace(choices) | s.Time(choices):
             return any(isinstance(choice, s.Utmost) for choice in choices)
-        case s.Time(amount):
-            return isinstance(amount, s.Utmost)
         case s.Spin(choices):
             return any(isinstance(turn, s.MostSpin) for spins in choices for turn in spins.turns)
     return False

@@ -19,7 +19,8 @@ TURNS = ("flat", "topspin", "backspin")
 ORDERS = ("cycle", "mix")
 BOUNDS = {
     "near": (0.0, 11.5), "far": (0.0, 11.5), "stance": (-11.5, 6.0), "height": (0.1, 5.0), "rpm": (100.0, 5000.0),
-    "pace": (10.0, 250.0), "interval": (0.5, 60.0), "minutes": (0.5, 120.0), "rest": (0.0, 120.0), "over": (0.0, 8.0), "goal": (3.0, 50.0),
+    "pace": (10.0, 250.0), "interval": (0.5, 60.0), "minutes": (0.5, 120.0), "rest": (0.0, 120.0),
+    "over": (0.0, 8.0), "goal": (3.0, 50.0),
 }  # fmt: skip
 """What a number may be, in the unit that its blank states: m, m, m behind the baseline, m, rpm, s, min."""
 

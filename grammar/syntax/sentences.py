@@ -257,9 +257,10 @@ class Pace(Sentence):
 
 class Time(Sentence):
     kind = "time"
-    amount: Amount | Utmost
+    choices: tuple[Extent | Series | Utmost, ...]
     end: Word | None = None
     """TO_CONTACT, which the most and the least can do without."""
+    steps: Steps | None = None
 
 
 class Interval(Sentence):

@@ -1,4 +1,4 @@
-"""The shares of scattered balls that are met as high as asked and keep each bound, against balls flown one by one."""
+"""What share of the balls keeps a bar or a height, against balls flown one by one."""
 
 from dataclasses import replace
 
@@ -8,7 +8,7 @@ import pytest
 from feedwright.compiler.physics.outcome import outcome
 from feedwright.compiler.physics.spread import Bars, linear, sampled
 
-from .test_spread import CONDITIONS, FLIGHTS, MACHINE, anywhere, shots
+from .physics.test_spread import CONDITIONS, FLIGHTS, MACHINE, anywhere, shots
 
 
 def test_the_shares_that_keep_a_bar_are_those_of_balls_flown_one_by_one() -> None:
