@@ -33,7 +33,7 @@ from .best import best
 from .device import changes, hopper, line, marks, rhythm
 from .player import after_serve, reaction, running, turns
 from .points import slower
-from .practice import alike, length, shares, unused, varied
+from .practice import alike, goals, length, shares, unused, varied
 
 __all__ = ["check"]
 
@@ -42,7 +42,7 @@ EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused)
 
 
 def check(

@@ -37,7 +37,7 @@ LOOSENED = {FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, F
 AT_LIMIT = 0.2
 """Of what counts as too coarse, so much is told where a limit of the feeder is the cause. Own choice."""
 NEAR_END = 0.02
-"""So close to the end of its range, in widths of it, a launch is at the limit: it was looked for in steps. Own choice."""
+"""So close to the end of its range, in widths of it, a launch is at the limit, which was met in steps. Own choice."""
 OVER_HEAD_M = 0.1  # own choice
 LOB_M = 4.0
 """A ball that rises higher is a lob: more than a racket's length above the reach of a tall player. Own choice."""
