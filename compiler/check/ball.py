@@ -188,12 +188,16 @@ def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 
 
 def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
-    """Is it a lob only because no flatter ball comes to the height that is asked?"""
-    if feed.fixed_by is not FixedBy.AT_PLAYER or feed.depth is None or feed.arc or feed.best or feed.free:
+    """Is it a lob only because no flatter ball comes to the height that is asked, or because the lowest contact is one
+    that comes from high up?"""
+    if feed.fixed_by is not FixedBy.AT_PLAYER or feed.depth is None or feed.arc:
         return None
-    if shot.predicted.peak <= LOB_M:
+    lowest = feed.best is not None and feed.best.what is FixedBy.AT_PLAYER and feed.best.sign < 0
+    if ((feed.best or feed.free) and not lowest) or shot.predicted.peak <= LOB_M:
         return None
-    return Finding(HighArc(BallName(feed.name), Metres(shot.predicted.peak), Metres(feed.value)), fixing_line(feed))
+    asked = shot.predicted.contact[2] if lowest else feed.value
+    message = HighArc(BallName(feed.name), Metres(shot.predicted.peak), Metres(asked), "lowest" if lowest else "")
+    return Finding(message, fixing_line(feed))
 
 
 def low(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:

@@ -227,17 +227,30 @@ class MetLow(OfBall):
 class HighArc(OfBall):
     peak: Metres
     asked: Metres
+    most: str
+    """What is to be most or least of it, such as "lowest"; "" where a height is asked."""
     severity = Severity.NOTE
-    says = "the flattest {ball} that is met {asked:.2 m} over the ground rises to {peak:.1 m}"
+    says = "{lob}"
     title = "A lob where perhaps none is meant"
     why = (
         "A height at the player can be had by a flat ball or by a high one. Feedwright takes the flattest that does "
         "all that is asked, and here that is a lob: it rises above 4 m, our own choice. Another stance or depth, more "
         "backspin, or the other phase gives a flatter one. Where a lob is meant, `arc looped` says so, and the note "
-        "does not come."
+        "does not come. The lowest contact there is may be a lob too: one that comes down beside the player. A bound over "
+        "the net keeps it flat."
     )
     example = "height knee, falling"
     instead = "height knee, falling\n    arc looped"
+
+    @property
+    def lob(self) -> str:
+        rises = f"rises to {self.peak:.1 m}"
+        if self.most:
+            return f"{self.ball} {rises}: its {self.most} contact, {self.asked:.2 m}, comes at the end of a lob"
+        return f"the flattest {self.ball} that is met {self.asked:.2 m} over the ground {rises}"
+
+    def advice(self) -> list[str]:
+        return ["`height at most 0.6 m over net` beside it keeps the ball flat"] if self.most else []
 
 
 class CoarseSettings(OfBall):

@@ -41,12 +41,16 @@ class NetOften(OfBall):
     instead = "height 0.6 m over net"
 
 
+NEARER = "a feeder that stands nearer, or repeats better, may mend it where no line of the feed does"
+
+
 class HeightVaries(OfBall):
     share: Portion
     asked: Metres
     reach: Metres
     severity = Severity.WARNING
-    says = "only {share} of {ball} are met within {reach:cm} of the height asked, which is {asked:.2 m}"
+    says = "the height asked is {asked:.2 m}; only {share} of {ball} are met within {reach:cm} of it"
+    otherwise = NEARER
     title = "Balls that come too high or too low too often"
     why = (
         "The feeder scatters its balls, and so the height at which the player meets them. The warning comes if more "
@@ -70,8 +74,11 @@ class ZoneSmall(OfBall):
     narrow: Metres
     over_net: Portion
     off: Metres
+    where: str
+    """Of the middle of the zone, the aim: "beyond", "short of", "to the left of" or "to the right of"."""
     severity = Severity.WARNING
     says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim{beside}"
+    otherwise = NEARER
     title = "A zone too small for the feeder, or for what is known of balls"
     why = (
         "Every feeder scatters its balls, and the drag of a ball is not known exactly. The first share is from the "
@@ -85,7 +92,7 @@ class ZoneSmall(OfBall):
 
     @property
     def beside(self) -> str:
-        return f", which is {self.off:.1 m} from the middle of the zone" if self.off >= BESIDE else ""
+        return f", which is {self.off:.1 m} {self.where} the middle of the zone" if self.off >= BESIDE else ""
 
     @property
     def shares(self) -> str:
@@ -146,9 +153,10 @@ class NoTimeToSee(OfBall):
     why = (
         "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968, as quoted in "
         "reviews), a child of eight to ten up to twice as long (Kail 1991). Then the player has to bring the racket "
-        "to the ball, on foot or in a chair, from the middle of all balls of the block. A slower ball or a deeper "
-        "stance gives time."
+        "to the ball, on foot or in a chair, from the middle of all balls of the block. A slower or a higher ball "
+        "gives time; a deeper stance does only while the way does not grow as much."
     )
+    otherwise = "a slower ball, a higher one, or balls that come nearer to each other give time"
     example = "stance 1 m from net"
     instead = "stance 4 m from net"
 
@@ -173,7 +181,9 @@ class FarToRun(Message):
     way: Metres
     time: Seconds
     severity = Severity.WARNING
-    says = "from {before} to {after} the player runs {way:.1 m} through the middle, in {time:.1 s}"
+    says = (
+        "from {before} to {after} the player runs {way:.1 m} through the middle; the two are met {time:.1 s} apart"
+    )
     title = "Far to run"
     why = (
         "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "

@@ -123,7 +123,7 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
 
 
 def _heights(balls: list[BallVerdict]) -> list[str]:
-    """Of the balls after a bounce that another drag lifts or lowers by 5 cm or more, from where to where."""
+    """Of the balls after a bounce that another make lifts or lowers by 5 cm or more, from where to where."""
     told = []
     for ball in balls:
         if ball.shot and ball.scattering and ball.shot.predicted.landing is not None:
