@@ -351,6 +351,7 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
                 doc.PointRecord(name=point.name, shots=point.feeds, serve_s=_maybe(point.serve), again=point.again)
                 for point in block.points
             ),
+            first_to=block.first_to,
         )
         for i, block in enumerate(schedule.blocks)
     )

@@ -37,7 +37,7 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     next, so all balls of the block come evenly, with the longest interval.
 
     If the session says to collect when the hopper is empty, a block that runs out of balls goes on after a collect, as
-    another block. A block in which marks decide which ball comes stays whole, with the collect before it.
+    another block. A block in which marks decide what comes stays whole, with the collect before it.
     """
     feeds = list(program.feeds.values())
     clock = _Clock(program, feeds, [_flight(shots, feed) for feed in feeds], Draw(program), _same(shots, feeds))
@@ -179,13 +179,13 @@ class _Clock:
         return session.refill
 
     def _whole(self, item: Play, even: float | None) -> int:
-        """The most balls of a block that stays whole, because marks decide which ball comes; 0 for another."""
+        """The most balls of a block that stays whole, because marks decide what comes; 0 for another."""
         if item.order == "ladder":
             return item.count or 0
-        if even is None:
+        if even is None and item.first_to is None:
             return 0
         longest = max(len(self.program.balls(name)) for _, name in item.shares)
-        return int((item.seconds or 0.0) / even) + 1 if item.count is None else item.count * longest
+        return item.count * longest if item.count is not None else int((item.seconds or 0.0) / (even or 1.0)) + 1
 
     def _first_wait(self, lot: Lot) -> float:
         """The most that the first ball of a block waits after its beginning."""
@@ -286,6 +286,7 @@ class _Clock:
                 end=end,
                 balls=balls,
                 points=tuple(self.drawn),
+                first_to=play.first_to if play else None,
                 even=self._even(play) if play and play.ladder is None else None,
             )
         )

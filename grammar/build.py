@@ -297,6 +297,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "for": lambda p: s.For(p.words("NAME")),
     "order": _order,
     "share": _share,
+    "score": lambda p: s.Score(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first),
     "collect": lambda p: s.Collect(p.first),

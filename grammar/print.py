@@ -26,7 +26,8 @@ AnyNode = (
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
     | s.Utmost | s.MostSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Note | s.Session | s.Timed | s.Counted | s.Rounds
-    | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.Point | s.Serves | s.Plays | s.Missed
+    | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.Point | s.Serves | s.Plays
+    | s.Missed
 )  # fmt: skip
 
 
@@ -42,7 +43,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
             return text(amount), _joined(text(part) for part in (order, whom) if part)
         case s.Counted(number, balls, order, whom):
             return _joined([number.text, balls.text]), _joined(text(part) for part in (order, whom) if part)
-        case s.Rounds() | s.Missed() | s.For():
+        case s.Rounds() | s.Score() | s.Missed() | s.For():
             return text(sentence), ""
     first, *rest = _words(sentence)
     return first, _joined(rest)
@@ -271,6 +272,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return words, number
         case s.Rounds(number, rounds):
             return number, rounds
+        case s.Score(word, number):
+            return word, number
         case s.Rest(amount) | s.Collect(amount):
             return node.kind, amount
         case s.Refill(amount, empty):

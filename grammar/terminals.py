@@ -21,7 +21,8 @@ KEYWORDS = {
     "BODY": "body", "CALLED": "called", "CEILING": "ceiling", "CENTRE": "centre", "CHANGEOVER": "changeover",
     "CHANGING_EVERY": "changing every", "COLLECT": "collect", "COURT": "court", "CYCLE": "cycle", "DEPTH": "depth",
     "DIRECTION": "direction", "DOUBLES_POSTS": "doubles posts", "DOWN": "down", "EASIER": "easier",
-    "FALLING": "falling", "FASTEST": "fastest", "FEED": "feed", "FEEDER": "feeder", "FLAT": "flat",
+    "FALLING": "falling", "FASTEST": "fastest", "FEED": "feed", "FEEDER": "feeder", "FIRST_TO": "first to",
+    "FLAT": "flat",
     "FOR": "for", "FRICTION": "friction", "FROM": "from", "FROM_NET": "from net", "FROM_THE_START": "from the start",
     "GIVEN": "given", "GOAL": "goal", "GRIP": "grip", "HARDER": "harder", "HEIGHT": "height", "HIGH": "high",
     "HIGHEST": "highest", "HIGH_ALTITUDE": "high altitude", "IF_MISSED": "if missed", "PLAYS": "plays",
@@ -61,16 +62,16 @@ UNDER = {
     "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder"),
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder"),
     "timed": ("note",),
-    "counted": ("note",),
+    "counted": ("score", "note"),
     "ladder": ("begin", "up", "down"),
 }  # fmt: skip
 
 # What to call a sentence whose kind is not the word that opens it.
 SENTENCES = {
     "timed": "a block of minutes", "counted": "a block of balls", "rounds": "a block of rounds",
-    "serves": "player serves", "missed": "if missed", "refill": "collect when empty",
+    "serves": "player serves", "missed": "if missed", "refill": "collect when empty", "score": "first to",
 }  # fmt: skip
-OPENED_BY = {"serves": "player", "missed": "if missed", "refill": "collect"}
+OPENED_BY = {"serves": "player", "missed": "if missed", "refill": "collect", "score": "first to"}
 """The keyword that opens a sentence, where its kind has another name."""
 
 # Sentences whose names are the language's own, such as deep and waist, and the words with which keywords begin.

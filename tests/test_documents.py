@@ -24,8 +24,8 @@ def built(kind: str, text: str) -> str:
         rest = WHOLE[WHOLE.index("variation") :]
         return f'program "Example"\n{text}\n{rest}'
     if kind == "session":
-        quick = 'feed quick, like steady\n    pace 90 km/h\n\nsession "Example"\n'
-        return WHOLE[: WHOLE.index("session ")] + quick + text
+        quick = "feed quick, like steady\n    pace 90 km/h\n\npoint attack\n    plays steady, then quick\n\n"
+        return f'{WHOLE[: WHOLE.index("session ")]}{quick}session "Example"\n{text}'
     if kind == "script":
         return WHOLE[: WHOLE.index("session ")] + text + "\n" + WHOLE[WHOLE.index("session ") :]
     lines = f"feed example, like steady\n{text}\n"

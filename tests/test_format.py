@@ -144,7 +144,7 @@ def test_a_line_that_would_outgrow_the_limit_stays() -> None:
 # ---- laws
 
 HEADS = ('program "a"', "zone a", 'variation a "b"', "feed a", "point a", 'session "a"',
-         'session "a"\n ladder a, up to 9 balls, pace 7, 8 m/s')  # fmt: skip
+         'session "a"\n ladder a, up to 9 balls, pace 7, 8 m/s', 'session "a"\n 9 points a')  # fmt: skip
 
 
 @cache

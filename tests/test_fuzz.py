@@ -28,7 +28,7 @@ from feedwright.targets.machine import feeders
 ROOT = Path(__file__).parent.parent
 SEED = int(os.environ.get("FUZZ_SEED", "1"))
 TRIES = int(os.environ.get("FUZZ", "0"))
-SCRIPTS, PROFILES, PLANS = TRIES or 8, TRIES or 40, TRIES or 60
+SCRIPTS, PROFILES, PLANS = TRIES or 8, TRIES or 60, TRIES or 60
 SLOW_S = 2.0
 """Processor seconds that one script may take; the longest one shipped takes about a quarter of it. Held in a long run
 alone, `FUZZ`: an ordinary one shares its machine with others."""

@@ -17,7 +17,22 @@ from .whole import WHOLE
 
 ROOT = Path(__file__).parent.parent
 BUILD = "import sys; from setuptools import build_meta; getattr(build_meta, sys.argv[1])(sys.argv[2])"
-KINDS = {".css", ".feed", ".html", ".js", ".json", ".lark", ".md", ".py", ".svg", ".toml", ".txt", ".typ", ".typed"}
+KINDS = {
+    ".css",
+    ".feed",
+    ".html",
+    ".js",
+    ".json",
+    ".lark",
+    ".md",
+    ".png",
+    ".py",
+    ".svg",
+    ".toml",
+    ".txt",
+    ".typ",
+    ".typed",
+}
 
 
 def tracked() -> set[str]:

@@ -72,6 +72,7 @@ HEADS = (
     "point x",
     'session "x"',
     'session "x"\n ladder x, up to 9 balls, pace 1, 2 m/s',
+    'session "x"\n 9 points x',
 )
 
 

@@ -73,6 +73,39 @@ def test_a_point_counts_as_one_and_its_balls_come_in_their_order() -> None:
     assert all(not ball.any_of for ball in plan.launches)
 
 
+def test_a_short_interval_inside_a_point_is_kept_unless_the_point_begins_again() -> None:
+    """After a miss the first ball may come where the second was due; it needs its longer interval."""
+    quick = "feed quick, like fast\n    interval 2.5 s\n"
+    inside = quick + "point pair\n    plays slow, then quick\n"
+    session = 'session "s"\n    3 points pair\n'
+    assert times(plan_of(inside + session, interval="6 s")) == [0, 2.5, 8.5, 11, 17, 19.5]
+    again = inside + "    if missed, from the start\n" + session
+    assert times(plan_of(again, interval="6 s")) == [0, 6, 12, 18, 24, 30]
+    assert "point-slower" in [finding.code for finding in compiled(again, interval="6 s").findings]
+
+
+def test_a_game_is_told_to_every_reader_of_the_plan() -> None:
+    plan = plan_of(RUSH + 'session "s"\n    3 points rush\n        first to 2\n    2 points rush\n')
+    assert [(block.first_to, block.words) for block in plan.blocks] == [
+        (2, "3 points rush, first to 2"),
+        (None, "2 points rush"),
+    ]
+    told = sheet(plan).parts
+    rules = [(row.rule, row.boxes, row.counted) for part in told for row in part.points if row.name == "game"]
+    assert rules == [
+        ("Game: tick here each point lost. As soon as 2 are won or lost, go on with the next block.", 2, "lost")
+    ]
+    assert [row.counted for part in told for row in part.points if row.name == "rush"] == ["won of 3", "won of 2"]
+
+
+def test_a_game_is_not_interrupted_by_a_collect() -> None:
+    """Nobody knows how many balls it will have, so a collect comes before it, not where the hopper would be empty. The
+    hopper holds 150 balls."""
+    rows = 'session "s"\n    collect 1 min when empty\n    12 points rush\n    40 points rush\n'
+    assert [block.balls for block in plan_of(RUSH + rows).blocks] == [36, 114, 0, 6]
+    assert [block.balls for block in plan_of(RUSH + rows + "        first to 11\n").blocks] == [36, 0, 120]
+
+
 def test_a_block_of_minutes_plays_no_half_of_a_point() -> None:
     """One minute has room for 15 balls every 4 s; of points with three balls that is five, with 59 s it is four."""
     assert len(shots(plan_of(RUSH + 'session "s"\n    1 min rush\n'))) == 15
@@ -200,7 +233,7 @@ def test_a_plan_whose_points_are_not_whole_is_refused_when_read(change: Any) -> 
 def test_the_sheet_says_how_a_point_goes_and_counts_points() -> None:
     (part,) = sheet(plan_of(AGAIN + 'session "s"\n    5 points rush\n')).parts
     (row,) = part.points
-    assert row.points == 5
+    assert (row.boxes, row.counted) == (5, "won of 5")
     ticked = "Tick a box for each point won, all its balls hit."
     assert row.rule == f"Point rush: A, then B, then C. {ticked} After a miss begin again with A."
     (step,) = part.rounds[0].steps

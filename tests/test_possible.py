@@ -70,7 +70,7 @@ def bent(program: Program, n: int, seed: int) -> dict[str, Feed]:
 
 def test_every_value_inside_a_range_told_to_be_possible_can_be_had() -> None:
     tried, wrong, chance = 0, [], np.random.default_rng(SEED)
-    for k, place in enumerate(PLACES):
+    for k, place in enumerate(PLACES if REQUESTS else SOME[::2]):
         program = program_of(*place)
         feeds = bent(program, EACH, SEED * 2000 + k)
         inside: dict[str, Feed] = {}
@@ -173,7 +173,7 @@ def test_the_limit_that_is_named_is_the_one_that_stands_in_the_way() -> None:
         feeds = drawn(stronger(program), max(EACH, 8), SEED * 3000 + k).feeds
         for name, miss in solve(program, feeds).misses.items():
             message = miss.message
-            if isinstance(message, FeederLimit) and (REQUESTS or told < 3):
+            if isinstance(message, FeederLimit) and (REQUESTS or told < 2):
                 told += 1
                 limits = {message.what, *(other.what for other in message.also)}
                 off = without(feeds[name], program, limits, k)

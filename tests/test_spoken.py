@@ -65,7 +65,7 @@ pick up balls                           | collect 2 min
 anna: 20 balls steady                   | 20 balls steady for anna
 20 balls steady with anna               | 20 balls steady for anna
 8 attack points                         | 8 points attack
-first to 11                             | 11 points attack
+game to 11                              | first to 11
 """
 
 

@@ -72,13 +72,14 @@ def test_any_script_prints_as_it_was_written_and_its_sentences_parse_to_themselv
 
 HEADS = {"program": 'program "a"', "zone": "zone a", "variation": 'variation a "b"', "feed": "feed a",
          "point": "point a",
-         "session": 'session "a"', "ladder": "ladder a, up to 9 balls, pace 7, 8 m/s"}  # fmt: skip
+         "session": 'session "a"', "ladder": "ladder a, up to 9 balls, pace 7, 8 m/s",
+         "counted": "9 points a"}  # fmt: skip
 
 
 def parse_one(sentence: str) -> Sentence:
     for head in ("", *HEADS.values()):
         above = f"{head}\n " if head else ""
-        above = f'session "a"\n {head}\n  ' if head.startswith("ladder") else above
+        above = f'session "a"\n {head}\n  ' if head.startswith(("ladder", "9 ")) else above
         tree, faults = parse(Source("a.feed", above + sentence))
         if not faults:
             return list(sentences(tree.lines))[-1]

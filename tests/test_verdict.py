@@ -226,6 +226,8 @@ def test_json_has_the_same_rows() -> None:
     scattering = found.evaluation.scatterings["steady"] if found.evaluation else None
     assert scattering and ball["share_in_zone"] == round(scattering.in_zone, 3)
     assert ball["contact_phase"] in ("rising", "falling", "top") and ball["bounces"] == 1
+    low, high = sorted(ball["contact_height_ends_m"])  # with the most and the least drag
+    assert low < ball["contact_m"][2] < high
 
 
 # ---- ladders

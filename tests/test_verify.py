@@ -41,9 +41,10 @@ def found(name: str, changes: dict[str, Any]) -> str:
     return next(iter(refused(name, changes)), "")
 
 
-def test_a_program_as_it_is_built_is_played() -> None:
-    """All included ones: tests/test_programs_flown.py."""
-    assert found("02", {}) == ""
+@pytest.mark.parametrize("name", ["02", "04"])
+def test_a_program_as_it_is_built_is_played(name: str) -> None:
+    """Balls that bounce, and volleys; all included ones: tests/test_programs_flown.py."""
+    assert found(name, {}) == ""
 
 
 def test_a_ball_bounces_twice_only_for_a_player_who_may_let_it() -> None:
@@ -154,6 +155,16 @@ def test_a_ball_that_is_not_safe_is_refused_for_that_too(changes: dict[str, Any]
     assert f"Ball high: {said}." in refused("02", changes)
 
 
+@pytest.mark.parametrize("over", ["the ball", "what the machine is told"])
+def test_neither_the_ball_nor_what_the_machine_is_told_may_be_over_its_cap(over: str) -> None:
+    """A measured machine throws at another speed than it is told."""
+    launch = document("02")["shots"][0]["launch"]
+    order = {key: value for key, value in launch.items() if key != "origin_m"}
+    (launch if over == "the ball" else order)["speed_mps"] = 40.0
+    wrong = refused("02", {"shots.0.launch": launch, "shots.0.order": order})
+    assert "Ball high: its speed is over the machine's cap of 31 m/s." in wrong
+
+
 @pytest.mark.parametrize(("elevation", "outside"), [(5.5, True), (6.5, False)])
 def test_the_players_half_begins_at_the_net(elevation: float, outside: bool) -> None:
     """A ball that comes down 5 cm on the feeder's side, and one that comes down 0.9 m behind the net. That both would
@@ -162,6 +173,28 @@ def test_the_players_half_begins_at_the_net(elevation: float, outside: bool) -> 
     landing = next(re.search(r"flight gives (\S+)\.$", words) for words in wrong if "landing along" in words)
     assert landing and float(landing[1]) == pytest.approx(-0.05 if outside else 0.9, abs=0.05)
     assert ("Ball high: it lands outside the lines." in wrong) == outside
+
+
+def test_a_volley_half_a_metre_from_the_net_is_on_the_players_side() -> None:
+    said = "Ball dipper: it does not reach the stance."
+    assert said not in refused("04", {"shots.0.stance_y_m": 0.5})
+    assert said in refused("04", {"shots.0.stance_y_m": -0.5})
+
+
+def test_within_a_hair_of_the_top_a_ball_may_be_said_to_rise_or_to_fall() -> None:
+    """A plan is rounded: at 5 cm/s up or down its own figures no longer tell which. That is 5 ms from the top, in which
+    the ball, at about 10 m/s, comes 5 cm further."""
+
+    def wrong(way: str, stance: float) -> bool:
+        told = refused("02", {"shots.0.stance_y_m": stance, "shots.0.predicted.contact_phase": way})
+        return any("says that its contact is" in words for words in told)
+
+    rises, falls = 10.5, 18.0  # m from the net: after the bounce, and late in the arc
+    while falls - rises > 0.01:
+        middle = (rises + falls) / 2
+        rises, falls = (rises, middle) if wrong("rising", middle) else (middle, falls)
+    assert not wrong("rising", rises - 0.04) and not wrong("falling", rises - 0.04)
+    assert wrong("falling", rises - 1.0) and wrong("rising", rises + 1.0)
 
 
 @pytest.mark.parametrize("change", [{"feeder.fingerprint": "0" * 16}, {"feeder.name": "academy"}])

@@ -14,7 +14,7 @@ from .law import DEPTH, KINDS, OVER_NET, SIDE, TIME, Balls, Stand
 
 OTHER_LAWS = ("slip", "coupled", "tilted", "gyro", "worn")
 """What no unknown of the fit describes: a slip that grows with speed, spin that slows the ball, a stand that tilts, a
-spin about the line of flight, a worn ball of another drag. How much of each is our own choice."""
+spin about the line of flight, a worn ball of another make. How much of each is our own choice."""
 SLIP_PER_MPS = 0.003
 COUPLED_PER_RPM = 0.00002
 TILT = 2.0 * DEG

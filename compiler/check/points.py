@@ -1,10 +1,11 @@
 """Points: what becomes of the rhythm of their balls."""
 
+from ...grammar.edits import Remedy, amount, changed, instead
 from ...grammar.facts import BallName, Seconds
 from ...grammar.finding import Finding
 from ..findings.session import PointSlower
 from ..model.evaluation import Evaluation
-from ..model.program import Program
+from ..model.program import Feed, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from .ball import place
@@ -27,5 +28,12 @@ def slower(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             written = feed.interval + served.get(name, 0.0)
             if block.even is not None and block.even - written >= SLOWER_S and name not in found:
                 message = PointSlower(BallName(name), Seconds(block.even), Seconds(written))
-                found[name] = Finding(message, place(feed, "interval"), (("in this block", block.span),))
+                more = _as_it_comes(feed, block.even - served.get(name, 0.0))
+                found[name] = Finding(message, place(feed, "interval"), (("in this block", block.span),), remedies=more)
     return list(found.values())
+
+
+def _as_it_comes(feed: Feed, seconds: float) -> tuple[Remedy, ...]:
+    """A remedy that writes the interval at which the ball comes anyway."""
+    said = feed.said["interval"]
+    return (instead(said, changed(said, amount=amount(seconds, 1, "s"))),)

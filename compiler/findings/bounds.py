@@ -100,7 +100,7 @@ class BoundOften(OfBall):
     def shares(self) -> str:
         if f"{self.share}" == f"{self.most}":
             return f"{self.share}"
-        return f"{self.share}, and with balls of another drag up to {self.most},"
+        return f"{self.share}, and with balls of another make up to {self.most},"
 
 
 class NotTogether(OfBall):

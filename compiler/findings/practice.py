@@ -100,7 +100,7 @@ class ZoneSmall(OfBall):
             return f"only {self.share} of {self.ball} land in the zone"
         but = "but only" if self.share >= 0.5 else "and"
         only = "" if self.share >= 0.5 else "only "
-        return f"{only}{self.share} of {self.ball} land in the zone, {but} {self.least} with balls of another drag"
+        return f"{only}{self.share} of {self.ball} land in the zone, {but} {self.least} with balls of another make"
 
 
 class ReplyNone(ToReply):
@@ -292,7 +292,7 @@ class ManyAlike(Message):
     instead = "4 min mix steady, kicker, at most 2 alike"
 
     def advice(self) -> list[str]:
-        return ["if that is meant, the line “accept many-alike” at the margin switches this note off"]
+        return ["if that is meant, the line “accept many-alike” at the left margin switches this note off"]
 
 
 class VariationUnused(Message):

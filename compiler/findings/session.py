@@ -104,6 +104,24 @@ class PointEmpty(Message):
     instead = "point attack\n    plays shorter, then volley\n    if missed, from the start"
 
 
+class ScoreOfBalls(Message):
+    says = "first to counts points, and this block counts balls"
+    title = "A game of balls"
+    why = "A game ends when one side has won so many points. A point is one or several balls with a name."
+    example = "20 balls steady\n    first to 11"
+    instead = "point rally\n    plays steady\n\n21 points rally\n    first to 11"
+
+
+class ScoreTooFar(Message):
+    score: int
+    points: int
+    says = "first to {score} in a block of {points} points: no side can get there"
+    title = "A game that nobody can win"
+    why = "The block has fewer points than one side needs. For a game to 11, 21 points are always enough: 11 to 10."
+    example = "8 points attack\n    first to 11"
+    instead = "21 points attack\n    first to 11"
+
+
 class CountedAs(Message):
     name: str
     is_point: bool
@@ -128,8 +146,8 @@ class PointSlower(OfBall):
     title = "A ball of a point that comes later than its interval"
     why = (
         "After a miss any ball of the block may come next, so all balls of the block come evenly, with the longest "
-        "interval among them and the time from a serve to its ball. Give the balls about the same interval, or leave "
-        "out the line if missed."
+        "interval among them and the time from a serve to its ball. No interval inside a point can then be shorter. "
+        "Write the interval at which the ball comes, or leave out the line if missed: the point then keeps its rhythm."
     )
     example = "interval  4 s\n...\npoint attack\n    plays steady, then quick\n    if missed, from the start"
     instead = "interval  4 s\n...\npoint attack\n    plays steady, then quick"

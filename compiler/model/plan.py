@@ -8,7 +8,7 @@ Seconds of launches, blocks and parts are on the session's clock, which starts a
 
 import hashlib
 import json
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
 from typing import Literal, Self
@@ -120,8 +120,7 @@ class Launch(Record):
 
 
 class Order(Record):
-    """What the machine is told for a launch, about the axes of its head. It differs from the launch by what was
-    measured of the machine."""
+    """What the machine is told for a launch, about the axes of its head, corrected by what was measured of it."""
 
     speed_mps: bounds.Speed
     elevation_deg: bounds.Elevation
@@ -240,7 +239,8 @@ class Block(Record):
     notes: tuple[bounds.Words, ...]
     ladder: Ladder | None = None
     points: tuple[PointRecord, ...] = ()
-    """In a block with points all that is drawn, in order; while no ball is missed, its launches."""
+    first_to: bounds.Goal | None = None
+    """All that is drawn, in order: while no ball is missed, its launches. So many points, won or lost, may end it."""
 
     @property
     def begins_again(self) -> bool:
@@ -253,24 +253,23 @@ class Block(Record):
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
-        fed = self.kind == "balls"
-        if {fed} != {self.order is not None, bool(self.shots), self.balls > 0}:
+        if {self.kind == "balls"} != {self.order is not None, bool(self.shots), self.balls > 0}:
             raise ValueError("a block of balls has balls, shots and an order, and no other block has any")
         if len(set(self.shots)) != len(self.shots):
             raise ValueError("a block names each shot once")
         if (self.order == "ladder") != (self.ladder is not None) or (self.ladder and self.ladder.rungs != self.shots):
             raise ValueError("the rungs of a ladder are the shots of its block")
         drawn = [shot for point in self.points for shot in point.shots]
-        if self.points and (len(drawn) != self.balls or not set(drawn) <= set(self.shots) or self.ladder):
-            raise ValueError("the points of a block hold its balls")
+        whole = not self.points or (len(drawn) == self.balls and set(drawn) <= set(self.shots) and not self.ladder)
+        if not whole or (self.first_to or 0) > len(self.points):
+            raise ValueError("the points of a block hold its balls, and are enough for its score")
         if self.round and self.round[0] > self.round[1]:
             raise ValueError("a round has a number from 1 to the number of rounds")
         return self
 
 
 class PartRecord(Record):
-    """What a person arms at once: everything between two collects, or rests long enough to end a part. It ends with the
-    collect or rest that closes it, and the next part starts there."""
+    """What a person arms at once. It ends with a collect or a rest long enough, and the next part starts there."""
 
     index: bounds.Count
     start_s: bounds.Clock
@@ -380,7 +379,9 @@ def _loose(plan: Plan) -> Iterator[str]:
         if not shots.keys() >= set(block.shots):
             yield f"block {block.index} names a shot that the plan does not hold"
     fed = {block.index: block for block in plan.blocks if block.kind == "balls"}
+    shown = defaultdict[int, list[str]](list)
     for number, ball in enumerate(plan.launches, start=1):
+        shown[ball.block].append(ball.first)
         named = ball.any_of or (ball.first,)
         if ball.block not in fed or not shots.keys() >= set(named):
             yield f"ball {number} names a shot or a block that the plan does not hold"
@@ -392,11 +393,8 @@ def _loose(plan: Plan) -> Iterator[str]:
             yield f"ball {number} names a shot that its block does not"
     if any(one.block > two.block for one, two in pairwise(plan.launches)):
         yield "the balls do not come in the order of the blocks"
-    if Counter(ball.block for ball in plan.launches) != {index: block.balls for index, block in fed.items()}:
+    if {index: len(balls) for index, balls in shown.items()} != {index: block.balls for index, block in fed.items()}:
         yield "a block does not have as many balls as it says"
-    shown: dict[int, list[str]] = {}
-    for ball in plan.launches:
-        shown.setdefault(ball.block, []).append(ball.first)
     for index, block in fed.items():
         if block.points and shown.get(index) != [shot for point in block.points for shot in point.shots]:
             yield f"the balls of block {index} are not those of its points"

@@ -225,6 +225,8 @@ class Play(Frozen):
     """How each share goes through its family: "in order", "there and back", or "" for a random order."""
     players: tuple[str, ...] = ()
     """Who plays it, of players with names; several take turns."""
+    first_to: int | None = None
+    """The points that end it, won or lost."""
     continued: bool = False
     """Whether a collect has interrupted it."""
 

@@ -56,6 +56,8 @@ class BlockTimes(Frozen):
     start: float
     end: float
     balls: int
+    first_to: int | None = None
+    """The points, won or lost, that end it before its last ball."""
     points: tuple[DrawnPoint, ...] = ()
     """In a block with points all that is drawn for it, in order: the balls of its launches."""
     even: float | None = None

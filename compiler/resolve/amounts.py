@@ -103,6 +103,7 @@ PLAIN = {
     "share": (1, 100),
     "number alike": (1, 100),
     "goal": (1, 500),
+    "score": (1, 500),
     "players": (2, 30),
     "ball type": (1, 3),
     "ball stage": (1, 3),

@@ -27,6 +27,8 @@ from ..findings.session import (
     NoSuchRung,
     OneByMarks,
     RoundsEmpty,
+    ScoreOfBalls,
+    ScoreTooFar,
     SessionEmpty,
 )
 from ..model.player import BODY_SHARES, Rotation
@@ -127,8 +129,24 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             points = [name for _, name in play.shares if name in known.points] if play else []
             if play and (unit.kind == "POINTS") != bool(points):
                 raise Rejected(CountedAs(*((points[0], True) if points else (play.shares[0][1], False))), unit.span)
-            return play
+            goal = _first_to(line, play, bool(points)) if play else None
+            return replace(play, first_to=goal, words=f"{play.words}, first to {goal}") if play and goal else play
     raise AssertionError(node)
+
+
+def _first_to(line: Line, play: Play, of_points: bool) -> int | None:
+    """The points that end a block, if a line under it says so."""
+    said = [child.sentence for child in line.children if isinstance(child.sentence, s.Score)]
+    if not said:
+        return None
+    if said[1:]:
+        raise Rejected(Duplicate("first to"), said[1].span, (("first here", said[0].span),))
+    number = count(said[0].number, "score")
+    if not of_points:
+        raise Rejected(ScoreOfBalls(), said[0].span)
+    if number > (play.count or 0):
+        raise Rejected(ScoreTooFar(number, play.count or 0), said[0].span)
+    return number
 
 
 def _named(node: s.For, known: Known) -> tuple[str, ...]:

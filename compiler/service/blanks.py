@@ -19,7 +19,8 @@ TURNS = ("flat", "topspin", "backspin")
 ORDERS = ("cycle", "mix")
 BOUNDS = {
     "near": (0.0, 11.5), "far": (0.0, 11.5), "stance": (-11.5, 6.0), "height": (0.1, 5.0), "rpm": (100.0, 5000.0),
-    "interval": (0.5, 60.0), "minutes": (0.5, 120.0), "rest": (0.0, 120.0), "over": (0.0, 8.0), "goal": (3.0, 50.0),
+    "pace": (10.0, 250.0), "interval": (0.5, 60.0), "minutes": (0.5, 120.0), "rest": (0.0, 120.0),
+    "over": (0.0, 8.0), "goal": (3.0, 50.0),
 }  # fmt: skip
 """What a number may be, in the unit that its blank states: m, m, m behind the baseline, m, rpm, s, min."""
 
@@ -54,6 +55,8 @@ class BallBlanks(Frozen):
     level: str = LEVELS[0]
     turn: str = TURNS[0]
     rpm: float = 1000.0
+    pace: float = 60.0
+    """km/h, of a ball on the full alone: nothing else says how it gets there."""
     interval: float = 6.0
 
 
@@ -100,8 +103,7 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     full = blanks.level == "on the full"
     if blanks.aims and blanks.aims not in known["aims"]:
         raise BlankProblem(f"there is no variation {blanks.aims}")
-    if not full:
-        _within(known, blanks, (), ("near", "far"))
+    _within(known, blanks, (), ("pace",) if full else ("near", "far"))
     if blanks.turn != "flat":
         _within(known, blanks, (), ("rpm",))
     way, away, line = keyword("BEHIND" if blanks.stance > 0 else "INSIDE"), abs(blanks.stance), keyword("BASELINE")
@@ -111,10 +113,12 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     net = None if phase else keyword("OVER_NET")
     turning: dict[str, type[s.Topspin] | type[s.Backspin]] = {"topspin": s.Topspin, "backspin": s.Backspin}
     turn = turning[blanks.turn](amount(blanks.rpm, 0, "rpm")) if blanks.turn in turning else s.Flat()
+    pace = (s.Pace((amount(blanks.pace, 0, "km/h"),)),) if full else ()
     depth = () if full else (s.Depth((_zone(blanks.near, blanks.far),)),)
     lines = (
         s.Side((s.NamedSide(tuple(name(word) for word in blanks.side.split())),)), *depth, s.Stance(place),
-        s.Height((high,), net, None, phase), s.Spin((s.Spins((turn,)),)), s.Interval(amount(blanks.interval, 1, "s")),
+        s.Height((high,), net, None, phase), *pace, s.Spin((s.Spins((turn,)),)),
+        s.Interval(amount(blanks.interval, 1, "s")),
     )  # fmt: skip
     head = s.Feed(name(blanks.name), name(blanks.aims) if blanks.aims else None)
     last = _last(script, s.Feed) or _last(script, s.Variation) or _last(script, s.Program)

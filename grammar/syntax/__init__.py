@@ -91,6 +91,7 @@ from .sentences import Reply as Reply
 from .sentences import Rest as Rest
 from .sentences import Rounds as Rounds
 from .sentences import Rungs as Rungs
+from .sentences import Score as Score
 from .sentences import Screen as Screen
 from .sentences import Seed as Seed
 from .sentences import Sentence as Sentence

@@ -334,6 +334,14 @@ class Counted(Sentence):
     whom: For | None = None
 
 
+class Score(Sentence):
+    """A game: its block ends when one side has so many points."""
+
+    kind = "score"
+    word: Word
+    number: Word
+
+
 class Rounds(Sentence):
     kind = "rounds"
     number: Word

@@ -25,12 +25,11 @@ COLUMNS = (
 )  # fmt: skip
 LEGEND = (
     "Over net: how high the ball passes the net, and how many of 100 balls pass it.",
-    "Lands: how far from the net, and how far left (L) or right (R) of the centre as",
-    "the feeder looks. In zone: how many of 100 balls land there; in brackets the",
-    "fewest, if the balls have another drag. A ball on the full counts there if it is",
-    "met near the height asked. Met: how high; 2nd: after two bounces; full: on the",
-    "full. Good: how many of ten replies do what the variation asks, from a player",
-    "who is in time for the ball, however fast it comes.",
+    "Lands: metres from the net, and metres left (L) or right (R) of the centre as",
+    "the feeder looks. In zone: how many of 100 balls land there, or on the full are",
+    "met near the height asked; in brackets the fewest with balls of another make.",
+    "Met: how high; 2nd: after two bounces; full: on the full, before any bounce.",
+    "Good: how many of ten replies do what is asked, by a player who is in time.",
 )
 UNASKED = ("What the columns say: feedwright check --legend",)
 
@@ -48,7 +47,7 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
         told = [f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"]
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
-            changed = f"{totals.distinct_shots} different; the ball changes {changes} of {totals.balls - 1} times"
+            changed = f"{totals.distinct_shots} kinds; the ball changes {changes} of {totals.balls - 1} times"
             told = [f"{told[0]},", changed]
         whole = " ".join(told)
         for line in [whole] if len(whole) <= WIDE else [told[0], *(f"  {rest}" for rest in told[1:])]:
@@ -60,7 +59,7 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
             for line in _wrapped("each player:", each):
                 say(line)
     if heights := _heights(rows(compiled)):
-        for line in _wrapped("met with balls of another drag, m:", heights):
+        for line in _wrapped("met with balls of another make, m:", heights):
             say(line)
     if kept := _within_bounds(rows(compiled)):
         for line in _wrapped("of 100 balls so many keep every bound:", kept):
@@ -125,7 +124,7 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
 
 
 def _heights(balls: list[BallVerdict]) -> list[str]:
-    """Of the balls after a bounce that another drag lifts or lowers by 5 cm or more, from where to where."""
+    """Of the balls after a bounce that another make lifts or lowers by 5 cm or more, from where to where."""
     told = []
     for ball in balls:
         if ball.shot and ball.scattering and ball.shot.predicted.landing is not None:

@@ -118,8 +118,8 @@ _MERGE = (
     "JOIN practice_of ON practice_of.theirs = practice JOIN lane_of ON lane_of.theirs = lane "
     "WHERE true ON CONFLICT DO NOTHING",
     # The count that knows more of the same points.
-    "INSERT INTO points (practice, block, name, won, lost, open) "
-    "SELECT practice_of.ours, block, name, won, lost, open FROM other.points "
+    "INSERT INTO points (practice, block, name, won, lost, open, first_to) "
+    "SELECT practice_of.ours, block, name, won, lost, open, first_to FROM other.points "
     "JOIN practice_of ON practice_of.theirs = practice WHERE true ON CONFLICT (practice, block, name) "
     "DO UPDATE SET won = excluded.won, lost = excluded.lost, open = excluded.open "
     "WHERE excluded.won + excluded.lost > won + lost",

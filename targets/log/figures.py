@@ -100,6 +100,16 @@ class PointFigures:
 
 
 @dataclass(slots=True)
+class GameFigures:
+    """The games of one program that ended at so many points."""
+
+    program: str
+    to: int
+    won: int = 0
+    played: int = 0
+
+
+@dataclass(slots=True)
 class PlayerFigures:
     """What one of several players got in one program."""
 
@@ -123,10 +133,16 @@ class Figures:
     ladders: list[LadderFigures]
     points: list[PointFigures] = field(default_factory=list)
     players: list[PlayerFigures] = field(default_factory=list)
+    games: list[GameFigures] = field(default_factory=list)
 
     def told(self, program: str) -> list[str]:
-        """A sentence for each point and each player of a program."""
+        """A sentence for each point, each kind of game and each player of a program."""
         said = [f"point {one.name}: {told(one.total)}" for one in self.points if one.program == program]
+        said += [
+            f"{plural(one.played, f'game to {one.to}', f'games to {one.to}')}: {one.won} won"
+            for one in self.games
+            if one.program == program
+        ]
         for player in (one for one in self.players if one.program == program):
             count = player.total
             balls = plural(count.judged + count.not_judged, "ball")
@@ -152,9 +168,8 @@ def figures(database: sqlite3.Connection, scope: Scope, latest: int | None = Non
         if ladder[0] is not None:
             _climbed(database, ladders, program, ladder, planned, practice, lane)
     ordered = sorted(variations.values(), key=lambda one: (one.program, one.variation))
-    return Figures(
-        practices, ordered, list(ladders.values()), _points(database, practices), _players(database, practices)
-    )
+    counted = _points(database, practices), _players(database, practices), _games(database, practices)
+    return Figures(practices, ordered, list(ladders.values()), *counted)
 
 
 def _points(database: sqlite3.Connection, practices: dict[int, Practice]) -> list[PointFigures]:
@@ -165,6 +180,20 @@ def _points(database: sqlite3.Connection, practices: dict[int, Practice]) -> lis
             one = found.setdefault((program, name), PointFigures(program, name))
             one.total += PointTally(*counts)
     return sorted(found.values(), key=lambda one: (one.program, one.name))
+
+
+def _games(database: sqlite3.Connection, practices: dict[int, Practice]) -> list[GameFigures]:
+    """Of the blocks that play to a score those in which one side has it: no game that was broken off, and no rounds of
+    games that a sheet counts together."""
+    found: dict[tuple[str, int], GameFigures] = {}
+    for practice, to, won, lost in database.execute(
+        "SELECT practice, first_to, sum(won), sum(lost) FROM points WHERE first_to IS NOT NULL GROUP BY practice, block"
+    ):
+        if practice in practices and max(won, lost) == to and won != lost:
+            program = practices[practice].program
+            one = found.setdefault((program, to), GameFigures(program, to))
+            one.won, one.played = one.won + (won > lost), one.played + 1
+    return sorted(found.values(), key=lambda one: (one.program, one.to))
 
 
 def _players(database: sqlite3.Connection, practices: dict[int, Practice]) -> list[PlayerFigures]:

@@ -52,6 +52,28 @@ class Course:
     tallies: dict[str, PointTally]
 
 
+@dataclass(frozen=True, slots=True)
+class Score:
+    """Of a game: a block that ends when one side has `to` points. A single ball beside points counts as one."""
+
+    tally: PointTally
+    to: int
+
+    @property
+    def over(self) -> bool:
+        return max(self.tally.won, self.tally.lost) >= self.to
+
+    def __str__(self) -> str:
+        """`game to 11: 7 to 5`, the player's points first."""
+        ended = f", {'won' if self.tally.won > self.tally.lost else 'lost'}" if self.over else ""
+        return f"game to {self.to}: {self.tally.won} to {self.tally.lost}{ended}"
+
+
+def score(block: Block, now: Course) -> Score | None:
+    """The score of a block after so many balls; None if it is no game."""
+    return None if block.first_to is None else Score(sum(now.tallies.values(), PointTally()), block.first_to)
+
+
 def course(block: Block, balls: Iterable[PointBall]) -> Course:
     """The course of a block with points, after these balls in their order."""
     return _again(block.points, balls) if block.begins_again else _straight(block.points, balls)

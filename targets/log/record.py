@@ -233,8 +233,11 @@ class Recorder:
 
     def _write_points(self, practice: int | None, points: Sequence[PointCount]) -> None:
         self._database.executemany(
-            "INSERT INTO points (practice, block, name, won, lost, open) VALUES (?, ?, ?, ?, ?, ?)",
-            [(practice, block, name, tally.won, tally.lost, tally.open) for block, name, tally in points],
+            "INSERT INTO points (practice, block, name, won, lost, open, first_to) VALUES (?, ?, ?, ?, ?, ?, ?)",
+            [
+                (practice, block, name, tally.won, tally.lost, tally.open, self._blocks[block].first_to)
+                for block, name, tally in points
+            ],
         )
 
     def _find(self, ball: LoggedBall) -> tuple[int, int] | None:

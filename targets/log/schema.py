@@ -2,8 +2,8 @@
 
 A practice is one run of one plan. A goal is counted over a lane: the balls of one variation in one block of a plan, or
 of a ladder. A ball's `place` is how many of its block's balls come before it, NULL where that was not kept. A row of
-`points` counts the points of one name in a block that are over. CHECK instead of STRICT, so that older
-SQLite libraries can read the file.
+`points` counts the points of one name in a block that are over; `first_to` says how many of a block end it. CHECK
+instead of STRICT, so that older SQLite libraries can read the file.
 """
 
 APPLICATION_ID = 0x46645772
@@ -98,5 +98,9 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
                 practices.in_order, shots.player
             FROM balls JOIN practices ON practices.id = balls.practice JOIN plans ON plans.id = practices.plan
                 JOIN lanes ON lanes.id = balls.lane JOIN shots ON shots.id = balls.shot""",
+    ),
+    (
+        "ALTER TABLE points ADD COLUMN first_to INTEGER "
+        "CHECK (first_to IS NULL OR (typeof(first_to) = 'integer' AND first_to > 0))",
     ),
 )

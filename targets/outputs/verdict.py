@@ -1,7 +1,7 @@
 """What to think of a ball: what each of its shares says, in a word and with a sign, for page and terminal alike.
 
 What asks for care is what a check warns of: more than one ball in ten in the net, or of those that pass outside the
-zone, less than half in it with balls of another drag, fewer than one good reply in ten. From where on a ball is good is
+zone, less than half in it with balls of another make, fewer than one good reply in ten. From where on a ball is good is
 our own choice.
 """
 
@@ -22,7 +22,7 @@ PLAIN: dict[Word, str] = {"care": "!", "fair": "~", "good": "+", "not known": "?
 _ORDER: tuple[Word, ...] = ("care", "fair", "not known", "good")
 NET, LEAST, REPLIES = (MOST, 0.975), (HALF, 0.75), (SELDOM, 0.50)
 """Below the first a share asks for care, as a check warns of it; from the second on it is good. LEAST: in the zone with
-balls of another drag."""
+balls of another make."""
 
 
 @dataclass(frozen=True, slots=True)

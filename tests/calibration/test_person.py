@@ -5,7 +5,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.stats import chi2
 
 from feedwright.compiler.calibration.person import fed, times_stated
 from feedwright.targets.command.cli import main
@@ -23,6 +22,8 @@ def test_place_scatter_and_share_are_those_of_the_landings() -> None:
     counted = np.mean((abs(landings[0] - 1) <= 0.5) & (abs(landings[1] - 6) <= 1))
     assert found.share == pytest.approx(counted, abs=0.04)
     assert found.off == pytest.approx((0.2, -0.5), abs=0.08)
+    from scipy.stats import chi2  # takes half a second to load, wherever tests are collected
+
     ten = fed("a", landings[:, :10], (0.8, 6.5), (0.5, 1.5, 5.0, 7.0))
     s = np.std(landings[1, :10], ddof=1)
     assert ten.scatter_range[1] == pytest.approx([s * np.sqrt(9 / chi2.ppf(q, 9)) for q in (0.95, 0.05)], rel=0.01)

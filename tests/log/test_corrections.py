@@ -5,7 +5,6 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from scipy.stats import linregress
 
 from feedwright.targets.command.cli import main
 from feedwright.targets.log.corrections import DayRecord, keep, kept, sentence, slope
@@ -26,6 +25,8 @@ def read(path: Path) -> dict[str, list[DayRecord]]:
 def test_a_drift_is_the_slope_of_a_line() -> None:
     """Against scipy's own regression."""
     found = slope(WEAKER)
+    from scipy.stats import linregress  # takes half a second to load, wherever tests are collected
+
     told = linregress([0, 1, 2, 3, 4], [one.along_m for one in WEAKER])
     assert found and (found.a_week_m, found.doubt_m) == pytest.approx((told.slope, told.stderr))
     assert found.clear and "0.11 m shorter each week" in sentence("ours", WEAKER)
@@ -81,6 +82,8 @@ def test_the_page_draws_each_day_to_scale(tmp_path: Path) -> None:
     dots = [(float(x), float(y)) for x, y in re.findall(r'class="dot" cx="([\d.]+)" cy="([\d.]+)"', page)]
     apart = [x - dots[0][0] for x, _ in dots]
     assert apart == pytest.approx([0, apart[4] / 4, apart[4] / 2, 3 * apart[4] / 4, apart[4]], abs=0.2)
+    from scipy.stats import linregress
+
     fall = linregress([one.along_m for one in WEAKER], [y for _, y in dots])
     assert fall.slope < 0 and fall.rvalue == pytest.approx(-1, abs=1e-3), "up is longer, to scale"
     assert 'class="dot"' in render(Figures(practices, [], []), {"ours": WEAKER[:1]}).decode()

@@ -161,19 +161,6 @@ def test_a_csv_of_balls_keeps_their_order_and_comes_in_once(run) -> None:  # typ
     assert code == 0 and "2026-05-02 18:00" in out and "2026-05-01 12:00" in out
 
 
-def test_the_rounds_of_a_block_have_one_number_in_a_csv_as_on_the_sheet(run) -> None:  # type: ignore[no-untyped-def]
-    """Block 3 of the sheet is two rounds of three steady balls and two kickers, with rests."""
-    Path("a.csv").write_text("block,verdict\n" + "3,hit\n" * 10)
-    assert run("add", "mine.plan.json", "--csv", "a.csv", "--db", "balls.db")[0] == 0
-    Path("b.csv").write_text("block,variation,hits,misses\n3,rally,6,0\n3,climb,4,0\n")
-    assert run("add", "mine.plan.json", "--csv", "b.csv")[0] == 0
-    counted = verdicts()
-    assert counted == [(4, "rally", None, "hit", 3), (5, "climb", None, "hit", 2),
-                       (6, "rally", None, "hit", 3), (7, "climb", None, "hit", 2)]  # fmt: skip
-    os.replace("balls.db", "practice.db")
-    assert verdicts() == counted
-
-
 def test_a_csv_of_counts(run) -> None:  # type: ignore[no-untyped-def]
     rows = "block,variation,rung,hits,misses,not judged,streak\n1,,,3,1,,3\n2,climb,,1,1,0,\n4,,1,4,1,,\n4,,3,2,2,,\n"
     Path("a.csv").write_text(rows)
@@ -197,17 +184,15 @@ def test_an_export_can_be_read_in_again(run) -> None:  # type: ignore[no-untyped
 HEAD = "block,verdict\n"
 BAD_CSV = {
     "": "first row", "a,b\n1,2\n": "first row", HEAD: "first row",
-    HEAD + "5,hit\n": "the sheet has no block 5 with balls",
     HEAD + "x,hit\n": "not a whole number", HEAD + "1,wide\n": "is none of hit, miss", HEAD + "1\n": "1 cells",
-    "plan block,verdict\n2,hit\n": "the plan has no block 2 with balls",
+    "plan block,verdict\n2,hit\n": "the plan has no block 2 ", HEAD + "5,hit\n": "the sheet has no block 5 with balls",
     HEAD + "4,hit\n": "not a whole number for rung", "block,verdict,rung\n4,hit,4\n": "block 4 has rungs 1 to 3, not 4",
     "block,verdict,shot\n1,hit,kicker\n": 'no ball "kicker"', "block,verdict,at\n1,hit,noon\n": "is not a date",
     "block,block,verdict\n0,0,hit\n": "twice", HEAD + '1,"hit\n': "cannot be read",
     "block,hits,misses\n2,1,1\n": "block 2 mixes variations", "block,hits,misses\n1,1e3,1\n": "not a whole number",
-    "block,hits,misses,streak\n1,1,1,2\n": "the longest streak is 1 to 1",
+    "block,hits,misses,streak\n1,1,1,2\n": "the longest streak is 1 to 1", HEAD + "1,hit\0\n": "NUL",
     "block,hits,misses\n1,90,1\n": "more than twice", HEAD + "0,hit\n": "no block 0 with balls",
-    HEAD + "1,hit\0\n": "NUL", HEAD + "1,hit\n" * 20_001: "more than 20000 rows",
-    "x" * (1024 * 1024 + 1): "larger than",
+    HEAD + "1,hit\n" * 20_001: "more than 20000 rows", "x" * (1024 * 1024 + 1): "larger than",
 }  # fmt: skip
 
 

@@ -173,3 +173,19 @@ def test_a_practice_of_which_only_points_were_counted_can_be_shown(tmp_path: Pat
     found = read(tmp_path / "p.db")
     assert found.variations == [] and found.told(plan.program) == ["point pair: 2 of 2 points won"]
     assert b"2 of 2 points won" in render(found)
+
+
+@pytest.mark.parametrize(
+    ("won", "lost", "told"), [(2, 1, ["1 game to 2: 1 won"]), (0, 2, ["1 game to 2: 0 won"]), (1, 1, []), (3, 1, [])]
+)
+def test_a_game_counts_once_one_side_has_its_points(tmp_path: Path, won: int, lost: int, told: list[str]) -> None:
+    """3 to 1 is no game to 2: a sheet counts the games of several rounds together. Another log takes it over."""
+    plan = with_points()
+    blocks = tuple(one.model_copy(update={"first_to": 2 if one.points else None}) for one in plan.blocks)
+    plan = plan.model_copy(update={"blocks": blocks}).sealed()
+    typed = read_csv(f"block,point,won,lost\n1,pair,{won},{lost}\n".encode(), with_points(), START)
+    with Recorder(plan, tmp_path / "p.db") as log:
+        log.sheet(typed.balls, typed.best, identity(plan, b"", ""), START, typed.in_order, typed.points)
+    merge(tmp_path / "q.db", tmp_path / "p.db")
+    for path in (tmp_path / "p.db", tmp_path / "q.db"):
+        assert read(path).told(plan.program)[1:] == told

@@ -8,7 +8,7 @@ import pytest
 
 from feedwright.compiler.model.plan import Plan
 from feedwright.targets.log.progress import Verdict
-from feedwright.targets.log.typed import TypedUnit, asked, units
+from feedwright.targets.log.typed import TypedUnit, asked, read_csv, units
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
 
@@ -49,6 +49,16 @@ def test_there_is_a_question_for_each_set_of_boxes_on_the_paper_and_all_balls_ar
     counted = Counter(block for unit in questions if unit.rung is None for block, _ in unit.balls)
     planned = {block.index: block.balls for block in plan.blocks if block.kind == "balls" and not block.ladder}
     assert dict(counted) == planned
+
+
+@pytest.mark.parametrize(
+    "rows", ["block,verdict\n" + "3,hit\n" * 10, "block,variation,hits,misses\n3,rally,6,0\n3,climb,4,0\n"]
+)
+def test_the_rounds_of_a_block_have_one_number_in_a_csv_as_on_the_sheet(rows: str) -> None:
+    """Block 3 of the sheet is two rounds of three steady balls and two kickers, which are blocks 5 to 8 of the plan."""
+    typed = read_csv(rows.encode(), climbing(), START)
+    assert Counter(ball.block for ball in typed.balls) == {4: 3, 5: 2, 6: 3, 7: 2}
+    assert {ball.verdict for ball in typed.balls} == {Verdict.HIT}
 
 
 def test_a_session_may_begin_with_a_rest() -> None:

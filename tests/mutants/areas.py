@@ -36,7 +36,7 @@ AREAS = {
         "moments": "physics/test_flight_moments physics/test_flight physics/test_flight_independent",
         "outcome": "physics/test_outcome",
         "reply": "physics/test_reply",
-        "spread": "physics/test_spread",
+        "spread": "physics/test_spread test_bars",
         "strokes": "physics/test_strokes",
         "wheels": "physics/test_wheels",
         "": "test_cases test_answers",

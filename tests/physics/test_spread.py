@@ -20,7 +20,6 @@ from feedwright.compiler.physics.outcome import Conditions, Release, outcome
 from feedwright.compiler.physics.spread import (
     NODES,
     WEIGHTS,
-    Bars,
     Landings,
     Scatter,
     ZoneEdges,
@@ -377,57 +376,3 @@ def test_the_quadrature_is_that_of_gauss_and_legendre() -> None:
     """Source: numpy.polynomial.legendre.leggauss, which finds the nodes by Newton's method on the polynomial."""
     nodes, weights = np.polynomial.legendre.leggauss(len(NODES))
     assert np.abs(nodes - NODES).max() < 1e-14 and np.abs(weights - WEIGHTS).max() < 1e-14
-
-
-def test_the_shares_that_keep_a_bar_are_those_of_balls_flown_one_by_one() -> None:
-    """As below; 2,000 balls have a standard error of 1.1 % at most, and what is not linear takes another 2 %. With
-    another drag no more keep a bar at worst than at best."""
-    release, stance, full = shots(5)
-    flown, balls = outcome(release, stance, full, CONDITIONS), 2000
-    turn = np.hypot(release.topspin, release.sidespin)
-    values = np.stack([flown.clearance, flown.contact.position[2], release.speed, flown.contact.time, turn])
-    off = np.array([0.1, 0.05, 0.2, 0.02, 4.0])[:, None] * np.linspace(-1, 1, 5)
-    bars = Bars(np.full((5, 5), -np.inf), np.nan_to_num(values + off, nan=9.0))
-    ours = linear(release, stance, full, CONDITIONS, MACHINE, anywhere(5), bars)
-    drawn_by_us = sampled(release, stance, full, CONDITIONS, MACHINE, anywhere(5), bars, flights=FLIGHTS)
-    chance = np.random.default_rng(9)
-    for i in np.flatnonzero(np.isfinite(values).all(axis=0)):
-        scattered = chance.standard_normal((5, balls)) * MACHINE.deviations()[:, None]
-        one = release.at(np.full(balls, i))
-        drawn = replace(
-            one.with_(one.speed * (1 + scattered[0]), one.elevation + scattered[1], one.azimuth + scattered[2]),
-            topspin=one.topspin + scattered[3], sidespin=one.sidespin + scattered[4],
-        )  # fmt: skip
-        some = outcome(drawn, np.full(balls, stance[i]), np.full(balls, full[i]), CONDITIONS)
-        turned = np.hypot(drawn.topspin, drawn.sidespin)
-        every = np.stack([some.clearance, some.contact.position[2], drawn.speed, some.contact.time, turned])
-        truth = 1 - (every > bars.high[:, i][:, None]).mean(axis=1)
-        assert ours.share_within[:, i] == pytest.approx(truth, abs=0.05)
-        assert drawn_by_us.share_within[:, i] == pytest.approx(truth, abs=0.04)
-    for found in (ours, drawn_by_us):
-        assert np.all(found.share_within_least <= found.share_within)
-        assert found.share_within_least[1].min() < found.share_within[1].min()
-
-
-def test_the_share_met_as_high_as_asked_is_that_of_balls_flown_one_by_one() -> None:
-    """The independent count flies each ball to its contact with `outcome` and draws its launches with numpy. 4,000
-    balls have a standard error of 0.8 % at most; another 1.5 % for what is not linear."""
-    release, stance, full = shots(6)
-    flown, balls = outcome(release, stance, full, CONDITIONS), 4000
-    height, half = flown.contact.position[2], 0.06
-    zone = replace(anywhere(6), height_low=height - half, height_high=height + half)
-    ours = linear(release, stance, full, CONDITIONS, MACHINE, zone)
-    chance = np.random.default_rng(4)
-    reached = np.flatnonzero(np.isfinite(height))
-    assert len(reached) >= 3
-    for i in reached:
-        off = chance.standard_normal((5, balls)) * MACHINE.deviations()[:, None]
-        one = release.at(np.full(balls, i))
-        drawn = replace(
-            one.with_(one.speed * (1 + off[0]), one.elevation + off[1], one.azimuth + off[2]),
-            topspin=one.topspin + off[3], sidespin=one.sidespin + off[4],
-        )  # fmt: skip
-        met = outcome(drawn, np.full(balls, stance[i]), np.full(balls, full[i]), CONDITIONS).contact.position[2]
-        assert ours.share_at_height[i] == pytest.approx(np.mean(abs(met - height[i]) <= half), abs=0.04)
-    assert 0.05 < ours.share_at_height[reached].min() < ours.share_at_height[reached].max() < 0.999
-    assert np.all(linear(release, stance, full, CONDITIONS, MACHINE, anywhere(6)).share_at_height == 1)

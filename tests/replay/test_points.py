@@ -7,7 +7,8 @@ from random import Random
 import pytest
 
 from feedwright.compiler.model.plan import PointRecord
-from feedwright.targets.log.points import PointTally
+from feedwright.targets.log.points import PointBall, PointTally
+from feedwright.targets.log.progress import Verdict
 from feedwright.targets.machine.replay.bells import Bells
 from feedwright.targets.machine.replay.flow import RunPhase
 from feedwright.targets.machine.replay.journal import TEST_BALLS
@@ -177,3 +178,94 @@ def test_the_screen_counts_the_balls_of_each_of_several_players() -> None:
     assert counted(played(held, "hhhh", 0.5).host).endswith(" (balls for anna 2, ben 5)")
     alone = {name: shot.model_copy(update={"player": "anna"}) for name, shot in SHOTS.items()}
     assert played(replace(held, shots=alone), "", 0.5).host.state.loads == {}
+
+
+def game(points: int, to: int = 2) -> tuple[RunShelf, tuple[Place, ...]]:
+    """So many rushes, and a block with one ball after them."""
+    rush = RUSH.model_copy(update={"again": False})
+    held = shelf(*[rush] * points)
+    single = PointRecord(name="steady", shots=("steady",), serve_s=None, again=False)
+    blocks = held.blocks | {1: held.blocks[1].model_copy(update={"first_to": to}), 3: shelf(single).blocks[1]}
+    number = 2 * points + 1
+    last = Place(number, (number - 1) * EVERY_S, ("steady",), 3, 0)
+    return replace(held, blocks=blocks, first_of={1: 1, 3: number}), (*places(held), last)
+
+
+def marked(street: Street, marks: str, at_s: float = 0.5) -> Street:
+    """Until a game is over, the run waits for another reason, or all marks are given."""
+    done = 0
+    while street.host.phase is RunPhase.LIVE and done < len(marks):
+        street.turn()
+        if len(street.host.state.thrown) > done and street.now - street.host.state.thrown[done].at_s >= at_s:
+            street.host.mark(street.now, marks[done] == "h")
+            done += 1
+    return street
+
+
+@pytest.mark.parametrize(
+    ("marks", "won"),
+    [
+        ("hhhh", "2 to 0: the player wins"),
+        ("hmmh", "0 to 2: the other side wins"),
+        ("hhmmhh", "2 to 1: the player wins"),
+    ],
+)
+def test_a_game_ends_when_one_side_has_its_points(marks: str, won: str) -> None:
+    """After the deciding mark the machine throws none of its balls any more. It holds before the next block, and goes
+    on only once it is armed again."""
+    held, run = game(4)
+    street = Street(shelf=held, places=run)
+    street.to(RunPhase.LIVE)
+    street.arms = 0
+    marked(street, marks)
+    street.until(lambda: street.host.phase is not RunPhase.LIVE)
+    host = street.host
+    assert host.phase is RunPhase.READY and f"the game is over, {won}" == host.why
+    assert len(host.state.thrown) == len(marks) and host.state.place is run[-1]
+    street.arms = 1
+    street.end()
+    assert [number for number, _ in street.device.thrown] == [*range(1, len(marks) + 1), 9]
+    assert f"The game is over, {won}." in street.said and street.code == 0
+
+
+def test_a_game_that_a_mark_decides_between_armings_is_over_too() -> None:
+    """Also if the mark comes while the machine asks for its code."""
+    held, run = game(4)
+    street = Street(shelf=held, places=run)
+    street.to(RunPhase.LIVE)
+    street.thrown(4)
+    for nth in (1, 2, 3):
+        street.host.mark(street.now, True, nth)
+    street.host.pause(street.now)
+    street.to(RunPhase.ANSWERING)
+    street.host.mark(street.now, True, 4)
+    street.end()
+    assert [number for number, _ in street.device.thrown] == [1, 2, 3, 4, 9]
+
+
+def test_the_screen_has_the_score_of_a_game() -> None:
+    held, run = game(4)
+    street = Street(shelf=held, places=run)
+    street.to(RunPhase.LIVE)
+    assert counted(marked(street, "hhmh").host).endswith("rush: 1 of 2 points won, game to 2: 1 to 1")
+
+
+def test_a_game_that_goes_on_keeps_its_score() -> None:
+    """An interrupted run begins where it was: over, if its last mark was the deciding one."""
+    held, run = game(4)
+    word = Street().host.run.word
+    balls = tuple(PointBall(n, RUSH.shots[n % 2], Verdict.HIT) for n in range(4))
+    street = Street(shelf=replace(held, earlier={(word, 1): balls}), places=run[4:])
+    street.to(RunPhase.LIVE)
+    street.end()
+    assert [number for number, _ in street.device.thrown] == [9]
+
+
+def test_test_balls_play_no_game() -> None:
+    held, run = game(4)
+    points, own = Street(shelf=held, places=run).host.state.points, Street().host.run
+    tests = Run("11" * 8, TEST_BALLS, run[:4], own.record)
+    for place in tests.places:
+        points.thrown(tests, place, place.shots[0])
+        points.marked(tests, place, Verdict.HIT)
+    assert points.score(tests, run[4]) is None and points.score(own, run[4]) is not None

@@ -4,7 +4,7 @@ from itertools import product
 
 import pytest
 
-from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.pipeline import compile_source, read_source
 from feedwright.compiler.service.blanks import (
     LEVELS,
     ORDERS,
@@ -77,7 +77,8 @@ def test_every_choice_is_a_sentence_of_the_language() -> None:
     first = script(TEXT)
     for n, (side, level, turn) in enumerate(product(WHERE, LEVELS, TURNS)):
         blanks = BallBlanks("new", "", side, 1.0, 2.0, 0.0 if n % 2 else 1.25, 1.0, level, turn)
-        tree, slips = parse(Source("a.feed", edited(first.source, ball_written(first, blanks))))
+        text = edited(first.source, ball_written(first, blanks))
+        tree, slips = parse(Source("a.feed", text))
         assert slips == [] and len(tree.lines) == len(first.tree.lines) + 1
 
 
@@ -134,3 +135,14 @@ def test_what_a_variation_cannot_be_is_refused(blanks: VariationBlanks) -> None:
 def test_what_a_part_cannot_be_is_refused(blanks: PartBlanks) -> None:
     with pytest.raises(BlankProblem):
         part_written(script(TEXT), blanks)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_ball_of_each_level_is_said_in_full(level: str) -> None:
+    """Nothing is missing that decides its flight; whether it can be had is for the check of its balls."""
+    first = script(TEXT)
+    stance = -8.0 if level == FULL else 0.5
+    source = Source(
+        "a.feed", edited(first.source, ball_written(first, BallBlanks("new", "clear", stance=stance, level=level)))
+    )
+    assert read_source(source, ProfileShelf(None)).findings == ()

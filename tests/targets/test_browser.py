@@ -119,8 +119,8 @@ def test_the_picture_steps_through_the_session(driver: Any, tmp_path: Path) -> N
     assert on == ["1", "1"]  # in both views
     seen = "return getComputedStyle(document.querySelector('.ball.on .letter')).visibility"
     assert driver.execute_script(seen) == "visible"
-    driver.find_element("css selector", "#block option[value='4']").click()
-    assert driver.execute_script(said).startswith("Ball 14 of 20, 2:14, block 4")
+    driver.find_element("css selector", "#block option[value='3']").click()
+    assert driver.execute_script(said).startswith("Ball 11 of 20, 2:02, block 3")
     assert browser.complaints(driver) == []
 
 

@@ -218,6 +218,23 @@ def test_where_a_point_begins_again_a_miss_chooses_the_next_letter(driver: Any, 
     assert [(one.shot, one.verdict) for one in typed.balls] == [(ball.shot, ball.verdict) for ball in fed]
 
 
+def test_a_game_shows_its_score_and_when_to_go_on(driver: Any, tmp_path: Path) -> None:
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("99")))
+    browser.visit(driver, tmp_path, phone.render(plan))
+    block = next(block for block in plan.blocks if block.first_to == 1)
+    first = next(n for n, card in enumerate(cards(plan)) if card.get("block") == block.index + 1)
+    while not where(driver).endswith("game to 1: 0 to 0"):
+        tap(driver, "next")
+    assert str(driver.execute_script("return document.getElementById('big').textContent")) == cards(plan)[first]["big"]
+    for _ in block.points[0].shots:
+        assert where(driver).endswith("game to 1: 0 to 0")
+        tap(driver, "hit")
+    assert where(driver).endswith("game to 1: 1 to 0, over: go on with the next block")
+    tap(driver, "undo")
+    tap(driver, "miss")
+    assert where(driver).endswith("game to 1: 0 to 1, over: go on with the next block")
+
+
 OVER = """return [document.documentElement.scrollWidth > window.innerWidth ? 'page' : '',
   ...[...document.querySelectorAll('button, select, #big')].filter(e => e.offsetParent &&
     (e.scrollWidth > e.clientWidth + 1 || e.getBoundingClientRect().right > window.innerWidth)).map(e => e.id),

@@ -20,6 +20,7 @@ const FORMS = {
     ["near", "Where it lands, from, m inside the baseline", metres(1)], ["far", "to, m inside the baseline", metres(4)],
     ["stance", "Where it is met, m behind the baseline (a minus is inside)", metres(0.5)],
     ["level", "Its height is taken", "level"], ["height", "How high there, m", metres(1)],
+    ["pace", "How fast, km/h (before it bounces alone)", { ...NUMBER, value: 60 }],
     ["turn", "Spin", "turn"], ["rpm", "How much spin, rpm", { ...NUMBER, value: 1000 }],
     ["interval", "Seconds to the next ball", { ...NUMBER, value: 6 }],
   ]],
@@ -34,6 +35,7 @@ const SHOWN = {
 };
 const USED = { // which blanks matter, by what another one holds
   near: (form) => form.level !== "on the full", far: (form) => form.level !== "on the full", rpm: (form) => form.turn !== "flat",
+  pace: (form) => form.level === "on the full",
 };
 
 // `ask` speaks with the server; `write` puts its edits into the script.

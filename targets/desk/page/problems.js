@@ -10,12 +10,13 @@ const tell = StateEffect.define();
 const replaced = StateEffect.define();
 
 class Problem extends WidgetType {
-  constructor(grade, words, mendings) {
+  // The remedies are for one text alone: a second click finds another one.
+  constructor(grade, words, mendings, doc) {
     super();
-    Object.assign(this, { grade, words, mendings });
+    Object.assign(this, { grade, words, mendings, doc });
   }
   eq(other) {
-    return this.grade === other.grade && this.words === other.words
+    return this.grade === other.grade && this.words === other.words && (!this.mendings.length || this.doc.eq(other.doc))
       && this.mendings.map((m) => m.title).join() === other.mendings.map((m) => m.title).join();
   }
   toDOM(view) {
@@ -26,7 +27,7 @@ class Problem extends WidgetType {
       ...more.map((words) => plain("p", {}, words)),
     ];
     const buttons = this.mendings.map((mending) =>
-      plain("button", { type: "button", className: "mend", onclick: () => write(view, mending) }, mending.title));
+      plain("button", { type: "button", className: "mend", onclick: () => this.doc.eq(view.state.doc) && write(view, mending) }, mending.title));
     const made = plain("div", { className: `problem ${grade}` }, ...sentences, ...buttons);
     made.setAttribute("role", "group");
     made.setAttribute("aria-label", grade);
@@ -84,7 +85,7 @@ export function told(view, diagnostics, actions) {
     mendings.push(...own.map((action) => ({ line: line.number, action })));
     const [grade] = GRADES[one.severity] || GRADES[3];
     if (to > from) found.push(Decoration.mark({ class: `at-fault ${grade}` }).range(from, to));
-    const widget = new Problem(one.severity, one.message, own);
+    const widget = new Problem(one.severity, one.message, own, doc);
     found.push(Decoration.widget({ widget, block: true, side: 1 }).range(line.to));
   }
   view.dispatch({ effects: tell.of({ marks: Decoration.set(found, true), mendings }) });

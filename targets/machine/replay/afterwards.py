@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
-from ...log.points import course, of_points, summed, told
+from ...log.points import course, of_points, score, summed, told
 from ...log.progress import Tally, Verdict
 from .continuing import counts, point_balls, standings, verdict
 from .journal import Past
@@ -74,10 +74,12 @@ def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:
 
 
 def _points(plan: Plan, runs: Sequence[Past]) -> list[str]:
-    """A line for each point, over all runs of one start."""
-    courses = (course(plan.blocks[block], balls) for run in runs for block, balls in point_balls(plan, run).items())
-    total = of_points(plan, summed(one.tallies for one in courses))
-    return [f"{visible(name)}: {told(tally)}." for name, tally in total.items()]
+    """A line for each point, over all runs of one start, and for each game its score."""
+    played = [(plan.blocks[block], balls) for run in runs for block, balls in point_balls(plan, run).items()]
+    courses = [(block, course(block, balls)) for block, balls in played]
+    total = of_points(plan, summed(now.tallies for _, now in courses))
+    games = [f"Block {block.index + 1}, {game}." for block, now in courses if (game := score(block, now))]
+    return [f"{visible(name)}: {told(tally)}." for name, tally in total.items()] + games
 
 
 def _ladders(plan: Plan, run: Past) -> list[str]:

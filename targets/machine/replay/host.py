@@ -134,13 +134,13 @@ class Host:
         if self.phase is RunPhase.LIVE:
             self.state.wish = Halt.PAUSED, why
 
-    def skip(self, now: float) -> None:
+    def skip(self, now: float, why: str = words.SKIPPED) -> None:
         """Go on from the next block, after a new arming."""
         if self.phase is RunPhase.LIVE:
-            self.state.wish = Halt.SKIPPED, words.SKIPPED
+            self.state.wish = Halt.SKIPPED, why
         elif self.phase is RunPhase.READY:
             self.state.skip_block()
-            self._guarded(now, lambda: self._ready(now, Halt.SKIPPED, words.SKIPPED))
+            self._guarded(now, lambda: self._ready(now, Halt.SKIPPED, why))
 
     def mark(self, now: float, hit: bool | None, nth: int | None = None) -> None:
         """Mark the last ball, or the `nth` thrown, counted from 1, a hit or a miss; None takes the mark back."""
@@ -232,6 +232,10 @@ class Host:
             return self.stop(now, self.run.record.trouble, MACHINE)
         if self.busy(now):
             return
+        if self.phase in (RunPhase.LIVE, RunPhase.READY) and not self.state.wish and (score := self.state.final_score):
+            why = words.game_over(score)
+            self.say(f"{why[:1].upper()}{why[1:]}.")
+            self.skip(now, why)
         match self.phase:
             case RunPhase.ASKING if not self._order_given:
                 self._ask(now)

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from ...log.points import Course, PointBall, PointTally, course, shot_of, summed
+from ...log.points import Course, PointBall, PointTally, Score, course, score, shot_of, summed
 from ...log.progress import Verdict
 from .journal import TEST_BALLS
 from .places import Place, RunShelf
@@ -59,6 +59,13 @@ class Points:
             balls = self._balls[key]
             balls[:] = [replace(one, verdict=verdict) if one.index == index else one for one in balls]
             self._courses.pop(key, None)
+
+    def score(self, run: Run, place: Place) -> Score | None:
+        """Of the game to which a place belongs, so far; None if its block is no game. Test balls play none."""
+        block = self._shelf.blocks.get(place.block)
+        if block is None or block.first_to is None or run.title == TEST_BALLS:
+            return None
+        return score(block, self._course((run.word, place.block)))
 
     @property
     def tallies(self) -> dict[str, PointTally]:

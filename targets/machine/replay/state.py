@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
+from ...log.points import PointTally, Score
 from ...log.progress import Tally, Verdict
 from .flow import Halt
 from .places import Ladders, Place, RunShelf, arming
@@ -114,6 +115,17 @@ class State:
         if self.in_doubt:
             return self.in_doubt.place, self.in_doubt.shot
         return (self.place, self.shot if self.aimed else self.choose(self.place)) if self.place else None
+
+    @property
+    def score(self) -> Score | None:
+        """Of the game to which the next ball belongs, or after the last ball of a run this one."""
+        place = self.place or (self.thrown[-1].ball.place if self.thrown else None)
+        return self.points.score(self.run, place) if place else None
+
+    @property
+    def final_score(self) -> PointTally | None:
+        """The score of a game that is over, if the next ball would be one more of it."""
+        return self.score.tally if self.place and self.score and self.score.over else None
 
     def choose(self, place: Place) -> str:
         """The shot for the next place, as ladders and points stand now."""

@@ -1,5 +1,7 @@
 """What a replay says to people: the cautions, and why something ended."""
 
+from ...log.points import PointTally
+
 CAUTIONS = (
     "Nobody stands in front of the machine until the code is typed; the walk time is for the player's way to the "
     "baseline.",
@@ -56,6 +58,12 @@ WHY = {
 
 def port(baud: int) -> str:
     return f"{baud} baud, 8 data bits, no parity, 1 stop bit"
+
+
+def game_over(score: PointTally) -> str:
+    """The player's points first."""
+    winner = "the player wins" if score.won > score.lost else "the other side wins"
+    return f"the game is over, {score.won} to {score.lost}: {winner}"
 
 
 def why(word: str) -> str:

@@ -123,6 +123,6 @@ def _cautions(plan: Plan) -> tuple[str, ...]:
     way = "Nobody in the ball's way or the reply's. Feed only a player who is looking."
     if machine:
         stop += " Use the machine's own switch: this sheet and its program stop nothing."
-        way += " Nobody in front of a machine that has power, not even to collect; off before a hand goes near."
+        way += " Nobody stands in front of a machine with power, not even to collect; switch it off before touching it."
     cover = "stay behind the screen" if plan.feeder.screen else "no screen: watch every reply"
     return (stop, way, f"{EYES}; {cover}.", *EVERYBODY)

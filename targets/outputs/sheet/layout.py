@@ -91,17 +91,17 @@ def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_
     ]
     head = Item("head", 12.5, {"text": "The balls", "under": ""})
     chunks: list[Chunk] = []
-    told: list[str] = []
+    waiting: list[str] = []  # letters that have a picture and no row yet
     tabled = 0
     for pictured, letters_ in panels(form, pictures, entries, brief):
         if tabled:
             pictured[0] = Chunk((Item("air", AIR, {}), *pictured[0].items))
         chunks += pictured
-        told += letters_
-        if not apart or len(told) == len(data.rows):
-            coming = [row for row in data.rows if row.letter in told]
+        waiting += letters_
+        if not apart or len(waiting) == len(data.rows):
+            coming = [row for row in data.rows if row.letter in waiting]
             chunks += table(form, coming, brief if form.machine else min(brief, 1), first=not tabled)
-            tabled, told = tabled + len(coming), []
+            tabled, waiting = tabled + len(coming), []
     chunks[0] = Chunk((head, *legend(form).items, *chunks[0].items))
     for n, part in enumerate(data.parts):
         before = () if n else tuple(filter(None, (data.dials, part.line)))

@@ -47,11 +47,12 @@ class RungsRow:
 
 @dataclass(frozen=True, slots=True)
 class PointRow:
-    """The rule of a point, and how often the block has it."""
+    """The rule of a point or a game, with boxes to tick and what is counted."""
 
     name: str
     rule: str
-    points: int
+    boxes: int
+    counted: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,8 +237,9 @@ def _points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
     for name, drawn in found.items():
         steps = [named.told(shots) for shots in zip(*(point.shots for point in drawn), strict=True)]
         if _has_rule(drawn[0]):
-            rows.append(PointRow(name, words.point_rule(name, steps, drawn[0]), len(drawn)))
-    return tuple(rows)
+            rows.append(PointRow(name, words.point_rule(name, steps, drawn[0]), len(drawn), f"won of {len(drawn)}"))
+    games = dict.fromkeys(block.first_to for block in blocks if block.first_to)
+    return (*rows, *(PointRow("game", words.game_rule(first_to), first_to, "lost") for first_to in games))
 
 
 def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRow, ...]:

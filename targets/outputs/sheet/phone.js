@@ -1,6 +1,6 @@
 "use strict";
 (() => {
-  const { balls, cards, ahead, plan, shots, points } = JSON.parse(document.getElementById("data").textContent);
+  const { balls, cards, ahead, plan, shots, points, games } = JSON.parse(document.getElementById("data").textContent);
   const find = (id) => document.getElementById(id);
   const card = find("card"), part = find("part"), rungs = document.querySelector(".rungs");
   const marking = document.querySelector(".marks"), keeping = document.querySelector(".kept");
@@ -109,20 +109,33 @@
     }
     return { rung, played };
   };
-  const shotOf = (one, done) => { // in a block whose points begin again, misses choose the ball
-    const was = done.get(one.ball), block = points[one.block];
-    if (was || !block) return was ? was.shot : one.shot;
-    let point = 0, step = 0;
+  const course = (one, done) => { // of a block of points before this ball: what comes, and the score
+    const block = points[one.block];
+    let point = 0, step = 0, won = 0, lost = 0, marks = [];
     for (const before of cards) {
       if (before.block !== one.block) continue;
       const { shots: wanted, again } = block[point], ball = done.get(before.ball);
-      if (before === one) return wanted[step];
+      if (before === one) break;
       if (ball && ball.shot !== wanted[step]) continue; // it was fed before the miss was marked, and belongs to no point
       step += 1;
-      const over = again && ball && ball.verdict === "miss";
-      if (step === wanted.length || over) [point, step] = [over ? point : (point + 1) % block.length, 0];
+      marks.push(ball ? ball.verdict : "not judged");
+      const missed = marks.includes("miss"), over = again && missed;
+      if (step < wanted.length && !over) continue;
+      if (missed) lost += 1;
+      else if (!marks.includes("not judged")) won += 1;
+      [point, step, marks] = [over ? point : (point + 1) % block.length, 0, []];
     }
-    return one.shot;
+    return { shot: block[point].shots[step], won, lost };
+  };
+  const shotOf = (one, done) => { // in a block whose points begin again, misses choose the ball
+    const was = done.get(one.ball);
+    return was ? was.shot : points[one.block] ? course(one, done).shot : one.shot;
+  };
+  const game = (one, done) => { // the score before a ball, the player's points first
+    const to = one.kind === "ball" && games[one.block];
+    if (!to) return "";
+    const { won, lost } = course(one, done), over = Math.max(won, lost) >= to;
+    return `, game to ${to}: ${won} to ${lost}${over ? ", over: go on with the next block" : ""}`;
   };
   const letterOf = (one, done) => one.kind === "ball" ? shots[shotOf(one, done)].letter : one.big;
 
@@ -162,7 +175,7 @@
     const sums = tallies(done), was = done.get(one.ball);
     card.className = one.kind;
     find("where").textContent = one.where + (rung ? `, ball ${Math.min(ladder.played + 1, one.balls)} of ${one.balls}: ${rung[1]}` : "") +
-      (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "");
+      (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "") + game(one, done);
     find("big").textContent = letter;
     const summed = one.kind === "end" ? [...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`) : [];
     const advised = one.kind === "end" && told ? told.advice : [];

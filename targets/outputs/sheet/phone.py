@@ -89,8 +89,9 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
             block.index + 1: [
                 {"shots": [place[shot] for shot in one.shots], "again": one.again} for one in block.points
             ]
-            for block in plan.blocks if block.begins_again
+            for block in plan.blocks if block.begins_again or block.first_to
         },
+        "games": {block.index + 1: block.first_to for block in plan.blocks if block.first_to},
     }  # fmt: skip
 
 

@@ -58,9 +58,9 @@ def _ladder(form: Form, ladder: Any) -> list[Item]:
 
 
 def _point(form: Form, point: PointRow) -> Item:
-    """The rule of a point, with boxes to tick and one for the number won."""
+    """The rule of a point, with boxes to tick and one for their number."""
     rule = shown(point.rule)
-    data = {"text": rule, "boxes": min(point.points, MOST_BOXES), "won": f"won of {point.points}"}
+    data = {"text": rule, "boxes": min(point.boxes, MOST_BOXES), "won": point.counted}
     return Item("point", tall(rule, form.wide, VALUE) + STRIP + 2, data)
 
 

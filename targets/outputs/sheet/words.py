@@ -193,6 +193,11 @@ def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
     return f"{told} After a miss begin again with {'the serve' if point.serve_s else first}." if point.again else told
 
 
+def game_rule(first_to: int) -> str:
+    """When a block of points ends."""
+    return f"Game: tick here each point lost. As soon as {first_to} are won or lost, go on with the next block."
+
+
 def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:
     """When the player changes rungs; `names` are what the sheet calls them."""
     up = f"Up after {plural(ladder.up_in_a_row, 'hit')} in a row"
