@@ -91,7 +91,7 @@ def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder |
         Place(number, ball.at_s, shots, ball.block, blocks[ball.block].part, hand[plan.begun_with(ball)])
         for number, ball in enumerate(plan.launches, start=1)
         if first <= number <= (last if last is not None else len(plan.launches))
-        for shots in [tuple(dict.fromkeys((plan.begun_with(ball), *ball.any_of)))]
+        for shots in [tuple(dict.fromkeys((ball.first, *ball.any_of)))]
     )
 
 
