@@ -236,8 +236,8 @@ class HighArc(OfBall):
         "A height at the player can be had by a flat ball or by a high one. Feedwright takes the flattest that does "
         "all that is asked, and here that is a lob: it rises above 4 m, our own choice. Another stance or depth, more "
         "backspin, or the other phase gives a flatter one. Where a lob is meant, `arc looped` says so, and the note "
-        "does not come. The lowest contact there is may be a lob too: one that comes down beside the player. A bound over "
-        "the net keeps it flat."
+        "does not come. The lowest contact there is may be a lob's too, which comes down beside the player. A bound "
+        "over the net keeps the ball flat."
     )
     example = "height knee, falling"
     instead = "height knee, falling\n    arc looped"

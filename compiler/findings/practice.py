@@ -181,9 +181,7 @@ class FarToRun(Message):
     way: Metres
     time: Seconds
     severity = Severity.WARNING
-    says = (
-        "from {before} to {after} the player runs {way:.1 m} through the middle; the two are met {time:.1 s} apart"
-    )
+    says = "from {before} to {after} the player runs {way:.1 m} through the middle; the two are met {time:.1 s} apart"
     title = "Far to run"
     why = (
         "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "
