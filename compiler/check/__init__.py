@@ -10,7 +10,16 @@ from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
 from ..findings.bounds import BallFound, BoundOften
-from ..findings.flight import BehindTheFeeder, FeederLimit, MetLow, NoOneLine, NotMet, OutOfCourt, OverTheHead
+from ..findings.flight import (
+    AtTheLimit,
+    BehindTheFeeder,
+    FeederLimit,
+    MetLow,
+    NoOneLine,
+    NotMet,
+    OutOfCourt,
+    OverTheHead,
+)
 from ..findings.practice import HeightVaries, NetOften, NoTimeToSee
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
@@ -24,7 +33,7 @@ from .best import best
 from .device import changes, hopper, line, marks, rhythm
 from .player import after_serve, reaction, running, turns
 from .points import slower
-from .practice import alike, length, shares, unused, varied
+from .practice import alike, goals, length, shares, unused, varied
 
 __all__ = ["check"]
 
@@ -33,7 +42,7 @@ EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused)
 
 
 def check(
@@ -149,8 +158,8 @@ def _fault(feed: Feed, message: Message) -> Span:
 
 
 def _out_of_hand(finding: Finding) -> bool:
-    """Whether the ball is met higher or lower than a player can play it."""
-    return isinstance(finding.message, OverTheHead | MetLow)
+    """Whether the ball is met higher or lower than a player can play it, or is not quite the one asked."""
+    return isinstance(finding.message, OverTheHead | MetLow | AtTheLimit)
 
 
 def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:

@@ -47,7 +47,8 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
         told = [f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"]
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
-            changed = f"{totals.distinct_shots} kinds; the ball changes {changes} of {totals.balls - 1} times"
+            marks = ", and with each step of a ladder" if totals.ladders else ""
+            changed = f"{totals.distinct_shots} kinds; the ball changes {changes} of {totals.balls - 1} times{marks}"
             told = [f"{told[0]},", changed]
         whole = " ".join(told)
         for line in [whole] if len(whole) <= WIDE else [told[0], *(f"  {rest}" for rest in told[1:])]:

@@ -64,7 +64,7 @@ def test_the_cards_are_the_balls_rests_and_collects_of_the_plan_in_their_order(p
 def test_the_cautions_are_the_first_card_and_all_of_them_are_on_it() -> None:
     first = cards(make_plan(machine=True))[0]
     assert any("STOP" in line for line in first["lines"]) and any("eye protection" in line for line in first["lines"])
-    assert any("Nobody in front of a machine" in line for line in first["lines"])
+    assert any("Nobody stands in front of a machine" in line for line in first["lines"])
 
 
 def test_the_next_player_steps_up_after_as_many_balls_as_the_plan_says() -> None:
