@@ -56,7 +56,7 @@ def _figures(shot: SolvedShot) -> dict[str, Measured]:
 
 
 def _shares(compiled: Compiled, ball: str, drag: bool) -> dict[str, Measured]:
-    """How many of the balls do what is asked; `drag`: also how many land in the zone with balls of another drag."""
+    """How many of the balls do what is asked; `drag`: also how many land in the zone with balls of another make."""
     found = compiled.evaluation.scatterings.get(ball) if compiled.evaluation else None
     if found is None:
         return {}
@@ -64,7 +64,7 @@ def _shares(compiled: Compiled, ball: str, drag: bool) -> dict[str, Measured]:
         {"balls that keep their bounds": Portion(min(share for share, _ in found.kept.values()))} if found.kept else {}
     )
     over, zone = Portion(found.over_net), Portion(found.in_zone)
-    other = {"with balls of another drag": Portion(found.in_zone_band[0])} if drag else {}
+    other = {"with balls of another make": Portion(found.in_zone_band[0])} if drag else {}
     return {"balls over the net": over, "balls in the zone": zone, **other, **kept}
 
 

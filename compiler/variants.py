@@ -49,7 +49,6 @@ STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "dep
          "stance": 0.25}  # fmt: skip
 COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 40)
 """Numbers of steps to try, near ones first."""
-WIDER_M = 1.0  # to each side a small zone may grow by so much. Own choice
 RUN_OFF = 5.48  # m behind the baseline, the ITF's recommended run-off for clubs
 Way = tuple[Feed, Sentence]
 """A changed feed, and the line that says what changed."""
@@ -205,18 +204,19 @@ def bounded(program: Program, feed: Feed, attribute: str, low: float, high: floa
 
 
 def wider(program: Program, feed: Feed, attribute: str, more: float) -> Way | None:
-    """Both edges moved out, at most to the lines, and to twice the zone; None if no sentence says it or it is no
-    wider: what is wider still is another wish."""
+    """Both edges moved out, at most to the lines; None if no sentence says it, or if it is wider than half of the
+    player's half, which would be another wish."""
     court = program.court
-    zone = feed.side if attribute == "side" else feed.depth
-    if zone and more > max((zone.high - zone.low) / 2, WIDER_M) + 1e-9:
-        return None
     if attribute == "side":
         low, high = max(feed.side.low - more, -court.half_width), min(feed.side.high + more, court.half_width)
+        if high - low > court.half_width:
+            return None
         return _side(replace(feed, side=Range(low, high, feed.side.aim)), 0.0)
     if feed.depth is None:
         return None
     near, far = max(feed.depth.low - more, 0.5), min(feed.depth.high + more, court.half_length)
+    if far - near > court.half_length / 2:
+        return None
     return _depth(feed, Range(near, far, feed.depth.aim), court, 0.0)
 
 

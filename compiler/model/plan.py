@@ -21,6 +21,7 @@ from .by_marks import LaunchTime as LaunchTime
 from .by_marks import PointRecord as PointRecord
 from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
 from .limits import LimitRecord as LimitRecord
+from .replies import ReplyRecord as ReplyRecord
 from .who_plays import LoadRecord as LoadRecord
 from .who_plays import PlayerRecord as PlayerRecord
 from .who_plays import loose_players
@@ -173,19 +174,6 @@ class Spread(Record):
         return self
 
 
-class ReplyRecord(Record):
-    """How many replies are good at the best aim, None where none is; azimuth 180 is straight back along -y. Where the
-    script states the pace also the elevations up to 40 that do at that pace, and the width of the azimuths."""
-
-    share_good: bounds.Share
-    speed_mps: bounds.Speed | None = None
-    elevation_deg: bounds.Elevation | None = None
-    azimuth_deg: bounds.ReplyAzimuth | None = None
-    low_deg: bounds.Elevation | None = None
-    high_deg: bounds.Elevation | None = None
-    side_window_deg: bounds.Window | None = None
-
-
 class Shot(Record):
     id: bounds.Name
     feed: bounds.Name
@@ -322,11 +310,6 @@ class Plan(Record):
     @property
     def players(self) -> tuple[PlayerRecord, ...]:
         return (self.player, *self.others)
-
-    def begun_with(self, launch: LaunchTime) -> str:
-        """The shot of a launch before any mark: of a ladder, the one of the rung on which it starts."""
-        ladder = self.blocks[launch.block].ladder
-        return ladder.rungs[ladder.start] if ladder else launch.first
 
     def player_of(self, shot: Shot) -> PlayerRecord:
         """Who plays a ball."""

@@ -78,6 +78,7 @@ AREAS = {
         "keyboard": "replay/test_keys",
         "keys": "replay/test_keys",
         "layout": "replay/test_screen replay/test_loop",
+        "line": "replay/test_faulty_line",
         "link": "replay/test_link replay/test_own_commands replay/test_raw_bytes",
         "loop": "replay/test_loop replay/test_screen test_replay_page",
         "mechanism": "replay/test_device_rules replay/test_device_cases replay/test_mutants",
@@ -93,6 +94,7 @@ AREAS = {
             "replay/test_fault_table replay/test_loop replay/test_screen replay/test_commands replay/test_records",
     }),
     "log": Area(("targets/log",), 14, {
+        "points": "log/test_points log/test_point_counts",
         "": "log/test_progress log/test_figures log/test_continued log/test_exchange log/test_store log/test_faults "
             "log/test_log_commands log/test_ladder_entry log/test_typed log/test_chance",
     }),

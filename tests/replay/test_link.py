@@ -109,6 +109,26 @@ def test_ports_that_are_none(tmp_path: Path) -> None:
             links.open_link(name)
 
 
+def test_a_port_of_windows_is_no_file(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its name, such as COM3, is found in no folder: whether it is there, opening it shows."""
+
+    opened = []
+
+    class Port:
+        port = ""
+
+        def open(self) -> None:
+            opened.append(self.port)
+
+        def reset_input_buffer(self) -> None: ...
+
+    monkeypatch.setattr("serial.Serial", Port)
+    with monkeypatch.context() as windows:
+        windows.setattr(os, "name", "nt")
+        links.open_link("COM3")
+    assert opened == ["COM3"]
+
+
 def test_a_port_without_permission_names_its_group(monkeypatch: pytest.MonkeyPatch) -> None:
     import grp
 
