@@ -169,7 +169,7 @@ class FastForLevel(OfBall):
     says = "{ball} leaves at {pace}; a player of the level {level} seldom meets more than {usual}"
     title = "A ball faster than the player's level usually meets"
     why = (
-        "No line asks for this pace: it follows from the height, the place and the spin. Up to 80 km/h for a beginner, "
+        "No line asks for this pace: it follows from the height, the place and the spin. Up to 90 km/h for a beginner, "
         "110 km/h for an improver and 130 km/h for a club player are our own choice; `scatter` in the player's line "
         "says the level. Where so fast a ball is meant, a pace says so, and the warning does not come."
     )
