@@ -258,7 +258,7 @@ def test_it_starts_on_the_rung_that_is_written_first() -> None:
 def test_table_and_dry_run_show_the_rung_on_which_the_ladder_starts() -> None:
     plan, club = ladder("pace 100, 90, 80 km/h", "harder 3 in a row").plan, ProfileShelf(None).load("club")
     assert plan and club
-    assert {plan.begun_with(ball) for ball in plan.launches} == {plan.blocks[0].shots[2]}
+    assert {ball.unmarked(plan.blocks[0].ladder) for ball in plan.launches} == {plan.blocks[0].shots[2]}
     rows = render(plan).decode().splitlines()[-len(plan.launches) :]
     assert all("steady rung 3 " in row and " 100 " in row for row in rows)
     shown = "\n".join(dry_run(shelf(plan), [("", places(plan))], 10, club))

@@ -311,11 +311,6 @@ class Plan(Record):
     def players(self) -> tuple[PlayerRecord, ...]:
         return (self.player, *self.others)
 
-    def begun_with(self, launch: LaunchTime) -> str:
-        """The shot of a launch before any mark: of a ladder, the one of the rung on which it starts."""
-        ladder = self.blocks[launch.block].ladder
-        return ladder.rungs[ladder.start] if ladder else launch.first
-
     def player_of(self, shot: Shot) -> PlayerRecord:
         """Who plays a ball."""
         return next((player for player in self.players if player.name == shot.player), self.player)

@@ -137,6 +137,13 @@ def through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
     return Scan(grid, *(a.reshape(grid.shape) for a in (speed, azimuth, measured, bounces)))
 
 
+def pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array]:
+    """Speed and azimuth of the launch at an elevation (n,) that passes the point of each request; NaN where there is
+    none."""
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        return _pointed(lanes, elevation, conditions)
+
+
 def _measured(
     lanes: Wanted, speed: Array, elevation: Array, azimuth: Array, conditions: Conditions
 ) -> tuple[Outcome, Array]:
