@@ -168,7 +168,8 @@ def surface_record(surface: Surface) -> SurfaceRecord:
 
 def _totals(schedule: Schedule) -> doc.Totals:
     loads = tuple(doc.LoadRecord(**load._asdict()) for load in schedule.loads())
-    return doc.Totals(**{**vars(schedule.totals()), "loads": loads})
+    told = {name: value for name, value in vars(schedule.totals()).items() if name != "ladders"}  # its blocks say it
+    return doc.Totals(**{**told, "loads": loads})
 
 
 def _player(player: Player) -> doc.PlayerRecord:

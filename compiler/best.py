@@ -6,8 +6,8 @@ combination, and those around the best of them, until none is better: what a mac
 """
 
 import dataclasses
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
 from itertools import product
 from math import inf
 
@@ -23,7 +23,8 @@ from .physics.flight import Array
 from .physics.launches import Wanted, measure
 from .physics.outcome import Conditions, Release
 from .rounding import Rounded
-from .worth import AIMED_M, INSET_M, Tried, Worth
+from .together import Search, Unflown, joined, taken, together
+from .worth import AIMED_M, INSET_M, Flight, Tried, Worth
 
 SCANNED, CLOSER, OPEN_SCANNED, OPEN_CLOSER = 64, 9, 9, 5
 REGIONS = 3  # most launches that are looked at closely, of arcs that differ by more than `APART`
@@ -54,6 +55,32 @@ CHOSEN: Kept[Chosen] = Kept()
 """By the conditions and all that is asked: the best ball."""
 
 
+class _Scanned(Frozen):
+    """Launches all over what a feed leaves open, (n,) each, flown; `spin` and `depth` are how far apart its spins and
+    depths are, 0 where they are given."""
+
+    release: Release
+    flight: Flight
+    spin: float
+    depth: float
+
+
+class _Known:
+    """The settings of one feed that were flown: their grids overlap."""
+
+    def __init__(self) -> None:
+        self._at, self._flown = dict[tuple[float, ...], int](), list[Flight]()
+
+    def flight(self, settings: list[tuple[float, ...]], release: Release, worth: Worth) -> Search[Flight]:
+        """What comes of settings (n), which are these launches (n,)."""
+        fresh = [i for i, one in enumerate(settings) if one not in self._at]
+        if fresh:
+            self._flown.append((yield from worth.flight(release.at(np.array(fresh)))))
+            self._flown = [joined(self._flown)]
+            self._at |= {settings[i]: len(self._at) + k for k, i in enumerate(fresh)}
+        return taken(self._flown[0], np.array([self._at[one] for one in settings]))
+
+
 @dataclass(frozen=True, slots=True)
 class _Quest:
     """One feed. `wanted` holds it alone."""
@@ -62,6 +89,7 @@ class _Quest:
     wanted: Wanted
     program: Program
     conditions: Conditions
+    known: _Known = field(default_factory=_Known)
 
     @property
     def feed(self) -> Feed:
@@ -69,8 +97,7 @@ class _Quest:
 
     # ---- where the best is, before any rounding
 
-    def ideals(self) -> Iterator[tuple[Release, int]]:
-        """The best launches as they are, of some arcs that differ."""
+    def scanned(self) -> Search[_Scanned]:
         feed = self.feed
         depth = (
             np.linspace(feed.depth.low + AIMED_M, feed.depth.high - INSET_M, OPEN_SCANNED)
@@ -86,10 +113,15 @@ class _Quest:
             elevations = launches.elevations(wanted, self.conditions)
             fine = np.linspace(0, elevations.shape[1] - 1, SCANNED)
             each = np.stack([np.interp(fine, np.arange(elevations.shape[1]), row) for row in elevations])
-            release = self._through(wanted, each)
+            release = yield from self._through(wanted, each)
+        return _Scanned(release, (yield from self.worth.flight(release)), _gap(spin), _gap(depth))
+
+    def ideals(self, scanned: _Scanned) -> Search[list[tuple[Release, int]]]:
+        """The best launches as they are, of some arcs that differ."""
+        release = scanned.release
         if not len(release.speed):
-            return
-        tried, starts = self.worth.tried(release), list[int]()
+            return []
+        tried, starts = (yield from self.worth.tried(release, scanned.flight)), list[int]()
         for k in tried.order():
             near = not starts or (
                 tried.lacks[k] <= tried.lacks[starts[0]] + 1.0 and tried.gain[k] >= tried.gain[starts[0]] - NEARLY
@@ -98,15 +130,18 @@ class _Quest:
                 starts.append(int(k))
             if len(starts) == REGIONS:
                 break
+        found = list[tuple[Release, int]]()
         for start in starts:
-            yield self._closer(release, start, _gap(spin), _gap(depth))
+            found.append((yield from self._closer(scanned, start)))
+        return found
 
-    def _closer(self, release: Release, at: int, spin: float, depth: float) -> tuple[Release, int]:
+    def _closer(self, scanned: _Scanned, at: int) -> Search[tuple[Release, int]]:
         """The best launch near one, looked for ever closer."""
+        release, flight, spin, depth = scanned.values()
         steep = np.radians(2.5)
         for _ in range(FINER):
-            x = release.at(np.array([at]))
-            lands = self.worth.tried(x).flown.landing.position[1]
+            x, known = release.at(np.array([at])), taken(flight, np.array([at]))
+            lands = known.flown.landing.position[1]
             wanted = self._requests(
                 x.topspin + spin * np.linspace(-1, 1, OPEN_CLOSER) if spin else x.topspin,
                 lands + depth * np.linspace(-1, 1, OPEN_CLOSER) if depth else self.wanted.point[1],
@@ -117,16 +152,20 @@ class _Quest:
                 found = wanted.at(roots.request).release(roots.speed, roots.elevation, roots.azimuth)
             else:
                 line = x.elevation + steep * np.linspace(-1, 1, CLOSER)
-                found = self._through(wanted, np.repeat(line[None], len(wanted.value), axis=0))
-            both = _joined(x, found)
-            release, at = both, int(self.worth.tried(both).order()[0])
+                found = yield from self._through(wanted, np.repeat(line[None], len(wanted.value), axis=0))
+            if len(found.speed):
+                release, flight = joined([x, found]), joined([known, (yield from self.worth.flight(found))])
+            else:
+                release, flight = x, known
+            tried = yield from self.worth.tried(release, flight)
+            at = int(tried.order()[0])
             spin, depth, steep = spin / 3, depth / 3, steep / 3
         return release, at
 
     @property
     def _solvable(self) -> bool:
         """Whether a line fixes the flight by something that does not hang on an open stance."""
-        first = self.worth.flight[0][0] if self.worth.flight else None
+        first = self.worth.fixes[0][0] if self.worth.fixes else None
         return first is not None and ("stance" not in self.feed.free or first in (FixedBy.OVER_NET, FixedBy.PACE))
 
     def _spins(self, count: int) -> Array:
@@ -143,21 +182,20 @@ class _Quest:
         point = np.stack([each.point[0], depths, each.point[2]])
         kind, value = each.kind, each.value
         if self._solvable:
-            what, asked = self.worth.flight[0]
+            what, asked = self.worth.fixes[0]
             kind, value = np.full(len(spins), KINDS[what]), np.full(len(spins), asked)
         return replace(each, point=point, topspin=spins, kind=kind, value=value)
 
-    def _through(self, wanted: Wanted, elevations: Array) -> Release:
+    def _through(self, wanted: Wanted, elevations: Array) -> Search[Release]:
         """Launches through the points of requests at elevations (n, e), those that there are."""
-        plain = replace(wanted, kind=np.full(len(wanted.kind), launches.CLEARANCE))
-        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
-            scan = launches.through(plain, elevations, self.conditions)
-        row, column = np.nonzero(np.isfinite(scan.speed))
-        return wanted.at(row).release(scan.speed[row, column], elevations[row, column], scan.azimuth[row, column])
+        lanes, elevation = wanted.at(np.repeat(np.arange(len(elevations)), elevations.shape[1])), elevations.ravel()
+        speed, azimuth = yield Unflown(launches.pointed, (lanes, elevation))
+        some = np.flatnonzero(np.isfinite(speed))
+        return lanes.at(some).release(speed[some], elevation[some], azimuth[some])
 
     # ---- as the device can be set
 
-    def settled(self, release: Release, at: int) -> tuple[Tried, int, list[tuple[float, ...]]]:
+    def settled(self, release: Release, at: int) -> Search[tuple[Tried, int, list[tuple[float, ...]]]]:
         """The best settings near a launch: flown all around it, and around the best of them, until none is better."""
         axes = self.program.feeder.axes()
         now = {name: float(getattr(release, name)[at]) for name in axes}
@@ -165,7 +203,7 @@ class _Quest:
             now["topspin"] = self.feed.topspin
         if "sidespin" in axes:
             now["sidespin"] = self.feed.sidespin
-        width, wide, far, worth = 1.0, False, 1, self.worth.near(release, at)
+        width, wide, far, worth = 1.0, False, 1, (yield from self.worth.near(release, at))
         smooth = any(axis.step is None and axis.dial is None and axis.low < axis.high for axis in axes.values())
         for _ in range(MOVES):
             counts = AROUND | {
@@ -183,9 +221,11 @@ class _Quest:
             origin = np.repeat(self.wanted.origin, len(settings), axis=1)
             speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
             turned = self.program.feeder.measured.rolled(*spins)
-            tried = worth.tried(Release(origin, speed, elevation, azimuth, *turned))
+            release = Release(origin, speed, elevation, azimuth, *turned)
+            flight = yield from self.known.flight(settings, release, worth)
+            tried = yield from worth.tried(release, flight)
             first = int(tried.order()[0])
-            worth = worth.near(tried.release, first)
+            worth = yield from worth.near(release, first)
             moved = any(abs(values[name][first] - now[name]) > 1e-9 for name in axes)
             now = {name: float(values[name][first]) for name in axes}
             if smooth and width > 1 / 4**FINER:
@@ -197,17 +237,19 @@ class _Quest:
             wide = wide or not moved
         return tried, first, settings
 
-    def chosen(self) -> Chosen:
+    def chosen(self) -> Search[Chosen]:
         """The best that keeps a margin inside its bounds, where one does."""
-        first = self._chosen()
+        scanned = yield from self.scanned()
+        first = yield from self._chosen(scanned)
         if first.rounded is None or first.lacking:
             return first
         release = first.rounded.release.at(np.array([first.rounded.at]))
+        flight = yield from self.known.flight([first.rounded.settings], release, self.worth)
         careful = dataclasses.replace(self.worth, careful=True)
-        bare = careful.tried(release)
-        if bare.lacks[0] <= self.worth.tried(release).lacks[0] + 1e-9:
+        bare, plain = (yield from careful.tried(release, flight)), (yield from self.worth.tried(release, flight))
+        if bare.lacks[0] <= plain.lacks[0] + 1e-9:
             return first
-        safer = dataclasses.replace(self, worth=careful)._chosen()
+        safer = yield from dataclasses.replace(self, worth=careful)._chosen(scanned)
         if safer.rounded is None or safer.lacking:
             return first
         what = self.feed.best and self.feed.best.what
@@ -216,8 +258,10 @@ class _Quest:
         binds = safer.binds or tuple(name for name, lack in bare.missing.items() if lack[0] > 1e-9)
         return replace(safer, bare=value, binds=binds if what else ())
 
-    def _chosen(self) -> Chosen:
-        found = [self.settled(*ideal) for ideal in self.ideals()]
+    def _chosen(self, scanned: _Scanned) -> Search[Chosen]:
+        found = list[tuple[Tried, int, list[tuple[float, ...]]]]()
+        for ideal in (yield from self.ideals(scanned)):
+            found.append((yield from self.settled(*ideal)))
         if not found:
             return Chosen(self.feed, None)
         ranked = [(round(t.lacks[k], 9), -t.gain[k], t.off[k]) for t, k, _ in found]
@@ -235,13 +279,13 @@ class _Quest:
         if "spin" in feed.free:
             axes = self.program.feeder.axes()
             decided["topspin"] = axes["topspin"].value(settings[first][list(axes).index("topspin")])
-        if not self.worth.flight:
+        if not self.worth.fixes:
             kind = np.full(len(settings), KINDS[feed.fixed_by])
             decided["value"] = float(measure(flown, tried.release.speed, kind)[first])
         lacking = next(
             (
                 (what, value, given)
-                for what, value in self.worth.flight
+                for what, value in self.worth.fixes
                 if not abs((given := self._given(tried, first, what)) - value) <= COARSE[what]
             ),
             None,
@@ -272,19 +316,17 @@ class _Quest:
         return tuple(found)
 
 
-def choose(feed: Feed, asked: Demand, wanted: Wanted, program: Program, conditions: Conditions) -> Chosen:
-    """The best ball of one feed; `asked` and `wanted` hold this feed alone."""
-    worth = Worth(feed, asked, wanted, program, conditions)
-    return _Quest(worth, wanted, program, conditions).chosen()
+def choose(
+    feeds: Iterable[tuple[Feed, Demand, Wanted]], program: Program, conditions: Conditions, solved: Callable[[], None]
+) -> list[Chosen]:
+    """The best ball of each feed, which what is asked of it and wanted of it hold alone; `solved` hears after each."""
+    quests = [_Quest(Worth(*feed, program), feed[2], program, conditions) for feed in feeds]
+    return together((quest.chosen() for quest in quests), conditions, solved)
 
 
 def _gap(values: Array) -> float:
     """The distance of neighbours of a grid; 0 of a single value."""
     return float(values[1] - values[0]) if len(values) > 1 else 0.0
-
-
-def _joined(one: Release, other: Release) -> Release:
-    return Release(*(np.concatenate(pair, axis=-1) for pair in zip(one.values(), other.values(), strict=True)))
 
 
 def _around(axis: Axis, value: float, count: int, apart: float) -> list[float]:

@@ -6,6 +6,7 @@ from math import isfinite
 from ..grammar.facts import Difference, Measured, Metres, Portion, Seconds, Speed
 from ..grammar.finding import Finding, OfBall
 from ..grammar.units import of_ten
+from .findings.practice import ZoneSmall
 from .model.compiled import Compiled
 from .model.shots import SolvedShot
 
@@ -17,11 +18,11 @@ def cost(before: Compiled, after: Compiled, finding: Finding) -> tuple[Differenc
     """What is no longer as it was: the lines of the ball that the finding is about, what the ball then does, and the
     whole practice. Of a ball that was impossible, all that it does."""
     message = finding.message
-    told = list(_of_ball(before, after, message.ball)) if isinstance(message, OfBall) else []
+    told = list(_of_ball(before, after, finding, message.ball)) if isinstance(message, OfBall) else []
     return (*told, *_of_practice(before, after))
 
 
-def _of_ball(before: Compiled, after: Compiled, ball: str) -> Iterator[Difference]:
+def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> Iterator[Difference]:
     shot = _shot(after, ball)
     feed, was = (each.program.feeds.get(ball) if each.program else None for each in (after, before))
     if shot is None or feed is None or was is None:
@@ -33,8 +34,9 @@ def _of_ball(before: Compiled, after: Compiled, ball: str) -> Iterator[Differenc
             word, replaced and replaced.removesuffix(" over net"), said.removesuffix(" over net"), written=True
         )
     old = _shot(before, ball)
-    then = _figures(old) | _shares(before, ball) if old else {}
-    for what, now in (_figures(shot) | (_shares(after, ball) if old else {})).items():
+    drag = isinstance(finding.message, ZoneSmall)
+    then = _figures(old) | _shares(before, ball, drag) if old else {}
+    for what, now in (_figures(shot) | (_shares(after, ball, drag) if old else {})).items():
         known = then.get(what)
         if what not in lines and (known is None or abs(now - known) >= NOTICED[type(now)]):
             yield Difference(what, known, now)
@@ -53,8 +55,8 @@ def _figures(shot: SolvedShot) -> dict[str, Measured]:
     return {"pace": Speed(shot.speed), **over, "height at the player": Metres(flown.contact[2])}
 
 
-def _shares(compiled: Compiled, ball: str) -> dict[str, Measured]:
-    """How many of the balls do what is asked."""
+def _shares(compiled: Compiled, ball: str, drag: bool) -> dict[str, Measured]:
+    """How many of the balls do what is asked; `drag`: also how many land in the zone with balls of another make."""
     found = compiled.evaluation.scatterings.get(ball) if compiled.evaluation else None
     if found is None:
         return {}
@@ -62,7 +64,8 @@ def _shares(compiled: Compiled, ball: str) -> dict[str, Measured]:
         {"balls that keep their bounds": Portion(min(share for share, _ in found.kept.values()))} if found.kept else {}
     )
     over, zone = Portion(found.over_net), Portion(found.in_zone)
-    return {"balls over the net": over, "balls in the zone": zone, **kept}
+    other = {"with balls of another make": Portion(found.in_zone_band[0])} if drag else {}
+    return {"balls over the net": over, "balls in the zone": zone, **other, **kept}
 
 
 def _replies(before: Compiled, after: Compiled, ball: str) -> Iterator[Difference]:

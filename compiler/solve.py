@@ -76,27 +76,27 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
 
 
 def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) -> Shots:
-    """The same, where some ask for the best there is or leave something open: these one by one."""
+    """The same, where some ask for the best there is or leave something open."""
     from .best import CHOSEN, choose  # few scripts ask for it
 
-    shots, misses = dict[str, SolvedShot](), dict[str, Miss]()
+    shots = dict[str, SolvedShot]()
     decided, binds, bare = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[str, float]()
     place, conditions = program.place, conditions_of(program)
     stands = place.x, place.y, place.players_side, program.player.lowest_on(program.court.name)
     key = repr((conditions, program.court, program.feeder, *stands))
-    for name, feed in feeds.items():
-        if not feed.open:
-            continue
-        if outside := outside_court(feed, program):
-            misses[name] = Miss(name, outside)
-            continue
-        kept = (key, *_asked(feed))
-        chosen = CHOSEN.get(kept)
-        if chosen is None:
-            search = _Search.of([feed], program)
-            chosen = choose(feed, search.asked, search.wanted, program, conditions)
-            CHOSEN.put(kept, chosen)
-        progress.done(SOLVING)
+    open_ = {name: feed for name, feed in feeds.items() if feed.open}
+    misses = {name: Miss(name, outside) for name, feed in open_.items() if (outside := outside_court(feed, program))}
+    keys = {name: (key, *_asked(feed)) for name, feed in open_.items() if name not in misses}
+    known = {kept: chosen for kept in keys.values() if (chosen := CHOSEN.get(kept))}
+    fresh = {kept: open_[name] for name, kept in keys.items() if kept not in known}
+    progress.done(SOLVING * (len(keys) - len(fresh)))
+    searches = [_Search.of([feed], program) for feed in fresh.values()]
+    alone = [(search.feeds[0], search.asked, search.wanted) for search in searches]
+    for kept, chosen in zip(fresh, choose(alone, program, conditions, lambda: progress.done(SOLVING)), strict=True):
+        known[kept] = chosen
+        CHOSEN.put(kept, chosen)
+    for name, kept in keys.items():
+        feed, chosen = open_[name], known[kept]
         found = chosen.feed
         came = {"stance": found.stance, "depth": found.depth, "topspin": found.topspin, "value": found.value}
         decided[name], binds[name] = replace(feed, **came), chosen.binds

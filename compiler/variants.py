@@ -38,9 +38,11 @@ from ..grammar.syntax import (
 )
 from ..grammar.units import RPM
 from .findings.flight import PhaseNotThere
+from .model.court import Court
 from .model.program import Feed, FixedBy, Program, Range
 from .model.shots import Miss
 from .reach import UNITS_SHOWN
+from .said_from import reference, said_from
 
 # The step for each line, in the unit it is written in: what a feeder can set and a coach would write.
 STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "depth": 0.25, "side": 0.25, "spin": 100.0,
@@ -83,7 +85,7 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
     by, base = steps * STEPS[attribute], program.court.half_length
     found: Way | None
     if attribute == "depth" and feed.depth:
-        found = _depth(feed, feed.depth, base, by)
+        found = _depth(feed, feed.depth, program.court, by)
     elif attribute == "side":
         found = _side(feed, by)
     elif attribute == "stance":
@@ -125,13 +127,14 @@ def _even(metres: float) -> float:
     return round(metres / 0.25) * 0.25
 
 
-def _depth(feed: Feed, depth: Range, base: float, by: float) -> Way | None:
-    near, far = (_even(base - edge) + by for edge in (depth.high, depth.low))  # metres inside the baseline
-    if near < 0 or far > base - 0.5:
+def _depth(feed: Feed, depth: Range, court: Court, by: float) -> Way | None:
+    """Moved by so much towards the net, in round numbers from the line from which it is said."""
+    origin = reference(feed, court)
+    low, high = (round(_even(edge - origin) - by, 2) + origin for edge in (depth.low, depth.high))
+    if high > court.half_length + 1e-9 or low < 0.5:
         return None
-    near, far = round(near, 2), round(max(far, near + 0.25), 2)
-    moved = Range(base - far, base - near, base - (near + far) / 2)
-    return replace(feed, depth=moved), Depth((FromLine(_bounds(near, far), keyword("INSIDE"), keyword("BASELINE")),))
+    low = min(low, high - 0.25)
+    return replace(feed, depth=Range(low, high, (low + high) / 2)), Depth((said_from(feed, court, low, high),))
 
 
 def _side(feed: Feed, by: float) -> Way | None:
@@ -197,19 +200,24 @@ def bounded(program: Program, feed: Feed, attribute: str, low: float, high: floa
     if feed.depth is None:
         return None
     moved = Range(feed.depth.low + low, feed.depth.high + high, feed.depth.aim)
-    return _depth(feed, moved, program.court.half_length, 0.0)
+    return _depth(feed, moved, program.court, 0.0)
 
 
 def wider(program: Program, feed: Feed, attribute: str, more: float) -> Way | None:
-    """Both edges moved out, at most to the lines; None if no sentence says it or it is no wider."""
+    """Both edges moved out, at most to the lines; None if no sentence says it, or if it is wider than half of the
+    player's half, which would be another wish."""
     court = program.court
     if attribute == "side":
         low, high = max(feed.side.low - more, -court.half_width), min(feed.side.high + more, court.half_width)
+        if high - low > court.half_width:
+            return None
         return _side(replace(feed, side=Range(low, high, feed.side.aim)), 0.0)
     if feed.depth is None:
         return None
     near, far = max(feed.depth.low - more, 0.5), min(feed.depth.high + more, court.half_length)
-    return _depth(feed, Range(near, far, feed.depth.aim), court.half_length, 0.0)
+    if far - near > court.half_length / 2:
+        return None
+    return _depth(feed, Range(near, far, feed.depth.aim), court, 0.0)
 
 
 def nearest(program: Program, feed: Feed, miss: Miss | None) -> list[Variant]:

@@ -14,7 +14,8 @@ from .fit import KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
 from .model.program import BOUNDED, Bound, Feed, FixedBy, Program
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
-from .physics.outcome import Conditions, Outcome, Release, outcome, stance_where
+from .physics.outcome import Outcome, Release, outcome, stance_where
+from .together import Search, Unflown
 
 HELD = {
     FixedBy.OVER_NET: 0.1,
@@ -35,6 +36,13 @@ LIGHTLY = 0.1
 """What that lacks inside a bound, in widths of `HELD`, counts as so much of one from the aim: the place comes first.
 Own choice."""
 HARD = 100.0  # a metre outside of what is refused counts as much as this many times what is held
+
+
+class Flight(Frozen):
+    """Where n balls are met along the court (n,), m, NaN where nowhere, and what they do until then."""
+
+    stance: Array
+    flown: Outcome
 
 
 class Tried(Frozen):
@@ -63,31 +71,34 @@ class Worth:
     asked: Demand
     wanted: Wanted
     program: Program
-    conditions: Conditions
     careful: bool = False
     """Whether a ball keeps two standard deviations inside its bounds, where it can."""
     margins: Mapping[FixedBy, Array] | None = None
     """How far inside that is, SI, if it is known."""
 
     @property
-    def flight(self) -> list[tuple[FixedBy, float]]:
+    def fixes(self) -> list[tuple[FixedBy, float]]:
         """What its lines fix of the flight; where the stance is open, a height at the player says that."""
         return [fix for fix in self.feed.fixes if not ("stance" in self.feed.free and fix[0] is FixedBy.AT_PLAYER)]
 
-    def tried(self, release: Release) -> Tried:
-        feed, n = self.feed, len(release.speed)
-        one = np.zeros(n, np.intp)
-        stance = self._stances(release)
-        known = np.isfinite(stance)
-        flown = outcome(release, np.where(known, stance, feed.stance), self.wanted.full[one], self.conditions)
-        asked = self.asked.at(one)
+    def flight(self, release: Release) -> Search[Flight]:
+        stance = yield from self._stances(release)
+        where = np.where(np.isfinite(stance), stance, self.feed.stance)
+        return Flight(stance, (yield Unflown(outcome, (release, where, np.repeat(self.wanted.full, len(where))))))
+
+    def tried(self, release: Release, flight: Flight | None = None) -> Search[Tried]:
+        """Launches judged; `flight` if they are flown already."""
+        if flight is None:
+            flight = yield from self.flight(release)
+        stance, flown = flight.stance, flight.flown
+        known, asked = np.isfinite(stance), self.asked.at(np.zeros(len(stance), np.intp))
         found = judged(asked, release, flown, self.program)
         faults = np.where(known, found.faults & REFUSED, found.faults & REFUSED | Fault.NOT_MET)
         place, off = self._off(release, flown, stance)
         refused = np.where(faults != 0, found.off * HARD + np.where(known, 0.0, HARD), 0.0)
         margins = self.margins
         if margins is None:
-            margins = self._margins(release, stance) if self.careful else {}
+            margins = (yield from self._margins(release, stance)) if self.careful else {}
         bounds = self._bounds(release, flown, margins)
         missing = {"place": place, **self._named(faults, refused), **bounds}
         sure = self._over_cord(release, flown)
@@ -95,12 +106,15 @@ class Worth:
         lacks = place + refused + sure + LIGHTLY * sum(bounds.values()) + self._dug(flown)
         return Tried(release, stance, flown, faults, missing, lacks, self._gain(release, flown, off), off)
 
-    def _stances(self, release: Release) -> Array:
+    def _stances(self, release: Release) -> Search[Array]:
+        n = len(release.speed)
         if "stance" not in self.feed.free:
-            return np.full(len(release.speed), self.feed.stance)
+            return np.full(n, self.feed.stance)
         height = next(value for what, value in self.feed.fixes if what is FixedBy.AT_PLAYER)
         # To the centimetre: nobody stands more exactly.
-        return np.round(stance_where(release, height, self.feed.phase == "rising", self.conditions), 2)
+        rising = np.full(n, self.feed.phase == "rising")
+        stance: Array = yield Unflown(stance_where, (release, np.full(n, height), rising))
+        return stance.round(2)
 
     def _off(self, release: Release, flown: Outcome, stance: Array) -> tuple[Array, Array]:
         """What launches lack of the place and of what is fixed, beyond what is held; and all of it, squared."""
@@ -120,7 +134,7 @@ class Worth:
             court = self.program.court
             beside.append(np.maximum(court.service - stance, stance - court.half_length - RUN_OFF_M) / AIMED_M)
         given = np.full(len(release.speed), 0)
-        for what, value in self.flight:
+        for what, value in self.fixes:
             miss = abs(measure(flown, release.speed, given + KINDS[what]) - value)
             misses.append(miss / HELD[what])
         clean = [np.nan_to_num(miss, nan=50.0) for miss in misses]
@@ -144,7 +158,7 @@ class Worth:
             "the ceiling": Fault.CEILING,
             "the feeder's limits": Fault.LIMIT | Fault.CAP,
             f"{self.feed.phase}": Fault.PHASE,
-            "the way": Fault.POST | Fault.ZONE | Fault.NOT_MET,
+            "the zone or the second bounce": Fault.POST | Fault.ZONE | Fault.NOT_MET,
         }
         return {name: np.where(faults & of != 0, refused, 0.0) for name, of in named.items()}
 
@@ -175,7 +189,7 @@ class Worth:
         """
         scatter = self.program.feeder.repeatability
         ahead = -release.origin[1] / np.maximum(np.cos(release.azimuth), 0.1)
-        drop = release.origin[2] + ahead * np.tan(release.elevation) - flown.clearance - self.conditions.net_centre
+        drop = release.origin[2] + ahead * np.tan(release.elevation) - flown.clearance - self.program.court.net_centre
         deviation = np.hypot(
             np.radians(scatter.elevation_deg) * ahead / np.cos(release.elevation) ** 2,
             2 * drop * scatter.speed_percent / 100,
@@ -184,14 +198,15 @@ class Worth:
         lack = np.minimum(SURE * deviation, most) - flown.clearance
         return np.maximum(np.nan_to_num(lack, nan=0.0), 0.0) / HELD[FixedBy.OVER_NET]
 
-    def near(self, release: Release, at: int) -> "Worth":
+    def near(self, release: Release, at: int) -> "Search[Worth]":
         """The same for launches near one: they take the margins of that one, which cost no flights each."""
         if not self.careful:
             return self
         one = release.at(np.array([at]))
-        return dataclasses.replace(self, margins=self._margins(one, self._stances(one)))
+        stance = yield from self._stances(one)
+        return dataclasses.replace(self, margins=(yield from self._margins(one, stance)))
 
-    def _margins(self, release: Release, stance: Array) -> Mapping[FixedBy, Array]:
+    def _margins(self, release: Release, stance: Array) -> Search[Mapping[FixedBy, Array]]:
         """How far inside their bounds launches have to be, SI, so that two standard deviations of them keep these: what
         each thing that scatters makes of them, flown. No more than a quarter of what lies between two bounds; none of
         what a line fixes."""
@@ -208,7 +223,7 @@ class Worth:
         moved = every.with_(every.speed * (1 + speed), every.elevation + steep, every.azimuth + aside)
         moved = replace(moved, topspin=moved.topspin + spins[0], sidespin=moved.sidespin + spins[1])
         where = np.tile(np.where(np.isfinite(stance), stance, self.feed.stance), 6)
-        flown = outcome(moved, where, np.repeat(self.wanted.full, 6 * n), self.conditions)
+        flown = yield Unflown(outcome, (moved, where, np.repeat(self.wanted.full, 6 * n)))
         values = bounded(moved, flown).reshape(len(BOUNDED), 6, n)
         deviation = np.sqrt((np.nan_to_num(values[:, 1:] - values[:, :1]) ** 2).sum(axis=1))
         return {what: np.minimum(SURE * deviation[BOUNDED.index(what)], _between(bounds, what) / 4) for what in kinds}

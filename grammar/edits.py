@@ -7,7 +7,7 @@ from .facts import Difference
 from .frozen import Frozen, aside, replace
 from .print import INDENT, text
 from .source import Span
-from .syntax import AtMost, FromLine, Line, Node, Quantity, Sentence, Word, keyword
+from .syntax import AtMost, Line, Node, Quantity, Sentence, Word, keyword
 from .units import number
 
 N = TypeVar("N", bound=Node)
@@ -37,10 +37,6 @@ def counted(value: float, decimals: int = 0) -> Word:
 
 def name(said: str) -> Word:
     return Word("NAME", said)
-
-
-def inside_baseline(metres: float) -> FromLine:
-    return FromLine(amount(metres, 2, "m"), keyword("INSIDE"), keyword("BASELINE"))
 
 
 def at_most(balls: int) -> AtMost:

@@ -44,6 +44,8 @@ class Message(Worded):
     """The name of the class in lower case, its words joined by hyphens."""
     severity: ClassVar[Severity] = Severity.ERROR
     title: ClassVar[str]
+    otherwise: ClassVar[str] = ""
+    """What may help where no remedy is found, if there is something."""
     why: ClassVar[str]
     """Why it matters, in sentences."""
     example: ClassVar[str]
@@ -125,7 +127,8 @@ class Finding(Frozen):
             names = [self.labels.get(ball, ball) for ball in self.balls[:MOST_NAMED]]
             told = f", {', '.join(names)}" if self.more <= MOST_NAMED and len(names) == self.more else ""
             more = [f"the same holds for {balls}{told}"]
-        return [*hints, *more, *self.message.advice()]
+        otherwise = [self.message.otherwise] * bool(self.message.otherwise and not self.remedies and not hints)
+        return [*hints, *more, *self.message.advice(), *otherwise]
 
 
 MOST_NAMED = 3

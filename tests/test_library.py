@@ -11,13 +11,13 @@ from pathlib import Path
 
 import pytest
 
+from feedwright.compiler.model.chance import chance_of_row
 from feedwright.compiler.model.feeder import AXES
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import Compiled
 from feedwright.compiler.report.render import short
 from feedwright.grammar.finding import Severity
 from feedwright.programs import shelf, shipped
-from feedwright.targets.log.chance import chance_of_row
 from feedwright.targets.machine.feeders import ProfileShelf
 
 from .shipped import FOLDER, OF_A_KIND

@@ -11,15 +11,21 @@ from feedwright.compiler.model.compiled import Compiled
 from feedwright.compiler.model.program import FixedBy
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.reach import ASKED
+from feedwright.compiler.report.render import given
 from feedwright.compiler.verdicts import rows
 from feedwright.compiler.verify import verify
+from feedwright.grammar.edits import Remedy
+from feedwright.grammar.facts import Difference, Metres
 from feedwright.grammar.finding import Finding
-from feedwright.grammar.source import Source
+from feedwright.grammar.source import Source, Span
 from feedwright.programs import ScriptShelf
 from feedwright.targets.command.summary import as_json, sum_up
 from feedwright.targets.machine.feeders import ProfileShelf
+from feedwright.targets.machine.replay.dry import dry_run
+from feedwright.targets.machine.replay.places import places, shelf
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
+from feedwright.targets.outputs.table import render
 
 from .shipped import OF_A_KIND, PROGRAMS
 from .shipped import compiled as of_path
@@ -246,6 +252,31 @@ def test_harder_climbs_to_the_faster_ball_however_the_rungs_are_written() -> Non
 def test_it_starts_on_the_rung_that_is_written_first() -> None:
     found = ladder("pace 100, 80, 90 km/h", "harder 3 in a row")
     assert found.plan and found.plan.blocks[0].ladder and found.plan.blocks[0].ladder.start == 2
+
+
+def test_table_and_dry_run_show_the_rung_on_which_the_ladder_starts() -> None:
+    plan, club = ladder("pace 100, 90, 80 km/h", "harder 3 in a row").plan, ProfileShelf(None).load("club")
+    assert plan and club
+    assert {ball.unmarked(plan.blocks[0].ladder) for ball in plan.launches} == {plan.blocks[0].shots[2]}
+    rows = render(plan).decode().splitlines()[-len(plan.launches) :]
+    assert all("steady rung 3 " in row and " 100 " in row for row in rows)
+    shown = "\n".join(dry_run(shelf(plan), [("", places(plan))], 10, club))
+    assert "ball 1: steady rung 3: " in shown
+
+
+def test_the_line_that_is_written_says_what_it_replaces_and_each_other_figure_its_name() -> None:
+    line = Difference("stance", "2 m behind baseline", "0.75 m behind baseline", written=True)
+    height = Difference("height at the player", Metres(0.04), Metres(0.75))
+    remedy = Remedy(Span(Source("a.feed", "stance 2 m"), 0, 10), "stance 0.75 m behind baseline", (line, height))
+    assert given(remedy) == "in place of 2 m behind baseline; height at the player 0.75 m, not 0.04 m"
+
+
+def test_what_was_found_is_told_of_each_ball_of_a_family() -> None:
+    where, steps = ("stance", "where it is waist high, falling"), ("depth", "1 to 5 m inside baseline, in 2 steps")
+    note = only(compiled(where, steps), "ball-found")
+    (other,) = note.advice
+    assert note.headline.startswith("steady 1 ") and other.startswith("and steady 2: stance ")
+    assert note.headline.rpartition("stance ")[2] != other.rpartition("stance ")[2]
 
 
 def test_a_way_up_that_is_easier_is_told_and_what_is_proposed_turns_it() -> None:

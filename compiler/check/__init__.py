@@ -3,27 +3,37 @@
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
-from ...grammar.edits import Remedy, inside_baseline
+from ...grammar.edits import Remedy
 from ...grammar.facts import BallName
 from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
-from ..findings.bounds import BoundOften
-from ..findings.flight import BehindTheFeeder, FeederLimit, MetLow, NoOneLine, NotMet, OutOfCourt, OverTheHead
-from ..findings.practice import NetOften
+from ..findings.bounds import BallFound, BoundOften
+from ..findings.flight import (
+    AtTheLimit,
+    BehindTheFeeder,
+    FeederLimit,
+    MetLow,
+    NoOneLine,
+    NotMet,
+    OutOfCourt,
+    OverTheHead,
+)
+from ..findings.practice import HeightVaries, NetOften, NoTimeToSee
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
+from ..said_from import said_from
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball, fixing_line, over_head, place
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
 from .player import after_serve, reaction, running, turns
 from .points import slower
-from .practice import alike, length, shares, unused, varied
+from .practice import alike, goals, length, shares, unused, varied
 
 __all__ = ["check"]
 
@@ -32,7 +42,7 @@ EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused)
 
 
 def check(
@@ -72,15 +82,29 @@ def check(
     return [_labelled(finding, labels) for finding in _one_a_family(program, found)]
 
 
+OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee
+"""What another ball may mend."""
+SPARE_S = 0.1
+"""What a slower ball gains beside what is missing, because it is often met a little farther away. Own choice."""
+
+
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
-    """The findings, with balls that pass the net and keep their bounds often enough."""
-    often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, NetOften | BoundOften))
-    mended = (
-        remedies(program, [name for name in shots.shots if name in often], {}, partial(_passes, ())) if often else {}
-    )
+    """The findings, with balls that pass the net, keep their bounds and come as high as asked often enough, and leave
+    time enough."""
+    often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, OFTEN))
+    needed: dict[str, float] = {}
+    for message in (finding.message for finding in found):
+        if isinstance(message, NoTimeToSee):
+            family = program.feeds[message.ball].family
+            needed[family] = max(needed.get(family, 0.0), message.see + message.move + SPARE_S)
+
+    def passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
+        return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and _passes((), program, feed, shot)
+
+    mended = remedies(program, [name for name in shots.shots if name in often], {}, passes) if often else {}
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
-        if isinstance(f.message, NetOften | BoundOften)
+        if isinstance(f.message, OFTEN)
         else f
         for f in found
     ]
@@ -134,8 +158,8 @@ def _fault(feed: Feed, message: Message) -> Span:
 
 
 def _out_of_hand(finding: Finding) -> bool:
-    """Whether the ball is met higher or lower than a player can play it."""
-    return isinstance(finding.message, OverTheHead | MetLow)
+    """Whether the ball is met higher or lower than a player can play it, or is not quite the one asked."""
+    return isinstance(finding.message, OverTheHead | MetLow | AtTheLimit)
 
 
 def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
@@ -166,7 +190,7 @@ def _labels(program: Program) -> dict[str, str]:
                 feed.words[word] for word in sorted(feed.elements) if len({other.words[word] for other in feeds}) > 1
             ]
             if feed.depth and "depth" in feed.elements and feed.words["depth"] not in own:
-                own.append(text(inside_baseline(program.court.half_length - feed.depth.aim)))
+                own.append(text(said_from(feed, program.court, feed.depth.aim)))
             if own:
                 found[feed.name] = f"{feed.name} ({', '.join(own)})"
     return found
@@ -178,23 +202,28 @@ def _labelled(finding: Finding, labels: Mapping[str, str]) -> Finding:
 
 
 def _one_a_family(program: Program, findings: list[Finding]) -> list[Finding]:
-    """Findings that several balls share become one, with the other balls and the remedies that mend them all: at a line
-    of feeds those of one family, at any other line all."""
-    groups: dict[tuple[str, int, str], list[Finding]] = {}
+    """Findings that several balls share, because they share the line, become one, with the other balls and the
+    remedies that may mend them all: a feed that is like another would say in a line of its own what one change in the
+    line that both have says."""
+    groups: dict[tuple[str, str, int], list[Finding]] = {}
     for finding in findings:
-        message, family = finding.message, ""
-        if isinstance(message, OfBall):
-            feed = program.feeds[message.ball]
-            if finding.span in (feed.span, *(said.span for said in feed.said.values())):
-                family = feed.family
-        groups.setdefault((finding.code, finding.span.start, family), []).append(finding)
-    return [_merged(group) for group in groups.values()]
+        groups.setdefault((finding.code, finding.span.source.name, finding.span.start), []).append(finding)
+    return [_merged(program, group) for group in groups.values()]
 
 
-def _merged(group: list[Finding]) -> Finding:
+def _merged(program: Program, group: list[Finding]) -> Finding:
     first, *more = group
     if not more:
         return first
-    common = tuple(r for r in first.remedies if all(r in other.remedies for other in more))
+
+    def family(finding: Finding) -> str:
+        message = finding.message
+        return program.feeds[message.ball].family if isinstance(message, OfBall) else ""
+
+    alike = [other for other in more if family(other) == family(first)]
+    common = tuple(r for r in first.remedies if all(r in other.remedies for other in alike))
     others = tuple(f.message.ball for f in more if isinstance(f.message, OfBall))
+    if isinstance(first.message, BallFound):  # what was found differs from ball to ball
+        found = tuple(f.message for f in more if isinstance(f.message, BallFound))
+        return replace(first, message=replace(first.message, others=found), balls=others)
     return replace(first, more=len(more), remedies=common, balls=others)

@@ -1,6 +1,5 @@
 """Does the feeder pass the net and hit what is asked, is the reply possible, and does it pass the feeder closely?"""
 
-import math
 from collections.abc import Mapping
 
 import numpy as np
@@ -85,18 +84,23 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
                 wide,
                 narrow,
                 Portion(scattering.over_net),
-                Metres(_off_middle(feed, shots.shots[name])),
+                *_off_middle(feed, shots.shots[name]),
             )
             found.append(Finding(message, place(feed, "depth", "into", "side")))
     return found
 
 
-def _off_middle(feed: Feed, shot: SolvedShot) -> float:
-    """How far from the middle of its zone a ball is meant to land, or on the full to come beside it, m."""
+def _off_middle(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:
+    """How far, and to which side as the player sees it, from the middle of its zone a ball is meant to land, or on the
+    full to come beside it; of depth and side, the one that is farther."""
     flown, x = shot.predicted, (feed.side.low + feed.side.high) / 2
-    if feed.depth is None or flown.landing is None:
-        return abs(flown.contact[0] - x)
-    return math.hypot(flown.landing[0] - x, flown.landing[1] - (feed.depth.low + feed.depth.high) / 2)
+    aside = (flown.contact if feed.depth is None or flown.landing is None else flown.landing)[0] - x
+    along = 0.0
+    if feed.depth is not None and flown.landing is not None:
+        along = flown.landing[1] - (feed.depth.low + feed.depth.high) / 2
+    if abs(along) >= abs(aside):
+        return Metres(abs(along)), "beyond" if along > 0 else "short of"
+    return Metres(abs(aside)), f"to the {'left' if aside > 0 else 'right'} of"
 
 
 def heights(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -11,7 +11,9 @@ from ...grammar.finding import Finding
 from ...grammar.source import Span
 from ..findings.bounds import BoundBroken
 from ..findings.flight import (
+    ASIDE,
     AroundThePost,
+    AtTheLimit,
     CeilingHit,
     CoarseSettings,
     HighArc,
@@ -32,6 +34,10 @@ from ..reach import ASKED, UNITS_SHOWN
 
 LOOSENED = {FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0}
 """The steps in which a wider bound is proposed, in the unit it is written in."""
+AT_LIMIT = 0.2
+"""Of what counts as too coarse, so much is told where a limit of the feeder is the cause. Own choice."""
+NEAR_END = 0.02
+"""So close to the end of its range, in widths of it, a launch is at the limit, which was met in steps. Own choice."""
 OVER_HEAD_M = 0.1  # own choice
 LOB_M = 4.0
 """A ball that rises higher is a lob: more than a racket's length above the reach of a tall player. Own choice."""
@@ -175,6 +181,34 @@ def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     return Finding(message, fixing_line(feed))
 
 
+def limited(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
+    """Does a limit of the feeder, without being far beyond it, make another ball of the one that is asked?"""
+    given, unit = measured(shot).get(feed.fixed_by), UNITS_SHOWN[feed.fixed_by]
+    if given is None or feed.open or feed.depth is None or shot.predicted.landing is None:
+        return None
+    x, y = shot.predicted.landing
+    aside = math.hypot(x - feed.side.aim, y - feed.depth.aim)
+    off = abs(given - feed.value)
+    # Spins are asked as they are, so a limit of theirs changes nothing else.
+    launch = {"speed": shot.speed, "elevation": shot.elevation, "azimuth": shot.azimuth}
+    if off > COARSE[feed.fixed_by] or max(off / (AT_LIMIT * COARSE[feed.fixed_by]), aside / ASIDE) < 1:
+        return None
+    for name, axis in program.feeder.axes().items():
+        launched = launch.get(name)  # a person has no settings
+        if launched is None or axis.dial is not None or axis.low == axis.high:
+            continue
+        low, high = axis.low_si, axis.high_si
+        near = NEAR_END * (high - low)
+        if low + near < launched < high - near:
+            continue
+        asked, had = read_in(feed.value, unit), read_in(given, unit)
+        most = launched >= high - near
+        told = name, read_in(high if most else low, axis.unit), most, ASKED[feed.fixed_by], asked, had, Metres(aside)
+        if had.figure() != asked.figure() or aside >= ASIDE:
+            return Finding(AtTheLimit(BallName(feed.name), *told), fixing_line(feed))
+    return None
+
+
 def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the player meet a ball that has bounced above the head?"""
     if feed.depth is None or not over_head(program, feed, shot):
@@ -188,12 +222,16 @@ def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 
 
 def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
-    """Is it a lob only because no flatter ball comes to the height that is asked?"""
-    if feed.fixed_by is not FixedBy.AT_PLAYER or feed.depth is None or feed.arc or feed.best or feed.free:
+    """Is it a lob only because no flatter ball comes to the height that is asked, or because the lowest contact is one
+    that comes from high up?"""
+    if feed.fixed_by is not FixedBy.AT_PLAYER or feed.depth is None or feed.arc:
         return None
-    if shot.predicted.peak <= LOB_M:
+    lowest = feed.best is not None and feed.best.what is FixedBy.AT_PLAYER and feed.best.sign < 0
+    if ((feed.best or feed.free) and not lowest) or shot.predicted.peak <= LOB_M:
         return None
-    return Finding(HighArc(BallName(feed.name), Metres(shot.predicted.peak), Metres(feed.value)), fixing_line(feed))
+    asked = shot.predicted.contact[2] if lowest else feed.value
+    message = HighArc(BallName(feed.name), Metres(shot.predicted.peak), Metres(asked), "lowest" if lowest else "")
+    return Finding(message, fixing_line(feed))
 
 
 def low(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
@@ -224,6 +262,7 @@ QUESTIONS: tuple[Callable[[Program, Feed, SolvedShot], Finding | None], ...] = (
     phase,
     bounds,
     rounding,
+    limited,
     head,
     low,
     lobbed,

@@ -3,21 +3,27 @@
 import numpy as np
 
 from ...grammar.edits import at_most, changed, counted, instead
-from ...grammar.facts import Seconds
+from ...grammar.facts import BallName, Portion, Seconds
 from ...grammar.finding import Finding, Hint, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
+from ...grammar.source import Span
 from ...grammar.syntax import Bounds, Depth, FromCentre, FromLine, FromNet, FromSideline, Lateral, Place, Side, Steps
 from ..findings.practice import (
     AnotherBall,
+    EasierReply,
     FeedUnused,
+    GoalFar,
     ManyAlike,
     MixUneven,
     SessionLength,
     SeveralSteps,
+    ShorterRow,
     VariationUnused,
 )
 from ..findings.session import PointUnused
+from ..model.chance import chance_of_row
+from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program, Range
 from ..model.schedule import Schedule
@@ -29,6 +35,9 @@ LENGTH_TOLERANCE = 0.05
 """A session may be longer or shorter than it says by this share. Own choice."""
 
 STEPS, MUCH_ALIKE_M = 5, 0.3  # steps to propose, if their contact heights differ by no more than this. Own choice
+FAR, IN_REACH = 0.1, 0.5
+"""A row with less chance than this in each of its blocks is told, and one with this chance proposed. Own choice."""
+SHORTEST_ROW = 2
 MOST_ALIKE = 30
 """More equal balls in a row train that one ball, and leave the player nothing to choose. Own choice."""
 
@@ -42,6 +51,39 @@ def length(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     if abs(found - session.lasts) <= LENGTH_TOLERANCE * session.lasts:
         return []
     return [Finding(SessionLength(Seconds(session.lasts), Seconds(found)), session.span)]
+
+
+def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Has each row of good replies, of a goal or of a ladder, some chance in the block that gives it the most?"""
+    found: dict[Span, GoalFar] = {}
+    for index, block in enumerate(schedule.blocks if schedule else ()):
+        assert schedule is not None
+        feeds = [program.feeds[schedule.feeds[i]] for i in schedule.feed[schedule.block == index]]
+        if block.ladder is not None:
+            feeds = [program.feeds[block.feeds[block.ladder.start]]] * block.balls
+            rows = {feeds[0].variation: (block.span, block.ladder.up)} if feeds else {}
+        else:
+            aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
+            rows = {v.name: (v.span, v.goal) for v in aims.values() if v.goal}
+        for variation, (span, row) in rows.items():
+            mine = [feed for feed in feeds if feed.variation == variation and feed.name in evaluation.replies]
+            if not mine or not row:
+                continue
+            share = sum(evaluation.replies[feed.name].share for feed in mine) / len(mine)
+            message = GoalFar(
+                BallName(mine[0].name), row, Portion(share), len(mine), Portion(chance_of_row(row, len(mine), share))
+            )
+            if span not in found or message.chance > found[span].chance:
+                found[span] = message
+    return [Finding(m, span, hint=_nearer(m)) for span, m in found.items() if m.chance < FAR and m.share >= SELDOM]
+
+
+def _nearer(message: GoalFar) -> Hint:
+    """The longest row that comes in at least every other block."""
+    rows = range(message.row, SHORTEST_ROW - 1, -1)
+    fits = (row for row in rows if chance_of_row(row, message.balls, message.share) >= IN_REACH)
+    row = next(fits, None)
+    return EasierReply() if row is None else ShorterRow(row)
 
 
 def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

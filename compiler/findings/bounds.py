@@ -84,6 +84,7 @@ class BoundOften(OfBall):
     bound: str
     severity = Severity.WARNING
     says = "{shares} of {ball} break `{bound}`"
+    otherwise = "a feeder that stands nearer, or repeats better, may mend it where no line of the feed does"
     title = "A bound that too many balls break"
     why = (
         "Every feeder scatters its balls, so a ball that is aimed just inside a bound often breaks it. The warning "
@@ -124,6 +125,8 @@ class BallFound(OfBall):
     binds: Names
     bare: Measured | None
     severity = Severity.NOTE
+    others: "tuple[BallFound, ...]" = ()
+    """The other balls of its family: what came of each."""
     says = "{ball}: {came}{held}"
     title = "The best ball there is, or what a feed leaves open"
     why = (
@@ -141,7 +144,14 @@ class BallFound(OfBall):
 
     @property
     def held(self) -> str:
-        told = f"; {' and '.join(self.binds)} {'bind' if len(self.binds) > 1 else 'binds'}" if self.binds else ""
+        ways = f"{' and '.join(self.binds)} {'are' if len(self.binds) > 1 else 'is'} in the way of more"
+        told = f"; {ways}" if self.binds else ""
         if self.bare is not None and self.bare.figure() != (self.value.figure() if self.value else ""):
             told += f"; {self.bare} without two standard deviations to spare"
         return told
+
+    def advice(self) -> list[str]:
+        found: dict[str, list[str]] = {}
+        for one in self.others:
+            found.setdefault(f"{one.came}{one.held}", []).append(one.ball)
+        return [f"and {', '.join(balls)}: {came}" for came, balls in found.items()]

@@ -13,7 +13,7 @@ class ZoneIncomplete(Message):
 
 
 class ReplySide(Message):
-    says = "the side of a reply is left or right, as the player sees it"
+    says = "the side of a reply is left or right, as the player sees it: a corner, a wing or a distance"
     title = "Forehand or backhand in a reply"
     why = "Nobody knows whose forehand the reply goes to. Left and right are always those that the player sees."
     example = "reply deep, to backhand corner"

@@ -4,6 +4,9 @@ from ...grammar.facts import Between, Measured, Metres
 from ...grammar.finding import Hint, OfBall, Severity
 from ...grammar.frozen import Frozen
 
+ASIDE = 0.5
+"""A ball that lands so far from its aim, m, because of a limit of the feeder is told. Own choice."""
+
 
 class AskedOfFlight(Frozen):
     """What a line asks of a flight, and what is possible instead, if anything is."""
@@ -227,17 +230,60 @@ class MetLow(OfBall):
 class HighArc(OfBall):
     peak: Metres
     asked: Metres
+    most: str
+    """What is to be most or least of it, such as "lowest"; "" where a height is asked."""
     severity = Severity.NOTE
-    says = "the flattest {ball} that is met {asked:.2 m} over the ground rises to {peak:.1 m}"
+    says = "{lob}"
     title = "A lob where perhaps none is meant"
     why = (
         "A height at the player can be had by a flat ball or by a high one. Feedwright takes the flattest that does "
         "all that is asked, and here that is a lob: it rises above 4 m, our own choice. Another stance or depth, more "
         "backspin, or the other phase gives a flatter one. Where a lob is meant, `arc looped` says so, and the note "
-        "does not come."
+        "does not come. The lowest contact there is may be a lob too: one that comes down beside the player. A bound "
+        "over the net keeps it flat."
     )
     example = "height knee, falling"
     instead = "height knee, falling\n    arc looped"
+
+    @property
+    def lob(self) -> str:
+        rises = f"rises to {self.peak:.1 m}"
+        if self.most:
+            return f"{self.ball} {rises}: its {self.most} contact, {self.asked:.2 m}, comes at the end of a lob"
+        return f"the flattest {self.ball} that is met {self.asked:.2 m} over the ground {rises}"
+
+    def advice(self) -> list[str]:
+        return ["`height at most 0.6 m over net` beside it keeps the ball flat"] if self.most else []
+
+
+class AtTheLimit(OfBall):
+    what: str
+    limit: Measured
+    most: bool
+    wanted: str
+    asked: Measured
+    given: Measured
+    aside: Metres
+    severity = Severity.WARNING
+    says = "the feeder gives at {end} {limit} of {what}, so {ball} {misses}"
+    title = "A ball at the feeder's limit that is not quite the one asked"
+    why = (
+        "A little beyond what the feeder can do, the nearest ball there is takes its place. It is slower or later than "
+        "asked, or lands elsewhere in its zone. The message comes if that is a fifth of what counts as too coarse, or "
+        "half a metre; own choice."
+    )
+    example = "time 0.9 s to contact"
+    instead = "time 1.0 s to contact"
+
+    @property
+    def end(self) -> str:
+        return "most" if self.most else "least"
+
+    @property
+    def misses(self) -> str:
+        off = [f"has {self.wanted} {self.given}, not {self.asked}"] * (self.given.figure() != self.asked.figure())
+        off += [f"lands {self.aside:.1 m} from its aim"] * (self.aside >= ASIDE)
+        return " and ".join(off)
 
 
 class CoarseSettings(OfBall):

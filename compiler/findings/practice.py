@@ -41,12 +41,16 @@ class NetOften(OfBall):
     instead = "height 0.6 m over net"
 
 
+NEARER = "a feeder that stands nearer, or repeats better, may mend it where no line of the feed does"
+
+
 class HeightVaries(OfBall):
     share: Portion
     asked: Metres
     reach: Metres
     severity = Severity.WARNING
-    says = "only {share} of {ball} are met within {reach:cm} of the height asked, which is {asked:.2 m}"
+    says = "the height asked is {asked:.2 m}; only {share} of {ball} are met within {reach:cm} of it"
+    otherwise = NEARER
     title = "Balls that come too high or too low too often"
     why = (
         "The feeder scatters its balls, and so the height at which the player meets them. The warning comes if more "
@@ -70,8 +74,11 @@ class ZoneSmall(OfBall):
     narrow: Metres
     over_net: Portion
     off: Metres
+    where: str
+    """Of the middle of the zone, the aim: "beyond", "short of", "to the left of" or "to the right of"."""
     severity = Severity.WARNING
     says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim{beside}"
+    otherwise = NEARER
     title = "A zone too small for the feeder, or for what is known of balls"
     why = (
         "Every feeder scatters its balls, and the drag of a ball is not known exactly. The first share is from the "
@@ -85,7 +92,7 @@ class ZoneSmall(OfBall):
 
     @property
     def beside(self) -> str:
-        return f", which is {self.off:.1 m} from the middle of the zone" if self.off >= BESIDE else ""
+        return f", which is {self.off:.1 m} {self.where} the middle of the zone" if self.off >= BESIDE else ""
 
     @property
     def shares(self) -> str:
@@ -146,9 +153,10 @@ class NoTimeToSee(OfBall):
     why = (
         "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968, as quoted in "
         "reviews), a child of eight to ten up to twice as long (Kail 1991). Then the player has to bring the racket "
-        "to the ball, on foot or in a chair, from the middle of all balls of the block. A slower ball or a deeper "
-        "stance gives time."
+        "to the ball, on foot or in a chair, from the middle of all balls of the block. A slower or a higher ball "
+        "gives time; a deeper stance does only while the way does not grow as much."
     )
+    otherwise = "a slower ball, a higher one, or balls that come nearer to each other give time"
     example = "stance 1 m from net"
     instead = "stance 4 m from net"
 
@@ -173,7 +181,7 @@ class FarToRun(Message):
     way: Metres
     time: Seconds
     severity = Severity.WARNING
-    says = "from {before} to {after} the player runs {way:.1 m} through the middle, in {time:.1 s}"
+    says = "from {before} to {after} the player runs {way:.1 m} through the middle; the two are met {time:.1 s} apart"
     title = "Far to run"
     why = (
         "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "
@@ -283,6 +291,40 @@ class ManyAlike(Message):
 
     def advice(self) -> list[str]:
         return ["if that is meant, the line “accept many-alike” at the left margin switches this note off"]
+
+
+class ShorterRow(Hint):
+    row: int
+    says = "{row} in a row come about in at least every other block"
+
+
+class EasierReply(Hint):
+    says = "at so few good replies no row is a goal: an easier ball or a wider reply comes first"
+
+
+class GoalFar(Message):
+    ball: BallName
+    row: int
+    share: Portion
+    balls: int
+    chance: Portion
+    severity = Severity.NOTE
+    says = "{row} in a row, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
+    title = "A goal that is out of reach"
+    why = (
+        "The chance of so many good replies in a row within a block follows from how many of ten replies to its balls "
+        "are good, each by itself (Feller, An Introduction to Probability Theory, XIII.7). The note comes below one "
+        "chance in ten, our own choice: a goal that is nearly always missed tells a player nothing. Few replies are "
+        "independent, and the forecast is for a player with the `scatter` of the script."
+    )
+    example = "up 6 in a row"
+    instead = "up 2 in a row"
+
+    @property
+    def odds(self) -> str:
+        if self.chance <= 0:
+            return "no chance"
+        return f"a chance of 1 in {1 / self.chance:,.0f}"
 
 
 class VariationUnused(Message):

@@ -23,6 +23,10 @@ class LaunchTime(Record):
         """The shot, or the first rung's."""
         return self.shot if self.shot is not None else self.any_of[0]
 
+    def unmarked(self, ladder: "Ladder | None") -> str:
+        """The shot before any mark: of its block's ladder, the one of the rung on which that starts."""
+        return ladder.rungs[ladder.start] if ladder else self.first
+
     @model_validator(mode="after")
     def _one_or_any(self) -> Self:
         if self.shot not in self.any_of if self.shot is not None and self.any_of else not (self.shot or self.any_of):

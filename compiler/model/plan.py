@@ -21,6 +21,7 @@ from .by_marks import LaunchTime as LaunchTime
 from .by_marks import PointRecord as PointRecord
 from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
 from .limits import LimitRecord as LimitRecord
+from .replies import ReplyRecord as ReplyRecord
 from .who_plays import LoadRecord as LoadRecord
 from .who_plays import PlayerRecord as PlayerRecord
 from .who_plays import loose_players
@@ -171,19 +172,6 @@ class Spread(Record):
         if not self.share_in_zone_least <= self.share_in_zone <= self.share_in_zone_most:
             raise ValueError("the share in the zone lies between its least and its most")
         return self
-
-
-class ReplyRecord(Record):
-    """How many replies are good at the best aim, None where none is; azimuth 180 is straight back along -y. Where the
-    script states the pace also the elevations up to 40 that do at that pace, and the width of the azimuths."""
-
-    share_good: bounds.Share
-    speed_mps: bounds.Speed | None = None
-    elevation_deg: bounds.Elevation | None = None
-    azimuth_deg: bounds.ReplyAzimuth | None = None
-    low_deg: bounds.Elevation | None = None
-    high_deg: bounds.Elevation | None = None
-    side_window_deg: bounds.Window | None = None
 
 
 class Shot(Record):

@@ -90,6 +90,8 @@ class ScheduleTotals(Frozen):
     variety: float
     points: int = 0
     """Of all blocks that have some."""
+    ladders: int = 0
+    """Blocks whose changes depend on the player, and are not in `variety`."""
     loads: tuple[PlayerLoad, ...] = ()
     """Of several players with names, in their order."""
 
@@ -144,6 +146,7 @@ class Schedule:
             parts=len(self.parts),
             distinct_shots=len(drawn | rungs),
             variety=round(float(follow.mean()), 3) if len(follow) else 0.0,
+            ladders=sum(block.ladder is not None for block in self.blocks),
             points=sum(len(block.points) for block in self.blocks),
             loads=self.loads(),
         )

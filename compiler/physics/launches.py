@@ -131,9 +131,8 @@ def through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
     way = [*wanted.origin, *wanted.point, wanted.full, wanted.topspin, wanted.sidespin, *grid.T]
     first, which = alike(np.array(way))
     index, elevation = np.repeat(first, grid.shape[1]), grid[first].ravel()
-    speed, azimuth = (a.reshape(-1, grid.shape[1])[which] for a in _pointed(wanted.at(index), elevation, conditions))
-    # Requests that differ in the value alone have the same scan.
-    first, which = alike(np.array([*way, wanted.stance, wanted.kind]))
+    speed, azimuth = (a.reshape(-1, grid.shape[1])[which] for a in pointed(wanted.at(index), elevation, conditions))
+    first, which = alike(np.array([*way, wanted.stance, wanted.kind]))  # the value changes nothing in a scan
     index, flat = np.repeat(first, grid.shape[1]), [a[first].ravel() for a in (speed, grid, azimuth)]
     measured, bounces = np.full((2, len(index)), np.nan)
     some = np.flatnonzero(np.isfinite(flat[0]))
@@ -145,9 +144,15 @@ def through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
 def alike(columns: Array) -> tuple[Index, Index]:
     """Of columns (k, n) the first of each kind, in order, and for each column (n,) which kind it is."""
     kinds: dict[bytes, int] = {}
-    keys = [column.tobytes() for column in np.ascontiguousarray(columns.T)]
-    which = np.array([kinds.setdefault(key, len(kinds)) for key in keys], dtype=np.intp)
+    which = np.array([kinds.setdefault(row.tobytes(), len(kinds)) for row in np.ascontiguousarray(columns.T)], np.intp)
     return np.unique(which, return_index=True)[1], which
+
+
+def pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array]:
+    """Speed and azimuth of the launch at an elevation (n,) that passes the point of each request; NaN where there is
+    none."""
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        return _pointed(lanes, elevation, conditions)
 
 
 def _measured(

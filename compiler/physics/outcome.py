@@ -101,9 +101,9 @@ def outcome(
     return Outcome(clearance, np.where(crossing, net.position[0], np.nan), landing, contact, met, peak, bounces)
 
 
-def stance_where(release: Release, height: float, rising: bool, conditions: Conditions) -> Array:
-    """Where along the court (n,) each ball is at `height` after its bounce, the first time on its way up or down, m;
-    NaN of a ball that never is."""
+def stance_where(release: Release, height: Array, rising: NDArray[np.bool_], conditions: Conditions) -> Array:
+    """Where along the court (n,) each ball is at its `height` (n,) after its bounce, the first time on its way up where
+    `rising` (n,), else down, m; NaN of a ball that never is."""
     ball, air = conditions.ball, conditions.air
     velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
     landing = at_height(fly(release.origin, velocity, spin, ball, air, floor=ball.radius_m), ball.radius_m)
@@ -111,7 +111,8 @@ def stance_where(release: Release, height: float, rising: bool, conditions: Cond
     if len(some):
         up, turn = rebound(landing.velocity[:, some], spin[:, some], ball, conditions.surface)
         path = fly(landing.position[:, some], up, turn, ball, air, floor=ball.radius_m)
-        stance[some] = (rising_to if rising else at_height)(path, height).position[1]
+        up, down = (find(path, height[some]).position[1] for find in (rising_to, at_height))
+        stance[some] = np.where(rising[some], up, down)
     return stance
 
 

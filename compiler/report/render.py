@@ -34,7 +34,10 @@ def human(findings: Iterable[Finding], colour: bool = False) -> str:
     """A paragraph for each: what is wrong, the line with the words at fault marked, what to write instead."""
     told = list(findings)
     several = len({finding.span.source.name for finding in told}) > 1
-    return "\n".join(_paragraph(finding, several, colour) for finding in told)
+    paragraphs = [_paragraph(finding, several, colour) for finding in told]
+    if sum(bool(finding.remedies) for finding in told) > 1:
+        paragraphs.append("Each change was tried alone: make one, then check again.\n")
+    return "\n".join(paragraphs)
 
 
 def short(findings: Iterable[Finding]) -> str:

@@ -7,7 +7,6 @@ from math import prod
 from typing import NamedTuple
 
 from ...grammar import syntax as s
-from ...grammar.edits import inside_baseline
 from ...grammar.facts import Names
 from ...grammar.finding import Finding
 from ...grammar.messages import TooDeep
@@ -29,6 +28,7 @@ from ..findings.feeds import (
 from ..findings.names import Duplicate, RangeNotHere
 from ..findings.session import LadderOfFamily, LadderOfOne, LadderOnTheFull
 from ..model.program import Bound, Feed, FixedBy, Range, Zone
+from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
 from .bounds import agree, read_bound
@@ -329,8 +329,7 @@ class FeedReader:
         over = " over net" if slot == "net height" else ""
         labels = [option.words + over for option in offered]
         if slot == "depth" and len(set(labels)) < len(labels):  # steps through one zone: each is named by its aim
-            base_line = self.ground.court.half_length
-            labels = [text(inside_baseline(base_line - option.value.aim)) for option in offered]
+            labels = [text(said_from(rung, self.ground.court, rung.depth.aim)) for rung in rungs if rung.depth]
         return word_of(slot), tuple(rungs), tuple(labels)
 
     def _offered(self, node: s.Sentence | None) -> list[Option] | None:

@@ -34,6 +34,7 @@ def add(commands: Commands) -> None:
     shape.add_argument("--json", action="store_true", help="findings and summary as JSON on standard output")
     shape.add_argument("--sarif", action="store_true", help="findings as SARIF 2.1.0 on standard output")
     shape.add_argument("--short", action="store_true", help="one line for each finding")
+    check.add_argument("--legend", action="store_true", help="with what each column of the table says")
     check.add_argument(
         "--spread", action="store_true", help="fly a sample of balls for the shares, to compare with the estimate"
     )
@@ -82,7 +83,7 @@ def _check(options: argparse.Namespace) -> int:
         from .summary import sum_up
 
         tell(compiled, options)
-        sum_up(compiled, colored(options, sys.stdout))
+        sum_up(compiled, colored(options, sys.stdout), options.legend)
     return _verdict(compiled)
 
 

@@ -29,24 +29,26 @@ LEGEND = (
     "the feeder looks. In zone: how many of 100 balls land there, or on the full are",
     "met near the height asked; in brackets the fewest with balls of another make.",
     "Met: how high; 2nd: after two bounces; full: on the full, before any bounce.",
-    "Good: how many of ten replies do what the variation asks.",
+    "Good: how many of ten replies do what is asked, by a player who is in time.",
 )
+UNASKED = ("What the columns say: feedwright check --legend",)
 
 
-def sum_up(compiled: "Compiled", colour: bool = False) -> None:
-    """Print the table and the totals."""
+def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> None:
+    """Print the table and the totals; `legend`: and what each column of the table says."""
     counts = {s: sum(f.severity is s for f in compiled.findings) for s in Severity}
     grave = [plural(counts[s], s.value) for s in SIGNS if counts[s]] or ["no problems"]
     notes = [plural(counts[Severity.NOTE], "note")] if counts[Severity.NOTE] else []
     say(f"{compiled.source.name}: {', '.join(grave + notes)}")
-    for line, severity in _table(rows(compiled)):
+    for line, severity in _table(rows(compiled), LEGEND if legend else UNASKED):
         say(line) if severity is None or not colour else print(painted(line, severity, colour))
     if totals := compiled.totals:
         points = f"{plural(totals.points, 'point')}, " if totals.points else ""
         told = [f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"]
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
-            changed = f"{totals.distinct_shots} kinds; the ball changes {changes} of {totals.balls - 1} times"
+            marks = ", and with each step of a ladder" if totals.ladders else ""
+            changed = f"{totals.distinct_shots} kinds; the ball changes {changes} of {totals.balls - 1} times{marks}"
             told = [f"{told[0]},", changed]
         whole = " ".join(told)
         for line in [whole] if len(whole) <= WIDE else [told[0], *(f"  {rest}" for rest in told[1:])]:
@@ -72,7 +74,7 @@ def sum_up(compiled: "Compiled", colour: bool = False) -> None:
             say(line)
 
 
-def _table(balls: list[BallVerdict]) -> Iterator[tuple[str, Severity | None]]:
+def _table(balls: list[BallVerdict], legend: tuple[str, ...]) -> Iterator[tuple[str, Severity | None]]:
     """The lines, each with what it is a mark of."""
     if not balls:
         return
@@ -95,7 +97,7 @@ def _table(balls: list[BallVerdict]) -> Iterator[tuple[str, Severity | None]]:
         for severity, sign in SIGNS.items():
             if codes := [code for of, code in ball.marks if of is severity]:
                 yield f"{' ' * wide[0]} {sign} {', '.join(dict.fromkeys(codes))}", severity
-    for words in LEGEND:
+    for words in legend:
         yield words, None
 
 
@@ -123,7 +125,7 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
 
 
 def _heights(balls: list[BallVerdict]) -> list[str]:
-    """Of the balls after a bounce that another drag lifts or lowers by 5 cm or more, from where to where."""
+    """Of the balls after a bounce that another make lifts or lowers by 5 cm or more, from where to where."""
     told = []
     for ball in balls:
         if ball.shot and ball.scattering and ball.shot.predicted.landing is not None:

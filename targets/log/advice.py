@@ -8,11 +8,11 @@ from collections.abc import Iterable
 from contextlib import closing
 from pathlib import Path
 
+from ...compiler.model.chance import needed_share, wilson
 from ...compiler.model.plan import Plan
 from ...compiler.printable import plural
 from ...grammar.units import of_ten
 from . import LogRefused
-from .chance import needed_share, wilson
 from .figures import Count, Figures, LadderFigures, Scope, VariationFigures, count_rungs, figures
 from .progress import Verdict
 from .store import open_to_read, told

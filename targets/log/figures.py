@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import NamedTuple
 
+from ...compiler.model.chance import chance_of_row, needed_share
 from ...compiler.printable import plural
-from .chance import chance_of_row, needed_share
 from .points import PointTally, told
 
 

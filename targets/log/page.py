@@ -5,9 +5,9 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime, time
 from html import escape
 
+from ...compiler.model.chance import wilson
 from ...compiler.printable import plural, visible
 from .advice import CLOSING, advice
-from .chance import wilson
 from .corrections import DayRecord, sentence
 from .figures import Count, Figures, LadderFigures, Practice, VariationFigures, local
 

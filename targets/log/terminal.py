@@ -4,8 +4,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from ...compiler.model.chance import wilson
 from ...compiler.printable import plural, visible
-from .chance import wilson
 from .figures import Count, Figures, LadderFigures, VariationFigures, local
 
 CELLS = 17

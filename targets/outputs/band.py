@@ -43,7 +43,14 @@ def heights(shots: Sequence[Shot]) -> str:
         if shot.spread is not None and shot.predicted.landing_m is not None:
             told = (shot.spread.least_drag_contact_m, shot.spread.most_drag_contact_m)
             off += [height - shot.predicted.contact_m[2] for height in told if height is not None]
-    return f"{-min(off):.2f} m lower to {max(off):.2f} m higher" if max(*off, -min(off)) >= 0.05 else ""
+    return _both(-min(off), max(off), "lower", "higher", 2, 0.05)
+
+
+def _both(less: float, more: float, lesser: str, greater: str, digits: int, worth: float) -> str:
+    """How far off to each side, m; a side by less than `worth` has no words."""
+    sides = [(value, word) for value, word in ((less, lesser), (more, greater)) if value >= worth]
+    told = " to ".join(f"{value:.{digits}f} m {word}" for value, word in sides)
+    return f"up to {told}" if len(sides) == 1 else told
 
 
 def ends(shots: Sequence[Shot]) -> str:
@@ -56,6 +63,6 @@ def ends(shots: Sequence[Shot]) -> str:
             if shot.spread is not None and (shot.predicted.landing_m is None) == full:
                 at = shot.predicted.contact_m[2] if shot.predicted.landing_m is None else shot.predicted.landing_m[1]
                 off += [end[1] - at for end in (shot.spread.least_drag_m, shot.spread.most_drag_m) if end is not None]
-        if max(off) - min(off) >= 0.1:
-            told.append(f"{-min(off):.1f} m {less} to {max(off):.1f} m {more}")
+        if both := _both(-min(off), max(off), less, more, 1, 0.1):
+            told.append(both)
     return ", on the full ".join(told) or "less than 0.1 m off"

@@ -14,6 +14,7 @@ from math import pi, sin
 from sys import byteorder
 
 from ...compiler.model.plan import Block, Plan
+from .turns import turns
 
 RATE = 8000
 LEAD_S = 4.0
@@ -33,7 +34,7 @@ EDGE_S = 0.005
 """Fade of each syllable, which avoids a click; it starts at the syllable's first sample."""
 
 CHANGE = "change"
-"""The word with which the next player in line steps up."""
+"""The word with which the next player in line steps up; one with a name is called by it."""
 WORD_S = BEEPS_S[0] - BEEPS_S[-1] - 0.05
 """Longest word: it stands where the first beeps are, and ends before the last one."""
 APART_S = 0.15
@@ -67,7 +68,7 @@ def render(plan: Plan, voice: Voice | None = None) -> bytes:
 def words(plan: Plan) -> tuple[str, ...]:
     """All that a voice has to say of a plan, each once: letters of balls, and what is done."""
     kinds = [block.kind for block in plan.blocks if block.kind != "balls"]
-    return tuple(dict.fromkeys([*filter(None, _letters(plan)), *kinds, CHANGE]))
+    return tuple(dict.fromkeys([*filter(None, _letters(plan)), *kinds, CHANGE, *_names(plan)]))
 
 
 def sounds(plan: Plan, voice: Voice | None = None) -> list[tuple[int, Sound]]:
@@ -116,17 +117,25 @@ def _changes(blocks: tuple[Block, ...], voice: Voice | None) -> list[tuple[int, 
 
 
 def _turns(plan: Plan, voice: Voice | None) -> list[tuple[int, Sound]]:
-    """With a voice the word for the next player in line, before the letter of the first ball of each turn."""
-    from .sheet.words import turns_after
-
-    every = turns_after(plan.player)
-    if voice is None or not every:
+    """With a voice the word for the next player in line, before the letter of the first ball of each turn; of players
+    with names the name, also as a block begins, before its pattern."""
+    if voice is None:
         return []
     starts: list[tuple[int, Sound]] = []
     for block in plan.blocks:
-        fed = [] if block.points else [ball.at_s for ball in plan.launches if ball.block == block.index]
-        starts += [(_sample(at - BEEPS_S[0] - APART_S) - len(voice[CHANGE]), CHANGE) for at in fed[every::every]]
+        fed = [ball.at_s for ball in plan.launches if ball.block == block.index]
+        for turn in turns(plan, block):
+            if not turn.first and not turn.named:
+                continue
+            word = turn.who if turn.named else CHANGE
+            pattern = 0.0 if turn.first else NEXT_S + 0.2
+            starts.append((_sample(fed[turn.first] - BEEPS_S[0] - pattern - APART_S) - len(voice[word]), word))
     return starts
+
+
+def _names(plan: Plan) -> list[str]:
+    """The names that are called."""
+    return [player.name for player in plan.players if player.name] if plan.others else []
 
 
 def _free(cues: list[tuple[int, Sound]], first: int, length: int, voice: Voice | None) -> bool:

@@ -17,7 +17,9 @@ def render(plan: Plan) -> bytes:
     columns = _columns(plan)
     rows = [[heading for heading, _, _ in columns], [unit for _, unit, _ in columns]]
     for number, launch in enumerate(plan.launches, start=1):
-        rows.append([cell(number, launch, shots[launch.first]) for _, _, cell in columns])
+        rows.append(
+            [cell(number, launch, shots[launch.unmarked(plan.blocks[launch.block].ladder)]) for _, _, cell in columns]
+        )
     widths = [max(len(row[i]) for row in rows) for i in range(len(columns))]
     head = [
         f"program  {visible(plan.program)}",

@@ -6,6 +6,7 @@ import subprocess
 import wave
 from array import array
 from collections.abc import Sequence
+from html import escape
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,7 +50,7 @@ def _short(program: str, word: str) -> "array[int]":
 def _said(program: str, word: str, pace: int) -> "array[int]":
     # A letter by its name: the word "A" alone would be read as an article.
     head, figures = word.rstrip("0123456789"), word[len(word.rstrip("0123456789")) :]
-    text = f'<say-as interpret-as="characters">{head}</say-as> {figures}' if head.isupper() else word
+    text = f'<say-as interpret-as="characters">{head}</say-as> {figures}' if head.isupper() else escape(word)
     try:
         done = subprocess.run(
             [program, "-v", "en", "-s", str(pace), "-m", "--stdout", text], capture_output=True, timeout=20, check=True

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedwright.targets.log.chance import chance_of_row, needed_share, wilson
+from feedwright.compiler.model.chance import chance_of_row, needed_share, wilson
 
 EXACT = 1e-12
 """Both sides are a few hundred additions of doubles: 1e-16 each, far below this."""

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
+from feedwright.compiler.model.chance import chance_of_row, needed_share
 from feedwright.targets.log.advice import CLOSING, advice, rung_hit_half
-from feedwright.targets.log.chance import chance_of_row, needed_share
 from feedwright.targets.log.figures import (
     Count,
     Figures,

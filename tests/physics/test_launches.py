@@ -158,8 +158,8 @@ def test_requests_that_differ_in_the_value_or_the_stance_alone_are_pointed_once(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     c, pointed = conditions(), []
-    way = launches._pointed
-    monkeypatch.setattr(launches, "_pointed", lambda w, *more: pointed.append(len(w.value)) or way(w, *more))
+    way = launches.pointed
+    monkeypatch.setattr(launches, "pointed", lambda w, *more: pointed.append(len(w.value)) or way(w, *more))
     one = _one(c, launches.CONTACT_HEIGHT, 0.9)
     four = one.at(np.zeros(4, np.intp))
     many = changed(four, value=four.value + np.array([0, 0.2, 0, 0]), stance=four.stance + np.array([0, 0, 0.5, 0]))

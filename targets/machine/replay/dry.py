@@ -10,7 +10,7 @@ from ..wire.template import fill
 from . import words
 from .explain import shown
 from .picture import ball_words, limits, summary
-from .places import Place, RunShelf, arming
+from .places import Ladders, Place, RunShelf, arming
 
 
 def dry_run(
@@ -53,7 +53,7 @@ def _manners(template: Template) -> Iterator[str]:
 
 
 def _part(shelf: RunShelf, covered: tuple[Place, ...], walk_s: float, feeder: Feeder) -> Iterator[str]:
-    template, block, free_s = feeder.template, None, 0.0
+    template, block, free_s, ladders = feeder.template, None, 0.0, Ladders(shelf)
     for place in covered:
         if template and template.ready is not None:
             begin = "" if free_s else "; wheels begin to turn when the four-character code is typed"
@@ -63,7 +63,7 @@ def _part(shelf: RunShelf, covered: tuple[Place, ...], walk_s: float, feeder: Fe
             block = place.block
             yield f"            {visible(shelf.blocks[block].words)}"
         at = walk_s + place.at_s - covered[0].at_s
-        yield f"{at:8.3f} s  ball {place.number}: {ball_words(shelf.shots[place.shots[0]])}"
+        yield f"{at:8.3f} s  ball {place.number}: {ball_words(shelf.shots[ladders.choose(place)])}"
         if template:
             free_s = at + max(feeder.slowest_feed_s, template.pause_s)
             yield from _filled(shelf, place, template, template.throw)

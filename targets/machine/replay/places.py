@@ -88,7 +88,14 @@ def places(plan: Plan, first: int = 1, last: int | None = None, feeder: Feeder |
     """Balls `first` to `last` of the plan, both included; given its feeder, also what a person sets by hand."""
     blocks, hand = _blocks(plan), {shot.id: by_hand(shot, feeder) for shot in plan.shots}
     return tuple(
-        Place(number, ball.at_s, shots, ball.block, blocks[ball.block].part, hand[ball.first])
+        Place(
+            number,
+            ball.at_s,
+            shots,
+            ball.block,
+            blocks[ball.block].part,
+            hand[ball.unmarked(blocks[ball.block].ladder)],
+        )
         for number, ball in enumerate(plan.launches, start=1)
         if first <= number <= (last if last is not None else len(plan.launches))
         for shots in [tuple(dict.fromkeys((ball.first, *ball.any_of)))]

@@ -1,4 +1,4 @@
-"""Which pictures a plan needs: one for each variation, with at most six labels in each."""
+"""Which pictures a plan needs: one for each variation and player, with at most six labels in each."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -31,6 +31,11 @@ class CourtPicture:
     tags: tuple[Tag, ...]
 
     @property
+    def player(self) -> str | None:
+        """Whose balls these are, if the player has a name."""
+        return self.tags[0].shots[0].player
+
+    @property
     def shots(self) -> list[Shot]:
         return list({shot.id: shot for tag in self.tags for shot in tag.shots}.values())
 
@@ -44,12 +49,12 @@ def pictures(plan: Plan, named: Letters, among: Iterable[str] | None = None) -> 
     """In the order of the letters; `among` leaves out all other shots."""
     wanted = set(named.of if among is None else among)
     variations = {variation.id: variation for variation in plan.variations}
-    users: dict[str, dict[str, list[Shot]]] = {}
+    users: dict[tuple[str, str | None], dict[str, list[Shot]]] = {}
     for shot in sorted(plan.shots, key=lambda shot: list(named.of.values()).index(named.of[shot.id])):
         if shot.id in wanted:
-            users.setdefault(shot.variation or "", {}).setdefault(named.of[shot.id], []).append(shot)
+            users.setdefault((shot.variation or "", shot.player), {}).setdefault(named.of[shot.id], []).append(shot)
     result = []
-    for name, lettered in users.items():
+    for (name, _), lettered in users.items():
         for part in _parts(lettered):
             tags = tuple(tag for letters in part for tag in _tags({letter: lettered[letter] for letter in letters}))
             result.append(

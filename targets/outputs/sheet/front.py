@@ -7,7 +7,9 @@ from ....compiler.model.plan import Block, Plan, PlayerRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock, number
 from .. import band
+from ..turns import changes
 from . import words
+from .rows import after_a_hit
 
 HOW = {
     "hand": "by hand from the basket, with an underarm throw",
@@ -45,7 +47,16 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     for load in total.loads:
         totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
     reading = "Left and right are yours, facing the player; in the words of a variation they are the player's. "
-    reading += "A racket: 0.7 m. Streak: most hits in a row."
+    reading += "A racket: 0.7 m, to a quarter; over the net it is counted from the net's cord"
+    reading += ", highest from the ground. " if plan.feeder.players_side else ". "
+    reading += "Streak: most hits in a row."
+    if any(after_a_hit(shot) for shot in plan.shots):
+        reading += " 2 s after a hit: feed 2 s after the player has hit the ball before."
+    if found := changes(plan, plan.blocks):
+        reading += " A box in the order of the balls: whose turn begins"
+        reading += ", after so many seconds." if any(turn.wait for turn in found) else "."
+        if not plan.others:
+            reading += f" 1 to {plan.player.in_line}: the players, from whoever begins the block."
     if words.AZIMUTH in plan.feeder.setting_units:
         reading += " Azimuth: 4 to the right, -4 to the left."
     counts = [words.counted(shot.interval_s) for shot in plan.shots] if plan.feeder.kind == "person" else []

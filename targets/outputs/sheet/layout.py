@@ -104,7 +104,8 @@ def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_
             tabled, waiting = tabled + len(coming), []
     chunks[0] = Chunk((head, *legend(form).items, *chunks[0].items))
     for n, part in enumerate(data.parts):
-        before = () if n else tuple(filter(None, (data.dials, part.line)))
+        turns = "" if any(earlier.line == part.line for earlier in data.parts[:n]) else part.line
+        before = tuple(filter(None, ("" if n else data.dials, turns)))
         chunks += block(form, part, brief, whole_mm, before)
     return chunks
 

@@ -63,6 +63,11 @@ def _fed(shot: Shot) -> Fed:
     )  # fmt: skip
 
 
+def of(letters: str, player: str | None) -> str:
+    """Letters with the name of the player whose balls they are, if there are several players."""
+    return f"{letters} · {player}" if player else letters
+
+
 def listed(used: Sequence[str]) -> str:
     """Letters as text; three or more in a row become A1–A3."""
     runs: list[list[str]] = []

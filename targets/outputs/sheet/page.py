@@ -1,16 +1,17 @@
 """What a feed sheet says: blocks, balls and variations in words. It knows nothing about paper, HTML or drawing."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ....compiler.model.plan import Block, Plan, PointRecord, Shot, VariationRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock
 from ..blocks import grouped
+from ..turns import Turn, rule, turns
 from . import words
 from .front import Front, front
 from .letters import Letters, letters, listed
-from .rows import Row, racket_steps, row
+from .rows import Row, row
 
 DIAL = "position"
 """The unit of a setting that is a position of a dial."""
@@ -69,6 +70,8 @@ class SheetStep:
     """What to set on a machine set by hand before the next balls; empty if it stays as it is."""
     groups: tuple[int, ...] = ()
     """The number of balls of each point, in a block with points."""
+    turns: tuple[Turn, ...] = ()
+    """Whose turn it is, where players change or have names."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +99,7 @@ class SheetPart:
     points: tuple[PointRow, ...]
     rounds: tuple[RoundRow, ...]
     line: str
-    """Who is in line and when they change; empty for one player."""
+    """Who changes and when; empty where nobody does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +134,7 @@ def _rows(plan: Plan, named: Letters) -> dict[str, Row]:
     }
     ids = [shot for block in plan.blocks for shot in block.shots]
     kinds = {letter: named.shots(letter, ids) for letter in named.used(ids)}
-    steps = racket_steps(plan, kinds.values())
-    return {letter: row(plan, letter, shots, rungs.get(shots[0].id, ""), steps) for letter, shots in kinds.items()}
+    return {letter: row(plan, letter, shots, rungs.get(shots[0].id, "")) for letter, shots in kinds.items()}
 
 
 def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple[str, str, str], ...]:
@@ -162,6 +164,12 @@ def _manner(plan: Plan, named: Letters, *blocks: Block) -> str:
     block, shots = blocks[0], [shot for one in blocks for shot in one.shots]
     if block.kind != "balls":
         return f"{block.kind} {words.lasting(block.duration_s)}"
+    players = _players(plan, shots)
+    return _fed_manner(plan, named, blocks, shots) + (f" for {players}" if players else "")
+
+
+def _fed_manner(plan: Plan, named: Letters, blocks: Sequence[Block], shots: Sequence[str]) -> str:
+    block = blocks[0]
     if block.order == "cycle":
         turns = {_turn(_fed(plan, named, one)) for one in blocks}
         turn = turns.pop() if len(turns) == 1 else ()
@@ -172,6 +180,14 @@ def _manner(plan: Plan, named: Letters, *blocks: Block) -> str:
         )
         return f"points {', '.join(told)}" + (" mixed" if block.order == "mix" else "")
     return named.told(shots) + {"mix": " mixed", "ladder": " as a ladder"}.get(block.order or "", "")
+
+
+def _players(plan: Plan, shots: Iterable[str]) -> str:
+    """For whom some balls are, if there are several players."""
+    among = set(shots)
+    return " and ".join(
+        dict.fromkeys(shot.player for shot in plan.shots if shot.id in among and shot.player and plan.others)
+    )
 
 
 def _fed(plan: Plan, named: Letters, block: Block) -> tuple[str, ...]:
@@ -207,7 +223,7 @@ def _part(plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks:
         tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
         _points(named, blocks),
         _rounds(plan, named, blocks),
-        words.line(plan.player),
+        rule(plan, blocks),
     )
 
 
@@ -322,9 +338,15 @@ def _step(plan: Plan, named: Letters, block: Block) -> SheetStep:
     if block.kind != "balls":
         dials = _dials(plan, named, block.index)
         return SheetStep(start, block.kind, _manner(plan, named, block).capitalize(), (), block.notes, dials)
+    return replace(_fed_step(plan, named, block, start), turns=turns(plan, block))
+
+
+def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) -> SheetStep:
+    """How many balls, and in which order."""
     order = _fed(plan, named, block)
     used = named.used([ball.first for ball in plan.launches if ball.block == block.index])
-    text = f"{plural(len(order), 'ball')}, "
+    players = _players(plan, block.shots)
+    text = f"{plural(len(order), 'ball')}{f' for {players}' if players else ''}, "
     if block.points:
         more = "up to " if block.begins_again else ""
         text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, in this order"

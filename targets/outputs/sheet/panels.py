@@ -11,7 +11,7 @@ from ..court.pictures import CourtPicture, pictures
 from ..court.svg import Drawing, draw
 from . import rows
 from .fit import KNOWN, Chunk, Item, breaking, lines, tall, width
-from .letters import Letters, listed
+from .letters import Letters, listed, of
 from .page import VariationRow
 from .rows import Row
 
@@ -92,7 +92,7 @@ def panels(
 
 
 def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, brief: int) -> dict[str, Any]:
-    letters = listed(picture.letters)
+    letters = of(listed(picture.letters), picture.player)
     if entry is None:
         title = picture.variation.title or picture.variation.id if picture.variation else ""
         return {"title": shown(f"{letters}: {title}" if title else letters), "texts": []}
@@ -187,7 +187,7 @@ def _row(form: Form, row: Row, brief: int, with_spin: bool) -> Item:
     beside = rest >= LEAST_WORDS or not with_spin
     if form.machine:
         count += lines(spin, rest, VALUE) if beside else 1 + lines(spin, body, VALUE)
-    under = [shown(row.small)] if brief < 1 else []
+    under = [shown(row.small if brief < 1 else " · ".join(row.told))] if brief < 1 or row.told else []
     under += [shown(note) for note in row.notes]
     height = count * 6.4 + 1.5 + sum(tall(text, body, SMALL) for text in under)
     entry = {

@@ -11,7 +11,7 @@ from .letters import letters, listed
 from .page import SheetPart, VariationRow, sheet
 from .panels import GUTTER, SMALL, VALUE, Form, drawn, legend, panels, shown
 from .play import strip_alone
-from .rows import high, lands, racket_steps
+from .rows import high, lands
 from .strip import strips
 
 COLUMNS = (14.0, 62.0, 62.0, 48.0)
@@ -64,7 +64,8 @@ def _first(plan: Plan, wide: float) -> list[Item]:
         ("Changing player", "Plays the letters of the strip, one at each stroke, from left to right. After the last "
                             "letter, start again. After a lost ball, continue where the strip stopped."),
         ("Change over", "At the time printed the two players change roles, not sides. One page serves both sides."),
-        ("How to read", "Left and right are the hitter's own, facing the net. Net heights in rackets of 0.7 m."),
+        ("How to read", "Left and right are the hitter's own, facing the net. Heights over the net's cord are in "
+                        "rackets of 0.7 m, to a quarter."),
         ("Bring", f"A dozen balls ({plan.ball.name}), two copies of the page or one at the net post, pen, water"),
     )  # fmt: skip
     stop = "Anyone may call STOP: both stop at once. Hit only to a partner who is looking."
@@ -80,15 +81,13 @@ def _block(form: Form, part: SheetPart, told: set[_Said], rows: set[str]) -> lis
     kinds = {row.letter: form.named.shots(row.letter, [shot.id for shot in plan.shots]) for row in part.rows}
     head = Item("head", 11.5, {"text": f"Block {part.number} · {part.starts} to {part.until}", "under": ""})
     entries = [entry for entry in part.variations if _said(entry) not in told]
-    steps = racket_steps(plan, ([shot] for shot in plan.shots))
     heads = Item("heads", 7.2, {"cells": ["to", "over the net", "spin, name"], "dials": [], "twice": False})
-    table = [_row(plan, letter, shots, wide, steps) for letter, shots in kinds.items() if letter not in rows]
+    table = [_row(plan, letter, shots, wide) for letter, shots in kinds.items() if letter not in rows]
     order = tuple(letter for turn in part.rounds for step in turn.steps for letter in step.order)
     order += tuple(letter for letter in kinds if letter not in order)  # a ladder's rungs, from the easiest on
     one = f"The changing player plays {part.rows[0].letter} every time."
     text = "The changing player's strip" if len(kinds) > 1 else one
-    alone = plan.player.model_copy(update={"in_line": 1})
-    strip = [strip_alone(strip) for strip in strips(order, wide, alone)] if len(kinds) > 1 else []
+    strip = [strip_alone(strip) for strip in strips(order, wide)] if len(kinds) > 1 else []
     known = [entry for entry in part.variations if _said(entry) in told]
     answers = [Item("line", tall(text, wide, VALUE) + 1.5, {"text": text}) for text in map(_answer, known)]
     wanted = [letter for entry in entries for letter in entry.letters]
@@ -143,11 +142,11 @@ def _times(form: Form, part: SheetPart, shots: list[Shot]) -> list[Item]:
     return [*items, Item("round", 9, {"text": "The steady player's reply to each letter:"})]
 
 
-def _row(plan: Plan, letter: str, shots: list[Shot], wide: float, steps: int) -> Item:
+def _row(plan: Plan, letter: str, shots: list[Shot], wide: float) -> Item:
     """The ball as its hitter plays it: in the feeder's frame the feeder's right is the hitter's right."""
     cells = [
         [shown(text) for text in cell]
-        for cell in (lands(plan, shots), high(plan, shots, steps), (words.spin(shots[0].launch), shots[0].feed))
+        for cell in (lands(plan, shots), high(plan, shots), (words.spin(shots[0].launch), shots[0].feed))
     ]
     count = 2
     for (upper, lower), room in zip(cells, COLUMNS[1:], strict=True):

@@ -146,8 +146,8 @@
       for (let ball = one.ball; ball < one.ball + (one.balls ?? 1); ball += 1) {
         const was = done.get(ball);
         if (!judged(was)) continue;
-        const { of, goal } = shots[was.shot], key = one.block + " " + of;
-        const sum = found.get(key) || { part: one.part, of, goal, hits: 0, misses: 0, streak: 0, best: 0 };
+        const { of, goal, who } = shots[was.shot], key = one.block + " " + of + " " + who;
+        const sum = found.get(key) || { part: one.part, of, goal, who, hits: 0, misses: 0, streak: 0, best: 0 };
         if (was.verdict === "hit") [sum.hits, sum.streak] = [sum.hits + 1, sum.streak + 1];
         else [sum.misses, sum.streak] = [sum.misses + 1, 0];
         sum.best = Math.max(sum.best, sum.streak);
@@ -156,7 +156,7 @@
     }
     return found;
   };
-  const counted = (sum) => `${sum.of ? sum.of + ": " : ""}${sum.hits} hit, ${sum.misses} missed; ${sum.streak} in a row, best ` +
+  const counted = (sum) => `${sum.who ? sum.who + ", " : ""}${sum.of ? sum.of + ": " : ""}${sum.hits} hit, ${sum.misses} missed; ${sum.streak} in a row, best ` +
     `${sum.best}${sum.goal ? `, goal ${sum.goal}${sum.best >= sum.goal ? " reached" : ""}` : ""}`;
 
   // ---- what is seen
@@ -192,7 +192,7 @@
     marking.hidden = !one.ball && !practice.marks.length;
     find("hit").disabled = find("miss").disabled = !one.ball || Boolean(ladder && ladder.played === one.balls);
     const fed = rung ? one.shots[ladder.rung] : one.kind === "ball" ? shotOf(one, done) : -1;
-    const sum = fed < 0 ? null : sums.get(one.block + " " + shots[fed].of);
+    const sum = fed < 0 ? null : sums.get(one.block + " " + shots[fed].of + " " + shots[fed].who);
     find("counts").textContent = sum ? counted(sum) : "";
     find("back").disabled = at === 0;
     find("next").disabled = at === cards.length - 1;

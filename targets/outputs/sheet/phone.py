@@ -10,12 +10,13 @@ from typing import Any
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
 from .. import web
+from ..turns import Turn
 from ..web import plain
-from .letters import letters, listed
+from .letters import letters, listed, of
 from .page import RungsRow, Sheet, SheetPart, SheetStep, VariationRow, sheet
 from .panels import drawn
 from .rows import NOT_SET, Row, dials, heads
-from .words import BOXED, turned, turns_after
+from .words import turned
 
 AHEAD = 4
 """Letters that are shown after the one to feed."""
@@ -82,7 +83,7 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
         "balls": told, "cards": shown, "ahead": AHEAD, "plan": plan.digest,
         "shots": [
             {"id": shot.id, "letter": named[shot.id], "of": visible(shot.variation or ""),
-             "goal": goals.get(shot.variation or "")}
+             "goal": goals.get(shot.variation or ""), "who": visible(shot.player or "") if plan.others else ""}
             for shot in plan.shots
         ],
         "points": {
@@ -122,7 +123,7 @@ def _number(plan: Plan, cards: list[dict[str, Any]]) -> None:
 
 
 def _cards(plan: Plan, part: SheetPart, set_first: str) -> Iterator[dict[str, Any]]:
-    before = [*([set_first] if set_first else []), *([part.line.removesuffix(BOXED)] if part.line else [])]
+    before = [*([set_first] if set_first else []), *([f"{part.line}."] if part.line else [])]
     before += [line for entry in part.variations for line in _variation_lines(entry)]
     before += [*(one.rule for one in part.rungs), *(one.rule for one in part.points)]
     if any(step.kind == "balls" for turn in part.rounds for step in turn.steps):
@@ -148,17 +149,26 @@ def _cards(plan: Plan, part: SheetPart, set_first: str) -> Iterator[dict[str, An
 
 def _ball_cards(plan: Plan, step: SheetStep, where: str) -> Iterator[dict[str, Any]]:
     """A card for each ball, with its place in its point, and where the next player steps up."""
-    every = 0 if step.groups else turns_after(plan.player)
+    begins = {turn.first: turn for turn in step.turns}
+    turn = None
     places = [f", ball {n} of {size} of the point" for size in step.groups for n in range(1, size + 1)]
     for n, letter in enumerate(step.order):
         place = f"ball {n + 1} of {len(step.order)}" + (places[n] if step.groups else "")
-        lines = ["The next player steps up."] if every and n and n % every == 0 else []
+        turn = begins.get(n, turn)
+        who = turn.who if turn and turn.named else ""
+        lines = [_comes(turn)] if turn and turn.first == n > 0 else []
         yield {
             "kind": "ball",
             "big": letter,
-            "where": f"{where}: {place}",
+            "where": visible(of(f"{where}: {place}", who)),
             "lines": [*lines, *(() if n else step.notes)],
         }
+
+
+def _comes(turn: Turn) -> str:
+    """The next player, with the time that the change takes."""
+    comes = f"{turn.who} comes" if turn.named else f"The next player steps up, {turn.who} in the line"
+    return f"{comes}{f': {turn.wait} after the ball before' if turn.wait else ''}."
 
 
 def _ladder_card(ladder: RungsRow, step: SheetStep, where: str) -> dict[str, Any]:
@@ -231,8 +241,12 @@ def _balls(plan: Plan, data: Sheet) -> str:
     for picture, drawing in drawn(plan, letters(plan), [row.letter for row in data.rows], 1.0):
         entry = entries.pop(picture.variation.id, None) if picture.variation else None
         head, *told = _variation_lines(entry) if entry else [listed(picture.letters)]
+        if plan.others:
+            head = of(head, picture.player)
         articles += f"<article><h3>{plain(head)}</h3>{drawing.svg}{_paragraphs(told)}</article>"
-    rows = "".join(f"<dt>{row.letter}</dt><dd>{_paragraphs(_ball_lines(plan, row))}</dd>" for row in data.rows)
+    rows = "".join(
+        f"<dt>{plain(of(row.letter, row.who))}</dt><dd>{_paragraphs(_ball_lines(plan, row))}</dd>" for row in data.rows
+    )
     return f'<section><h2>The balls</h2><p class="small">{KEY}</p>{articles}<dl class="balls">{rows}</dl></section>'
 
 
@@ -247,9 +261,21 @@ def _session(data: Sheet) -> str:
                 blocks += f"<p><b>{', '.join(step.clocks)}</b> {plain(step.text)}</p>"
                 blocks += _paragraphs(filter(None, (step.dials, *step.notes)))
                 if len(set(step.order)) > 1:
-                    fives = (" ".join(step.order[n : n + 5]) for n in range(0, len(step.order), 5))
-                    blocks += f'<p class="order">{"".join(f"<span>{five}</span> " for five in fives)}</p>'
+                    blocks += f'<p class="order">{_order(step)}</p>'
     return f"<section><h2>The session</h2>{blocks}</section>"
+
+
+def _order(step: SheetStep) -> str:
+    """The letters in groups of five, each turn with its player before it."""
+    starts = [turn.first for turn in step.turns] or [0]
+    told = ""
+    for n, (first, end) in enumerate(zip(starts, [*starts[1:], len(step.order)], strict=True)):
+        if step.turns:
+            turn = step.turns[n]
+            told += f"<b>{plain(f'{turn.wait}: {turn.who}' if turn.wait else turn.who)}</b> "
+        fives = (" ".join(step.order[at : min(at + 5, end)]) for at in range(first, end, 5))
+        told += "".join(f"<span>{five}</span> " for five in fives)
+    return told
 
 
 def _paragraphs(texts: Any) -> str:

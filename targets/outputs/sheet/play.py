@@ -1,11 +1,11 @@
 """The session on the feed sheet: for each block what to feed and when, the rests, and boxes for the counts."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ....compiler.printable import plural
 from .fit import Chunk, Item, tall, width
-from .letters import listed
+from .letters import listed, of
 from .page import PointRow, RoundRow, SheetPart, SheetStep
 from .panels import SMALL, VALUE, Form, shown, side_by_side
 from .strip import breadth, strips
@@ -34,7 +34,7 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
     steps = _steps(form, part, brief)
     again = (Item("again", 11, {"text": f"Block {part.number}, continued"}),)
     climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
-    scores = _scores(form, _counted(part, climbing))
+    scores = _scores(form, _counted(part, climbing), {row.letter: row.who for row in part.rows})
     whole = Chunk((head, *told, *steps, *scores))
     if whole.height_mm <= whole_mm or len(steps) < 5:
         return [whole]
@@ -65,20 +65,26 @@ def _point(form: Form, point: PointRow) -> Item:
 
 
 def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...], int | None]]:
-    """The letters that are counted together, with the goal: those of a variation, and those without one. A ladder has
-    boxes of its own."""
-    entries = [entry for entry in part.variations if not climbing.issuperset(entry.letters)]
+    """The letters that are counted together, with the goal: those of a variation, and those without one, of each
+    player. A ladder has boxes of its own."""
+    entries = [(entry.letters, entry.goal) for entry in part.variations if not climbing.issuperset(entry.letters)]
     told = climbing.union(*(entry.letters for entry in part.variations))
     order = [row.letter for row in part.rows]
-    others = tuple(letter for letter in order if letter not in told)
-    counted = [*((entry.letters, entry.goal) for entry in entries), *([(others, None)] if others else [])]
+    who = {row.letter: row.who for row in part.rows}
+    if others := tuple(letter for letter in order if letter not in told):
+        entries.append((others, None))
+    counted = [
+        (tuple(letter for letter in letters if who[letter] == name), goal)
+        for letters, goal in entries
+        for name in dict.fromkeys(who[letter] for letter in letters)
+    ]
     return sorted(counted, key=lambda one: min(map(order.index, one[0])))  # as the log asks for them
 
 
-def _scores(form: Form, entries: Sequence[tuple[tuple[str, ...], int | None]]) -> list[Item]:
+def _scores(form: Form, entries: Sequence[tuple[tuple[str, ...], int | None]], who: Mapping[str, str]) -> list[Item]:
     """Boxes for the streak that is the goal, and for what the log asks; of many variations two or three stand on a
     line, without the streak's boxes."""
-    told = [form.named.short(letters) for letters, _ in entries]
+    told = [shown(of(form.named.short(letters), who[letters[0]])) for letters, _ in entries]
     tables = []
     for count in COLUMNS if len(entries) > MOST_LINES else ():
         broad = (form.wide - GAP * (count - 1)) / count - 3 * (TALLY + 0.5)
@@ -137,9 +143,7 @@ def _on_a_line(form: Form, turn: RoundRow) -> tuple[list[dict[str, Any]], float]
     ]
     used = 6.0 + TIGHT + width(turn.steps[0].clocks[0], VALUE, True)
     for step in (step for step in turn.steps if step.kind == "balls"):
-        lines = (
-            strips(step.order, form.wide, form.plan.player, step.groups) if 0 < len(step.order) <= MOST_LETTERS else []
-        )
+        lines = strips(step.order, form.wide, step.turns, step.groups) if 0 < len(step.order) <= MOST_LETTERS else []
         if len(lines) != 1:
             return None
         groups = [{**group, "mark": group["mark"] if group["turn"] else ""} for group in lines[0]]
@@ -170,7 +174,7 @@ def _step(form: Form, part: SheetPart, step: SheetStep, brief: int) -> list[Item
     notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in step.notes)]
     if brief and step.kind == "balls" and form.machine:
         text = f"{text}, {shown(rhythm(part, step))}"
-    order = strips(step.order, form.wide, form.plan.player, step.groups) if len(set(step.order)) > 1 else []
+    order = strips(step.order, form.wide, step.turns, step.groups) if len(set(step.order)) > 1 else []
     beside = len(order) == 1 and width(f"{clock}   {text}", VALUE, True) + GAP + breadth(order[0]) <= form.wide
     height = sum(tall(note, form.wide, SMALL) for note in notes) + STRIP * min(len(order), 1)
     height += 0.0 if beside else tall(f"{clock}   {text}", form.wide, VALUE, True) + 1.5

@@ -1,8 +1,7 @@
 """A row of the feed sheet: one kind of ball in cells of two short lines, wide enough for 17 pt on any paper."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import combinations, pairwise
+from itertools import pairwise
 
 from ....compiler.model.plan import Plan, Shot
 from ....grammar.units import number
@@ -13,8 +12,6 @@ Cell = tuple[str, str]
 """Upper and lower line."""
 SAME_M = 0.25
 """Balls that land nearer to each other than this, m, share one place."""
-APART_M = 0.15
-"""Heights over the net that differ by this, m, should not have the same words."""
 NOT_SET = "–"
 """In place of a setting that a ball has not."""
 SPEEDS = frozenset({"km/h", "mph", "m/s"})
@@ -35,6 +32,10 @@ class Row:
     every: str
     """The rhythm, such as "every 4 s"."""
     notes: tuple[str, ...]
+    who: str = ""
+    """The player, if there are several."""
+    told: tuple[str, ...] = ()
+    """What of the small print no sheet leaves out: for whom the ball is, and that it is met after a second bounce."""
 
 
 def heads(plan: Plan) -> tuple[str, ...]:
@@ -48,21 +49,28 @@ def dials(plan: Plan) -> tuple[Cell, ...]:
     return tuple(plan.feeder.setting_units.items()) if plan.feeder.kind == "machine" else ()
 
 
-def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "", steps: int = 2) -> Row:
-    """The row of one letter; `steps` to a racket as the table needs them."""
+def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
+    """The row of one letter."""
     machine = plan.feeder.kind == "machine"
     first = shots[0]
     speeds = [shot.launch.speed_mps for shot in shots]
     spin, pace = words.spin(first.launch), words.pace(min(speeds), max(speeds))
     rhythm = _rhythm(plan, first)
     every = f"every {' or '.join(number(seconds, 2) for seconds in rhythm)} s"
-    cells: list[Cell] = [lands(plan, shots), high(plan, shots, steps)]
+    after = after_a_hit(first)
+    if after:
+        every = f"contacts {every}"
+    small_every = f"{every}: {after}" if after else every
+    cells: list[Cell] = [lands(plan, shots), high(plan, shots)]
     if not machine:
-        count = words.counted(rhythm[0]) if len(rhythm) == 1 else ""
+        count = after or (words.counted(rhythm[0]) if len(rhythm) == 1 else "")
         cells += [(spin, pace.removesuffix(" km/h")), (count, every) if count else (every, "")]
     else:
         cells = [(", ".join(filter(None, cell)), "") for cell in cells]
     named = f"rung {rung}: {first.feed}" if rung else first.feed
+    who = first.player if first.player and plan.others else ""
+    told = [f"for {who}"] if who else []
+    told += ["met after the second bounce"] if first.predicted.bounces == 2 else []
     return Row(
         letter,
         tuple(cells),
@@ -74,9 +82,11 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "", steps: int =
             if SPEEDS.intersection(unit for _, unit in dials(plan))
             else f"{spin}, {pace.partition(' ')[2]}"
         ),
-        f"{named} · {_met(plan, shots)}" + (f" · {every}" if machine else ""),
+        f"{' · '.join([named, *told])} · {_met(plan, shots)}" + (f" · {small_every}" if machine else ""),
         every,
         tuple(dict.fromkeys(note for shot in shots for note in shot.notes)),
+        who,
+        tuple(told),
     )
 
 
@@ -90,6 +100,14 @@ def _rhythm(plan: Plan, shot: Shot) -> tuple[float, ...]:
         at = [ball.at_s for ball in plan.launches if ball.block == block.index] if block.begins_again else []
         found.add(round(min((two - one for one, two in pairwise(at)), default=shot.interval_s), 2))
     return tuple(sorted(found)) or (shot.interval_s,)
+
+
+def after_a_hit(shot: Shot) -> str:
+    """When to feed a ball whose interval runs from contact to contact: its own flight is part of the interval."""
+    if not shot.words.get("interval", "").endswith("between contacts"):
+        return ""
+    wait = shot.interval_s - shot.predicted.contact_s
+    return f"{number(abs(wait), 1)} s {'after' if wait >= 0 else 'before'} a hit"
 
 
 def _value(value: float | None) -> str:
@@ -116,23 +134,14 @@ def _spot(shot: Shot) -> tuple[float, float]:
     return shot.predicted.landing_m or shot.predicted.contact_m[:2]
 
 
-def racket_steps(plan: Plan, kinds: Iterable[list[Shot]]) -> int:
-    """Steps to a racket in a table: quarters if two letters that differ would have the same words, otherwise halves."""
-    heights = [found for shots in kinds if (found := _heights(plan, shots))]
-    for one, other in combinations(heights, 2):
-        apart = max(abs(a - b) for a, b in zip(one, other, strict=True))
-        if apart >= APART_M - 1e-9 and words.rackets(*one) == words.rackets(*other):  # 1.2 - 1.05 is a hair below
-            return 4
-    return 2
-
-
-def high(plan: Plan, shots: list[Shot], steps: int = 2) -> Cell:
+def high(plan: Plan, shots: list[Shot]) -> Cell:
     """Over the cord, or on the player's own side the highest point above the ground."""
     heights = _heights(plan, shots)
     if heights is None:
         return "past the net's end", ""
-    least, most = heights
-    return words.rackets(least, most, steps), f"{words.span(least, most, 2 if least < 0.5 else 1)} m"
+    digits = 2 if heights[0] < 0.5 else 1
+    least, most = (round(height, digits) for height in heights)  # the rackets are those of the metres that are printed
+    return words.rackets(least, most), f"{words.span(least, most, digits)} m"
 
 
 def _heights(plan: Plan, shots: list[Shot]) -> tuple[float, float] | None:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import hypot
 
 from ....compiler.model.conditions import CourtRecord
-from ....compiler.model.plan import Ladder, Launch, PlayerRecord, PointRecord, Shot
+from ....compiler.model.plan import Ladder, Launch, PointRecord, Shot
 from ....compiler.printable import plural
 from ....grammar.units import number, of_ten
 
@@ -12,11 +12,10 @@ RACKET_M = 0.7
 """Length of a racket for the eye: the rules allow 73.7 cm at most (ITF Rules of Tennis, Rule 4 and its appendix),
 and most adult rackets measure about 69 cm (common practice, no source)."""
 
-
+JUST_M = 0.15
+"""Under this a height, m, is not counted (our own choice)."""
 AZIMUTH = "azimuth"
 """The setting of a machine that turns it to a side."""
-BOXED = " (boxed numbers)"
-"""Where the strip on paper shows that the next player steps up."""
 
 
 def span(low: float, high: float, digits: int = 1) -> str:
@@ -88,9 +87,9 @@ def _from_line(low: float, high: float, line: str, minus: str, plus: str) -> str
     return f"from {number(-low)} m {minus} to {number(high)} m {plus} {line}"
 
 
-def rackets(low: float, high: float, steps: int = 2) -> str:
-    """Heights over the net, m, in rackets to the half, or to the quarter with 4 steps to a racket."""
-    shorter, longer = in_rackets(max(low, 0), steps), in_rackets(max(high, 0), steps)
+def rackets(low: float, high: float) -> str:
+    """Heights, m, in rackets."""
+    shorter, longer = in_rackets(max(low, 0)), in_rackets(max(high, 0))
     if shorter == longer:
         return longer
     return f"{shorter.removesuffix(' rackets').removesuffix(' racket')} to {longer}"
@@ -106,11 +105,14 @@ def also_in_rackets(asked: str, over_m: float | None) -> str:
     return asked.replace(" over net", f" ({told}) over net", 1)
 
 
-def in_rackets(height: float, steps: int = 2) -> str:
-    whole, part = divmod(round(steps * height / RACKET_M), steps)
-    fraction = ("", "¼", "½", "¾")[part * 4 // steps]
+def in_rackets(height: float) -> str:
+    """A height, m, to the nearest quarter of a racket: the same metres always have the same words."""
+    if height < JUST_M:
+        return "just over"
+    whole, part = divmod(max(round(4 * height / RACKET_M), 1), 4)
+    fraction = ("", "¼", "½", "¾")[part]
     if whole == 0:
-        return f"{fraction} racket" if part else "just over"
+        return f"{fraction} racket"
     return f"{whole}{fraction} racket{'' if (whole, part) == (1, 0) else 's'}"
 
 
@@ -168,21 +170,6 @@ def counted(interval_s: float) -> str:
     if abs(interval_s - (whole + half / 2)) > 0.05 or not 2 <= whole <= 8:
         return ""
     return " ".join([*map(str, range(1, whole)), *(["and"] if half else []), "feed"])
-
-
-def turns_after(player: PlayerRecord) -> int:
-    """Balls after which the next player in line steps up; 0 if nobody does within a block."""
-    return player.rotate_every or 0 if player.in_line > 1 else 0
-
-
-def line(player: PlayerRecord) -> str:
-    """Who is in line and when they change; empty for one player."""
-    if player.in_line < 2:
-        return ""
-    text = f"{player.in_line} players in line: the next steps up as a block starts"
-    if player.rotate_every:
-        text += f" and after every {plural(player.rotate_every, 'ball')}{BOXED}"
-    return text
 
 
 def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:

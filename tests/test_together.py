@@ -1,0 +1,95 @@
+"""Searches side by side: fewer batches, and each finds what it finds alone."""
+
+import numpy as np
+import pytest
+
+from feedwright.compiler import together as side_by_side
+from feedwright.compiler.kept import forget
+from feedwright.compiler.resolve import resolve
+from feedwright.compiler.solve import solve
+from feedwright.compiler.together import Search, Unflown, together
+from feedwright.grammar.parse import parse
+from feedwright.grammar.source import Source
+from feedwright.targets.machine.feeders import ProfileShelf
+
+SCRIPT = """\
+program "Two of the best"
+    surface   hard
+    player    right-handed, 1.75 m tall
+    feeder    machine dials, on centre, 0.5 m behind baseline, behind a screen
+
+feed quick
+    side      backhand wing
+    depth     deep
+    stance    2.5 m behind baseline
+    spin      topspin 900 rpm
+    interval  5 s
+    height    at least 0.4 m over net
+    pace      fastest
+
+feed held
+    side      backhand wing
+    depth     deep
+    spin      topspin 900 rpm
+    interval  5 s
+    stance    where it is 1 m above ground, falling
+    height    1.5 m over net
+"""
+
+
+class Counted:
+    """Work that adds one, and what it was given each time."""
+
+    def __init__(self) -> None:
+        self.batches: list[int] = []
+
+    def __call__(self, values: np.ndarray, conditions: object) -> np.ndarray:
+        self.batches.append(len(values))
+        return values + 1
+
+
+def times(work: Counted, first: float, lanes: int, rounds: int) -> Search[np.ndarray]:
+    values = np.full(lanes, first)
+    for _ in range(rounds):
+        values = yield Unflown(work, (values,))
+    return values
+
+
+def test_searches_wait_for_one_batch_and_each_gets_its_own_lanes() -> None:
+    work, heard = Counted(), []
+    found = together(
+        [times(work, 10, 3, 2), times(work, 20, 1, 4), times(work, 30, 2, 0)], None, lambda: heard.append(1)
+    )
+    assert [list(one) for one in found] == [[12, 12, 12], [24], [30, 30]]
+    assert work.batches == [4, 4, 1, 1]
+    assert len(heard) == 3
+
+
+def test_a_search_that_is_behind_catches_up() -> None:
+    """All end with the same work; the one that has other work before it does that first."""
+    other, work = Counted(), Counted()
+
+    def late() -> Search[np.ndarray]:
+        return (yield from times(work, (yield from times(other, 0, 1, 1))[0], 1, 1))
+
+    searches = [times(work, 5, 1, 1), times(work, 7, 1, 1), late()]
+    assert [one[0] for one in together(searches, None, lambda: None)] == [6, 8, 2]
+    assert (other.batches, work.batches) == ([1], [3])
+
+
+def test_a_batch_is_no_larger_than_memory_allows(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(side_by_side, "MOST", 5)
+    work = Counted()
+    together([times(work, 0, lanes, 1) for lanes in (2, 3, 1, 9, 1)], None, lambda: None)
+    assert work.batches == [5, 1, 9, 1]
+
+
+def test_a_ball_is_the_same_beside_another_as_alone() -> None:
+    """Bit for bit: a plan must not hang on which balls its script also has."""
+    program, slips = resolve(parse(Source("two.feed", SCRIPT))[0], ProfileShelf(), {})
+    assert program and not slips
+    both = solve(program, program.feeds)
+    assert set(both.shots) == {"quick", "held"}
+    for name, feed in program.feeds.items():
+        forget()
+        assert solve(program, {name: feed}).shots[name] == both.shots[name]
