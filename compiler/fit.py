@@ -3,7 +3,7 @@
 The same bounds are asked of continuous launches, of rounded settings and of the finished ball.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from enum import IntFlag, auto
 
 import numpy as np
@@ -131,21 +131,28 @@ def bounded(launch: Release, flown: Outcome) -> Array:
 
 def beyond(feeder: Feeder, launch: Release, diameter: float) -> dict[str, Array]:
     """By how much launches lie outside each limit of the feeder, (n,) in widths of its range; 0 inside."""
-    found = {}
     topspin, sidespin = feeder.measured.unrolled(launch.topspin, launch.sidespin)
-    values = {
-        "speed": launch.speed, "elevation": launch.elevation, "azimuth": launch.azimuth,
-        "topspin": topspin, "sidespin": sidespin,
-    }  # fmt: skip
-    axes = feeder.axes()
-    for name, value in values.items():
-        axis = axes.get(name)
-        low, high = (axis.low_si, axis.high_si) if axis else (0.0, 0.0)
-        found[name] = _outside(value, low, high, 1.0 if axis is None else high - low)
+    values = {"speed": launch.speed, "elevation": launch.elevation, "azimuth": launch.azimuth}
+    found = _beyond_axes(feeder, {**values, "topspin": topspin, "sidespin": sidespin})
     if feeder.wheels:
         low, high = feeder.wheels.low_mps, feeder.wheels.high_mps
         rims = feeder.rims(launch.speed, topspin, sidespin, diameter)
         found["wheel speed"] = np.maximum(*(_outside(rim, low, high, high - low) for rim in rims))
+    return found
+
+
+def spins_had(feeder: Feeder, feeds: Sequence[Feed]) -> NDArray[np.bool_]:
+    """Which feeds ask for a spin that the feeder has: whatever the flight, no launch with another can be had."""
+    asked = {name: np.array([getattr(feed, name) for feed in feeds]) for name in ("topspin", "sidespin")}
+    return np.add.reduce(list(_beyond_axes(feeder, asked).values())) <= SLACK
+
+
+def _beyond_axes(feeder: Feeder, values: Mapping[str, Array]) -> dict[str, Array]:
+    found, axes = {}, feeder.axes()
+    for name, value in values.items():
+        axis = axes.get(name)
+        low, high = (axis.low_si, axis.high_si) if axis else (0.0, 0.0)
+        found[name] = _outside(value, low, high, 1.0 if axis is None else high - low)
     return found
 
 

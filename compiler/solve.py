@@ -8,6 +8,7 @@ flattest arc to the aim comes first; where it does not do, the other arcs, and t
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import reduce
+from itertools import compress
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,18 +16,19 @@ from numpy.typing import NDArray
 from ..grammar.frozen import replace
 from . import elsewhere
 from .conditions import conditions_of
-from .fit import KINDS, REFUSED, Demand, Index, asked_of, judged
+from .fit import KINDS, REFUSED, Demand, Index, asked_of, judged, spins_had
 from .kept import Kept, exactly
 from .model.feeder import Feeder
 from .model.program import Feed, FeederPlace, Program
 from .model.shots import Miss, Prediction, Shots, SolvedShot
 from .physics import launches
 from .physics.flight import Array
-from .physics.launches import Wanted
+from .physics.launches import Wanted, alike
 from .physics.outcome import Conditions, outcome
 from .possible import Had, possible
 from .progress import SILENT, SOLVING, Progress
 from .reach import missed, no_best, outside_court
+from .roots import solve as roots_of
 from .rounding import Ideal, Rounded, Trial, best, between, near
 
 TOP_MPS = 0.3
@@ -126,12 +128,14 @@ def _aimed(
     program: Program, feeds: list[Feed], explain: bool, progress: Progress
 ) -> list[tuple[SolvedShot | None, bool]]:
     """The shots to the aims of feeds, and whether nothing is to be said against them."""
-    if not feeds:
-        return []
-    search = _Search.of(feeds, program)
+    hopeful = [True] * len(feeds) if explain else spins_had(program.feeder, feeds).tolist()
+    if not any(hopeful):
+        return [(None, False)] * len(feeds)
+    search = _Search.of(list(compress(feeds, hopeful)), program)
     search.aim(explain, progress)
-    clean = set(range(len(feeds))) - set(search.open().tolist())
-    return [(search.shot(i), i in clean) for i in range(len(feeds))]
+    left = set(search.open().tolist())
+    found = ((search.shot(i), i not in left) for i in range(len(search.feeds)))
+    return [next(found) if hope else (None, False) for hope in hopeful]
 
 
 def _sought(
@@ -199,7 +203,7 @@ class _Search:
 
     def aim(self, explain: bool, progress: Progress) -> tuple[launches.Roots, launches.Scan, Ideal]:
         """Looks for shots to the aims; the launches that were found, before any rounding."""
-        roots, scan = launches.solve(self.wanted, self.conditions, lambda balls: progress.done(SOLVING * balls))
+        roots, scan = roots_of(self.wanted, self.conditions, lambda balls: progress.done(SOLVING * balls))
         ideal = self.ideal(elsewhere.aims(np.arange(len(self.feeds)), roots, self.asked, self.wanted))
         feeder = self.program.feeder
         self.try_(near(self.feeds, feeder, ideal, _first(ideal)))
@@ -326,14 +330,6 @@ class _Search:
         few = refused[first]
         told = possible(few, scan.elevation[few], self.feeds, self.asked, self.wanted, self.program, self.conditions)
         return {int(i): told[kind] for i, kind in zip(refused, which, strict=True)}
-
-
-def alike(columns: np.ndarray) -> tuple[launches.Index, launches.Index]:
-    """Of columns (k, n) the first of each kind, in order, and for each column (n,) which kind it is."""
-    kinds: dict[bytes, int] = {}
-    keys = [column.tobytes() for column in np.ascontiguousarray(columns.T)]
-    which = np.array([kinds.setdefault(key, len(kinds)) for key in keys], dtype=np.intp)
-    return np.unique(which, return_index=True)[1], which
 
 
 def _wanted(feeds: Sequence[Feed], place: FeederPlace, feeder: Feeder, radius: float) -> Wanted:

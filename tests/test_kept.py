@@ -71,6 +71,15 @@ def test_after_any_edits_a_warm_process_says_what_a_cold_one_says(name: str) -> 
         assert told(run(text, sample=turn == 1)) == warm, at
 
 
+def test_a_ball_whose_spin_the_feeder_lacks_is_flown_for_no_remedy(lanes: list[int]) -> None:
+    program = run(AFTER_THE_SERVE).program
+    assert program
+    lanes.clear()
+    feed = replace(next(iter(program.feeds.values())), topspin=1e4, stance=11.0)
+    assert not solve(program, {feed.name: feed}, explain=False).shots and not lanes
+    assert not solve(program, {feed.name: feed}).shots and lanes  # why there is none has to be flown
+
+
 def test_a_changed_comment_or_note_flies_nothing(lanes: list[int]) -> None:
     first = run(AFTER_THE_SERVE)
     assert sum(lanes) > 1000

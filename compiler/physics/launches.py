@@ -128,13 +128,24 @@ def measure(found: Outcome, speed: Array, kind: Index) -> Array:
 def through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
     """For each request and elevation, (e,) or (n, e), the speed and azimuth whose flight passes the point."""
     grid = np.broadcast_to(elevations, (len(wanted.value), np.shape(elevations)[-1]))
-    index, elevation = np.repeat(np.arange(len(grid)), grid.shape[1]), grid.ravel()
-    speed, azimuth = _pointed(wanted.at(index), elevation, conditions)
+    way = [*wanted.origin, *wanted.point, wanted.full, wanted.topspin, wanted.sidespin, *grid.T]
+    first, which = alike(np.array(way))
+    index, elevation = np.repeat(first, grid.shape[1]), grid[first].ravel()
+    speed, azimuth = (a.reshape(-1, grid.shape[1])[which] for a in pointed(wanted.at(index), elevation, conditions))
+    first, which = alike(np.array([*way, wanted.stance, wanted.kind]))  # the value changes nothing in a scan
+    index, flat = np.repeat(first, grid.shape[1]), [a[first].ravel() for a in (speed, grid, azimuth)]
     measured, bounces = np.full((2, len(index)), np.nan)
-    some = np.flatnonzero(np.isfinite(speed))
-    flown, measured[some] = _measured(wanted.at(index[some]), speed[some], elevation[some], azimuth[some], conditions)
+    some = np.flatnonzero(np.isfinite(flat[0]))
+    flown, measured[some] = _measured(wanted.at(index[some]), *(a[some] for a in flat), conditions)
     bounces[some] = flown.bounces
-    return Scan(grid, *(a.reshape(grid.shape) for a in (speed, azimuth, measured, bounces)))
+    return Scan(grid, speed, azimuth, *(a.reshape(-1, grid.shape[1])[which] for a in (measured, bounces)))
+
+
+def alike(columns: Array) -> tuple[Index, Index]:
+    """Of columns (k, n) the first of each kind, in order, and for each column (n,) which kind it is."""
+    kinds: dict[bytes, int] = {}
+    which = np.array([kinds.setdefault(row.tobytes(), len(kinds)) for row in np.ascontiguousarray(columns.T)], np.intp)
+    return np.unique(which, return_index=True)[1], which
 
 
 def pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array]:

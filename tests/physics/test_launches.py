@@ -13,6 +13,7 @@ from feedwright.compiler.physics import launches
 from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.launches import Roots, Wanted
 from feedwright.compiler.physics.outcome import Conditions, outcome
+from feedwright.grammar.frozen import replace as changed
 
 from ..benchmarks.launches import WINDS, Requests, conditions, court_of, reachable
 from ..benchmarks.scalar import feed, launched
@@ -151,6 +152,25 @@ def test_what_cannot_be_met_has_no_answer_but_a_scan_that_says_how_near() -> Non
     assert not len(roots.request)
     # A low drive to the service line passes the net by centimetres, a lob of 80° by 40 m and more: from memory.
     assert np.nanmin(scan.measure) < 0.2 and 20 < np.nanmax(scan.measure) < 90
+
+
+def test_requests_that_differ_in_the_value_or_the_stance_alone_are_pointed_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    c, pointed = conditions(), []
+    way = launches.pointed
+    monkeypatch.setattr(launches, "pointed", lambda w, *more: pointed.append(len(w.value)) or way(w, *more))
+    one = _one(c, launches.CONTACT_HEIGHT, 0.9)
+    four = one.at(np.zeros(4, np.intp))
+    many = changed(four, value=four.value + np.array([0, 0.2, 0, 0]), stance=four.stance + np.array([0, 0, 0.5, 0]))
+    elevations = launches.elevations(many, c)
+    scan = launches.through(many, elevations, c)
+    assert pointed == [launches.SCANNED]
+    for i in range(4):
+        alone = launches.through(many.at(np.array([i])), elevations[:1], c)
+        for together, only in zip(scan.values(), alone.values(), strict=True):
+            np.testing.assert_array_equal(together[i], only[0])
+    assert not np.array_equal(scan.measure[0], scan.measure[2], equal_nan=True)  # met elsewhere, so at another height
 
 
 def test_every_scanned_launch_passes_its_point() -> None:
