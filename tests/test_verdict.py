@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
@@ -19,7 +20,7 @@ from feedwright.grammar.facts import Difference, Metres
 from feedwright.grammar.finding import Finding
 from feedwright.grammar.source import Source, Span
 from feedwright.programs import ScriptShelf
-from feedwright.targets.command.summary import as_json, sum_up
+from feedwright.targets.command.summary import _table, as_json, sum_up
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.machine.replay.dry import dry_run
 from feedwright.targets.machine.replay.places import places, shelf
@@ -316,3 +317,12 @@ def test_a_person_who_feeds_without_a_screen_is_always_cautioned(accepted: str) 
         ("depth", "1 to 9 m inside baseline"), before=person.replace("from net", "from net, behind a screen")
     )
     assert "no-screen" not in {f.code for f in screened.findings}
+
+
+def test_a_ball_with_two_letters_has_its_figures_once() -> None:
+    """A rung may be the very ball that another line plays; its row names that ball's letter."""
+    first, *_ = (ball for ball in rows(of_path(OF_A_KIND[0])) if ball.shot)
+    again = replace(first, letter="B9", ball="again")
+    told = [line for line, _ in _table([first, again], ())]
+    assert told[-1].split() == ["B9", "again", "the", "same", "ball", "as", first.letter]
+    assert not any("the same ball" in line for line, _ in _table([first, replace(again, feed="other")], ()))

@@ -1,5 +1,6 @@
 """Shots, Schedule and Evaluation -> findings: a list of plain functions, each of which asks one question."""
 
+import math
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
@@ -20,7 +21,7 @@ from ..findings.flight import (
     OutOfCourt,
     OverTheHead,
 )
-from ..findings.practice import HeightVaries, NetOften, NoTimeToSee
+from ..findings.practice import FastForLevel, HeightVaries, NetOften, NoTimeToSee
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
@@ -31,7 +32,7 @@ from .answers import bounds_often, corridor, forgiving, heights, net_often, repl
 from .ball import check_ball, fixing_line, over_head, place
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
-from .player import after_serve, reaction, running, turns
+from .player import after_serve, pace, reaction, running, turns
 from .points import slower
 from .practice import alike, goals, length, shares, unused, varied
 
@@ -39,7 +40,8 @@ __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
-    best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, after_serve, corridor, unscreened,
+    best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, pace,
+    after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused)
@@ -52,7 +54,12 @@ def check(
     the remedies that need no flights."""
     told = _told(program, shots)
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
-    odd = [name for name, findings in told.items() if name not in failed and any(_out_of_hand(f) for f in findings)]
+    idle = _idle(program, schedule)
+    odd = [
+        name
+        for name, findings in told.items()
+        if name not in failed and name not in idle and any(_out_of_hand(f) for f in findings)
+    ]
     mended: dict[str, tuple[Remedy, ...]] = {}
     if propose:
         low = frozenset(
@@ -75,6 +82,7 @@ def check(
     )
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, evaluation)
+    found = [f for f in found if _speaks_against(f) or not (isinstance(f.message, OfBall) and f.message.ball in idle)]
     if propose:
         for proposal in PROPOSALS:
             found = proposal(program, shots, found)
@@ -82,7 +90,15 @@ def check(
     return [_labelled(finding, labels) for finding in _one_a_family(program, found)]
 
 
-OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee
+def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
+    """The balls that no block plays, of a script that was read whole: other feeds are like them perhaps."""
+    if schedule is None or not program.whole:
+        return frozenset()
+    played = {program.feeds[name].family for block in schedule.blocks for name in block.feeds}
+    return frozenset(name for name, feed in program.feeds.items() if feed.family not in played)
+
+
+OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
 """What another ball may mend."""
 SPARE_S = 0.1
 """What a slower ball gains beside what is missing, because it is often met a little farther away. Own choice."""
@@ -93,12 +109,17 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     time enough."""
     often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, OFTEN))
     needed: dict[str, float] = {}
+    slower: dict[str, float] = {}
     for message in (finding.message for finding in found):
+        if isinstance(message, FastForLevel):
+            slower[program.feeds[message.ball].family] = message.usual
         if isinstance(message, NoTimeToSee):
             family = program.feeds[message.ball].family
             needed[family] = max(needed.get(family, 0.0), message.see + message.move + SPARE_S)
 
     def passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
+        if shot.speed > slower.get(feed.family, math.inf):
+            return False
         return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and _passes((), program, feed, shot)
 
     mended = remedies(program, [name for name in shots.shots if name in often], {}, passes) if often else {}

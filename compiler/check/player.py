@@ -6,15 +6,16 @@ from typing import NamedTuple
 import numpy as np
 
 from ...grammar.edits import Remedy, amount, appended, changed, instead
-from ...grammar.facts import BallName, Metres, Seconds
+from ...grammar.facts import BallName, Metres, Seconds, Speed
 from ...grammar.finding import Finding
 from ...grammar.syntax import Changeover, Interval, Serves
-from ..findings.practice import ChangeoverShort, FarToRun, NoTimeAfterServe, NoTimeToSee
+from ..findings.practice import ChangeoverShort, FarToRun, FastForLevel, NoTimeAfterServe, NoTimeToSee
 from ..model.evaluation import Evaluation
+from ..model.player import USUAL_PACES
 from ..model.program import Feed, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
-from .ball import place
+from .ball import fixing_line, place
 
 RECOGNISED_S = 0.38
 """Recognition reaction time of adults: D. Laming, Information Theory of Choice-Reaction Times (1968), as quoted in
@@ -89,6 +90,18 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluati
         if shot.predicted.contact_time < see + move:
             message = NoTimeToSee(BallName(name), Seconds(shot.predicted.contact_time), Seconds(see), Seconds(move))
             found.append(Finding(message, place(program.feeds[name], "stance")))
+    return found
+
+
+def pace(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Is a ball whose pace no line says faster than the player's level usually meets?"""
+    found = []
+    for name, shot in shots.shots.items():
+        feed, level = program.feeds[name], program.seen_by(program.feeds[name].player).player.level
+        usual = USUAL_PACES.get(level or "")
+        if level and usual and shot.speed > usual and "pace" not in feed.said:
+            message = FastForLevel(BallName(name), Speed(shot.speed), level, Speed(usual))
+            found.append(Finding(message, fixing_line(feed)))
     return found
 
 

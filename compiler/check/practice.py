@@ -2,13 +2,25 @@
 
 import numpy as np
 
-from ...grammar.edits import at_most, changed, counted, instead
+from ...grammar.edits import amount, at_most, changed, counted, instead
 from ...grammar.facts import BallName, Portion, Seconds
 from ...grammar.finding import Finding, Hint, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
-from ...grammar.syntax import Bounds, Depth, FromCentre, FromLine, FromNet, FromSideline, Lateral, Place, Side, Steps
+from ...grammar.syntax import (
+    Bounds,
+    Depth,
+    FromCentre,
+    FromLine,
+    FromNet,
+    FromSideline,
+    Lateral,
+    Place,
+    Quantity,
+    Side,
+    Steps,
+)
 from ..findings.practice import (
     AnotherBall,
     EasierReply,
@@ -50,7 +62,15 @@ def length(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     found = schedule.total
     if abs(found - session.lasts) <= LENGTH_TOLERANCE * session.lasts:
         return []
-    return [Finding(SessionLength(Seconds(session.lasts), Seconds(found)), session.span)]
+    shorter = (instead(session.sentence, changed(session.sentence, lasts=_about(found))),) if session.sentence else ()
+    return [Finding(SessionLength(Seconds(session.lasts), Seconds(found)), session.span, remedies=shorter)]
+
+
+def _about(seconds: float) -> Quantity:
+    """In half minutes, if that comes near enough."""
+    halves = round(seconds / 30)
+    near = abs(halves * 30 - seconds) <= LENGTH_TOLERANCE * halves * 30
+    return amount(halves / 2, 1, "min") if near else amount(round(seconds), 0, "s")
 
 
 def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -211,6 +211,9 @@ class OverTheHead(OfBall):
     example = "stance 1 m behind baseline"
     instead = "stance 3 m behind baseline"
 
+    def advice(self) -> list[str]:
+        return ["if an overhead is meant, the line “accept over-the-head” at the left margin allows it"]
+
 
 class MetLow(OfBall):
     height: Metres

@@ -161,6 +161,22 @@ class NoTimeToSee(OfBall):
     instead = "stance 4 m from net"
 
 
+class FastForLevel(OfBall):
+    pace: Speed
+    level: str
+    usual: Speed
+    severity = Severity.WARNING
+    says = "{ball} leaves at {pace}; a player of the level {level} seldom meets more than {usual}"
+    title = "A ball faster than the player's level usually meets"
+    why = (
+        "No line asks for this pace: it follows from the height, the place and the spin. Up to 80 km/h for a beginner, "
+        "110 km/h for an improver and 130 km/h for a club player are our own choice; `scatter` in the player's line "
+        "says the level. Where so fast a ball is meant, a pace says so, and the warning does not come."
+    )
+    example = "height 0.5 m over net\n    spin topspin 1500 rpm"
+    instead = "height 1.2 m over net\n    spin topspin 1500 rpm"
+
+
 class NoTimeAfterServe(OfBall):
     time: Seconds
     needed: Seconds
@@ -252,7 +268,10 @@ class SessionLength(Message):
     severity = Severity.WARNING
     says = "the session says {asked:clock} and takes {found:clock}"
     title = "A session that is not as long as it says"
-    why = "Blocks, rests and collects add up to a different total."
+    why = (
+        "Blocks, rests and collects add up to a different total. A difference of up to a twentieth passes, which is a "
+        "minute and a half of half an hour."
+    )
     example = 'session "Half an hour", lasts 30 min\n    4 min steady'
     instead = 'session "Warm-up", lasts 4 min\n    4 min steady'
 
@@ -342,6 +361,9 @@ class FeedUnused(Message):
     severity = Severity.WARNING
     says = "feed {name} is never played"
     title = "A feed that is never played"
-    why = "The feed is solved and checked, but no block plays it."
+    why = (
+        "The feed is solved, but no block plays it. So nothing but what makes it impossible is told of its balls: "
+        "other feeds may be like it, and those are judged."
+    )
     example = "feed kicker aims climb, like steady"
     instead = "4 min cycle steady, kicker"

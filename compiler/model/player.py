@@ -49,6 +49,8 @@ LEVELS = {
 125 km/h, into an ellipse of 39 to 53 m²; two advanced players had 38.8 to 55.5 m² in 80 strokes (Delgado-García et al.,
 Int. J. Racket Sports Sci. 1(2), 24 (2019), abstract)."""
 USUAL_LEVEL = "club"
+USUAL_PACES = {"beginner": 80 / 3.6, "improver": 110 / 3.6, "club": 130 / 3.6}
+"""The fastest ball that players of a level usually meet, as it leaves, m/s. Own choice."""
 
 
 class Rotation(Frozen):

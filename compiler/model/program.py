@@ -257,6 +257,7 @@ class Session(Frozen):
     span: Span = aside()
     refill: Pause | None = None
     """The collect that comes wherever the hopper is empty."""
+    sentence: s.Session | None = aside(default=None)
 
     @property
     def plays(self) -> tuple[Play, ...]:

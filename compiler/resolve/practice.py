@@ -69,7 +69,7 @@ def read_session(
     if not line.children:
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
-    return Session(node.title.unquoted, lasts, items, notes(line), line.span, _refill(line, rejections))
+    return Session(node.title.unquoted, lasts, items, notes(line), line.span, _refill(line, rejections), node)
 
 
 def _refill(line: Line, rejections: Rejections) -> Pause | None:

@@ -89,16 +89,25 @@ def _table(balls: list[BallVerdict], legend: tuple[str, ...]) -> Iterator[tuple[
 
     yield line(tuple(head for head, _, _ in COLUMNS)), None
     yield line(tuple(unit for _, unit, _ in COLUMNS)), None
-    for ball in balls:
+    for n, ball in enumerate(balls):
         long = len(ball.ball) > NAME
         if long:
             yield f"{ball.letter.ljust(wide[0])} {ball.ball}", None
-        yield line(("", "", *_cells(ball)) if long else (ball.letter, ball.ball, *_cells(ball))), None
+        first = next((one for one in balls[:n] if _same(one, ball)), None)
+        cells = _cells(ball) if first is None else (f"the same ball as {first.letter}", "", "", "", "", "", "")
+        yield line(("", "", *cells) if long else (ball.letter, ball.ball, *cells)), None
         for severity, sign in SIGNS.items():
             if codes := [code for of, code in ball.marks if of is severity]:
                 yield f"{' ' * wide[0]} {sign} {', '.join(dict.fromkeys(codes))}", severity
     for words in legend:
         yield words, None
+
+
+def _same(one: BallVerdict, other: BallVerdict) -> bool:
+    """Whether a rung of a ladder, or another ball of one feed, is the ball of an earlier row under a second letter."""
+    if one.shot is None or other.shot is None or (one.feed, one.player) != (other.feed, other.player):
+        return False
+    return one.shot.settings == other.shot.settings and one.shot.predicted == other.shot.predicted
 
 
 def _cells(ball: BallVerdict) -> tuple[str, ...]:

@@ -123,6 +123,8 @@ def test_a_rhythm_of_contacts_is_fed_by_the_hit_before(interval: float, said: st
     shot = shot.model_copy(update={"interval_s": interval, "predicted": flown, "words": words})
     told = row(ten_rows(machine=False), "A", [shot])
     assert told.cells[-1] == (said, f"contacts every {interval} s")
+    told = row(ten_rows(machine=True), "A", [shot])
+    assert told.told == (f"feed {said}",) and f"contacts every {interval} s" in told.small
 
 
 def test_a_band_to_one_side_names_no_other_side() -> None:

@@ -35,7 +35,8 @@ class Row:
     who: str = ""
     """The player, if there are several."""
     told: tuple[str, ...] = ()
-    """What of the small print no sheet leaves out: for whom the ball is, and that it is met after a second bounce."""
+    """What of the small print no sheet leaves out: for whom the ball is, that it is met after a second
+    bounce, and when a machine feeds it in a rhythm of contacts."""
 
 
 def heads(plan: Plan) -> tuple[str, ...]:
@@ -60,7 +61,6 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
     after = after_a_hit(first)
     if after:
         every = f"contacts {every}"
-    small_every = f"{every}: {after}" if after else every
     cells: list[Cell] = [lands(plan, shots), high(plan, shots)]
     if not machine:
         count = after or (words.counted(rhythm[0]) if len(rhythm) == 1 else "")
@@ -71,6 +71,7 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
     who = first.player if first.player and plan.others else ""
     told = [f"for {who}"] if who else []
     told += ["met after the second bounce"] if first.predicted.bounces == 2 else []
+    told += [f"feed {after}"] if machine and after else []
     return Row(
         letter,
         tuple(cells),
@@ -82,7 +83,7 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
             if SPEEDS.intersection(unit for _, unit in dials(plan))
             else f"{spin}, {pace.partition(' ')[2]}"
         ),
-        f"{' · '.join([named, *told])} · {_met(plan, shots)}" + (f" · {small_every}" if machine else ""),
+        f"{' · '.join([named, *told])} · {_met(plan, shots)}" + (f" · {every}" if machine else ""),
         every,
         tuple(dict.fromkeys(note for shot in shots for note in shot.notes)),
         who,
