@@ -136,7 +136,7 @@ def through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
     index, flat = np.repeat(first, grid.shape[1]), [a[first].ravel() for a in (speed, grid, azimuth)]
     measured, bounces = np.full((2, len(index)), np.nan)
     some = np.flatnonzero(np.isfinite(flat[0]))
-    flown, measured[some] = _measured(wanted.at(index[some]), *(a[some] for a in flat), conditions)
+    flown, measured[some] = _measured(wanted.at(index[some]), flat[0][some], flat[1][some], flat[2][some], conditions)
     bounces[some] = flown.bounces
     return Scan(grid, speed, azimuth, *(a.reshape(-1, grid.shape[1])[which] for a in (measured, bounces)))
 
