@@ -74,7 +74,7 @@ def test_every_target_is_written_by_a_command(tmp_path: Path, monkeypatch: pytes
         (["sheet", HAND, "--partner"], "from the player's own side"),
         (["sheet", HAND, "--date", "31.5."], "2026-05-31"),
         (["sheet", HAND, "--paper", "a5"], "a5"),
-        (["sheet", HAND, "--phone", "--large"], "--phone takes no --large"),
+        (["sheet", HAND, "--phone", "--large"], "--phone and --court take no --large"),
         (["sheet", HAND, "--phone", "--partner"], "exclude each other"),
         (["show", HAND, "--feed", "lob"], "A near, B wide, C across, D short"),
         (["show", "-", "--watch"], "standard input"),

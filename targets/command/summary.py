@@ -48,7 +48,8 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
             marks = ", and with each step of a ladder" if totals.ladders else ""
-            changed = f"{totals.distinct_shots} kinds; the ball changes {changes} of {totals.balls - 1} times{marks}"
+            kinds = plural(totals.distinct_shots, "kind")
+            changed = f"{kinds}; the ball changes {changes} of {totals.balls - 1} times{marks}"
             told = [f"{told[0]},", changed]
         whole = " ".join(told)
         for line in [whole] if len(whole) <= WIDE else [told[0], *(f"  {rest}" for rest in told[1:])]:
