@@ -40,7 +40,8 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
     grave = [plural(counts[s], s.value) for s in SIGNS if counts[s]] or ["no problems"]
     notes = [plural(counts[Severity.NOTE], "note")] if counts[Severity.NOTE] else []
     say(f"{compiled.source.name}: {', '.join(grave + notes)}")
-    for line, severity in _table(rows(compiled), LEGEND if legend else UNASKED):
+    balls = rows(compiled)
+    for line, severity in _table(balls, LEGEND if legend else UNASKED):
         say(line) if severity is None or not colour else print(painted(line, severity, colour))
     if totals := compiled.totals:
         points = f"{plural(totals.points, 'point')}, " if totals.points else ""
@@ -60,15 +61,14 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
             ]
             for line in _wrapped("each player:", each):
                 say(line)
-    if heights := _heights(rows(compiled)):
+    if heights := _heights(balls):
         for line in _wrapped("met with balls of another make, m:", heights):
             say(line)
-    if kept := _within_bounds(rows(compiled)):
-        for line in _wrapped("of 100 balls so many keep every bound:", kept):
-            say(line)
+    for line in _within_bounds(balls):
+        say(line)
     good = [
         f"variation {name}: {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
-        for name, good in _hardest(compiled)
+        for name, good in _hardest(balls)
     ]
     if good:
         for line in _wrapped(f"good replies in ten{_whose(compiled)},", good):
@@ -150,7 +150,7 @@ def _share(found: Scattering) -> str:
     return _part(found.in_zone, found.in_zone_band[0])
 
 
-def _within_bounds(balls: list[BallVerdict]) -> list[str]:
+def _within_bounds(balls: list[BallVerdict]) -> Iterator[str]:
     """How many of 100 balls keep the bound that is broken most often: of those balls that have one, and do not always
     keep it."""
     shares = {
@@ -159,7 +159,10 @@ def _within_bounds(balls: list[BallVerdict]) -> list[str]:
         if ball.scattering and ball.scattering.kept
     }
     told = [f"{ball} {share}" for ball, share in shares.items() if share != "100"]
-    return told if told or not shares else ["all"]
+    if told:
+        yield from _wrapped("of 100 balls so many keep every bound:", told)
+    elif shares:
+        yield "100 of 100 balls keep every bound"
 
 
 def _part(share: float, least: float) -> str:
@@ -187,10 +190,10 @@ def _whose(compiled: "Compiled") -> str:
     return f" (scatter {level})" if level else ""
 
 
-def _hardest(compiled: "Compiled") -> list[tuple[str, GoodReplies]]:
+def _hardest(balls: list[BallVerdict]) -> list[tuple[str, GoodReplies]]:
     """The replies of each variation to the ball on which fewest are good, the easiest variation first."""
     fewest: dict[str, GoodReplies] = {}
-    for ball in rows(compiled):
+    for ball in balls:
         if ball.good is not None:
             name = ball.variation or ""
             fewest[name] = min(fewest.get(name, ball.good), ball.good, key=lambda one: one.share)
@@ -208,7 +211,7 @@ def as_json(compiled: "Compiled") -> dict[str, object]:
                 "share_good": round(good.share, 3),
                 "speed_mps": None if good.pace is None else round(good.pace, 2),
             }
-            for name, good in _hardest(compiled)
+            for name, good in _hardest(rows(compiled))
         ],
     }
 
