@@ -103,6 +103,25 @@ class ZoneSmall(OfBall):
         return f"{only}{self.share} of {self.ball} land in the zone, {but} {self.least} with balls of another make"
 
 
+class AimMoved(OfBall):
+    off: Metres
+    where: str
+    """As of `ZoneSmall`."""
+    what: str
+    severity = Severity.NOTE
+    says = (
+        "{ball} is aimed {off:.1 m} {where} the middle of its zone, because the feeder has no ball to the middle "
+        "with {what}"
+    )
+    title = "An aim beside the middle of its zone"
+    why = (
+        "A zone is asked for, not a point. Where no ball to its middle is what the other lines ask, Feedwright looks "
+        "for one all over the zone, and takes the nearest. The note comes if enough balls still land in the zone."
+    )
+    example = "depth 0.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"
+    instead = "depth 1.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"
+
+
 class ReplyNone(ToReply):
     severity = Severity.WARNING
     says = "no reply to {ball} does what {variation} asks"

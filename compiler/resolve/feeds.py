@@ -36,7 +36,7 @@ from .head import notes, sound
 from .members import freed, member
 from .options import Option
 from .places import Ground
-from .slots import FIXING, inherit, lacking, left_open, says_most, slot_of, way_where, word_of
+from .slots import FIXING, ORDINARY_M, inherit, lacking, left_open, says_most, slot_of, way_where, word_of
 
 LARGEST_FAMILY = 60
 NOWHERE = Range(0.0, 0.0, 0.0)
@@ -284,7 +284,10 @@ class FeedReader:
             said={word_of(slot): node for slot, node in slots.items()},
             line=line,
             bounds=within,
-            fixes=() if isinstance(stance, float) else (stance,),
+            fixes=(
+                *(() if isinstance(stance, float) else (stance,)),
+                *(((FixedBy.OVER_NET, ORDINARY_M),) if "height over net" in free else ()),
+            ),
             free=free,
             player=self.ground.player.name,
         )
