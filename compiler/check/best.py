@@ -65,4 +65,6 @@ def _from_baseline(behind: float) -> FromLine:
 
 def _shown(bind: str) -> str:
     """A bound as it stands in the script is marked as such."""
+    if bind == "place":
+        return "the place where it lands"
     return bind if bind.startswith("the ") else f"`{bind}`"

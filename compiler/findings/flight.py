@@ -51,6 +51,7 @@ class FeederLimit(OfBall):
     possible: Between | None
     wanted: AskedOfFlight | None = None
     also: tuple[AlsoLimited, ...] = ()
+    otherwise = "a feeder that stands elsewhere, nearer or farther away, may give it where no line of the feed does"
     says = "{ball} needs {apart} of {what}; the feeder gives {reach}"
     title = "The feeder cannot give this ball"
     why = "Such a flight exists, but it is beyond the limits in the feeder's profile."

@@ -285,6 +285,9 @@ class SessionLength(Message):
     asked: Seconds
     found: Seconds
     severity = Severity.WARNING
+    collects: int = 0
+    collecting: Seconds = Seconds(0.0)
+    """How many collects come because the hopper is empty, and how long they take together."""
     says = "the session says {asked:clock} and takes {found:clock}"
     title = "A session that is not as long as it says"
     why = (
@@ -293,6 +296,13 @@ class SessionLength(Message):
     )
     example = 'session "Half an hour", lasts 30 min\n    4 min steady'
     instead = 'session "Warm-up", lasts 4 min\n    4 min steady'
+
+    def advice(self) -> list[str]:
+        if not self.collects:
+            return []
+        told = "a collect" if self.collects == 1 else f"{self.collects} collects"
+        takes = "takes" if self.collects == 1 else "take"
+        return [f"{told} where the hopper is empty {takes} {self.collecting:clock} of that"]
 
 
 class MixUneven(Message):

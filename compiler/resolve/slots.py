@@ -102,6 +102,12 @@ def says_where(node: s.Sentence | None) -> bool:
     return isinstance(node, s.Stance) and isinstance(node.place, s.Where)
 
 
+def standing(slots: Mapping[str, s.Sentence]) -> s.Sentence | None:
+    """The line that says where the player stands, if without it a height at the player would say so."""
+    place = slots.get("stance")
+    return None if "bounce height" not in slots or says_where(place) else place
+
+
 def says_anywhere(node: s.Sentence | None) -> bool:
     if not isinstance(node, s.Depth) or len(node.choices) > 1:
         return False
