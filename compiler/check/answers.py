@@ -88,6 +88,7 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
                 narrow,
                 Portion(scattering.over_net),
                 *_off_middle(feed, shots.shots[name]),
+                step=bool(feed.depth and feed.depth.part_low is not None),
             )
             found.append(Finding(message, place(feed, "depth", "into", "side")))
         elif not feed.open:

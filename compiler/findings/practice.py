@@ -76,6 +76,8 @@ class ZoneSmall(OfBall):
     off: Metres
     where: str
     """Of the middle of the zone, the aim: "beyond", "short of", "to the left of" or "to the right of"."""
+    step: bool = False
+    """Whether the ball is one step of a range, with a part of the zone to itself."""
     severity = Severity.WARNING
     says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim{beside}"
     otherwise = NEARER
@@ -92,7 +94,8 @@ class ZoneSmall(OfBall):
 
     @property
     def beside(self) -> str:
-        return f", which is {self.off:.1 m} {self.where} the middle of the zone" if self.off >= BESIDE else ""
+        which = "that of its step," if self.step else "which is"
+        return f", {which} {self.off:.1 m} {self.where} the middle of the zone" if self.off >= BESIDE else ""
 
     @property
     def shares(self) -> str:
