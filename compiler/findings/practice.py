@@ -312,23 +312,23 @@ class ManyAlike(Message):
         return ["if that is meant, the line “accept many-alike” at the left margin switches this note off"]
 
 
-class ShorterRow(Hint):
-    row: int
-    says = "{row} in a row come about in at least every other block"
+class ShorterStreak(Hint):
+    streak: int
+    says = "{streak} in a row come about in at least every other block"
 
 
 class EasierReply(Hint):
-    says = "at so few good replies no row is a goal: an easier ball or a wider reply comes first"
+    says = "at so few good replies no streak is a goal: an easier ball or a wider reply comes first"
 
 
 class GoalFar(Message):
     ball: BallName
-    row: int
+    streak: int
     share: Portion
     balls: int
     chance: Portion
     severity = Severity.NOTE
-    says = "{row} in a row, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
+    says = "{streak} in a row, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
     title = "A goal that is out of reach"
     why = (
         "The chance of so many good replies in a row within a block follows from how many of ten replies to its balls "
