@@ -113,7 +113,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
 
 
 def _asked(feed: Feed) -> tuple[object, ...]:
-    """All that a shot hangs on beside the conditions."""
+    """All that a shot depends on beside the conditions."""
     depth = (None,) * 5 if feed.depth is None else feed.depth.values()
     numbers = exactly(
         *feed.side.values(), *depth, feed.stance, feed.value, feed.contact_height, feed.topspin, feed.sidespin

@@ -54,7 +54,7 @@ def test_every_program_compiles_without_a_warning(name: str) -> None:
 
 
 def kinds(plan: Plan) -> set[object]:
-    """What other tests may hang on: feeder, court, surface, ball, player, air, and what the balls and blocks are."""
+    """What other tests may depend on: feeder, court, surface, ball, player, air, and what the balls and blocks are."""
     court, player = plan.court, plan.player
     return {
         plan.feeder.name, court.name, plan.surface.name, plan.ball.name, player.hand, any(plan.air.wind_mps),
