@@ -361,7 +361,7 @@ def _shot(feed: Feed, found: Rounded, feeder: Feeder) -> SolvedShot:
     landed = bool(np.isfinite(landing.time[i]))
     rise = float(contact.velocity[2, i])
     way = "rising" if rise > 0 else "falling"
-    # A ball that is met on its way up or down as asked is told so, however close to the top that is.
+    # A ball that is met on its way up or down as asked is reported so, however close to the top that is.
     phase = "on the full" if not landed else way if way == feed.phase or abs(rise) >= TOP_MPS else "top"
     predicted = Prediction(
         clearance=maybe(flown.clearance[i]),

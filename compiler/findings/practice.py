@@ -63,7 +63,7 @@ class HeightVaries(OfBall):
 
 
 BESIDE = 0.3
-"""An aim so far from the middle of its zone, m, is told. Own choice."""
+"""An aim this far from the middle of its zone, m, is reported. Own choice."""
 
 
 class ZoneSmall(OfBall):
