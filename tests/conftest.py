@@ -18,12 +18,10 @@ os.environ["FEEDWRIGHT_DB"] = os.path.join(_KEPT.name, "log.sqlite")
 # The included programs, compiled: of several workers with one another.
 if os.environ.get("PYTEST_XDIST_WORKER") is None:
     os.environ["FEEDWRIGHT_COMPILED"] = _KEPT.name
-# What is compiled of tests and program is kept for the next run, also where nothing is to be written beside the
-# sources: workers need not do it again, nor do the processes that tests start.
+# What is compiled of tests and program is kept for the next run: workers need not do it again, nor do the processes that
+# tests start. Beside the sources, where what came along with the libraries is found too.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
-sys.pycache_prefix = str(Path(__file__).parent.parent / ".pytest_cache" / "bytecode")
-os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
