@@ -24,6 +24,7 @@ if os.environ.get("PYTEST_XDIST_WORKER") is None:
 # that tests start. Beside the sources, where what came along with the libraries is found too.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+gc.disable()  # until all is loaded, which stays
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -96,6 +97,7 @@ def pytest_collection_finish() -> None:
     # The libraries and the tests stay until the end: collections need not look through them again and again.
     gc.collect()
     gc.freeze()
+    gc.enable()
 
 
 def pytest_sessionfinish() -> None:
