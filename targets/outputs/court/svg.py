@@ -68,7 +68,8 @@ def draw(
 
     `more` adds what a page shows of the ball that is chosen: its spread, and a broad strip to point at; `strips` the
     outline, m, of the replies to some balls, on the whole court; `own` the label of a ball that shares its letter with
-    others and its place with none. Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on them.
+    others and its place with none. Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with
+    larger letters on them.
     """
     scale, width, height = _half(plan, picture.shots, COURT_MM / zoom)
     small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom, strips)
@@ -89,7 +90,9 @@ def draw(
         at = scale(*plan.feeder.place_m)
         parts.append(_square(*at, 2.0))
         marks.append(Box(*at, 4.0, 4.0))
-    tags = [replace(tag, text=own.get(tag.shots[0].id, tag.text)) if len(tag.shots) == 1 else tag for tag in picture.tags]
+    tags = [
+        replace(tag, text=own.get(tag.shots[0].id, tag.text)) if len(tag.shots) == 1 else tag for tag in picture.tags
+    ]
     wanted = [_label_box(scale, tag) for tag in tags]
     texts = [tag.text for tag in tags]
     if here:
@@ -263,7 +266,8 @@ def _label(box: Box, text: str, named: Sequence[int], bounces: bool) -> str:
     finds the first in `data-ball`, the rest in `data-also`."""
     also = f' data-also="{" ".join(map(str, named[1:]))}"' if named[1:] else ""
     return (
-        f'<g class="label" data-ball="{named[0]}"{also}><rect x="{box.x - box.width / 2:.2f}" y="{box.y - box.height / 2:.2f}"'
+        f'<g class="label" data-ball="{named[0]}"{also}>'
+        f'<rect x="{box.x - box.width / 2:.2f}" y="{box.y - box.height / 2:.2f}"'
         f' width="{box.width:.2f}" height="{box.height:.2f}" rx="{box.height / 2 if bounces else 0:.2f}" fill="white"'
         f' stroke="black" stroke-width="0.5"/>{_text(box, text, LETTER_MM, "bold")}</g>'
     )

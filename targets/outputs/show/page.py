@@ -56,7 +56,8 @@ def render(
         f'<main><section class="pictures" aria-label="From above, player at the top">'
         f"{_pictures(plan, shown, strips(replies))}</section>"
         f'<section class="side" aria-label="One ball">{_choice(plan, shown)}'
-        f'<h2 id="name">Choose a ball</h2><ul id="judged"></ul>{beside(plan, paths, shown, replies)}{_steps(plan)}<dl id="figures"></dl>'
+        f'<h2 id="name">Choose a ball</h2><ul id="judged"></ul>'
+        f'{beside(plan, paths, shown, replies)}{_steps(plan)}<dl id="figures"></dl>'
         f'<p class="key">{KEY}</p></section></main>'
         f"{_table(plan, shown)}{_data(plan, paths, shown)}"
     )
@@ -98,7 +99,10 @@ def _pictures(plan: Plan, shown: list[BallFigures], outlines: Strips) -> str:
         variation = picture.variation
         title = (variation.title or variation.id) if variation else "Without a variation"
         when = f"<p>when {plain(variation.when)}</p>" if variation and variation.when else ""
-        balls = "".join(_verdict(plan, shot, numbers[shot.id], shown) for shot in sorted(picture.shots, key=lambda shot: numbers[shot.id]))
+        balls = "".join(
+            _verdict(plan, shot, numbers[shot.id], shown)
+            for shot in sorted(picture.shots, key=lambda shot: numbers[shot.id])
+        )
         made += (
             f"<article><h2>{plain(f'{listed(picture.letters)}: {title}')}</h2>{when}"
             f'{draw(plan, picture, more=True, strips=outlines, own=own).svg}<ul class="verdicts">{balls}</ul></article>'
