@@ -28,6 +28,7 @@ from .physics.outcome import Conditions, outcome
 from .possible import Had, possible
 from .progress import SILENT, SOLVING, Progress
 from .reach import missed, no_best, outside_court
+from .roots import flattest
 from .roots import solve as roots_of
 from .rounding import Ideal, Rounded, Trial, best, between, near
 
@@ -131,11 +132,18 @@ def _aimed(
     hopeful = [True] * len(feeds) if explain else spins_had(program.feeder, feeds).tolist()
     if not any(hopeful):
         return [(None, False)] * len(feeds)
-    search = _Search.of(list(compress(feeds, hopeful)), program)
-    search.aim(explain, progress)
-    left = set(search.open().tolist())
-    found = ((search.shot(i), i not in left) for i in range(len(search.feeds)))
-    return [next(found) if hope else (None, False) for hope in hopeful]
+    some = list(compress(feeds, hopeful))
+    search = _Search.of(some, program)
+    search.flattest(progress)
+    found = [(search.shot(i), True) for i in range(len(some))]
+    if len(left := search.open()):
+        again = _Search.of([some[i] for i in left], program)
+        again.aim(explain, progress)
+        still = set(again.open().tolist())
+        for k, i in enumerate(left):
+            found[i] = again.shot(k), k not in still
+    each = iter(found)
+    return [next(each) if hope else (None, False) for hope in hopeful]
 
 
 def _sought(
@@ -201,9 +209,18 @@ class _Search:
         wanted = _wanted(feeds, program.place, program.feeder, program.ball.radius_m)
         return _Search(feeds, asked_of(feeds, program), wanted, program, conditions_of(program))
 
+    def flattest(self, progress: Progress) -> None:
+        """Looks for shots to the aims by the flattest arcs alone, which most feeds are fed with."""
+        low = np.flatnonzero([feed.arc != "looped" for feed in self.feeds])
+        roots = flattest(self.wanted.at(low), self.conditions, lambda balls: progress.done(SOLVING / 2 * balls))
+        roots = replace(roots, request=low[roots.request])
+        ideal = self.ideal(elsewhere.aims(np.arange(len(self.feeds)), roots, self.asked, self.wanted))
+        self.try_(near(self.feeds, self.program.feeder, ideal, _first(ideal)))
+        progress.done(SOLVING / 2 * (len(self.feeds) - len(self.open())))
+
     def aim(self, explain: bool, progress: Progress) -> tuple[launches.Roots, launches.Scan, Ideal]:
         """Looks for shots to the aims; the launches that were found, before any rounding."""
-        roots, scan = roots_of(self.wanted, self.conditions, lambda balls: progress.done(SOLVING * balls))
+        roots, scan = roots_of(self.wanted, self.conditions, lambda balls: progress.done(SOLVING / 2 * balls))
         ideal = self.ideal(elsewhere.aims(np.arange(len(self.feeds)), roots, self.asked, self.wanted))
         feeder = self.program.feeder
         self.try_(near(self.feeds, feeder, ideal, _first(ideal)))
