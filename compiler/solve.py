@@ -58,7 +58,7 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
     if any(feed.open for feed in feeds.values()):
         return _with_open(program, feeds, progress)
     place = program.place
-    conditions = repr((conditions_of(program), program.court, program.feeder, place.x, place.y, place.players_side))
+    conditions = repr((conditions_of(program), program.court, program.feeder.key, place.x, place.y, place.players_side))
     keys = {name: (conditions, explain, *_asked(feed)) for name, feed in feeds.items()}
     aimed = {name: one for name, key in keys.items() if (one := _AIMED.get(key))}
     progress.done(SOLVING * len(aimed))
@@ -84,7 +84,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     decided, binds, bare = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[str, float]()
     place, conditions = program.place, conditions_of(program)
     stands = place.x, place.y, place.players_side, program.player.lowest_on(program.court.name)
-    key = repr((conditions, program.court, program.feeder, *stands))
+    key = repr((conditions, program.court, program.feeder.key, *stands))
     open_ = {name: feed for name, feed in feeds.items() if feed.open}
     misses = {name: Miss(name, outside) for name, feed in open_.items() if (outside := outside_court(feed, program))}
     keys = {name: (key, *_asked(feed)) for name, feed in open_.items() if name not in misses}

@@ -34,6 +34,7 @@ from .syntax import Counted, Line, Rounds, Sentence, Timed, Tree
 LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far more than anybody writes; a script made by a program gets an error at once, and nobody waits for it."""
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
+_COMMA = re.compile(r"\d,\d")
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
@@ -167,7 +168,7 @@ def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Finding:
         tree = _read(span.text)
     except Stuck:
         return _slip(span, homely)
-    return ("," in span.text and _decimal_comma(tree, span)) or build(tree, span)
+    return (_COMMA.search(span.text) and _decimal_comma(tree, span)) or build(tree, span)
 
 
 def _decimal_comma(tree: Branch, span: Span) -> Finding | None:

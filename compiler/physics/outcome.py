@@ -10,7 +10,7 @@ from .air import Air
 from .ball import Ball
 from .bounce import Surface, rebound
 from .flight import Array, Drag, fly, launch
-from .moments import Moment, at_height, at_plane, highest, nowhere, rising_to
+from .moments import Moment, at_height, at_plane, crossings, highest, nowhere, rising_to
 
 UNDER = -3.0
 """How far below the ground a flight is followed, so that what is asked stays smooth where the ball falls short."""
@@ -87,10 +87,9 @@ def outcome(
     velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
     floor = np.where(full, UNDER, ball.radius_m)
     path = fly(release.origin, velocity, spin, ball, air, floor=floor)
-    net = at_plane(path, 0.0)
+    landing, net = crossings(path, (ball.radius_m,), (0.0,))
     crossing = (release.origin[1] < 0) & (stance > 0)
     clearance = np.where(crossing, net.position[2] - ball.radius_m - conditions.cord(net.position[0]), np.nan)
-    landing = at_height(path, ball.radius_m)
     contact, top, bounces = after_bounce(landing, spin, stance, conditions, ~full if onward is None else onward & ~full)
     if full.any():
         contact = _merged(full, _above(at_plane(path, stance)), contact)
