@@ -149,7 +149,7 @@ def _measured(
 ) -> tuple[Outcome, Array]:
     """What launches do, followed past the bounce only where that is asked for, and what they give of what is asked."""
     onward = (lanes.kind != CLEARANCE) & (lanes.kind != SPEED)
-    flown = outcome(lanes.release(speed, elevation, azimuth), lanes.stance, lanes.full, conditions, onward)
+    flown = outcome(lanes.release(speed, elevation, azimuth), lanes.stance, lanes.full, conditions, onward, peaks=False)
     return flown, measure(flown, speed, lanes.kind)
 
 

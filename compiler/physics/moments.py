@@ -19,6 +19,10 @@ class Moment(Frozen):
     position: Array
     velocity: Array
 
+    def at(self, index: Index) -> "Moment":
+        """Those of the balls at the given places."""
+        return Moment(self.time[index], self.position[:, index], self.velocity[:, index])
+
 
 def at_height(path: Path, height: Scalars) -> Moment:
     """The first time the centre falls through `height` (m, scalar or (n,))."""
