@@ -1,7 +1,7 @@
 """The settings of a device near launches, flown and judged: the combination that comes closest is the ball."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import product
 
 import numpy as np
@@ -89,19 +89,23 @@ class Rounded(Frozen):
 
 def near(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Iterable[int]) -> list[Trial]:
     """The steps around some launches, or every position of a dial."""
-    axes, trials = feeder.axes(), []
     spins = ideal.judged.limits["topspin"] + ideal.judged.limits["sidespin"]
-    for k in some:
-        if spins[k] > 0:
-            continue  # another spin is another ball
-        feed = feeds[ideal.feed[k]]
-        wanted = {
-            "speed": float(ideal.speed[k]), "elevation": float(ideal.elevation[k]), "azimuth": float(ideal.azimuth[k]),
-            "topspin": feed.topspin, "sidespin": feed.sidespin,
-        }  # fmt: skip
-        tried = [_nearest(axes[name].settings_near(wanted[name]), name, axes, wanted) for name in axes]
-        trials += [(int(ideal.feed[k]), int(ideal.arc[k]), settings) for settings in product(*tried)]
-    return trials
+    return [
+        (int(ideal.feed[k]), int(ideal.arc[k]), settings)
+        for k in some
+        if spins[k] == 0  # another spin is another ball
+        for settings in beside(feeds[ideal.feed[k]], feeder, ideal.speed[k], ideal.elevation[k], ideal.azimuth[k])
+    ]
+
+
+def beside(feed: Feed, feeder: Feeder, speed: float, elevation: float, azimuth: float) -> Iterator[tuple[float, ...]]:
+    """The settings around one launch of a feed, whose spin the feeder has."""
+    axes = feeder.axes()
+    wanted = {
+        "speed": float(speed), "elevation": float(elevation), "azimuth": float(azimuth),
+        "topspin": feed.topspin, "sidespin": feed.sidespin,
+    }  # fmt: skip
+    return product(*(_nearest(axes[name].settings_near(wanted[name]), name, axes, wanted) for name in axes))
 
 
 def between(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Sequence[int]) -> list[Trial]:
@@ -131,7 +135,19 @@ def _nearest(
     return tuple(sorted(settings, key=lambda s: abs(axis.value(s) - ideal[name]))[: 1 if name != "azimuth" else 2])
 
 
-def best(
+def released(trials: list[Trial], wanted: Wanted, feeder: Feeder) -> tuple[Wanted, Release]:
+    """What each trial is for, and its launch."""
+    owner = np.array([i for i, _, _ in trials], np.intp)
+    values = {
+        name: np.array([axis.value(settings[k]) for _, _, settings in trials])
+        for k, (name, axis) in enumerate(feeder.axes().items())
+    }
+    lanes, none = wanted.at(owner), np.zeros(len(owner))
+    speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
+    return lanes, Release(lanes.origin, speed, elevation, azimuth, *feeder.measured.rolled(*spins))
+
+
+def tried(
     trials: list[Trial],
     feeds: Sequence[Feed],
     asked: Demand,
@@ -142,16 +158,17 @@ def best(
     """Of each feed's trials the best one."""
     if not trials:
         return {}
-    axes = program.feeder.axes()
+    lanes, release = released(trials, wanted, program.feeder)
+    return best(trials, feeds, asked, release, outcome(release, lanes.stance, lanes.full, conditions), program)
+
+
+def best(
+    trials: list[Trial], feeds: Sequence[Feed], asked: Demand, release: Release, flown: Outcome, program: Program
+) -> dict[int, Rounded]:
+    """The same of trials that were flown."""
+    if not trials:
+        return {}
     owner, arc = np.array([i for i, _, _ in trials]), np.array([a for _, a, _ in trials])
-    values = {
-        name: np.array([axis.value(settings[k]) for _, _, settings in trials])
-        for k, (name, axis) in enumerate(axes.items())
-    }
-    lanes, none = wanted.at(owner), np.zeros(len(owner))
-    speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
-    release = Release(lanes.origin, speed, elevation, azimuth, *program.feeder.measured.rolled(*spins))
-    flown = outcome(release, lanes.stance, lanes.full, conditions)
     faults = judged(asked.at(owner), release, flown, program).faults
     aside, off = _off([feeds[i] for i in owner], asked.at(owner), flown, release.speed)
     score = np.nan_to_num((aside**2).sum(axis=0) + off**2, nan=1e9)

@@ -214,10 +214,11 @@ def fly(
             here[:, some], relative[:, some], time[some] = end, after, arc.begin + arc.length
             onward.append(some[((end[2] >= floor[some]) | (rise >= 0)) & (time[some] < most)])
         live = np.concatenate(onward)
-    return Path(start, _joined(arcs))
+    return Path(start, joined(arcs))
 
 
-def _joined(arcs: list[Arc]) -> Arc:
+def joined(arcs: list[Arc]) -> Arc:
+    """Arcs side by side."""
     if len(arcs) == 1:
         return arcs[0]
     if not arcs:
