@@ -121,18 +121,22 @@ def _mixed(weights: list[int], at_most: int | None, chance: Random) -> Iterator[
     def run(i: int) -> int:
         return alike + 1 if last == i else 1
 
-    def empties(i: int) -> bool:
-        """Whether the rest of the bag can still be laid out after `i`. Only the largest share can prevent it."""
-        rest = sum(bag) - 1
-        left = {k: bag[k] - (k == i) for k in (i, bag.index(max(bag)))}
-        return not at_most or all(n <= at_most * (rest - n + 1) - (k == i) * run(i) for k, n in left.items())
+    def empties(i: int, most: int, rest: int) -> bool:
+        """Whether the `rest` of the bag can still be laid out after `i`. Only the largest share can prevent it."""
+        if not at_most:
+            return True
+        left = bag[i] - 1
+        if left > at_most * (rest - left + 1) - run(i):
+            return False
+        return most == i or bag[most] <= at_most * (rest - bag[most] + 1)
 
     while True:
         open_ = [left if not at_most or run(i) <= at_most else 0 for i, left in enumerate(bag)]
         if not any(open_):
             bag = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
             continue
-        kept = [left if left and empties(i) else 0 for i, left in enumerate(open_)]
+        most, rest = bag.index(max(bag)), sum(bag) - 1
+        kept = [left if left and empties(i, most, rest) else 0 for i, left in enumerate(open_)]
         open_ = kept if any(kept) else open_
         spot = chance.random() * sum(open_)
         pick = next(i for i, _ in enumerate(open_) if spot < sum(open_[: i + 1]))

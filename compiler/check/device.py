@@ -159,9 +159,12 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
     feeder, feed = program.feeder, program.feeds[after]
     taken = feeder.change_s(shots.shots[before].settings, shots.shots[after].settings)
     slow: list[tuple[float, ChangeTooFast, WheelsShared | None]] = []
+    spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
     for name, axis in feeder.axes().items():
         old, new = shots.shots[before].settings[name], shots.shots[after].settings[name]
-        if abs(old - new) < 1e-9:
+        if abs(old - new) < 1e-9 or (
+            axis.changes == "between balls" and (not axis.rate or taken[name] + spent <= room + 1e-9)
+        ):
             continue
         change = name, BallName(before), BallName(after), _setting(axis, old), _setting(axis, new)
         if axis.changes == "never":
@@ -173,12 +176,10 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
                 message = NoTimeToSet(*change, Seconds(room), Seconds(feeder.by_hand_s))
                 return Finding(message, block, remedies=(above(block, Rest(_up(feeder.by_hand_s))),))
         elif axis.rate:
-            needed = taken[name]
-            spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
-            if needed + spent > room + 1e-9:
-                alone = axis.apart(new, old) / axis.rate
-                hint = WheelsShared() if needed > alone + 1e-9 else None
-                slow.append((needed + spent, ChangeTooFast(*change, Seconds(room), Seconds(needed + spent)), hint))
+            needed = taken[name] + spent
+            alone = axis.apart(new, old) / axis.rate
+            hint = WheelsShared() if taken[name] > alone + 1e-9 else None
+            slow.append((needed, ChangeTooFast(*change, Seconds(room), Seconds(needed)), hint))
     if not slow:
         return None
     # The axis that takes longest: with an interval for it the others have time enough too.
