@@ -164,7 +164,7 @@ class _Quest:
 
     @property
     def _solvable(self) -> bool:
-        """Whether a line fixes the flight by something that does not hang on an open stance."""
+        """Whether a line fixes the flight by something that does not depend on an open stance."""
         first = self.worth.fixes[0][0] if self.worth.fixes else None
         return first is not None and ("stance" not in self.feed.free or first in (FixedBy.OVER_NET, FixedBy.PACE))
 

@@ -31,7 +31,7 @@ COARSE = {
     FixedBy.PACE: 2 / 3.6,
     FixedBy.TIME: 0.08,
 }
-"""More than this between what was asked and what the settings give is told, SI. Own choice."""
+"""A larger difference between what was asked and what the settings give is reported, SI. Own choice."""
 CLEAR_M = 0.001
 """What passes net, ground or line by less than this could as well not: a plan is rounded, and is flown again."""
 BESIDE_M = 0.01
@@ -57,7 +57,7 @@ class Fault(IntFlag):
     BOUND = auto()
     """Beyond what the feed or the whole script allows."""
     COARSE = auto()
-    """The rest refuses a ball; this one is told beside it."""
+    """The rest refuses a ball; this one is reported beside it."""
 
 
 REFUSED = ~Fault.COARSE

@@ -66,7 +66,7 @@ def missed(
 ) -> Miss | None:
     """Why a feed has no shot, from its launches (`mine` of `ideal`, `aimed` those to its aim), the best settings for
     it, the ranges that can be had to its aim and all values that were scanned; None where the ball is flown and its
-    faults are told of it.
+    faults are reported.
 
     A limit of the feeder is the reason only where the ball could be had without that limit, all else as it is.
     """
@@ -78,7 +78,7 @@ def missed(
     faults = ideal.judged.faults[mine] & REFUSED
     there = mine[(faults & Fault.LIMIT == 0) & aimed]
     if found and found.there and (faults == 0).any():
-        return None  # the steps alone are at fault, and what they do is told
+        return None  # the steps alone are at fault, and what they do is reported
     turned = mine[(faults == Fault.PHASE) & aimed]
     if feed.phase and len(turned):
         other = "rising" if ideal.rises[turned[0]] else "falling"

@@ -30,6 +30,8 @@ BETWEEN = {"speed": 14, "elevation": 18, "azimuth": 7, "topspin": 1, "sidespin":
 BESIDE = math.radians(3.0)
 """So much lower and higher elevations are tried too where the speed has few positions: between two of them no launch
 has its speed, and the one beside it needs another elevation. Own choice."""
+OFF_AIM = 0.5
+"""Settings that send a ball farther from its aim, in half widths of its zone, count as coarse. Own choice."""
 _CLEAN, _COARSE, _REFUSED, _NOT_THERE = range(4)
 
 Trial = tuple[int, int, tuple[float, ...]]
@@ -62,7 +64,7 @@ class Ideal(Frozen):
 
 class Rounded(Frozen):
     """The best settings of a feed, flown: place `at` in `release` and `flown`. `rank` compares them, less is better:
-    whether it is refused, coarse or neither; the order of arcs; how far off."""
+    whether it is refused, coarse or far from its aim, or none of them; the order of arcs; how far off."""
 
     rank: tuple[int, int, float]
     settings: tuple[float, ...]
@@ -168,8 +170,10 @@ def best(
         return {}
     owner, arc = np.array([i for i, _, _ in trials]), np.array([a for _, a, _ in trials])
     faults = judged(asked.at(owner), release, flown, program).faults
-    score = _score([feeds[i] for i in owner], asked.at(owner), flown, release.speed)
-    told = np.where(faults & REFUSED != 0, _REFUSED, np.where(faults & Fault.COARSE != 0, _COARSE, _CLEAN))
+    aside, off = _off([feeds[i] for i in owner], asked.at(owner), flown, release.speed)
+    score = np.nan_to_num((aside**2).sum(axis=0) + off**2, nan=1e9)
+    coarse = (faults & Fault.COARSE != 0) | (aside > OFF_AIM).any(axis=0)
+    told = np.where(faults & REFUSED != 0, _REFUSED, np.where(coarse, _COARSE, _CLEAN))
     told = np.where(faults & Fault.LIMIT != 0, _NOT_THERE, told)
     found: dict[int, Rounded] = {}
     for k in np.lexsort((score, arc, told, owner)):
@@ -179,8 +183,9 @@ def best(
     return found
 
 
-def _score(feeds: list[Feed], asked: Demand, flown: Outcome, speed: Array) -> Array:
-    """How far each trial is from what was asked: squares of the misses, each in the width that still counts as met."""
+def _off(feeds: list[Feed], asked: Demand, flown: Outcome, speed: Array) -> tuple[Array, Array]:
+    """How far each trial is from what was asked, in widths that still count as met: from the aim, across and along
+    (2, n), and from what fixes the flight (n,)."""
     full = asked.full
     x = np.where(full, flown.contact.position[0], flown.landing.position[0])
     side = (x - [feed.side.aim for feed in feeds]) / [_half(feed.side) for feed in feeds]
@@ -191,8 +196,7 @@ def _score(feeds: list[Feed], asked: Demand, flown: Outcome, speed: Array) -> Ar
         / [_half(feed.depth) if feed.depth else 1.0 for feed in feeds],
     )
     off = launches.measure(flown, speed, asked.kind) - asked.value
-    off = off / [_TOLERANCE[feed.fixed_by] for feed in feeds]
-    return np.nan_to_num(side**2 + along**2 + off**2, nan=1e9)
+    return np.abs([side, along]), off / [_TOLERANCE[feed.fixed_by] for feed in feeds]
 
 
 def _half(zone: Range) -> float:

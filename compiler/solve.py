@@ -114,7 +114,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
 
 
 def _asked(feed: Feed) -> tuple[object, ...]:
-    """All that a shot hangs on beside the conditions."""
+    """All that a shot depends on beside the conditions."""
     depth = (None,) * 5 if feed.depth is None else feed.depth.values()
     numbers = exactly(
         *feed.side.values(), *depth, feed.stance, feed.value, feed.contact_height, feed.topspin, feed.sidespin
@@ -378,7 +378,7 @@ def _shot(feed: Feed, found: Rounded, feeder: Feeder) -> SolvedShot:
     landed = bool(np.isfinite(landing.time[i]))
     rise = float(contact.velocity[2, i])
     way = "rising" if rise > 0 else "falling"
-    # A ball that is met on its way up or down as asked is told so, however close to the top that is.
+    # A ball that is met on its way up or down as asked is reported so, however close to the top that is.
     phase = "on the full" if not landed else way if way == feed.phase or abs(rise) >= TOP_MPS else "top"
     predicted = Prediction(
         clearance=maybe(flown.clearance[i]),

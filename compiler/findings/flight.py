@@ -5,7 +5,7 @@ from ...grammar.finding import Hint, OfBall, Severity
 from ...grammar.frozen import Frozen
 
 ASIDE = 0.5
-"""A ball that lands so far from its aim, m, because of a limit of the feeder is told. Own choice."""
+"""A ball that a limit of the feeder moves this far from its aim, m, is reported. Own choice."""
 
 
 class AskedOfFlight(Frozen):

@@ -53,18 +53,17 @@ class HeightVaries(OfBall):
     otherwise = NEARER
     title = "Balls that come too high or too low too often"
     why = (
-        "The feeder scatters its balls, and so the height at which the player meets them. The warning comes if more "
-        "than one in ten is met farther from the height asked than from the hip to the chest. A person who feeds from "
-        "nearer by, or a machine that repeats better, makes it less; seldom does a line of the feed, because "
-        "the scatter is the feeder's own. Where the practice may vary so much, accept "
-        "height-varies."
+        "The feeder scatters its balls, so the player meets them at different heights. The warning comes if more than "
+        "one in ten is farther from the height asked than the chest is from the hip. A person who feeds from nearer "
+        "by, or a machine that repeats better, helps; a line of the feed seldom does. If the practice may vary so "
+        "much, accept height-varies."
     )
     example = "feeder person racket, on centre, on baseline\n...\n    height shoulder, on the full"
     instead = "feeder person racket, on centre, 4 m from net\n...\n    height shoulder, on the full"
 
 
 BESIDE = 0.3
-"""An aim so far from the middle of its zone, m, is told. Own choice."""
+"""An aim this far from the middle of its zone, m, is reported. Own choice."""
 
 
 class ZoneSmall(OfBall):
@@ -123,7 +122,7 @@ class ReplyUnlikely(ToReply):
     why = (
         "Every player's strokes scatter in angle, direction and pace; `scatter` in the player's line says how much. "
         "Even at the best aim, few of the replies pass the net as asked and land in the target. More topspin, less "
-        "pace, less height over the net or a larger target makes it more."
+        "pace, less height over the net or a larger target makes more of them good."
     )
     example = "reply deep, flat, 130 km/h"
     instead = "reply deep, topspin 1500 rpm, 90 km/h"
@@ -312,23 +311,23 @@ class ManyAlike(Message):
         return ["if that is meant, the line “accept many-alike” at the left margin switches this note off"]
 
 
-class ShorterRow(Hint):
-    row: int
-    says = "{row} in a row come about in at least every other block"
+class ShorterStreak(Hint):
+    streak: int
+    says = "{streak} in a row come about in at least every other block"
 
 
 class EasierReply(Hint):
-    says = "at so few good replies no row is a goal: an easier ball or a wider reply comes first"
+    says = "at so few good replies no streak is a goal: an easier ball or a wider reply comes first"
 
 
 class GoalFar(Message):
     ball: BallName
-    row: int
+    streak: int
     share: Portion
     balls: int
     chance: Portion
     severity = Severity.NOTE
-    says = "{row} in a row, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
+    says = "{streak} in a row, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
     title = "A goal that is out of reach"
     why = (
         "The chance of so many good replies in a row within a block follows from how many of ten replies to its balls "
@@ -362,7 +361,7 @@ class FeedUnused(Message):
     says = "feed {name} is never played"
     title = "A feed that is never played"
     why = (
-        "The feed is solved, but no block plays it. So nothing but what makes it impossible is told of its balls: "
+        "The feed is solved, but no block plays it. So only what makes its balls impossible is reported: "
         "other feeds may be like it, and those are judged."
     )
     example = "feed kicker aims climb, like steady"

@@ -226,7 +226,7 @@ class Feeder(ProfileRecord):
             ):
                 raise ValueError(f"{name} goes beyond {low:g} to {high:g} {unit}")
         if self.kind == "person" and any((a.true_scale, a.true_offset) != (1, 0) for a in self.axes().values()):
-            raise ValueError("a person is told nothing, so true_scale and true_offset mean nothing")
+            raise ValueError("true_scale and true_offset are for machines, not for a person")
         if self.kind == "person" and (self.device or self.template):
             raise ValueError("a person has no device and no template")
         if self.device and self.template:

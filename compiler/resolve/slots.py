@@ -11,7 +11,7 @@ ANYWHERE = "anywhere"
 
 
 def lacking(slots: Mapping[str, s.Sentence]) -> list[str]:
-    """What a feed has to say and does not."""
+    """The lines that a feed needs and lacks."""
     given = {"into": ("side", "depth"), "contact": ("depth",)}
     said = {*slots, *(slot for key, covered in given.items() if key in slots for slot in covered)}
     said |= left_open(slots)
