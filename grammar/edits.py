@@ -98,6 +98,11 @@ def appended(node: Node, part: Node) -> Edit:
     return Edit(Span(node.span.source, end, end), f", {text(part)}")
 
 
+def left_out(sentence: Sentence) -> Edit:
+    """The line without its sentence."""
+    return Edit(sentence.span, "")
+
+
 def above(span: Span, sentence: Sentence) -> Edit:
     """A sentence on its own line above this one, with the same indentation."""
     _, column, line = span.source.line_of(span.start)

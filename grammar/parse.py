@@ -36,6 +36,7 @@ LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 Slip = tuple[Message, int, int, Hint | None]
 """What is wrong with a sentence, from which to which of its characters, and what might help."""
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
+_COMMA = re.compile(r"\d,\d")
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
@@ -179,7 +180,7 @@ def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Finding:
     if tree is None:
         message, start, end, hint = _slip(span.text, homely)
         return Finding(message, Span(span.source, span.start + start, span.start + end), hint=hint)
-    return ("," in span.text and _decimal_comma(tree, span)) or build(tree, span)
+    return (_COMMA.search(span.text) and _decimal_comma(tree, span)) or build(tree, span)
 
 
 def _decimal_comma(tree: Branch, span: Span) -> Finding | None:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator
 from random import Random
 
+import numpy as np
 import pytest
 
 from feedwright.compiler import kept
@@ -11,7 +12,7 @@ from feedwright.compiler import solve as solving
 from feedwright.compiler.evaluate import evaluate
 from feedwright.compiler.kept import Kept
 from feedwright.compiler.model.program import FixedBy
-from feedwright.compiler.physics import flight
+from feedwright.compiler.physics import flight, launches
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.solve import solve
 from feedwright.grammar.frozen import replace
@@ -63,12 +64,29 @@ def lanes(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 def test_after_any_edits_a_warm_process_says_what_a_cold_one_says(name: str) -> None:
     text, chance = (FOLDER / name).read_text("utf-8"), Random(name)
     run(text)
-    for turn in range(3):
+    for turn in range(3 if WHOLE else 2):
         at = chance.choice(list(NUMBER.finditer(text)))
         text = f"{text[: at.start()]}{float(at[0]) * chance.choice((0.97, 1.04, 1.6)):.2f}{text[at.end() :]}"
         warm = told(run(text, sample=turn == 1))
         kept.forget()
         assert told(run(text, sample=turn == 1)) == warm, at
+
+
+def test_a_flat_ball_is_looked_for_among_flat_launches_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    scanned: list[tuple[int, int]] = []
+    through = launches.through
+
+    def counting(wanted: launches.Wanted, grid: np.ndarray, *more: object) -> launches.Scan:
+        scanned.append(grid.shape)
+        return through(wanted, grid, *more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(launches, "through", counting)
+    run(AFTER_THE_SERVE)
+    assert scanned and all(count in (launches.FLAT, launches.CLOSER) for _, count in scanned)
+    scanned.clear()
+    # What passes a place passes it however high over the net is asked for, or however fast.
+    run(AFTER_THE_SERVE.replace("1.1 m over net", "1.15 m over net").replace("88, 94 km/h", "88, 93 km/h"))
+    assert all(count == launches.CLOSER for _, count in scanned)
 
 
 def test_a_ball_whose_spin_the_feeder_lacks_is_flown_for_no_remedy(lanes: list[int]) -> None:

@@ -1,7 +1,7 @@
 """The language server: turns requests of an editor into calls of the service, and its answers into the protocol's.
 
 Scripts are compiled in one thread of their own, the newest text of each alone: a newer text ends the work on an older
-one. What is wrong with the sentences is told first, then what is wrong with the balls; remedies are looked for in
+one. Problems of the sentences come first, then those of the balls; remedies are looked for in
 another thread, once they are asked for. Every answer is about the text as it is when the answer is given. Nothing is
 written: changes are proposed to the editor.
 """
@@ -183,7 +183,7 @@ class Editor(LanguageServer):
         return True
 
     def told(self, uri: str) -> None:
-        """All problems of the present text are told."""
+        """All problems of the present text are published."""
 
     def typed(self, uri: str) -> None:
         """A text was opened or changed."""

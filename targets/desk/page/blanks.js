@@ -1,4 +1,4 @@
-// Forms with blanks that write a variation, a ball, a point or a part of the session into the script.
+// Forms with blanks that write a variation, a ball, a point or a block of the session into the script.
 
 import { byId, plain } from "./elements.js";
 
@@ -30,7 +30,7 @@ const FORMS = {
     ["first", "Its first ball", "balls"], ["second", "Its second ball", "balls"], ["third", "Its third ball", "balls"],
     ["missed", "After a miss", "missed"],
   ]],
-  part: ["A part of the session", [
+  part: ["A block of the session", [
     ["balls", "Its balls", "ticked"], ["order", "Their order", "order"],
     ["amount", "How long", { ...NUMBER, value: 3 }], ["measure", "counted in", "measure"],
     ["step", "What changes from step to step", "step"], ["first", "First step", { ...NUMBER, value: 60 }],
@@ -45,7 +45,7 @@ const SHOWN = {
   cycle: "in turn (cycle)", mix: "as nobody foresees (mix)", ladder: "one ball, step by step after hits (ladder)",
   "over the net": "its height over the net", falling: "its height at the player, falling", rising: "its height at the player, rising",
   "on the full": "its height at the player, before it bounces", pace: "how fast it leaves the feeder",
-  "in turn": "in turn with the balls of the last part", alone: "in a part of its own, 3 min", "not yet": "not yet: I add it to the session",
+  "in turn": "in turn with the balls of the last block", alone: "in a block of its own, 3 min", "not yet": "not yet: I add it to the session",
   min: "minutes", "goes on": "the point goes on", "from the start": "the point starts again",
 };
 const OTHERWISE = { step: { pace: "how fast it leaves, km/h", height: "its height over the net, m" } };
