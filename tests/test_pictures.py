@@ -31,6 +31,7 @@ from feedwright.targets.outputs.sheet import pdf
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.show import drawing, terminal
 
+from . import shipped
 from .replay.world import FP, World
 
 ROOT = Path(__file__).parent.parent
@@ -41,9 +42,7 @@ CELL, LINE = 8.4, 16.0
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    found = compile_source(Source(FIRST.name, FIRST.read_text("utf-8")), ProfileShelf(), ScriptShelf(None)).plan
-    assert found
-    return found
+    return shipped.plan(FIRST)
 
 
 def kept(name: str, made: str, config: pytest.Config) -> None:
