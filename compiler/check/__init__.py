@@ -50,7 +50,7 @@ WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, l
 def check(
     program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation, propose: bool = True
 ) -> list[Finding]:
-    """Everything that speaks against launching these balls, in no order. Without `propose`, the findings have only
+    """Every reason against launching these balls, in no order. Without `propose`, the findings have only
     the remedies that need no flights."""
     told = _told(program, shots)
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
