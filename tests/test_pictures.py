@@ -14,10 +14,7 @@ import pytest
 from rich.console import Console
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.trace import replies, trajectories
-from feedwright.grammar.source import Source
-from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.machine.replay.flow import RunPhase
 from feedwright.targets.machine.replay.host import Host
