@@ -68,7 +68,7 @@ def render(found: Figures, corrected: Mapping[str, list[DayRecord]] | None = Non
 def _said(sentence: str) -> str:
     """What to do stands out, the figures behind it follow."""
     head, colon, rest = sentence.partition(": ")
-    return f"<b>{_text(head)}</b>{colon}{_text(rest)}" if colon else _text(head)
+    return f"<strong>{_text(head)}</strong>{colon}{_text(rest)}" if colon else _text(head)
 
 
 def _text(text: str) -> str:

@@ -36,8 +36,9 @@ def printed(plan: Plan, paper: str = "a4", large: bool = False, date: str = "") 
     return PRINTED[key]
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("machine", [False, True])
+@pytest.mark.parametrize(
+    ("machine", "paper"), [(False, "a4"), (True, "a4"), (True, "letter"), *[(False, "letter")] * WHOLE]
+)
 def test_ten_kinds_of_ball_take_few_pages_and_every_page_is_clean(machine: bool, paper: str) -> None:
     found = printed(ten_rows(machine), paper)
     assert len(found) <= FEW

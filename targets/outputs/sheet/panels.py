@@ -47,7 +47,7 @@ class Form:
     columns: tuple[float, ...]
     dials: tuple[float, ...]
     kept: tuple[int, ...]
-    """The settings in the table; the others are told once above it."""
+    """The settings in the table; the others stand once above it."""
 
     @property
     def machine(self) -> bool:

@@ -52,7 +52,7 @@ def part(name: str) -> str:
 
 
 def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
-    """The cards in their order. A ball is told once, by its letter."""
+    """The cards in their order. Each ball is described once, under its letter."""
     cards: list[dict[str, Any]] = [
         {
             "kind": "start",
