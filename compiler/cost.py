@@ -29,7 +29,7 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
         return
     lines = {word: said for word, said in feed.words.items() if said != was.words.get(word)} if was else {}
     for word, said in lines.items():
-        replaced = was and was.words.get(word)
+        replaced = was.words.get(word) if was else None
         yield Difference(
             word, replaced and replaced.removesuffix(" over net"), said.removesuffix(" over net"), written=True
         )

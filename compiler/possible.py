@@ -69,8 +69,7 @@ def _able(
 ) -> tuple[Scan, np.ndarray]:
     """One launch an elevation (k, e) through the aim of each, and which of them can be had, as they are and as the
     device can be set."""
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
-        line = launches.through(wanted.at(few), grid, conditions)
+    line = launches.through(wanted.at(few), grid, conditions)
     able = np.isfinite(line.measure)
     row, column = np.nonzero(able)
     feed = few[row]

@@ -5,7 +5,6 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from ..grammar.frozen import replace
 from .kept import Kept, each
 from .physics import launches
 from .physics.flight import Array
@@ -13,40 +12,40 @@ from .physics.launches import FLAT, Index, Roots, Scan, Wanted
 from .physics.outcome import Conditions
 
 _SCANS: Kept[Array] = Kept(8_000)
-"""By the conditions, the columns and all of a request but its value: its row of a scan (5, e)."""
+"""By the conditions, the way of a request and the elevations tried: its row of a scan (5, e)."""
 _FOUND: Kept[Array] = Kept(4_000)
 """By the conditions and the request: speed, elevation and azimuth of its launches (3, r)."""
 _FLATTEST: Kept[Array] = Kept(4_000)
 """The same of its flattest launch, r at most 1."""
 
-Found = Callable[[Wanted, Scan, Conditions], Roots]
+Found = Callable[[Wanted, Scan, Conditions, launches.Look], Roots]
 Solved = Callable[[int], None]
 
 
 def solve(wanted: Wanted, conditions: Conditions, solved: Solved = lambda n: None) -> tuple[Roots, Scan]:
     """As `launches.solve`; `solved` hears after how many more requests."""
-    flat, steep = (_scanned(wanted, conditions, columns) for columns in (slice(FLAT), slice(FLAT, None)))
-    scan = Scan(*np.concatenate([flat, steep], axis=2))
+    grid = launches.elevations(wanted, conditions)
+    parts = (_through(wanted, grid[:, columns], conditions).values() for columns in (slice(FLAT), slice(FLAT, None)))
+    scan = Scan(*(np.concatenate(pair, axis=1) for pair in zip(*parts, strict=True)))
     return _roots(_FOUND, launches.found, wanted, scan, conditions, solved), scan
 
 
 def flattest(wanted: Wanted, conditions: Conditions, solved: Solved = lambda n: None) -> Roots:
     """As `launches.flattest`: the first launch of `solve` where that is found in a part of the time."""
-    scan = Scan(*_scanned(wanted, conditions, slice(FLAT)))
+    scan = _through(wanted, launches.elevations(wanted, conditions)[:, :FLAT], conditions)
     return _roots(_FLATTEST, launches.flattest, wanted, scan, conditions, solved)
 
 
-def _scanned(wanted: Wanted, conditions: Conditions, columns: slice) -> Array:
-    """The columns of the scan of each request, (5, n, e)."""
+def _through(wanted: Wanted, grid: Array, conditions: Conditions) -> Scan:
+    """As `launches.through`."""
 
     def work(new: Index) -> Iterator[Array]:
         for some in launches.batches(len(new)):
-            rows = launches.scanned(wanted.at(new[some]), conditions, columns).values()
-            yield from np.stack(rows, axis=1)
+            mine = new[some]
+            yield from np.stack(launches.through(wanted.at(mine), grid[mine], conditions).values(), axis=1)
 
-    asked = _columns(replace(wanted, value=np.zeros(len(wanted.value))))
-    rows, _ = each(_SCANS, repr((conditions, columns)), asked, work)
-    return np.stack(rows, axis=1) if rows else np.empty((5, 0, len(range(launches.SCANNED)[columns])))
+    rows, _ = each(_SCANS, repr(conditions), np.vstack([_columns(launches.ways(wanted)), grid.T]), work)
+    return Scan(*(np.stack(rows, axis=1) if rows else np.empty((5, *grid.shape))))
 
 
 def _roots(
@@ -55,7 +54,8 @@ def _roots(
     def work(new: Index) -> Iterator[Array]:
         for some in launches.batches(len(new)):
             mine = new[some]
-            request, *roots = found(wanted.at(mine), Scan(*(rows[mine] for rows in scan.values())), conditions).values()
+            rows = Scan(*(row[mine] for row in scan.values()))
+            request, *roots = found(wanted.at(mine), rows, conditions, _through).values()
             yield from np.split(np.stack(roots), np.searchsorted(request, np.arange(1, len(mine))), axis=1)
             solved(len(mine))
 

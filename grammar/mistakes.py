@@ -46,7 +46,7 @@ SLIPS = (
     (r"at\s+(least|most)", "at least and at most go with height, pace, spin and time"),
     (r"[0-9]+[A-Za-z]", "a name begins with a letter"),
     (r"\+|&", "two spins are joined by and: topspin 900 rpm and sidespin 300 rpm to the left"),
-    (r"%", "the percent sign follows humidity only"),
+    (r"%", "the percent sign follows humidity, scatter in pace and the shares of a mix"),
     (r"//|--|/\*", "a comment begins with #"),
     (r"[\[\](){}]", "no brackets are needed"),
     (r"[°º]", "degrees are written C, F or deg"),

@@ -33,7 +33,7 @@ KEYWORDS = {
     "MACHINE": "machine", "MISSES": "misses", "MIX": "mix", "MOST": "most", "NET_ON": "net on", "NOTE": "note",
     "NOTHING": "nothing", "NO_HIGHER_THAN": "no higher than", "NO_LOWER_THAN": "no lower than",
     "OF_CENTRE": "of centre", "ON": "on", "ON_PLAYERS_SIDE": "on player's side", "ON_THE_FULL": "on the full",
-    "OVER_NET": "over net", "PACE": "pace", "PERSON": "person", "PLAYER": "player", "PROGRAM": "program",
+    "OVER_NET": "over net", "PACE": "pace", "PERCENT": "%", "PERSON": "person", "PLAYER": "player", "PROGRAM": "program",
     "REACH": "reach", "REPLY": "reply", "REST": "rest", "RESTITUTION": "restitution", "RIGHT_HANDED": "right-handed",
     "RISING": "rising", "ROTATION": "rotation",
     "ROUNDS": "rounds", "SCATTER": "scatter", "SEED": "seed", "SERVICE_LINE": "service line",

@@ -107,13 +107,13 @@ def _asked(feed: Feed) -> str:
 
 def _off_middle(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:
     """How far, and to which side, from the middle of its whole zone a ball is meant to land."""
-    depth = feed.depth and (feed.depth.low + feed.depth.high) / 2
+    depth = (feed.depth.low + feed.depth.high) / 2 if feed.depth else None
     return _off(shot, (feed.side.low + feed.side.high) / 2, depth)
 
 
 def _off_aim(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:
     """The same from the middle of its part of a zone."""
-    return _off(shot, feed.side.aim, feed.depth and feed.depth.aim)
+    return _off(shot, feed.side.aim, feed.depth.aim if feed.depth else None)
 
 
 def _off(shot: SolvedShot, x: float, y: float | None) -> tuple[Metres, str]:

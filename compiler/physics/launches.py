@@ -5,6 +5,8 @@ a scan of elevations finds every arc, the low and the looped one, looks closer w
 Newton's method in speed, elevation and azimuth refines each. Feeds and elevations fly as one batch.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 
 from ...grammar.frozen import Frozen, replace
@@ -55,7 +57,7 @@ def solve(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
     parts = []
     for mine in batches(len(wanted.value)):
         few = wanted.at(mine)
-        scan = scanned(few, conditions)
+        scan = through(few, elevations(few, conditions), conditions)
         request, *roots = found(few, scan, conditions).values()
         parts.append(((mine[request], *roots), scan.values()))
     roots, scans = (map(np.concatenate, zip(*each, strict=True)) for each in zip(*parts, strict=True))
@@ -67,28 +69,22 @@ def batches(count: int) -> list[Index]:
     return np.split(np.arange(count), range(REQUESTS, count, REQUESTS))
 
 
-def scanned(wanted: Wanted, conditions: Conditions, columns: slice = slice(None)) -> Scan:
-    """Some of the scan of each request, which does not hang on the value that is asked for."""
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
-        return through(wanted, elevations(wanted, conditions)[:, columns], conditions)
-
-
-def found(wanted: Wanted, scan: Scan, conditions: Conditions) -> Roots:
-    """The launches that meet each request, from its scan."""
+def found(wanted: Wanted, scan: Scan, conditions: Conditions, look: "Look | None" = None) -> Roots:
+    """The launches that meet each request, from its scan; `look` takes the place of `through`."""
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        return _found(wanted, scan, conditions)
+        return _found(wanted, scan, conditions, look or through)
 
 
-def flattest(wanted: Wanted, scan: Scan, conditions: Conditions) -> Roots:
+def flattest(wanted: Wanted, scan: Scan, conditions: Conditions, look: "Look | None" = None) -> Roots:
     """The flattest launch of each request, from the first `FLAT` columns of its scan; none where that may be a steeper
     one. What is right below the last column hangs on the columns after it."""
-    request, speed, elevation, azimuth = found(wanted, scan, conditions).values()
+    request, speed, elevation, azimuth = found(wanted, scan, conditions, look).values()
     first = np.unique(request, return_index=True)[1]
     first = first[elevation[first] < scan.elevation[request[first], -3]]
     return Roots(request[first], speed[first], elevation[first], azimuth[first])
 
 
-def _found(wanted: Wanted, scan: Scan, conditions: Conditions) -> Roots:
+def _found(wanted: Wanted, scan: Scan, conditions: Conditions, look: "Look") -> Roots:
     branches = _branches(scan, conditions)
     starts = [_crossings(wanted, branch) for branch in branches]
     if turns := {pair for branch in branches for pair in zip(*_bends(wanted, branch).tolist(), strict=True)}:
@@ -96,7 +92,7 @@ def _found(wanted: Wanted, scan: Scan, conditions: Conditions) -> Roots:
         # What is asked turns round or ends between two scanned elevations: look closer, so that no arc is missed.
         request, (first, last) = bends[0], scan.elevation[bends[0], [bends[1], bends[1] + 2]]
         lanes = wanted.at(request)
-        closer = through(lanes, np.linspace(first, last, CLOSER, axis=1), conditions)
+        closer = look(lanes, np.linspace(first, last, CLOSER, axis=1), conditions)
         for branch in _branches(closer, conditions):
             near, launches = _joined([_crossings(lanes, branch), _vertices(lanes, branch)])
             starts.append((request[near], launches))
@@ -121,14 +117,30 @@ def measure(found: Outcome, speed: Array, kind: Index) -> Array:
     return np.choose(kind, [found.clearance, met.position[2], met.velocity[2], speed, met.time])
 
 
+Look = Callable[[Wanted, Array, Conditions], Scan]
+"""As `through`."""
+
+
 def through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
-    """For each request and elevation, (e,) or (n, e), the speed and azimuth whose flight passes the point."""
+    """For each request and elevation, (e,) or (n, e), the speed and azimuth whose flight passes the point, and what it
+    gives; not a number stands for no launch."""
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        return _through(wanted, elevations, conditions)
+
+
+def ways(wanted: Wanted) -> Wanted:
+    """All that a scan hangs on: whatever the value is, and where the net alone counts, wherever the player stands."""
+    far = wanted.full | _onward(wanted.kind)
+    return replace(wanted, value=np.zeros(len(far)), stance=np.where(far, wanted.stance, np.sign(wanted.stance)))
+
+
+def _through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
     grid = np.broadcast_to(elevations, (len(wanted.value), np.shape(elevations)[-1]))
     way = [*wanted.origin, *wanted.point, wanted.full, wanted.topspin, wanted.sidespin, *grid.T]
     first, which = alike(np.array(way))
     index, elevation = np.repeat(first, grid.shape[1]), grid[first].ravel()
     speed, azimuth = (a.reshape(-1, grid.shape[1])[which] for a in pointed(wanted.at(index), elevation, conditions))
-    first, which = alike(np.array([*way, wanted.stance, wanted.kind]))  # the value changes nothing in a scan
+    first, which = alike(np.array([*way, ways(wanted).stance, wanted.kind]))
     index, flat = np.repeat(first, grid.shape[1]), [a[first].ravel() for a in (speed, grid, azimuth)]
     measured, bounces = np.full((2, len(index)), np.nan)
     some = np.flatnonzero(np.isfinite(flat[0]))
@@ -148,9 +160,13 @@ def _measured(
     lanes: Wanted, speed: Array, elevation: Array, azimuth: Array, conditions: Conditions
 ) -> tuple[Outcome, Array]:
     """What launches do, followed past the bounce only where that is asked for, and what they give of what is asked."""
-    onward = (lanes.kind != CLEARANCE) & (lanes.kind != SPEED)
-    flown = outcome(lanes.release(speed, elevation, azimuth), lanes.stance, lanes.full, conditions, onward, peaks=False)
+    release, onward = lanes.release(speed, elevation, azimuth), _onward(lanes.kind)
+    flown = outcome(release, lanes.stance, lanes.full, conditions, onward, peaks=False)
     return flown, measure(flown, speed, lanes.kind)
+
+
+def _onward(kind: Index) -> Flags:
+    return (kind != CLEARANCE) & (kind != SPEED)
 
 
 def elevations(wanted: Wanted, conditions: Conditions) -> Array:

@@ -30,7 +30,7 @@ from ...compiler.service.telling import Problem, carried, problems
 from ...compiler.service.writing import offers
 from ...grammar import syntax as s
 from ...grammar.edits import Edit
-from ...grammar.finding import Severity
+from ...grammar.finding import Finding, Severity
 from ...grammar.format import formatted
 from ...grammar.source import Source, Span
 from ...programs import ScriptShelf
@@ -79,6 +79,8 @@ class Editor(LanguageServer):
         self._scripts: dict[str, Script] = {}
         self._judged: dict[str, JudgedText] = {}
         self._mended: dict[str, JudgedText] = {}
+        self._settled: set[str] = set()
+        """The scripts all of whose problems are told as they are now."""
 
     # ---- texts
 
@@ -132,8 +134,8 @@ class Editor(LanguageServer):
             return known
 
     async def _compiled(self, uri: str) -> JudgedText:
-        source, wanted = self.source(uri), self._wanted(uri)
-        work = partial(asyncio.get_running_loop().run_in_executor, self.worker)
+        source, wanted, loop = self.source(uri), self._wanted(uri), asyncio.get_running_loop()
+        work = partial(loop.run_in_executor, self.worker)
         slips: tuple[Problem, ...] = ()
         try:
             read = await work(read_source, source, self.profiles(uri), self.library(uri))
@@ -141,7 +143,11 @@ class Editor(LanguageServer):
             if slips or before.slips:  # else nothing changes before the balls are known
                 older = [one for one in before.problems if one not in before.slips]
                 self.publish(uri, source.text, (*slips, *carried(older, source)))
-            compiled = await work(partial(compile_read, read, plan=self._plans, progress=wanted))
+
+            def judged(findings: tuple[Finding, ...]) -> None:
+                loop.call_soon_threadsafe(self._tell, uri, source.text, problems(findings, source))
+
+            compiled = await work(partial(compile_read, read, plan=self._plans, progress=wanted, judged=judged))
         except Overtaken:
             raise
         except Exception:  # the editor goes on; the command line tells of a fault
@@ -176,7 +182,12 @@ class Editor(LanguageServer):
     async def tell(self, uri: str) -> None:
         """Publish the problems of a text that was opened or changed."""
         judged = await self.judged(uri)
-        if self.publish(uri, judged.text, judged.problems):
+        self._tell(uri, judged.text, judged.problems)
+
+    def _tell(self, uri: str, text: str, found: tuple[Problem, ...]) -> None:
+        """All problems of a text, once: as soon as they are known, before its plan is made."""
+        if uri not in self._settled and self.publish(uri, text, found):
+            self._settled.add(uri)
             self.told(uri)
 
     def publish(self, uri: str, text: str, found: tuple[Problem, ...]) -> bool:
@@ -194,10 +205,12 @@ class Editor(LanguageServer):
     def typed(self, uri: str) -> None:
         """A text was opened or changed."""
         self._changes[uri] = self._changes.get(uri, 0) + 1
+        self._settled.discard(uri)
 
     def forget(self, uri: str) -> None:
         self._changes.pop(uri, None)
         self._scripts.pop(uri, None)
+        self._settled.discard(uri)
         self._judged.pop(uri, None)
         self._mended.pop(uri, None)
         self.text_document_publish_diagnostics(t.PublishDiagnosticsParams(uri, []))

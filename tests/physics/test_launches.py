@@ -131,7 +131,7 @@ def test_the_flattest_answer_is_found_from_a_part_of_the_scan(wind: tuple[float,
     c = conditions(wind, bounces=bounces)
     wanted = reachable(40, 21, c).wanted
     every, _ = launches.solve(wanted, c)
-    flat = launches.flattest(wanted, launches.scanned(wanted, c, slice(launches.FLAT)), c)
+    flat = launches.flattest(wanted, launches.through(wanted, launches.elevations(wanted, c)[:, : launches.FLAT], c), c)
     first = {int(i): k for k, i in reversed(list(enumerate(every.request)))}
     assert len(flat.request) > 15
     for k, i in enumerate(flat.request):
