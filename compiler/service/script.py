@@ -54,9 +54,7 @@ class Script(Frozen):
     def name_at(self, place: int) -> NamePlace | None:
         """The name at a place of the script itself; just behind its last letter counts too."""
         touching = (
-            name
-            for name in self.names
-            if name.span.source is self.source and name.span.start <= place <= name.span.end
+            name for name in self.names if name.span.source is self.source and name.span.start <= place <= name.span.end
         )
         return next(touching, None)
 
