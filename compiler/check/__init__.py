@@ -21,7 +21,8 @@ from ..findings.flight import (
     OutOfCourt,
     OverTheHead,
 )
-from ..findings.practice import FastForLevel, HeightVaries, NetOften, NoTimeToSee
+from ..findings.player import FastForLevel, NoTimeToSee
+from ..findings.practice import HeightVaries, NetOften
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule

@@ -1,6 +1,6 @@
 """Whether the player is safe and can get there: time to see and to move, and the way from ball to ball."""
 
-from math import ceil, exp, hypot, sqrt
+from math import ceil, exp, hypot, inf, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -9,7 +9,7 @@ from ...grammar.edits import Remedy, amount, appended, changed, instead
 from ...grammar.facts import BallName, Metres, Seconds, Speed
 from ...grammar.finding import Finding
 from ...grammar.syntax import Changeover, Interval, Serves
-from ..findings.practice import ChangeoverShort, FarToRun, FastForLevel, NoTimeAfterServe, NoTimeToSee
+from ..findings.player import ChangeoverShort, FarToRun, FastForLevel, NoTimeAfterServe, NoTimeToSee
 from ..model.evaluation import Evaluation
 from ..model.player import USUAL_PACES
 from ..model.program import Feed, Program
@@ -76,6 +76,18 @@ def recognised(court: str) -> float:
     return RECOGNISED_S * (1 + SLOWER * exp(-YOUNGER * AGES[court]) if court in AGES else 1.0)
 
 
+def meets(program: Program) -> float:
+    """The fastest ball that this player usually meets, as it leaves, m/s; infinite if nothing says so. It leaves a
+    smaller player as much more time as recognising it and a run for one stroke take longer than for an adult: own
+    choice."""
+    player = program.player
+    usual = USUAL_PACES.get(player.level or "", inf)
+    if player.two_bounces:
+        return usual
+    adult = RECOGNISED_S + RUN_M / RUN_MPS
+    return usual * adult / (recognised(program.court.name) + mover(program).time(RUN_M))
+
+
 def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is there time to see what comes, to get there and to strike? The player waits in the middle of all that may come
     in the same block, and takes the ball with the stroke of the side on which it passes."""
@@ -94,13 +106,15 @@ def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluati
 
 
 def pace(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Is a ball whose pace no line says faster than the player's level usually meets?"""
+    """Is a ball whose pace no line says faster than a player of this level and stature usually meets?"""
     found = []
     for name, shot in shots.shots.items():
-        feed, level = program.feeds[name], program.seen_by(program.feeds[name].player).player.level
-        usual = USUAL_PACES.get(level or "")
-        if level and usual and shot.speed > usual and "pace" not in feed.said:
-            message = FastForLevel(BallName(name), Speed(shot.speed), level, Speed(usual))
+        feed = program.feeds[name]
+        seen = program.seen_by(feed.player)
+        level, usual, stature = seen.player.level, meets(seen), seen.player.stature_on(seen.court.name)
+        if level and shot.speed > usual and "pace" not in feed.said:
+            small = Metres(stature) if usual < USUAL_PACES[level] else None
+            message = FastForLevel(BallName(name), Speed(shot.speed), level, Speed(usual), small)
             found.append(Finding(message, fixing_line(feed)))
     return found
 
