@@ -1,9 +1,10 @@
 """Which ball comes next: repeats cycles, draws mixes, walks through families; seeded, the same on every machine."""
 
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import chain, cycle, repeat
+from math import prod
 from random import Random
 from typing import NamedTuple
 
@@ -14,6 +15,10 @@ BAG_COPIES = 3
 keeps the shares, and nobody can count which ball is next."""
 STREAMS = 2_000
 """Random streams of one seed: one for each block, counted up, and one for each family, counted down."""
+POINTS = 10**9 * STREAMS
+"""From here on are the streams of points, beyond those of the largest seed."""
+MOST_COMBINED = 4_000
+"""Of more combinations a practice plays too few to tell whether they come evenly; then each family walks alone."""
 
 
 @dataclass(slots=True, eq=False)
@@ -56,10 +61,32 @@ class OrderedWalk:
         self.at = (self.at + 1) % len(self.members)
 
 
+@dataclass(slots=True, eq=False)
+class PlaceWalk:
+    """What one place of a point plays. Its places walk through every combination of their families' members, each once,
+    then again in another random order. Families that walked alone would go in step: two of two always in the same
+    pairs."""
+
+    combinations: Walk
+    """Numbers of combinations."""
+    members: list[int]
+    weight: int
+    """By how much the number of a combination grows from one member of this place to its next."""
+    last: bool
+    """Whether it is the point's last place, with which the walk moves on."""
+
+    def ahead(self, turns: int) -> int:
+        return self.members[self.combinations.ahead(turns) // self.weight % len(self.members)]
+
+    def step(self) -> None:
+        if self.last:
+            self.combinations.step()
+
+
 class Lot(NamedTuple):
     """What is drawn at once: a ball, or the balls of a point; each from its family's walk."""
 
-    walks: tuple[Walk | OrderedWalk, ...]
+    walks: tuple[Walk | OrderedWalk | PlaceWalk, ...]
     point: Point | None
 
     @property
@@ -75,6 +102,7 @@ class Draw:
         self._program = program
         self._index = {name: i for i, name in enumerate(program.feeds)}
         self._walks: dict[str, Walk] = {}
+        self._places: dict[str, tuple[PlaceWalk, ...]] = {}
 
     def lots(self, play: Play, block: int) -> Iterator[Lot]:
         """The balls and points of a block, without end. A family in order begins anew in each block."""
@@ -92,8 +120,23 @@ class Draw:
 
     def _lot(self, name: str, way: str) -> Lot:
         feeds = self._program.balls(name)
+        families = {feed for feed in feeds if len(self._program.members(feed)) > 1}
+        if not way and len(families) > 1 and prod(len(self._program.members(feed)) for feed in feeds) <= MOST_COMBINED:
+            return Lot(self._combined(name, feeds), self._program.points.get(name))
         walks = {feed: self._ordered(feed, way) if way else self._walk(feed) for feed in feeds}
         return Lot(tuple(walks[feed] for feed in feeds), self._program.points.get(name))
+
+    def _combined(self, name: str, feeds: Sequence[str]) -> tuple[PlaceWalk, ...]:
+        if name not in self._places:
+            members = [[self._index[member] for member in self._program.members(feed)] for feed in feeds]
+            seed = self._program.seed * STREAMS + POINTS + list(self._program.points).index(name)
+            walk = Walk(list(range(prod(map(len, members)))), Random(seed))
+            weights = [prod(map(len, members[:i])) for i in range(len(members))]
+            self._places[name] = tuple(
+                PlaceWalk(walk, of, weight, i == len(members) - 1)
+                for i, (of, weight) in enumerate(zip(members, weights, strict=True))
+            )
+        return self._places[name]
 
     def _ordered(self, name: str, way: str) -> OrderedWalk:
         members = [self._index[member] for member in self._program.members(name)]

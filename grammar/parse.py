@@ -159,7 +159,12 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
 @lru_cache(MOST_LINES)
 def _read(text: str) -> Branch:
     """The words of a sentence; one that was read before, in a script that changes, is not read again."""
-    return read(text)
+    try:
+        return read(text)
+    except Stuck:
+        from .in_words import read_in_digits  # slow to load, and few lines need it
+
+        return read_in_digits(text)
 
 
 def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Finding:
@@ -185,7 +190,9 @@ def _decimal_comma(tree: Branch, span: Span) -> Finding | None:
 def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
     """What is wrong with a sentence: read it again up to the bad place and ask what could stand there. Asked after
     the bad word was read, the reader has already reduced and knows less."""
-    text = span.text
+    from .in_words import in_digits  # slow to load, and only mistakes need it
+
+    text = in_digits(span.text)
     reader = Reader(text)
     place, accepted = len(text), reader.accepts()
     last, last_accepted = Token.of("", "", 0), set[str]()
@@ -200,12 +207,12 @@ def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
     elif last.kind == "NAME" and text.split()[0] in terminals.OWN_NAMES and last in terminals.OPENING_WORDS:
         # A keyword out of place was taken for a name: the mistake is there, not at the word after it.
         place, accepted = last.start, last_accepted
-    return _worded(span, place, accepted)
+    return _worded(span, text, place, accepted)
 
 
-def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
-    text = span.text
-    spot = _SPOT.match(text, place)
+def _worded(span: Span, text: str, place: int, accepted: set[str]) -> Finding:
+    """`text` is the sentence, perhaps with numbers in digits that were written in words."""
+    spot = _SPOT.match(span.text, place)
     found = spot[0] if spot else ""
     here = Span(span.source, span.start + place, span.start + (spot.end() if spot else place))
     names = accepted - {"GIVEN"} if place else accepted  # a named amount may stand for any: not worth saying

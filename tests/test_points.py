@@ -57,6 +57,19 @@ AGAIN = RUSH + "    if missed, from the start\n"
 SERVED = "point served\n    player serves, then 1.5 s\n    plays slow, then fast\n"
 
 
+def test_two_families_in_a_point_come_in_all_combinations() -> None:
+    """Each family alone goes through its members without a repeat, so two families of two would go in step."""
+    feeds = "feed opener, like slow\n    pace 68, 72 km/h\n\nfeed closer, like slow\n    pace 84, 88 km/h\n\n"
+    rest = feeds + 'point rally\n    plays opener, then middling, then closer\n\nsession "X"\n    40 points rally\n'
+    plan = plan_of(rest)
+    played = shots(plan)
+    pairs = list(zip(played[::3], played[2::3], strict=True))
+    four = {(f"opener {i}", f"closer {j}") for i in (1, 2) for j in (1, 2)}
+    assert {pair: pairs.count(pair) for pair in four} == dict.fromkeys(four, 10)
+    assert all(set(pairs[i : i + 4]) == four for i in range(0, 40, 4))
+    assert len({tuple(pairs[i : i + 4]) for i in range(0, 40, 4)}) > 3  # and not always in the same order
+
+
 def shots(plan: Plan, block: int = 0) -> list[str]:
     return [ball.first for ball in plan.launches if ball.block == block]
 

@@ -59,7 +59,7 @@ def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
     """What of depth, stance and spin the lines of a feed leave to be found: all that is not said where something is to
     be most or least, and depth or stance where two lines decide the flight."""
     place, depth = slots.get("stance"), slots.get("depth")
-    where = isinstance(place, s.Stance) and isinstance(place.place, s.Where)
+    where = isinstance(place, s.Stance) and place.where is not None
     most = [slot for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
     enough = bool(most) or sum(slot in slots for slot in FIXING) + where > 1
     found = set()
@@ -90,5 +90,5 @@ def says_anywhere(node: s.Sentence | None) -> bool:
 
 def way_where(node: s.Sentence | None) -> str | None:
     """The way the ball goes where the stance is."""
-    where = node.place if isinstance(node, s.Stance) else None
-    return where.way.text if isinstance(where, s.Where) and where.way else None
+    where = node.where if isinstance(node, s.Stance) else None
+    return where.way.text if where and where.way else None

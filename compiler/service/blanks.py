@@ -116,7 +116,7 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     pace = (s.Pace((amount(blanks.pace, 0, "km/h"),)),) if full else ()
     depth = () if full else (s.Depth((_zone(blanks.near, blanks.far),)),)
     lines = (
-        s.Side((s.NamedSide(tuple(name(word) for word in blanks.side.split())),)), *depth, s.Stance(place),
+        s.Side((s.NamedSide(tuple(name(word) for word in blanks.side.split())),)), *depth, s.Stance((place,)),
         s.Height((high,), net, None, phase), *pace, s.Spin((s.Spins((turn,)),)),
         s.Interval(amount(blanks.interval, 1, "s")),
     )  # fmt: skip
