@@ -92,10 +92,10 @@ class HeightOnTheFull(Message):
 
 class TogetherUneven(Message):
     line: str
-    values: int
+    count: int
     other: str
     others: int
-    says = "{line} has {values} values, {other} has {others}; lists that go together are equally long"
+    says = "{line} has {count} values, {other} has {others}; lists that go together are equally long"
     title = "Lists of different length that go together"
     why = "Side by side means the first with the first, the second with the second, up to the last."
     example = "feed steady\n    depth short, deep\n    pace 60, 70, 80 km/h\n    together depth, pace"
