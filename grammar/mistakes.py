@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable
 
 MOST_NAMES, LONGEST_NAME = 200, 40
-ALL_BUT = 0.8
+ALL_BUT = 0.86
 """How alike (as difflib counts it) a word and a name are if the one is the other with a slip of the pen."""
 
 NEAR_AND_OTHER = frozenset({"from", "slice", "pause"})

@@ -95,6 +95,15 @@ def _each_in_order(found: re.Match[str]) -> str:
     return f"the words come after each family: {found[1]} {found[2]} {balls}"
 
 
+def _lasts(found: re.Match[str]) -> str:
+    title = found[1].rstrip(",")
+    return f"how long it takes is one number: {title}, lasts {60 * int(found[2]) + int(found[3])} s"
+
+
+def _pause(found: re.Match[str]) -> str:
+    return f"a time is one number: {found[1]} {60 * int(found[2]) + int(found[3])} s"
+
+
 WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "shares": _shares,
     "one-word": _one_word,
@@ -102,4 +111,6 @@ WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "feet": _feet,
     "order": _order,
     "each-in-order": _each_in_order,
+    "lasts": _lasts,
+    "pause": _pause,
 }

@@ -15,7 +15,6 @@ from rich.console import Console
 
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.report.render import human
 from feedwright.compiler.trace import replies, trajectories
 from feedwright.grammar.source import Source
 from feedwright.programs import ScriptShelf
@@ -140,11 +139,3 @@ def test_the_screen_of_a_replay(plan: Plan, pytestconfig: pytest.Config) -> None
     with console.capture() as captured:
         console.print(drawn(picture(host, world.now), 76, 24))
     kept("targets/machine/replay/screen.svg", screen(captured.get()), pytestconfig)
-
-
-def test_what_check_says_of_a_mistake(pytestconfig: pytest.Config) -> None:
-    asked, wanted = "    height    0.6 m over net", "    height    waist, falling"
-    text = FIRST.read_text("utf-8")
-    assert text.count(asked) == 1
-    found = compile_source(Source("mine.feed", text.replace(asked, wanted)), ProfileShelf(), ScriptShelf(None))
-    kept("compiler/report/example.txt", f"$ feedwright check mine.feed\n{human(found.findings)}\n", pytestconfig)

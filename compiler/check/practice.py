@@ -30,11 +30,11 @@ from ..findings.practice import (
     MixUneven,
     SessionLength,
     SeveralSteps,
-    ShorterRow,
+    ShorterStreak,
     VariationUnused,
 )
 from ..findings.session import PointUnused
-from ..model.chance import chance_of_row
+from ..model.chance import chance_of_streak
 from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program, Range
@@ -48,8 +48,8 @@ LENGTH_TOLERANCE = 0.05
 
 STEPS, MUCH_ALIKE_M = 5, 0.3  # steps to propose, if their contact heights differ by no more than this. Own choice
 FAR, IN_REACH = 0.1, 0.5
-"""A row with less chance than this in each of its blocks is told, and one with this chance proposed. Own choice."""
-SHORTEST_ROW = 2
+"""A streak with less chance than the first in each block is reported; one with the second is proposed. Own choice."""
+SHORTEST_STREAK = 2
 MOST_ALIKE = 30
 """More equal balls in a row train that one ball, and leave the player nothing to choose. Own choice."""
 
@@ -63,7 +63,10 @@ def length(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     if abs(found - session.lasts) <= LENGTH_TOLERANCE * session.lasts:
         return []
     shorter = (instead(session.sentence, changed(session.sentence, lasts=_about(found))),) if session.sentence else ()
-    return [Finding(SessionLength(Seconds(session.lasts), Seconds(found)), session.span, remedies=shorter)]
+    refill = session.refill and session.refill.span
+    collects = [block.end - block.start for block in schedule.blocks if block.added or block.span is refill]
+    message = SessionLength(Seconds(session.lasts), Seconds(found), len(collects), Seconds(sum(collects)))
+    return [Finding(message, session.span, remedies=shorter)]
 
 
 def _about(seconds: float) -> Quantity:
@@ -74,24 +77,28 @@ def _about(seconds: float) -> Quantity:
 
 
 def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Has each row of good replies, of a goal or of a ladder, some chance in the block that gives it the most?"""
+    """Has each streak of good replies, of a goal or of a ladder, some chance in the block that gives it the most?"""
     found: dict[Span, GoalFar] = {}
     for index, block in enumerate(schedule.blocks if schedule else ()):
         assert schedule is not None
         feeds = [program.feeds[schedule.feeds[i]] for i in schedule.feed[schedule.block == index]]
         if block.ladder is not None:
             feeds = [program.feeds[block.feeds[block.ladder.start]]] * block.balls
-            rows = {feeds[0].variation: (block.span, block.ladder.up)} if feeds else {}
+            streaks = {feeds[0].variation: (block.span, block.ladder.up)} if feeds else {}
         else:
             aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
-            rows = {v.name: (v.span, v.goal) for v in aims.values() if v.goal}
-        for variation, (span, row) in rows.items():
+            streaks = {v.name: (v.span, v.goal) for v in aims.values() if v.goal}
+        for variation, (span, streak) in streaks.items():
             mine = [feed for feed in feeds if feed.variation == variation and feed.name in evaluation.replies]
-            if not mine or not row:
+            if not mine or not streak:
                 continue
             share = sum(evaluation.replies[feed.name].share for feed in mine) / len(mine)
             message = GoalFar(
-                BallName(mine[0].name), row, Portion(share), len(mine), Portion(chance_of_row(row, len(mine), share))
+                BallName(mine[0].name),
+                streak,
+                Portion(share),
+                len(mine),
+                Portion(chance_of_streak(streak, len(mine), share)),
             )
             if span not in found or message.chance > found[span].chance:
                 found[span] = message
@@ -99,11 +106,11 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
 
 
 def _nearer(message: GoalFar) -> Hint:
-    """The longest row that comes in at least every other block."""
-    rows = range(message.row, SHORTEST_ROW - 1, -1)
-    fits = (row for row in rows if chance_of_row(row, message.balls, message.share) >= IN_REACH)
-    row = next(fits, None)
-    return EasierReply() if row is None else ShorterRow(row)
+    """The longest streak that comes in at least every other block."""
+    streaks = range(message.streak, SHORTEST_STREAK - 1, -1)
+    fits = (streak for streak in streaks if chance_of_streak(streak, message.balls, message.share) >= IN_REACH)
+    streak = next(fits, None)
+    return EasierReply() if streak is None else ShorterStreak(streak)
 
 
 def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -33,13 +33,10 @@ from ..findings.session import (
     SessionEmpty,
 )
 from ..model.player import BODY_SHARES, Rotation
-from ..model.program import Feed, FixedBy, Item, LadderRules, Pause, Play, Rounds, Session
+from ..model.program import COLLECT_S, Feed, FixedBy, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import Family, FeedReader
 from .head import notes
-
-COLLECT_S = 120.0
-"""A collect without a time counts as two minutes: common practice, no source."""
 
 
 class Known(NamedTuple):

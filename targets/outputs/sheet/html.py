@@ -152,7 +152,8 @@ def _clock(data: dict[str, Any]) -> str:
 
 def _head(data: dict[str, Any]) -> str:
     under = f'<p class="small">{_text(data["under"])}</p>' if data.get("under") else ""
-    return f"<h2>{_text(data['text'])}</h2>{under}"
+    aside = f"<span>{_text(data['aside'])}</span>" if data.get("aside") else ""
+    return f"<h2>{_text(data['text'])}{aside}</h2>{under}"
 
 
 def _panels(data: dict[str, Any]) -> str:
@@ -235,10 +236,17 @@ def _round(data: dict[str, Any]) -> str:
 
 
 def _step(data: dict[str, Any]) -> str:
-    text = f'<p class="step"><b>{data["clock"]}</b>{_text(data["text"])}</p>' if data["text"] else ""
+    text = _told(data)
     notes = "".join(f'<p class="small">{_text(note)}</p>' for note in data["notes"])
     order = "".join(_strip(groups) for groups in data["strips"])
+    if data["after"]:
+        order = f'<div class="aside">{order}{_told(data["after"])}</div>'
     return f'<div class="aside">{text}{order}</div>{notes}' if data["beside"] else text + notes + order
+
+
+def _told(data: dict[str, Any]) -> str:
+    clock = f"<b>{data['clock']}</b>" if data["clock"] else ""
+    return f'<p class="step">{clock}{_text(data["text"])}</p>' if data["text"] else ""
 
 
 def _strip(groups: list[dict[str, Any]]) -> str:

@@ -69,6 +69,8 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
             console.print(Text(line, no_wrap=True, style=STYLES.get(word, "")))
         if signs := [f"{verdict.PLAIN[word]} {word}" for word in ("care", "fair") if any(w == word for w, _ in found)]:
             console.print(Text(f"\nIn front: {', '.join(signs)}."))
+        if any("(" in cells[6] for _, cells in found) and width >= NARROW:
+            console.print(Text("\nIn brackets: with balls of another make."))
         if len(found) < len(shown):
             console.print(Text("\nA row of several balls gives the least and the most; --feed lists each ball."))
     return "\n".join(line.rstrip() for line in captured.get().splitlines()) + "\n"
