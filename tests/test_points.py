@@ -76,7 +76,8 @@ def test_a_point_counts_as_one_and_its_balls_come_in_their_order() -> None:
 
 def test_the_families_of_a_point_do_not_go_in_step() -> None:
     """Two families of two: after either first ball either second one comes, in shares that hardly differ."""
-    families = "feed opener, like slow\n    side left wing, right wing\n\nfeed closer, like opener\n    pace 76 km/h\n\n"
+    families = "feed opener, like slow\n    side left wing, right wing\n\n"
+    families += "feed closer, like opener\n    pace 76 km/h\n\n"
     plan = plan_of(families + 'point pair\n    plays opener, then closer\n\nsession "s"\n    60 points pair\n')
     pairs = Counter(zip(shots(plan)[::2], shots(plan)[1::2], strict=True))
     assert len(pairs) == 4 and min(pairs.values()) >= 8

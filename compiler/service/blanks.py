@@ -1,4 +1,4 @@
-"""A variation, a ball or a part of the session, written from the blanks of a form: what a coach can say before the
+"""A variation, a ball or a block of the session, written from the blanks of a form: what a coach can say before the
 language is known."""
 
 from math import isfinite
@@ -109,7 +109,7 @@ class PartBlanks(Frozen):
 
 def choices(script: Script) -> dict[str, tuple[str, ...]]:
     """What the blanks may hold that are no numbers, for this script."""
-    made = [one for one in script.names() if one.made]
+    made = [one for one in script.names if one.made]
     return {
         "side": WHERE, "level": LEVELS, "turn": TURNS, "order": ORDERS, "played": PLAYED, "measure": MEASURES,
         "step": tuple(RUNGS), "missed": MISSED,
