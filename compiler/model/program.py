@@ -191,6 +191,8 @@ class Point(Frozen):
     span: Span = aside()
     serves: s.Serves | None = aside(default=None)
     """What says `serve`."""
+    missed: s.Sentence | None = aside(default=None)
+    """What says `again`."""
 
 
 class LadderRules(Frozen):
