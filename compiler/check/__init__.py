@@ -35,7 +35,7 @@ from .best import best
 from .device import changes, hopper, line, marks, rhythm
 from .player import after_serve, apart, low, pace, reaction, running, turns
 from .points import slower
-from .practice import alike, goals, length, shares, unused, varied
+from .practice import alike, goals, length, reachable, shares, unused, varied
 
 __all__ = ["check"]
 
@@ -137,7 +137,9 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     ]
 
 
-PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (wider, forgiving, varied, clearing)
+PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
+    wider, forgiving, reachable, varied, clearing,
+)  # fmt: skip
 """Each flies what it proposes first, and adds it to the findings that need it."""
 
 

@@ -156,7 +156,9 @@ def apart(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     for name, members in program.families.items():
         met = {member: shots.shots[member].predicted.contact[2] for member in members if member in shots.shots}
         feed = program.feeds[members[0]]
-        if len(met) < 2 or "depth" not in feed.elements or "stance" in feed.elements or "stance" not in feed.said:
+        if len(met) < 2 or min(met.values()) < program.ball.radius_m:
+            continue  # another finding tells of a ball that does not get there
+        if "depth" not in feed.elements or "stance" in feed.elements or "stance" not in feed.said:
             continue
         if feed.fixed_by is not FixedBy.AT_PLAYER and max(met.values()) - min(met.values()) > APART_M:
             message = HeightsApart(name, Metres(min(met.values())), Metres(max(met.values())))

@@ -1,6 +1,6 @@
 """The practice: what the balls will really do, which replies are possible, and what is never used."""
 
-from ...grammar.facts import BallName, Metres, Portion, Seconds, Speed
+from ...grammar.facts import Metres, Portion, Seconds, Speed
 from ...grammar.finding import Hint, Message, OfBall, Severity
 
 
@@ -274,8 +274,7 @@ class EasierReply(Hint):
     says = "at so few good replies no streak is a goal: an easier ball or a wider reply comes first"
 
 
-class GoalFar(Message):
-    ball: BallName
+class GoalFar(OfBall):
     streak: int
     share: Portion
     balls: int
