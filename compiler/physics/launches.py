@@ -58,8 +58,8 @@ def solve(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
     for mine in batches(len(wanted.value)):
         few = wanted.at(mine)
         scan = through(few, elevations(few, conditions), conditions)
-        request, *roots = found(few, scan, conditions).values()
-        parts.append(((mine[request], *roots), scan.values()))
+        request, *launch = found(few, scan, conditions).values()
+        parts.append(((mine[request], *launch), scan.values()))
     roots, scans = (map(np.concatenate, zip(*each, strict=True)) for each in zip(*parts, strict=True))
     return Roots(*roots), Scan(*scans)
 
