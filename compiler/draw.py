@@ -19,18 +19,20 @@ STREAMS = 2_000
 @dataclass(slots=True, eq=False)
 class Walk:
     """The way through a family, over the whole session: every member once, then again in another random order, never
-    the same one twice in a row. The next member stays the next until `step` moves on."""
+    the same one twice in a row. With several copies of each member, one may come twice in a row. The next member stays
+    the next until `step` moves on."""
 
     members: list[int]
     chance: Random
+    copies: int = 1
     coming: deque[int] = field(default_factory=deque)
     last: int = -1
 
     def ahead(self, turns: int) -> int:
         """The member whose turn comes after so many others; 0 is the next."""
         while len(self.coming) <= turns:
-            drawn = sorted(self.members, key=lambda _: self.chance.random())
-            if len(drawn) > 1 and drawn[-1] == self.last:
+            drawn = sorted(self.members * self.copies, key=lambda _: self.chance.random())
+            if len(drawn) > 1 and self.copies == 1 and drawn[-1] == self.last:
                 drawn.insert(0, drawn.pop())
             self.coming.extend(reversed(drawn))
             self.last = drawn[0]
@@ -74,7 +76,7 @@ class Draw:
     def __init__(self, program: Program) -> None:
         self._program = program
         self._index = {name: i for i, name in enumerate(program.feeds)}
-        self._walks: dict[str, Walk] = {}
+        self._walks: dict[tuple[str, int], Walk] = {}
 
     def lots(self, play: Play, block: int) -> Iterator[Lot]:
         """The balls and points of a block, without end. A family in order begins anew in each block."""
@@ -92,18 +94,22 @@ class Draw:
 
     def _lot(self, name: str, way: str) -> Lot:
         feeds = self._program.balls(name)
-        walks = {feed: self._ordered(feed, way) if way else self._walk(feed) for feed in feeds}
+        several = [feed for feed in dict.fromkeys(feeds) if len(self._program.members(feed)) > 1]
+        # Two families of two would each alternate, and so go in step: the first ball of a point would tell the rest.
+        copies = {feed: BAG_COPIES for feed in several[1:]}
+        walks = {feed: self._ordered(feed, way) if way else self._walk(feed, copies.get(feed, 1)) for feed in feeds}
         return Lot(tuple(walks[feed] for feed in feeds), self._program.points.get(name))
 
     def _ordered(self, name: str, way: str) -> OrderedWalk:
         members = [self._index[member] for member in self._program.members(name)]
         return OrderedWalk(members + members[-2:0:-1] if way == "there and back" else members)
 
-    def _walk(self, name: str) -> Walk:
-        if name not in self._walks:
+    def _walk(self, name: str, copies: int) -> Walk:
+        if (name, copies) not in self._walks:
             members = [self._index[member] for member in self._program.members(name)]
-            self._walks[name] = Walk(members, Random(self._program.seed * STREAMS + STREAMS - 1 - members[0]))
-        return self._walks[name]
+            chance = Random(self._program.seed * STREAMS + STREAMS - 1 - members[0])
+            self._walks[name, copies] = Walk(members, chance, copies)
+        return self._walks[name, copies]
 
 
 def _mixed(weights: list[int], at_most: int | None, chance: Random) -> Iterator[int]:

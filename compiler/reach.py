@@ -99,7 +99,7 @@ def missed(
         return Miss(feed.name, BehindTheFeeder(ball, Metres(feed.depth.aim), Metres(program.place.y)))
     if np.isfinite(values).any():
         return Miss(feed.name, OutOfReach(ball, wanted), nearest)
-    return Miss(feed.name, NoFlight(ball))
+    return Miss(feed.name, _no_flight(feed))
 
 
 def _joined(had: Had, off: float) -> Had:
@@ -132,10 +132,15 @@ def _nearest(value: float, had: Had, unit: str) -> tuple[float | None, Between |
 def no_best(feed: Feed, lacking: tuple[FixedBy, float, float] | None) -> NoFlight | NotTogether:
     """Why a feed that leaves something open has no ball: what a line fixes, and no ball has beside the rest."""
     if lacking is None:
-        return NoFlight(BallName(feed.name))
+        return _no_flight(feed)
     what, asked, given = lacking
     unit = UNITS_SHOWN[what]
     return NotTogether(BallName(feed.name), ASKED[what], read_in(asked, unit), read_in(given, unit))
+
+
+def _no_flight(feed: Feed) -> NoFlight:
+    depth = feed.depth.aim if feed.depth else feed.stance
+    return NoFlight(BallName(feed.name), Metres(depth), Metres(abs(feed.side.aim)), feed.depth is None)
 
 
 def outside_court(feed: Feed, program: Program) -> OutOfCourt | None:

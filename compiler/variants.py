@@ -78,6 +78,14 @@ def _fixing(feed: Feed) -> str:
     )
 
 
+def reaches(program: Program, feed: Feed, attribute: str) -> Iterator[int]:
+    """By how many steps to either side a line is moved, near ones first; a stance also as far back as there is room."""
+    back = round((program.court.half_length + RUN_OFF - feed.stance) // STEPS["stance"])
+    far = {back} if attribute == "stance" and back > 0 else set()
+    for steps in sorted({*COARSE, *far}):
+        yield from (steps, -steps)
+
+
 def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant | None:
     """The feed with one line moved by this many steps; None if the line would make no sense."""
     if attribute not in feed.said:  # a zone's side and depth belong to the zone
@@ -165,7 +173,7 @@ def _stance(feed: Feed, base: float, service: float, by: float) -> Way | None:
     behind = round(_even(feed.stance - base) + by, 2)
     line, way = keyword("BASELINE"), keyword("BEHIND" if behind > 0 else "INSIDE")
     place = FromLine(amount(abs(behind), 2, "m"), way, line) if behind else OnLine(line)
-    return replace(feed, stance=base + behind), Stance(place)
+    return replace(feed, stance=base + behind), Stance((place,))
 
 
 def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:
@@ -273,7 +281,9 @@ def placed(feed: Feed, attribute: str, sentence: Sentence) -> Remedy | None:
     attribute = "height" if attribute == "phase" else attribute
     old = feed.said[attribute]
     if attribute in feed.elements:
-        if isinstance(old, Sentence | Series) or not isinstance(sentence, Side | Depth | Height | Spin | Pace | Time):
+        if isinstance(old, Sentence | Series) or not isinstance(
+            sentence, Side | Depth | Stance | Height | Spin | Pace | Time
+        ):
             return None
         return instead(old, sentence.choices[0])
     own = any(line.sentence is old for line in feed.line.children)

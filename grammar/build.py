@@ -77,7 +77,9 @@ def _plain(token: Token) -> str:
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
 """Keywords that may hold spaces."""
-_INLINE = frozenset({"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather", "bar", "speed"})
+_INLINE = frozenset(
+    {"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather", "bar", "speed", "standing"}
+)
 """Rules that add nothing to the one node they hold."""
 
 
@@ -149,6 +151,8 @@ def _weather(p: _Parts) -> Node:
 
 
 def _wish(p: _Parts) -> Node:
+    if middle := p.optional("DOWN_THE_MIDDLE"):
+        return s.Toward(s.NamedSide((Word("NAME", "middle").at(middle.span),)).at(middle.span))
     if net := p.optional("OVER_NET"):
         return s.Clearance(p.first, net)
     return s.Toward(p.first) if p.optional("TO") else s.Into(p.word("NAME"))
@@ -171,11 +175,16 @@ def _time(p: _Parts) -> Node:
 
 
 def _bar(p: _Parts) -> Node:
-    return s.Name(p.word("NAME"))
+    return s.Name(_height_named(p.word("NAME")))
+
+
+def _height_named(name: Word) -> Word:
+    """The one word for a height that has two."""
+    return Word(name.kind, "waist").at(name.span) if name.text == "belt" else name
 
 
 def _where(p: _Parts) -> Node:
-    level = p.first or s.Name(p.word("NAME")).at(p.word("NAME").span)
+    level = p.first or s.Name(_height_named(p.word("NAME"))).at(p.word("NAME").span)
     return s.Where(level, p.optional("RISING", "FALLING"))
 
 
@@ -201,7 +210,8 @@ def _turn(p: _Parts) -> Node:
 
 
 def _share(p: _Parts) -> Node:
-    return s.Share(p.optional("NUMBER"), p.word("NAME"), p.optional("IN_ORDER", "THERE_AND_BACK"))
+    walk = p.optional("IN_ORDER", "THERE_AND_BACK")
+    return s.Share(p.optional("NUMBER"), p.word("NAME"), walk, p.optional("PERCENT"))
 
 
 def _order(p: _Parts) -> Node:
@@ -244,7 +254,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "deviation": lambda p: s.Deviation(p.first, p.all[-1]),
     "body": lambda p: s.Body(tuple(p.nodes), p.optional("NAME")),
     "rotation": lambda p: s.Rotation(p.optional("NUMBER"), p.optional("BALLS"), p.first),
-    "part": lambda p: s.BodyPart(p.word("NAME"), p.first),
+    "part": lambda p: s.BodyPart(_height_named(p.word("NAME")), p.first),
     "feeder": lambda p: s.Feeder(p.all[1], p.word("NAME"), tuple(p.nodes)),
     "spot": _spot,
     "air": lambda p: s.Air(
@@ -260,7 +270,10 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "side": lambda p: s.Side(p.but(s.Steps), p.one(s.Steps)),
     "depth": _depth,
     "into": lambda p: s.Into(p.word("NAME")),
-    "stance": lambda p: s.Stance(p.first),
+    "stance": lambda p: s.Stance(p.but(s.Steps), p.one(s.Steps)),
+    "standing": lambda p: s.Way(*p.nodes),
+    "together": lambda p: s.Together(tuple(p.nodes)),
+    "line": lambda p: s.Name(p.all[0]),
     "where": _where,
     "place": lambda p: s.Name(p.word("NAME")),
     "distance": _distance,
@@ -297,6 +310,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "for": lambda p: s.For(p.words("NAME")),
     "order": _order,
     "share": _share,
+    "percent": _share,
     "score": lambda p: s.Score(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first),

@@ -27,7 +27,7 @@ AnyNode = (
     | s.Utmost | s.MostSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Note | s.Session | s.Timed | s.Counted | s.Rounds
     | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.Point | s.Serves | s.Plays
-    | s.Missed
+    | s.Missed | s.Way | s.Together
 )  # fmt: skip
 
 
@@ -228,8 +228,12 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         # one kind of ball
         case s.Side(choices, steps) | s.Depth(choices, steps) | s.Pace(choices, steps):
             return node.kind, *_listed(choices), *_after(",", steps)
-        case s.Stance(place):
-            return "stance", place
+        case s.Stance(choices, steps):
+            return "stance", *_listed(choices), *_after(",", steps)
+        case s.Way(first, last):
+            return first, "to", last
+        case s.Together(lines):
+            return "together", *_listed(lines)
         case s.Where(level, way):
             return "where it is", level, "high" if isinstance(level, s.Name) else "above ground", *_after(",", way)
         case s.Height(choices, net, steps, phase):
@@ -262,8 +266,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return number, balls, order, whom
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
-        case s.Share(number, name, walk):
-            return number, name, walk
+        case s.Share(number, name, walk, percent):
+            return number, percent and "%", name, walk
         case s.Cycle(shares, limit):
             return "cycle", *_listed(shares), *_after(",", limit and text(limit), limit and "alike")
         case s.Mix(shares, limit):

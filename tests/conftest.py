@@ -85,7 +85,7 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    if "PYTEST_XDIST_WORKER" in os.environ:
+    if hasattr(config, "workerinput"):
         items.sort(key=lambda item: rank(item.nodeid))
     if config.getoption("--fast"):
         chosen = fast.kept([item.nodeid.partition("[")[0] for item in items])

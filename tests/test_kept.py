@@ -35,8 +35,9 @@ def cold() -> Iterator[None]:
     kept.forget()
 
 
-def run(text: str, sample: bool = False) -> Compiled:
-    return compile_source(Source("edited.feed", text), ProfileShelf(None), ScriptShelf(None), sample=sample, plan=False)
+def run(text: str, sample: bool = False, remedies: bool = True) -> Compiled:
+    source = Source("edited.feed", text)
+    return compile_source(source, ProfileShelf(None), ScriptShelf(None), sample=sample, plan=False, remedies=remedies)
 
 
 def told(compiled: Compiled) -> str:
@@ -111,6 +112,16 @@ def test_a_ball_whose_spin_the_feeder_lacks_is_flown_for_no_remedy(lanes: list[i
     feed = replace(next(iter(program.feeds.values())), topspin=1e4, stance=11.0)
     assert not solve(program, {feed.name: feed}, explain=False).shots and not lanes
     assert not solve(program, {feed.name: feed}).shots and lanes  # why there is none has to be flown
+
+
+def test_what_a_script_accepts_is_flown_for_no_remedy(lanes: list[int]) -> None:
+    text, flown = (FOLDER / "04-racket-volleys.feed").read_text("utf-8"), []
+    for remedies in (False, True):
+        kept.forget()
+        lanes.clear()
+        assert run(text, remedies=remedies).findings == ()
+        flown.append(sum(lanes))
+    assert "\naccept height-varies\n" in text and flown[0] == flown[1] > 0
 
 
 def test_a_changed_comment_or_note_flies_nothing(lanes: list[int]) -> None:

@@ -14,10 +14,7 @@ import pytest
 from rich.console import Console
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.trace import replies, trajectories
-from feedwright.grammar.source import Source
-from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.machine.replay.flow import RunPhase
 from feedwright.targets.machine.replay.host import Host
@@ -30,6 +27,7 @@ from feedwright.targets.outputs.sheet import pdf
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.show import drawing, terminal
 
+from . import shipped
 from .replay.world import FP, World
 
 ROOT = Path(__file__).parent.parent
@@ -40,9 +38,7 @@ CELL, LINE = 8.4, 16.0
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    found = compile_source(Source(FIRST.name, FIRST.read_text("utf-8")), ProfileShelf(), ScriptShelf(None)).plan
-    assert found
-    return found
+    return shipped.plan(FIRST)
 
 
 def kept(name: str, made: str, config: pytest.Config) -> None:

@@ -63,7 +63,10 @@ def length(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     if abs(found - session.lasts) <= LENGTH_TOLERANCE * session.lasts:
         return []
     shorter = (instead(session.sentence, changed(session.sentence, lasts=_about(found))),) if session.sentence else ()
-    return [Finding(SessionLength(Seconds(session.lasts), Seconds(found)), session.span, remedies=shorter)]
+    refill = session.refill and session.refill.span
+    collects = [block.end - block.start for block in schedule.blocks if block.added or block.span is refill]
+    message = SessionLength(Seconds(session.lasts), Seconds(found), len(collects), Seconds(sum(collects)))
+    return [Finding(message, session.span, remedies=shorter)]
 
 
 def _about(seconds: float) -> Quantity:

@@ -22,7 +22,7 @@ class MostOfAReply(Message):
     instead = "reply deep, topspin heavy"
 
 
-class MostTwice(Message):
+class MostTwice(OfBall):
     says = "only one thing can be the most or the least of a ball"
     title = "Two things asked to be most or least"
     why = "The fastest ball is seldom the one with the most spin. Bounds say how far the other may go."

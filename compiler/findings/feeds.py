@@ -1,7 +1,7 @@
 """Zones, variations and feeds, before anything is flown."""
 
 from ...grammar.facts import Names
-from ...grammar.finding import Message
+from ...grammar.finding import Message, OfBall
 
 
 class ZoneIncomplete(Message):
@@ -61,7 +61,7 @@ class Undetermined(Message):
     instead = "feed steady\n    depth deep\n    spin flat\n    height waist, falling"
 
 
-class Overdetermined(Message):
+class Overdetermined(OfBall):
     reason: str
     says = "one line too many: {reason}"
     title = "One line too many"
@@ -88,6 +88,26 @@ class HeightOnTheFull(Message):
     why = "On the full, the player meets the ball before it bounces."
     example = "height top of bounce, on the full"
     instead = "height shoulder, on the full"
+
+
+class TogetherUneven(Message):
+    line: str
+    count: int
+    other: str
+    others: int
+    says = "{line} has {count} values, {other} has {others}; lists that go together are equally long"
+    title = "Lists of different length that go together"
+    why = "Side by side means the first with the first, the second with the second, up to the last."
+    example = "feed steady\n    depth short, deep\n    pace 60, 70, 80 km/h\n    together depth, pace"
+    instead = "feed steady\n    depth short, deep\n    pace 60, 80 km/h\n    together depth, pace"
+
+
+class TogetherOfOne(Message):
+    says = "together needs two of its lines to be lists"
+    title = "Nothing to put together"
+    why = "A line with a single value holds for every ball of the family anyway. Only lists can go side by side."
+    example = "feed steady\n    depth short, deep\n    pace 60 km/h\n    together depth, pace"
+    instead = "feed steady\n    depth short, deep\n    pace 60, 80 km/h\n    together depth, pace"
 
 
 class StancePlace(Message):

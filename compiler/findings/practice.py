@@ -66,6 +66,11 @@ BESIDE = 0.3
 """An aim this far from the middle of its zone, m, is reported. Own choice."""
 
 
+MOVED = 0.75
+"""An aim moved so far from the middle of its zone, m, is reported though enough balls land in the zone: as much as a
+single distance stands for. Own choice."""
+
+
 class ZoneSmall(OfBall):
     share: Portion
     least: Portion
@@ -75,6 +80,8 @@ class ZoneSmall(OfBall):
     off: Metres
     where: str
     """Of the middle of the zone, the aim: "beyond", "short of", "to the left of" or "to the right of"."""
+    step: bool = False
+    """Whether the ball is one step of a range, with a part of the zone to itself."""
     severity = Severity.WARNING
     says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim{beside}"
     otherwise = NEARER
@@ -91,7 +98,8 @@ class ZoneSmall(OfBall):
 
     @property
     def beside(self) -> str:
-        return f", which is {self.off:.1 m} {self.where} the middle of the zone" if self.off >= BESIDE else ""
+        which = "that of its step," if self.step else "which is"
+        return f", {which} {self.off:.1 m} {self.where} the middle of the zone" if self.off >= BESIDE else ""
 
     @property
     def shares(self) -> str:
@@ -100,6 +108,25 @@ class ZoneSmall(OfBall):
         but = "but only" if self.share >= 0.5 else "and"
         only = "" if self.share >= 0.5 else "only "
         return f"{only}{self.share} of {self.ball} land in the zone, {but} {self.least} with balls of another make"
+
+
+class AimMoved(OfBall):
+    off: Metres
+    where: str
+    """As of `ZoneSmall`."""
+    what: str
+    severity = Severity.NOTE
+    says = (
+        "{ball} is aimed {off:.1 m} {where} the middle of its zone, because the feeder has no ball to the middle "
+        "with {what}"
+    )
+    title = "An aim beside the middle of its zone"
+    why = (
+        "A zone is asked for, not a point. Where no ball to its middle is what the other lines ask, Feedwright looks "
+        "for one all over the zone, and takes the nearest. The note comes if enough balls still land in the zone."
+    )
+    example = "depth 0.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"
+    instead = "depth 1.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"
 
 
 class ReplyNone(ToReply):
@@ -265,6 +292,9 @@ class SessionLength(Message):
     asked: Seconds
     found: Seconds
     severity = Severity.WARNING
+    collects: int = 0
+    collecting: Seconds = Seconds(0.0)
+    """How many collects come because the hopper is empty, and how long they take together."""
     says = "the session says {asked:clock} and takes {found:clock}"
     title = "A session that is not as long as it says"
     why = (
@@ -273,6 +303,13 @@ class SessionLength(Message):
     )
     example = 'session "Half an hour", lasts 30 min\n    4 min steady'
     instead = 'session "Warm-up", lasts 4 min\n    4 min steady'
+
+    def advice(self) -> list[str]:
+        if not self.collects:
+            return []
+        told = "a collect" if self.collects == 1 else f"{self.collects} collects"
+        takes = "takes" if self.collects == 1 else "take"
+        return [f"{told} where the hopper is empty {takes} {self.collecting:clock} of that"]
 
 
 class MixUneven(Message):

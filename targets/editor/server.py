@@ -28,6 +28,7 @@ from ...compiler.service.layout import Heading, folds, outline, painted
 from ...compiler.service.script import NamePlace, Script, opened, renamed
 from ...compiler.service.telling import Problem, carried, problems
 from ...compiler.service.writing import offers
+from ...grammar import syntax as s
 from ...grammar.edits import Edit
 from ...grammar.finding import Finding, Severity
 from ...grammar.format import formatted
@@ -75,6 +76,7 @@ class Editor(LanguageServer):
         self._aside = ThreadPoolExecutor(1)
         self._busy, self._looking = asyncio.Lock(), asyncio.Lock()
         self._changes: dict[str, int] = {}
+        self._scripts: dict[str, Script] = {}
         self._judged: dict[str, JudgedText] = {}
         self._mended: dict[str, JudgedText] = {}
         self._settled: set[str] = set()
@@ -106,7 +108,11 @@ class Editor(LanguageServer):
         return ProfileShelf(self.folder(uri))
 
     def script(self, uri: str) -> Script:
-        return opened(self.source(uri), self.library(uri))
+        """Read once for each text; one that uses others each time, since they may have changed."""
+        source, known = self.source(uri), self._scripts.get(uri)
+        if known is None or known.source != source or any(known.tree.of(s.Use)):
+            known = self._scripts[uri] = opened(source, self.library(uri))
+        return known
 
     def uri_of(self, uri: str, span: Span) -> str | None:
         """Where a place is: in the script itself or one beside it; None for what is not in a file of the user's."""
@@ -203,6 +209,7 @@ class Editor(LanguageServer):
 
     def forget(self, uri: str) -> None:
         self._changes.pop(uri, None)
+        self._scripts.pop(uri, None)
         self._settled.discard(uri)
         self._judged.pop(uri, None)
         self._mended.pop(uri, None)

@@ -23,8 +23,6 @@ from .plans import make_plan
 pytest.importorskip("typst", reason="the extra pdf is not installed")
 SIZES = {"a4": (595.3, 841.9), "letter": (612.0, 792.0)}  # ISO 216 and ANSI/ASME Y14.1, pt
 MARGIN = 12 / 25.4 * 72
-
-
 PRINTED: dict[tuple[str, str, bool, str], list[object]] = {}
 """Each paper once, by its plan's whole content: it takes half a second to print and read."""
 

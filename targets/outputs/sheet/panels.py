@@ -168,7 +168,7 @@ def _heads(form: Form, brief: int, twice: bool) -> Item:
     dials = [(shown(named[n][0]), shown(named[n][1])) for n in form.kept]
     if twice:
         dials = [(HYPHEN.join(_parts(name)), unit) for name, unit in dials]
-    height, air = 7.2 if brief < 2 else 1.5, 0.0 if brief >= 3 else GUTTER
+    height, air = 7.2 + 1.2 * bool(dials) if brief < 2 else 1.5, 0.0 if brief >= 3 else GUTTER
     for line in zip(*dials, strict=True):
         height += max(tall(text, mm - air, SMALL, True) for text, mm in zip(line, form.dials, strict=True))
     return Item("heads", height, {"cells": _cells(form, brief), "dials": dials, "twice": twice})

@@ -187,7 +187,8 @@ def above(plan: Plan, picture: CourtPicture, shown: list[BallFigures], chosen: i
         row, column = place(x, y)
         for aside in ASIDE:
             start = column + aside
-            if 0 <= start <= COLUMNS - len(text) and all(free[row][start : start + len(text)]):
+            around = free[row][max(0, start - 1) : start + len(text) + 1]  # a space between two letters
+            if 0 <= start <= COLUMNS - len(text) and all(around):
                 canvas[row][start : start + len(text)] = text
                 free[row][start : start + len(text)] = [False] * len(text)
                 return True
