@@ -93,6 +93,7 @@ def compile_read(
     """The stages after that. What this process knows of balls of before is found again. With `propose` the findings
     have remedies that are not tried yet; without, only those that cost nothing."""
     from .check import check
+    from .early import early_ends
     from .evaluate import evaluate
     from .schedule import schedule
     from .solve import solve
@@ -120,7 +121,8 @@ def compile_read(
         assembled = assemble(program, shots, scheduled, evaluation)
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None
-    return Compiled(source, program, shots, evaluation, summed, assembled, told)
+    early = early_ends(program, scheduled, evaluation) if scheduled else ()
+    return Compiled(source, program, shots, evaluation, summed, assembled, told, early)
 
 
 def _told(

@@ -213,16 +213,17 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 def _in_parts(block: BlockTimes, held: int, first: bool) -> tuple[Remedy, ...]:
     """The block in as many parts as it fills the hopper, with a collect between them, and before the `first` if balls
-    are in play already. A ladder stays whole, because its second part would begin again."""
+    are in play already. What hits and misses decide stays whole, because its second part would
+    begin again."""
     head = parse(Source("", f'session "x"\n    {block.span.text}'))[0].lines[0]
     _, column, line = block.span.source.line_of(block.span.start)
     count = -(-block.balls // held)
     match head.children[0].sentence:
-        case Timed(_, order):
+        case Timed(_, order, until=None):
             seconds = math.floor((block.end - block.start) / count)
             each = amount(seconds / 60, 0, "min") if seconds % 60 == 0 else amount(seconds, 0, "s")
             parts: list[Sentence] = [Timed(each, order)] * count
-        case Counted(_, balls, order):
+        case Counted(_, balls, order, until=None):
             sizes = [block.balls // count + (i < block.balls % count) for i in range(count)]
             parts = [Counted(counted(size), balls, order) for size in sizes]
         case _:

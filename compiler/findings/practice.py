@@ -312,9 +312,19 @@ class ManyAlike(Message):
         return ["if that is meant, the line “accept many-alike” at the left margin switches this note off"]
 
 
+def asked_hits(hits: int, among: int) -> str:
+    """`4 in a row`, or `8 of 10`."""
+    return f"{hits} in a row" if hits == among else f"{hits} of {among}"
+
+
 class ShorterRow(Hint):
-    row: int
-    says = "{row} in a row come about in at least every other block"
+    hits: int
+    among: int
+    says = "{goal} come about in at least every other block"
+
+    @property
+    def goal(self) -> str:
+        return asked_hits(self.hits, self.among)
 
 
 class EasierReply(Hint):
@@ -323,21 +333,26 @@ class EasierReply(Hint):
 
 class GoalFar(Message):
     ball: BallName
-    row: int
+    hits: int
+    among: int
     share: Portion
     balls: int
     chance: Portion
     severity = Severity.NOTE
-    says = "{row} in a row, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
+    says = "{goal}, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
     title = "A goal that is out of reach"
     why = (
-        "The chance of so many good replies in a row within a block follows from how many of ten replies to its balls "
-        "are good, each by itself (Feller, An Introduction to Probability Theory, XIII.7). The note comes below one "
-        "chance in ten, our own choice: a goal that is nearly always missed tells a player nothing. Few replies are "
-        "independent, and the forecast is for a player with the `scatter` of the script."
+        "The chance of so many good replies in a row, or among the last balls, follows from how many of ten replies to "
+        "the balls of a block are good, each by itself (Feller, An Introduction to Probability Theory, XIII.7). The "
+        "note comes below one chance in ten, our own choice: a goal that is nearly always missed tells a player "
+        "nothing. Few replies are independent, and the forecast is for a player with the `scatter` of the script."
     )
     example = "up 6 in a row"
     instead = "up 2 in a row"
+
+    @property
+    def goal(self) -> str:
+        return asked_hits(self.hits, self.among)
 
     @property
     def odds(self) -> str:

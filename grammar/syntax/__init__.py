@@ -44,6 +44,7 @@ from .parts import Spins as Spins
 from .parts import Steps as Steps
 from .parts import Topspin as Topspin
 from .parts import Turn as Turn
+from .parts import Until as Until
 from .parts import Utmost as Utmost
 from .people import Body as Body
 from .people import BodyPart as BodyPart
@@ -52,6 +53,7 @@ from .people import Rotation as Rotation
 from .points import Missed as Missed
 from .points import Plays as Plays
 from .points import Point as Point
+from .points import Score as Score
 from .points import Serves as Serves
 from .sentences import Accept as Accept
 from .sentences import Air as Air
@@ -91,7 +93,6 @@ from .sentences import Reply as Reply
 from .sentences import Rest as Rest
 from .sentences import Rounds as Rounds
 from .sentences import Rungs as Rungs
-from .sentences import Score as Score
 from .sentences import Screen as Screen
 from .sentences import Seed as Seed
 from .sentences import Sentence as Sentence

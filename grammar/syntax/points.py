@@ -1,4 +1,4 @@
-"""The sentences of a point: several balls that are played as one."""
+"""The sentences of a point, several balls that are played as one, and of a game of points."""
 
 from __future__ import annotations
 
@@ -31,3 +31,11 @@ class Missed(Sentence):
     kind = "missed"
     missed: Word
     start: Word
+
+
+class Score(Sentence):
+    """A game: its block ends when one side has so many points."""
+
+    kind = "score"
+    word: Word
+    number: Word

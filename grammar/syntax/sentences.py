@@ -15,6 +15,7 @@ from .parts import (
     Series,
     Spins,
     Steps,
+    Until,
     Utmost,
 )
 
@@ -323,6 +324,7 @@ class Timed(Sentence):
     amount: Amount
     order: Order
     whom: For | None = None
+    until: Until | None = None
 
 
 class Counted(Sentence):
@@ -332,14 +334,7 @@ class Counted(Sentence):
     """BALLS or POINTS."""
     order: Order
     whom: For | None = None
-
-
-class Score(Sentence):
-    """A game: its block ends when one side has so many points."""
-
-    kind = "score"
-    word: Word
-    number: Word
+    until: Until | None = None
 
 
 class Rounds(Sentence):
