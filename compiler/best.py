@@ -164,7 +164,7 @@ class _Quest:
 
     @property
     def _solvable(self) -> bool:
-        """Whether a line fixes the flight by something that does not hang on an open stance."""
+        """Whether a line fixes the flight by something that does not depend on an open stance."""
         first = self.worth.fixes[0][0] if self.worth.fixes else None
         return first is not None and ("stance" not in self.feed.free or first in (FixedBy.OVER_NET, FixedBy.PACE))
 
@@ -282,10 +282,13 @@ class _Quest:
         if not self.worth.fixes:
             kind = np.full(len(settings), KINDS[feed.fixed_by])
             decided["value"] = float(measure(flown, tried.release.speed, kind)[first])
+        fixes = self.worth.fixes
+        if "height over net" in feed.free:  # an ordinary one, or the nearest to it
+            decided["value"], fixes = self._given(tried, first, FixedBy.OVER_NET), []
         lacking = next(
             (
                 (what, value, given)
-                for what, value in self.worth.fixes
+                for what, value in fixes
                 if not abs((given := self._given(tried, first, what)) - value) <= COARSE[what]
             ),
             None,

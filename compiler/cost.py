@@ -25,11 +25,11 @@ def cost(before: Compiled, after: Compiled, finding: Finding) -> tuple[Differenc
 def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> Iterator[Difference]:
     shot = _shot(after, ball)
     feed, was = (each.program.feeds.get(ball) if each.program else None for each in (after, before))
-    if shot is None or feed is None or was is None:
+    if shot is None or feed is None:
         return
-    lines = {word: said for word, said in feed.words.items() if said != was.words.get(word)}
+    lines = {word: said for word, said in feed.words.items() if said != was.words.get(word)} if was else {}
     for word, said in lines.items():
-        replaced = was.words.get(word)
+        replaced = was.words.get(word) if was else None
         yield Difference(
             word, replaced and replaced.removesuffix(" over net"), said.removesuffix(" over net"), written=True
         )

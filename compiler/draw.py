@@ -19,18 +19,20 @@ STREAMS = 2_000
 @dataclass(slots=True, eq=False)
 class Walk:
     """The way through a family, over the whole session: every member once, then again in another random order, never
-    the same one twice in a row. The next member stays the next until `step` moves on."""
+    the same one twice in a row. With several copies of each member, one may come twice in a row. The next member stays
+    the next until `step` moves on."""
 
     members: list[int]
     chance: Random
+    copies: int = 1
     coming: deque[int] = field(default_factory=deque)
     last: int = -1
 
     def ahead(self, turns: int) -> int:
         """The member whose turn comes after so many others; 0 is the next."""
         while len(self.coming) <= turns:
-            drawn = sorted(self.members, key=lambda _: self.chance.random())
-            if len(drawn) > 1 and drawn[-1] == self.last:
+            drawn = sorted(self.members * self.copies, key=lambda _: self.chance.random())
+            if len(drawn) > 1 and self.copies == 1 and drawn[-1] == self.last:
                 drawn.insert(0, drawn.pop())
             self.coming.extend(reversed(drawn))
             self.last = drawn[0]
@@ -74,7 +76,7 @@ class Draw:
     def __init__(self, program: Program) -> None:
         self._program = program
         self._index = {name: i for i, name in enumerate(program.feeds)}
-        self._walks: dict[str, Walk] = {}
+        self._walks: dict[tuple[str, int], Walk] = {}
 
     def lots(self, play: Play, block: int) -> Iterator[Lot]:
         """The balls and points of a block, without end. A family in order begins anew in each block."""
@@ -92,18 +94,22 @@ class Draw:
 
     def _lot(self, name: str, way: str) -> Lot:
         feeds = self._program.balls(name)
-        walks = {feed: self._ordered(feed, way) if way else self._walk(feed) for feed in feeds}
+        several = [feed for feed in dict.fromkeys(feeds) if len(self._program.members(feed)) > 1]
+        # Two families of two would each alternate, and so go in step: the first ball of a point would tell the rest.
+        copies = {feed: BAG_COPIES for feed in several[1:]}
+        walks = {feed: self._ordered(feed, way) if way else self._walk(feed, copies.get(feed, 1)) for feed in feeds}
         return Lot(tuple(walks[feed] for feed in feeds), self._program.points.get(name))
 
     def _ordered(self, name: str, way: str) -> OrderedWalk:
         members = [self._index[member] for member in self._program.members(name)]
         return OrderedWalk(members + members[-2:0:-1] if way == "there and back" else members)
 
-    def _walk(self, name: str) -> Walk:
-        if name not in self._walks:
+    def _walk(self, name: str, copies: int) -> Walk:
+        if (name, copies) not in self._walks:
             members = [self._index[member] for member in self._program.members(name)]
-            self._walks[name] = Walk(members, Random(self._program.seed * STREAMS + STREAMS - 1 - members[0]))
-        return self._walks[name]
+            chance = Random(self._program.seed * STREAMS + STREAMS - 1 - members[0])
+            self._walks[name, copies] = Walk(members, chance, copies)
+        return self._walks[name, copies]
 
 
 def _mixed(weights: list[int], at_most: int | None, chance: Random) -> Iterator[int]:
@@ -115,18 +121,22 @@ def _mixed(weights: list[int], at_most: int | None, chance: Random) -> Iterator[
     def run(i: int) -> int:
         return alike + 1 if last == i else 1
 
-    def empties(i: int) -> bool:
-        """Whether the rest of the bag can still be laid out after `i`. Only the largest share can prevent it."""
-        rest = sum(bag) - 1
-        left = {k: bag[k] - (k == i) for k in (i, bag.index(max(bag)))}
-        return not at_most or all(n <= at_most * (rest - n + 1) - (k == i) * run(i) for k, n in left.items())
+    def empties(i: int, most: int, rest: int) -> bool:
+        """Whether the `rest` of the bag can still be laid out after `i`. Only the largest share can prevent it."""
+        if not at_most:
+            return True
+        left = bag[i] - 1
+        if left > at_most * (rest - left + 1) - run(i):
+            return False
+        return most == i or bag[most] <= at_most * (rest - bag[most] + 1)
 
     while True:
         open_ = [left if not at_most or run(i) <= at_most else 0 for i, left in enumerate(bag)]
         if not any(open_):
             bag = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
             continue
-        kept = [left if left and empties(i) else 0 for i, left in enumerate(open_)]
+        most, rest = bag.index(max(bag)), sum(bag) - 1
+        kept = [left if left and empties(i, most, rest) else 0 for i, left in enumerate(open_)]
         open_ = kept if any(kept) else open_
         spot = chance.random() * sum(open_)
         pick = next(i for i, _ in enumerate(open_) if spot < sum(open_[: i + 1]))

@@ -13,7 +13,7 @@ from ..grammar.frozen import Frozen
 from .model.feeder import Feeder
 from .model.program import BOUNDED, Bound, Feed, FixedBy, Program, Range
 from .physics.flight import Array
-from .physics.launches import CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, CONTACT_TIME, SPEED, measure
+from .physics.launches import CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, CONTACT_TIME, SPEED, Wanted, measure
 from .physics.outcome import Outcome, Release
 
 Index = NDArray[np.intp]
@@ -31,7 +31,7 @@ COARSE = {
     FixedBy.PACE: 2 / 3.6,
     FixedBy.TIME: 0.08,
 }
-"""More than this between what was asked and what the settings give is told, SI. Own choice."""
+"""A larger difference between what was asked and what the settings give is reported, SI. Own choice."""
 CLEAR_M = 0.001
 """What passes net, ground or line by less than this could as well not: a plan is rounded, and is flown again."""
 BESIDE_M = 0.01
@@ -57,7 +57,7 @@ class Fault(IntFlag):
     BOUND = auto()
     """Beyond what the feed or the whole script allows."""
     COARSE = auto()
-    """The rest refuses a ball; this one is told beside it."""
+    """The rest refuses a ball; this one is reported beside it."""
 
 
 REFUSED = ~Fault.COARSE
@@ -105,6 +105,25 @@ def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
         np.array([COARSE[feed.fixed_by] for feed in feeds]),
         np.array([{"rising": 1.0, "falling": -1.0}.get(feed.phase or "", 0.0) for feed in feeds]),
         *bounds_of(feeds),
+    )
+
+
+def wanted_of(feeds: Sequence[Feed], program: Program) -> Wanted:
+    """The launches that are looked for: to each feed's aim."""
+    n, place, feeder, radius = len(feeds), program.place, program.feeder, program.ball.radius_m
+    full = np.array([feed.depth is None for feed in feeds])
+    y = [feed.depth.aim if feed.depth else feed.stance for feed in feeds]
+    spins = [feeder.measured.rolled(feed.topspin, feed.sidespin) for feed in feeds]
+    z = [radius if feed.contact_height is None else feed.contact_height for feed in feeds]
+    return Wanted(
+        origin=np.tile(np.array([[place.x], [place.y], [feeder.release_height_m]]), n),
+        point=np.array([[feed.side.aim for feed in feeds], y, z]),
+        stance=np.array([feed.stance for feed in feeds]),
+        full=full,
+        topspin=np.array([topspin for topspin, _ in spins]),
+        sidespin=np.array([sidespin for _, sidespin in spins]),
+        kind=np.array([KINDS[feed.fixed_by] for feed in feeds]),
+        value=np.array([feed.value for feed in feeds]),
     )
 
 

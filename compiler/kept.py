@@ -1,6 +1,6 @@
-"""What a process has worked out, found again by all that it hangs on.
+"""What a process has worked out, found again by all that it depends on.
 
-A ball hangs on nothing but its feed and the conditions, and its flight not on the balls beside it, so that what is
+A ball depends on nothing but its feed and the conditions, and its flight not on the balls beside it, so that what is
 found again is, bit for bit, what would be worked out. A preview, a remedy on trial and a second script of one process
 pay only for what is new.
 """
@@ -63,7 +63,7 @@ def exactly(*numbers: float | None) -> bytes:
 def each(
     kept: Kept[V], conditions: str, columns: NDArray[np.float64], work: Callable[[NDArray[np.intp]], Iterable[V]]
 ) -> tuple[list[V], int]:
-    """For each of the columns (k, n) the result that hangs on it and the conditions alone, and how many were new: these
+    """For each of the columns (k, n) the result from it and the conditions alone, and how many were new: these
     are worked out by `work`, which takes their places, equal ones once."""
     keys = [(conditions, column.tobytes()) for column in np.ascontiguousarray(columns.T)]
     known = {key: kept.get(key) for key in keys}

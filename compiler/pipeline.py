@@ -1,6 +1,6 @@
 """The table of contents: one line a stage, each frozen data in, frozen data and findings out."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from ..grammar.finding import Finding, Severity
 from ..grammar.frozen import Frozen, replace
@@ -88,10 +88,16 @@ def read_source(
 
 
 def compile_read(
-    read: ReadSource, sample: bool = False, plan: bool = True, progress: Progress = SILENT, propose: bool = False
+    read: ReadSource,
+    sample: bool = False,
+    plan: bool = True,
+    progress: Progress = SILENT,
+    propose: bool = False,
+    judged: Callable[[tuple[Finding, ...]], None] = lambda findings: None,
 ) -> Compiled:
     """The stages after that. What this process knows of balls of before is found again. With `propose` the findings
-    have remedies that are not tried yet; without, only those that cost nothing."""
+    have remedies that are not tried yet; without, only those that cost nothing. `judged` hears the findings before the
+    plan is made."""
     from .check import check
     from .early import early_ends
     from .evaluate import evaluate
@@ -111,6 +117,7 @@ def compile_read(
     evaluation = evaluate(program, shots, sample, progress)
     found = check(program, shots, scheduled, evaluation, propose)
     told = _told(findings + found, source, read.used, program.accepted)
+    judged(told)
     failed = any(finding.severity is Severity.ERROR for finding in told)
     assembled = None
     if plan and scheduled and not failed:

@@ -12,7 +12,7 @@ from .physics import launches
 from .physics.flight import Array
 from .physics.launches import Scan, Wanted
 from .physics.outcome import Conditions, outcome
-from .rounding import Ideal, best, near
+from .rounding import Ideal, near, tried
 
 CLOSER = 4  # times as close as the scan that looks for launches
 MOST_EDGES, OF_EDGE = 6, 12
@@ -69,8 +69,7 @@ def _able(
 ) -> tuple[Scan, np.ndarray]:
     """One launch an elevation (k, e) through the aim of each, and which of them can be had, as they are and as the
     device can be set."""
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
-        line = launches.through(wanted.at(few), grid, conditions)
+    line = launches.through(wanted.at(few), grid, conditions)
     able = np.isfinite(line.measure)
     row, column = np.nonzero(able)
     feed = few[row]
@@ -90,7 +89,7 @@ def _able(
     values = replace(lanes.at(some), value=mine.value[some])
     for first in range(0, len(some), TOGETHER):
         trials = near(each, program.feeder, ideal, range(first, min(first + TOGETHER, len(some))))
-        rounded = best(trials, each, mine.at(some), values, program, conditions)
+        rounded = tried(trials, each, mine.at(some), values, program, conditions)
         for k, one in rounded.items():
             able[row[some[k]], column[some[k]]] = not one.refused
     return line, able

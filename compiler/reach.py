@@ -66,7 +66,7 @@ def missed(
 ) -> Miss | None:
     """Why a feed has no shot, from its launches (`mine` of `ideal`, `aimed` those to its aim), the best settings for
     it, the ranges that can be had to its aim and all values that were scanned; None where the ball is flown and its
-    faults are told of it.
+    faults are reported.
 
     A limit of the feeder is the reason only where the ball could be had without that limit, all else as it is.
     """
@@ -78,7 +78,7 @@ def missed(
     faults = ideal.judged.faults[mine] & REFUSED
     there = mine[(faults & Fault.LIMIT == 0) & aimed]
     if found and found.there and (faults == 0).any():
-        return None  # the steps alone are at fault, and what they do is told
+        return None  # the steps alone are at fault, and what they do is reported
     turned = mine[(faults == Fault.PHASE) & aimed]
     if feed.phase and len(turned):
         other = "rising" if ideal.rises[turned[0]] else "falling"
@@ -99,7 +99,7 @@ def missed(
         return Miss(feed.name, BehindTheFeeder(ball, Metres(feed.depth.aim), Metres(program.place.y)))
     if np.isfinite(values).any():
         return Miss(feed.name, OutOfReach(ball, wanted), nearest)
-    return Miss(feed.name, NoFlight(ball))
+    return Miss(feed.name, _no_flight(feed))
 
 
 def _joined(had: Had, off: float) -> Had:
@@ -132,10 +132,15 @@ def _nearest(value: float, had: Had, unit: str) -> tuple[float | None, Between |
 def no_best(feed: Feed, lacking: tuple[FixedBy, float, float] | None) -> NoFlight | NotTogether:
     """Why a feed that leaves something open has no ball: what a line fixes, and no ball has beside the rest."""
     if lacking is None:
-        return NoFlight(BallName(feed.name))
+        return _no_flight(feed)
     what, asked, given = lacking
     unit = UNITS_SHOWN[what]
     return NotTogether(BallName(feed.name), ASKED[what], read_in(asked, unit), read_in(given, unit))
+
+
+def _no_flight(feed: Feed) -> NoFlight:
+    depth = feed.depth.aim if feed.depth else feed.stance
+    return NoFlight(BallName(feed.name), Metres(depth), Metres(abs(feed.side.aim)), feed.depth is None)
 
 
 def outside_court(feed: Feed, program: Program) -> OutOfCourt | None:

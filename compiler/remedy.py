@@ -14,13 +14,29 @@ from .model.enough import HALF, MARGIN, enough
 from .model.program import Feed, Program
 from .model.shots import Miss, SolvedShot
 from .solve import solve
-from .variants import COARSE, STEPS, Variant, attributes, clamped, flipped, nearest, of_a_list, placed, shifted, wider
+from .variants import (
+    COARSE,
+    STEPS,
+    Variant,
+    attributes,
+    clamped,
+    flipped,
+    nearest,
+    of_a_list,
+    placed,
+    reaches,
+    shifted,
+    wider,
+)
 
 NOTICED = {"height over net": 3, "height": 2, "pace": 5, "time": 2, "depth": 2, "side": 1, "spin": 3, "stance": 2}
 """How many steps of each make about the same difference. Own choice."""
 POINT = {"spin": 9, "height": 9, "height over net": 9, "phase": 9, "pace": 3, "time": 3}
 """How much more the same difference takes from the wish than one of the place or the stance: height and spin are mostly
 what a ball is for, then its pace. What takes least is proposed first. Own choice."""
+ROOMY = (("depth", -4), ("depth", -8), ("depth", -12), ("stance", 4), ("stance", 8))
+"""What leaves a ball more room behind its bounce. Where nothing else mends a ball that has to rise or fall, these are
+tried all over their zones, which takes long."""
 MOVED = ("side", "depth", "stance", "value", "phase", "topspin", "sidespin")
 MOST_TRIED, MOST_SIBLINGS = 4, 8
 """How many trials of a line are tested on the rest of a family, and on how many of its members."""
@@ -47,8 +63,7 @@ def remedies(
         t
         for feed in feeds
         for a in attributes(feed)
-        for n in COARSE
-        for s in (n, -n)
+        for s in reaches(program, feed, a)
         if (t := shifted(program, feed, a, s))
     ]
     trials += [t for feed in feeds if (t := clamped(program, feed))]
@@ -72,6 +87,9 @@ def remedies(
     ]
     for key, nearer in _passing(program, between, failed, passes).items():
         fit[key] = sorted([nearer[0], *fit[key]], key=_nearness)
+    without = [feed for feed in feeds if feed.depth and feed.phase and not any(name == feed.name for name, _ in fit)]
+    roomy = [t for feed in without for a, n in ROOMY if (t := shifted(program, feed, a, n))]
+    fit |= _passing(program, roomy, failed, passes, anywhere=True)
     found: dict[str, list[Remedy]] = {}
     for some in sorted(fit.values(), key=lambda some: _change(some[0])):
         for trial in some[:MOST_SPARE]:
@@ -82,17 +100,17 @@ def remedies(
 
 
 def _passing(
-    program: Program, trials: list[Variant], failed: Collection[str], passes: Judge
+    program: Program, trials: list[Variant], failed: Collection[str], passes: Judge, anywhere: bool = False
 ) -> dict[tuple[str, str], list[Variant]]:
     """For each feed and attribute the trials with the fewest steps that pass, also for all other balls of the same
-    line."""
+    line; `anywhere` in their zones, not only at their aims."""
     fit: dict[tuple[str, str], list[Variant]] = {}
-    for i, lacks in _aimed(program, [trial.altered for trial in trials], passes):
+    for i, lacks in _aimed(program, [trial.altered for trial in trials], passes, anywhere):
         trial = replace(trials[i], lacks=lacks)
         fit.setdefault((trial.feed, trial.attribute), []).append(trial)
     likely = [trial for fits in fit.values() for trial in sorted(fits, key=_nearness)[:MOST_TRIED]]
     asked = [(trial, other) for trial in likely for other in _siblings(program, trial, failed)]
-    granted = Counter(id(asked[i][0]) for i, _ in _aimed(program, [other for _, other in asked], passes))
+    granted = Counter(id(asked[i][0]) for i, _ in _aimed(program, [other for _, other in asked], passes, anywhere))
     wanted = Counter(id(trial) for trial, _ in asked)
     passed: dict[tuple[str, str], list[Variant]] = {}
     for trial in likely:
@@ -105,11 +123,11 @@ def _nearness(trial: Variant) -> tuple[int, int]:
     return trial.lacks, abs(trial.steps)
 
 
-def _aimed(program: Program, feeds: list[Feed], passes: Judge) -> list[tuple[int, int]]:
+def _aimed(program: Program, feeds: list[Feed], passes: Judge, anywhere: bool = False) -> list[tuple[int, int]]:
     """Which of the feeds can be aimed and pass, and how much they lack: nothing, the margin over the net and inside
     their bounds, or as many balls in the zone as is enough."""
     named = {f"{i}": replace(feed, name=f"{i}") for i, feed in enumerate(feeds)}
-    shots = solve(program, named, explain=False).shots
+    shots = solve(program, named, explain=anywhere).shots
     flown = [i for i, feed in enumerate(feeds) if (shot := shots.get(f"{i}")) and passes(program, feed, shot)]
     spread = scatterings(program, [(feeds[i], shots[f"{i}"]) for i in flown], sample=False)
     found = []

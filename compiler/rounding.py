@@ -1,7 +1,7 @@
 """The settings of a device near launches, flown and judged: the combination that comes closest is the ball."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import product
 
 import numpy as np
@@ -30,6 +30,8 @@ BETWEEN = {"speed": 14, "elevation": 18, "azimuth": 7, "topspin": 1, "sidespin":
 BESIDE = math.radians(3.0)
 """So much lower and higher elevations are tried too where the speed has few positions: between two of them no launch
 has its speed, and the one beside it needs another elevation. Own choice."""
+OFF_AIM = 0.5
+"""Settings that send a ball farther from its aim, in half widths of its zone, count as coarse. Own choice."""
 _CLEAN, _COARSE, _REFUSED, _NOT_THERE = range(4)
 
 Trial = tuple[int, int, tuple[float, ...]]
@@ -62,7 +64,7 @@ class Ideal(Frozen):
 
 class Rounded(Frozen):
     """The best settings of a feed, flown: place `at` in `release` and `flown`. `rank` compares them, less is better:
-    whether it is refused, coarse or neither; the order of arcs; how far off."""
+    whether it is refused, coarse or far from its aim, or none of them; the order of arcs; how far off."""
 
     rank: tuple[int, int, float]
     settings: tuple[float, ...]
@@ -87,19 +89,23 @@ class Rounded(Frozen):
 
 def near(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Iterable[int]) -> list[Trial]:
     """The steps around some launches, or every position of a dial."""
-    axes, trials = feeder.axes(), []
     spins = ideal.judged.limits["topspin"] + ideal.judged.limits["sidespin"]
-    for k in some:
-        if spins[k] > 0:
-            continue  # another spin is another ball
-        feed = feeds[ideal.feed[k]]
-        wanted = {
-            "speed": float(ideal.speed[k]), "elevation": float(ideal.elevation[k]), "azimuth": float(ideal.azimuth[k]),
-            "topspin": feed.topspin, "sidespin": feed.sidespin,
-        }  # fmt: skip
-        tried = [_nearest(axes[name].settings_near(wanted[name]), name, axes, wanted) for name in axes]
-        trials += [(int(ideal.feed[k]), int(ideal.arc[k]), settings) for settings in product(*tried)]
-    return trials
+    return [
+        (int(ideal.feed[k]), int(ideal.arc[k]), settings)
+        for k in some
+        if spins[k] == 0  # another spin is another ball
+        for settings in beside(feeds[ideal.feed[k]], feeder, ideal.speed[k], ideal.elevation[k], ideal.azimuth[k])
+    ]
+
+
+def beside(feed: Feed, feeder: Feeder, speed: float, elevation: float, azimuth: float) -> Iterator[tuple[float, ...]]:
+    """The settings around one launch of a feed, whose spin the feeder has."""
+    axes = feeder.axes()
+    wanted = {
+        "speed": float(speed), "elevation": float(elevation), "azimuth": float(azimuth),
+        "topspin": feed.topspin, "sidespin": feed.sidespin,
+    }  # fmt: skip
+    return product(*(_nearest(axes[name].settings_near(wanted[name]), name, axes, wanted) for name in axes))
 
 
 def between(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Sequence[int]) -> list[Trial]:
@@ -129,7 +135,19 @@ def _nearest(
     return tuple(sorted(settings, key=lambda s: abs(axis.value(s) - ideal[name]))[: 1 if name != "azimuth" else 2])
 
 
-def best(
+def released(trials: list[Trial], wanted: Wanted, feeder: Feeder) -> tuple[Wanted, Release]:
+    """What each trial is for, and its launch."""
+    owner = np.array([i for i, _, _ in trials], np.intp)
+    values = {
+        name: np.array([axis.value(settings[k]) for _, _, settings in trials])
+        for k, (name, axis) in enumerate(feeder.axes().items())
+    }
+    lanes, none = wanted.at(owner), np.zeros(len(owner))
+    speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
+    return lanes, Release(lanes.origin, speed, elevation, azimuth, *feeder.measured.rolled(*spins))
+
+
+def tried(
     trials: list[Trial],
     feeds: Sequence[Feed],
     asked: Demand,
@@ -140,19 +158,22 @@ def best(
     """Of each feed's trials the best one."""
     if not trials:
         return {}
-    axes = program.feeder.axes()
+    lanes, release = released(trials, wanted, program.feeder)
+    return best(trials, feeds, asked, release, outcome(release, lanes.stance, lanes.full, conditions), program)
+
+
+def best(
+    trials: list[Trial], feeds: Sequence[Feed], asked: Demand, release: Release, flown: Outcome, program: Program
+) -> dict[int, Rounded]:
+    """The same of trials that were flown."""
+    if not trials:
+        return {}
     owner, arc = np.array([i for i, _, _ in trials]), np.array([a for _, a, _ in trials])
-    values = {
-        name: np.array([axis.value(settings[k]) for _, _, settings in trials])
-        for k, (name, axis) in enumerate(axes.items())
-    }
-    lanes, none = wanted.at(owner), np.zeros(len(owner))
-    speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
-    release = Release(lanes.origin, speed, elevation, azimuth, *program.feeder.measured.rolled(*spins))
-    flown = outcome(release, lanes.stance, lanes.full, conditions)
     faults = judged(asked.at(owner), release, flown, program).faults
-    score = _score([feeds[i] for i in owner], asked.at(owner), flown, release.speed)
-    told = np.where(faults & REFUSED != 0, _REFUSED, np.where(faults & Fault.COARSE != 0, _COARSE, _CLEAN))
+    aside, off = _off([feeds[i] for i in owner], asked.at(owner), flown, release.speed)
+    score = np.nan_to_num((aside**2).sum(axis=0) + off**2, nan=1e9)
+    coarse = (faults & Fault.COARSE != 0) | (aside > OFF_AIM).any(axis=0)
+    told = np.where(faults & REFUSED != 0, _REFUSED, np.where(coarse, _COARSE, _CLEAN))
     told = np.where(faults & Fault.LIMIT != 0, _NOT_THERE, told)
     found: dict[int, Rounded] = {}
     for k in np.lexsort((score, arc, told, owner)):
@@ -162,8 +183,9 @@ def best(
     return found
 
 
-def _score(feeds: list[Feed], asked: Demand, flown: Outcome, speed: Array) -> Array:
-    """How far each trial is from what was asked: squares of the misses, each in the width that still counts as met."""
+def _off(feeds: list[Feed], asked: Demand, flown: Outcome, speed: Array) -> tuple[Array, Array]:
+    """How far each trial is from what was asked, in widths that still count as met: from the aim, across and along
+    (2, n), and from what fixes the flight (n,)."""
     full = asked.full
     x = np.where(full, flown.contact.position[0], flown.landing.position[0])
     side = (x - [feed.side.aim for feed in feeds]) / [_half(feed.side) for feed in feeds]
@@ -174,8 +196,7 @@ def _score(feeds: list[Feed], asked: Demand, flown: Outcome, speed: Array) -> Ar
         / [_half(feed.depth) if feed.depth else 1.0 for feed in feeds],
     )
     off = launches.measure(flown, speed, asked.kind) - asked.value
-    off = off / [_TOLERANCE[feed.fixed_by] for feed in feeds]
-    return np.nan_to_num(side**2 + along**2 + off**2, nan=1e9)
+    return np.abs([side, along]), off / [_TOLERANCE[feed.fixed_by] for feed in feeds]
 
 
 def _half(zone: Range) -> float:

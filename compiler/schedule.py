@@ -10,7 +10,7 @@ from ..grammar.finding import Finding, Message
 from ..grammar.frozen import replace
 from .draw import Draw, Lot
 from .findings.session import BlockTooShort, PointTooLong
-from .model.program import Feed, Pause, Play, Program
+from .model.program import COLLECT_S, Feed, Pause, Play, Program
 from .model.schedule import BlockTimes, DrawnPoint, Entry, PartTimes, RoundNumber, Schedule, Sequence
 from .model.shots import Shots
 
@@ -36,8 +36,8 @@ def schedule(program: Program, sequence: Sequence, shots: Shots) -> tuple[Schedu
     the ball leaves the given time later. If a point of the block begins again after a missed ball, any ball may come
     next, so all balls of the block come evenly, with the longest interval.
 
-    If the session says to collect when the hopper is empty, a block that runs out of balls goes on after a collect, as
-    another block. A block in which marks decide what comes stays whole, with the collect before it.
+    A block that runs out of balls goes on after a collect, as another block. A block in which marks decide what comes
+    stays whole, with the collect before it. How long this collect takes, the session may say.
     """
     feeds = list(program.feeds.values())
     clock = _Clock(program, feeds, [_flight(shots, feed) for feed in feeds], Draw(program), _same(shots, feeds))
@@ -123,7 +123,7 @@ class _Clock:
     def _serve(self, item: Play, turn: RoundNumber | None) -> None:
         """Launches what fits."""
         even, beat = self._even(item), 0.0
-        if refill := self._refill(len(self.launched) + self._whole(item, even)):
+        if refill := self._refill(item, self._whole(item, even)):
             self._pause(refill, turn)
         self._open()
         end = None if item.seconds is None else self.now + item.seconds
@@ -135,7 +135,7 @@ class _Clock:
             planned = self._planned(lot, len(self.launched) - self.first, beat, even)
             if end is not None and max(planned[-1][1:]) > end - ROOM_S:
                 break
-            refill = None if self._whole(item, even) else self._refill(len(self.launched) + len(planned))
+            refill = None if self._whole(item, even) else self._refill(item, len(planned))
             if refill:
                 over = self._over(even) if len(self.launched) > self.first else self.now
                 if end is not None and end - over <= self._first_wait(lot) + ROOM_S:
@@ -171,12 +171,12 @@ class _Clock:
         ball, at, _ = self.launched[-1]
         return at + (even or self.feeds[ball].interval)
 
-    def _refill(self, balls: int) -> Pause | None:
-        """The collect that has to come before so many balls of the practice are thrown, if the script says so."""
-        held, session = self.program.feeder.hopper, self.program.session
-        if session is None or held is None or balls - self.filled <= held or len(self.launched) == self.filled:
+    def _refill(self, item: Play, balls: int) -> Pause | None:
+        """The collect that has to come before so many balls of a block are thrown, or None."""
+        held, session, used = self.program.feeder.hopper, self.program.session, len(self.launched) - self.filled
+        if session is None or held is None or not used or used + balls <= held:
             return None
-        return session.refill
+        return session.refill or Pause("collect", COLLECT_S, "collect", item.span, added=True)
 
     def _whole(self, item: Play, even: float | None) -> int:
         """The most balls of a block that stays whole, because marks decide what comes; 0 for another."""
@@ -291,6 +291,7 @@ class _Clock:
                 start=self.now,
                 end=end,
                 balls=balls,
+                added=isinstance(item, Pause) and item.added,
                 points=tuple(self.drawn),
                 first_to=play.first_to if play else None,
                 until=play.until if play else (),

@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 from ..grammar.frozen import replace
 from . import elsewhere
 from .conditions import conditions_of
-from .fit import KINDS, REFUSED, Demand, Index, asked_of, judged, spins_had
+from .fit import REFUSED, Demand, Index, asked_of, judged, spins_had, wanted_of
 from .kept import Kept, exactly
 from .model.feeder import Feeder
-from .model.program import Feed, FeederPlace, Program
+from .model.program import Feed, Program
 from .model.shots import Miss, Prediction, Shots, SolvedShot
 from .physics import launches
 from .physics.flight import Array
@@ -28,8 +28,9 @@ from .physics.outcome import Conditions, outcome
 from .possible import Had, possible
 from .progress import SILENT, SOLVING, Progress
 from .reach import missed, no_best, outside_court
+from .roots import flattest
 from .roots import solve as roots_of
-from .rounding import Ideal, Rounded, Trial, best, between, near
+from .rounding import Ideal, Rounded, Trial, beside, best, between, near, released, tried
 
 TOP_MPS = 0.3
 """Rising or falling slower than this a ball is met at the top, within half a centimetre (v^2 / 2g). Own choice."""
@@ -57,7 +58,7 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
     if any(feed.open for feed in feeds.values()):
         return _with_open(program, feeds, progress)
     place = program.place
-    conditions = repr((conditions_of(program), program.court, program.feeder, place.x, place.y, place.players_side))
+    conditions = repr((conditions_of(program), program.court, program.feeder.key, place.x, place.y, place.players_side))
     keys = {name: (conditions, explain, *_asked(feed)) for name, feed in feeds.items()}
     aimed = {name: one for name, key in keys.items() if (one := _AIMED.get(key))}
     progress.done(SOLVING * len(aimed))
@@ -83,7 +84,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     decided, binds, bare = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[str, float]()
     place, conditions = program.place, conditions_of(program)
     stands = place.x, place.y, place.players_side, program.player.lowest_on(program.court.name)
-    key = repr((conditions, program.court, program.feeder, *stands))
+    key = repr((conditions, program.court, program.feeder.key, *stands))
     open_ = {name: feed for name, feed in feeds.items() if feed.open}
     misses = {name: Miss(name, outside) for name, feed in open_.items() if (outside := outside_court(feed, program))}
     keys = {name: (key, *_asked(feed)) for name, feed in open_.items() if name not in misses}
@@ -113,7 +114,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
 
 
 def _asked(feed: Feed) -> tuple[object, ...]:
-    """All that a shot hangs on beside the conditions."""
+    """All that a shot depends on beside the conditions."""
     depth = (None,) * 5 if feed.depth is None else feed.depth.values()
     numbers = exactly(
         *feed.side.values(), *depth, feed.stance, feed.value, feed.contact_height, feed.topspin, feed.sidespin
@@ -131,11 +132,18 @@ def _aimed(
     hopeful = [True] * len(feeds) if explain else spins_had(program.feeder, feeds).tolist()
     if not any(hopeful):
         return [(None, False)] * len(feeds)
-    search = _Search.of(list(compress(feeds, hopeful)), program)
-    search.aim(explain, progress)
-    left = set(search.open().tolist())
-    found = ((search.shot(i), i not in left) for i in range(len(search.feeds)))
-    return [next(found) if hope else (None, False) for hope in hopeful]
+    some = list(compress(feeds, hopeful))
+    search = _Search.of(some, program)
+    search.flattest(progress)
+    found = [(search.shot(i), True) for i in range(len(some))]
+    if len(left := search.open()):
+        again = _Search.of([some[i] for i in left], program)
+        again.aim(explain, progress)
+        still = set(again.open().tolist())
+        for k, i in enumerate(left):
+            found[i] = again.shot(k), k not in still
+    each = iter(found)
+    return [next(each) if hope else (None, False) for hope in hopeful]
 
 
 def _sought(
@@ -198,12 +206,39 @@ class _Search:
 
     @staticmethod
     def of(feeds: Sequence[Feed], program: Program) -> "_Search":
-        wanted = _wanted(feeds, program.place, program.feeder, program.ball.radius_m)
+        wanted = wanted_of(feeds, program)
         return _Search(feeds, asked_of(feeds, program), wanted, program, conditions_of(program))
+
+    def flattest(self, progress: Progress) -> None:
+        """Looks for shots to the aims by the flattest arcs alone, which most feeds are fed with. Each launch and the
+        settings around it fly together."""
+        feeder, had = self.program.feeder, spins_had(self.program.feeder, self.feeds)
+        low = np.flatnonzero([feed.arc != "looped" for feed in self.feeds])
+        request, *launch = flattest(
+            self.wanted.at(low), self.conditions, lambda balls: progress.done(SOLVING / 2 * balls)
+        ).values()
+        for some in launches.batches(len(request)):
+            feed = low[request[some]]
+            lanes = self.wanted.at(feed)
+            release = lanes.release(*(of[some] for of in launch))
+            trials = [
+                (int(i), 0, settings)
+                for i, *one in zip(feed, release.speed, release.elevation, release.azimuth, strict=True)
+                if had[i]
+                for settings in beside(self.feeds[i], feeder, *one)
+            ]
+            around, rounded = released(trials, self.wanted, feeder)
+            stance, full = np.append(lanes.stance, around.stance), np.append(lanes.full, around.full)
+            flown = outcome(release.and_(rounded), stance, full, self.conditions)
+            own, theirs = np.split(np.arange(len(stance)), [len(feed)])
+            found = best(trials, self.feeds, self.asked, rounded, flown.at(theirs), self.program)
+            faults = judged(self.asked.at(feed), release, flown.at(own), self.program).faults
+            self.found |= {int(i): found[i] for i in feed[faults & REFUSED == 0] if i in found}
+        progress.done(SOLVING / 2 * (len(self.feeds) - len(self.open())))
 
     def aim(self, explain: bool, progress: Progress) -> tuple[launches.Roots, launches.Scan, Ideal]:
         """Looks for shots to the aims; the launches that were found, before any rounding."""
-        roots, scan = roots_of(self.wanted, self.conditions, lambda balls: progress.done(SOLVING * balls))
+        roots, scan = roots_of(self.wanted, self.conditions, lambda balls: progress.done(SOLVING / 2 * balls))
         ideal = self.ideal(elsewhere.aims(np.arange(len(self.feeds)), roots, self.asked, self.wanted))
         feeder = self.program.feeder
         self.try_(near(self.feeds, feeder, ideal, _first(ideal)))
@@ -267,7 +302,7 @@ class _Search:
         to be said against them."""
         for first in range(0, len(trials), TOGETHER):
             some = trials[first : first + TOGETHER]
-            found = best(some, self.feeds, self.asked, self.wanted, self.program, self.conditions)
+            found = tried(some, self.feeds, self.asked, self.wanted, self.program, self.conditions)
             for i, one in found.items():
                 if (one.clean or not clean) and (i not in self.found or one.rank < self.found[i].rank):
                     self.found[i] = one
@@ -332,24 +367,6 @@ class _Search:
         return {int(i): told[kind] for i, kind in zip(refused, which, strict=True)}
 
 
-def _wanted(feeds: Sequence[Feed], place: FeederPlace, feeder: Feeder, radius: float) -> Wanted:
-    n = len(feeds)
-    full = np.array([feed.depth is None for feed in feeds])
-    y = [feed.depth.aim if feed.depth else feed.stance for feed in feeds]
-    spins = [feeder.measured.rolled(feed.topspin, feed.sidespin) for feed in feeds]
-    z = [radius if feed.contact_height is None else feed.contact_height for feed in feeds]
-    return Wanted(
-        origin=np.tile(np.array([[place.x], [place.y], [feeder.release_height_m]]), n),
-        point=np.array([[feed.side.aim for feed in feeds], y, z]),
-        stance=np.array([feed.stance for feed in feeds]),
-        full=full,
-        topspin=np.array([topspin for topspin, _ in spins]),
-        sidespin=np.array([sidespin for _, sidespin in spins]),
-        kind=np.array([KINDS[feed.fixed_by] for feed in feeds]),
-        value=np.array([feed.value for feed in feeds]),
-    )
-
-
 def _shot(feed: Feed, found: Rounded, feeder: Feeder) -> SolvedShot:
     release, flown, i = found.release, found.flown, found.at
     settings = dict(zip(feeder.axes(), found.settings, strict=True)) if feeder.kind == "machine" else {}
@@ -361,7 +378,7 @@ def _shot(feed: Feed, found: Rounded, feeder: Feeder) -> SolvedShot:
     landed = bool(np.isfinite(landing.time[i]))
     rise = float(contact.velocity[2, i])
     way = "rising" if rise > 0 else "falling"
-    # A ball that is met on its way up or down as asked is told so, however close to the top that is.
+    # A ball that is met on its way up or down as asked is reported so, however close to the top that is.
     phase = "on the full" if not landed else way if way == feed.phase or abs(rise) >= TOP_MPS else "top"
     predicted = Prediction(
         clearance=maybe(flown.clearance[i]),

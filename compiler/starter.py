@@ -30,6 +30,7 @@ program "First script"
     note "Nobody stands in front of the feeder; everybody on court may call stop."
 """
 CHILD = "    # Heights such as waist are an adult's; a child's are measured and written in a body line."
+COURTS = ("singles", "doubles")
 VARIATIONS = {
     "past": StarterVariation(
         """\
@@ -130,6 +131,10 @@ class Answers(Frozen):
     """Metres; None where it is not said."""
     feeder: str = "club"
     variation: str = "past"
+    """Empty for a script that has no ball yet."""
+    title: str = "First script"
+    court: str = "doubles"
+    """What is played; the variations are those of a doubles player."""
 
 
 def variations_for(feeder: str) -> tuple[str, ...]:
@@ -138,7 +143,7 @@ def variations_for(feeder: str) -> tuple[str, ...]:
 
 
 def first_script(answers: Answers) -> str:
-    """The script, in canonical form; it compiles without a finding."""
+    """The script, in canonical form; it compiles without a finding, unless it has no ball yet."""
     from ..grammar import syntax as s  # slow to load, as what follows, and completion needs the names above only
     from ..grammar.edits import amount, changed, name, rewritten
     from ..grammar.format import canonical
@@ -154,17 +159,26 @@ def first_script(answers: Answers) -> str:
                 hand = s.Hand(s.keyword(f"{answers.hand.upper()}_HANDED"))
                 stature = s.Quantity(s.Word("NUMBER", f"{answers.stature or 0:.2f}"), s.Word("UNIT", "m"))
                 return s.Player((hand, s.Tall(stature)) if adult else (hand,))
+            case s.Program():
+                return s.Program(s.Word("TITLE", f'"{answers.title}"'))
+            case s.Court():
+                return changed(said, name=name(answers.court))
             case s.Feeder() if answers.feeder in PERSONS:
                 return s.Feeder(s.keyword("PERSON"), name(answers.feeder), _place(answers.feeder))
             case s.Feeder():
                 return changed(said, name=name(answers.feeder))
         return said
 
-    chosen = VARIATIONS[answers.variation]
-    tree, _ = parse(Source(answers.variation, HEAD + chosen.variation + chosen.feeds[_way(answers.feeder)]))
+    chosen = VARIATIONS.get(answers.variation)
+    balls = chosen.variation + chosen.feeds[_way(answers.feeder)] if chosen else ""
+    tree, _ = parse(Source(answers.variation, HEAD + balls))
     head, *others = rewritten(tree.lines, answered)
     if answers.stature is not None and not adult:
         head = replace(head, children=tuple(_told(line, CHILD, s.Feeder) for line in head.children))
+    if chosen is None:
+        text = canonical(replace(tree, lines=(replace(head, above=()),)))
+        assert text
+        return text
     feed, wide = (s.Share(None, said.name) for _, said in tree.of(s.Feed))
     session = s.Line(
         s.Session(s.Word("TITLE", '"Ten minutes"'), amount(10, 0, "min")),

@@ -16,7 +16,7 @@ MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
 beyond that are not shown."""
 MILDER = ("zone-small", "height-varies")
-"""What may be told of a ball that was impossible, if nothing better can be proposed."""
+"""What may be reported of a ball that was impossible, if nothing better can be proposed."""
 MOST_ROUNDS = 4
 """How often a failed trial may ask for more of the same change."""
 

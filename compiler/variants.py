@@ -78,6 +78,14 @@ def _fixing(feed: Feed) -> str:
     )
 
 
+def reaches(program: Program, feed: Feed, attribute: str) -> Iterator[int]:
+    """By how many steps to either side a line is moved, near ones first; a stance also as far back as there is room."""
+    back = round((program.court.half_length + RUN_OFF - feed.stance) // STEPS["stance"])
+    far = {back} if attribute == "stance" and back > 0 else set()
+    for steps in sorted({*COARSE, *far}):
+        yield from (steps, -steps)
+
+
 def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant | None:
     """The feed with one line moved by this many steps; None if the line would make no sense."""
     if attribute not in feed.said:  # a zone's side and depth belong to the zone

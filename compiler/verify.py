@@ -36,7 +36,7 @@ BESIDE_M = 0.011
 
 
 def verify(plan: Plan, feeder: Feeder) -> list[str]:
-    """What speaks against launching this plan with this feeder, in sentences; empty if nothing does.
+    """Each reason against launching this plan with this feeder, as a sentence; empty if there is none.
 
     It keeps nothing between calls, so it can run again each time a person arms.
     """

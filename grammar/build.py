@@ -171,11 +171,16 @@ def _time(p: _Parts) -> Node:
 
 
 def _bar(p: _Parts) -> Node:
-    return s.Name(p.word("NAME"))
+    return s.Name(_height_named(p.word("NAME")))
+
+
+def _height_named(name: Word) -> Word:
+    """The one word for a height that has two."""
+    return Word(name.kind, "waist").at(name.span) if name.text == "belt" else name
 
 
 def _where(p: _Parts) -> Node:
-    level = p.first or s.Name(p.word("NAME")).at(p.word("NAME").span)
+    level = p.first or s.Name(_height_named(p.word("NAME"))).at(p.word("NAME").span)
     return s.Where(level, p.optional("RISING", "FALLING"))
 
 
@@ -201,7 +206,8 @@ def _turn(p: _Parts) -> Node:
 
 
 def _share(p: _Parts) -> Node:
-    return s.Share(p.optional("NUMBER"), p.word("NAME"), p.optional("IN_ORDER", "THERE_AND_BACK"))
+    walk = p.optional("IN_ORDER", "THERE_AND_BACK")
+    return s.Share(p.optional("NUMBER"), p.word("NAME"), walk, p.optional("PERCENT"))
 
 
 def _order(p: _Parts) -> Node:
@@ -244,7 +250,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "deviation": lambda p: s.Deviation(p.first, p.all[-1]),
     "body": lambda p: s.Body(tuple(p.nodes), p.optional("NAME")),
     "rotation": lambda p: s.Rotation(p.optional("NUMBER"), p.optional("BALLS"), p.first),
-    "part": lambda p: s.BodyPart(p.word("NAME"), p.first),
+    "part": lambda p: s.BodyPart(_height_named(p.word("NAME")), p.first),
     "feeder": lambda p: s.Feeder(p.all[1], p.word("NAME"), tuple(p.nodes)),
     "spot": _spot,
     "air": lambda p: s.Air(
@@ -298,6 +304,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "for": lambda p: s.For(p.words("NAME")),
     "order": _order,
     "share": _share,
+    "percent": _share,
     "score": lambda p: s.Score(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first),

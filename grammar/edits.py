@@ -1,16 +1,19 @@
 """Changes of a tree, and the edits of the source that they mean."""
 
+import re
 from collections.abc import Callable
 from typing import TypeVar, cast
 
 from .facts import Difference
 from .frozen import Frozen, aside, replace
-from .print import INDENT, text
+from .print import INDENT, columns, text
 from .source import Span
 from .syntax import AtMost, Line, Node, Quantity, Sentence, Word, keyword
 from .units import number
 
 N = TypeVar("N", bound=Node)
+_COLUMN = re.compile(r"([0-9.]+ )?\S+ {2,}(?=[^ #])")
+"""The first words of a row, as wide as those of the rows around it."""
 
 
 class Edit(Frozen):
@@ -80,9 +83,13 @@ def rewritten(lines: tuple[Line, ...], change: Callable[[Sentence], Sentence]) -
 # ---- edits of the source
 
 
-def instead(old: Node, new: Node) -> Edit:
-    """Replaces a node that was read with another one."""
-    return Edit(old.span, text(new))
+def instead(old: Node, new: Node, *more: Sentence) -> Edit:
+    """Replaces a node that was read with another one; a sentence keeps the column of the lines around it, and `more`
+    sentences stand under it."""
+    row = old.span.text
+    said = [_beside(row, one) if isinstance(one, Sentence) else text(one) for one in (new, *more)]
+    _, column, line = old.span.source.line_of(old.span.start)
+    return Edit(old.span, f"\n{line[: column - 1]}".join(said))
 
 
 def appended(node: Node, part: Node) -> Edit:
@@ -91,16 +98,33 @@ def appended(node: Node, part: Node) -> Edit:
     return Edit(Span(node.span.source, end, end), f", {text(part)}")
 
 
+def left_out(sentence: Sentence) -> Edit:
+    """The line without its sentence."""
+    return Edit(sentence.span, "")
+
+
 def above(span: Span, sentence: Sentence) -> Edit:
     """A sentence on its own line above this one, with the same indentation."""
     _, column, line = span.source.line_of(span.start)
-    return Edit(Span(span.source, span.start, span.start), f"{text(sentence)}\n{line[: column - 1]}")
+    said = _beside(line[column - 1 :], sentence)
+    return Edit(Span(span.source, span.start, span.start), f"{said}\n{line[: column - 1]}")
 
 
-def below(head: Line, sentence: Sentence) -> Edit:
-    """A sentence as the first line under a head, indented like the others there."""
+def below(head: Line, *sentences: Sentence) -> Edit:
+    """Sentences as the first lines under a head, indented like the others there."""
     source = head.span.source
     end = source.text.find("\n", head.span.start)
     end = len(source.text) if end < 0 else end
-    indent = next((line.indent for line in head.children if line.indent), " " * INDENT)
-    return Edit(Span(source, end, end), f"\n{indent}{text(sentence)}")
+    beside = next((line for line in head.children if line.indent), None)
+    said = (_beside(beside.span.text, sentence) if beside else text(sentence) for sentence in sentences)
+    indent = beside.indent if beside else " " * INDENT
+    return Edit(Span(source, end, end), "".join(f"\n{indent}{one}" for one in said))
+
+
+def _beside(row: str, sentence: Sentence) -> str:
+    """The sentence with its first words as wide as those of a row with which it stands."""
+    column = _COLUMN.match(row)
+    if column is None:
+        return text(sentence)
+    first, rest = columns(sentence)
+    return f"{first:<{column.end() - 1}} {rest}".rstrip()

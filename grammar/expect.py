@@ -1,7 +1,7 @@
 """What may come next in a sentence that is being written."""
 
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 
 from .frozen import Frozen
 from .reader import Reader, Stuck, Token
@@ -30,6 +30,7 @@ def openings() -> Mapping[str, frozenset[str]]:
     return {name: frozenset(symbols) for name, symbols in first.items()}
 
 
+@lru_cache(2000)
 def expected(before: str) -> Expected | None:
     """What may follow these words of a sentence; None if no sentence begins with them."""
     reader, words = Reader(before), list[Token]()

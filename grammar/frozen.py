@@ -57,13 +57,17 @@ class Frozen:
         setattr(cls, "__match_args__", cls._fields)  # noqa: B010 - mypy takes it for its own
 
     def __init__(self, *values: object, **named: object) -> None:
-        self.__dict__.update(zip(self._fields, values, strict=False), **named)
+        held = self.__dict__
+        for name, value in zip(self._fields, values):  # noqa: B905 - the fields after the values have defaults
+            held[name] = value
+        if named:
+            held.update(named)
 
     def values(self) -> tuple[Any, ...]:
-        return tuple(getattr(self, name) for name in self._fields)
+        return tuple([getattr(self, name) for name in self._fields])
 
     def _said(self) -> tuple[object, ...]:
-        return tuple(getattr(self, name) for name in self._compared)
+        return tuple([getattr(self, name) for name in self._compared])
 
     def __setattr__(self, name: str, value: object) -> None:
         raise AttributeError(f"{type(self).__name__} is frozen")

@@ -12,7 +12,7 @@ from itertools import pairwise
 from . import mistakes, terminals, units
 from .build import build
 from .facts import Names
-from .finding import Finding, Hint
+from .finding import Finding, Hint, Message
 from .frozen import replace
 from .messages import (
     LikelySlip,
@@ -33,7 +33,10 @@ from .syntax import Counted, Line, Rounds, Sentence, Timed, Tree
 
 LONGEST_LINE, MOST_LINES, DEEPEST = 400, 2000, 32
 """Far more than anybody writes; a script made by a program gets an error at once, and nobody waits for it."""
+Slip = tuple[Message, int, int, Hint | None]
+"""What is wrong with a sentence, from which to which of its characters, and what might help."""
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
+_COMMA = re.compile(r"\d,\d")
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
@@ -157,17 +160,27 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
 
 
 @lru_cache(MOST_LINES)
-def _read(text: str) -> Branch:
-    """The words of a sentence; one that was read before, in a script that changes, is not read again."""
-    return read(text)
+def _read(text: str) -> Branch | None:
+    """The words of a sentence, None if it is none; one that was read before, in a script that changes, is not read
+    again."""
+    try:
+        return read(text)
+    except Stuck:
+        return None
+
+
+def reads(row: str) -> bool:
+    """Is it a sentence of the language, in whatever place and with whatever comment?"""
+    line = _row(row, Span(Source("", row), 0, len(row)))
+    return line is not None and _read(line.span.text) is not None
 
 
 def _sentence(span: Span, homely: tuple[str, ...]) -> Sentence | Finding:
-    try:
-        tree = _read(span.text)
-    except Stuck:
-        return _slip(span, homely)
-    return ("," in span.text and _decimal_comma(tree, span)) or build(tree, span)
+    tree = _read(span.text)
+    if tree is None:
+        message, start, end, hint = _slip(span.text, homely)
+        return Finding(message, Span(span.source, span.start + start, span.start + end), hint=hint)
+    return (_COMMA.search(span.text) and _decimal_comma(tree, span)) or build(tree, span)
 
 
 def _decimal_comma(tree: Branch, span: Span) -> Finding | None:
@@ -182,10 +195,10 @@ def _decimal_comma(tree: Branch, span: Span) -> Finding | None:
     return next((found for part in inner if (found := _decimal_comma(part, span))), None)
 
 
-def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
+@lru_cache(MOST_LINES)
+def _slip(text: str, homely: tuple[str, ...]) -> Slip:
     """What is wrong with a sentence: read it again up to the bad place and ask what could stand there. Asked after
     the bad word was read, the reader has already reduced and knows less."""
-    text = span.text
     reader = Reader(text)
     place, accepted = len(text), reader.accepts()
     last, last_accepted = Token.of("", "", 0), set[str]()
@@ -200,20 +213,19 @@ def _slip(span: Span, homely: tuple[str, ...]) -> Finding:
     elif last.kind == "NAME" and text.split()[0] in terminals.OWN_NAMES and last in terminals.OPENING_WORDS:
         # A keyword out of place was taken for a name: the mistake is there, not at the word after it.
         place, accepted = last.start, last_accepted
-    return _worded(span, place, accepted)
+    return _worded(text, place, accepted)
 
 
-def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
-    text = span.text
+def _worded(text: str, place: int, accepted: set[str]) -> Slip:
     spot = _SPOT.match(text, place)
     found = spot[0] if spot else ""
-    here = Span(span.source, span.start + place, span.start + (spot.end() if spot else place))
+    end = spot.end() if spot else place
     names = accepted - {"GIVEN"} if place else accepted  # a named amount may stand for any: not worth saying
     keywords = [terminals.KEYWORDS[name] for name in names if name in terminals.KEYWORDS]
     wanted = Names(sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted])
     if not found:
         meant = mistakes.spoken(text)
-        return Finding(Unfinished(wanted), here, hint=LikelySlip(meant) if meant else None)
+        return Unfinished(wanted), place, end, LikelySlip(meant) if meant else None
     if "UNIT" in accepted:
         near = [units.SPELLINGS[found]] if found in units.SPELLINGS else near_names(found, units.UNITS)
     else:
@@ -230,7 +242,7 @@ def _worded(span: Span, place: int, accepted: set[str]) -> Finding:
     if near and not spoken and found not in mistakes.NEAR_AND_OTHER and not mistakes.turned(text):
         hint = None  # a word that is nearly right says more
     near = [] if hint else near
-    return Finding(UnexpectedWord(near=Names(near), found=found, wanted=wanted), here, hint=hint)
+    return UnexpectedWord(near=Names(near), found=found, wanted=wanted), place, end, hint
 
 
 def _near_phrases(rest: str, keywords: list[str]) -> list[str]:

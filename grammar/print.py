@@ -271,8 +271,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return ",", "until", hits, *(("of", among) if among else ("in a row",))
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
-        case s.Share(number, name, walk):
-            return number, name, walk
+        case s.Share(number, name, walk, percent):
+            return number, percent and "%", name, walk
         case s.Cycle(shares, limit):
             return "cycle", *_listed(shares), *_after(",", limit and text(limit), limit and "alike")
         case s.Mix(shares, limit):

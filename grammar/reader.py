@@ -1,6 +1,6 @@
 """Reads the words of one sentence by the tables that lark makes of feed.lark.
 
-The tables of this grammar come along in `tables.py`; where feed.lark has changed since, lark makes them anew.
+The tables of this grammar are in `tables.py`; where feed.lark has changed since, lark makes them anew.
 The tables (`tables.py`) are those of an LALR(1) parser: A. V. Aho, M. S. Lam, R. Sethi, J. D. Ullman, Compilers, 2nd
 ed. (2006), section 4.7. lark reads sentences by them as well, and a test compares; but a command that reads a script
 would take a sixth of its time to load lark, its form of the tables and a regular expression for each state.

@@ -58,16 +58,17 @@ def answer(line: str) -> str | None:
 
 
 def _shares(found: re.Match[str]) -> str:
-    """70% low, 30% high: 7 low, 3 high."""
+    """low 70%, high 30%: 70 % low, 30 % high; shares that are no hundred as whole numbers."""
     percent, name = r"([0-9]+)\s*(?:%|percent)", f"({PARTS['name']})"
     pairs = re.findall(rf"{percent}\s*{name}", found[0])
     pairs = pairs or [(share, ball) for ball, share in re.findall(rf"{name}\s+{percent}", found[0])]
     if len(pairs) < 2:
-        return "a mix has shares, whole numbers: 2 min mix 2 low, high"
+        return "all shares of a mix are in percent, or none is: 2 min mix 70 % low, 30 % high"
     whole = gcd(*(int(share) for share, _ in pairs)) or 1
-    balls = ", ".join(f"{int(share) // whole} {ball}" for share, ball in pairs)
+    hundred = sum(int(share) for share, _ in pairs) == 100
+    balls = ", ".join(f"{share} % {ball}" if hundred else f"{int(share) // whole} {ball}" for share, ball in pairs)
     amount = re.match(PARTS["amount"], found[0])
-    return f"a mix has shares, whole numbers: {amount[1] if amount else '2 min'} mix {balls}"
+    return f"shares are those of a mix, and come first: {amount[1] if amount else '2 min'} mix {balls}"
 
 
 def _one_word(found: re.Match[str]) -> str:
@@ -94,6 +95,15 @@ def _each_in_order(found: re.Match[str]) -> str:
     return f"the words come after each family: {found[1]} {found[2]} {balls}"
 
 
+def _lasts(found: re.Match[str]) -> str:
+    title = found[1].rstrip(",")
+    return f"how long it takes is one number: {title}, lasts {60 * int(found[2]) + int(found[3])} s"
+
+
+def _pause(found: re.Match[str]) -> str:
+    return f"a time is one number: {found[1]} {60 * int(found[2]) + int(found[3])} s"
+
+
 WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "shares": _shares,
     "one-word": _one_word,
@@ -101,4 +111,6 @@ WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "feet": _feet,
     "order": _order,
     "each-in-order": _each_in_order,
+    "lasts": _lasts,
+    "pause": _pause,
 }

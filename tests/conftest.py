@@ -7,10 +7,12 @@ import tempfile
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from . import fast
+from .balance import part, rank
 
 _KEPT = tempfile.TemporaryDirectory(prefix="feedwright-tests-")
 # Nothing a test does reaches the log of whoever runs the tests.
@@ -18,12 +20,11 @@ os.environ["FEEDWRIGHT_DB"] = os.path.join(_KEPT.name, "log.sqlite")
 # The included programs, compiled: of several workers with one another.
 if os.environ.get("PYTEST_XDIST_WORKER") is None:
     os.environ["FEEDWRIGHT_COMPILED"] = _KEPT.name
-# What is compiled of tests and program is kept for the next run, also where nothing is to be written beside the
-# sources: workers need not do it again, nor do the processes that tests start.
+# What is compiled of tests and program is kept for the next run: workers need not do it again, nor do the processes
+# that tests start. Beside the sources, where what came along with the libraries is found too.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
-sys.pycache_prefix = str(Path(__file__).parent.parent / ".pytest_cache" / "bytecode")
-os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix
+gc.disable()  # until all is loaded, which stays
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -67,7 +68,25 @@ def pytest_sessionstart(session: pytest.Session) -> None:
                     import_module(".".join(path.absolute().relative_to(session.config.rootpath).with_suffix("").parts))
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    if hasattr(config.option, "loadscopereorder"):
+        config.option.loadscopereorder = False  # pytest-xdist's own order, by the number of tests
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    if config.getoption("dist") == "loadfile":
+        from xdist.scheduler import LoadFileScheduling
+
+        scheduled = LoadFileScheduling(config, log)
+        scheduled._split_scope = part  # type: ignore[method-assign]
+        return scheduled
+    return None
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if hasattr(config, "workerinput"):
+        items.sort(key=lambda item: rank(item.nodeid))
     if config.getoption("--fast"):
         chosen = fast.kept([item.nodeid.partition("[")[0] for item in items])
         config.hook.pytest_deselected(items=[item for item, keep in zip(items, chosen, strict=True) if not keep])
@@ -78,6 +97,7 @@ def pytest_collection_finish() -> None:
     # The libraries and the tests stay until the end: collections need not look through them again and again.
     gc.collect()
     gc.freeze()
+    gc.enable()
 
 
 def pytest_sessionfinish() -> None:

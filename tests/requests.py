@@ -24,13 +24,15 @@ SURE = 0.005
 """A ball that passes anything by less than this, in m, is not drawn: rounding could go either way."""
 
 
-def program_of(profile: str, court: str = "singles", surface: str = "hard", more: str = "") -> Program:
+def program_of(
+    profile: str, court: str = "singles", surface: str = "hard", more: str = "", side: str = "middle"
+) -> Program:
     sort = "person" if profile in ("basket", "racket") else "machine"
     place = ", 3 m from net" if profile == "basket" else ", on baseline"
     text = (
         f'program "Asked"\n    court     {court}\n    surface   {surface}\n    player    right-handed{more}\n'
         f"    feeder    {sort} {profile}{place}, behind a screen\n\n"
-        "feed one\n    side      middle\n    depth     deep\n    stance    on baseline\n    height    1 m over net\n"
+        f"feed one\n    side      {side}\n    depth     deep\n    stance    on baseline\n    height    1 m over net\n"
         '    spin      flat\n    interval  6 s\n\nsession "All"\n    10 balls  one\n'
     )
     found = compile_source(Source("asked.feed", text), ProfileShelf(None), plan=False)

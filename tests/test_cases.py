@@ -35,7 +35,9 @@ from .cases import (
 )  # fmt: skip
 from .whole import WHOLE
 
-WITH_REMEDIES = [case for case in cases() if case.name in searched() and "\n    write: " in case.expected]
+WITH_REMEDIES = [
+    case for case in cases() if case.name in searched() and re.search(r"\n    (write|leave out): ", case.expected)
+]
 
 
 @pytest.mark.parametrize("case", cases(), ids=lambda case: case.name)

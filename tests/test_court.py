@@ -13,6 +13,7 @@ from feedwright.targets.outputs.lines import court_lines
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.show import figures, terminal
 
+from .requests import program_of
 from .shipped import FOLDER
 from .shipped import plan as shipped
 
@@ -112,3 +113,12 @@ def test_a_doubles_court_in_the_terminal_has_all_four_sidelines() -> None:
     asked = (-DOUBLES / 2, -SINGLES / 2, 0.0, SINGLES / 2, DOUBLES / 2)
     assert all(abs(a - b) <= scale for a, b in zip(places, asked, strict=True))
     assert service.count("-") * scale == pytest.approx(SINGLES, abs=2 * scale)
+
+
+def test_a_wing_of_a_doubles_court_is_that_of_a_singles_court() -> None:
+    """The page on the language gives a wing as 0.8 to 2.3 m from the centre; only narrower courts shrink it."""
+    wings = {
+        name: program_of("club", name, side="right wing").feeds["one"].side for name in ("singles", "doubles", "red")
+    }
+    assert (-wings["doubles"].high, -wings["doubles"].low) == pytest.approx((0.8, 2.3))
+    assert wings["singles"] == wings["doubles"] and wings["red"].aim > wings["singles"].aim

@@ -13,7 +13,6 @@ import pytest
 from lark import Token
 
 from feedwright.compiler.include import include
-from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import human
 from feedwright.compiler.resolve import resolve
 from feedwright.grammar.lalr import lark
@@ -23,6 +22,8 @@ from feedwright.grammar.syntax import Line, Tree
 from feedwright.grammar.terminals import UNDER
 from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
+
+from .shipped import compiled
 
 ROOT = Path(__file__).parent.parent
 MAIN = ROOT / "programs" / "99-every-construct.feed"
@@ -83,9 +84,9 @@ def _rules(lines: tuple[Line, ...]) -> Iterator[tuple[str, set[str]]]:
 
 @pytest.mark.parametrize("path", [MAIN, *BESIDE], ids=lambda path: path.stem)
 def test_they_compile_without_a_finding(path: Path) -> None:
-    compiled = compile_source(script(path), ProfileShelf(), ScriptShelf(None))
-    assert not compiled.findings, human(compiled.findings)
-    assert compiled.plan
+    found = compiled(path)
+    assert not found.findings, human(found.findings)
+    assert found.plan
 
 
 def test_every_rule_and_every_alternative_is_used() -> None:

@@ -21,7 +21,9 @@ from .test_command_line import run as command
 from .whole import share
 
 ROOT = Path(__file__).parent.parent
-SCRIPTS = [*sorted((ROOT / "programs").glob("*.feed")), *sorted((ROOT / "tests" / "everything").glob("*.feed"))]
+OTHERWISE = ROOT / "tests" / "everything" / "said-otherwise.feed"
+SCRIPTS = [*(ROOT / "programs").glob("*.feed"), *(ROOT / "tests" / "everything").glob("*.feed")]
+SCRIPTS = sorted(path for path in SCRIPTS if path != OTHERWISE)
 FIRST = ROOT / "programs" / "02-first-script.feed"
 
 
@@ -118,6 +120,13 @@ def test_what_it_does() -> None:
 @pytest.mark.parametrize("path", SCRIPTS, ids=lambda path: path.stem)
 def test_what_is_shipped_is_in_canonical_form(path: Path) -> None:
     assert canonical(path.read_text("utf-8")) == path.read_text("utf-8")
+
+
+def test_what_can_be_said_in_two_ways_is_written_in_one() -> None:
+    usual = canonical(OTHERWISE.read_text("utf-8"))
+    assert "    body      waist 1.05 m\n" in usual and "    height    waist, falling\n" in usual
+    assert "    plays     belt-high, then chest-high, then belt-high\n" in usual
+    assert "mix 50 % belt-high in order, 50 % chest-high in order, then back, at most 1 alike\n" in usual
 
 
 def test_examples_of_the_language_are_in_canonical_form() -> None:

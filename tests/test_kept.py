@@ -4,15 +4,17 @@ import re
 from collections.abc import Iterator
 from random import Random
 
+import numpy as np
 import pytest
 
+from feedwright.compiler import assemble as assembling
 from feedwright.compiler import kept
 from feedwright.compiler import solve as solving
 from feedwright.compiler.evaluate import evaluate
 from feedwright.compiler.kept import Kept
 from feedwright.compiler.model.program import FixedBy
-from feedwright.compiler.physics import flight
-from feedwright.compiler.pipeline import Compiled, compile_source
+from feedwright.compiler.physics import flight, launches
+from feedwright.compiler.pipeline import Compiled, compile_read, compile_source, read_source
 from feedwright.compiler.solve import solve
 from feedwright.grammar.frozen import replace
 from feedwright.grammar.source import Source
@@ -33,8 +35,9 @@ def cold() -> Iterator[None]:
     kept.forget()
 
 
-def run(text: str, sample: bool = False) -> Compiled:
-    return compile_source(Source("edited.feed", text), ProfileShelf(None), ScriptShelf(None), sample=sample, plan=False)
+def run(text: str, sample: bool = False, remedies: bool = True) -> Compiled:
+    source = Source("edited.feed", text)
+    return compile_source(source, ProfileShelf(None), ScriptShelf(None), sample=sample, plan=False, remedies=remedies)
 
 
 def told(compiled: Compiled) -> str:
@@ -63,12 +66,43 @@ def lanes(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 def test_after_any_edits_a_warm_process_says_what_a_cold_one_says(name: str) -> None:
     text, chance = (FOLDER / name).read_text("utf-8"), Random(name)
     run(text)
-    for turn in range(3):
+    for turn in range(3 if WHOLE else 2):
         at = chance.choice(list(NUMBER.finditer(text)))
         text = f"{text[: at.start()]}{float(at[0]) * chance.choice((0.97, 1.04, 1.6)):.2f}{text[at.end() :]}"
         warm = told(run(text, sample=turn == 1))
         kept.forget()
         assert told(run(text, sample=turn == 1)) == warm, at
+
+
+def test_a_flat_ball_is_looked_for_among_flat_launches_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    scanned: list[tuple[int, int]] = []
+    through = launches.through
+
+    def counting(wanted: launches.Wanted, grid: np.ndarray, *more: object) -> launches.Scan:
+        scanned.append(grid.shape)
+        return through(wanted, grid, *more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(launches, "through", counting)
+    run(AFTER_THE_SERVE)
+    assert scanned and all(count in (launches.FLAT, launches.CLOSER) for _, count in scanned)
+    scanned.clear()
+    # What passes a place passes it however high over the net is asked for, or however fast.
+    run(AFTER_THE_SERVE.replace("1.1 m over net", "1.15 m over net").replace("88, 94 km/h", "88, 93 km/h"))
+    assert all(count == launches.CLOSER for _, count in scanned)
+
+
+def test_findings_are_told_before_the_plan_is_made(monkeypatch: pytest.MonkeyPatch) -> None:
+    events: list[object] = []
+    made = assembling.assemble
+
+    def assemble(*of: object) -> object:
+        events.append("plan")
+        return made(*of)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(assembling, "assemble", assemble)
+    read = read_source(Source("first.feed", (FOLDER / "02-first-script.feed").read_text("utf-8")), ProfileShelf(None))
+    compiled = compile_read(read, judged=events.append)
+    assert events == [compiled.findings, "plan"] and compiled.plan
 
 
 def test_a_ball_whose_spin_the_feeder_lacks_is_flown_for_no_remedy(lanes: list[int]) -> None:
@@ -78,6 +112,16 @@ def test_a_ball_whose_spin_the_feeder_lacks_is_flown_for_no_remedy(lanes: list[i
     feed = replace(next(iter(program.feeds.values())), topspin=1e4, stance=11.0)
     assert not solve(program, {feed.name: feed}, explain=False).shots and not lanes
     assert not solve(program, {feed.name: feed}).shots and lanes  # why there is none has to be flown
+
+
+def test_what_a_script_accepts_is_flown_for_no_remedy(lanes: list[int]) -> None:
+    text, flown = (FOLDER / "04-racket-volleys.feed").read_text("utf-8"), []
+    for remedies in (False, True):
+        kept.forget()
+        lanes.clear()
+        assert run(text, remedies=remedies).findings == ()
+        flown.append(sum(lanes))
+    assert "\naccept height-varies\n" in text and flown[0] == flown[1] > 0
 
 
 def test_a_changed_comment_or_note_flies_nothing(lanes: list[int]) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from feedwright.compiler.model.chance import chance_of_row
+from feedwright.compiler.model.chance import chance_of_streak
 from feedwright.compiler.model.feeder import AXES
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import Compiled
@@ -54,7 +54,7 @@ def test_every_program_compiles_without_a_warning(name: str) -> None:
 
 
 def kinds(plan: Plan) -> set[object]:
-    """What other tests may hang on: feeder, court, surface, ball, player, air, and what the balls and blocks are."""
+    """What other tests may depend on: feeder, court, surface, ball, player, air, and what the balls and blocks are."""
     court, player = plan.court, plan.player
     return {
         plan.feeder.name, court.name, plan.surface.name, plan.ball.name, player.hand, any(plan.air.wind_mps),
@@ -115,7 +115,7 @@ def test_every_goal_is_more_likely_met_than_missed_in_a_block_even_with_the_hard
         if (goal := variation.goal_in_a_row) is not None:
             assert goal >= SHORTEST_GOAL, variation.id
             blocks = [number for (name, _), number in balls.items() if name == variation.id]
-            chance = 1 - prod(1 - chance_of_row(goal, number, min(shares)) for number in blocks)
+            chance = 1 - prod(1 - chance_of_streak(goal, number, min(shares)) for number in blocks)
             assert chance >= IN_REACH, (variation.id, goal, blocks, min(shares), chance)
 
 

@@ -30,6 +30,7 @@ from feedwright.compiler.model.feeder import Axis, Device, Feeder, Repeatability
 from feedwright.compiler.model.measured import Doubt, MeasuredFeeder
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.render import short
+from feedwright.grammar.finding import Severity
 from feedwright.grammar.source import Source
 from feedwright.targets.command.cli import COMMANDS, _parser, main
 from feedwright.targets.machine.feeders import SHIPPED, ProfileShelf, read
@@ -193,6 +194,67 @@ def every_option() -> set[str]:
             if isinstance(action.choices, dict):
                 waiting += action.choices.values()
     return found
+
+
+# ---- what a page says of itself, and of balls
+
+
+MINUTES = {
+    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9, "ten": 10,
+    "eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14, "fifteen": 15, "sixteen": 16, "seventeen": 17,
+    "eighteen": 18, "nineteen": 19, "twenty": 20, "twenty-four": 24,
+}  # fmt: skip
+WORDS_A_MINUTE = 238
+"""Of silent reading of English prose: Brysbaert, J. Mem. Lang. 109, 104047 (2019), a review; from memory."""
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_a_page_says_at_its_head_how_long_it_takes_to_read(page: str) -> None:
+    """To a minute, or a tenth of a longer time: readers differ more than that."""
+    text = (ROOT / page).read_text("utf-8").partition("\n## Changes")[0]
+    said = re.search(r"(prose)?\s+takes\s+([a-z-]+)\s+minutes\s+to\s+read", text[:900])
+    assert said, page
+    if said[1]:  # its tables are for looking things up
+        text = "\n".join(line for line in FENCE.sub("", text).splitlines() if not line.startswith("|"))
+    needed = minutes(text)
+    assert MINUTES[said[2]] == pytest.approx(needed, abs=max(1.0, 0.1 * needed))
+
+
+def minutes(text: str) -> float:
+    """What all words that a reader sees take, those of code as long as others."""
+    seen = re.sub(r"<!--.*?-->|!\[.*?\]\(.*?\)|(?<=\])\(.*?\)", "", text, flags=re.S)
+    return sum(bool(re.search(r"\w", word)) for word in seen.split()) / WORDS_A_MINUTE
+
+
+def test_a_new_coach_reads_the_first_two_pages_in_a_quarter_of_an_hour() -> None:
+    assert sum(minutes((ROOT / page).read_text("utf-8")) for page in ("README.md", "grammar/GUIDE.md")) < 15
+
+
+def test_the_places_that_the_guide_puts_together_have_balls() -> None:
+    """Both ends of each cell of its table, with the least and the most spin that it names: no error, no warning."""
+    guide = (ROOT / "grammar" / "GUIDE.md").read_text("utf-8")
+    head, _, *rows = re.findall(r"^\| `depth` .*(?:\n\|.*)+", guide, re.M)[0].splitlines()
+    asked = re.findall(r"`(height[^`]+)`", head)
+    feeds = []
+    for row in rows:
+        depth, *cells = [cell.strip() for cell in row.split("|")[1:-1]]
+        for flight, cell in zip(asked, cells, strict=True):
+            ends = re.findall(r"([\d.]+)(?: m)?(?: (behind|inside))?", cell)
+            side = ends[-1][1] if ends else ""
+            feeds += [
+                f"    side      backhand wing\n    depth     {depth.strip('`')}\n"
+                f"    stance    {end} m {own or side} baseline\n"
+                f"    {flight}\n    spin      topspin {spin} rpm\n    interval  8 s\n"
+                for end, own in ends for spin in (600, 1200)
+            ]  # fmt: skip
+    assert len(feeds) == 32
+    text = guide.partition("```feed balls.feed\n")[2].partition("\n\n#")[0]
+    text += "".join(f"\nfeed ball-{n}\n{feed}" for n, feed in enumerate(feeds)) + '\nsession "Each"\n'
+    text += "".join(f"    1 ball    ball-{n}\n" for n in range(len(feeds)))
+    found = compile_source(Source("places.feed", text), ProfileShelf(None), remedies=False)
+    assert found.plan and found.plan.blocks, short(found.findings)
+    warned = [finding for finding in found.findings if finding.severity is not Severity.NOTE]
+    assert not warned, short(warned)
 
 
 # ---- the profile

@@ -14,11 +14,7 @@ import pytest
 from rich.console import Console
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.compiler.pipeline import compile_source
-from feedwright.compiler.report.render import human
 from feedwright.compiler.trace import replies, trajectories
-from feedwright.grammar.source import Source
-from feedwright.programs import ScriptShelf
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.machine.replay.flow import RunPhase
 from feedwright.targets.machine.replay.host import Host
@@ -31,6 +27,7 @@ from feedwright.targets.outputs.sheet import pdf
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.show import drawing, terminal
 
+from . import shipped
 from .replay.world import FP, World
 
 ROOT = Path(__file__).parent.parent
@@ -41,9 +38,7 @@ CELL, LINE = 8.4, 16.0
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    found = compile_source(Source(FIRST.name, FIRST.read_text("utf-8")), ProfileShelf(), ScriptShelf(None)).plan
-    assert found
-    return found
+    return shipped.plan(FIRST)
 
 
 def kept(name: str, made: str, config: pytest.Config) -> None:
@@ -140,11 +135,3 @@ def test_the_screen_of_a_replay(plan: Plan, pytestconfig: pytest.Config) -> None
     with console.capture() as captured:
         console.print(drawn(picture(host, world.now), 76, 24))
     kept("targets/machine/replay/screen.svg", screen(captured.get()), pytestconfig)
-
-
-def test_what_check_says_of_a_mistake(pytestconfig: pytest.Config) -> None:
-    asked, wanted = "    height    0.6 m over net", "    height    waist, falling"
-    text = FIRST.read_text("utf-8")
-    assert text.count(asked) == 1
-    found = compile_source(Source("mine.feed", text.replace(asked, wanted)), ProfileShelf(), ScriptShelf(None))
-    kept("compiler/report/example.txt", f"$ feedwright check mine.feed\n{human(found.findings)}\n", pytestconfig)

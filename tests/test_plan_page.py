@@ -13,13 +13,12 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from feedwright.compiler.model.plan import VERSION, Plan
-from feedwright.compiler.pipeline import compile_source
-from feedwright.grammar.source import Source
-from feedwright.programs import ScriptShelf
 from feedwright.targets.command.cli import main
 from feedwright.targets.document import render
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs import table
+
+from .shipped import plan as shipped_plan
 
 ROOT = Path(__file__).parent.parent
 SCHEMA = ROOT / "targets" / "plan.schema.json"
@@ -157,10 +156,7 @@ def test_a_number_has_its_unit_in_its_name_or_none() -> None:
 
 
 def planned(name: str) -> Plan:
-    path = ROOT / "programs" / f"{name}.feed"
-    plan = compile_source(Source(path.name, path.read_text("utf-8")), ProfileShelf(), ScriptShelf(None)).plan
-    assert plan
-    return plan
+    return shipped_plan(ROOT / "programs" / f"{name}.feed")
 
 
 @pytest.fixture(scope="module")

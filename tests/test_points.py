@@ -1,6 +1,7 @@
 """Points and serves, from the script to the plan: what is played when, and that nothing unchecked can follow a miss."""
 
 import json
+from collections import Counter
 from functools import cache
 from itertools import pairwise
 from math import hypot
@@ -71,6 +72,17 @@ def test_a_point_counts_as_one_and_its_balls_come_in_their_order() -> None:
     assert [point.name for point in plan.blocks[0].points] == ["rush"] * 3
     assert (plan.totals.balls, plan.totals.points) == (9, 3)
     assert all(not ball.any_of for ball in plan.launches)
+
+
+def test_the_families_of_a_point_do_not_go_in_step() -> None:
+    """Two families of two: after either first ball either second one comes, in shares that hardly differ."""
+    families = "feed opener, like slow\n    side left wing, right wing\n\n"
+    families += "feed closer, like opener\n    pace 76 km/h\n\n"
+    plan = plan_of(families + 'point pair\n    plays opener, then closer\n\nsession "s"\n    60 points pair\n')
+    pairs = Counter(zip(shots(plan)[::2], shots(plan)[1::2], strict=True))
+    assert len(pairs) == 4 and min(pairs.values()) >= 8
+    assert Counter(shots(plan)[::2]) == {"opener 1": 30, "opener 2": 30}
+    assert Counter(shots(plan)[1::2]) == {"closer 1": 30, "closer 2": 30}
 
 
 def test_a_short_interval_inside_a_point_is_kept_unless_the_point_begins_again() -> None:

@@ -165,6 +165,16 @@ def lacking(feed: Feed, program: Program, grid: Array) -> Array:
     return np.nan_to_num(off, nan=99.0)
 
 
+def test_coarse_steps_do_not_send_a_ball_to_the_side() -> None:
+    """No half degree of this machine gives both heights in the middle of the strip; a ball at its edge would have
+    them, and would miss the strip as often as not."""
+    program = program_of("club")
+    high = replace(program.feeds["one"], depth=None, stance=5.0, contact_height=2.4, value=4.0)
+    shot = solve(program, {"one": high}).shots["one"]
+    assert abs(shot.predicted.contact[0]) < 0.2
+    assert abs(shot.predicted.contact[2] - 2.4) < 0.2 and abs((shot.predicted.clearance or 0) - 4.0) < 0.25
+
+
 def test_the_limit_that_is_named_is_the_one_that_stands_in_the_way() -> None:
     """With all limits kept no launch does what is asked; without those that are named, one does."""
     told, wrong = 0, []

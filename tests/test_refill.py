@@ -1,12 +1,16 @@
-"""`collect when empty`: wherever the hopper is empty, and nowhere else; what is played stays the same."""
+"""A collect comes wherever the hopper is empty, and nowhere else; what is played stays the same. `collect when empty`
+says how long it takes."""
 
 from itertools import groupby
 
 import pytest
 
+from feedwright.compiler.findings.feeder import CollectAdded, HopperEmpty
+from feedwright.compiler.model.compiled import Compiled
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.verify import verify
+from feedwright.grammar.finding import Message
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs.sheet.page import sheet
@@ -49,11 +53,19 @@ REFILL = "collect 3 min when empty"
 
 
 def built(blocks: str, refill: str = REFILL, players: str = ONE) -> Plan:
-    lines = "\n".join(f"    {line}" for line in blocks.split("\n"))
-    text = SCRIPT.format(players=players, refill=refill, blocks=lines)
-    made = compile_source(Source("long.feed", text), ProfileShelf(None), remedies=False)
+    made = compiled(blocks, refill, players)
     assert made.plan, made.findings
     return made.plan
+
+
+def messages(blocks: str, refill: str) -> list[Message]:
+    return [finding.message for finding in compiled(blocks, refill).findings]
+
+
+def compiled(blocks: str, refill: str, players: str = ONE) -> Compiled:
+    lines = "\n".join(f"    {line}" for line in blocks.split("\n"))
+    text = SCRIPT.format(players=players, refill=refill, blocks=lines)
+    return compile_source(Source("long.feed", text), ProfileShelf(None), remedies=False)
 
 
 def between_collects(plan: Plan) -> list[int]:
@@ -104,6 +116,27 @@ def test_players_go_on_in_their_turns_after_a_collect() -> None:
     shots = {shot.id: shot.player for shot in plan.shots}
     turns = [len(list(some)) for _, some in groupby(shots[launch.first] for launch in plan.launches)]
     assert turns == [7] * 22 and between_collects(plan) == [120, 34]
+
+
+def test_without_a_line_the_same_collects_come_and_take_two_minutes() -> None:
+    blocks = "24 min waist\nrest 1 min\n5 min low"
+    plain, said = built(blocks, refill=""), built(blocks, refill="collect 2 min when empty")
+    assert [launch.at_s for launch in plain.launches] == [launch.at_s for launch in said.launches]
+    assert [(b.kind, b.start_s, b.end_s) for b in plain.blocks] == [(b.kind, b.start_s, b.end_s) for b in said.blocks]
+    assert {block.words for block in plain.blocks if block.kind == "collect"} == {"collect"}
+    assert not verify(plain, CLUB)
+
+
+def test_a_note_says_after_which_balls_they_come_and_a_said_collect_gives_none() -> None:
+    (added,) = [m for m in messages("24 min waist\nrest 1 min\n5 min low", "") if isinstance(m, CollectAdded)]
+    assert (added.held, added.length, added.after) == (HOPPER, 120.0, ("120", "240", "360"))
+    assert not [m for m in messages("24 min waist", REFILL) if isinstance(m, CollectAdded)]
+
+
+def test_what_stays_whole_and_is_more_than_the_hopper_holds_is_refused() -> None:
+    for block in ("61 points earned", "ladder low, up to 121 balls, pace 75, 80 km/h\n    up 3 in a row"):
+        (empty,) = [m for m in messages(f"10 balls waist\n{block}", "") if isinstance(m, HopperEmpty)]
+        assert (empty.held, empty.used) in ((HOPPER, 122), (HOPPER, 121))
 
 
 def test_each_collect_ends_a_part_and_no_ball_leaves_in_it() -> None:

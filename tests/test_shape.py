@@ -53,17 +53,25 @@ def module_of(path: Path) -> str:
 
 
 @cache
+def parsed(path: Path) -> tuple[list[ast.Import | ast.ImportFrom], list[str]]:
+    """What a file imports, and the classes that it defines."""
+    tree = ast.parse(path.read_text("utf-8"))
+    imports = [node for node in ast.walk(tree) if isinstance(node, ast.Import | ast.ImportFrom)]
+    return imports, [node.name for node in tree.body if isinstance(node, ast.ClassDef)]
+
+
+@cache
 def imports_of(path: Path) -> set[str]:
     package = module_of(path) if path.name == "__init__.py" else module_of(path).rpartition(".")[0]
     found = set()
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+    for node in parsed(path)[0]:
         if isinstance(node, ast.ImportFrom) and node.level:
             base = [] if package == API else package.split(".")
             base = base[: len(base) - node.level + 1]
             target = ".".join([*base, *(node.module or "").split(".")]).strip(".")
             names = [f"{target}.{alias.name}".strip(".") for alias in node.names]
             found |= {_placed(name) if _placed(name) in MODULES else _placed(target) for name in names}
-        elif isinstance(node, ast.ImportFrom | ast.Import):
+        else:
             names = [node.module or ""] if isinstance(node, ast.ImportFrom) else [a.name for a in node.names]
             assert not any(name.startswith("feedwright") for name in names), (
                 f"{path}: relative imports inside the house"
@@ -113,9 +121,8 @@ def test_a_class_name_means_one_thing() -> None:
     homes: dict[str, list[str]] = {}
     for path in FILES:
         if not inside(module_of(path), "grammar.syntax"):
-            for node in ast.parse(path.read_text("utf-8")).body:
-                if isinstance(node, ast.ClassDef):
-                    homes.setdefault(node.name, []).append(module_of(path))
+            for name in parsed(path)[1]:
+                homes.setdefault(name, []).append(module_of(path))
     assert {name: found for name, found in homes.items() if len(found) > 1} == {}
 
 

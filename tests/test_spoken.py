@@ -12,8 +12,8 @@ from .shipped import PROGRAMS
 
 # Words of the trade: common practice, no source. Each with a part of its answer.
 SAID = """
-height belt, falling                    | height waist, falling
-height chest                            | height 1.25 m
+height belt high, falling               | height waist, falling
+height chest high, falling              | height chest, falling
 side body                               | side 0.5 m right of centre
 side wide to the forehand               | side forehand corner
 spin slice                              | backspin
@@ -32,9 +32,9 @@ player right-handed, 4 players taking turns every 2 balls | 4 taking turns, chan
 goal 5 out of 10                        | goal 5 in a row
 reply deep, crosscourt                  | reply deep, to left corner
 reply deep, slice                       | backspin 800 rpm
-2 min mix 50% rally, 50% high           | 2 min mix 1 rally, 1 high
-2 min mix rally 70 %, high 30 %         | 2 min mix 7 rally, 3 high
-50% rally, 25% high, 25% low            | 2 min mix 2 rally, 1 high, 1 low
+2 min mix rally 70 %, high 30 %         | 2 min mix 70 % rally, 30 % high
+50% rally, 25% high, 25% low            | 2 min mix 50 % rally, 25 % high, 25 % low
+50% rally, 25% high                     | 2 min mix 2 rally, 1 high
 2 min rally then high                   | 2 min cycle rally, high
 20 balls high ball                      | 20 balls high-ball
 repeat 3 times                          | 3 rounds
@@ -57,7 +57,6 @@ rotate every 4 balls                    | rotation changing every 4 balls
 swap players every 6 balls              | rotation changing every 6 balls
 move the machine 1 m left               | another place is another script
 plays approach and volley               | plays approach, then volley
-plays approach then volley              | plays approach, then volley
 if missed, start again                  | if missed, from the start
 on a miss start over                    | if missed, from the start
 serve, then 1.5 s                       | player serves, then 1.5 s
@@ -69,6 +68,17 @@ anna: 20 balls steady                   | 20 balls steady for anna
 20 balls steady with anna               | 20 balls steady for anna
 8 attack points                         | 8 points attack
 game to 11                              | first to 11
+first to 11, two clear                  | first to 11
+3 min mix right for bo, left for ada, middle for ada | 6 rounds; 1 ball right for bo; 1 ball left for ada
+plays opener, then short-one or last-one | plays opener, then short-one; plays opener, then last-one
+stance 0.5 m, 1.5 m, 3 m behind service line | feed farther, like nearer
+stance 1 to 6 m behind service line, in 6 steps | stance where it is waist high
+10 balls alternate fore, back           | 10 balls cycle fore, back
+rest 1 min 30 s                         | rest 90 s
+session "Half", lasts 9:36              | session "Half", lasts 576 s
+depth half a metre inside baseline      | depth 0.5 m inside baseline
+depth 0 to 5.4 m inside baseline, random | depth 0 to 5.4 m inside baseline, in 5 steps
+height half-volley                      | height 0.3 m, rising
 """
 
 

@@ -85,7 +85,7 @@ def test_a_batch_is_no_larger_than_memory_allows(monkeypatch: pytest.MonkeyPatch
 
 
 def test_a_ball_is_the_same_beside_another_as_alone() -> None:
-    """Bit for bit: a plan must not hang on which balls its script also has."""
+    """Bit for bit: a plan must not depend on which balls its script also has."""
     program, slips = resolve(parse(Source("two.feed", SCRIPT))[0], ProfileShelf(), {})
     assert program and not slips
     both = solve(program, program.feeds)

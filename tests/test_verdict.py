@@ -178,12 +178,16 @@ def test_the_place_gives_way_before_the_pace_and_the_pace_before_height_and_spin
     assert all(remedy.cost for remedy in finding.remedies)
 
 
-def test_a_block_that_empties_the_hopper_is_proposed_in_parts() -> None:
+def test_a_block_that_empties_the_hopper_is_interrupted_and_its_lines_are_proposed() -> None:
     text = HEAD + FEED + SESSION.replace("10 balls  steady", "130 balls  steady")
     found = compile_source(Source("verdict.feed", text), ProfileShelf(None), ScriptShelf(None))
-    finding = only(found, "hopper-empty")
+    finding = only(found, "collect-added")
+    assert [remedy.text.split() for remedy in finding.remedies] == [
+        ["collect", "2", "min", "when", "empty"],
+        ["65", "balls", "steady", "collect", "2", "min", "65", "balls", "steady"],
+    ]
     after = mended(found, finding)
-    assert not [f for f in after.findings if f.code == "hopper-empty"]
+    assert not [f for f in after.findings if f.code == "collect-added"]
     assert after.totals and found.totals and after.totals.balls == found.totals.balls == 130
 
 

@@ -23,7 +23,7 @@ ROUNDS, EM_STEPS = 3, 10
 COMMON = np.array([0, 0, 1, 0])
 """Which of the two scales each thing that scatters has."""
 FAR_OFF = 0.3
-"""A ball that weighs less than this is told as far off what the others say."""
+"""A ball that weighs less than this is reported as far off from what the others say."""
 NEAR_ENOUGH = 1e-4
 """A step of the solver that lessens the misfit by a smaller share is the last of a round."""
 

@@ -84,7 +84,7 @@ def _why_not(found: Calibration, readings: Readings) -> str:
     if wild > WILD:
         return (
             f"the balls scatter {wild:.1f} times as much as the profile says, and no correction explains that: other "
-            "balls, another setting, a slip in the table, or a machine that scatters so, which a profile has to say"
+            "balls, another setting, a slip in the table, or a machine that really scatters so much"
         )
     before, _, left_out = found.misses
     if left_out >= BETTER * before:

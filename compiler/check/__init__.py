@@ -50,7 +50,7 @@ WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, l
 def check(
     program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation, propose: bool = True
 ) -> list[Finding]:
-    """Everything that speaks against launching these balls, in no order. Without `propose`, the findings have only
+    """Every reason against launching these balls, in no order. Without `propose`, the findings have only
     the remedies that need no flights."""
     told = _told(program, shots)
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
@@ -73,7 +73,6 @@ def check(
         else f
         for name, findings in told.items()
         for f in findings
-        if f.code not in program.accepted
     ]
     # A ball that fails is asked no further questions.
     evaluation = Evaluation(
@@ -82,7 +81,13 @@ def check(
     )
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, evaluation)
-    found = [f for f in found if _speaks_against(f) or not (isinstance(f.message, OfBall) and f.message.ball in idle)]
+    # What nobody is told needs no remedy either.
+    found = [
+        f
+        for f in found
+        if f.code not in program.accepted
+        and (_speaks_against(f) or not (isinstance(f.message, OfBall) and f.message.ball in idle))
+    ]
     if propose:
         for proposal in PROPOSALS:
             found = proposal(program, shots, found)
@@ -150,14 +155,15 @@ def _mended(
 
 
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
-    """The findings on each ball alone: why it has no launch, or what is wrong with its launch."""
+    """The findings on each ball alone that the script does not accept: why it has no launch, or what is wrong with its
+    launch."""
     told = {}
     for name, shot in shots.shots.items():
         feed = program.feeds[name]
         told[name] = check_ball(program.seen_by(feed.player), feed, shot)
     for name, miss in shots.misses.items():
         told[name] = [Finding(miss.message, _fault(program.feeds[name], miss.message))]
-    return told
+    return {name: [f for f in findings if f.code not in program.accepted] for name, findings in told.items()}
 
 
 def _speaks_against(finding: Finding) -> bool:

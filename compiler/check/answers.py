@@ -12,6 +12,8 @@ from ...grammar.syntax import Screen
 from ..evaluate import REACHED, keeps_bounds, lands
 from ..findings.bounds import BoundOften
 from ..findings.practice import (
+    BESIDE,
+    AimMoved,
     CeilingCounts,
     FeederInTheWay,
     HeightVaries,
@@ -28,6 +30,7 @@ from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program, Reply
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
+from ..reach import ASKED
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
 from .ball import fixing_line, measured, place
@@ -85,19 +88,40 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
                 narrow,
                 Portion(scattering.over_net),
                 *_off_middle(feed, shots.shots[name]),
+                step=bool(feed.depth and feed.depth.part_low is not None),
             )
             found.append(Finding(message, place(feed, "depth", "into", "side")))
+        elif not feed.open:
+            off, where = _off_aim(feed, shots.shots[name])
+            if off >= BESIDE:
+                moved = AimMoved(BallName(name), off, where, _asked(feed))
+                found.append(Finding(moved, place(feed, "depth", "into", "side")))
     return found
 
 
+def _asked(feed: Feed) -> str:
+    """What decides its flight, with the way it goes where it is met."""
+    ways = {"rising": ", on its way up", "falling": ", on its way down"}
+    return f"the {ASKED[feed.fixed_by]} that is asked{ways.get(feed.phase or '', '')}"
+
+
 def _off_middle(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:
-    """How far, and to which side as the player sees it, from the middle of its zone a ball is meant to land, or on the
-    full to come beside it; of depth and side, the one that is farther."""
-    flown, x = shot.predicted, (feed.side.low + feed.side.high) / 2
-    aside = (flown.contact if feed.depth is None or flown.landing is None else flown.landing)[0] - x
-    along = 0.0
-    if feed.depth is not None and flown.landing is not None:
-        along = flown.landing[1] - (feed.depth.low + feed.depth.high) / 2
+    """How far, and to which side, from the middle of its whole zone a ball is meant to land."""
+    depth = (feed.depth.low + feed.depth.high) / 2 if feed.depth else None
+    return _off(shot, (feed.side.low + feed.side.high) / 2, depth)
+
+
+def _off_aim(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:
+    """The same from the middle of its part of a zone."""
+    return _off(shot, feed.side.aim, feed.depth.aim if feed.depth else None)
+
+
+def _off(shot: SolvedShot, x: float, y: float | None) -> tuple[Metres, str]:
+    """How far from a place, and to which side as the player sees it, a ball is meant to land, or without y, on the
+    full, to come beside it; of depth and side, the one that is farther."""
+    flown = shot.predicted
+    aside = (flown.contact if y is None or flown.landing is None else flown.landing)[0] - x
+    along = flown.landing[1] - y if y is not None and flown.landing is not None else 0.0
     if abs(along) >= abs(aside):
         return Metres(abs(along)), "beyond" if along > 0 else "short of"
     return Metres(abs(aside)), f"to the {'left' if aside > 0 else 'right'} of"

@@ -35,7 +35,7 @@ from ..reach import ASKED, UNITS_SHOWN
 LOOSENED = {FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0}
 """The steps in which a wider bound is proposed, in the unit it is written in."""
 AT_LIMIT = 0.2
-"""Of what counts as too coarse, so much is told where a limit of the feeder is the cause. Own choice."""
+"""This share of what counts as too coarse is reported if a limit of the feeder is the cause. Own choice."""
 NEAR_END = 0.02
 """So close to the end of its range, in widths of it, a launch is at the limit, which was met in steps. Own choice."""
 OVER_HEAD_M = 0.1  # own choice

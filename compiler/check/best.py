@@ -4,7 +4,7 @@ from ...grammar.edits import amount
 from ...grammar.facts import BallName, Names, SpinRate, read_in
 from ...grammar.finding import Finding
 from ...grammar.print import text
-from ...grammar.syntax import Depth, FromLine, Stance, keyword
+from ...grammar.syntax import Depth, FromLine, Height, Stance, keyword
 from ..findings.bounds import BallFound
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
@@ -51,6 +51,8 @@ def _left_open(program: Program, feed: Feed) -> list[str]:
         told.append(text(Depth((_from_baseline(feed.depth.aim - base),))))
     if "stance" in feed.free:
         told.append(text(Stance(_from_baseline(feed.stance - base))))
+    if "height over net" in feed.free:
+        told.append(text(Height((amount(feed.value, 1, "m"),), keyword("OVER_NET"))))
     if "spin" in feed.free and not (feed.best and feed.best.what is FixedBy.SPIN):
         told.append(f"{'topspin' if feed.topspin >= 0 else 'backspin'} {SpinRate(abs(feed.topspin))}")
     return told
@@ -63,4 +65,6 @@ def _from_baseline(behind: float) -> FromLine:
 
 def _shown(bind: str) -> str:
     """A bound as it stands in the script is marked as such."""
+    if bind == "place":
+        return "the place where it lands"
     return bind if bind.startswith("the ") else f"`{bind}`"

@@ -1,20 +1,21 @@
 """Can the feeder keep up: its rhythm, the changes of its settings, the balls in its hopper, its commands?"""
 
 import math
-from itertools import pairwise, permutations
+from itertools import groupby, pairwise, permutations
 from typing import NamedTuple
 
 import numpy as np
 
-from ...grammar.edits import Edit, Remedy, above, amount, counted, instead
-from ...grammar.facts import BallName, Seconds, Setting, Speed
+from ...grammar.edits import Edit, Remedy, above, amount, changed, counted, instead
+from ...grammar.facts import BallName, Names, Seconds, Setting, Speed
 from ...grammar.finding import Finding
 from ...grammar.parse import parse
 from ...grammar.print import text
 from ...grammar.source import Source, Span
-from ...grammar.syntax import Collect, Counted, Interval, Quantity, Refill, Rest, Sentence, Timed, keyword
+from ...grammar.syntax import Collect, Counted, Interval, Ladder, Quantity, Refill, Rest, Sentence, Timed, keyword
 from ..findings.feeder import (
     ChangeTooFast,
+    CollectAdded,
     HopperEmpty,
     IntervalShort,
     NoCommand,
@@ -28,7 +29,7 @@ from ..findings.feeder import (
 )
 from ..model.evaluation import Evaluation
 from ..model.feeder import Axis
-from ..model.program import Feed, Program
+from ..model.program import COLLECT_S, Feed, Program
 from ..model.schedule import BlockTimes, Schedule
 from ..model.shots import Shots
 from .ball import fixing_line, place
@@ -158,9 +159,12 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
     feeder, feed = program.feeder, program.feeds[after]
     taken = feeder.change_s(shots.shots[before].settings, shots.shots[after].settings)
     slow: list[tuple[float, ChangeTooFast, WheelsShared | None]] = []
+    spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
     for name, axis in feeder.axes().items():
         old, new = shots.shots[before].settings[name], shots.shots[after].settings[name]
-        if abs(old - new) < 1e-9:
+        if abs(old - new) < 1e-9 or (
+            axis.changes == "between balls" and (not axis.rate or taken[name] + spent <= room + 1e-9)
+        ):
             continue
         change = name, BallName(before), BallName(after), _setting(axis, old), _setting(axis, new)
         if axis.changes == "never":
@@ -172,12 +176,10 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
                 message = NoTimeToSet(*change, Seconds(room), Seconds(feeder.by_hand_s))
                 return Finding(message, block, remedies=(above(block, Rest(_up(feeder.by_hand_s))),))
         elif axis.rate:
-            needed = taken[name]
-            spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
-            if needed + spent > room + 1e-9:
-                alone = axis.apart(new, old) / axis.rate
-                hint = WheelsShared() if needed > alone + 1e-9 else None
-                slow.append((needed + spent, ChangeTooFast(*change, Seconds(room), Seconds(needed + spent)), hint))
+            needed = taken[name] + spent
+            alone = axis.apart(new, old) / axis.rate
+            hint = WheelsShared() if taken[name] > alone + 1e-9 else None
+            slow.append((needed, ChangeTooFast(*change, Seconds(room), Seconds(needed)), hint))
     if not slow:
         return None
     # The axis that takes longest: with an interval for it the others have time enough too.
@@ -188,49 +190,58 @@ def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Fi
 
 
 def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Do the balls last from one collect to the next? One finding for each block that runs out; the next block is
-    judged as if somebody collected the balls there."""
+    """Do the balls last from one collect to the next? An error for each block that has to stay whole and needs more
+    balls than the hopper holds, and one note on all the collects that were added."""
     held, refill = program.feeder.hopper, program.session.refill if program.session else None
-    if schedule is None or held is None:
+    if schedule is None or program.session is None or held is None:
         return [Finding(NoHopper(program.feeder.name), refill.span)] if refill and held is None else []
-    used, found = 0, []
-    for block in schedule.blocks:
-        if block.kind == "collect":
-            used = 0
-        used += block.balls
-        if used > held:
-            alone = block.balls > held
-            first = used > block.balls
-            remedies = _in_parts(block, held, first) if alone else (above(block.span, Collect()),)
-            if program.session and refill is None:
-                remedies += (above(program.session.items[0].span, Refill()),)
-            found.append(Finding(HopperEmpty(used, held), block.span, remedies=remedies))
-            if alone or block.round:
-                break  # what is proposed there changes how the later blocks begin
-            used = block.balls
-    return found
+    used, thrown = 0, 0
+    short: dict[Span, Finding] = {}
+    added: list[tuple[Span, int]] = []
+    parts: tuple[Remedy, ...] = ()
+    for (span, _), some in groupby(schedule.blocks, key=lambda block: (block.span, block.round)):
+        blocks, begun = list(some), used > 0
+        for block in blocks:
+            used, thrown = 0 if block.kind == "collect" else used + block.balls, thrown + block.balls
+            if used > held:
+                short.setdefault(span, Finding(HopperEmpty(used, held), span, remedies=_in_parts(blocks, held, begun)))
+            elif block.added:
+                parts = parts or _in_parts(blocks, held, begun)
+                added.append((span, thrown))
+    if not added:
+        return list(short.values())
+    length = amount(COLLECT_S / 60, 0, "min")
+    message = CollectAdded(held, Seconds(COLLECT_S), Names(str(balls) for _, balls in added))
+    first, *others = dict.fromkeys(span for span, _ in added)
+    remedies = (above(program.session.items[0].span, Refill(length)), *parts)
+    also = tuple(("and here", other) for other in others)
+    return [*short.values(), Finding(message, first, also, remedies)]
 
 
-def _in_parts(block: BlockTimes, held: int, first: bool) -> tuple[Remedy, ...]:
-    """The block in as many parts as it fills the hopper, with a collect between them, and before the `first` if balls
-    are in play already. What hits and misses decide stays whole, because its second part would
-    begin again."""
-    head = parse(Source("", f'session "x"\n    {block.span.text}'))[0].lines[0]
-    _, column, line = block.span.source.line_of(block.span.start)
-    count = -(-block.balls // held)
+def _in_parts(blocks: list[BlockTimes], held: int, begun: bool) -> tuple[Remedy, ...]:
+    """What a line of the session plays in as many parts as it fills the hopper, with a collect between them, and before
+    them if balls have `begun` to leave the hopper. What marks decide stays whole, because its second part would begin
+    again."""
+    span, balls = blocks[0].span, sum(block.balls for block in blocks)
+    count, collect = -(-balls // held), Collect(amount(COLLECT_S / 60, 0, "min"))
+    if count == 1:
+        return (above(span, collect),)
+    head = parse(Source("", f'session "x"\n    {span.text}'))[0].lines[0]
+    _, column, _ = span.source.line_of(span.start)
     match head.children[0].sentence:
-        case Timed(_, order, until=None):
-            seconds = math.floor((block.end - block.start) / count)
+        case Timed(_, order, whom, None):
+            seconds = math.floor(sum(block.end - block.start for block in blocks if not block.added) / count)
             each = amount(seconds / 60, 0, "min") if seconds % 60 == 0 else amount(seconds, 0, "s")
-            parts: list[Sentence] = [Timed(each, order)] * count
-        case Counted(_, balls, order, until=None):
-            sizes = [block.balls // count + (i < block.balls % count) for i in range(count)]
-            parts = [Counted(counted(size), balls, order) for size in sizes]
+            parts: list[Sentence] = [Timed(each, order, whom)] * count
+        case Counted(_, word, order, whom, None):
+            sizes = [balls // count + (i < balls % count) for i in range(count)]
+            parts = [Counted(counted(size), word, order, whom) for size in sizes]
+        case Ladder() as ladder:
+            return (Edit(span, text(changed(ladder, most=counted(held)))),)
         case _:
             return ()
-    pauses: list[Sentence] = [Collect()]
-    lines = [one for part in parts for one in (*pauses, part)][0 if first else 1 :]
-    return (Edit(block.span, f"\n{line[: column - 1]}".join(text(one) for one in lines)),)
+    lines = [one for part in parts for one in (collect, part)][0 if begun else 1 :]
+    return (Edit(span, f"\n{' ' * (column - 1)}".join(text(one) for one in lines)),)
 
 
 def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

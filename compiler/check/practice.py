@@ -22,16 +22,14 @@ from ...grammar.syntax import (
     Steps,
 )
 from ..early import fed, likely
+from ..findings.goals import EasierReply, GoalFar, ShorterStreak
 from ..findings.practice import (
     AnotherBall,
-    EasierReply,
     FeedUnused,
-    GoalFar,
     ManyAlike,
     MixUneven,
     SessionLength,
     SeveralSteps,
-    ShorterRow,
     VariationUnused,
 )
 from ..findings.session import PointUnused
@@ -49,8 +47,8 @@ LENGTH_TOLERANCE = 0.05
 
 STEPS, MUCH_ALIKE_M = 5, 0.3  # steps to propose, if their contact heights differ by no more than this. Own choice
 FAR, IN_REACH = 0.1, 0.5
-"""A row with less chance than this in each of its blocks is told, and one with this chance proposed. Own choice."""
-SHORTEST_ROW = 2
+"""A streak with less chance than the first in each block is reported; one with the second is proposed. Own choice."""
+SHORTEST_STREAK = 2
 MOST_ALIKE = 30
 """More equal balls in a row train that one ball, and leave the player nothing to choose. Own choice."""
 
@@ -64,7 +62,10 @@ def length(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     if abs(found - session.lasts) <= LENGTH_TOLERANCE * session.lasts:
         return []
     shorter = (instead(session.sentence, changed(session.sentence, lasts=_about(found))),) if session.sentence else ()
-    return [Finding(SessionLength(Seconds(session.lasts), Seconds(found)), session.span, remedies=shorter)]
+    refill = session.refill and session.refill.span
+    collects = [block.end - block.start for block in schedule.blocks if block.added or block.span is refill]
+    message = SessionLength(Seconds(session.lasts), Seconds(found), len(collects), Seconds(sum(collects)))
+    return [Finding(message, session.span, remedies=shorter)]
 
 
 def _about(seconds: float) -> Quantity:
@@ -100,10 +101,10 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
 
 def _nearer(message: GoalFar) -> Hint:
     """The most hits that come in at least every other block."""
-    row = message.hits == message.among
-    goals = ((hits, hits if row else message.among) for hits in range(message.hits, SHORTEST_ROW - 1, -1))
+    row = message.streak == message.among
+    goals = ((hits, hits if row else message.among) for hits in range(message.streak, SHORTEST_STREAK - 1, -1))
     goal = next((one for one in goals if chance_of_hits(*one, message.balls, message.share) >= IN_REACH), None)
-    return EasierReply() if goal is None else ShorterRow(*goal)
+    return EasierReply() if goal is None else ShorterStreak(*goal)
 
 
 def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

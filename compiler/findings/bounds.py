@@ -22,9 +22,9 @@ class MostOfAReply(Message):
     instead = "reply deep, topspin heavy"
 
 
-class MostTwice(Message):
+class MostTwice(OfBall):
     says = "only one thing can be the most or the least of a ball"
-    title = "Two things that shall be most or least"
+    title = "Two things asked to be most or least"
     why = "The fastest ball is seldom the one with the most spin. Bounds say how far the other may go."
     example = "pace fastest\nspin most topspin"
     instead = "pace fastest\nspin at least 1000 rpm"
@@ -110,8 +110,8 @@ class NotTogether(OfBall):
     says = "no ball does all that the lines of {ball} fix: {what} is asked {asked}, the nearest has {given}"
     title = "Lines that no ball keeps together"
     why = (
-        "Where depth or stance is left open, two lines fix the flight. They do not go together wherever the ball lands "
-        "and wherever the player stands."
+        "Where depth or stance is left open, two lines decide the flight. No place of the ball and the player lets "
+        "these two go together."
     )
     example = "pace 110 km/h\nheight 3 m over net"
     instead = "pace 70 km/h\nheight 3 m over net"

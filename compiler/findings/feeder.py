@@ -1,7 +1,10 @@
 """What the feeder has to do between balls, and which balls its commands allow."""
 
-from ...grammar.facts import BallName, Seconds, Setting, Speed
+from ...grammar.facts import BallName, Names, Seconds, Setting, Speed
 from ...grammar.finding import Hint, Message, OfBall, Severity
+
+MOST_PLACES = 4
+"""As many collects are told one by one."""
 
 
 class Change(Message):
@@ -88,11 +91,45 @@ class SetOnce(Change):
 class HopperEmpty(Message):
     used: int
     held: int
-    says = "the hopper holds {held} balls and runs empty in this block, which needs {used} by its end"
-    title = "More balls than the hopper holds"
-    why = "A collect fills the hopper again."
+    says = "the hopper holds {held} balls, and this block needs {used} without a collect"
+    title = "More balls at once than the hopper holds"
+    why = (
+        "A ladder, a block in which a point begins again, a game to a score and a single point are not interrupted by "
+        "a collect, so all their balls have to be in the hopper as they begin."
+    )
+    example = "ladder rocket, up to 200 balls, pace 70, 80 km/h"
+    instead = "ladder rocket, up to 100 balls, pace 70, 80 km/h"
+
+
+class CollectAdded(Message):
+    held: int
+    length: Seconds
+    after: Names
+    severity = Severity.NOTE
+    says = "the hopper holds {held} balls, so {collects} of {length:clock} {where}"
+    title = "A collect where the hopper is empty"
+    why = (
+        "Where the balls run out, the session stops to collect them and then goes on. Blocks keep their minutes and "
+        "their balls, so each collect makes the session longer. The note needs no answer: a line `collect` says where "
+        "it comes, and `collect 3 min when empty`, once in the session, says how long it takes."
+    )
     example = "20 min steady"
-    instead = "8 min steady\ncollect\n8 min steady"
+    instead = "10 min steady\ncollect 3 min\n10 min steady"
+
+    @property
+    def collects(self) -> str:
+        return "a collect" if len(self.after) == 1 else f"{len(self.after)} collects"
+
+    @property
+    def where(self) -> str:
+        if len(self.after) == 1:
+            return f"comes after ball {self.after[0]} of the session"
+        if len(self.after) > MOST_PLACES:
+            return f"come, the first after ball {self.after[0]} of the session"
+        return f"come after balls {', '.join(self.after[:-1])} and {self.after[-1]} of the session"
+
+    def advice(self) -> list[str]:
+        return ["nothing has to change; a line can say how long it takes, or where it comes"]
 
 
 class NoHopper(Message):

@@ -1,7 +1,7 @@
 """Zones, variations and feeds, before anything is flown."""
 
 from ...grammar.facts import Names
-from ...grammar.finding import Message
+from ...grammar.finding import Message, OfBall
 
 
 class ZoneIncomplete(Message):
@@ -61,7 +61,7 @@ class Undetermined(Message):
     instead = "feed steady\n    depth deep\n    spin flat\n    height waist, falling"
 
 
-class Overdetermined(Message):
+class Overdetermined(OfBall):
     reason: str
     says = "one line too many: {reason}"
     title = "One line too many"

@@ -5,7 +5,7 @@ from ...grammar.finding import Hint, OfBall, Severity
 from ...grammar.frozen import Frozen
 
 ASIDE = 0.5
-"""A ball that lands so far from its aim, m, because of a limit of the feeder is told. Own choice."""
+"""A ball that a limit of the feeder moves this far from its aim, m, is reported. Own choice."""
 
 
 class AskedOfFlight(Frozen):
@@ -51,6 +51,7 @@ class FeederLimit(OfBall):
     possible: Between | None
     wanted: AskedOfFlight | None = None
     also: tuple[AlsoLimited, ...] = ()
+    otherwise = "a feeder that stands elsewhere, nearer or farther away, may give it where no line of the feed does"
     says = "{ball} needs {apart} of {what}; the feeder gives {reach}"
     title = "The feeder cannot give this ball"
     why = "Such a flight exists, but it is beyond the limits in the feeder's profile."
@@ -118,11 +119,20 @@ class BehindTheFeeder(OfBall):
 
 
 class NoFlight(OfBall):
-    says = "no flight takes {ball} to its place"
+    depth: Metres
+    side: Metres
+    full: bool
+    """Whether the place is where the ball is met in the air."""
+    says = "no flight takes {ball} to its place, {depth:.1 m} from the net and {side:.1 m} from the centre{met}"
     title = "The place cannot be reached"
-    why = "No launch at any elevation lands there."
+    why = "No launch at any elevation lands there, or is met there on the full, as the other lines ask."
+    otherwise = "another depth or stance, or a feeder that stands elsewhere, may give a ball like it"
     example = "depth 0.2 m from net"
     instead = "depth short"
+
+    @property
+    def met(self) -> str:
+        return ", where it is met on the full" if self.full else ""
 
 
 class NetHit(OfBall):

@@ -79,7 +79,7 @@ class StatureMissing(Message):
 class PlayerNameless(Message):
     says = "of several players each needs a name, on the player's line and on the body line"
     title = "Several players, and one without a name"
-    why = "Blocks, body heights and totals are for one of the players, whom only a name tells from the others."
+    why = "Blocks, body heights and totals are for one of the players, and only a name tells the players apart."
     example = "player right-handed, 1.72 m tall\nplayer left-handed, 1.80 m tall"
     instead = "player called anna, right-handed, 1.72 m tall\nplayer called ben, left-handed, 1.80 m tall"
 
@@ -101,7 +101,7 @@ class BouncesDiffer(Message):
     says = "{first} and {other} differ in two bounces; in one script it holds for all players or for none"
     title = "Two bounces for one of several players"
     why = (
-        "The whole script is flown to one number of bounces. Write a script for each of the two players, which may "
+        "One number of bounces holds for the whole script. Write a script for each of the two players, which may "
         "`use` the same feeds."
     )
     example = "player called anna, right-handed, two bounces\nplayer called ben, left-handed"

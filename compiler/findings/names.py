@@ -33,7 +33,7 @@ class WrongUnit(OfName):
     wanted: Names
     says = "{what} is not measured in {found}; units that fit: {wanted:, }"
     title = "A unit of the wrong kind"
-    why = "Heights are lengths, intervals are times, spin is turns in a time. The units that fit are listed."
+    why = "Heights are lengths, intervals are times, spin is turns in a minute. The units that fit are listed."
     example = "height 4 s over net"
     instead = "height 1.2 m over net"
 
@@ -113,7 +113,7 @@ class GivenUnknown(OfName):
 class UseName(Message):
     name: str
     says = "“{name}” cannot be the name of a script to use; it needs small letters, digits, - and _, and ends in .feed"
-    title = "A name that no script to use can have"
+    title = "A name that a used script cannot have"
     why = "Feedwright looks for a script beside the one that uses it and among the included ones, and nowhere else."
     example = 'use "../elsewhere/feeds.feed"'
     instead = 'use "feeds.feed"'
@@ -151,6 +151,6 @@ class ErrorAccepted(Message):
     name: str
     says = "{name} is an error and cannot be accepted"
     title = "accept with the code of an error"
-    why = "A script can switch off warnings and notes. It cannot switch off an error, which speaks against launching."
+    why = "A script can switch off warnings and notes. It cannot switch off an error."
     example = "accept net-hit"
     instead = "accept feed-unused"

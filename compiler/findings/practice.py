@@ -53,18 +53,17 @@ class HeightVaries(OfBall):
     otherwise = NEARER
     title = "Balls that come too high or too low too often"
     why = (
-        "The feeder scatters its balls, and so the height at which the player meets them. The warning comes if more "
-        "than one in ten is met farther from the height asked than from the hip to the chest. A person who feeds from "
-        "nearer by, or a machine that repeats better, makes it less; seldom does a line of the feed, because "
-        "the scatter is the feeder's own. Where the practice may vary so much, accept "
-        "height-varies."
+        "The feeder scatters its balls, so the player meets them at different heights. The warning comes if more than "
+        "one in ten is farther from the height asked than the chest is from the hip. A person who feeds from nearer "
+        "by, or a machine that repeats better, helps; a line of the feed seldom does. If the practice may vary so "
+        "much, accept height-varies."
     )
     example = "feeder person racket, on centre, on baseline\n...\n    height shoulder, on the full"
     instead = "feeder person racket, on centre, 4 m from net\n...\n    height shoulder, on the full"
 
 
 BESIDE = 0.3
-"""An aim so far from the middle of its zone, m, is told. Own choice."""
+"""An aim this far from the middle of its zone, m, is reported. Own choice."""
 
 
 class ZoneSmall(OfBall):
@@ -76,6 +75,8 @@ class ZoneSmall(OfBall):
     off: Metres
     where: str
     """Of the middle of the zone, the aim: "beyond", "short of", "to the left of" or "to the right of"."""
+    step: bool = False
+    """Whether the ball is one step of a range, with a part of the zone to itself."""
     severity = Severity.WARNING
     says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim{beside}"
     otherwise = NEARER
@@ -92,7 +93,8 @@ class ZoneSmall(OfBall):
 
     @property
     def beside(self) -> str:
-        return f", which is {self.off:.1 m} {self.where} the middle of the zone" if self.off >= BESIDE else ""
+        which = "that of its step," if self.step else "which is"
+        return f", {which} {self.off:.1 m} {self.where} the middle of the zone" if self.off >= BESIDE else ""
 
     @property
     def shares(self) -> str:
@@ -101,6 +103,25 @@ class ZoneSmall(OfBall):
         but = "but only" if self.share >= 0.5 else "and"
         only = "" if self.share >= 0.5 else "only "
         return f"{only}{self.share} of {self.ball} land in the zone, {but} {self.least} with balls of another make"
+
+
+class AimMoved(OfBall):
+    off: Metres
+    where: str
+    """As of `ZoneSmall`."""
+    what: str
+    severity = Severity.NOTE
+    says = (
+        "{ball} is aimed {off:.1 m} {where} the middle of its zone, because the feeder has no ball to the middle "
+        "with {what}"
+    )
+    title = "An aim beside the middle of its zone"
+    why = (
+        "A zone is asked for, not a point. Where no ball to its middle is what the other lines ask, Feedwright looks "
+        "for one all over the zone, and takes the nearest. The note comes if enough balls still land in the zone."
+    )
+    example = "depth 0.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"
+    instead = "depth 1.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"
 
 
 class ReplyNone(ToReply):
@@ -123,7 +144,7 @@ class ReplyUnlikely(ToReply):
     why = (
         "Every player's strokes scatter in angle, direction and pace; `scatter` in the player's line says how much. "
         "Even at the best aim, few of the replies pass the net as asked and land in the target. More topspin, less "
-        "pace, less height over the net or a larger target makes it more."
+        "pace, less height over the net or a larger target makes more of them good."
     )
     example = "reply deep, flat, 130 km/h"
     instead = "reply deep, topspin 1500 rpm, 90 km/h"
@@ -266,6 +287,9 @@ class SessionLength(Message):
     asked: Seconds
     found: Seconds
     severity = Severity.WARNING
+    collects: int = 0
+    collecting: Seconds = Seconds(0.0)
+    """How many collects come because the hopper is empty, and how long they take together."""
     says = "the session says {asked:clock} and takes {found:clock}"
     title = "A session that is not as long as it says"
     why = (
@@ -274,6 +298,13 @@ class SessionLength(Message):
     )
     example = 'session "Half an hour", lasts 30 min\n    4 min steady'
     instead = 'session "Warm-up", lasts 4 min\n    4 min steady'
+
+    def advice(self) -> list[str]:
+        if not self.collects:
+            return []
+        told = "a collect" if self.collects == 1 else f"{self.collects} collects"
+        takes = "takes" if self.collects == 1 else "take"
+        return [f"{told} where the hopper is empty {takes} {self.collecting:clock} of that"]
 
 
 class MixUneven(Message):
@@ -312,55 +343,6 @@ class ManyAlike(Message):
         return ["if that is meant, the line “accept many-alike” at the left margin switches this note off"]
 
 
-def asked_hits(hits: int, among: int) -> str:
-    """`4 in a row`, or `8 of 10`."""
-    return f"{hits} in a row" if hits == among else f"{hits} of {among}"
-
-
-class ShorterRow(Hint):
-    hits: int
-    among: int
-    says = "{goal} come about in at least every other block"
-
-    @property
-    def goal(self) -> str:
-        return asked_hits(self.hits, self.among)
-
-
-class EasierReply(Hint):
-    says = "at so few good replies no row is a goal: an easier ball or a wider reply comes first"
-
-
-class GoalFar(Message):
-    ball: BallName
-    hits: int
-    among: int
-    share: Portion
-    balls: int
-    chance: Portion
-    severity = Severity.NOTE
-    says = "{goal}, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
-    title = "A goal that is out of reach"
-    why = (
-        "The chance of so many good replies in a row, or among the last balls, follows from how many of ten replies to "
-        "the balls of a block are good, each by itself (Feller, An Introduction to Probability Theory, XIII.7). The "
-        "note comes below one chance in ten, our own choice: a goal that is nearly always missed tells a player "
-        "nothing. Few replies are independent, and the forecast is for a player with the `scatter` of the script."
-    )
-    example = "up 6 in a row"
-    instead = "up 2 in a row"
-
-    @property
-    def goal(self) -> str:
-        return asked_hits(self.hits, self.among)
-
-    @property
-    def odds(self) -> str:
-        if self.chance <= 0:
-            return "no chance"
-        return f"a chance of 1 in {1 / self.chance:,.0f}"
-
-
 class VariationUnused(Message):
     name: str
     severity = Severity.WARNING
@@ -377,7 +359,7 @@ class FeedUnused(Message):
     says = "feed {name} is never played"
     title = "A feed that is never played"
     why = (
-        "The feed is solved, but no block plays it. So nothing but what makes it impossible is told of its balls: "
+        "The feed is solved, but no block plays it. So only what makes its balls impossible is reported: "
         "other feeds may be like it, and those are judged."
     )
     example = "feed kicker aims climb, like steady"

@@ -233,6 +233,17 @@ class MixOfOne(Message):
     instead = "4 min mix steady, kicker, at most 2 alike"
 
 
+class PercentOf(Message):
+    whole: int
+    says = "the shares of the mix add up to {whole} %, not to 100 %"
+    title = "A mix that is not a hundred percent"
+    why = (
+        "Shares in percent are of all the balls of the mix. Shares in whole numbers, such as 2 and 1, need no such sum."
+    )
+    example = "4 min mix 70 % steady, 20 % kicker"
+    instead = "4 min mix 70 % steady, 30 % kicker"
+
+
 class SessionTooLong(Message):
     found: int
     limit: int

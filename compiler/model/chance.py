@@ -27,7 +27,7 @@ def wilson(hits: int, balls: int, z: float = Z_95) -> ConfidenceInterval:
     return ConfidenceInterval(low, 1.0 if hits == balls else (middle + half) / (1 + spread))
 
 
-def chance_of_row(goal: int, balls: int, share: float) -> float:
+def chance_of_streak(goal: int, balls: int, share: float) -> float:
     """The chance of a streak of `goal` hits or more in `balls` balls, each hit with the chance `share`, independently.
 
     Exact recursion on the ball that completes the first streak: before its `goal` hits there is a miss, and before that
@@ -57,7 +57,7 @@ def chance_of_hits(hits: int, among: int, balls: int, share: float) -> float:
     last `among - 1` balls (J. C. Fu, M. V. Koutras, J. Am. Stat. Assoc. 89, 1050 (1994)).
     """
     if hits == among:
-        return chance_of_row(hits, balls, share)
+        return chance_of_streak(hits, balls, share)
     if not 1 <= hits < among <= MOST_AMONG or balls < 0 or not 0 <= share <= 1:
         raise ValueError(f"no chance of {hits} hits among {among} of {balls} balls at {share}")
     import numpy as np  # a row, the usual goal, does without
@@ -81,5 +81,5 @@ def needed_share(goal: int, balls: int, chance: float = 0.5) -> float | None:
     low, high = 0.0, 1.0
     for _ in range(50):  # halving 50 times leaves less than 1e-15
         middle = (low + high) / 2
-        low, high = (low, middle) if chance_of_row(goal, balls, middle) >= chance else (middle, high)
+        low, high = (low, middle) if chance_of_streak(goal, balls, middle) >= chance else (middle, high)
     return high

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping
+from functools import cached_property
 from typing import Annotated, Literal, Protocol
 
 from ...grammar import units
@@ -225,7 +226,7 @@ class Feeder(ProfileRecord):
             ):
                 raise ValueError(f"{name} goes beyond {low:g} to {high:g} {unit}")
         if self.kind == "person" and any((a.true_scale, a.true_offset) != (1, 0) for a in self.axes().values()):
-            raise ValueError("a person is told nothing, so true_scale and true_offset mean nothing")
+            raise ValueError("true_scale and true_offset are for machines, not for a person")
         if self.kind == "person" and (self.device or self.template):
             raise ValueError("a person has no device and no template")
         if self.device and self.template:
@@ -271,9 +272,18 @@ class Feeder(ProfileRecord):
         aside = self.sidespin.told_si(sidespin) if self.sidespin else sidespin
         return rim_speeds(told[0], (told[1] ** 2 + aside**2) ** 0.5, *self.wheels.squeeze(diameter))
 
-    def axes(self) -> dict[str, Axis]:
+    def axes(self) -> Mapping[str, Axis]:
+        return self._axes
+
+    @cached_property
+    def _axes(self) -> Mapping[str, Axis]:
         found = {name: getattr(self, name) for name in AXES}
         return {name: axis for name, axis in found.items() if axis is not None}
+
+    @cached_property
+    def key(self) -> str:
+        """All entries, as a part of the key of what hangs on them."""
+        return repr(self)
 
     def change_s(self, before: Mapping[str, float], after: Mapping[str, float]) -> dict[str, float]:
         """How long each axis takes from one ball's settings to another's, s; without those that take no time.
@@ -306,7 +316,7 @@ class Feeder(ProfileRecord):
         cap, gap = scaled(self.device.cap_mps, 1000), scaled(self.device.gap_s, 1000)
         return Limits(self.device.id, cap, gap, ranges)
 
-    @property
+    @cached_property
     def fingerprint(self) -> str:
         import hashlib  # only plans need it, and it loads slowly
         import json

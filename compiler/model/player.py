@@ -7,13 +7,15 @@ from ...grammar import syntax as s
 from ...grammar.frozen import Frozen, aside
 
 # Heights above the ground as a share of stature, adults without shoes. D. A. Winter, Biomechanics and Motor Control of
-# Human Movement, 4th ed. (2009), fig. 4.1, after Drillis & Contini (1966); the waist (elbow level) is from memory.
+# Human Movement, 4th ed. (2009), fig. 4.1, after Drillis & Contini (1966); the waist (elbow level) is from memory. The
+# chest is half-way from waist to shoulder: own choice.
 BODY_SHARES = {
     "ankle": 0.039,
     "knee": 0.285,
     "hip": 0.530,
     "waist": 0.620,
     "elbow": 0.630,
+    "chest": 0.719,
     "shoulder": 0.818,
     "chin": 0.870,
     "eye": 0.936,
@@ -91,6 +93,9 @@ class Player(Frozen):
     def height_of(self, part: str) -> float | None:
         if part in self.body:
             return self.body[part]
+        if part == "chest":
+            below, above = self.height_of("waist"), self.height_of("shoulder")
+            return (below + above) / 2 if below is not None and above is not None else None
         return self.stature * BODY_SHARES[part] if self.stature and part in BODY_SHARES else None
 
     def stature_on(self, court: str) -> float:

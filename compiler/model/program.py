@@ -163,7 +163,7 @@ class Feed(Frozen):
     fixes: tuple[tuple[FixedBy, float], ...] = ()
     """Everything that its lines fix, SI; `fixed_by` and `value` are the first of it."""
     free: frozenset[str] = frozenset()
-    """Those of depth, stance and spin that its lines leave open."""
+    """Those of depth, stance, spin and height over net that its lines leave open; the last is then an ordinary one."""
     player: str = ""
     """Who plays it."""
 
@@ -242,6 +242,10 @@ class Play(Frozen):
     """Whether a collect has interrupted it."""
 
 
+COLLECT_S = 120.0
+"""A collect without a time counts as two minutes: common practice, no source."""
+
+
 class Pause(Frozen):
     """A rest or a collect."""
 
@@ -249,6 +253,8 @@ class Pause(Frozen):
     seconds: float
     words: str
     span: Span = aside()
+    added: bool = False
+    """Whether the script has no line for it."""
 
 
 class Rounds(Frozen):
@@ -267,7 +273,7 @@ class Session(Frozen):
     notes: tuple[str, ...]
     span: Span = aside()
     refill: Pause | None = None
-    """The collect that comes wherever the hopper is empty."""
+    """The collect that the script wants wherever the hopper is empty. Without one, a plain collect comes there."""
     sentence: s.Session | None = aside(default=None)
 
     @property

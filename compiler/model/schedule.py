@@ -56,6 +56,8 @@ class BlockTimes(Frozen):
     start: float
     end: float
     balls: int
+    added: bool = False
+    """Whether it is a collect for which the script has no line."""
     first_to: int | None = None
     """The points, won or lost, that end it before its last ball."""
     until: tuple[Hold, ...] = ()

@@ -85,7 +85,7 @@ def starts(replies: Replies, scatter: StrokeScatter, conditions: Conditions) -> 
 
 
 def _by_lane(values: Array) -> Array:
-    """Values (k, p, e, n) as (n, k, p e): so the sums of a lane do not hang on how many stand beside it."""
+    """Values (k, p, e, n) as (n, k, p e): so the sums of a lane do not depend on how many stand beside it."""
     k, p, e, n = values.shape
     return np.ascontiguousarray(np.moveaxis(values, -1, 0)).reshape(n, k, p * e)
 

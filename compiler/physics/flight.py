@@ -10,7 +10,7 @@ Integrator: the velocity relative to the air obeys an equation without position.
 (C. W. Clenshaw & H. J. Norton, Comput. J. 6, 88 (1963); X. Bai & J. L. Junkins, J. Astronaut. Sci. 58, 583 (2011))
 puts the velocities at all nodes of an arc into the force law and integrates what comes out by one matrix product,
 again and again. Here each pass first takes the decay of the velocity by drag out, as an integrating factor, so that a
-pass has little left to correct: five are enough. What a lane comes to does not hang on the lanes beside it.
+pass has little left to correct: five are enough. What a lane comes to does not depend on the lanes beside it.
 """
 
 import numpy as np
@@ -139,7 +139,7 @@ SHARES, INTEGRAL, WEIGHTS = _tables()
 
 
 class _Force(Frozen):
-    """What the force on each lane hangs on beside its velocity, (m,) each and `turn` (3, m).
+    """What the force on each lane depends on beside its velocity, (m,) each and `turn` (3, m).
 
     The coefficients are folded: with w = R|ω|, s = spin_drag and k = ρA/2m the acceleration is
     -k (offset + s w (DRAG_A w^2.5 + DRAG_B v^2.5)^-0.4) v u + (k R / LIFT_B) v / (v + w LIFT_A / LIFT_B) ω × u - g.
@@ -214,10 +214,11 @@ def fly(
             here[:, some], relative[:, some], time[some] = end, after, arc.begin + arc.length
             onward.append(some[((end[2] >= floor[some]) | (rise >= 0)) & (time[some] < most)])
         live = np.concatenate(onward)
-    return Path(start, _joined(arcs))
+    return Path(start, joined(arcs))
 
 
-def _joined(arcs: list[Arc]) -> Arc:
+def joined(arcs: list[Arc]) -> Arc:
+    """Arcs side by side."""
     if len(arcs) == 1:
         return arcs[0]
     if not arcs:

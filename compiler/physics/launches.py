@@ -8,54 +8,28 @@ Newton's method in speed, elevation and azimuth refines each. Feeds and elevatio
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen, replace
-from .flight import GRAVITY, Array, Drag, drag_coefficient, fly, launch, lift_coefficient
-from .moments import at_height, at_plane
-from .outcome import Conditions, Outcome, Release, outcome
+from .flight import Array, Index
+from .moments import Flags
+from .outcome import Conditions, Outcome, outcome
+from .point import FASTEST, Wanted, estimate, line
+from .point import pointed as pointed
 
 # What beside place and spin fixes a flight.
 CLEARANCE, CONTACT_HEIGHT, CONTACT_RISE, SPEED, CONTACT_TIME = range(5)
-Flags = NDArray[np.bool_]
-Index = NDArray[np.intp]
 Starts = tuple[Index, Array]  # near roots: which request, and speed, elevation, azimuth (3, m)
 
 SCANNED, CLOSER = 22, 9
 """Elevations tried for each request, from the flattest that `FASTEST` allows to `STEEPEST`, denser where flat; and
 over two steps of that scan where it has to be closer."""
 STEEPEST = np.radians(80.0)
-SLOWEST, FASTEST = 1.5, 75.0  # m/s, what the scan tries; limits of a feeder are another matter
+FLAT = 12
+"""So many of them, up to some 30 degrees, are enough for the flattest launch that most feeds are fed with."""
 HIT = 2e-4
 """A launch counts as found when it meets the point within this, in m, and what is asked within the same in SI."""
 TURN = 1e-3  # SI, how uncertain what is asked is in a scan: a turn that misses the value by this may reach it
-# Of the logarithm of the drop and of the bearing, by the logarithm of the speed and the azimuth; most change of those.
-FIRST_RATES = np.array([[[-1.9], [0.0]], [[0.0], [1.0]]])
-MOST_CHANGE = np.array([[0.3], [0.15]])
 REQUESTS = 500  # most solved as one batch: overhead is small, and so is the memory
-
-
-class Wanted(Frozen):
-    """n requests. `point` (3, n): where the centre is to pass, on landing or, with `full`, at the stance. `kind` one of
-    the constants above, `value` (n,) in SI; spins rad/s; `origin` (3, n)."""
-
-    origin: Array
-    point: Array
-    stance: Array
-    full: Flags
-    topspin: Array
-    sidespin: Array
-    kind: Index
-    value: Array
-
-    def at(self, index: Index) -> "Wanted":
-        return Wanted(
-            self.origin[:, index], self.point[:, index], self.stance[index], self.full[index],
-            self.topspin[index], self.sidespin[index], self.kind[index], self.value[index],
-        )  # fmt: skip
-
-    def release(self, speed: Array, elevation: Array, azimuth: Array) -> Release:
-        return Release(self.origin, speed, elevation, azimuth, self.topspin, self.sidespin)
 
 
 class Scan(Frozen):
@@ -78,21 +52,39 @@ class Roots(Frozen):
     azimuth: Array
 
 
-def solve(wanted: Wanted, conditions: Conditions, solved: Callable[[int], None] = lambda n: None) -> tuple[Roots, Scan]:
-    """Every launch that meets each request, and the scan that led there; `solved` hears after how many more."""
+def solve(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
+    """Every launch that meets each request, and the scan that led there."""
     parts = []
-    for first in range(0, max(len(wanted.value), 1), REQUESTS):
-        mine = np.arange(first, min(first + REQUESTS, len(wanted.value)))
-        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # not a number stands for no launch
-            roots, scan = _solved(wanted.at(mine), conditions)
-        solved(len(mine))
-        parts.append(((mine[roots.request], roots.speed, roots.elevation, roots.azimuth), scan))
-    joined = (np.concatenate(a) for a in zip(*(roots for roots, _ in parts), strict=True))
-    return Roots(*joined), Scan(*(np.concatenate([getattr(scan, name) for _, scan in parts]) for name in Scan._fields))
+    for mine in batches(len(wanted.value)):
+        few = wanted.at(mine)
+        scan = through(few, elevations(few, conditions), conditions)
+        request, *roots = found(few, scan, conditions).values()
+        parts.append(((mine[request], *roots), scan.values()))
+    roots, scans = (map(np.concatenate, zip(*each, strict=True)) for each in zip(*parts, strict=True))
+    return Roots(*roots), Scan(*scans)
 
 
-def _solved(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
-    scan = through(wanted, elevations(wanted, conditions), conditions)
+def batches(count: int) -> list[Index]:
+    """The places of so many requests in parts that are solved together, one part at least."""
+    return np.split(np.arange(count), range(REQUESTS, count, REQUESTS))
+
+
+def found(wanted: Wanted, scan: Scan, conditions: Conditions, look: "Look | None" = None) -> Roots:
+    """The launches that meet each request, from its scan; `look` takes the place of `through`."""
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        return _found(wanted, scan, conditions, look or through)
+
+
+def flattest(wanted: Wanted, scan: Scan, conditions: Conditions, look: "Look | None" = None) -> Roots:
+    """The flattest launch of each request, from the first `FLAT` columns of its scan; none where that may be a steeper
+    one. What is right below the last column hangs on the columns after it."""
+    request, speed, elevation, azimuth = found(wanted, scan, conditions, look).values()
+    first = np.unique(request, return_index=True)[1]
+    first = first[elevation[first] < scan.elevation[request[first], -3]]
+    return Roots(request[first], speed[first], elevation[first], azimuth[first])
+
+
+def _found(wanted: Wanted, scan: Scan, conditions: Conditions, look: "Look") -> Roots:
     branches = _branches(scan, conditions)
     starts = [_crossings(wanted, branch) for branch in branches]
     if turns := {pair for branch in branches for pair in zip(*_bends(wanted, branch).tolist(), strict=True)}:
@@ -100,11 +92,11 @@ def _solved(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
         # What is asked turns round or ends between two scanned elevations: look closer, so that no arc is missed.
         request, (first, last) = bends[0], scan.elevation[bends[0], [bends[1], bends[1] + 2]]
         lanes = wanted.at(request)
-        closer = through(lanes, np.linspace(first, last, CLOSER, axis=1), conditions)
+        closer = look(lanes, np.linspace(first, last, CLOSER, axis=1), conditions)
         for branch in _branches(closer, conditions):
-            found, launches = _joined([_crossings(lanes, branch), _vertices(lanes, branch)])
-            starts.append((request[found], launches))
-    return _refined(wanted, *_joined(starts), conditions), scan
+            near, launches = _joined([_crossings(lanes, branch), _vertices(lanes, branch)])
+            starts.append((request[near], launches))
+    return _refined(wanted, *_joined(starts), conditions)
 
 
 def _branches(scan: Scan, conditions: Conditions) -> list[Scan]:
@@ -125,14 +117,30 @@ def measure(found: Outcome, speed: Array, kind: Index) -> Array:
     return np.choose(kind, [found.clearance, met.position[2], met.velocity[2], speed, met.time])
 
 
+Look = Callable[[Wanted, Array, Conditions], Scan]
+"""As `through`."""
+
+
 def through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
-    """For each request and elevation, (e,) or (n, e), the speed and azimuth whose flight passes the point."""
+    """For each request and elevation, (e,) or (n, e), the speed and azimuth whose flight passes the point, and what it
+    gives; not a number stands for no launch."""
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        return _through(wanted, elevations, conditions)
+
+
+def ways(wanted: Wanted) -> Wanted:
+    """All that a scan hangs on: whatever the value is, and where the net alone counts, wherever the player stands."""
+    far = wanted.full | _onward(wanted.kind)
+    return replace(wanted, value=np.zeros(len(far)), stance=np.where(far, wanted.stance, np.sign(wanted.stance)))
+
+
+def _through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
     grid = np.broadcast_to(elevations, (len(wanted.value), np.shape(elevations)[-1]))
     way = [*wanted.origin, *wanted.point, wanted.full, wanted.topspin, wanted.sidespin, *grid.T]
     first, which = alike(np.array(way))
     index, elevation = np.repeat(first, grid.shape[1]), grid[first].ravel()
     speed, azimuth = (a.reshape(-1, grid.shape[1])[which] for a in pointed(wanted.at(index), elevation, conditions))
-    first, which = alike(np.array([*way, wanted.stance, wanted.kind]))  # the value changes nothing in a scan
+    first, which = alike(np.array([*way, ways(wanted).stance, wanted.kind]))
     index, flat = np.repeat(first, grid.shape[1]), [a[first].ravel() for a in (speed, grid, azimuth)]
     measured, bounces = np.full((2, len(index)), np.nan)
     some = np.flatnonzero(np.isfinite(flat[0]))
@@ -148,146 +156,25 @@ def alike(columns: Array) -> tuple[Index, Index]:
     return np.unique(which, return_index=True)[1], which
 
 
-def pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array]:
-    """Speed and azimuth of the launch at an elevation (n,) that passes the point of each request; NaN where there is
-    none."""
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        return _pointed(lanes, elevation, conditions)
-
-
 def _measured(
     lanes: Wanted, speed: Array, elevation: Array, azimuth: Array, conditions: Conditions
 ) -> tuple[Outcome, Array]:
     """What launches do, followed past the bounce only where that is asked for, and what they give of what is asked."""
-    onward = (lanes.kind != CLEARANCE) & (lanes.kind != SPEED)
-    flown = outcome(lanes.release(speed, elevation, azimuth), lanes.stance, lanes.full, conditions, onward)
+    release, onward = lanes.release(speed, elevation, azimuth), _onward(lanes.kind)
+    flown = outcome(release, lanes.stance, lanes.full, conditions, onward, peaks=False)
     return flown, measure(flown, speed, lanes.kind)
+
+
+def _onward(kind: Index) -> Flags:
+    return (kind != CLEARANCE) & (kind != SPEED)
 
 
 def elevations(wanted: Wanted, conditions: Conditions) -> Array:
     """The elevations to scan, (n, e), closest where flat: there the speed changes most."""
-    delta, distance, _ = _line(wanted)
-    drop = _estimate(wanted, np.arctan2(delta[2], distance), np.full_like(distance, FASTEST), conditions)[0]
+    delta, distance, _ = line(wanted)
+    drop = estimate(wanted, np.arctan2(delta[2], distance), np.full_like(distance, FASTEST), conditions)[0]
     flattest = np.minimum(np.arctan2(delta[2] + drop, distance), STEEPEST - 0.1)[:, None]
     return flattest + (STEEPEST - flattest) * np.linspace(0, 1, SCANNED) ** 1.5
-
-
-def _line(lanes: Wanted) -> tuple[Array, Array, Array]:
-    """From origin to point: the difference (3, n), the distance over the ground and the bearing."""
-    delta = lanes.point - lanes.origin
-    return delta, np.hypot(delta[0], delta[1]), np.arctan2(delta[0], delta[1])
-
-
-def _estimate(lanes: Wanted, elevation: Array, speed: Array, conditions: Conditions) -> tuple[Array, ...]:
-    """Of a launch at the point: how far the ball is below its straight line, m, the part that lift has in it, by how
-    much it turns off to the right, rad.
-
-    Drag grows with the square along the way of a parabola, coefficients as early in the flight; wind moves the ball by
-    as much as it blows in the time that drag costs.
-    """
-    ball, air = conditions.ball, conditions.air
-    _, distance, bearing = _line(lanes)
-    ahead, right = np.cos(bearing), np.sin(bearing)
-    k = air.density_kg_m3 * ball.area_m2 / (2 * ball.mass_kg)
-    spin = np.hypot(lanes.topspin, lanes.sidespin)
-    rim, level = ball.radius_m * spin, speed * np.cos(elevation)
-    slowing = k * drag_coefficient(0.85 * speed, rim, Drag.of(ball)) * distance
-    slowing = np.clip(slowing * np.sqrt(1 + np.tan(elevation) ** 2 / 3), 1e-6, 20.0)
-    lag = (np.expm1(slowing) / slowing - 1) * distance / level
-    through_air = np.maximum(distance - lag * (air.wind_mps[0] * right + air.wind_mps[1] * ahead), 0.3 * distance)
-    lateral = (through_air / np.cos(elevation)) ** 2 / 2
-    lift = k * lift_coefficient(0.85 * speed, rim) * lateral / np.maximum(spin, 1e-9)
-    lifted = lift * lanes.topspin * np.cos(elevation)
-    spread = (np.expm1(2 * slowing) - 2 * slowing) / (2 * slowing**2)
-    # The axis of the sidespin stays as it is while the flight turns over, in a lob from one side to the other.
-    sideways = lift * lanes.sidespin * np.sinc(2 * elevation / np.pi)
-    aside = lag * (air.wind_mps[0] * ahead - air.wind_mps[1] * right) - sideways
-    return GRAVITY * lateral * spread / speed**2 + lifted, lifted, aside / distance
-
-
-def _guess(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array]:
-    """Speed and azimuth that about pass the point."""
-    delta, distance, bearing = _line(lanes)
-    room = distance * np.tan(elevation) - delta[2]
-    speed = np.full_like(room, 25.0)
-    for _ in range(4):
-        drop, lifted, _ = _estimate(lanes, elevation, speed, conditions)
-        speed *= np.sqrt((drop - lifted) / np.maximum(room - lifted, 0.02 * (drop - lifted)))
-        speed = np.clip(speed, 1.5 * SLOWEST, 0.8 * FASTEST)
-    return speed, bearing - _estimate(lanes, elevation, speed, conditions)[2]
-
-
-def _pointed(lanes: Wanted, elevation: Array, conditions: Conditions) -> tuple[Array, Array]:
-    """Speed and azimuth of each lane, NaN where there is none, by Broyden's method from a guess.
-
-    Over the point a ball is below the straight line of its launch by about a constant over the square of its speed:
-    the logarithms of drop and speed lie nearly on a line, and two or three flights are enough. Lobs take a few more.
-    """
-    speed, azimuth = _guess(lanes, elevation, conditions)
-    delta, distance, _ = _line(lanes)
-    # Backspin may carry the ball over the line: count the drop from above what lift can do.
-    lifted = _estimate(lanes, elevation, np.minimum(speed, 20.0), conditions)[1]
-    room = distance * np.tan(elevation) - delta[2] + np.maximum(0.02 * distance, -1.5 * lifted)
-    slowest, fastest = np.log(SLOWEST), np.log(FASTEST)
-    x = np.stack([np.log(speed), azimuth])
-    rates = np.repeat(FIRST_RATES, len(speed), axis=2)
-    change, last, answer = np.full((3, *x.shape), np.nan)
-    live = np.flatnonzero(room > 0)
-    for trial in range(16):
-        over, side = _passed(lanes.at(live), np.exp(x[0, live]), elevation[live], x[1, live], conditions)
-        now = np.stack([np.log(np.maximum(1 - over / room[live], 0.02)), side])  # first positive: too slow
-        rate = rates[:, :, live]
-        if trial:
-            moved = change[:, live]
-            learnt = now - last[:, live] - (rate * moved).sum(axis=1)
-            rate += learnt[:, None] * moved / np.maximum((moved**2).sum(axis=0), 1e-12)
-        # A matrix that says drop does not fall with speed has learnt wrongly: back to the first.
-        rate = np.where(rate[0, 0] * rate[1, 1] - rate[0, 1] * rate[1, 0] < -0.1, rate, FIRST_RATES)
-        (a, b), (c, d) = rate
-        move = np.stack([b * now[1] - d * now[0], c * now[0] - a * now[1]]) / (a * d - b * c)
-        met = (np.abs(now[0]) < 5e-4) & (np.abs(now[1]) < 1e-4)
-        hopeless = (now[0] > 0) & (x[0, live] == fastest) | (now[0] < 0) & (x[0, live] == slowest)
-        hopeless |= (trial > 8) & (np.abs(now[0]) > 0.1)
-        to = x[:, live] + np.clip(move, -MOST_CHANGE, MOST_CHANGE)
-        to[0] = np.clip(to[0], slowest, fastest)
-        rates[:, :, live], change[:, live], last[:, live] = rate, to - x[:, live], now
-        x[:, live] = to
-        answer[:, live[met]] = to[:, met]
-        live = live[~met & ~hopeless]
-        if not len(live):
-            break
-    return np.exp(answer[0]), answer[1]
-
-
-def _passed(
-    lanes: Wanted, speed: Array, elevation: Array, azimuth: Array, conditions: Conditions
-) -> tuple[Array, Array]:
-    """How far above its point each ball is over it, m, and how far the bearing flown is off, rad.
-
-    Read off the landing or, on the full, the crossing of the stance, and carried on to the point along the parabola
-    of that moment: exact where it is zero, and of the right sign for balls that fall short.
-    """
-    velocity, spin = launch(speed, elevation, azimuth, lanes.topspin, lanes.sidespin)
-    floor = np.where(lanes.full, np.minimum(lanes.point[2], lanes.origin[2]) - 0.3, lanes.point[2])
-    path = fly(lanes.origin, velocity, spin, conditions.ball, conditions.air, floor=floor)
-    moment = at_height(path, floor)
-    position, rate, lost = moment.position, moment.velocity, ~np.isfinite(moment.time)
-    if lanes.full.any():
-        plane = at_plane(path, lanes.point[1])
-        crossed = lanes.full & np.isfinite(plane.time) & ~(plane.time > moment.time)
-        position, rate = np.where(crossed, plane.position, position), np.where(crossed, plane.velocity, rate)
-        lost &= ~crossed
-    delta, distance, bearing = _line(lanes)
-    ahead, right, spot = np.cos(bearing), np.sin(bearing), position - lanes.origin
-    left = distance - (spot[0] * right + spot[1] * ahead)
-    # A lob comes down steeper than its drop grows with the way; against wind it may even come down backwards.
-    least = np.abs(rate[2]) / (1 + 1.5 * np.abs(np.tan(elevation)))
-    onward = left / np.maximum(rate[0] * right + rate[1] * ahead, least)
-    over = spot[2] - delta[2] + onward * (rate[2] - GRAVITY / 2 * onward)
-    drift = spot[:2] + onward * rate[:2]
-    side = np.arctan2(drift[0] * ahead - drift[1] * right, np.maximum(drift[0] * right + drift[1] * ahead, 0.1))
-    # Still in the air when the flight was given up: far too fast.
-    return np.where(lost, 1e3, over), np.where(lost, 0.0, side)
 
 
 def _crossings(wanted: Wanted, scan: Scan) -> Starts:

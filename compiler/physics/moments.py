@@ -1,10 +1,12 @@
 """The moments asked of flights: where a centre falls to a height, crosses a plane, is highest; roots of polynomials."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen
-from .flight import SHARES, WEIGHTS, Arc, Array, Index, Path, Scalars
+from .flight import SHARES, WEIGHTS, Arc, Array, Index, Path, Scalars, joined
 
 Flags = NDArray[np.bool_]
 STEPS = np.diff(SHARES)
@@ -17,20 +19,30 @@ class Moment(Frozen):
     position: Array
     velocity: Array
 
+    def at(self, index: Index) -> "Moment":
+        """Those of the balls at the given places."""
+        return Moment(self.time[index], self.position[:, index], self.velocity[:, index])
+
 
 def at_height(path: Path, height: Scalars) -> Moment:
     """The first time the centre falls through `height` (m, scalar or (n,))."""
-    return _falling(path, 2, np.ones(path.velocity.shape[1]), height)
-
-
-def rising_to(path: Path, height: Scalars) -> Moment:
-    """The first time the centre rises through `height` (m, scalar or (n,)), of balls that begin below it."""
-    return _falling(path, 2, -np.ones(path.velocity.shape[1]), height)
+    return crossings(path, heights=(height,))[0]
 
 
 def at_plane(path: Path, y: Scalars) -> Moment:
     """The first time the centre crosses `y` (m, scalar or (n,)) in the direction of the launch along the court."""
-    return _falling(path, 1, np.where(path.velocity[1] < 0, 1.0, -1.0), y)
+    return crossings(path, planes=(y,))[0]
+
+
+def rising_to(path: Path, height: Scalars) -> Moment:
+    """The first time the centre rises through `height` (m, scalar or (n,)), of balls that begin below it."""
+    return _falling(path, [(2, -np.ones(path.velocity.shape[1]), height)])[0]
+
+
+def crossings(path: Path, heights: Sequence[Scalars] = (), planes: Sequence[Scalars] = ()) -> list[Moment]:
+    """`at_height` of each height, then `at_plane` of each plane, all of them at once."""
+    down, on = np.ones(path.velocity.shape[1]), np.where(path.velocity[1] < 0, 1.0, -1.0)
+    return _falling(path, [*((2, down, height) for height in heights), *((1, on, y) for y in planes)])
 
 
 def apex(path: Path) -> Moment:
@@ -39,7 +51,7 @@ def apex(path: Path) -> Moment:
     some, share = _tops(arc)
     if len(some):
         first = _earliest(arc.lanes[some], len(found.time))
-        _put(found, _part(arc, some[first]), share[first])
+        _put(found, _part(arc, some[first], arc.lanes[some[first]]), share[first])
     return found
 
 
@@ -67,9 +79,16 @@ def places(path: Path, times: Array) -> Array:
     return found
 
 
-def turned(path: Path, about: Array, angle: float) -> Path:
-    """The path turned to the right about the vertical through places (3, n), by an angle, rad: without wind the flight
-    of a launch that is turned so."""
+def turned(path: Path, about: Array, angles: Array) -> Path:
+    """The path turned to the right about the vertical through places (3, n), by each of the angles (k,), rad: without
+    wind the flights of launches that are turned so, those of one angle after those of another, k n balls."""
+    turns = [_turned(path, about, float(angle)) for angle in angles]
+    lanes = [turn.arcs.lanes + k * path.velocity.shape[1] for k, turn in enumerate(turns)]
+    arcs = [Arc(mine, *turn.arcs.values()[1:]) for mine, turn in zip(lanes, turns, strict=True)]
+    return Path(np.concatenate([turn.velocity for turn in turns], axis=1), joined(arcs))
+
+
+def _turned(path: Path, about: Array, angle: float) -> Path:
     if not angle:
         return path
     sine, cosine = np.sin(angle), np.cos(angle)
@@ -89,49 +108,65 @@ def nowhere(n: int) -> Moment:
     return Moment(np.full(n, np.nan), *np.full((2, 3, n), np.nan))
 
 
-def _falling(path: Path, axis: int, sign: Array, level: Scalars) -> Moment:
-    """The first time that f = sign (n,) * (coordinate - level) falls through zero, to rounding."""
-    found, level, arc = nowhere(len(sign)), np.zeros(len(sign)) + level, path.arcs
-    ours, zero = sign[arc.lanes], level[arc.lanes]
-    f = ours * (arc.position[axis] - zero)
+def _falling(path: Path, asked: list[tuple[int, Array, Scalars]]) -> list[Moment]:
+    """For each axis, sign (n,) and level asked for, the first time that f = sign * (coordinate - level) falls through
+    zero, to rounding. One question after the other, as if each had balls of its own."""
+    arc, n, m = path.arcs, path.velocity.shape[1], len(path.arcs.lanes)
+    axes, place, rate = (np.array([axis for axis, _, _ in asked]), *_own(arc, [axis for axis, _, _ in asked]))
+    signs, levels = ([np.zeros(n) + of for of in ofs] for ofs in list(zip(*asked, strict=True))[1:])
+    ours, zero = (np.concatenate([of[arc.lanes] for of in ofs]) for ofs in (signs, levels))
+    f = ours * (place - zero)
     above = f[:-1] >= 0
     index, hit = _first(above & (f[1:] <= 0))
-    if axis == 2 and not (hit | above.all(axis=0)).all():
-        # Perhaps up through the level and down again between two nodes.
-        top, share = _tops(arc)
-        step = np.clip(np.searchsorted(SHARES, share, "right") - 1, 0, len(STEPS) - 1)
-        over = ~hit[top] & (f[step + 1, top] <= 0)
-        over[over] = _at(arc.position[2:].take(top[over], axis=2), share[over])[0] >= zero[top[over]]
-        index[top[over]], hit[top[over]] = step[over], True
+    for first in np.flatnonzero(axes == 2) * m:
+        mine = slice(first, first + m)
+        if not (hit[mine] | above[:, mine].all(axis=0)).all():
+            # Perhaps up through the level and down again between two nodes.
+            top, share = _tops(arc)
+            step = np.clip(np.searchsorted(SHARES, share, "right") - 1, 0, len(STEPS) - 1)
+            over = ~hit[mine][top] & (f[step + 1, top + first] <= 0)
+            over[over] = _at(arc.position[2:].take(top[over], axis=2), share[over])[0] >= zero[top[over] + first]
+            index[top[over] + first], hit[top[over] + first] = step[over], True
+    found = nowhere(len(asked) * n)
     some = np.flatnonzero(hit)
     if len(some):
-        some = some[_earliest(arc.lanes[some], len(sign))]
-        arc, ours, zero = _part(arc, some), ours[some], zero[some]
-        share = _cubic_root(arc, axis, ours, zero, index[some])
-        place, rate = _at(np.stack([arc.position[axis], arc.velocity[axis]]), share)
-        late = ours * (place - zero) / np.maximum(-ours * rate, 1e-6)
-        lane = _put(found, arc, np.minimum(np.maximum(share + late / arc.length, 0.0), 1.0))
+        lanes = np.concatenate([arc.lanes + k * n for k in range(len(asked))])
+        some = some[_earliest(lanes[some], len(found.time))]
+        which, of = np.divmod(some, m)
+        arc, ours, zero, axis = _part(arc, of, lanes[some]), ours[some], zero[some], axes[which]
+        place, rate = place.take(some, axis=1), rate.take(some, axis=1)
+        share = _cubic_root(arc.length, place, rate, ours, zero, index[some])
+        here, falls = _at(np.stack([place, rate]), share)
+        late = ours * (here - zero) / np.maximum(-ours * falls, 1e-6)
+        state = _put(found, arc, np.minimum(np.maximum(share + late / arc.length, 0.0), 1.0))
         # What is left is rounding; of a level as high as the apex, some micrometres.
-        late = ours * (found.position[axis, lane] - zero) / np.maximum(-ours * found.velocity[axis, lane], 1e-3)
+        lane, each = arc.lanes, np.arange(len(some))
+        late = ours * (state[axis, each] - zero) / np.maximum(-ours * state[axis + 3, each], 1e-3)
         found.time[lane] = np.maximum(found.time[lane] + late, arc.begin)
-        found.position[:, lane] += late * found.velocity[:, lane]
-    return found
+        found.position[:, lane] += late * state[3:]
+    parts = (slice(k * n, (k + 1) * n) for k in range(len(asked)))
+    return [Moment(found.time[mine], found.position[:, mine], found.velocity[:, mine]) for mine in parts]
 
 
-def _part(arc: Arc, some: Index) -> Arc:
-    """Some lanes of an arc."""
+def _own(arc: Arc, axes: list[int]) -> list[Array]:
+    """Coordinate and speed (k, q m) of arcs along each of q axes."""
+    every = (arc.position, arc.velocity)
+    return [np.concatenate([of[axis] for axis in axes], axis=1) if axes[1:] else of[axes[0]] for of in every]
+
+
+def _part(arc: Arc, some: Index, lanes: Index) -> Arc:
+    """Some arcs, as those of other lanes."""
     return Arc(
-        arc.lanes[some], arc.begin[some], arc.length[some],
-        arc.position.take(some, axis=2), arc.velocity.take(some, axis=2),
-    )  # fmt: skip
+        lanes, arc.begin[some], arc.length[some], arc.position.take(some, axis=2), arc.velocity.take(some, axis=2)
+    )
 
 
-def _cubic_root(arc: Arc, axis: int, sign: Array, level: Array, index: Index) -> Array:
+def _cubic_root(length: Array, place: Array, rate: Array, sign: Array, level: Array, index: Index) -> Array:
     """Where about f falls through zero, as a share of the arc: on the cubic through two nodes with their slopes."""
     lane = np.arange(len(index))
-    start, end = (sign * (arc.position[axis, at, lane] - level) for at in (index, index + 1))
-    step = sign * STEPS[index] * arc.length
-    slope, slope_end = (step * arc.velocity[axis, at, lane] for at in (index, index + 1))
+    start, end = (sign * (place[at, lane] - level) for at in (index, index + 1))
+    step = sign * STEPS[index] * length
+    slope, slope_end = (step * rate[at, lane] for at in (index, index + 1))
     rise = end - start
     quadratic, cubic = 3 * rise - 2 * slope - slope_end, slope + slope_end - 2 * rise
     # Falling root of the parabola, in the form without cancellation; then Newton on the cubic.
@@ -142,8 +177,8 @@ def _cubic_root(arc: Arc, axis: int, sign: Array, level: Array, index: Index) ->
     )
     share = np.minimum(np.maximum(share, 0.0), 1.0)
     value = start + share * (slope + share * (quadratic + share * cubic))
-    rate = slope + share * (2 * quadratic + 3 * cubic * share)
-    share = np.minimum(np.maximum(share - value / np.minimum(rate, -1e-9), 0.0), 1.0)
+    fall = slope + share * (2 * quadratic + 3 * cubic * share)
+    share = np.minimum(np.maximum(share - value / np.minimum(fall, -1e-9), 0.0), 1.0)
     return np.asarray(SHARES[index] + STEPS[index] * share)
 
 
@@ -184,12 +219,12 @@ def _at(values: Array, share: Array) -> Array:
     return np.asarray((weight * values).sum(axis=1))
 
 
-def _put(found: Moment, arc: Arc, share: Array) -> Index:
-    """Write the state of the lanes of an arc down; their numbers."""
+def _put(found: Moment, arc: Arc, share: Array) -> Array:
+    """Write the state of the lanes of an arc down; places and velocities, (6, m)."""
     state = _at(np.concatenate([arc.position, arc.velocity]), share)
     found.time[arc.lanes] = arc.begin + share * arc.length
     found.position[:, arc.lanes], found.velocity[:, arc.lanes] = state[:3], state[3:]
-    return arc.lanes
+    return state
 
 
 def _first(hit: Flags) -> tuple[Index, Flags]:

@@ -10,7 +10,7 @@ from .air import Air
 from .ball import Ball
 from .bounce import Surface, rebound
 from .flight import Array, Drag, fly, launch
-from .moments import Moment, at_height, at_plane, highest, nowhere, rising_to
+from .moments import Moment, at_height, at_plane, crossings, highest, nowhere, rising_to
 
 UNDER = -3.0
 """How far below the ground a flight is followed, so that what is asked stays smooth where the ball falls short."""
@@ -51,6 +51,11 @@ class Release(Frozen):
             self.topspin[index], self.sidespin[index],
         )  # fmt: skip
 
+    def and_(self, more: "Release") -> "Release":
+        """These and others."""
+        pairs = zip(self.values(), more.values(), strict=True)
+        return Release(*(np.concatenate(pair, axis=-1) for pair in pairs))
+
     def with_(self, speed: Array, elevation: Array, azimuth: Array) -> "Release":
         return replace(self, speed=speed, elevation=elevation, azimuth=azimuth)
 
@@ -73,6 +78,13 @@ class Outcome(Frozen):
     peak: Array
     bounces: Array
 
+    def at(self, index: NDArray[np.intp]) -> "Outcome":
+        """What the balls at the given places do."""
+        return Outcome(
+            self.clearance[index], self.net_x[index], self.landing.at(index), self.contact.at(index),
+            self.met[index], self.peak[index], self.bounces[index],
+        )  # fmt: skip
+
 
 def outcome(
     release: Release,
@@ -80,24 +92,25 @@ def outcome(
     full: NDArray[np.bool_],
     conditions: Conditions,
     onward: NDArray[np.bool_] | None = None,
+    peaks: bool = True,
 ) -> Outcome:
     """Fly n balls to the plane y = `stance` (n,), those of `full` (n,) without a bounce. With `onward` (n,) only those
-    balls are followed past the bounce: the others have no contact."""
+    balls are followed past the bounce: the others have no contact. Without `peaks` no highest point is looked for."""
     ball, air = conditions.ball, conditions.air
     velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
     floor = np.where(full, UNDER, ball.radius_m)
     path = fly(release.origin, velocity, spin, ball, air, floor=floor)
-    net = at_plane(path, 0.0)
+    landing, net = crossings(path, (ball.radius_m,), (0.0,))
     crossing = (release.origin[1] < 0) & (stance > 0)
     clearance = np.where(crossing, net.position[2] - ball.radius_m - conditions.cord(net.position[0]), np.nan)
-    landing = at_height(path, ball.radius_m)
-    contact, top, bounces = after_bounce(landing, spin, stance, conditions, ~full if onward is None else onward & ~full)
+    followed = ~full if onward is None else onward & ~full
+    contact, top, bounces = after_bounce(landing, spin, stance, conditions, followed, peaks=peaks)
     if full.any():
         contact = _merged(full, _above(at_plane(path, stance)), contact)
         landing = _merged(full, nowhere(len(stance)), landing)
         top = np.where(full, -np.inf, top)
     met = np.isfinite(contact.time) & (contact.position[2] >= ball.radius_m - 1e-9)
-    peak = np.fmax(highest(path, _merged(full, contact, landing)), top)
+    peak = np.fmax(highest(path, _merged(full, contact, landing)), top) if peaks else top
     return Outcome(clearance, np.where(crossing, net.position[0], np.nan), landing, contact, met, peak, bounces)
 
 
@@ -123,10 +136,11 @@ def after_bounce(
     conditions: Conditions,
     onward: NDArray[np.bool_],
     drag: Drag | None = None,
+    peaks: bool = False,
 ) -> tuple[Moment, Array, Array]:
-    """The contact after a bounce, the highest point between bounce and contact, and the bounces; NaN and no bounce
-    where there is no contact, where it lies before the bounce, and where not `onward`. `drag` (n,) if it is not that of
-    the ball."""
+    """The contact after a bounce, with `peaks` the highest point between bounce and contact, and the bounces; NaN and
+    no bounce where there is no contact, where it lies before the bounce, and where not `onward`. `drag` (n,) if it is
+    not that of the ball."""
     n, radius = len(stance), conditions.ball.radius_m
     contact, top, bounces = nowhere(n), np.full(n, np.nan), np.zeros(n)
     follow = np.flatnonzero(onward & np.isfinite(landing.time) & (landing.position[1] < stance))
@@ -137,7 +151,8 @@ def after_bounce(
     drag = None if drag is None else Drag(*(np.broadcast_to(part, n)[follow] for part in drag.values()))
     path = fly(landing.position[:, follow], velocity, turn, conditions.ball, conditions.air, floor=UNDER, drag=drag)
     reached = _above(at_plane(path, stance))
-    top[follow] = highest(path, reached)
+    if peaks:
+        top[follow] = highest(path, reached)
     reached = Moment(reached.time + start, reached.position, reached.velocity)
     if conditions.bounces > 1:
         second = at_height(path, radius)

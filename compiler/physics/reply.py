@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen, replace
 from .flight import Array, fly, launch
-from .moments import at_height, at_plane, highest
+from .moments import crossings, highest
 from .outcome import Conditions
 
 ELEVATIONS = np.radians(np.concatenate([np.arange(-60, -20, 4.0), np.arange(-20, 41, 2.0)]))
@@ -153,7 +153,8 @@ def _flown(lanes: Replies, elevation: Array, azimuth: Array, conditions: Conditi
             lanes.contact[:, part], velocity[:, part], spin[:, part], conditions.ball, conditions.air,
             floor=radius,
         )  # fmt: skip
-        net[:, part], landing[:, part] = at_plane(path, 0.0).position, at_height(path, radius).position
+        landed, crossed = crossings(path, (radius,), (0.0,))
+        net[:, part], landing[:, part] = crossed.position, landed.position
         if not np.isinf(conditions.ceiling):
             peak[part] = highest(path)
     return net, landing, peak

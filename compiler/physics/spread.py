@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen, replace
 from .flight import Array, Drag, fly, launch
-from .moments import at_height, at_plane
+from .moments import at_plane, crossings
 from .outcome import UNDER, Conditions, Release, after_bounce
 
 LANES = 4000  # flown as one batch, so that the memory does not grow with the shots
@@ -381,8 +381,8 @@ def _flown(
     floor = np.where(volley, UNDER, ball.radius_m)
     drag = Drag.of(ball, doubt)
     path = fly(lanes.origin, velocity, spin, ball, conditions.air, floor=floor, drag=drag)
-    net, landing = at_plane(path, 0.0).position, at_height(path, ball.radius_m)
-    place = landing.position[:2]
+    landing, crossed = crossings(path, (ball.radius_m,), (0.0,))
+    place, net = landing.position[:2], crossed.position
     followed = (asked[index] | (doubt != 0.0)) & ~volley
     contact, _, _ = after_bounce(landing, spin, stance[index], conditions, followed, drag)
     height, time = contact.position[2], contact.time

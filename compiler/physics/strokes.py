@@ -3,7 +3,7 @@
 A stroke leaves near the aim: its elevation and its azimuth are off by normal amounts, its pace by a factor whose
 logarithm is normal, each independent of the others. Good is what clears the net by what is asked, stays under the
 ceiling and lands in the target. The share of good strokes is the integral of that scatter over the good ones; the aim
-with the largest share is looked for among all elevations, so nothing hangs on where a search ends.
+with the largest share is looked for among all elevations, so nothing depends on where a search ends.
 
 First `arcs` estimates the share for all paces and elevations. Around its best arcs a narrow grid of paces, elevations
 and azimuths is then flown. Between its nodes flights are polynomials, so good or not is known on a fine mesh, and the
@@ -159,7 +159,7 @@ def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -
         flown = struck(some, middle.reshape(3, -1), conditions, turns)
     net, landing, fallen, peak = (part.reshape(*part.shape[:-2], -1) for part in flown)
     flat = strokes.reshape(3, -1)
-    # Seen along the launch a landing hardly hangs on the azimuth, and what falls short of the net is straight below.
+    # Seen along the launch a landing hardly depends on the azimuth, and what falls short of the net is straight below.
     x, y, z = lanes.contact
     right, straight = np.sin(flat[2]), np.cos(flat[2])
     off_x, off_y, away = landing[0] - x, landing[1] - y, np.hypot(net[0] - x, y)

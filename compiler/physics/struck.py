@@ -6,7 +6,7 @@ import numpy as np
 
 from ...grammar.frozen import Frozen
 from .flight import Array, fly, launch
-from .moments import at_height, at_plane, highest, turned
+from .moments import at_plane, crossings, highest, turned
 from .outcome import UNDER, Conditions
 from .reply import Replies
 
@@ -41,12 +41,13 @@ def struck(
         part = slice(start, start + LANES)
         contact = lanes.contact[:, part]
         path = fly(contact, velocity[:, part], spin[:, part], ball, conditions.air, floor=UNDER)
-        landed = at_height(path, ball.radius_m)
-        for k, turn in enumerate(turns):
-            net[:, part, k] = at_plane(turned(path, contact, turn), 0.0).position
+        steep = bool((elevation[part] > STEEP - NEAR_STEEP).any())
+        landed, *through = crossings(path, (ball.radius_m, asked[part]) if steep else (ball.radius_m,))
+        place = at_plane(turned(path, contact, turns), 0.0).position
+        net[:, part] = place.reshape(3, len(turns), -1).swapaxes(1, 2)
         landing[:, part] = _turned(landed.position, contact, turns)
-        if (elevation[part] > STEEP - NEAR_STEEP).any():
-            fallen[:, part] = _turned(at_height(path, asked[part]).position, contact, turns)
+        for moment in through:
+            fallen[:, part] = _turned(moment.position, contact, turns)
         if conditions.ceiling < inf:
             peak[part] = highest(path, landed)[:, None]
     return net, landing, fallen, peak

@@ -86,10 +86,12 @@ def json_place(span: Span) -> dict[str, object]:
 
 
 def made_line(remedy: Remedy) -> tuple[str, str]:
-    """The whole sentence that a remedy makes, and where it then stands."""
+    """The whole sentence that a remedy makes, or the one that it leaves out, and where it stands."""
     source, text = remedy.span.source, remedy.text
     number, column, line = source.line_of(remedy.span.start)
     inserted = remedy.span.start == remedy.span.end
+    if not text:
+        return f"leave out: {_evened(remedy.span.text)}", f"line {number}"
     if inserted and text.startswith("\n"):
         where = f"a new line under line {number}"
     elif inserted and "\n" in text and not text.rpartition("\n")[2].strip():
@@ -98,8 +100,11 @@ def made_line(remedy: Remedy) -> tuple[str, str]:
         where = f"line {number}"
         _, end_column, end_line = source.line_of(remedy.span.end)
         text = line[: column - 1] + text + end_line[end_column - 1 :]
-    evened = _SPACING.sub(lambda found: found[1] or " " * (found[2] is None), text)
-    return " / ".join(part.strip() for part in evened.split("\n") if part.strip()), where
+    return " / ".join(part.strip() for part in _evened(text).split("\n") if part.strip()), where
+
+
+def _evened(text: str) -> str:
+    return _SPACING.sub(lambda found: found[1] or " " * (found[2] is None), text)
 
 
 def given(remedy: Remedy) -> str:
@@ -133,8 +138,9 @@ def _paragraph(finding: Finding, several: bool, colour: bool) -> str:
         sentences, where = made_line(remedy)
         where = f"{'in' if where.startswith('line') else 'as'} {where}"
         where += "" if remedy.span.source is source else f" of {remedy.span.source.name}"
-        same = where == before
-        lines.append("  Or:" if same else f"  {'Or write' if number else 'Write'} {visible(where)}:")
+        same, write = where == before, "write " if remedy.text else ""
+        doing = f"Or {write}" if number else write.capitalize()
+        lines.append("  Or:" if same else f"  {doing}{visible(where if doing else where.capitalize())}:")
         lines += [f"    {visible(sentence)}" for sentence in sentences.split(" / ")]
         if remedy.cost:
             told = given(remedy)

@@ -66,7 +66,10 @@ def _fix(remedy: Remedy) -> dict[str, object]:
     place = _place(remedy.span)
     replacement = {"deletedRegion": place["region"], "insertedContent": {"text": remedy.text}}
     change = {"artifactLocation": place["artifactLocation"], "replacements": [replacement]}
-    return {"description": {"text": f"write: {sentence} ({where})"}, "artifactChanges": [change]}
+    return {
+        "description": {"text": f"{'write: ' if remedy.text else ''}{sentence} ({where})"},
+        "artifactChanges": [change],
+    }
 
 
 def _place(span: Span) -> dict[str, object]:

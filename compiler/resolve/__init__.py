@@ -54,7 +54,7 @@ def resolve(
     limits = [limit for _, limit in sentences(programs[0][0].children, s.Limit)] if programs else []
     readings: tuple[ReadFor, ...] = ()
     for player in head.players or (head.player or Player("right", 1.75),):
-        # What is wrong for each player alike is told once.
+        # What is wrong for each player alike is reported once.
         own = Rejections() if readings else rejections
         readings += (_reading(tree, Ground(court, player), limits, own, readings),)
         if own is not rejections:

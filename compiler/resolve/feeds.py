@@ -7,13 +7,13 @@ from math import prod
 from typing import NamedTuple
 
 from ...grammar import syntax as s
-from ...grammar.facts import Names
+from ...grammar.edits import left_out
+from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
 from ...grammar.messages import TooDeep
 from ...grammar.parse import DEEPEST
 from ...grammar.print import text
-from ...grammar.source import Span
-from ...grammar.syntax import Line, Word
+from ...grammar.syntax import Line, Node, Word
 from ..findings.bounds import LadderOfOpen, MostOnTheFull, MostTwice, StanceFound
 from ..findings.feeds import (
     FamilyTooLarge,
@@ -36,7 +36,7 @@ from .head import notes, sound
 from .members import freed, member
 from .options import Option
 from .places import Ground
-from .slots import FIXING, inherit, lacking, left_open, says_most, slot_of, way_where, word_of
+from .slots import FIXING, ORDINARY_M, inherit, lacking, left_open, says_most, slot_of, standing, way_where, word_of
 
 LARGEST_FAMILY = 60
 NOWHERE = Range(0.0, 0.0, 0.0)
@@ -160,25 +160,25 @@ class FeedReader:
         is like also lacks is reported there."""
         full, into, missing = "contact" in slots, slots.get("into"), lacking(slots)
         free = left_open(slots)
-        most = [slots[slot].span for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
+        most = [slots[slot] for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
         told = bool(inherited) and set(missing) <= set(lacking(inherited))
         fixing = [slot for slot in FIXING if slot in slots]
         clashes = [slots[slot] for slot in ("side", "depth") if slot in slots] if into else []
         if clashes:
-            self._clash(clashes[0].span, into.span if into else clashes[0].span, "a zone already gives side and depth")
+            self._clash(name, "a zone already gives side and depth", clashes[0], into or clashes[0])
         elif full and "depth" in slots:
-            self._clash(slots["depth"].span, slots["contact"].span, "a ball on the full does not land before contact")
+            why = "a ball on the full does not land before contact"
+            self._clash(name, why, slots["depth"], slots["contact"])
         elif missing:
             if not told:
                 self.rejections.add(Finding(FeedIncomplete(name.text, Names(missing)), name.span))
         elif len(most) > 1:
-            self.rejections.add(Finding(MostTwice(), most[1], (("together with this", most[0]),)))
+            twice, also = MostTwice(BallName(name.text)), (("together with this", most[0].span),)
+            self.rejections.add(Finding(twice, most[1].span, also, tuple(left_out(line) for line in most)))
         elif full and isinstance(place := slots.get("stance"), s.Stance) and isinstance(place.place, s.Where):
             self.rejections.add(Finding(StanceFound(), place.span, (("together with this", slots["contact"].span),)))
         elif (free or most) and "arc" in slots:
-            self._clash(
-                slots["arc"].span, most[0] if most else name.span, "what is to be found here decides the arc too"
-            )
+            self._clash(name, "what is to be found here decides the arc too", slots["arc"], most[0] if most else name)
         elif free or most:
             return family is None or self._decided(name, slots, family, len(free & {"depth", "spin"}), "stance" in free)
         elif not fixing:
@@ -187,8 +187,8 @@ class FeedReader:
             height = "height over net" if full else "height (over net or at the player)"
             self.rejections.add(Finding(Undetermined(name.text, Names((height, "pace", "time"))), name.span))
         elif len(fixing) > 1:
-            spans = sorted((slots[slot].span for slot in fixing), key=lambda span: span.start)
-            self._clash(spans[1], spans[0], "each of these decides the flight alone", *spans[2:])
+            first, second, *more = sorted((slots[slot] for slot in fixing), key=lambda line: line.span.start)
+            self._clash(name, "each of these decides the flight alone", second, first, *more, place=standing(slots))
         else:
             return True
         return False
@@ -204,8 +204,9 @@ class FeedReader:
                 self.rejections.add(Finding(Undetermined(name.text, lines_left), name.span))
                 return False
             if len(flight) > wanted or (lines > wanted and feed.best):
-                said = [slots[slot].span for slot in FIXING if slot in slots]
-                self._clash(said[-1], said[0], "without it the flight is decided already", *said[1:-1])
+                first, *more, last = [slots[slot] for slot in FIXING if slot in slots]
+                why = "without it the flight is decided already"
+                self._clash(name, why, last, first, *more, place=standing(slots))
                 return False
         return True
 
@@ -219,9 +220,14 @@ class FeedReader:
                 self.rejections.add(Finding(Duplicate(option.words), option.node.span, also))
                 return
 
-    def _clash(self, span: Span, other: Span, why: str, *more: Span) -> None:
-        also = (("together with this", other), *(("and this", span) for span in more))
-        self.rejections.add(Finding(Overdetermined(why), span, also))
+    def _clash(
+        self, name: Word, why: str, line: Node, other: Node, *more: Node, place: s.Sentence | None = None
+    ) -> None:
+        """One of these lines is too many; without the line `place` they may all stand."""
+        also = (("together with this", other.span), *(("and this", one.span) for one in more))
+        spare = [place, line, other, *more]
+        remedies = tuple(left_out(one) for one in spare if isinstance(one, s.Sentence))
+        self.rejections.add(Finding(Overdetermined(BallName(name.text), why), line.span, also, remedies))
 
     def _settle(
         self, line: Line, head: s.Feed, slots: Mapping[str, s.Sentence], variation: str | None
@@ -284,7 +290,10 @@ class FeedReader:
             said={word_of(slot): node for slot, node in slots.items()},
             line=line,
             bounds=within,
-            fixes=() if isinstance(stance, float) else (stance,),
+            fixes=(
+                *(() if isinstance(stance, float) else (stance,)),
+                *(((FixedBy.OVER_NET, ORDINARY_M),) if "height over net" in free else ()),
+            ),
             free=free,
             player=self.ground.player.name,
         )

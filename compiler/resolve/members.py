@@ -37,9 +37,9 @@ def member(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed
     best = found.get("best", base.best)
     # What decides the flight comes first; where the stance is open, a height at the player does not.
     fixes = sorted(
-        found.get("fixes", base.fixes), key=lambda fix: "stance" in base.free and fix[0] is FixedBy.AT_PLAYER
+        (*base.fixes, *found.get("fixes", ())), key=lambda fix: "stance" in base.free and fix[0] is FixedBy.AT_PLAYER
     )
-    found["fixes"] = (*base.fixes, *fixes) if "fixes" in found else base.fixes
+    found["fixes"] = tuple(fixes)
     told = [fix for fix in fixes if not ("stance" in base.free and fix[0] is FixedBy.AT_PLAYER)]
     if best:
         found["arc"] = None

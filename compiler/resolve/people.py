@@ -21,7 +21,7 @@ class ReadFor(NamedTuple):
 
 
 class Parts(NamedTuple):
-    """What of a program hangs on who plays, see `Program`."""
+    """What of a program depends on who plays, see `Program`."""
 
     feeds: dict[str, Feed]
     families: dict[str, tuple[str, ...]]

@@ -31,7 +31,7 @@ AROUND = 0.75
 
 # Metres on the full court, scaled with the half length on a smaller one: (from net, from net). Own choice.
 DEPTHS = {"short": (3.0, 5.4), "midcourt": (5.4, 7.9), "deep": (9.385, 11.385)}
-# Metres from the centre on the singles court, scaled with the half width. Own choice.
+# Metres from the centre on the singles and the doubles court, scaled with the half width of a narrower one. Own choice.
 SIDES = {"corner": (2.315, 3.815), "wing": (0.8, 2.3)}
 HANDS = ("left", "right", "forehand", "backhand")
 
@@ -89,7 +89,7 @@ class Ground(Frozen):
             return Range(-AROUND, AROUND, 0.0)
         known = ["middle", *(f"{hand} {part}" for part in SIDES for hand in HANDS)]
         hand, part = one_of(said, node.span, known, "side").split()
-        scale = self.court.half_width / 4.115
+        scale = min(self.court.half_width / 4.115, 1.0)
         low, high = (value * scale for value in SIDES[part])
         return _signed(Range(low, high, (low + high) / 2), self.sign(hand))
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from itertools import pairwise
-from math import hypot
+from math import gcd, hypot
 from typing import NamedTuple
 
 from ...grammar import syntax as s
@@ -26,6 +26,7 @@ from ..findings.session import (
     NobodysTurn,
     NoSuchRung,
     OneByMarks,
+    PercentOf,
     RoundsEmpty,
     ScoreOfBalls,
     ScoreTooFar,
@@ -35,13 +36,10 @@ from ..findings.session import (
     UntilTooFar,
 )
 from ..model.player import BODY_SHARES, Rotation
-from ..model.program import Feed, FixedBy, Hold, Item, LadderRules, Pause, Play, Rounds, Session
+from ..model.program import COLLECT_S, Feed, FixedBy, Hold, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import Family, FeedReader
 from .head import notes
-
-COLLECT_S = 120.0
-"""A collect without a time counts as two minutes: common practice, no source."""
 
 
 class Known(NamedTuple):
@@ -241,6 +239,8 @@ def _serve(
             {"IN_ORDER": "in order", "THERE_AND_BACK": "there and back"}.get(share.walk.kind if share.walk else "", "")
         )
         shares.append((count(share.number, "share") if share.number else 1, name.text))
+    if isinstance(order, s.Mix) and order.shares[0].percent:
+        shares = _of_a_hundred(order, shares)
     limit = None if isinstance(order, s.Share) else order.limit
     at_most = count(limit.number, "number alike") if limit else None
     if limit and kind != "mix":
@@ -257,6 +257,15 @@ def _serve(
     return Play(
         seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit, tuple(walks), players
     )
+
+
+def _of_a_hundred(order: s.Mix, shares: list[tuple[int, str]]) -> list[tuple[int, str]]:
+    """Shares in percent, as the smallest whole numbers."""
+    whole = sum(number for number, _ in shares)
+    if whole != 100:
+        raise Rejected(PercentOf(whole), order.shares[0].span.to(order.shares[-1].span))
+    part = gcd(*(number for number, _ in shares))
+    return [(number // part, name) for number, name in shares]
 
 
 def _words(words: str, whom: s.For | None, players: tuple[str, ...], known: Known) -> str:

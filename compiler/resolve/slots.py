@@ -8,10 +8,13 @@ from ...grammar import syntax as s
 FIXING = ("net height", "bounce height", "pace", "time")
 NEEDED = ("side", "depth", "stance", "spin", "interval")
 ANYWHERE = "anywhere"
+ORDINARY_M = 1.0
+"""About how high a ball passes over the net of which a feed says only where it lands and how high it is met. Common
+practice for a rally, no source."""
 
 
 def lacking(slots: Mapping[str, s.Sentence]) -> list[str]:
-    """What a feed has to say and does not."""
+    """The lines that a feed needs and lacks."""
     given = {"into": ("side", "depth"), "contact": ("depth",)}
     said = {*slots, *(slot for key, covered in given.items() if key in slots for slot in covered)}
     said |= left_open(slots)
@@ -42,6 +45,10 @@ def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None
     if own.keys() & set(FIXING):
         for slot in FIXING:
             slots.pop(slot, None)
+    if says_where(own.get("stance")):
+        slots.pop("bounce height", None)
+    if "bounce height" in own and says_where(slots.get("stance")):
+        del slots["stance"]
     if "bounce height" in own or "depth" in own:
         slots.pop("contact", None)
     if "contact" in own:
@@ -57,16 +64,25 @@ def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None
 
 def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
     """What of depth, stance and spin the lines of a feed leave to be found: all that is not said where something is to
-    be most or least, and depth or stance where two lines decide the flight."""
+    be most or least, and depth or stance where two lines decide the flight. Where a height at the player is all that is
+    said of the flight, and no line says how far back, the height over the net is as near as can be to
+    `ORDINARY_M`."""
     place, depth = slots.get("stance"), slots.get("depth")
-    where = isinstance(place, s.Stance) and isinstance(place.place, s.Where)
+    where = says_where(place)
     most = [slot for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
     enough = bool(most) or sum(slot in slots for slot in FIXING) + where > 1
     found = set()
     if "contact" not in slots and "into" not in slots and (says_anywhere(depth) or (depth is None and enough)):
         found.add("depth")
-    if "contact" not in slots and (where or (place is None and "bounce height" in slots and enough)):
+    alone = (
+        (place is None or where)
+        and not most
+        and [slot for slot in FIXING if slot in slots] == ([] if where else ["bounce height"])
+    )
+    if "contact" not in slots and (where or alone or (place is None and "bounce height" in slots and enough)):
         found.add("stance")
+    if "contact" not in slots and alone and not says_anywhere(depth):
+        found.add("height over net")
     if "spin" in most or (most and "spin" not in slots):
         found.add("spin")
     return frozenset(found)
@@ -79,6 +95,17 @@ def says_most(node: s.Sentence) -> bool:
         case s.Spin(choices):
             return any(isinstance(turn, s.MostSpin) for spins in choices for turn in spins.turns)
     return False
+
+
+def says_where(node: s.Sentence | None) -> bool:
+    """Whether a stance is where the ball has a height."""
+    return isinstance(node, s.Stance) and isinstance(node.place, s.Where)
+
+
+def standing(slots: Mapping[str, s.Sentence]) -> s.Sentence | None:
+    """The line that says where the player stands, if without it a height at the player would say so."""
+    place = slots.get("stance")
+    return None if "bounce height" not in slots or says_where(place) else place
 
 
 def says_anywhere(node: s.Sentence | None) -> bool:

@@ -29,7 +29,7 @@ def feed_at(script: Script, place: int) -> str | None:
         if isinstance(line.sentence, s.Session) and line is not around[-1]:
             return None  # a rest is about no ball
         start, end = line.span.start, _end(line)
-        named = (n for n in script.names() if n.kind is NameKind.FEED and n.span.source is script.source)
+        named = (n for n in script.names if n.kind is NameKind.FEED and n.span.source is script.source)
         if first := next((n.name for n in named if start <= n.span.start < end), None):
             return first
     return None
@@ -75,7 +75,7 @@ def _told(row: BallVerdict) -> str:
 
 def made_at(script: Script, feed: str) -> int | None:
     """The place of the feed's name where the script itself makes it; None if it does not."""
-    for name in script.names():
+    for name in script.names:
         if name.made and (name.kind, name.name) == (NameKind.FEED, feed) and name.span.source is script.source:
             return name.span.start
     return None
@@ -100,7 +100,7 @@ def _first_with(script: Script, kind: NameKind, name: str) -> str | None:
     for line in script.tree.lines:
         if isinstance(line.sentence, s.Feed):
             start, end = line.span.start, _end(line)
-            for use in script.names():
+            for use in script.names:
                 inside = use.span.source is script.source and start <= use.span.start <= end
                 if inside and not use.made and (use.kind, use.name) == (kind, name):
                     return line.sentence.name.text

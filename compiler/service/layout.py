@@ -48,7 +48,7 @@ def folds(script: Script) -> tuple[tuple[int, int], ...]:
 
 def painted(script: Script) -> Iterator[Painted]:
     """Every word in order of place; nothing of a line that cannot be read but its comment."""
-    made = {name.span.start for name in script.names() if name.made and name.span.source is script.source}
+    made = {name.span.start for name in script.names if name.made and name.span.source is script.source}
     source, start = script.source, 0
     lines = {line.span.start: line for line in lines_of(script.tree)}
     for row in source.text.split("\n"):

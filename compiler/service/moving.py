@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping
 
-from ...grammar.edits import Edit
+from ...grammar.edits import Edit, below, instead
+from ...grammar.frozen import replace
 from ...grammar.syntax import Sentence
 from ..model.program import Feed, FixedBy, Program
 from ..variants import STEPS, bounded, placed, shifted
@@ -19,16 +20,25 @@ _FIXED = {"height": FixedBy.AT_PLAYER, "over": FixedBy.OVER_NET}
 def moved(program: Program, ball: str, by: Mapping[str, float]) -> tuple[Edit, ...]:
     """The edits that move a ball by these metres: its landing deeper (`depth`) and to +x (`side`), its contact away
     from the net (`stance`) and up (`height`), its way over the net up (`over`); or an edge of its zone towards +y
-    (`near`, `far`) or +x (`left`, `right`). What is smaller than half a step, what the feed does not say itself and
-    what no sentence says is left out."""
+    (`near`, `far`) or +x (`left`, `right`). A feed that names a zone gets a side and a depth of its own in its place.
+    What is smaller than half a step and what no sentence says is left out."""
     feed = program.feeds.get(ball)
     if feed is None:
         return ()
+    zone = None if "into" in feed.elements else feed.said.get("into")
+    if zone:
+        feed = replace(feed, said={**feed.said, "side": zone, "depth": zone})
     lines = {LINES.get(part, part): _moved(program, feed, part, by[part]) for part in PARTS if by.get(part)}
     for part, (low, high) in EDGES.items():
         if by.get(low) or by.get(high):
-            lines[part] = _stretched(program, feed, part, by.get(low, 0.0), by.get(high, 0.0))
-    return tuple(edit for part, said in lines.items() if said and (edit := placed(feed, part, said)))
+            lines[part] = _edged(program, feed, part, by.get(low, 0.0), by.get(high, 0.0))
+    edits = []
+    if zone and any(lines.get(part) for part in EDGES):
+        side, depth = (lines.pop(part, None) or _stretched(program, feed, part) for part in ("side", "depth"))
+        if side and depth:
+            own = any(line.sentence is zone for line in feed.line.children)
+            edits.append(instead(zone, side, depth) if own else below(feed.line, side, depth))
+    return (*edits, *(edit for part, said in lines.items() if said and (edit := placed(feed, part, said))))
 
 
 def movable(program: Program, ball: str) -> tuple[str, ...]:
@@ -45,8 +55,12 @@ def _moved(program: Program, feed: Feed, part: str, metres: float) -> Sentence |
     return variant.sentence if variant else None
 
 
-def _stretched(program: Program, feed: Feed, part: str, low: float, high: float) -> Sentence | None:
+def _edged(program: Program, feed: Feed, part: str, low: float, high: float) -> Sentence | None:
     if part not in feed.said or max(abs(low), abs(high)) < STEPS[part] / 2:
         return None
+    return _stretched(program, feed, part, low, high)
+
+
+def _stretched(program: Program, feed: Feed, part: str, low: float = 0.0, high: float = 0.0) -> Sentence | None:
     way = bounded(program, feed, part, low, high)
     return way[1] if way else None

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from enum import Enum
+from functools import cached_property
 
 from ...grammar import syntax as s
 from ...grammar.edits import Edit
@@ -39,21 +40,21 @@ class Script(Frozen):
     used: tuple[Tree, ...]
     """Each script that it uses, whole."""
 
-    def names(self) -> Iterator[NamePlace]:
+    @cached_property
+    def names(self) -> tuple[NamePlace, ...]:
         """Every name of its own and of the scripts that it uses, in order of place."""
         found = [name for tree in (self.tree, *self.used) for name in _all(tree)]
         points = {name.name for name in found if name.kind is NameKind.POINT}
         points -= {name.name for name in found if name.made and name.kind is NameKind.FEED}
-        for name in found:  # a block plays feeds and points alike
-            point = name.kind is NameKind.FEED and name.name in points
-            yield replace(name, kind=NameKind.POINT) if point else name
+        return tuple(  # a block plays feeds and points alike
+            replace(name, kind=NameKind.POINT) if name.kind is NameKind.FEED and name.name in points else name
+            for name in found
+        )
 
     def name_at(self, place: int) -> NamePlace | None:
         """The name at a place of the script itself; just behind its last letter counts too."""
         touching = (
-            name
-            for name in self.names()
-            if name.span.source is self.source and name.span.start <= place <= name.span.end
+            name for name in self.names if name.span.source is self.source and name.span.start <= place <= name.span.end
         )
         return next(touching, None)
 
@@ -61,7 +62,7 @@ class Script(Frozen):
         """All places of a name. A script's named amounts and players are its own; its other names are those of whoever
         uses it."""
         return tuple(
-            other for other in self.names()
+            other for other in self.names
             if (other.kind, other.name) == (name.kind, name.name)
             and (name.kind not in (NameKind.AMOUNT, NameKind.PLAYER) or other.span.source is name.span.source)
         )  # fmt: skip
@@ -98,7 +99,7 @@ def renamed(script: Script, place: int, name: str) -> tuple[Edit, ...] | None:
     places = script.same(old)
     played = (NameKind.FEED, NameKind.POINT)
     kinds = played if old.kind in played else (old.kind,)
-    if any(other.kind in kinds and other.name == name for other in script.names()):
+    if any(other.kind in kinds and other.name == name for other in script.names):
         return None
     edits = tuple(Edit(other.span, name) for other in places)
     before = [_skeleton(tree, old, name) for tree in (script.tree, *script.used)]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from ...grammar.edits import Edit
 from ...grammar.finding import Finding, OfName, Severity
 from ...grammar.frozen import Frozen, replace
-from ...grammar.parse import parse
+from ...grammar.parse import reads
 from ...grammar.source import Source, Span
 from ..report.render import made_line
 
@@ -48,12 +48,10 @@ def _spelled(finding: Finding, source: Source) -> Iterator[Edit]:
     message, span = finding.message, finding.span
     if not isinstance(message, OfName) or span.source.name != source.name or not _WORD.fullmatch(span.text):
         return
-    wrong = len(parse(source)[1])
+    _, column, row = source.line_of(span.start)
     for near in message.near:
-        edit = Edit(Span(source, span.start, span.end), near)
-        slips = len(parse(Source(source.name, source.text[: span.start] + near + source.text[span.end :]))[1])
-        if slips < wrong or slips == wrong == 0:
-            yield edit
+        if reads(row[: column - 1] + near + row[column - 1 + len(span.text) :]):
+            yield Edit(Span(source, span.start, span.end), near)
 
 
 def carried(known: Sequence[Problem], source: Source) -> tuple[Problem, ...]:

@@ -235,7 +235,7 @@ def _plain(names: Iterable[str]) -> Iterable[tuple[str, str]]:
 
 
 def _own(script: Script, kind: NameKind) -> list[tuple[str, str]]:
-    return [(name.name, kind.value) for name in script.names() if name.made and name.kind is kind]
+    return [(name.name, kind.value) for name in script.names if name.made and name.kind is kind]
 
 
 def _feeders(profiles: Profiles, kind: str) -> Iterator[tuple[str, str]]:

@@ -44,6 +44,10 @@ class Word(Node):
     kind: str
     text: str
 
+    def __init__(self, kind: str, text: str) -> None:  # as for spans
+        said = self.__dict__
+        said["kind"], said["text"] = kind, text
+
     @property
     def unquoted(self) -> str:
         """A title without its quotes."""

@@ -292,6 +292,8 @@ class Share(Node):
     name: Word
     walk: Word | None = None
     """IN_ORDER or THERE_AND_BACK: how it goes through a family, which is else at random."""
+    percent: Word | None = None
+    """PERCENT if the number is one of a hundred."""
 
 
 class AtMost(Node):

@@ -212,7 +212,7 @@ def _fit(options: argparse.Namespace) -> int:
         _, by, _ = law.slopes(balls, verdict.learnt.unknowns, law.stand_of(plan, feeder), False)
         aims = by[[law.SIDE, law.DEPTH]].transpose(1, 0, 2).reshape(len(by[0]), -1)
         doubts = [doubt_of(covariance, aims) for covariance in (verdict.learnt.before, verdict.learnt.covariance)]
-        say(f"in the mean of many balls these settings are now known to {doubts[1]:.2f} m; it was {doubts[0]:.2f} m")
+        say(f"on average over many balls these settings are now known to {doubts[1]:.2f} m; it was {doubts[0]:.2f} m")
         _tell_scripts(options, verdict.profile, feeder)
     if verdict.refused:
         say(f"No profile is written: {verdict.refused}.", sys.stderr)

@@ -10,7 +10,7 @@ from ...compiler.printable import visible
 from ...compiler.service.moving import movable
 from ...compiler.trace import Trajectory, replies, trajectories
 from ...compiler.verdicts import BallVerdict, rows
-from ...grammar.finding import Severity
+from ...grammar.finding import MESSAGES, Severity
 from ..outputs import verdict
 from ..outputs.court.pictures import pictures
 from ..outputs.court.svg import draw
@@ -145,8 +145,15 @@ def chosen_of(plan: Plan, wanted: str | None) -> Shot:
 
 
 def _marks(row: BallVerdict | None) -> list[tuple[str, str]]:
-    found = [(SIGNS[severity], f"{severity.value}: {code}") for severity, code in (row.marks if row else ())]
+    found = [
+        (SIGNS[severity], f"{severity.value}: {_small(MESSAGES[code].title)}")
+        for severity, code in (row.marks if row else ())
+    ]
     return list(dict.fromkeys(found)) or [NO_MARK]
+
+
+def _small(title: str) -> str:
+    return title[:1].lower() + title[1:]
 
 
 def _verdict(plan: Plan, shot: Shot) -> list[SaidOfBall]:

@@ -271,7 +271,9 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
 
     @server.feature("desk/begin")
     def writes(params: Any) -> dict[str, Any]:
-        said = {name: getattr(params, name, None) for name in ("program", "hand", "feeder", "variation")}
+        said = {
+            name: getattr(params, name, None) for name in ("program", "hand", "feeder", "variation", "title", "court")
+        }
         words = {name: value if isinstance(value, str) else "" for name, value in said.items() if name != "program"}
         tall = getattr(params, "stature", None)
         stature = float(tall) if isinstance(tall, int | float) else None

@@ -13,7 +13,8 @@ class Positions:
     """`units` counts the client's units in a text: for UTF-16 a sign outside the basic plane is two."""
 
     def __init__(self, text: str, units: Callable[[str], int]) -> None:
-        self._text, self._units = text, units
+        self._text = text
+        self._units: Callable[[str], int] = len if text.isascii() else units  # they are counted sign by sign
         self._starts = [0, *(match.end() for match in re.finditer("\n", text))]
 
     def place(self, position: Position) -> int:

@@ -1,7 +1,7 @@
 """The language server: turns requests of an editor into calls of the service, and its answers into the protocol's.
 
 Scripts are compiled in one thread of their own, the newest text of each alone: a newer text ends the work on an older
-one. What is wrong with the sentences is told first, then what is wrong with the balls; remedies are looked for in
+one. Problems of the sentences come first, then those of the balls; remedies are looked for in
 another thread, once they are asked for. Every answer is about the text as it is when the answer is given. Nothing is
 written: changes are proposed to the editor.
 """
@@ -28,8 +28,9 @@ from ...compiler.service.layout import Heading, folds, outline, painted
 from ...compiler.service.script import NamePlace, Script, opened, renamed
 from ...compiler.service.telling import Problem, carried, problems
 from ...compiler.service.writing import offers
+from ...grammar import syntax as s
 from ...grammar.edits import Edit
-from ...grammar.finding import Severity
+from ...grammar.finding import Finding, Severity
 from ...grammar.format import formatted
 from ...grammar.source import Source, Span
 from ...programs import ScriptShelf
@@ -75,8 +76,11 @@ class Editor(LanguageServer):
         self._aside = ThreadPoolExecutor(1)
         self._busy, self._looking = asyncio.Lock(), asyncio.Lock()
         self._changes: dict[str, int] = {}
+        self._scripts: dict[str, Script] = {}
         self._judged: dict[str, JudgedText] = {}
         self._mended: dict[str, JudgedText] = {}
+        self._settled: set[str] = set()
+        """The scripts all of whose problems are told as they are now."""
 
     # ---- texts
 
@@ -104,7 +108,11 @@ class Editor(LanguageServer):
         return ProfileShelf(self.folder(uri))
 
     def script(self, uri: str) -> Script:
-        return opened(self.source(uri), self.library(uri))
+        """Read once for each text; one that uses others each time, since they may have changed."""
+        source, known = self.source(uri), self._scripts.get(uri)
+        if known is None or known.source != source or any(known.tree.of(s.Use)):
+            known = self._scripts[uri] = opened(source, self.library(uri))
+        return known
 
     def uri_of(self, uri: str, span: Span) -> str | None:
         """Where a place is: in the script itself or one beside it; None for what is not in a file of the user's."""
@@ -126,8 +134,8 @@ class Editor(LanguageServer):
             return known
 
     async def _compiled(self, uri: str) -> JudgedText:
-        source, wanted = self.source(uri), self._wanted(uri)
-        work = partial(asyncio.get_running_loop().run_in_executor, self.worker)
+        source, wanted, loop = self.source(uri), self._wanted(uri), asyncio.get_running_loop()
+        work = partial(loop.run_in_executor, self.worker)
         slips: tuple[Problem, ...] = ()
         try:
             read = await work(read_source, source, self.profiles(uri), self.library(uri))
@@ -135,7 +143,11 @@ class Editor(LanguageServer):
             if slips or before.slips:  # else nothing changes before the balls are known
                 older = [one for one in before.problems if one not in before.slips]
                 self.publish(uri, source.text, (*slips, *carried(older, source)))
-            compiled = await work(partial(compile_read, read, plan=self._plans, progress=wanted))
+
+            def judged(findings: tuple[Finding, ...]) -> None:
+                loop.call_soon_threadsafe(self._tell, uri, source.text, problems(findings, source))
+
+            compiled = await work(partial(compile_read, read, plan=self._plans, progress=wanted, judged=judged))
         except Overtaken:
             raise
         except Exception:  # the editor goes on; the command line tells of a fault
@@ -170,7 +182,12 @@ class Editor(LanguageServer):
     async def tell(self, uri: str) -> None:
         """Publish the problems of a text that was opened or changed."""
         judged = await self.judged(uri)
-        if self.publish(uri, judged.text, judged.problems):
+        self._tell(uri, judged.text, judged.problems)
+
+    def _tell(self, uri: str, text: str, found: tuple[Problem, ...]) -> None:
+        """All problems of a text, once: as soon as they are known, before its plan is made."""
+        if uri not in self._settled and self.publish(uri, text, found):
+            self._settled.add(uri)
             self.told(uri)
 
     def publish(self, uri: str, text: str, found: tuple[Problem, ...]) -> bool:
@@ -183,14 +200,17 @@ class Editor(LanguageServer):
         return True
 
     def told(self, uri: str) -> None:
-        """All problems of the present text are told."""
+        """All problems of the present text are published."""
 
     def typed(self, uri: str) -> None:
         """A text was opened or changed."""
         self._changes[uri] = self._changes.get(uri, 0) + 1
+        self._settled.discard(uri)
 
     def forget(self, uri: str) -> None:
         self._changes.pop(uri, None)
+        self._scripts.pop(uri, None)
+        self._settled.discard(uri)
         self._judged.pop(uri, None)
         self._mended.pop(uri, None)
         self.text_document_publish_diagnostics(t.PublishDiagnosticsParams(uri, []))

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import NamedTuple
 
-from ...compiler.model.chance import chance_of_row, needed_share
+from ...compiler.model.chance import chance_of_streak, needed_share
 from ...compiler.printable import plural
 from .points import PointTally, told
 
@@ -71,7 +71,7 @@ class VariationFigures:
     @property
     def chance(self) -> float | None:
         """The chance of the goal in one block at the share so far; None without a goal or a judged ball."""
-        return chance_of_row(self.goal, self.planned, self.total.share) if self.goal and self.total.judged else None
+        return chance_of_streak(self.goal, self.planned, self.total.share) if self.goal and self.total.judged else None
 
 
 @dataclass(slots=True)

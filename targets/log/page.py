@@ -51,7 +51,7 @@ def render(found: Figures, corrected: Mapping[str, list[DayRecord]] | None = Non
     practices = list(found.practices.values())
     first, last = local(practices[0].started), local(practices[-1].started)
     sentences = [*advice(found), *(f"Machine {sentence(name, records)}." for name, records in corrected.items())]
-    said = "".join(f"<li>{_text(one)}</li>" for one in sentences)
+    said = "".join(f"<li>{_said(one)}</li>" for one in sentences)
     body = (
         f"<header><h1>Practice log</h1><p>{plural(len(practices), 'practice')}, {first} to {last}.</p></header><main>"
         f"<h2>What the counts say</h2><ul>{said}</ul><p>{CLOSING}</p>"
@@ -63,6 +63,12 @@ def render(found: Figures, corrected: Mapping[str, list[DayRecord]] | None = Non
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<title>Practice log</title><style>{CSS}</style></head><body>{body}</body></html>\n"
     ).encode()
+
+
+def _said(sentence: str) -> str:
+    """What to do stands out, the figures behind it follow."""
+    head, colon, rest = sentence.partition(": ")
+    return f"<strong>{_text(head)}</strong>{colon}{_text(rest)}" if colon else _text(head)
 
 
 def _text(text: str) -> str:

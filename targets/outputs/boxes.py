@@ -5,6 +5,7 @@ from html import escape
 
 from ...compiler.model.plan import Plan
 from ...compiler.printable import visible
+from .sheet.words import setting, turned
 
 STYLE = (
     "body{font:17pt sans-serif;margin:12mm}table{border-collapse:collapse;width:100%}"
@@ -18,7 +19,11 @@ def render(plan: Plan, cautions: Sequence[str]) -> bytes:
     units = plan.feeder.setting_units
     rows = []
     for shot in plan.shots:
-        told = ", ".join(f"{name} {value:g} {units[name]}" for name, value in shot.settings.items() if name in units)
+        told = ", ".join(
+            f"{setting(name)} {value:g} {units[name]}{turned(name, value)}"
+            for name, value in shot.settings.items()
+            if name in units
+        )
         rows.append(f"<tr><th>{_plain(shot.id)}</th><td>{_plain(told)}</td>" + '<td class="box"></td>' * 3 + "</tr>")
     warned = "".join(f"<li>{_plain(line)}</li>" for line in cautions)
     page = (

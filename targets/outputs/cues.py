@@ -66,7 +66,7 @@ def render(plan: Plan, voice: Voice | None = None) -> bytes:
 
 
 def words(plan: Plan) -> tuple[str, ...]:
-    """All that a voice has to say of a plan, each once: letters of balls, and what is done."""
+    """All that the voice says for a plan, each once: letters of balls, and what is done."""
     kinds = [block.kind for block in plan.blocks if block.kind != "balls"]
     return tuple(dict.fromkeys([*filter(None, _letters(plan)), *kinds, CHANGE, *_names(plan)]))
 

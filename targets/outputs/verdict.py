@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from ...compiler.model.enough import HALF, MOST, SELDOM, enough_in_zone
+from ...compiler.model.enough import HALF, MOST, SELDOM, enough, enough_in_zone
 from ...compiler.model.plan import Plan, Shot
 from ...grammar.units import of_ten
 from . import band
@@ -38,14 +38,18 @@ def judged(plan: Plan, shot: Shot) -> tuple[Judgement, ...]:
     found = []
     if seen.net_clearance_m is not None:
         share = None if known is None else known.share_over_net
-        text = f"{seen.net_clearance_m:.2f} m" + ("" if share is None else f" ({share:.0%})")
+        text = f"{seen.net_clearance_m:.2f} m" + ("" if share is None else f", {share:.0%} pass{_under(share)}")
         found.append(Judgement(_word(share, NET), "over the net", text))
     zone: Word = "not known"
+    inside = "not computed"
     if known is not None:
         share, least = known.share_in_zone, known.share_in_zone_least
         zone = _word(least, LEAST) if enough_in_zone(share, least, known.share_over_net) else "care"
+        inside = band.in_zone([shot])
+        if zone == "care":
+            inside += f", under {HALF:.0%} with other balls" if least < HALF else _under(share)
     where = "in its zone" if seen.landing_m is not None else "comes to its place"
-    found.append(Judgement(zone, where, "not computed" if known is None else band.in_zone([shot])))
+    found.append(Judgement(zone, where, inside))
     if shot.limits:
         kept = [(limit.share_kept, limit.share_kept_least) for limit in shot.limits]
         found.append(Judgement(min((_kept(*one) for one in kept), key=_ORDER.index), "its limits", _limits(shot)))
@@ -53,6 +57,11 @@ def judged(plan: Plan, shot: Shot) -> tuple[Judgement, ...]:
         share = shot.reply.share_good
         found.append(Judgement(_word(share, REPLIES), "good replies", f"{of_ten(share)} of ten"))
     return tuple(sorted(found, key=lambda one: _ORDER.index(one.word)))
+
+
+def _under(share: float) -> str:
+    """What would be enough, beside a share that is not."""
+    return "" if enough(share) else f", under {MOST:.0%}"
 
 
 def _kept(share: float | None, least: float | None) -> Word:

@@ -201,7 +201,7 @@ def _told(finding: Finding) -> str:
     for remedy in finding.remedies:
         sentence = " / ".join(part.strip() for part in remedy.text.split("\n") if part.strip())
         where = "" if remedy.span.start < remedy.span.end else " (a new line)" if "\n" in remedy.text else " (added)"
-        lines.append(f"    write: {sentence}{where}")
+        lines.append(f"    write: {sentence}{where}" if sentence else f"    leave out: {_exact(remedy.span.text)}")
         lines += [f"        cost: {given(remedy)}"] if remedy.cost else []
     return "\n".join(lines) + "\n"
 

@@ -7,7 +7,7 @@ import pytest
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.scripts import Refusal
 from feedwright.compiler.service.blanks import BlankProblem
-from feedwright.compiler.service.script import opened
+from feedwright.compiler.service.script import edited, opened
 from feedwright.grammar.source import Source
 from feedwright.programs import shipped
 from feedwright.targets.desk.beginnings import FORMS, beginnings, begun
@@ -18,29 +18,48 @@ def test_every_program_that_is_offered_is_there() -> None:
     offered = beginnings()["programs"]
     assert len(offered) > 20 and "99-every-construct" not in {one["name"] for one in offered}
     for one in offered:
-        assert begun(one["name"], "", None, "", "") == shipped()[f"{one['name']}.feed"] and one["about"]
+        assert begun(one["name"], "", None, "", "", "", "") == shipped()[f"{one['name']}.feed"] and one["about"]
 
 
 def test_what_the_blanks_offer_gives_a_practice() -> None:
     for feeder, variations in beginnings()["feeders"].items():
         assert variations
-        text = begun(None, "left", 1.7, feeder, variations[-1])
+        text = begun(None, "left", 1.7, feeder, variations[-1], "Late  summer", "doubles")
         assert "left-handed, 1.70 m tall" in text or "player    left-handed" in text
+        assert text.count('program "Late summer"') == 1
     found = compile_source(Source("a.feed", text), ProfileShelf(None), remedies=False)
     assert found.plan
+
+
+def test_a_practice_without_a_ball_gets_its_session_with_the_first_one() -> None:
+    """Only the head is there; the form of a ball writes what is missing."""
+    text = begun(None, "left", 1.3, "club", "", "Tuesday", "singles")
+    assert "feed " not in text and "session" not in text and "court     singles" in text
+    script = opened(Source("a.feed", text), None)
+    for name in ("one", "two"):
+        script = opened(
+            Source("a.feed", edited(script.source, FORMS["ball"](script, Said(name=name, played="in turn")))), None
+        )
+    assert script.source.text.endswith("    3 min     cycle one, two\n")
+    found = compile_source(script.source, ProfileShelf(None), remedies=False)
+    assert found.plan and found.plan.program == "Tuesday"
 
 
 @pytest.mark.parametrize(
     "said",
     [
-        ("../a", "", None, "", ""), ("", "", None, "", ""), (None, "both", None, "club", "past"),
-        (None, "left", 9.0, "club", "past"), (None, "left", float("nan"), "club", "past"),
-        (None, "left", None, "nobody", "past"), (None, "left", None, "basket", "between"),
+        ("../a", "", None, "", "", "P", "doubles"), ("", "", None, "", "", "P", "doubles"),
+        (None, "both", None, "club", "past", "P", "doubles"), (None, "left", 9.0, "club", "past", "P", "doubles"),
+        (None, "left", float("nan"), "club", "past", "P", "doubles"),
+        (None, "left", None, "nobody", "past", "P", "doubles"),
+        (None, "left", None, "basket", "between", "P", "doubles"), (None, "left", None, "club", "", "P", "roof"),
+        (None, "left", None, "club", "past", "P", "singles"), (None, "left", None, "club", "", "  ", "singles"),
+        (None, "left", None, "club", "", 'a"b', "singles"), (None, "left", None, "club", "", "a\x07b", "singles"),
     ],
 )  # fmt: skip
-def test_what_no_blank_offers_is_refused(said: tuple[str | None, str, float | None, str, str]) -> None:
+def test_what_no_blank_offers_is_refused(said: tuple[str | None, str, float | None, str, str, str, str]) -> None:
     with pytest.raises(Refusal):
-        begun(said[0], said[1], said[2], said[3], said[4])
+        begun(*said)
 
 
 def test_a_form_writes_what_its_blanks_hold_and_the_rest_as_it_is_when_empty() -> None:
@@ -54,7 +73,7 @@ def test_a_form_writes_what_its_blanks_hold_and_the_rest_as_it_is_when_empty() -
         "interval  6 s",
     ):
         assert said in ball
-    assert "2 min     cycle one, one" in FORMS["part"](script, Said(minutes=2, balls=["one", "one"]))[0].text
+    assert "2 min     cycle one, one" in FORMS["part"](script, Said(amount=2, balls=["one", "one"]))[0].text
     assert 'variation low "low"' in FORMS["variation"](script, Said(name="low", title="low"))[0].text
 
 

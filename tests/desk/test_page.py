@@ -78,6 +78,7 @@ class Page:
             for (const [name, value] of Object.entries(arguments[0]))
                 if (Array.isArray(value)) for (const one of value) form.querySelector(`[value=${one}]`).checked = true;
                 else form.elements[name].value = value;
+            form.dispatchEvent(new Event('input'));
             form.requestSubmit()"""
         self.js(script, blanks)
 
@@ -154,10 +155,11 @@ def test_a_day_at_the_desk(driver: Any, tmp_path: Path, pytestconfig: pytest.Con
     name, script = "practice.feed", tmp_path / "practice.feed"
     with at_the_desk(driver, tmp_path, name) as page:
         page.ready()
-        page.fill("anew", hand="left", stature=1.72)
+        page.fill("anew", title="First script", hand="left", stature=1.72, variation="past")
         page.until(lambda: "left-handed, 1.72 m tall" in page.script)
         page.fill("[data-add=ball]", name="wide", side="backhand wing", height=0.1, interval=0.7)
         page.until(lambda: "feed wide aims past" in page.script)
+        page.until(lambda: "mix return, return-middle, wide, at most 2 alike" in page.script)
         page.fill("[data-add=part]", balls=("wide", "return"))
         page.until(lambda: page.script.endswith("3 min     cycle return, wide\n"))
         # Three problems: a word, a ball that the net is in the way of, and balls that come too fast for the machine.
@@ -210,6 +212,26 @@ def test_a_day_at_the_desk(driver: Any, tmp_path: Path, pytestconfig: pytest.Con
         page.until(lambda: [path.name for path in tmp_path.iterdir()] == [name])
     with at_the_desk(driver, tmp_path, name) as page:
         assert page.script == deeper and page.text("state") == "saved"
+
+
+def test_a_practice_of_ones_own_begins_with_its_first_ball(page: Page) -> None:
+    page.ready()
+    page.fill("anew", title="Tuesday juniors")
+    page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == "A ball")
+    page.fill("[data-add=ball]", name="soft", height=1.2)
+    page.until(lambda: page.text("ball") == "A soft" and not page.problems())
+    assert page.script.endswith('session "Practice"\n    3 min     soft\n') and page.text("next") == ""
+    # A new line is indented under a heading, and the problems are counted and shown.
+    page.js("desk.view().dispatch({selection: {anchor: desk.text().indexOf('\\n    3 min')}})")
+    page.type(ENTER, "hrest 30 s")
+    page.until(lambda: page.text("next") == "1 error: show it")
+    assert '"Practice"\n    hrest 30 s\n    3 min' in page.script
+    page.js("desk.view().dispatch({selection: {anchor: 0}})")
+    page.press("next")
+    assert (
+        page.js("return desk.text().slice(desk.view().state.selection.main.head).split('\\n')[0].trim()")
+        == "hrest 30 s"
+    )
 
 
 def test_a_problem_in_the_guide(page: Page, pytestconfig: pytest.Config) -> None:
@@ -280,7 +302,7 @@ def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
     try:
         assert page.js("return document.documentElement.scrollWidth <= innerWidth")
         assert browser.violations(page.driver) == []
-        for form in ("anew", *(f"[data-add={what}]" for what in ("variation", "ball", "part"))):
+        for form in ("anew", *(f"[data-add={what}]" for what in ("variation", "ball", "point", "part"))):
             page.js("(document.getElementById(arguments[0]) || document.querySelector(arguments[0])).click()", form)
             page.until(lambda: page.js("return document.getElementById('begin').open"))
             assert browser.violations(page.driver) == []
@@ -309,7 +331,9 @@ def test_a_practice_begins_from_blanks_or_from_a_program_and_goes_to_paper(page:
     page.press("anew")
     page.until(lambda: page.js("return document.getElementById('begin').open"))
     page.js("""const form = document.querySelector('#begin form');
-               form.elements.hand.value = 'left'; form.elements.stature.value = 1.72; form.requestSubmit();""")
+               form.elements.title.value = 'First script'; form.elements.variation.value = 'past';
+               form.elements.hand.value = 'left'; form.elements.stature.value = 1.72;
+               form.dispatchEvent(new Event('input')); form.requestSubmit();""")
     page.until(lambda: "left-handed, 1.72 m tall" in page.script)
     page.until(lambda: page.text("ball") == "A return" and page.js("return document.getElementById('old').hidden"))
     page.press("paper")

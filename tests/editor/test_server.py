@@ -23,7 +23,7 @@ from ..shipped import OF_A_KIND
 from ..whole import WHOLE
 
 pytestmark = pytest.mark.asyncio(loop_scope="module")
-EDITS = int(os.environ.get("EDITS", "10000" if WHOLE else "25"))
+EDITS = int(os.environ.get("EDITS", "10000" if WHOLE else "15"))
 FIRST = next(path for path in OF_A_KIND if path.stem.startswith("02")).read_text("utf-8")
 SERVER = [sys.executable, "-m", "feedwright.targets.command.cli", "language-server"]
 TYPED = ("", "a", " ", "\n", "\U0001f3be", '"', "#", "\t", "    side middle\n", "over net", "3 min ")

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedwright.compiler.model.chance import chance_of_hits, chance_of_row, needed_share, wilson
+from feedwright.compiler.model.chance import chance_of_hits, chance_of_streak, needed_share, wilson
 
 EXACT = 1e-12
 """Both sides are a few hundred additions of doubles: 1e-16 each, far below this."""
@@ -41,14 +41,14 @@ def test_every_sequence_of_up_to_ten_balls_enumerated(goal: int, share: float) -
         for hits in product((0, 1), repeat=balls):
             if max((len(list(run)) for hit, run in groupby(hits) if hit), default=0) >= goal:
                 chance += share ** sum(hits) * (1 - share) ** (balls - sum(hits))
-        assert chance_of_row(goal, balls, share) == pytest.approx(chance, abs=EXACT)
+        assert chance_of_streak(goal, balls, share) == pytest.approx(chance, abs=EXACT)
 
 
 @pytest.mark.parametrize(("goal", "balls", "share"), [(8, 8, 0.7), (8, 12, 0.7), (8, 16, 0.9), (5, 10, 0.25)])
 def test_closed_form_where_only_one_row_has_room(goal: int, balls: int, share: float) -> None:
     """goal <= balls <= 2 goal: the row begins with the first ball, or after a miss at one of balls - goal places;
     these exclude each other, so P = p^k (1 + (n - k) (1 - p))."""
-    assert chance_of_row(goal, balls, share) == pytest.approx(
+    assert chance_of_streak(goal, balls, share) == pytest.approx(
         share**goal * (1 + (balls - goal) * (1 - share)), abs=EXACT
     )
 
@@ -66,13 +66,13 @@ def test_de_moivres_sum(goal: int, balls: int, share: float) -> None:
     x = (1 - share) * share**goal
     if balls * x > 8:  # terms grow like exp(n q p^k), and digits are lost with them
         return
-    assert chance_of_row(goal, balls, share) == pytest.approx(1 - b(balls) + share**goal * b(balls - goal), abs=1e-9)
+    assert chance_of_streak(goal, balls, share) == pytest.approx(1 - b(balls) + share**goal * b(balls - goal), abs=1e-9)
 
 
 def test_three_heads_in_ten_tosses() -> None:
     """De Moivre, The Doctrine of Chances, 3rd ed. (1756), Problem LXXIV: a run of three in ten throws, 65/128. From
     memory; 504 of 1024 sequences have none, by the tribonacci numbers."""
-    assert chance_of_row(3, 10, 0.5) == 65 / 128
+    assert chance_of_streak(3, 10, 0.5) == 65 / 128
 
 
 @pytest.mark.parametrize(("goal", "share"), [(1, 0.3), (3, 0.5), (5, 0.5), (8, 0.8)])
@@ -83,35 +83,35 @@ def test_the_mean_wait_for_a_row(goal: int, share: float) -> None:
     if (goal, share) == (5, 0.5):
         assert mean == 62
     # The mean of a count is the sum of its tail; 30 means on, what is left out is about exp(-30) of it.
-    waiting = sum(1 - chance_of_row(goal, n, share) for n in range(int(30 * mean) + goal))
+    waiting = sum(1 - chance_of_streak(goal, n, share) for n in range(int(30 * mean) + goal))
     assert waiting == pytest.approx(mean, rel=1e-9)
 
 
 @given(st.integers(1, 12), st.integers(0, 120), st.floats(0, 1), st.floats(0, 1))
 def test_more_hits_or_more_balls_never_make_a_row_less_likely(goal: int, balls: int, one: float, other: float) -> None:
     low, high = sorted((one, other))
-    assert chance_of_row(goal, balls, low) <= chance_of_row(goal, balls, high) + EXACT
-    assert chance_of_row(goal, balls, low) <= chance_of_row(goal, balls + 1, low) + EXACT
+    assert chance_of_streak(goal, balls, low) <= chance_of_streak(goal, balls, high) + EXACT
+    assert chance_of_streak(goal, balls, low) <= chance_of_streak(goal, balls + 1, low) + EXACT
 
 
 def test_small_chances_keep_their_digits() -> None:
     # Closed form for n = 2k: 1e-10 (1 + 10 * 0.9).
-    assert chance_of_row(10, 20, 0.1) == pytest.approx(1e-9, rel=1e-12)
+    assert chance_of_streak(10, 20, 0.1) == pytest.approx(1e-9, rel=1e-12)
 
 
 @pytest.mark.parametrize(("goal", "balls"), [(8, 36), (1, 1), (3, 3), (8, 300)])
 def test_the_needed_share_is_where_the_chance_is_one_half(goal: int, balls: int) -> None:
     share = needed_share(goal, balls)
     assert share is not None
-    assert chance_of_row(goal, balls, share) == pytest.approx(0.5, abs=1e-9)
+    assert chance_of_streak(goal, balls, share) == pytest.approx(0.5, abs=1e-9)
     if goal == balls:
         assert share == pytest.approx(0.5 ** (1 / goal), abs=1e-12)  # p^k = 1/2
 
 
 def test_a_block_shorter_than_its_goal_never_has_it() -> None:
-    assert needed_share(8, 7) is None and chance_of_row(8, 7, 1.0) == 0.0
+    assert needed_share(8, 7) is None and chance_of_streak(8, 7, 1.0) == 0.0
     with pytest.raises(ValueError, match="no chance"):
-        chance_of_row(0, 5, 0.5)
+        chance_of_streak(0, 5, 0.5)
 
 
 @pytest.mark.parametrize(("hits", "among"), [(1, 2), (2, 3), (3, 5), (4, 5), (2, 6)])
@@ -132,6 +132,6 @@ def test_hits_among_all_balls_are_a_binomial_tail() -> None:
 
     for hits, balls, share in ((8, 10, 0.6), (15, 20, 0.7)):
         assert chance_of_hits(hits, balls, balls, share) == pytest.approx(binom.sf(hits - 1, balls, share), abs=EXACT)
-    assert chance_of_hits(4, 4, 24, 0.5) == chance_of_row(4, 24, 0.5)
+    assert chance_of_hits(4, 4, 24, 0.5) == chance_of_streak(4, 24, 0.5)
     with pytest.raises(ValueError, match="no chance"):
         chance_of_hits(5, 21, 30, 0.5)

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from feedwright.compiler.model.chance import chance_of_row, needed_share
+from feedwright.compiler.model.chance import chance_of_streak, needed_share
 from feedwright.targets.log.advice import CLOSING, advice, rung_hit_half
 from feedwright.targets.log.figures import (
     Count,
@@ -209,7 +209,7 @@ def test_one_sentence_a_variation_with_its_numbers(given: VariationFigures, word
     assert sentence.endswith(".") and sentence.count(". ") == 0 and "\n" not in sentence
     if given.needed is not None and given.total.judged >= 20:
         assert f"{given.needed:.0%}" in sentence
-        assert (given.chance or 0) == chance_of_row(8, 36, given.total.share)
+        assert (given.chance or 0) == chance_of_streak(8, 36, given.total.share)
 
 
 def test_the_furthest_from_its_goal_comes_first_and_no_order_is_praised() -> None:

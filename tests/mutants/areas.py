@@ -35,6 +35,7 @@ AREAS = {
         "launches": "physics/test_launches",
         "moments": "physics/test_flight_moments physics/test_flight physics/test_flight_independent",
         "outcome": "physics/test_outcome",
+        "point": "physics/test_launches",
         "reply": "physics/test_reply",
         "spread": "physics/test_spread test_bars",
         "strokes": "physics/test_strokes",

@@ -261,6 +261,41 @@ def test_the_stance_is_where_the_ball_is_at_the_height(phase: str) -> None:
     assert flown.clearance[0] == pytest.approx(1.5, abs=0.12)  # held within 0.1 m
 
 
+def without_stance(spin: str) -> tuple[Program, Feed, SolvedShot]:
+    script = HEAD.format(machine="academy").replace("    stance    2.5 m behind baseline\n", "")
+    script = script.replace("topspin 900 rpm", spin) + "    height    waist, falling\n"
+    program, slips = resolve(parse(Source("best.feed", script))[0], ProfileShelf(), {})
+    assert program and not slips
+    shots = solve(program, program.feeds)
+    return program, shots.feeds["ball"], shots.shots["ball"]
+
+
+def test_without_a_stance_a_ball_passes_a_metre_over_the_net_and_is_met_where_it_has_the_height() -> None:
+    program, feed, shot = without_stance("topspin 900 rpm")
+    flown = Flown(program, feed.stance, *launch_of(shot))
+    assert flown.height[0] == pytest.approx(program.player.height_of("waist"), abs=0.02) and flown.rise[0] < 0
+    assert flown.clearance[0] == pytest.approx(1.0, abs=0.12)  # held within 0.1 m
+
+
+def test_where_no_such_ball_comes_to_the_height_it_passes_as_little_higher_as_it_may() -> None:
+    """Backspin bounces low. Of settings that land at the aim none nearer to a metre over the net reaches the waist."""
+    program, feed, shot = without_stance("backspin 1000 rpm")
+    mine, waist = Flown(program, feed.stance, *launch_of(shot)), program.player.height_of("waist")
+    assert mine.height[0] == pytest.approx(waist, abs=0.02) and mine.clearance[0] > 1.2
+    speed, elevation = (program.feeder.axes()[name] for name in ("speed", "elevation"))
+    lines = (np.linspace(axis.low_si, axis.high_si, 80) for axis in (speed, elevation))
+    grid = np.meshgrid(*lines, [shot.azimuth], [shot.topspin], indexing="ij")
+    launch = [line.ravel() for line in grid]
+    flown = Flown(program, feed.stance, *launch)
+    rival = abs(flown.landing[1] - feed.depth.aim) <= AIMED_M
+    rival &= (flown.clearance > 0) & (flown.clearance < mine.clearance[0] - 0.1)
+    some = [line[rival] for line in launch]
+    assert len(some[0]) > 10
+    stances = np.arange(feed.depth.aim + 0.5, program.court.half_length + 5.5, 0.5)
+    highest = np.nanmax([Flown(program, stance, *some).height for stance in stances], axis=0)
+    assert highest.max() < waist
+
+
 def test_two_lines_fix_the_depth() -> None:
     program, slips = resolve(
         parse(Source("best.feed", HEAD.format(machine="academy").replace("    depth     deep\n", "")

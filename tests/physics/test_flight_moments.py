@@ -225,7 +225,7 @@ def test_without_wind_a_turned_path_is_the_flight_of_the_turned_launch() -> None
     elevation, topspin, sidespin = np.radians([-3.0, 5.0, 20.0, 45.0, 70.0]), np.linspace(-80, 250, n), 40.0
     straight, aside = (launch(24.0, elevation, azimuth, topspin, sidespin) for azimuth in (np.pi, np.pi + 0.3))
     path, other = (fly(about, *one, BALL, Air(1.2), floor=0.0) for one in (straight, aside))
-    moved = turned(path, about, 0.3)
+    moved = turned(path, about, np.array([0.3]))
     for found, expected in (
         (at_height(moved, 0.0), at_height(other, 0.0)),
         (at_plane(moved, 0.0), at_plane(other, 0.0)),

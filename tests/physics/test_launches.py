@@ -126,6 +126,19 @@ def test_answers_come_in_rising_elevation_and_once_each() -> None:
     assert again.any() and (np.diff(roots.elevation)[again] > 0).all()
 
 
+@pytest.mark.parametrize(("wind", "bounces"), [(WINDS[0], 1), (WINDS[1], 2)])
+def test_the_flattest_answer_is_found_from_a_part_of_the_scan(wind: tuple[float, float, float], bounces: int) -> None:
+    c = conditions(wind, bounces=bounces)
+    wanted = reachable(40, 21, c).wanted
+    every, _ = launches.solve(wanted, c)
+    flat = launches.flattest(wanted, launches.through(wanted, launches.elevations(wanted, c)[:, : launches.FLAT], c), c)
+    first = {int(i): k for k, i in reversed(list(enumerate(every.request)))}
+    assert len(flat.request) > 15
+    for k, i in enumerate(flat.request):
+        same = first[int(i)]
+        assert [of[k] for of in flat.values()] == [of[same] for of in every.values()]  # bit for bit
+
+
 def test_an_answer_hangs_on_no_other_request() -> None:
     c = conditions()
     wanted = reachable(40, 9, c).wanted

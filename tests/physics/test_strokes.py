@@ -23,7 +23,7 @@ from .test_reply import HALF_LENGTH, HALF_WIDTH, RADIUS, conditions, replies
 
 SCATTERS = {name: StrokeScatter(level.pace, level.angle, level.direction) for name, level in LEVELS.items()}
 BREEZE = conditions(air=Air(1.2, (1.0, 1.5, 0.0)))
-JOBS, STROKES = (60, 100_000) if WHOLE else (16, 4_000)
+TARGETS, STROKES = (60, 100_000) if WHOLE else (16, 4_000)
 
 
 def drawn(n: int, seed: int) -> Replies:
@@ -72,15 +72,15 @@ def found(wanted: Replies, level: str = "club", under: Conditions = BREEZE) -> B
 
 
 @pytest.mark.parametrize("level", ["beginner", "tournament"])
-def test_the_share_is_that_of_strokes_flown_one_by_one_and_orders_jobs_as_they_do(level: str) -> None:
+def test_the_share_is_that_of_strokes_flown_one_by_one_and_orders_replies_as_they_do(level: str) -> None:
     """The share: 4 standard errors of the sample, and 0.015 for the mesh of half a standard deviation. The order of two
-    jobs: 99 of 100 pairs; in a small sample those pairs count that it can tell apart, by three standard errors."""
-    wanted = drawn(JOBS, 2)
+    replies: 99 of 100 pairs; in a small sample those pairs count that it can tell apart, by three standard errors."""
+    wanted = drawn(TARGETS, 2)
     aims = found(wanted, level)
     flown = sampled(wanted, aims, SCATTERS[level], BREEZE, STROKES)
     error = np.sqrt(flown * (1 - flown) / STROKES)
     assert np.all(np.abs(aims.share - flown) <= 4 * error + 0.015)
-    one, other = np.triu_indices(JOBS, 1)
+    one, other = np.triu_indices(TARGETS, 1)
     apart = np.abs(flown[one] - flown[other]) > (0 if WHOLE else 3) * np.hypot(error[one], error[other])
     same = np.sign(aims.share[one] - aims.share[other]) == np.sign(flown[one] - flown[other])
     assert apart.sum() > len(apart) / 2 and same[apart].mean() >= 0.99
@@ -116,7 +116,7 @@ def test_no_aim_is_better_than_the_best(over_net: float) -> None:
 
 
 def test_a_pace_a_hundredth_faster_is_nearly_as_good() -> None:
-    """Nothing hangs on where a search ends: at the best aim of a free pace the share is flat. With steps of a tenth of
+    """Where a search ends changes nothing: at the best aim of a free pace the share is flat. With steps of a tenth of
     its scatter of 7.5 % a normal share moves by less than 0.02 anywhere."""
     wanted = drawn(12, 5)
     wanted = replace(wanted, pace=np.full(12, np.nan))

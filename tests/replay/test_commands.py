@@ -215,8 +215,8 @@ def test_what_is_set_by_hand_is_shown_before_arming_and_ends_a_part(tmp_path: Pa
     assert [place.number for place in arming(played)] == [1, 2, 3, 4]  # the rest alone would not end it
     assert [place.number for place in arming(places(compiled.plan))] == list(range(1, 9))
     angle = compiled.plan.shots[1].settings["azimuth"]
-    assert angle < 0 and played[0].by_hand == first_balls(compiled.plan, feeder)[0].by_hand == "azimuth straight ahead"
-    assert played[4].by_hand == f"azimuth {-angle:g} deg to the machine's left"
+    assert angle < 0 and played[0].by_hand == first_balls(compiled.plan, feeder)[0].by_hand == "side straight ahead"
+    assert played[4].by_hand == f"side {-angle:g} deg to the machine's left"
     runs = iter((Run("ab" * 8, "bench", played[4:], AtOnce(Disk(now=lambda: 0.0))),))
     held = shelf(compiled.plan)
     host = Host(OwnCommands(lambda data: None, feeder, held, Random(1)), held, runs, walk_s=3.0)

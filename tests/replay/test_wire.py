@@ -2,6 +2,7 @@
 
 import re
 from pathlib import Path
+from string import ascii_lowercase, digits
 
 import pytest
 from hypothesis import given, settings
@@ -71,9 +72,11 @@ def test_no_changed_byte_goes_unseen(data: st.DataObject) -> None:
     assert decode(MARKS[end], bytes(line)) is None
 
 
-WORDS = st.from_regex(r"[a-z]{2,8}", fullmatch=True)
+WORDS = st.text(ascii_lowercase, min_size=2, max_size=8)
 VALUES = st.dictionaries(
-    st.from_regex(r"[a-z][a-z-]{0,5}", fullmatch=True), st.from_regex(r"[a-z0-9.+-]{1,8}", fullmatch=True), max_size=3
+    st.builds(str.__add__, st.sampled_from(ascii_lowercase), st.text(ascii_lowercase + "-", max_size=5)),
+    st.text(ascii_lowercase + digits + ".+-", min_size=1, max_size=8),
+    max_size=3,
 )
 
 

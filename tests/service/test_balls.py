@@ -65,7 +65,7 @@ def test_a_line_that_was_inherited_becomes_the_feeds_own() -> None:
     assert known.program
     (edit,) = moved(known.program, "low", {"depth": 0.5})
     text = edited(known.source, (edit,))
-    assert "feed low aims clear, like high\n    depth 0.5 to 3.5 m inside baseline\n" in text
+    assert "feed low aims clear, like high\n    depth     0.5 to 3.5 m inside baseline\n" in text
     assert text.count("depth     1 to 4 m") == 1
 
 
@@ -75,17 +75,13 @@ def test_what_no_line_says_is_not_written() -> None:
     assert moved(known.program, "low", {"height": 0.5}) == ()  # it is the height over the net that decides
     assert moved(known.program, "high", {"depth": 0.1}) == ()  # less than half a step
     assert moved(known.program, "high", {"depth": 29.0}) == () and moved(known.program, "nobody", {"depth": 1.0}) == ()
-    pocket = compiled(FOLDER / "99-every-construct.feed")
-    assert pocket.program
-    ball = next(name for name in pocket.program.feeds if name.startswith("pocketed"))
-    assert moved(pocket.program, ball, {"depth": 1.0, "side": 1.0}) == ()  # the zone says them
 
 
 def test_the_height_of_the_contact_is_moved_where_the_feed_says_it() -> None:
     known = compiled(FIRST)
     assert known.program
     (edit,) = moved(known.program, "high", {"height": 0.1})
-    assert edit.text == "height 1.3 m, falling"
+    assert edit.text == "height    1.3 m, falling"
     assert "height" in movable(known.program, "high") and "over" not in movable(known.program, "high")
 
 
@@ -93,7 +89,53 @@ def test_the_way_over_the_net_is_moved_where_the_feed_says_it() -> None:
     known = compiled(FIRST)
     assert known.program
     (edit,) = moved(known.program, "low", {"over": 0.2, "height": 0.2})
-    assert edit.text == "height 0.8 m over net" and "0.6 m over net" in edit.span.text
+    assert edit.text == "height    0.8 m over net" and "0.6 m over net" in edit.span.text
+
+
+ZONED = """\
+program "P"
+    court     singles
+    surface   hard
+    player    right-handed
+    feeder    machine club, on centre, on baseline, behind a screen
+
+zone deep
+    side      middle
+    depth     1 to 4 m inside baseline
+
+feed one
+    into      deep
+    stance    0.5 m behind baseline
+    height    1.2 m over net
+    spin      flat
+    interval  6 s
+
+feed two, like one
+    height    1.4 m over net
+
+session "Practice"
+    3 min     cycle one, two
+"""
+
+
+def test_a_ball_that_aims_at_a_zone_gets_a_place_of_its_own_and_the_zone_stays() -> None:
+    source = Source("a.feed", ZONED)
+    known = compile_source(source, ProfileShelf(None), plan=False, remedies=False)
+    assert known.program and {"depth", "side", "near", "far"} <= set(movable(known.program, "one"))
+    own = "    side      on centre\n    depth     0.5 to 3.5 m inside baseline\n"
+    for ball, stood, stands in (
+        ("one", "feed one\n    into      deep\n", f"feed one\n{own}"),
+        ("two", "feed two, like one\n", f"feed two, like one\n{own}"),
+    ):
+        text = edited(source, moved(known.program, ball, {"depth": 0.5}))
+        assert text == ZONED.replace(stood, stands)
+        again = compile_source(Source("a.feed", text), ProfileShelf(None), plan=False, remedies=False)
+        assert again.program and not again.findings
+        before, after = (one.feeds[ball].depth for one in (known.program, again.program))
+        assert before and after and (after.low, after.high) == pytest.approx((before.low + 0.5, before.high + 0.5))
+    aside = edited(source, moved(known.program, "one", {"side": 0.5, "over": 0.2}))
+    assert "    side      0.5 m left of centre\n    depth     1 to 4 m inside baseline\n" in aside
+    assert "    height    1.4 m over net\n    spin      flat" in aside
 
 
 def test_an_edge_of_the_zone_is_moved_alone() -> None:
@@ -101,15 +143,16 @@ def test_an_edge_of_the_zone_is_moved_alone() -> None:
     known = compiled(FIRST)
     assert known.program
     for by, said in (
-        ({"near": -0.5}, "depth 1 to 4.5 m inside baseline"), ({"far": -0.5}, "depth 1.5 to 4 m inside baseline"),
-        ({"near": -1.0, "far": 0.5}, "depth 0.5 to 5 m inside baseline"),
+        ({"near": -0.5}, "depth     1 to 4.5 m inside baseline"),
+        ({"far": -0.5}, "depth     1.5 to 4 m inside baseline"),
+        ({"near": -1.0, "far": 0.5}, "depth     0.5 to 5 m inside baseline"),
     ):  # fmt: skip
         (edit,) = moved(known.program, "high", by)
         assert edit.text == said
     (side,) = moved(known.program, "high", {"left": -0.5})
     feed = known.program.feeds["high"]  # on the player's right, which is the feeder's left: -x
     inner, outer = (round(abs(edge) * 4) / 4 for edge in (feed.side.high, feed.side.low))  # in steps of 25 cm
-    assert feed.side.high < 0 and side.text == f"side {inner:g} to {outer + 0.5:g} m right of centre"
+    assert feed.side.high < 0 and side.text == f"side      {inner:g} to {outer + 0.5:g} m right of centre"
     assert moved(known.program, "high", {"near": 0.1}) == () and moved(known.program, "high", {"far": 9.0}) == ()
 
 

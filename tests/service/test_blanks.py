@@ -8,14 +8,17 @@ from feedwright.compiler.pipeline import compile_source, read_source
 from feedwright.compiler.service.blanks import (
     LEVELS,
     ORDERS,
+    PLAYED,
     TURNS,
     WHERE,
     BallBlanks,
     BlankProblem,
     PartBlanks,
+    PointBlanks,
     VariationBlanks,
     ball_written,
     part_written,
+    point_written,
     variation_written,
 )
 from feedwright.compiler.service.script import Script, edited, opened
@@ -50,7 +53,7 @@ feed wide aims clear
 session "Ten minutes"""
     assert wide in text
     second = script(text)
-    text = edited(second.source, part_written(second, PartBlanks(3.0, ("wide", "low"), "mix", 1.0)))
+    text = edited(second.source, part_written(second, PartBlanks(3.0, "min", ("wide", "low"), "mix", rest=1.0)))
     assert text.endswith("    3 min     mix wide, low\n    rest      1 min\n")
     assert formatted(Source("a.feed", text))[0] == text and text.startswith(TEXT[: TEXT.index("\nsession")])
     assert 'session "Ten minutes", lasts 14 min' in text  # 10 min of before, 3 of balls and 1 of rest
@@ -86,7 +89,7 @@ def test_an_empty_script_gets_a_ball_and_a_session() -> None:
     head = ("court singles", "surface hard", "player right-handed", "feeder machine club, on centre, on baseline")
     empty = script("\n    ".join(('program "P"', *head)) + "\n")
     second = script(edited(empty.source, ball_written(empty, BallBlanks("one"))))
-    text = edited(second.source, part_written(second, PartBlanks(2.0, ("one",))))
+    text = edited(second.source, part_written(second, PartBlanks(2.0, "min", ("one",))))
     found = compile_source(Source("a.feed", text), ProfileShelf(None), remedies=False)
     assert found.plan and [block.words for block in found.plan.blocks] == ["2 min     one"]
     nothing = script("")
@@ -111,6 +114,56 @@ def test_what_a_ball_cannot_be_is_refused(blanks: BallBlanks, says: str) -> None
         ball_written(script(TEXT), blanks)
 
 
+def test_a_ball_joins_the_last_block_or_has_one_of_its_own() -> None:
+    first = script(TEXT)
+    in_turn, alone, not_yet = (
+        edited(first.source, ball_written(first, BallBlanks("new", played=played)))[len(TEXT) // 2 :]
+        for played in PLAYED
+    )
+    assert "mix high, low, new" in in_turn and in_turn.count("lasts 10 min") == 1
+    assert alone.endswith("\n    3 min     new\n") and 'session "Ten minutes", lasts 13 min' in alone
+    assert not_yet.endswith(TEXT[-40:])
+
+
+def test_rounds_ladders_and_points_are_written_as_a_coach_would() -> None:
+    known = script(TEXT)
+    for blanks in (
+        PartBlanks(6.0, "balls", ("high", "low"), "mix", rounds=3.0, rest=0.5),
+        PartBlanks(balls=("low",), order="ladder", step="height", first=1.4, last=0.8, most=24.0),
+    ):
+        known = script(edited(known.source, part_written(known, blanks)))
+    known = script(
+        edited(known.source, point_written(known, PointBlanks("attack", "low", "high", "", "from the start")))
+    )
+    text = edited(known.source, part_written(known, PartBlanks(5.0, "points", ("attack",))))
+    assert text.endswith(
+        """
+    3 rounds
+        6 balls   mix high, low
+        rest      0.5 min
+    ladder    low, up to 24 balls, height 1.4, 1.2, 1, 0.8 m over net
+        up        3 in a row
+        down      2 misses in 6
+    5 points  attack
+"""
+    )
+    assert "\npoint attack\n    plays     low, then high\n    if missed, from the start\n\nsession" in text
+    assert formatted(Source("a.feed", text))[0] == text
+    assert read_source(Source("a.feed", text), ProfileShelf(None)).findings == ()
+
+
+@pytest.mark.parametrize(
+    "blanks",
+    [
+        PointBlanks("high", "low", "high"), PointBlanks("two words", "low", "high"), PointBlanks("new", "low"),
+        PointBlanks("new", "low", "roof"), PointBlanks("new", "low", "high", missed="never"),
+    ],
+)  # fmt: skip
+def test_what_a_point_cannot_be_is_refused(blanks: PointBlanks) -> None:
+    with pytest.raises(BlankProblem):
+        point_written(script(TEXT), blanks)
+
+
 @pytest.mark.parametrize(
     "blanks",
     [
@@ -127,9 +180,14 @@ def test_what_a_variation_cannot_be_is_refused(blanks: VariationBlanks) -> None:
 @pytest.mark.parametrize(
     "blanks",
     [
-        PartBlanks(0.0, ("high",)), PartBlanks(float("inf"), ("high",)), PartBlanks(1.0, ()),
-        PartBlanks(1.0, ("roof",)),
-        PartBlanks(1.0, ("high",), "by chance"), PartBlanks(1.0, ("high",), ORDERS[0], -1.0),
+        PartBlanks(0.0, "min", ("high",)), PartBlanks(float("inf"), "min", ("high",)), PartBlanks(1.0, "min", ()),
+        PartBlanks(1.0, "min", ("roof",)), PartBlanks(1.0, "years", ("high",)), PartBlanks(0.0, "balls", ("high",)),
+        PartBlanks(1.0, "min", ("high",), "by chance"), PartBlanks(1.0, "min", ("high",), ORDERS[0], rest=-1.0),
+        PartBlanks(1.0, "min", ("high",), rounds=0.0), PartBlanks(5.0, "points", ("high",)),
+        PartBlanks(balls=("high", "low"), order="ladder"), PartBlanks(balls=("high",), order="ladder", first=9.0),
+        PartBlanks(balls=("high",), order="ladder", first=80.0, last=80.0),
+        PartBlanks(balls=("high",), order="ladder", rungs=1.0),
+        PartBlanks(balls=("high",), order="ladder", step="height", last=80.0),
     ],
 )  # fmt: skip
 def test_what_a_part_cannot_be_is_refused(blanks: PartBlanks) -> None:

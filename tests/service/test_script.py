@@ -69,8 +69,8 @@ def test_a_program_with_every_name_changed_says_the_same() -> None:
     path = next(path for path in OF_A_KIND if path.stem.startswith("02"))
     source = Source(path.name, path.read_text("utf-8"))
     script, changed = opened(source, SHELF), 0
-    for name in [name.name for name in script.names() if name.made]:
-        place = next(n.span.start for n in script.names() if n.made and n.name == name)
+    for name in [name.name for name in script.names if name.made]:
+        place = next(n.span.start for n in script.names if n.made and n.name == name)
         edits = renamed(script, place, f"other-{name}")
         assert edits, name
         script = opened(Source(path.name, edited(script.source, edits)), SHELF)

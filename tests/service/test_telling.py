@@ -32,6 +32,12 @@ def test_a_word_that_is_misspelt_is_mended_by_the_one_that_was_meant(right: str,
     assert TEXT in mended and all(len(told(other)) <= len(told(text)) for other in mended)
 
 
+def test_a_word_is_mended_where_another_line_has_a_slip_of_its_own() -> None:
+    text = TEXT.replace("aims clear\n", "aims cleer\n", 1).replace("surface   hard", "surface   hardd")
+    makes = [mending.makes for one in told(text) for mending in one.mendings]
+    assert "surface hard" in makes and "feed high aims clear" in makes
+
+
 def carried_words(before: str, after: str) -> list[str]:
     """The words of the rows at which the problems of one text stand in another."""
     source = Source("a.feed", after)

@@ -170,7 +170,7 @@ def test_a_person_sees_words_and_a_machine_numbers(person_plan: Plan, machine_pl
     assert "some topspinbrisk 701 2 3 feedevery 4 s" in person
     assert not re.search(r"Set to|wheel|900 rpm|11\.5", person)
     assert "2850241011.57some topspin, 70 km/h" in machine
-    assert "upper wheellower wheelelevationheadrpmrpmdegdeg" in machine
+    assert "upper wheellower wheelupheadrpmrpmdegdeg" in machine
     assert "1 2 3" not in machine
 
 
@@ -323,7 +323,7 @@ def test_each_picture_is_drawn_once_however_many_layouts_are_tried(monkeypatch: 
     done: list[str] = []
     monkeypatch.setattr(panels, "draw", lambda plan, picture, scale: done.append(listed(picture.letters)) or DRAWN)
     tried: list[int] = []
-    monkeypatch.setattr(layout, "flow", lambda chunks, room: tried.append(1) or [[]] * 9)
+    monkeypatch.setattr(layout, "flow", lambda chunks, room, around: tried.append(1) or [[]] * 9)
     document(ten_rows(True))
     assert len(tried) > 6 and len(done) == len(set(done)) > 1
 

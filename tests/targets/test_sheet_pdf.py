@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from feedwright.compiler.model.plan import Plan
+from feedwright.grammar.units import clock
 from feedwright.targets.outputs.sheet import partner, pdf
 from feedwright.targets.outputs.sheet.fit import FOOT, TOP, Chunk, Item, flow
 from feedwright.targets.outputs.sheet.layout import FEW, document
@@ -22,8 +23,6 @@ from .plans import make_plan
 pytest.importorskip("typst", reason="the extra pdf is not installed")
 SIZES = {"a4": (595.3, 841.9), "letter": (612.0, 792.0)}  # ISO 216 and ANSI/ASME Y14.1, pt
 MARGIN = 12 / 25.4 * 72
-
-
 PRINTED: dict[tuple[str, str, bool, str], list[object]] = {}
 """Each paper once, by its plan's whole content: it takes half a second to print and read."""
 
@@ -35,8 +34,9 @@ def printed(plan: Plan, paper: str = "a4", large: bool = False, date: str = "") 
     return PRINTED[key]
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("machine", [False, True])
+@pytest.mark.parametrize(
+    ("machine", "paper"), [(False, "a4"), (True, "a4"), (True, "letter"), *[(False, "letter")] * WHOLE]
+)
 def test_ten_kinds_of_ball_take_few_pages_and_every_page_is_clean(machine: bool, paper: str) -> None:
     found = printed(ten_rows(machine), paper)
     assert len(found) <= FEW
@@ -83,7 +83,7 @@ def test_a_crowded_sheet_still_tells_a_machine_the_rhythm() -> None:
     ]
     assert (
         told.replace("\u00a0", " ")
-        == "For all balls: upper wheel 2850 rpm, lower wheel 2410 rpm, elevation 11.5 deg, head 7 deg."
+        == "For all balls: upper wheel 2850 rpm, lower wheel 2410 rpm, up 11.5 deg, head 7 deg."
     )
 
 
@@ -204,15 +204,18 @@ def test_words_of_two_columns_do_not_touch() -> None:
         words = measure.words(page)
         head = [word for word in words if word["text"] == "over"][-1]  # that of the table, under the variation's
         end = next((word["top"] for word in words if word["text"] == "Block"), page.height)
-        inside = [word for word in words if head["bottom"] < word["top"] < end and word["x0"] < head["x0"] - 0.5]
-        assert len(inside) > 10
+        under = [word for word in words if head["bottom"] < word["top"] < end]
+        # Lines that have the second column: those of a machine's settings have not.
+        lines = {round(word["top"]) for word in under if abs(word["x0"] - head["x0"]) < 0.5}
+        inside = [word for word in under if round(word["top"]) in lines and word["x0"] < head["x0"] - 0.5]
+        assert len(inside) > 9
         touching = [w["text"] for w in inside if w["size"] > 16 and head["x0"] - 2.8 < w["x1"] < head["x0"] + 30]
         assert touching == []
 
 
 def test_names_of_settings_stand_in_one_line() -> None:
     page = printed(make_plan(machine=True))[1]
-    tops = {word["text"]: word["top"] for word in measure.words(page) if word["text"] in ("upper", "elevation", "head")}
+    tops = {word["text"]: word["top"] for word in measure.words(page) if word["text"] in ("upper", "up", "head")}
     assert len(tops) == 3 and max(tops.values()) - min(tops.values()) < 0.1
 
 
@@ -234,8 +237,8 @@ def test_rests_stay_with_their_block_and_tell_the_next_settings() -> None:
     (shot,) = [shot for shot in plan.shots if shot.id == "much"]
     assert (
         "5:00",
-        "Settings of the next balls, C: speed {speed:g}, elevation {elevation:g}\u00a0deg, "
-        "azimuth {azimuth:g}\u00a0deg, topspin {topspin:g}".format(**shot.settings),
+        "Settings of the next balls, C: speed {speed:g}, up {elevation:g}\u00a0deg, "
+        "side {azimuth:g}\u00a0deg, topspin {topspin:g}".format(**shot.settings),
     ) in notes
     assert [clock for clock, _ in notes] == ["2:00", "5:00", "8:00"]
 
@@ -341,9 +344,12 @@ def test_the_steady_player_stands_where_the_balls_are_met() -> None:
 PROGRAMS = shipped.PROGRAMS if WHOLE else [next(shipped.FOLDER.glob(f"{n}-*.feed")) for n in ("02", "04", "05")]
 
 
-@pytest.mark.parametrize(("program", "most"), [("02", 2), ("09", 3), ("16", 5), ("18", 5), ("19", 4), ("20", 6)])
+PAGES = [("02", 2), ("09", 3), ("16", 5), ("18", 5), ("19", 4), ("22", 5)]
+
+
+@pytest.mark.parametrize(("program", "most"), PAGES + [("20", 6), ("24", 5), ("26", 6), ("29", 5), ("34", 6)] * WHOLE)
 def test_no_page_is_begun_for_a_few_lines(program: str, most: int) -> None:
-    """Where small lines, or rows after their own pictures, save the last page."""
+    """Where small lines, rows among the pictures, or headings that say more, save the last page."""
     pages = document(shipped.plan(next(shipped.FOLDER.glob(f"{program}-*.feed")))).pages
     assert len(pages) == most
 
@@ -370,3 +376,24 @@ def test_twenty_four_kinds_of_ball_take_at_most_a_page_for_six_minutes() -> None
     assert all(sum(item.height_mm for item in page) <= room for page in planned.pages)
     # Nothing stands alone on a page: neither a heading at its foot nor a last row or round at its top.
     assert all(page[-1].kind not in {"head", "again", "heads", "round"} for page in planned.pages)
+
+
+def test_rows_stand_around_pictures_and_none_stands_alone_under_its_heading() -> None:
+    heads, row = Item("heads", 10, {}), Item("row", 10, {})
+    around = [Chunk((heads, row, row)), *(Chunk((row,), (heads,)) for _ in range(5))]
+    pictures = [Chunk((Item("panels", high, {}),)) for high in (60, 78, 60)]
+    told = [[item.kind for item in page] for page in flow(pictures, 100, around)]
+    three = ["panels", "heads", "row", "row", "row"]
+    # The second page has room for a heading and one row, and stays empty there.
+    assert told == [three, ["panels"], three, ["heads", "row"]]
+
+
+def test_a_terse_block_says_in_its_heading_how_its_balls_come_and_puts_a_rest_beside_the_last_letters() -> None:
+    plan = shipped.plan(next(shipped.FOLDER.glob("22-*.feed")))
+    items = [item for page in document(plan).pages for item in page]
+    heads = [item.data for item in items if item.kind == "head" and item.data["text"].startswith("Block")]
+    assert [head["aside"].replace("\u00a0", " ") for head in heads[:3]] == 3 * ["in this order, every 5 s"]
+    rests = [item.data["after"] for item in items if item.kind == "step" and item.data["after"]]
+    collects = [block.start_s for block in plan.blocks if block.kind == "collect"]
+    assert {clock(at) for at in collects[:2]} <= {rest["clock"] for rest in rests}
+    assert all(rest["text"].startswith(("Rest", "Collect")) for rest in rests)

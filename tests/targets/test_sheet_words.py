@@ -96,7 +96,14 @@ def test_a_reply_s_height_is_told_in_rackets_where_the_script_has_it(asked: str,
 
 @pytest.mark.parametrize(
     ("setting", "value", "said"),
-    [("azimuth", 4.0, " (right)"), ("azimuth", -4.0, " (left)"), ("azimuth", 0.0, ""), ("speed", 4.0, "")],
+    [
+        ("azimuth", 4.0, " (right)"),
+        ("azimuth", -4.0, " (left)"),
+        ("azimuth", 0.0, ""),
+        ("speed", 4.0, ""),
+        ("elevation", -4.0, " (down)"),
+        ("elevation", 4.0, ""),
+    ],
 )
 def test_an_azimuth_says_to_which_side(setting: str, value: float, said: str) -> None:
     """Azimuth is positive towards +x, the feeder's right, as in the plan."""

@@ -48,7 +48,7 @@ def test_what_is_not_computed_is_said_and_what_is_is_shown() -> None:
     assert shown(make_plan(machine=True)).count("not computed") >= 4
     text = re.sub(r"\s+", " ", terminal.render(spread_out(True), straight(spread_out(True)), width=160))
     assert re.search(r"82% \(41-86%\) in zone, 99% over net; 0\.9 by 0\.[34] m", text)
-    assert "Care: in its zone 82% (41-86%) Good: over the net 1.42 m (99%); good replies 6 of ten" in text
+    assert "Care: in its zone 82% (41-86%), under 50% with other balls Good: over the net 1.42 m, 99% pass;" in text
     assert "Other balls:" in text and "1.2 m shorter to 0.6 m longer" in text
     assert "6 good replies in ten, aimed 7° up at 90 km/h; margin for error 6.1° high, 24.0° sideways" in text
 
@@ -126,7 +126,7 @@ def test_what_asks_for_care_is_marked_alike_on_page_and_in_the_terminal() -> Non
     sure = {"share_over_net": 1.0, "share_in_zone": 0.91, "share_in_zone_least": 0.9, "share_in_zone_most": 0.97}
     fine = tuple(s.model_copy(update={"spread": s.spread.model_copy(update=sure)}) for s in plan.shots if s.spread)
     plan = plan.model_copy(update={"shots": fine})
-    assert len(fine) == 2 and "No ball asks for care." in page.render(plan, straight(plan)).decode()
+    assert len(fine) == 2 and "No ball asks for care: " in page.render(plan, straight(plan)).decode()
     few = {"share_in_zone": 0.85, "share_in_zone_least": 0.8}
     rare = fine[0].model_copy(
         update={
@@ -139,7 +139,12 @@ def test_what_asks_for_care_is_marked_alike_on_page_and_in_the_terminal() -> Non
         ("care", "in its zone"), ("good", "over the net"), ("good", "good replies")
     ]  # fmt: skip
     html = page.render(one, straight(one)).decode()
-    assert "▲</span> <bdi>A</bdi> asks for care." in html and "<b>care:</b> in its zone 85% (80-97%)" in html
+    assert "▲</span> 1 of 2 balls asks for care" in html and "<b>care:</b> in its zone 85% (80-97%), under 90%<" in html
+    # Beside the picture each ball has a button with its sign, so that its verdict is one look away.
+    for letter, word, sign in (("A", "care", "▲"), ("B", "good", "●")):
+        assert re.search(
+            rf'class="{word}" data-ball="\d"[^>]*>.{{,40}}{sign}</span> <bdi>{letter}</bdi></button>', html
+        )
     assert re.search(r"^! +A +steady", terminal.render(one, straight(one)), re.M)
 
 

@@ -98,6 +98,20 @@ def test_players_in_line_are_numbered_by_their_place_and_wait_for_the_change() -
     assert all(breadth(line) <= 186.0 for line in lines)
 
 
+def test_players_in_line_see_their_turns_also_where_all_balls_are_alike() -> None:
+    plan = in_line(4, 3)
+    one = plan.blocks[0].shots[0]
+    balls = tuple(ball.model_copy(update={"shot": one}) for ball in plan.launches)
+    block = plan.blocks[0].model_copy(update={"shots": (one,)})
+    plan = plan.model_copy(update={"launches": balls, "blocks": (block,)})
+    for page in (html.render(layout.document(plan)), phone.render(plan)):
+        text = page.decode().replace("\u00a0", " ")
+        assert "A each time" in text and text.count("15 s") >= 4
+    strips_ = [i.data["strips"] for page in layout.document(plan).pages for i in page if i.kind == "step"]
+    letters_ = [letter for lines in strips_ for line in lines for group in line for letter in group["letters"]]
+    assert letters_ == ["A"] * len(balls)
+
+
 def test_no_turn_is_told_where_one_player_plays() -> None:
     plan = make_plan(machine=True)
     plan = plan.model_copy(update={"player": plan.player.model_copy(update={"in_line": 1, "rotate_every": None})})

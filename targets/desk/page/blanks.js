@@ -1,4 +1,4 @@
-// Forms with blanks that write a variation, a ball or a part of the session into the script.
+// Forms with blanks that write a variation, a ball, a point or a block of the session into the script.
 
 import { byId, plain } from "./elements.js";
 
@@ -16,26 +16,50 @@ const FORMS = {
   ]],
   ball: ["A ball", [
     ["name", "Name, one word", { ...NAME, placeholder: "short" }],
-    ["aims", "What the player does with it", "aims"], ["side", "Where it lands, to a side", "side"],
+    ["side", "Where it lands, to a side", "side"],
     ["near", "Where it lands, from, m inside the baseline", metres(1)], ["far", "to, m inside the baseline", metres(4)],
     ["stance", "Where it is met, m behind the baseline (a minus is inside)", metres(0.5)],
-    ["level", "Its height is taken", "level"], ["height", "How high there, m", metres(1)],
-    ["pace", "How fast, km/h (before it bounces alone)", { ...NUMBER, value: 60 }],
+    ["level", "Its flight is said by", "level"], ["height", "How high there, m", metres(1)],
+    ["pace", "How fast it leaves, km/h", { ...NUMBER, value: 60 }],
     ["turn", "Spin", "turn"], ["rpm", "How much spin, rpm", { ...NUMBER, value: 1000 }],
     ["interval", "Seconds to the next ball", { ...NUMBER, value: 6 }],
+    ["aims", "What the player does with it", "aims"], ["played", "When it is played", "played"],
   ]],
-  part: ["A part of the session", [
-    ["minutes", "Minutes", { ...NUMBER, value: 3 }], ["balls", "Its balls", "balls"], ["order", "Their order", "order"],
-    ["rest", "Minutes of rest after it", { ...NUMBER, value: 0 }],
+  point: ["A point: balls that belong together", [
+    ["name", "Name, one word", { ...NAME, placeholder: "attack" }],
+    ["first", "Its first ball", "balls"], ["second", "Its second ball", "balls"], ["third", "Its third ball", "balls"],
+    ["missed", "After a miss", "missed"],
+  ]],
+  part: ["A block of the session", [
+    ["balls", "Its balls", "ticked"], ["order", "Their order", "order"],
+    ["amount", "How long", { ...NUMBER, value: 3 }], ["measure", "counted in", "measure"],
+    ["step", "What changes from step to step", "step"], ["first", "First step", { ...NUMBER, value: 60 }],
+    ["last", "Last step", { ...NUMBER, value: 80 }], ["most", "At most so many balls", { ...NUMBER, step: 1, value: 30 }], ["rungs", "Number of steps", { ...NUMBER, step: 1, value: 4 }],
+    ["up", "Hits in a row that lead up", { ...NUMBER, step: 1, value: 3 }],
+    ["down", "Misses among six balls that lead down", { ...NUMBER, step: 1, value: 2 }],
+    ["rounds", "How many times", { ...NUMBER, step: 1, value: 1 }],
+    ["rest", "Minutes of rest after it, each time", { ...NUMBER, value: 0 }],
   ]],
 };
 const SHOWN = {
-  cycle: "in turn (cycle)", mix: "as nobody foresees (mix)", falling: "at the player, falling", rising: "at the player, rising",
-  "on the full": "at the player, before it bounces",
+  cycle: "in turn (cycle)", mix: "as nobody foresees (mix)", ladder: "one ball, step by step after hits (ladder)",
+  "over the net": "its height over the net", falling: "its height at the player, falling", rising: "its height at the player, rising",
+  "on the full": "its height at the player, before it bounces", pace: "how fast it leaves the feeder",
+  "in turn": "in turn with the balls of the last block", alone: "in a block of its own, 3 min", "not yet": "not yet: I add it to the session",
+  min: "minutes", "goes on": "the point goes on", "from the start": "the point starts again",
 };
+const OTHERWISE = { step: { pace: "how fast it leaves, km/h", height: "its height over the net, m" } };
+const NONE = { aims: "nothing said", third: "no third ball" };
+const said = (blank, text) => OTHERWISE[blank]?.[text] || SHOWN[text] || text;
+const BOUNCES = (form) => form.level !== "on the full", CLIMBED = (form) => form.order === "ladder";
 const USED = { // which blanks matter, by what another one holds
-  near: (form) => form.level !== "on the full", far: (form) => form.level !== "on the full", rpm: (form) => form.turn !== "flat",
-  pace: (form) => form.level === "on the full",
+  ball: {
+    near: BOUNCES, far: BOUNCES, rpm: (form) => form.turn !== "flat", height: (form) => form.level !== "pace",
+    pace: (form) => ["on the full", "pace"].includes(form.level),
+  },
+  part: {
+    amount: (form) => !CLIMBED(form), measure: (form) => !CLIMBED(form), most: CLIMBED, step: CLIMBED, first: CLIMBED, last: CLIMBED, rungs: CLIMBED, up: CLIMBED, down: CLIMBED,
+  },
 };
 
 // `ask` speaks with the server; `write` puts its edits into the script.
@@ -46,19 +70,25 @@ export async function blanks(what, ask, write) {
   wrong.setAttribute("role", "alert");
   const inputs = fields.map(([blank, words, kind]) => [blank, words, input(blank, kind, known)]);
   const values = () => Object.fromEntries(inputs.map(([blank, , made]) => [blank, value(blank, made)]));
-  const form = plain("form", {}, plain("h2", {}, title), ...inputs.map(([blank, words, made]) => blank === "balls"
+  const form = plain("form", {}, plain("h2", {}, title), ...inputs.map(([blank, words, made]) => Array.isArray(value(blank, made))
     ? plain("fieldset", {}, plain("legend", {}, words), made) : plain("label", {}, `${words} `, made)), wrong,
-    plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Leave it as it is"));
+    plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Change nothing"));
   const used = () => {
     const now = values();
-    for (const [blank, , made] of inputs) if (what === "ball" && USED[blank]) made.disabled = !USED[blank](now);
+    for (const [blank, , made] of inputs) {
+      if (USED[what]?.[blank]) made.disabled = made.parentNode.hidden = !USED[what][blank](now);
+    }
   };
   form.oninput = used;
   used();
   form.onsubmit = async (event) => {
     event.preventDefault();
     const { edits, problem } = await ask("desk/add", { what, blanks: values() });
-    if (problem) return void (wrong.textContent = `${problem[0].toUpperCase()}${problem.slice(1)}.`);
+    if (problem) {
+      const label = fields.find(([blank]) => problem.startsWith(`${blank} is `));
+      const words = label ? `\u201c${label[1]}\u201d${problem.slice(label[0].length)}` : `${problem[0].toUpperCase()}${problem.slice(1)}`;
+      return void (wrong.textContent = `${words}.`);
+    }
     box.close();
     write(edits);
   };
@@ -69,17 +99,16 @@ export async function blanks(what, ask, write) {
 }
 
 function input(blank, kind, known) {
-  if (blank === "balls") {
-    return plain("div", {}, ...known.balls.map((name) =>
-      plain("label", {}, plain("input", { type: "checkbox", value: name }), ` ${name}`)));
+  if (kind === "ticked") {
+    return plain("div", { className: "ticked" }, ...[...known.balls, ...known.points].map((name) =>
+      plain("label", {}, plain("input", { type: "checkbox", value: name, checked: known.balls.length === 1 }), ` ${name}`)));
   }
   if (typeof kind !== "string") return plain("input", { name: blank, ...kind });
-  const none = blank === "aims" ? [plain("option", { value: "" }, "nothing said")] : [];
-  const options = known[kind].map((text) => plain("option", { value: text }, SHOWN[text] || text));
-  return plain("select", { name: blank }, ...(blank === "aims" ? [...options, ...none] : options));
+  const none = blank in NONE ? [plain("option", { value: "", selected: blank === "third" }, NONE[blank])] : [];
+  return plain("select", { name: blank }, ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))), ...none);
 }
 
 function value(blank, made) {
-  if (blank === "balls") return [...made.querySelectorAll(":checked")].map((one) => one.value);
+  if (made.className === "ticked") return [...made.querySelectorAll(":checked")].map((one) => one.value);
   return made.type === "number" ? made.valueAsNumber || 0 : made.value;
 }

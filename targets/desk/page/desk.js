@@ -14,6 +14,7 @@ import { blanks } from "./blanks.js";
 import { byId, plain } from "./elements.js";
 import { colours, coloured } from "./colours.js";
 import { folding } from "./folding.js";
+import { indentKeys, indenting } from "./indenting.js";
 import { mendFirst, offset, problems, told, written } from "./problems.js";
 import { Pictures } from "./pictures.js";
 import { opened } from "./wire.js";
@@ -29,7 +30,8 @@ const hears = {
   "textDocument/publishDiagnostics": (_, params) => {
     if (!present(params)) return true;
     diagnostics = params.diagnostics;
-    told(view, diagnostics, []);
+    told(view, diagnostics, null);
+    counted();
     return true;
   },
   "desk/judged": (_, params) => (present(params) && judged(), true),
@@ -49,9 +51,9 @@ async function judged() {
   pictures.stale(diagnostics);
   try {
     await pictures.draw();
-    if (view.state.doc.eq(text) && diagnostics.length) {
+    if (view.state.doc.eq(text)) {
       const end = { line: text.lines, character: 0 };
-      const found = await client.request("textDocument/codeAction", {
+      const found = diagnostics.length && await client.request("textDocument/codeAction", {
         textDocument: { uri: file.uri }, range: { start: { line: 0, character: 0 }, end }, context: { diagnostics },
       });
       if (view.state.doc.eq(text)) told(view, diagnostics, found || []);
@@ -73,15 +75,34 @@ const pictures = new Pictures({
     written(view, edits);
     return true;
   },
-  go: (line) => {
-    const at = view.state.doc.line(Math.min(line + 1, view.state.doc.lines));
-    view.dispatch({ selection: { anchor: at.from }, effects: EditorView.scrollIntoView(at.from, { y: "center" }) });
-  },
+  go,
 });
 
 function position(offset) {
   const line = view.state.doc.lineAt(offset);
   return { line: line.number - 1, character: offset - line.from };
+}
+
+// How many problems there are, and the way to the next one: to the errors first.
+function counted() {
+  const counts = [["error", 1], ["warning", 2], ["note", 3]].map(([word, grade]) => [word, diagnostics.filter((d) => d.severity === grade).length]);
+  const words = counts.filter(([, count]) => count).map(([word, count]) => `${count} ${word}${count > 1 ? "s" : ""}`);
+  const all = counts.reduce((sum, [, count]) => sum + count, 0);
+  byId("next").textContent = all > 1 ? `${words.join(", ")}: show the next` : all ? `${words[0]}: show it` : "";
+  byId("next").hidden = !all;
+}
+
+function next() {
+  const worst = Math.min(...diagnostics.map((one) => one.severity));
+  const lines = diagnostics.filter((one) => one.severity === worst).map((one) => one.range.start.line).sort((a, b) => a - b);
+  const here = position(view.state.selection.main.head).line;
+  if (lines.length) go(lines.find((line) => line > here) ?? lines[0]);
+  view.focus();
+}
+
+function go(line) {
+  const at = view.state.doc.line(Math.min(line + 1, view.state.doc.lines));
+  view.dispatch({ selection: { anchor: at.from }, effects: EditorView.scrollIntoView(at.from, { y: "center" }) });
 }
 
 // ---- the file
@@ -169,11 +190,11 @@ function editor(text, extensions) {
         Prec.highest(keymap.of([{ key: "Alt-Enter", run: mendFirst }])),
         keymap.of([
           ...completionKeymap, ...renameKeymap, ...formatKeymap, ...jumpToDefinitionKeymap, ...findReferencesKeymap,
-          ...historyKeymap, ...foldKeymap, ...defaultKeymap,
+          ...historyKeymap, ...foldKeymap, ...indentKeys, ...defaultKeymap,
         ]),
         lineNumbers(), foldGutter(), history(), drawSelection(), highlightActiveLine(), closeBrackets(),
         EditorView.lineWrapping, indentUnit.of("    "), EditorState.tabSize.of(4),
-        problems, colours, changes, ...extensions,
+        problems, colours, indenting, changes, ...extensions,
       ],
     }),
   });
@@ -197,23 +218,24 @@ async function start() {
     await client.initializing;
     await client.request("desk/open", {});
   });
-  if (file.back) bar("What was typed last and not saved is back.", ["Good", () => bar()]);
+  if (file.back) bar("What was typed last and not saved is back.", ["Understood", () => bar()]);
   state();
   view.focus();
   pictures.draw();
 }
 
 byId("save").onclick = save;
-byId("anew").onclick = () => beginning((method, params) => client.request(method, params), replaced, bar);
-for (const button of document.querySelectorAll("[data-add]")) {
-  button.onclick = () => blanks(button.dataset.add, (method, params) => client.request(method, params), (edits) => {
-    const at = edits.length && view.state.doc.lineAt(offset(view.state.doc, edits[0].range.start)).to;
-    written(view, edits);
-    const added = /\S/.exec(view.state.doc.sliceString(at));
-    pictures.go(view.state.doc.lineAt(at + (added ? added.index : 0)).number - 1);
-    view.focus();
-  });
-}
+byId("next").onclick = next;
+const ask = (method, params) => client.request(method, params);
+const add = (what) => blanks(what, ask, (edits) => {
+  const at = edits.length && view.state.doc.lineAt(offset(view.state.doc, edits[0].range.start)).to;
+  written(view, edits);
+  const added = /\S/.exec(view.state.doc.sliceString(at));
+  pictures.go(view.state.doc.lineAt(at + (added ? added.index : 0)).number - 1);
+  view.focus();
+});
+byId("anew").onclick = () => beginning(ask, replaced, bar, () => (client.sync(), add("ball")));
+for (const button of document.querySelectorAll("[data-add]")) button.onclick = () => add(button.dataset.add);
 for (const [name, path] of [["paper", "paper"], ["large", "paper-large"]]) {
   byId(name).onclick = () => window.open(path, "_blank", "noopener");
 }

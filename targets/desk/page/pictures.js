@@ -30,6 +30,7 @@ export class Pictures {
   stale(diagnostics) {
     const wrong = diagnostics.some((one) => one.severity === 1);
     this.wrong = wrong;
+    byId("soon").textContent = wrong ? "A ball is drawn here once the script has no error." : "The balls are being worked out.";
     if (wrong) this.mark("This picture is older than the script: it is drawn again once the errors are mended.");
   }
 
@@ -57,6 +58,7 @@ export class Pictures {
     const changed = !this.shown || picture.ball !== this.ball;
     this.shown = picture;
     this.ball = picture.ball;
+    byId("drawings").classList.replace("none", "drawn");
     byId("ball").textContent = picture.title;
     byId("marks").replaceChildren(...picture.marks.map(([sign, words]) =>
       plain("li", { className: sign === "●" ? "well" : "doubt" }, plain("span", { className: "sign", ariaHidden: "true" }, `${sign} `), words)));
@@ -114,7 +116,7 @@ export class Pictures {
   hold() {
     this.held = this.held ? null : { picture: this.shown, ghost: byId("side").querySelector(".ball.on")?.cloneNode(true) };
     byId("hold").setAttribute("aria-pressed", String(!!this.held));
-    byId("hold").textContent = this.held ? `Let ${this.held.picture.title} go` : "Hold this ball";
+    byId("hold").textContent = this.held ? `Stop comparing with ${this.held.picture.title}` : "Compare with this ball";
     this.ghost();
     this.compare();
   }

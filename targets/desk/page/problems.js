@@ -10,13 +10,14 @@ const tell = StateEffect.define();
 const replaced = StateEffect.define();
 
 class Problem extends WidgetType {
-  // The remedies are for one text alone: a second click finds another one.
+  // The remedies are for one text alone: a second click finds another one. Without a text they are those of an older
+  // one, which stay in sight, so that nothing jumps, until the new ones are found.
   constructor(grade, words, mendings, doc) {
     super();
     Object.assign(this, { grade, words, mendings, doc });
   }
   eq(other) {
-    return this.grade === other.grade && this.words === other.words && (!this.mendings.length || this.doc.eq(other.doc))
+    return this.grade === other.grade && this.words === other.words && (!this.mendings.length || (this.doc && other.doc ? this.doc.eq(other.doc) : this.doc === other.doc))
       && this.mendings.map((m) => m.title).join() === other.mendings.map((m) => m.title).join();
   }
   toDOM(view) {
@@ -27,7 +28,8 @@ class Problem extends WidgetType {
       ...more.map((words) => plain("p", {}, words)),
     ];
     const buttons = this.mendings.map((mending) =>
-      plain("button", { type: "button", className: "mend", onclick: () => this.doc.eq(view.state.doc) && write(view, mending) }, mending.title));
+      plain("button", { type: "button", className: "mend", ariaDisabled: String(!this.doc),
+        onclick: () => this.doc?.eq(view.state.doc) && write(view, mending) }, mending.title));
     const made = plain("div", { className: `problem ${grade}` }, ...sentences, ...buttons);
     made.setAttribute("role", "group");
     made.setAttribute("aria-label", grade);
@@ -52,9 +54,9 @@ class Before extends WidgetType {
 }
 
 export const problems = StateField.define({
-  create: () => ({ marks: Decoration.none, mendings: [], old: null }),
+  create: () => ({ marks: Decoration.none, mendings: [], found: new Map(), old: null }),
   update(value, change) {
-    let { marks, mendings, old } = value;
+    let { marks, mendings, found, old } = value;
     if (change.docChanged) {
       marks = marks.map(change.changes);
       mendings = [];
@@ -62,33 +64,35 @@ export const problems = StateField.define({
     }
     for (const effect of change.effects) {
       if (effect.is(replaced)) old = effect.value;
-      if (effect.is(tell)) ({ marks, mendings } = effect.value);
+      if (effect.is(tell)) ({ marks, mendings, found } = effect.value);
     }
-    return { marks, mendings, old };
+    return { marks, mendings, found, old };
   },
   provide: (field) => [
     EditorView.decorations.from(field, (value) => value.marks),
     EditorView.decorations.from(field, ({ old }) =>
-      old ? Decoration.set([Decoration.widget({ widget: new Before(old.text), block: true, side: 0 }).range(old.at)])
+      old ? Decoration.set([Decoration.widget({ widget: new Before(old.text), block: true, side: 1 }).range(old.at)])
         : Decoration.none),
   ],
 });
 
+// `actions` are null while the remedies of the present text are not known yet.
 export function told(view, diagnostics, actions) {
-  const doc = view.state.doc;
+  const doc = view.state.doc, before = view.state.field(problems).found, known = new Map();
   const found = [];
   const mendings = [];
   for (const one of diagnostics) {
     const from = offset(doc, one.range.start), to = Math.max(offset(doc, one.range.end), from);
-    const own = actions.filter((action) => (action.diagnostics || []).some((d) => same(d, one)));
+    const own = actions ? actions.filter((action) => (action.diagnostics || []).some((d) => same(d, one))) : before.get(one.message) || [];
     const line = doc.lineAt(from);
-    mendings.push(...own.map((action) => ({ line: line.number, action })));
+    known.set(one.message, own);
+    if (actions) mendings.push(...own.map((action) => ({ line: line.number, action })));
     const [grade] = GRADES[one.severity] || GRADES[3];
     if (to > from) found.push(Decoration.mark({ class: `at-fault ${grade}` }).range(from, to));
-    const widget = new Problem(one.severity, one.message, own, doc);
+    const widget = new Problem(one.severity, one.message, own, actions && doc);
     found.push(Decoration.widget({ widget, block: true, side: 1 }).range(line.to));
   }
-  view.dispatch({ effects: tell.of({ marks: Decoration.set(found, true), mendings }) });
+  view.dispatch({ effects: tell.of({ marks: Decoration.set(found, true), mendings, found: known }) });
 }
 
 // The first remedy of the line at the cursor.

@@ -82,7 +82,7 @@ export class Session {
     this.playing = 0;
     cancelAnimationFrame(this.frame);
     clearTimeout(this.timer);
-    byId("play").textContent = "Play the session";
+    byId("play").textContent = "Watch the session";
     for (const dot of document.querySelectorAll(".passing")) dot.remove();
   }
 

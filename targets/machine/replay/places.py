@@ -8,6 +8,7 @@ from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Block, Ladder, Plan, Shot
 from ...log.points import PointBall
 from ...log.progress import Rules, Standing, Verdict, step
+from ...outputs.sheet.words import AZIMUTH, setting, turned
 
 LONGEST_PAUSE_S = 115.0
 """Longest pause between two launches of one arming; a device disarms itself after 120 s."""
@@ -116,12 +117,12 @@ def by_hand(shot: Shot, feeder: Feeder | None) -> str:
             continue
         value, unit = shot.settings[name], axis.unit
         if axis.dial is not None:
-            said.append(f"{name} position {value:g} ({axis.dial[int(value) - 1]:g} {unit})")
-        elif name == "azimuth":
+            said.append(f"{setting(name)} position {value:g} ({axis.dial[int(value) - 1]:g} {unit})")
+        elif name == AZIMUTH:
             side = f"{abs(value):g} {unit} to the machine's {'right' if value > 0 else 'left'}"
-            said.append(f"azimuth {side if value else 'straight ahead'}")
+            said.append(f"{setting(name)} {side if value else 'straight ahead'}")
         else:
-            said.append(f"{name} {value:g} {unit}")
+            said.append(f"{setting(name)} {value:g} {unit}{turned(name, value)}")
     return ", ".join(said)
 
 

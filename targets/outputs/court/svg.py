@@ -5,7 +5,7 @@ square for the feeder. Short dashes frame where the ball should land, long ones 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 from types import MappingProxyType
@@ -28,6 +28,7 @@ NET_M = 0.5
 POINT = 25.4 / 72
 Strips = Mapping[str, Sequence[Point]]
 NO_STRIPS: Strips = MappingProxyType({})
+NO_NAMES: Mapping[str, str] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +61,15 @@ class _Scale:
 
 
 def draw(
-    plan: Plan, picture: CourtPicture, zoom: float = 1.0, more: bool = False, strips: Strips = NO_STRIPS
-) -> Drawing:
+    plan: Plan, picture: CourtPicture, zoom: float = 1.0, more: bool = False, strips: Strips = NO_STRIPS,
+    own: Mapping[str, str] = NO_NAMES,
+) -> Drawing:  # fmt: skip
     """The receiving half with a label for each letter, and the whole court with the feeder and the reply's target.
 
     `more` adds what a page shows of the ball that is chosen: its spread, and a broad strip to point at; `strips` the
-    outline, m, of the replies to some balls, on the whole court. Whoever
-    enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on them.
+    outline, m, of the replies to some balls, on the whole court; `own` the label of a ball that shares its letter with
+    others and its place with none. Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with
+    larger letters on them.
     """
     scale, width, height = _half(plan, picture.shots, COURT_MM / zoom)
     small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom, strips)
@@ -87,28 +90,32 @@ def draw(
         at = scale(*plan.feeder.place_m)
         parts.append(_square(*at, 2.0))
         marks.append(Box(*at, 4.0, 4.0))
-    wanted = [_label_box(scale, tag) for tag in picture.tags]
-    texts = [tag.text for tag in picture.tags]
+    tags = [
+        replace(tag, text=own.get(tag.shots[0].id, tag.text)) if len(tag.shots) == 1 else tag for tag in picture.tags
+    ]
+    wanted = [_label_box(scale, tag) for tag in tags]
+    texts = [tag.text for tag in tags]
     if here:
         text = who(plan)
         wanted.append(Box(*scale(*plan.feeder.place_m), text_width(text, WORD_MM / POINT) + 1, WORD_MM + 0.6))
         texts.append(text)
     found = placed(wanted, marks, ways, width, height)
-    for tag in picture.tags:
+    for tag in tags:
         parts.append(_chain(scale, tag))
     labels = []  # over the lines to all of them
     for n, (text, box) in enumerate(zip(texts, found, strict=True)):
         if box is None:
             continue
-        if n == len(picture.tags):
+        if n == len(tags):
             labels.append(_word(box, text))
             continue
-        tag = picture.tags[n]
+        tag = tags[n]
         near = min((scale(*at) for at in tag.spots), key=lambda at: hypot(box.x - at[0], box.y - at[1]))
         to = box.edge(near)
         if hypot(to[0] - near[0], to[1] - near[1]) > 2.8:  # beyond the mark's own edge
             parts.append(_line("leader", near, to, 0.25))
-        labels.append(_label(box, text, number[tag.shots[0].id], bounces=tag.shots[0].predicted.landing_m is not None))
+        named = [number[shot.id] for shot in tag.shots]
+        labels.append(_label(box, text, named, bounces=tag.shots[0].predicted.landing_m is not None))
     parts += [*labels, small]
     title = f"The court, player at the top: {', '.join(tag.text for tag in picture.tags)}"
     return Drawing(
@@ -254,10 +261,13 @@ def _diamond(x: float, y: float) -> str:
     )
 
 
-def _label(box: Box, text: str, number: int, bounces: bool) -> str:
-    """A letter in a round frame, or in a square one if the ball is met on the full."""
+def _label(box: Box, text: str, named: Sequence[int], bounces: bool) -> str:
+    """A letter in a round frame, or in a square one if the ball is met on the full. Of the balls that it names, a page
+    finds the first in `data-ball`, the rest in `data-also`."""
+    also = f' data-also="{" ".join(map(str, named[1:]))}"' if named[1:] else ""
     return (
-        f'<g class="label" data-ball="{number}"><rect x="{box.x - box.width / 2:.2f}" y="{box.y - box.height / 2:.2f}"'
+        f'<g class="label" data-ball="{named[0]}"{also}>'
+        f'<rect x="{box.x - box.width / 2:.2f}" y="{box.y - box.height / 2:.2f}"'
         f' width="{box.width:.2f}" height="{box.height:.2f}" rx="{box.height / 2 if bounces else 0:.2f}" fill="white"'
         f' stroke="black" stroke-width="0.5"/>{_text(box, text, LETTER_MM, "bold")}</g>'
     )

@@ -5,7 +5,7 @@ is a little narrower), in ems.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -27,6 +27,8 @@ _OTHERS = 0.556  # digits and the rest of the small letters
 _RESERVE = 1.03
 KNOWN = 4096
 """Texts that are measured once: a layout is tried in many ways, and each asks for the same ones."""
+ROWS = ("row", "rows")
+"""Pieces that go on without another heading."""
 APART = 5.0
 """Above a heading that does not begin a page, mm."""
 _UNIT = re.compile(r"(?<=\d) (?=(?:m|s|cm|min|km/h|mph|rpm|deg|balls?|rackets?|(?:and )?feed)\b)|(?<=\band) (?=feed\b)")
@@ -91,19 +93,53 @@ class Chunk:
         return sum(item.height_mm for item in self.items)
 
 
-def flow(chunks: Iterable[Chunk], room_mm: float) -> list[list[Item]]:
-    """Pages of chunks in their order. One that is higher than a page is broken between its pieces."""
+def flow(chunks: Iterable[Chunk], room_mm: float, around: Sequence[Chunk] = ()) -> list[list[Item]]:
+    """Pages of chunks in their order. One that is higher than a page is broken between its pieces. Those `around` stand
+    in their own order where a picture does not fit the page any more, and the rest of them after the last picture."""
     pages: list[list[Item]] = [[]]
-    used = 0.0
-    for chunk in chunks:
-        for part in [chunk] if chunk.height_mm <= room_mm else [Chunk((item,), chunk.again) for item in chunk.items]:
-            apart = APART if pages[-1] and part.items[0].kind == "head" else 0.0
-            if pages[-1] and used + apart + part.height_mm > room_mm:
-                pages.append(list(part.again))
-                used, apart = sum(item.height_mm for item in part.again), 0.0
-            pages[-1] += part.items
-            used += apart + part.height_mm
+    used, left = 0.0, list(around)
+
+    def fits(part: Chunk) -> bool:
+        return used + _apart(pages[-1], part) + part.height_mm <= room_mm
+
+    def put(part: Chunk) -> None:
+        nonlocal used
+        if pages[-1] and not fits(part):
+            pages.append(list(part.again))
+            used = sum(item.height_mm for item in part.again)
+        used += _apart(pages[-1], part) + part.height_mm
+        pages[-1].extend(part.items)
+
+    def headed(part: Chunk) -> Chunk:
+        """With its heading where it does not go on."""
+        return part if pages[-1] and pages[-1][-1].kind in ROWS else Chunk((*part.again, *part.items))
+
+    parts = [
+        part
+        for chunk in chunks
+        for part in ([chunk] if chunk.height_mm <= room_mm else [Chunk((item,), chunk.again) for item in chunk.items])
+    ]
+    last = max((n for n, part in enumerate(parts) if _pictured(part)), default=len(parts) - 1)
+    for n, part in enumerate(parts):
+        while left and _pictured(part) and not fits(part) and fits(headed(left[0])):
+            first = headed(left[0])
+            second = left[1].items if len(left) > 1 else ()
+            if first is not left[0] and not fits(Chunk((*first.items, *second))):
+                break  # a heading with a single row
+            put(first)
+            del left[0]
+        put(part)
+        while left and n == last:
+            put(headed(left.pop(0)) if fits(headed(left[0])) else left.pop(0))
     return pages
+
+
+def _apart(page: Sequence[Item], part: Chunk) -> float:
+    return APART if page and part.items[0].kind == "head" else 0.0
+
+
+def _pictured(part: Chunk) -> bool:
+    return any(item.kind == "panels" for item in part.items)
 
 
 def breaking(text: str) -> str:

@@ -57,8 +57,10 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         reading += ", after so many seconds." if any(turn.wait for turn in found) else "."
         if not plan.others:
             reading += f" 1 to {plan.player.in_line}: the players, from whoever begins the block."
+    if words.ELEVATION in plan.feeder.setting_units:
+        reading += f" {words.setting(words.ELEVATION).capitalize()}: the machine's elevation."
     if words.AZIMUTH in plan.feeder.setting_units:
-        reading += " Azimuth: 4 to the right, -4 to the left."
+        reading += f" {words.setting(words.AZIMUTH).capitalize()}: its azimuth, 4 to the right, -4 to the left."
     counts = [words.counted(shot.interval_s) for shot in plan.shots] if plan.feeder.kind == "person" else []
     if any(counts):
         half = ", “and” half a second" if any(" and " in count for count in counts) else ""

@@ -66,7 +66,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .row, .heads, .cells, .dials { display: grid; }
 .row, .heads { border-bottom: 0.25mm solid #000; padding: 0.6mm 0; line-height: 1.06; break-inside: avoid; }
 .heads { border-bottom-width: 0.9mm; font-size: 14pt; font-weight: bold; padding-top: 0; line-height: 1.15; }
-.heads .dials { align-items: end; }
+.heads .dials { align-items: end; } .heads .dials + .cells:not(:empty) { padding-top: 1.2mm; }
 .letter { font-size: 22pt; font-weight: bold; text-align: center; line-height: 0.85; }
 .under { font-size: 14pt; line-height: 1.15; }
 .cells > *, .dials > * { padding-right: 1.5mm; } .cells > *, .dials > *, .row > * { min-width: 0; }
@@ -152,7 +152,8 @@ def _clock(data: dict[str, Any]) -> str:
 
 def _head(data: dict[str, Any]) -> str:
     under = f'<p class="small">{_text(data["under"])}</p>' if data.get("under") else ""
-    return f"<h2>{_text(data['text'])}</h2>{under}"
+    aside = f"<span>{_text(data['aside'])}</span>" if data.get("aside") else ""
+    return f"<h2>{_text(data['text'])}{aside}</h2>{under}"
 
 
 def _panels(data: dict[str, Any]) -> str:
@@ -237,10 +238,17 @@ def _round(data: dict[str, Any]) -> str:
 
 
 def _step(data: dict[str, Any]) -> str:
-    text = f'<p class="step"><b>{data["clock"]}</b>{_text(data["text"])}</p>' if data["text"] else ""
+    text = _told(data)
     notes = "".join(f'<p class="small">{_text(note)}</p>' for note in data["notes"])
     order = "".join(_strip(groups) for groups in data["strips"])
+    if data["after"]:
+        order = f'<div class="aside">{order}{_told(data["after"])}</div>'
     return f'<div class="aside">{text}{order}</div>{notes}' if data["beside"] else text + notes + order
+
+
+def _told(data: dict[str, Any]) -> str:
+    clock = f"<b>{data['clock']}</b>" if data["clock"] else ""
+    return f'<p class="step">{clock}{_text(data["text"])}</p>' if data["text"] else ""
 
 
 def _strip(groups: list[dict[str, Any]]) -> str:

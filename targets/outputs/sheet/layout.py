@@ -13,19 +13,36 @@ from ....compiler.model.plan import Plan
 from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall
 from .letters import letters
 from .page import Sheet, sheet
-from .panels import SMALL, VALUE, Drawn, Form, cell_widths, dial_widths, drawn, legend, panels, shown, table, varied
+from .panels import (
+    SMALL,
+    TERSE,
+    VALUE,
+    Drawn,
+    Form,
+    cell_widths,
+    dial_widths,
+    drawn,
+    legend,
+    panels,
+    shown,
+    table,
+    varied,
+)
 from .play import block
 
 LARGE = 1.2
 FEW = 5
 """As many pages as a feeder can keep at hand (our own choice); with more of them small print is left out."""
+ORDERS = ("after", "among", "around")
+"""Where the rows of the table may stand: after all pictures, each after its own picture, or wherever no picture fits
+any more."""
 WHOLE = 0.45
 """A block lower than this share of a page is not broken, unless that saves a page."""
 SPARSE = 1 / 3
 """A last page with less than this on it is worth the small lines, if they save it (our own choice)."""
 AIR = 4.0
 """Between a row and the picture below it, mm."""
-LETTER = (12.0, 14.0)
+LETTER = (12.0, 12.5)
 """Width of the column of a letter without and with a number, mm."""
 
 
@@ -56,17 +73,18 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     longest = max((len(row.letter) for row in data.rows), default=1)
     letter = LETTER[longest > 1] + 6.0 * max(longest - 2, 0)  # a family of ten and more needs room for its letters
     columns = (letter, *cell_widths(plan, data.rows, wide - letter))
-    front = _front(data, plan, wide)
     named = letters(plan)
     pictures = drawn(plan, named, [row.letter for row in data.rows], scale)
     tries: list[tuple[Form, list[list[Item]]]] = []
-    for brief in (0, 1, 2, 3) if plan.feeder.kind == "machine" else (0, 1, 3):
-        only = varied(plan, data.rows) if brief == 3 else None
-        dials = dial_widths(plan, data.rows, wide - letter, only)
+    for brief in (0, 1, 2, 3, TERSE) if plan.feeder.kind == "machine" else (0, 1, 3, TERSE):
+        front = _front(data, plan, wide, brief)
+        only = varied(plan, data.rows) if brief >= 3 else None
+        dials = dial_widths(plan, data.rows, wide - letter, only, letter)
         form = Form(plan, named, wide, scale, columns, dials, tuple(range(len(dials))) if only is None else only)
         found = [
-            flow([*front, *_body(form, data, pictures, brief, whole * room, apart)], room)
-            for apart in (True, False) for whole in (WHOLE, 0.0)
+            flow([*front, *balls, *_blocks(form, data, brief, whole * room)], room, around)
+            for balls, around in (_balls(form, data, pictures, brief, order) for order in ORDERS)
+            for whole in (WHOLE, 0.0)
         ]  # fmt: skip
         tries.append((form, min(found, key=len)))
         used = sum(item.height_mm for item in tries[-1][1][-1])
@@ -79,30 +97,42 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     )  # fmt: skip
 
 
-def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_mm: float, apart: bool) -> list[Chunk]:
-    """The balls, then the blocks. The table comes after all pictures, or unless `apart` each row after its own."""
+def _balls(
+    form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, order: str
+) -> tuple[list[Chunk], list[Chunk]]:
+    """The pictures with the rows of the table among or after them, and the rows that may stand around them."""
     if not data.rows:
-        return []
+        return [], []
     climbing = {letter for part in data.parts for ladder in part.rungs for letter, _ in ladder.rungs}
     rallied = {e.id for part in data.parts for e in part.variations if not climbing.issuperset(e.letters)}
     # A ladder's own rule counts hits in a row, and one count is enough.
     entries = [
         entry if entry.id in rallied else replace(entry, goal=None) for part in data.parts for entry in part.variations
     ]
-    head = Item("head", 12.5, {"text": "The balls", "under": ""})
+    small = brief if form.machine else min(brief, 1)
     chunks: list[Chunk] = []
     waiting: list[str] = []  # letters that have a picture and no row yet
     tabled = 0
     for pictured, letters_ in panels(form, pictures, entries, brief):
-        if tabled:
+        if tabled or order == "around":
             pictured[0] = Chunk((Item("air", AIR, {}), *pictured[0].items))
         chunks += pictured
         waiting += letters_
-        if not apart or len(waiting) == len(data.rows):
+        if order == "among" or (order == "after" and len(waiting) == len(data.rows)):
             coming = [row for row in data.rows if row.letter in waiting]
-            chunks += table(form, coming, brief if form.machine else min(brief, 1), first=not tabled)
+            chunks += table(form, coming, small, first=not tabled)
             tabled, waiting = tabled + len(coming), []
-    chunks[0] = Chunk((head, *legend(form).items, *chunks[0].items))
+    head = Item("head", 12.5, {"text": "The balls", "under": ""})
+    if order != "around":
+        chunks[0] = Chunk((head, *legend(form).items, *chunks[0].items))
+        return chunks, []
+    first, *others = table(form, data.rows, small, first=True)
+    chunks[0] = Chunk((*legend(form).items, *chunks[0].items))
+    return [Chunk((head, *first.items)), *chunks], others
+
+
+def _blocks(form: Form, data: Sheet, brief: int, whole_mm: float) -> list[Chunk]:
+    chunks: list[Chunk] = []
     for n, part in enumerate(data.parts):
         turns = "" if any(earlier.line == part.line for earlier in data.parts[:n]) else part.line
         before = tuple(filter(None, ("" if n else data.dials, turns)))
@@ -110,19 +140,20 @@ def _body(form: Form, data: Sheet, pictures: Sequence[Drawn], brief: int, whole_
     return chunks
 
 
-def _front(data: Sheet, plan: Plan, wide: float) -> list[Chunk]:
-    """Who, where and the cautions, then the clock, which stays on one page if it can."""
+def _front(data: Sheet, plan: Plan, wide: float, brief: int) -> list[Chunk]:
+    """Who, where and the cautions, then the clock, which stays on one page if it can. A terse sheet has no clock: each
+    block says when it begins."""
     front = data.front
     items = [title(plan, wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
     items += [fact(label, text, wide) for label, text in front.facts]
     items.append(cautions(front.cautions, "Before the first ball", wide))
     clock = []
-    for time, what, balls in front.clock:
+    for time, what, balls in front.clock if brief < TERSE else ():
         told = shown(what)
         entry = {"clock": time, "text": told, "balls": balls}
         clock.append(Item("clock", tall(told, wide - 52, SMALL) + 1.0, entry))
-    return [*(Chunk((item,)) for item in items), Chunk(tuple(clock))]
+    return [*(Chunk((item,)) for item in items), *([Chunk(tuple(clock))] if clock else [])]
 
 
 def title(plan: Plan, wide: float) -> Item:

@@ -15,6 +15,7 @@ from .rows import Row, row
 
 DIAL = "position"
 """The unit of a setting that is a position of a dial."""
+ORDERED = "in this order"
 MOST_TOLD = 14  # characters: the strip shows its letters anyway
 
 
@@ -72,6 +73,13 @@ class SheetStep:
     """The number of balls of each point, in a block with points."""
     turns: tuple[Turn, ...] = ()
     """Whose turn it is, where players change or have names."""
+    manner: str = ""
+    """The text of balls without their number, and without the letters that stand in the order anyway."""
+
+    @property
+    def told(self) -> bool:
+        """Whether the order says more than the text: the letters differ, or players change."""
+        return len(set(self.order)) > 1 or len(self.turns) > 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,9 +196,8 @@ def _fed_manner(plan: Plan, named: Letters, blocks: Sequence[Block], shots: Sequ
 def _players(plan: Plan, shots: Iterable[str]) -> str:
     """For whom some balls are, if there are several players."""
     among = set(shots)
-    return " and ".join(
-        dict.fromkeys(shot.player for shot in plan.shots if shot.id in among and shot.player and plan.others)
-    )
+    *others, last = dict.fromkeys(shot.player or "" for shot in plan.shots if shot.id in among and plan.others) or [""]
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def _fed(plan: Plan, named: Letters, block: Block) -> tuple[str, ...]:
@@ -334,7 +341,7 @@ def _dials(plan: Plan, named: Letters, after: int) -> str:
         return ""
     (shot,) = (shot for shot in plan.shots if shot.id == coming.shots[0])
     told = [
-        f"{name} {value:.6g}"
+        f"{words.setting(name)} {value:.6g}"
         + ("" if plan.feeder.setting_units[name] == DIAL else f" {plan.feeder.setting_units[name]}")
         + words.turned(name, value)
         for name, value in shot.settings.items()
@@ -356,21 +363,26 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
     order = _fed(plan, named, block)
     used = named.used([ball.first for ball in plan.launches if ball.block == block.index])
     players = _players(plan, block.shots)
+    alone = len({shot.player for shot in plan.shots if shot.id in block.shots}) == 1  # the order names each of several
+    whom = f"for {players}, " if players and alone else ""
     text = f"{words.at_most(block.ends_early, plural(len(order), 'ball'))}{f' for {players}' if players else ''}, "
+    ordered = f"{whom}{ORDERED}"
     if block.points:
         more = "up to " if block.begins_again else ""
         text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, in this order"
         groups = tuple(len(one.shots) for one in block.points)
         return SheetStep(start, "balls", text, order, block.notes, groups=groups)
     if block.ladder:
-        return SheetStep(start, "balls", text + "the player's hits decide the rung", (), block.notes)
+        rung = "the player's hits decide the rung"
+        return SheetStep(start, "balls", text + rung, (), block.notes, manner=whom + rung)
     if len(used) < 2:
-        return SheetStep(start, "balls", text + f"{listed(used)} each time", order, block.notes)
+        each = f"{listed(used)} each time"
+        return SheetStep(start, "balls", text + each, order, block.notes, manner=whom + each)
     if block.order == "cycle":
         if not (used := _turn(order)):
-            return SheetStep(start, "balls", text + "in this order", order, block.notes)
+            return SheetStep(start, "balls", text + "in this order", order, block.notes, manner=ordered)
         manner = "in turn"
     else:
         manner = "mixed, in this order" if block.order == "mix" else "in this order"
     told = f"{names} {manner}" if len(names := listed(used)) <= MOST_TOLD else manner
-    return SheetStep(start, "balls", text + told, order, block.notes)
+    return SheetStep(start, "balls", text + told, order, block.notes, manner=ordered)

@@ -20,10 +20,14 @@ MACHINE, PERSON = 0.695, (0.347, 0.188, 0.246, 0.219)
 """Shares of the cells of a row, the first where the ball lands."""
 LEAST_LANDS, MOST_HIGH = 44.0, 34.0
 """Room for where a ball lands, and for heights, of which a range may take two lines, mm."""
+TERSE = 4
+"""As `brief`: no names of balls, no clock on the first page, and headings of blocks that say how their balls come."""
 Cell = TypeVar("Cell")
 Drawn = tuple[CourtPicture, Drawing]
 GUTTER = 1.5
 """Between columns, mm; it is part of their widths."""
+HYPHEN = "\u00ad"
+"""Shown only where a name is broken."""
 BETWEEN = 4.0
 """Between two pictures, or a picture and its words, mm."""
 MOST_WORDS = 0.6
@@ -43,7 +47,7 @@ class Form:
     columns: tuple[float, ...]
     dials: tuple[float, ...]
     kept: tuple[int, ...]
-    """The settings in the table; the others are told once above it."""
+    """The settings in the table; the others stand once above it."""
 
     @property
     def machine(self) -> bool:
@@ -60,7 +64,7 @@ def panels(
 ) -> list[tuple[list[Chunk], tuple[str, ...]]]:
     """A picture for each variation, with its words where it comes first. Two stand side by side if they fit; a last
     one has its words at its side. With them come the letters of their balls. `brief` 1 adds the names that the table
-    leaves out, 3 leaves out the reply's numbers."""
+    leaves out, 3 leaves out the reply's numbers, `TERSE` those names too."""
     entries = list({entry.id: entry for entry in rows_}.values())
     told: set[str] = set()
     made: list[tuple[Drawing, dict[str, Any], tuple[str, ...]]] = []
@@ -71,17 +75,17 @@ def panels(
         told.add(name)
     found: list[tuple[list[Chunk], tuple[str, ...]]] = []
     most = MOST_WORDS * form.wide
-    half = (form.wide - BETWEEN) / 2
+    column = half(form.wide)
     while made:
         aside: list[str] = []
         for _, words, _ in made[:2]:
-            if _tall(words, half) > most:
+            if _tall(words, column) > most:
                 aside, words["texts"] = [*aside, *words["texts"]], []
-        paired = len(made) > 1 and all(drawing.width <= half for drawing, *_ in made[:2])
+        paired = len(made) > 1 and all(drawing.width <= column for drawing, *_ in made[:2])
         these, made = made[: 1 + paired], made[1 + paired :]
         height = max(drawing.height for drawing, *_ in these)
         if paired:
-            height += max(_tall(words, half) for _, words, _ in these)
+            height += max(_tall(words, column) for _, words, _ in these)
         else:
             height = max(height, _tall(these[0][1], form.wide - these[0][0].width - BETWEEN))
         data = {"panels": [_panel(drawing, words) for drawing, words, _ in these], "beside": not paired}
@@ -99,13 +103,13 @@ def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, brief:
     asked = "; ".join(filter(None, [f"when {entry.when}" if entry.when else "", entry.reply if brief < 3 else ""]))
     goal = f"Goal: {entry.goal} in a row." if entry.goal else ""
     texts = [f"{asked}." if asked else "", " ".join([*entry.notes, goal]).strip()]
-    if brief:
+    if 0 < brief < TERSE:
         names: dict[str, list[str]] = {}
         for letter in picture.letters:
             (shot, *_) = form.named.shots(letter, list(form.named.of))
             names.setdefault(shot.feed, []).append(letter)
         texts.append("; ".join(f"{listed(used)} {name}" for name, used in names.items()) + ".")
-    texts = [" ".join(filter(None, texts))] if brief == 3 else list(filter(None, texts))
+    texts = [" ".join(filter(None, texts))] if brief >= 3 else list(filter(None, texts))
     return {"title": shown(f"{letters}: {entry.title}"), "texts": [shown(text) for text in texts]}
 
 
@@ -129,12 +133,12 @@ def legend(form: Form) -> Chunk:
 
 def table(form: Form, shown_rows: Sequence[Row], brief: int, first: bool) -> list[Chunk]:
     """A row for each letter; above the `first` ones what is the same for all. `brief` 1 leaves out the small print, 2
-    all but a machine's settings and the spin, 3 sets two rows of settings side by side. Headings come again on the
-    next page, where at least two rows go on."""
-    twice = brief == 3 and form.columns[0] + sum(form.dials) <= (form.wide - BETWEEN) / 2 and len(shown_rows) > 1
+    all but a machine's settings and the spin, from 3 on it sets two rows of settings side by side. Headings come again
+    on the next page, where at least two rows go on."""
+    twice = brief >= 3 and form.columns[0] + sum(form.dials) <= half(form.wide) and len(shown_rows) > 1
     heads, items = _heads(form, brief, twice), [_row(form, row, brief, not twice) for row in shown_rows]
     if twice:
-        pairs = side_by_side(items)
+        pairs = [items[n : n + 2] for n in range(0, len(items), 2)]
         items = [Item("rows", max(i.height_mm for i in pair), {"rows": [i.data for i in pair]}) for pair in pairs]
     groups: list[tuple[Item, ...]] = [(item,) for item in items]
     if len(groups) > 1:
@@ -162,7 +166,9 @@ def side_by_side(cells: Sequence[Cell], columns: int = 2) -> list[list[Cell]]:
 def _heads(form: Form, brief: int, twice: bool) -> Item:
     named = rows.dials(form.plan)
     dials = [(shown(named[n][0]), shown(named[n][1])) for n in form.kept]
-    height, air = 7.2 if brief < 2 else 1.5, 0.0 if brief == 3 else GUTTER
+    if twice:
+        dials = [(HYPHEN.join(_parts(name)), unit) for name, unit in dials]
+    height, air = 7.2 + 1.2 * bool(dials) if brief < 2 else 1.5, 0.0 if brief >= 3 else GUTTER
     for line in zip(*dials, strict=True):
         height += max(tall(text, mm - air, SMALL, True) for text, mm in zip(line, form.dials, strict=True))
     return Item("heads", height, {"cells": _cells(form, brief), "dials": dials, "twice": twice})
@@ -222,17 +228,40 @@ def cell_widths(plan: Plan, shown_rows: Sequence[Row], room: float) -> tuple[flo
 
 
 def dial_widths(
-    plan: Plan, shown_rows: Sequence[Row], room: float, only: Sequence[int] | None = None
+    plan: Plan, shown_rows: Sequence[Row], room: float, only: Sequence[int] | None = None, letter: float = 0.0
 ) -> tuple[float, ...]:
     """Widths that the name, unit and values of each setting need, or equal widths if those do not fit; of `only` some,
-    with less air."""
-    wanted = tuple(
-        max(width(name, SMALL, True), width(unit, SMALL, True), *(width(row.dials[n], VALUE) for row in shown_rows))
-        + (1.8 if only is None else 0.5) * GUTTER
-        for n, (name, unit) in enumerate(rows.dials(plan))
-        if only is None or n in only
-    )
+    with less air, and with names on two lines if two rows then stand side by side."""
+    named = rows.dials(plan)
+    tries = []
+    for broken in (False, True)[: 1 if only is None else 2]:
+        tries.append(
+            tuple(
+                max(
+                    *(width(part, SMALL, True) for part in (_parts(named[n][0], "-") if broken else [named[n][0]])),
+                    width(named[n][1], SMALL, True),
+                    *(width(row.dials[n], VALUE) for row in shown_rows),
+                )
+                + (1.8 if only is None else 0.5) * GUTTER
+                for n in (range(len(named)) if only is None else only)
+            )
+        )
+    beside = half(room + letter) - letter
+    for one in tries:
+        if only is not None and sum(one) <= beside:
+            return tuple(mm + (beside - sum(one)) / len(one) for mm in one)  # numbers side by side need air
+    wanted = tries[0]
     return wanted if sum(wanted) <= room else tuple(room / len(wanted) for _ in wanted)
+
+
+def half(wide: float) -> float:
+    """Width of one of two columns."""
+    return (wide - BETWEEN) / 2
+
+
+def _parts(name: str, end: str = "") -> list[str]:
+    """The name of a setting, broken before `spin` as in topspin."""
+    return [f"{name[:-4]}{end}", name[-4:]] if name.endswith("spin") and len(name) > 4 else [name]
 
 
 def drawn(plan: Plan, named: Letters, wanted: Iterable[str], scale: float) -> list[Drawn]:

@@ -120,7 +120,7 @@ def _breaks(part: SheetPart, wide: float) -> list[Item]:
     for step in (step for turn in part.rounds for step in turn.steps if step.kind != "balls"):
         clock, text, notes = ", ".join(step.clocks), shown(step.text), [shown(note) for note in step.notes]
         height = tall(f"{clock}   {text}", wide, VALUE, True) + 1.5 + sum(tall(note, wide, SMALL) for note in notes)
-        data = {"clock": clock, "text": text, "notes": notes, "strips": [], "beside": False}
+        data = {"clock": clock, "text": text, "notes": notes, "strips": [], "beside": False, "after": None}
         items.append(Item("step", height, data))
     return items
 

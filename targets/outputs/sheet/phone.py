@@ -52,7 +52,7 @@ def part(name: str) -> str:
 
 
 def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
-    """The cards in their order. A ball is told once, by its letter."""
+    """The cards in their order. Each ball is described once, under its letter."""
     cards: list[dict[str, Any]] = [
         {
             "kind": "start",
@@ -193,8 +193,8 @@ def _ball_lines(plan: Plan, row: Row) -> list[str]:
         for head, cell in zip(heads(plan), row.cells, strict=True)
     ]
     lines += [
-        f"{name.capitalize()}: {value} {unit}{turned(name, float(value)) if value != NOT_SET else ''}"
-        for (name, unit), value in zip(dials(plan), row.dials, strict=True)
+        f"{told.capitalize()}: {value} {unit}{turned(name, float(value)) if value != NOT_SET else ''}"
+        for name, (told, unit), value in zip(plan.feeder.setting_units, dials(plan), row.dials, strict=False)
     ]
     return [*lines, *filter(None, [row.spin.capitalize(), row.small]), *row.notes]
 
@@ -268,7 +268,7 @@ def _session(data: Sheet) -> str:
             for step in turn.steps:
                 blocks += f"<p><b>{', '.join(step.clocks)}</b> {plain(step.text)}</p>"
                 blocks += _paragraphs(filter(None, (step.dials, *step.notes)))
-                if len(set(step.order)) > 1:
+                if step.told:
                     blocks += f'<p class="order">{_order(step)}</p>'
     return f"<section><h2>The session</h2>{blocks}</section>"
 

@@ -1,19 +1,22 @@
 """The session on the feed sheet: for each block what to feed and when, the rests, and boxes for the counts."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from ....compiler.printable import plural
 from .fit import Chunk, Item, tall, width
-from .letters import listed, of
-from .page import PointRow, RoundRow, SheetPart, SheetStep
-from .panels import SMALL, VALUE, Form, shown, side_by_side
+from .letters import of
+from .page import ORDERED, PointRow, RoundRow, SheetPart, SheetStep
+from .panels import SMALL, TERSE, VALUE, Form, shown, side_by_side
 from .strip import breadth, strips
 from .words import at_most
 
 STRIP, COUNT, FIELD, TALLY = 8.7, 7.6, 12.0, 15.3
 """Heights of a line of letters and of a line of counts in columns, and widths of a box for a number, alone and in a
 column, mm."""
+HEAD = 20.0
+"""Of a block's heading, points."""
 MOST_BOXES, BOX_LINES = 12, 5
 """Boxes to tick on a line, and the most lines of them."""
 MOST_LETTERS = 12
@@ -29,27 +32,73 @@ COLUMNS = (2, 3)
 def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequence[str] = ()) -> list[Chunk]:
     """Heading, what is told `before` the first ball, the order, and the boxes; on one page if it is not higher than
     `whole_mm`. `brief` leaves out the line of the script."""
-    head = _head(part, form.wide, brief)
     told = [Item("line", tall(text, form.wide, VALUE) + 1.5, {"text": text}) for text in map(shown, before)]
     told += [item for ladder in part.rungs for item in _ladder(form, ladder)]
     told += [_point(form, point) for point in part.points]
-    steps = _steps(form, part, brief)
+    head, steps = _head(part, form.wide, brief), _steps(form, part, brief)
+    if brief >= TERSE:
+        head, steps = _terse(form, part, head, steps)
     again = (Item("again", 11, {"text": f"Block {part.number}, continued"}),)
     climbing = {letter for ladder in part.rungs for letter, _ in ladder.rungs}
-    scores = _scores(form, _counted(part, climbing), {row.letter: row.who for row in part.rows})
+    most = MOST_LINES if brief < TERSE else 1
+    scores = _scores(form, _counted(part, climbing), {row.letter: row.who for row in part.rows}, most)
     whole = Chunk((head, *told, *steps, *scores))
-    if whole.height_mm <= whole_mm or len(steps) < 5:
+    if whole.height_mm <= whole_mm or len(steps) < (5 if brief < TERSE else 4):
         return [whole]
     two = [n for n, item in enumerate(steps) if item.kind != "text"][:2][-1] + 1
     chunks = [Chunk((head, *told, *steps[:two]))]
-    chunks += [Chunk((item,), again) for item in steps[two:-1]]
-    return [*chunks, Chunk((*steps[max(two, len(steps) - 1) :], *scores), again)]
+    last = max(two, len(steps) - 1)
+    joined: list[Item] = []  # a round's label stays with its first step
+    for item in steps[two:last]:
+        joined.append(item)
+        if item.kind != "round":
+            chunks.append(Chunk(tuple(joined), again))
+            joined = []
+    return [*chunks, Chunk((*joined, *steps[last:], *scores), again)]
 
 
 def _head(part: SheetPart, wide: float, brief: int) -> Item:
     script = "" if brief else shown(part.script)
     text = f"Block {part.number} · {part.starts} to {part.ends} · {at_most(part.early, plural(part.balls, 'ball'))}"
-    return Item("head", 11.0 + tall(script, wide, SMALL), {"text": text, "under": script})
+    return Item("head", 11.0 + tall(script, wide, SMALL), {"text": text, "under": script, "aside": ""})
+
+
+def _terse(form: Form, part: SheetPart, head: Item, steps: list[Item]) -> tuple[Item, list[Item]]:
+    """The heading says the time and the number of balls, so the first step need not; how they come stands beside it if
+    there is room, and a rest beside the last letters before it."""
+    first, begins = part.rounds[0].steps[0], steps[0]
+    if first.manner and not part.rounds[0].label:
+        comes = rhythm(form, part, first) if form.machine else ""
+        told = ", ".join(filter(None, [first.manner, comes]))
+        bare = comes if comes and first.manner == ORDERED and begins.data["strips"] else told  # numbers show the order
+        short = f"Block {part.number} · {part.starts} · {at_most(part.early, plural(part.balls, 'ball'))}"
+        tries = [(title, text) for text in (told, bare) for title in (head.data["text"], short)]
+        text_mm = 0.0 if begins.data["beside"] else tall(_told(begins), form.wide, VALUE, True) + 1.5
+        lower = begins.height_mm - text_mm
+        fitting = [one for one in tries if width(one[0], HEAD, True) + GAP + width(one[1], VALUE) <= form.wide]
+        if fitting:
+            title, text = fitting[0]
+            head = replace(head, data={**head.data, "text": title, "aside": shown(text)})
+            steps[0] = replace(begins, height_mm=lower, data={**begins.data, "clock": "", "text": "", "beside": False})
+        elif not begins.data["beside"]:
+            height = lower + tall(bare, form.wide, VALUE) + 1.5
+            steps[0] = replace(begins, height_mm=height, data={**begins.data, "clock": "", "text": shown(bare)})
+    joined: list[Item] = []
+    for item in steps:
+        before = joined[-1] if joined and joined[-1].kind == item.kind == "step" else None
+        alone = before and not item.data["strips"] and not item.data["notes"] and not before.data["beside"]
+        if before and alone and before.data["strips"]:
+            used = breadth(before.data["strips"][-1]) + GAP + width(_told(item), VALUE, True)
+            if used <= form.wide:
+                after = {"clock": item.data["clock"], "text": item.data["text"]}
+                joined[-1] = replace(before, data={**before.data, "after": after})
+                continue
+        joined.append(item)
+    return head, [item for item in joined if item.height_mm]
+
+
+def _told(step: Item) -> str:
+    return f"{step.data['clock']}   {step.data['text']}"
 
 
 def _ladder(form: Form, ladder: Any) -> list[Item]:
@@ -85,12 +134,14 @@ def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...],
     return sorted(counted, key=lambda one: min(map(order.index, one[0])))  # as the log asks for them
 
 
-def _scores(form: Form, entries: Sequence[tuple[tuple[str, ...], int | None]], who: Mapping[str, str]) -> list[Item]:
-    """Boxes for the streak that is the goal, and for what the log asks; of many variations two or three stand on a
-    line, without the streak's boxes."""
+def _scores(
+    form: Form, entries: Sequence[tuple[tuple[str, ...], int | None]], who: Mapping[str, str], most: int
+) -> list[Item]:
+    """Boxes for the streak that is the goal, and for what the log asks; of more than `most` variations two or three
+    stand on a line, without the streak's boxes."""
     told = [shown(of(form.named.short(letters), who[letters[0]])) for letters, _ in entries]
     tables = []
-    for count in COLUMNS if len(entries) > MOST_LINES else ():
+    for count in COLUMNS if len(entries) > most else ():
         broad = (form.wide - GAP * (count - 1)) / count - 3 * (TALLY + 0.5)
         if all(width(letters, SMALL, True) <= broad for letters in told):
             lines = [Item("tally", COUNT, {"cells": cells, "count": count}) for cells in side_by_side(told, count)]
@@ -159,17 +210,17 @@ def _on_a_line(form: Form, turn: RoundRow) -> tuple[list[dict[str, Any]], float]
 def _manner(part: SheetPart, step: SheetStep, brief: int, form: Form) -> str:
     """How many balls of a round, and how they come: their letters stand on the line."""
     balls = plural(len(step.order), "ball")
-    return f"{balls}, {rhythm(part, step)}" if brief and form.machine else balls
+    return f"{balls}, {rhythm(form, part, step)}" if brief and form.machine else balls
 
 
-def rhythm(part: SheetPart, step: SheetStep) -> str:
+def rhythm(form: Form, part: SheetPart, step: SheetStep) -> str:
     rhythms: dict[str, list[str]] = {}
     for row in part.rows:
         if row.letter in step.order or not step.order:
             rhythms.setdefault(row.every, []).append(row.letter)
     if len(rhythms) == 1:
         return next(iter(rhythms))
-    return "; ".join(f"{listed(used)} {every}" for every, used in rhythms.items())
+    return "; ".join(f"{form.named.short(used)} {every}" for every, used in rhythms.items())
 
 
 def _step(form: Form, part: SheetPart, step: SheetStep, brief: int) -> list[Item]:
@@ -177,14 +228,15 @@ def _step(form: Form, part: SheetPart, step: SheetStep, brief: int) -> list[Item
     clock, text = ", ".join(step.clocks), shown(step.text)
     notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in step.notes)]
     if brief and step.kind == "balls" and form.machine:
-        text = f"{text}, {shown(rhythm(part, step))}"
-    order = strips(step.order, form.wide, step.turns, step.groups) if len(set(step.order)) > 1 else []
+        text = f"{text}, {shown(rhythm(form, part, step))}"
+    order = strips(step.order, form.wide, step.turns, step.groups) if step.told else []
     beside = len(order) == 1 and width(f"{clock}   {text}", VALUE, True) + GAP + breadth(order[0]) <= form.wide
     height = sum(tall(note, form.wide, SMALL) for note in notes) + STRIP * min(len(order), 1)
     height += 0.0 if beside else tall(f"{clock}   {text}", form.wide, VALUE, True) + 1.5
-    data = {"clock": clock, "text": text, "notes": notes, "strips": order[:1], "beside": beside}
+    data = {"clock": clock, "text": text, "notes": notes, "strips": order[:1], "beside": beside, "after": None}
     return [Item("step", height, data), *map(strip_alone, order[1:])]
 
 
 def strip_alone(strip: Sequence[dict[str, Any]]) -> Item:
-    return Item("step", STRIP, {"clock": "", "text": "", "notes": [], "strips": [list(strip)], "beside": False})
+    data = {"clock": "", "text": "", "notes": [], "strips": [list(strip)], "beside": False, "after": None}
+    return Item("step", STRIP, data)

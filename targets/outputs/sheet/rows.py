@@ -47,7 +47,8 @@ def heads(plan: Plan) -> tuple[str, ...]:
 
 def dials(plan: Plan) -> tuple[Cell, ...]:
     """Name and unit of each setting."""
-    return tuple(plan.feeder.setting_units.items()) if plan.feeder.kind == "machine" else ()
+    units = plan.feeder.setting_units if plan.feeder.kind == "machine" else {}
+    return tuple((words.setting(name), unit) for name, unit in units.items())
 
 
 def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
@@ -75,7 +76,7 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
     return Row(
         letter,
         tuple(cells),
-        tuple(_value(first.settings.get(name)) for name, _ in dials(plan)),
+        tuple(_value(first.settings.get(name)) for name in plan.feeder.setting_units) if machine else (),
         (
             ""
             if not machine

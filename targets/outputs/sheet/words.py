@@ -14,8 +14,10 @@ and most adult rackets measure about 69 cm (common practice, no source)."""
 
 JUST_M = 0.15
 """Under this a height, m, is not counted (our own choice)."""
-AZIMUTH = "azimuth"
-"""The setting of a machine that turns it to a side."""
+ELEVATION, AZIMUTH = "elevation", "azimuth"
+"""The settings of a machine that tilt it and turn it to a side."""
+PLAIN = {ELEVATION: "up", AZIMUTH: "side"}
+"""Their names for whoever feeds."""
 
 
 def span(low: float, high: float, digits: int = 1) -> str:
@@ -116,9 +118,16 @@ def in_rackets(height: float) -> str:
     return f"{whole}{fraction} racket{'' if (whole, part) == (1, 0) else 's'}"
 
 
-def turned(setting: str, value: float) -> str:
-    """To which side an azimuth points; empty for other settings and straight ahead."""
-    return "" if setting != AZIMUTH or not value else " (right)" if value > 0 else " (left)"
+def setting(name: str) -> str:
+    """A setting of a machine in a plain word, or in the word of its profile."""
+    return PLAIN.get(name, name)
+
+
+def turned(name: str, value: float) -> str:
+    """To which side an azimuth points, and that an elevation points down; empty for other settings and straight on."""
+    if name == AZIMUTH and value:
+        return " (right)" if value > 0 else " (left)"
+    return " (down)" if name == ELEVATION and value < 0 else ""
 
 
 def spin(launch: Launch) -> str:

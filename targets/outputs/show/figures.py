@@ -89,7 +89,9 @@ def spread(shot: Shot) -> str:
     known = shot.spread
     if known is None:
         return NOT_COMPUTED
-    shares = f"{band.in_zone([shot])} in zone, {known.share_over_net:.0%} over net"
+    shares = f"{band.in_zone([shot])} in zone"
+    if shot.predicted.net_clearance_m is not None:
+        shares += f", {known.share_over_net:.0%} over net"
     if known.half_axes_m is None:
         return shares
     return f"{shares}; {max(known.half_axes_m):.1f} by {min(known.half_axes_m):.1f} m"

@@ -7,9 +7,10 @@
   const speed = find("speed"), strip = find("strip");
   let chosen = -1, running = 0, waiting = 0, playing = false, held = -1;
 
+  const names = (group, ball) => [group.dataset.ball, ...(group.dataset.also ?? "").split(" ")].includes(String(ball));
   const mark = (ball) => {
     for (const group of document.querySelectorAll("g[data-ball]")) {
-      const on = Number(group.dataset.ball) === ball;
+      const on = names(group, ball);
       group.classList.toggle("on", on);
       if (on && group.closest("#beside")) group.parentNode.insertBefore(group, find("beside").querySelector(".flying"));
     }
@@ -17,6 +18,7 @@
   const tell = (ball) => {
     const one = data.balls[ball];
     name.textContent = one.letter + " " + one.name;
+    find("judged").replaceChildren(...find("verdict-" + ball).querySelector("ul").cloneNode(true).children);
     figures.replaceChildren(...one.figures.flatMap(([label, text]) => {
       const term = document.createElement("dt"), value = document.createElement("dd");
       term.textContent = label;
@@ -116,7 +118,7 @@
   ];
   const compare = (ball) => {
     for (const group of document.querySelectorAll("g[data-ball]"))
-      group.classList.toggle("held", Number(group.dataset.ball) === held);
+      group.classList.toggle("held", names(group, held));
     if (held < 0 || held === ball) { find("differs").textContent = held < 0 ? "" : "Choose another ball to compare."; return; }
     const [one, other] = [data.balls[held], data.balls[ball]];
     const told = WORDS.flatMap(([least, words], n) => {

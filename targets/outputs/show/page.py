@@ -8,7 +8,7 @@ from html import escape
 from importlib.resources import files
 
 from ....compiler.model.plan import Plan, Shot
-from ....compiler.printable import visible
+from ....compiler.printable import plural, visible
 from ....grammar.units import clock
 from .. import verdict, web
 from ..blocks import grouped
@@ -22,13 +22,14 @@ from .views import STRETCH, beside, strips
 
 KEY = (
     "Square: the feeder. Dot: the ball lands; square frame: no bounce. Diamond: the player meets it. Short dashes: "
-    "where it should land; long dashes: the reply's target. Ellipses: one and two standard deviations of the spread. "
+    "where it should land; long dashes: the reply's target. Ellipses: one and two standard deviations of the spread; "
+    "in brackets: its share in the zone with balls of another make. "
     "Ring: the second bounce. Broken line: the best reply; 19 of 20 replies leave within the strip. Left and right are "
     "the feeder's, as in the picture. Heights from the side are drawn twice as large as lengths."
 )
 
 
-SPEEDS = ((1, "as fast as it flies"), (0.5, "half as fast"), (0.25, "a quarter as fast"))
+SPEEDS = ((1, "full speed"), (0.5, "half speed"), (0.25, "quarter speed"))
 OLD = "<p>The picture below is older: it shows the script as it was before these errors.</p>"
 
 
@@ -45,8 +46,8 @@ def render(
     shown = figures.balls(plan)
     total = plan.totals
     summary = (
-        f"{total.balls} balls in {clock(total.duration_s)} min, {total.distinct_shots} different; "
-        f"feeder {plan.feeder.title or plan.feeder.name}; the next ball differs {total.variety:.0%} of the time"
+        f"{plural(total.balls, 'ball')} in {clock(total.duration_s)} min, {plural(total.distinct_shots, 'kind')}; "
+        f"feeder {plan.feeder.title or plan.feeder.name}; the next ball is another {total.variety:.0%} of the time"
         + (f"; given {plan.source.given_words}" if plan.source.given else "")
     )
     body = (
@@ -54,7 +55,8 @@ def render(
         f"<p>{plain(summary)}</p>{_care(plan, shown)}</header>"
         f'<main><section class="pictures" aria-label="From above, player at the top">'
         f"{_pictures(plan, shown, strips(replies))}</section>"
-        f'<section class="side" aria-label="From the side"><h2 id="name">Choose a ball</h2>'
+        f'<section class="side" aria-label="One ball">{_choice(plan, shown)}'
+        f'<h2 id="name">Choose a ball</h2><ul id="judged"></ul>'
         f'{beside(plan, paths, shown, replies)}{_steps(plan)}<dl id="figures"></dl>'
         f'<p class="key">{KEY}</p></section></main>'
         f"{_table(plan, shown)}{_data(plan, paths, shown)}"
@@ -91,38 +93,63 @@ def _findings(text: str, old: bool = False) -> str:
 def _pictures(plan: Plan, shown: list[BallFigures], outlines: Strips) -> str:
     """One for each variation, with the verdict on each of its balls."""
     numbers = {shot.id: n for n, shot in enumerate(plan.shots)}
+    own = {ball.id: ball.letter for ball in shown}
     made = ""
     for picture in pictures(plan, letters(plan)):
         variation = picture.variation
         title = (variation.title or variation.id) if variation else "Without a variation"
         when = f"<p>when {plain(variation.when)}</p>" if variation and variation.when else ""
-        balls = "".join(_verdict(plan, shot, numbers[shot.id], shown) for shot in picture.shots)
+        balls = "".join(
+            _verdict(plan, shot, numbers[shot.id], shown)
+            for shot in sorted(picture.shots, key=lambda shot: numbers[shot.id])
+        )
         made += (
             f"<article><h2>{plain(f'{listed(picture.letters)}: {title}')}</h2>{when}"
-            f'{draw(plan, picture, more=True, strips=outlines).svg}<ul class="verdicts">{balls}</ul></article>'
+            f'{draw(plan, picture, more=True, strips=outlines, own=own).svg}<ul class="verdicts">{balls}</ul></article>'
         )
     return made
 
 
 def _care(plan: Plan, shown: list[BallFigures]) -> str:
-    """What asks for care is seen first."""
-    asks = [ball.letter for ball, shot in zip(shown, plan.shots, strict=True) if verdict.worst(plan, shot) == "care"]
-    if not asks:
-        return "<p>No ball asks for care.</p>"
-    word = "asks" if len(asks) == 1 else "ask"
-    letters_ = plain(listed(tuple(dict.fromkeys(asks))))
-    return f'<p class="care"><span aria-hidden="true">{verdict.SIGNS["care"]}</span> {letters_} {word} for care.</p>'
+    """How many balls have each word; what asks for care is seen first."""
+    words = [verdict.worst(plan, shot) for shot in plan.shots]
+    counted = [(word, words.count(word)) for word in verdict.SIGNS if word != "care" and word in words]
+    told = ", ".join(f"{_sign(word)} {count} {word}" for word, count in counted)
+    cares = words.count("care")
+    if not cares:
+        return f"<p>No ball asks for care{told and f': {told}'}.</p>"
+    asks = f"{cares} of {plural(len(words), 'ball')} {'asks' if cares == 1 else 'ask'} for care"
+    return f'<p><b class="care">{_sign("care")} {asks}</b>{told and f", {told}"}.</p>'
+
+
+def _sign(word: verdict.Word) -> str:
+    return f'<span aria-hidden="true">{verdict.SIGNS[word]}</span>'
+
+
+def _choice(plan: Plan, shown: list[BallFigures]) -> str:
+    """A button for each ball with the sign of its verdict, so that each is one tap away."""
+    made = ""
+    of = letters(plan).of
+    order = list(of.values())
+    for number, shot in sorted(enumerate(plan.shots), key=lambda one: order.index(of[one[1].id])):
+        ball = shown[number]
+        word, name = verdict.worst(plan, shot), escape(visible(f"{ball.letter} {ball.name}"), quote=True)
+        kind = word.replace(" ", "-")
+        made += (
+            f'<button type="button" class="{kind}" data-ball="{number}" aria-pressed="false" title="{name}: {word}"'
+            f' aria-label="{name}: {word}">{_sign(word)} {plain(ball.letter)}</button>'
+        )
+    return f'<div class="choice" role="group" aria-label="Choose a ball">{made}</div>'
 
 
 def _verdict(plan: Plan, shot: Shot, number: int, shown: list[BallFigures]) -> str:
     ball, told = shown[number], ""
     for word, texts in verdict.by_word(plan, shot):
-        sign = f'<span class="sign" aria-hidden="true">{verdict.SIGNS[word]}</span>'
-        told += f'<li class="{word.replace(" ", "-")}">{sign} <b>{word}:</b> {texts}</li>'
+        told += f'<li class="{word.replace(" ", "-")}">{_sign(word)} <b>{word}:</b> {texts}</li>'
     seen = shot.predicted
     told += f"<li>met at {seen.contact_m[2]:.2f} m, {seen.contact_phase}, after {seen.contact_s:.2f} s</li>"
     return (
-        f'<li class="verdict"><button type="button" data-ball="{number}" aria-pressed="false">'
+        f'<li class="verdict" id="verdict-{number}"><button type="button" data-ball="{number}" aria-pressed="false">'
         f"{plain(f'{ball.letter} {ball.name}')}</button><ul>{told}</ul></li>"
     )
 

@@ -69,6 +69,8 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
             console.print(Text(line, no_wrap=True, style=STYLES.get(word, "")))
         if signs := [f"{verdict.PLAIN[word]} {word}" for word in ("care", "fair") if any(w == word for w, _ in found)]:
             console.print(Text(f"\nIn front: {', '.join(signs)}."))
+        if any("(" in cells[6] for _, cells in found) and width >= NARROW:
+            console.print(Text("\nIn brackets: with balls of another make."))
         if len(found) < len(shown):
             console.print(Text("\nA row of several balls gives the least and the most; --feed lists each ball."))
     return "\n".join(line.rstrip() for line in captured.get().splitlines()) + "\n"
@@ -185,7 +187,8 @@ def above(plan: Plan, picture: CourtPicture, shown: list[BallFigures], chosen: i
         row, column = place(x, y)
         for aside in ASIDE:
             start = column + aside
-            if 0 <= start <= COLUMNS - len(text) and all(free[row][start : start + len(text)]):
+            around = free[row][max(0, start - 1) : start + len(text) + 1]  # a space between two letters
+            if 0 <= start <= COLUMNS - len(text) and all(around):
                 canvas[row][start : start + len(text)] = text
                 free[row][start : start + len(text)] = [False] * len(text)
                 return True

@@ -25,6 +25,8 @@ STRINGS_M = 0.53
 (common practice, no source)."""
 SCALE_M = 0.75
 """Over the highest line of the scale of heights, for its figures, in m of the drawing."""
+LETTER_M = 2.0
+"""Room for the letter of a ball behind the player, where no flight passes."""
 LOW_M = 0.1
 """Under this height a lowest point of a flight is a bounce: the centre is then one radius, 0.033 m, up."""
 
@@ -37,7 +39,7 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Repl
     grid = range(ceil(peak + 0.5))
     replied = [z + 0.3 for ways in replies.values() for way in ways[:3] for *_, z in way]
     top = max(STRETCH * max([peak + 0.5, *replied]), STRETCH * grid[-1] + SCALE_M)
-    left, right = min(ys) - 1.2, max(ys) + BEHIND_M + 0.5
+    left, right = min(ys) - 1.2, max(ys) + BEHIND_M + 0.5 + LETTER_M
     parts = []
     for height in grid:
         y = -STRETCH * height
@@ -61,8 +63,7 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Repl
         met = shot.predicted.contact_m
         inner = _corridor(replies[shot.id]) if shot.id in replies else ""
         inner += _player(plan, shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
-        beside_way = -0.4 if landing else 1.0  # on the full the ball comes from above
-        inner += _letter(ball, met[1] - 0.5, -STRETCH * met[2] + beside_way)
+        inner += _letter(ball, met[1] + BEHIND_M + 0.4, -STRETCH * met[2])
         parts.append(_group(n, ball, inner))
     box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 1.2:.2f}"
     return _svg("beside", "From the side, player at the right; heights drawn twice as large", box, parts)
@@ -102,7 +103,7 @@ def _flight(way: Sequence[Point]) -> str:
 
 
 def _letter(ball: BallFigures, x: float, y: float) -> str:
-    return f'<text class="letter extra" x="{x:.2f}" y="{y:.2f}" text-anchor="end">{escape(ball.letter)}</text>'
+    return f'<text class="letter extra" x="{x:.2f}" y="{y:.2f}" >{escape(ball.letter)}</text>'
 
 
 def _diamond(x: float, y: float) -> str:
