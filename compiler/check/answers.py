@@ -12,7 +12,7 @@ from ...grammar.syntax import Screen
 from ..evaluate import REACHED, keeps_bounds, lands
 from ..findings.bounds import BoundOften
 from ..findings.practice import (
-    BESIDE,
+    MOVED,
     AimMoved,
     CeilingCounts,
     FeederInTheWay,
@@ -93,7 +93,7 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             found.append(Finding(message, place(feed, "depth", "into", "side")))
         elif not feed.open:
             off, where = _off_aim(feed, shots.shots[name])
-            if off >= BESIDE:
+            if off >= MOVED:
                 moved = AimMoved(BallName(name), off, where, _asked(feed))
                 found.append(Finding(moved, place(feed, "depth", "into", "side")))
     return found

@@ -66,6 +66,11 @@ BESIDE = 0.3
 """An aim this far from the middle of its zone, m, is reported. Own choice."""
 
 
+MOVED = 0.75
+"""An aim moved so far from the middle of its zone, m, is reported though enough balls land in the zone: as much as a
+single distance stands for. Own choice."""
+
+
 class ZoneSmall(OfBall):
     share: Portion
     least: Portion

@@ -60,8 +60,10 @@ def solve(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
         scan = through(few, elevations(few, conditions), conditions)
         request, *roots = found(few, scan, conditions).values()
         parts.append(((mine[request], *roots), scan.values()))
-    roots, scans = (map(np.concatenate, zip(*each, strict=True)) for each in zip(*parts, strict=True))
-    return Roots(*roots), Scan(*scans)
+    roots_of, scans = zip(*parts, strict=True)
+    return (
+        Roots(*map(np.concatenate, zip(*roots_of, strict=True))), Scan(*map(np.concatenate, zip(*scans, strict=True)))
+    )  # fmt: skip
 
 
 def batches(count: int) -> list[Index]:
