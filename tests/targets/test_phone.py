@@ -243,7 +243,9 @@ def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_pat
     block = next(block for block in plan.blocks if block.until and block.until[0].among > block.until[0].hits)
     variations = {shot.id: shot.variation for shot in plan.shots}
     first = next(n for n, card in enumerate(cards(plan)) if card.get("block") == block.index + 1)
-    driver.execute_script("for (let n = 0; n < arguments[0]; n += 1) document.getElementById('next').click()", first)
+    begin = "const part = document.getElementById('part'); part.value = '0'; part.dispatchEvent(new Event('change'));"
+    walk = "for (let n = 0; n < arguments[0]; n += 1) document.getElementById('next').click()"
+    driver.execute_script(begin + walk, first)
     fed: list[tuple[str | None, Verdict]] = []
     for launch, letter in zip([one for one in plan.launches if one.block == block.index], "hm-hmhm", strict=False):
         (far,) = holding(block, fed)
