@@ -27,7 +27,7 @@ AnyNode = (
     | s.Utmost | s.MostSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Note | s.Session | s.Timed | s.Counted | s.Rounds
     | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.Point | s.Serves | s.Plays
-    | s.Missed | s.Until
+    | s.Missed | s.Until | s.Way | s.Together
 )  # fmt: skip
 
 
@@ -233,8 +233,12 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         # one kind of ball
         case s.Side(choices, steps) | s.Depth(choices, steps) | s.Pace(choices, steps):
             return node.kind, *_listed(choices), *_after(",", steps)
-        case s.Stance(place):
-            return "stance", place
+        case s.Stance(choices, steps):
+            return "stance", *_listed(choices), *_after(",", steps)
+        case s.Way(first, last):
+            return first, "to", last
+        case s.Together(lines):
+            return "together", *_listed(lines)
         case s.Where(level, way):
             return "where it is", level, "high" if isinstance(level, s.Name) else "above ground", *_after(",", way)
         case s.Height(choices, net, steps, phase):

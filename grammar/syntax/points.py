@@ -1,4 +1,4 @@
-"""The sentences of a point, several balls that are played as one, and of a game of points."""
+"""The sentences of a point: several balls that are played as one."""
 
 from __future__ import annotations
 
@@ -31,11 +31,3 @@ class Missed(Sentence):
     kind = "missed"
     missed: Word
     start: Word
-
-
-class Score(Sentence):
-    """A game: its block ends when one side has so many points."""
-
-    kind = "score"
-    word: Word
-    number: Word
