@@ -173,7 +173,7 @@ def _stance(feed: Feed, base: float, service: float, by: float) -> Way | None:
     behind = round(_even(feed.stance - base) + by, 2)
     line, way = keyword("BASELINE"), keyword("BEHIND" if behind > 0 else "INSIDE")
     place = FromLine(amount(abs(behind), 2, "m"), way, line) if behind else OnLine(line)
-    return replace(feed, stance=base + behind), Stance(place)
+    return replace(feed, stance=base + behind), Stance((place,))
 
 
 def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:
@@ -281,7 +281,9 @@ def placed(feed: Feed, attribute: str, sentence: Sentence) -> Remedy | None:
     attribute = "height" if attribute == "phase" else attribute
     old = feed.said[attribute]
     if attribute in feed.elements:
-        if isinstance(old, Sentence | Series) or not isinstance(sentence, Side | Depth | Height | Spin | Pace | Time):
+        if isinstance(old, Sentence | Series) or not isinstance(
+            sentence, Side | Depth | Stance | Height | Spin | Pace | Time
+        ):
             return None
         return instead(old, sentence.choices[0])
     own = any(line.sentence is old for line in feed.line.children)

@@ -77,7 +77,9 @@ def _plain(token: Token) -> str:
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
 """Keywords that may hold spaces."""
-_INLINE = frozenset({"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather", "bar", "speed"})
+_INLINE = frozenset(
+    {"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather", "bar", "speed", "standing"}
+)
 """Rules that add nothing to the one node they hold."""
 
 
@@ -149,6 +151,8 @@ def _weather(p: _Parts) -> Node:
 
 
 def _wish(p: _Parts) -> Node:
+    if middle := p.optional("DOWN_THE_MIDDLE"):
+        return s.Toward(s.NamedSide((Word("NAME", "middle").at(middle.span),)).at(middle.span))
     if net := p.optional("OVER_NET"):
         return s.Clearance(p.first, net)
     return s.Toward(p.first) if p.optional("TO") else s.Into(p.word("NAME"))
@@ -266,7 +270,10 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "side": lambda p: s.Side(p.but(s.Steps), p.one(s.Steps)),
     "depth": _depth,
     "into": lambda p: s.Into(p.word("NAME")),
-    "stance": lambda p: s.Stance(p.first),
+    "stance": lambda p: s.Stance(p.but(s.Steps), p.one(s.Steps)),
+    "standing": lambda p: s.Way(*p.nodes),
+    "together": lambda p: s.Together(tuple(p.nodes)),
+    "line": lambda p: s.Name(p.all[0]),
     "where": _where,
     "place": lambda p: s.Name(p.word("NAME")),
     "distance": _distance,
@@ -298,8 +305,9 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "plays": lambda p: s.Plays(p.words("NAME")),
     "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.word("FROM_THE_START")),
     "session": lambda p: s.Session(p.word("TITLE"), p.first),
-    "timed": lambda p: s.Timed(p.nodes[0], p.nodes[1], p.one(s.For)),
-    "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], p.first, p.one(s.For)),
+    "timed": lambda p: s.Timed(p.nodes[0], p.nodes[1], p.one(s.For), p.one(s.Until)),
+    "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], p.first, p.one(s.For), p.one(s.Until)),
+    "until": lambda p: s.Until(*p.words("NUMBER")),
     "for": lambda p: s.For(p.words("NAME")),
     "order": _order,
     "share": _share,

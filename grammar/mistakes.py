@@ -64,7 +64,6 @@ TURNS = (
         r"[^\"]*\b(cycle|mix)\b([^\"]*,)?\s*([0-9]+\s+)?[A-Za-z][\w-]*\s+(?!at\s+most\b)([0-9]+\s+)?[A-Za-z]",
         "commas separate balls, and a name is one word: cycle low, high-ball",
     ),
-    (r"[0-9]+\s+(minutes?|mins)\b", "minutes are written min: 3 min steady"),
     (
         r"[0-9]+\s+(?!(balls?|rounds?|min|s|secs?|seconds?)\b)[A-Za-z]",
         "a block of balls has the word balls: 8 balls fast",
@@ -79,10 +78,6 @@ TURNS = (
         "the number of balls comes before the rungs: ladder climb, up to 30 balls, height 1, 2 m over net",
     ),
     (r"player\s.*handed\s+[0-9]", "a comma comes between: right-handed, 1.72 m tall"),
-    (
-        r"(?:[^\"]|\"[^\"]*\")*?(?<![\w-])(one|two|three|four|five|six|seven|eight|nine|ten)(?![\w-])",
-        "a number is written in digits: 2",
-    ),
 )
 
 

@@ -166,6 +166,11 @@ def _read(text: str) -> Branch | None:
     try:
         return read(text)
     except Stuck:
+        from .in_words import read_in_digits  # slow to load, and few lines need it
+
+    try:
+        return read_in_digits(text)
+    except Stuck:
         return None
 
 
@@ -199,6 +204,9 @@ def _decimal_comma(tree: Branch, span: Span) -> Finding | None:
 def _slip(text: str, homely: tuple[str, ...]) -> Slip:
     """What is wrong with a sentence: read it again up to the bad place and ask what could stand there. Asked after
     the bad word was read, the reader has already reduced and knows less."""
+    from .in_words import in_digits  # slow to load, and only mistakes need it
+
+    said, text = text, in_digits(text)
     reader = Reader(text)
     place, accepted = len(text), reader.accepts()
     last, last_accepted = Token.of("", "", 0), set[str]()
@@ -213,11 +221,12 @@ def _slip(text: str, homely: tuple[str, ...]) -> Slip:
     elif last.kind == "NAME" and text.split()[0] in terminals.OWN_NAMES and last in terminals.OPENING_WORDS:
         # A keyword out of place was taken for a name: the mistake is there, not at the word after it.
         place, accepted = last.start, last_accepted
-    return _worded(text, place, accepted)
+    return _worded(text, said, place, accepted)
 
 
-def _worded(text: str, place: int, accepted: set[str]) -> Slip:
-    spot = _SPOT.match(text, place)
+def _worded(text: str, said: str, place: int, accepted: set[str]) -> Slip:
+    """`text` is what was `said`, perhaps with numbers in digits that were in words."""
+    spot = _SPOT.match(said, place)
     found = spot[0] if spot else ""
     end = spot.end() if spot else place
     names = accepted - {"GIVEN"} if place else accepted  # a named amount may stand for any: not worth saying

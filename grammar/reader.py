@@ -34,19 +34,17 @@ _BLANKS, _RUN = re.compile(r"[ \t]*"), re.compile(r"[\w-]*")
 class Token(str):
     """A word of a sentence, or several that are one term, with its terminal and the place of its first character."""
 
-    __slots__ = ("kind", "start")
+    __slots__ = ("end", "kind", "start")
     kind: str
     start: int
+    end: int
 
     @staticmethod
-    def of(text: str, kind: str, start: int) -> "Token":
+    def of(text: str, kind: str, start: int, end: int | None = None) -> "Token":
+        """`end` where the text is not as long as what was written."""
         token = Token(text)
-        token.kind, token.start = kind, start
+        token.kind, token.start, token.end = kind, start, start + len(text) if end is None else end
         return token
-
-    @property
-    def end(self) -> int:
-        return self.start + len(self)
 
 
 class Branch(NamedTuple):
@@ -88,7 +86,8 @@ class Reader:
             elif word != run:
                 continue
             if word is not None:
-                token = Token.of(word, kind, place)
+                kept = word.lstrip(", \t") or word  # of ", until" the comma says nothing
+                token = Token.of(kept, kind, place + len(word) - len(kept))
                 self._feed(token)
                 self._place = token.end
                 return token

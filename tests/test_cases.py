@@ -85,7 +85,7 @@ def test_what_is_proposed_lies_within_what_is_told_to_be_possible() -> None:
     for finding in (f for case in WITH_REMEDIES for f in findings(case)):
         wanted = finding.message.wanted if isinstance(finding.message, FeederLimit | OutOfReach) else None
         for remedy in finding.remedies if wanted and wanted.possible else ():
-            told = re.fullmatch(r"(?:height|pace|time) ([\d.]+) (m|km/h|s)\b.*", remedy.text)
+            told = re.fullmatch(r"(?:height|pace|time) +([\d.]+) (m|km/h|s)\b.*", remedy.text)
             if told and UNITS[told[2]].dimension == wanted.asked.dimension:
                 low, high = (from_si(edge, told[2]) for edge in (wanted.possible.low, wanted.possible.high))
                 compared += 1

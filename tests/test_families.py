@@ -65,3 +65,42 @@ def test_a_ball_of_a_split_zone_may_land_anywhere_in_it_and_one_of_a_list_in_its
     )
     assert one.predicted.landing_m == pytest.approx(other.predicted.landing_m, abs=0.1)
     assert one.spread.share_in_zone > other.spread.share_in_zone + 0.02
+
+
+SIDE_BY_SIDE = """\
+program "Side by side"
+    surface   hard
+    player    right-handed, 1.75 m tall
+    feeder    machine academy, on centre, 0.5 m behind baseline, behind a screen
+
+feed growing
+    side      left wing, right wing
+    depth     1 to 4 m inside service line, 0 to 3 m behind service line, 1 to 4 m inside baseline
+    stance    2.885 m behind service line to 3 m behind baseline, in 3 steps
+    height    1.8, 2.4, 2.8 m over net
+    together  depth, stance, height
+    spin      flat
+    interval  5 s
+
+feed fixed, like growing
+    stance    on baseline
+    depth     1 to 4 m inside baseline
+
+session "Warming up"
+    12 balls  growing in order, then back
+"""
+
+
+def test_lists_that_go_together_are_no_combinations() -> None:
+    """Three steps to each of two sides, not 3 x 3 x 3 x 2; what a later feed says once holds for all of them."""
+    found = compile_source(Source("t.feed", SIDE_BY_SIDE), ProfileShelf(), plan=False, remedies=False).program
+    assert found is not None
+    growing = [found.feeds[name] for name in found.families["growing"]]
+    base, service = 11.885, 6.4  # ITF Rules of Tennis, rule 1: half the court, and the service line from the net
+    steps = [service + 2.885 + (base + 3 - service - 2.885) * i / 2 for i in range(3)]
+    assert [feed.stance for feed in growing] == pytest.approx(steps * 2)
+    assert [feed.value for feed in growing] == pytest.approx([1.8, 2.4, 2.8] * 2)
+    assert [feed.depth.aim for feed in growing if feed.depth] == pytest.approx([3.9, 7.9, 9.385] * 2)
+    assert [feed.side.aim > 0 for feed in growing] == [True] * 3 + [False] * 3
+    fixed = [found.feeds[name] for name in found.families["fixed"]]
+    assert len(fixed) == 6 and {feed.stance for feed in fixed} == {base}

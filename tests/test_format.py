@@ -125,6 +125,7 @@ def test_what_is_shipped_is_in_canonical_form(path: Path) -> None:
 def test_what_can_be_said_in_two_ways_is_written_in_one() -> None:
     usual = canonical(OTHERWISE.read_text("utf-8"))
     assert "    body      waist 1.05 m\n" in usual and "    height    waist, falling\n" in usual
+    assert "    reply     deep, to middle\n" in usual
     assert "    plays     belt-high, then chest-high, then belt-high\n" in usual
     assert "mix 50 % belt-high in order, 50 % chest-high in order, then back, at most 1 alike\n" in usual
 

@@ -40,7 +40,7 @@ def script_of(feeder: Feeder, choice: Choice, head: list[str]) -> str:
         sentences = (
             s.Side((_side(x),)),
             s.Depth((s.FromNet(landing, s.keyword("FROM_NET")),)),
-            s.Stance(s.FromNet(amount(y + 1, 2, "m"), s.keyword("FROM_NET"))),
+            s.Stance((s.FromNet(amount(y + 1, 2, "m"), s.keyword("FROM_NET")),)),
             s.Height((amount(over, 2, "m"),), s.keyword("OVER_NET")),
             s.Spin((s.Spins((_spin(axes["topspin"].value(settings["topspin"]) / RPM),)),)),
             s.Interval(amount(INTERVAL_S, 0, "s")),

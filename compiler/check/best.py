@@ -50,7 +50,7 @@ def _left_open(program: Program, feed: Feed) -> list[str]:
     if feed.depth and "depth" in feed.free:
         told.append(text(Depth((_from_baseline(feed.depth.aim - base),))))
     if "stance" in feed.free:
-        told.append(text(Stance(_from_baseline(feed.stance - base))))
+        told.append(text(Stance((_from_baseline(feed.stance - base),))))
     if "height over net" in feed.free:
         told.append(text(Height((amount(feed.value, 1, "m"),), keyword("OVER_NET"))))
     if "spin" in feed.free and not (feed.best and feed.best.what is FixedBy.SPIN):

@@ -3,6 +3,8 @@
 from ...grammar import messages as sentence
 from ...grammar.finding import MESSAGES
 
-from . import names, head, feeds, bounds, session, flight, feeder, practice  # isort: skip
+from . import names, head, feeds, bounds, session, flight, feeder, practice, goals  # isort: skip
 
-__all__ = ["MESSAGES", "bounds", "feeder", "feeds", "flight", "head", "names", "practice", "sentence", "session"]
+__all__ = [
+    "MESSAGES", "bounds", "feeder", "feeds", "flight", "goals", "head", "names", "practice", "sentence", "session",
+]  # fmt: skip

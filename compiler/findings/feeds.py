@@ -90,6 +90,26 @@ class HeightOnTheFull(Message):
     instead = "height shoulder, on the full"
 
 
+class TogetherUneven(Message):
+    line: str
+    count: int
+    other: str
+    others: int
+    says = "{line} has {count} values, {other} has {others}; lists that go together are equally long"
+    title = "Lists of different length that go together"
+    why = "Side by side means the first with the first, the second with the second, up to the last."
+    example = "feed steady\n    depth short, deep\n    pace 60, 70, 80 km/h\n    together depth, pace"
+    instead = "feed steady\n    depth short, deep\n    pace 60, 80 km/h\n    together depth, pace"
+
+
+class TogetherOfOne(Message):
+    says = "together needs two of its lines to be lists"
+    title = "Nothing to put together"
+    why = "A line with a single value holds for every ball of the family anyway. Only lists can go side by side."
+    example = "feed steady\n    depth short, deep\n    pace 60 km/h\n    together depth, pace"
+    instead = "feed steady\n    depth short, deep\n    pace 60, 80 km/h\n    together depth, pace"
+
+
 class StancePlace(Message):
     says = "a stance is a distance from a line, such as 1 m behind baseline"
     title = "A stance that is a zone"

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import product
+from itertools import chain, product
 from math import prod
 from typing import NamedTuple
 
@@ -21,11 +21,10 @@ from ..findings.feeds import (
     HeightOnTheFull,
     LikeCircle,
     Overdetermined,
-    StancePlace,
     TopHasNoPhase,
     Undetermined,
 )
-from ..findings.names import Duplicate, RangeNotHere
+from ..findings.names import Duplicate
 from ..findings.session import LadderOfFamily, LadderOfOne, LadderOnTheFull
 from ..model.program import Bound, Feed, FixedBy, Range, Zone
 from ..said_from import said_from
@@ -33,7 +32,7 @@ from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
 from .bounds import agree, read_bound
 from .head import notes, sound
-from .members import freed, member
+from .members import choices, freed, member
 from .options import Option
 from .places import Ground
 from .slots import FIXING, ORDINARY_M, inherit, lacking, left_open, says_most, slot_of, standing, way_where, word_of
@@ -175,7 +174,7 @@ class FeedReader:
         elif len(most) > 1:
             twice, also = MostTwice(BallName(name.text)), (("together with this", most[0].span),)
             self.rejections.add(Finding(twice, most[1].span, also, tuple(left_out(line) for line in most)))
-        elif full and isinstance(place := slots.get("stance"), s.Stance) and isinstance(place.place, s.Where):
+        elif full and isinstance(place := slots.get("stance"), s.Stance) and place.where:
             self.rejections.add(Finding(StanceFound(), place.span, (("together with this", slots["contact"].span),)))
         elif (free or most) and "arc" in slots:
             self._clash(name, "what is to be found here decides the arc too", slots["arc"], most[0] if most else name)
@@ -237,7 +236,7 @@ class FeedReader:
         said = (slots.get(slot) for slot in ("stance", "interval", "bounce height", "arc"))
         place, rhythm, bounce, arc = said
         free = left_open(slots)
-        stance = self._standing(place) if isinstance(place, s.Stance) else ANY_STANCE if "stance" in free else None
+        where = self._standing(place.where) if isinstance(place, s.Stance) and place.where else None
         within = self.rejections.read(lambda: self._bounds(slots))
         interval = (
             self.rejections.read(lambda: quantity(rhythm.amount, "interval"))
@@ -249,16 +248,26 @@ class FeedReader:
             needed.append("into")
         else:
             needed += ["side"] if "contact" in slots else ["side", "depth"]
+        if not (isinstance(place, s.Stance) and place.where) and "stance" not in free:
+            needed.append("stance")
         needed += [slot for slot in ("contact", *FIXING) if slot in slots]
         offers = {slot: self._offered(slots.get(slot)) for slot in needed if not (slot == "depth" and slot in free)}
-        if stance is None or interval is None or within is None or not all(offers.values()):
+        if (where is None and isinstance(place, s.Stance) and place.where) or interval is None or within is None:
+            return None
+        if not all(offers.values()):
             return None
         if "spin" not in slots and "spin" not in free:
             return None
         chosen = {slot: offered for slot, offered in offers.items() if offered}
         for offered in chosen.values():
             self._twice(offered)
-        size = prod(len(offered) for offered in chosen.values())
+        try:
+            together = slots.get("together")
+            axes = choices(chosen, together, any(child.sentence is together for child in line.children))
+        except Rejected as rejected:
+            self.rejections.add(rejected.finding)
+            return None
+        size = prod(len(axis) for axis in axes)
         if size > LARGEST_FAMILY:
             widest = max(chosen, key=lambda slot: len(chosen[slot]))
             self.rejections.add(Finding(FamilyTooLarge(size, LARGEST_FAMILY), slots[widest].span))
@@ -271,7 +280,7 @@ class FeedReader:
             variation=variation,
             side=NOWHERE,
             depth=self.ground.anywhere if "depth" in free else None,
-            stance=stance if isinstance(stance, float) else ANY_STANCE,
+            stance=ANY_STANCE,
             fixed_by=FixedBy.PACE,
             value=0.0,
             phase=phase.word.text if phase else way_where(place),
@@ -291,15 +300,15 @@ class FeedReader:
             line=line,
             bounds=within,
             fixes=(
-                *(() if isinstance(stance, float) else (stance,)),
+                *((where,) if where else ()),
                 *(((FixedBy.OVER_NET, ORDINARY_M),) if "height over net" in free else ()),
             ),
             free=free,
             player=self.ground.player.name,
         )
         members = tuple(
-            member(base, zip(chosen, choice, strict=True), f"{name} {i}" if size > 1 else name)
-            for i, choice in enumerate(product(*chosen.values()), start=1)
+            member(base, chain(*choice), f"{name} {i}" if size > 1 else name)
+            for i, choice in enumerate(product(*axes), start=1)
         )
         return Family(name, members)
 
@@ -353,6 +362,8 @@ class FeedReader:
                 return options.sides(node, self.ground)
             case s.Depth():
                 return options.depths(node, self.ground)
+            case s.Stance():
+                return options.stances(node, self.ground)
             case s.Pace():
                 return options.paces(node)
             case s.Time():
@@ -378,18 +389,7 @@ class FeedReader:
         agree([*own, *self.limits])
         return (*own, *self.limits)
 
-    def _standing(self, node: s.Stance) -> float | tuple[FixedBy, float] | None:
-        """The stance, or the height of the ball there; None if it could not be read, which is noted."""
-        place = node.place
-        if isinstance(place, s.Where):
-            height = self.rejections.read(lambda: options.height_of(place.level, self.ground))
-            return None if height is None else (FixedBy.AT_PLAYER, height)
-        return self.rejections.read(lambda: self._stance(place))
-
-    def _stance(self, place: s.Place) -> float:
-        if isinstance(place, s.Name):
-            raise Rejected(StancePlace(), place.span)
-        found = self.ground.distance(place, zone=False)
-        if found.low != found.high:
-            raise Rejected(RangeNotHere("stance"), place.span)
-        return found.aim
+    def _standing(self, where: s.Where) -> tuple[FixedBy, float] | None:
+        """The height of the ball where it is met; None if it could not be read, which is noted."""
+        height = self.rejections.read(lambda: options.height_of(where.level, self.ground))
+        return None if height is None else (FixedBy.AT_PLAYER, height)

@@ -1,10 +1,13 @@
 """One ball of a family: a feed with one choice from each of its lines."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
+from ...grammar import syntax as s
 from ...grammar.frozen import replace
+from ..findings.feeds import TogetherOfOne, TogetherUneven
 from ..model.program import Best, Feed, FixedBy
+from .amounts import Rejected
 from .options import Option
 from .slots import FIXING, word_of
 
@@ -47,6 +50,38 @@ def member(base: Feed, choices: Iterable[tuple[str, Option]], name: str) -> Feed
         flown = FixedBy.PACE if best and best.what is FixedBy.SPIN else best.what if best else FixedBy.PACE
         found["fixed_by"], found["value"] = told[0] if told else (flown, 0.0)
     return replace(base, **found, name=name, words=words, said=said, elements=frozenset(elements))
+
+
+Choice = tuple[tuple[str, Option], ...]
+"""Slots, each with one of its options."""
+
+
+def choices(offers: Mapping[str, list[Option]], together: s.Sentence | None, own: bool) -> list[list[Choice]]:
+    """What can be combined in every way: the options of each line, and those of a `together` line side by side, in the
+    place of the last of them. Raises Rejected if their lists are not equally long, or if it is the feed's `own`
+    line and there are no two."""
+    side = [slot for slot in offers if isinstance(together, s.Together) and _named(together, slot)]
+    lists = [slot for slot in side if len(offers[slot]) > 1]
+    if isinstance(together, s.Together):
+        lengths = {word_of(slot): len(offers[slot]) for slot in lists}
+        (first, many), *rest = lengths.items() or [("", 0)]
+        for line, others in rest:
+            if others != many:
+                raise Rejected(TogetherUneven(first, many, line, others), together.span)
+        if own and len(lists) < 2:
+            raise Rejected(TogetherOfOne(), together.span)
+    axes: list[list[Choice]] = []
+    for slot, offered in offers.items():
+        if slot not in lists:
+            axes.append([((slot, option),) for option in offered])
+        elif slot == lists[-1]:
+            rows = zip(*(offers[one] for one in lists), strict=True)
+            axes.append([tuple(zip(lists, row, strict=True)) for row in rows])
+    return axes
+
+
+def _named(together: s.Together, slot: str) -> bool:
+    return any(line.word.text == word_of(slot).split()[0] for line in together.lines)
 
 
 def freed(base: Feed, phase: str | None) -> Feed:

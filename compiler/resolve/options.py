@@ -8,7 +8,7 @@ from ...grammar.edits import amount
 from ...grammar.print import text
 from ...grammar.syntax import Node
 from ...grammar.units import from_si
-from ..findings.feeds import HeightOverNet, StepsOfAList, StepsOfOne, TopInAList
+from ..findings.feeds import HeightOverNet, StancePlace, StepsOfAList, StepsOfOne, TopInAList
 from ..findings.head import StatureMissing
 from ..findings.names import RangeNotHere
 from ..model.player import BODY_SHARES
@@ -34,6 +34,46 @@ def sides(node: s.Side, ground: Ground) -> list[Option]:
 
 def depths(node: s.Depth, ground: Ground) -> list[Option]:
     return _zones(node, ground.depth)
+
+
+def stances(node: s.Stance, ground: Ground) -> list[Option]:
+    """Where the player meets the ball, y in m: exact places, also of the steps from one to another."""
+    steps = _steps(node)
+    if steps is not None:
+        return [Option(y, text(_from_baseline(y, ground)), node, False) for y in _stepped(node, steps, ground)]
+    found = []
+    for place in node.choices:
+        if isinstance(place, s.Name | s.Where):
+            raise Rejected(StancePlace(), place.span)
+        if isinstance(place, s.Way):
+            raise Rejected(RangeNotHere("stance"), place.span)
+        at = ground.distance(place, zone=False)
+        if at.low != at.high:
+            raise Rejected(RangeNotHere("stance"), place.span)
+        found.append(Option(at.aim, place.span.text, place, len(node.choices) == 1))
+    return found
+
+
+def _stepped(node: s.Stance, steps: int, ground: Ground) -> list[float]:
+    place = node.choices[0]
+    if isinstance(place, s.Name | s.Where):
+        raise Rejected(StancePlace(), place.span)
+    if isinstance(place, s.Way):
+        first, last = (ground.distance(end, zone=False).aim for end in (place.first, place.last))
+    else:
+        zone = ground.distance(place, zone=False)
+        first, last = (zone.high, zone.low) if _backwards(place, zone) else (zone.low, zone.high)
+    if first == last:
+        raise Rejected(StepsOfOne(), place.span)
+    return [first + (last - first) * i / (steps - 1) for i in range(steps)]
+
+
+def _from_baseline(y: float, ground: Ground) -> s.Distance:
+    behind = round(y - ground.court.half_length, 2)
+    if not behind:
+        return s.OnLine(s.keyword("BASELINE"))
+    way = s.keyword("BEHIND" if behind > 0 else "INSIDE")
+    return s.FromLine(amount(abs(behind), 2, "m"), way, s.keyword("BASELINE"))
 
 
 def spins(node: s.Spin) -> list[Option]:
@@ -173,7 +213,7 @@ def _amounts(
     return found
 
 
-def _steps(node: s.Side | s.Depth | s.Height | s.Pace | s.Time) -> int | None:
+def _steps(node: s.Side | s.Depth | s.Stance | s.Height | s.Pace | s.Time) -> int | None:
     if node.steps is None:
         return None
     if len(node.choices) != 1 or isinstance(node.choices[0], s.Series):

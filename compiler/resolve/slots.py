@@ -99,7 +99,7 @@ def says_most(node: s.Sentence) -> bool:
 
 def says_where(node: s.Sentence | None) -> bool:
     """Whether a stance is where the ball has a height."""
-    return isinstance(node, s.Stance) and isinstance(node.place, s.Where)
+    return isinstance(node, s.Stance) and node.where is not None
 
 
 def standing(slots: Mapping[str, s.Sentence]) -> s.Sentence | None:
@@ -117,5 +117,5 @@ def says_anywhere(node: s.Sentence | None) -> bool:
 
 def way_where(node: s.Sentence | None) -> str | None:
     """The way the ball goes where the stance is."""
-    where = node.place if isinstance(node, s.Stance) else None
-    return where.way.text if isinstance(where, s.Where) and where.way else None
+    where = node.where if isinstance(node, s.Stance) else None
+    return where.way.text if where and where.way else None

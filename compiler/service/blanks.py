@@ -159,7 +159,7 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     pace = (s.Pace((amount(blanks.pace, 0, "km/h"),)),) if fast else ()
     depth = () if full else (s.Depth((_zone(blanks.near, blanks.far),)),)
     lines = (
-        s.Side((s.NamedSide(tuple(name(word) for word in blanks.side.split())),)), *depth, s.Stance(place),
+        s.Side((s.NamedSide(tuple(name(word) for word in blanks.side.split())),)), *depth, s.Stance((place,)),
         *height, *pace, s.Spin((s.Spins((turn,)),)), s.Interval(amount(blanks.interval, 1, "s")),
     )  # fmt: skip
     head = s.Feed(name(blanks.name), name(blanks.aims) if blanks.aims else None)

@@ -11,7 +11,7 @@ from .script import Script, lines_of
 
 SORTS = {
     "NUMBER": "number", "UNIT": "unit", "TITLE": "title", "FREE_TEXT": "title", "NAME": "name",
-    **dict.fromkeys(KEYWORDS, "word"),
+    **dict.fromkeys(KEYWORDS, "word"), "PERCENT": "unit",
 }  # fmt: skip
 """What a word is, by its terminal."""
 

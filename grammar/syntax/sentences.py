@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..terminals import OPENED_BY
-from .node import Node, Word, keyword
+from .node import Node, Word
 from .parts import (
     Amount,
     Distance,
@@ -214,9 +214,30 @@ class Where(Node):
     """RISING or FALLING."""
 
 
+class Way(Node):
+    """From one place to another."""
+
+    first: Distance
+    last: Distance
+
+
 class Stance(Sentence):
     kind = "stance"
-    place: Place | Where
+    choices: tuple[Place | Way | Where, ...]
+    steps: Steps | None = None
+
+    @property
+    def where(self) -> Where | None:
+        """The height of the ball, if that says the place."""
+        first = self.choices[0]
+        return first if isinstance(first, Where) else None
+
+
+class Together(Sentence):
+    """Lists that go through the family side by side."""
+
+    kind = "together"
+    lines: tuple[Name, ...]
 
 
 class TopOfBounce(Node):
@@ -278,124 +299,3 @@ class Arc(Sentence):
 class Note(Sentence):
     kind = "note"
     title: Word
-
-
-class Session(Sentence):
-    kind = "session"
-    title: Word
-    lasts: Amount | None = None
-
-
-class Share(Node):
-    number: Word | None
-    name: Word
-    walk: Word | None = None
-    """IN_ORDER or THERE_AND_BACK: how it goes through a family, which is else at random."""
-    percent: Word | None = None
-    """PERCENT if the number is one of a hundred."""
-
-
-class AtMost(Node):
-    words: Word
-    number: Word
-
-
-class Cycle(Node):
-    shares: tuple[Share, ...]
-    limit: AtMost | None = None
-
-
-class Mix(Node):
-    shares: tuple[Share, ...]
-    limit: AtMost | None = None
-
-
-Order = Share | Cycle | Mix
-
-
-class For(Sentence):
-    """Who plays: a head of blocks, or the end of one."""
-
-    kind = "for"
-    names: tuple[Word, ...]
-
-
-class Timed(Sentence):
-    kind = "timed"
-    amount: Amount
-    order: Order
-    whom: For | None = None
-
-
-class Counted(Sentence):
-    kind = "counted"
-    number: Word
-    balls: Word
-    """BALLS or POINTS."""
-    order: Order
-    whom: For | None = None
-
-
-class Score(Sentence):
-    """A game: its block ends when one side has so many points."""
-
-    kind = "score"
-    word: Word
-    number: Word
-
-
-class Rounds(Sentence):
-    kind = "rounds"
-    number: Word
-    rounds: Word
-
-
-class Rest(Sentence):
-    kind = "rest"
-    amount: Amount
-
-
-class Collect(Sentence):
-    kind = "collect"
-    amount: Amount | None = None
-
-
-class Refill(Sentence):
-    """A collect wherever the hopper is empty."""
-
-    kind = "refill"
-    amount: Amount | None = None
-    empty: Word = keyword("WHEN_EMPTY")
-
-
-Rungs = Pace | Height | Spin | Depth
-
-
-class Ladder(Sentence):
-    kind = "ladder"
-    feed: Word
-    most: Word
-    balls: Word
-    rungs: Rungs
-
-
-class Begin(Sentence):
-    kind = "begin"
-    rung: Word
-    """As the ladder's line has it."""
-
-
-class Up(Sentence):
-    kind = "up"
-    word: Word
-    """UP or HARDER."""
-    number: Word
-
-
-class Down(Sentence):
-    kind = "down"
-    word: Word
-    """DOWN or EASIER."""
-    number: Word
-    misses: Word
-    within: Word

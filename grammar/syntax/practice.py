@@ -1,0 +1,130 @@
+"""The sentences of a session: which ball comes when."""
+
+from __future__ import annotations
+
+from .node import Node, Word, keyword
+from .parts import Amount, Until
+from .sentences import Depth, Height, Pace, Sentence, Spin
+
+
+class Session(Sentence):
+    kind = "session"
+    title: Word
+    lasts: Amount | None = None
+
+
+class Share(Node):
+    number: Word | None
+    name: Word
+    walk: Word | None = None
+    """IN_ORDER or THERE_AND_BACK: how it goes through a family, which is else at random."""
+    percent: Word | None = None
+    """PERCENT if the number is one of a hundred."""
+
+
+class AtMost(Node):
+    words: Word
+    number: Word
+
+
+class Cycle(Node):
+    shares: tuple[Share, ...]
+    limit: AtMost | None = None
+
+
+class Mix(Node):
+    shares: tuple[Share, ...]
+    limit: AtMost | None = None
+
+
+Order = Share | Cycle | Mix
+
+
+class For(Sentence):
+    """Who plays: a head of blocks, or the end of one."""
+
+    kind = "for"
+    names: tuple[Word, ...]
+
+
+class Timed(Sentence):
+    kind = "timed"
+    amount: Amount
+    order: Order
+    whom: For | None = None
+    until: Until | None = None
+
+
+class Counted(Sentence):
+    kind = "counted"
+    number: Word
+    balls: Word
+    """BALLS or POINTS."""
+    order: Order
+    whom: For | None = None
+    until: Until | None = None
+
+
+class Score(Sentence):
+    """A game: its block ends when one side has so many points."""
+
+    kind = "score"
+    word: Word
+    number: Word
+
+
+class Rounds(Sentence):
+    kind = "rounds"
+    number: Word
+    rounds: Word
+
+
+class Rest(Sentence):
+    kind = "rest"
+    amount: Amount
+
+
+class Collect(Sentence):
+    kind = "collect"
+    amount: Amount | None = None
+
+
+class Refill(Sentence):
+    """A collect wherever the hopper is empty."""
+
+    kind = "refill"
+    amount: Amount | None = None
+    empty: Word = keyword("WHEN_EMPTY")
+
+
+Rungs = Pace | Height | Spin | Depth
+
+
+class Ladder(Sentence):
+    kind = "ladder"
+    feed: Word
+    most: Word
+    balls: Word
+    rungs: Rungs
+
+
+class Begin(Sentence):
+    kind = "begin"
+    rung: Word
+    """As the ladder's line has it."""
+
+
+class Up(Sentence):
+    kind = "up"
+    word: Word
+    """UP or HARDER."""
+    number: Word
+
+
+class Down(Sentence):
+    kind = "down"
+    word: Word
+    """DOWN or EASIER."""
+    number: Word
+    misses: Word
+    within: Word
