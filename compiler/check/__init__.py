@@ -192,9 +192,12 @@ def _out_of_hand(finding: Finding) -> bool:
 
 def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
     """Whether a ball may be proposed: nothing speaks against it. In place of a ball over the head, one of the families
-    `low`, none that is a little above the head either."""
+    `low`, none that is a little above the head either. One that is asked for over the head may stay there."""
     program = program.seen_by(feed.player)
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
+    asked = program.feeds[feed.name]
+    if asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name):
+        return all(_is_a_note(finding) or isinstance(finding.message, OverTheHead) for finding in told)
     high = over_head(program, feed, shot, 0.0) if feed.family in low else over_head(program, feed, shot)
     return not high and all(_is_a_note(finding) for finding in told)
 

@@ -4,6 +4,7 @@ from math import ceil, exp, hypot, inf, sqrt
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...grammar.edits import Remedy, amount, appended, changed, instead
 from ...grammar.edits import name as named
@@ -48,6 +49,8 @@ ALTERNATING = 2
 """A family of so many never plays one of them twice in a row."""
 APART_M = 0.5
 """Heights at which the balls of a family are met: what lies between knee and waist of an adult. Own choice."""
+BESIDE_M = 2.0
+"""Two players whose balls come farther from each other than this have room to play at once. Own choice."""
 STEP_M = 0.8  # one step to the ball, or leaning out of a chair, goes with the stroke. Own choice
 GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
 CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33
@@ -267,7 +270,8 @@ def _later(feed: Feed, interval: float) -> tuple[Remedy, ...]:
 
 
 def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Have players who take turns the time to change over? Without names the turns are counted in each block anew."""
+    """Have players who take turns the time to change over? Without names the turns are counted in each block anew.
+    Where no line says that they take turns, two who play in different places are on court together."""
     every = program.player.rotate_every
     if schedule is None or (len(program.players) < 2 and (program.player.in_line < 2 or not every)):
         return []
@@ -278,6 +282,9 @@ def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     else:
         whose = np.array([schedule.players.index(player) for player in schedule.players])[schedule.feed]
         change = whose[1:] != whose[:-1]
+        if program.rotation.sentence is None:
+            home = _homes(program, shots, schedule, whose)
+            change &= np.hypot(*np.diff(home, axis=0).T) < BESIDE_M
     change &= gaps < CHANGE_S - 1e-6
     least: dict[str, float] = {}
     for i in np.flatnonzero(change):
@@ -289,6 +296,24 @@ def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         message = ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S))
         found.append(Finding(message, place(feed, "interval"), remedies=_changeover(program)))
     return found
+
+
+def _homes(program: Program, shots: Shots, schedule: Schedule, whose: NDArray[np.intp]) -> NDArray[np.float64]:
+    """For each launch the middle of all that its player gets between two pauses, (n, 2) in m."""
+    spots = np.array([_spot(program, shots, name) for name in schedule.feeds])[schedule.feed]
+    pauses = np.cumsum([block.kind in ("rest", "collect") for block in schedule.blocks])[schedule.block]
+    _, stretch = np.unique(np.stack([whose, pauses]), axis=1, return_inverse=True)
+    stretch = stretch.reshape(-1)
+    balls = np.bincount(stretch)
+    return np.stack([np.bincount(stretch, weights=along) / balls for along in spots.T], axis=1)[stretch]
+
+
+def _spot(program: Program, shots: Shots, name: str) -> tuple[float, float]:
+    """Where the player stands for a ball, x and y in m; of one without a launch, where the feed says."""
+    feed, shot = program.feeds[name], shots.shots.get(name)
+    if shot is None:
+        return feed.side.aim, feed.stance
+    return _body(program.seen_by(feed.player), shot.predicted.contact[0]), shot.predicted.contact[1]
 
 
 def _changeover(program: Program) -> tuple[Remedy, ...]:
