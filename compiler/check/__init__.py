@@ -21,7 +21,8 @@ from ..findings.flight import (
     OutOfCourt,
     OverTheHead,
 )
-from ..findings.practice import FastForLevel, HeightVaries, NetOften, NoTimeToSee
+from ..findings.player import FastForLevel, NoTimeToSee
+from ..findings.practice import HeightVaries, NetOften
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
@@ -32,7 +33,7 @@ from .answers import bounds_often, corridor, forgiving, heights, net_often, repl
 from .ball import check_ball, fixing_line, over_head, place
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
-from .player import after_serve, pace, reaction, running, turns
+from .player import after_serve, apart, low, pace, reaction, running, turns
 from .points import slower
 from .practice import alike, goals, length, shares, unused, varied
 
@@ -41,7 +42,7 @@ __all__ = ["check"]
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, pace,
-    after_serve, corridor, unscreened,
+    low, apart, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused)
