@@ -265,39 +265,6 @@ class ManyAlike(Message):
         return ["if that is meant, the line “accept many-alike” at the left margin switches this note off"]
 
 
-class ShorterStreak(Hint):
-    streak: int
-    says = "{streak} in a row come about in at least every other block"
-
-
-class EasierReply(Hint):
-    says = "at so few good replies no streak is a goal: an easier ball or a wider reply comes first"
-
-
-class GoalFar(OfBall):
-    streak: int
-    share: Portion
-    balls: int
-    chance: Portion
-    severity = Severity.NOTE
-    says = "{streak} in a row, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
-    title = "A goal that is out of reach"
-    why = (
-        "The chance of so many good replies in a row within a block follows from how many of ten replies to its balls "
-        "are good, each by itself (Feller, An Introduction to Probability Theory, XIII.7). The note comes below one "
-        "chance in ten, our own choice: a goal that is nearly always missed tells a player nothing. Few replies are "
-        "independent, and the forecast is for a player with the `scatter` of the script."
-    )
-    example = "up 6 in a row"
-    instead = "up 2 in a row"
-
-    @property
-    def odds(self) -> str:
-        if self.chance <= 0:
-            return "no chance"
-        return f"a chance of 1 in {1 / self.chance:,.0f}"
-
-
 class VariationUnused(Message):
     name: str
     severity = Severity.WARNING

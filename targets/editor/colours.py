@@ -19,7 +19,7 @@ def text_mate() -> str:
         for name, pattern in _TERMINAL.findall((FOLDER / "feed.lark").read_text("utf-8"))
     }
     # Those of several words first, the longest first: `from net` before `from`, `in a row` before inches.
-    words = sorted(KEYWORDS, key=lambda name: (-KEYWORDS[name].count(" "), name))
+    words = sorted(set(KEYWORDS) - {"PERCENT"}, key=lambda name: (-KEYWORDS[name].count(" "), name))
     several, single = ("|".join(terminals[name] for name in words if (" " in KEYWORDS[name]) == more)
                        for more in (True, False))  # fmt: skip
     name = terminals["NAME"]
@@ -36,7 +36,10 @@ def text_mate() -> str:
         },
         {"name": "keyword.other.feed", "match": rf"(?<![\w-])(?:{several})"},
         {"name": "constant.numeric.feed", "match": rf"(?<![\w-]){terminals['NUMBER']}(?![\w-])"},
-        {"name": "keyword.other.unit.feed", "match": rf"(?:(?<=\d)|(?<=\d )){terminals['UNIT']}"},
+        {
+            "name": "keyword.other.unit.feed",
+            "match": rf"(?:(?<=\d)|(?<=\d ))(?:{terminals['UNIT']}|{terminals['PERCENT']})",
+        },
         {"name": "keyword.other.feed", "match": rf"(?<![\w-])(?:{single})"},
         {"name": "variable.other.feed", "match": rf"(?<![\w-]){name}"},
     ]

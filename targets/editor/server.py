@@ -79,6 +79,8 @@ class Editor(LanguageServer):
         self._scripts: dict[str, Script] = {}
         self._judged: dict[str, JudgedText] = {}
         self._mended: dict[str, JudgedText] = {}
+        self._published: dict[str, tuple[int | None, tuple[Problem, ...]]] = {}
+        """The last problems that were told of a script, and of which version."""
         self._settled: set[str] = set()
         """The scripts all of whose problems are told as they are now."""
 
@@ -194,7 +196,11 @@ class Editor(LanguageServer):
         """False if the text has changed since."""
         if uri not in self.workspace.text_documents or self.source(uri).text != text:
             return False
-        at, version = self.positions(text), self.workspace.get_text_document(uri).version
+        version = self.workspace.get_text_document(uri).version
+        if self._published.get(uri) == (version, found):
+            return True  # what is wrong with the sentences may be all
+        self._published[uri] = version, found
+        at = self.positions(text)
         told = [_diagnostic(problem, at) for problem in found]
         self.text_document_publish_diagnostics(t.PublishDiagnosticsParams(uri, told, version))
         return True
@@ -206,6 +212,7 @@ class Editor(LanguageServer):
         """A text was opened or changed."""
         self._changes[uri] = self._changes.get(uri, 0) + 1
         self._settled.discard(uri)
+        self._published.pop(uri, None)
 
     def forget(self, uri: str) -> None:
         self._changes.pop(uri, None)
