@@ -1,5 +1,7 @@
 """The practice as a whole: its length, its variety, and what the script never uses."""
 
+from bisect import bisect_left
+
 import numpy as np
 
 from ...grammar.edits import Remedy, amount, at_most, changed, counted, instead
@@ -118,7 +120,7 @@ def reachable(program: Program, shots: Shots, found: list[Finding]) -> list[Find
         balls = [name for name in shots.shots if program.feeds[name].variation == variation][:MOST_REPLIES]
         goal = message.streak, message.among, message.balls
         for chance in (IN_REACH, IN_REACH / 2, FAR):
-            share = next((one / 100 for one in range(100) if chance_of_hits(*goal, one / 100) >= chance), 1.0)
+            share = bisect_left(range(100), chance, key=lambda one: chance_of_hits(*goal, one / 100)) / 100
             if targets := wider_targets(program, shots, balls, share).get(message.ball):
                 return targets
         return ()
