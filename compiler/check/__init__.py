@@ -198,7 +198,8 @@ def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot
     program = program.seen_by(feed.player)
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
     asked = program.feeds[feed.name]
-    if asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name):
+    high_asked = asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name)
+    if high_asked and feed.family not in low:
         return all(_is_a_note(finding) or isinstance(finding.message, OverTheHead) for finding in told)
     high = over_head(program, feed, shot, 0.0) if feed.family in low else over_head(program, feed, shot)
     return not high and all(_is_a_note(finding) for finding in told)
