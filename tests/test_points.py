@@ -105,7 +105,7 @@ def test_a_game_is_told_to_every_reader_of_the_plan() -> None:
     told = sheet(plan).parts
     rules = [(row.rule, row.boxes, row.counted) for part in told for row in part.points if row.name == "game"]
     assert rules == [
-        ("Game: tick here each point lost. As soon as 2 are won or lost, go on with the next block.", 2, "lost")
+        ("Game: tick here each point lost. As soon as 2 are won or lost, go on with what comes next.", 2, "lost")
     ]
     assert [row.counted for part in told for row in part.points if row.name == "rush"] == ["won of 3", "won of 2"]
 
