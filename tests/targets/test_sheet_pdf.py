@@ -342,8 +342,6 @@ def test_the_steady_player_stands_where_the_balls_are_met() -> None:
 # Few and many kinds of ball, a ladder, dials, rounds, hands, a small court, everything.
 # Those with many pages are printed with WHOLE alone; what sets them is compared in test_sheet.py.
 PROGRAMS = shipped.PROGRAMS if WHOLE else [next(shipped.FOLDER.glob(f"{n}-*.feed")) for n in ("02", "04", "05")]
-
-
 PAGES = [("02", 2), ("09", 3), ("16", 5), ("18", 5), ("19", 4), ("22", 5)]
 
 
@@ -355,8 +353,7 @@ def test_no_page_is_begun_for_a_few_lines(program: str, most: int) -> None:
 
 
 PAPERS = [(path, large) for large in (False, True)[: 1 + WHOLE] for path in PROGRAMS]
-# In large print two rows stand side by side, with words under them.
-PAPERS += [] if WHOLE else [(next(shipped.FOLDER.glob("23-*.feed")), True)]
+PAPERS += [] if WHOLE else [(next(shipped.FOLDER.glob("23-*.feed")), True)]  # rows side by side, with words below
 
 
 @pytest.mark.parametrize(("path", "large"), PAPERS, ids=lambda value: getattr(value, "stem", str(value))[:5])
