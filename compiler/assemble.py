@@ -353,6 +353,7 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
                 for point in block.points
             ),
             first_to=block.first_to,
+            until=tuple(doc.HoldRecord(**vars(hold)) for hold in block.until),
         )
         for i, block in enumerate(schedule.blocks)
     )

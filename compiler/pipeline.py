@@ -99,6 +99,7 @@ def compile_read(
     have remedies that are not tried yet; without, only those that cost nothing. `judged` hears the findings before the
     plan is made."""
     from .check import check
+    from .early import early_ends
     from .evaluate import evaluate
     from .schedule import schedule
     from .solve import solve
@@ -127,7 +128,8 @@ def compile_read(
         assembled = assemble(program, shots, scheduled, evaluation)
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None
-    return Compiled(source, program, shots, evaluation, summed, assembled, told)
+    early = early_ends(program, scheduled, evaluation) if scheduled else ()
+    return Compiled(source, program, shots, evaluation, summed, assembled, told, early)
 
 
 def _told(

@@ -182,10 +182,16 @@ class _Clock:
         """The most balls of a block that stays whole, because marks decide what comes; 0 for another."""
         if item.order == "ladder":
             return item.count or 0
-        if even is None and item.first_to is None:
+        if even is None and item.first_to is None and not item.until:
             return 0
-        longest = max(len(self.program.balls(name)) for _, name in item.shares)
-        return item.count * longest if item.count is not None else int((item.seconds or 0.0) / (even or 1.0)) + 1
+        if item.count is not None:
+            return item.count * max(len(self.program.balls(name)) for _, name in item.shares)
+        apart = even or min(
+            self.program.feeds[ball].interval
+            for _, name in item.shares
+            for ball in self.program.members_of(name, item.players)
+        )
+        return int((item.seconds or 0.0) / apart) + 1
 
     def _first_wait(self, lot: Lot) -> float:
         """The most that the first ball of a block waits after its beginning."""
@@ -288,6 +294,7 @@ class _Clock:
                 added=isinstance(item, Pause) and item.added,
                 points=tuple(self.drawn),
                 first_to=play.first_to if play else None,
+                until=play.until if play else (),
                 even=self._even(play) if play and play.ladder is None else None,
             )
         )

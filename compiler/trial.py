@@ -15,7 +15,7 @@ from .model.compiled import Compiled
 MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
 beyond that are not shown."""
-MILDER = ("zone-small", "height-varies")
+MILDER = ("zone-small", "height-varies", "over-the-head")
 """What may be reported of a ball that was impossible, if nothing better can be proposed."""
 MOST_ROUNDS = 4
 """How often a failed trial may ask for more of the same change."""

@@ -28,7 +28,7 @@ AnyNode = (
     | s.Nothing | s.Limit
     | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Note | s.Session | s.Timed | s.Counted | s.Rounds
     | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.Point | s.Serves | s.Plays
-    | s.Missed | s.Way | s.Together
+    | s.Missed | s.Until | s.Way | s.Together
 )  # fmt: skip
 
 
@@ -40,14 +40,19 @@ def text(node: Node) -> str:
 def columns(sentence: s.Sentence) -> tuple[str, str]:
     """The two parts of a line under a head: what opens it, and the rest."""
     match sentence:
-        case s.Timed(amount, order, whom):
-            return text(amount), _joined(text(part) for part in (order, whom) if part)
-        case s.Counted(number, balls, order, whom):
-            return _joined([number.text, balls.text]), _joined(text(part) for part in (order, whom) if part)
+        case s.Timed(amount, order, whom, until):
+            return text(amount), _block(order, whom, until)
+        case s.Counted(number, balls, order, whom, until):
+            return _joined([number.text, balls.text]), _block(order, whom, until)
         case s.Rounds() | s.Score() | s.Missed() | s.For():
             return text(sentence), ""
     first, *rest = _words(sentence)
     return first, _joined(rest)
+
+
+def _block(order: s.Order, whom: s.For | None, until: s.Until | None) -> str:
+    """What a block plays."""
+    return _joined(word for part in (order, whom, until) if part for word in _words(part))
 
 
 def in_columns(sentence: s.Sentence) -> str:
@@ -261,10 +266,14 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         # the practice
         case s.Session(title, lasts):
             return "session", title, *_after(",", "lasts", lasts)
-        case s.Timed(amount, order, whom):
-            return amount, order, whom
-        case s.Counted(number, balls, order, whom):
-            return number, balls, order, whom
+        case s.Timed(amount, order, whom, until):
+            return amount, order, whom, until
+        case s.Counted(number, balls, order, whom, until):
+            return number, balls, order, whom, until
+        case s.Until(hits, among):
+            if hits is None:
+                return ",", "until", "the goal"
+            return ",", "until", hits, *(("of", among) if among else ("in a row",))
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk, percent):

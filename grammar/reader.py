@@ -86,7 +86,8 @@ class Reader:
             elif word != run:
                 continue
             if word is not None:
-                token = Token.of(word, kind, place)
+                kept = word.lstrip(", \t") or word  # of ", until" the comma says nothing
+                token = Token.of(kept, kind, place + len(word) - len(kept))
                 self._feed(token)
                 self._place = token.end
                 return token

@@ -61,18 +61,19 @@ def test_the_zone_tables_are_the_ones_computed_with() -> None:
     assert "0.3 to 1.8 m inside the sideline" in LANGUAGE
 
 
-def test_the_names_in_the_page_are_all_known() -> None:
+def test_the_page_names_all_that_a_script_may_name() -> None:
+    from feedwright.compiler.model.court import courts
     from feedwright.compiler.model.player import BODY_SHARES
+    from feedwright.compiler.physics.bounce import PACES, SURFACES
     from feedwright.compiler.resolve.spins import AMOUNTS
 
-    assert all(f"`{name}`" in LANGUAGE for name in BODY_SHARES)
-    for name, rpm in AMOUNTS.items():
-        assert f"`{name}` ({rpm:.0f} rpm)" in LANGUAGE
-    assert all(
-        f"{profile.kind} {name}`" in LANGUAGE
-        for name in ProfileShelf().names()
-        if (profile := ProfileShelf().load(name))
-    )
+    profiles = [profile for name in ProfileShelf().names() if (profile := ProfileShelf().load(name))]
+    wanted = [
+        *(f"`{name}`" for name in (*BODY_SHARES, *courts(False), *SURFACES, *PACES)),
+        *(f"`{name}` ({rpm:.0f} rpm)" for name, rpm in AMOUNTS.items()),
+        *(f"{profile.kind} {profile.name}`" for profile in profiles),
+    ]
+    assert [words for words in wanted if words not in LANGUAGE] == [], "grammar/LANGUAGE.md does not name them"
 
 
 README = (ROOT / "README.md").read_text("utf-8")

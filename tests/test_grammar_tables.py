@@ -66,10 +66,13 @@ def by_lark(text: str) -> object:
 
 
 def _plain(tree: Tree[Token]) -> object:
-    return str(tree.data), [
-        (part.type, str(part), part.start_pos, part.end_pos) if isinstance(part, Token) else _plain(part)
-        for part in tree.children
-    ]
+    return str(tree.data), [_word(part) if isinstance(part, Token) else _plain(part) for part in tree.children]
+
+
+def _word(token: Token) -> object:
+    """Without the comma that comes before until, which a reader leaves out."""
+    kept = token.lstrip(", ") if token.type == "UNTIL" else str(token)
+    return token.type, kept, (token.end_pos or 0) - len(kept), token.end_pos
 
 
 def by_us(text: str) -> object:

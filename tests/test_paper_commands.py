@@ -54,18 +54,22 @@ def test_the_partner_form_leaves_the_sheet_of_the_same_script_alone(
     assert {path.name for path in tmp_path.iterdir()} == {f"{both.stem}.sheet.html", f"{both.stem}.partner.html"}
 
 
+LINES = (
+    ["build"], ["sheet"], ["sheet", "--partner"], ["sheet", "--phone"], ["cues"], ["show", "--html"], ["show", "--svg"],
+)  # fmt: skip
+"""What has to be called for every target to be written."""
+
+
 def test_every_target_is_written_by_a_command(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Under the name that the table gives it; what is in the files is no part of this."""
     for name, target in TARGETS.items():
         monkeypatch.setitem(TARGETS, name, replace(target, render=lambda plan, **chosen: b""))
     machine, both = (ROOT / "programs" / f"{name}.feed" for name in ("02-first-script", "27-partner-practice"))
-    sheets = (["sheet"], ["sheet", "--partner"], ["sheet", "--phone"])
-    lines = (["build"], *sheets, ["cues"], ["show", "--html"], ["show", "--svg"])
-    for command, *options in lines:
+    for command, *options in LINES:
         script = both if "--partner" in options else machine
         assert main([command, str(script), *options, "-o", str(tmp_path)]) == 0, (command, options)
     written = {path.name.partition(".")[2] for path in tmp_path.iterdir()}
-    assert written == {target.suffix for target in TARGETS.values()}
+    assert written == {target.suffix for target in TARGETS.values()}, "compare with LINES"
 
 
 @pytest.mark.parametrize(

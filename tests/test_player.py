@@ -4,9 +4,9 @@ from math import sqrt
 
 import pytest
 
-from feedwright.compiler.check.player import GROWN_M, Mover, _body, mover, recognised
+from feedwright.compiler.check.player import GROWN_M, Mover, _body, meets, mover, recognised
 from feedwright.compiler.findings.flight import OverTheHead, StatureTaken
-from feedwright.compiler.findings.practice import NoTimeToSee
+from feedwright.compiler.findings.player import NoTimeToSee
 from feedwright.compiler.model.player import Player
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.grammar.source import Source
@@ -107,6 +107,18 @@ def test_children_take_as_much_longer_as_published() -> None:
     assert recognised("red") / 0.38 == pytest.approx(2.0, abs=0.05)
     assert recognised("green") / 0.38 == pytest.approx(1.6, abs=0.05)
     assert recognised("singles") == recognised("doubles") == 0.38
+
+
+def test_a_small_player_meets_slower_balls() -> None:
+    """An adult has 0.38 s to recognise a ball and 1.2 s to run 3 m at 2.5 m/s; whoever is as much smaller as 1.27 m is
+    than 1.63 m runs as much slower, and at eight years takes 1.96 times as long to see (Kail 1991)."""
+    assert meets(program_of("club", more=", scatter improver")) == pytest.approx(110 / 3.6)
+    assert meets(program_of("club", more=", scatter improver, 1.90 m tall")) == pytest.approx(110 / 3.6)
+    small = (0.38 + 1.2) / (0.38 + 1.2 * 1.63 / 1.55)
+    assert meets(program_of("club", more=", scatter improver, 1.55 m tall")) == pytest.approx(110 / 3.6 * small)
+    child = (0.38 + 1.2) / (0.38 * 1.96 + 1.2 * 1.63 / 1.27)
+    of_eight = played(player=", scatter improver", court="red").program
+    assert of_eight and meets(of_eight) == pytest.approx(110 / 3.6 * child, rel=0.01)
 
 
 def test_a_chair_gets_along_as_measured() -> None:

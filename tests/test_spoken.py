@@ -38,13 +38,16 @@ reply deep, slice                       | backspin 800 rpm
 2 min rally then high                   | 2 min cycle rally, high
 20 balls high ball                      | 20 balls high-ball
 repeat 3 times                          | 3 rounds
-5 out of 10 rally                       | 10 balls steady; goal 5 in a row
+5 out of 10 rally                       | 24 balls steady, until 5 of 10
 players taking turns every 8 balls      | 2 taking turns, changing every 8 balls
 feed high slow ball, like rally         | feed high-slow-ball, like rally
 variation deep ball "across"            | variation deep-ball "across"
 zone left pocket                        | zone left-pocket
 water break 2 min                       | rest 2 min
-until 4 in a row                        | goal 4 in a row
+until 4 in a row                        | 24 balls steady, until 4 in a row
+24 balls steady, till 4 in a row        | 24 balls steady, until 4 in a row
+4 min cycle low, high until 8 hits out of 10 | 4 min cycle low, high, until 8 of 10
+24 balls steady, until it holds         | 24 balls steady, until the goal
 air 16 C, wind 5 m/s from ahead and 2 m/s from left | air wind 5 m/s from ahead, wind 2 m/s from left
 air 16 C, wind 5 m/s in the face        | air wind 5 m/s from ahead
 wind 5 m/s from ahead and 2 m/s from left | air wind 5 m/s from ahead, wind 2 m/s from left
@@ -66,7 +69,6 @@ anna: 20 balls steady                   | 20 balls steady for anna
 8 attack points                         | 8 points attack
 game to 11                              | first to 11
 first to 11, two clear                  | first to 11
-24 balls  second, until 4 in a row      | 24 balls second
 3 min mix right for bo, left for ada, middle for ada | 6 rounds; 1 ball right for bo; 1 ball left for ada
 plays opener, then short-one or last-one | plays opener, then short-one; plays opener, then last-one
 stance 0.5 m, 1.5 m, 3 m behind service line | stance 0.5 m behind service line, 3 m behind service line

@@ -18,7 +18,7 @@ from feedwright.grammar.parse import parse
 from feedwright.grammar.print import AnyNode, printed, text
 from feedwright.grammar.source import Source
 from feedwright.grammar.syntax import Line, Node, Sentence, Tree, Word
-from feedwright.grammar.terminals import KEYWORDS, UNDER
+from feedwright.grammar.terminals import KEYWORDS, KINDS, UNDER
 from feedwright.targets.machine.feeders import ProfileShelf
 
 from .cases import cases
@@ -97,13 +97,21 @@ def classes() -> set[type[Node]]:
     return found - {Sentence, syntax.Surface, syntax.Bound}
 
 
-def test_every_class_is_used_by_what_is_shipped_and_every_rule_of_a_line_has_one() -> None:
+def test_every_sentence_has_a_place_where_it_may_stand() -> None:
+    kinds = {cls.kind for cls in classes() if issubclass(cls, Sentence)}
+    assert kinds == {kind for kinds in UNDER.values() for kind in kinds}, "compare with UNDER of grammar/terminals.py"
+
+
+def test_every_keyword_has_its_words() -> None:
+    names = {terminal.name for terminal in lark().terminals if not terminal.name.startswith("__")}
+    assert names == {*KEYWORDS, *KINDS} - {"$END"}, "compare with KEYWORDS of grammar/terminals.py"
+
+
+def test_every_class_is_used_by_what_is_shipped() -> None:
     used = {
         type(node) for path in SCRIPTS for s in sentences(read(path.read_text("utf-8")).lines) for node in inside(s)
     }
-    assert classes() == used
-    kinds = {cls.kind for cls in classes() if issubclass(cls, Sentence)}
-    assert kinds == {kind for kinds in UNDER.values() for kind in kinds}
+    assert classes() == used, "compare with programs/99-every-construct.feed and tests/everything/"
 
 
 def test_every_rule_is_built_and_every_class_is_printed() -> None:

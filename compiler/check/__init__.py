@@ -21,7 +21,8 @@ from ..findings.flight import (
     OutOfCourt,
     OverTheHead,
 )
-from ..findings.practice import FastForLevel, HeightVaries, NetOften, NoTimeToSee
+from ..findings.player import FastForLevel, NoTimeToSee
+from ..findings.practice import HeightVaries, NetOften
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
@@ -32,7 +33,7 @@ from .answers import bounds_often, corridor, forgiving, heights, net_often, repl
 from .ball import check_ball, fixing_line, over_head, place
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
-from .player import after_serve, pace, reaction, running, turns
+from .player import after_serve, apart, low, pace, reaction, running, turns
 from .points import slower
 from .practice import alike, goals, length, shares, unused, varied
 
@@ -41,7 +42,7 @@ __all__ = ["check"]
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, pace,
-    after_serve, corridor, unscreened,
+    low, apart, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused)
@@ -191,9 +192,12 @@ def _out_of_hand(finding: Finding) -> bool:
 
 def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
     """Whether a ball may be proposed: nothing speaks against it. In place of a ball over the head, one of the families
-    `low`, none that is a little above the head either."""
+    `low`, none that is a little above the head either. One that is asked for over the head may stay there."""
     program = program.seen_by(feed.player)
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
+    asked = program.feeds[feed.name]
+    if asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name):
+        return all(_is_a_note(finding) or isinstance(finding.message, OverTheHead) for finding in told)
     high = over_head(program, feed, shot, 0.0) if feed.family in low else over_head(program, feed, shot)
     return not high and all(_is_a_note(finding) for finding in told)
 

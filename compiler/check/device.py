@@ -220,7 +220,8 @@ def hopper(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 def _in_parts(blocks: list[BlockTimes], held: int, begun: bool) -> tuple[Remedy, ...]:
     """What a line of the session plays in as many parts as it fills the hopper, with a collect between them, and before
-    them if balls have `begun` to leave the hopper. A ladder stays whole, because its second part would begin again."""
+    them if balls have `begun` to leave the hopper. What marks decide stays whole, because its second part would begin
+    again."""
     span, balls = blocks[0].span, sum(block.balls for block in blocks)
     count, collect = -(-balls // held), Collect(amount(COLLECT_S / 60, 0, "min"))
     if count == 1:
@@ -228,11 +229,11 @@ def _in_parts(blocks: list[BlockTimes], held: int, begun: bool) -> tuple[Remedy,
     head = parse(Source("", f'session "x"\n    {span.text}'))[0].lines[0]
     _, column, _ = span.source.line_of(span.start)
     match head.children[0].sentence:
-        case Timed(_, order, whom):
+        case Timed(_, order, whom, None):
             seconds = math.floor(sum(block.end - block.start for block in blocks if not block.added) / count)
             each = amount(seconds / 60, 0, "min") if seconds % 60 == 0 else amount(seconds, 0, "s")
             parts: list[Sentence] = [Timed(each, order, whom)] * count
-        case Counted(_, word, order, whom):
+        case Counted(_, word, order, whom, None):
             sizes = [balls // count + (i < balls % count) for i in range(count)]
             parts = [Counted(counted(size), word, order, whom) for size in sizes]
         case Ladder() as ladder:

@@ -1,25 +1,35 @@
 """Whether the player is safe and can get there: time to see and to move, and the way from ball to ball."""
 
-from math import ceil, exp, hypot, sqrt
+from math import ceil, exp, hypot, inf, sqrt
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...grammar.edits import Remedy, amount, appended, changed, instead
+from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, Seconds, Speed
 from ...grammar.finding import Finding
-from ...grammar.syntax import Changeover, Interval, Serves
-from ..findings.practice import ChangeoverShort, FarToRun, FastForLevel, NoTimeAfterServe, NoTimeToSee
+from ...grammar.syntax import Changeover, Interval, Name, Serves, Stance, Where, keyword
+from ..findings.player import (
+    BelowTheKnee,
+    ChangeoverShort,
+    FarToRun,
+    FastForLevel,
+    HeightsApart,
+    NoTimeAfterServe,
+    NoTimeToSee,
+)
 from ..model.evaluation import Evaluation
-from ..model.player import USUAL_PACES
-from ..model.program import Feed, Program
+from ..model.player import BODY_SHARES, USUAL_PACES
+from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from .ball import fixing_line, place
 
-RECOGNISED_S = 0.38
-"""Recognition reaction time of adults: D. Laming, Information Theory of Choice-Reaction Times (1968), as quoted in
-reviews."""
+RECOGNISED_S, SIMPLE_S = 0.38, 0.22
+"""Recognition and simple reaction time of adults: which of several things comes, and that the one that is known comes.
+D. Laming, Information Theory of Choice-Reaction Times (1968), as quoted in reviews."""
 AGES = {"red": 8, "orange": 9, "green": 10}
 """Years of the players on junior courts, the stages of the ITF's rules."""
 SLOWER, YOUNGER = 5.16, 0.21
@@ -35,6 +45,12 @@ RUN_MPS = 2.5  # mean speed over a run with start and stop, ball after ball: com
 DASH_MPS2, DASH_MPS = 7.5, 5.0
 """A dash from rest to one ball: tennis players take about 1.15 s over the first 5 m, from memory, no source checked."""
 CHANGE_S = 5.0  # from the last ball of one player to the first of the next, own choice
+ALTERNATING = 2
+"""A family of so many never plays one of them twice in a row."""
+APART_M = 0.5
+"""Heights at which the balls of a family are met: what lies between knee and waist of an adult. Own choice."""
+BESIDE_M = 2.0
+"""Two players whose balls come farther from each other than this have room to play at once. Own choice."""
 STEP_M = 0.8  # one step to the ball, or leaning out of a chair, goes with the stroke. Own choice
 GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
 CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33
@@ -71,36 +87,101 @@ def mover(program: Program, dash: bool = False) -> Mover:
     return Mover(0.0, DASH_MPS2 * share, DASH_MPS * share) if dash else Mover(0.0, 0.0, RUN_MPS * share)
 
 
-def recognised(court: str) -> float:
-    """How long the players on such a court take to recognise a ball, s."""
-    return RECOGNISED_S * (1 + SLOWER * exp(-YOUNGER * AGES[court]) if court in AGES else 1.0)
+def recognised(court: str, known: bool = False) -> float:
+    """How long the players on such a court take to recognise a ball, or to see one that is known to come, s."""
+    return (SIMPLE_S if known else RECOGNISED_S) * (1 + SLOWER * exp(-YOUNGER * AGES[court]) if court in AGES else 1.0)
+
+
+def meets(program: Program) -> float:
+    """The fastest ball that this player usually meets, as it leaves, m/s; infinite if nothing says so. It leaves a
+    smaller player as much more time as recognising it and a run for one stroke take longer than for an adult: own
+    choice."""
+    player = program.player
+    usual = USUAL_PACES.get(player.level or "", inf)
+    if player.two_bounces:
+        return usual
+    adult = RECOGNISED_S + RUN_M / RUN_MPS
+    return usual * adult / (recognised(program.court.name) + mover(program).time(RUN_M))
 
 
 def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is there time to see what comes, to get there and to strike? The player waits in the middle of all that may come
-    in the same block, and takes the ball with the stroke of the side on which it passes."""
-    see, found = recognised(program.court.name), []
-    waits = _waits(program, shots, schedule)
+    in the same block, and takes the ball with the stroke of the side on which it passes. Which ball comes is to be
+    recognised only where the player does not know it."""
+    found, waits, surprising = [], _waits(program, shots, schedule), _surprising(program, schedule)
     for name, shot in shots.shots.items():
         seen = program.seen_by(program.feeds[name].player)
         moves, reach = mover(seen, dash=True), seen.player.reach_at
         aside = [shot.predicted.contact[0] - wait for wait in waits.get(name, ())]
         ways = [abs(x) - reach(x) - STEP_M for x in aside]
         move = STROKE_S + max((moves.time(way) for way in ways), default=0.0)
-        if shot.predicted.contact_time < see + move:
-            message = NoTimeToSee(BallName(name), Seconds(shot.predicted.contact_time), Seconds(see), Seconds(move))
+        known = name not in surprising
+        see, time = recognised(program.court.name, known), shot.predicted.contact_time
+        if time < see + move:
+            message = NoTimeToSee(BallName(name), Seconds(time), Seconds(see), Seconds(move), known)
             found.append(Finding(message, place(program.feeds[name], "stance")))
     return found
 
 
-def pace(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Is a ball whose pace no line says faster than the player's level usually meets?"""
+def _surprising(program: Program, schedule: Schedule | None) -> frozenset[str]:
+    """The balls of which no player knows that they come next: those of a mix, and of a family in random order. One of
+    two that is never twice in a row is known."""
+    surprising = set()
+    for play in program.session.plays if program.session else ():
+        for (_, name), walk in zip(play.shares, (*play.walks, *[""] * len(play.shares)), strict=False):
+            families = program.balls(name)
+            most = ALTERNATING if len(families) == 1 else 1
+            if play.order == "mix" or (not walk and any(len(program.members(ball)) > most for ball in families)):
+                surprising |= {*program.members_of(name), *program.members_of(name, play.players)}
+    return frozenset(surprising)
+
+
+def low(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Is a ball met below the knee though no line asks for such a height?"""
     found = []
     for name, shot in shots.shots.items():
-        feed, level = program.feeds[name], program.seen_by(program.feeds[name].player).player.level
-        usual = USUAL_PACES.get(level or "")
-        if level and usual and shot.speed > usual and "pace" not in feed.said:
-            message = FastForLevel(BallName(name), Speed(shot.speed), level, Speed(usual))
+        feed, height = program.feeds[name], shot.predicted.contact[2]
+        seen = program.seen_by(feed.player)
+        asked = feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None
+        knee = seen.player.height_of("knee") or BODY_SHARES["knee"] * seen.player.stature_on(seen.court.name)
+        if not asked and seen.player.lowest_on(seen.court.name) <= height < knee:
+            message = BelowTheKnee(BallName(name), Metres(height), Metres(knee))
+            found.append(Finding(message, place(feed, "stance"), remedies=_where_waist_high(feed)))
+    return found
+
+
+def apart(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Are the balls of a family of several depths met at very different heights, all from one stance?"""
+    found = []
+    for name, members in program.families.items():
+        met = {member: shots.shots[member].predicted.contact[2] for member in members if member in shots.shots}
+        feed = program.feeds[members[0]]
+        if len(met) < 2 or "depth" not in feed.elements or "stance" in feed.elements or "stance" not in feed.said:
+            continue
+        if feed.fixed_by is not FixedBy.AT_PLAYER and max(met.values()) - min(met.values()) > APART_M:
+            message = HeightsApart(name, Metres(min(met.values())), Metres(max(met.values())))
+            found.append(Finding(message, place(feed, "stance"), remedies=_where_waist_high(feed)))
+    return found
+
+
+def _where_waist_high(feed: Feed) -> tuple[Remedy, ...]:
+    said = feed.said.get("stance")
+    where = Stance((Where(Name(named("waist")), keyword("FALLING")),))
+    if not isinstance(said, Stance) or "stance" in feed.elements or isinstance(said.choices[0], Where):
+        return ()
+    return (instead(said, where),)
+
+
+def pace(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Is a ball whose pace no line says faster than a player of this level and stature usually meets?"""
+    found = []
+    for name, shot in shots.shots.items():
+        feed = program.feeds[name]
+        seen = program.seen_by(feed.player)
+        level, usual, stature = seen.player.level, meets(seen), seen.player.stature_on(seen.court.name)
+        if level and shot.speed > usual and "pace" not in feed.said:
+            small = Metres(stature) if usual < USUAL_PACES[level] else None
+            message = FastForLevel(BallName(name), Speed(shot.speed), level, Speed(usual), small)
             found.append(Finding(message, fixing_line(feed)))
     return found
 
@@ -189,7 +270,8 @@ def _later(feed: Feed, interval: float) -> tuple[Remedy, ...]:
 
 
 def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Have players who take turns the time to change over? Without names the turns are counted in each block anew."""
+    """Have players who take turns the time to change over? Without names the turns are counted in each block anew.
+    Where no line says that they take turns, two who play in different places are on court together."""
     every = program.player.rotate_every
     if schedule is None or (len(program.players) < 2 and (program.player.in_line < 2 or not every)):
         return []
@@ -200,6 +282,9 @@ def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     else:
         whose = np.array([schedule.players.index(player) for player in schedule.players])[schedule.feed]
         change = whose[1:] != whose[:-1]
+        if program.rotation.sentence is None:
+            home = _homes(program, shots, schedule, whose)
+            change &= np.hypot(*np.diff(home, axis=0).T) < BESIDE_M
     change &= gaps < CHANGE_S - 1e-6
     least: dict[str, float] = {}
     for i in np.flatnonzero(change):
@@ -211,6 +296,24 @@ def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         message = ChangeoverShort(BallName(name), Seconds(gap), Seconds(CHANGE_S))
         found.append(Finding(message, place(feed, "interval"), remedies=_changeover(program)))
     return found
+
+
+def _homes(program: Program, shots: Shots, schedule: Schedule, whose: NDArray[np.intp]) -> NDArray[np.float64]:
+    """For each launch the middle of all that its player gets between two pauses, (n, 2) in m."""
+    spots = np.array([_spot(program, shots, name) for name in schedule.feeds])[schedule.feed]
+    pauses = np.cumsum([block.kind in ("rest", "collect") for block in schedule.blocks])[schedule.block]
+    _, stretch = np.unique(np.stack([whose, pauses]), axis=1, return_inverse=True)
+    stretch = stretch.reshape(-1)
+    balls = np.bincount(stretch)
+    return np.stack([np.bincount(stretch, weights=along) / balls for along in spots.T], axis=1)[stretch]
+
+
+def _spot(program: Program, shots: Shots, name: str) -> tuple[float, float]:
+    """Where the player stands for a ball, x and y in m; of one without a launch, where the feed says."""
+    feed, shot = program.feeds[name], shots.shots.get(name)
+    if shot is None:
+        return feed.side.aim, feed.stance
+    return _body(program.seen_by(feed.player), shot.predicted.contact[0]), shot.predicted.contact[1]
 
 
 def _changeover(program: Program) -> tuple[Remedy, ...]:

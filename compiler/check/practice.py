@@ -21,23 +21,22 @@ from ...grammar.syntax import (
     Side,
     Steps,
 )
+from ..early import fed, likely
+from ..findings.goals import EasierReply, GoalFar, ShorterStreak
 from ..findings.practice import (
     AnotherBall,
-    EasierReply,
     FeedUnused,
-    GoalFar,
     ManyAlike,
     MixUneven,
     SessionLength,
     SeveralSteps,
-    ShorterStreak,
     VariationUnused,
 )
 from ..findings.session import PointUnused
-from ..model.chance import chance_of_streak
+from ..model.chance import chance_of_hits
 from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
-from ..model.program import Feed, Program, Range
+from ..model.program import Feed, Hold, Program, Range
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..solve import solve
@@ -77,28 +76,23 @@ def _about(seconds: float) -> Quantity:
 
 
 def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Has each streak of good replies, of a goal or of a ladder, some chance in the block that gives it the most?"""
+    """Has each goal, of a variation, a ladder or a block, some chance in the block that gives it the most?"""
     found: dict[Span, GoalFar] = {}
     for index, block in enumerate(schedule.blocks if schedule else ()):
         assert schedule is not None
-        feeds = [program.feeds[schedule.feeds[i]] for i in schedule.feed[schedule.block == index]]
+        feeds = fed(program, schedule, index)
         if block.ladder is not None:
             feeds = [program.feeds[block.feeds[block.ladder.start]]] * block.balls
-            streaks = {feeds[0].variation: (block.span, block.ladder.up)} if feeds else {}
+            goals = [(block.span, Hold(None, block.ladder.up, block.ladder.up))]
         else:
             aims = {v.name: v for feed in feeds if (v := program.variations.get(feed.variation or ""))}
-            streaks = {v.name: (v.span, v.goal) for v in aims.values() if v.goal}
-        for variation, (span, streak) in streaks.items():
-            mine = [feed for feed in feeds if feed.variation == variation and feed.name in evaluation.replies]
-            if not mine or not streak:
+            goals = [(v.span, Hold(v.name, v.goal, v.goal)) for v in aims.values() if v.goal]
+            goals += [(block.span, hold) for hold in block.until if hold.variation is None]
+        for span, goal in goals:
+            if (one := likely(goal, feeds, evaluation)) is None:
                 continue
-            share = sum(evaluation.replies[feed.name].share for feed in mine) / len(mine)
             message = GoalFar(
-                BallName(mine[0].name),
-                streak,
-                Portion(share),
-                len(mine),
-                Portion(chance_of_streak(streak, len(mine), share)),
+                BallName(one.first.name), goal.hits, goal.among, Portion(one.share), one.balls, Portion(one.chance)
             )
             if span not in found or message.chance > found[span].chance:
                 found[span] = message
@@ -106,11 +100,11 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
 
 
 def _nearer(message: GoalFar) -> Hint:
-    """The longest streak that comes in at least every other block."""
-    streaks = range(message.streak, SHORTEST_STREAK - 1, -1)
-    fits = (streak for streak in streaks if chance_of_streak(streak, message.balls, message.share) >= IN_REACH)
-    streak = next(fits, None)
-    return EasierReply() if streak is None else ShorterStreak(streak)
+    """The most hits that come in at least every other block."""
+    row = message.streak == message.among
+    goals = ((hits, hits if row else message.among) for hits in range(message.streak, SHORTEST_STREAK - 1, -1))
+    goal = next((one for one in goals if chance_of_hits(*one, message.balls, message.share) >= IN_REACH), None)
+    return EasierReply() if goal is None else ShorterStreak(*goal)
 
 
 def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -3,6 +3,9 @@
 from ...grammar import messages as sentence
 from ...grammar.finding import MESSAGES
 
-from . import names, head, feeds, bounds, session, flight, feeder, practice  # isort: skip
+from . import names, head, feeds, bounds, session, flight, feeder, player, practice, goals  # isort: skip
 
-__all__ = ["MESSAGES", "bounds", "feeder", "feeds", "flight", "head", "names", "practice", "sentence", "session"]
+__all__ = [
+    "MESSAGES", "bounds", "feeder", "feeds", "flight", "goals", "head", "names", "player", "practice", "sentence",
+    "session",
+]  # fmt: skip

@@ -166,75 +166,6 @@ class ReplyTooFast(ToReply):
     instead = "reply deep, 90 km/h"
 
 
-class NoTimeToSee(OfBall):
-    time: Seconds
-    see: Seconds
-    move: Seconds
-    severity = Severity.WARNING
-    says = (
-        "{ball} reaches the player {time:.2 s} after its launch; recognising it takes about {see:.2 s}, getting to it "
-        "{move:.2 s}"
-    )
-    title = "No time to see a ball and get to it"
-    why = (
-        "A player who does not know which ball comes needs about 0.38 s to recognise it (Laming 1968, as quoted in "
-        "reviews), a child of eight to ten up to twice as long (Kail 1991). Then the player has to bring the racket "
-        "to the ball, on foot or in a chair, from the middle of all balls of the block. A slower or a higher ball "
-        "gives time; a deeper stance does only while the way does not grow as much."
-    )
-    otherwise = "a slower ball, a higher one, or balls that come nearer to each other give time"
-    example = "stance 1 m from net"
-    instead = "stance 4 m from net"
-
-
-class FastForLevel(OfBall):
-    pace: Speed
-    level: str
-    usual: Speed
-    severity = Severity.WARNING
-    says = "{ball} leaves at {pace}; a player of the level {level} seldom meets more than {usual}"
-    title = "A ball faster than the player's level usually meets"
-    why = (
-        "No line asks for this pace: it follows from the height, the place and the spin. Up to 90 km/h for a beginner, "
-        "110 km/h for an improver and 130 km/h for a club player are our own choice; `scatter` in the player's line "
-        "says the level. Where so fast a ball is meant, a pace says so, and the warning does not come."
-    )
-    example = "height 0.5 m over net\n    spin topspin 1500 rpm"
-    instead = "height 1.2 m over net\n    spin topspin 1500 rpm"
-
-
-class NoTimeAfterServe(OfBall):
-    time: Seconds
-    needed: Seconds
-    severity = Severity.WARNING
-    says = "{ball} reaches the player {time:.1 s} after the serve; landing and getting to it take about {needed:.1 s}"
-    title = "No time after the serve"
-    why = (
-        "A server lands inside the court and has to stand ready before the next stroke: about 0.7 s, our own choice. "
-        "Then comes the way from the middle of the baseline to the ball."
-    )
-    example = "player serves, then 0.3 s"
-    instead = "player serves, then 1.5 s"
-
-
-class FarToRun(Message):
-    before: BallName
-    after: BallName
-    way: Metres
-    time: Seconds
-    severity = Severity.WARNING
-    says = "from {before} to {after} the player runs {way:.1 m} through the middle; the two are met {time:.1 s} apart"
-    title = "Far to run"
-    why = (
-        "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "
-        "(Fernandez and others, 2006). The warning comes where the way is longer than 3 m and the time too "
-        "short for it at 2.5 m/s on foot, less for small players (common practice, no source). A longer interval "
-        "gives the player time."
-    )
-    example = "interval 2.5 s"
-    instead = "interval 5 s"
-
-
 class FeederInTheWay(OfBall):
     distance: Metres
     needed: Metres
@@ -272,20 +203,6 @@ class MachineInTheWay(OfBall):
     why = "Whoever stays at its switch needs a screen or has to stand aside. Balls that roll under a machine jam it."
     example = "feeder machine club, on centre"
     instead = "feeder machine club, on centre, behind a screen"
-
-
-class ChangeoverShort(OfBall):
-    time: Seconds
-    needed: Seconds
-    severity = Severity.WARNING
-    says = "the players change over within {time:.1 s}, before {ball}; the least is {needed}"
-    title = "No time to change over"
-    why = (
-        "One player has to leave and the next has to be ready before the ball comes. Five seconds are our own choice, "
-        "for players who stand close by. A longer interval gives them time."
-    )
-    example = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 3 s"
-    instead = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 6 s"
 
 
 class SessionLength(Message):
@@ -346,40 +263,6 @@ class ManyAlike(Message):
 
     def advice(self) -> list[str]:
         return ["if that is meant, the line “accept many-alike” at the left margin switches this note off"]
-
-
-class ShorterStreak(Hint):
-    streak: int
-    says = "{streak} in a row come about in at least every other block"
-
-
-class EasierReply(Hint):
-    says = "at so few good replies no streak is a goal: an easier ball or a wider reply comes first"
-
-
-class GoalFar(Message):
-    ball: BallName
-    streak: int
-    share: Portion
-    balls: int
-    chance: Portion
-    severity = Severity.NOTE
-    says = "{streak} in a row, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
-    title = "A goal that is out of reach"
-    why = (
-        "The chance of so many good replies in a row within a block follows from how many of ten replies to its balls "
-        "are good, each by itself (Feller, An Introduction to Probability Theory, XIII.7). The note comes below one "
-        "chance in ten, our own choice: a goal that is nearly always missed tells a player nothing. Few replies are "
-        "independent, and the forecast is for a player with the `scatter` of the script."
-    )
-    example = "up 6 in a row"
-    instead = "up 2 in a row"
-
-    @property
-    def odds(self) -> str:
-        if self.chance <= 0:
-            return "no chance"
-        return f"a chance of 1 in {1 / self.chance:,.0f}"
 
 
 class VariationUnused(Message):

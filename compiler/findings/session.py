@@ -1,6 +1,6 @@
 """The session: blocks, ladders and how long they last."""
 
-from ...grammar.facts import Names, Seconds
+from ...grammar.facts import BallName, Names, Seconds
 from ...grammar.finding import Message, OfBall, Severity
 
 
@@ -120,6 +120,35 @@ class ScoreTooFar(Message):
     why = "The block has fewer points than one side needs. For a game to 11, 21 points are always enough: 11 to 10."
     example = "8 points attack\n    first to 11"
     instead = "21 points attack\n    first to 11"
+
+
+class UntilOfPoints(Message):
+    says = "until counts balls, and this block counts points"
+    title = "A block of points that goes on until its balls hold"
+    why = "What ends a block of points is a score. Write `first to` and a number below it, or a block of balls."
+    example = "12 points attack, until 4 in a row"
+    instead = "12 points attack\n    first to 6"
+
+
+class UntilTooFar(Message):
+    hits: int
+    balls: int
+    says = "until {hits} are hits, among {balls} balls: no player can get there"
+    title = "A block that no player can end"
+    why = "There are fewer balls than there have to be hits. Ask for fewer hits, or give the block more balls."
+    example = "8 balls steady, until 10 in a row"
+    instead = "24 balls steady, until 4 in a row"
+
+
+class UntilNoGoal(Message):
+    ball: BallName
+    says = "until the goal, but no ball of this block has one: {ball} aims at none"
+    title = "A block that goes on until a goal that is nowhere"
+    why = (
+        "A goal is a line of the variation at which a ball aims: `goal 4 in a row`. Without it no mark ends the block."
+    )
+    example = "24 balls wider, until the goal"
+    instead = "24 balls wider, until 4 in a row"
 
 
 class CountedAs(Message):
@@ -275,11 +304,11 @@ class NobodysTurn(Message):
 
 class OneByMarks(Message):
     players: Names
-    says = "this block is for {players: and }; where hits and misses decide which ball comes, one player plays"
-    title = "A ladder, or a point that begins again, for several players"
+    says = "this block is for {players: and }; where hits and misses decide what comes, one player plays"
+    title = "A ladder, a point that begins again, or a block with an early end, for several players"
     why = (
-        "A rung or the start of a point depends on the marks of the balls before, and each ball is worked out for one "
-        "player. Write the block once for each of them."
+        "A rung, the start of a point and an early end depend on the marks of the balls before, and these have to be "
+        "those of one player. Write the block once for each of them."
     )
     example = "ladder rocket, up to 40 balls, pace 70, 80 km/h"
     instead = "for anna\n    ladder rocket, up to 40 balls, pace 70, 80 km/h"

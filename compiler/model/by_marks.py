@@ -1,4 +1,5 @@
-"""What the marks of a practice may decide: which ball a launch is, the rungs of a ladder, the points of a block."""
+"""What the marks of a practice may decide: which ball a launch is, the rungs of a ladder, the points of a block, and
+whether a block is over before its last ball."""
 
 from typing import Annotated, Self
 
@@ -56,6 +57,21 @@ class Ladder(Record):
             raise ValueError("a ladder goes down after a number of misses among at least as many balls")
         if self.start >= len(self.rungs):
             raise ValueError("a ladder starts on one of its rungs")
+        return self
+
+
+class HoldRecord(Record):
+    """So many hits among as many of the last judged balls; in a row if the two numbers are equal."""
+
+    variation: bounds.Name | None
+    """The only one whose balls count; None if all balls of the block count together."""
+    hits: bounds.Goal
+    among: bounds.Goal
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.hits > self.among:
+            raise ValueError("a block ends after hits among at least as many balls")
         return self
 
 

@@ -47,6 +47,33 @@ def chance_of_streak(goal: int, balls: int, share: float) -> float:
     return min(found[balls], 1.0)
 
 
+MOST_AMONG = 20
+"""Of so many last balls the chance is worked out: there are two to this power ways in which they may have gone."""
+
+
+def chance_of_hits(hits: int, among: int, balls: int, share: float) -> float:
+    """The chance that in `balls` balls there were once at least `hits` hits among the last `among`, each ball hit with
+    the chance `share`, independently: the discrete scan statistic, by its exact Markov chain over the outcomes of the
+    last `among - 1` balls (J. C. Fu, M. V. Koutras, J. Am. Stat. Assoc. 89, 1050 (1994)).
+    """
+    if hits == among:
+        return chance_of_streak(hits, balls, share)
+    if not 1 <= hits < among <= MOST_AMONG or balls < 0 or not 0 <= share <= 1:
+        raise ValueError(f"no chance of {hits} hits among {among} of {balls} balls at {share}")
+    import numpy as np  # a row, the usual goal, does without
+
+    ways = np.arange(2 ** (among - 1))  # one bit for each ball, the last one lowest
+    almost = sum(ways >> bit & 1 for bit in range(among - 1)) == hits - 1
+    at, found = np.zeros(len(ways)), 0.0
+    at[0] = 1.0
+    for _ in range(balls):
+        found += share * float(at[almost].sum())
+        hit, miss = np.where(almost, 0.0, share * at), (1 - share) * at
+        at = np.empty_like(at)
+        at[1::2], at[::2] = hit.reshape(2, -1).sum(axis=0), miss.reshape(2, -1).sum(axis=0)
+    return min(found, 1.0)
+
+
 def needed_share(goal: int, balls: int, chance: float = 0.5) -> float | None:
     """The share of hits at which a streak of `goal` in `balls` balls has this chance; None if it is impossible."""
     if balls < goal:

@@ -14,6 +14,17 @@ if TYPE_CHECKING:
     from .plan import Plan
 
 
+class EarlyEnd(Frozen):
+    """A block that marks may end before its last ball."""
+
+    words: str
+    """The line of the script."""
+    balls: int
+    """The most balls."""
+    chance: float | None
+    """That it ends before its last ball or with it; None of a game, and where no reply is asked for."""
+
+
 class Compiled(Frozen):
     """What a script came to. `plan` is None while an error stands, or where none was wanted."""
 
@@ -24,3 +35,4 @@ class Compiled(Frozen):
     totals: ScheduleTotals | None
     plan: "Plan | None"
     findings: tuple[Finding, ...]
+    early: tuple[EarlyEnd, ...] = ()

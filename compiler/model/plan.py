@@ -16,6 +16,7 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 
 from . import bounds
+from .by_marks import HoldRecord as HoldRecord
 from .by_marks import Ladder as Ladder
 from .by_marks import LaunchTime as LaunchTime
 from .by_marks import PointRecord as PointRecord
@@ -229,11 +230,18 @@ class Block(Record):
     points: tuple[PointRecord, ...] = ()
     first_to: bounds.Goal | None = None
     """All that is drawn, in order: while no ball is missed, its launches. So many points, won or lost, may end it."""
+    until: tuple[HoldRecord, ...] = ()
+    """These hits end it before its last ball, once all of them came."""
 
     @property
     def begins_again(self) -> bool:
         """Whether a missed ball changes which balls come next."""
         return any(point.again for point in self.points)
+
+    @property
+    def ends_early(self) -> bool:
+        """Whether marks may end it before its last ball."""
+        return bool(self.first_to or self.until)
 
     @property
     def duration_s(self) -> float:
@@ -251,6 +259,8 @@ class Block(Record):
         whole = not self.points or (len(drawn) == self.balls and set(drawn) <= set(self.shots) and not self.ladder)
         if not whole or (self.first_to or 0) > len(self.points):
             raise ValueError("the points of a block hold its balls, and are enough for its score")
+        if self.until and (self.points or self.ladder or self.kind != "balls"):
+            raise ValueError("only a block of single balls has hits that end it")
         if self.round and self.round[0] > self.round[1]:
             raise ValueError("a round has a number from 1 to the number of rounds")
         return self
@@ -361,6 +371,8 @@ def _loose(plan: Plan) -> Iterator[str]:
     for block in plan.blocks:
         if not shots.keys() >= set(block.shots):
             yield f"block {block.index} names a shot that the plan does not hold"
+        elif not {hold.variation for hold in block.until} <= {None, *(shots[name].variation for name in block.shots)}:
+            yield f"block {block.index} waits for hits of a variation that it does not play"
     fed = {block.index: block for block in plan.blocks if block.kind == "balls"}
     shown = defaultdict[int, list[str]](list)
     for number, ball in enumerate(plan.launches, start=1):

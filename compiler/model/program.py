@@ -214,6 +214,15 @@ class LadderRules(Frozen):
     start: int = 0
 
 
+class Hold(Frozen):
+    """`hits` good replies among so many of the last judged balls; in a row if the two numbers are equal. Of one
+    variation, or of all balls of the block together if it is None."""
+
+    variation: str | None
+    hits: int
+    among: int
+
+
 class Play(Frozen):
     """A block of balls: for a time or a number of balls or points, in an order. A share is a feed or a point."""
 
@@ -236,6 +245,8 @@ class Play(Frozen):
     """Who plays it, of players with names; several take turns."""
     first_to: int | None = None
     """The points that end it, won or lost."""
+    until: tuple[Hold, ...] = ()
+    """What ends it, once all of them are met."""
     continued: bool = False
     """Whether a collect has interrupted it."""
 

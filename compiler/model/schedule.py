@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen
 from ...grammar.source import Span
-from .program import LadderRules, Pause, Play
+from .program import Hold, LadderRules, Pause, Play
 
 Indices = NDArray[np.intp]
 Times = NDArray[np.float64]
@@ -60,6 +60,8 @@ class BlockTimes(Frozen):
     """Whether it is a collect for which the script has no line."""
     first_to: int | None = None
     """The points, won or lost, that end it before its last ball."""
+    until: tuple[Hold, ...] = ()
+    """The good replies that do, once all of them came."""
     points: tuple[DrawnPoint, ...] = ()
     """In a block with points all that is drawn for it, in order: the balls of its launches."""
     even: float | None = None

@@ -58,12 +58,10 @@ def solve(wanted: Wanted, conditions: Conditions) -> tuple[Roots, Scan]:
     for mine in batches(len(wanted.value)):
         few = wanted.at(mine)
         scan = through(few, elevations(few, conditions), conditions)
-        request, *roots = found(few, scan, conditions).values()
-        parts.append(((mine[request], *roots), scan.values()))
-    roots_of, scans = zip(*parts, strict=True)
-    return (
-        Roots(*map(np.concatenate, zip(*roots_of, strict=True))), Scan(*map(np.concatenate, zip(*scans, strict=True)))
-    )  # fmt: skip
+        request, *launch = found(few, scan, conditions).values()
+        parts.append(((mine[request], *launch), scan.values()))
+    roots, scans = (map(np.concatenate, zip(*each, strict=True)) for each in zip(*parts, strict=True))
+    return Roots(*roots), Scan(*scans)
 
 
 def batches(count: int) -> list[Index]:

@@ -109,6 +109,7 @@ PLAIN = {
     "ball stage": (1, 3),
     "steps": (2, 20),
     "misses": (1, 100),
+    "good replies": (1, 20),
 }
 
 

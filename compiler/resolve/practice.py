@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.edits import changed, instead
-from ...grammar.facts import Names
+from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.source import Span
@@ -31,9 +31,12 @@ from ..findings.session import (
     ScoreOfBalls,
     ScoreTooFar,
     SessionEmpty,
+    UntilNoGoal,
+    UntilOfPoints,
+    UntilTooFar,
 )
 from ..model.player import BODY_SHARES, Rotation
-from ..model.program import COLLECT_S, Feed, FixedBy, Item, LadderRules, Pause, Play, Rounds, Session
+from ..model.program import COLLECT_S, Feed, FixedBy, Hold, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import Family, FeedReader
 from .head import notes
@@ -120,15 +123,19 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
                 raise Rejected(RoundsEmpty(), node.span)
             items = _items(line, rejections, known)
             return Rounds(rounds, items, node.span) if items else None
-        case s.Timed(amount, order, whom):
-            return _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
-        case s.Counted(number, unit, order, whom):
+        case s.Timed(amount, order, whom, until):
+            play = _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
+            return _ended(play, until, known) if play else None
+        case s.Counted(number, unit, order, whom, until):
             play = _serve(line, order, whom, None, count(number, unit.kind.lower()), words, known, rejections)
             points = [name for _, name in play.shares if name in known.points] if play else []
             if play and (unit.kind == "POINTS") != bool(points):
                 raise Rejected(CountedAs(*((points[0], True) if points else (play.shares[0][1], False))), unit.span)
-            goal = _first_to(line, play, bool(points)) if play else None
-            return replace(play, first_to=goal, words=f"{play.words}, first to {goal}") if play and goal else play
+            if play is None:
+                return None
+            goal = _first_to(line, play, bool(points))
+            play = replace(play, first_to=goal, words=f"{play.words}, first to {goal}") if goal else play
+            return _ended(play, until, known)
     raise AssertionError(node)
 
 
@@ -145,6 +152,45 @@ def _first_to(line: Line, play: Play, of_points: bool) -> int | None:
     if number > (play.count or 0):
         raise Rejected(ScoreTooFar(number, play.count or 0), said[0].span)
     return number
+
+
+def _ended(play: Play, until: s.Until | None, known: Known) -> Play:
+    """A block, with what ends it early if it says so."""
+    if until is None:
+        return play
+    if any(name in known.points for _, name in play.shares):
+        raise Rejected(UntilOfPoints(), until.span)
+    if len(play.players) > 1:
+        raise Rejected(OneByMarks(Names(play.players)), until.span)
+    return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until),))
+
+
+def _hold(play: Play, until: s.Until) -> Hold:
+    """So many good replies, whichever balls of the block they answer."""
+    assert until.hits is not None
+    hits = count(until.hits, "goal" if until.among is None else "good replies")
+    among = hits if until.among is None else count(until.among, "good replies")
+    most = min(n for n in (among, play.count) if n is not None)
+    if hits > most:
+        raise Rejected(UntilTooFar(hits, most), until.span)
+    return Hold(None, hits, among)
+
+
+def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
+    """The goal of each variation at which balls of the block aim and that has one."""
+    goals = known.readers[play.players[0] if play.players else next(iter(known.readers))].goals
+    found: dict[str, Hold] = {}
+    for _, name in play.shares:
+        family = known.feeds[name]
+        assert isinstance(family, Family)
+        for feed in family.members:
+            if feed.variation is not None and (goal := goals.get(feed.variation)):
+                found[feed.variation] = Hold(feed.variation, goal, goal)
+    if not found:
+        raise Rejected(UntilNoGoal(BallName(play.shares[0][1])), until.span)
+    if (needed := sum(hold.hits for hold in found.values())) > (play.count or needed):
+        raise Rejected(UntilTooFar(needed, play.count or 0), until.span)
+    return tuple(found.values())
 
 
 def _named(node: s.For, known: Known) -> tuple[str, ...]:

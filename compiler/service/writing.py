@@ -8,6 +8,7 @@ from ...grammar import terminals, units
 from ...grammar.expect import Expected, expected, openings
 from ...grammar.finding import MESSAGES, Severity
 from ...grammar.frozen import Frozen
+from ...grammar.reader import PATTERNS
 from ...grammar.syntax import Line
 from ..model.court import courts
 from ..model.feeder import ProfileProblem, Profiles
@@ -19,6 +20,7 @@ from .script import NameKind, Script, lines_of
 
 SORTS = ("word", "unit", "name")
 _TAIL = re.compile(r"[\w/%'-]*\Z")
+TAKE_A_COMMA = frozenset(name for name, (_, pattern) in PATTERNS.items() if pattern.startswith("(,"))
 MOST_WORDS = 4
 """The most words that one keyword has."""
 MANY = (
@@ -53,7 +55,7 @@ def offers(script: Script, place: int, profiles: Profiles) -> tuple[Offer, ...]:
     found: dict[str, Offer] = {}
     for cut in _cuts(sentence):
         before, half = sentence[:cut], sentence[cut:]
-        if (may := expected(before)) is None:
+        if (may := _following(before)) is None:
             continue
         begin = start + indent + cut
         for offer, sort, detail in _candidates(may, over, beside, script, profiles, whole=cut == _last(sentence)):
@@ -62,6 +64,16 @@ def offers(script: Script, place: int, profiles: Profiles) -> tuple[Offer, ...]:
     if all(offer.text == text[offer.start : place] for offer in found.values()):
         return ()  # it stands there already
     return tuple(sorted(found.values(), key=lambda offer: (SORTS.index(offer.sort) == 0, offer.start)))
+
+
+def _following(before: str) -> Expected | None:
+    """What may follow these words; behind a comma also the words that take it along, as `, until` does."""
+    may, head = expected(before), before.rstrip(" \t")
+    ahead = expected(head[:-1]) if head.endswith(",") else None
+    along = ahead.terminals & TAKE_A_COMMA if ahead else frozenset()
+    if ahead is None or not along:
+        return may
+    return Expected((may or ahead).words, along | (may.terminals if may else frozenset()))
 
 
 def _closed(sentence: str) -> bool:

@@ -45,6 +45,7 @@ from .parts import Spins as Spins
 from .parts import Steps as Steps
 from .parts import Topspin as Topspin
 from .parts import Turn as Turn
+from .parts import Until as Until
 from .parts import Utmost as Utmost
 from .people import Body as Body
 from .people import BodyPart as BodyPart

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .node import Node, Word, keyword
-from .parts import Amount
+from .parts import Amount, Until
 from .sentences import Depth, Height, Pace, Sentence, Spin
 
 
@@ -52,6 +52,7 @@ class Timed(Sentence):
     amount: Amount
     order: Order
     whom: For | None = None
+    until: Until | None = None
 
 
 class Counted(Sentence):
@@ -61,6 +62,7 @@ class Counted(Sentence):
     """BALLS or POINTS."""
     order: Order
     whom: For | None = None
+    until: Until | None = None
 
 
 class Score(Sentence):

@@ -144,6 +144,8 @@ def _cues(options: argparse.Namespace) -> int:
     plan = plan_of(options)
     if plan is None:
         return ERRORS
+    if any(block.ends_early for block in plan.blocks):
+        say("hits may end a block early, and a sound track cannot know: it has every ball; stop it there", sys.stderr)
     try:
         return _written(options, plan, "cues", voice=options.voice)
     except ValueError as error:

@@ -49,8 +49,8 @@ def _fly(options: argparse.Namespace) -> int:
 
     from ...compiler.calibration import law
 
-    feeder = profile(options.machine, Path.cwd())
-    said, _, place_words = f" {' '.join(options.settings)} ".partition(" from ")
+    feeder, words = _feeder([*options.machine.split(), *options.settings])
+    said, _, place_words = f" {' '.join(words)} ".partition(" from ")
     settings = settings_of(said.split(), feeder)
     place = _place(feeder, place_words.strip(), options.surface, options.script)
     court, stand = place.court, place.stand
@@ -82,6 +82,15 @@ def _fly(options: argparse.Namespace) -> int:
         say(f"It lands outside the {court.name} court.")
     say("Computed, not thrown. Nobody stands in front of a machine to find out.")
     return CLEAN
+
+
+def _feeder(words: list[str]) -> "tuple[Feeder, list[str]]":
+    """The profile that the first word names, also after `machine` or `person`, as a script has it, and the rest."""
+    kind = words.pop(0) if words[0] in ("machine", "person") and len(words) > 1 else None
+    feeder = profile(words[0], Path.cwd())
+    if kind and kind != feeder.kind:
+        raise Refusal(f"{feeder.name} is a {feeder.kind}, not a {kind}")
+    return feeder, words[1:]
 
 
 def _place(feeder: "Feeder", words: str, surface: str, script: str | None) -> "ThrowingPlace":

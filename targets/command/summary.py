@@ -9,7 +9,7 @@ from ...compiler.printable import plural, say
 from ...compiler.report.render import painted
 from ...compiler.verdicts import BallVerdict, rows
 from ...grammar.finding import Severity
-from ...grammar.units import KMH, clock, of_ten
+from ...grammar.units import KMH, clock, of_ten, times_in_ten
 
 if TYPE_CHECKING:
     from ...compiler.pipeline import Compiled
@@ -45,7 +45,8 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
         say(line) if severity is None or not colour else print(painted(line, severity, colour))
     if totals := compiled.totals:
         points = f"{plural(totals.points, 'point')}, " if totals.points else ""
-        told = [f"{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"]
+        most = "at most " if compiled.early else ""
+        told = [f"{most}{points}{plural(totals.balls, 'ball')} in {clock(totals.duration_s)} min"]
         if totals.balls > 1:
             changes = round(totals.variety * (totals.balls - 1))
             marks = ", and with each step of a ladder" if totals.ladders else ""
@@ -55,6 +56,10 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
         whole = " ".join(told)
         for line in [whole] if len(whole) <= WIDE else [told[0], *(f"  {rest}" for rest in told[1:])]:
             say(line)
+        for end in compiled.early:
+            if end.chance is not None:
+                for line in _wrapped(f"{end.words}:", [f"reached {times_in_ten(end.chance)} in ten"]):
+                    say(line)
         if totals.loads:
             each = [
                 f"{load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min" for load in totals.loads
@@ -204,6 +209,9 @@ def as_json(compiled: "Compiled") -> dict[str, object]:
     """Totals, balls and replies, SI."""
     return {
         "summary": totals_json(compiled.totals) if compiled.totals else None,
+        "early_ends": [
+            {**vars(end), "chance": None if end.chance is None else round(end.chance, 3)} for end in compiled.early
+        ],
         "balls": [_ball_json(ball) for ball in rows(compiled)],
         "replies": [
             {

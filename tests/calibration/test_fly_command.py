@@ -20,6 +20,11 @@ def test_a_setting_is_flown_as_the_library_flies_it(capsys: pytest.CaptureFixtur
     assert re.search(rf"lands past the net +{flown.landing.position[1, 0]:.2f} m", said)
     assert f"{flown.clearance[0]:.2f} m" in said and "doubt of the profile" in said
     assert "singles" in said and "0.60 m high" in said
+    assert (
+        main(["fly", "machine", "club", *["speed", "90", "km/h", "elevation", "12", "deg", "topspin", "900", "rpm"]])
+        == 0
+    )
+    assert capsys.readouterr().out == said
     assert main(["fly", "club", "speed", "56", "mph", "elevation", "12"]) == 2
     assert "goes in steps of 1 km/h" in capsys.readouterr().err
 
@@ -28,6 +33,7 @@ def test_a_setting_is_flown_as_the_library_flies_it(capsys: pytest.CaptureFixtur
     ("words", "said"),
     [
         ("club sped 90", "did you mean speed?"),
+        ("person club speed 90", "club is a machine, not a person"),
         ("club speed 90 elevation", "elevation needs a number"),
         ("club speed 90", "elevation is missing"),
         ("club speed 900 elevation 10", "speed goes from 30 to 110 km/h"),

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedwright.compiler.model.chance import chance_of_streak, needed_share, wilson
+from feedwright.compiler.model.chance import chance_of_hits, chance_of_streak, needed_share, wilson
 
 EXACT = 1e-12
 """Both sides are a few hundred additions of doubles: 1e-16 each, far below this."""
@@ -112,3 +112,26 @@ def test_a_block_shorter_than_its_goal_never_has_it() -> None:
     assert needed_share(8, 7) is None and chance_of_streak(8, 7, 1.0) == 0.0
     with pytest.raises(ValueError, match="no chance"):
         chance_of_streak(0, 5, 0.5)
+
+
+@pytest.mark.parametrize(("hits", "among"), [(1, 2), (2, 3), (3, 5), (4, 5), (2, 6)])
+def test_hits_among_the_last_balls_against_every_sequence(hits: int, among: int) -> None:
+    """Each of the sequences of up to nine balls, by its own chance."""
+    for share in (0.3, 0.8):
+        for balls in (0, 1, 4, 9):
+            chance = 0.0
+            for marks in product((0, 1), repeat=balls):
+                if any(sum(marks[max(0, n - among) : n]) >= hits for n in range(1, balls + 1)):
+                    chance += share ** sum(marks) * (1 - share) ** (balls - sum(marks))
+            assert chance_of_hits(hits, among, balls, share) == pytest.approx(chance, abs=EXACT)
+
+
+def test_hits_among_all_balls_are_a_binomial_tail() -> None:
+    """scipy.stats.binom: where the window is as long as the block, only the number of hits counts."""
+    from scipy.stats import binom
+
+    for hits, balls, share in ((8, 10, 0.6), (15, 20, 0.7)):
+        assert chance_of_hits(hits, balls, balls, share) == pytest.approx(binom.sf(hits - 1, balls, share), abs=EXACT)
+    assert chance_of_hits(4, 4, 24, 0.5) == chance_of_streak(4, 24, 0.5)
+    with pytest.raises(ValueError, match="no chance"):
+        chance_of_hits(5, 21, 30, 0.5)

@@ -113,6 +113,10 @@ def laboratory(surface: Surface) -> tuple[float, float, float]:
     return friction, e, 100 * (1 - friction) + 150 * (0.81 - e)
 
 
+def test_every_named_surface_has_published_means() -> None:
+    assert set(RATED) == set(SURFACES)
+
+
 @pytest.mark.parametrize("name", RATED)
 def test_the_laboratory_test_finds_the_published_means(name: str) -> None:
     """With friction of 0.80 and the usual tangential restitution a ball grips clay, which then rates 18."""

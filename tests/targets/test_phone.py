@@ -14,6 +14,7 @@ from feedwright.compiler.model.plan import Plan
 from feedwright.targets.log.points import PointBall, course, shot_of
 from feedwright.targets.log.progress import Rules, Verdict, climb, tally
 from feedwright.targets.log.typed import read_csv
+from feedwright.targets.log.until import holding
 from feedwright.targets.outputs.blocks import grouped
 from feedwright.targets.outputs.sheet import phone
 from feedwright.targets.outputs.sheet.letters import letters
@@ -233,6 +234,25 @@ def test_a_game_shows_its_score_and_when_to_go_on(driver: Any, tmp_path: Path) -
     tap(driver, "undo")
     tap(driver, "miss")
     assert where(driver).endswith("game to 1: 0 to 1, over: go on with the next block")
+
+
+def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_path: Path) -> None:
+    """Whatever is marked, the page counts as a replay does."""
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("99")))
+    browser.visit(driver, tmp_path, phone.render(plan))
+    block = next(block for block in plan.blocks if block.until and block.until[0].among > block.until[0].hits)
+    variations = {shot.id: shot.variation for shot in plan.shots}
+    first = next(n for n, card in enumerate(cards(plan)) if card.get("block") == block.index + 1)
+    begin = "const part = document.getElementById('part'); part.value = '0'; part.dispatchEvent(new Event('change'));"
+    walk = "for (let n = 0; n < arguments[0]; n += 1) document.getElementById('next').click()"
+    driver.execute_script(begin + walk, first)
+    fed: list[tuple[str | None, Verdict]] = []
+    for launch, letter in zip([one for one in plan.launches if one.block == block.index], "hm-hmhm", strict=False):
+        (far,) = holding(block, fed)
+        assert where(driver).endswith(f", {far}{', over: go on with the next block' if far.met else ''}")
+        fed.append((variations[launch.first], Verdict({"-": "n"}.get(letter, letter))))
+        tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
+    assert far.met
 
 
 OVER = """return [document.documentElement.scrollWidth > window.innerWidth ? 'page' : '',

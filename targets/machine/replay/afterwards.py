@@ -9,7 +9,10 @@ from ....compiler.printable import plural, visible
 from ...log.advice import against_plan
 from ...log.points import course, of_points, score, summed, told
 from ...log.progress import Tally, Verdict
-from .continuing import counts, point_balls, standings, verdict
+from ...log.until import holding, over
+from ...outputs.blocks import numbered
+from ...outputs.sheet.words import until
+from .continuing import counted_balls, counts, standings, verdict
 from .journal import Past
 from .request import Request
 
@@ -30,6 +33,7 @@ def afterwards(plan: Plan, runs: Sequence[Past]) -> list[str]:
         + _players(plan, runs)
         + _rows(plan, runs)
         + _points(plan, runs)
+        + _held(plan, runs)
         + against_plan(plan, thrown)
         + _ladders(plan, runs[-1])
     )
@@ -75,11 +79,29 @@ def _rows(plan: Plan, runs: Sequence[Past]) -> list[str]:
 
 def _points(plan: Plan, runs: Sequence[Past]) -> list[str]:
     """A line for each point, over all runs of one start, and for each game its score."""
-    played = [(plan.blocks[block], balls) for run in runs for block, balls in point_balls(plan, run).items()]
-    courses = [(block, course(block, balls)) for block, balls in played]
+    number = numbered(plan.blocks)
+    played = [(plan.blocks[block], balls) for run in runs for block, balls in counted_balls(plan, run).items()]
+    courses = [(block, course(block, balls)) for block, balls in played if block.points]
     total = of_points(plan, summed(now.tallies for _, now in courses))
-    games = [f"Block {block.index + 1}, {game}." for block, now in courses if (game := score(block, now))]
+    games = [f"Block {number[block.index]}, {game}." for block, now in courses if (game := score(block, now))]
     return [f"{visible(name)}: {told(tally)}." for name, tally in total.items()] + games
+
+
+def _held(plan: Plan, runs: Sequence[Past]) -> list[str]:
+    """For each block with an early end whether it came, and how many balls it took."""
+    number, variations = numbered(plan.blocks), {shot.id: shot.variation for shot in plan.shots}
+    lines = []
+    for run in runs:
+        for index, balls in counted_balls(plan, run).items():
+            block = plan.blocks[index]
+            if not block.until:
+                continue
+            ended = over(holding(block, [(variations.get(ball.shot), ball.verdict) for ball in balls]))
+            asked = visible(" and ".join(until(hold) for hold in block.until))
+            count = plural(len(balls), "ball")
+            came = f"reached with {count} of at most {block.balls}" if ended else f"not reached in {count}"
+            lines.append(f"Block {number[index]}, {asked}: {came}.")
+    return lines
 
 
 def _ladders(plan: Plan, run: Past) -> list[str]:

@@ -2,14 +2,15 @@
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
-from ...log.points import PointBall
+from ...log.points import PointBall, course, score
 from ...log.progress import Rules, Standing, Verdict, step
+from ...log.until import holding, over
 from .journal import HELD, Journal, Past, past, records
 from .places import Place, places
 from .request import RequestRefused
@@ -100,12 +101,12 @@ def going(run: Past, journal: Journal, plan: Plan, feeder: Feeder) -> Going:
         if error.strerror == HELD:
             raise RequestRefused(f"the run {run.name} is open in another replay; it cannot go on in two") from error
         raise RequestRefused(f"the record of the run {run.name} cannot be used: {error.strerror or error}") from error
-    now = past(journal.path)
+    now = (found := past(journal.path)) and passed(plan, found)
     left = places(plan, now.next, now.last, feeder) if now else ()
     if now is None or not left:
         journal.close()
         raise RequestRefused(f"nothing is left of the run {run.name}; without --continue a new one starts")
-    return Going(now, journal, left, standings(plan, now), point_balls(plan, now))
+    return Going(now, journal, left, standings(plan, now), counted_balls(plan, now))
 
 
 def standings(plan: Plan, run: Past) -> dict[int, Standing]:
@@ -130,8 +131,8 @@ def standings(plan: Plan, run: Past) -> dict[int, Standing]:
     return found
 
 
-def point_balls(plan: Plan, run: Past) -> dict[int, tuple[PointBall, ...]]:
-    """The balls that a run has thrown of each block with points."""
+def counted_balls(plan: Plan, run: Past) -> dict[int, tuple[PointBall, ...]]:
+    """The balls that a run has thrown of each block with points or an early end."""
     first_of: dict[int, int] = {}
     found: dict[int, list[PointBall]] = {}
     block_of = {number: launch.block for number, launch in enumerate(plan.launches, start=1)}
@@ -139,10 +140,25 @@ def point_balls(plan: Plan, run: Past) -> dict[int, tuple[PointBall, ...]]:
         first_of.setdefault(block, number)
     for ball in run.balls:
         block = block_of.get(ball.ball, -1)
-        if ball.fate != "missed" and block >= 0 and plan.blocks[block].points:
+        if ball.fate != "missed" and block >= 0 and (plan.blocks[block].points or plan.blocks[block].until):
             index = ball.ball - first_of[block]
             found.setdefault(block, []).append(PointBall(index, ball.shot, verdict(ball.hit)))
     return {block: tuple(balls) for block, balls in found.items()}
+
+
+def passed(plan: Plan, run: Past) -> Past:
+    """The run, with what is left of a block that marks have ended behind it."""
+    counted, variations = counted_balls(plan, run), {shot.id: shot.variation for shot in plan.shots}
+    ahead = run.next
+    while ahead <= run.last and ahead <= len(plan.launches):
+        index = plan.launches[ahead - 1].block
+        block, balls = plan.blocks[index], counted.get(index, ())
+        game = score(block, course(block, balls)) if block.points else None
+        marks = [(variations.get(ball.shot), ball.verdict) for ball in balls]
+        if not (over(holding(block, marks)) or (game and game.over)):
+            break
+        ahead += 1
+    return replace(run, next=ahead)
 
 
 def verdict(hit: bool | None) -> Verdict:

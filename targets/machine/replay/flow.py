@@ -38,11 +38,12 @@ MOVES = {
     RunPhase.ASKING: {RunPhase.ANSWERING, RunPhase.READY},
     RunPhase.ANSWERING: {RunPhase.LIVE, RunPhase.READY},
     RunPhase.LIVE: {RunPhase.READY, RunPhase.WATCHING},
-    RunPhase.WATCHING: set[RunPhase](),
+    RunPhase.WATCHING: {RunPhase.READY},
     RunPhase.STOPPING: {RunPhase.ENDED},
     RunPhase.ENDED: set[RunPhase](),
 }
-"""The phases that may follow each phase. Stopping may also follow any but the last two. Only a person's answer leads
+"""The phases that may follow each phase. Ready follows watching where a mark is taken back that
+ended the last block. Stopping may also follow any but the last two. Only a person's answer leads
 to live."""
 
 

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from ...log.progress import Verdict
 from ..wire import rules
 from . import events, words
-from .flow import AWAY_S, BEGIN_S, CORRECT_S, EARLY_S, JUDGE_S, LISTEN_S, Halt, LinkLost, RunPhase
+from .flow import AWAY_S, BEGIN_S, EARLY_S, LISTEN_S, Halt, LinkLost, RunPhase
 from .launches import POLL_S, Launches
 from .machine import Machine
 from .places import Place, RunShelf
@@ -146,7 +146,12 @@ class Host:
         """Mark the last ball, or the `nth` thrown, counted from 1, a hit or a miss; None takes the mark back."""
         if self.phase is RunPhase.ENDED:
             return
-        self.state.mark(Verdict.NOT_JUDGED if hit is None else Verdict.HIT if hit else Verdict.MISS, now, nth)
+        s, ended = self.state, self.state.over
+        s.mark(Verdict.NOT_JUDGED if hit is None else Verdict.HIT if hit else Verdict.MISS, now, nth)
+        if s.wish and s.wish[1] == ended and not s.over:  # it still throws, and may hold no longer for the next block
+            s.wish = Halt.PAUSED, words.GOES_ON
+        elif self.phase in (RunPhase.READY, RunPhase.WATCHING) and s.take_up():
+            self._guarded(now, lambda: self._ready(now, Halt.PAUSED, words.GOES_ON))
 
     def stop(self, now: float, why: str, code: int) -> None:
         """Stop, from any phase and before anything else."""
@@ -232,8 +237,7 @@ class Host:
             return self.stop(now, self.run.record.trouble, MACHINE)
         if self.busy(now):
             return
-        if self.phase in (RunPhase.LIVE, RunPhase.READY) and not self.state.wish and (score := self.state.final_score):
-            why = words.game_over(score)
+        if self.phase in (RunPhase.LIVE, RunPhase.READY) and not self.state.wish and (why := self.state.over):
             self.say(f"{why[:1].upper()}{why[1:]}.")
             self.skip(now, why)
         match self.phase:
@@ -293,15 +297,8 @@ class Host:
             self.stop(now, self.why, 0)
 
     def _watch_until(self) -> float:
-        """When the time to mark the last ball ends: the player hits it first, and then needs a moment to mark it."""
-        if not self.state.thrown:
-            return 0.0
-        last = self.state.thrown[-1]
-        shot = self.shelf.shots.get(last.ball.shot)
-        met = last.at_s + self.machine.leaves_s + (shot.predicted.contact_s if shot else 0.0)
-        if last.verdict is Verdict.NOT_JUDGED:
-            return met + JUDGE_S
-        return max(met, min(last.marked_at_s + CORRECT_S, met + JUDGE_S))
+        """When the time to mark the last ball ends."""
+        return self.state.marked_until(self.machine.leaves_s)
 
     # ---- live
 

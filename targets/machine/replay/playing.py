@@ -21,7 +21,7 @@ from . import words
 from .afterwards import afterwards, next_steps
 from .brake import brake
 from .checked import Checked
-from .continuing import Going, chosen, counts, going, known, loads, must_keep_its_balls, told, unfinished
+from .continuing import Going, chosen, counts, going, known, loads, must_keep_its_balls, passed, told, unfinished
 from .diagnosis import left, no_text, unlike_text, unspoken
 from .host import Host
 from .journal import TEST_BALLS, Journal, Past, past, records, unwritable
@@ -180,7 +180,8 @@ class Begun:
 
     def read_back(self) -> list[Past]:
         """The program's runs as the records now show them."""
-        return [run for journal in self._journals if (run := past(journal.path)) and not run.first_balls]
+        found = (past(journal.path) for journal in self._journals)
+        return [passed(self._plan, run) for run in found if run and not run.first_balls]
 
 
 def _earlier(
@@ -188,7 +189,7 @@ def _earlier(
 ) -> tuple[list[str], Going | None]:
     """What is known of earlier runs, in words, and the run to continue."""
     plan, fp = checked.plan, checked.plan.digest[:16]
-    left_open = unfinished(folder, fp)
+    left_open = [run for run in (passed(plan, one) for one in unfinished(folder, fp)) if not run.over]
     if wanted.go_on is None:
         return told(records(folder, fp), left_open), None
     older = any(run.title == plan.program for run in unfinished(folder)) and not left_open

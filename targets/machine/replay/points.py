@@ -1,17 +1,20 @@
-"""The points of a run: which ball comes next in a block in which a point begins again, and the points won so far."""
+"""What the marks of a run decide in its blocks, besides ladders: which ball comes next where a point begins again, the
+points won so far, and whether a block is over."""
 
 from dataclasses import replace
 
 from ...log.points import Course, PointBall, PointTally, Score, course, score, shot_of, summed
 from ...log.progress import Verdict
+from ...log.until import HoldSoFar, holding, over
+from . import words
 from .journal import TEST_BALLS
 from .places import Place, RunShelf
 from .run import Run
 
 
 class Points:
-    """Counts the balls of each block with points, for each run anew. A mark changes the choice of later balls, never a
-    ball on its way."""
+    """Counts the balls of each block with points or an early end, for each run anew. A mark changes the choice of later
+    balls, never a ball on its way."""
 
     def __init__(self, shelf: RunShelf) -> None:
         self._shelf = shelf
@@ -46,7 +49,7 @@ class Points:
         block, key = self._shelf.blocks.get(place.block), (run.word, place.block)
         if run.title == TEST_BALLS:
             self._tests.add(run.word)
-        if block and block.points:
+        if block and (block.points or block.until):
             index = place.number - self._shelf.first_of.get(place.block, 1)
             self._of(key).append(PointBall(index, shot, Verdict.NOT_JUDGED))
             self._courses.pop(key, None)
@@ -67,10 +70,29 @@ class Points:
             return None
         return score(block, self._course((run.word, place.block)))
 
+    def holdings(self, run: Run, place: Place) -> tuple[HoldSoFar, ...]:
+        """How far the block of a place is with what it goes on for, if it says so. Test balls count for nothing."""
+        block = self._shelf.blocks.get(place.block)
+        if block is None or not block.until or run.title == TEST_BALLS:
+            return ()
+        shots, balls = self._shelf.shots, self._of((run.word, place.block))
+        return holding(block, [(shots[ball.shot].variation, ball.verdict) for ball in balls if ball.shot in shots])
+
+    def over(self, run: Run, place: Place) -> str:
+        """Why the block of a place is over, in words; "" while it goes on."""
+        game, holdings = self.score(run, place), self.holdings(run, place)
+        if game and game.over:
+            return words.game_over(game.tally)
+        return words.held(holdings) if over(holdings) else ""
+
     @property
     def tallies(self) -> dict[str, PointTally]:
         """The points that are over, by name, without those of test balls."""
-        return summed(self._course(key).tallies for key in self._balls if key[0] not in self._tests)
+        return summed(
+            self._course(key).tallies
+            for key in self._balls
+            if key[0] not in self._tests and self._shelf.blocks[key[1]].points
+        )
 
     def _of(self, key: tuple[str, int]) -> list[PointBall]:
         if key not in self._balls:

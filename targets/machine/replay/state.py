@@ -3,9 +3,10 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from ...log.points import PointTally, Score
+from ...log.points import Score
 from ...log.progress import Tally, Verdict
-from .flow import Halt
+from ...log.until import HoldSoFar
+from .flow import CORRECT_S, JUDGE_S, Halt
 from .places import Ladders, Place, RunShelf, arming
 from .points import Points
 from .run import Run
@@ -62,6 +63,9 @@ class State:
     held: tuple[Halt, str] | None = None
     """Why the machine holds."""
     thrown: list[ThrownBall] = field(default_factory=list)
+    left: tuple[Run, int] | None = None
+    """What is left of the block that marks ended last: its run and the index of its next ball; None once the next block
+    is armed."""
     alone: int = 0
     """Launches that nobody asked for."""
     missed: int = 0
@@ -123,9 +127,16 @@ class State:
         return self.points.score(self.run, place) if place else None
 
     @property
-    def final_score(self) -> PointTally | None:
-        """The score of a game that is over, if the next ball would be one more of it."""
-        return self.score.tally if self.place and self.score and self.score.over else None
+    def holdings(self) -> tuple[HoldSoFar, ...]:
+        """How far the block of the next ball is with what it goes on for; after the last ball of a run the block of
+        this one."""
+        place = self.place or (self.thrown[-1].ball.place if self.thrown else None)
+        return self.points.holdings(self.run, place) if place else ()
+
+    @property
+    def over(self) -> str:
+        """Why marks have ended the block of the next ball, in words; "" while it goes on."""
+        return self.points.over(self.run, self.place) if self.place else ""
 
     def choose(self, place: Place) -> str:
         """The shot for the next place, as ladders and points stand now."""
@@ -145,7 +156,7 @@ class State:
         """It is armed: note the places that the arming covers."""
         covered = self.armed_places()
         self.first, self.last = (covered[0] if covered else None), self.next + len(covered)
-        self.aimed = False
+        self.aimed, self.left = False, None
 
     def offset(self, place: Place) -> float:
         """Seconds after the arming's first ball."""
@@ -153,8 +164,19 @@ class State:
 
     def skip_block(self) -> None:
         here = self.place
+        self.left = (self.run, self.next) if self.over else None
         while here and self.place and self.place.block == here.block:
             self.next += 1
+
+    def take_up(self) -> bool:
+        """Go back into the block that marks had ended, if they do so no more and nothing was armed since. Returns
+        whether there is one."""
+        if self.left is None or self.left[0] is not self.run:
+            return False
+        if self.points.over(self.run, self.run.places[self.left[1]]):
+            return False
+        self.next, self.left = self.left[1], None
+        return True
 
     def next_run(self) -> bool:
         """Go to the next run if this one is over; False if none is left."""
@@ -224,6 +246,18 @@ class State:
         return True
 
     # ---- marks
+
+    def marked_until(self, leaves_s: float) -> float:
+        """When the time to mark the last ball ends: the player hits it first, and then needs a moment to mark it. The
+        machine tells a launch `leaves_s` before the ball leaves."""
+        if not self.thrown:
+            return 0.0
+        last = self.thrown[-1]
+        shot = self.shelf.shots.get(last.ball.shot)
+        met = last.at_s + leaves_s + (shot.predicted.contact_s if shot else 0.0)
+        if last.verdict is Verdict.NOT_JUDGED:
+            return met + JUDGE_S
+        return max(met, min(last.marked_at_s + CORRECT_S, met + JUDGE_S))
 
     def mark(self, verdict: Verdict, at_s: float, nth: int | None = None) -> None:
         """Give, change or take back the verdict of the last ball, or of the `nth` thrown, counted from 1. All that

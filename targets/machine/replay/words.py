@@ -1,6 +1,11 @@
 """What a replay says to people: the cautions, and why something ended."""
 
+from collections.abc import Iterable
+
+from ....compiler.printable import visible
 from ...log.points import PointTally
+from ...log.until import HoldSoFar
+from ...outputs.sheet.words import until
 
 CAUTIONS = (
     "Nobody stands in front of the machine until the code is typed; the walk time is for the player's way to the "
@@ -36,6 +41,7 @@ RECORD_LATE = "the record was not on the disk in time"
 OWN_SWITCH = "go to its own switch, from behind"
 STOP_UNSENT = "The machine's stop line could not be sent."
 SKIPPED = "skipped to the next block"
+GOES_ON = "the mark that ended the block is taken back: the block goes on"
 NOT_CONFIRMED = "NOT CONFIRMED - use the machine's own switch"
 
 WHY = {
@@ -64,6 +70,10 @@ def game_over(score: PointTally) -> str:
     """The player's points first."""
     winner = "the player wins" if score.won > score.lost else "the other side wins"
     return f"the game is over, {score.won} to {score.lost}: {winner}"
+
+
+def held(holdings: Iterable[HoldSoFar]) -> str:
+    return f"the block is over, it went on {visible(' and '.join(until(one.hold) for one in holdings))}"
 
 
 def why(word: str) -> str:

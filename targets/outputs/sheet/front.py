@@ -41,9 +41,9 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     who = ("Players" if plan.others else "Player", "; ".join(map(_player, plan.players)))
     facts = ((stands, _place(plan)), ("You feed", _how(plan)), who, ("Bring", _bring(plan)))
     total = plan.totals
-    totals = (
-        f"{clock(total.duration_s)} min, {plural(total.balls, 'ball')}, {plural(total.distinct_shots, 'kind')} of ball"
-    )
+    told = f"{clock(total.duration_s)} min, {plural(total.balls, 'ball')}"
+    early = any(block.ends_early for block in plan.blocks)
+    totals = f"{words.at_most(early, told)}, {plural(total.distinct_shots, 'kind')} of ball"
     for load in total.loads:
         totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
     reading = "Left and right are yours, facing the player; in the words of a variation they are the player's. "

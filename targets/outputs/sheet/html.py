@@ -195,7 +195,9 @@ def _ladder(data: dict[str, Any]) -> str:
 
 
 def _point(data: dict[str, Any]) -> str:
-    counts = f'<div class="rung"><span class="label">{_ticks(data["boxes"])}</span>{_field(data["won"])}</div>'
+    *above, last = (f'<span class="label">{_ticks(boxes)}</span>' for boxes in data["boxes"])
+    counts = "".join(f'<div class="rung">{line}</div>' for line in above)
+    counts += f'<div class="rung">{last}{_field(data["won"])}</div>'
     return f"<div><p>{_text(data['text'])}</p>{counts}</div>"
 
 

@@ -100,6 +100,8 @@ class SheetPart:
     """The time after its last ball; rests and collects may follow until `ends`."""
     ends: str
     balls: int
+    early: bool
+    """Whether marks may end a block of it, so that the balls are the most."""
     script: str
     variations: tuple[VariationRow, ...]
     rows: tuple[Row, ...]
@@ -155,7 +157,8 @@ def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple
         told = [rounds + "; ".join(_manner(plan, named, *alike) for alike in _alike(within))]
         told += [_manner(plan, named, block) for block in blocks[len(within) :]]
         text = f"Block {part}: {', then '.join(told)}" if balls else ", then ".join(told).capitalize()
-        lines.append((clock(blocks[0].start_s), text, plural(balls, "ball") if balls else ""))
+        most = words.at_most(any(block.ends_early for block in within), plural(balls, "ball"))
+        lines.append((clock(blocks[0].start_s), text, most if balls else ""))
     return tuple(lines)
 
 
@@ -224,6 +227,7 @@ def _part(plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks:
         clock(until),
         clock(blocks[-1].end_s),
         sum(block.balls for block in blocks),
+        any(block.ends_early for block in blocks),
         " · ".join(script) or blocks[0].words,
         _variations(plan, named, ids),
         tuple(rows[letter] for letter in named.used(ids)),
@@ -252,7 +256,8 @@ def _has_rule(point: PointRecord) -> bool:
 
 
 def _points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
-    """Each point of some blocks with its balls by their letters; single balls between points need no rule."""
+    """Each point of some blocks with its balls by their letters, and what ends a block early; single balls between
+    points need no rule."""
     found: dict[str, list[PointRecord]] = {}
     for point in (point for block in blocks for point in block.points):
         found.setdefault(point.name, []).append(point)
@@ -262,7 +267,12 @@ def _points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
         if _has_rule(drawn[0]):
             rows.append(PointRow(name, words.point_rule(name, steps, drawn[0]), len(drawn), f"won of {len(drawn)}"))
     games = dict.fromkeys(block.first_to for block in blocks if block.first_to)
-    return (*rows, *(PointRow("game", words.game_rule(first_to), first_to, "lost") for first_to in games))
+    rows += [PointRow("game", words.game_rule(first_to), first_to, "lost") for first_to in games]
+    holds = {block.until: block for block in blocks if block.until}.values()
+    return (
+        *rows,
+        *(PointRow("until", words.until_rule(block), block.balls, f"good of {block.balls}") for block in holds),
+    )
 
 
 def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRow, ...]:
@@ -355,7 +365,7 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
     players = _players(plan, block.shots)
     alone = len({shot.player for shot in plan.shots if shot.id in block.shots}) == 1  # the order names each of several
     whom = f"for {players}, " if players and alone else ""
-    text = f"{plural(len(order), 'ball')}{f' for {players}' if players else ''}, "
+    text = f"{words.at_most(block.ends_early, plural(len(order), 'ball'))}{f' for {players}' if players else ''}, "
     ordered = f"{whom}{ORDERED}"
     if block.points:
         more = "up to " if block.begins_again else ""

@@ -1,6 +1,6 @@
 "use strict";
 (() => {
-  const { balls, cards, ahead, plan, shots, points, games } = JSON.parse(document.getElementById("data").textContent);
+  const { balls, cards, ahead, plan, shots, points, games, until } = JSON.parse(document.getElementById("data").textContent);
   const find = (id) => document.getElementById(id);
   const card = find("card"), part = find("part"), rungs = document.querySelector(".rungs");
   const marking = document.querySelector(".marks"), keeping = document.querySelector(".kept");
@@ -137,6 +137,24 @@
     const { won, lost } = course(one, done), over = Math.max(won, lost) >= to;
     return `, game to ${to}: ${won} to ${lost}${over ? ", over: go on with the next block" : ""}`;
   };
+  const held = (one, done) => { // how far a block is that goes on until its balls hold
+    const holds = one.kind === "ball" && until[one.block];
+    if (!holds) return "";
+    const found = holds.map(({ of, hits, among, said }) => {
+      let recent = [], met = false;
+      for (const before of cards) {
+        if (before === one) break;
+        const ball = done.get(before.ball);
+        if (before.block !== one.block || !judged(ball) || (of !== null && shots[ball.shot].of !== of)) continue;
+        const hit = ball.verdict === "hit";
+        recent = hit || hits !== among ? [...recent, hit].slice(-among) : [];
+        met = met || recent.filter(Boolean).length >= hits;
+      }
+      return { met, text: `${said}: ${met ? "reached" : recent.filter(Boolean).length}` };
+    });
+    const over = found.every(({ met }) => met);
+    return `, ${found.map(({ text }) => text).join(", ")}${over ? ", over: go on with the next block" : ""}`;
+  };
   const letterOf = (one, done) => one.kind === "ball" ? shots[shotOf(one, done)].letter : one.big;
 
   // Balls of other variations do not end a streak, and one that was not judged changes nothing.
@@ -175,7 +193,7 @@
     const sums = tallies(done), was = done.get(one.ball);
     card.className = one.kind;
     find("where").textContent = one.where + (rung ? `, ball ${Math.min(ladder.played + 1, one.balls)} of ${one.balls}: ${rung[1]}` : "") +
-      (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "") + game(one, done);
+      (one.kind === "ball" && judged(was) ? `, marked: ${was.verdict}` : "") + game(one, done) + held(one, done);
     find("big").textContent = letter;
     const summed = one.kind === "end" ? [...sums.values()].map((sum) => `Block ${sum.part}, ${counted(sum)}`) : [];
     const advised = one.kind === "end" && told ? told.advice : [];

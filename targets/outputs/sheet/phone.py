@@ -16,7 +16,7 @@ from .letters import letters, listed, of
 from .page import RungsRow, Sheet, SheetPart, SheetStep, VariationRow, sheet
 from .panels import drawn
 from .rows import NOT_SET, Row, dials, heads
-from .words import turned
+from .words import at_most, turned, until
 
 AHEAD = 4
 """Letters that are shown after the one to feed."""
@@ -93,6 +93,14 @@ def _walk(plan: Plan, data: Sheet) -> dict[str, Any]:
             for block in plan.blocks if block.begins_again or block.first_to
         },
         "games": {block.index + 1: block.first_to for block in plan.blocks if block.first_to},
+        "until": {
+            block.index + 1: [
+                {"of": hold.variation and visible(hold.variation), "hits": hold.hits, "among": hold.among,
+                 "said": visible(until(hold))}
+                for hold in block.until
+            ]
+            for block in plan.blocks if block.until
+        },
     }  # fmt: skip
 
 
@@ -129,7 +137,7 @@ def _cards(plan: Plan, part: SheetPart, set_first: str) -> Iterator[dict[str, An
     if any(step.kind == "balls" for turn in part.rounds for step in turn.steps):
         yield {
             "kind": "block", "big": f"Block {part.number}", "where": f"{part.starts} to {part.ends}",
-            "lines": [f"{plural(part.balls, 'ball')}.", *before],
+            "lines": [f"{at_most(part.early, plural(part.balls, 'ball')).capitalize()}.", *before],
         }  # fmt: skip
     for turn in part.rounds:
         ladders = iter(part.rungs)

@@ -10,13 +10,15 @@ from .letters import of
 from .page import ORDERED, PointRow, RoundRow, SheetPart, SheetStep
 from .panels import SMALL, TERSE, VALUE, Form, shown, side_by_side
 from .strip import breadth, strips
+from .words import at_most
 
 STRIP, COUNT, FIELD, TALLY = 8.7, 7.6, 12.0, 15.3
 """Heights of a line of letters and of a line of counts in columns, and widths of a box for a number, alone and in a
 column, mm."""
 HEAD = 20.0
 """Of a block's heading, points."""
-MOST_BOXES = 12
+MOST_BOXES, BOX_LINES = 12, 5
+"""Boxes to tick on a line, and the most lines of them."""
 MOST_LETTERS = 12
 """In a round that stands on one line."""
 GAP, TIGHT = 4.0, 1.5
@@ -57,7 +59,7 @@ def block(form: Form, part: SheetPart, brief: int, whole_mm: float, before: Sequ
 
 def _head(part: SheetPart, wide: float, brief: int) -> Item:
     script = "" if brief else shown(part.script)
-    text = f"Block {part.number} · {part.starts} to {part.ends} · {plural(part.balls, 'ball')}"
+    text = f"Block {part.number} · {part.starts} to {part.ends} · {at_most(part.early, plural(part.balls, 'ball'))}"
     return Item("head", 11.0 + tall(script, wide, SMALL), {"text": text, "under": script, "aside": ""})
 
 
@@ -69,7 +71,7 @@ def _terse(form: Form, part: SheetPart, head: Item, steps: list[Item]) -> tuple[
         comes = rhythm(form, part, first) if form.machine else ""
         told = ", ".join(filter(None, [first.manner, comes]))
         bare = comes if comes and first.manner == ORDERED and begins.data["strips"] else told  # numbers show the order
-        short = f"Block {part.number} · {part.starts} · {plural(part.balls, 'ball')}"
+        short = f"Block {part.number} · {part.starts} · {at_most(part.early, plural(part.balls, 'ball'))}"
         tries = [(title, text) for text in (told, bare) for title in (head.data["text"], short)]
         text_mm = 0.0 if begins.data["beside"] else tall(_told(begins), form.wide, VALUE, True) + 1.5
         lower = begins.height_mm - text_mm
@@ -109,8 +111,10 @@ def _ladder(form: Form, ladder: Any) -> list[Item]:
 def _point(form: Form, point: PointRow) -> Item:
     """The rule of a point, with boxes to tick and one for their number."""
     rule = shown(point.rule)
-    data = {"text": rule, "boxes": min(point.boxes, MOST_BOXES), "won": point.counted}
-    return Item("point", tall(rule, form.wide, VALUE) + STRIP + 2, data)
+    boxes = min(point.boxes, MOST_BOXES * BOX_LINES)
+    lines = [min(MOST_BOXES, boxes - at) for at in range(0, boxes, MOST_BOXES)]
+    data = {"text": rule, "boxes": lines, "won": point.counted}
+    return Item("point", tall(rule, form.wide, VALUE) + STRIP * len(lines) + 2, data)
 
 
 def _counted(part: SheetPart, climbing: set[str]) -> list[tuple[tuple[str, ...], int | None]]:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import hypot
 
 from ....compiler.model.conditions import CourtRecord
-from ....compiler.model.plan import Ladder, Launch, PointRecord, Shot
+from ....compiler.model.plan import Block, HoldRecord, Ladder, Launch, PointRecord, Shot
 from ....compiler.printable import plural
 from ....grammar.units import number, of_ten
 
@@ -192,6 +192,27 @@ def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
 def game_rule(first_to: int) -> str:
     """When a block of points ends."""
     return f"Game: tick here each point lost. As soon as {first_to} are won or lost, go on with the next block."
+
+
+def until_rule(block: Block) -> str:
+    """When a block that may end early is over, and what comes then."""
+    told = []
+    for hold in block.until:
+        goal = "in a row" if hold.hits == hold.among else f"of the last {hold.among}"
+        told.append(f"{hold.hits} {goal}" + (f" of {hold.variation}" if len(block.until) > 1 else ""))
+    rule = f"As soon as {' and '.join(told)} are good, go on with what comes next."
+    return f"A box for each ball: tick a good one, cross a miss. {rule}"
+
+
+def until(hold: HoldRecord) -> str:
+    """`until 4 in a row of go`, `until 8 of 10`."""
+    row = "in a row" if hold.hits == hold.among else f"of {hold.among}"
+    return f"until {hold.hits} {row}{f' of {hold.variation}' if hold.variation else ''}"
+
+
+def at_most(early: bool, text: str) -> str:
+    """An amount that is the most there is, because marks may end a block before."""
+    return f"at most {text}" if early else text
 
 
 def ladder_rule(ladder: Ladder, names: Sequence[str]) -> str:

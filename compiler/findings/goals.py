@@ -1,0 +1,53 @@
+"""Goals that are out of reach."""
+
+from ...grammar.facts import BallName, Portion
+from ...grammar.finding import Hint, Message, Severity
+
+
+def asked_hits(hits: int, among: int) -> str:
+    """`4 in a row`, or `8 of 10`."""
+    return f"{hits} in a row" if hits == among else f"{hits} of {among}"
+
+
+class ShorterStreak(Hint):
+    streak: int
+    among: int
+    says = "{goal} come about in at least every other block"
+
+    @property
+    def goal(self) -> str:
+        return asked_hits(self.streak, self.among)
+
+
+class EasierReply(Hint):
+    says = "at so few good replies no streak is a goal: an easier ball or a wider reply comes first"
+
+
+class GoalFar(Message):
+    ball: BallName
+    streak: int
+    among: int
+    share: Portion
+    balls: int
+    chance: Portion
+    severity = Severity.NOTE
+    says = "{goal}, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
+    title = "A goal that is out of reach"
+    why = (
+        "The chance of so many good replies in a row, or among the last balls, follows from how many of ten replies to "
+        "the balls of a block are good, each by itself (Feller, An Introduction to Probability Theory, XIII.7). The "
+        "note comes below one chance in ten, our own choice: a goal that is nearly always missed tells a player "
+        "nothing. Few replies are independent, and the forecast is for a player with the `scatter` of the script."
+    )
+    example = "up 6 in a row"
+    instead = "up 2 in a row"
+
+    @property
+    def goal(self) -> str:
+        return asked_hits(self.streak, self.among)
+
+    @property
+    def odds(self) -> str:
+        if self.chance <= 0:
+            return "no chance"
+        return f"a chance of 1 in {1 / self.chance:,.0f}"

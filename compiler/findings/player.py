@@ -1,0 +1,134 @@
+"""The player: time to see and to move, the pace that suits, the way from ball to ball."""
+
+from ...grammar.facts import BallName, Metres, Seconds, Speed
+from ...grammar.finding import Message, OfBall, Severity
+
+
+class NoTimeToSee(OfBall):
+    time: Seconds
+    see: Seconds
+    move: Seconds
+    known: bool = False
+    """Whether the player knows that this ball comes next."""
+    severity = Severity.WARNING
+    says = (
+        "{ball} reaches the player {time:.2 s} after its launch; {seeing} it takes about {see:.2 s}, getting to it "
+        "{move:.2 s}"
+    )
+    title = "No time to see a ball and get to it"
+    why = (
+        "A player who does not know which ball comes needs about 0.38 s to recognise it, and about 0.22 s where one "
+        "ball or a cycle leaves no doubt (Laming 1968, as quoted in reviews); a child of eight to ten takes up to "
+        "twice as long (Kail 1991). Then the player has to bring the racket "
+        "to the ball, on foot or in a chair, from the middle of all balls of the block. A slower or a higher ball "
+        "gives time; a deeper stance does only while the way does not grow as much."
+    )
+    otherwise = "a slower ball, a higher one, or balls that come nearer to each other give time"
+    example = "stance 1 m from net"
+    instead = "stance 4 m from net"
+
+    @property
+    def seeing(self) -> str:
+        return "seeing" if self.known else "recognising"
+
+
+class BelowTheKnee(OfBall):
+    height: Metres
+    knee: Metres
+    severity = Severity.NOTE
+    says = "{ball} is met {height:.2 m} high, below the knee at {knee:.2 m}; no line asks for that"
+    title = "A ball that is met below the knee"
+    why = (
+        "Where a height over the net, a pace or a time decides the flight, the player takes the ball as high as it "
+        "comes at the stance. Below the knee that is a low volley or nearly a half-volley. Where that is meant, a "
+        "height at the player asks for it."
+    )
+    example = "height 0.5 m over net\n    stance on baseline"
+    instead = "height 0.5 m over net\n    stance where it is waist high, falling"
+
+
+class HeightsApart(Message):
+    name: str
+    low: Metres
+    high: Metres
+    severity = Severity.NOTE
+    says = "the balls of {name} are met between {low:.2 m} and {high:.2 m} high, all from one stance"
+    title = "Balls of a family that are met at very different heights"
+    why = (
+        "A short ball has fallen farther than a deep one when it comes to the same stance. The note comes if the "
+        "heights differ by more than 0.5 m, our own choice. A player steps forward and back instead: a stance that "
+        "follows the ball, or no stance beside a height at the player, says so."
+    )
+    example = "depth 1 to 5 m inside baseline, in 5 steps\n    stance 2 m behind baseline"
+    instead = "depth 1 to 5 m inside baseline, in 5 steps\n    stance where it is waist high, falling"
+
+
+class FastForLevel(OfBall):
+    pace: Speed
+    level: str
+    usual: Speed
+    small: Metres | None = None
+    """The player's stature, where it is why the pace is less."""
+    severity = Severity.WARNING
+    says = "{ball} leaves at {pace}; a player of the level {level}{smaller} seldom meets more than {usual}"
+    title = "A ball faster than the player's level usually meets"
+    why = (
+        "No line asks for this pace: it follows from the height, the place and the spin. Up to 90 km/h for a beginner, "
+        "110 km/h for an improver and 130 km/h for a club player are our own choice; `scatter` in the player's line "
+        "says the level. For a player under 1.63 m, or on a junior court, it is as much less as the time to recognise "
+        "a ball and to run 3 m is longer, our own choice "
+        "too. Where so fast a ball is meant, a pace says so, and the warning does not come."
+    )
+    example = "height 0.5 m over net\n    spin topspin 1500 rpm"
+    instead = "height 1.2 m over net\n    spin topspin 1500 rpm"
+
+    @property
+    def smaller(self) -> str:
+        return f" and {self.small:.2 m} tall" if self.small else ""
+
+
+class NoTimeAfterServe(OfBall):
+    time: Seconds
+    needed: Seconds
+    severity = Severity.WARNING
+    says = "{ball} reaches the player {time:.1 s} after the serve; landing and getting to it take about {needed:.1 s}"
+    title = "No time after the serve"
+    why = (
+        "A server lands inside the court and has to stand ready before the next stroke: about 0.7 s, our own choice. "
+        "Then comes the way from the middle of the baseline to the ball."
+    )
+    example = "player serves, then 0.3 s"
+    instead = "player serves, then 1.5 s"
+
+
+class FarToRun(Message):
+    before: BallName
+    after: BallName
+    way: Metres
+    time: Seconds
+    severity = Severity.WARNING
+    says = "from {before} to {after} the player runs {way:.1 m} through the middle; the two are met {time:.1 s} apart"
+    title = "Far to run"
+    why = (
+        "In matches a player runs about 3 m for a stroke, and hits four in five within 2.5 m of the ready position "
+        "(Fernandez and others, 2006). The warning comes where the way is longer than 3 m and the time too "
+        "short for it at 2.5 m/s on foot, less for small players (common practice, no source). A longer interval "
+        "gives the player time."
+    )
+    example = "interval 2.5 s"
+    instead = "interval 5 s"
+
+
+class ChangeoverShort(OfBall):
+    time: Seconds
+    needed: Seconds
+    severity = Severity.WARNING
+    says = "the players change over within {time:.1 s}, before {ball}; the least is {needed}"
+    title = "No time to change over"
+    why = (
+        "One player has to leave and the next has to be ready before the ball comes. Five seconds are our own choice, "
+        "for players who stand close by. A longer interval gives them time. Without a rotation, two whose balls come "
+        "more than 2 m apart between two pauses are both on court, our own choice, and nobody changes over."
+    )
+    example = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 3 s"
+    instead = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 6 s"

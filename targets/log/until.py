@@ -1,0 +1,59 @@
+"""Blocks that hits end before their last ball.
+
+Pure: the same functions end a block during play and find in a record that it had ended. A ball that was not judged
+changes nothing: it is none of the last balls and does not end a row.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ..outputs.sheet.words import until
+from .progress import Verdict
+
+if TYPE_CHECKING:
+    from ...compiler.model.plan import Block, HoldRecord
+
+
+@dataclass(frozen=True, slots=True)
+class HoldSoFar:
+    """How far a block is with one of the things that it goes on for."""
+
+    hold: HoldRecord
+    now: int
+    """Hits in a row up to the last ball, or hits among the last judged balls."""
+    met: bool
+    """Whether there were ever enough; a miss afterwards changes nothing."""
+
+    def __str__(self) -> str:
+        """`until 4 in a row: 3`."""
+        return f"{until(self.hold)}: {'reached' if self.met else self.now}"
+
+
+def holding(block: Block, balls: Iterable[tuple[str | None, Verdict]]) -> tuple[HoldSoFar, ...]:
+    """Each thing for which a block goes on, after these balls in their order, each with its variation."""
+    played = list(balls)
+    return tuple(_after(hold, played) for hold in block.until)
+
+
+def over(holdings: Iterable[HoldSoFar]) -> bool:
+    """Whether a block has all for which it goes on; False for one that goes on for nothing."""
+    met = [holding.met for holding in holdings]
+    return bool(met) and all(met)
+
+
+def _after(hold: HoldRecord, balls: Iterable[tuple[str | None, Verdict]]) -> HoldSoFar:
+    recent, met = deque[Verdict](maxlen=hold.among), False
+    row = hold.hits == hold.among
+    for variation, verdict in balls:
+        if verdict is Verdict.NOT_JUDGED or hold.variation not in (None, variation):
+            continue
+        if row and verdict is Verdict.MISS:
+            recent.clear()
+        else:
+            recent.append(verdict)
+        met |= recent.count(Verdict.HIT) >= hold.hits
+    return HoldSoFar(hold, recent.count(Verdict.HIT), met)

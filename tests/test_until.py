@@ -1,0 +1,85 @@
+"""A block that goes on until its balls hold, from the script to the plan and the paper."""
+
+from typing import Any
+
+import pytest
+
+from feedwright.compiler.model.plan import HoldRecord
+from feedwright.targets.document import PlanRefused, read
+from feedwright.targets.outputs.sheet.page import sheet
+
+from .test_points import changed, compiled, plan_of
+
+SESSION = 'session "s"\n    24 balls slow, until 4 in a row\n    2 min mix slow, fast, until 8 of 10\n'
+GOALS = """\
+variation go "deep"
+    reply     0 to 5 m inside baseline
+    goal      3 in a row
+variation low "low"
+    reply     0 to 5 m inside baseline
+feed easy aims go, like slow
+    pace      70 km/h
+feed hard aims low, like slow
+    pace      80 km/h
+session "s"
+    20 balls  cycle easy, hard, slow, until the goal
+"""
+
+
+def holds(text: str) -> list[tuple[HoldRecord, ...]]:
+    return [block.until for block in plan_of(text).blocks]
+
+
+def test_the_plan_says_what_ends_a_block_and_plays_it_whole() -> None:
+    assert holds(SESSION) == [
+        (HoldRecord(variation=None, hits=4, among=4),),
+        (HoldRecord(variation=None, hits=8, among=10),),
+    ]
+    whole = plan_of(SESSION.replace(", until 4 in a row", "").replace(", until 8 of 10", ""))
+    assert plan_of(SESSION).launches == whole.launches and plan_of(SESSION).totals == whole.totals
+
+
+def test_until_the_goal_takes_the_goal_of_each_variation_that_has_one() -> None:
+    assert holds(GOALS) == [(HoldRecord(variation="go", hits=3, among=3),)]
+
+
+def test_the_chance_of_the_end_is_told() -> None:
+    (end,) = compiled(GOALS).early
+    assert end.balls == 20 and end.chance is not None and 0 < end.chance < 1
+    assert [end.chance for end in compiled(SESSION).early] == [None, None], "no reply is asked for"
+
+
+def test_a_block_that_may_end_early_is_not_interrupted_by_a_collect() -> None:
+    """Its count would begin anew. The hopper holds 150 balls."""
+    rows = 'session "s"\n    collect 1 min when empty\n    100 balls slow\n    60 balls slow'
+    assert [block.balls for block in plan_of(rows + "\n").blocks] == [100, 50, 0, 10]
+    assert [block.balls for block in plan_of(rows + ", until 4 in a row\n").blocks] == [100, 0, 60]
+
+
+def test_the_sheet_has_the_rule_and_a_box_for_each_ball() -> None:
+    told = sheet(plan_of(SESSION))
+    (first,), (second,) = (part.points for part in told.parts)
+    box = "A box for each ball: tick a good one, cross a miss. "
+    assert first.rule == f"{box}As soon as 4 in a row are good, go on with what comes next." and first.boxes == 24
+    assert second.rule == f"{box}As soon as 8 of the last 10 are good, go on with what comes next."
+    assert told.parts[0].rounds[0].steps[0].text.startswith("at most 24 balls")
+    assert dict(told.front.facts)["Total"].startswith("at most ")
+
+
+def ends(block: dict[str, Any], **hold: Any) -> None:
+    block["until"] = [{"variation": None, "hits": 2, "among": 2} | hold]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda plan: ends(plan["blocks"][0], hits=3),
+        lambda plan: ends(plan["blocks"][0], variation="nowhere"),
+        lambda plan: ends(plan["blocks"][0], hits=0, among=0),
+        lambda plan: ends(plan["blocks"][1]),
+    ],
+)
+def test_a_plan_with_an_impossible_end_is_refused_when_read(change: Any) -> None:
+    plan = plan_of('session "s"\n    6 balls slow\n    rest 30 s\n    6 balls slow\n')
+    with pytest.raises(PlanRefused):
+        read(changed(plan, change))
