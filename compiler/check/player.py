@@ -143,7 +143,8 @@ def low(program: Program, shots: Shots, schedule: Schedule | None, evaluation: E
     for name, shot in shots.shots.items():
         feed, height = program.feeds[name], shot.predicted.contact[2]
         seen = program.seen_by(feed.player)
-        asked = feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None
+        fixed = any(what is FixedBy.AT_PLAYER for what, _ in feed.fixes)  # which says the stance where that is open
+        asked = fixed or feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None
         knee = seen.player.height_of("knee") or BODY_SHARES["knee"] * seen.player.stature_on(seen.court.name)
         if not asked and seen.player.lowest_on(seen.court.name) <= height < knee - NEAR_M:
             message = BelowTheKnee(BallName(name), Metres(height), Metres(knee))

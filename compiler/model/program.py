@@ -25,9 +25,13 @@ class FixedBy(Enum):
     TIME = "time"
     SPIN = "spin"
     """Only of bounds, and of the most there is."""
+    STANCE = "stance"
+    """Only of bounds."""
 
 
-BOUNDED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
+SCATTERED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
+"""What differs between the balls of one feed, and can be bounded; its player stands at one place."""
+BOUNDED = (*SCATTERED, FixedBy.STANCE)
 """What a bound can be of, in the order in which launches are measured for it."""
 
 
@@ -171,6 +175,11 @@ class Feed(Frozen):
     def open(self) -> bool:
         """Whether there is more to find than the launch."""
         return self.best is not None or bool(self.free)
+
+    @property
+    def stands(self) -> tuple[Bound, ...]:
+        """The bounds of where the player stands."""
+        return tuple(bound for bound in self.bounds if bound.what is FixedBy.STANCE)
 
     @property
     def pinned(self) -> "Feed":
