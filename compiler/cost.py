@@ -40,6 +40,8 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
         known = then.get(what)
         if what not in lines and (known is None or abs(now - known) >= NOTICED[type(now)]):
             yield Difference(what, known, now)
+    if old and old.predicted.bounces != shot.predicted.bounces:
+        yield Difference("bounces before the player", f"{old.predicted.bounces}", f"{shot.predicted.bounces}")
     yield from _replies(before, after, ball)
 
 
@@ -52,7 +54,8 @@ def _figures(shot: SolvedShot) -> dict[str, Measured]:
     """What a coach sees of a ball."""
     flown = shot.predicted
     over = {} if flown.clearance is None else {"height over net": Metres(flown.clearance)}
-    return {"pace": Speed(shot.speed), **over, "height at the player": Metres(flown.contact[2])}
+    met = {"height at the player": Metres(flown.contact[2])} if flown.contact[2] > 0 else {}
+    return {"pace": Speed(shot.speed), **over, **met}
 
 
 def _shares(compiled: Compiled, ball: str, drag: bool) -> dict[str, Measured]:
