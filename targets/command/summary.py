@@ -127,13 +127,14 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
         x, y = flown.landing
         side = "" if abs(x) < 0.05 else f" {abs(x):.1f}{'L' if x < 0 else 'R'}"
         lands = f"{y:4.1f}{side}"
-    met = f"{flown.contact[2]:.2f} " + {"on the full": "full"}.get(flown.phase, flown.phase)
+    height = f"{flown.contact[2]:.2f}"
+    way = "2nd" if flown.bounces == 2 else {"on the full": "full"}.get(flown.phase, flown.phase)
     return (
         f"{shot.speed / KMH:.0f}",
         over if found is None or flown.clearance is None else f"{over:<4} {100 * found.over_net:3.0f}",
         lands,
         "" if found is None else _share(found),
-        f"{flown.contact[2]:.2f} 2nd" if flown.bounces == 2 else met,
+        f"{height} {way}" if flown.contact[2] > 0 else "-",
         f"{flown.contact_time:.2f}",
         "" if ball.good is None else of_ten(ball.good.share).replace("fewer than 1", "<1"),
     )
