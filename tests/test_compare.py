@@ -69,7 +69,7 @@ def test_the_line_replaces_that_of_its_kind_and_nothing_else() -> None:
     ("own", "parts", "whole"),
     [
         ("", ["altitude 1900 m"], "air altitude 1900 m"),
-        ("air 12 C, altitude 9 m, wind 3 m/s from left", ["altitude 1 m"], "air 12 C, wind 3 m/s from left, altitude 1 m"),
+        ("air 9 C, altitude 9 m, humidity 80 %", ["altitude 1 m"], "air 9 C, humidity 80 %, altitude 1 m"),
         ("air 12 C, altitude 300 m", ["30 C", "humidity 80 %"], "air altitude 300 m, 30 C, humidity 80 %"),
         ("air wind 3 m/s from ahead, wind 1 m/s from left", ["wind 2 m/s from right"], "air wind 2 m/s from right"),
         ("air 12 C, altitude 300 m", ["air 30 C"], "air 30 C"),
