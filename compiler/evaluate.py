@@ -12,7 +12,7 @@ from .conditions import conditions_of
 from .kept import Kept, each
 from .model.enough import HALF, MOST, enough, enough_in_zone
 from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
-from .model.program import BOUNDED, Feed, FixedBy, Program, Range, Reply
+from .model.program import SCATTERED, Feed, FixedBy, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
 from .physics.arcs import estimated_shares
 from .physics.flight import Index
@@ -139,8 +139,8 @@ def scatterings(
 
 
 def _limits(feed: Feed) -> tuple[list[float], list[float]]:
-    """What a ball of the feed may be at least and at most of each of `BOUNDED`, SI."""
-    mine = [[bound for bound in feed.bounds if bound.what is what] for what in BOUNDED]
+    """What a ball of the feed may be at least and at most of each of `SCATTERED`, SI."""
+    mine = [[bound for bound in feed.bounds if bound.what is what] for what in SCATTERED]
     return (
         [max((bound.low for bound in some), default=-math.inf) for some in mine],
         [min((bound.high for bound in some), default=math.inf) for some in mine],
@@ -150,7 +150,7 @@ def _limits(feed: Feed) -> tuple[list[float], list[float]]:
 def _kept(found: Landings, asked: NDArray[np.bool_], i: int) -> dict[FixedBy, tuple[float, float]]:
     return {
         what: (float(found.share_within[k, i]), float(found.share_within_least[k, i]))
-        for k, what in enumerate(BOUNDED)
+        for k, what in enumerate(SCATTERED)
         if asked[k]
     }
 

@@ -79,7 +79,7 @@ class Demand(Frozen):
     rising: Array
     low: Array
     high: Array
-    """What each of `BOUNDED` may be at least and at most, (5, n); infinite where nothing is said."""
+    """What each of `BOUNDED` may be at least and at most, (6, n); infinite where nothing is said."""
 
     def at(self, index: Index) -> "Demand":
         return Demand(*(column[..., index] for column in self.values()))
@@ -133,7 +133,7 @@ def kept(feed: Feed, bound: Bound) -> float:
 
 
 def bounds_of(feeds: Sequence[Feed]) -> tuple[Array, Array]:
-    """What each of `BOUNDED` may be at least and at most, (5, n) each, with what counts as at it."""
+    """What each of `BOUNDED` may be at least and at most, (6, n) each, with what counts as at it."""
     low, high = np.full((len(BOUNDED), len(feeds)), -np.inf), np.full((len(BOUNDED), len(feeds)), np.inf)
     for i, feed in enumerate(feeds):
         for bound in feed.bounds:
@@ -143,9 +143,11 @@ def bounds_of(feeds: Sequence[Feed]) -> tuple[Array, Array]:
 
 
 def bounded(launch: Release, flown: Outcome) -> Array:
-    """What launches give of each of `BOUNDED`, (5, n) SI; NaN where there is none of it."""
+    """What launches give of each of `BOUNDED`, (6, n) SI; NaN where there is none of it."""
     turn = np.hypot(launch.topspin, launch.sidespin)
-    return np.stack([flown.clearance, flown.contact.position[2], launch.speed, flown.contact.time, turn])
+    return np.stack(
+        [flown.clearance, flown.contact.position[2], launch.speed, flown.contact.time, turn, flown.contact.position[1]]
+    )
 
 
 def beyond(feeder: Feeder, launch: Release, diameter: float) -> dict[str, Array]:

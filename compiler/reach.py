@@ -34,6 +34,7 @@ UNITS_SHOWN = {
     FixedBy.PACE: "km/h",
     FixedBy.TIME: "s",
     FixedBy.SPIN: "rpm",
+    FixedBy.STANCE: "m",
 }
 ASKED = {
     FixedBy.OVER_NET: "height over net",
@@ -42,6 +43,7 @@ ASKED = {
     FixedBy.PACE: "pace",
     FixedBy.TIME: "time to contact",
     FixedBy.SPIN: "spin",
+    FixedBy.STANCE: "stance",
 }
 _UNITS = {"speed": "km/h", "elevation": "deg", "azimuth": "deg", "topspin": "rpm", "sidespin": "rpm"}
 

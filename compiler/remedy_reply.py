@@ -2,14 +2,15 @@
 
 import math
 
-from ..grammar.edits import Remedy, amount, appended, instead
+from ..grammar.edits import Remedy, amount, appended, counted, instead
 from ..grammar.frozen import replace
 from ..grammar.source import Span
-from ..grammar.syntax import Clearance, Spins, Topspin, Wish, keyword
+from ..grammar.syntax import Bounds, Clearance, FromLine, Into, Spins, Topspin, Wish, Word, keyword
 from ..grammar.units import KMH, RPM
 from .evaluate import likely_replies
+from .model.court import Court
 from .model.player import Player
-from .model.program import Program, Reply
+from .model.program import Program, Range, Reply
 from .model.shots import Shots
 from .solve import solve
 from .variants import shifted_stances
@@ -17,22 +18,42 @@ from .variants import shifted_stances
 TOPSPINS = 10
 SPIN_STEP, PACE_STEP = 300.0, 5.0  # rpm, km/h
 CLEARANCE_STEP = 0.25  # m
+TARGET_STEP = 0.5  # m
 SLOWEST = 30.0  # km/h
 OFF = 0.08  # how far an estimate may be from the share: what just passes could fail when it is tried
+
+Trial = tuple[tuple[str, str], Reply, Remedy, tuple[float, float, float]]
+"""A ball and what is changed for it, the reply that is then asked, the change, and where the ball is met."""
 
 
 def reply_remedies(program: Program, shots: Shots, names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
     """For each ball the smallest change of one thing that makes a share of `enough` of the replies to it good."""
-    asked: list[tuple[tuple[str, str], Reply, Remedy, tuple[float, float, float]]] = []
+    return _smallest(program, _asked(program, shots, names), names, enough)
+
+
+def wider_targets(program: Program, shots: Shots, names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
+    """The same by nothing but a target that reaches farther towards the net."""
+    return _smallest(program, _asked(program, shots, names, only_targets=True), names, enough)
+
+
+def _asked(program: Program, shots: Shots, names: list[str], only_targets: bool = False) -> list[Trial]:
+    asked: list[Trial] = []
     for name in names:
         reply = program.variations[program.feeds[name].variation or ""].reply
         assert reply
         contact = shots.shots[name].predicted.contact
         player = program.seen_by(program.feeds[name].player).player
+        asked += [((name, "target"), altered, remedy, contact) for altered, remedy in _targets(program.court, reply)]
+        if only_targets:
+            continue
         asked += [((name, "spin"), altered, remedy, contact) for altered, remedy in _topspins(reply)]
         asked += [((name, "over_net"), altered, remedy, contact) for altered, remedy in _clearances(reply)]
         asked += [((name, "pace"), altered, remedy, contact) for altered, remedy in _paces(player, reply)]
         asked += [((name, "stance"), reply, remedy, spot) for remedy, spot in _stances(program, name)]
+    return asked
+
+
+def _smallest(program: Program, asked: list[Trial], names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
     found: dict[tuple[str, str], Remedy] = {}
     least: dict[tuple[Span, str], float] = {}
     for whose in dict.fromkeys(program.feeds[name].player for name in names):
@@ -44,6 +65,23 @@ def reply_remedies(program: Program, shots: Shots, names: list[str], enough: flo
         if least[remedy.span, remedy.text] >= enough + OFF:
             found.setdefault(key, remedy)
     return {name: tuple(remedy for (of, _), remedy in found.items() if of == name) for name in names}
+
+
+def _targets(court: Court, reply: Reply) -> list[tuple[Reply, Remedy]]:
+    """The far part of the court, farther and farther towards the net, as far as just over the service line."""
+    old = reply.wishes.get("y")
+    if reply.y is None or old is None or isinstance(old, Into):
+        return []
+    base = court.half_length
+    far = max(base + reply.y.low, 0.0)
+    steps = range(math.floor((base + reply.y.high) / TARGET_STEP + 1e-6) + 1, 40)
+    found = []
+    for near in (step * TARGET_STEP for step in steps if step * TARGET_STEP <= base - court.service + TARGET_STEP):
+        extent = Bounds(counted(far, 2), counted(near, 2), Word("UNIT", "m"))
+        said = FromLine(extent, keyword("INSIDE"), keyword("BASELINE"))
+        middle = (far + near) / 2 - base
+        found.append((replace(reply, y=Range(far - base, near - base, middle)), instead(old, said)))
+    return found
 
 
 def _topspins(reply: Reply) -> list[tuple[Reply, Remedy]]:

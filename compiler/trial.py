@@ -15,8 +15,11 @@ from .model.compiled import Compiled
 MOST_TRIALS, MOST_READ = 40, 200_000
 """The most trials of one script, and the most characters read for them, so a long script costs a bounded time. Remedies
 beyond that are not shown."""
-MILDER = ("zone-small", "height-varies", "over-the-head")
-"""What may be reported of a ball that was impossible, if nothing better can be proposed."""
+MILDER = ("zone-small", "height-varies", "session-length")
+"""What may be reported where a ball was impossible, or a practice could not be judged, if nothing better can be
+proposed."""
+HIGH = {"phase-not-there": ("over-the-head",)}
+"""What may be reported of a ball that was asked for over the head."""
 MOST_ROUNDS = 4
 """How often a failed trial may ask for more of the same change."""
 
@@ -49,7 +52,7 @@ class _Trials:
     def holding(self, finding: Finding) -> Iterable[Edit]:
         """Those remedies of a finding that mend it, or the ones that they lead to."""
         return self._holding(finding, ()) or (
-            self._holding(finding, MILDER) if finding.severity is Severity.ERROR else ()
+            self._holding(finding, (*MILDER, *HIGH.get(finding.code, ()))) if finding.severity is Severity.ERROR else ()
         )
 
     def _holding(self, finding: Finding, milder: Collection[str]) -> Collection[Edit]:

@@ -24,6 +24,7 @@ HELD = {
     FixedBy.PACE: 1 / 3.6,
     FixedBy.TIME: 0.03,
     FixedBy.SPIN: 2.0,
+    FixedBy.STANCE: 0.2,
 }
 """So far from what a line fixes, SI, a ball is still what it says, where another thing is to be most. Own choice."""
 AIMED_M = 0.2
@@ -113,8 +114,12 @@ class Worth:
         height = next(value for what, value in self.feed.fixes if what is FixedBy.AT_PLAYER)
         # To the centimetre: nobody stands more exactly.
         rising = np.full(n, self.feed.phase == "rising")
-        stance: Array = yield Unflown(stance_where, (release, np.full(n, height), rising))
-        return stance.round(2)
+        stance: Array = (yield Unflown(stance_where, (release, np.full(n, height), rising))).round(2)
+        if self.feed.phase is None and (bounds := self.feed.stands):
+            nearer: Array = (yield Unflown(stance_where, (release, np.full(n, height), ~rising))).round(2)
+            off, less = (sum(_beyond(bound, 0.0, at) for bound in bounds) for at in (stance, nearer))
+            stance = np.where(less < off, nearer, stance)
+        return stance
 
     def _off(self, release: Release, flown: Outcome, stance: Array) -> tuple[Array, Array]:
         """What launches lack of the place and of what is fixed, beyond what is held; and all of it, squared."""
@@ -132,7 +137,11 @@ class Worth:
             misses.append(abs(flown.landing.position[1] - feed.depth.aim) / half)
         if "stance" in feed.free:
             court = self.program.court
-            beside.append(np.maximum(court.service - stance, stance - court.half_length - RUN_OFF_M) / AIMED_M)
+            nearest, farthest = court.service, court.half_length + RUN_OFF_M
+            # A bound that leaves nothing between them stands for another place.
+            nearest = 0.0 if any(bound.high < nearest for bound in feed.stands) else nearest
+            farthest = inf if any(bound.low > farthest for bound in feed.stands) else farthest
+            beside.append(np.maximum(nearest - stance, stance - farthest) / AIMED_M)
         given = np.full(len(release.speed), 0)
         for what, value in self.fixes:
             miss = abs(measure(flown, release.speed, given + KINDS[what]) - value)
@@ -211,7 +220,7 @@ class Worth:
         each thing that scatters makes of them, flown. No more than a quarter of what lies between two bounds; none of
         what a line fixes."""
         bounds, fixed = self.feed.bounds, {what for what, _ in self.feed.fixes}
-        kinds = {bound.what for bound in bounds} - fixed
+        kinds = {bound.what for bound in bounds} - fixed - {FixedBy.STANCE}
         if not kinds:
             return {}
         known, n = self.program.feeder.repeatability, len(release.speed)

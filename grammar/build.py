@@ -191,6 +191,8 @@ def _where(p: _Parts) -> Node:
 def _bound(p: _Parts) -> Node:
     kinds = {"HEIGHT": s.HeightBound, "PACE": s.PaceBound, "SPIN": s.SpinBound, "TIME": s.TimeBound}
     what, way, *_ = p.all
+    if what.kind == "STANCE":
+        return s.StanceBound(way, p.first)
     return kinds[what.kind](way, p.first, p.optional("OVER_NET", "TO_CONTACT"))
 
 

@@ -43,7 +43,10 @@ SLIPS = (
         "each spin needs its kind: topspin 600 rpm, topspin 900 rpm",
     ),
     (r"[0-9]+\s+(min|balls?)(?![\w-])", "a block starts with how long or how many, then comes the ball: 4 min steady"),
-    (r"at\s+(least|most)", "at least and at most go with height, pace, spin and time"),
+    (
+        r"at\s+(least|most)",
+        "at least and at most go with height, pace, spin and time: pace at most 80 km/h, spin at least 1200 rpm",
+    ),
     (r"[0-9]+[A-Za-z]", "a name begins with a letter"),
     (r"\+|&", "two spins are joined by and: topspin 900 rpm and sidespin 300 rpm to the left"),
     (r"%", "the percent sign follows humidity, scatter in pace and the shares of a mix"),

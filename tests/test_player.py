@@ -32,7 +32,7 @@ feed other, like high
     side      {other}
 
 session "Two"
-    20 balls  cycle high, other
+    20 balls  mix high, other
 """
 
 

@@ -105,9 +105,19 @@ def test_a_game_is_told_to_every_reader_of_the_plan() -> None:
     told = sheet(plan).parts
     rules = [(row.rule, row.boxes, row.counted) for part in told for row in part.points if row.name == "game"]
     assert rules == [
-        ("Game: tick here each point lost. As soon as 2 are won or lost, go on with the next block.", 2, "lost")
+        ("Game: tick here each point lost. As soon as 2 are won or lost, go on with what comes next.", 2, "lost")
     ]
     assert [row.counted for part in told for row in part.points if row.name == "rush"] == ["won of 3", "won of 2"]
+
+
+def test_each_game_of_some_rounds_has_boxes_of_its_own() -> None:
+    plan = plan_of(RUSH + 'session "s"\n    2 rounds\n        3 points rush\n            first to 2\n')
+    (part,) = sheet(plan).parts
+    assert [(row.name, row.boxes, row.counted) for row in part.points] == 2 * [
+        ("rush", 3, "won of 3"),
+        ("game", 2, "lost"),
+    ]
+    assert [row.rule for row in part.points[2:]] == ["Round 2, point rush:", "Round 2, points lost:"]
 
 
 def test_a_game_is_not_interrupted_by_a_collect() -> None:

@@ -35,7 +35,7 @@ from .best import best
 from .device import changes, hopper, line, marks, rhythm
 from .player import after_serve, apart, low, pace, reaction, running, turns
 from .points import slower
-from .practice import alike, goals, length, shares, unused, varied
+from .practice import alike, goals, length, reachable, shares, unused, varied
 
 __all__ = ["check"]
 
@@ -137,7 +137,9 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     ]
 
 
-PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (wider, forgiving, varied, clearing)
+PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
+    wider, forgiving, reachable, varied, clearing,
+)  # fmt: skip
 """Each flies what it proposes first, and adds it to the findings that need it."""
 
 
@@ -196,7 +198,8 @@ def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot
     program = program.seen_by(feed.player)
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
     asked = program.feeds[feed.name]
-    if asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name):
+    high_asked = asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name)
+    if high_asked and feed.family not in low:
         return all(_is_a_note(finding) or isinstance(finding.message, OverTheHead) for finding in told)
     high = over_head(program, feed, shot, 0.0) if feed.family in low else over_head(program, feed, shot)
     return not high and all(_is_a_note(finding) for finding in told)

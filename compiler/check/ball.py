@@ -32,7 +32,10 @@ from ..model.program import Bound, Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN
 
-LOOSENED = {FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0}
+LOOSENED = {
+    FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0,
+    FixedBy.STANCE: 0.1,
+}  # fmt: skip
 """The steps in which a wider bound is proposed, in the unit it is written in."""
 AT_LIMIT = 0.2
 """This share of what counts as too coarse is reported if a limit of the feeder is the cause. Own choice."""
@@ -137,18 +140,23 @@ def bounds(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
         place = bound.sentence.span
         if bound.everywhere:
             return Finding(message, fixing_line(feed), (("bound here", place),))
-        return Finding(message, place, remedies=(_loosened(bound, value),))
+        return Finding(message, place, remedies=(_loosened(program, feed, bound, value),))
     return None
 
 
-def _loosened(bound: Bound, value: float) -> Edit:
+def _loosened(program: Program, feed: Feed, bound: Bound, value: float) -> Edit:
     """The bound as wide as the ball needs it; a limit of the whole script is there for a reason, and stays."""
     said, unit = bound.sentence, UNITS_SHOWN[bound.what]
     assert isinstance(said, s.Bound)
     fine, upper = LOOSENED[bound.what], value > bound.high
-    steps = units.from_si(value, unit) / fine
-    bar = amount((math.ceil(steps - 1e-6) if upper else math.floor(steps + 1e-6)) * fine, 2, unit)
-    return instead(said, changed(said, bar=bar))
+    base = program.court.half_length if bound.what is FixedBy.STANCE else 0.0  # places are told from the baseline
+    steps = units.from_si(value - base, unit) / fine
+    bar = (math.ceil(steps - 1e-6) if upper else math.floor(steps + 1e-6)) * fine
+    if bound.what is not FixedBy.STANCE:
+        return instead(said, changed(said, bar=amount(bar, 2, unit)))
+    behind = bar > 0
+    way, most = s.keyword("BEHIND" if behind else "INSIDE"), s.keyword("AT_MOST" if behind == upper else "AT_LEAST")
+    return instead(said, changed(said, way=most, bar=s.FromLine(amount(abs(bar), 2, unit), way, s.keyword("BASELINE"))))
 
 
 def measured(shot: SolvedShot) -> dict[FixedBy, float | None]:
@@ -160,6 +168,7 @@ def measured(shot: SolvedShot) -> dict[FixedBy, float | None]:
         FixedBy.PACE: shot.speed,
         FixedBy.TIME: flown.contact_time,
         FixedBy.SPIN: math.hypot(shot.topspin, shot.sidespin),
+        FixedBy.STANCE: flown.contact[1],
     }
 
 

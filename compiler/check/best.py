@@ -4,7 +4,7 @@ from ...grammar.edits import amount
 from ...grammar.facts import BallName, Names, SpinRate, read_in
 from ...grammar.finding import Finding
 from ...grammar.print import text
-from ...grammar.syntax import Depth, FromLine, Height, Stance, keyword
+from ...grammar.syntax import Depth, FromLine, Height, OnLine, Stance, keyword
 from ..findings.bounds import BallFound
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
@@ -58,7 +58,9 @@ def _left_open(program: Program, feed: Feed) -> list[str]:
     return told
 
 
-def _from_baseline(behind: float) -> FromLine:
+def _from_baseline(behind: float) -> FromLine | OnLine:
+    if not round(behind, 1):
+        return OnLine(keyword("BASELINE"))
     way = keyword("BEHIND" if behind > 0 else "INSIDE")
     return FromLine(amount(abs(behind), 1, "m"), way, keyword("BASELINE"))
 

@@ -47,6 +47,7 @@ DASH_MPS2, DASH_MPS = 7.5, 5.0
 CHANGE_S = 5.0  # from the last ball of one player to the first of the next, own choice
 ALTERNATING = 2
 """A family of so many never plays one of them twice in a row."""
+NEAR_M = 0.02  # so little below the knee nobody sees. Own choice
 APART_M = 0.5
 """Heights at which the balls of a family are met: what lies between knee and waist of an adult. Own choice."""
 BESIDE_M = 2.0
@@ -142,9 +143,10 @@ def low(program: Program, shots: Shots, schedule: Schedule | None, evaluation: E
     for name, shot in shots.shots.items():
         feed, height = program.feeds[name], shot.predicted.contact[2]
         seen = program.seen_by(feed.player)
-        asked = feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None
+        fixed = any(what is FixedBy.AT_PLAYER for what, _ in feed.fixes)  # which says the stance where that is open
+        asked = fixed or feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None
         knee = seen.player.height_of("knee") or BODY_SHARES["knee"] * seen.player.stature_on(seen.court.name)
-        if not asked and seen.player.lowest_on(seen.court.name) <= height < knee:
+        if not asked and seen.player.lowest_on(seen.court.name) <= height < knee - NEAR_M:
             message = BelowTheKnee(BallName(name), Metres(height), Metres(knee))
             found.append(Finding(message, place(feed, "stance"), remedies=_where_waist_high(feed)))
     return found
@@ -156,7 +158,9 @@ def apart(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
     for name, members in program.families.items():
         met = {member: shots.shots[member].predicted.contact[2] for member in members if member in shots.shots}
         feed = program.feeds[members[0]]
-        if len(met) < 2 or "depth" not in feed.elements or "stance" in feed.elements or "stance" not in feed.said:
+        if len(met) < 2 or min(met.values()) < program.ball.radius_m:
+            continue  # another finding tells of a ball that does not get there
+        if "depth" not in feed.elements or "stance" in feed.elements or "stance" not in feed.said:
             continue
         if feed.fixed_by is not FixedBy.AT_PLAYER and max(met.values()) - min(met.values()) > APART_M:
             message = HeightsApart(name, Metres(min(met.values())), Metres(max(met.values())))

@@ -1,6 +1,6 @@
 """Points: what becomes of the rhythm of their balls."""
 
-from ...grammar.edits import Remedy, amount, changed, instead
+from ...grammar.edits import Remedy, amount, changed, instead, left_out
 from ...grammar.facts import BallName, Seconds
 from ...grammar.finding import Finding
 from ..findings.session import PointSlower
@@ -28,7 +28,9 @@ def slower(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             written = feed.interval + served.get(name, 0.0)
             if block.even is not None and block.even - written >= SLOWER_S and name not in found:
                 message = PointSlower(BallName(name), Seconds(block.even), Seconds(written))
-                more = _as_it_comes(feed, block.even - served.get(name, 0.0))
+                missed = [point.missed for point in program.points.values() if feed.family in point.feeds]
+                out = tuple(left_out(one) for one in missed if one is not None)
+                more = *out, *_as_it_comes(feed, block.even - served.get(name, 0.0))
                 found[name] = Finding(message, place(feed, "interval"), (("in this block", block.span),), remedies=more)
     return list(found.values())
 

@@ -1,8 +1,10 @@
 """The practice as a whole: its length, its variety, and what the script never uses."""
 
+from bisect import bisect_left
+
 import numpy as np
 
-from ...grammar.edits import amount, at_most, changed, counted, instead
+from ...grammar.edits import Remedy, amount, at_most, changed, counted, instead
 from ...grammar.facts import BallName, Portion, Seconds
 from ...grammar.finding import Finding, Hint, Severity
 from ...grammar.frozen import replace
@@ -39,6 +41,7 @@ from ..model.evaluation import Evaluation
 from ..model.program import Feed, Hold, Program, Range
 from ..model.schedule import Schedule
 from ..model.shots import Shots
+from ..remedy_reply import wider_targets
 from ..solve import solve
 from .ball import check_ball
 
@@ -49,6 +52,7 @@ STEPS, MUCH_ALIKE_M = 5, 0.3  # steps to propose, if their contact heights diffe
 FAR, IN_REACH = 0.1, 0.5
 """A streak with less chance than the first in each block is reported; one with the second is proposed. Own choice."""
 SHORTEST_STREAK = 2
+MOST_REPLIES = 12  # balls to which the replies to a wider target are tried
 MOST_ALIKE = 30
 """More equal balls in a row train that one ball, and leave the player nothing to choose. Own choice."""
 
@@ -105,6 +109,23 @@ def _nearer(message: GoalFar) -> Hint:
     goals = ((hits, hits if row else message.among) for hits in range(message.streak, SHORTEST_STREAK - 1, -1))
     goal = next((one for one in goals if chance_of_hits(*one, message.balls, message.share) >= IN_REACH), None)
     return EasierReply() if goal is None else ShorterStreak(*goal)
+
+
+def reachable(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, with wider targets at which the streak comes in at least every other block, or if none is so wide,
+    in every fourth, or often enough not to be reported."""
+
+    def remedies(message: GoalFar) -> tuple[Remedy, ...]:
+        variation = program.feeds[message.ball].variation
+        balls = [name for name in shots.shots if program.feeds[name].variation == variation][:MOST_REPLIES]
+        goal = message.streak, message.among, message.balls
+        for chance in (IN_REACH, IN_REACH / 2, FAR):
+            share = bisect_left(range(100), chance, key=lambda one: chance_of_hits(*goal, one / 100)) / 100
+            if targets := wider_targets(program, shots, balls, share).get(message.ball):
+                return targets
+        return ()
+
+    return [replace(f, remedies=remedies(f.message)) if isinstance(f.message, GoalFar) else f for f in found]
 
 
 def unused(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -7,7 +7,8 @@ from ...grammar.finding import Message, OfBall, Severity
 class BoundsApart(Message):
     low: Measured
     high: Measured
-    says = "at least {low} and at most {high}: no ball is both"
+    origin: str
+    says = "at least {low} and at most {high}{origin}: no ball is both"
     title = "Bounds that leave nothing between them"
     why = "A bound of the feed holds beside the bounds of the whole script, so every ball has to keep both."
     example = "pace at least 80 km/h\npace at most 70 km/h"
@@ -75,7 +76,8 @@ class BoundBroken(OfBall):
     def apart(self) -> str:
         """What it is, with enough digits to differ from the bound."""
         figures = [self.given.figure(more) for more in range(4)]
-        return f"{next((f for f in figures if f != self.bar.figure()), figures[-1])} {self.given.read_in}"
+        told = f"{next((f for f in figures if f != self.bar.figure()), figures[-1])} {self.given.read_in}"
+        return f"{told} from the net" if self.what == "stance" else told
 
 
 class BoundOften(OfBall):

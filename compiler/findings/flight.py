@@ -32,8 +32,9 @@ class NoOneLine(Hint):
 
     @property
     def way(self) -> str:
-        ways = ["give a height over the net instead"] * self.by_height
+        ways = ["give a height over the net instead, such as height 1 m over net"] * self.by_height
         ways += ["leave out the balls that have this message"] * self.some
+        ways += [f"write a feed for each, like {self.family}, with the line that suits it"] * (not self.by_height)
         return f": {', or '.join(ways)}" if ways else ""
 
 

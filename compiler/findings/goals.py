@@ -1,7 +1,7 @@
 """Goals that are out of reach."""
 
-from ...grammar.facts import BallName, Portion
-from ...grammar.finding import Hint, Message, Severity
+from ...grammar.facts import Portion
+from ...grammar.finding import Hint, OfBall, Severity
 
 
 def asked_hits(hits: int, among: int) -> str:
@@ -23,8 +23,7 @@ class EasierReply(Hint):
     says = "at so few good replies no streak is a goal: an easier ball or a wider reply comes first"
 
 
-class GoalFar(Message):
-    ball: BallName
+class GoalFar(OfBall):
     streak: int
     among: int
     share: Portion

@@ -1,6 +1,6 @@
 """The practice: what the balls will really do, which replies are possible, and what is never used."""
 
-from ...grammar.facts import BallName, Metres, Portion, Seconds, Speed
+from ...grammar.facts import Metres, Portion, Seconds, Speed
 from ...grammar.finding import Hint, Message, OfBall, Severity
 
 

@@ -25,9 +25,13 @@ class FixedBy(Enum):
     TIME = "time"
     SPIN = "spin"
     """Only of bounds, and of the most there is."""
+    STANCE = "stance"
+    """Only of bounds."""
 
 
-BOUNDED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
+SCATTERED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
+"""What differs between the balls of one feed, and can be bounded; its player stands at one place."""
+BOUNDED = (*SCATTERED, FixedBy.STANCE)
 """What a bound can be of, in the order in which launches are measured for it."""
 
 
@@ -173,6 +177,11 @@ class Feed(Frozen):
         return self.best is not None or bool(self.free)
 
     @property
+    def stands(self) -> tuple[Bound, ...]:
+        """The bounds of where the player stands."""
+        return tuple(bound for bound in self.bounds if bound.what is FixedBy.STANCE)
+
+    @property
     def pinned(self) -> "Feed":
         """The ball that was found, as a feed that says all of it."""
         return replace(self, best=None, fixes=(), free=frozenset()) if self.open else self
@@ -191,6 +200,8 @@ class Point(Frozen):
     span: Span = aside()
     serves: s.Serves | None = aside(default=None)
     """What says `serve`."""
+    missed: s.Sentence | None = aside(default=None)
+    """What says `again`."""
 
 
 class LadderRules(Frozen):

@@ -11,7 +11,7 @@ from ..findings.feeds import HeightOverNet
 from ..model.program import Bound, FixedBy
 from ..reach import UNITS_SHOWN
 from .amounts import Rejected, Rejections, quantity
-from .options import height_of
+from .options import height_of, stance_at
 from .places import Ground
 
 
@@ -37,11 +37,14 @@ def read_bound(node: s.Bound, ground: Ground) -> Bound:
 
 
 def _bar(node: s.Bound, ground: Ground) -> tuple[FixedBy, float]:
+    if isinstance(node, s.StanceBound):
+        return FixedBy.STANCE, stance_at(node.bar, ground)
+    assert not isinstance(node.bar, s.FromLine | s.FromNet | s.OnLine)
     if node.kind == "height" and not (node.end and isinstance(node.bar, s.Quantity | s.GivenAmount)):
         if node.end:
             raise Rejected(HeightOverNet(), node.bar.span)
         return FixedBy.AT_PLAYER, height_of(node.bar, ground)
-    assert not isinstance(node.bar, s.Name)
+    assert isinstance(node.bar, s.Quantity | s.GivenAmount)
     what, sense = {
         "height": (FixedBy.OVER_NET, "height over net"), "pace": (FixedBy.PACE, "pace"),
         "spin": (FixedBy.SPIN, "topspin"), "time": (FixedBy.TIME, "time to contact"),
@@ -64,7 +67,9 @@ def agree(bounds: Iterable[Bound]) -> None:
             unit = UNITS_SHOWN[what]
             later, first = sorted((low, high), key=lambda bound: bound.everywhere)
             raise Rejected(
-                BoundsApart(read_in(low.low, unit), read_in(high.high, unit)),
+                BoundsApart(
+                    read_in(low.low, unit), read_in(high.high, unit), " from the net" if what is FixedBy.STANCE else ""
+                ),
                 later.sentence.span,
                 (("together with this", first.sentence.span),),
             )

@@ -222,7 +222,10 @@ class FeedReader:
     def _clash(
         self, name: Word, why: str, line: Node, other: Node, *more: Node, place: s.Sentence | None = None
     ) -> None:
-        """One of these lines is too many; without the line `place` they may all stand."""
+        """One of these lines is too many; without the line `place` they may all stand. Feeds that inherit them all have
+        the same fault, which is told once."""
+        if any(isinstance(f.message, Overdetermined) and f.span is line.span for f in self.rejections.findings):
+            return
         also = (("together with this", other.span), *(("and this", one.span) for one in more))
         spare = [place, line, other, *more]
         remedies = tuple(left_out(one) for one in spare if isinstance(one, s.Sentence))

@@ -41,17 +41,20 @@ def stances(node: s.Stance, ground: Ground) -> list[Option]:
     steps = _steps(node)
     if steps is not None:
         return [Option(y, text(_from_baseline(y, ground)), node, False) for y in _stepped(node, steps, ground)]
-    found = []
-    for place in node.choices:
-        if isinstance(place, s.Name | s.Where):
-            raise Rejected(StancePlace(), place.span)
-        if isinstance(place, s.Way):
-            raise Rejected(RangeNotHere("stance"), place.span)
-        at = ground.distance(place, zone=False)
-        if at.low != at.high:
-            raise Rejected(RangeNotHere("stance"), place.span)
-        found.append(Option(at.aim, place.span.text, place, len(node.choices) == 1))
-    return found
+    alone = len(node.choices) == 1
+    return [Option(stance_at(place, ground), place.span.text, place, alone) for place in node.choices]
+
+
+def stance_at(place: Node, ground: Ground) -> float:
+    """One exact place, y in m."""
+    if isinstance(place, s.Way):
+        raise Rejected(RangeNotHere("stance"), place.span)
+    if not isinstance(place, s.FromLine | s.FromNet | s.OnLine):
+        raise Rejected(StancePlace(), place.span)
+    at = ground.distance(place, zone=False)
+    if at.low != at.high:
+        raise Rejected(RangeNotHere("stance"), place.span)
+    return at.aim
 
 
 def _stepped(node: s.Stance, steps: int, ground: Ground) -> list[float]:

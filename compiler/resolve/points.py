@@ -49,5 +49,12 @@ def _point(line: Line, node: s.Point, rejections: Rejections, feeds: Mapping[str
     if len(names) < len(plays.names) or any(feeds[name.text] is None for name in names):
         return None
     return Point(
-        node.name.text, tuple(name.text for name in names), delay, "missed" in said, notes(line), line.span, serves
+        node.name.text,
+        tuple(name.text for name in names),
+        delay,
+        "missed" in said,
+        notes(line),
+        line.span,
+        serves,
+        said.get("missed"),
     )

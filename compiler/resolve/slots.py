@@ -7,6 +7,7 @@ from ...grammar import syntax as s
 # Lines of which a flight needs exactly one, beside place and spin. `contact` is the height of a ball on the full.
 FIXING = ("net height", "bounce height", "pace", "time")
 NEEDED = ("side", "depth", "stance", "spin", "interval")
+FARTHEST, NEAREST = "stance no farther back", "stance no nearer"
 ANYWHERE = "anywhere"
 ORDINARY_M = 1.0
 """About how high a ball passes over the net of which a feed says only where it lands and how high it is met. Common
@@ -18,10 +19,13 @@ def lacking(slots: Mapping[str, s.Sentence]) -> list[str]:
     given = {"into": ("side", "depth"), "contact": ("depth",)}
     said = {*slots, *(slot for key, covered in given.items() if key in slots for slot in covered)}
     said |= left_open(slots)
-    return [slot for slot in NEEDED if slot not in said]
+    bounded = FARTHEST in slots or NEAREST in slots  # then the height at the player says where in between
+    return ["height at the player" if slot == "stance" and bounded else slot for slot in NEEDED if slot not in said]
 
 
 def slot_of(node: s.Sentence) -> str:
+    if isinstance(node, s.StanceBound):
+        return FARTHEST if node.upper else NEAREST
     if isinstance(node, s.Bound):
         over = " over net" if node.end and node.end.kind == "OVER_NET" else ""
         return f"{node.kind}{over} at {'most' if node.upper else 'least'}"
@@ -44,6 +48,10 @@ def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None
             del slots[slot]
     if own.keys() & set(FIXING):
         for slot in FIXING:
+            slots.pop(slot, None)
+    if own.keys() & {"stance", FARTHEST, NEAREST}:
+        stays = ("stance",) if says_where(slots.get("stance")) else ()
+        for slot in {"stance", FARTHEST, NEAREST}.difference(stays):
             slots.pop(slot, None)
     if says_where(own.get("stance")):
         slots.pop("bounce height", None)

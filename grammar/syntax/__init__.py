@@ -10,6 +10,7 @@ from .bounds import Limit as Limit
 from .bounds import Nothing as Nothing
 from .bounds import PaceBound as PaceBound
 from .bounds import SpinBound as SpinBound
+from .bounds import StanceBound as StanceBound
 from .bounds import TimeBound as TimeBound
 from .lines import Line as Line
 from .lines import Tree as Tree

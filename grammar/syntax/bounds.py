@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .node import Node, Word
-from .parts import Amount, Name
+from .parts import Amount, Distance, FromLine, Name
 from .sentences import Sentence
 
 
@@ -12,7 +12,7 @@ class Bound(Sentence):
 
     way: Word
     """AT_MOST, AT_LEAST, NO_HIGHER_THAN or NO_LOWER_THAN."""
-    bar: Name | Amount
+    bar: Name | Amount | Distance
     end: Word | None = None
     """OVER_NET or TO_CONTACT."""
 
@@ -36,6 +36,16 @@ class SpinBound(Bound):
 
 class TimeBound(Bound):
     kind = "time"
+
+
+class StanceBound(Bound):
+    kind = "stance"
+
+    @property
+    def upper(self) -> bool:
+        """Whether it bounds how far from the net the player stands; else it bounds how near."""
+        inside = isinstance(self.bar, FromLine) and self.bar.way.kind == "INSIDE"
+        return (self.way.kind == "AT_MOST") != inside
 
 
 class Nothing(Node):

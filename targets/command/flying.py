@@ -49,8 +49,8 @@ def _fly(options: argparse.Namespace) -> int:
 
     from ...compiler.calibration import law
 
-    feeder, words = _feeder([*options.machine.split(), *options.settings])
-    said, _, place_words = f" {' '.join(words)} ".partition(" from ")
+    feeder, given = _feeder([*options.machine.split(), *options.settings])
+    said, _, place_words = f" {' '.join(given)} ".partition(" from ")
     settings = settings_of(said.split(), feeder)
     place = _place(feeder, place_words.strip(), options.surface, options.script)
     court, stand = place.court, place.stand

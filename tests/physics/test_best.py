@@ -278,6 +278,29 @@ def test_without_a_stance_a_ball_passes_a_metre_over_the_net_and_is_met_where_it
     assert flown.clearance[0] == pytest.approx(1.0, abs=0.12)  # held within 0.1 m
 
 
+@pytest.mark.parametrize(
+    ("lines", "nearest", "farthest", "phase"),
+    [
+        ("stance at most 1 m behind baseline\nheight waist", 0.0, 1.0, "rising"),
+        ("stance at least 3.5 m behind baseline\nheight waist, falling", 3.5, 5.5, "falling"),
+        ("stance at most 1 m inside baseline\nstance at most 1 m behind baseline\nheight waist", -1.0, 1.0, "rising"),
+        ("stance at least 1 m inside baseline\nstance at most 2 m inside baseline\nheight waist", -2.0, -1.0, "rising"),
+    ],
+)
+def test_a_bound_of_the_stance_is_kept(lines: str, nearest: float, farthest: float, phase: str) -> None:
+    """The place is within the bounds, in metres behind the baseline, and there an independent flight has the height."""
+    script = HEAD.format(machine="academy").replace("    stance    2.5 m behind baseline\n", "")
+    script += "".join(f"    {line}\n" for line in lines.splitlines())
+    program, slips = resolve(parse(Source("best.feed", script))[0], ProfileShelf(), {})
+    assert program and not slips
+    shots = solve(program, program.feeds)
+    feed, shot = shots.feeds["ball"], shots.shots["ball"]
+    assert nearest <= round(feed.stance - program.court.half_length, 2) <= farthest
+    flown = Flown(program, feed.stance, *launch_of(shot))
+    assert flown.height[0] == pytest.approx(program.player.height_of("waist"), abs=0.02)  # a centimetre of stance
+    assert (flown.rise[0] < 0) == (phase == "falling")
+
+
 def test_where_no_such_ball_comes_to_the_height_it_passes_as_little_higher_as_it_may() -> None:
     """Backspin bounces low. Of settings that land at the aim none nearer to a metre over the net reaches the waist."""
     program, feed, shot = without_stance("backspin 1000 rpm")

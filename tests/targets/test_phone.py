@@ -230,10 +230,10 @@ def test_a_game_shows_its_score_and_when_to_go_on(driver: Any, tmp_path: Path) -
     for _ in block.points[0].shots:
         assert where(driver).endswith("game to 1: 0 to 0")
         tap(driver, "hit")
-    assert where(driver).endswith("game to 1: 1 to 0, over: go on with the next block")
+    assert where(driver).endswith("game to 1: 1 to 0, over: go on with what comes next")
     tap(driver, "undo")
     tap(driver, "miss")
-    assert where(driver).endswith("game to 1: 0 to 1, over: go on with the next block")
+    assert where(driver).endswith("game to 1: 0 to 1, over: go on with what comes next")
 
 
 def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_path: Path) -> None:
@@ -249,7 +249,7 @@ def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_pat
     fed: list[tuple[str | None, Verdict]] = []
     for launch, letter in zip([one for one in plan.launches if one.block == block.index], "hm-hmhm", strict=False):
         (far,) = holding(block, fed)
-        assert where(driver).endswith(f", {far}{', over: go on with the next block' if far.met else ''}")
+        assert where(driver).endswith(f", {far}{', over: go on with what comes next' if far.met else ''}")
         fed.append((variations[launch.first], Verdict({"-": "n"}.get(letter, letter))))
         tap(driver, {"h": "hit", "m": "miss", "-": "next"}[letter])
     assert far.met

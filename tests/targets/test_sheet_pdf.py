@@ -342,8 +342,6 @@ def test_the_steady_player_stands_where_the_balls_are_met() -> None:
 # Few and many kinds of ball, a ladder, dials, rounds, hands, a small court, everything.
 # Those with many pages are printed with WHOLE alone; what sets them is compared in test_sheet.py.
 PROGRAMS = shipped.PROGRAMS if WHOLE else [next(shipped.FOLDER.glob(f"{n}-*.feed")) for n in ("02", "04", "05")]
-
-
 PAGES = [("02", 2), ("09", 3), ("16", 5), ("18", 5), ("19", 4), ("22", 5)]
 
 
@@ -354,8 +352,11 @@ def test_no_page_is_begun_for_a_few_lines(program: str, most: int) -> None:
     assert len(pages) == most
 
 
-@pytest.mark.parametrize("path", PROGRAMS, ids=lambda path: path.stem[:2])
-@pytest.mark.parametrize("large", [False, True] if WHOLE else [False])
+PAPERS = [(path, large) for large in (False, True)[: 1 + WHOLE] for path in PROGRAMS]
+PAPERS += [] if WHOLE else [(next(shipped.FOLDER.glob("23-*.feed")), True)]  # rows side by side, with words below
+
+
+@pytest.mark.parametrize(("path", "large"), PAPERS, ids=lambda value: getattr(value, "stem", str(value))[:5])
 def test_the_programs_that_come_along_print_clean(path: Path, large: bool) -> None:
     plan = shipped.plan(path)
     planned = document(plan, large=large)

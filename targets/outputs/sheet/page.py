@@ -257,22 +257,34 @@ def _has_rule(point: PointRecord) -> bool:
 
 def _points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
     """Each point of some blocks with its balls by their letters, and what ends a block early; single balls between
-    points need no rule."""
+    points need no rule. A block that ends early is counted by itself, so each of its rounds has boxes of its own."""
     found: dict[str, list[PointRecord]] = {}
     for point in (point for block in blocks for point in block.points):
         found.setdefault(point.name, []).append(point)
-    rows = []
+    rules = {}
     for name, drawn in found.items():
         steps = [named.told(shots) for shots in zip(*(point.shots for point in drawn), strict=True)]
         if _has_rule(drawn[0]):
-            rows.append(PointRow(name, words.point_rule(name, steps, drawn[0]), len(drawn), f"won of {len(drawn)}"))
-    games = dict.fromkeys(block.first_to for block in blocks if block.first_to)
-    rows += [PointRow("game", words.game_rule(first_to), first_to, "lost") for first_to in games]
-    holds = {block.until: block for block in blocks if block.until}.values()
-    return (
-        *rows,
-        *(PointRow("until", words.until_rule(block), block.balls, f"good of {block.balls}") for block in holds),
-    )
+            rules[name] = words.point_rule(name, steps, drawn[0])
+    rows: list[PointRow] = []
+    for within in ([one for one in blocks if not one.ends_early], *([one] for one in blocks if one.ends_early)):
+        for name, rule_ in rules.items():
+            if count := sum(point.name == name for block in within for point in block.points):
+                rows.append(_once(rows, within[0], PointRow(name, rule_, count, f"won of {count}")))
+        for block in within:
+            if to := block.first_to:
+                rows.append(_once(rows, block, PointRow("game", words.game_rule(to), to, "lost")))
+            if most := block.until and block.balls:
+                rows.append(_once(rows, block, PointRow("until", words.until_rule(block), most, f"good of {most}")))
+    return tuple(rows)
+
+
+def _once(told: Sequence[PointRow], block: Block, row: PointRow) -> PointRow:
+    """A row of boxes with its rule, or where the rule stands above already, with the round that it counts."""
+    if not (block.ends_early and block.round and row.rule in [one.rule for one in told]):
+        return row
+    counts = {"game": "points lost", "until": "balls"}.get(row.name, f"point {row.name}")
+    return replace(row, rule=f"Round {block.round[0]}, {counts}:")
 
 
 def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRow, ...]:

@@ -136,7 +136,7 @@ def table(form: Form, shown_rows: Sequence[Row], brief: int, first: bool) -> lis
     all but a machine's settings and the spin, from 3 on it sets two rows of settings side by side. Headings come again
     on the next page, where at least two rows go on."""
     twice = brief >= 3 and form.columns[0] + sum(form.dials) <= half(form.wide) and len(shown_rows) > 1
-    heads, items = _heads(form, brief, twice), [_row(form, row, brief, not twice) for row in shown_rows]
+    heads, items = _heads(form, brief, twice), [_row(form, row, brief, twice) for row in shown_rows]
     if twice:
         pairs = [items[n : n + 2] for n in range(0, len(items), 2)]
         items = [Item("rows", max(i.height_mm for i in pair), {"rows": [i.data for i in pair]}) for pair in pairs]
@@ -178,9 +178,9 @@ def _cells(form: Form, brief: int) -> list[str]:
     return list(rows.heads(form.plan)) if brief < 2 else []
 
 
-def _row(form: Form, row: Row, brief: int, with_spin: bool) -> Item:
+def _row(form: Form, row: Row, brief: int, twice: bool) -> Item:
     cells_mm = form.columns[1:]
-    body = sum(cells_mm)
+    body = half(form.wide) - form.columns[0] if twice else sum(cells_mm)
     cells = [[shown(upper), shown(lower)] for upper, lower in row.cells] if brief < 2 else []
     count = max(
         (
@@ -189,10 +189,10 @@ def _row(form: Form, row: Row, brief: int, with_spin: bool) -> Item:
         ),
         default=0,
     )
-    spin, rest = shown(row.spin) if with_spin else "", body - sum(form.dials)
-    beside = rest >= LEAST_WORDS or not with_spin
+    spin, rest = "" if twice else shown(row.spin), body - sum(form.dials)
+    beside = rest >= LEAST_WORDS or twice
     if form.machine:
-        count += lines(spin, rest, VALUE) if beside else 1 + lines(spin, body, VALUE)
+        count += 1 if not spin else lines(spin, rest, VALUE) if beside else 1 + lines(spin, body, VALUE)
     under = [shown(row.small if brief < 1 else " · ".join(row.told))] if brief < 1 or row.told else []
     under += [shown(note) for note in row.notes]
     height = count * 6.4 + 1.5 + sum(tall(text, body, SMALL) for text in under)

@@ -135,7 +135,7 @@
     const to = one.kind === "ball" && games[one.block];
     if (!to) return "";
     const { won, lost } = course(one, done), over = Math.max(won, lost) >= to;
-    return `, game to ${to}: ${won} to ${lost}${over ? ", over: go on with the next block" : ""}`;
+    return `, game to ${to}: ${won} to ${lost}${over ? ", over: go on with what comes next" : ""}`;
   };
   const held = (one, done) => { // how far a block is that goes on until its balls hold
     const holds = one.kind === "ball" && until[one.block];
@@ -153,7 +153,7 @@
       return { met, text: `${said}: ${met ? "reached" : recent.filter(Boolean).length}` };
     });
     const over = found.every(({ met }) => met);
-    return `, ${found.map(({ text }) => text).join(", ")}${over ? ", over: go on with the next block" : ""}`;
+    return `, ${found.map(({ text }) => text).join(", ")}${over ? ", over: go on with what comes next" : ""}`;
   };
   const letterOf = (one, done) => one.kind === "ball" ? shots[shotOf(one, done)].letter : one.big;
 

@@ -191,7 +191,7 @@ def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
 
 def game_rule(first_to: int) -> str:
     """When a block of points ends."""
-    return f"Game: tick here each point lost. As soon as {first_to} are won or lost, go on with the next block."
+    return f"Game: tick here each point lost. As soon as {first_to} are won or lost, go on with what comes next."
 
 
 def until_rule(block: Block) -> str:
