@@ -36,6 +36,9 @@ SMOOTH = {"speed": 0.1, "elevation": 0.002, "azimuth": 0.004, "topspin": 4.0, "s
 """SI, how far apart they are at first for an axis without steps."""
 FARTHER = 3
 """So many times as wide is the window around a ball that lacks something: a higher or lower arc may lack less."""
+HOPELESS = 20.0
+"""How much the best launch that has what a line fixes may lack before any rounding, in widths of `HELD`: settings
+farther away make up for rounding, not for more than that, so only those close by are flown. Own choice."""
 MOVES, FINER = 12, 3
 
 
@@ -116,8 +119,8 @@ class _Quest:
             release = yield from self._through(wanted, each)
         return _Scanned(release, (yield from self.worth.flight(release)), _gap(spin), _gap(depth))
 
-    def ideals(self, scanned: _Scanned) -> Search[list[tuple[Release, int]]]:
-        """The best launches as they are, of some arcs that differ."""
+    def ideals(self, scanned: _Scanned) -> Search[list[tuple[Release, int, bool]]]:
+        """The best launches as they are, of some arcs that differ, and whether each is hopeless."""
         release = scanned.release
         if not len(release.speed):
             return []
@@ -130,15 +133,15 @@ class _Quest:
                 starts.append(int(k))
             if len(starts) == REGIONS:
                 break
-        found = list[tuple[Release, int]]()
+        found = list[tuple[Release, int, bool]]()
         for start in starts:
             found.append((yield from self._closer(scanned, start)))
         return found
 
-    def _closer(self, scanned: _Scanned, at: int) -> Search[tuple[Release, int]]:
-        """The best launch near one, looked for ever closer."""
+    def _closer(self, scanned: _Scanned, at: int) -> Search[tuple[Release, int, bool]]:
+        """The best launch near one, looked for ever closer, and whether it is hopeless."""
         release, flight, spin, depth = scanned.values()
-        steep = np.radians(2.5)
+        steep, hopeless = np.radians(2.5), False
         for _ in range(FINER):
             x, known = release.at(np.array([at])), taken(flight, np.array([at]))
             lands = known.flown.landing.position[1]
@@ -159,8 +162,9 @@ class _Quest:
                 release, flight = x, known
             tried = yield from self.worth.tried(release, flight)
             at = int(tried.order()[0])
+            hopeless = self._solvable and bool(tried.lacks[at] > HOPELESS)
             spin, depth, steep = spin / 3, depth / 3, steep / 3
-        return release, at
+        return release, at, hopeless
 
     @property
     def _solvable(self) -> bool:
@@ -197,7 +201,7 @@ class _Quest:
 
     # ---- as the device can be set
 
-    def settled(self, release: Release, at: int) -> Search[tuple[Tried, int, list[tuple[float, ...]]]]:
+    def settled(self, release: Release, at: int, hopeless: bool) -> Search[tuple[Tried, int, list[tuple[float, ...]]]]:
         """The best settings near a launch: flown all around it, and around the best of them, until none is better."""
         axes = self.program.feeder.axes()
         now = {name: float(getattr(release, name)[at]) for name in axes}
@@ -232,6 +236,8 @@ class _Quest:
             now = {name: float(values[name][first]) for name in axes}
             if smooth and width > 1 / 4**FINER:
                 width /= 4 if not moved else 2
+            elif not moved and hopeless:
+                break
             elif not moved and wide:
                 if far > 1 or worth.careful or tried.lacks[first] <= 0:
                     break

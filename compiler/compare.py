@@ -93,22 +93,37 @@ class Comparison(Frozen):
 
 
 def with_lines(source: Source, sentences: Sequence[str]) -> tuple[Source | None, list[Finding]]:
-    """The script with these lines of its program in place of its own of their kind; None if one of them is no such
-    line, and then what is wrong with it."""
+    """The script with these lines of its program in place of its own of their kind; a part of the air alone, such as
+    `altitude 1900 m`, in place of that part of its air. None if one of them is neither, and then what is wrong with
+    it."""
     tree, _ = parse(source)
     for sentence in sentences:
-        told, findings = parse(Source("--with", f'program "x"\n    {sentence}'))
-        lines = told.lines[0].children if len(told.lines) == 1 else ()
-        if findings or len(lines) != 1 or lines[0].kind not in WORLD:
+        new, findings = _line_of_program(sentence)
+        part = _line_of_program(f"air {sentence}")[0] if findings else None
+        found = part or new
+        if found is None:
             return None, findings
-        new = s.Line(lines[0].sentence, place=lines[0].place)
-        tree = replace(tree, lines=tuple(_placed(line, new) for line in tree.lines))
+        tree = replace(tree, lines=tuple(_placed(line, found, found is part) for line in tree.lines))
     return Source(source.name, printed(tree)), []
 
 
-def _placed(line: s.Line, new: s.Line) -> s.Line:
+def _line_of_program(sentence: str) -> tuple[s.Line | None, list[Finding]]:
+    told, findings = parse(Source("--with", f'program "x"\n    {sentence}'))
+    lines = told.lines[0].children if len(told.lines) == 1 else ()
+    if findings or len(lines) != 1 or lines[0].kind not in WORLD:
+        return None, findings
+    return s.Line(lines[0].sentence, place=lines[0].place), []
+
+
+def _placed(line: s.Line, new: s.Line, part: bool) -> s.Line:
+    """A program's line with the new one under it; as a `part` of the air it leaves the other parts as they are."""
     if line.kind != "program":
         return line
+    own = next((child.sentence for child in line.children if child.kind == new.kind), None)
+    if part and isinstance(own, s.Air) and isinstance(new.sentence, s.Air):
+        come = {type(one) for one in new.sentence.weather}
+        stays = tuple(one for one in own.weather if type(one) not in come)
+        new = replace(new, sentence=s.Air((*stays, *new.sentence.weather)))
     kept = tuple(child for child in line.children if child.kind != new.kind)
     return replace(line, children=(*kept, new))
 

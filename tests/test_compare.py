@@ -65,6 +65,23 @@ def test_the_line_replaces_that_of_its_kind_and_nothing_else() -> None:
     assert sorted({*SCRIPT.splitlines()} - {*rows}) == ["    surface   hard"]
 
 
+@pytest.mark.parametrize(
+    ("own", "parts", "whole"),
+    [
+        ("", ["altitude 1900 m"], "air altitude 1900 m"),
+        ("air 9 C, altitude 9 m, humidity 80 %", ["altitude 1 m"], "air 9 C, humidity 80 %, altitude 1 m"),
+        ("air 12 C, altitude 300 m", ["30 C", "humidity 80 %"], "air altitude 300 m, 30 C, humidity 80 %"),
+        ("air wind 3 m/s from ahead, wind 1 m/s from left", ["wind 2 m/s from right"], "air wind 2 m/s from right"),
+        ("air 12 C, altitude 300 m", ["air 30 C"], "air 30 C"),
+    ],
+)  # fmt: skip
+def test_a_part_of_the_air_leaves_its_other_parts_as_they_are(own: str, parts: list[str], whole: str) -> None:
+    script = SCRIPT.replace("    surface", f"    {own}\n    surface") if own else SCRIPT
+    changed, slips = with_lines(Source("one.feed", script), parts)
+    assert changed and not slips
+    assert [" ".join(line.split()) for line in changed.text.splitlines() if line.startswith("    air")] == [whole]
+
+
 def test_the_figures_are_those_of_each_script_compiled_alone(capsys: pytest.CaptureFixture[str]) -> None:
     _, out, _ = run(capsys, "one.feed", "--with", HIGH, "--json")
     told = {one["what"]: one for one in json.loads(out)["balls"][0]["changes"]}
@@ -116,6 +133,7 @@ def test_two_scripts_with_other_balls(capsys: pytest.CaptureFixture[str]) -> Non
         (["one.feed", "--with", "surface clay\n    ball type 1"], "takes one line"),
         (["one.feed", "--with", ""], "takes one line"),
         (["one.feed", "--with", "air 200 C"], "makes no sense"),
+        (["one.feed", "--with", "12 min"], "temperature is not measured in min"),
         (["one.feed", "--with", "air 9 C", "--for-profile"], "takes one script"),
         (["gone.feed", "one.feed"], "gone.feed"),
     ],

@@ -43,6 +43,9 @@ PAGES = sorted(
     if not any(part.startswith(".") or part in ("build", "node_modules") for part in path.relative_to(ROOT).parts)
     and str(path.relative_to(ROOT)) not in GENERATED
 )
+INLINE = re.compile(r"`(feedwright [^`]+)`")
+ONLY_READ = ("check", "compare")
+"""Commands of the text that are run with the scripts of their page, as they write nothing."""
 FENCE = re.compile(r"^```([^\n]*)\n(.*?)^```$", re.S | re.M)
 ELSEWHERE = {
     "targets/machine/wire/PROTOCOL.md": {"text"},  # tests/replay/test_wire.py
@@ -151,6 +154,11 @@ def test_every_block_of_a_page_holds(page: str, tmp_path: Path, monkeypatch: pyt
             case _:
                 assert block.kind in ELSEWHERE.get(page, ()), f"```{block.kind} {block.name}"
     assert own == BY_CI.get(page, 0)
+    for line in INLINE.findall(FENCE.sub("", (ROOT / page).read_text("utf-8"))):
+        files = [word for word in shlex.split(line) if word.endswith(".feed")]
+        if files and line.split()[1] in ONLY_READ and all(Path(file).exists() for file in files):
+            code, printed = said(line)
+            assert code in (0, 1), f"{line}\n{printed}"
 
 
 @pytest.mark.parametrize("page", PAGES)

@@ -1,7 +1,7 @@
 """Names and amounts that make no sense where they stand."""
 
 from ...grammar.facts import Between, Measured, Metres, Names, Numbers
-from ...grammar.finding import Message, OfName
+from ...grammar.finding import Message, OfName, Severity
 
 
 class UnknownName(OfName):
@@ -107,6 +107,16 @@ class GivenUnknown(OfName):
     title = "An amount that no line gives"
     why = "A line `given` under the program names each amount."
     example = "interval given rythm"
+    instead = "interval given rhythm"
+
+
+class GivenUnused(Message):
+    name: str
+    severity = Severity.NOTE
+    says = "no line uses the amount {name}"
+    title = "An amount that no line uses"
+    why = "To change such an amount, also with --set, changes no ball."
+    example = "given rhythm 6 s"
     instead = "interval given rhythm"
 
 

@@ -11,8 +11,9 @@ from ...grammar.frozen import replace
 from ...grammar.mistakes import near_names
 from ...grammar.syntax import GivenAmount, Line, Node, Quantity, Tree, Word, sentences
 from ...grammar.units import number
-from ..findings.names import Duplicate, GivenUnknown, SetUnknown
+from ..findings.names import Duplicate, GivenUnknown, GivenUnused, SetUnknown
 from ..model.program import Given
+from .head import sound
 
 
 def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, Mapping[str, Given], list[Finding]]:
@@ -34,13 +35,13 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, M
         return node
 
     heads = [line for line, _ in tree.of(s.Program)]
-    said: set[str] = set()
+    said: dict[str, Line] = {}
     for line, one in (found for head in heads for found in sentences(head.children, s.Given)):
         name, amount = one.name.text, one.amount
         if name in said:
             findings.append(Finding(Duplicate(f"given {name}"), line.span))
             continue
-        said.add(name)
+        said[name] = line
         own = amount if isinstance(amount, Quantity) else amounts.get(amount.name.text)
         if name in settings:
             value, unit = settings[name]
@@ -50,7 +51,7 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, M
         if name in amounts:
             given[name] = Given(_words(amounts[name]), own is None or _words(amounts[name]) != _words(own))
 
-    for name in settings.keys() - said:
+    for name in settings.keys() - said.keys():
         findings.append(Finding(SetUnknown(name, Names(amounts)), heads[0].span if heads else tree.span))
 
     def put(node: Node) -> Node:
@@ -68,6 +69,8 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, M
         return replace(line, sentence=sentence if whole else None, children=children)
 
     filled_in = replace(tree, lines=tuple(map(walked, tree.lines)))
+    if not findings and all(sound(line) for line in tree.lines):
+        findings += [Finding(GivenUnused(name), said[name].span) for name in given if name not in used]
     return filled_in, {name: amount for name, amount in given.items() if name in used}, findings
 
 

@@ -30,7 +30,7 @@ def add(commands: Commands) -> None:
         "show what another script, air or feeder changes",
         (
             ("feedwright compare mine.feed other.feed", "what differs between two scripts"),
-            ('feedwright compare mine.feed --with "air altitude 1900 m"', "the same script in another air"),
+            ('feedwright compare mine.feed --with "altitude 1900 m"', "the same script in another air"),
             ('feedwright compare mine.feed --with "feeder machine academy"', "with another feeder"),
             ("feedwright compare mine.feed --for-profile", "which feeder, standing where, can give it"),
         ),
@@ -38,7 +38,7 @@ def add(commands: Commands) -> None:
     parser.add_argument("file", metavar="FILE", help="a feed script")
     parser.add_argument("other", metavar="OTHER", nargs="?", help="another one (default: the same)")
     parser.add_argument("--with", dest="lines", metavar="LINE", action="append", default=[],
-                        help="a line of the program, such as its air or feeder, for the second of the two")  # fmt: skip
+                        help="a line of the program, or a part of its air, for the second of the two")  # fmt: skip
     parser.add_argument("--for-profile", action="store_true", help="try every feeder profile with the script instead")
     parser.add_argument("--json", action="store_true", help="as JSON on standard output")
     takes_settings(parser)

@@ -10,6 +10,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from feedwright.compiler import best, kept, together
 from feedwright.compiler.evaluate import scatterings
 from feedwright.compiler.fit import beyond
 from feedwright.compiler.model.program import Feed, FixedBy, Program
@@ -333,3 +334,34 @@ def test_two_lines_fix_the_depth() -> None:
     assert flown.height[0] == pytest.approx(program.player.height_of("waist"), abs=0.06)
     assert shot.speed * 3.6 == pytest.approx(80, abs=1.01)
     assert feed.depth.aim == pytest.approx(flown.landing[1, 0], abs=0.01)
+
+
+THIN = "    surface   clay\n    ball      high altitude\n    air       12 C, altitude 1800 m, wind 3 m/s from ahead"
+
+
+def test_a_ball_that_is_far_from_possible_is_not_looked_for_far_away(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same answer as from all the settings of the wide window, with less than a quarter of them flown."""
+    script = HEAD.format(machine="academy").replace("2.5 m behind baseline\n    spin", "{}\n    spin")
+    text = script.format("where it is shoulder high, falling")
+    text = text.replace("    interval", "    pace      88 km/h\n    interval")
+    text = text.replace("    surface   hard", THIN).replace("topspin 900", "topspin 1800")
+    text = text.replace("depth     deep", "depth     1 to 4 m inside baseline")
+    program, slips = resolve(parse(Source("best.feed", text))[0], ProfileShelf(), {})
+    assert program and not slips
+    flown = []
+    done = together._done
+
+    def counted(requests: list[tuple[int, together.Unflown]], conditions: object) -> object:
+        flown[-1] += sum(request.count for _, request in requests)
+        return done(requests, conditions)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(together, "_done", counted)
+    misses = []
+    for least in (best.HOPELESS, np.inf):
+        monkeypatch.setattr(best, "HOPELESS", least)
+        kept.forget()
+        flown.append(0)
+        misses.append(solve(program, program.feeds).misses["ball"].message)
+    kept.forget()
+    assert misses[0] == misses[1] and misses[0].code == "not-together"
+    assert 0 < flown[0] < flown[1] / 4
