@@ -4,7 +4,7 @@ import hashlib
 import json
 from collections.abc import Iterator
 from copy import copy
-from functools import cache
+from functools import cache, cached_property
 from random import Random
 from typing import Any
 
@@ -109,5 +109,11 @@ def changed(plan: Document, chance: Random, entries: dict[str, list[Place]]) -> 
 def unchecked(record: ProfileRecord, **changes: object) -> Any:
     """A part of a profile with other entries, which nobody has looked at."""
     made = copy(record)
-    vars(made).update(changes)
+    kept = {
+        name: value
+        for name, value in vars(made).items()
+        if not isinstance(getattr(type(made), name, None), cached_property)
+    }
+    vars(made).clear()
+    vars(made).update(kept | changes)
     return made

@@ -24,7 +24,8 @@ TAKE_A_COMMA = frozenset(name for name, (_, pattern) in PATTERNS.items() if patt
 MOST_WORDS = 4
 """The most words that one keyword has."""
 MANY = (
-    "zone", "variation", "feed", "point", "use", "accept", "given", "limit", "note", "height", "pace", "spin", "time",
+    "zone", "variation", "feed", "point", "use", "accept", "given", "limit", "note", "height", "pace", "spin", "stance",
+    "time",
     "timed", "counted", "rounds", "rest", "collect", "ladder", "for", "player", "body",
 )  # fmt: skip
 """Sentences of which several may stand under one line: a ball has a height over the net and one at the player, and

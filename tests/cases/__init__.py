@@ -29,7 +29,7 @@ from feedwright.compiler.include import EditedLibrary, Library
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.printable import escaped, visible
 from feedwright.compiler.report.render import given, short
-from feedwright.compiler.trial import MILDER
+from feedwright.compiler.trial import HIGH, MILDER
 from feedwright.grammar.edits import Remedy
 from feedwright.grammar.finding import Finding, Severity
 from feedwright.grammar.source import Source
@@ -163,7 +163,7 @@ def compiled(source: Source) -> tuple[Finding, ...]:
 
 def fault_alone(text: str) -> str:
     """Of what a case tells the messages and their places, which are the same whatever would mend them."""
-    return "".join(line for line in text.splitlines(keepends=True) if not line.startswith("    ") or "    at" in line)
+    return "".join(line for line in text.splitlines(keepends=True) if not re.match(" {4}(?!at[: ])", line))
 
 
 def _settings(source: Source) -> dict[str, tuple[str, str]]:
@@ -229,7 +229,8 @@ def news(before: Iterable[Finding], after: Iterable[Finding], mended: Finding, r
         return told
 
     allowed = counted(before, 0) - counted([mended], 0)
-    milder = MILDER if mended.severity is Severity.ERROR else ()  # nobody could tell it of a ball that was impossible
+    # Nobody could tell these of a ball that was impossible.
+    milder = (*MILDER, *HIGH.get(mended.code, ())) if mended.severity is Severity.ERROR else ()
     new = counted(after, lines) - allowed
     return [f"{code} in line {at} of {name}" for code, name, at in new if code not in milder]
 
