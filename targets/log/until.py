@@ -1,7 +1,7 @@
 """Blocks that hits end before their last ball.
 
 Pure: the same functions end a block during play and find in a record that it had ended. A ball that was not judged
-changes nothing: it is none of the last balls and does not end a row.
+changes nothing: it is none of the last balls and does not end a streak.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ class HoldSoFar:
 
     hold: HoldRecord
     now: int
-    """Hits in a row up to the last ball, or hits among the last judged balls."""
+    """The streak up to the last ball, or hits among the last judged balls."""
     met: bool
     """Whether there were ever enough; a miss afterwards changes nothing."""
 
@@ -47,11 +47,11 @@ def over(holdings: Iterable[HoldSoFar]) -> bool:
 
 def _after(hold: HoldRecord, balls: Iterable[tuple[str | None, Verdict]]) -> HoldSoFar:
     recent, met = deque[Verdict](maxlen=hold.among), False
-    row = hold.hits == hold.among
+    streak = hold.hits == hold.among
     for variation, verdict in balls:
         if verdict is Verdict.NOT_JUDGED or hold.variation not in (None, variation):
             continue
-        if row and verdict is Verdict.MISS:
+        if streak and verdict is Verdict.MISS:
             recent.clear()
         else:
             recent.append(verdict)
