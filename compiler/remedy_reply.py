@@ -1,6 +1,7 @@
 """The nearest possible reply: one wish or the stance moved, and tried before it is proposed."""
 
 import math
+from collections.abc import Sequence
 
 from ..grammar.edits import Remedy, amount, appended, counted, instead
 from ..grammar.frozen import replace
@@ -24,16 +25,24 @@ OFF = 0.08  # how far an estimate may be from the share: what just passes could 
 
 Trial = tuple[tuple[str, str], Reply, Remedy, tuple[float, float, float]]
 """A ball and what is changed for it, the reply that is then asked, the change, and where the ball is met."""
+Least = dict[tuple[Span, str], float]
+"""Of each change, by its place and text, the share of good replies to the ball that has fewest."""
 
 
 def reply_remedies(program: Program, shots: Shots, names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
     """For each ball the smallest change of one thing that makes a share of `enough` of the replies to it good."""
-    return _smallest(program, _asked(program, shots, names), names, enough)
+    asked = _asked(program, shots, names)
+    return _smallest(asked, _least(program, asked, names), names, enough)
 
 
-def wider_targets(program: Program, shots: Shots, names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
-    """The same by nothing but a target that reaches farther towards the net."""
-    return _smallest(program, _asked(program, shots, names, only_targets=True), names, enough)
+def wider_targets(
+    program: Program, shots: Shots, names: list[str], ball: str, shares: Sequence[float]
+) -> tuple[Remedy, ...]:
+    """For one of the balls the smallest target farther towards the net that is enough for all, at the first of these
+    shares for which there is one."""
+    asked = _asked(program, shots, names, only_targets=True)
+    least = _least(program, asked, names)
+    return next((found for enough in shares if (found := _smallest(asked, least, names, enough).get(ball))), ())
 
 
 def _asked(program: Program, shots: Shots, names: list[str], only_targets: bool = False) -> list[Trial]:
@@ -53,14 +62,18 @@ def _asked(program: Program, shots: Shots, names: list[str], only_targets: bool 
     return asked
 
 
-def _smallest(program: Program, asked: list[Trial], names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
-    found: dict[tuple[str, str], Remedy] = {}
-    least: dict[tuple[Span, str], float] = {}
+def _least(program: Program, asked: list[Trial], names: list[str]) -> Least:
+    least: Least = {}
     for whose in dict.fromkeys(program.feeds[name].player for name in names):
         mine = [one for one in asked if program.feeds[one[0][0]].player == whose]
         shares = likely_replies(program.seen_by(whose), [(contact, reply) for _, reply, _, contact in mine])
         for (_, _, remedy, _), share in zip(mine, shares, strict=True):
             least[remedy.span, remedy.text] = min(share, least.get((remedy.span, remedy.text), share))
+    return least
+
+
+def _smallest(asked: list[Trial], least: Least, names: list[str], enough: float) -> dict[str, tuple[Remedy, ...]]:
+    found: dict[tuple[str, str], Remedy] = {}
     for key, _, remedy, _ in asked:  # a line of a variation has to suit all its balls
         if least[remedy.span, remedy.text] >= enough + OFF:
             found.setdefault(key, remedy)

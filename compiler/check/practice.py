@@ -119,11 +119,11 @@ def reachable(program: Program, shots: Shots, found: list[Finding]) -> list[Find
         variation = program.feeds[message.ball].variation
         balls = [name for name in shots.shots if program.feeds[name].variation == variation][:MOST_REPLIES]
         goal = message.streak, message.among, message.balls
-        for chance in (IN_REACH, IN_REACH / 2, FAR):
-            share = bisect_left(range(100), chance, key=lambda one: chance_of_hits(*goal, one / 100)) / 100
-            if targets := wider_targets(program, shots, balls, share).get(message.ball):
-                return targets
-        return ()
+        shares = [
+            bisect_left(range(100), chance, key=lambda one: chance_of_hits(*goal, one / 100)) / 100
+            for chance in (IN_REACH, IN_REACH / 2, FAR)
+        ]
+        return wider_targets(program, shots, balls, message.ball, shares)
 
     return [replace(f, remedies=remedies(f.message)) if isinstance(f.message, GoalFar) else f for f in found]
 
