@@ -105,10 +105,16 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
 
 def _nearer(message: GoalFar) -> Hint:
     """The most hits that come in at least every other block."""
-    row = message.streak == message.among
-    goals = ((hits, hits if row else message.among) for hits in range(message.streak, SHORTEST_STREAK - 1, -1))
-    goal = next((one for one in goals if chance_of_hits(*one, message.balls, message.share) >= IN_REACH), None)
-    return EasierReply() if goal is None else ShorterStreak(*goal)
+    streak = message.streak == message.among
+
+    def goal(hits: int) -> tuple[int, int]:
+        return hits, hits if streak else message.among
+
+    def far(hits: int) -> bool:
+        return chance_of_hits(*goal(hits), message.balls, message.share) < IN_REACH
+
+    near = bisect_left(range(SHORTEST_STREAK, message.streak + 1), True, key=far)
+    return ShorterStreak(*goal(SHORTEST_STREAK + near - 1)) if near else EasierReply()
 
 
 def reachable(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:

@@ -47,8 +47,9 @@ def chance_of_streak(goal: int, balls: int, share: float) -> float:
     return min(found[balls], 1.0)
 
 
-MOST_AMONG = 20
-"""Of so many last balls the chance is worked out: there are two to this power ways in which they may have gone."""
+MOST_AMONG = 16
+"""Of so many last balls the chance is worked out: there are two to this power ways in which they may have gone,
+and a check asks some thirty times. Own choice."""
 
 
 def chance_of_hits(hits: int, among: int, balls: int, share: float) -> float:

@@ -13,6 +13,7 @@ from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Amount, Bounds, Extent, Quantity, Series, Word
 from ..findings.names import ImpossibleNumber, RangeBackwards, RangeNotHere, UnknownName, WrongUnit
+from ..model.chance import MOST_AMONG
 from ..model.program import Range
 
 T = TypeVar("T")
@@ -109,7 +110,7 @@ PLAIN = {
     "ball stage": (1, 3),
     "steps": (2, 20),
     "misses": (1, 100),
-    "good replies": (1, 20),
+    "good replies": (1, MOST_AMONG),
 }
 
 
