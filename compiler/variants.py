@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator
 
 from ..grammar import units
-from ..grammar.edits import Remedy, amount, below, changed, counted, instead
+from ..grammar.edits import Remedy, amount, below, changed, counted, from_baseline, instead
 from ..grammar.edits import name as named
 from ..grammar.frozen import Frozen, replace
 from ..grammar.syntax import (
@@ -17,10 +17,8 @@ from ..grammar.syntax import (
     Extent,
     Flat,
     FromCentre,
-    FromLine,
     Height,
     OnCentre,
-    OnLine,
     Pace,
     Phase,
     Sentence,
@@ -171,9 +169,7 @@ def _stance(feed: Feed, base: float, service: float, by: float) -> Way | None:
     if not min(service, feed.stance) <= feed.stance + by <= max(base + RUN_OFF, feed.stance):
         return None  # not a volley, and not behind the fence
     behind = round(_even(feed.stance - base) + by, 2)
-    line, way = keyword("BASELINE"), keyword("BEHIND" if behind > 0 else "INSIDE")
-    place = FromLine(amount(abs(behind), 2, "m"), way, line) if behind else OnLine(line)
-    return replace(feed, stance=base + behind), Stance((place,))
+    return replace(feed, stance=base + behind), Stance((from_baseline(behind),))
 
 
 def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:

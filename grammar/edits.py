@@ -8,7 +8,7 @@ from .facts import Difference
 from .frozen import Frozen, aside, replace
 from .print import INDENT, columns, text
 from .source import Span
-from .syntax import AtMost, Line, Node, Quantity, Sentence, Word, keyword
+from .syntax import AtMost, FromLine, Line, Node, OnLine, Quantity, Sentence, Word, keyword
 from .units import number
 
 N = TypeVar("N", bound=Node)
@@ -36,6 +36,14 @@ def amount(value: float, decimals: int, unit: str) -> Quantity:
 
 def counted(value: float, decimals: int = 0) -> Word:
     return Word("NUMBER", number(value, decimals))
+
+
+def from_baseline(behind: float, decimals: int = 2) -> FromLine | OnLine:
+    """A place so far behind the baseline, m; inside it below zero."""
+    line = keyword("BASELINE")
+    if not round(behind, decimals):
+        return OnLine(line)
+    return FromLine(amount(abs(behind), decimals, "m"), keyword("BEHIND" if behind > 0 else "INSIDE"), line)
 
 
 def name(said: str) -> Word:

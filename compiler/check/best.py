@@ -1,10 +1,10 @@
 """What came of feeds that ask for the best there is or leave something open, and what is in the way of more."""
 
-from ...grammar.edits import amount
+from ...grammar.edits import amount, from_baseline
 from ...grammar.facts import BallName, Names, SpinRate, read_in
 from ...grammar.finding import Finding
 from ...grammar.print import text
-from ...grammar.syntax import Depth, FromLine, Height, OnLine, Stance, keyword
+from ...grammar.syntax import Depth, Height, Stance, keyword
 from ..findings.bounds import BallFound
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
@@ -48,21 +48,14 @@ def best(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
 def _left_open(program: Program, feed: Feed) -> list[str]:
     base, told = program.court.half_length, list[str]()
     if feed.depth and "depth" in feed.free:
-        told.append(text(Depth((_from_baseline(feed.depth.aim - base),))))
+        told.append(text(Depth((from_baseline(feed.depth.aim - base, 1),))))
     if "stance" in feed.free:
-        told.append(text(Stance((_from_baseline(feed.stance - base),))))
+        told.append(text(Stance((from_baseline(feed.stance - base, 1),))))
     if "height over net" in feed.free:
         told.append(text(Height((amount(feed.value, 1, "m"),), keyword("OVER_NET"))))
     if "spin" in feed.free and not (feed.best and feed.best.what is FixedBy.SPIN):
         told.append(f"{'topspin' if feed.topspin >= 0 else 'backspin'} {SpinRate(abs(feed.topspin))}")
     return told
-
-
-def _from_baseline(behind: float) -> FromLine | OnLine:
-    if not round(behind, 1):
-        return OnLine(keyword("BASELINE"))
-    way = keyword("BEHIND" if behind > 0 else "INSIDE")
-    return FromLine(amount(abs(behind), 1, "m"), way, keyword("BASELINE"))
 
 
 def _shown(bind: str) -> str:

@@ -282,7 +282,7 @@ class Feeder(ProfileRecord):
 
     @cached_property
     def key(self) -> str:
-        """All entries, as a part of the key of what hangs on them."""
+        """All entries, as a part of the key of what depends on them."""
         return repr(self)
 
     def change_s(self, before: Mapping[str, float], after: Mapping[str, float]) -> dict[str, float]:

@@ -77,7 +77,7 @@ def found(wanted: Wanted, scan: Scan, conditions: Conditions, look: "Look | None
 
 def flattest(wanted: Wanted, scan: Scan, conditions: Conditions, look: "Look | None" = None) -> Roots:
     """The flattest launch of each request, from the first `FLAT` columns of its scan; none where that may be a steeper
-    one. What is right below the last column hangs on the columns after it."""
+    one. What is right below the last column depends on the columns after it."""
     request, speed, elevation, azimuth = found(wanted, scan, conditions, look).values()
     first = np.unique(request, return_index=True)[1]
     first = first[elevation[first] < scan.elevation[request[first], -3]]
@@ -129,7 +129,7 @@ def through(wanted: Wanted, elevations: Array, conditions: Conditions) -> Scan:
 
 
 def ways(wanted: Wanted) -> Wanted:
-    """All that a scan hangs on: whatever the value is, and where the net alone counts, wherever the player stands."""
+    """All that a scan depends on: whatever the value is, and where the net alone counts, wherever the player stands."""
     far = wanted.full | _onward(wanted.kind)
     return replace(wanted, value=np.zeros(len(far)), stance=np.where(far, wanted.stance, np.sign(wanted.stance)))
 

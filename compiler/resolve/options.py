@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 from ...grammar import syntax as s
-from ...grammar.edits import amount
+from ...grammar.edits import amount, from_baseline
 from ...grammar.print import text
 from ...grammar.syntax import Node
 from ...grammar.units import from_si
@@ -40,7 +40,8 @@ def stances(node: s.Stance, ground: Ground) -> list[Option]:
     """Where the player meets the ball, y in m: exact places, also of the steps from one to another."""
     steps = _steps(node)
     if steps is not None:
-        return [Option(y, text(_from_baseline(y, ground)), node, False) for y in _stepped(node, steps, ground)]
+        base = ground.court.half_length
+        return [Option(y, text(from_baseline(y - base)), node, False) for y in _stepped(node, steps, ground)]
     alone = len(node.choices) == 1
     return [Option(stance_at(place, ground), place.span.text, place, alone) for place in node.choices]
 
@@ -69,14 +70,6 @@ def _stepped(node: s.Stance, steps: int, ground: Ground) -> list[float]:
     if first == last:
         raise Rejected(StepsOfOne(), place.span)
     return [first + (last - first) * i / (steps - 1) for i in range(steps)]
-
-
-def _from_baseline(y: float, ground: Ground) -> s.Distance:
-    behind = round(y - ground.court.half_length, 2)
-    if not behind:
-        return s.OnLine(s.keyword("BASELINE"))
-    way = s.keyword("BEHIND" if behind > 0 else "INSIDE")
-    return s.FromLine(amount(abs(behind), 2, "m"), way, s.keyword("BASELINE"))
 
 
 def spins(node: s.Spin) -> list[Option]:

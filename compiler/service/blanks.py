@@ -4,7 +4,7 @@ language is known."""
 from math import isfinite
 
 from ...grammar import syntax as s
-from ...grammar.edits import Edit, amount, changed, counted, instead, name
+from ...grammar.edits import Edit, amount, changed, counted, from_baseline, instead, name
 from ...grammar.format import canonical
 from ...grammar.frozen import Frozen
 from ...grammar.source import Span
@@ -149,8 +149,6 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
         _within(known, blanks, (), ("height",))
     if blanks.turn != "flat":
         _within(known, blanks, (), ("rpm",))
-    way, away, line = keyword("BEHIND" if blanks.stance > 0 else "INSIDE"), abs(blanks.stance), keyword("BASELINE")
-    place = s.FromLine(amount(away, 2, "m"), way, line) if round(away, 2) else s.OnLine(line)
     phase = s.Phase(keyword(blanks.level.upper().replace(" ", "_"))) if blanks.level != LEVELS[0] else None
     net = None if phase else keyword("OVER_NET")
     height = () if blanks.level == "pace" else (s.Height((amount(blanks.height, 2, "m"),), net, None, phase),)
@@ -159,7 +157,8 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     pace = (s.Pace((amount(blanks.pace, 0, "km/h"),)),) if fast else ()
     depth = () if full else (s.Depth((_zone(blanks.near, blanks.far),)),)
     lines = (
-        s.Side((s.NamedSide(tuple(name(word) for word in blanks.side.split())),)), *depth, s.Stance((place,)),
+        s.Side((s.NamedSide(tuple(name(word) for word in blanks.side.split())),)), *depth,
+        s.Stance((from_baseline(blanks.stance),)),
         *height, *pace, s.Spin((s.Spins((turn,)),)), s.Interval(amount(blanks.interval, 1, "s")),
     )  # fmt: skip
     head = s.Feed(name(blanks.name), name(blanks.aims) if blanks.aims else None)

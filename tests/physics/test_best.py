@@ -245,15 +245,20 @@ def test_a_wider_bound_gives_more() -> None:
     assert paces[0] > paces[1] > paces[2]
 
 
-@pytest.mark.parametrize("phase", ["falling", "rising"])
-def test_the_stance_is_where_the_ball_is_at_the_height(phase: str) -> None:
-    lines = f"stance where it is 1 m above ground, {phase}\nheight 1.5 m over net"
+def without_stance(lines: str, spin: str = "topspin 900 rpm") -> tuple[Program, Feed, SolvedShot]:
+    """The ball that is found for a feed with these lines in place of its stance."""
     script = HEAD.format(machine="academy").replace("    stance    2.5 m behind baseline\n", "")
-    script += "".join(f"    {line}\n" for line in lines.splitlines())
+    script = script.replace("topspin 900 rpm", spin) + "".join(f"    {line}\n" for line in lines.splitlines())
     program, slips = resolve(parse(Source("best.feed", script))[0], ProfileShelf(), {})
     assert program and not slips
     shots = solve(program, program.feeds)
-    feed, shot = shots.feeds["ball"], shots.shots["ball"]
+    return program, shots.feeds["ball"], shots.shots["ball"]
+
+
+@pytest.mark.parametrize("phase", ["falling", "rising"])
+def test_the_stance_is_where_the_ball_is_at_the_height(phase: str) -> None:
+    lines = f"stance where it is 1 m above ground, {phase}\nheight 1.5 m over net"
+    program, feed, shot = without_stance(lines)
     flown = Flown(
         program, feed.stance, *(np.array([getattr(shot, a)]) for a in ("speed", "elevation", "azimuth", "topspin"))
     )
@@ -262,17 +267,8 @@ def test_the_stance_is_where_the_ball_is_at_the_height(phase: str) -> None:
     assert flown.clearance[0] == pytest.approx(1.5, abs=0.12)  # held within 0.1 m
 
 
-def without_stance(spin: str) -> tuple[Program, Feed, SolvedShot]:
-    script = HEAD.format(machine="academy").replace("    stance    2.5 m behind baseline\n", "")
-    script = script.replace("topspin 900 rpm", spin) + "    height    waist, falling\n"
-    program, slips = resolve(parse(Source("best.feed", script))[0], ProfileShelf(), {})
-    assert program and not slips
-    shots = solve(program, program.feeds)
-    return program, shots.feeds["ball"], shots.shots["ball"]
-
-
 def test_without_a_stance_a_ball_passes_a_metre_over_the_net_and_is_met_where_it_has_the_height() -> None:
-    program, feed, shot = without_stance("topspin 900 rpm")
+    program, feed, shot = without_stance("height waist, falling")
     flown = Flown(program, feed.stance, *launch_of(shot))
     assert flown.height[0] == pytest.approx(program.player.height_of("waist"), abs=0.02) and flown.rise[0] < 0
     assert flown.clearance[0] == pytest.approx(1.0, abs=0.12)  # held within 0.1 m
@@ -289,12 +285,7 @@ def test_without_a_stance_a_ball_passes_a_metre_over_the_net_and_is_met_where_it
 )
 def test_a_bound_of_the_stance_is_kept(lines: str, nearest: float, farthest: float, phase: str) -> None:
     """The place is within the bounds, in metres behind the baseline, and there an independent flight has the height."""
-    script = HEAD.format(machine="academy").replace("    stance    2.5 m behind baseline\n", "")
-    script += "".join(f"    {line}\n" for line in lines.splitlines())
-    program, slips = resolve(parse(Source("best.feed", script))[0], ProfileShelf(), {})
-    assert program and not slips
-    shots = solve(program, program.feeds)
-    feed, shot = shots.feeds["ball"], shots.shots["ball"]
+    program, feed, shot = without_stance(lines)
     assert nearest <= round(feed.stance - program.court.half_length, 2) <= farthest
     flown = Flown(program, feed.stance, *launch_of(shot))
     assert flown.height[0] == pytest.approx(program.player.height_of("waist"), abs=0.02)  # a centimetre of stance
@@ -303,7 +294,7 @@ def test_a_bound_of_the_stance_is_kept(lines: str, nearest: float, farthest: flo
 
 def test_where_no_such_ball_comes_to_the_height_it_passes_as_little_higher_as_it_may() -> None:
     """Backspin bounces low. Of settings that land at the aim none nearer to a metre over the net reaches the waist."""
-    program, feed, shot = without_stance("backspin 1000 rpm")
+    program, feed, shot = without_stance("height waist, falling", "backspin 1000 rpm")
     mine, waist = Flown(program, feed.stance, *launch_of(shot)), program.player.height_of("waist")
     assert mine.height[0] == pytest.approx(waist, abs=0.02) and mine.clearance[0] > 1.2
     speed, elevation = (program.feeder.axes()[name] for name in ("speed", "elevation"))
