@@ -123,7 +123,8 @@ class AimMoved(OfBall):
     title = "An aim beside the middle of its zone"
     why = (
         "A zone is asked for, not a point. Where no ball to its middle is what the other lines ask, Feedwright looks "
-        "for one all over the zone, and takes the nearest. The note comes if enough balls still land in the zone."
+        "for one all over the zone, and takes the nearest. The note comes from 0.75 m on, our own choice, if enough "
+        "balls still land in the zone."
     )
     example = "depth 0.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"
     instead = "depth 1.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"
