@@ -36,6 +36,7 @@ from .device import changes, hopper, line, marks, rhythm
 from .player import after_serve, apart, low, pace, reaction, running, turns
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
+from .sharing import sharing
 
 __all__ = ["check"]
 
@@ -45,7 +46,9 @@ EACH: tuple[Question, ...] = (
     low, apart, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (
+    changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused, sharing,
+)  # fmt: skip
 
 
 def check(
@@ -117,7 +120,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, OFTEN))
     needed: dict[str, float] = {}
     slower: dict[str, float] = {}
-    high = {
+    high: dict[str, float] = {
         message.ball: shots.shots[message.ball].predicted.peak - LOWER_M
         for message in (finding.message for finding in found)
         if isinstance(message, HeightVaries) and message.high
