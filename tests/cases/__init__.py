@@ -138,11 +138,12 @@ FLOWN = ("feed", "aim", "ball", "device", "poor")
 """Where most of the time goes into the search for what would mend a ball: a share is searched."""
 ALWAYS = (
     "aim/aims: a limit in an inherited line, where the feed has another place",
+    "ball/balls: a lob for an overhead, of which no flatter ball is proposed",
     "feed/best: a script in which nothing is met above the waist",
     "feed/families: a family that no one line mends",
 )
-"""Two findings in one line, told apart by what mends them; a bound that nothing keeps; a line that would break
-others."""
+"""Two findings in one line, told apart by what mends them; a lob that only another ball would mend; a bound that
+nothing keeps; a line that would break others."""
 
 
 @cache
