@@ -16,7 +16,8 @@ INDENT, COLUMN = 4, 10
 Piece = str | Node | None
 AnyNode = (
     s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.OnLine
-    | s.FromSideline | s.FromCentre | s.OnCentre | s.NamedSide | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
+    | s.FromSideline | s.FromCentre | s.OnCentre | s.Across | s.Within | s.NamedSide
+    | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
     | s.Changeover | s.Called | s.Rotation | s.For
     | s.ScatterLevel | s.Deviation | s.ScatterStated
@@ -127,6 +128,10 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return extent, "inside", hand, "sideline"
         case s.FromCentre(extent, hand, centre):
             return extent, hand, centre
+        case s.Across(first, last):
+            return first, "to", last
+        case s.Within(amount, centre):
+            return "within", amount, centre
         case s.OnCentre(centre):
             return "on", centre
         case s.NamedSide(words):
@@ -226,7 +231,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Clearance(height, net):
             return "at least", height, net
         case s.Toward(lateral):
-            return "to", lateral
+            return None if isinstance(lateral, s.Within) else "to", lateral
         case s.Goal(number):
             return "goal", number, "in a row"
         case s.Feed(name, aims, like):

@@ -107,6 +107,8 @@ def _by_stroke(lateral: s.Lateral) -> bool:
             said = words[0].text
         case s.FromSideline(_, hand) | s.FromCentre(_, hand):
             said = hand.text
+        case s.Across(first, last):
+            return _by_stroke(first) or _by_stroke(last)
         case _:
             return False
     return "hand" in said

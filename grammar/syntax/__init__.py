@@ -19,6 +19,7 @@ from .node import N as N
 from .node import Node as Node
 from .node import Word as Word
 from .node import keyword as keyword
+from .parts import Across as Across
 from .parts import Amount as Amount
 from .parts import Backspin as Backspin
 from .parts import Bounds as Bounds
@@ -47,6 +48,7 @@ from .parts import Topspin as Topspin
 from .parts import Turn as Turn
 from .parts import Until as Until
 from .parts import Utmost as Utmost
+from .parts import Within as Within
 from .people import Body as Body
 from .people import BodyPart as BodyPart
 from .people import Player as Player
