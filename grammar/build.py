@@ -160,8 +160,9 @@ def _weather(p: _Parts) -> Node:
 def _wish(p: _Parts) -> Node:
     if middle := p.optional("DOWN_THE_MIDDLE"):
         return s.Toward(s.NamedSide((Word("NAME", "middle").at(middle.span),)).at(middle.span))
-    if net := p.optional("OVER_NET"):
-        return s.Clearance(p.first, net)
+    if way := p.optional("AT_LEAST", "AT_MOST"):
+        net = p.optional("OVER_NET")
+        return s.Clearance(way, p.first, net) if net else s.PaceWithin(way, p.first)
     if centre := p.optional("OF_CENTRE"):
         within = s.Within(p.first, centre)
         return s.Toward(within.at(p.word("WITHIN").span.to(centre.span)))

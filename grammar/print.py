@@ -21,7 +21,8 @@ AnyNode = (
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
     | s.Changeover | s.Called | s.Rotation | s.For
     | s.ScatterLevel | s.Deviation | s.ScatterStated
-    | s.BodyPart | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance | s.Toward
+    | s.BodyPart | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance
+    | s.PaceWithin | s.Toward
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
@@ -228,8 +229,10 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "variation", name, title
         case s.Reply(wishes):
             return "reply", *_listed(wishes)
-        case s.Clearance(height, net):
-            return "at least", height, net
+        case s.Clearance(way, height, net):
+            return way, height, net
+        case s.PaceWithin(way, pace):
+            return way, pace
         case s.Toward(lateral):
             return None if isinstance(lateral, s.Within) else "to", lateral
         case s.Goal(number):

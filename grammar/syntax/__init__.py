@@ -96,6 +96,7 @@ from .sentences import Into as Into
 from .sentences import Level as Level
 from .sentences import Note as Note
 from .sentences import Pace as Pace
+from .sentences import PaceWithin as PaceWithin
 from .sentences import Phase as Phase
 from .sentences import PlayersSide as PlayersSide
 from .sentences import Program as Program
