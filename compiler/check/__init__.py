@@ -54,24 +54,19 @@ WHOLE: tuple[Question, ...] = (
 def check(
     program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation, propose: bool = True
 ) -> list[Finding]:
-    """Every reason against launching these balls, in no order. Without `propose`, the findings have only
-    the remedies that need no flights."""
+    """Every reason against launching these balls, in no order, also what the script accepts, which nothing is proposed
+    for. Without `propose`, the findings have only the remedies that need no flights."""
     told = _told(program, shots)
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
     idle = _idle(program, schedule)
     odd = [
         name
         for name, findings in told.items()
-        if name not in failed and name not in idle and any(_out_of_hand(f) for f in findings)
+        if name not in failed and name not in idle and any(_out_of_hand(program, f) for f in findings)
     ]
     mended: dict[str, tuple[Remedy, ...]] = {}
     if propose:
-        high, dug = (
-            frozenset(
-                program.feeds[name].family for name in odd if any(isinstance(f.message, kind) for f in told[name])
-            )
-            for kind in (OverTheHead, MetLow)
-        )
+        high, dug = (_families(program, odd, told, kind) for kind in (OverTheHead, MetLow))
         mended = remedies(program, [*failed, *odd], shots.misses, partial(_passes, high, dug))
         # Where no line brings it up to the knee, one that brings it high enough to be hit.
         if least := [n for n in (*failed, *odd) if program.feeds[n].family in dug and not mended.get(n)]:
@@ -79,7 +74,7 @@ def check(
     wrong = frozenset((*failed, *odd))
     found = [
         _mended(program, f, name, mended.get(name, ()), wrong)
-        if propose and (_speaks_against(f) or (_out_of_hand(f) and name not in failed))
+        if propose and (_speaks_against(f) or (_out_of_hand(program, f) and name not in failed))
         else f
         for name, findings in told.items()
         for f in findings
@@ -92,17 +87,14 @@ def check(
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, evaluation)
     # What nobody is told needs no remedy either.
-    found = [
-        f
-        for f in found
-        if f.code not in program.accepted
-        and (_speaks_against(f) or not (isinstance(f.message, OfBall) and f.message.ball in idle))
-    ]
+    found = [f for f in found if _speaks_against(f) or not (isinstance(f.message, OfBall) and f.message.ball in idle)]
+    accepted = [f for f in found if f.code in program.accepted]
+    found = [f for f in found if f.code not in program.accepted]
     if propose:
         for proposal in PROPOSALS:
             found = proposal(program, shots, found)
     labels = _labels(program)
-    return [_labelled(finding, labels) for finding in _one_a_family(program, found)]
+    return [_labelled(finding, labels) for finding in _one_a_family(program, found + accepted)]
 
 
 def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
@@ -173,15 +165,23 @@ def _mended(
 
 
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
-    """The findings on each ball alone that the script does not accept: why it has no launch, or what is wrong with its
-    launch."""
+    """The findings on each ball alone: why it has no launch, or what is wrong with its launch."""
     told = {}
     for name, shot in shots.shots.items():
         feed = program.feeds[name]
         told[name] = check_ball(program.seen_by(feed.player), feed, shot)
     for name, miss in shots.misses.items():
         told[name] = [Finding(miss.message, _fault(program.feeds[name], miss.message))]
-    return {name: [f for f in findings if f.code not in program.accepted] for name, findings in told.items()}
+    return told
+
+
+def _families(
+    program: Program, odd: list[str], told: Mapping[str, list[Finding]], kind: type[Message]
+) -> frozenset[str]:
+    """Those of which the script does not accept such a finding."""
+    if kind.code in program.accepted:
+        return frozenset()
+    return frozenset(program.feeds[name].family for name in odd if any(isinstance(f.message, kind) for f in told[name]))
 
 
 def _speaks_against(finding: Finding) -> bool:
@@ -202,9 +202,10 @@ def _fault(feed: Feed, message: Message) -> Span:
     return fixing_line(feed)
 
 
-def _out_of_hand(finding: Finding) -> bool:
-    """Whether the ball is met higher or lower than a player can play it, or is not quite the one asked."""
-    return isinstance(finding.message, OverTheHead | MetLow | AtTheLimit)
+def _out_of_hand(program: Program, finding: Finding) -> bool:
+    """Whether the ball is met higher or lower than a player can play it, or is not quite the one asked, and the script
+    does not accept that."""
+    return isinstance(finding.message, OverTheHead | MetLow | AtTheLimit) and finding.code not in program.accepted
 
 
 def _passes(high: Collection[str], dug: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
@@ -215,12 +216,13 @@ def _passes(high: Collection[str], dug: Collection[str], program: Program, feed:
     if feed.family in dug and shot.predicted.contact[2] < part_of(program, "knee"):
         return False
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
+    told = [finding for finding in told if finding.code not in program.accepted]
     asked = program.feeds[feed.name]
     high_asked = asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name)
     if high_asked and feed.family not in high:
         return all(_is_a_note(finding) or isinstance(finding.message, OverTheHead) for finding in told)
     over = over_head(program, feed, shot, 0.0) if feed.family in high else over_head(program, feed, shot)
-    return not over and all(_is_a_note(finding) for finding in told)
+    return (not over or OverTheHead.code in program.accepted) and all(_is_a_note(finding) for finding in told)
 
 
 def _is_a_note(finding: Finding) -> bool:

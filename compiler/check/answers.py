@@ -160,9 +160,11 @@ def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         ball, ceiling = BallName(name), program.court.ceiling
         hint = None if ceiling is None else CeilingCounts(Metres(ceiling))
         also = (("the reply that is asked", asked.span),)
-        if asked.pace is not None and limit is not None and asked.pace > limit:
-            message = ReplyTooFast(ball, variation.name, Speed(asked.pace), Speed(limit))
-            found.append(Finding(message, asked.wishes["pace"].span, hint=hint))
+        stated = "slowest" if asked.pace is None else "pace"
+        pace = asked.slowest if asked.pace is None else asked.pace
+        if pace is not None and limit is not None and pace > limit:
+            message = ReplyTooFast(ball, variation.name, Speed(pace), Speed(limit))
+            found.append(Finding(message, asked.wishes[stated].span, hint=hint))
         elif good.share < SELDOM:
             none = ReplyNone(ball, variation.name) if good.share <= 0 else None
             seldom = ReplyUnlikely(ball, variation.name, Portion(good.share))

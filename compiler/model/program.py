@@ -109,12 +109,17 @@ class Reply(Frozen):
     x: Range | None
     y: Range | None
     over_net: float | None
+    """At least; `under` at most."""
     topspin: float | None
     sidespin: float | None
     pace: float | None
+    """As stated; None if it is free between `slowest` and `fastest`."""
+    under: float | None
+    slowest: float | None
+    fastest: float | None
     sentence: s.Reply = aside()
     wishes: Mapping[str, s.Wish] = aside()
-    """What says each of x, y, over_net, spin, pace."""
+    """What says each of the above; spin says both spins."""
 
     @property
     def span(self) -> Span:
