@@ -1,6 +1,7 @@
 """Laws of the language and of the practice it makes: what holds for every script, tried on drawn ones."""
 
 import os
+import re
 import subprocess
 import sys
 from collections import Counter
