@@ -21,6 +21,7 @@ from ..grammar.syntax import (
     Height,
     Pace,
     Phase,
+    Row,
     Sentence,
     Series,
     Side,
@@ -279,7 +280,7 @@ def placed(feed: Feed, attribute: str, sentence: Sentence) -> Remedy | None:
     attribute = "height" if attribute == "phase" else attribute
     old = feed.said[attribute]
     if attribute in feed.elements:
-        if isinstance(old, Sentence | Series) or not isinstance(
+        if isinstance(old, Sentence | Series | Row) or not isinstance(
             sentence, Side | Depth | Stance | Height | Spin | Pace | Time
         ):
             return None

@@ -15,7 +15,7 @@ INDENT, COLUMN = 4, 10
 
 Piece = str | Node | None
 AnyNode = (
-    s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.OnLine
+    s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.Row | s.OnLine
     | s.FromSideline | s.FromCentre | s.OnCentre | s.Across | s.Within | s.NamedSide
     | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
@@ -123,14 +123,16 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return extent, way, line
         case s.FromNet(extent, net):
             return extent, net
+        case s.Row(distances, way, line):
+            return *_listed(distances if isinstance(distances, tuple) else (distances,)), way, line
         case s.OnLine(line):
             return "on", line
         case s.FromSideline(extent, hand):
             return extent, "inside", hand, "sideline"
         case s.FromCentre(extent, hand, centre):
             return extent, hand, centre
-        case s.Across(first, last):
-            return first, "to", last
+        case s.Across(one, other):
+            return one, "to", other
         case s.Within(amount, centre):
             return "within", amount, centre
         case s.OnCentre(centre):
@@ -258,7 +260,9 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "time", *_listed(choices), end, *_after(",", steps)
         case s.HeightBound(way, bar, end) | s.PaceBound(way, bar, end):
             return node.kind, way, bar, end
-        case s.SpinBound(way, bar, end) | s.TimeBound(way, bar, end) | s.StanceBound(way, bar, end):
+        case s.SpinBound(way, bar, _, turn):
+            return node.kind, turn, way, bar
+        case s.TimeBound(way, bar, end) | s.StanceBound(way, bar, end):
             return node.kind, way, bar, end
         case s.Interval(amount, between):
             return "interval", amount, between

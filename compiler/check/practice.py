@@ -21,6 +21,7 @@ from ...grammar.syntax import (
     Lateral,
     Place,
     Quantity,
+    Row,
     Side,
     Steps,
     Within,
@@ -225,7 +226,7 @@ def _variety(program: Program, feed: Feed) -> Hint:
     return AnotherBall()
 
 
-def _is_range(place: Place | Lateral) -> bool:
+def _is_range(place: Place | Row | Lateral) -> bool:
     match place:
         case FromLine(extent) | FromNet(extent) | FromSideline(extent) | FromCentre(extent):
             return isinstance(extent, Bounds)

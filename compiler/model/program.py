@@ -50,6 +50,8 @@ class Bound(Frozen):
     high: float
     words: str
     sentence: s.Bound | s.Limit = aside()
+    turn: int = 0
+    """Of a bound of spin, 1 if the ball has topspin alone, -1 if backspin."""
 
     @property
     def everywhere(self) -> bool:
