@@ -241,12 +241,8 @@ def _share(p: _Parts) -> Node:
 def _order(p: _Parts) -> Node:
     if not p.nodes:
         return _share(p)
-    at_most = p.optional("AT_MOST")
-    limit = None
-    if at_most:
-        number = p.word("NUMBER")
-        limit = s.AtMost(at_most, number).at(at_most.span.to(number.span))
-    return (s.Cycle if p.optional("CYCLE") else s.Mix)(tuple(p.nodes), limit)
+    limits = tuple(node for node in p.nodes if isinstance(node, s.AtMost))
+    return (s.Cycle if p.optional("CYCLE") else s.Mix)(p.but(s.AtMost), limits)
 
 
 def _height(p: _Parts) -> s.Height:
@@ -338,6 +334,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "order": _order,
     "share": _share,
     "percent": _share,
+    "most": lambda p: s.AtMost(p.word("AT_MOST"), p.word("NUMBER"), p.optional("NAME")),
     "score": lambda p: s.Score(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first),

@@ -290,12 +290,12 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk, percent):
             return number, percent and "%", name, walk
-        case s.Cycle(shares, limit):
-            return "cycle", *_listed(shares), *_after(",", limit and text(limit), limit and "alike")
-        case s.Mix(shares, limit):
-            return "mix", *_listed(shares), *_after(",", limit and text(limit), limit and "alike")
-        case s.AtMost(words, number):
-            return words, number
+        case s.Cycle(shares, limits):
+            return "cycle", *_listed((*shares, *limits))
+        case s.Mix(shares, limits):
+            return "mix", *_listed((*shares, *limits))
+        case s.AtMost(words, number, of):
+            return words, number, *((of, "in a row") if of else ("alike",))
         case s.Rounds(number, rounds):
             return number, rounds
         case s.Score(word, number):

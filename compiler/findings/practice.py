@@ -234,11 +234,11 @@ class MixUneven(Message):
     name: str
     weight: int
     total: int
-    alike: int
+    limit: str
     most: int
     most_total: int
     severity = Severity.WARNING
-    says = "the mix asks for {name} {weight} times in {total}; at most {alike} alike allows {most} in {most_total}"
+    says = "the mix asks for {name} {weight} times in {total}; {limit} allows {most} in {most_total}"
     title = "A mix whose shares cannot be kept"
     why = (
         "If one ball has most of a mix, the others are too few to break up its runs. The mix then keeps the limit "
