@@ -261,7 +261,9 @@ def _spin(p: _Parts) -> s.Spin:
     return s.Spin(tuple(p.nodes))
 
 
-_RUNGS: dict[str, Callable[[_Parts], Node]] = {"PACE": _pace, "HEIGHT": _height, "SPIN": _spin, "DEPTH": _depth}
+_RUNGS: dict[str, Callable[[_Parts], Node]] = {
+    "PACE": _pace, "TIME": _time, "HEIGHT": _height, "SPIN": _spin, "DEPTH": _depth,
+}  # fmt: skip
 
 _RULES: dict[str, Callable[[_Parts], Node]] = {
     "program": lambda p: s.Program(p.word("TITLE")),

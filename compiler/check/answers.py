@@ -33,7 +33,7 @@ from ..model.shots import Shots, SolvedShot
 from ..reach import ASKED
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
-from .ball import fixing_line, measured, place
+from .ball import LOB_M, fixing_line, measured, place
 
 MOST_MENDED = 6
 CORRIDOR_M = 2.0
@@ -134,7 +134,10 @@ def heights(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
         feed = program.feeds[name]
         if not enough(scattering.at_height):
             asked = feed.value if feed.fixed_by is FixedBy.AT_PLAYER else feed.contact_height or 0.0
-            message = HeightVaries(BallName(name), Portion(scattering.at_height), Metres(asked), Metres(REACHED))
+            head = program.seen_by(feed.player).player.head_on(program.court.name)
+            lob = feed.depth is None and max(asked - head, shots.shots[name].predicted.peak - LOB_M) > 0
+            met = Portion(scattering.at_height), Metres(asked), Metres(REACHED)
+            message = HeightVaries(BallName(name), *met, lob or feed.arc == "looped")
             found.append(Finding(message, place(feed, "height")))
     return found
 

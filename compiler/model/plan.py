@@ -201,6 +201,8 @@ class Shot(Record):
     player: bounds.Name | None = None
     """Who plays it, of players with names."""
     limits: tuple[LimitRecord, ...] = ()
+    accepted: dict[bounds.Name, bounds.Words] = Field(default_factory=dict)
+    """The warnings about it that the script accepts: the code of each, with what it is."""
 
     @property
     def told(self) -> Launch | Order:

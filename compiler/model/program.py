@@ -259,6 +259,7 @@ class Play(Frozen):
     """What ends it, once all of them are met."""
     continued: bool = False
     """Whether a collect has interrupted it."""
+    sentence: s.Sentence | None = aside(default=None)
 
 
 COLLECT_S = 120.0
