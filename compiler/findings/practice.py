@@ -106,8 +106,10 @@ class ZoneSmall(OfBall):
 
     @property
     def beside(self) -> str:
-        which = "that of its step," if self.step else "which is"
-        return f", {which} {self.off:.1 m} {self.where} the middle of the zone" if self.off >= BESIDE else ""
+        if self.off < BESIDE:
+            return ""
+        off = f"{self.off:.1 m} {self.where} the middle of the zone"
+        return f"; this step of the range aims {off}" if self.step else f", which is {off}"
 
     @property
     def shares(self) -> str:
