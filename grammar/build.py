@@ -100,6 +100,11 @@ def _distance(p: _Parts) -> Node:
     return s.FromLine(p.first, way, line) if way else s.OnLine(line)
 
 
+def _row(p: _Parts) -> Node:
+    distances = p.first if isinstance(p.first, s.Series) else tuple(p.nodes)
+    return s.Row(distances, p.optional("INSIDE", "BEHIND"), p.all[-1])
+
+
 def _offset(p: _Parts) -> Node:
     if p.first is None:
         return s.OnCentre(p.word("CENTRE"))
@@ -207,6 +212,12 @@ def _bound(p: _Parts) -> Node:
     return kinds[what.kind](way, p.first, p.optional("OVER_NET", "TO_CONTACT"))
 
 
+def _turned(p: _Parts) -> Node:
+    way, turn = p.optional("AT_MOST", "AT_LEAST"), p.optional("TOPSPIN", "BACKSPIN")
+    assert way
+    return s.SpinBound(way, p.first, None, turn)
+
+
 def _limit(p: _Parts) -> Node:
     way = p.optional("ABOVE", "BELOW")
     return s.Limit(s.Nothing(way, p.first).at(way.span.to(p.first.span)) if way else p.first)
@@ -230,12 +241,8 @@ def _share(p: _Parts) -> Node:
 def _order(p: _Parts) -> Node:
     if not p.nodes:
         return _share(p)
-    at_most = p.optional("AT_MOST")
-    limit = None
-    if at_most:
-        number = p.word("NUMBER")
-        limit = s.AtMost(at_most, number).at(at_most.span.to(number.span))
-    return (s.Cycle if p.optional("CYCLE") else s.Mix)(tuple(p.nodes), limit)
+    limits = tuple(node for node in p.nodes if isinstance(node, s.AtMost))
+    return (s.Cycle if p.optional("CYCLE") else s.Mix)(p.but(s.AtMost), limits)
 
 
 def _height(p: _Parts) -> s.Height:
@@ -292,6 +299,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "where": _where,
     "place": lambda p: s.Name(p.word("NAME")),
     "distance": _distance,
+    "row": _row,
     "lateral": _lateral,
     "offset": _offset,
     "variation": lambda p: s.Variation(p.word("NAME"), p.word("TITLE")),
@@ -311,6 +319,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "speed": _most,
     "time": _time,
     "bound": _bound,
+    "turned": _turned,
     "bar": _bar,
     "interval": lambda p: s.Interval(p.first, p.optional("BETWEEN_CONTACTS")),
     "arc": lambda p: s.Arc(p.all[1]),
@@ -327,6 +336,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "order": _order,
     "share": _share,
     "percent": _share,
+    "most": lambda p: s.AtMost(p.word("AT_MOST"), p.word("NUMBER"), p.optional("NAME")),
     "score": lambda p: s.Score(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first),

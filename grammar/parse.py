@@ -15,6 +15,7 @@ from .facts import Names
 from .finding import Finding, Hint, Message
 from .frozen import replace
 from .messages import (
+    HeadMissing,
     LikelySlip,
     LineTooLong,
     Misplaced,
@@ -127,7 +128,42 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             above.append(raw)
         stack.append(_Open(indent, row, over.known and sentence is not None, kept))
     close_to(0)
-    return Tree(tuple(root.children), tuple(above), whole), faults
+    return Tree(tuple(root.children), tuple(above), whole), _without_head(faults)
+
+
+def _without_head(faults: list[Finding]) -> list[Finding]:
+    """The faults, those of neighbouring lines that lack one and the same head told once."""
+    found: list[Finding] = []
+    groups: list[list[Finding]] = []
+    for fault in faults:
+        if groups and _neighbours(groups[-1][-1], fault) and _homes([*groups[-1], fault]):
+            groups[-1].append(fault)
+        else:
+            groups.append([fault])
+    for group in groups:
+        first = group[0]
+        if len(group) > 1 and isinstance(first.message, Misplaced):
+            kinds = Names(one.message.kind for one in group if isinstance(one.message, Misplaced))
+            message = HeadMissing(kinds, first.message.over, Names(_homes(group)))
+            also = (*first.also, ("the last of them", group[-1].span))
+            found.append(Finding(message, first.span, also))
+        else:
+            found += group
+    return found
+
+
+def _homes(faults: list[Finding]) -> list[str]:
+    """Where misplaced lines all belong, in the order of the language."""
+    each = [one.message.homes if isinstance(one.message, Misplaced) else () for one in faults]
+    return [home for home in each[0] if all(home in homes for homes in each)]
+
+
+def _neighbours(one: Finding, other: Finding) -> bool:
+    """Whether two misplaced lines stand under the same line with nothing but blanks and comments between."""
+    if not (isinstance(one.message, Misplaced) and isinstance(other.message, Misplaced)) or one.also != other.also:
+        return False
+    between = one.span.source.text[one.span.end : other.span.start].split("\n")[1:-1]
+    return all(not row.strip() or row.lstrip().startswith("#") for row in between)
 
 
 def _row(raw: str, place: Span) -> Line | None:

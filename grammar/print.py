@@ -15,7 +15,7 @@ INDENT, COLUMN = 4, 10
 
 Piece = str | Node | None
 AnyNode = (
-    s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.OnLine
+    s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.Row | s.OnLine
     | s.FromSideline | s.FromCentre | s.OnCentre | s.Across | s.Within | s.NamedSide
     | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
@@ -123,14 +123,16 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return extent, way, line
         case s.FromNet(extent, net):
             return extent, net
+        case s.Row(distances, way, line):
+            return *_listed(distances if isinstance(distances, tuple) else (distances,)), way, line
         case s.OnLine(line):
             return "on", line
         case s.FromSideline(extent, hand):
             return extent, "inside", hand, "sideline"
         case s.FromCentre(extent, hand, centre):
             return extent, hand, centre
-        case s.Across(first, last):
-            return first, "to", last
+        case s.Across(one, other):
+            return one, "to", other
         case s.Within(amount, centre):
             return "within", amount, centre
         case s.OnCentre(centre):
@@ -258,7 +260,9 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "time", *_listed(choices), end, *_after(",", steps)
         case s.HeightBound(way, bar, end) | s.PaceBound(way, bar, end):
             return node.kind, way, bar, end
-        case s.SpinBound(way, bar, end) | s.TimeBound(way, bar, end) | s.StanceBound(way, bar, end):
+        case s.SpinBound(way, bar, _, turn):
+            return node.kind, turn, way, bar
+        case s.TimeBound(way, bar, end) | s.StanceBound(way, bar, end):
             return node.kind, way, bar, end
         case s.Interval(amount, between):
             return "interval", amount, between
@@ -286,12 +290,12 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk, percent):
             return number, percent and "%", name, walk
-        case s.Cycle(shares, limit):
-            return "cycle", *_listed(shares), *_after(",", limit and text(limit), limit and "alike")
-        case s.Mix(shares, limit):
-            return "mix", *_listed(shares), *_after(",", limit and text(limit), limit and "alike")
-        case s.AtMost(words, number):
-            return words, number
+        case s.Cycle(shares, limits):
+            return "cycle", *_listed((*shares, *limits))
+        case s.Mix(shares, limits):
+            return "mix", *_listed((*shares, *limits))
+        case s.AtMost(words, number, of):
+            return words, number, *((of, "in a row") if of else ("alike",))
         case s.Rounds(number, rounds):
             return number, rounds
         case s.Score(word, number):

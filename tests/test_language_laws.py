@@ -204,6 +204,32 @@ def test_a_mix_keeps_its_shares_over_each_bag(weights: list[int], at_most: int |
         assert all(Counter(drawn[i : i + size]) == bag for i in range(0, len(drawn), size))
 
 
+@settings(CALM, max_examples=share(60))
+@given(
+    weights=st.lists(st.integers(1, 6), min_size=2, max_size=4),
+    most=st.lists(st.integers(0, 3), min_size=4, max_size=4),
+    alike=st.integers(0, 3),
+    seed=st.integers(0, 10**9 - 1),
+)
+def test_a_mix_keeps_the_limit_of_each_ball_and_its_shares(
+    weights: list[int], most: list[int], alike: int, seed: int
+) -> None:
+    """A multiset can be laid out if each share has enough others between its runs: of c with runs of at most m, c <= m
+    times one more than the others. So can a bag, whatever came before, if that holds without the one more."""
+    names = "abcd"[: len(weights)]
+    shares = [f"{weight} {name}" for weight, name in zip(weights, names, strict=True)]
+    shares += [f"at most {many} {name} in a row" for many, name in zip(most, names, strict=False) if many]
+    shares += [f"at most {alike} alike"] * bool(alike)
+    size = BAG_COPIES * sum(weights)
+    drawn = schedule_of(script(dict.fromkeys(names, 2), f"    {4 * size} balls mix {', '.join(shares)}\n", seed)).feed
+    limits = [min((x for x in (many, alike) if x), default=0) for many in most]
+    for ball, run in groupby(drawn.tolist()):
+        assert not limits[ball] or len(list(run)) <= limits[ball]
+    if all(not m or w <= m * (sum(weights) - w) for w, m in zip(weights, limits, strict=False)):
+        bag = Counter({i: BAG_COPIES * weight for i, weight in enumerate(weights)})
+        assert all(Counter(drawn[i : i + size].tolist()) == bag for i in range(0, len(drawn), size))
+
+
 @st.composite
 def blocks(draw: st.DrawFn, deep: int = 2) -> str:
     """A block or rounds of blocks, each line with its own indentation."""

@@ -21,6 +21,7 @@ from ...grammar.syntax import (
     Lateral,
     Place,
     Quantity,
+    Row,
     Side,
     Steps,
     Within,
@@ -161,15 +162,15 @@ def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     """Can the shares of a mix keep the limit on equal balls in a row?"""
     found = []
     for play in program.session.plays if program.session else ():
-        weight, name = max(play.shares)
-        rest = sum(other for other, _ in play.shares) - weight
-        if not play.limit or not play.at_most or weight <= play.at_most * rest:
-            continue
-        most = play.at_most * rest
-        message = MixUneven(name, weight, weight + rest, play.at_most, most, most + rest)
-        # One more than just enough, so that the order is not fixed.
-        remedy = instead(play.limit, at_most(-(-weight // rest) + 1))
-        found.append(Finding(message, remedy.span, remedies=(remedy,)))
+        for (weight, name), alike, limit in zip(play.shares, play.most, play.limits, strict=bool(play.most)):
+            rest = sum(other for other, _ in play.shares) - weight
+            most = alike * rest
+            if limit is None or weight <= most:
+                continue
+            message = MixUneven(name, weight, weight + rest, text(limit), most, most + rest)
+            # One more than just enough, so that the order is not fixed.
+            remedy = instead(limit, at_most(-(-weight // rest) + 1, limit.of))
+            found.append(Finding(message, remedy.span, remedies=(remedy,)))
     return found
 
 
@@ -225,7 +226,7 @@ def _variety(program: Program, feed: Feed) -> Hint:
     return AnotherBall()
 
 
-def _is_range(place: Place | Lateral) -> bool:
+def _is_range(place: Place | Row | Lateral) -> bool:
     match place:
         case FromLine(extent) | FromNet(extent) | FromSideline(extent) | FromCentre(extent):
             return isinstance(extent, Bounds)

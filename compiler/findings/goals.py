@@ -30,7 +30,7 @@ class GoalFar(OfBall):
     balls: int
     chance: Portion
     severity = Severity.NOTE
-    says = "{goal}, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
+    says = "replies to {ball} are good {share:of ten} in ten, and the block has {balls} of them: {odds} of {goal}"
     title = "A goal that is out of reach"
     why = (
         "The chance of so many good replies in a row, or among the last balls, follows from how many of ten replies to "

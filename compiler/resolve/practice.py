@@ -241,12 +241,12 @@ def _serve(
         shares.append((count(share.number, "share") if share.number else 1, name.text))
     if isinstance(order, s.Mix) and order.shares[0].percent:
         shares = _of_a_hundred(order, shares)
-    limit = None if isinstance(order, s.Share) else order.limit
-    at_most = count(limit.number, "number alike") if limit else None
-    if limit and kind != "mix":
-        raise Rejected(AtMostHere(), limit.words.span)
-    if limit and len(shares) == 1:
-        raise Rejected(MixOfOne(shares[0][1]), limit.words.span)
+    limits = () if isinstance(order, s.Share) else order.limits
+    if limits and kind != "mix":
+        raise Rejected(AtMostHere(), limits[0].words.span)
+    if limits and len(shares) == 1:
+        raise Rejected(MixOfOne(shares[0][1]), limits[0].words.span)
+    least = [_least(name, [name for _, name in shares], limits) for _, name in shares] if limits else []
     if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
     if len(players) > 1 and any(getattr(known.points.get(name), "again", False) for _, name in shares):
@@ -254,9 +254,22 @@ def _serve(
     if isinstance(order, s.Cycle | s.Mix):
         _walked(order, known, rejections)
     words = _words(words, whom, players, known)
+    most = tuple(number for number, _ in least)
+    said = tuple(limit for _, limit in least)
     return Play(
-        seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit, tuple(walks), players
+        seconds, balls, kind, tuple(shares), most, None, words, notes(line), line.span, said, tuple(walks), players
     )
+
+
+def _least(name: str, names: list[str], limits: tuple[s.AtMost, ...]) -> tuple[int, s.AtMost | None]:
+    """How many of a share may come in a row, 0 for any number, and the limit that says so."""
+    found: dict[str, tuple[int, s.AtMost | None]] = {}
+    for limit in limits:
+        of = one_of(limit.of.text, limit.of.span, names, "feed") if limit.of else ""
+        if of in found:
+            raise Rejected(Duplicate("at most"), limit.span, (("first here", found[of][1].span),))  # type: ignore[union-attr]
+        found[of] = count(limit.number, "number alike"), limit
+    return min((found[of] for of in ("", name) if of in found), key=lambda each: each[0], default=(0, None))
 
 
 def _of_a_hundred(order: s.Mix, shares: list[tuple[int, str]]) -> list[tuple[int, str]]:
@@ -329,7 +342,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     shares = tuple((1, feed.name) for feed in feeds)
     ladder = LadderRules(climbs, labels, up, down, within, start)
     words = _words(words, None, players, known)
-    return Play(None, balls, "ladder", shares, None, ladder, words, (), node.span, players=players)
+    return Play(None, balls, "ladder", shares, (), ladder, words, (), node.span, players=players)
 
 
 def _ordered(

@@ -40,6 +40,7 @@ from .parts import OnCentre as OnCentre
 from .parts import OnLine as OnLine
 from .parts import Place as Place
 from .parts import Quantity as Quantity
+from .parts import Row as Row
 from .parts import Series as Series
 from .parts import Sidespin as Sidespin
 from .parts import Spins as Spins

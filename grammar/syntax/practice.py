@@ -23,18 +23,21 @@ class Share(Node):
 
 
 class AtMost(Node):
+    """How many balls in a row may be alike, or of one feed or point."""
+
     words: Word
     number: Word
+    of: Word | None = None
 
 
 class Cycle(Node):
     shares: tuple[Share, ...]
-    limit: AtMost | None = None
+    limits: tuple[AtMost, ...] = ()
 
 
 class Mix(Node):
     shares: tuple[Share, ...]
-    limit: AtMost | None = None
+    limits: tuple[AtMost, ...] = ()
 
 
 Order = Share | Cycle | Mix

@@ -12,6 +12,7 @@ from .parts import (
     Name,
     Offset,
     Place,
+    Row,
     Series,
     Spins,
     Steps,
@@ -214,7 +215,7 @@ class Side(Sentence):
 
 class Depth(Sentence):
     kind = "depth"
-    choices: tuple[Place, ...]
+    choices: tuple[Place | Row, ...]
     steps: Steps | None = None
 
 
@@ -235,7 +236,7 @@ class Way(Node):
 
 class Stance(Sentence):
     kind = "stance"
-    choices: tuple[Place | Way | Where, ...]
+    choices: tuple[Place | Row | Way | Where, ...]
     steps: Steps | None = None
 
     @property
