@@ -210,8 +210,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Body(parts, of):
             return "body", *((of, ",") if of else ()), *_listed(parts)
         case s.Rotation(every, balls, changeover):
-            first = ("changing every", every, balls) if every else ()
-            return "rotation", *first, *((",",) if every and changeover else ()), *_after("changeover", changeover)
+            often = ("changing every", every, balls) if every else ()
+            return "rotation", *often, *((",",) if every and changeover else ()), *_after("changeover", changeover)
         case s.BodyPart(name, height):
             return name, height
         case s.Feeder(sort, name, spots):

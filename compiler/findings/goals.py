@@ -30,7 +30,7 @@ class GoalFar(OfBall):
     balls: int
     chance: Portion
     severity = Severity.NOTE
-    says = "{goal}, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
+    says = "{goal}, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {among_balls}"
     title = "A goal that is out of reach"
     why = (
         "The chance of so many good replies in a row, or among the last balls, follows from how many of ten replies to "
@@ -44,6 +44,10 @@ class GoalFar(OfBall):
     @property
     def goal(self) -> str:
         return asked_hits(self.streak, self.among)
+
+    @property
+    def among_balls(self) -> str:
+        return "one ball" if self.balls == 1 else f"{self.balls} balls"
 
     @property
     def odds(self) -> str:
