@@ -160,7 +160,13 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             opened_by = terminals.OPENED_BY.get(sentence.kind, sentence.kind)
             head = Span(sentence.span.source, sentence.span.start, sentence.span.start + len(opened_by))
     message = Misplaced(sentence.kind, over.kind, homes)
-    return Finding(message, head, (("the line above it", over.span),) if over.sentence else ())
+    ends = sentence.kind == "until"
+    hint = (
+        LikelySlip(f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}")
+        if ends
+        else None
+    )
+    return Finding(message, head, (("the line above it", over.span),) if over.sentence else (), hint=hint)
 
 
 @lru_cache(MOST_LINES)
