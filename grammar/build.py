@@ -112,6 +112,13 @@ def _offset(p: _Parts) -> Node:
     return s.FromCentre(p.first, p.word("NAME"), centre) if centre else s.FromSideline(p.first, p.word("NAME"))
 
 
+def _ball(p: _Parts) -> Node:
+    state = p.optional("STATE")
+    if state is None:
+        return s.Ball(p.all[1], p.optional("NUMBER"), p.words("NAME"))
+    return s.Ball(None, None, (Word("NAME", state.text).at(state.span), *p.words("NAME")))
+
+
 def _lateral(p: _Parts) -> Node:
     if len(p.nodes) == 2:
         return s.Across(*p.nodes)
@@ -159,19 +166,28 @@ def _weather(p: _Parts) -> Node:
     kinds = {"ALTITUDE": s.Altitude, "HUMIDITY": s.Humidity}
     if p.optional("WIND"):
         return s.Wind(p.first, p.word("NAME"))
+    if level := p.optional("SEA_LEVEL"):
+        return s.SeaLevel(level)
     return kinds[p.all[0].kind](p.first)
 
 
 def _wish(p: _Parts) -> Node:
-    if middle := p.optional("DOWN_THE_MIDDLE"):
-        return s.Toward(s.NamedSide((Word("NAME", "middle").at(middle.span),)).at(middle.span))
     if way := p.optional("AT_LEAST", "AT_MOST"):
         net = p.optional("OVER_NET")
         return s.Clearance(way, p.first, net) if net else s.PaceWithin(way, p.first)
+    return s.Into(p.word("NAME"))
+
+
+def _toward(p: _Parts) -> Node:
+    if middle := p.optional("DOWN_THE_MIDDLE"):
+        return s.Toward(s.NamedSide((Word("NAME", "middle").at(middle.span),)).at(middle.span))
     if centre := p.optional("OF_CENTRE"):
         within = s.Within(p.first, centre)
         return s.Toward(within.at(p.word("WITHIN").span.to(centre.span)))
-    return s.Toward(p.first) if p.optional("TO") else s.Into(p.word("NAME"))
+    if len(p.nodes) == 2:
+        return s.Toward(s.Across(*p.nodes).at(p.nodes[0].span.to(p.nodes[1].span)))
+    names = p.words("NAME")
+    return s.Toward(s.NamedSide(names).at(names[0].span.to(names[1].span)) if names else p.first)
 
 
 def _level(p: _Parts) -> Node:
@@ -230,7 +246,12 @@ def _turn(p: _Parts) -> Node:
         return s.Flat()
     if kind == "MOST":
         return s.MostSpin(p.optional("TOPSPIN", "BACKSPIN"))
-    return s.Sidespin(p.first, p.all[-1]) if kind == "SIDESPIN" else kinds[kind](p.first)
+    if kind == "SIDESPIN":
+        return s.Sidespin(p.first, p.all[-1])
+    much = p.optional("MUCH")
+    way = p.optional("TOPSPIN", "BACKSPIN")
+    assert way
+    return kinds[way.kind](s.Name(Word("NAME", much.text).at(much.span)).at(much.span) if much else p.first)
 
 
 def _share(p: _Parts) -> Node:
@@ -270,7 +291,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "court": lambda p: s.Court(p.word("NAME"), p.optional("DOUBLES_POSTS", "STICKS")),
     "ceiling": lambda p: s.Ceiling(p.first),
     "surface": _surface,
-    "ball": lambda p: s.Ball(p.all[1], p.optional("NUMBER"), p.words("NAME")),
+    "ball": _ball,
     "player": lambda p: s.Player(tuple(p.nodes)),
     "trait": _trait,
     "deviation": lambda p: s.Deviation(p.first, p.all[-1]),
@@ -280,7 +301,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "feeder": lambda p: s.Feeder(p.all[1], p.word("NAME"), tuple(p.nodes)),
     "spot": _spot,
     "air": lambda p: s.Air(
-        tuple(node if isinstance(node, s.Altitude | s.Humidity | s.Wind) else _temperature(node) for node in p.nodes)
+        tuple(_temperature(node) if isinstance(node, s.Quantity | s.GivenAmount) else node for node in p.nodes)
     ),
     "weather": _weather,
     "limit": _limit,
@@ -306,6 +327,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "when": lambda p: s.When(p.word("FREE_TEXT")),
     "reply": lambda p: s.Reply(tuple(p.nodes)),
     "wish": _wish,
+    "toward": _toward,
     "goal": lambda p: s.Goal(p.word("NUMBER")),
     "feed": lambda p: s.Feed(p.word("NAME"), p.behind("AIMS"), p.behind("LIKE")),
     "height": _height,
@@ -345,7 +367,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "ladder": lambda p: s.Ladder(p.word("NAME"), p.word("NUMBER"), p.word("BALLS"), p.first),
     "rungs": lambda p: _RUNGS[p.all[0].kind](p),
     "begin": lambda p: s.Begin(p.word("FREE_TEXT")),
-    "up": lambda p: s.Up(p.all[0], p.word("NUMBER")),
+    "up": lambda p: s.Up(p.all[0], p.optional("NUMBER")),
     "down": lambda p: s.Down(p.all[0], p.words("NUMBER")[0], p.word("MISSES"), p.words("NUMBER")[1]),
     "quantity": _quantity,
     "extent": _bounds,

@@ -38,6 +38,8 @@ Slip = tuple[Message, int, int, Hint | None]
 """What is wrong with a sentence, from which to which of its characters, and what might help."""
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
 _COMMA = re.compile(r"\d,\d")
+_ENDS = re.compile(r"(until|first\s+to)(?![\w-])")
+"""What says when a block ends, and belongs to it also where it is not indented."""
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
@@ -99,7 +101,9 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             problem = Finding(LineTooLong(LONGEST_LINE), Span(source, span.start, span.start + 1))
         elif signs and signs != {indent_sign}:
             problem = Finding(MixedIndentation(), Span(source, start, start + indent))
-        close_to(indent)
+        close_to(indent + 1)
+        if not ("until" in stack[-1].homely and stack[-1].indent == indent and _ENDS.match(span.text)):
+            close_to(indent)
         over = stack[-1]
         if len(stack) > DEEPEST:
             if over.known:
@@ -192,7 +196,13 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             opened_by = terminals.OPENED_BY.get(sentence.kind, sentence.kind)
             head = Span(sentence.span.source, sentence.span.start, sentence.span.start + len(opened_by))
     message = Misplaced(sentence.kind, over.kind, homes)
-    return Finding(message, head, (("the line above it", over.span),) if over.sentence else ())
+    ends = sentence.kind == "until"
+    hint = (
+        LikelySlip(f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}")
+        if ends
+        else None
+    )
+    return Finding(message, head, (("the line above it", over.span),) if over.sentence else (), hint=hint)
 
 
 @lru_cache(MOST_LINES)
@@ -265,9 +275,9 @@ def _worded(text: str, said: str, place: int, accepted: set[str]) -> Slip:
     spot = _SPOT.match(said, place)
     found = spot[0] if spot else ""
     end = spot.end() if spot else place
-    names = accepted - {"GIVEN"} if place else accepted  # a named amount may stand for any: not worth saying
+    names = accepted - {"GIVEN", "MUCH"} if place else accepted  # may stand for many: not worth saying
     keywords = [terminals.KEYWORDS[name] for name in names if name in terminals.KEYWORDS]
-    wanted = Names(sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted])
+    wanted = Names(sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in names])
     if not found:
         meant = mistakes.spoken(text)
         return Unfinished(wanted), place, end, LikelySlip(meant) if meant else None

@@ -27,7 +27,7 @@ from ...grammar.syntax import (
     Within,
 )
 from ..early import fed, likely
-from ..findings.goals import EasierReply, GoalFar, ShorterStreak
+from ..findings.goals import EasierReply, GoalFar, MoreBalls, ShorterStreak
 from ..findings.practice import (
     AnotherBall,
     FeedUnused,
@@ -55,6 +55,7 @@ STEPS, MUCH_ALIKE_M = 5, 0.3  # steps to propose, if their contact heights diffe
 FAR, IN_REACH = 0.1, 0.5
 """A streak with less chance than the first in each block is reported; one with the second is proposed. Own choice."""
 SHORTEST_STREAK = 2
+MOST_BALLS = 200  # of a block that is proposed for a goal
 MOST_REPLIES = 12  # balls to which the replies to a wider target are tried
 MOST_ALIKE = 30
 """More equal balls in a row train that one ball, and leave the player nothing to choose. Own choice."""
@@ -117,7 +118,16 @@ def _nearer(message: GoalFar) -> Hint:
         return chance_of_hits(*goal(hits), message.balls, message.share) < IN_REACH
 
     near = bisect_left(range(SHORTEST_STREAK, message.streak + 1), True, key=far)
-    return ShorterStreak(*goal(SHORTEST_STREAK + near - 1)) if near else EasierReply()
+    if near:
+        return ShorterStreak(*goal(SHORTEST_STREAK + near - 1))
+    if message.balls < message.streak:
+        asked = range(message.among, MOST_BALLS)
+        needed = bisect_left(
+            asked, IN_REACH, key=lambda n: chance_of_hits(message.streak, message.among, n, message.share)
+        )
+        if needed < len(asked):
+            return MoreBalls(asked[needed])
+    return EasierReply()
 
 
 def reachable(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:

@@ -19,6 +19,11 @@ class ShorterStreak(Hint):
         return asked_hits(self.streak, self.among)
 
 
+class MoreBalls(Hint):
+    balls: int
+    says = "its block has too few balls for that: {balls} are needed for it to come about in every other block"
+
+
 class EasierReply(Hint):
     says = "at so few good replies no streak is a goal: an easier ball or a wider reply comes first"
 

@@ -10,6 +10,7 @@ from ...grammar.edits import changed, instead
 from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
+from ...grammar.messages import LikelySlip
 from ...grammar.source import Span
 from ...grammar.syntax import Line, keyword
 from ..findings.names import Duplicate
@@ -125,7 +126,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             return Rounds(rounds, items, node.span) if items else None
         case s.Timed(amount, order, whom, until):
             play = _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
-            return _ended(replace(play, sentence=node), until, known) if play else None
+            return _ended(line, replace(play, sentence=node), until, known) if play else None
         case s.Counted(number, unit, order, whom, until):
             play = _serve(line, order, whom, None, count(number, unit.kind.lower()), words, known, rejections)
             points = [name for _, name in play.shares if name in known.points] if play else []
@@ -135,7 +136,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
                 return None
             goal = _first_to(line, play, bool(points))
             play = replace(play, first_to=goal, words=f"{play.words}, first to {goal}") if goal else play
-            return _ended(replace(play, sentence=node), until, known)
+            return _ended(line, replace(play, sentence=node), until, known)
     raise AssertionError(node)
 
 
@@ -154,12 +155,22 @@ def _first_to(line: Line, play: Play, of_points: bool) -> int | None:
     return number
 
 
-def _ended(play: Play, until: s.Until | None, known: Known) -> Play:
-    """A block, with what ends it early if it says so."""
-    if until is None:
+def _ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
+    """A block, with what ends it early if its line or one under it says so."""
+    under = [child.sentence for child in line.children if isinstance(child.sentence, s.Until)]
+    said = [until, *under] if until else under
+    if not said:
         return play
+    until = said[0]
+    if said[1:]:
+        raise Rejected(Duplicate("until"), said[1].span, (("first here", until.span),))
+    if under:
+        play = replace(play, words=f"{play.words}, {until.span.text}")
     if any(name in known.points for _, name in play.shares):
-        raise Rejected(UntilOfPoints(), until.span)
+        score = LikelySlip(
+            f"a block of points ends at a score, on the line below it: first to {(play.count or 1) // 2 + 1}"
+        )
+        raise Rejected(UntilOfPoints(), until.span, hint=score)
     if len(play.players) > 1:
         raise Rejected(OneByMarks(Names(play.players)), until.span)
     return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until),))
@@ -327,7 +338,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     down = within = None
     for rule in rules.values():
         match rule:
-            case s.Up(_, number):
+            case s.Up(_, number) if number:
                 up = count(number, "goal")
             case s.Down(_, misses, _, among):
                 down, within = count(misses, "misses"), count(among, "misses")

@@ -43,13 +43,6 @@ class Steps(Node):
     number: Word
 
 
-class Until(Node):
-    """What ends a block before its last ball: `hits` in a row, or among so many; the goals, if it says no number."""
-
-    hits: Word | None = None
-    among: Word | None = None
-
-
 class Name(Node):
     """A name of the language where something else could stand: a depth, a part of the body, an amount of spin."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .node import Node, Word, keyword
-from .parts import Amount, Until
+from .parts import Amount
 from .sentences import Depth, Height, Pace, Sentence, Spin, Time
 
 
@@ -48,6 +48,15 @@ class For(Sentence):
 
     kind = "for"
     names: tuple[Word, ...]
+
+
+class Until(Sentence):
+    """What ends a block before its last ball: `hits` in a row, or among so many; the goals, if it says no number. The
+    end of a block's line, or a line under it."""
+
+    kind = "until"
+    hits: Word | None = None
+    among: Word | None = None
 
 
 class Timed(Sentence):
@@ -121,7 +130,8 @@ class Up(Sentence):
     kind = "up"
     word: Word
     """UP or HARDER."""
-    number: Word
+    number: Word | None = None
+    """None for the goal of the feed's variation."""
 
 
 class Down(Sentence):

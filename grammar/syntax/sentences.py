@@ -72,8 +72,8 @@ class SurfaceMeasured(Surface):
 
 class Ball(Sentence):
     kind = "ball"
-    sort: Word
-    """TYPE or STAGE with a number, or HIGH_ALTITUDE."""
+    sort: Word | None
+    """TYPE or STAGE with a number, or HIGH_ALTITUDE; None is an ordinary ball, type 2."""
     number: Word | None
     states: tuple[Word, ...] = ()
 
@@ -101,6 +101,10 @@ class Temperature(Node):
     amount: Amount
 
 
+class SeaLevel(Node):
+    words: Word
+
+
 class Altitude(Node):
     amount: Amount
 
@@ -114,7 +118,7 @@ class Wind(Node):
     origin: Word
 
 
-Weather = Temperature | Altitude | Humidity | Wind
+Weather = Temperature | Altitude | SeaLevel | Humidity | Wind
 
 
 class Air(Sentence):
