@@ -209,6 +209,9 @@ def _variation(variation: Variation, court: Court) -> doc.VariationRecord:
         topspin_rpm=None if reply is None or reply.topspin is None else _short(reply.topspin / RPM),
         sidespin_rpm=None if reply is None or reply.sidespin is None else _short(reply.sidespin / RPM),
         speed_mps=_maybe(reply.pace) if reply else None,
+        most_over_net_m=reply.under if reply else None,
+        least_speed_mps=_maybe(reply.slowest) if reply else None,
+        most_speed_mps=_maybe(reply.fastest) if reply else None,
     )
     return doc.VariationRecord(
         id=variation.name, title=variation.title, when=variation.when, reply=target, goal_in_a_row=variation.goal,

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import pytest
 
+from feedwright.compiler.fit import COARSE
 from feedwright.compiler.model.compiled import Compiled
 from feedwright.compiler.model.program import FixedBy
 from feedwright.compiler.pipeline import compile_source
@@ -288,6 +289,15 @@ def test_harder_climbs_to_the_faster_ball_however_the_rungs_are_written() -> Non
     assert rule and rule.labels == ("80 km/h", "90 km/h", "100 km/h") and rule.start == 1
     speeds = {shot.id: shot.launch.speed_mps for shot in found.plan.shots}
     assert [speeds[rung] for rung in rule.rungs] == sorted(speeds.values())
+
+
+def test_a_ladder_leaves_less_and_less_time() -> None:
+    """Each rung reaches the player after its time, as near as the settings of the machine come."""
+    found = ladder("time 1.6, 1.4, 1.8 s to contact", "from 1.6 s to contact", "harder 3 in a row")
+    assert found.plan and (rule := found.plan.blocks[0].ladder)
+    assert rule.labels == ("1.8 s", "1.6 s", "1.4 s") and rule.start == 1
+    times = {shot.id: shot.predicted.contact_s for shot in found.plan.shots}
+    assert [times[rung] for rung in rule.rungs] == pytest.approx([1.8, 1.6, 1.4], abs=COARSE[FixedBy.TIME])
 
 
 def test_it_starts_on_the_rung_that_is_written_first() -> None:

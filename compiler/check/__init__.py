@@ -36,6 +36,7 @@ from .device import changes, hopper, line, marks, rhythm
 from .player import after_serve, apart, low, pace, reaction, running, turns
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
+from .sharing import sharing
 
 __all__ = ["check"]
 
@@ -45,7 +46,9 @@ EACH: tuple[Question, ...] = (
     low, apart, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (
+    changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused, sharing,
+)  # fmt: skip
 
 
 def check(
@@ -105,6 +108,7 @@ OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
 """What another ball may mend."""
 SPARE_S = 0.1
 """What a slower ball gains beside what is missing, because it is often met a little farther away. Own choice."""
+LOWER_M = 0.05  # so much lower a ball that is meant to be high may rise: nobody sees it. Own choice
 
 
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
@@ -113,6 +117,11 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, OFTEN))
     needed: dict[str, float] = {}
     slower: dict[str, float] = {}
+    high: dict[str, float] = {
+        message.ball: shots.shots[message.ball].predicted.peak - LOWER_M
+        for message in (finding.message for finding in found)
+        if isinstance(message, HeightVaries) and message.high
+    }
     for message in (finding.message for finding in found):
         if isinstance(message, FastForLevel):
             slower[program.feeds[message.ball].family] = message.usual
@@ -121,7 +130,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
             needed[family] = max(needed.get(family, 0.0), message.see + message.move + SPARE_S)
 
     def passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-        if shot.speed > slower.get(feed.family, math.inf):
+        if shot.speed > slower.get(feed.family, math.inf) or shot.predicted.peak < high.get(feed.name, 0.0):
             return False
         return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and _passes((), program, feed, shot)
 

@@ -96,6 +96,9 @@ class ReplyTarget(Record):
     topspin_rpm: bounds.Spin | None
     sidespin_rpm: bounds.Spin | None
     speed_mps: bounds.Speed | None
+    most_over_net_m: bounds.Height | None = None
+    least_speed_mps: bounds.Speed | None = None
+    most_speed_mps: bounds.Speed | None = None
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:

@@ -5,7 +5,7 @@ known all over it, and the share of every aim is a product of that with the dens
 """
 
 from itertools import combinations
-from math import inf, log, pi, sqrt
+from math import inf, pi, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from .flight import GRAVITY, Array
 from .outcome import UNDER, Conditions
 from .reply import BELOW, Replies, closed
 from .spread import erf
-from .struck import StrokeScatter, breadth_of, cubics, met, struck
+from .struck import STEEP, StrokeScatter, breadth_of, cubics, met, struck
 
 SLOWEST = 4.0  # m/s, of the paces tried
 STEP = 0.2  # of the logarithm of the pace, flown on the wide grid
@@ -35,6 +35,7 @@ BROAD = np.radians(10.0)
 SURE = 0.05  # an estimate above which there certainly is such a stroke
 PLAYED = np.radians(66.0)
 """Who states a pace means no steeper stroke than this: any pace does anything if it goes up high enough. Own choice."""
+NEAR_MPS = 1e-6  # m/s, for rounding
 FEW = 1e-6  # an estimate below which there is no such stroke
 
 
@@ -61,7 +62,7 @@ def starts(replies: Replies, scatter: StrokeScatter, conditions: Conditions) -> 
         few = replies.at(some)
         if free[some[0]]:
             high = np.log(few.limit)
-            low = np.minimum(log(SLOWEST), high - STEP)
+            low = np.minimum(np.log(np.maximum(few.slowest, SLOWEST)), high - STEP)
             steps = max(3, int(np.ceil((high - low).max() / STEP)))
             paces = low + (high - low) / steps * np.arange(steps + 2.0)[:, None]
             aimed = slice(0, steps * BETWEEN + 1)
@@ -69,10 +70,10 @@ def starts(replies: Replies, scatter: StrokeScatter, conditions: Conditions) -> 
             paces = np.log(few.pace) + 2 * scatter.pace * np.arange(-1.0, 2.0)[:, None]
             aimed = slice(BETWEEN, BETWEEN + 1)
         share, aim = (part[..., aimed, :, :] for part in _estimated(few, paces, scatter, conditions))
-        if not free[some[0]]:
-            share = np.where(aim[1] <= PLAYED, share, 0.0)
+        share = np.where((aim[1] <= PLAYED) | ~few.driven, share, 0.0)
+        share = np.where(np.exp(aim[0]) >= np.where(free[some], few.slowest, 0.0) - NEAR_MPS, share, 0.0)
         tops = share.max(axis=0)
-        crests, good = _arcs(tops, aim[1, 0, :, 0], ~free[some])
+        crests, good = _arcs(tops, aim[1, 0, :, 0], few.driven)
         arc, lane = np.nonzero(good)
         crest, height = crests[arc, lane], tops[crests[arc, lane], lane]
         weight = np.maximum(share[:, :, lane] - height + DIP, 0.0)
@@ -92,7 +93,7 @@ def _by_lane(values: Array) -> Array:
 
 def _arcs(tops: Array, elevations: Array, given: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
     """Where each band of elevations (e,) is best by the shares `tops` (e, n), and whether an arc of its own is there,
-    (b, n) each. Of a `given` (n,) pace every arc counts, but none above one that is sure."""
+    (b, n) each. Of a `given` (n,) pace or a least one every arc counts, but none above one that is sure."""
     lane, at = np.arange(tops.shape[1]), np.arange(len(elevations))[:, None]
     bands = np.searchsorted(BANDS, elevations, "right") == np.arange(1, len(BANDS))[:, None]
     crests = np.stack([np.where(band[:, None], tops, -1.0).argmax(axis=0) for band in bands])
@@ -132,19 +133,23 @@ def _estimated(replies: Replies, paces: Array, scatter: StrokeScatter, condition
     fields = np.ascontiguousarray(np.moveaxis(np.nan_to_num(fields, nan=UNDER), -1, 1))
     fields = by_pace @ (fields @ by_elevation.T)
     grid, (net_z, net_x, land_x, land_y, peak) = fields[:3], fields[3:]
-    x, y, towards, x_low, x_high, y_low, y_high, over_net = (
+    x, y, towards = (value[:, None, None] for value in (x, y, towards))
+    x_low, x_high, y_low, y_high, over_net, under = (
         value[:, None, None]
-        for value in (x, y, towards, replies.x_low, replies.x_high, replies.y_low, replies.y_high, replies.over_net)
-    )
+        for value in (
+            replies.x_low, replies.x_high, replies.y_low, replies.y_high, replies.over_net, replies.under,
+        )
+    )  # fmt: skip
     # What curves or drifts is turned back, so that it lands in the direction of the target.
     reach = np.hypot(land_x - x, land_y - y)
     turn = (np.arctan2(land_x - x, land_y - y) - towards + pi) % (2 * pi) - pi
     along, across = y + reach * np.cos(towards), x + reach * np.sin(towards)
     radius = conditions.ball.radius_m
     over = net_z - radius - conditions.cord(net_x) - over_net
+    low = np.where(np.isinf(under) | (grid[1] <= STEEP), under - over_net - over, -inf)
     breadth = breadth_of(along)
     good = np.minimum(met(over, breadth_of(over)), met(y_high + radius - along, breadth))
-    near = met(along - (y_low - radius), breadth)
+    near = np.minimum(met(along - (y_low - radius), breadth), met(low, breadth_of(over)))
     if conditions.ceiling < inf:
         near = np.minimum(near, met(conditions.ceiling - radius - peak, breadth_of(peak)))
     aside = np.abs(along - y) * scatter.azimuth + 1e-6

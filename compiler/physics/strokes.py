@@ -58,7 +58,7 @@ def best_aims(
     replies: Replies, scatter: StrokeScatter, half_width: float, half_length: float, conditions: Conditions
 ) -> BestAims:
     """For n replies on a court (m) the best aim of a player with this scatter. A given pace is kept to, by the flattest
-    arc that there is.
+    arc that there is; so is a least one, by the aim.
 
     In means that the centre lands within one radius of the target: the ball's radius as its footprint, our assumption.
     The posts play no part. A stroke may be faster than the player's limit, its aim not.
@@ -72,8 +72,8 @@ def best_aims(
     for start in range(0, len(which), CHUNK):
         part = slice(start, start + CHUNK)
         share[part], aim[:, part] = _refined(replies.at(which[part]), aim[:, part], scatter, conditions)
-    gains = np.where(np.isnan(replies.pace), HIGHER_GAINS, 1.0)
-    played = np.isnan(replies.pace)[which] | (aim[1] <= PLAYED)
+    gains = np.where(replies.driven, 1.0, HIGHER_GAINS)
+    played = ~replies.driven[which] | (aim[1] <= PLAYED)
     for i in [i for i in np.argsort(aim[1], kind="stable") if played[i]]:
         lane = which[i]
         if share[i] > best.share[lane] + gains[lane] * (best.share[lane] > NONE):
@@ -87,6 +87,7 @@ def _refined(replies: Replies, aim: Array, scatter: StrokeScatter, conditions: C
     widths = np.array([scatter.pace, scatter.elevation, scatter.azimuth])
     limit = np.log(np.where(np.isnan(replies.pace), replies.limit, replies.pace))
     fixed = ~np.isnan(replies.pace)
+    least = np.log(np.where(fixed, 1e-9, np.maximum(replies.slowest, 1e-9)))
     share, aim = np.zeros(len(limit)), aim.copy()
     moving = np.arange(len(limit))
     for _ in range(ROUNDS):
@@ -99,6 +100,7 @@ def _refined(replies: Replies, aim: Array, scatter: StrokeScatter, conditions: C
             tried[0] = np.where(fixed[moving][:, None], 0.0, tried[0])
             room = ((limit - aim[0])[moving] + 1e-9) / widths[0]
             tried[0] = np.minimum(tried[0], np.maximum(room, 0.0)[:, None])
+            tried[0] = np.maximum(tried[0], np.minimum((least - aim[0])[moving] / widths[0], 0.0)[:, None])
             shares = _shares(mesh, tried)
             weight = np.maximum(shares - shares.max(axis=(1, 2, 3), keepdims=True) + near, 0.0)
             weight /= weight.sum(axis=(1, 2, 3), keepdims=True)
@@ -199,7 +201,12 @@ def _cells(replies: Replies, aim: Array, values: Array, widths: Array, condition
     aside = values[3] / np.minimum(straight, -0.05)
     needed, away = conditions.cord(x + aside) + radius + own(replies.over_net) - z, np.sqrt(aside**2 + y**2)
     over = values[2] - np.arctan2(needed, away)
-    over = met(over, breadth_of(over))
+    breadth = breadth_of(over)
+    over = met(over, breadth)
+    low = np.float32(1.0)
+    if np.isfinite(replies.under).any():
+        too_high = np.arctan2(needed + own(replies.under - replies.over_net), away)
+        low = np.where(np.isinf(own(replies.under)), low, met(too_high - values[2], breadth) * (elevation <= STEEP))
     if (elevation > STEEP).any():
         # What comes down steeply passes the net if it falls through the height asked beyond it, and rose to it before.
         beyond = values[1] * right - values[4] * straight - y
@@ -209,7 +216,7 @@ def _cells(replies: Replies, aim: Array, values: Array, widths: Array, condition
         over = np.where(elevation > STEEP, steep, over)
     breadth = breadth_of(along)
     good = np.minimum(over, met(own(replies.y_high + radius) - along, breadth))
-    near = met(along - own(replies.y_low - radius), breadth)
+    near = np.minimum(met(along - own(replies.y_low - radius), breadth), low)
     if conditions.ceiling < inf:
         near = np.minimum(near, met(conditions.ceiling - radius - values[5], breadth_of(values[5])))
     good += near - 1

@@ -11,7 +11,8 @@ from .outcome import UNDER, Conditions
 from .reply import Replies
 
 STEEP, NEAR_STEEP = np.radians([50.0, 15.0])
-"""What leaves more steeply comes down so near the net's plane that its height there is no smooth measure."""
+"""What leaves more steeply comes down so near the net's plane that its height there is no smooth measure; where a reply
+is to stay low, it counts as too high (our own choice)."""
 STRAIGHT = np.zeros(1)  # rad, the turn of strokes that are not turned
 LANES = 4000  # flights in one batch
 
