@@ -102,7 +102,7 @@ class ReplyTarget(Record):
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
-        _in_order(self.zone_m)
+        bounds.in_order(self.zone_m)
         return self
 
 
@@ -211,7 +211,7 @@ class Shot(Record):
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
-        _in_order(self.zone_m)
+        bounds.in_order(self.zone_m)
         return self
 
 
@@ -350,11 +350,6 @@ class Plan(Record):
         body = self.model_dump(mode="json", exclude={"digest"})
         text = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
         return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _in_order(area: bounds.Area | None) -> None:
-    if area is not None and not (area[0] <= area[1] and area[2] <= area[3]):
-        raise ValueError("a zone goes from the lower to the higher number")
 
 
 def _loose(plan: Plan) -> Iterator[str]:

@@ -12,7 +12,7 @@ from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.rows import row
 from feedwright.targets.outputs.sheet.strip import breadth, strips
 
-from .more_plans import spread_out, ten_rows
+from .more_plans import ladder, spread_out, ten_rows
 from .plans import make_plan
 
 CHANGE_S, EVERY = 15.0, 4
@@ -149,3 +149,12 @@ def test_a_band_to_one_side_names_no_other_side() -> None:
     assert spread is not None
     more = spread.model_copy(update={"least_drag_contact_m": height + 0.39, "most_drag_contact_m": height + 0.004})
     assert band.heights([shot.model_copy(update={"spread": more})]) == "up to 0.39 m higher"
+
+
+def test_a_ladder_for_players_in_line_shows_no_box_without_letters() -> None:
+    """The hits decide the order, so no letter can stand behind the player's box."""
+    climb = ladder(machine=True)
+    many = climb.model_copy(update={"player": climb.player.model_copy(update={"in_line": 2, "rotate_every": 2})})
+    steps = [step for part in sheet(many).parts for turn in part.rounds for step in turn.steps]
+    assert any(len(step.turns) > 1 and not step.order for step in steps)
+    assert not any(step.told for step in steps if not step.order)

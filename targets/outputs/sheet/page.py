@@ -72,7 +72,7 @@ class SheetStep:
     @property
     def told(self) -> bool:
         """Whether the order says more than the text: the letters differ, or players change."""
-        return len(set(self.order)) > 1 or len(self.turns) > 1
+        return len(set(self.order)) > 1 or (len(self.turns) > 1 and bool(self.order))
 
 
 @dataclass(frozen=True, slots=True)

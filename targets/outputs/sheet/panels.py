@@ -233,7 +233,10 @@ def cell_widths(plan: Plan, shown_rows: Sequence[Row], room: float) -> tuple[flo
     wanted = [max(cells) for cells in needed]
     wanted[0] = max((cell for cell in needed[0] if cell <= MOST_HIGH), default=MOST_HIGH)
     rest = room - sum(wanted)
-    return (rest, *wanted) if rest >= LEAST_LANDS else tuple(share * room for share in PERSON)
+    if rest < LEAST_LANDS:  # a heading stays on its line
+        wanted = [max(share * room, cells[0]) for share, cells in zip(PERSON[1:], needed, strict=True)]
+        rest = room - sum(wanted)
+    return (rest, *wanted)
 
 
 def dial_widths(

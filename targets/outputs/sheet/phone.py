@@ -257,9 +257,7 @@ def _balls(plan: Plan, data: Sheet) -> str:
         if plan.others:
             head = of(head, picture.player)
         articles += f"<article><h3>{plain(head)}</h3>{drawing.svg}{_paragraphs(told)}</article>"
-    rows = "".join(
-        f"<dt>{plain(of(row.letter, row.who))}</dt><dd>{_paragraphs(_ball_lines(plan, row))}</dd>" for row in data.rows
-    )
+    rows = "".join(f"<dt>{plain(row.letter)}</dt><dd>{_paragraphs(_ball_lines(plan, row))}</dd>" for row in data.rows)
     return f'<section><h2>The balls</h2><p class="small">{KEY}</p>{articles}<dl class="balls">{rows}</dl></section>'
 
 
