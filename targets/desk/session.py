@@ -23,12 +23,13 @@ from ...compiler.service.blanks import BlankProblem, choices
 from ...compiler.service.moving import MOVES, moved
 from ...compiler.starter import Answers, first_script
 from ...grammar.edits import Edit
+from ...grammar.units import KMH, RPM
 from ...programs import ScriptShelf
 from ..editor.server import Editor, answering
 from ..machine.feeders import ProfileShelf
 from ..outputs.sheet.html import render
 from ..outputs.sheet.layout import document
-from .beginnings import FORMS, beginnings, begun
+from .beginnings import FORMS, answered, beginnings, begun, program_text
 from .pictures import PlayedSession, picture, played
 from .script_file import ScriptFile
 
@@ -198,6 +199,18 @@ class PageSession(Editor):
         made = self.change(self.uri, moved(program, ball, by))
         return list((made.changes or {}).get(self.uri, ())) if made else []
 
+    async def limits(self) -> dict[str, float]:
+        """What the script's feeder gives at most, as the blanks of a ball have it: rpm, km/h and, at least, s."""
+        compiled = (await self.judged(self.uri)).compiled
+        feeder = compiled.program.feeder if compiled and compiled.program else None
+        if feeder is None:
+            return {}
+        spin = feeder.topspin
+        return {
+            "topspin": spin.high_si / RPM if spin else 0.0, "backspin": -spin.low_si / RPM if spin else 0.0,
+            "pace": feeder.speed.high_si / KMH, "interval": feeder.shortest_interval_s,
+        }  # fmt: skip
+
     def add(self, what: object, said: object) -> dict[str, Any]:
         """The edits that write a filled form, or why it cannot be written."""
         if not isinstance(what, str) or what not in FORMS:
@@ -262,8 +275,8 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
         return beginnings()
 
     @server.feature("desk/blanks")
-    def offers(params: Any) -> dict[str, Any]:
-        return dict(choices(server.script(server.uri)))
+    async def offers(params: Any) -> dict[str, Any]:
+        return {**choices(server.script(server.uri)), "limits": await server.limits()}
 
     @server.feature("desk/add")
     def adds(params: Any) -> dict[str, Any]:
@@ -271,16 +284,10 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
 
     @server.feature("desk/begin")
     def writes(params: Any) -> dict[str, Any]:
-        said = {
-            name: getattr(params, name, None) for name in ("program", "hand", "feeder", "variation", "title", "court")
-        }
-        words = {name: value if isinstance(value, str) else "" for name, value in said.items() if name != "program"}
-        tall = getattr(params, "stature", None)
-        stature = float(tall) if isinstance(tall, int | float) else None
-        program = said["program"] if isinstance(said["program"], str) else None
+        program = getattr(params, "program", None)
         try:
-            return {"text": begun(program, stature=stature, **words)}
-        except Refusal as refusal:
+            return {"text": program_text(program) if isinstance(program, str) else begun(answered(params))}
+        except (Refusal, BlankProblem) as refusal:
             return {"problem": str(refusal)}
 
     @server.feature("desk/play")

@@ -157,7 +157,8 @@ def test_a_day_at_the_desk(driver: Any, tmp_path: Path, pytestconfig: pytest.Con
         page.ready()
         page.fill("anew", title="First script", hand="left", stature=1.72, variation="past")
         page.until(lambda: "left-handed, 1.72 m tall" in page.script)
-        page.fill("[data-add=ball]", name="wide", side="backhand wing", height=0.1, interval=0.7)
+        page.fill("[data-add=ball]", name="wide", side="backhand wing", level="over the net", height=0.1, interval=0.7,
+                  aims="past", played="in turn")  # fmt: skip
         page.until(lambda: "feed wide aims past" in page.script)
         page.until(lambda: "mix return, return-middle, wide, at most 2 alike" in page.script)
         page.fill("[data-add=part]", balls=("wide", "return"))
@@ -218,14 +219,15 @@ def test_a_practice_of_ones_own_begins_with_its_first_ball(page: Page) -> None:
     page.ready()
     page.fill("anew", title="Tuesday juniors")
     page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == "A ball")
-    page.fill("[data-add=ball]", name="soft", height=1.2)
+    page.fill("[data-add=ball]", name="soft", level="over the net", height=1.2, amount=6, rest=30)
     page.until(lambda: page.text("ball") == "A soft" and not page.problems())
-    assert page.script.endswith('session "Practice"\n    3 min     soft\n') and page.text("next") == ""
+    assert page.script.endswith('session "Practice"\n    6 balls   soft\n    rest      30 s\n')
+    assert page.text("next") == ""
     # A new line is indented under a heading, and the problems are counted and shown.
-    page.js("desk.view().dispatch({selection: {anchor: desk.text().indexOf('\\n    3 min')}})")
+    page.js("desk.view().dispatch({selection: {anchor: desk.text().indexOf('\\n    6 balls')}})")
     page.type(ENTER, "hrest 30 s")
     page.until(lambda: page.text("next") == "1 error: show it")
-    assert '"Practice"\n    hrest 30 s\n    3 min' in page.script
+    assert '"Practice"\n    hrest 30 s\n    6 balls' in page.script
     page.js("desk.view().dispatch({selection: {anchor: 0}})")
     page.press("next")
     assert (
