@@ -236,6 +236,31 @@ def test_a_practice_of_ones_own_begins_with_its_first_ball(page: Page) -> None:
     )
 
 
+def test_a_ball_is_drawn_at_once_whatever_the_rest_comes_to(page: Page) -> None:
+    """Not yet in the session, with the button that adds it; and while another line has an error."""
+    page.ready()
+    page.fill("[data-add=ball]", name="soft", level="high ball", played="not yet", aims="clear")
+    page.until(lambda: page.text("ball") == "soft" and "not yet in the session" in page.text("lone"))
+    page.replace("interval  6 s", "interval  6 years")
+    page.until(lambda: "errors" in page.text("next") or "error" in page.text("next"))
+    page.js("desk.view().dispatch({selection: {anchor: desk.text().indexOf('feed soft')}})")
+    page.until(lambda: page.text("ball") == "soft")
+    assert page.js("return document.getElementById('old').hidden")
+    page.press("undo")
+    page.until(lambda: page.text("next") == "" or "error" not in page.text("next"))
+    page.press("throw")
+    page.until(lambda: page.script.endswith("    8 balls   soft\n"))
+    page.until(lambda: page.text("ball") == "C soft")
+    assert page.js("return document.getElementById('alone').hidden")
+    # Enter ends the line, whatever is offered there; only who has moved in the list writes a word of it.
+    page.js("const at = desk.text().length; desk.view().dispatch({selection: {anchor: at}}); desk.view().focus()")
+    page.type("    res")
+    page.until(lambda: page.js("return document.querySelectorAll('.cm-tooltip-autocomplete li').length"))
+    sleep(0.2)  # the list takes no key in its first moment
+    page.type(ENTER)
+    assert page.script.endswith("soft\n    res\n") or page.script.endswith("res\n    ")
+
+
 def test_a_problem_in_the_guide(page: Page, pytestconfig: pytest.Config) -> None:
     page.ready()
     page.replace("interval  6 s", "interval  4 s")

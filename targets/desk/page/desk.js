@@ -4,7 +4,7 @@ import { EditorState, Prec } from "@codemirror/state";
 import { EditorView, keymap, lineNumbers, highlightActiveLine, drawSelection } from "@codemirror/view";
 import { defaultKeymap, history, historyKeymap, redo, undo } from "@codemirror/commands";
 import { foldGutter, foldKeymap, indentUnit } from "@codemirror/language";
-import { closeBrackets, completionKeymap } from "@codemirror/autocomplete";
+import { autocompletion, closeBrackets, completionKeymap } from "@codemirror/autocomplete";
 import {
   LSPClient, findReferencesKeymap, formatDocument, formatKeymap, hoverTooltips, jumpToDefinitionKeymap, renameKeymap,
   serverCompletion,
@@ -15,7 +15,7 @@ import { byId, plain } from "./elements.js";
 import { colours, coloured } from "./colours.js";
 import { folding } from "./folding.js";
 import { indentKeys, indenting } from "./indenting.js";
-import { mendFirst, offset, problems, told, written } from "./problems.js";
+import { mendFirst, offset, pointing, problems, told, written } from "./problems.js";
 import { Pictures } from "./pictures.js";
 import { opened } from "./wire.js";
 
@@ -65,6 +65,10 @@ async function judged() {
 }
 
 const pictures = new Pictures({
+  add: async (feed) => {
+    const { edits } = await client.request("desk/add", { what: "part", blanks: { balls: [feed], amount: 8, measure: "balls" } });
+    if (edits) written(view, edits);
+  },
   ask: (params) => client.request("desk/picture", params).catch(() => ({ picture: null })), // the desk has stopped
   play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
   place: () => position(view.state.selection.main.head),
@@ -194,7 +198,7 @@ function editor(text, extensions) {
         ]),
         lineNumbers(), foldGutter(), history(), drawSelection(), highlightActiveLine(), closeBrackets(),
         EditorView.lineWrapping, indentUnit.of("    "), EditorState.tabSize.of(4),
-        problems, colours, indenting, changes, ...extensions,
+        problems, pointing, colours, indenting, changes, ...extensions,
       ],
     }),
   });
@@ -209,7 +213,9 @@ async function start() {
   byId("name").textContent = file.name;
   if (file.saved) saved.text = file.text;
   view = editor(file.text, [
-    client.plugin(file.uri, "feed"), serverCompletion(), hoverTooltips(), folding(),
+    client.plugin(file.uri, "feed"), serverCompletion(),
+    autocompletion({ selectOnOpen: false, icons: false }), // so that Enter ends the line until somebody moves in the list
+    hoverTooltips(), folding(),
   ]);
   line.again(async () => {
     // The server was started anew: it gets the text that stands here.
