@@ -20,8 +20,9 @@ def played(script: Script, feed: str) -> bool:
 
 def alone(script: Script, feed: str) -> Source | None:
     """A script with the head, this feed and those that it is like, and a session of one ball; None if it has no such
-    feed of its own."""
+    feed of its own, or if a line of it cannot be read: it would be another ball."""
     feeds = {said.name.text: said for _, said in script.tree.of(s.Feed)}
+    unread = {said.name.text for line, said in script.tree.of(s.Feed) if any(not one.sentence for one in line.children)}
     if feed not in feeds:
         return None
     wanted: list[str] = []
@@ -30,6 +31,8 @@ def alone(script: Script, feed: str) -> Source | None:
         wanted.append(each)
         like = feeds[each].like
         each = like.text if like else None
+    if unread & set(wanted):
+        return None
     kept = (line for line in script.tree.lines if line.sentence and not isinstance(line.sentence, s.Session | s.Point))
     lines = [_slow(line) for line in kept if not isinstance(line.sentence, s.Feed) or line.sentence.name.text in wanted]
     ball = Line(s.Counted(counted(1), keyword("BALLS"), s.Share(None, name(feed))))

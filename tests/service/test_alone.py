@@ -17,6 +17,7 @@ def test_a_ball_flies_alone_as_it_does_in_its_session() -> None:
     whole = compile_source(Source("a.feed", TEXT), ProfileShelf(None), remedies=False).plan
     source = alone(opened(Source("a.feed", WRONG), None), "high")
     assert source and whole
+    assert alone(opened(Source("a.feed", WRONG), None), "low") is None
     found = compile_source(source, ProfileShelf(None), remedies=False).plan
     assert found and [shot.id for shot in found.shots] == ["high"]
     assert found.shots[0].launch == next(shot.launch for shot in whole.shots if shot.id == "high")
