@@ -13,6 +13,7 @@ from ...compiler.service.blanks import (
     VariationBlanks,
 )
 from ...compiler.service.forms import ball_written, part_written, point_written, variation_written
+from ...compiler.service.rearranged import copied, removed
 from ...compiler.service.script import Script
 from ...compiler.starter import (
     COURTS,
@@ -39,6 +40,8 @@ FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
     "variation": lambda script, said: variation_written(script, _filled(VariationBlanks("", ""), said)),
     "ball": lambda script, said: ball_written(script, _filled(BallBlanks(""), said)),
     "point": lambda script, said: point_written(script, _filled(PointBlanks(""), said)),
+    "copy": lambda script, said: copied(script, str(getattr(said, "name", None))),
+    "removal": lambda script, said: removed(script, str(getattr(said, "name", None))),
     "part": lambda script, said: part_written(script, _filled(PartBlanks(), said)),
 }
 

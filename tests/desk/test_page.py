@@ -254,6 +254,10 @@ def test_a_ball_is_drawn_at_once_whatever_the_rest_comes_to(page: Page) -> None:
     page.until(lambda: page.script.endswith("    8 balls   soft\n"))
     page.until(lambda: page.text("ball") == "C soft")
     assert page.js("return document.getElementById('alone').hidden")
+    page.press("copy")
+    page.until(lambda: page.text("ball") == "soft-2")
+    page.press("remove")
+    page.until(lambda: "soft-2" not in page.script)
     # Enter ends the line, whatever is offered there; only who has moved in the list writes a word of it.
     page.js("const at = desk.text().length; desk.view().dispatch({selection: {anchor: at}}); desk.view().focus()")
     page.type("    res")

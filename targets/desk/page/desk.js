@@ -65,9 +65,11 @@ async function judged() {
 }
 
 const pictures = new Pictures({
-  add: async (feed) => {
-    const { edits } = await client.request("desk/add", { what: "part", blanks: { balls: [feed], amount: 8, measure: "balls" } });
-    if (edits) written(view, edits);
+  add: async (what, feed) => {
+    const blanks = what === "part" ? { balls: [feed], amount: 8, measure: "balls" } : { name: feed };
+    const { edits, problem } = await client.request("desk/add", { what, blanks });
+    if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
+    else put(edits);
   },
   ask: (params) => client.request("desk/picture", params).catch(() => ({ picture: null })), // the desk has stopped
   play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
@@ -233,13 +235,16 @@ async function start() {
 byId("save").onclick = save;
 byId("next").onclick = next;
 const ask = (method, params) => client.request(method, params);
-const add = (what) => blanks(what, ask, (edits) => {
+const add = (what) => blanks(what, ask, put);
+
+// Writes what a form or a button made, and shows it.
+function put(edits) {
   const at = edits.length && view.state.doc.lineAt(offset(view.state.doc, edits[0].range.start)).to;
   written(view, edits);
-  const added = /\S/.exec(view.state.doc.sliceString(at));
-  pictures.go(view.state.doc.lineAt(at + (added ? added.index : 0)).number - 1);
+  const end = Math.min(at, view.state.doc.length), added = /\S/.exec(view.state.doc.sliceString(end));
+  pictures.go(view.state.doc.lineAt(end + (added ? added.index : 0)).number - 1);
   view.focus();
-});
+}
 byId("anew").onclick = () => beginning(ask, replaced, bar, () => (client.sync(), add("ball")));
 for (const button of document.querySelectorAll("[data-add]")) button.onclick = () => add(button.dataset.add);
 for (const [name, path] of [["paper", "paper"], ["large", "paper-large"]]) {

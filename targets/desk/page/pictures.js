@@ -15,7 +15,9 @@ export class Pictures {
   constructor({ ask, place, go, write, play, add }) {
     this.session = new Session({ ask: play, draw: (ball) => this.draw(ball), choose: (ball) => this.choose(ball) });
     Object.assign(this, { ask, place, go, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
-    byId("throw").onclick = () => add(this.shown.balls.find((one) => one.id === this.ball).feed);
+    for (const [name, what] of [["throw", "part"], ["copy", "copy"], ["remove", "removal"]]) {
+      byId(name).onclick = () => add(what, this.shown.balls.find((one) => one.id === this.ball).feed);
+    }
     byId("hold").onclick = () => this.hold();
     for (const button of document.querySelectorAll("[data-move]")) {
       button.onclick = () => this.move(JSON.parse(button.dataset.move));
