@@ -177,8 +177,10 @@ class _Quest:
     def _spins(self, count: int) -> Array:
         axis, best = self.program.feeder.topspin, self.feed.best
         low, high = axis.low_si, axis.high_si
-        if best and best.what is FixedBy.SPIN and best.sign:
-            low, high = (max(low, 0.0), high) if best.sign > 0 else (low, min(high, 0.0))
+        turn = best.sign if best and best.what is FixedBy.SPIN else 0
+        turn = turn or next((bound.turn for bound in self.feed.bounds if bound.turn), 0)
+        if turn:
+            low, high = (max(low, 0.0), high) if turn > 0 else (low, min(high, 0.0))
         most = min((bound.high for bound in self.feed.bounds if bound.what is FixedBy.SPIN), default=inf)
         return np.linspace(max(low, -most), min(high, most), count)
 

@@ -1,7 +1,7 @@
 """Which ball comes next: repeats cycles, draws mixes, walks through families; seeded, the same on every machine."""
 
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import chain, cycle, repeat
 from random import Random
@@ -89,7 +89,7 @@ class Draw:
         if play.order == "mix":
             # Two numbers in one integer seed: Random's stream for an integer is the same on every machine.
             chance = Random(self._program.seed * STREAMS + block)
-            return (lots[share] for share in _mixed(weights, play.at_most, chance))
+            return (lots[share] for share in _mixed(weights, play.most, chance))
         return cycle([lot for lot, weight in zip(lots, weights, strict=True) for _ in range(weight)])
 
     def _lot(self, name: str, way: str) -> Lot:
@@ -112,31 +112,32 @@ class Draw:
         return self._walks[name, copies]
 
 
-def _mixed(weights: list[int], at_most: int | None, chance: Random) -> Iterator[int]:
-    """Drawn so that the bag can be emptied with at most this many alike; if the weights forbid that, what is left over
-    stays in the bag."""
-    bag = [0] * len(weights)
+def _mixed(weights: list[int], at_most: Sequence[int], chance: Random) -> Iterator[int]:
+    """Drawn so that the bag can be emptied with at most so many of each share in a row, 0 for any number; if the
+    weights forbid that, what is left over stays in the bag."""
+    bag, limits = [0] * len(weights), at_most or [0] * len(weights)
     last, alike = -1, 0
 
     def run(i: int) -> int:
         return alike + 1 if last == i else 1
 
-    def empties(i: int, most: int, rest: int) -> bool:
-        """Whether the `rest` of the bag can still be laid out after `i`. Only the largest share can prevent it."""
-        if not at_most:
-            return True
+    def empties(i: int, rest: int) -> bool:
+        """Whether the `rest` of the bag can still be laid out after `i`: each share needs enough others between."""
         left = bag[i] - 1
-        if left > at_most * (rest - left + 1) - run(i):
+        if limits[i] and left > limits[i] * (rest - left + 1) - run(i):
             return False
-        return most == i or bag[most] <= at_most * (rest - bag[most] + 1)
+        return all(
+            not most or j == i or many <= most * (rest - many + 1)
+            for j, (many, most) in enumerate(zip(bag, limits, strict=True))
+        )
 
     while True:
-        open_ = [left if not at_most or run(i) <= at_most else 0 for i, left in enumerate(bag)]
+        open_ = [left if not limits[i] or run(i) <= limits[i] else 0 for i, left in enumerate(bag)]
         if not any(open_):
             bag = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
             continue
-        most, rest = bag.index(max(bag)), sum(bag) - 1
-        kept = [left if left and empties(i, most, rest) else 0 for i, left in enumerate(open_)]
+        rest = sum(bag) - 1
+        kept = [left if left and empties(i, rest) else 0 for i, left in enumerate(open_)]
         open_ = kept if any(kept) else open_
         spot = chance.random() * sum(open_)
         pick = next(i for i, _ in enumerate(open_) if spot < sum(open_[: i + 1]))

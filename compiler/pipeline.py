@@ -66,8 +66,10 @@ def read_source(
     source: Source, profiles: Profiles, library: Library | None = None, settings: Settings | None = None
 ) -> ReadSource:
     """The stages that need no flight: parse, include, resolve, expand."""
+    from ..grammar.messages import HeadMissing
     from ..grammar.parse import parse
     from .expand import expand
+    from .findings.feeds import FeedsMissing
     from .findings.session import SessionMissing
     from .include import include
     from .resolve import resolve
@@ -78,7 +80,8 @@ def read_source(
         tree, slips, used = include(tree, library)
         findings += slips
     program, slips = resolve(tree, profiles, settings or {})
-    findings += slips
+    lost = any(isinstance(slip.message, HeadMissing) and "feed" in slip.message.homes for slip in findings)
+    findings += [slip for slip in slips if not (lost and isinstance(slip.message, FeedsMissing))]
     if program is None:
         return ReadSource(source, None, None, used, tuple(findings))
     if program.session is None and program.whole:

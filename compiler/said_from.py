@@ -32,6 +32,7 @@ def reference(feed: Feed, court: Court) -> float:
     """Where the line is from which the feed's depth is said, y in m."""
     said = feed.said.get("depth")
     place = said.choices[0] if isinstance(said, s.Depth) else said
+    place = place.places[0] if isinstance(place, s.Row) else place
     match place:
         case s.FromNet() | s.Name(s.Word(text="short")):
             return 0.0

@@ -252,4 +252,4 @@ def _session(feeder: str, feed: "Share", wide: "Share") -> "tuple[Sentence, ...]
     if feeder == "dials":  # set by hand, so nothing changes within a block
         return s.Timed(two, feed), s.Rest(one), s.Timed(two, wide), s.Collect(two), s.Timed(two, feed), s.Rest(one)
     both = (feed, wide)
-    return s.Timed(one, feed), s.Timed(three, s.Cycle(both)), s.Collect(two), s.Timed(four, s.Mix(both, at_most(2)))
+    return s.Timed(one, feed), s.Timed(three, s.Cycle(both)), s.Collect(two), s.Timed(four, s.Mix(both, (at_most(2),)))

@@ -19,8 +19,10 @@ from ..grammar.syntax import (
     Flat,
     FromCentre,
     Height,
+    OnCentre,
     Pace,
     Phase,
+    Row,
     Sentence,
     Series,
     Side,
@@ -150,9 +152,11 @@ def _side(feed: Feed, by: float) -> Way | None:
     moved = replace(feed, side=Range(low, high, (low + high) / 2))
     if low * high < 0:
         middle = (low + high) / 2
+        alone = abs(high - low - 1.5) < 0.01  # as wide as the zone that a single distance stands for
         if abs(middle) < 0.005:
-            return moved, Side((Within(amount(high, 2, "m"), keyword("OF_CENTRE")),))
-        if abs(high - low - 1.5) < 0.01:
+            of = keyword("OF_CENTRE")
+            return moved, Side((OnCentre(keyword("CENTRE")) if alone else Within(amount(high, 2, "m"), of),))
+        if alone:
             return moved, Side((_from_centre(amount(abs(middle), 2, "m"), middle),))
         ends = (_from_centre(amount(abs(x), 2, "m"), x) for x in (high, low))
         return moved, Side((Across(*ends),))
@@ -279,7 +283,7 @@ def placed(feed: Feed, attribute: str, sentence: Sentence) -> Remedy | None:
     attribute = "height" if attribute == "phase" else attribute
     old = feed.said[attribute]
     if attribute in feed.elements:
-        if isinstance(old, Sentence | Series) or not isinstance(
+        if isinstance(old, Sentence | Series | Row) or not isinstance(
             sentence, Side | Depth | Stance | Height | Spin | Pace | Time
         ):
             return None

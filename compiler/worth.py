@@ -177,7 +177,8 @@ class Worth:
         for bound in feed.bounds:
             slack = -margins[bound.what] if bound.what in margins else kept(feed, bound)
             lack = _beyond(bound, slack, values[BOUNDED.index(bound.what)]) / HELD[bound.what]
-            found[bound.words] = np.nan_to_num(lack, nan=0.0)
+            wrong = np.maximum(-bound.turn * release.topspin, 0.0) / HELD[bound.what]
+            found[bound.words] = np.nan_to_num(lack, nan=0.0) + wrong
         return found
 
     def _dug(self, flown: Outcome) -> Array:

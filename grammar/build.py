@@ -100,11 +100,23 @@ def _distance(p: _Parts) -> Node:
     return s.FromLine(p.first, way, line) if way else s.OnLine(line)
 
 
+def _row(p: _Parts) -> Node:
+    distances = p.first if isinstance(p.first, s.Series) else tuple(p.nodes)
+    return s.Row(distances, p.optional("INSIDE", "BEHIND"), p.all[-1])
+
+
 def _offset(p: _Parts) -> Node:
     if p.first is None:
         return s.OnCentre(p.word("CENTRE"))
     centre = p.optional("OF_CENTRE")
     return s.FromCentre(p.first, p.word("NAME"), centre) if centre else s.FromSideline(p.first, p.word("NAME"))
+
+
+def _ball(p: _Parts) -> Node:
+    state = p.optional("STATE")
+    if state is None:
+        return s.Ball(p.all[1], p.optional("NUMBER"), p.words("NAME"))
+    return s.Ball(None, None, (Word("NAME", state.text).at(state.span), *p.words("NAME")))
 
 
 def _lateral(p: _Parts) -> Node:
@@ -154,19 +166,28 @@ def _weather(p: _Parts) -> Node:
     kinds = {"ALTITUDE": s.Altitude, "HUMIDITY": s.Humidity}
     if p.optional("WIND"):
         return s.Wind(p.first, p.word("NAME"))
+    if level := p.optional("SEA_LEVEL"):
+        return s.SeaLevel(level)
     return kinds[p.all[0].kind](p.first)
 
 
 def _wish(p: _Parts) -> Node:
-    if middle := p.optional("DOWN_THE_MIDDLE"):
-        return s.Toward(s.NamedSide((Word("NAME", "middle").at(middle.span),)).at(middle.span))
     if way := p.optional("AT_LEAST", "AT_MOST"):
         net = p.optional("OVER_NET")
         return s.Clearance(way, p.first, net) if net else s.PaceWithin(way, p.first)
+    return s.Into(p.word("NAME"))
+
+
+def _toward(p: _Parts) -> Node:
+    if middle := p.optional("DOWN_THE_MIDDLE"):
+        return s.Toward(s.NamedSide((Word("NAME", "middle").at(middle.span),)).at(middle.span))
     if centre := p.optional("OF_CENTRE"):
         within = s.Within(p.first, centre)
         return s.Toward(within.at(p.word("WITHIN").span.to(centre.span)))
-    return s.Toward(p.first) if p.optional("TO") else s.Into(p.word("NAME"))
+    if len(p.nodes) == 2:
+        return s.Toward(s.Across(*p.nodes).at(p.nodes[0].span.to(p.nodes[1].span)))
+    names = p.words("NAME")
+    return s.Toward(s.NamedSide(names).at(names[0].span.to(names[1].span)) if names else p.first)
 
 
 def _level(p: _Parts) -> Node:
@@ -207,6 +228,12 @@ def _bound(p: _Parts) -> Node:
     return kinds[what.kind](way, p.first, p.optional("OVER_NET", "TO_CONTACT"))
 
 
+def _turned(p: _Parts) -> Node:
+    way, turn = p.optional("AT_MOST", "AT_LEAST"), p.optional("TOPSPIN", "BACKSPIN")
+    assert way
+    return s.SpinBound(way, p.first, None, turn)
+
+
 def _limit(p: _Parts) -> Node:
     way = p.optional("ABOVE", "BELOW")
     return s.Limit(s.Nothing(way, p.first).at(way.span.to(p.first.span)) if way else p.first)
@@ -219,7 +246,12 @@ def _turn(p: _Parts) -> Node:
         return s.Flat()
     if kind == "MOST":
         return s.MostSpin(p.optional("TOPSPIN", "BACKSPIN"))
-    return s.Sidespin(p.first, p.all[-1]) if kind == "SIDESPIN" else kinds[kind](p.first)
+    if kind == "SIDESPIN":
+        return s.Sidespin(p.first, p.all[-1])
+    much = p.optional("MUCH")
+    way = p.optional("TOPSPIN", "BACKSPIN")
+    assert way
+    return kinds[way.kind](s.Name(Word("NAME", much.text).at(much.span)).at(much.span) if much else p.first)
 
 
 def _share(p: _Parts) -> Node:
@@ -230,12 +262,8 @@ def _share(p: _Parts) -> Node:
 def _order(p: _Parts) -> Node:
     if not p.nodes:
         return _share(p)
-    at_most = p.optional("AT_MOST")
-    limit = None
-    if at_most:
-        number = p.word("NUMBER")
-        limit = s.AtMost(at_most, number).at(at_most.span.to(number.span))
-    return (s.Cycle if p.optional("CYCLE") else s.Mix)(tuple(p.nodes), limit)
+    limits = tuple(node for node in p.nodes if isinstance(node, s.AtMost))
+    return (s.Cycle if p.optional("CYCLE") else s.Mix)(p.but(s.AtMost), limits)
 
 
 def _height(p: _Parts) -> s.Height:
@@ -263,7 +291,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "court": lambda p: s.Court(p.word("NAME"), p.optional("DOUBLES_POSTS", "STICKS")),
     "ceiling": lambda p: s.Ceiling(p.first),
     "surface": _surface,
-    "ball": lambda p: s.Ball(p.all[1], p.optional("NUMBER"), p.words("NAME")),
+    "ball": _ball,
     "player": lambda p: s.Player(tuple(p.nodes)),
     "trait": _trait,
     "deviation": lambda p: s.Deviation(p.first, p.all[-1]),
@@ -273,7 +301,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "feeder": lambda p: s.Feeder(p.all[1], p.word("NAME"), tuple(p.nodes)),
     "spot": _spot,
     "air": lambda p: s.Air(
-        tuple(node if isinstance(node, s.Altitude | s.Humidity | s.Wind) else _temperature(node) for node in p.nodes)
+        tuple(_temperature(node) if isinstance(node, s.Quantity | s.GivenAmount) else node for node in p.nodes)
     ),
     "weather": _weather,
     "limit": _limit,
@@ -292,12 +320,14 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "where": _where,
     "place": lambda p: s.Name(p.word("NAME")),
     "distance": _distance,
+    "row": _row,
     "lateral": _lateral,
     "offset": _offset,
     "variation": lambda p: s.Variation(p.word("NAME"), p.word("TITLE")),
     "when": lambda p: s.When(p.word("FREE_TEXT")),
     "reply": lambda p: s.Reply(tuple(p.nodes)),
     "wish": _wish,
+    "toward": _toward,
     "goal": lambda p: s.Goal(p.word("NUMBER")),
     "feed": lambda p: s.Feed(p.word("NAME"), p.behind("AIMS"), p.behind("LIKE")),
     "height": _height,
@@ -311,6 +341,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "speed": _most,
     "time": _time,
     "bound": _bound,
+    "turned": _turned,
     "bar": _bar,
     "interval": lambda p: s.Interval(p.first, p.optional("BETWEEN_CONTACTS")),
     "arc": lambda p: s.Arc(p.all[1]),
@@ -327,6 +358,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "order": _order,
     "share": _share,
     "percent": _share,
+    "most": lambda p: s.AtMost(p.word("AT_MOST"), p.word("NUMBER"), p.optional("NAME")),
     "score": lambda p: s.Score(p.word("FIRST_TO"), p.word("NUMBER")),
     "rounds": lambda p: s.Rounds(p.word("NUMBER"), p.word("ROUNDS")),
     "rest": lambda p: s.Rest(p.first),
@@ -335,7 +367,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "ladder": lambda p: s.Ladder(p.word("NAME"), p.word("NUMBER"), p.word("BALLS"), p.first),
     "rungs": lambda p: _RUNGS[p.all[0].kind](p),
     "begin": lambda p: s.Begin(p.word("FREE_TEXT")),
-    "up": lambda p: s.Up(p.all[0], p.word("NUMBER")),
+    "up": lambda p: s.Up(p.all[0], p.optional("NUMBER")),
     "down": lambda p: s.Down(p.all[0], p.words("NUMBER")[0], p.word("MISSES"), p.words("NUMBER")[1]),
     "quantity": _quantity,
     "extent": _bounds,

@@ -50,8 +50,8 @@ def name(said: str) -> Word:
     return Word("NAME", said)
 
 
-def at_most(balls: int) -> AtMost:
-    return AtMost(keyword("AT_MOST"), counted(balls))
+def at_most(balls: int, of: Word | None = None) -> AtMost:
+    return AtMost(keyword("AT_MOST"), counted(balls), of)
 
 
 # ---- changed trees

@@ -79,6 +79,37 @@ class Misplaced(Message):
         return ["what stands there holds for the whole script"] if tuple(self.homes) == ("program",) else []
 
 
+class HeadMissing(Message):
+    kinds: Names
+    over: str
+    homes: Names
+    says = "{what} do not belong {where}; {missing}"
+    title = "Lines without their head"
+    why = (
+        "Several lines that belong together stand under a head to which none of them belongs, most often because their "
+        "own head was lost. It is told once for all of them."
+    )
+    example = 'variation rally "deep"\n    reply deep\n\n    side middle\n    depth deep\n    spin flat'
+    instead = 'variation rally "deep"\n    reply deep\n\nfeed steady\n    side middle\n    depth deep\n    spin flat'
+
+    @property
+    def what(self) -> str:
+        *kinds, last = dict.fromkeys(SENTENCES.get(kind, kind) for kind in self.kinds)
+        return f"{', '.join(kinds)} and {last}" if kinds else f"these lines, {last},"
+
+    @property
+    def where(self) -> str:
+        return _under(self.over)
+
+    @property
+    def missing(self) -> str:
+        home = " or ".join(SENTENCES.get(kind, kind) for kind in self.homes)
+        named = " and its name" if {"feed", "zone", "variation", "point"}.issuperset(self.homes) else ""
+        if not self.over:
+            return f"they belong under {home}: indent them under it"
+        return f"above them a line is missing that begins with {home}{named}"
+
+
 class MixedIndentation(Message):
     says = "this line and those above mix spaces and tabs in their indentation"
     title = "Spaces and tabs mixed at the start of lines"

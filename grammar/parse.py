@@ -15,6 +15,7 @@ from .facts import Names
 from .finding import Finding, Hint, Message
 from .frozen import replace
 from .messages import (
+    HeadMissing,
     LikelySlip,
     LineTooLong,
     Misplaced,
@@ -37,6 +38,8 @@ Slip = tuple[Message, int, int, Hint | None]
 """What is wrong with a sentence, from which to which of its characters, and what might help."""
 _COMMENT = re.compile(r'^((?:[^"#]|"[^"]*")*)(#.*)?$', re.S)
 _COMMA = re.compile(r"\d,\d")
+_ENDS = re.compile(r"(until|first\s+to)(?![\w-])")
+"""What says when a block ends, and belongs to it also where it is not indented."""
 _SPOT = re.compile(r"[0-9]+\.[0-9]+|[A-Za-z0-9_/%-]+|\S")
 
 
@@ -98,7 +101,9 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             problem = Finding(LineTooLong(LONGEST_LINE), Span(source, span.start, span.start + 1))
         elif signs and signs != {indent_sign}:
             problem = Finding(MixedIndentation(), Span(source, start, start + indent))
-        close_to(indent)
+        close_to(indent + 1)
+        if not ("until" in stack[-1].homely and stack[-1].indent == indent and _ENDS.match(span.text)):
+            close_to(indent)
         over = stack[-1]
         if len(stack) > DEEPEST:
             if over.known:
@@ -127,7 +132,42 @@ def parse(source: Source) -> tuple[Tree, list[Finding]]:
             above.append(raw)
         stack.append(_Open(indent, row, over.known and sentence is not None, kept))
     close_to(0)
-    return Tree(tuple(root.children), tuple(above), whole), faults
+    return Tree(tuple(root.children), tuple(above), whole), _without_head(faults)
+
+
+def _without_head(faults: list[Finding]) -> list[Finding]:
+    """The faults, those of neighbouring lines that lack one and the same head told once."""
+    found: list[Finding] = []
+    groups: list[list[Finding]] = []
+    for fault in faults:
+        if groups and _neighbours(groups[-1][-1], fault) and _homes([*groups[-1], fault]):
+            groups[-1].append(fault)
+        else:
+            groups.append([fault])
+    for group in groups:
+        first = group[0]
+        if len(group) > 1 and isinstance(first.message, Misplaced):
+            kinds = Names(one.message.kind for one in group if isinstance(one.message, Misplaced))
+            message = HeadMissing(kinds, first.message.over, Names(_homes(group)))
+            also = (*first.also, ("the last of them", group[-1].span))
+            found.append(Finding(message, first.span, also))
+        else:
+            found += group
+    return found
+
+
+def _homes(faults: list[Finding]) -> list[str]:
+    """Where misplaced lines all belong, in the order of the language."""
+    each = [one.message.homes if isinstance(one.message, Misplaced) else () for one in faults]
+    return [home for home in each[0] if all(home in homes for homes in each)]
+
+
+def _neighbours(one: Finding, other: Finding) -> bool:
+    """Whether two misplaced lines stand under the same line with nothing but blanks and comments between."""
+    if not (isinstance(one.message, Misplaced) and isinstance(other.message, Misplaced)) or one.also != other.also:
+        return False
+    between = one.span.source.text[one.span.end : other.span.start].split("\n")[1:-1]
+    return all(not row.strip() or row.lstrip().startswith("#") for row in between)
 
 
 def _row(raw: str, place: Span) -> Line | None:
@@ -156,7 +196,13 @@ def _misplaced(sentence: Sentence, over: Line) -> Finding:
             opened_by = terminals.OPENED_BY.get(sentence.kind, sentence.kind)
             head = Span(sentence.span.source, sentence.span.start, sentence.span.start + len(opened_by))
     message = Misplaced(sentence.kind, over.kind, homes)
-    return Finding(message, head, (("the line above it", over.span),) if over.sentence else ())
+    ends = sentence.kind == "until"
+    hint = (
+        LikelySlip(f"it ends one block, on its line or on the next: 12 balls steady, {sentence.span.text}")
+        if ends
+        else None
+    )
+    return Finding(message, head, (("the line above it", over.span),) if over.sentence else (), hint=hint)
 
 
 @lru_cache(MOST_LINES)
@@ -229,9 +275,9 @@ def _worded(text: str, said: str, place: int, accepted: set[str]) -> Slip:
     spot = _SPOT.match(said, place)
     found = spot[0] if spot else ""
     end = spot.end() if spot else place
-    names = accepted - {"GIVEN"} if place else accepted  # a named amount may stand for any: not worth saying
+    names = accepted - {"GIVEN", "MUCH"} if place else accepted  # may stand for many: not worth saying
     keywords = [terminals.KEYWORDS[name] for name in names if name in terminals.KEYWORDS]
-    wanted = Names(sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in accepted])
+    wanted = Names(sorted(keywords) + [terminals.KINDS[name] for name in terminals.KINDS if name in names])
     if not found:
         meant = mistakes.spoken(text)
         return Unfinished(wanted), place, end, LikelySlip(meant) if meant else None

@@ -15,14 +15,14 @@ INDENT, COLUMN = 4, 10
 
 Piece = str | Node | None
 AnyNode = (
-    s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.OnLine
+    s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.Row | s.OnLine
     | s.FromSideline | s.FromCentre | s.OnCentre | s.Across | s.Within | s.NamedSide
     | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
     | s.Changeover | s.Called | s.Rotation | s.For
     | s.ScatterLevel | s.Deviation | s.ScatterStated
-    | s.BodyPart | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance
-    | s.PaceWithin | s.Toward
+    | s.BodyPart | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.SeaLevel | s.Humidity | s.Wind
+    | s.Clearance | s.PaceWithin | s.Toward
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
@@ -54,7 +54,7 @@ def columns(sentence: s.Sentence) -> tuple[str, str]:
 
 def _block(order: s.Order, whom: s.For | None, until: s.Until | None) -> str:
     """What a block plays."""
-    return _joined(word for part in (order, whom, until) if part for word in _words(part))
+    return _joined(_of_pieces((order, whom, *_after(",", until))))
 
 
 def in_columns(sentence: s.Sentence) -> str:
@@ -84,7 +84,11 @@ def _joined(words: Iterable[str]) -> str:
 
 
 def _words(node: Node) -> Iterator[str]:
-    for piece in _pieces(node):  # type: ignore[arg-type]
+    yield from _of_pieces(_pieces(node))  # type: ignore[arg-type]
+
+
+def _of_pieces(pieces: Iterable[Piece]) -> Iterator[str]:
+    for piece in pieces:
         if isinstance(piece, str):
             yield piece
         elif isinstance(piece, Word):
@@ -123,14 +127,16 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return extent, way, line
         case s.FromNet(extent, net):
             return extent, net
+        case s.Row(distances, way, line):
+            return *_listed(distances if isinstance(distances, tuple) else (distances,)), way, line
         case s.OnLine(line):
             return "on", line
         case s.FromSideline(extent, hand):
             return extent, "inside", hand, "sideline"
         case s.FromCentre(extent, hand, centre):
             return extent, hand, centre
-        case s.Across(first, last):
-            return first, "to", last
+        case s.Across(one, other):
+            return one, "to", other
         case s.Within(amount, centre):
             return "within", amount, centre
         case s.OnCentre(centre):
@@ -163,13 +169,23 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "surface", "pace", name
         case s.SurfaceMeasured(friction, restitution, grip):
             return "surface", "friction", friction, ",", "restitution", restitution, *_after(",", "grip", grip)
+        case s.Ball(None, _, states):
+            return "ball", *_listed(states)
         case s.Ball(sort, number, states):
             return "ball", sort, number, *(piece for state in states for piece in (",", state))
         case s.Player(traits):
             return "player", *_listed(traits)
         case s.Called(name):
             return "called", name
-        case s.Hand(word) | s.PlayersSide(word) | s.TopOfBounce(word) | s.Phase(word) | s.Name(word) | s.Utmost(word):
+        case (
+            s.Hand(word)
+            | s.SeaLevel(word)
+            | s.PlayersSide(word)
+            | s.TopOfBounce(word)
+            | s.Phase(word)
+            | s.Name(word)
+            | s.Utmost(word)
+        ):
             return (word,)
         case s.Tall(stature):
             return stature, "tall"
@@ -196,8 +212,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Body(parts, of):
             return "body", *((of, ",") if of else ()), *_listed(parts)
         case s.Rotation(every, balls, changeover):
-            first = ("changing every", every, balls) if every else ()
-            return "rotation", *first, *((",",) if every and changeover else ()), *_after("changeover", changeover)
+            often = ("changing every", every, balls) if every else ()
+            return "rotation", *often, *((",",) if every and changeover else ()), *_after("changeover", changeover)
         case s.BodyPart(name, height):
             return name, height
         case s.Feeder(sort, name, spots):
@@ -258,7 +274,9 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "time", *_listed(choices), end, *_after(",", steps)
         case s.HeightBound(way, bar, end) | s.PaceBound(way, bar, end):
             return node.kind, way, bar, end
-        case s.SpinBound(way, bar, end) | s.TimeBound(way, bar, end) | s.StanceBound(way, bar, end):
+        case s.SpinBound(way, bar, _, turn):
+            return node.kind, turn, way, bar
+        case s.TimeBound(way, bar, end) | s.StanceBound(way, bar, end):
             return node.kind, way, bar, end
         case s.Interval(amount, between):
             return "interval", amount, between
@@ -275,23 +293,23 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Session(title, lasts):
             return "session", title, *_after(",", "lasts", lasts)
         case s.Timed(amount, order, whom, until):
-            return amount, order, whom, until
+            return amount, order, whom, *_after(",", until)
         case s.Counted(number, balls, order, whom, until):
-            return number, balls, order, whom, until
+            return number, balls, order, whom, *_after(",", until)
         case s.Until(hits, among):
             if hits is None:
-                return ",", "until", "the goal"
-            return ",", "until", hits, *(("of", among) if among else ("in a row",))
+                return "until", "the goal"
+            return "until", hits, *(("of", among) if among else ("in a row",))
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
         case s.Share(number, name, walk, percent):
             return number, percent and "%", name, walk
-        case s.Cycle(shares, limit):
-            return "cycle", *_listed(shares), *_after(",", limit and text(limit), limit and "alike")
-        case s.Mix(shares, limit):
-            return "mix", *_listed(shares), *_after(",", limit and text(limit), limit and "alike")
-        case s.AtMost(words, number):
-            return words, number
+        case s.Cycle(shares, limits):
+            return "cycle", *_listed((*shares, *limits))
+        case s.Mix(shares, limits):
+            return "mix", *_listed((*shares, *limits))
+        case s.AtMost(words, number, of):
+            return words, number, *((of, "in a row") if of else ("alike",))
         case s.Rounds(number, rounds):
             return number, rounds
         case s.Score(word, number):
@@ -305,7 +323,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Begin(rung):
             return "from", rung
         case s.Up(word, number):
-            return word, number, "in a row"
+            return word, *((number, "in a row") if number else ("the goal",))
         case s.Down(word, number, misses, within):
             return word, number, misses, "in", within
     assert_never(node)

@@ -95,6 +95,16 @@ def _each_in_order(found: re.Match[str]) -> str:
     return f"the words come after each family: {found[1]} {found[2]} {balls}"
 
 
+def _in_a_row(found: re.Match[str]) -> str:
+    """never two lobs in a row: at most 1 lob in a row; of the balls of the mix, the one that is meant."""
+    amount, mix, number, ball = found.groups()
+    more = "more" in found[0] or " over " in found[0]
+    many = {"two": 2, "2": 2, "three": 3, "3": 3}.get(number or "", 1 if more else 2) - (not more)
+    names = re.findall(PARTS["name"], mix)[1:]
+    meant = next((name for name in names if ball in (name, f"{name}s", f"{name}es")), ball)
+    return f"how many of one may come in a row is: {amount} {mix}, at most {max(many, 1)} {meant} in a row"
+
+
 def _lasts(found: re.Match[str]) -> str:
     title = found[1].rstrip(",")
     return f"how long it takes is one number: {title}, lasts {60 * int(found[2]) + int(found[3])} s"
@@ -112,5 +122,6 @@ WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "order": _order,
     "each-in-order": _each_in_order,
     "lasts": _lasts,
+    "in-a-row": _in_a_row,
     "pause": _pause,
 }

@@ -10,6 +10,8 @@ KINDS = {
     "FREE_TEXT": "some words",
     "NAME": "a name",
     "COMMA": "a comma",
+    "MUCH": "light, medium or heavy",
+    "STATE": "pressureless or worn",
     "$END": "the end of the line",
 }
 
@@ -40,7 +42,7 @@ KEYWORDS = {
     "PROGRAM": "program",
     "REACH": "reach", "REPLY": "reply", "REST": "rest", "RESTITUTION": "restitution", "RIGHT_HANDED": "right-handed",
     "RISING": "rising", "ROTATION": "rotation",
-    "ROUNDS": "rounds", "SCATTER": "scatter", "SEED": "seed", "SERVICE_LINE": "service line",
+    "ROUNDS": "rounds", "SCATTER": "scatter", "SEA_LEVEL": "sea level", "SEED": "seed", "SERVICE_LINE": "service line",
     "SESSION": "session", "SHORTEST": "shortest", "SIDE": "side", "SIDELINE": "sideline", "SIDESPIN": "sidespin",
     "SLOWEST": "slowest", "SPIN": "spin", "STAGE": "stage", "STANCE": "stance", "STEPS": "steps", "STICKS": "sticks",
     "SURFACE": "surface", "TAKING_TURNS": "taking turns", "TALL": "tall", "THERE_AND_BACK": "in order, then back",
@@ -68,8 +70,8 @@ UNDER = {
     "session": ("timed", "counted", "rounds", "for", "rest", "collect", "refill", "ladder", "note"),
     "rounds": ("timed", "counted", "rounds", "for", "rest", "collect", "ladder"),
     "for": ("timed", "counted", "rounds", "rest", "collect", "ladder"),
-    "timed": ("note",),
-    "counted": ("score", "note"),
+    "timed": ("until", "note"),
+    "counted": ("score", "until", "note"),
     "ladder": ("begin", "up", "down"),
 }  # fmt: skip
 

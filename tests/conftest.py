@@ -97,6 +97,7 @@ def pytest_collection_finish() -> None:
     # The libraries and the tests stay until the end: collections need not look through them again and again.
     gc.collect()
     gc.freeze()
+    gc.set_threshold(50_000, 20, 100)  # to look after each 700 objects takes a twentieth of all time
     gc.enable()
 
 

@@ -20,7 +20,7 @@ from feedwright.targets.machine.feeders import ProfileShelf
 
 from .whole import WHOLE
 
-SEED, SCRIPTS = 20, 45 if WHOLE else 16
+SEED, SCRIPTS = 20, 45 if WHOLE else 12
 SHELF = ProfileShelf()
 FEEDERS = ("machine academy", "machine club", "machine dials", "person basket", "person racket")
 

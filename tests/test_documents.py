@@ -33,7 +33,7 @@ def built(kind: str, text: str) -> str:
 
 
 def compiled(text: str) -> Compiled:
-    return compile_source(Source("example.feed", text), ProfileShelf())
+    return compile_source(Source("example.feed", text), ProfileShelf(), remedies=False)
 
 
 @pytest.mark.parametrize(("kind", "text"), BLOCKS, ids=[f"{i}-{kind}" for i, (kind, _) in enumerate(BLOCKS)])

@@ -124,9 +124,13 @@ def test_what_is_shipped_is_in_canonical_form(path: Path) -> None:
 
 def test_what_can_be_said_in_two_ways_is_written_in_one() -> None:
     usual = canonical(OTHERWISE.read_text("utf-8"))
-    assert "    body      waist 1.05 m\n" in usual and "    height    waist, falling\n" in usual
-    assert "    reply     deep, to middle\n" in usual
-    assert "    plays     belt-high, then chest-high, then belt-high\n" in usual
+    assert "    body      waist 1.05 m, shoulder 1.45 m\n" in usual and "    height    waist, falling\n" in usual
+    assert "    reply     1 to 9 m inside baseline, to middle\n" in usual
+    assert "    plays     belt-high, then chest-high, then corner-ball, then two-ways\n" in usual
+    assert "    air       18 C, sea level\n" in usual and "    ball      worn, pressureless\n" in usual
+    assert ", topspin 900 rpm\n" in usual and "    spin      topspin light\n" in usual
+    assert "feed corner-ball aims corner, like belt-high\n" in usual
+    assert "    8 balls   belt-high\n        until     the goal\n" in usual
     assert "mix 50 % belt-high in order, 50 % chest-high in order, then back, at most 1 alike\n" in usual
 
 

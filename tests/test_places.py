@@ -6,6 +6,8 @@ import pytest
 
 from feedwright.compiler.model.court import courts
 from feedwright.compiler.model.player import Player
+from feedwright.compiler.resolve import options
+from feedwright.compiler.resolve.bounds import own_bounds
 from feedwright.compiler.resolve.places import Ground
 from feedwright.grammar import syntax as s
 from feedwright.grammar.parse import parse
@@ -63,3 +65,40 @@ def test_it_is_printed_in_one_form(said: str, usual: str) -> None:
     node = _side(said)
     assert text(node) == f"side {usual}"
     assert text(_side(usual)) == f"side {usual}"
+
+
+@pytest.mark.parametrize(
+    "line, places",
+    [
+        ("stance 0.5, 1.5, 3 m behind service line", [0.5, 1.5, 3.0]),
+        ("stance 0.5 m, 1.5 m, 3 m behind the service line", [0.5, 1.5, 3.0]),
+        ("depth 50 cm, 1.5 m behind service line", [0.5, 1.5]),
+        ("stance on service line, 1, 2 m behind service line", [0.0, 1.0, 2.0]),
+    ],
+)
+def test_a_list_of_places_says_its_line_once(line: str, places: list[float]) -> None:
+    tree, faults = parse(Source("x", f"feed a\n    {line}"))
+    node = tree.lines[0].children[0].sentence
+    assert isinstance(node, s.Stance | s.Depth) and not faults and text(node) == line
+    ground = Ground(courts(False)["singles"], Player("right", None))
+    offered = options.stances(node, ground) if isinstance(node, s.Stance) else options.depths(node, ground)
+    found = [one.value if isinstance(node, s.Stance) else one.value.aim for one in offered]
+    assert found == pytest.approx([6.40 + place for place in places])
+
+
+@pytest.mark.parametrize(
+    "said, sign",
+    [("spin topspin at most 2500 rpm", 1), ("spin at least 300 rpm backspin", -1), ("spin at most 9 rpm", 0)],
+)
+def test_a_bound_of_spin_may_name_its_kind_in_either_order(said: str, sign: int) -> None:
+    tree, faults = parse(Source("x", f"feed a\n    {said}"))
+    node = tree.lines[0].children[0].sentence
+    assert node and not faults
+    (bound,) = own_bounds({"": node}, Ground(courts(False)["singles"], Player("right", None)))
+    assert bound.turn == sign and text(parsed(text(node))) == text(node)
+
+
+def parsed(line: str) -> s.Sentence:
+    node = parse(Source("x", f"feed a\n    {line}"))[0].lines[0].children[0].sentence
+    assert node
+    return node

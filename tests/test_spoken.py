@@ -74,7 +74,6 @@ game to 11                              | first to 11
 first to 11, two clear                  | first to 11
 3 min mix right for bo, left for ada, middle for ada | 6 rounds; 1 ball right for bo; 1 ball left for ada
 plays opener, then short-one or last-one | plays opener, then short-one; plays opener, then last-one
-stance 0.5 m, 1.5 m, 3 m behind service line | stance 0.5 m behind service line, 1.5 m behind service line
 10 balls alternate fore, back           | 10 balls cycle fore, back
 session "Half", lasts 9:36              | session "Half", lasts 576 s
 depth 0 to 5.4 m inside baseline, random | depth 0 to 5.4 m inside baseline, in 5 steps

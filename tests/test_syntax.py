@@ -140,7 +140,7 @@ def test_what_a_sentence_becomes() -> None:
         Word("BALLS", "balls"),
         syntax.Mix(
             (syntax.Share(Word("NUMBER", "2"), Word("NAME", "a")), syntax.Share(None, Word("NAME", "b"))),
-            syntax.AtMost(Word("AT_MOST", "at most"), Word("NUMBER", "3")),
+            (syntax.AtMost(Word("AT_MOST", "at most"), Word("NUMBER", "3")),),
         ),
     )
     assert parse_one("feed b aims c, like a") == syntax.Feed(*(Word("NAME", name) for name in "bca"))

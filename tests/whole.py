@@ -7,4 +7,4 @@ WHOLE = "FEEDWRIGHT_WHOLE" in os.environ
 
 def share(examples: int) -> int:
     """So many of the examples that are drawn for a law; each run draws others."""
-    return examples if WHOLE else examples // 5
+    return examples if WHOLE else examples // 8

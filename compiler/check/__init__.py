@@ -33,7 +33,7 @@ from .answers import bounds_often, corridor, forgiving, heights, net_often, repl
 from .ball import check_ball, fixing_line, over_head, place
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
-from .player import after_serve, apart, low, pace, reaction, running, turns
+from .player import after_serve, apart, pace, part_of, reaction, running, turns, unasked
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
 from .sharing import sharing
@@ -43,7 +43,7 @@ __all__ = ["check"]
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, pace,
-    low, apart, after_serve, corridor, unscreened,
+    unasked, apart, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (
@@ -66,10 +66,11 @@ def check(
     ]
     mended: dict[str, tuple[Remedy, ...]] = {}
     if propose:
-        low = frozenset(
-            program.feeds[name].family for name in odd if any(isinstance(f.message, OverTheHead) for f in told[name])
-        )
-        mended = remedies(program, [*failed, *odd], shots.misses, partial(_passes, low))
+        high, dug = (_families(program, odd, told, kind) for kind in (OverTheHead, MetLow))
+        mended = remedies(program, [*failed, *odd], shots.misses, partial(_passes, high, dug))
+        # Where no line brings it up to the knee, one that brings it high enough to be hit.
+        if least := [n for n in (*failed, *odd) if program.feeds[n].family in dug and not mended.get(n)]:
+            mended |= remedies(program, least, shots.misses, partial(_passes, high, ()))
     wrong = frozenset((*failed, *odd))
     found = [
         _mended(program, f, name, mended.get(name, ()), wrong)
@@ -132,7 +133,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     def passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
         if shot.speed > slower.get(feed.family, math.inf) or shot.predicted.peak < high.get(feed.name, 0.0):
             return False
-        return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and _passes((), program, feed, shot)
+        return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and _passes((), (), program, feed, shot)
 
     mended = remedies(program, [name for name in shots.shots if name in often], {}, passes) if often else {}
     return [
@@ -174,6 +175,15 @@ def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
     return told
 
 
+def _families(
+    program: Program, odd: list[str], told: Mapping[str, list[Finding]], kind: type[Message]
+) -> frozenset[str]:
+    """Those of which the script does not accept such a finding."""
+    if kind.code in program.accepted:
+        return frozenset()
+    return frozenset(program.feeds[name].family for name in odd if any(isinstance(f.message, kind) for f in told[name]))
+
+
 def _speaks_against(finding: Finding) -> bool:
     return finding.severity is Severity.ERROR
 
@@ -198,18 +208,21 @@ def _out_of_hand(program: Program, finding: Finding) -> bool:
     return isinstance(finding.message, OverTheHead | MetLow | AtTheLimit) and finding.code not in program.accepted
 
 
-def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
+def _passes(high: Collection[str], dug: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
     """Whether a ball may be proposed: nothing speaks against it. In place of a ball over the head, one of the families
-    `low`, none that is a little above the head either. One that is asked for over the head may stay there."""
+    `high`, none that is a little above the head either. One that is asked for over the head may stay there. In place of
+    one that can only be dug out, of the families `dug`, one that is met at the knee or above."""
     program = program.seen_by(feed.player)
+    if feed.family in dug and shot.predicted.contact[2] < part_of(program, "knee"):
+        return False
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
     told = [finding for finding in told if finding.code not in program.accepted]
     asked = program.feeds[feed.name]
     high_asked = asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name)
-    if high_asked and feed.family not in low:
+    if high_asked and feed.family not in high:
         return all(_is_a_note(finding) or isinstance(finding.message, OverTheHead) for finding in told)
-    high = over_head(program, feed, shot, 0.0) if feed.family in low else over_head(program, feed, shot)
-    return (not high or OverTheHead.code in program.accepted) and all(_is_a_note(finding) for finding in told)
+    over = over_head(program, feed, shot, 0.0) if feed.family in high else over_head(program, feed, shot)
+    return (not over or OverTheHead.code in program.accepted) and all(_is_a_note(finding) for finding in told)
 
 
 def _is_a_note(finding: Finding) -> bool:

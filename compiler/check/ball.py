@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from ...grammar import syntax as s
 from ...grammar import units
-from ...grammar.edits import Edit, amount, changed, instead
+from ...grammar.edits import Edit, amount, below, changed, instead
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
 from ...grammar.source import Span
@@ -42,6 +42,8 @@ AT_LIMIT = 0.2
 NEAR_END = 0.02
 """So close to the end of its range, in widths of it, a launch is at the limit, which was met in steps. Own choice."""
 OVER_HEAD_M = 0.1  # own choice
+FLATTER_M = (2.5, 2.0, 1.5)
+"""Heights over the net, m, that are proposed as the most of a ball that would be a lob. Own choice."""
 LOB_M = 4.0
 """A ball that rises higher is a lob: more than a racket's length above the reach of a tall player. Own choice."""
 
@@ -225,9 +227,15 @@ def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     player, court = program.player, program.court.name
     message = OverTheHead(BallName(feed.name), Metres(shot.predicted.contact[2]), Metres(player.head_on(court)))
     known = player.stature is not None or any(part in player.body for part in HEAD_PARTS)
-    return Finding(
-        message, place(feed, "stance"), hint=None if known else StatureTaken(Metres(player.stature_on(court)))
-    )
+    hint = None if known else StatureTaken(Metres(player.stature_on(court)))
+    highest = feed.best is not None and feed.best.what is FixedBy.AT_PLAYER and feed.best.sign > 0
+    return Finding(message, place(feed, "stance"), hint=hint, remedies=_lower(feed) if highest else ())
+
+
+def _lower(feed: Feed) -> tuple[Edit, ...]:
+    """Bounds that keep the highest ball there is from being a lob."""
+    net = s.keyword("OVER_NET")
+    return tuple(below(feed.line, s.HeightBound(s.keyword("AT_MOST"), amount(most, 1, "m"), net)) for most in FLATTER_M)
 
 
 def lobbed(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:

@@ -19,13 +19,14 @@ from ..findings.player import (
     HeightsApart,
     NoTimeAfterServe,
     NoTimeToSee,
+    OverTheShoulder,
 )
 from ..model.evaluation import Evaluation
 from ..model.player import BODY_SHARES, USUAL_PACES
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
-from .ball import fixing_line, place
+from .ball import OVER_HEAD_M, fixing_line, place
 
 RECOGNISED_S, SIMPLE_S = 0.38, 0.22
 """Recognition and simple reaction time of adults: which of several things comes, and that the one that is known comes.
@@ -47,7 +48,7 @@ DASH_MPS2, DASH_MPS = 7.5, 5.0
 CHANGE_S = 5.0  # from the last ball of one player to the first of the next, own choice
 ALTERNATING = 2
 """A family of so many never plays one of them twice in a row."""
-NEAR_M = 0.02  # so little below the knee nobody sees. Own choice
+NEAR_M, OVER_M = 0.02, 0.05  # so little below the knee, and over the shoulder, nobody minds. Own choice
 APART_M = 0.5
 """Heights at which the balls of a family are met: what lies between knee and waist of an adult. Own choice."""
 BESIDE_M = 2.0
@@ -137,19 +138,30 @@ def _surprising(program: Program, schedule: Schedule | None) -> frozenset[str]:
     return frozenset(surprising)
 
 
-def low(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Is a ball met below the knee though no line asks for such a height?"""
+def unasked(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Is a ball met below the knee or over the shoulder though no line asks for such a height?"""
     found = []
     for name, shot in shots.shots.items():
         feed, height = program.feeds[name], shot.predicted.contact[2]
         seen = program.seen_by(feed.player)
         fixed = any(what is FixedBy.AT_PLAYER for what, _ in feed.fixes)  # which says the stance where that is open
-        asked = fixed or feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None
-        knee = seen.player.height_of("knee") or BODY_SHARES["knee"] * seen.player.stature_on(seen.court.name)
-        if not asked and seen.player.lowest_on(seen.court.name) <= height < knee - NEAR_M:
+        if fixed or feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None:
+            continue
+        knee, shoulder = part_of(seen, "knee"), part_of(seen, "shoulder")
+        remedies = _where_waist_high(feed)
+        if seen.player.lowest_on(seen.court.name) <= height < knee - NEAR_M:
             message = BelowTheKnee(BallName(name), Metres(height), Metres(knee))
-            found.append(Finding(message, place(feed, "stance"), remedies=_where_waist_high(feed)))
+            found.append(Finding(message, place(feed, "stance"), remedies=remedies))
+        elif shoulder + OVER_M < height <= seen.player.head_on(seen.court.name) + OVER_HEAD_M:
+            higher = OverTheShoulder(BallName(name), Metres(height), Metres(shoulder))
+            found.append(Finding(higher, place(feed, "stance"), remedies=remedies))
     return found
+
+
+def part_of(program: Program, part: str) -> float:
+    """How high a part of the player's body is, m."""
+    player = program.player
+    return player.height_of(part) or BODY_SHARES[part] * player.stature_on(program.court.name)
 
 
 def apart(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

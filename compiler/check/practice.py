@@ -21,12 +21,13 @@ from ...grammar.syntax import (
     Lateral,
     Place,
     Quantity,
+    Row,
     Side,
     Steps,
     Within,
 )
 from ..early import fed, likely
-from ..findings.goals import EasierReply, GoalFar, ShorterStreak
+from ..findings.goals import EasierReply, GoalFar, MoreBalls, ShorterStreak
 from ..findings.practice import (
     AnotherBall,
     FeedUnused,
@@ -54,6 +55,7 @@ STEPS, MUCH_ALIKE_M = 5, 0.3  # steps to propose, if their contact heights diffe
 FAR, IN_REACH = 0.1, 0.5
 """A streak with less chance than the first in each block is reported; one with the second is proposed. Own choice."""
 SHORTEST_STREAK = 2
+MOST_BALLS = 200  # of a block that is proposed for a goal
 MOST_REPLIES = 12  # balls to which the replies to a wider target are tried
 MOST_ALIKE = 30
 """More equal balls in a row train that one ball, and leave the player nothing to choose. Own choice."""
@@ -116,7 +118,16 @@ def _nearer(message: GoalFar) -> Hint:
         return chance_of_hits(*goal(hits), message.balls, message.share) < IN_REACH
 
     near = bisect_left(range(SHORTEST_STREAK, message.streak + 1), True, key=far)
-    return ShorterStreak(*goal(SHORTEST_STREAK + near - 1)) if near else EasierReply()
+    if near:
+        return ShorterStreak(*goal(SHORTEST_STREAK + near - 1))
+    if message.balls < message.streak:
+        asked = range(message.among, MOST_BALLS)
+        needed = bisect_left(
+            asked, IN_REACH, key=lambda n: chance_of_hits(message.streak, message.among, n, message.share)
+        )
+        if needed < len(asked):
+            return MoreBalls(asked[needed])
+    return EasierReply()
 
 
 def reachable(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
@@ -161,15 +172,15 @@ def shares(program: Program, shots: Shots, schedule: Schedule | None, evaluation
     """Can the shares of a mix keep the limit on equal balls in a row?"""
     found = []
     for play in program.session.plays if program.session else ():
-        weight, name = max(play.shares)
-        rest = sum(other for other, _ in play.shares) - weight
-        if not play.limit or not play.at_most or weight <= play.at_most * rest:
-            continue
-        most = play.at_most * rest
-        message = MixUneven(name, weight, weight + rest, play.at_most, most, most + rest)
-        # One more than just enough, so that the order is not fixed.
-        remedy = instead(play.limit, at_most(-(-weight // rest) + 1))
-        found.append(Finding(message, remedy.span, remedies=(remedy,)))
+        for (weight, name), alike, limit in zip(play.shares, play.most, play.limits, strict=bool(play.most)):
+            rest = sum(other for other, _ in play.shares) - weight
+            most = alike * rest
+            if limit is None or weight <= most:
+                continue
+            message = MixUneven(name, weight, weight + rest, text(limit), most, most + rest)
+            # One more than just enough, so that the order is not fixed.
+            remedy = instead(limit, at_most(-(-weight // rest) + 1, limit.of))
+            found.append(Finding(message, remedy.span, remedies=(remedy,)))
     return found
 
 
@@ -225,7 +236,7 @@ def _variety(program: Program, feed: Feed) -> Hint:
     return AnotherBall()
 
 
-def _is_range(place: Place | Lateral) -> bool:
+def _is_range(place: Place | Row | Lateral) -> bool:
     match place:
         case FromLine(extent) | FromNet(extent) | FromSideline(extent) | FromCentre(extent):
             return isinstance(extent, Bounds)

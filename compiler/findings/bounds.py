@@ -85,7 +85,7 @@ class BoundOften(OfBall):
     most: Portion
     bound: str
     severity = Severity.WARNING
-    says = "{shares} of {ball} break `{bound}`"
+    says = "{share} of {ball} break `{bound}`{others}"
     otherwise = "a feeder that stands nearer, or repeats better, may mend it where no line of the feed does"
     title = "A bound that too many balls break"
     why = (
@@ -99,10 +99,8 @@ class BoundOften(OfBall):
     instead = "limit pace at most 70 km/h\n...\n    pace 66 km/h"
 
     @property
-    def shares(self) -> str:
-        if f"{self.share}" == f"{self.most}":
-            return f"{self.share}"
-        return f"{self.share}, and with balls of another make up to {self.most},"
+    def others(self) -> str:
+        return "" if f"{self.share}" == f"{self.most}" else f"; with balls of another make up to {self.most}"
 
 
 class NotTogether(OfBall):

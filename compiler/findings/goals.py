@@ -19,6 +19,11 @@ class ShorterStreak(Hint):
         return asked_hits(self.streak, self.among)
 
 
+class MoreBalls(Hint):
+    balls: int
+    says = "its block has too few balls for that: {balls} are needed for it to come about in every other block"
+
+
 class EasierReply(Hint):
     says = "at so few good replies no streak is a goal: an easier ball or a wider reply comes first"
 
@@ -30,7 +35,7 @@ class GoalFar(OfBall):
     balls: int
     chance: Portion
     severity = Severity.NOTE
-    says = "{goal}, with replies to {ball} that are good {share:of ten} in ten: {odds} in its {balls} balls"
+    says = "replies to {ball} are good {share:of ten} in ten, and the block has {balls} of them: {odds} of {goal}"
     title = "A goal that is out of reach"
     why = (
         "The chance of so many good replies in a row, or among the last balls, follows from how many of ten replies to "

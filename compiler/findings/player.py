@@ -47,6 +47,22 @@ class BelowTheKnee(OfBall):
     instead = "height 0.5 m over net\n    stance where it is waist high, falling"
 
 
+class OverTheShoulder(OfBall):
+    height: Metres
+    shoulder: Metres
+    severity = Severity.NOTE
+    says = "{ball} is met {height:.2 m} high, over the shoulder at {shoulder:.2 m}; no line asks for that"
+    title = "A ball that is met over the shoulder"
+    why = (
+        "Where a height over the net, a pace or a time decides the flight, the player takes the ball as high as it "
+        "comes at the stance. A soft ball that has just bounced may still rise past the shoulder there. Farther back, "
+        "or with less height over the net, it comes lower. Where a high ball is meant, a height at the player asks for "
+        "it."
+    )
+    example = "height 2 m over net\n    stance 1 m behind service line"
+    instead = "height 2 m over net\n    stance where it is waist high, falling"
+
+
 class HeightsApart(Message):
     name: str
     low: Metres

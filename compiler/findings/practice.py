@@ -106,8 +106,10 @@ class ZoneSmall(OfBall):
 
     @property
     def beside(self) -> str:
-        which = "that of its step," if self.step else "which is"
-        return f", {which} {self.off:.1 m} {self.where} the middle of the zone" if self.off >= BESIDE else ""
+        if self.off < BESIDE:
+            return ""
+        off = f"{self.off:.1 m} {self.where} the middle of the zone"
+        return f"; this step of the range aims {off}" if self.step else f", which is {off}"
 
     @property
     def shares(self) -> str:
@@ -242,11 +244,11 @@ class MixUneven(Message):
     name: str
     weight: int
     total: int
-    alike: int
+    limit: str
     most: int
     most_total: int
     severity = Severity.WARNING
-    says = "the mix asks for {name} {weight} times in {total}; at most {alike} alike allows {most} in {most_total}"
+    says = "the mix asks for {name} {weight} times in {total}; {limit} allows {most} in {most_total}"
     title = "A mix whose shares cannot be kept"
     why = (
         "If one ball has most of a mix, the others are too few to break up its runs. The mix then keeps the limit "

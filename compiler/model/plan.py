@@ -23,6 +23,8 @@ from .by_marks import PointRecord as PointRecord
 from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
 from .limits import LimitRecord as LimitRecord
 from .replies import ReplyRecord as ReplyRecord
+from .replies import ReplyTarget as ReplyTarget
+from .replies import in_order
 from .who_plays import LoadRecord as LoadRecord
 from .who_plays import PlayerRecord as PlayerRecord
 from .who_plays import loose_players
@@ -85,25 +87,6 @@ class FeederRecord(Record):
     """Where the numbers come from, such as "invented example"."""
     device: DeviceRecord | None = None
     """None if the profile has no device."""
-
-
-class ReplyTarget(Record):
-    """What the player does with the ball, in the feeder's half; None if the script leaves it open."""
-
-    words: bounds.Words
-    zone_m: bounds.Area | None
-    over_net_m: bounds.Height | None
-    topspin_rpm: bounds.Spin | None
-    sidespin_rpm: bounds.Spin | None
-    speed_mps: bounds.Speed | None
-    most_over_net_m: bounds.Height | None = None
-    least_speed_mps: bounds.Speed | None = None
-    most_speed_mps: bounds.Speed | None = None
-
-    @model_validator(mode="after")
-    def _ordered(self) -> Self:
-        _in_order(self.zone_m)
-        return self
 
 
 class VariationRecord(Record):
@@ -211,7 +194,7 @@ class Shot(Record):
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
-        _in_order(self.zone_m)
+        in_order(self.zone_m)
         return self
 
 
@@ -350,11 +333,6 @@ class Plan(Record):
         body = self.model_dump(mode="json", exclude={"digest"})
         text = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
         return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _in_order(area: bounds.Area | None) -> None:
-    if area is not None and not (area[0] <= area[1] and area[2] <= area[3]):
-        raise ValueError("a zone goes from the lower to the higher number")
 
 
 def _loose(plan: Plan) -> Iterator[str]:

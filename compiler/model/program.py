@@ -50,6 +50,8 @@ class Bound(Frozen):
     high: float
     words: str
     sentence: s.Bound | s.Limit = aside()
+    turn: int = 0
+    """Of a bound of spin, 1 if the ball has topspin alone, -1 if backspin."""
 
     @property
     def everywhere(self) -> bool:
@@ -238,14 +240,15 @@ class Play(Frozen):
     """Of points, if a share is one; a single ball then counts as one, too."""
     order: str
     shares: tuple[tuple[int, str], ...]
-    at_most: int | None
+    most: tuple[int, ...]
+    """How many of each share may come in a row; 0 for any number, and none without a mix."""
     ladder: LadderRules | None
     """For the order "ladder": the shares are then its rungs, and `count` the most balls."""
     words: str
     notes: tuple[str, ...]
     span: Span = aside()
-    limit: s.AtMost | None = aside(default=None)
-    """What says `at_most`."""
+    limits: tuple[s.AtMost | None, ...] = aside(default=())
+    """What says `most`."""
     walks: tuple[str, ...] = ()
     """How each share goes through its family: "in order", "there and back", or "" for a random order."""
     players: tuple[str, ...] = ()

@@ -1,5 +1,9 @@
 """What a plan says of the player's replies to a ball."""
 
+from typing import Self
+
+from pydantic import model_validator
+
 from . import bounds
 from .conditions import Record
 
@@ -15,3 +19,28 @@ class ReplyRecord(Record):
     low_deg: bounds.Elevation | None = None
     high_deg: bounds.Elevation | None = None
     side_window_deg: bounds.Window | None = None
+
+
+class ReplyTarget(Record):
+    """What the player does with the ball, in the feeder's half; None if the script leaves it open."""
+
+    words: bounds.Words
+    zone_m: bounds.Area | None
+    over_net_m: bounds.Height | None
+    topspin_rpm: bounds.Spin | None
+    sidespin_rpm: bounds.Spin | None
+    speed_mps: bounds.Speed | None
+    most_over_net_m: bounds.Height | None = None
+    least_speed_mps: bounds.Speed | None = None
+    most_speed_mps: bounds.Speed | None = None
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        in_order(self.zone_m)
+        return self
+
+
+def in_order(area: bounds.Area | None) -> None:
+    """Raises ValueError for a zone of a plan whose edges are the wrong way round."""
+    if area is not None and not (area[0] <= area[1] and area[2] <= area[3]):
+        raise ValueError("a zone goes from the lower to the higher number")

@@ -203,7 +203,7 @@ def _cells(replies: Replies, aim: Array, values: Array, widths: Array, condition
     over = values[2] - np.arctan2(needed, away)
     breadth = breadth_of(over)
     over = met(over, breadth)
-    low = np.float32(1.0)
+    low: Array = np.ones(1, np.float32)
     if np.isfinite(replies.under).any():
         too_high = np.arctan2(needed + own(replies.under - replies.over_net), away)
         low = np.where(np.isinf(own(replies.under)), low, met(too_high - values[2], breadth) * (elevation <= STEEP))

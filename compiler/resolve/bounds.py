@@ -1,18 +1,19 @@
 """Bounds: what a ball may be at most and at least, for one feed or for the whole script."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from math import inf
 
 from ...grammar import syntax as s
 from ...grammar.facts import read_in
 from ...grammar.print import text
 from ..findings.bounds import BoundsApart
-from ..findings.feeds import HeightOverNet
+from ..findings.feeds import HeightOverNet, SpinTwice
 from ..model.program import Bound, FixedBy
 from ..reach import UNITS_SHOWN
 from .amounts import Rejected, Rejections, quantity
 from .options import height_of, stance_at
 from .places import Ground
+from .slots import of_another_kind
 
 
 def read_limits(said: Iterable[s.Limit], rejections: Rejections, ground: Ground) -> tuple[Bound, ...]:
@@ -30,10 +31,22 @@ def _limit(node: s.Limit, ground: Ground) -> Bound:
     return Bound(what, *((-inf, value) if upper else (value, inf)), text(node), node)
 
 
-def read_bound(node: s.Bound, ground: Ground) -> Bound:
-    """A bound of one feed."""
+def own_bounds(slots: Mapping[str, s.Sentence], ground: Ground) -> list[Bound]:
+    """The bounds of one feed. Raises Rejected where one names another kind of spin than the line of the spin."""
+    spin, found = slots.get("spin"), []
+    for node in slots.values():
+        if spin and of_another_kind(spin, node):
+            raise Rejected(SpinTwice(), node.span, (("together with this", spin.span),))
+        if isinstance(node, s.Bound):
+            found.append(_read(node, ground))
+    return found
+
+
+def _read(node: s.Bound, ground: Ground) -> Bound:
     what, value = _bar(node, ground)
-    return Bound(what, *((-inf, value) if node.upper else (value, inf)), text(node), node)
+    turn = node.turn if isinstance(node, s.SpinBound) else None
+    sign = 0 if turn is None else 1 if turn.kind == "TOPSPIN" else -1
+    return Bound(what, *((-inf, value) if node.upper else (value, inf)), text(node), node, sign)
 
 
 def _bar(node: s.Bound, ground: Ground) -> tuple[FixedBy, float]:

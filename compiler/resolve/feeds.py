@@ -30,7 +30,7 @@ from ..model.program import Bound, Feed, FixedBy, Range, Zone
 from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
-from .bounds import agree, read_bound
+from .bounds import agree, own_bounds
 from .head import notes, sound
 from .members import choices, freed, member
 from .options import Option
@@ -390,7 +390,7 @@ class FeedReader:
 
     def _bounds(self, slots: Mapping[str, s.Sentence]) -> tuple[Bound, ...]:
         """Its own bounds and those of the whole script."""
-        own = [read_bound(node, self.ground) for node in slots.values() if isinstance(node, s.Bound)]
+        own = own_bounds(slots, self.ground)
         agree([*own, *self.limits])
         return (*own, *self.limits)
 

@@ -143,7 +143,7 @@ def _surface(node: s.Surface) -> Surface:
 
 
 def _ball(node: s.Ball) -> Ball:
-    kind = node.sort.text
+    kind = node.sort.text if node.sort else "type 2"
     name = f"{kind} {count(node.number, f'ball {kind}')}" if node.number else kind
     kinds = {"new": "wear", "worn": "wear", "pressurised": "pressure", "pressureless": "pressure"}
     states: set[str] = set()
@@ -274,6 +274,8 @@ def _air(node: s.Air) -> Air:
                 what, value = "the temperature", quantity(degrees, "temperature")
             case s.Altitude(height):
                 what, value = "the altitude", quantity(height, "altitude")
+            case s.SeaLevel():
+                what, value = "the altitude", 0.0
             case s.Humidity(share):
                 what, value = "the humidity", quantity(share, "humidity")
             case s.Wind(pace, origin):

@@ -43,7 +43,17 @@ def stances(node: s.Stance, ground: Ground) -> list[Option]:
         base = ground.court.half_length
         return [Option(y, text(from_baseline(y - base)), node, False) for y in _stepped(node, steps, ground)]
     alone = len(node.choices) == 1
-    return [Option(stance_at(place, ground), place.span.text, place, alone) for place in node.choices]
+    found = []
+    for place in node.choices:
+        if isinstance(place, s.Row):
+            found += _in_a_row(place, lambda one: stance_at(one, ground))
+        else:
+            found.append(Option(stance_at(place, ground), place.span.text, place, alone))
+    return found
+
+
+def _in_a_row(row: s.Row, reader: Callable[[Any], Any]) -> list[Option]:
+    return [Option(reader(place.at(row.span)), text(place), row, False) for place in row.places]
 
 
 def stance_at(place: Node, ground: Ground) -> float:
@@ -60,7 +70,7 @@ def stance_at(place: Node, ground: Ground) -> float:
 
 def _stepped(node: s.Stance, steps: int, ground: Ground) -> list[float]:
     place = node.choices[0]
-    if isinstance(place, s.Name | s.Where):
+    if isinstance(place, s.Name | s.Where | s.Row):
         raise Rejected(StancePlace(), place.span)
     if isinstance(place, s.Way):
         first, last = (ground.distance(end, zone=False).aim for end in (place.first, place.last))
@@ -162,7 +172,7 @@ def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Optio
     return [Option(part, place.span.text, node, False) for part in parts]
 
 
-def _backwards(place: s.Place | s.Lateral, zone: Range) -> bool:
+def _backwards(place: s.Place | s.Row | s.Lateral, zone: Range) -> bool:
     """Whether the first number of a range is its higher coordinate: steps follow the order written."""
     left = zone.low + zone.high > 0
     match place:
@@ -178,7 +188,13 @@ def _backwards(place: s.Place | s.Lateral, zone: Range) -> bool:
 
 
 def _each(node: s.Side | s.Depth | s.Spin, reader: Callable[[Any], Any]) -> list[Option]:
-    return [Option(reader(part), part.span.text, part, len(node.choices) == 1) for part in node.choices]
+    found = []
+    for part in node.choices:
+        if isinstance(part, s.Row):
+            found += _in_a_row(part, reader)
+        else:
+            found.append(Option(reader(part), part.span.text, part, len(node.choices) == 1))
+    return found
 
 
 def _amounts(
@@ -215,6 +231,6 @@ def _amounts(
 def _steps(node: s.Side | s.Depth | s.Stance | s.Height | s.Pace | s.Time) -> int | None:
     if node.steps is None:
         return None
-    if len(node.choices) != 1 or isinstance(node.choices[0], s.Series):
+    if len(node.choices) != 1 or isinstance(node.choices[0], s.Series | s.Row):
         raise Rejected(StepsOfAList(), node.steps.span)
     return count(node.steps.number, "steps")

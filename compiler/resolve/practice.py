@@ -10,6 +10,7 @@ from ...grammar.edits import changed, instead
 from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
+from ...grammar.messages import LikelySlip
 from ...grammar.source import Span
 from ...grammar.syntax import Line, keyword
 from ..findings.names import Duplicate
@@ -125,7 +126,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             return Rounds(rounds, items, node.span) if items else None
         case s.Timed(amount, order, whom, until):
             play = _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
-            return _ended(replace(play, sentence=node), until, known) if play else None
+            return _ended(line, replace(play, sentence=node), until, known) if play else None
         case s.Counted(number, unit, order, whom, until):
             play = _serve(line, order, whom, None, count(number, unit.kind.lower()), words, known, rejections)
             points = [name for _, name in play.shares if name in known.points] if play else []
@@ -135,7 +136,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
                 return None
             goal = _first_to(line, play, bool(points))
             play = replace(play, first_to=goal, words=f"{play.words}, first to {goal}") if goal else play
-            return _ended(replace(play, sentence=node), until, known)
+            return _ended(line, replace(play, sentence=node), until, known)
     raise AssertionError(node)
 
 
@@ -154,12 +155,22 @@ def _first_to(line: Line, play: Play, of_points: bool) -> int | None:
     return number
 
 
-def _ended(play: Play, until: s.Until | None, known: Known) -> Play:
-    """A block, with what ends it early if it says so."""
-    if until is None:
+def _ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
+    """A block, with what ends it early if its line or one under it says so."""
+    under = [child.sentence for child in line.children if isinstance(child.sentence, s.Until)]
+    said = [until, *under] if until else under
+    if not said:
         return play
+    until = said[0]
+    if said[1:]:
+        raise Rejected(Duplicate("until"), said[1].span, (("first here", until.span),))
+    if under:
+        play = replace(play, words=f"{play.words}, {until.span.text}")
     if any(name in known.points for _, name in play.shares):
-        raise Rejected(UntilOfPoints(), until.span)
+        score = LikelySlip(
+            f"a block of points ends at a score, on the line below it: first to {(play.count or 1) // 2 + 1}"
+        )
+        raise Rejected(UntilOfPoints(), until.span, hint=score)
     if len(play.players) > 1:
         raise Rejected(OneByMarks(Names(play.players)), until.span)
     return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until),))
@@ -241,12 +252,12 @@ def _serve(
         shares.append((count(share.number, "share") if share.number else 1, name.text))
     if isinstance(order, s.Mix) and order.shares[0].percent:
         shares = _of_a_hundred(order, shares)
-    limit = None if isinstance(order, s.Share) else order.limit
-    at_most = count(limit.number, "number alike") if limit else None
-    if limit and kind != "mix":
-        raise Rejected(AtMostHere(), limit.words.span)
-    if limit and len(shares) == 1:
-        raise Rejected(MixOfOne(shares[0][1]), limit.words.span)
+    limits = () if isinstance(order, s.Share) else order.limits
+    if limits and kind != "mix":
+        raise Rejected(AtMostHere(), limits[0].words.span)
+    if limits and len(shares) == 1:
+        raise Rejected(MixOfOne(shares[0][1]), limits[0].words.span)
+    least = [_least(name, [name for _, name in shares], limits) for _, name in shares] if limits else []
     if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
     if len(players) > 1 and any(getattr(known.points.get(name), "again", False) for _, name in shares):
@@ -254,9 +265,22 @@ def _serve(
     if isinstance(order, s.Cycle | s.Mix):
         _walked(order, known, rejections)
     words = _words(words, whom, players, known)
+    most = tuple(number for number, _ in least)
+    said = tuple(limit for _, limit in least)
     return Play(
-        seconds, balls, kind, tuple(shares), at_most, None, words, notes(line), line.span, limit, tuple(walks), players
+        seconds, balls, kind, tuple(shares), most, None, words, notes(line), line.span, said, tuple(walks), players
     )
+
+
+def _least(name: str, names: list[str], limits: tuple[s.AtMost, ...]) -> tuple[int, s.AtMost | None]:
+    """How many of a share may come in a row, 0 for any number, and the limit that says so."""
+    found: dict[str, tuple[int, s.AtMost | None]] = {}
+    for limit in limits:
+        of = one_of(limit.of.text, limit.of.span, names, "feed") if limit.of else ""
+        if of in found:
+            raise Rejected(Duplicate("at most"), limit.span, (("first here", found[of][1].span),))  # type: ignore[union-attr]
+        found[of] = count(limit.number, "number alike"), limit
+    return min((found[of] for of in ("", name) if of in found), key=lambda each: each[0], default=(0, None))
 
 
 def _of_a_hundred(order: s.Mix, shares: list[tuple[int, str]]) -> list[tuple[int, str]]:
@@ -314,7 +338,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     down = within = None
     for rule in rules.values():
         match rule:
-            case s.Up(_, number):
+            case s.Up(_, number) if number:
                 up = count(number, "goal")
             case s.Down(_, misses, _, among):
                 down, within = count(misses, "misses"), count(among, "misses")
@@ -329,7 +353,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     shares = tuple((1, feed.name) for feed in feeds)
     ladder = LadderRules(climbs, labels, up, down, within, start)
     words = _words(words, None, players, known)
-    return Play(None, balls, "ladder", shares, None, ladder, words, (), node.span, players=players)
+    return Play(None, balls, "ladder", shares, (), ladder, words, (), node.span, players=players)
 
 
 def _ordered(

@@ -57,6 +57,8 @@ def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None
         slots.pop("bounce height", None)
     if "bounce height" in own and says_where(slots.get("stance")):
         del slots["stance"]
+    for slot in [slot for slot, node in slots.items() if of_another_kind(own.get("spin"), node)]:
+        del slots[slot]
     if "bounce height" in own or "depth" in own:
         slots.pop("contact", None)
     if "contact" in own:
@@ -103,6 +105,16 @@ def says_most(node: s.Sentence) -> bool:
         case s.Spin(choices):
             return any(isinstance(turn, s.MostSpin) for spins in choices for turn in spins.turns)
     return False
+
+
+def of_another_kind(spin: s.Sentence | None, bound: s.Sentence) -> bool:
+    """Whether a bound names topspin or backspin where the line of the spin names the other."""
+    if not isinstance(spin, s.Spin) or not isinstance(bound, s.SpinBound) or bound.turn is None:
+        return False
+    kinds = {s.Topspin: "TOPSPIN", s.Backspin: "BACKSPIN"}
+    turns = [turn for spins in spin.choices for turn in spins.turns]
+    named = {turn.way.kind if isinstance(turn, s.MostSpin) and turn.way else kinds.get(type(turn)) for turn in turns}
+    return bool(named - {None, bound.turn.kind})
 
 
 def says_where(node: s.Sentence | None) -> bool:

@@ -37,7 +37,7 @@ def read_zone(line: Line, rejections: Rejections, ground: Ground) -> Zone | None
             raise Rejected(ZoneIncomplete(), child.span)
         found[node.kind] = node
     match found.get("side"), found.get("depth"):
-        case s.Side((lateral,)), s.Depth((place,)):
+        case s.Side((lateral,)), s.Depth((place,)) if not isinstance(place, s.Row):
             side, depth = rejections.read(lambda: ground.side(lateral)), rejections.read(lambda: ground.depth(place))
             return Zone(side, depth) if side and depth else None
     raise Rejected(ZoneIncomplete(), line.span)

@@ -40,13 +40,13 @@ from .parts import OnCentre as OnCentre
 from .parts import OnLine as OnLine
 from .parts import Place as Place
 from .parts import Quantity as Quantity
+from .parts import Row as Row
 from .parts import Series as Series
 from .parts import Sidespin as Sidespin
 from .parts import Spins as Spins
 from .parts import Steps as Steps
 from .parts import Topspin as Topspin
 from .parts import Turn as Turn
-from .parts import Until as Until
 from .parts import Utmost as Utmost
 from .parts import Within as Within
 from .people import Body as Body
@@ -75,6 +75,7 @@ from .practice import Score as Score
 from .practice import Session as Session
 from .practice import Share as Share
 from .practice import Timed as Timed
+from .practice import Until as Until
 from .practice import Up as Up
 from .sentences import Accept as Accept
 from .sentences import Air as Air
@@ -102,6 +103,7 @@ from .sentences import PlayersSide as PlayersSide
 from .sentences import Program as Program
 from .sentences import Reply as Reply
 from .sentences import Screen as Screen
+from .sentences import SeaLevel as SeaLevel
 from .sentences import Seed as Seed
 from .sentences import Sentence as Sentence
 from .sentences import Side as Side

@@ -32,6 +32,8 @@ class PaceBound(Bound):
 
 class SpinBound(Bound):
     kind = "spin"
+    turn: Word | None = None
+    """TOPSPIN or BACKSPIN: then the ball has no other."""
 
 
 class TimeBound(Bound):

@@ -43,13 +43,6 @@ class Steps(Node):
     number: Word
 
 
-class Until(Node):
-    """What ends a block before its last ball: `hits` in a row, or among so many; the goals, if it says no number."""
-
-    hits: Word | None = None
-    among: Word | None = None
-
-
 class Name(Node):
     """A name of the language where something else could stand: a depth, a part of the body, an amount of spin."""
 
@@ -81,6 +74,24 @@ class FromNet(Node):
 
 class OnLine(Node):
     line: Word
+
+
+class Row(Node):
+    """Several distances that share a line."""
+
+    distances: Series | tuple[Amount, ...]
+    way: Word | None
+    """INSIDE or BEHIND; None from the net."""
+    line: Word
+    """BASELINE, SERVICE_LINE or FROM_NET."""
+
+    @property
+    def places(self) -> tuple[Distance, ...]:
+        """Each of them in words of its own."""
+        each = self.distances
+        amounts = tuple(Quantity(n, each.unit).at(n.span) for n in each.numbers) if isinstance(each, Series) else each
+        way = self.way
+        return tuple(FromLine(one, way, self.line) if way else FromNet(one, self.line) for one in amounts)
 
 
 Distance = FromLine | FromNet | OnLine

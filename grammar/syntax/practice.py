@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .node import Node, Word, keyword
-from .parts import Amount, Until
+from .parts import Amount
 from .sentences import Depth, Height, Pace, Sentence, Spin, Time
 
 
@@ -23,18 +23,21 @@ class Share(Node):
 
 
 class AtMost(Node):
+    """How many balls in a row may be alike, or of one feed or point."""
+
     words: Word
     number: Word
+    of: Word | None = None
 
 
 class Cycle(Node):
     shares: tuple[Share, ...]
-    limit: AtMost | None = None
+    limits: tuple[AtMost, ...] = ()
 
 
 class Mix(Node):
     shares: tuple[Share, ...]
-    limit: AtMost | None = None
+    limits: tuple[AtMost, ...] = ()
 
 
 Order = Share | Cycle | Mix
@@ -45,6 +48,15 @@ class For(Sentence):
 
     kind = "for"
     names: tuple[Word, ...]
+
+
+class Until(Sentence):
+    """What ends a block before its last ball: `hits` in a row, or among so many; the goals, if it says no number. The
+    end of a block's line, or a line under it."""
+
+    kind = "until"
+    hits: Word | None = None
+    among: Word | None = None
 
 
 class Timed(Sentence):
@@ -118,7 +130,8 @@ class Up(Sentence):
     kind = "up"
     word: Word
     """UP or HARDER."""
-    number: Word
+    number: Word | None = None
+    """None for the goal of the feed's variation."""
 
 
 class Down(Sentence):

@@ -12,6 +12,7 @@ from .parts import (
     Name,
     Offset,
     Place,
+    Row,
     Series,
     Spins,
     Steps,
@@ -71,8 +72,8 @@ class SurfaceMeasured(Surface):
 
 class Ball(Sentence):
     kind = "ball"
-    sort: Word
-    """TYPE or STAGE with a number, or HIGH_ALTITUDE."""
+    sort: Word | None
+    """TYPE or STAGE with a number, or HIGH_ALTITUDE; None is an ordinary ball, type 2."""
     number: Word | None
     states: tuple[Word, ...] = ()
 
@@ -100,6 +101,10 @@ class Temperature(Node):
     amount: Amount
 
 
+class SeaLevel(Node):
+    words: Word
+
+
 class Altitude(Node):
     amount: Amount
 
@@ -113,7 +118,7 @@ class Wind(Node):
     origin: Word
 
 
-Weather = Temperature | Altitude | Humidity | Wind
+Weather = Temperature | Altitude | SeaLevel | Humidity | Wind
 
 
 class Air(Sentence):
@@ -214,7 +219,7 @@ class Side(Sentence):
 
 class Depth(Sentence):
     kind = "depth"
-    choices: tuple[Place, ...]
+    choices: tuple[Place | Row, ...]
     steps: Steps | None = None
 
 
@@ -235,7 +240,7 @@ class Way(Node):
 
 class Stance(Sentence):
     kind = "stance"
-    choices: tuple[Place | Way | Where, ...]
+    choices: tuple[Place | Row | Way | Where, ...]
     steps: Steps | None = None
 
     @property

@@ -158,4 +158,4 @@ def until(true: Callable[[], object], within_s: float = 20.0) -> None:
     end = time.monotonic() + within_s
     while not true():
         assert time.monotonic() < end, "it does not happen"
-        time.sleep(0.01)
+        time.sleep(0.05)

@@ -48,7 +48,7 @@ class Page:
         end = monotonic() + 30
         while not holds():
             assert monotonic() < end, (self.text("state"), self.text("ball"), self.text("old"), self.problems())
-            sleep(0.03)
+            sleep(0.1)
 
     def problems(self) -> list[str]:
         return list(self.js("return [...document.querySelectorAll('.problem')].map(p => p.textContent)"))
