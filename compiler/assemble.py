@@ -6,6 +6,7 @@ from math import isinf
 from pathlib import PurePath
 from typing import Any
 
+from ..grammar.finding import Finding
 from ..grammar.source import Source
 from ..grammar.units import DEG, RPM, from_si
 from .model import plan as doc
@@ -30,7 +31,9 @@ BOUND_WORDS = {
 }
 
 
-def assemble(program: Program, shots: Shots, schedule: Schedule, evaluation: Evaluation) -> doc.Plan:
+def assemble(
+    program: Program, shots: Shots, schedule: Schedule, evaluation: Evaluation, accepted: tuple[Finding, ...] = ()
+) -> doc.Plan:
     session = program.session
     assert session is not None
     played = {name for block in schedule.blocks for name in block.feeds}
@@ -53,7 +56,9 @@ def assemble(program: Program, shots: Shots, schedule: Schedule, evaluation: Eva
         player=_player(program.player),
         others=tuple(map(_player, list(program.players.values())[1:])),
         variations=tuple(_variation(v, program.court) for v in program.variations.values()),
-        shots=tuple(_shot(program, shots.shots[name], evaluation) for name in schedule.feeds if name in played),
+        shots=tuple(
+            _shot(program, shots.shots[name], evaluation, accepted) for name in schedule.feeds if name in played
+        ),
         launches=_launches(schedule),
         blocks=_blocks(schedule),
         parts=tuple(
@@ -204,6 +209,9 @@ def _variation(variation: Variation, court: Court) -> doc.VariationRecord:
         topspin_rpm=None if reply is None or reply.topspin is None else _short(reply.topspin / RPM),
         sidespin_rpm=None if reply is None or reply.sidespin is None else _short(reply.sidespin / RPM),
         speed_mps=_maybe(reply.pace) if reply else None,
+        most_over_net_m=reply.under if reply else None,
+        least_speed_mps=_maybe(reply.slowest) if reply else None,
+        most_speed_mps=_maybe(reply.fastest) if reply else None,
     )
     return doc.VariationRecord(
         id=variation.name, title=variation.title, when=variation.when, reply=target, goal_in_a_row=variation.goal,
@@ -215,7 +223,7 @@ def _zone(x: Range, y: Range) -> tuple[float, float, float, float]:
     return _short(x.low), _short(x.high), _short(y.low), _short(y.high)
 
 
-def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation) -> doc.Shot:
+def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation, accepted: tuple[Finding, ...]) -> doc.Shot:
     feed, flown = program.feeds[shot.feed], shot.predicted
     launch = doc.Launch(
         origin_m=tuple(_short(c) for c in shot.origin),  # type: ignore[arg-type]
@@ -255,6 +263,7 @@ def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation) -> doc.Sho
         notes=feed.notes,
         player=feed.player or None,
         limits=tuple(_limits(feed, evaluation.scatterings.get(feed.name))),
+        accepted={f.code: f.message.title for f in accepted if feed.name in f.about},
     )
 
 

@@ -260,15 +260,18 @@ def _lanes(program: Program, asked: list[Asked]) -> Replies:
     def edge(range_: Range | None, name: str) -> float:
         return math.nan if range_ is None else float(getattr(range_, name))
 
+    limit = program.player.reply_limit or FASTEST_REPLY
     return Replies(
         contact=np.array([contact for contact, _ in asked]).T,
         topspin=np.array([reply.topspin or 0.0 for _, reply in asked]),
         sidespin=np.array([reply.sidespin or 0.0 for _, reply in asked]),
         pace=np.array([math.nan if reply.pace is None else reply.pace for _, reply in asked]),
-        limit=np.full(len(asked), program.player.reply_limit or FASTEST_REPLY),
+        limit=np.minimum(limit, [math.inf if reply.fastest is None else reply.fastest for _, reply in asked]),
         x_low=np.array([edge(reply.x, "low") for _, reply in asked]),
         x_high=np.array([edge(reply.x, "high") for _, reply in asked]),
         y_low=np.array([edge(reply.y, "low") for _, reply in asked]),
         y_high=np.array([edge(reply.y, "high") for _, reply in asked]),
         over_net=np.array([reply.over_net or 0.0 for _, reply in asked]),
+        under=np.array([math.inf if reply.under is None else reply.under for _, reply in asked]),
+        slowest=np.array([reply.slowest or 0.0 for _, reply in asked]),
     )

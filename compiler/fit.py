@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..grammar.frozen import Frozen
+from .kept import exactly
 from .model.feeder import Feeder
 from .model.program import BOUNDED, Bound, Feed, FixedBy, Program, Range
 from .physics.flight import Array
@@ -83,6 +84,18 @@ class Demand(Frozen):
 
     def at(self, index: Index) -> "Demand":
         return Demand(*(column[..., index] for column in self.values()))
+
+
+def all_asked(feed: Feed) -> tuple[object, ...]:
+    """All that a shot depends on beside the conditions."""
+    depth = (None,) * 5 if feed.depth is None else feed.depth.values()
+    numbers = exactly(
+        *feed.side.values(), *depth, feed.stance, feed.value, feed.contact_height, feed.topspin, feed.sidespin
+    )
+    beside = exactly(*(edge for bound in feed.bounds for edge in (bound.low, bound.high)))
+    bounds = tuple((bound.what.name, bound.words) for bound in feed.bounds)
+    open_ = (feed.best, feed.fixes, tuple(sorted(feed.free))) if feed.open else ()
+    return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, numbers, beside, bounds, open_
 
 
 def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:

@@ -117,6 +117,7 @@ def compile_read(
     evaluation = evaluate(program, shots, sample, progress)
     found = check(program, shots, scheduled, evaluation, propose)
     told = _told(findings + found, source, read.used, program.accepted)
+    accepted = tuple(f for f in findings + found if f.code in program.accepted and f.severity is Severity.WARNING)
     judged(told)
     failed = any(finding.severity is Severity.ERROR for finding in told)
     assembled = None
@@ -125,11 +126,11 @@ def compile_read(
         from .evaluate import with_windows
 
         evaluation = with_windows(program, shots, evaluation)
-        assembled = assemble(program, shots, scheduled, evaluation)
+        assembled = assemble(program, shots, scheduled, evaluation, accepted)
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None
     early = early_ends(program, scheduled, evaluation) if scheduled else ()
-    return Compiled(source, program, shots, evaluation, summed, assembled, told, early)
+    return Compiled(source, program, shots, evaluation, summed, assembled, told, early, accepted)
 
 
 def _told(

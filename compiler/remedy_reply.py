@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from ..grammar.edits import Remedy, amount, appended, counted, instead
 from ..grammar.frozen import replace
 from ..grammar.source import Span
-from ..grammar.syntax import Bounds, Clearance, FromLine, Into, Spins, Topspin, Wish, Word, keyword
+from ..grammar.syntax import Bounds, Clearance, FromLine, Into, PaceWithin, Spins, Topspin, Wish, Word, keyword
 from ..grammar.units import KMH, RPM
 from .evaluate import likely_replies
 from .model.court import Court
@@ -57,6 +57,7 @@ def _asked(program: Program, shots: Shots, names: list[str], only_targets: bool 
             continue
         asked += [((name, "spin"), altered, remedy, contact) for altered, remedy in _topspins(reply)]
         asked += [((name, "over_net"), altered, remedy, contact) for altered, remedy in _clearances(reply)]
+        asked += [((name, "under"), altered, remedy, contact) for altered, remedy in _unders(reply)]
         asked += [((name, "pace"), altered, remedy, contact) for altered, remedy in _paces(player, reply)]
         asked += [((name, "stance"), reply, remedy, spot) for remedy, spot in _stances(program, name)]
     return asked
@@ -110,16 +111,37 @@ def _clearances(reply: Reply) -> list[tuple[Reply, Remedy]]:
     """Lower over the net, down to where every reply clears it anyway."""
     now = math.ceil((reply.over_net or 0.0) / CLEARANCE_STEP) * CLEARANCE_STEP
     values = [now - CLEARANCE_STEP * (i + 1) for i in range(40) if now - CLEARANCE_STEP * (i + 1) > 0.1]
-    net = keyword("OVER_NET")
-    return [(replace(reply, over_net=v), _said(reply, "over_net", Clearance(amount(v, 2, "m"), net))) for v in values]
+    return [(replace(reply, over_net=v), _said(reply, "over_net", _over("AT_LEAST", v))) for v in values]
+
+
+def _unders(reply: Reply) -> list[tuple[Reply, Remedy]]:
+    """Higher over the net, where it may be only so high."""
+    if reply.under is None:
+        return []
+    now = math.floor(reply.under / CLEARANCE_STEP) * CLEARANCE_STEP
+    values = [now + CLEARANCE_STEP * (i + 1) for i in range(12)]
+    return [(replace(reply, under=v), _said(reply, "under", _over("AT_MOST", v))) for v in values]
+
+
+def _over(way: str, metres: float) -> Clearance:
+    return Clearance(keyword(way), amount(metres, 2, "m"), keyword("OVER_NET"))
 
 
 def _paces(player: Player, reply: Reply) -> list[tuple[Reply, Remedy]]:
-    if reply.pace is None:
+    least = reply.slowest if isinstance(reply.wishes.get("slowest"), PaceWithin) else None
+    asked = least if reply.pace is None else reply.pace
+    if asked is None:
         return []
-    now = math.ceil(min(reply.pace, player.reply_limit or math.inf) / KMH / PACE_STEP) * PACE_STEP
-    values = [now - PACE_STEP * (i + 1) for i in range(24) if now - PACE_STEP * (i + 1) >= SLOWEST]
-    return [(replace(reply, pace=v * KMH), _said(reply, "pace", amount(v, 0, "km/h"))) for v in values]
+    now = math.ceil(min(asked, player.reply_limit or math.inf) / KMH / PACE_STEP) * PACE_STEP
+    found = []
+    for value in (now - PACE_STEP * (i + 1) for i in range(24) if now - PACE_STEP * (i + 1) >= SLOWEST):
+        said = amount(value, 0, "km/h")
+        if reply.pace is None:
+            wish = PaceWithin(keyword("AT_LEAST"), said)
+            found.append((replace(reply, slowest=value * KMH), _said(reply, "slowest", wish)))
+        else:
+            found.append((replace(reply, pace=value * KMH), _said(reply, "pace", said)))
+    return found
 
 
 def _said(reply: Reply, what: str, wish: Wish) -> Remedy:

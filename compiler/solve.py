@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from ..grammar.frozen import replace
 from . import elsewhere
 from .conditions import conditions_of
-from .fit import REFUSED, Demand, Index, asked_of, judged, spins_had, wanted_of
-from .kept import Kept, exactly
+from .fit import REFUSED, Demand, Index, all_asked, asked_of, judged, spins_had, wanted_of
+from .kept import Kept
 from .model.feeder import Feeder
 from .model.program import Feed, Program
 from .model.shots import Miss, Prediction, Shots, SolvedShot
@@ -57,23 +57,35 @@ def solve(program: Program, feeds: Mapping[str, Feed], explain: bool = True, pro
         feeds = {name: feed.pinned for name, feed in feeds.items()}
     if any(feed.open for feed in feeds.values()):
         return _with_open(program, feeds, progress)
+    found = zip(feeds, each(program, list(feeds.values()), explain, progress), strict=True)
+    shots, misses = dict[str, SolvedShot](), dict[str, Miss]()
+    for name, one in found:
+        if isinstance(one, Miss):
+            misses[name] = one
+        elif one:
+            shots[name] = one
+    return Shots(shots, misses)
+
+
+def each(
+    program: Program, feeds: Sequence[Feed], explain: bool = True, progress: Progress = SILENT
+) -> list[SolvedShot | Miss | None]:
+    """The same for feeds that leave nothing open, in their order; they may have one name."""
     place = program.place
     conditions = repr((conditions_of(program), program.court, program.feeder.key, place.x, place.y, place.players_side))
-    keys = {name: (conditions, explain, *_asked(feed)) for name, feed in feeds.items()}
-    aimed = {name: one for name, key in keys.items() if (one := _AIMED.get(key))}
+    keys = [(conditions, explain, *all_asked(feed)) for feed in feeds]
+    aimed = {i: one for i, key in enumerate(keys) if (one := _AIMED.get(key))}
     progress.done(SOLVING * len(aimed))
-    fresh = {name: feed for name, feed in feeds.items() if name not in aimed}
-    for name, one in zip(fresh, _aimed(program, list(fresh.values()), explain, progress), strict=True):
-        aimed[name] = one
-        _AIMED.put(keys[name], one)
-    shots = {name: replace(shot, feed=name) for name in feeds if (shot := aimed[name][0])}
-    left = {name: feed for name, feed in feeds.items() if explain and not aimed[name][1]}
-    if not left:
-        return Shots(shots, {})
-    sought = _sought(program, left, keys)
-    misses = {name: one for name, one in sought.items() if isinstance(one, Miss)}
-    shots |= {name: one for name, one in sought.items() if isinstance(one, SolvedShot)}
-    return Shots({name: shots[name] for name in feeds if name in shots and name not in misses}, misses)
+    fresh = [i for i in range(len(feeds)) if i not in aimed]
+    for i, one in zip(fresh, _aimed(program, [feeds[i] for i in fresh], explain, progress), strict=True):
+        aimed[i] = one
+        _AIMED.put(keys[i], one)
+    found = [(shot := aimed[i][0]) and replace(shot, feed=feed.name) for i, feed in enumerate(feeds)]
+    left = [i for i in range(len(feeds)) if explain and not aimed[i][1]]
+    results: list[SolvedShot | Miss | None] = [*found]
+    for i, sought in zip(left, _sought(program, [feeds[i] for i in left], [keys[i] for i in left]), strict=True):
+        results[i] = sought or found[i]
+    return results
 
 
 def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) -> Shots:
@@ -87,7 +99,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     key = repr((conditions, program.court, program.feeder.key, *stands))
     open_ = {name: feed for name, feed in feeds.items() if feed.open}
     misses = {name: Miss(name, outside) for name, feed in open_.items() if (outside := outside_court(feed, program))}
-    keys = {name: (key, *_asked(feed)) for name, feed in open_.items() if name not in misses}
+    keys = {name: (key, *all_asked(feed)) for name, feed in open_.items() if name not in misses}
     known = {kept: chosen for kept in keys.values() if (chosen := CHOSEN.get(kept))}
     fresh = {kept: open_[name] for name, kept in keys.items() if kept not in known}
     progress.done(SOLVING * (len(keys) - len(fresh)))
@@ -113,18 +125,6 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     return Shots(had, {name: misses[name] for name in feeds if name in misses}, decided, binds, bare)
 
 
-def _asked(feed: Feed) -> tuple[object, ...]:
-    """All that a shot depends on beside the conditions."""
-    depth = (None,) * 5 if feed.depth is None else feed.depth.values()
-    numbers = exactly(
-        *feed.side.values(), *depth, feed.stance, feed.value, feed.contact_height, feed.topspin, feed.sidespin
-    )
-    beside = exactly(*(edge for bound in feed.bounds for edge in (bound.low, bound.high)))
-    bounds = tuple((bound.what.name, bound.words) for bound in feed.bounds)
-    open_ = (feed.best, feed.fixes, tuple(sorted(feed.free))) if feed.open else ()
-    return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, numbers, beside, bounds, open_
-
-
 def _aimed(
     program: Program, feeds: list[Feed], explain: bool, progress: Progress
 ) -> list[tuple[SolvedShot | None, bool]]:
@@ -146,22 +146,21 @@ def _aimed(
     return [next(each) if hope else (None, False) for hope in hopeful]
 
 
-def _sought(
-    program: Program, feeds: Mapping[str, Feed], keys: Mapping[str, tuple[object, ...]]
-) -> dict[str, SolvedShot | Miss | None]:
+def _sought(program: Program, feeds: list[Feed], keys: list[tuple[object, ...]]) -> list[SolvedShot | Miss | None]:
     """For feeds whose aim alone will not do a shot to anywhere in the zone, or why there is none. The whole zone is
     looked at for the first `MOST_CLOSER` that differ, and what is possible to as many aims."""
-    listed = list(feeds.values())
-    search, every = _Search.of(listed, program), np.arange(len(listed))
+    if not feeds:
+        return []
+    search, every = _Search.of(feeds, program), np.arange(len(feeds))
     closely = np.stack([of(every)[1] < MOST_CLOSER for of in (search.kinds, search.places)])
-    kept = {name: (*keys[name], name, *marks) for name, marks in zip(feeds, closely.T.tolist(), strict=True)}
-    known = {name: one[0] for name, key in kept.items() if (one := _SOUGHT.get(key))}
-    fresh = [i for i, name in enumerate(feeds) if name not in known]
-    found = _explained(program, [listed[i] for i in fresh], closely[:, fresh])
+    kept = [(*key, feed.name, *marks) for key, feed, marks in zip(keys, feeds, closely.T.tolist(), strict=True)]
+    known = {i: one for i, key in enumerate(kept) if (one := _SOUGHT.get(key))}
+    fresh = [i for i in range(len(feeds)) if i not in known]
+    found = _explained(program, [feeds[i] for i in fresh], closely[:, fresh])
     for i, result in zip(fresh, found, strict=True):
-        known[listed[i].name] = result
-        _SOUGHT.put(kept[listed[i].name], (result,))
-    return {name: known[name] for name in feeds}
+        known[i] = (result,)
+        _SOUGHT.put(kept[i], known[i])
+    return [known[i][0] for i in range(len(feeds))]
 
 
 def _explained(program: Program, feeds: list[Feed], closely: NDArray[np.bool_]) -> list[SolvedShot | Miss | None]:

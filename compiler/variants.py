@@ -11,6 +11,7 @@ from ..grammar.edits import Remedy, amount, below, changed, counted, from_baseli
 from ..grammar.edits import name as named
 from ..grammar.frozen import Frozen, replace
 from ..grammar.syntax import (
+    Across,
     Backspin,
     Bounds,
     Depth,
@@ -18,7 +19,6 @@ from ..grammar.syntax import (
     Flat,
     FromCentre,
     Height,
-    OnCentre,
     Pace,
     Phase,
     Sentence,
@@ -31,6 +31,7 @@ from ..grammar.syntax import (
     Time,
     Topspin,
     Turn,
+    Within,
     Word,
     keyword,
 )
@@ -149,16 +150,17 @@ def _side(feed: Feed, by: float) -> Way | None:
     moved = replace(feed, side=Range(low, high, (low + high) / 2))
     if low * high < 0:
         middle = (low + high) / 2
-        if abs(high - low - 1.5) > 0.01:
-            return None  # no sentence says a range across the centre
         if abs(middle) < 0.005:
-            return moved, Side((OnCentre(keyword("CENTRE")),))
-        return moved, _from_centre(amount(abs(middle), 2, "m"), middle)
-    return moved, _from_centre(_bounds(*sorted((abs(low), abs(high)))), high)
+            return moved, Side((Within(amount(high, 2, "m"), keyword("OF_CENTRE")),))
+        if abs(high - low - 1.5) < 0.01:
+            return moved, Side((_from_centre(amount(abs(middle), 2, "m"), middle),))
+        ends = (_from_centre(amount(abs(x), 2, "m"), x) for x in (high, low))
+        return moved, Side((Across(*ends),))
+    return moved, Side((_from_centre(_bounds(*sorted((abs(low), abs(high)))), high),))
 
 
-def _from_centre(extent: Extent, x: float) -> Side:
-    return Side((FromCentre(extent, named("left" if x > 0 else "right"), keyword("OF_CENTRE")),))
+def _from_centre(extent: Extent, x: float) -> FromCentre:
+    return FromCentre(extent, named("left" if x > 0 else "right"), keyword("OF_CENTRE"))
 
 
 def _bounds(low: float, high: float) -> Bounds:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from math import isfinite
 
-from ..grammar.finding import Finding, OfBall, Severity
+from ..grammar.finding import Finding, Severity
 from ..grammar.frozen import Frozen
 from ..grammar.units import RPM
 from .model.compiled import Compiled
@@ -31,6 +31,8 @@ class BallVerdict(Frozen):
     good: GoodReplies | None
     marks: tuple[tuple[Severity, str], ...]
     """The severity and the code of each error and warning about the ball."""
+    accepted: tuple[str, ...]
+    """The codes of the warnings about it that the script accepts."""
 
 
 def rows(compiled: Compiled) -> list[BallVerdict]:
@@ -46,6 +48,7 @@ def rows(compiled: Compiled) -> list[BallVerdict]:
             letters.get(name, ""), name, program.feeds[name].family, program.feeds[name].variation,
             program.feeds[name].player or None, flown.get(name),
             evaluation.scatterings.get(name), evaluation.replies.get(name), tuple(_marks(compiled.findings, name)),
+            tuple(dict.fromkeys(finding.code for finding in compiled.accepted if name in finding.about)),
         )
         for name in played
     ]  # fmt: skip
@@ -76,6 +79,5 @@ def _letters(program: Program, shots: dict[str, SolvedShot]) -> dict[str, str]:
 
 def _marks(findings: tuple[Finding, ...], ball: str) -> Iterator[tuple[Severity, str]]:
     for finding in findings:
-        message = finding.message
-        if finding.severity in GRAVE and isinstance(message, OfBall) and ball in (message.ball, *finding.balls):
+        if finding.severity in GRAVE and ball in finding.about:
             yield finding.severity, finding.code

@@ -107,6 +107,13 @@ def _offset(p: _Parts) -> Node:
     return s.FromCentre(p.first, p.word("NAME"), centre) if centre else s.FromSideline(p.first, p.word("NAME"))
 
 
+def _lateral(p: _Parts) -> Node:
+    if len(p.nodes) == 2:
+        return s.Across(*p.nodes)
+    centre = p.optional("OF_CENTRE")
+    return s.Within(p.first, centre) if centre else s.NamedSide(p.words("NAME"))
+
+
 def _surface(p: _Parts) -> Node:
     if p.optional("FRICTION"):
         return s.SurfaceMeasured(*p.words("NUMBER"))
@@ -153,8 +160,12 @@ def _weather(p: _Parts) -> Node:
 def _wish(p: _Parts) -> Node:
     if middle := p.optional("DOWN_THE_MIDDLE"):
         return s.Toward(s.NamedSide((Word("NAME", "middle").at(middle.span),)).at(middle.span))
-    if net := p.optional("OVER_NET"):
-        return s.Clearance(p.first, net)
+    if way := p.optional("AT_LEAST", "AT_MOST"):
+        net = p.optional("OVER_NET")
+        return s.Clearance(way, p.first, net) if net else s.PaceWithin(way, p.first)
+    if centre := p.optional("OF_CENTRE"):
+        within = s.Within(p.first, centre)
+        return s.Toward(within.at(p.word("WITHIN").span.to(centre.span)))
     return s.Toward(p.first) if p.optional("TO") else s.Into(p.word("NAME"))
 
 
@@ -243,7 +254,9 @@ def _spin(p: _Parts) -> s.Spin:
     return s.Spin(tuple(p.nodes))
 
 
-_RUNGS: dict[str, Callable[[_Parts], Node]] = {"PACE": _pace, "HEIGHT": _height, "SPIN": _spin, "DEPTH": _depth}
+_RUNGS: dict[str, Callable[[_Parts], Node]] = {
+    "PACE": _pace, "TIME": _time, "HEIGHT": _height, "SPIN": _spin, "DEPTH": _depth,
+}  # fmt: skip
 
 _RULES: dict[str, Callable[[_Parts], Node]] = {
     "program": lambda p: s.Program(p.word("TITLE")),
@@ -279,7 +292,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "where": _where,
     "place": lambda p: s.Name(p.word("NAME")),
     "distance": _distance,
-    "lateral": lambda p: s.NamedSide(p.words("NAME")),
+    "lateral": _lateral,
     "offset": _offset,
     "variation": lambda p: s.Variation(p.word("NAME"), p.word("TITLE")),
     "when": lambda p: s.When(p.word("FREE_TEXT")),

@@ -110,6 +110,11 @@ class Finding(Frozen):
         return self.message.code
 
     @property
+    def about(self) -> tuple[str, ...]:
+        """The balls that it is about."""
+        return (self.message.ball, *self.balls) if isinstance(self.message, OfBall) else ()
+
+    @property
     def severity(self) -> Severity:
         return self.message.severity
 

@@ -16,11 +16,13 @@ INDENT, COLUMN = 4, 10
 Piece = str | Node | None
 AnyNode = (
     s.Quantity | s.GivenAmount | s.Bounds | s.Series | s.Steps | s.Name | s.FromLine | s.FromNet | s.OnLine
-    | s.FromSideline | s.FromCentre | s.OnCentre | s.NamedSide | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
+    | s.FromSideline | s.FromCentre | s.OnCentre | s.Across | s.Within | s.NamedSide
+    | s.Flat | s.Topspin | s.Backspin | s.Sidespin | s.Spins
     | s.Hand | s.Tall | s.Reach | s.ReplyUpTo | s.TwoBounces | s.TwoHandedBackhand | s.TakingTurns | s.ChangingEvery
     | s.Changeover | s.Called | s.Rotation | s.For
     | s.ScatterLevel | s.Deviation | s.ScatterStated
-    | s.BodyPart | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance | s.Toward
+    | s.BodyPart | s.PlayersSide | s.Screen | s.Temperature | s.Altitude | s.Humidity | s.Wind | s.Clearance
+    | s.PaceWithin | s.Toward
     | s.TopOfBounce | s.Phase | s.Share | s.AtMost | s.Cycle | s.Mix | s.Program | s.Court | s.Ceiling | s.SurfaceNamed
     | s.SurfacePace | s.SurfaceMeasured | s.Ball | s.Player | s.Body | s.Feeder | s.Air | s.Seed | s.Given | s.Use
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
@@ -127,6 +129,10 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return extent, "inside", hand, "sideline"
         case s.FromCentre(extent, hand, centre):
             return extent, hand, centre
+        case s.Across(first, last):
+            return first, "to", last
+        case s.Within(amount, centre):
+            return "within", amount, centre
         case s.OnCentre(centre):
             return "on", centre
         case s.NamedSide(words):
@@ -223,10 +229,12 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "variation", name, title
         case s.Reply(wishes):
             return "reply", *_listed(wishes)
-        case s.Clearance(height, net):
-            return "at least", height, net
+        case s.Clearance(way, height, net):
+            return way, height, net
+        case s.PaceWithin(way, pace):
+            return way, pace
         case s.Toward(lateral):
-            return "to", lateral
+            return None if isinstance(lateral, s.Within) else "to", lateral
         case s.Goal(number):
             return "goal", number, "in a row"
         case s.Feed(name, aims, like):

@@ -51,7 +51,7 @@ KEYWORDS = {
     "TWO_HANDED_BACKHAND": "two-handed backhand", "TYPE": "type", "UNTIL": "until",
     "UP": "up", "UP_TO": "up to", "USE": "use",
     "VARIATION": "variation", "WHEN": "when", "WHEN_EMPTY": "when empty", "WHERE_IT_IS": "where it is",
-    "WIND": "wind", "ZONE": "zone",
+    "WIND": "wind", "WITHIN": "within", "ZONE": "zone",
 }  # fmt: skip
 
 # Which sentences may stand under which; "" is the margin.

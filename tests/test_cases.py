@@ -30,6 +30,7 @@ from .cases import (
     mended,
     news,
     searched,
+    solve_together,
     told,
     without_remedies,
 )  # fmt: skip
@@ -38,6 +39,19 @@ from .whole import WHOLE
 WITH_REMEDIES = [
     case for case in cases() if case.name in searched() and re.search(r"\n    (write|leave out): ", case.expected)
 ]
+
+
+@pytest.fixture(scope="module", autouse=True)
+def together(request: pytest.FixtureRequest) -> None:
+    """Of a few cases each is worked out for itself."""
+    chosen = {case.name: case for item in request.session.items if (case := _of(item))}
+    if len(chosen) > 50:
+        solve_together(case for case in chosen.values() if case.name not in searched())
+
+
+def _of(item: pytest.Item) -> Case | None:
+    case = item.callspec.params.get("case") if isinstance(item, pytest.Function) and hasattr(item, "callspec") else None
+    return case if isinstance(case, Case) else None
 
 
 @pytest.mark.parametrize("case", cases(), ids=lambda case: case.name)

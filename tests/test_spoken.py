@@ -19,6 +19,9 @@ side wide to the forehand               | side forehand corner
 spin slice                              | backspin
 spin kick                               | topspin heavy
 pace lob                                | height 4 m over net
+a high lob                              | height 4 m over net
+height lob, on the full                 | height 2.5 m, on the full; height 4 m over net
+smash on service line                   | height 2.5 m, on the full; height 4 m over net
 depth drop shot                         | depth short; spin backspin 600 rpm
 depth 1 to 4 m in front of baseline     | depth 1 to 4 m inside baseline
 interval every 5 s                      | interval 5 s

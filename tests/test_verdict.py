@@ -8,11 +8,13 @@ from itertools import pairwise
 
 import pytest
 
+from feedwright.compiler.fit import COARSE
 from feedwright.compiler.model.compiled import Compiled
 from feedwright.compiler.model.program import FixedBy
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.reach import ASKED
 from feedwright.compiler.report.render import given
+from feedwright.compiler.trace import trajectories
 from feedwright.compiler.verdicts import rows
 from feedwright.compiler.verify import verify
 from feedwright.grammar.edits import Remedy
@@ -26,7 +28,11 @@ from feedwright.targets.machine.replay.dry import dry_run
 from feedwright.targets.machine.replay.places import places, shelf
 from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
+from feedwright.targets.outputs.sheet.phone import render as phone
+from feedwright.targets.outputs.show.page import render as page
+from feedwright.targets.outputs.show.terminal import render as terminal
 from feedwright.targets.outputs.table import render
+from feedwright.targets.outputs.verdict import PLAIN, by_word, worst
 
 from .shipped import OF_A_KIND, PROGRAMS
 from .shipped import compiled as of_path
@@ -210,9 +216,40 @@ def test_the_table_has_the_figures_and_letters_of_the_plan_at_80_columns(
     assert [line for line in printed if line.endswith(("-", ","))] == [
         line
         for line in printed
-        if (line.startswith(("good replies", "  ", "each player", "of 100 balls", "met with")) and line.endswith(","))
+        if (
+            line.startswith(("good replies", "  ", "each player", "of 100 balls", "met with", "(^)"))
+            and line.endswith(",")
+        )
         or line.endswith(" min,")
     ]
+
+
+def test_what_the_script_accepts_is_told_by_check_page_sheet_and_phone(capsys: pytest.CaptureFixture[str]) -> None:
+    """One rule for all: no problem and no proposal, but never left out, and never called care."""
+    narrow = ("depth", "2 to 2.3 m inside baseline")
+    asked, found = compiled(narrow), compiled(narrow, before=f"accept zone-small\naccept met-low\n\n{HEAD}")
+    assert not found.findings and [finding.code for finding in found.accepted] == ["zone-small"]
+    sum_up(found)
+    printed = capsys.readouterr().out
+    assert "no problems; 1 warning accepted" in printed and "\n(^) accepted: zone-small of A\n" in printed
+    assert as_json(found)["balls"][0]["accepted"] == ["zone-small"]  # type: ignore[index]
+    assert asked.plan and found.plan
+    for plan, word in ((asked.plan, "care"), (found.plan, "accepted")):
+        (shot,) = plan.shots
+        assert worst(plan, shot) == word
+        assert word in page(plan, trajectories(plan)).decode()
+        assert f"{PLAIN[word]} {word}" in terminal(plan, trajectories(plan))
+        front = dict(sheet(plan).front.facts)
+        assert ("Accepted" in front) is (word == "accepted")
+        assert ("△ a zone too small" in phone(plan).decode()) is (word == "accepted")
+
+
+def test_a_warning_without_a_share_is_accepted_in_its_own_words() -> None:
+    """A smash is over the head, which no share of the picture says."""
+    plan = of_path(next(path for path in PROGRAMS if path.stem.startswith("15"))).plan
+    assert plan
+    told = [dict(by_word(plan, shot))["accepted"] for shot in plan.shots if "over-the-head" in shot.accepted]
+    assert told and all("over the player's head (over-the-head)" in words for words in told)
 
 
 def test_what_asks_for_care_is_marked_in_word_and_shape(capsys: pytest.CaptureFixture[str]) -> None:
@@ -252,6 +289,15 @@ def test_harder_climbs_to_the_faster_ball_however_the_rungs_are_written() -> Non
     assert rule and rule.labels == ("80 km/h", "90 km/h", "100 km/h") and rule.start == 1
     speeds = {shot.id: shot.launch.speed_mps for shot in found.plan.shots}
     assert [speeds[rung] for rung in rule.rungs] == sorted(speeds.values())
+
+
+def test_a_ladder_leaves_less_and_less_time() -> None:
+    """Each rung reaches the player after its time, as near as the settings of the machine come."""
+    found = ladder("time 1.6, 1.4, 1.8 s to contact", "from 1.6 s to contact", "harder 3 in a row")
+    assert found.plan and (rule := found.plan.blocks[0].ladder)
+    assert rule.labels == ("1.8 s", "1.6 s", "1.4 s") and rule.start == 1
+    times = {shot.id: shot.predicted.contact_s for shot in found.plan.shots}
+    assert [times[rung] for rung in rule.rungs] == pytest.approx([1.8, 1.6, 1.4], abs=COARSE[FixedBy.TIME])
 
 
 def test_it_starts_on_the_rung_that_is_written_first() -> None:

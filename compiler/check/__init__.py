@@ -36,6 +36,7 @@ from .device import changes, hopper, line, marks, rhythm
 from .player import after_serve, apart, low, pace, reaction, running, turns
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
+from .sharing import sharing
 
 __all__ = ["check"]
 
@@ -45,21 +46,23 @@ EACH: tuple[Question, ...] = (
     low, apart, after_serve, corridor, unscreened,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
-WHOLE: tuple[Question, ...] = (changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused)
+WHOLE: tuple[Question, ...] = (
+    changes, marks, slower, hopper, running, turns, length, goals, alike, shares, unused, sharing,
+)  # fmt: skip
 
 
 def check(
     program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation, propose: bool = True
 ) -> list[Finding]:
-    """Every reason against launching these balls, in no order. Without `propose`, the findings have only
-    the remedies that need no flights."""
+    """Every reason against launching these balls, in no order, also what the script accepts, which nothing is proposed
+    for. Without `propose`, the findings have only the remedies that need no flights."""
     told = _told(program, shots)
     failed = [name for name, findings in told.items() if any(_speaks_against(f) for f in findings)]
     idle = _idle(program, schedule)
     odd = [
         name
         for name, findings in told.items()
-        if name not in failed and name not in idle and any(_out_of_hand(f) for f in findings)
+        if name not in failed and name not in idle and any(_out_of_hand(program, f) for f in findings)
     ]
     mended: dict[str, tuple[Remedy, ...]] = {}
     if propose:
@@ -70,7 +73,7 @@ def check(
     wrong = frozenset((*failed, *odd))
     found = [
         _mended(program, f, name, mended.get(name, ()), wrong)
-        if propose and (_speaks_against(f) or (_out_of_hand(f) and name not in failed))
+        if propose and (_speaks_against(f) or (_out_of_hand(program, f) and name not in failed))
         else f
         for name, findings in told.items()
         for f in findings
@@ -83,17 +86,14 @@ def check(
     for question in EACH + (WHOLE if program.whole else ()):
         found += question(program, shots, schedule, evaluation)
     # What nobody is told needs no remedy either.
-    found = [
-        f
-        for f in found
-        if f.code not in program.accepted
-        and (_speaks_against(f) or not (isinstance(f.message, OfBall) and f.message.ball in idle))
-    ]
+    found = [f for f in found if _speaks_against(f) or not (isinstance(f.message, OfBall) and f.message.ball in idle)]
+    accepted = [f for f in found if f.code in program.accepted]
+    found = [f for f in found if f.code not in program.accepted]
     if propose:
         for proposal in PROPOSALS:
             found = proposal(program, shots, found)
     labels = _labels(program)
-    return [_labelled(finding, labels) for finding in _one_a_family(program, found)]
+    return [_labelled(finding, labels) for finding in _one_a_family(program, found + accepted)]
 
 
 def _idle(program: Program, schedule: Schedule | None) -> frozenset[str]:
@@ -108,6 +108,7 @@ OFTEN = NetOften | BoundOften | HeightVaries | NoTimeToSee | FastForLevel
 """What another ball may mend."""
 SPARE_S = 0.1
 """What a slower ball gains beside what is missing, because it is often met a little farther away. Own choice."""
+LOWER_M = 0.05  # so much lower a ball that is meant to be high may rise: nobody sees it. Own choice
 
 
 def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
@@ -116,6 +117,11 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     often = frozenset(finding.message.ball for finding in found if isinstance(finding.message, OFTEN))
     needed: dict[str, float] = {}
     slower: dict[str, float] = {}
+    high: dict[str, float] = {
+        message.ball: shots.shots[message.ball].predicted.peak - LOWER_M
+        for message in (finding.message for finding in found)
+        if isinstance(message, HeightVaries) and message.high
+    }
     for message in (finding.message for finding in found):
         if isinstance(message, FastForLevel):
             slower[program.feeds[message.ball].family] = message.usual
@@ -124,7 +130,7 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
             needed[family] = max(needed.get(family, 0.0), message.see + message.move + SPARE_S)
 
     def passes(program: Program, feed: Feed, shot: SolvedShot) -> bool:
-        if shot.speed > slower.get(feed.family, math.inf):
+        if shot.speed > slower.get(feed.family, math.inf) or shot.predicted.peak < high.get(feed.name, 0.0):
             return False
         return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and _passes((), program, feed, shot)
 
@@ -158,15 +164,14 @@ def _mended(
 
 
 def _told(program: Program, shots: Shots) -> dict[str, list[Finding]]:
-    """The findings on each ball alone that the script does not accept: why it has no launch, or what is wrong with its
-    launch."""
+    """The findings on each ball alone: why it has no launch, or what is wrong with its launch."""
     told = {}
     for name, shot in shots.shots.items():
         feed = program.feeds[name]
         told[name] = check_ball(program.seen_by(feed.player), feed, shot)
     for name, miss in shots.misses.items():
         told[name] = [Finding(miss.message, _fault(program.feeds[name], miss.message))]
-    return {name: [f for f in findings if f.code not in program.accepted] for name, findings in told.items()}
+    return told
 
 
 def _speaks_against(finding: Finding) -> bool:
@@ -187,9 +192,10 @@ def _fault(feed: Feed, message: Message) -> Span:
     return fixing_line(feed)
 
 
-def _out_of_hand(finding: Finding) -> bool:
-    """Whether the ball is met higher or lower than a player can play it, or is not quite the one asked."""
-    return isinstance(finding.message, OverTheHead | MetLow | AtTheLimit)
+def _out_of_hand(program: Program, finding: Finding) -> bool:
+    """Whether the ball is met higher or lower than a player can play it, or is not quite the one asked, and the script
+    does not accept that."""
+    return isinstance(finding.message, OverTheHead | MetLow | AtTheLimit) and finding.code not in program.accepted
 
 
 def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot) -> bool:
@@ -197,12 +203,13 @@ def _passes(low: Collection[str], program: Program, feed: Feed, shot: SolvedShot
     `low`, none that is a little above the head either. One that is asked for over the head may stay there."""
     program = program.seen_by(feed.player)
     told = check_ball(program, feed, shot) + line(program, Shots({feed.name: shot}, {}), None, Evaluation({}, {}))
+    told = [finding for finding in told if finding.code not in program.accepted]
     asked = program.feeds[feed.name]
     high_asked = asked.fixed_by is FixedBy.AT_PLAYER and asked.value > program.player.head_on(program.court.name)
     if high_asked and feed.family not in low:
         return all(_is_a_note(finding) or isinstance(finding.message, OverTheHead) for finding in told)
     high = over_head(program, feed, shot, 0.0) if feed.family in low else over_head(program, feed, shot)
-    return not high and all(_is_a_note(finding) for finding in told)
+    return (not high or OverTheHead.code in program.accepted) and all(_is_a_note(finding) for finding in told)
 
 
 def _is_a_note(finding: Finding) -> bool:

@@ -33,7 +33,7 @@ from ..model.shots import Shots, SolvedShot
 from ..reach import ASKED
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
-from .ball import fixing_line, measured, place
+from .ball import LOB_M, fixing_line, measured, place
 
 MOST_MENDED = 6
 CORRIDOR_M = 2.0
@@ -134,7 +134,10 @@ def heights(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
         feed = program.feeds[name]
         if not enough(scattering.at_height):
             asked = feed.value if feed.fixed_by is FixedBy.AT_PLAYER else feed.contact_height or 0.0
-            message = HeightVaries(BallName(name), Portion(scattering.at_height), Metres(asked), Metres(REACHED))
+            head = program.seen_by(feed.player).player.head_on(program.court.name)
+            lob = feed.depth is None and max(asked - head, shots.shots[name].predicted.peak - LOB_M) > 0
+            met = Portion(scattering.at_height), Metres(asked), Metres(REACHED)
+            message = HeightVaries(BallName(name), *met, lob or feed.arc == "looped")
             found.append(Finding(message, place(feed, "height")))
     return found
 
@@ -157,9 +160,11 @@ def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         ball, ceiling = BallName(name), program.court.ceiling
         hint = None if ceiling is None else CeilingCounts(Metres(ceiling))
         also = (("the reply that is asked", asked.span),)
-        if asked.pace is not None and limit is not None and asked.pace > limit:
-            message = ReplyTooFast(ball, variation.name, Speed(asked.pace), Speed(limit))
-            found.append(Finding(message, asked.wishes["pace"].span, hint=hint))
+        stated = "slowest" if asked.pace is None else "pace"
+        pace = asked.slowest if asked.pace is None else asked.pace
+        if pace is not None and limit is not None and pace > limit:
+            message = ReplyTooFast(ball, variation.name, Speed(pace), Speed(limit))
+            found.append(Finding(message, asked.wishes[stated].span, hint=hint))
         elif good.share < SELDOM:
             none = ReplyNone(ball, variation.name) if good.share <= 0 else None
             seldom = ReplyUnlikely(ball, variation.name, Portion(good.share))

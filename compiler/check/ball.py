@@ -47,7 +47,7 @@ LOB_M = 4.0
 
 
 def check_ball(program: Program, feed: Feed, shot: SolvedShot) -> list[Finding]:
-    """The answers to every question about one ball."""
+    """The answers to every question about one ball, also those that the script accepts."""
     return [finding for question in QUESTIONS if (finding := question(program, feed, shot))]
 
 
@@ -247,7 +247,7 @@ def low(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Is it met so low that a player can only dig it out?"""
     height = shot.predicted.contact[2]
     least = program.player.lowest_on(program.court.name)
-    if not program.ball.radius_m + CLEAR_M <= height < least or MetLow.code in program.accepted:
+    if not program.ball.radius_m + CLEAR_M <= height < least:
         return None
     line = "height" if feed.fixed_by is FixedBy.AT_PLAYER else "stance"
     return Finding(MetLow(BallName(feed.name), Metres(height), Metres(least)), place(feed, line))
@@ -256,7 +256,7 @@ def low(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
 def over_head(program: Program, feed: Feed, shot: SolvedShot, allowed_m: float = OVER_HEAD_M) -> bool:
     """Whether the contact is that far above the player's head, and, on the full, above the height that is asked for."""
     limit = max(feed.contact_height or 0.0, program.player.head_on(program.court.name) + allowed_m)
-    return shot.predicted.contact[2] > limit and OverTheHead.code not in program.accepted
+    return shot.predicted.contact[2] > limit
 
 
 def _outside(value: float, range_: Range) -> float:

@@ -11,6 +11,7 @@ from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import (
+    Across,
     Bounds,
     Depth,
     FromCentre,
@@ -22,6 +23,7 @@ from ...grammar.syntax import (
     Quantity,
     Side,
     Steps,
+    Within,
 )
 from ..early import fed, likely
 from ..findings.goals import EasierReply, GoalFar, ShorterStreak
@@ -227,4 +229,4 @@ def _is_range(place: Place | Lateral) -> bool:
     match place:
         case FromLine(extent) | FromNet(extent) | FromSideline(extent) | FromCentre(extent):
             return isinstance(extent, Bounds)
-    return False
+    return isinstance(place, Across | Within)

@@ -1,6 +1,6 @@
 """The player: time to see and to move, the pace that suits, the way from ball to ball."""
 
-from ...grammar.facts import BallName, Metres, Seconds, Speed
+from ...grammar.facts import BallName, Metres, Names, Portion, Seconds, Speed
 from ...grammar.finding import Message, OfBall, Severity
 
 
@@ -132,3 +132,46 @@ class ChangeoverShort(OfBall):
     )
     example = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 3 s"
     instead = "player right-handed, 2 taking turns, changing every 6 balls\n...\n    interval 6 s"
+
+
+class NoBallFor(Message):
+    block: str
+    players: Names
+    without: Names
+    turn: int
+    severity = Severity.NOTE
+    says = "`{block}` is for {players:, }, but {without: and } {get} no ball: a turn is {turn} balls"
+    title = "A block in which somebody gets no ball"
+    why = (
+        "Each block begins with the first player, and a turn is as long as the rotation says. A block with fewer balls "
+        "than that for all ends before everybody had a turn."
+    )
+    example = "rotation changing every 4 balls\n...\n    4 balls steady"
+    instead = "rotation changing every 4 balls\n...\n    2 balls steady for anna\n    2 balls steady for ben"
+
+    @property
+    def get(self) -> str:
+        return "gets" if len(self.without) == 1 else "get"
+
+
+class SharesApart(Message):
+    block: str
+    ball: BallName
+    most: str
+    share: Portion
+    least: str
+    other: Portion
+    turn: int
+    round: int
+    severity = Severity.NOTE
+    says = (
+        "of `{block}`, {share} of the balls of {most} are {ball}, but {other} of those of {least}: turns of {turn} "
+        "balls cut a cycle of {round}"
+    )
+    title = "Players who get different shares of a cycle"
+    why = (
+        "A turn that is no whole number of cycles ends in the middle of one, and the next player goes on from there. "
+        "The note comes if the shares of a ball differ by 15 % or more, our own choice."
+    )
+    example = "rotation changing every 5 balls\n...\n    20 balls cycle steady, high"
+    instead = "rotation changing every 4 balls\n...\n    20 balls cycle steady, high"

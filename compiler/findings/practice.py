@@ -48,6 +48,8 @@ class HeightVaries(OfBall):
     share: Portion
     asked: Metres
     reach: Metres
+    high: bool = False
+    """Whether a lob is asked for, or on the full a ball above the head, so that a flatter one would be another ball."""
     severity = Severity.WARNING
     says = "the height asked is {asked:.2 m}; only {share} of {ball} are met within {reach:cm} of it"
     otherwise = NEARER
@@ -55,11 +57,17 @@ class HeightVaries(OfBall):
     why = (
         "The feeder scatters its balls, so the player meets them at different heights. The warning comes if more than "
         "one in ten is farther from the height asked than the chest is from the hip. A person who feeds from nearer "
-        "by, or a machine that repeats better, helps; a line of the feed seldom does. If the practice may vary so "
-        "much, accept height-varies."
+        "by, or a machine that repeats better, helps; a line of the feed seldom does. A lob comes down steeply, so a "
+        "step forward or back changes its height more than for other balls, and no flatter ball is proposed in its "
+        "place. If the practice may vary so much, accept height-varies."
     )
     example = "feeder person racket, on centre, on baseline\n...\n    height shoulder, on the full"
     instead = "feeder person racket, on centre, 4 m from net\n...\n    height shoulder, on the full"
+
+    def advice(self) -> list[str]:
+        steps = "a player steps forward or back for a high ball"
+        allowed = "if that is meant, the line “accept height-varies” at the left margin allows it"
+        return [steps, allowed] if self.high else []
 
 
 BESIDE = 0.3

@@ -36,3 +36,5 @@ class Compiled(Frozen):
     plan: "Plan | None"
     findings: tuple[Finding, ...]
     early: tuple[EarlyEnd, ...] = ()
+    accepted: tuple[Finding, ...] = ()
+    """The warnings that the script accepts, where they would stand."""

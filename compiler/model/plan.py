@@ -96,6 +96,9 @@ class ReplyTarget(Record):
     topspin_rpm: bounds.Spin | None
     sidespin_rpm: bounds.Spin | None
     speed_mps: bounds.Speed | None
+    most_over_net_m: bounds.Height | None = None
+    least_speed_mps: bounds.Speed | None = None
+    most_speed_mps: bounds.Speed | None = None
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
@@ -198,6 +201,8 @@ class Shot(Record):
     player: bounds.Name | None = None
     """Who plays it, of players with names."""
     limits: tuple[LimitRecord, ...] = ()
+    accepted: dict[bounds.Name, bounds.Words] = Field(default_factory=dict)
+    """The warnings about it that the script accepts: the code of each, with what it is."""
 
     @property
     def told(self) -> Launch | Order:

@@ -109,12 +109,17 @@ class Reply(Frozen):
     x: Range | None
     y: Range | None
     over_net: float | None
+    """At least; `under` at most."""
     topspin: float | None
     sidespin: float | None
     pace: float | None
+    """As stated; None if it is free between `slowest` and `fastest`."""
+    under: float | None
+    slowest: float | None
+    fastest: float | None
     sentence: s.Reply = aside()
     wishes: Mapping[str, s.Wish] = aside()
-    """What says each of x, y, over_net, spin, pace."""
+    """What says each of the above; spin says both spins."""
 
     @property
     def span(self) -> Span:
@@ -251,6 +256,7 @@ class Play(Frozen):
     """What ends it, once all of them are met."""
     continued: bool = False
     """Whether a collect has interrupted it."""
+    sentence: s.Sentence | None = aside(default=None)
 
 
 COLLECT_S = 120.0

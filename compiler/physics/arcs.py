@@ -5,7 +5,7 @@ known at all paces and elevations, and the share of every aim is a product of th
 """
 
 from itertools import combinations
-from math import inf, log, pi, sqrt
+from math import inf, pi, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,9 +15,23 @@ from .flight import Array, Index
 from .outcome import Conditions
 from .reply import Replies, closed
 from .spread import erf
-from .struck import Flown, StrokeScatter, breadth_of, cubics, flown, landings, lanes, met, over_net, peaks, wide
+from .struck import (
+    STEEP,
+    Flown,
+    StrokeScatter,
+    breadth_of,
+    cubics,
+    flown,
+    landings,
+    lanes,
+    low,
+    met,
+    over_net,
+    peaks,
+    wide,
+)
 
-SLOWEST = log(4.0)  # of the paces aimed at, m/s
+SLOWEST = 4.0  # m/s, of the paces aimed at
 LOWEST, HIGHEST = np.radians([-60.0, 85.0])
 BEYOND = 3
 """Paces beyond those aimed at, one standard deviation apart."""
@@ -32,6 +46,7 @@ BROAD = np.radians(10.0)
 SURE = 0.05  # an estimate above which there certainly is such a stroke
 PLAYED = np.radians(66.0)
 """Who states a pace means no steeper stroke than this: any pace does anything if it goes up high enough. Own choice."""
+ROUNDING = 1e-6  # of the logarithm of a pace
 FEW = 1e-6  # an estimate below which there is no such stroke
 FAR = 3.5
 """Standard deviations of scatter that count, to each side; 1 stroke in 2,000 is beyond."""
@@ -66,7 +81,8 @@ def starts(
     (m,) estimated there."""
     given = ~np.isnan(replies.pace)
     fastest = np.log(np.where(given, replies.pace, replies.limit))
-    rows = np.where(given, 1, np.maximum(np.ceil((fastest - SLOWEST) / scatter.pace), 2) + 1).astype(int)
+    slowest = np.log(np.maximum(replies.slowest, SLOWEST))
+    rows = np.where(given, 1, np.maximum(np.ceil((fastest - slowest) / scatter.pace), 2) + 1).astype(int)
     which: list[Index] = [np.empty(0, np.intp)]
     aims, shares = [np.empty((3, 0))], [np.empty(0)]
     for count, paces in sorted(set(zip(rows.tolist(), flown.paces.tolist(), strict=True))):
@@ -83,15 +99,16 @@ def _starts(
     replies: Replies, flown: Flown, fastest: Array, rows: int, scatter: StrokeScatter, conditions: Conditions
 ) -> tuple[Index, Array, Array]:
     """The same for replies whose aims have so many paces, down from the logarithm of the fastest (n,)."""
-    given = ~np.isnan(replies.pace)
     paces = fastest[:, None] + scatter.pace * np.arange(1 - rows - BEYOND, BEYOND + 1)
     columns = max(int((HIGHEST - LOWEST) / scatter.elevation) + 1, 4)
     elevations = np.linspace(LOWEST, HIGHEST, columns)
     share, azimuth = _estimated(replies, flown, paces, elevations, scatter, conditions)
     paces, azimuth = paces[:, BEYOND:-BEYOND], azimuth[:, BEYOND:-BEYOND]
-    share = np.where(given[:, None, None] & (elevations > PLAYED), 0.0, share)
+    share = np.where(replies.driven[:, None, None] & (elevations > PLAYED), 0.0, share)
+    least = np.log(np.maximum(np.where(np.isnan(replies.pace), replies.slowest, 0.0), SLOWEST / 2)) - ROUNDING
+    share = np.where(((paces >= least[:, None]) | (replies.slowest <= 0)[:, None])[..., None], share, 0.0)
     tops = share.max(axis=1)
-    crests, good = _arcs(tops.T, elevations, given)
+    crests, good = _arcs(tops.T, elevations, replies.driven)
     arc, lane = np.nonzero(good)
     crest = crests[arc, lane]
     height = tops[lane, crest]
@@ -107,7 +124,7 @@ def _starts(
 
 def _arcs(tops: Array, elevations: Array, given: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
     """Where each band of elevations (e,) is best by the shares `tops` (e, n), and whether an arc of its own is there,
-    (b, n) each. Of a `given` (n,) pace every arc counts, but none above one that is sure."""
+    (b, n) each. Of a `given` (n,) pace or a least one every arc counts, but none above one that is sure."""
     lane, at = np.arange(tops.shape[1]), np.arange(len(elevations))[:, None]
     bands = np.searchsorted(BANDS, elevations, "right") == np.arange(1, len(BANDS))[:, None]
     crests = np.stack([np.where(band[:, None], tops, -1.0).argmax(axis=0) for band in bands])
@@ -135,14 +152,14 @@ def _estimated(
     some, azimuth = lanes(none, count, none, nodes), towards[:, None]
     fields = [
         *landings(replies, flown, some, azimuth, conditions)[:, :, 0],
-        over_net(replies, flown, some, azimuth, conditions)[:, 0],
+        *(field[:, 0] for field in over_net(replies, flown, some, azimuth, conditions)),
     ]  # fmt: skip
     if conditions.ceiling < inf:
         fields.append(peaks(replies, flown, some))
     by_pace = cubics(paces, paces_of(count), flown.paces)
     by_elevation = cubics(elevations[None], ELEVATIONS, np.array([nodes]))[0]
     values = np.stack(fields, axis=1).reshape(n, len(fields), count, nodes)
-    ahead, aside, over, *peak = np.moveaxis(by_pace[:, None] @ (values @ by_elevation.T), 1, 0)
+    ahead, aside, over, *others = np.moveaxis(by_pace[:, None] @ (values @ by_elevation.T), 1, 0)
     x, y, towards, x_low, x_high, y_low, y_high = (
         value[:, None, None] for value in (x, y, towards, replies.x_low, replies.x_high, replies.y_low, replies.y_high)
     )
@@ -152,8 +169,11 @@ def _estimated(
     breadth = breadth_of(along)
     good = np.minimum(met(over, breadth_of(over)), met(y_high + radius - along, breadth))
     near = met(along - (y_low - radius), breadth)
-    for top in peak:
-        near = np.minimum(near, met(conditions.ceiling - radius - top, breadth_of(top)))
+    if low(replies):
+        stays = met(others[0], breadth_of(others[0])) * (elevations <= STEEP)
+        near = np.where(np.isinf(replies.under)[:, None, None], near, np.minimum(near, stays))
+    if conditions.ceiling < inf:
+        near = np.minimum(near, met(conditions.ceiling - radius - others[-1], breadth_of(others[-1])))
     aside_by = reach * scatter.azimuth + 1e-6
     good = np.maximum(good + near - 1, 0.0)
     good *= _below((x_high + radius - across) / aside_by) - _below((x_low - radius - across) / aside_by)

@@ -30,10 +30,10 @@ Margins = Callable[[NDArray[np.intp], Array], Array]
 
 
 class Replies(Frozen):
-    """n replies: `contact` (3, n) m; (n,) each, SI. `pace` is NaN where it is free up to `limit`, the player's highest
-    (a given pace is not held against it; windows need one). Target in the feeder's half: `y_low` is its far edge; NaN
-    where open, to the sidelines, the net and the far baseline. `over_net`: least height of the underside over the
-    cord."""
+    """n replies: `contact` (3, n) m; (n,) each, SI. `pace` is NaN where it is free from `slowest` up to `limit`, the
+    player's highest (a given pace is not held against it; windows need one). Target in the feeder's half: `y_low` is
+    its far edge; NaN where open, to the sidelines, the net and the far baseline. `over_net`: least height of the
+    underside over the cord; `under`: the greatest, infinite where open."""
 
     contact: Array
     topspin: Array
@@ -45,6 +45,13 @@ class Replies(Frozen):
     y_low: Array
     y_high: Array
     over_net: Array
+    under: Array
+    slowest: Array
+
+    @property
+    def driven(self) -> NDArray[np.bool_]:
+        """Those of which a pace, or the least, is stated: no reply that does it by going up high."""
+        return ~np.isnan(self.pace) | (self.slowest > 0)
 
     def at(self, index: NDArray[np.intp]) -> "Replies":
         """The replies at the given places."""
@@ -122,8 +129,13 @@ def _vertical(replies: Replies, azimuth: Array, conditions: Conditions) -> Margi
     def margins(index: NDArray[np.intp], elevation: Array) -> Array:
         lanes = replies.at(index)
         net, landing, peak = _flown(lanes, elevation, azimuth[index], conditions)
-        over = net[2] - radius - conditions.cord(net[0]) - lanes.over_net
-        found = [over, lanes.y_high + radius - landing[1], landing[1] - lanes.y_low + radius]
+        over = net[2] - radius - conditions.cord(net[0])
+        found = [
+            over - lanes.over_net,
+            lanes.under - over,
+            lanes.y_high + radius - landing[1],
+            landing[1] - lanes.y_low + radius,
+        ]
         return np.stack(found if np.isinf(ceiling) else [*found, ceiling - radius - peak])
 
     return margins

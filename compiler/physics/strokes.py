@@ -24,12 +24,14 @@ from .outcome import Conditions
 from .reply import Replies, closed
 from .spread import erf
 from .struck import (
+    STEEP,
     Flown,
     StrokeScatter,
     breadth_of,
     cubics,
     landings,
     lanes,
+    low,
     met,
     over_net,
     peaks,
@@ -69,7 +71,7 @@ def best_aims(
     replies: Replies, scatter: StrokeScatter, half_width: float, half_length: float, conditions: Conditions
 ) -> BestAims:
     """For n replies on a court (m) the best aim of a player with this scatter. A given pace is kept to, by the flattest
-    arc that there is.
+    arc that there is; so is a least one, by the aim.
 
     In means that the centre lands within one radius of the target: the ball's radius as its footprint, our assumption.
     The posts play no part. A stroke may be faster than the player's limit, its aim not.
@@ -88,8 +90,8 @@ def best_aims(
         share[part], aim[:, part] = _refined(
             replies.at(which[part]), flown.at(which[part]), aim[:, part], scatter, conditions
         )
-    gains = np.where(np.isnan(replies.pace), HIGHER_GAINS, 1.0)
-    played = np.isnan(replies.pace)[which] | (aim[1] <= PLAYED)
+    gains = np.where(replies.driven, 1.0, HIGHER_GAINS)
+    played = ~replies.driven[which] | (aim[1] <= PLAYED)
     for i in [i for i in np.argsort(aim[1], kind="stable") if played[i]]:
         lane = which[i]
         if share[i] > best.share[lane] + gains[lane] * (best.share[lane] > NONE):
@@ -105,18 +107,20 @@ def _refined(
     widths = np.array([scatter.pace, scatter.elevation, scatter.azimuth])
     limit = np.log(np.where(np.isnan(replies.pace), replies.limit, replies.pace))
     fixed = ~np.isnan(replies.pace)
+    least = np.log(np.where(fixed, 1e-9, np.maximum(replies.slowest, 1e-9)))
     share, aim = np.zeros(len(limit)), aim.copy()
     moving = np.arange(len(limit))
     sides = np.arange(-SLACK, SLACK + SIDE_STEP / 2, SIDE_STEP)
     for _ in range(ROUNDS):
         mesh = _Mesh(replies.at(moving), flown.at(moving), aim[:, moving], widths, conditions)
         room = np.maximum((limit - aim[0])[moving] + 1e-9, 0.0) / widths[0]
+        short = np.minimum((least - aim[0])[moving] / widths[0], 0.0)
         shift = np.zeros((3, len(moving)))
         at, before = sides + shift[2][:, None], None
         for reach, step, near in ((SLACK, AIM_STEP, NEAR_BEST[0]), (FINER, FINER_STEP, NEAR_BEST[1])):
             tried = shift[:2, :, None] + np.arange(-reach, reach + step / 2, step)
             tried = np.clip(tried, -SLACK, SLACK)
-            tried[0] = np.where(fixed[moving][:, None], 0.0, np.minimum(tried[0], room[:, None]))
+            tried[0] = np.where(fixed[moving][:, None], 0.0, np.clip(tried[0], short[:, None], room[:, None]))
             good = mesh.good(at)
             shares = _shares(good, tried)
             if before is None:
@@ -161,7 +165,10 @@ class _Mesh:
         y_low, y_high, x_low, x_high = (part[:, None, None, None] for part in own)
         ahead, aside = read.landing
         across, along = x + ahead * right + aside * straight, y + ahead * straight - aside * right
-        self._over = _Margin(read.over)
+        self._over = _Margin(read.over[0])
+        self._under = _Margin(read.over[1]) if low(replies) else None
+        self._low = (np.isinf(replies.under)[:, None] | (elevation <= STEEP))[:, None, None]
+        self._free = np.isinf(replies.under)[:, None, None, None]
         self._near = _Margin(along - (y_low - radius))
         self._deep = (y_high - y_low + 2 * radius)[:, 0]
         self._peak = None if read.peak is None else _Margin(conditions.ceiling - radius - read.peak)
@@ -184,6 +191,8 @@ class _Mesh:
         near = self._near.at(side)
         good = np.minimum(self._over.met(side), met(self._deep[:, None] - near, self._near.breadth))
         near = met(near, self._near.breadth)
+        if self._under is not None:
+            near = np.where(self._free, near, np.minimum(near, self._under.met(side) * self._low))
         if self._peak is not None:
             near = np.minimum(near, self._peak.met(side))
         return np.maximum(good + near - 1, 0.0)
@@ -224,7 +233,7 @@ class _Margin(_Parabola):
 
 class _Window:
     """What the fans say at paces (m, p) and elevations (m, e), in the directions (m, a): the `landing` (2, m, a, p, e),
-    by how much they are `over` the net (m, a, p, e), and under a ceiling their `peak`, the same."""
+    by how much they are `over` the net, (m, a, p, e) each, and under a ceiling their `peak`, the same."""
 
     def __init__(
         self, replies: Replies, flown: Flown, pace: Array, elevation: Array, widths: Array, azimuth: Array,
@@ -247,7 +256,7 @@ class _Window:
         some = lanes(firsts[0], sizes[0], firsts[1], sizes[1])
         self._sizes = sizes
         self.landing = self._read(landings(replies, flown, some, azimuth, conditions))
-        self.over = self._read(over_net(replies, flown, some, azimuth, conditions)[None])[0]
+        self.over = [self._read(of[None])[0] for of in over_net(replies, flown, some, azimuth, conditions)]
         self.peak = None
         if conditions.ceiling < inf:
             self.peak = np.repeat(self._read(peaks(replies, flown, some)[None, :, None])[0], len(SIDES), axis=1)

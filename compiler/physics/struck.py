@@ -8,6 +8,8 @@ from .flight import Array, Index
 from .outcome import Conditions
 from .reply import Replies
 
+STEEP = np.radians(50.0)
+"""Where a reply is to stay low, what leaves more steeply counts as too high (our own choice)."""
 BEYOND_IT = -1.0  # stands for the angle of a stroke from the other side of the net
 SIDEWAYS = -0.05  # the least part of a stroke's way that goes along the court, as a cosine
 
@@ -72,21 +74,29 @@ def landings(replies: Replies, flown: Flown, some: Index, azimuth: Array, condit
     return np.asarray(sum(one[:, :, None] * share[..., j, None] for j, one in enumerate(found)))
 
 
-def over_net(replies: Replies, flown: Flown, some: Index, azimuth: Array, conditions: Conditions) -> Array:
-    """By how much the strokes clear what is asked at the net, as an angle seen from the contact, rad (n, a, l): of what
-    comes down steeply the height itself is no smooth measure."""
+def over_net(replies: Replies, flown: Flown, some: Index, azimuth: Array, conditions: Conditions) -> list[Array]:
+    """By how much the strokes clear what is asked at the net, and, if any is to stay low, stay under what is asked, as
+    angles seen from the contact, rad (n, a, l) each: of what comes down steeply the height itself is no smooth measure.
+    """
     x, y, z = (part[:, None] for part in replies.contact)
     straight, right = np.minimum(np.cos(azimuth), SIDEWAYS), np.sin(azimuth)
-    share, found = weights(azimuth, conditions.air), np.empty((*azimuth.shape, some.shape[1]))
+    share, found = weights(azimuth, conditions.air), np.empty((2, *azimuth.shape, some.shape[1]))
     for a, (sine, cosine) in enumerate(zip(right.T, straight.T, strict=True)):
         read = [passing(flown.fans, which, some, sine / cosine, -y[:, 0] / cosine) for which in flown.which.T]
         one = read[0] if len(read) == 1 else sum(one * share[:, a, j, None] for j, one in enumerate(read))
         ahead, aside, up = one
         across = ahead * sine[:, None] + aside * cosine[:, None]
-        needed = conditions.cord(x + across) + conditions.ball.radius_m + replies.over_net[:, None] - z
-        away = np.hypot(across, y)
-        found[:, a] = np.where(y > 0, np.arctan2(up, away) - np.arctan2(needed, away), BEYOND_IT)
-    return found
+        cord, away = conditions.cord(x + across) + conditions.ball.radius_m - z, np.hypot(across, y)
+        angle = np.arctan2(up, away)
+        found[0, :, a] = np.where(y > 0, angle - np.arctan2(cord + replies.over_net[:, None], away), BEYOND_IT)
+        if low(replies):
+            found[1, :, a] = np.arctan2(cord + replies.under[:, None], away) - angle
+    return [*found] if low(replies) else [found[0]]
+
+
+def low(replies: Replies) -> bool:
+    """Whether any is to stay low over the net."""
+    return bool(np.isfinite(replies.under).any())
 
 
 def peaks(replies: Replies, flown: Flown, some: Index) -> Array:

@@ -331,6 +331,8 @@ class FeedReader:
         match node.rungs:
             case s.Pace():
                 offered = options.paces(node.rungs)
+            case s.Time():
+                offered = options.times(node.rungs)
             case s.Spin():
                 offered = options.spins(node.rungs)
             case s.Depth():

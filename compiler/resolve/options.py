@@ -155,7 +155,8 @@ def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Optio
     # The middles of so many equal parts: an aim at the zone's very edge would miss it every other time.
     width = (zone.high - zone.low) / steps
     edges = [(zone.low + width * i, zone.low + width * (i + 1)) for i in range(steps)]
-    if _backwards(place, zone):
+    backwards = reader(place.first).aim == zone.high if isinstance(place, s.Across) else _backwards(place, zone)
+    if backwards:
         edges.reverse()
     parts = [Range(zone.low, zone.high, (low + high) / 2, low, high) for low, high in edges]
     return [Option(part, place.span.text, node, False) for part in parts]
@@ -169,6 +170,8 @@ def _backwards(place: s.Place | s.Lateral, zone: Range) -> bool:
             return left
         case s.FromCentre() | s.OnCentre():
             return not left
+        case s.Within():
+            return True
         case s.FromLine(_, way):
             return way.kind == "INSIDE"
     return False

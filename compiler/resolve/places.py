@@ -7,6 +7,7 @@ from ...grammar.facts import Metres
 from ...grammar.frozen import Frozen
 from ...grammar.print import text
 from ...grammar.syntax import (
+    Across,
     Distance,
     FromLine,
     FromNet,
@@ -18,20 +19,22 @@ from ...grammar.syntax import (
     OnCentre,
     OnLine,
     Place,
+    Within,
     Word,
 )
-from ..findings.names import BeyondTheNet
-from ..model.court import Court
+from ..findings.names import BeyondTheNet, RangeNotHere
+from ..model.court import SINGLES_HALF_WIDTH, Court
 from ..model.player import Player
 from ..model.program import Range
-from .amounts import Rejected, extent, one_of
+from .amounts import Rejected, extent, one_of, quantity
 
 AROUND = 0.75
 """A single distance stands for a zone of this much to either side, for counting balls in it."""
 
 # Metres on the full court, scaled with the half length on a smaller one: (from net, from net). Own choice.
 DEPTHS = {"short": (3.0, 5.4), "midcourt": (5.4, 7.9), "deep": (9.385, 11.385)}
-# Metres from the centre on the singles and the doubles court, scaled with the half width of a narrower one. Own choice.
+# Metres from the centre of a singles court, scaled with the half width of a narrower one. A corner is as far inside the
+# sideline on the wider court for doubles. Own choice.
 SIDES = {"corner": (2.315, 3.815), "wing": (0.8, 2.3)}
 HANDS = ("left", "right", "forehand", "backhand")
 
@@ -82,6 +85,12 @@ class Ground(Frozen):
 
     def side(self, node: Lateral) -> Range:
         """x in metres."""
+        if isinstance(node, Across):
+            first, last = self.end(node.first), self.end(node.last)
+            return _widened(Range(min(first, last), max(first, last), (first + last) / 2), zone=True)
+        if isinstance(node, Within):
+            wide = quantity(node.amount, "distance")
+            return _widened(Range(-wide, wide, 0.0), zone=True)
         if not isinstance(node, NamedSide):
             return self.offset(node, zone=True)
         said = text(node)
@@ -89,9 +98,19 @@ class Ground(Frozen):
             return Range(-AROUND, AROUND, 0.0)
         known = ["middle", *(f"{hand} {part}" for part in SIDES for hand in HANDS)]
         hand, part = one_of(said, node.span, known, "side").split()
-        scale = min(self.court.half_width / 4.115, 1.0)
+        scale = min(self.court.half_width / SINGLES_HALF_WIDTH, 1.0)
         low, high = (value * scale for value in SIDES[part])
+        if part == "corner":
+            alley = max(self.court.half_width - SINGLES_HALF_WIDTH, 0.0)
+            low, high = low + alley, high + alley
         return _signed(Range(low, high, (low + high) / 2), self.sign(hand))
+
+    def end(self, node: Offset) -> float:
+        """One end of a side that reaches from one place to another, x in m."""
+        at = self.offset(node, zone=False)
+        if at.low != at.high:
+            raise Rejected(RangeNotHere("each end"), node.span)
+        return at.aim
 
     def offset(self, node: Offset, zone: bool) -> Range:
         if isinstance(node, OnCentre):

@@ -125,7 +125,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
             return Rounds(rounds, items, node.span) if items else None
         case s.Timed(amount, order, whom, until):
             play = _serve(line, order, whom, quantity(amount, "block"), None, words, known, rejections)
-            return _ended(play, until, known) if play else None
+            return _ended(replace(play, sentence=node), until, known) if play else None
         case s.Counted(number, unit, order, whom, until):
             play = _serve(line, order, whom, None, count(number, unit.kind.lower()), words, known, rejections)
             points = [name for _, name in play.shares if name in known.points] if play else []
@@ -135,7 +135,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
                 return None
             goal = _first_to(line, play, bool(points))
             play = replace(play, first_to=goal, words=f"{play.words}, first to {goal}") if goal else play
-            return _ended(play, until, known)
+            return _ended(replace(play, sentence=node), until, known)
     raise AssertionError(node)
 
 
@@ -346,6 +346,7 @@ def _ordered(
     match rules.get("begin"):
         case s.Begin(rung):
             words = " ".join(rung.text.split())
+            words = words if words in labels else words.removesuffix(" to contact")
             if words not in labels:
                 raise Rejected(NoSuchRung(words, Names(labels)), rung.span)
             begin = labels.index(words)
@@ -355,7 +356,8 @@ def _ordered(
         order = sorted(range(len(feeds)), key=lambda i: hard[i])
         renamed = tuple(replace(feeds[i], name=f"{name} rung {place}") for place, i in enumerate(order, start=1))
         return order.index(begin), renamed, tuple(labels[i] for i in order)
-    easier = {FixedBy.PACE: "slower"}.get(feeds[0].fixed_by) if "pace" in feeds[0].elements else None
+    slow = {FixedBy.PACE: "slower", FixedBy.TIME: "more time"}
+    easier = slow.get(feeds[0].fixed_by) if {"pace", "time"} & feeds[0].elements else None
     easier = "less spin" if "spin" in feeds[0].elements else easier
     if easier and ways and all(one > other for one, other in pairwise(hard)):
         way = ways[0]
@@ -366,8 +368,8 @@ def _ordered(
 
 
 def _hardness(feed: Feed, reader: FeedReader) -> float:
-    """Rises with how hard a rung is: a faster ball, one with more spin, one lower over the net, which comes sooner, one
-    deeper, one met farther from the waist. Common practice, no source."""
+    """Rises with how hard a rung is: a faster ball, one that leaves less time, one with more spin, one lower over the
+    net, which comes sooner, one deeper, one met farther from the waist. Common practice, no source."""
     if "spin" in feed.elements:
         return hypot(feed.topspin, feed.sidespin)
     if "depth" in feed.elements:
@@ -375,4 +377,4 @@ def _hardness(feed: Feed, reader: FeedReader) -> float:
     if feed.fixed_by is FixedBy.AT_PLAYER:
         waist = BODY_SHARES["waist"] * reader.ground.player.stature_on(reader.ground.court.name)
         return abs(feed.value - waist)
-    return -feed.value if feed.fixed_by is FixedBy.OVER_NET else feed.value
+    return -feed.value if feed.fixed_by in (FixedBy.OVER_NET, FixedBy.TIME) else feed.value

@@ -3,18 +3,25 @@
 from collections.abc import Mapping
 
 from ...grammar import syntax as s
+from ...grammar import units
+from ...grammar.facts import Names, read_in
 from ...grammar.finding import Finding
+from ...grammar.messages import LikelySlip
+from ...grammar.print import text
 from ...grammar.syntax import Line
-from ..findings.bounds import MostOfAReply
+from ..findings.bounds import BoundsApart, MostOfAReply
 from ..findings.feeds import ReplySide, ZoneIncomplete
-from ..findings.names import Duplicate, RangeNotHere
+from ..findings.names import Duplicate, WrongUnit
 from ..model.program import Range, Reply, Variation, Zone
 from .amounts import Rejected, Rejections, count, extent, one_of, quantity
 from .head import notes
 from .places import Ground
 from .spins import plain_spin
 
-_WISHES = {"x": "side", "y": "depth", "over_net": "height over net", "spin": "spin", "pace": "pace"}
+_WISHES = {
+    "x": "side", "y": "depth", "over_net": "least height over net", "under": "greatest height over net",
+    "spin": "spin", "pace": "pace", "slowest": "least pace", "fastest": "greatest pace",
+}  # fmt: skip
 
 
 def read_zone(line: Line, rejections: Rejections, ground: Ground) -> Zone | None:
@@ -67,18 +74,40 @@ def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> R
                 also = (("first here", wishes[key].span),)
                 raise Rejected(Duplicate(f"the reply's {_WISHES[key]}"), wish.span, also)
             found[key], wishes[key] = value, wish
+    bound = next((key for key in ("slowest", "fastest") if key in found), None)
+    if "pace" in found and bound:
+        later, first = sorted((wishes["pace"], wishes[bound]), key=lambda wish: -wish.span.start)
+        raise Rejected(Duplicate("the reply's pace"), later.span, (("first here", first.span),))
+    _between(found, wishes, "over_net", "under", "m")
+    _between(found, wishes, "slowest", "fastest", "km/h")
     spin = found.pop("spin", (None, None))
     assert isinstance(spin, tuple)
-    blank = dict.fromkeys(("x", "y", "over_net", "pace"))
+    blank = dict.fromkeys(("x", "y", "over_net", "pace", "under", "slowest", "fastest"))
     return Reply(node.said, **{**blank, **found}, topspin=spin[0], sidespin=spin[1], sentence=node, wishes=wishes)  # type: ignore[arg-type]
+
+
+def _between(found: Mapping[str, object], wishes: Mapping[str, s.Wish], least: str, most: str, unit: str) -> None:
+    """Raises Rejected where a least is more than its most."""
+    low, high = found.get(least), found.get(most)
+    if isinstance(low, float) and isinstance(high, float) and low > high:
+        first, later = sorted((wishes[least], wishes[most]), key=lambda wish: wish.span.start)
+        apart = BoundsApart(read_in(low, unit), read_in(high, unit), "")
+        raise Rejected(apart, later.span, (("together with this", first.span),))
 
 
 def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dict[str, object]:
     """A reply lands in the feeder's half: depths count from the net and the baseline of that half; left and right
     stay the player's."""
     match wish:
-        case s.Clearance(height):
-            return {"over_net": quantity(height, "height over net")}
+        case s.Clearance(way, height):
+            return {"over_net" if way.kind == "AT_LEAST" else "under": quantity(height, "height over net")}
+        case s.PaceWithin(way, pace):
+            if isinstance(pace, s.Quantity) and units.UNITS[pace.unit.text].dimension == "length":
+                meant = LikelySlip(f"a height is over the net: {text(s.Clearance(way, pace, s.keyword('OVER_NET')))}")
+                wanted = Names(units.units_of("speed"))
+                wrong = WrongUnit(near=Names(), what="pace", found=pace.unit.text, wanted=wanted)
+                raise Rejected(wrong, wish.span, hint=meant)
+            return {"slowest" if way.kind == "AT_LEAST" else "fastest": quantity(pace, "pace")}
         case s.Spins():
             most = next((turn for turn in wish.turns if isinstance(turn, s.MostSpin)), None)
             if most:
@@ -94,7 +123,7 @@ def _wish(wish: s.Wish, ground: Ground, zones: Mapping[str, Zone | None]) -> dic
         case s.Quantity() | s.GivenAmount() | s.Bounds():
             speed = extent(wish, "pace")
             if speed.low != speed.high:
-                raise Rejected(RangeNotHere("the reply's pace"), wish.span)
+                return {"slowest": speed.low, "fastest": speed.high}
             return {"pace": speed.aim}
         case _:
             return {"y": _across(ground.depth(wish))}
@@ -107,6 +136,8 @@ def _by_stroke(lateral: s.Lateral) -> bool:
             said = words[0].text
         case s.FromSideline(_, hand) | s.FromCentre(_, hand):
             said = hand.text
+        case s.Across(first, last):
+            return _by_stroke(first) or _by_stroke(last)
         case _:
             return False
     return "hand" in said

@@ -127,7 +127,7 @@ def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ..
     if not title or '"' in title or "#" in when or not (title + when).isprintable():
         raise BlankProblem('say in a few words what the player does, without " and #')
     _within(known, blanks, (), ("near", "far", "over", "goal"))
-    over = s.Clearance(amount(blanks.over, 2, "m"), keyword("OVER_NET"))
+    over = s.Clearance(keyword("AT_LEAST"), amount(blanks.over, 2, "m"), keyword("OVER_NET"))
     lines = (
         *((s.When(Word("FREE_TEXT", when)),) if when else ()), s.Reply((_zone(blanks.near, blanks.far), over)),
         s.Goal(counted(blanks.goal)),

@@ -19,6 +19,7 @@ from .node import N as N
 from .node import Node as Node
 from .node import Word as Word
 from .node import keyword as keyword
+from .parts import Across as Across
 from .parts import Amount as Amount
 from .parts import Backspin as Backspin
 from .parts import Bounds as Bounds
@@ -47,6 +48,7 @@ from .parts import Topspin as Topspin
 from .parts import Turn as Turn
 from .parts import Until as Until
 from .parts import Utmost as Utmost
+from .parts import Within as Within
 from .people import Body as Body
 from .people import BodyPart as BodyPart
 from .people import Player as Player
@@ -94,6 +96,7 @@ from .sentences import Into as Into
 from .sentences import Level as Level
 from .sentences import Note as Note
 from .sentences import Pace as Pace
+from .sentences import PaceWithin as PaceWithin
 from .sentences import Phase as Phase
 from .sentences import PlayersSide as PlayersSide
 from .sentences import Program as Program

@@ -105,13 +105,27 @@ class OnCentre(Node):
 Offset = FromSideline | FromCentre | OnCentre
 
 
+class Across(Node):
+    """From one place across the court to another."""
+
+    first: Offset
+    last: Offset
+
+
+class Within(Node):
+    """To both sides of the centre."""
+
+    amount: Amount
+    centre: Word
+
+
 class NamedSide(Node):
     """backhand wing, or middle alone."""
 
     words: tuple[Word, ...]
 
 
-Lateral = Offset | NamedSide
+Lateral = Offset | Across | Within | NamedSide
 
 
 # ---- spin

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from .node import Node, Word, keyword
 from .parts import Amount, Until
-from .sentences import Depth, Height, Pace, Sentence, Spin
+from .sentences import Depth, Height, Pace, Sentence, Spin, Time
 
 
 class Session(Sentence):
@@ -97,7 +97,7 @@ class Refill(Sentence):
     empty: Word = keyword("WHEN_EMPTY")
 
 
-Rungs = Pace | Height | Spin | Depth
+Rungs = Pace | Time | Height | Spin | Depth
 
 
 class Ladder(Sentence):

@@ -159,8 +159,20 @@ class When(Sentence):
 
 
 class Clearance(Node):
+    """At least, or at most, how high a reply passes over the net."""
+
+    way: Word
+    """AT_LEAST or AT_MOST."""
     height: Amount
     net: Word
+
+
+class PaceWithin(Node):
+    """At least, or at most, how fast a reply is."""
+
+    way: Word
+    """AT_LEAST or AT_MOST."""
+    pace: Amount
 
 
 class Toward(Node):
@@ -174,7 +186,7 @@ class Into(Sentence):
     zone: Word
 
 
-Wish = Clearance | Spins | Extent | Toward | Place | Into
+Wish = Clearance | PaceWithin | Spins | Extent | Toward | Place | Into
 
 
 class Reply(Sentence):

@@ -19,6 +19,8 @@ NAME = 13
 WIDE = 80
 SIGNS = {Severity.ERROR: "(x)", Severity.WARNING: "(!)"}
 """In front of the codes of what asks for care. Plain letters, because a terminal may lack others."""
+ACCEPTED = "(^)"
+"""In front of the codes of what the script accepts."""
 COLUMNS = (
     ("", "", 0), ("ball", "", 0), ("pace", "km/h", 4), ("over net", "m     %", 8), ("lands", "m", 9),
     ("in zone", "%", 8), ("met", "m", 12), ("time", "s", 4), ("good", "", 4),
@@ -39,7 +41,8 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
     counts = {s: sum(f.severity is s for f in compiled.findings) for s in Severity}
     grave = [plural(counts[s], s.value) for s in SIGNS if counts[s]] or ["no problems"]
     notes = [plural(counts[Severity.NOTE], "note")] if counts[Severity.NOTE] else []
-    say(f"{compiled.source.name}: {', '.join(grave + notes)}")
+    accepted = f"; {plural(len(compiled.accepted), 'warning')} accepted" if compiled.accepted else ""
+    say(f"{compiled.source.name}: {', '.join(grave + notes)}{accepted}")
     balls = rows(compiled)
     for line, severity in _table(balls, LEGEND if legend else UNASKED):
         say(line) if severity is None or not colour else print(painted(line, severity, colour))
@@ -105,8 +108,17 @@ def _table(balls: list[BallVerdict], legend: tuple[str, ...]) -> Iterator[tuple[
         for severity, sign in SIGNS.items():
             if codes := [code for of, code in ball.marks if of is severity]:
                 yield f"{' ' * wide[0]} {sign} {', '.join(dict.fromkeys(codes))}", severity
+    for words in _accepted(balls):
+        yield words, None
     for words in legend:
         yield words, None
+
+
+def _accepted(balls: list[BallVerdict]) -> Iterator[str]:
+    """What the script accepts, with the letters of the balls: the same words under each of them would hide the rest."""
+    for code in dict.fromkeys(code for ball in balls for code in ball.accepted):
+        of = dict.fromkeys(ball.letter or ball.ball for ball in balls if code in ball.accepted)
+        yield from _wrapped(f"{ACCEPTED} accepted: {code} of", list(of))
 
 
 def _same(one: BallVerdict, other: BallVerdict) -> bool:
@@ -268,4 +280,5 @@ def _ball_json(ball: BallVerdict) -> dict[str, object]:
         **told,
         "share_good_replies": None if ball.good is None else round(ball.good.share, 3),
         "marks": [code for _, code in ball.marks],
+        "accepted": list(ball.accepted),
     }

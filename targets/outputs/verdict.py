@@ -1,12 +1,12 @@
 """What to think of a ball: what each of its shares says, in a word and with a sign, for page and terminal alike.
 
 What asks for care is what a check warns of: more than one ball in ten in the net, or of those that pass outside the
-zone, less than half in it with balls of another make, fewer than one good reply in ten. From where on a ball is good is
-our own choice.
+zone, less than half in it with balls of another make, fewer than one good reply in ten. Where the script accepts that
+warning, it is accepted. From where on a ball is good is our own choice.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from ...compiler.model.enough import HALF, MOST, SELDOM, enough, enough_in_zone
@@ -14,12 +14,19 @@ from ...compiler.model.plan import Plan, Shot
 from ...grammar.units import of_ten
 from . import band
 
-Word = Literal["care", "fair", "good", "not known"]
-SIGNS: dict[Word, str] = {"care": "▲", "fair": "◆", "good": "●", "not known": "○"}
+Word = Literal["care", "accepted", "fair", "good", "not known"]
+SIGNS: dict[Word, str] = {"care": "▲", "accepted": "△", "fair": "◆", "good": "●", "not known": "○"}
 """Shapes that differ without colour."""
-PLAIN: dict[Word, str] = {"care": "!", "fair": "~", "good": "+", "not known": "?"}
+PLAIN: dict[Word, str] = {"care": "!", "accepted": "^", "fair": "~", "good": "+", "not known": "?"}
 """For a terminal that lacks the shapes."""
-_ORDER: tuple[Word, ...] = ("care", "fair", "not known", "good")
+LOOK: tuple[Word, ...] = ("care", "accepted", "fair")
+"""What is told in front of a ball where there is room for little."""
+_ORDER: tuple[Word, ...] = ("care", "accepted", "fair", "not known", "good")
+_CODES = {
+    "over the net": "net-often", "in its zone": "zone-small", "comes to its place": "zone-small",
+    "its limits": "bound-often", "good replies": "reply-unlikely",
+}  # fmt: skip
+"""The code of the warning about a share."""
 NET, LEAST, REPLIES = (MOST, 0.975), (HALF, 0.75), (SELDOM, 0.50)
 """Below the first a share asks for care, as a check warns of it; from the second on it is good. LEAST: in the zone with
 balls of another make."""
@@ -56,7 +63,27 @@ def judged(plan: Plan, shot: Shot) -> tuple[Judgement, ...]:
     if shot.reply is not None:
         share = shot.reply.share_good
         found.append(Judgement(_word(share, REPLIES), "good replies", f"{of_ten(share)} of ten"))
+    found = [
+        replace(one, word="accepted") if one.word == "care" and _CODES[one.label] in shot.accepted else one
+        for one in found
+    ]
+    told = {_CODES[one.label] for one in found}
+    rest = [(code, title) for code, title in shot.accepted.items() if code not in told]
+    found += [Judgement("accepted", _in_a_line(title), f"({code})") for code, title in rest]
     return tuple(sorted(found, key=lambda one: _ORDER.index(one.word)))
+
+
+def accepted(plan: Plan) -> dict[str, list[str]]:
+    """What the script accepts, in words, with the shots of which it does."""
+    found: dict[str, list[str]] = {}
+    for shot in plan.shots:
+        for title in shot.accepted.values():
+            found.setdefault(_in_a_line(title), []).append(shot.id)
+    return found
+
+
+def _in_a_line(title: str) -> str:
+    return f"{title[:1].lower()}{title[1:]}"
 
 
 def _under(share: float) -> str:

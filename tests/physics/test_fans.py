@@ -26,9 +26,8 @@ def errors(under: Conditions) -> tuple[float, float]:
     )  # fmt: skip
     nowhere = np.zeros(4, np.intp)
     fans, some = flown(asked, paces_of(PACES)[[-1] * 4], 4, under), lanes(nowhere, PACES, nowhere, len(ELEVATIONS))
-    (ahead, aside), over = (
-        of(asked, fans, some, AIMS[:, None], under)[..., 0, :] for of in (landings, over_net)
-    )  # fmt: skip
+    ahead, aside = landings(asked, fans, some, AIMS[:, None], under)[:, :, 0]
+    over = over_net(asked, fans, some, AIMS[:, None], under)[0][:, 0]
     pace, elevation = np.repeat(np.exp(paces_of(PACES)), len(ELEVATIONS)), np.tile(ELEVATIONS, PACES)
     grounds, nets, passing = [0.0], [0.0], 0
     for i, aim in enumerate(AIMS):

@@ -34,6 +34,7 @@ def replies(n: int = 1, **given: Any) -> Replies:
     values: dict[str, Any] = {
         "contact": [[0.0], [HALF_LENGTH], [1.0]], "topspin": 0.0, "sidespin": 0.0, "pace": 25.0, "limit": 40.0,
         "x_low": np.nan, "x_high": np.nan, "y_low": np.nan, "y_high": np.nan, "over_net": 0.0,
+        "under": np.inf, "slowest": 0.0,
     }  # fmt: skip
     assert given.keys() <= values.keys()
     values |= given

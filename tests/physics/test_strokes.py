@@ -50,7 +50,8 @@ def are_good(one: Replies, pace: Array, elevation: Array, azimuth: Array, under:
     net, landing = at_plane(path, 0.0).position, at_height(path, RADIUS).position
     x_low, x_high = np.nan_to_num(one.x_low[0], nan=-HALF_WIDTH), np.nan_to_num(one.x_high[0], nan=HALF_WIDTH)
     y_low, y_high = np.nan_to_num(one.y_low[0], nan=-HALF_LENGTH), np.nan_to_num(one.y_high[0], nan=0.0)
-    good = net[2] - RADIUS - under.cord(net[0]) >= one.over_net[0]
+    over = net[2] - RADIUS - under.cord(net[0])
+    good = (over >= one.over_net[0]) & (over <= one.under[0])
     good &= (landing[0] >= x_low - RADIUS) & (landing[0] <= x_high + RADIUS)
     good &= (landing[1] >= y_low - RADIUS) & (landing[1] <= y_high + RADIUS)
     return good if under.ceiling == inf else good & (highest(path) + RADIUS <= under.ceiling)

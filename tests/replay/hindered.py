@@ -93,4 +93,4 @@ def until(true: Callable[[], bool]) -> None:
     end = time.monotonic() + 20
     while not true():
         assert time.monotonic() < end
-        time.sleep(0.0005)
+        time.sleep(0.005)

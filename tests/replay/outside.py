@@ -134,7 +134,7 @@ class Terminal:
                 if found:
                     return found
             assert time.monotonic() < until, f"{pattern!r} is not to be seen:\n{self.cells.all}"
-            time.sleep(0.005)
+            time.sleep(0.01)
 
     def resize(self, columns: int, rows: int) -> None:
         self.cells = Cells(columns, rows)

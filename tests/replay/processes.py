@@ -17,6 +17,11 @@ from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from typing import TextIO
 
+from ..whole import WHOLE
+
+SELDOM_S = 0.015
+"""How long a forked replay waits for a key before it looks at its line again, as long as a host allows: it mostly
+waits, and each look costs. With FEEDWRIGHT_WHOLE it waits as in a practice."""
 CODE = "import sys; from feedwright.targets.command.cli import main; sys.exit(main(sys.argv[1:]))"
 _NURSERY = multiprocessing.get_context("forkserver")
 _NURSERY.set_forkserver_preload([
@@ -88,6 +93,8 @@ def environment(**changed: str) -> dict[str, str]:
 def _run(code: str, words: tuple[str, ...], environment: dict[str, str], on: "str | Connection", folder: Path) -> None:
     """What a new interpreter does before it comes to the program."""
     gc.freeze()  # the program's own collections need not look through what came along
+    from feedwright.targets.machine.replay import loop
+
     os.setsid()
     if isinstance(on, str):
         ends = [os.open(on, os.O_RDWR)] * 3  # the first one that a session opens is its own
@@ -104,4 +111,6 @@ def _run(code: str, words: tuple[str, ...], environment: dict[str, str], on: "st
         for number, mode, errors in ((0, "r", "strict"), (1, "w", "strict"), (2, "w", "backslashreplace"))
     )
     sys.argv = ["-c", *words]
+    if not WHOLE:
+        loop.TURN_S = SELDOM_S
     exec(code, {"__name__": "__main__"})

@@ -53,7 +53,7 @@ class Port:
                 out, self.device.out = self.device.out, b""
                 with contextlib.suppress(BlockingIOError, OSError):
                     os.write(self._master, out)
-            select.select([self._master], [], [], 0.002)
+            select.select([self._master], [], [], 0.005)
 
     def close(self) -> None:
         self._over = True

@@ -115,7 +115,7 @@ class Handmade:
 def test_the_hosts_bytes_are_as_the_page_says(tmp_path: Path) -> None:
     device = Handmade()
     player = Player.start(written(tmp_path), device.port, "--plain", "--to", "3")
-    end, asked, answered = time.monotonic() + 20, False, False
+    end, asked, answered = time.monotonic() + 40, False, False
     shown = ""
     while "Last ball surely" not in shown and time.monotonic() < end:
         device.turn()

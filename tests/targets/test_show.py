@@ -139,7 +139,10 @@ def test_what_asks_for_care_is_marked_alike_on_page_and_in_the_terminal() -> Non
         ("care", "in its zone"), ("good", "over the net"), ("good", "good replies")
     ]  # fmt: skip
     html = page.render(one, straight(one)).decode()
-    assert "▲</span> 1 of 2 balls asks for care" in html and "<b>care:</b> in its zone 85% (80-97%), under 90%<" in html
+    assert (
+        "▲</span> 1 of 2 balls asks for care" in html
+        and "<b>care:</b> <bdi>in its zone 85% (80-97%), under 90%<" in html
+    )
     # Beside the picture each ball has a button with its sign, so that its verdict is one look away.
     for letter, word, sign in (("A", "care", "▲"), ("B", "good", "●")):
         assert re.search(

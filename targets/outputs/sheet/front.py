@@ -6,9 +6,10 @@ from itertools import groupby
 from ....compiler.model.plan import Block, Plan, PlayerRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock, number
-from .. import band
+from .. import band, verdict
 from ..turns import changes
 from . import words
+from .letters import letters
 from .rows import after_a_hit
 
 HOW = {
@@ -66,12 +67,15 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         half = ", “and” half a second" if any(" and " in count for count in counts) else ""
         reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
+    named = letters(plan)
+    let_pass = [f"{what}: {named.short(named.of[shot] for shot in of)}" for what, of in verdict.accepted(plan).items()]
+    accepted = (("Accepted", f"{verdict.SIGNS['accepted']} {'; '.join(let_pass)}"),) if let_pass else ()
     limits = tuple(("Limits", f"{'; '.join(told)}") for told in [band.limits(plan.shots)] if told)
     if any(shot.spread for shot in plan.shots):
         met = band.heights(plan.shots)
         totals += f". Balls of another make or age come {band.ends(plan.shots)}{met and f', and are met {met}'}"
     how = ("Total", totals), made_for, ("How to read", reading)
-    return Front((*facts, *limits, *how), _cautions(plan), lines, plan.notes)
+    return Front((*facts, *limits, *accepted, *how), _cautions(plan), lines, plan.notes)
 
 
 def spot(plan: Plan) -> str:
@@ -121,13 +125,24 @@ def _most_between_collects(blocks: tuple[Block, ...]) -> int:
 
 
 def _made_for(plan: Plan) -> str:
-    wind = max(abs(speed) for speed in plan.air.wind_mps)
-    blowing = "no wind" if wind < 0.05 else f"wind {number(wind)} m/s"
+    air = plan.air
     return (
-        f"{plan.court.name} court, {plan.surface.name}, {number(plan.air.temperature_c)} °C, {blowing}; "
+        f"{plan.court.name} court, {plan.surface.name}, {number(air.temperature_c)} °C, {_wind(air.wind_mps)}, "
+        f"{number(air.altitude_m, 0)} m above the sea, humidity {air.humidity:.0%}; "
         f"feeder {plan.feeder.title or plan.feeder.name}: {plan.feeder.basis}"
         + (f"; given {plan.source.given_words}" if plan.source.given else "")
     )
+
+
+def _wind(wind_mps: tuple[float, ...]) -> str:
+    """From where it blows, as the feeder looks at the player."""
+    across, along, *_ = wind_mps
+    parts = [
+        f"{number(abs(speed))} m/s from {low if speed < 0 else high}"
+        for speed, high, low in ((along, "behind you", "ahead of you"), (across, "the left", "the right"))
+        if abs(speed) >= 0.05
+    ]
+    return f"wind {' and '.join(parts)}" if parts else "no wind"
 
 
 def _cautions(plan: Plan) -> tuple[str, ...]:

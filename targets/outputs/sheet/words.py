@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from math import hypot
+from re import subn
 
 from ....compiler.model.conditions import CourtRecord
 from ....compiler.model.plan import Block, HoldRecord, Ladder, Launch, PointRecord, Shot
@@ -102,9 +103,8 @@ def also_in_rackets(asked: str, over_m: float | None) -> str:
     told = "" if over_m is None else in_rackets(over_m)
     if not told.endswith(("racket", "rackets")):
         return asked  # just over
-    if " over net" not in asked:
-        return f"{asked} ({told} over the net)"
-    return asked.replace(" over net", f" ({told}) over net", 1)
+    said, found = subn(r"(at\s+least\s[^,]*?)(?=\s+over\s+(the\s+)?net)", rf"\1 ({told})", asked, count=1)
+    return said if found else f"{asked} ({told} over the net)"
 
 
 def in_rackets(height: float) -> str:

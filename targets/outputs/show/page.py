@@ -145,7 +145,7 @@ def _choice(plan: Plan, shown: list[BallFigures]) -> str:
 def _verdict(plan: Plan, shot: Shot, number: int, shown: list[BallFigures]) -> str:
     ball, told = shown[number], ""
     for word, texts in verdict.by_word(plan, shot):
-        told += f'<li class="{word.replace(" ", "-")}">{_sign(word)} <b>{word}:</b> {texts}</li>'
+        told += f'<li class="{word.replace(" ", "-")}">{_sign(word)} <b>{word}:</b> {plain(texts)}</li>'
     seen = shot.predicted
     told += f"<li>met at {seen.contact_m[2]:.2f} m, {seen.contact_phase}, after {seen.contact_s:.2f} s</li>"
     return (

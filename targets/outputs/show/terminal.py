@@ -67,7 +67,7 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
         found = list(rows(plan, shown, plan.shots[chosen].feed if feed else ""))
         for word, line in _table(found, HEADS if width >= NARROW else HEADS[:6], width):
             console.print(Text(line, no_wrap=True, style=STYLES.get(word, "")))
-        if signs := [f"{verdict.PLAIN[word]} {word}" for word in ("care", "fair") if any(w == word for w, _ in found)]:
+        if signs := [f"{verdict.PLAIN[word]} {word}" for word in verdict.LOOK if any(w == word for w, _ in found)]:
             console.print(Text(f"\nIn front: {', '.join(signs)}."))
         if any("(" in cells[6] for _, cells in found) and width >= NARROW:
             console.print(Text("\nIn brackets: with balls of another make."))
@@ -121,7 +121,7 @@ def rows(plan: Plan, shown: list[BallFigures], opened: str) -> Iterator[tuple[st
             yield (
                 word,
                 (
-                    verdict.PLAIN[word] if word in ("care", "fair") else "",
+                    verdict.PLAIN[word] if word in verdict.LOOK else "",
                     f"{first.letter} to {last.letter}" if folded else first.letter,
                     f"{visible(feed)}, {len(group)} balls" if folded else first.name,
                     figures.clearance(plan, shots[over.index(None)]) if None in over else _range(over, ".2f", " m"),
