@@ -10,7 +10,7 @@ from math import inf, pi, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from .fans import ELEVATIONS, paces_of
+from .fans import ELEVATIONS, fans, paces_of
 from .flight import Array, Index
 from .outcome import Conditions
 from .reply import Replies, closed
@@ -18,6 +18,7 @@ from .spread import erf
 from .struck import (
     STEEP,
     Flown,
+    FlyFans,
     StrokeScatter,
     breadth_of,
     cubics,
@@ -57,21 +58,26 @@ TOGETHER = 8  # replies looked at as one batch, so that it stays in the processo
 
 
 def estimated_shares(
-    replies: Replies, scatter: StrokeScatter, half_width: float, half_length: float, conditions: Conditions
+    replies: Replies,
+    scatter: StrokeScatter,
+    half_width: float,
+    half_length: float,
+    conditions: Conditions,
+    fly: FlyFans = fans,
 ) -> Array:
-    """The shares (n,) of `best_aims` by the wide grid alone, in a small part of the time."""
+    """The shares (n,) of `best_aims` by the estimate alone, in a small part of the time."""
     replies = closed(replies, half_width, half_length)
     found = np.zeros(len(replies.pace))
-    which, _, share = starts(replies, strokes_of(replies, scatter, conditions), scatter, conditions)
+    which, _, share = starts(replies, strokes_of(replies, scatter, conditions, fly), scatter, conditions)
     np.maximum.at(found, which, share)
     return found
 
 
-def strokes_of(replies: Replies, scatter: StrokeScatter, conditions: Conditions) -> Flown:
+def strokes_of(replies: Replies, scatter: StrokeScatter, conditions: Conditions, fly: FlyFans = fans) -> Flown:
     """The fans of all strokes that may be looked at."""
     fastest = np.log(np.where(np.isnan(replies.pace), replies.limit, replies.pace))
     least = wide(2 * REACH * scatter.pace, paces_of(MANY))
-    return flown(replies, fastest + FAR * scatter.pace, least, conditions)
+    return flown(replies, fastest + FAR * scatter.pace, least, conditions, fly)
 
 
 def starts(

@@ -7,6 +7,7 @@ wind a fan is the same in all directions; in wind a few directions are flown, an
 harmonics of the azimuth between them, which is exact to the second order of the wind.
 """
 
+from collections.abc import Iterator, Sequence
 from math import ceil, log, pi
 
 import numpy as np
@@ -41,6 +42,27 @@ class Fans(Frozen):
     place: Array
     rate: Array
     peak: Array
+
+    def apart(self) -> "Iterator[Fans]":
+        """Each fan by itself."""
+        for i in range(self.time.shape[0]):
+            one = slice(i, i + 1)
+            yield Fans(self.time[one], self.place[:, one], self.rate[:, one], self.peak[one])
+
+    @staticmethod
+    def together(some: "Sequence[Fans]") -> "Fans":
+        """Fans of as many paces side by side; knots that one has fewer repeat its last."""
+        if len(some) == 1:
+            return some[0]
+        knots = max(one.time.shape[1] for one in some)
+
+        def joined(name: str) -> Array:
+            return np.concatenate([
+                np.pad(value, [*[(0, 0)] * (value.ndim - 2), (0, knots - value.shape[-2]), (0, 0)], "edge")
+                if value.shape[-2] < knots else value for value in (getattr(one, name) for one in some)
+            ], axis=-3)  # fmt: skip
+
+        return Fans(*map(joined, ("time", "place", "rate")), np.concatenate([one.peak for one in some]))
 
 
 def paces_up_to(fastest: float) -> int:
@@ -108,8 +130,9 @@ def coming_down(fans: Fans, which: Index, lanes: Index, level: Array) -> Array:
     step = _Step(fans, start, np.minimum(index, height.shape[1] - 2))
     z, after, rise, rise_after = step.ends(2)
     share = falling_root(z - level, after - level, rise, rise_after)
-    share = np.where(above.any(axis=1), np.where(index < height.shape[1] - 1, share, 1.0), 0.0)
-    return np.stack([_between(*step.ends(axis), share) for axis in (0, 1)])
+    ends = (step.ends(0), step.ends(1))
+    found = np.stack([_between(*end, np.where(above.any(axis=1), share, 0.0)) for end in ends])
+    return np.where(index < height.shape[1] - 1, found, np.stack([end[1] for end in ends]))
 
 
 def passing(fans: Fans, which: Index, lanes: Index, tangent: Array, away: Array) -> Array:

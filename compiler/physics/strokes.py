@@ -18,7 +18,7 @@ import numpy as np
 
 from ...grammar.frozen import Frozen
 from .arcs import MANY, PLAYED, REACH, SLACK, starts, strokes_of
-from .fans import ELEVATIONS, paces_of
+from .fans import ELEVATIONS, fans, paces_of
 from .flight import Array
 from .outcome import Conditions
 from .reply import Replies, closed
@@ -26,6 +26,7 @@ from .spread import erf
 from .struck import (
     STEEP,
     Flown,
+    FlyFans,
     StrokeScatter,
     breadth_of,
     cubics,
@@ -46,7 +47,7 @@ MESH = 0.5
 """Distance of the mesh's points in pace and elevation, standard deviations. An edge between two points counts by its
 share of the cell, as if the scatter were wider by a uniform one of that breadth; Sheppard's correction takes the width
 away again (W. F. Sheppard, Proc. London Math. Soc. 29, 353 (1898))."""
-SIDE_STEP = 0.5  # of the azimuths aimed at, the same
+SIDE_STEP = 0.75  # of the azimuths aimed at, the same
 SIDES = 2.5 * np.arange(-1.0, 2.0)
 """Directions in which strokes are read, standard deviations from the aim; between them parabolas."""
 NEAR_BEST = (4e-3, 5e-4)
@@ -54,7 +55,7 @@ NEAR_BEST = (4e-3, 5e-4)
 machine, and the safest."""
 ROUNDS = 3  # the narrow mesh follows its best aim
 NONE = 1e-3  # a share below which there is no such stroke
-CHUNK = 8  # narrow meshes in one batch, so that they stay in the processor's cache
+CHUNK = 16  # narrow meshes in one batch, so that they stay in the processor's cache
 
 
 class BestAims(Frozen):
@@ -68,7 +69,12 @@ class BestAims(Frozen):
 
 
 def best_aims(
-    replies: Replies, scatter: StrokeScatter, half_width: float, half_length: float, conditions: Conditions
+    replies: Replies,
+    scatter: StrokeScatter,
+    half_width: float,
+    half_length: float,
+    conditions: Conditions,
+    fly: FlyFans = fans,
 ) -> BestAims:
     """For n replies on a court (m) the best aim of a player with this scatter. A given pace is kept to, by the flattest
     arc that there is; so is a least one, by the aim.
@@ -81,7 +87,7 @@ def best_aims(
     best = BestAims(np.zeros(n), *np.full((3, n), np.nan))
     if not n:
         return best
-    flown = strokes_of(replies, scatter, conditions)
+    flown = strokes_of(replies, scatter, conditions, fly)
     which, aim, _ = starts(replies, flown, scatter, conditions)
     rising = np.argsort(aim[1], kind="stable")  # arcs that are alike together, and of each reply the flattest first
     which, aim, share = which[rising], aim[:, rising], np.zeros(len(which))

@@ -1,8 +1,12 @@
 """What strokes do at the net and on the ground, between the flights of their fans."""
 
+from collections.abc import Callable
+
 import numpy as np
 
 from ...grammar.frozen import Frozen
+from .air import Air
+from .ball import Ball
 from .fans import ELEVATIONS, WINDS, Fans, coming_down, fans, paces_up_to, passing, weights
 from .flight import Array, Index
 from .outcome import Conditions
@@ -22,6 +26,10 @@ class StrokeScatter(Frozen):
     azimuth: float
 
 
+FlyFans = Callable[[Array, Array, Array, int, Ball, Air], Fans]
+"""As `fans`."""
+
+
 class Flown(Frozen):
     """The fans of n replies: `which` (n, j) they are, of each azimuth that is flown, and of how many paces, (n,)."""
 
@@ -34,16 +42,16 @@ class Flown(Frozen):
         return Flown(self.fans, self.which[index], self.paces[index])
 
 
-def flown(replies: Replies, fastest: Array, least: int, conditions: Conditions) -> Flown:
+def flown(replies: Replies, fastest: Array, least: int, conditions: Conditions, fly: FlyFans = fans) -> Flown:
     """The fans of the strokes at n replies, up to the logarithm of a pace (n,), and of so many paces at least. Replies
-    with one spin share them."""
+    with one spin share them. `fly` may find again those flown before."""
     count = np.array([max(paces_up_to(float(pace)), least) for pace in fastest])
     spins = np.stack([replies.topspin, replies.sidespin]) + 0.0  # no negative zero
     unlike, whose = np.unique(spins, axis=1, return_inverse=True)
     azimuths = WINDS if any(conditions.air.wind_mps) else WINDS[[2]]
     k = len(azimuths)
     topspin, sidespin = np.repeat(unlike, k, axis=1)
-    found = fans(
+    found = fly(
         topspin, sidespin, np.tile(azimuths, unlike.shape[1]), int(count.max()), conditions.ball,
         conditions.air,
     )  # fmt: skip
