@@ -62,7 +62,7 @@ class Fans(Frozen):
                 if value.shape[-2] < knots else value for value in (getattr(one, name) for one in some)
             ], axis=-3)  # fmt: skip
 
-        return Fans(*map(joined, ("time", "place", "rate")), np.concatenate([one.peak for one in some]))
+        return Fans(joined("time"), joined("place"), joined("rate"), np.concatenate([one.peak for one in some]))
 
 
 def paces_up_to(fastest: float) -> int:
@@ -79,14 +79,15 @@ def weights(azimuth: Array, air: Air) -> Array:
     """How much each fan of `WINDS` counts for strokes in the directions (n,), (n, 5); (n, 1) without wind."""
     if not any(air.wind_mps):
         return np.ones((*azimuth.shape, 1))
-    return np.stack(_harmonics(azimuth), axis=-1) @ _TO_HARMONICS
+    found: Array = np.matmul(np.stack(_harmonics(azimuth), axis=-1), _TO_HARMONICS).astype(np.float64)
+    return found
 
 
 def _harmonics(azimuth: Array) -> list[Array]:
     return [np.ones_like(azimuth), *(of(k * azimuth) for k in (1, 2) for of in (np.cos, np.sin))]
 
 
-_TO_HARMONICS = np.linalg.inv(np.stack(_harmonics(WINDS), axis=-1))
+_TO_HARMONICS: Array = np.linalg.inv(np.stack(_harmonics(WINDS), axis=-1))
 
 
 def fans(topspin: Array, sidespin: Array, azimuth: Array, count: int, ball: Ball, air: Air) -> Fans:
@@ -147,7 +148,8 @@ def passing(fans: Fans, which: Index, lanes: Index, tangent: Array, away: Array)
     here, after, speed, speed_after = (one - tangent * other for one, other in zip(*sides, strict=True))
     way = np.maximum(after - here, TINY)
     # The time as a cubic in the way: it hardly bends.
-    share = _between(0.0, 1.0, *(way / np.maximum(of, way / 3) for of in (speed, speed_after)), (away - here) / way)
+    slope, slope_end = (way / np.maximum(of, way / 3) for of in (speed, speed_after))
+    share = _between(0.0, 1.0, slope, slope_end, (away - here) / way)
     found = np.stack([_between(*ends, share) for ends in (*sides, step.ends(2))])
     if (short == knots).any():
         end, rate = (of.reshape(3, -1)[:, start + (knots - 1) * fans.place.shape[-1]] for of in (fans.place, fans.rate))

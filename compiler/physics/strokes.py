@@ -122,14 +122,14 @@ def _refined(
         room = np.maximum((limit - aim[0])[moving] + 1e-9, 0.0) / widths[0]
         short = np.minimum((least - aim[0])[moving] / widths[0], 0.0)
         shift = np.zeros((3, len(moving)))
-        at, before = sides + shift[2][:, None], None
+        at, before = sides + shift[2][:, None], np.zeros(0)
         for reach, step, near in ((SLACK, AIM_STEP, NEAR_BEST[0]), (FINER, FINER_STEP, NEAR_BEST[1])):
             tried = shift[:2, :, None] + np.arange(-reach, reach + step / 2, step)
             tried = np.clip(tried, -SLACK, SLACK)
             tried[0] = np.where(fixed[moving][:, None], 0.0, np.clip(tried[0], short[:, None], room[:, None]))
             good = mesh.good(at)
             shares = _shares(good, tried)
-            if before is None:
+            if not len(before):
                 before = _shares(good[:, [len(sides) // 2]], np.zeros((2, len(moving), 1)))[:, 0, 0, 0]
             weight = np.maximum(shares - shares.max(axis=(1, 2, 3), keepdims=True) + near, 0.0)
             weight /= weight.sum(axis=(1, 2, 3), keepdims=True)

@@ -91,8 +91,7 @@ def over_net(replies: Replies, flown: Flown, some: Index, azimuth: Array, condit
     share, found = weights(azimuth, conditions.air), np.empty((2, *azimuth.shape, some.shape[1]))
     for a, (sine, cosine) in enumerate(zip(right.T, straight.T, strict=True)):
         read = [passing(flown.fans, which, some, sine / cosine, -y[:, 0] / cosine) for which in flown.which.T]
-        one = read[0] if len(read) == 1 else sum(one * share[:, a, j, None] for j, one in enumerate(read))
-        ahead, aside, up = one
+        ahead, aside, up = _mixed(read, share[:, a])
         across = ahead * sine[:, None] + aside * cosine[:, None]
         cord, away = conditions.cord(x + across) + conditions.ball.radius_m - z, np.hypot(across, y)
         angle = np.arctan2(up, away)
@@ -100,6 +99,14 @@ def over_net(replies: Replies, flown: Flown, some: Index, azimuth: Array, condit
         if low(replies):
             found[1, :, a] = np.arctan2(cord + replies.under[:, None], away) - angle
     return [*found] if low(replies) else [found[0]]
+
+
+def _mixed(read: list[Array], share: Array) -> Array:
+    """The sum of what several fans say, (c, n, l), by their shares (n, k)."""
+    found = read[0] if len(read) == 1 else read[0] * share[:, :1]
+    for one, part in zip(read[1:], share.T[1:], strict=True):
+        found = found + one * part[:, None]
+    return found
 
 
 def low(replies: Replies) -> bool:
