@@ -72,15 +72,14 @@ def paces_up_to(fastest: float) -> int:
 
 def paces_of(count: int) -> Array:
     """Their logarithms."""
-    return SLOWEST + STEP * np.arange(count)
+    return np.asarray(SLOWEST + STEP * np.arange(count), float)
 
 
 def weights(azimuth: Array, air: Air) -> Array:
     """How much each fan of `WINDS` counts for strokes in the directions (n,), (n, 5); (n, 1) without wind."""
     if not any(air.wind_mps):
         return np.ones((*azimuth.shape, 1))
-    found: Array = np.matmul(np.stack(_harmonics(azimuth), axis=-1), _TO_HARMONICS).astype(np.float64)
-    return found
+    return np.asarray(np.stack(_harmonics(azimuth), axis=-1) @ _TO_HARMONICS)
 
 
 def _harmonics(azimuth: Array) -> list[Array]:
