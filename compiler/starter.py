@@ -120,6 +120,13 @@ feed floating-other aims between, like floating
 }
 
 
+PLACES = ("", "baseline", "service line", "from net")
+"""Where a feeder stands across the net: where it usually does, on a line, or so many metres from the net."""
+USUAL = {"racket": "1 m behind the service line", "basket": "on the player's side, 3 m from the net"}
+"""Where it usually stands, in words; any other on the baseline."""
+MOST_PLAYERS = 8
+
+
 COARSE_FEEDERS = ("racket", "dials")
 SCATTERS = "# This feeder sends more than one ball in ten beside its zone, or higher or lower than asked."
 """For feeders that scatter their balls more than a first script asks."""
@@ -135,6 +142,13 @@ class Answers(Frozen):
     title: str = "First script"
     court: str = "doubles"
     """What is played; the variations are those of a doubles player."""
+    place: str = PLACES[0]
+    metres: float = 11.0
+    """From the net, where `place` says so."""
+    screen: bool = True
+    players: int = 1
+    """Who take turns; they change every so many balls."""
+    turns: int = 1
 
 
 def variations_for(feeder: str) -> tuple[str, ...]:
@@ -145,7 +159,7 @@ def variations_for(feeder: str) -> tuple[str, ...]:
 def first_script(answers: Answers) -> str:
     """The script, in canonical form; it compiles without a finding, unless it has no ball yet."""
     from ..grammar import syntax as s  # slow to load, as what follows, and completion needs the names above only
-    from ..grammar.edits import amount, changed, name, rewritten
+    from ..grammar.edits import amount, changed, counted, name, rewritten
     from ..grammar.format import canonical
     from ..grammar.parse import parse
     from ..grammar.source import Source
@@ -158,15 +172,20 @@ def first_script(answers: Answers) -> str:
             case s.Player():
                 hand = s.Hand(s.keyword(f"{answers.hand.upper()}_HANDED"))
                 stature = s.Quantity(s.Word("NUMBER", f"{answers.stature or 0:.2f}"), s.Word("UNIT", "m"))
-                return s.Player((hand, s.Tall(stature)) if adult else (hand,))
+                many = (
+                    s.TakingTurns(counted(answers.players)),
+                    s.ChangingEvery(counted(answers.turns), s.keyword("BALLS")),
+                )
+                return s.Player((hand, *((s.Tall(stature),) if adult else ()), *(many if answers.players > 1 else ())))
             case s.Program():
                 return s.Program(s.Word("TITLE", f'"{answers.title}"'))
             case s.Court():
                 return changed(said, name=name(answers.court))
-            case s.Feeder() if answers.feeder in PERSONS:
-                return s.Feeder(s.keyword("PERSON"), name(answers.feeder), _place(answers.feeder))
             case s.Feeder():
-                return changed(said, name=name(answers.feeder))
+                sort = s.keyword("PERSON") if answers.feeder in PERSONS else said.sort
+                spots = _spots(answers) or said.spots
+                wanted = spots if answers.screen else tuple(spot for spot in spots if not isinstance(spot, s.Screen))
+                return s.Feeder(sort, name(answers.feeder), wanted)
         return said
 
     chosen = VARIATIONS.get(answers.variation)
@@ -201,17 +220,28 @@ def _told(line: "Line", comment: str, above: "type[Sentence]") -> "Line":
     return replace(line, above=(*line.above, comment)) if isinstance(line.sentence, above) else line
 
 
-def _place(feeder: str) -> "tuple[Spot, ...]":
-    """Where a person stands."""
+def _spots(answers: Answers) -> "tuple[Spot, ...]":
+    """Where the feeder stands; nothing for where a first script has it."""
     from ..grammar import syntax as s
     from ..grammar.edits import amount, name
 
-    if feeder == "racket":
-        behind = s.FromLine(amount(1, 0, "m"), s.keyword("BEHIND"), s.keyword("SERVICE_LINE"))
-        return s.OnCentre(s.keyword("CENTRE")), behind, s.Screen()
-    side = s.PlayersSide(s.Word("ON_PLAYERS_SIDE", "on the player's side"))
-    near = s.FromNet(amount(3, 0, "m"), s.keyword("FROM_NET"))
-    return side, near, s.FromCentre(amount(1, 0, "m"), name("left"), s.keyword("OF_CENTRE")), s.Screen()
+    def across(place: s.Distance) -> "tuple[Spot, ...]":
+        return s.OnCentre(s.keyword("CENTRE")), place, s.Screen()
+
+    match answers.place:
+        case "baseline":
+            return across(s.OnLine(s.keyword("BASELINE")))
+        case "service line":
+            return across(s.OnLine(s.keyword("SERVICE_LINE")))
+        case "from net":
+            return across(s.FromNet(amount(answers.metres, 1, "m"), s.keyword("FROM_NET")))
+    if answers.feeder == "racket":
+        return across(s.FromLine(amount(1, 0, "m"), s.keyword("BEHIND"), s.keyword("SERVICE_LINE")))
+    if answers.feeder in PERSONS:
+        side = s.PlayersSide(s.Word("ON_PLAYERS_SIDE", "on the player's side"))
+        near = s.FromNet(amount(3, 0, "m"), s.keyword("FROM_NET"))
+        return side, near, s.FromCentre(amount(1, 0, "m"), name("left"), s.keyword("OF_CENTRE")), s.Screen()
+    return ()
 
 
 def _session(feeder: str, feed: "Share", wide: "Share") -> "tuple[Sentence, ...]":

@@ -31,13 +31,17 @@ class Problem(Frozen):
     mendings: tuple[Mending, ...]
 
 
-def problems(findings: tuple[Finding, ...], source: Source) -> tuple[Problem, ...]:
+def problems(findings: tuple[Finding, ...], source: Source, looked: bool = True) -> tuple[Problem, ...]:
+    """`looked`: remedies were looked for, so what may help where there is none can be said."""
     found = []
     for finding in findings:
         span = _here(finding, source)
         edits = (*finding.remedies, *_spelled(finding, source))
         mendings = tuple(Mending(made_line(edit)[0], edit) for edit in edits)
-        sentences = (finding.headline, *finding.advice)
+        sentences = (
+            finding.headline,
+            *(said for said in finding.advice if looked or said != finding.message.otherwise),
+        )
         text = "\n".join(f"{said[:1].upper()}{said[1:]}{'' if said.endswith('?') else '.'}" for said in sentences)
         found.append(Problem(finding.severity, finding.code, span, text, mendings))
     return tuple(found)

@@ -11,18 +11,19 @@ from ...compiler.service.blanks import (
     PartBlanks,
     PointBlanks,
     VariationBlanks,
-    ball_written,
-    part_written,
-    point_written,
-    variation_written,
 )
+from ...compiler.service.forms import ball_written, part_written, point_written, variation_written
+from ...compiler.service.rearranged import copied, removed
 from ...compiler.service.script import Script
 from ...compiler.starter import (
     COURTS,
     HANDS,
     MACHINES,
+    MOST_PLAYERS,
     PERSONS,
+    PLACES,
     STATURES,
+    USUAL,
     VARIATIONS,
     Answers,
     first_script,
@@ -34,11 +35,13 @@ from ...programs import shipped
 from ...programs.shelf import shelf
 from ..machine.feeders import ProfileShelf
 
-Blanks = TypeVar("Blanks", VariationBlanks, BallBlanks, PointBlanks, PartBlanks)
+Blanks = TypeVar("Blanks", VariationBlanks, BallBlanks, PointBlanks, PartBlanks, Answers)
 FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
     "variation": lambda script, said: variation_written(script, _filled(VariationBlanks("", ""), said)),
     "ball": lambda script, said: ball_written(script, _filled(BallBlanks(""), said)),
     "point": lambda script, said: point_written(script, _filled(PointBlanks(""), said)),
+    "copy": lambda script, said: copied(script, str(getattr(said, "name", None))),
+    "removal": lambda script, said: removed(script, str(getattr(said, "name", None))),
     "part": lambda script, said: part_written(script, _filled(PartBlanks(), said)),
 }
 
@@ -47,6 +50,8 @@ def _filled(empty: Blanks, said: object) -> Blanks:
     """The blanks with what a page said, each of the kind that it has when empty."""
     values: dict[str, Any] = {}
     for blank, held in zip(empty._fields, empty.values(), strict=True):
+        if held is None:
+            continue
         value = getattr(said, blank, held)
         if isinstance(held, float) and isinstance(value, int) and not isinstance(value, bool):
             value = float(value)
@@ -56,6 +61,12 @@ def _filled(empty: Blanks, said: object) -> Blanks:
             raise BlankProblem(f"{blank} is not filled")
         values[blank] = value
     return replace(empty, **values)
+
+
+def answered(said: object) -> Answers:
+    """What the form of a new practice holds."""
+    tall = getattr(said, "stature", None)
+    return replace(_filled(Answers(), said), stature=float(tall) if isinstance(tall, int | float) else None)
 
 
 def beginnings() -> dict[str, Any]:
@@ -71,27 +82,44 @@ def beginnings() -> dict[str, Any]:
     titles = {one: VARIATIONS[one].variation.split('"')[1] for one in VARIATIONS}
     return {
         "programs": programs, "hands": list(HANDS), "courts": list(COURTS), "stature": [low, high],
-        "feeders": feeders, "said": titles | {feeder: profile.title for feeder, profile in loaded.items()},
+        "feeders": feeders, "places": {feeder: list(places_of(feeder)) for feeder in feeders},
+        "usual": {feeder: USUAL.get(feeder, "on the baseline") for feeder in feeders}, "players": MOST_PLAYERS,
+        "said": titles | {feeder: profile.title for feeder, profile in loaded.items()},
     }  # fmt: skip
 
 
-def begun(
-    program: str | None, hand: str, stature: float | None, feeder: str, variation: str, title: str, court: str
-) -> str:
-    """The text of an included program, or of a first practice; Refusal if a blank holds what it may not."""
-    if program is not None:
-        text = shipped().get(f"{program}.feed")
-        if text is None:
-            raise Refusal(f"there is no included program {program}")
-        return text
-    if hand not in HANDS or feeder not in (*MACHINES, *PERSONS) or variation not in ("", *variations_for(feeder)):
+def places_of(feeder: str) -> tuple[str, ...]:
+    """Where this feeder may stand, of PLACES: by hand one feeds from the player's side alone."""
+    return PLACES[:1] if feeder == "basket" else PLACES
+
+
+def program_text(program: str) -> str:
+    """The text of an included program; Refusal if there is none of this name."""
+    text = shipped().get(f"{program}.feed")
+    if text is None:
+        raise Refusal(f"there is no included program {program}")
+    return text
+
+
+def begun(answers: Answers) -> str:
+    """The text of a first practice; Refusal if a blank holds what it may not."""
+    feeder, variation = answers.feeder, answers.variation
+    if (
+        answers.hand not in HANDS
+        or feeder not in (*MACHINES, *PERSONS)
+        or variation not in ("", *variations_for(feeder))
+    ):
         raise Refusal("no first practice has these words in its blanks")
-    if court not in COURTS or (variation and court != "doubles"):
+    if answers.court not in COURTS or (variation and answers.court != "doubles"):
         raise Refusal("no first practice has this court")
-    title = " ".join(title.split())
+    if answers.place not in places_of(feeder) or (answers.place == "from net" and not 1 <= answers.metres <= 20):
+        raise Refusal("this feeder stands from 1 to 20 m from the net")
+    if not (1 <= answers.players <= MOST_PLAYERS and 1 <= answers.turns <= 100):
+        raise Refusal(f"a first practice has 1 to {MOST_PLAYERS} players, who change every 1 to 100 balls")
+    title = " ".join(answers.title.split())
     if not title or '"' in title or not title.isprintable():
         raise Refusal('a practice is called by a few words, without "')
     low, high = STATURES
-    if stature is not None and not low <= stature <= high:
-        raise Refusal(f"{stature} m is no stature from {low} to {high} m")
-    return first_script(Answers(hand, stature, feeder, variation, title, court))
+    if answers.stature is not None and not low <= answers.stature <= high:
+        raise Refusal(f"{answers.stature} m is no stature from {low} to {high} m")
+    return first_script(replace(answers, title=title))

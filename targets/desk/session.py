@@ -16,20 +16,25 @@ from pygls import uris
 
 from ...compiler.include import Library
 from ...compiler.model.feeder import Feeder, ProfileProblem, Profiles
-from ...compiler.pipeline import Compiled
+from ...compiler.pipeline import Compiled, compile_source
 from ...compiler.scripts import Refusal
+from ...compiler.service.alone import alone
+from ...compiler.service.alone import played as played_in
 from ...compiler.service.balls import feed_at, made_at
 from ...compiler.service.blanks import BlankProblem, choices
 from ...compiler.service.moving import MOVES, moved
+from ...compiler.service.script import Script
 from ...compiler.starter import Answers, first_script
 from ...grammar.edits import Edit
+from ...grammar.source import Source
+from ...grammar.units import KMH, RPM
 from ...programs import ScriptShelf
 from ..editor.server import Editor, answering
 from ..machine.feeders import ProfileShelf
 from ..outputs.sheet.html import render
 from ..outputs.sheet.layout import document
-from .beginnings import FORMS, beginnings, begun
-from .pictures import PlayedSession, picture, played
+from .beginnings import FORMS, answered, beginnings, begun, program_text
+from .pictures import BallPicture, PlayedSession, picture, played
 from .script_file import ScriptFile
 
 LOOK_S = 0.5
@@ -173,17 +178,41 @@ class PageSession(Editor):
         judged = await self.judged(self.uri)
         if judged.compiled and judged.compiled.plan:
             self._good = judged.compiled
-        if self._good is None:
-            return {"picture": None}
         script = self.script(self.uri)
         at = self.positions(script.source.text)
         asked = wanted if place is None else feed_at(script, at.place(place)) or wanted
-        if asked and wanted and place is not None and wanted in _balls_of(self._good, asked):
+        if asked and wanted and place is not None and self._good and wanted in _balls_of(self._good, asked):
             asked = wanted  # the ball of this feed that was chosen stays
-        made = await asyncio.get_running_loop().run_in_executor(self.worker, picture, self._good, asked)
-        feeds = {ball["feed"] for ball in made["balls"]} if made else set()
+        loop = asyncio.get_running_loop()
+        good = self._good
+        old = good is None or good.source.text != script.source.text
+        made = await loop.run_in_executor(self.worker, picture, good, asked) if good else None
+        said = None
+        if asked and (old or not made or asked not in (made["ball"], _feed_of(made))):
+            single = await self._alone(script, asked)
+            if single:
+                said = "errors" if played_in(script, asked) else "unplayed"
+                made, old = _among(single, made), False
+        if made is None:
+            return {"picture": None}
+        feeds = {ball["feed"] for ball in made["balls"]}
         lines = {feed: at.position(where).line for feed in feeds if (where := made_at(script, feed)) is not None}
-        return {"picture": made, "old": self._good.source.text != script.source.text, "lines": lines}
+        return {"picture": made, "old": old, "alone": said, "lines": lines}
+
+    async def _alone(self, script: Script, feed: str) -> BallPicture | None:
+        """The feed's ball by itself, whatever is wrong with the rest; None if it cannot be worked out."""
+        source = alone(script, feed)
+        if source is None:
+            return None
+        profiles, library = self.profiles(self.uri), self.library(self.uri)
+
+        def drawn(source: Source) -> BallPicture | None:
+            return picture(compile_source(source, profiles, library, remedies=False), feed)
+
+        try:
+            return await asyncio.get_running_loop().run_in_executor(self.worker, drawn, source)
+        except Exception:  # a fault of the compiler is told with the script's problems
+            return None
 
     async def play(self) -> PlayedSession | None:
         """The session of the last text without errors, to be played ball by ball."""
@@ -192,11 +221,24 @@ class PageSession(Editor):
 
     async def move(self, ball: str, by: Mapping[str, float]) -> list[t.TextEdit]:
         """The edits that move a ball; none while the picture is older than the text."""
-        program = self._good.program if self._good else None
-        if self._good is None or program is None or self._good.source.text != self.text():
+        compiled = (await self.judged(self.uri)).compiled
+        program = compiled.program if compiled else None
+        if compiled is None or program is None or compiled.source.text != self.text():
             return []
         made = self.change(self.uri, moved(program, ball, by))
         return list((made.changes or {}).get(self.uri, ())) if made else []
+
+    async def limits(self) -> dict[str, float]:
+        """What the script's feeder gives at most, as the blanks of a ball have it: rpm, km/h and, at least, s."""
+        compiled = (await self.judged(self.uri)).compiled
+        feeder = compiled.program.feeder if compiled and compiled.program else None
+        if feeder is None:
+            return {}
+        spin = feeder.topspin
+        return {
+            "topspin": spin.high_si / RPM if spin else 0.0, "backspin": -spin.low_si / RPM if spin else 0.0,
+            "pace": feeder.speed.high_si / KMH, "interval": feeder.shortest_interval_s,
+        }  # fmt: skip
 
     def add(self, what: object, said: object) -> dict[str, Any]:
         """The edits that write a filled form, or why it cannot be written."""
@@ -213,6 +255,20 @@ class PageSession(Editor):
         """The sheet of the present text as a page for paper; None while it has errors or is being worked out."""
         plan = self._good.plan if self._good and self._good.source.text == self.text() else None
         return render(document(plan, large=large)) if plan else None
+
+
+def _feed_of(made: BallPicture) -> str:
+    return next(ball["feed"] for ball in made["balls"] if ball["id"] == made["ball"])
+
+
+def _among(single: BallPicture, rest: BallPicture | None) -> BallPicture:
+    """A ball that was drawn by itself, with the session and the other balls of the script as they were last."""
+    single["title"] = single["ball"]
+    if rest is None:
+        return {**single, "session": [], "launches": 0}
+    own = [{**ball, "letter": ""} for ball in single["balls"]]
+    others = [ball for ball in rest["balls"] if ball["id"] not in {one["id"] for one in own}]
+    return {**single, "session": rest["session"], "launches": rest["launches"], "balls": [*others, *own]}
 
 
 def _balls_of(compiled: Compiled, feed: str) -> set[str]:
@@ -262,8 +318,8 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
         return beginnings()
 
     @server.feature("desk/blanks")
-    def offers(params: Any) -> dict[str, Any]:
-        return dict(choices(server.script(server.uri)))
+    async def offers(params: Any) -> dict[str, Any]:
+        return {**choices(server.script(server.uri)), "limits": await server.limits()}
 
     @server.feature("desk/add")
     def adds(params: Any) -> dict[str, Any]:
@@ -271,16 +327,10 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
 
     @server.feature("desk/begin")
     def writes(params: Any) -> dict[str, Any]:
-        said = {
-            name: getattr(params, name, None) for name in ("program", "hand", "feeder", "variation", "title", "court")
-        }
-        words = {name: value if isinstance(value, str) else "" for name, value in said.items() if name != "program"}
-        tall = getattr(params, "stature", None)
-        stature = float(tall) if isinstance(tall, int | float) else None
-        program = said["program"] if isinstance(said["program"], str) else None
+        program = getattr(params, "program", None)
         try:
-            return {"text": begun(program, stature=stature, **words)}
-        except Refusal as refusal:
+            return {"text": program_text(program) if isinstance(program, str) else begun(answered(params))}
+        except (Refusal, BlankProblem) as refusal:
             return {"problem": str(refusal)}
 
     @server.feature("desk/play")

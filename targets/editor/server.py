@@ -139,22 +139,23 @@ class Editor(LanguageServer):
         source, wanted, loop = self.source(uri), self._wanted(uri), asyncio.get_running_loop()
         work = partial(loop.run_in_executor, self.worker)
         slips: tuple[Problem, ...] = ()
+        found = partial(problems, source=source, looked=False)
         try:
             read = await work(read_source, source, self.profiles(uri), self.library(uri))
-            before, slips = self._judged.get(uri, JudgedText("")), problems(read.findings, source)
+            before, slips = self._judged.get(uri, JudgedText("")), found(read.findings)
             if slips or before.slips:  # else nothing changes before the balls are known
                 older = [one for one in before.problems if one not in before.slips]
                 self.publish(uri, source.text, (*slips, *carried(older, source)))
 
             def judged(findings: tuple[Finding, ...]) -> None:
-                loop.call_soon_threadsafe(self._tell, uri, source.text, problems(findings, source))
+                loop.call_soon_threadsafe(self._tell, uri, source.text, found(findings))
 
             compiled = await work(partial(compile_read, read, plan=self._plans, progress=wanted, judged=judged))
         except Overtaken:
             raise
         except Exception:  # the editor goes on; the command line tells of a fault
             return JudgedText(source.text, None, slips, slips)
-        return JudgedText(source.text, compiled, problems(compiled.findings, source), slips)
+        return JudgedText(source.text, compiled, found(compiled.findings), slips)
 
     async def mended(self, uri: str) -> JudgedText:
         """The same with remedies, which take longer; without them if the text changes meanwhile."""

@@ -8,9 +8,10 @@ from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.scripts import Refusal
 from feedwright.compiler.service.blanks import BlankProblem
 from feedwright.compiler.service.script import edited, opened
+from feedwright.compiler.starter import Answers
 from feedwright.grammar.source import Source
 from feedwright.programs import shipped
-from feedwright.targets.desk.beginnings import FORMS, beginnings, begun
+from feedwright.targets.desk.beginnings import FORMS, answered, beginnings, begun, program_text
 from feedwright.targets.machine.feeders import ProfileShelf
 
 
@@ -18,13 +19,13 @@ def test_every_program_that_is_offered_is_there() -> None:
     offered = beginnings()["programs"]
     assert len(offered) > 20 and "99-every-construct" not in {one["name"] for one in offered}
     for one in offered:
-        assert begun(one["name"], "", None, "", "", "", "") == shipped()[f"{one['name']}.feed"] and one["about"]
+        assert program_text(one["name"]) == shipped()[f"{one['name']}.feed"] and one["about"]
 
 
 def test_what_the_blanks_offer_gives_a_practice() -> None:
     for feeder, variations in beginnings()["feeders"].items():
         assert variations
-        text = begun(None, "left", 1.7, feeder, variations[-1], "Late  summer", "doubles")
+        text = begun(Answers("left", 1.7, feeder, variations[-1], "Late  summer", "doubles"))
         assert "left-handed, 1.70 m tall" in text or "player    left-handed" in text
         assert text.count('program "Late summer"') == 1
     found = compile_source(Source("a.feed", text), ProfileShelf(None), remedies=False)
@@ -33,7 +34,7 @@ def test_what_the_blanks_offer_gives_a_practice() -> None:
 
 def test_a_practice_without_a_ball_gets_its_session_with_the_first_one() -> None:
     """Only the head is there; the form of a ball writes what is missing."""
-    text = begun(None, "left", 1.3, "club", "", "Tuesday", "singles")
+    text = begun(Answers("left", 1.3, "club", "", "Tuesday", "singles"))
     assert "feed " not in text and "session" not in text and "court     singles" in text
     script = opened(Source("a.feed", text), None)
     for name in ("one", "two"):
@@ -45,21 +46,35 @@ def test_a_practice_without_a_ball_gets_its_session_with_the_first_one() -> None
     assert found.plan and found.plan.program == "Tuesday"
 
 
+def test_the_feeder_stands_where_the_form_says_and_several_players_take_turns() -> None:
+    said = Said(feeder="racket", title="T", variation="", court="singles", place="baseline", screen=False, players=2)
+    text = begun(answered(said))
+    assert "player    right-handed, 2 taking turns, changing every 1 balls\n" in text
+    assert "feeder    person racket, on centre, on baseline\n" in text
+    for place, metres, words in (("from net", 7.5, "7.5 m from net"), ("service line", 11.0, "on service line")):
+        assert f"on centre, {words}, behind a screen" in begun(
+            Answers("left", None, "club", "", "T", "singles", place, metres)
+        )
+
+
 @pytest.mark.parametrize(
     "said",
     [
-        ("../a", "", None, "", "", "P", "doubles"), ("", "", None, "", "", "P", "doubles"),
-        (None, "both", None, "club", "past", "P", "doubles"), (None, "left", 9.0, "club", "past", "P", "doubles"),
-        (None, "left", float("nan"), "club", "past", "P", "doubles"),
-        (None, "left", None, "nobody", "past", "P", "doubles"),
-        (None, "left", None, "basket", "between", "P", "doubles"), (None, "left", None, "club", "", "P", "roof"),
-        (None, "left", None, "club", "past", "P", "singles"), (None, "left", None, "club", "", "  ", "singles"),
-        (None, "left", None, "club", "", 'a"b', "singles"), (None, "left", None, "club", "", "a\x07b", "singles"),
+        Answers("both"), Answers(stature=9.0), Answers(stature=float("nan")), Answers(feeder="nobody"),
+        Answers(feeder="basket", variation="between"), Answers(variation="", court="roof"), Answers(court="singles"),
+        Answers(title="  "), Answers(title='a"b'), Answers(title="a\x07b"), Answers(feeder="basket", place="baseline"),
+        Answers(place="roof"), Answers(place="from net", metres=float("nan")), Answers(players=0), Answers(turns=0),
     ],
 )  # fmt: skip
-def test_what_no_blank_offers_is_refused(said: tuple[str | None, str, float | None, str, str, str, str]) -> None:
+def test_what_no_blank_offers_is_refused(said: Answers) -> None:
     with pytest.raises(Refusal):
-        begun(*said)
+        begun(said)
+
+
+@pytest.mark.parametrize("program", ["../a", ""])
+def test_a_program_that_is_not_included_is_refused(program: str) -> None:
+    with pytest.raises(Refusal):
+        program_text(program)
 
 
 def test_a_form_writes_what_its_blanks_hold_and_the_rest_as_it_is_when_empty() -> None:

@@ -6,9 +6,12 @@ import pytest
 
 from feedwright.compiler.pipeline import compile_source, read_source
 from feedwright.compiler.service.blanks import (
+    BOUNCES,
+    DEPTHS,
     LEVELS,
     ORDERS,
     PLAYED,
+    STANCES,
     TURNS,
     WHERE,
     BallBlanks,
@@ -16,11 +19,8 @@ from feedwright.compiler.service.blanks import (
     PartBlanks,
     PointBlanks,
     VariationBlanks,
-    ball_written,
-    part_written,
-    point_written,
-    variation_written,
 )
+from feedwright.compiler.service.forms import ball_written, part_written, point_written, variation_written
 from feedwright.compiler.service.script import Script, edited, opened
 from feedwright.grammar.format import formatted
 from feedwright.grammar.parse import parse
@@ -30,7 +30,7 @@ from feedwright.targets.machine.feeders import ProfileShelf
 from ..shipped import FOLDER
 
 TEXT = (FOLDER / "02-first-script.feed").read_text("utf-8")
-FULL = LEVELS[-1]
+FULL = BOUNCES[-1]
 
 
 def script(text: str) -> Script:
@@ -39,7 +39,8 @@ def script(text: str) -> Script:
 
 def test_a_ball_stands_below_the_last_one_and_a_part_ends_the_session() -> None:
     first = script(TEXT)
-    blanks = BallBlanks("wide", "clear", "backhand corner", 1.0, 3.5, -0.5, 0.8, "falling", "topspin", 800.0, 6.0)
+    blanks = BallBlanks("wide", "clear", "backhand corner", far=3.5, stance=0.5, stance_from="inside baseline",
+                        level="falling", height=0.8, turn="topspin", rpm=800.0, played="not yet")  # fmt: skip
     text = edited(first.source, ball_written(first, blanks))
     wide = """
 feed wide aims clear
@@ -53,7 +54,7 @@ feed wide aims clear
 session "Ten minutes"""
     assert wide in text
     second = script(text)
-    text = edited(second.source, part_written(second, PartBlanks(3.0, "min", ("wide", "low"), "mix", rest=1.0)))
+    text = edited(second.source, part_written(second, PartBlanks(3.0, "min", ("wide", "low"), "mix", rest=60.0)))
     assert text.endswith("    3 min     mix wide, low\n    rest      1 min\n")
     assert formatted(Source("a.feed", text))[0] == text and text.startswith(TEXT[: TEXT.index("\nsession")])
     assert 'session "Ten minutes", lasts 14 min' in text  # 10 min of before, 3 of balls and 1 of rest
@@ -78,8 +79,10 @@ feed high"""
 def test_every_choice_is_a_sentence_of_the_language() -> None:
     """Whatever a form offers, the script still reads, and says no more than it said and the form."""
     first = script(TEXT)
-    for n, (side, level, turn) in enumerate(product(WHERE, LEVELS, TURNS)):
-        blanks = BallBlanks("new", "", side, 1.0, 2.0, 0.0 if n % 2 else 1.25, 1.0, level, turn)
+    for n, (side, depth, level, turn) in enumerate(product(WHERE, DEPTHS, LEVELS, TURNS)):
+        full = n % 2 and level not in ("falling", "rising")
+        blanks = BallBlanks("new", "", side, depth, 1.0, 2.0, 0.0 if n % 3 else 1.25, STANCES[n % 3],
+                            BOUNCES[bool(full)], 1.0, level, 1.0, turn, played="not yet")  # fmt: skip
         text = edited(first.source, ball_written(first, blanks))
         tree, slips = parse(Source("a.feed", text))
         assert slips == [] and len(tree.lines) == len(first.tree.lines) + 1
@@ -88,7 +91,7 @@ def test_every_choice_is_a_sentence_of_the_language() -> None:
 def test_an_empty_script_gets_a_ball_and_a_session() -> None:
     head = ("court singles", "surface hard", "player right-handed", "feeder machine club, on centre, on baseline")
     empty = script("\n    ".join(('program "P"', *head)) + "\n")
-    second = script(edited(empty.source, ball_written(empty, BallBlanks("one"))))
+    second = script(edited(empty.source, ball_written(empty, BallBlanks("one", played="not yet"))))
     text = edited(second.source, part_written(second, PartBlanks(2.0, "min", ("one",))))
     found = compile_source(Source("a.feed", text), ProfileShelf(None), remedies=False)
     assert found.plan and [block.words for block in found.plan.blocks] == ["2 min     one"]
@@ -103,7 +106,10 @@ def test_an_empty_script_gets_a_ball_and_a_session() -> None:
         (BallBlanks("high"), "already"), (BallBlanks("new", "nowhere"), "no variation"),
         (BallBlanks("new", side="roof"), "side is one of"), (BallBlanks("new", level="\n"), "level is one of"),
         (BallBlanks("new", turn="wild"), "turn is one of"),
-        (BallBlanks("new", height=float("nan")), "height is a number"),
+        (BallBlanks("new", level="over net", height=1.0), "level is one of"),
+        (BallBlanks("new", level="over the net", height=float("nan")), "height is a number"),
+        (BallBlanks("new", stance=-1.0), "stance is a number"), (BallBlanks("new", rest=-1.0), "rest is a number"),
+        (BallBlanks("new", amount=0.0), "amount is a number"), (BallBlanks("new", played="never"), "played is one of"),
         (BallBlanks("new", near=2.0, far=2.0), "25 cm"), (BallBlanks("new", near=-1.0), "near is a number"),
         (BallBlanks("new", interval=0.0), "interval is a number"),
         (BallBlanks("new", turn="topspin", rpm=9e9), "rpm is"),
@@ -114,21 +120,23 @@ def test_what_a_ball_cannot_be_is_refused(blanks: BallBlanks, says: str) -> None
         ball_written(script(TEXT), blanks)
 
 
-def test_a_ball_joins_the_last_block_or_has_one_of_its_own() -> None:
+def test_a_ball_has_a_block_of_its_own_or_joins_the_last_one() -> None:
     first = script(TEXT)
-    in_turn, alone, not_yet = (
+    alone, in_turn, not_yet = (
         edited(first.source, ball_written(first, BallBlanks("new", played=played)))[len(TEXT) // 2 :]
         for played in PLAYED
     )
     assert "mix high, low, new" in in_turn and in_turn.count("lasts 10 min") == 1
     assert alone.endswith("\n    3 min     new\n") and 'session "Ten minutes", lasts 13 min' in alone
     assert not_yet.endswith(TEXT[-40:])
+    counted = BallBlanks("new", amount=8.0, measure="balls", rest=30.0)
+    assert edited(first.source, ball_written(first, counted)).endswith("\n    8 balls   new\n    rest      30 s\n")
 
 
 def test_rounds_ladders_and_points_are_written_as_a_coach_would() -> None:
     known = script(TEXT)
     for blanks in (
-        PartBlanks(6.0, "balls", ("high", "low"), "mix", rounds=3.0, rest=0.5),
+        PartBlanks(6.0, "balls", ("high", "low"), "mix", rounds=3.0, rest=30.0),
         PartBlanks(balls=("low",), order="ladder", step="height", first=1.4, last=0.8, most=24.0),
     ):
         known = script(edited(known.source, part_written(known, blanks)))
@@ -140,7 +148,7 @@ def test_rounds_ladders_and_points_are_written_as_a_coach_would() -> None:
         """
     3 rounds
         6 balls   mix high, low
-        rest      0.5 min
+        rest      30 s
     ladder    low, up to 24 balls, height 1.4, 1.2, 1, 0.8 m over net
         up        3 in a row
         down      2 misses in 6
@@ -195,12 +203,16 @@ def test_what_a_part_cannot_be_is_refused(blanks: PartBlanks) -> None:
         part_written(script(TEXT), blanks)
 
 
+@pytest.mark.parametrize("bounce", BOUNCES)
 @pytest.mark.parametrize("level", LEVELS)
-def test_a_ball_of_each_level_is_said_in_full(level: str) -> None:
+def test_a_ball_of_each_level_is_said_in_full(level: str, bounce: str) -> None:
     """Nothing is missing that decides its flight; whether it can be had is for the check of its balls."""
     first = script(TEXT)
-    stance = -8.0 if level == FULL else 0.5
-    source = Source(
-        "a.feed", edited(first.source, ball_written(first, BallBlanks("new", "clear", stance=stance, level=level)))
-    )
+    place = (3.0, "from net") if bounce == FULL else (0.5, STANCES[0])
+    ball = BallBlanks("new", "clear", stance=place[0], stance_from=place[1], bounce=bounce, level=level)
+    if bounce == FULL and level in ("falling", "rising"):
+        with pytest.raises(BlankProblem, match="on the full"):
+            ball_written(first, ball)
+        return
+    source = Source("a.feed", edited(first.source, ball_written(first, ball)))
     assert read_source(source, ProfileShelf(None)).findings == ()

@@ -52,3 +52,11 @@ def test_problems_of_an_older_text_move_with_their_rows() -> None:
     assert carried_words(before, "# first\n" + before) == rows and carried_words(before, before + "# last\n") == rows
     assert carried_words(before, before.replace("0.7 s", "0.9 s")) == [row for row in rows if "0.7 s" not in row]
     assert carried_words(before, "") == []
+
+
+def test_what_helps_without_a_remedy_is_said_once_remedies_were_looked_for() -> None:
+    source = Source("a.feed", TEXT.replace("machine club", "person racket").replace("0.6 m over", "0.05 m over"))
+    findings = compile_source(source, ProfileShelf(None), plan=False, remedies=False).findings
+    later = {one.message.otherwise for one in findings} - {""}
+    before, after = (" ".join(one.text for one in problems(findings, source, looked)) for looked in (False, True))
+    assert later and all(said[1:] in after and said[1:] not in before for said in later)

@@ -15,10 +15,20 @@ export async function beginning(ask, take, say, go) {
   const title = plain("input", { type: "text", required: true, maxLength: 60, placeholder: "Tuesday juniors" });
   const court = choice(known.courts), hand = choice(known.hands), variation = plain("select", {}, ...starts());
   const stature = plain("input", { type: "number", min: known.stature[0], max: known.stature[1], step: 0.01, placeholder: "not known" });
-  named({ title, court, hand, stature, feeder, variation });
-  feeder.onchange = () => variation.replaceChildren(...starts());
-  const fields = [["What the practice is called", title], ["Who or what feeds", feeder], ["Hand of the player", hand],
-    ["How tall, m", stature], ["What it begins with", variation], ["Court", court]];
+  const number = (value, min, max, step) => plain("input", { type: "number", required: true, value, min, max, step });
+  const PLACES = { baseline: "on the baseline", "service line": "on the service line", "from net": "so many metres from the net" };
+  const places = () => known.places[feeder.value].filter((one) => PLACES[one] !== known.usual[feeder.value])
+    .map((value) => plain("option", { value }, PLACES[value] || known.usual[feeder.value]));
+  const place = plain("select", {}, ...places()), metres = number(9, 1, 20, 0.1), screen = plain("input", { type: "checkbox", checked: true });
+  const players = number(1, 1, known.players, 1), turns = number(1, 1, 100, 1);
+  named({ title, court, hand, stature, feeder, variation, place, metres, screen, players, turns });
+  feeder.onchange = () => {
+    variation.replaceChildren(...starts());
+    place.replaceChildren(...places());
+  };
+  const fields = [["What the practice is called", title], ["Who or what feeds", feeder], ["Where it stands", place],
+    ["Metres from the net", metres], ["A screen stands in front of it", screen], ["How many players take turns", players],
+    ["They change every so many balls", turns], ["Hand of the player", hand], ["How tall, m", stature], ["What it begins with", variation], ["Court", court]];
   const begin = async (params) => {
     const { text, problem } = await ask("desk/begin", params);
     box.close();
@@ -29,13 +39,18 @@ export async function beginning(ask, take, say, go) {
   const form = plain("form", { onsubmit: (event) => {
     event.preventDefault();
     begin({ title: title.value, court: court.value, hand: hand.value, stature: stature.value ? Number(stature.value) : null,
-      feeder: feeder.value, variation: variation.value });
-  }, oninput: () => {
-    if (variation.value) court.value = "doubles";
-    court.disabled = !!variation.value;
-  } }, plain("h2", {}, "A new practice, in place of this script"),
+      feeder: feeder.value, variation: variation.value, place: place.value, metres: Number(metres.value),
+      screen: screen.checked, players: Number(players.value), turns: Number(turns.value) });
+  }, oninput: () => used() }, plain("h2", {}, "A new practice, in place of this script"),
     ...fields.map(([words, field]) => plain("label", {}, `${words} `, field)),
     plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Change nothing"));
+  const used = () => {
+    if (variation.value) court.value = "doubles";
+    court.disabled = !!variation.value;
+    metres.disabled = metres.parentNode.hidden = place.value !== "from net";
+    turns.disabled = turns.parentNode.hidden = !(players.value > 1);
+  };
+  used();
   const find = plain("input", { type: "search", placeholder: "such as volley or child" });
   find.setAttribute("aria-label", "Find a program");
   const list = plain("ul", {});

@@ -16,14 +16,16 @@ const FORMS = {
   ]],
   ball: ["A ball", [
     ["name", "Name, one word", { ...NAME, placeholder: "short" }],
-    ["side", "Where it lands, to a side", "side"],
-    ["near", "Where it lands, from, m inside the baseline", metres(1)], ["far", "to, m inside the baseline", metres(4)],
-    ["stance", "Where it is met, m behind the baseline (a minus is inside)", metres(0.5)],
-    ["level", "Its flight is said by", "level"], ["height", "How high there, m", metres(1)],
+    ["bounce", "The player meets it", "bounce"],
+    ["side", "To which side it comes", "side"],
+    ["depth", "Where it lands", "depth"], ["near", "from, m inside the baseline", metres(1)], ["far", "to, m inside the baseline", metres(4)],
+    ["stance_from", "The player meets it", "stance_from"], ["stance", "so far, m", metres(0.5)], ["met", "how high, m", metres(1.2)],
+    ["level", "Its way over the net", "level"], ["height", "How high there, m", metres(1)],
     ["pace", "How fast it leaves, km/h", { ...NUMBER, value: 60 }],
     ["turn", "Spin", "turn"], ["rpm", "How much spin, rpm", { ...NUMBER, value: 1000 }],
     ["interval", "Seconds to the next ball", { ...NUMBER, value: 6 }],
     ["aims", "What the player does with it", "aims"], ["played", "When it is played", "played"],
+    ["amount", "How long", { ...NUMBER, value: 8 }], ["measure", "counted in", "counts"], ["rest", "Seconds of rest after it", { ...NUMBER, value: 0 }],
   ]],
   point: ["A point: balls that belong together", [
     ["name", "Name, one word", { ...NAME, placeholder: "attack" }],
@@ -38,52 +40,67 @@ const FORMS = {
     ["up", "Hits in a row that lead up", { ...NUMBER, step: 1, value: 3 }],
     ["down", "Misses among six balls that lead down", { ...NUMBER, step: 1, value: 2 }],
     ["rounds", "How many times", { ...NUMBER, step: 1, value: 1 }],
-    ["rest", "Minutes of rest after it, each time", { ...NUMBER, value: 0 }],
+    ["rest", "Seconds of rest after it, each time", { ...NUMBER, value: 0 }],
   ]],
 };
 const SHOWN = {
   cycle: "in turn (cycle)", mix: "as nobody foresees (mix)", ladder: "one ball, step by step after hits (ladder)",
-  "over the net": "its height over the net", falling: "its height at the player, falling", rising: "its height at the player, rising",
-  "on the full": "its height at the player, before it bounces", pace: "how fast it leaves the feeder",
-  "in turn": "in turn with the balls of the last block", alone: "in a block of its own, 3 min", "not yet": "not yet: I add it to the session",
+  drive: "a drive: 1 m over the net", "high ball": "a high ball: 2 m over the net", lob: "a lob: 4 m over the net",
+  "over the net": "so many metres over the net", falling: "by its height at the player, falling", rising: "by its height at the player, rising",
+  pace: "by how fast it leaves the feeder", "on the full": "on the full, before it bounces (volley, smash)",
+  metres: "by metres", deep: "deep: 0.5 to 2.5 m inside the baseline", midcourt: "midcourt: around the service line",
+  short: "short: 3 to 5.4 m from the net", "service box": "anywhere in the service box",
+  "behind baseline": "behind the baseline", "inside baseline": "inside the baseline", "from net": "from the net",
+  "in turn": "in turn with the balls of the last block", alone: "in a block of its own", "not yet": "not yet",
   min: "minutes", "goes on": "the point goes on", "from the start": "the point starts again",
 };
 const OTHERWISE = { step: { pace: "how fast it leaves, km/h", height: "its height over the net, m" } };
-const NONE = { aims: "nothing said", third: "no third ball" };
+const NONE = { aims: "nothing said: the ball alone counts", third: "no third ball" };
+const WRITTEN = "as the script says it"; // in the form of what is there
 const said = (blank, text) => OTHERWISE[blank]?.[text] || SHOWN[text] || text;
-const BOUNCES = (form) => form.level !== "on the full", CLIMBED = (form) => form.order === "ladder";
+const BOUNCES = (form) => form.bounce !== "on the full", CLIMBED = (form) => form.order === "ladder", ALONE = (form) => form.played === "alone";
+const METRES = (form) => BOUNCES(form) && form.depth === "metres";
 const USED = { // which blanks matter, by what another one holds
   ball: {
-    near: BOUNCES, far: BOUNCES, rpm: (form) => form.turn !== "flat", height: (form) => form.level !== "pace",
-    pace: (form) => ["on the full", "pace"].includes(form.level),
+    depth: BOUNCES, near: METRES, far: METRES, stance: (form) => form.stance_from, met: (form) => !BOUNCES(form),
+    rpm: (form) => form.turn && form.turn !== "flat", height: (form) => ["over the net", "falling", "rising"].includes(form.level),
+    pace: (form) => form.level === "pace", amount: ALONE, measure: ALONE, rest: ALONE,
   },
   part: {
     amount: (form) => !CLIMBED(form), measure: (form) => !CLIMBED(form), most: CLIMBED, step: CLIMBED, first: CLIMBED, last: CLIMBED, rungs: CLIMBED, up: CLIMBED, down: CLIMBED,
   },
 };
 
-// `ask` speaks with the server; `write` puts its edits into the script.
-export async function blanks(what, ask, write) {
+// `ask` speaks with the server; `write` puts its edits into the script. `there` is the ball or block that the form changes
+// or copies: its title, what its blanks hold, those that the form leaves out, and what the server is to do with it.
+export async function blanks(what, ask, write, there = null) {
   const known = await ask("desk/blanks", {});
-  const [title, fields] = FORMS[what];
+  known.counts = ["balls", "min"];
+  const [name, all] = FORMS[what];
+  const title = there?.title || name;
+  const fields = all.filter(([blank]) => !there?.without.includes(blank));
   const box = byId("begin"), wrong = plain("p", { className: "doubt" });
   wrong.setAttribute("role", "alert");
-  const inputs = fields.map(([blank, words, kind]) => [blank, words, input(blank, kind, known)]);
-  const values = () => Object.fromEntries(inputs.map(([blank, , made]) => [blank, value(blank, made)]));
+  const inputs = fields.map(([blank, words, kind]) => [blank, words, input(blank, kind, known, there?.blanks)]);
+  const values = () => ({ ...there?.blanks, ...Object.fromEntries(inputs.map(([blank, , made]) => [blank, value(blank, made)])) });
   const form = plain("form", {}, plain("h2", {}, title), ...inputs.map(([blank, words, made]) => Array.isArray(value(blank, made))
     ? plain("fieldset", {}, plain("legend", {}, words), made) : plain("label", {}, `${words} `, made)), wrong,
-    plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Change nothing"));
+    plain("div", { className: "last keys" }, plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Change nothing")));
   const used = () => {
     const now = values();
     for (const [blank, , made] of inputs) {
       if (USED[what]?.[blank]) made.disabled = made.parentNode.hidden = !USED[what][blank](now);
+    }
+    for (const [blank, most] of [["rpm", known.limits[now.turn]], ["pace", known.limits.pace]]) {
+      const made = form.elements[blank]; // what this feeder gives
+      if (made && most) made.value = Math.min(made.value, Math.floor(made.max = most));
     }
   };
   form.oninput = used;
   used();
   form.onsubmit = async (event) => {
     event.preventDefault();
-    const { edits, problem } = await ask("desk/add", { what, blanks: values() });
+    const { edits, problem } = await ask("desk/add", { ...there?.does, what, blanks: values() });
     if (problem) {
       const label = fields.find(([blank]) => problem.startsWith(`${blank} is `));
       const words = label ? `\u201c${label[1]}\u201d${problem.slice(label[0].length)}` : `${problem[0].toUpperCase()}${problem.slice(1)}`;
@@ -98,14 +115,19 @@ export async function blanks(what, ask, write) {
   form.querySelector("input, select").focus();
 }
 
-function input(blank, kind, known) {
+function input(blank, kind, known, held) {
+  const now = held?.[blank];
   if (kind === "ticked") {
+    const ticked = (name) => now ? now.includes(name) : known.balls.length === 1;
     return plain("div", { className: "ticked" }, ...[...known.balls, ...known.points].map((name) =>
-      plain("label", {}, plain("input", { type: "checkbox", value: name, checked: known.balls.length === 1 }), ` ${name}`)));
+      plain("label", {}, plain("input", { type: "checkbox", value: name, checked: ticked(name) }), ` ${name}`)));
   }
-  if (typeof kind !== "string") return plain("input", { name: blank, ...kind });
-  const none = blank in NONE ? [plain("option", { value: "", selected: blank === "third" }, NONE[blank])] : [];
-  return plain("select", { name: blank }, ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))), ...none);
+  if (typeof kind !== "string") return plain("input", { name: blank, ...kind, ...(now === undefined ? {} : { value: now }) });
+  const none = blank in NONE ? [plain("option", { value: "", selected: blank === "third" }, NONE[blank])]
+    : now === "" ? [plain("option", { value: "" }, WRITTEN)] : [];
+  const made = plain("select", { name: blank }, ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))), ...none);
+  if (now !== undefined) made.value = now;
+  return made;
 }
 
 function value(blank, made) {

@@ -4,7 +4,7 @@ import { EditorState, Prec } from "@codemirror/state";
 import { EditorView, keymap, lineNumbers, highlightActiveLine, drawSelection } from "@codemirror/view";
 import { defaultKeymap, history, historyKeymap, redo, undo } from "@codemirror/commands";
 import { foldGutter, foldKeymap, indentUnit } from "@codemirror/language";
-import { closeBrackets, completionKeymap } from "@codemirror/autocomplete";
+import { autocompletion, closeBrackets, completionKeymap } from "@codemirror/autocomplete";
 import {
   LSPClient, findReferencesKeymap, formatDocument, formatKeymap, hoverTooltips, jumpToDefinitionKeymap, renameKeymap,
   serverCompletion,
@@ -15,7 +15,7 @@ import { byId, plain } from "./elements.js";
 import { colours, coloured } from "./colours.js";
 import { folding } from "./folding.js";
 import { indentKeys, indenting } from "./indenting.js";
-import { mendFirst, offset, problems, told, written } from "./problems.js";
+import { mendFirst, offset, pointing, problems, told, written } from "./problems.js";
 import { Pictures } from "./pictures.js";
 import { opened } from "./wire.js";
 
@@ -65,6 +65,12 @@ async function judged() {
 }
 
 const pictures = new Pictures({
+  add: async (what, feed) => {
+    const blanks = what === "part" ? { balls: [feed], amount: 8, measure: "balls" } : { name: feed };
+    const { edits, problem } = await client.request("desk/add", { what, blanks });
+    if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
+    else put(edits);
+  },
   ask: (params) => client.request("desk/picture", params).catch(() => ({ picture: null })), // the desk has stopped
   play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
   place: () => position(view.state.selection.main.head),
@@ -194,7 +200,7 @@ function editor(text, extensions) {
         ]),
         lineNumbers(), foldGutter(), history(), drawSelection(), highlightActiveLine(), closeBrackets(),
         EditorView.lineWrapping, indentUnit.of("    "), EditorState.tabSize.of(4),
-        problems, colours, indenting, changes, ...extensions,
+        problems, pointing, colours, indenting, changes, ...extensions,
       ],
     }),
   });
@@ -209,7 +215,9 @@ async function start() {
   byId("name").textContent = file.name;
   if (file.saved) saved.text = file.text;
   view = editor(file.text, [
-    client.plugin(file.uri, "feed"), serverCompletion(), hoverTooltips(), folding(),
+    client.plugin(file.uri, "feed"), serverCompletion(),
+    autocompletion({ selectOnOpen: false, icons: false }), // so that Enter ends the line until somebody moves in the list
+    hoverTooltips(), folding(),
   ]);
   line.again(async () => {
     // The server was started anew: it gets the text that stands here.
@@ -227,13 +235,16 @@ async function start() {
 byId("save").onclick = save;
 byId("next").onclick = next;
 const ask = (method, params) => client.request(method, params);
-const add = (what) => blanks(what, ask, (edits) => {
+const add = (what) => blanks(what, ask, put);
+
+// Writes what a form or a button made, and shows it.
+function put(edits) {
   const at = edits.length && view.state.doc.lineAt(offset(view.state.doc, edits[0].range.start)).to;
   written(view, edits);
-  const added = /\S/.exec(view.state.doc.sliceString(at));
-  pictures.go(view.state.doc.lineAt(at + (added ? added.index : 0)).number - 1);
+  const end = Math.min(at, view.state.doc.length), added = /\S/.exec(view.state.doc.sliceString(end));
+  pictures.go(view.state.doc.lineAt(end + (added ? added.index : 0)).number - 1);
   view.focus();
-});
+}
 byId("anew").onclick = () => beginning(ask, replaced, bar, () => (client.sync(), add("ball")));
 for (const button of document.querySelectorAll("[data-add]")) button.onclick = () => add(button.dataset.add);
 for (const [name, path] of [["paper", "paper"], ["large", "paper-large"]]) {

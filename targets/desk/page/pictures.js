@@ -12,9 +12,12 @@ const FACTS = [
 ];
 
 export class Pictures {
-  constructor({ ask, place, go, write, play }) {
+  constructor({ ask, place, go, write, play, add }) {
     this.session = new Session({ ask: play, draw: (ball) => this.draw(ball), choose: (ball) => this.choose(ball) });
     Object.assign(this, { ask, place, go, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
+    for (const [name, what] of [["throw", "part"], ["copy", "copy"], ["remove", "removal"]]) {
+      byId(name).onclick = () => add(what, this.shown.balls.find((one) => one.id === this.ball).feed);
+    }
     byId("hold").onclick = () => this.hold();
     for (const button of document.querySelectorAll("[data-move]")) {
       button.onclick = () => this.move(JSON.parse(button.dataset.move));
@@ -48,6 +51,9 @@ export class Pictures {
     if (number !== this.asked || !answer.picture) return;
     this.lines = answer.lines;
     this.show(answer.picture);
+    byId("alone").hidden = !answer.alone;
+    byId("lone").textContent = answer.alone === "unplayed" ? "This ball is not yet in the session. " : "Drawn by itself: the script has errors. ";
+    byId("throw").hidden = answer.alone !== "unplayed";
     this.mark(answer.old ? (this.wrong
       ? "This picture is older than the script: it is drawn again once the errors are mended."
       : "This picture is older than the script: the balls are being worked out.") : "");

@@ -8,6 +8,8 @@ import { plain } from "./elements.js";
 const GRADES = { 1: ["error", "✕"], 2: ["warning", "▲"], 3: ["note", "○"] };
 const tell = StateEffect.define();
 const replaced = StateEffect.define();
+let clicked = null; // a remedy that was clicked before it was known for this text: it is written once it is
+let pointed = null; // where the mouse is over the script, and since when
 
 class Problem extends WidgetType {
   // The remedies are for one text alone: a second click finds another one. Without a text they are those of an older
@@ -17,7 +19,7 @@ class Problem extends WidgetType {
     Object.assign(this, { grade, words, mendings, doc });
   }
   eq(other) {
-    return this.grade === other.grade && this.words === other.words && (!this.mendings.length || (this.doc && other.doc ? this.doc.eq(other.doc) : this.doc === other.doc))
+    return this.grade === other.grade && this.words === other.words && ((!this.mendings.length && !this.doc === !other.doc) || (this.doc && other.doc ? this.doc.eq(other.doc) : this.doc === other.doc))
       && this.mendings.map((m) => m.title).join() === other.mendings.map((m) => m.title).join();
   }
   toDOM(view) {
@@ -27,9 +29,10 @@ class Problem extends WidgetType {
       plain("p", {}, plain("span", { className: "sign", ariaHidden: "true" }, `${sign} `), plain("b", {}, `${grade}: `), first),
       ...more.map((words) => plain("p", {}, words)),
     ];
+    if (!this.doc && !this.mendings.length && this.grade < 3) sentences.push(plain("p", { className: "looking" }, "Looking for a line that mends it."));
     const buttons = this.mendings.map((mending) =>
       plain("button", { type: "button", className: "mend", ariaDisabled: String(!this.doc),
-        onclick: () => this.doc?.eq(view.state.doc) && write(view, mending) }, mending.title));
+        onclick: () => this.doc?.eq(view.state.doc) ? write(view, mending) : this.doc || (clicked = { doc: view.state.doc, title: mending.title, words: this.words }) }, mending.title));
     const made = plain("div", { className: `problem ${grade}` }, ...sentences, ...buttons);
     made.setAttribute("role", "group");
     made.setAttribute("aria-label", grade);
@@ -92,8 +95,27 @@ export function told(view, diagnostics, actions) {
     const widget = new Problem(one.severity, one.message, own, actions && doc);
     found.push(Decoration.widget({ widget, block: true, side: 1 }).range(line.to));
   }
-  view.dispatch({ effects: tell.of({ marks: Decoration.set(found, true), mendings, found: known }) });
+  const wanted = actions && clicked?.doc.eq(doc) && actions.find((action) => action.title === clicked.title);
+  if (actions) clicked = null;
+  steady(view, () => view.dispatch({ effects: tell.of({ marks: Decoration.set(found, true), mendings, found: known }) }));
+  if (wanted) write(view, wanted);
 }
+
+// The line under the mouse, else the one at the cursor, stays where it is while messages come and go.
+function steady(view, change) {
+  const mouse = pointed && performance.now() - pointed.when < 2000 ? view.posAtCoords(pointed) : null;
+  const at = mouse ?? view.state.selection.main.head, before = view.coordsAtPos(at)?.top;
+  change();
+  view.requestMeasure({
+    read: () => view.coordsAtPos(at)?.top - before,
+    write: (moved) => { if (Math.abs(moved) > 1) view.scrollDOM.scrollTop += moved; },
+  });
+}
+
+export const pointing = EditorView.domEventHandlers({
+  mousemove: ({ clientX, clientY }) => void (pointed = { x: clientX, y: clientY, when: performance.now() }),
+  keydown: () => void (pointed = null),
+});
 
 // The first remedy of the line at the cursor.
 export function mendFirst(view) {

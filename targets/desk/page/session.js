@@ -89,6 +89,7 @@ export class Session {
   async play() {
     const mine = this.playing = performance.now();
     byId("play").textContent = "Pause";
+    byId("side").scrollIntoView({ block: "nearest" });
     const known = await this.load();
     if (!known?.moments.length) return this.pause();
     let number = +byId("at").value;

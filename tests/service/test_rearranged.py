@@ -1,0 +1,48 @@
+"""A ball copied and taken out: the script still reads, and says no more and no less than it has to."""
+
+from collections.abc import Callable
+
+import pytest
+
+from feedwright.compiler.pipeline import read_source
+from feedwright.compiler.service.blanks import BlankProblem
+from feedwright.compiler.service.rearranged import copied, removed
+from feedwright.compiler.service.script import Script, edited, opened
+from feedwright.grammar.edits import Edit
+from feedwright.grammar.source import Source
+from feedwright.targets.machine.feeders import ProfileShelf
+
+from ..shipped import FOLDER
+
+TEXT = (FOLDER / "02-first-script.feed").read_text("utf-8")
+
+
+def script(text: str) -> Script:
+    return opened(Source("a.feed", text), None)
+
+
+def after(text: str, change: Callable[[Script, str], tuple[Edit, ...]], ball: str) -> str:
+    first = script(text)
+    return edited(first.source, change(first, ball))
+
+
+def test_a_copy_is_like_its_ball_and_is_taken_out_without_a_trace() -> None:
+    text = after(TEXT, copied, "high")
+    assert "    interval  6 s\n\nfeed high-2 aims clear, like high\n\nfeed low" in text
+    assert "feed high-3 aims clear, like high\n" in after(text, copied, "high")
+    assert after(text, removed, "high-2") == TEXT
+
+
+def test_a_ball_goes_with_its_blocks() -> None:
+    text = TEXT.replace("    rest      1 min\n", "    rest      1 min\n    6 balls   low\n")
+    left = after(text, removed, "low")
+    assert "low" not in left.split("feed high")[1] and "4 min     high\n    rest      1 min\n    5 min" in left
+    assert read_source(Source("a.feed", left), ProfileShelf(None)).findings == ()
+
+
+def test_a_ball_that_another_line_needs_stays() -> None:
+    with pytest.raises(BlankProblem, match="another line"):
+        removed(script(TEXT), "high")
+    for change in (copied, removed):
+        with pytest.raises(BlankProblem, match="no ball"):
+            change(script(TEXT), "nobody")
