@@ -47,7 +47,7 @@ feed high slow ball, like rally         | feed high-slow-ball, like rally
 variation deep ball "across"            | variation deep-ball "across"
 zone left pocket                        | zone left-pocket
 water break 2 min                       | rest 2 min
-until 4 in a row                        | 24 balls steady, until 4 in a row
+until 4 in a row                        | 12 balls steady, until 4 in a row
 24 balls steady, till 4 in a row        | 24 balls steady, until 4 in a row
 4 min cycle low, high until 8 hits out of 10 | 4 min cycle low, high, until 8 of 10
 24 balls steady, until it holds         | 24 balls steady, until the goal

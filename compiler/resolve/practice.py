@@ -1,8 +1,7 @@
 """The session: blocks of balls, ladders, rounds, rests, collects."""
 
 from collections.abc import Mapping
-from itertools import pairwise
-from math import gcd, hypot
+from math import gcd
 from typing import NamedTuple
 
 from ...grammar import syntax as s
@@ -12,7 +11,7 @@ from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.messages import LikelySlip
 from ...grammar.source import Span
-from ...grammar.syntax import Line, keyword
+from ...grammar.syntax import Line
 from ..findings.names import Duplicate
 from ..findings.session import (
     AtMostHere,
@@ -20,12 +19,10 @@ from ..findings.session import (
     ForNothing,
     InOrderForOne,
     LadderOnlyUp,
-    LadderOrder,
     LadderWithoutUp,
     MixOfOne,
     NobodyCalled,
     NobodysTurn,
-    NoSuchRung,
     OneByMarks,
     PercentOf,
     RoundsEmpty,
@@ -36,11 +33,12 @@ from ..findings.session import (
     UntilOfPoints,
     UntilTooFar,
 )
-from ..model.player import BODY_SHARES, Rotation
-from ..model.program import COLLECT_S, Feed, FixedBy, Hold, Item, LadderRules, Pause, Play, Rounds, Session
+from ..model.player import Rotation
+from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import Family, FeedReader
 from .head import notes
+from .ladders import ordered
 
 
 class Known(NamedTuple):
@@ -333,7 +331,7 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     if reader.read.get(name.text) is None:
         return None
     climbs, feeds, labels = reader.rungs(node, name.text)
-    start, feeds, labels = _ordered(rules, feeds, labels, name.text, reader, rejections)
+    start, feeds, labels = ordered(rules, feeds, labels, name.text, reader, rejections)
     up = reader.goals.get(feeds[0].variation or "")
     down = within = None
     for rule in rules.values():
@@ -354,51 +352,3 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
     ladder = LadderRules(climbs, labels, up, down, within, start)
     words = _words(words, None, players, known)
     return Play(None, balls, "ladder", shares, (), ladder, words, (), node.span, players=players)
-
-
-def _ordered(
-    rules: Mapping[str, s.Sentence],
-    feeds: tuple[Feed, ...],
-    labels: tuple[str, ...],
-    name: str,
-    reader: FeedReader,
-    rejections: Rejections,
-) -> tuple[int, tuple[Feed, ...], tuple[str, ...]]:
-    """The rung on which the ladder starts, and its rungs: as written, or with a `harder` or `easier` line the easiest
-    first. It starts on the rung that is written first, if no `from` line names another."""
-    begin = 0
-    match rules.get("begin"):
-        case s.Begin(rung):
-            words = " ".join(rung.text.split())
-            words = words if words in labels else words.removesuffix(" to contact")
-            if words not in labels:
-                raise Rejected(NoSuchRung(words, Names(labels)), rung.span)
-            begin = labels.index(words)
-    hard = [_hardness(feed, reader) for feed in feeds]
-    ways = [rule for rule in rules.values() if isinstance(rule, s.Up | s.Down)]
-    if any(way.word.kind in ("HARDER", "EASIER") for way in ways):
-        order = sorted(range(len(feeds)), key=lambda i: hard[i])
-        renamed = tuple(replace(feeds[i], name=f"{name} rung {place}") for place, i in enumerate(order, start=1))
-        return order.index(begin), renamed, tuple(labels[i] for i in order)
-    slow = {FixedBy.PACE: "slower", FixedBy.TIME: "more time"}
-    easier = slow.get(feeds[0].fixed_by) if {"pace", "time"} & feeds[0].elements else None
-    easier = "less spin" if "spin" in feeds[0].elements else easier
-    if easier and ways and all(one > other for one, other in pairwise(hard)):
-        way = ways[0]
-        other = changed(way, word=keyword("HARDER" if isinstance(way, s.Up) else "EASIER"))
-        warning = Finding(LadderOrder(labels[0], labels[-1], easier), way.span, remedies=(instead(way, other),))
-        rejections.add(warning, breaks=False)
-    return begin, feeds, labels
-
-
-def _hardness(feed: Feed, reader: FeedReader) -> float:
-    """Rises with how hard a rung is: a faster ball, one that leaves less time, one with more spin, one lower over the
-    net, which comes sooner, one deeper, one met farther from the waist. Common practice, no source."""
-    if "spin" in feed.elements:
-        return hypot(feed.topspin, feed.sidespin)
-    if "depth" in feed.elements:
-        return feed.depth.aim if feed.depth else 0.0
-    if feed.fixed_by is FixedBy.AT_PLAYER:
-        waist = BODY_SHARES["waist"] * reader.ground.player.stature_on(reader.ground.court.name)
-        return abs(feed.value - waist)
-    return -feed.value if feed.fixed_by in (FixedBy.OVER_NET, FixedBy.TIME) else feed.value

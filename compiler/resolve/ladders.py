@@ -1,0 +1,65 @@
+"""The rungs of a ladder: where it starts, and which way is harder."""
+
+from collections.abc import Mapping
+from itertools import pairwise
+from math import hypot
+
+from ...grammar import syntax as s
+from ...grammar.edits import changed, instead
+from ...grammar.facts import Names
+from ...grammar.finding import Finding
+from ...grammar.frozen import replace
+from ...grammar.syntax import keyword
+from ..findings.session import LadderOrder, NoSuchRung
+from ..model.player import BODY_SHARES
+from ..model.program import Feed, FixedBy
+from .amounts import Rejected, Rejections
+from .feeds import FeedReader
+
+
+def ordered(
+    rules: Mapping[str, s.Sentence],
+    feeds: tuple[Feed, ...],
+    labels: tuple[str, ...],
+    name: str,
+    reader: FeedReader,
+    rejections: Rejections,
+) -> tuple[int, tuple[Feed, ...], tuple[str, ...]]:
+    """The rung on which the ladder starts, and its rungs: as written, or with a `harder` or `easier` line the easiest
+    first. It starts on the rung that is written first, if no `from` line names another."""
+    begin = 0
+    match rules.get("begin"):
+        case s.Begin(rung):
+            words = " ".join(rung.text.split())
+            words = words if words in labels else words.removesuffix(" to contact")
+            if words not in labels:
+                raise Rejected(NoSuchRung(words, Names(labels)), rung.span)
+            begin = labels.index(words)
+    hard = [_hardness(feed, reader) for feed in feeds]
+    ways = [rule for rule in rules.values() if isinstance(rule, s.Up | s.Down)]
+    if any(way.word.kind in ("HARDER", "EASIER") for way in ways):
+        order = sorted(range(len(feeds)), key=lambda i: hard[i])
+        renamed = tuple(replace(feeds[i], name=f"{name} rung {place}") for place, i in enumerate(order, start=1))
+        return order.index(begin), renamed, tuple(labels[i] for i in order)
+    slow = {FixedBy.PACE: "slower", FixedBy.TIME: "more time"}
+    easier = slow.get(feeds[0].fixed_by) if {"pace", "time"} & feeds[0].elements else None
+    easier = "less spin" if "spin" in feeds[0].elements else easier
+    if easier and ways and all(one > other for one, other in pairwise(hard)):
+        way = ways[0]
+        other = changed(way, word=keyword("HARDER" if isinstance(way, s.Up) else "EASIER"))
+        warning = Finding(LadderOrder(labels[0], labels[-1], easier), way.span, remedies=(instead(way, other),))
+        rejections.add(warning, breaks=False)
+    return begin, feeds, labels
+
+
+def _hardness(feed: Feed, reader: FeedReader) -> float:
+    """Rises with how hard a rung is: a faster ball, one that leaves less time, one with more spin, one lower over the
+    net, which comes sooner, one deeper, one met farther from the waist. Common practice, no source."""
+    if "spin" in feed.elements:
+        return hypot(feed.topspin, feed.sidespin)
+    if "depth" in feed.elements:
+        return feed.depth.aim if feed.depth else 0.0
+    if feed.fixed_by is FixedBy.AT_PLAYER:
+        waist = BODY_SHARES["waist"] * reader.ground.player.stature_on(reader.ground.court.name)
+        return abs(feed.value - waist)
+    return -feed.value if feed.fixed_by in (FixedBy.OVER_NET, FixedBy.TIME) else feed.value
