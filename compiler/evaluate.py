@@ -14,8 +14,11 @@ from .model.enough import HALF, MOST, enough, enough_in_zone
 from .model.evaluation import DriveWindow, Evaluation, GoodReplies, Scattering
 from .model.program import SCATTERED, Feed, FixedBy, Program, Range, Reply
 from .model.shots import Shots, SolvedShot
+from .physics.air import Air
 from .physics.arcs import estimated_shares
-from .physics.flight import Index
+from .physics.ball import Ball
+from .physics.fans import Fans, fans
+from .physics.flight import Array, Index
 from .physics.outcome import Conditions, Release
 from .physics.reply import Replies, windows
 from .physics.spread import Bars, Landings, Scatter, ZoneEdges, linear, sampled
@@ -34,6 +37,7 @@ REACHED = 0.35
 Own choice."""
 _SCATTERINGS: Kept[Scattering] = Kept()
 _REPLIES: Kept[GoodReplies] = Kept()
+_FANS: Kept[Fans] = Kept(24)  # some half a megabyte each
 _WINDOWS: Kept[tuple[DriveWindow, bool]] = Kept()
 """By the same as the replies, of those with a pace: the window, and whether any elevation will do."""
 
@@ -216,11 +220,21 @@ def good_replies(program: Program, asked: list[Asked], progress: Progress = SILE
 def _good(
     lanes: Replies, scatter: StrokeScatter, sizes: tuple[float, float], conditions: Conditions
 ) -> Iterator[GoodReplies]:
-    found = best_aims(lanes, scatter, *sizes, conditions)
+    found = best_aims(lanes, scatter, *sizes, conditions, _fans)
     for i in range(len(lanes.pace)):
         share = float(found.share[i])
         aim = float(found.pace[i]), float(found.elevation[i]), float(found.azimuth[i])
         yield GoodReplies(share, *aim) if share > 0 else GoodReplies(0.0)
+
+
+def _fans(topspin: Array, sidespin: Array, azimuth: Array, count: int, ball: Ball, air: Air) -> Fans:
+    """Those of strokes, found again where they were flown before."""
+
+    def worked_out(some: Index) -> Iterator[Fans]:
+        yield from fans(topspin[some], sidespin[some], azimuth[some], count, ball, air).apart()
+
+    told, _ = each(_FANS, repr((count, ball, air)), np.stack([topspin, sidespin, azimuth]), worked_out)
+    return Fans.together(told)
 
 
 def drive_windows(program: Program, asked: list[Asked]) -> list[DriveWindow | None]:
@@ -248,7 +262,7 @@ def likely_replies(program: Program, asked: list[Asked]) -> list[float]:
     if not asked:
         return []
     sizes = program.court.half_width, program.court.half_length
-    return estimated_shares(_lanes(program, asked), _strokes(program), *sizes, conditions_of(program)).tolist()
+    return estimated_shares(_lanes(program, asked), _strokes(program), *sizes, conditions_of(program), _fans).tolist()
 
 
 def _strokes(program: Program) -> StrokeScatter:

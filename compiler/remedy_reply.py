@@ -1,6 +1,7 @@
 """The nearest possible reply: one wish or the stance moved, and tried before it is proposed."""
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 
 from ..grammar.edits import Remedy, amount, appended, counted, instead
@@ -35,14 +36,23 @@ def reply_remedies(program: Program, shots: Shots, names: list[str], enough: flo
     return _smallest(asked, _least(program, asked, names), names, enough)
 
 
-def wider_targets(
-    program: Program, shots: Shots, names: list[str], ball: str, shares: Sequence[float]
-) -> tuple[Remedy, ...]:
-    """For one of the balls the smallest target farther towards the net that is enough for all, at the first of these
-    shares for which there is one."""
+def wider_targets(program: Program, shots: Shots, names: list[str], shares: Sequence[float]) -> tuple[Remedy, ...]:
+    """The smallest target farther towards the net that is enough for all of some balls of a variation, at the first of
+    these shares for which there is one. A wider target is no harder, so the widest is tried first, then halves."""
     asked = _asked(program, shots, names, only_targets=True)
-    least = _least(program, asked, names)
-    return next((found for enough in shares if (found := _smallest(asked, least, names, enough).get(ball))), ())
+    widths = len(asked) // len(names)  # the balls are those of one variation, so each has the same targets
+    tried: dict[int, float] = {}
+
+    def least(width: int) -> float:
+        if width not in tried:
+            tried[width] = min(_least(program, asked[width::widths], names).values())
+        return tried[width]
+
+    for enough in shares if widths else ():
+        if least(widths - 1) >= enough + OFF:
+            smallest = bisect_left(range(widths - 1), True, key=lambda width: least(width) >= enough + OFF)
+            return (asked[smallest][2],)
+    return ()
 
 
 def _asked(program: Program, shots: Shots, names: list[str], only_targets: bool = False) -> list[Trial]:

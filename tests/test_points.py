@@ -17,6 +17,7 @@ from feedwright.targets.document import PlanRefused, read
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs import cues
 from feedwright.targets.outputs.sheet.page import sheet
+from feedwright.targets.outputs.sheet.phone import render as phone
 
 BALLS = """\
 program "Points at Brackenmoor"
@@ -118,6 +119,13 @@ def test_each_game_of_some_rounds_has_boxes_of_its_own() -> None:
         ("game", 2, "lost"),
     ]
     assert [row.rule for row in part.points[2:]] == ["Round 2, point rush:", "Round 2, points lost:"]
+    assert "Round 2, point" not in phone(plan).decode(), "a phone has no boxes"
+
+
+def test_points_that_are_all_alike_name_the_ball_in_place_of_an_order() -> None:
+    (part,) = sheet(plan_of('point only\n    plays slow\n\nsession "s"\n    3 points only\n')).parts
+    (step,) = part.rounds[0].steps
+    assert step.text == "3 points, 3 balls, A each time" and not step.told
 
 
 def test_a_game_is_not_interrupted_by_a_collect() -> None:

@@ -142,7 +142,7 @@ def reachable(program: Program, shots: Shots, found: list[Finding]) -> list[Find
             bisect_left(range(100), chance, key=lambda one: chance_of_hits(*goal, one / 100)) / 100
             for chance in (IN_REACH, IN_REACH / 2, FAR)
         ]
-        return wider_targets(program, shots, balls, message.ball, shares)
+        return wider_targets(program, shots, balls, shares)
 
     return [replace(f, remedies=remedies(f.message)) if isinstance(f.message, GoalFar) else f for f in found]
 

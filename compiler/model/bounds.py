@@ -84,3 +84,8 @@ def unfit(error: ValidationError) -> str:
     if first["type"] == "value_error":
         return f"at {place}, {limits['error']}" if place else str(limits["error"])
     return f"at {place or 'the top'}"
+
+
+def in_order(area: Area | None) -> None:
+    if area is not None and not (area[0] <= area[1] and area[2] <= area[3]):
+        raise ValueError("a zone goes from the lower to the higher number")

@@ -24,7 +24,6 @@ from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecor
 from .limits import LimitRecord as LimitRecord
 from .replies import ReplyRecord as ReplyRecord
 from .replies import ReplyTarget as ReplyTarget
-from .replies import in_order
 from .who_plays import LoadRecord as LoadRecord
 from .who_plays import PlayerRecord as PlayerRecord
 from .who_plays import loose_players
@@ -194,7 +193,7 @@ class Shot(Record):
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
-        in_order(self.zone_m)
+        bounds.in_order(self.zone_m)
         return self
 
 

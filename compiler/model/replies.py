@@ -36,11 +36,5 @@ class ReplyTarget(Record):
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
-        in_order(self.zone_m)
+        bounds.in_order(self.zone_m)
         return self
-
-
-def in_order(area: bounds.Area | None) -> None:
-    """Raises ValueError for a zone of a plan whose edges are the wrong way round."""
-    if area is not None and not (area[0] <= area[1] and area[2] <= area[3]):
-        raise ValueError("a zone goes from the lower to the higher number")

@@ -1,7 +1,7 @@
 """Where good replies may be: the share of good strokes estimated for all paces and elevations, and the best arcs.
 
-A wide grid of paces and elevations is flown in the direction of the target and read on cubics. Good or not is then
-known all over it, and the share of every aim is a product of that with the density of the scatter.
+The fans of the strokes are read in the direction of the target, on cubics between their flights. Good or not is then
+known at all paces and elevations, and the share of every aim is a product of that with the density of the scatter.
 """
 
 from itertools import combinations
@@ -10,24 +10,36 @@ from math import inf, pi, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from .flight import GRAVITY, Array
-from .outcome import UNDER, Conditions
-from .reply import BELOW, Replies, closed
+from .fans import ELEVATIONS, fans, paces_of
+from .flight import Array, Index
+from .outcome import Conditions
+from .reply import Replies, closed
 from .spread import erf
-from .struck import STEEP, StrokeScatter, breadth_of, cubics, met, struck
+from .struck import (
+    STEEP,
+    Flown,
+    FlyFans,
+    StrokeScatter,
+    breadth_of,
+    cubics,
+    flown,
+    landings,
+    lanes,
+    low,
+    met,
+    over_net,
+    peaks,
+    wide,
+)
 
-SLOWEST = 4.0  # m/s, of the paces tried
-STEP = 0.2  # of the logarithm of the pace, flown on the wide grid
-ELEVATIONS = np.radians(np.arange(-60.0, 86.0, 5.0))
-BETWEEN = 4  # the wide grid is read at so many places a step, on cubics
+SLOWEST = 4.0  # m/s, of the paces aimed at
+LOWEST, HIGHEST = np.radians([-60.0, 85.0])
+BEYOND = 3
+"""Paces beyond those aimed at, one standard deviation apart."""
 BANDS = np.radians([-90.0, 22.0, 44.0, 90.0])
 """Low, looped and high arcs: the best of each is looked at closely, for there may be a best aim in each."""
 BEHIND = 0.15
 """Arcs whose estimate is so much smaller than the best are left out: by trial, it is no further off."""
-SHORT = 0.7
-"""Of the way to the net; no ball gets so much farther through air than it would without."""
-STRIPS = 4
-GUARD = np.radians(5.0)  # flown beyond what can be good, for the cubics
 DIP = 0.01
 """Between two arcs the share falls by at least so much; else they are one. By trial: the estimate is no smoother."""
 BROAD = np.radians(10.0)
@@ -35,60 +47,85 @@ BROAD = np.radians(10.0)
 SURE = 0.05  # an estimate above which there certainly is such a stroke
 PLAYED = np.radians(66.0)
 """Who states a pace means no steeper stroke than this: any pace does anything if it goes up high enough. Own choice."""
-NEAR_MPS = 1e-6  # m/s, for rounding
+ROUNDING = 1e-6  # of the logarithm of a pace
 FEW = 1e-6  # an estimate below which there is no such stroke
+FAR = 3.5
+"""Standard deviations of scatter that count, to each side; 1 stroke in 2,000 is beyond."""
+SLACK = 1.5  # how far from an arc's aim others are tried, the same
+REACH = FAR + SLACK  # of the narrow meshes
+MANY = 40  # paces of a fan, more than any has
+TOGETHER = 8  # replies looked at as one batch, so that it stays in the processor's cache
 
 
 def estimated_shares(
-    replies: Replies, scatter: StrokeScatter, half_width: float, half_length: float, conditions: Conditions
+    replies: Replies,
+    scatter: StrokeScatter,
+    half_width: float,
+    half_length: float,
+    conditions: Conditions,
+    fly: FlyFans = fans,
 ) -> Array:
-    """The shares (n,) of `best_aims` by the wide grid alone, in a small part of the time."""
+    """The shares (n,) of `best_aims` by the estimate alone, in a small part of the time."""
     replies = closed(replies, half_width, half_length)
     found = np.zeros(len(replies.pace))
-    which, _, share = starts(replies, scatter, conditions)
+    which, _, share = starts(replies, strokes_of(replies, scatter, conditions, fly), scatter, conditions)
     np.maximum.at(found, which, share)
     return found
 
 
-def starts(replies: Replies, scatter: StrokeScatter, conditions: Conditions) -> tuple[NDArray[np.intp], Array, Array]:
+def strokes_of(replies: Replies, scatter: StrokeScatter, conditions: Conditions, fly: FlyFans = fans) -> Flown:
+    """The fans of all strokes that may be looked at."""
+    fastest = np.log(np.where(np.isnan(replies.pace), replies.limit, replies.pace))
+    least = wide(2 * REACH * scatter.pace, paces_of(MANY))
+    return flown(replies, fastest + FAR * scatter.pace, least, conditions, fly)
+
+
+def starts(
+    replies: Replies, flown: Flown, scatter: StrokeScatter, conditions: Conditions
+) -> tuple[Index, Array, Array]:
     """Which replies (m,), and for each an aim (3, m) to look around: logarithm of the pace, rad, rad; and the share
     (m,) estimated there."""
-    free = np.isnan(replies.pace)
-    which: list[NDArray[np.intp]] = [np.empty(0, np.intp)]
+    given = ~np.isnan(replies.pace)
+    fastest = np.log(np.where(given, replies.pace, replies.limit))
+    slowest = np.log(np.maximum(replies.slowest, SLOWEST))
+    rows = np.where(given, 1, np.maximum(np.ceil((fastest - slowest) / scatter.pace), 2) + 1).astype(int)
+    which: list[Index] = [np.empty(0, np.intp)]
     aims, shares = [np.empty((3, 0))], [np.empty(0)]
-    for some in (np.flatnonzero(free), np.flatnonzero(~free)):
-        if not len(some):
-            continue
-        few = replies.at(some)
-        if free[some[0]]:
-            high = np.log(few.limit)
-            low = np.minimum(np.log(np.maximum(few.slowest, SLOWEST)), high - STEP)
-            steps = max(3, int(np.ceil((high - low).max() / STEP)))
-            paces = low + (high - low) / steps * np.arange(steps + 2.0)[:, None]
-            aimed = slice(0, steps * BETWEEN + 1)
-        else:
-            paces = np.log(few.pace) + 2 * scatter.pace * np.arange(-1.0, 2.0)[:, None]
-            aimed = slice(BETWEEN, BETWEEN + 1)
-        share, aim = (part[..., aimed, :, :] for part in _estimated(few, paces, scatter, conditions))
-        share = np.where((aim[1] <= PLAYED) | ~few.driven, share, 0.0)
-        share = np.where(np.exp(aim[0]) >= np.where(free[some], few.slowest, 0.0) - NEAR_MPS, share, 0.0)
-        tops = share.max(axis=0)
-        crests, good = _arcs(tops, aim[1, 0, :, 0], few.driven)
-        arc, lane = np.nonzero(good)
-        crest, height = crests[arc, lane], tops[crests[arc, lane], lane]
-        weight = np.maximum(share[:, :, lane] - height + DIP, 0.0)
-        weight *= np.abs(aim[1, 0][:, lane] - aim[1, 0, crest, lane]) < BROAD
-        which.append(some[lane])
-        shares.append(height)
-        places = _by_lane(aim[:, :, :, lane] * weight).sum(axis=-1) / _by_lane(weight[None]).sum(axis=-1)
-        aims.append(places.T)
+    for count, paces in sorted(set(zip(rows.tolist(), flown.paces.tolist(), strict=True))):
+        alike = np.flatnonzero((rows == count) & (flown.paces == paces))
+        for some in np.split(alike, range(TOGETHER, len(alike), TOGETHER)):
+            lane, aim, share = _starts(replies.at(some), flown.at(some), fastest[some], count, scatter, conditions)
+            which.append(some[lane])
+            aims.append(aim)
+            shares.append(share)
     return np.concatenate(which), np.concatenate(aims, axis=1), np.concatenate(shares)
 
 
-def _by_lane(values: Array) -> Array:
-    """Values (k, p, e, n) as (n, k, p e): so the sums of a lane do not depend on how many stand beside it."""
-    k, p, e, n = values.shape
-    return np.ascontiguousarray(np.moveaxis(values, -1, 0)).reshape(n, k, p * e)
+def _starts(
+    replies: Replies, flown: Flown, fastest: Array, rows: int, scatter: StrokeScatter, conditions: Conditions
+) -> tuple[Index, Array, Array]:
+    """The same for replies whose aims have so many paces, down from the logarithm of the fastest (n,)."""
+    paces = fastest[:, None] + scatter.pace * np.arange(1 - rows - BEYOND, BEYOND + 1)
+    columns = max(int((HIGHEST - LOWEST) / scatter.elevation) + 1, 4)
+    elevations = np.linspace(LOWEST, HIGHEST, columns)
+    share, azimuth = _estimated(replies, flown, paces, elevations, scatter, conditions)
+    paces, azimuth = paces[:, BEYOND:-BEYOND], azimuth[:, BEYOND:-BEYOND]
+    share = np.where(replies.driven[:, None, None] & (elevations > PLAYED), 0.0, share)
+    least = np.log(np.maximum(np.where(np.isnan(replies.pace), replies.slowest, 0.0), SLOWEST / 2)) - ROUNDING
+    share = np.where(((paces >= least[:, None]) | (replies.slowest <= 0)[:, None])[..., None], share, 0.0)
+    tops = share.max(axis=1)
+    crests, good = _arcs(tops.T, elevations, replies.driven)
+    arc, lane = np.nonzero(good)
+    crest = crests[arc, lane]
+    height = tops[lane, crest]
+    weight = np.maximum(share[lane] - height[:, None, None] + DIP, 0.0)
+    weight *= (np.abs(elevations - elevations[crest][:, None]) < BROAD)[:, None]
+    weight /= weight.sum(axis=(1, 2), keepdims=True)
+    aim = [
+        (weight.sum(axis=2) * paces[lane]).sum(axis=1), (weight.sum(axis=1) * elevations).sum(axis=1),
+        (weight * azimuth[lane]).sum(axis=(1, 2)),
+    ]  # fmt: skip
+    return lane, np.stack(aim), height
 
 
 def _arcs(tops: Array, elevations: Array, given: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
@@ -108,71 +145,56 @@ def _arcs(tops: Array, elevations: Array, given: NDArray[np.bool_]) -> tuple[NDA
     return crests, good
 
 
-def _estimated(replies: Replies, paces: Array, scatter: StrokeScatter, conditions: Conditions) -> tuple[Array, Array]:
-    """The share of good strokes (p, e, n) at aims (3, p, e, n) towards the target. Between nodes flights are cubics,
-    and how far aside they land is taken to be normal."""
-    shape = (len(paces), len(ELEVATIONS), len(replies.pace))
+def _estimated(
+    replies: Replies, flown: Flown, paces: Array, elevations: Array, scatter: StrokeScatter, conditions: Conditions
+) -> tuple[Array, Array]:
+    """The share of good strokes (n, p - 2 BEYOND, e) of the inner paces (n, p), and the azimuths (n, p, e) that bring
+    strokes into the direction of the target. How far aside they land is taken to be normal."""
+    n, nodes = len(replies.pace), len(ELEVATIONS)
     x, y, _ = replies.contact
     middle_x, middle_y = (replies.x_low + replies.x_high) / 2, (replies.y_low + replies.y_high) / 2
     towards = np.arctan2(middle_x - x, middle_y - y) % (2 * pi)
-    grid = np.stack(np.broadcast_arrays(paces[:, None], ELEVATIONS[:, None], np.broadcast_to(towards, shape)))
-    # Of what comes down well before the net, or leaves well below it, it is enough to know where about it lands.
-    speed, rise, height = np.exp(grid[0]), np.exp(grid[0]) * np.sin(grid[1]), replies.contact[2]
-    level = speed * np.cos(grid[1]) * (rise + np.sqrt(rise**2 + 2 * GRAVITY * np.maximum(height, 0.0))) / GRAVITY
-    net, landing = np.full((2, 3, *shape), UNDER)
-    landing[0], landing[1] = x + level * np.sin(towards), y + level * np.cos(towards)
-    peak = np.zeros(shape)
-    line = np.arctan2(conditions.net_centre - height, np.maximum(np.abs(y), 0.1))
-    far = (level * np.cos(towards) < -SHORT * y) & (grid[1] > line - BELOW - GUARD)
-    net[:, far], landing[:, far], _, peak[far] = (
-        part[..., 0] for part in struck(replies.at(np.nonzero(far)[2]), grid[:, far], conditions)
+    count, none = int(flown.paces.max()), np.zeros(n, np.intp)
+    some, azimuth = lanes(none, count, none, nodes), towards[:, None]
+    fields = [
+        *landings(replies, flown, some, azimuth, conditions)[:, :, 0],
+        *(field[:, 0] for field in over_net(replies, flown, some, azimuth, conditions)),
+    ]  # fmt: skip
+    if conditions.ceiling < inf:
+        fields.append(peaks(replies, flown, some))
+    by_pace = cubics(paces, paces_of(count), flown.paces)
+    by_elevation = cubics(elevations[None], ELEVATIONS, np.array([nodes]))[0]
+    values = np.stack(fields, axis=1).reshape(n, len(fields), count, nodes)
+    ahead, aside, over, *others = np.moveaxis(by_pace[:, None] @ (values @ by_elevation.T), 1, 0)
+    x, y, towards, x_low, x_high, y_low, y_high = (
+        value[:, None, None] for value in (x, y, towards, replies.x_low, replies.x_high, replies.y_low, replies.y_high)
     )
-    by_pace, by_elevation = (cubics(np.arange((k - 1) * BETWEEN + 1) / BETWEEN, k) for k in shape[:2])
-    fields = np.stack([*grid, net[2], net[0], landing[0], landing[1], peak])
-    # A product for each reply, whatever stands beside it.
-    fields = np.ascontiguousarray(np.moveaxis(np.nan_to_num(fields, nan=UNDER), -1, 1))
-    fields = by_pace @ (fields @ by_elevation.T)
-    grid, (net_z, net_x, land_x, land_y, peak) = fields[:3], fields[3:]
-    x, y, towards = (value[:, None, None] for value in (x, y, towards))
-    x_low, x_high, y_low, y_high, over_net, under = (
-        value[:, None, None]
-        for value in (
-            replies.x_low, replies.x_high, replies.y_low, replies.y_high, replies.over_net, replies.under,
-        )
-    )  # fmt: skip
     # What curves or drifts is turned back, so that it lands in the direction of the target.
-    reach = np.hypot(land_x - x, land_y - y)
-    turn = (np.arctan2(land_x - x, land_y - y) - towards + pi) % (2 * pi) - pi
-    along, across = y + reach * np.cos(towards), x + reach * np.sin(towards)
-    radius = conditions.ball.radius_m
-    over = net_z - radius - conditions.cord(net_x) - over_net
-    low = np.where(np.isinf(under) | (grid[1] <= STEEP), under - over_net - over, -inf)
+    reach = np.hypot(ahead, aside)
+    along, across, radius = y + reach * np.cos(towards), x + reach * np.sin(towards), conditions.ball.radius_m
     breadth = breadth_of(along)
     good = np.minimum(met(over, breadth_of(over)), met(y_high + radius - along, breadth))
-    near = np.minimum(met(along - (y_low - radius), breadth), met(low, breadth_of(over)))
+    near = met(along - (y_low - radius), breadth)
+    if low(replies):
+        stays = met(others[0], breadth_of(others[0])) * (elevations <= STEEP)
+        near = np.where(np.isinf(replies.under)[:, None, None], near, np.minimum(near, stays))
     if conditions.ceiling < inf:
-        near = np.minimum(near, met(conditions.ceiling - radius - peak, breadth_of(peak)))
-    aside = np.abs(along - y) * scatter.azimuth + 1e-6
+        near = np.minimum(near, met(conditions.ceiling - radius - others[-1], breadth_of(others[-1])))
+    aside_by = reach * scatter.azimuth + 1e-6
     good = np.maximum(good + near - 1, 0.0)
-    good *= _below((x_high + radius - across) / aside) - _below((x_low - radius - across) / aside)
-    at_pace, at_elevation = (
-        _weights(axis, width) for axis, width in ((grid[0, :, :, 0], scatter.pace), (grid[1, :, 0], scatter.elevation))
-    )
-    share = _product(_product(at_pace / at_pace.sum(axis=-1, keepdims=True), good), at_elevation)
-    grid[2] -= turn
-    return np.moveaxis(share, 0, -1), np.moveaxis(grid, 1, -1)
+    good *= _below((x_high + radius - across) / aside_by) - _below((x_low - radius - across) / aside_by)
+    at_pace = _density(np.arange(-BEYOND, paces.shape[1] - BEYOND), scatter.pace, scatter.pace)
+    at_elevation = _density(np.arange(len(elevations)), elevations[1] - elevations[0], scatter.elevation)
+    at_pace = at_pace[BEYOND:-BEYOND]
+    share = (at_pace / at_pace.sum(axis=-1, keepdims=True)) @ good @ at_elevation
+    return share, towards - np.arctan2(aside, ahead)
 
 
-def _product(left: Array, right: Array) -> Array:
-    """Their matrix products, in strips: a larger one would start threads, which wait longer than it takes."""
-    return np.concatenate([left @ strip for strip in np.array_split(right, STRIPS, axis=-1)], axis=-1)
-
-
-def _weights(places: Array, width: float) -> Array:
-    """Of a normal scatter around each of evenly spaced `places` (n, k) the part that falls to each, (n, k, k)."""
-    step = (places[:, 1:2] - places[:, :1])[:, :, None]
-    variance = width**2 - np.minimum(step**2 / 12, width**2 / 2)  # Sheppard's correction, as for the narrow mesh
-    return np.exp(-((places[:, :, None] - places[:, None]) ** 2) / (2 * variance)) * step / np.sqrt(2 * pi * variance)
+def _density(places: Index, step: float, width: float) -> Array:
+    """Of a normal scatter around each of evenly spaced places (k,) the part that falls to each, (k, k)."""
+    variance = width**2 - min(step**2 / 12, width**2 / 2)  # Sheppard's correction, as for the narrow mesh
+    apart = step * (places[:, None] - places)
+    return np.asarray(np.exp(-(apart**2) / (2 * variance)) * step / np.sqrt(2 * pi * variance))
 
 
 def _below(deviations: Array) -> Array:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...grammar.frozen import Frozen
-from .flight import SHARES, WEIGHTS, Arc, Array, Index, Path, Scalars, joined
+from .flight import SHARES, WEIGHTS, Arc, Array, Index, Path, Scalars
 
 Flags = NDArray[np.bool_]
 STEPS = np.diff(SHARES)
@@ -79,30 +79,6 @@ def places(path: Path, times: Array) -> Array:
     return found
 
 
-def turned(path: Path, about: Array, angles: Array) -> Path:
-    """The path turned to the right about the vertical through places (3, n), by each of the angles (k,), rad: without
-    wind the flights of launches that are turned so, those of one angle after those of another, k n balls."""
-    turns = [_turned(path, about, float(angle)) for angle in angles]
-    lanes = [turn.arcs.lanes + k * path.velocity.shape[1] for k, turn in enumerate(turns)]
-    arcs = [Arc(mine, *turn.arcs.values()[1:]) for mine, turn in zip(lanes, turns, strict=True)]
-    return Path(np.concatenate([turn.velocity for turn in turns], axis=1), joined(arcs))
-
-
-def _turned(path: Path, about: Array, angle: float) -> Path:
-    if not angle:
-        return path
-    sine, cosine = np.sin(angle), np.cos(angle)
-
-    def moved(vectors: Array) -> Array:
-        x, y, z = vectors
-        return np.stack([x * cosine + y * sine, y * cosine - x * sine, z])
-
-    arc = path.arcs
-    middle = about.take(arc.lanes, axis=1)[:, None]
-    arc = Arc(arc.lanes, arc.begin, arc.length, moved(arc.position - middle) + middle, moved(arc.velocity))
-    return Path(moved(path.velocity), arc)
-
-
 def nowhere(n: int) -> Moment:
     """A moment that does not happen to any of n balls."""
     return Moment(np.full(n, np.nan), *np.full((2, 3, n), np.nan))
@@ -167,6 +143,12 @@ def _cubic_root(length: Array, place: Array, rate: Array, sign: Array, level: Ar
     start, end = (sign * (place[at, lane] - level) for at in (index, index + 1))
     step = sign * STEPS[index] * length
     slope, slope_end = (step * rate[at, lane] for at in (index, index + 1))
+    share = falling_root(start, end, slope, slope_end)
+    return np.asarray(SHARES[index] + STEPS[index] * share)
+
+
+def falling_root(start: Array, end: Array, slope: Array, slope_end: Array) -> Array:
+    """Which share of a step lies before a cubic falls through zero, from its values and slopes at both ends."""
     rise = end - start
     quadratic, cubic = 3 * rise - 2 * slope - slope_end, slope + slope_end - 2 * rise
     # Falling root of the parabola, in the form without cancellation; then Newton on the cubic.
@@ -178,8 +160,7 @@ def _cubic_root(length: Array, place: Array, rate: Array, sign: Array, level: Ar
     share = np.minimum(np.maximum(share, 0.0), 1.0)
     value = start + share * (slope + share * (quadratic + share * cubic))
     fall = slope + share * (2 * quadratic + 3 * cubic * share)
-    share = np.minimum(np.maximum(share - value / np.minimum(fall, -1e-9), 0.0), 1.0)
-    return np.asarray(SHARES[index] + STEPS[index] * share)
+    return np.minimum(np.maximum(share - value / np.minimum(fall, -1e-9), 0.0), 1.0)
 
 
 def _earliest(lanes: Index, count: int) -> Index:

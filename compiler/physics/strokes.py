@@ -5,43 +5,57 @@ logarithm is normal, each independent of the others. Good is what clears the net
 ceiling and lands in the target. The share of good strokes is the integral of that scatter over the good ones; the aim
 with the largest share is looked for among all elevations, so nothing depends on where a search ends.
 
-First `arcs` estimates the share for all paces and elevations. Around its best arcs a narrow grid of paces, elevations
-and azimuths is then flown. Between its nodes flights are polynomials, so good or not is known on a fine mesh, and the
-share of every aim nearby is a product of that mesh with the density of the scatter.
+First `arcs` estimates the share for all paces and elevations. Around its best arcs a narrow mesh of paces and
+elevations is then read from the same flights. To the sides it needs no mesh: where the sides of the target are, in
+azimuth, says what part of the scatter lands between them, and that part is asked for the rest at its mean plus and
+minus one standard deviation (Gauss's rule of two points). The share of every aim nearby is a product of that mesh with
+the density of the scatter.
 """
 
-from math import inf
+from math import inf, sqrt
 
 import numpy as np
 
 from ...grammar.frozen import Frozen
-from .arcs import PLAYED, starts
-from .flight import GRAVITY, Array
-from .outcome import UNDER, Conditions
+from .arcs import MANY, PLAYED, REACH, SLACK, starts, strokes_of
+from .fans import ELEVATIONS, fans, paces_of
+from .flight import Array
+from .outcome import Conditions
 from .reply import Replies, closed
-from .struck import STEEP, StrokeScatter, breadth_of, cubics, met, struck
+from .spread import erf
+from .struck import (
+    STEEP,
+    Flown,
+    FlyFans,
+    StrokeScatter,
+    breadth_of,
+    cubics,
+    landings,
+    lanes,
+    low,
+    met,
+    over_net,
+    peaks,
+    wide,
+)
 
 HIGHER_GAINS = 0.005
 """An arc is higher than it need be only for so much more."""
-FAR = 3.5
-"""Standard deviations of scatter that count, to each side; 1 stroke in 2,000 is beyond."""
-SLACK, AIM_STEP = 1.5, 0.25
-"""How far from the middle of a narrow grid aims are tried, and their distance, in standard deviations."""
+AIM_STEP = 0.25  # of the aims tried up to `SLACK` from the middle of a narrow mesh, standard deviations
 FINER, FINER_STEP = 0.25, 0.0625  # then around the best of them
-MESH = (0.5, 0.5, 0.5)
-"""Distance of the mesh's points in pace, elevation and azimuth, standard deviations. An edge between two points counts
-by its share of the cell, as if the scatter were wider by a uniform one of that breadth; Sheppard's correction takes the
-width away again (W. F. Sheppard, Proc. London Math. Soc. 29, 353 (1898))."""
-NODES = (4, 9, 3)
-"""Flown in pace, elevation and azimuth, evenly spaced and read on cubics through the nearest four, for what a ball does
-has a bend where it leaves level."""
+MESH = 0.5
+"""Distance of the mesh's points in pace and elevation, standard deviations. An edge between two points counts by its
+share of the cell, as if the scatter were wider by a uniform one of that breadth; Sheppard's correction takes the width
+away again (W. F. Sheppard, Proc. London Math. Soc. 29, 353 (1898))."""
+SIDE_STEP = 0.75  # of the azimuths aimed at, the same
+SIDES = 2.5 * np.arange(-1.0, 2.0)
+"""Directions in which strokes are read, standard deviations from the aim; between them parabolas."""
 NEAR_BEST = (4e-3, 5e-4)
 """Aims that lose no more than this are as good as the best, and the middle of them is taken: it is the same on every
 machine, and the safest."""
-ROUNDS = 3  # the narrow grid follows its best aim
+ROUNDS = 3  # the narrow mesh follows its best aim
 NONE = 1e-3  # a share below which there is no such stroke
-CHUNK = 16  # narrow grids in one batch
-READ = 4  # of them read at once, so that their meshes stay in the processor's cache
+CHUNK = 16  # narrow meshes in one batch, so that they stay in the processor's cache
 
 
 class BestAims(Frozen):
@@ -55,7 +69,12 @@ class BestAims(Frozen):
 
 
 def best_aims(
-    replies: Replies, scatter: StrokeScatter, half_width: float, half_length: float, conditions: Conditions
+    replies: Replies,
+    scatter: StrokeScatter,
+    half_width: float,
+    half_length: float,
+    conditions: Conditions,
+    fly: FlyFans = fans,
 ) -> BestAims:
     """For n replies on a court (m) the best aim of a player with this scatter. A given pace is kept to, by the flattest
     arc that there is; so is a least one, by the aim.
@@ -66,12 +85,17 @@ def best_aims(
     replies = closed(replies, half_width, half_length)
     n = len(replies.pace)
     best = BestAims(np.zeros(n), *np.full((3, n), np.nan))
-    which, aim, _ = starts(replies, scatter, conditions)
+    if not n:
+        return best
+    flown = strokes_of(replies, scatter, conditions, fly)
+    which, aim, _ = starts(replies, flown, scatter, conditions)
     rising = np.argsort(aim[1], kind="stable")  # arcs that are alike together, and of each reply the flattest first
     which, aim, share = which[rising], aim[:, rising], np.zeros(len(which))
     for start in range(0, len(which), CHUNK):
         part = slice(start, start + CHUNK)
-        share[part], aim[:, part] = _refined(replies.at(which[part]), aim[:, part], scatter, conditions)
+        share[part], aim[:, part] = _refined(
+            replies.at(which[part]), flown.at(which[part]), aim[:, part], scatter, conditions
+        )
     gains = np.where(replies.driven, 1.0, HIGHER_GAINS)
     played = ~replies.driven[which] | (aim[1] <= PLAYED)
     for i in [i for i in np.argsort(aim[1], kind="stable") if played[i]]:
@@ -82,7 +106,9 @@ def best_aims(
     return best
 
 
-def _refined(replies: Replies, aim: Array, scatter: StrokeScatter, conditions: Conditions) -> tuple[Array, Array]:
+def _refined(
+    replies: Replies, flown: Flown, aim: Array, scatter: StrokeScatter, conditions: Conditions
+) -> tuple[Array, Array]:
     """The largest share (m,) of good strokes around these aims (3, m), and its aim (3, m)."""
     widths = np.array([scatter.pace, scatter.elevation, scatter.azimuth])
     limit = np.log(np.where(np.isnan(replies.pace), replies.limit, replies.pace))
@@ -90,24 +116,28 @@ def _refined(replies: Replies, aim: Array, scatter: StrokeScatter, conditions: C
     least = np.log(np.where(fixed, 1e-9, np.maximum(replies.slowest, 1e-9)))
     share, aim = np.zeros(len(limit)), aim.copy()
     moving = np.arange(len(limit))
+    sides = np.arange(-SLACK, SLACK + SIDE_STEP / 2, SIDE_STEP)
     for _ in range(ROUNDS):
-        some = replies.at(moving)
-        mesh = _mesh(some, aim[:, moving], widths, conditions)
+        mesh = _Mesh(replies.at(moving), flown.at(moving), aim[:, moving], widths, conditions)
+        room = np.maximum((limit - aim[0])[moving] + 1e-9, 0.0) / widths[0]
+        short = np.minimum((least - aim[0])[moving] / widths[0], 0.0)
         shift = np.zeros((3, len(moving)))
+        at, before = sides + shift[2][:, None], np.zeros(0)
         for reach, step, near in ((SLACK, AIM_STEP, NEAR_BEST[0]), (FINER, FINER_STEP, NEAR_BEST[1])):
-            tried = shift[:, :, None] + np.arange(-reach, reach + step / 2, step)
+            tried = shift[:2, :, None] + np.arange(-reach, reach + step / 2, step)
             tried = np.clip(tried, -SLACK, SLACK)
-            tried[0] = np.where(fixed[moving][:, None], 0.0, tried[0])
-            room = ((limit - aim[0])[moving] + 1e-9) / widths[0]
-            tried[0] = np.minimum(tried[0], np.maximum(room, 0.0)[:, None])
-            tried[0] = np.maximum(tried[0], np.minimum((least - aim[0])[moving] / widths[0], 0.0)[:, None])
-            shares = _shares(mesh, tried)
+            tried[0] = np.where(fixed[moving][:, None], 0.0, np.clip(tried[0], short[:, None], room[:, None]))
+            good = mesh.good(at)
+            shares = _shares(good, tried)
+            if not len(before):
+                before = _shares(good[:, [len(sides) // 2]], np.zeros((2, len(moving), 1)))[:, 0, 0, 0]
             weight = np.maximum(shares - shares.max(axis=(1, 2, 3), keepdims=True) + near, 0.0)
             weight /= weight.sum(axis=(1, 2, 3), keepdims=True)
-            sums = weight.sum(axis=(2, 3)), weight.sum(axis=(1, 3)), weight.sum(axis=(1, 2))
-            shift = np.stack([(part * at).sum(axis=1) for part, at in zip(sums, tried, strict=True)])
-        share[moving] = _shares(mesh, shift[:, :, None])[:, 0, 0, 0]
-        gained = share[moving] - _shares(mesh, np.zeros((3, len(moving), 1)))[:, 0, 0, 0]
+            sums = weight.sum(axis=(1, 3)), weight.sum(axis=(1, 2)), weight.sum(axis=(2, 3))
+            shift = np.stack([(part * to).sum(axis=1) for part, to in zip(sums, (*tried, at), strict=True)])
+            at = shift[2][:, None]
+        share[moving] = _shares(good, shift[:2, :, None])[:, 0, 0, 0]
+        gained = share[moving] - before
         aim[:, moving] += shift * widths[:, None]
         moving = moving[(np.abs(shift) > SLACK - AIM_STEP).any(axis=0) & (gained > NEAR_BEST[0])]
         if not len(moving):
@@ -115,111 +145,129 @@ def _refined(replies: Replies, aim: Array, scatter: StrokeScatter, conditions: C
     return share, aim
 
 
-_REACH = FAR + SLACK
-_SPOTS = tuple(np.arange(-_REACH, _REACH + step / 2, step) for step in MESH)
+_SPOTS = np.arange(-REACH, REACH + MESH / 2, MESH)
 
 
 def _shares(mesh: Array, tried: Array) -> Array:
-    """The share of good strokes (m, a, a, a) at aims `tried` (3, m, a) standard deviations from the middle."""
-    density = []
-    for spots, step, at in zip(_SPOTS, MESH, tried, strict=True):
-        part = np.exp(-((spots - at[..., None]) ** 2) / (2 * (1 - step**2 / 12)))
-        density.append(part / part.sum(axis=-1, keepdims=True))
-    m, count = tried.shape[1:]
-    found = np.matmul(density[0], mesh.reshape(m, mesh.shape[1], -1)).reshape(m, count, *mesh.shape[2:])
-    found = np.matmul(density[1][:, None], found)
-    return np.matmul(found, density[2][:, None].swapaxes(-1, -2))
+    """The share of good strokes (m, s, a, a) at aims `tried` (2, m, a) standard deviations from the middle, of meshes
+    (m, s, p, e)."""
+    density = np.exp(-((_SPOTS - tried[..., None]) ** 2) / (2 * (1 - MESH**2 / 12)))
+    density /= density.sum(axis=-1, keepdims=True)
+    return np.matmul(np.matmul(density[0][:, None], mesh), density[1][:, None].swapaxes(-1, -2))
 
 
-def _node_tables() -> tuple[tuple[Array, Array], ...]:
-    """For each axis the flown nodes, in standard deviations, and the matrix from values there to those at the mesh."""
-    tables = []
-    for count, spots in zip(NODES, _SPOTS, strict=True):
-        nodes = np.linspace(-_REACH, _REACH, count)
-        tables.append((nodes, cubics((spots + _REACH) / (nodes[1] - nodes[0]), count)))
-    return tuple(tables)
+class _Mesh:
+    """What strokes do at the points of a mesh around each aim (3, m): of each margin, which is met where it is not
+    negative, the parabola (3, m, p, e) in the azimuth and its breadth."""
+
+    def __init__(self, replies: Replies, flown: Flown, aim: Array, widths: Array, conditions: Conditions) -> None:
+        azimuth = aim[2][:, None] + widths[2] * SIDES
+        pace, elevation = (aim[i][:, None] + widths[i] * _SPOTS for i in (0, 1))
+        read = _Window(replies, flown, pace, elevation, widths, azimuth, conditions)
+        x, y, _ = (part[:, None, None, None] for part in replies.contact)
+        right, straight = np.sin(azimuth)[..., None, None], np.cos(azimuth)[..., None, None]
+        radius = conditions.ball.radius_m
+        own = (replies.y_low, replies.y_high, replies.x_low, replies.x_high)
+        y_low, y_high, x_low, x_high = (part[:, None, None, None] for part in own)
+        ahead, aside = read.landing
+        across, along = x + ahead * right + aside * straight, y + ahead * straight - aside * right
+        self._over = _Margin(read.over[0])
+        self._under = _Margin(read.over[1]) if low(replies) else None
+        self._low = (np.isinf(replies.under)[:, None] | (elevation <= STEEP))[:, None, None]
+        self._free = np.isinf(replies.under)[:, None, None, None]
+        self._near = _Margin(along - (y_low - radius))
+        self._deep = (y_high - y_low + 2 * radius)[:, 0]
+        self._peak = None if read.peak is None else _Margin(conditions.ceiling - radius - read.peak)
+        side = _Parabola(across)
+        self._edges = [side.where(edge + by) for edge, by in ((x_high[:, 0], radius), (x_low[:, 0], -radius))]
+
+    def good(self, at: Array) -> Array:
+        """How much of each cell (m, s, p, e) is good of strokes aimed `at` (m, s) so far aside."""
+        aim = at[:, :, None, None]
+        first, last = (edge[:, None] - aim for edge in self._edges)
+        part = (erf(last / sqrt(2)) - erf(first / sqrt(2))) / 2
+        safe = np.maximum(part, 1e-12)
+        one, other = (np.exp(-(edge**2) / 2) / sqrt(2 * np.pi) for edge in (first, last))
+        mean = (one - other) / safe
+        spread = np.sqrt(np.maximum(1 + (first * one - last * other) / safe - mean**2, 0.0))
+        mean = mean + aim
+        return np.asarray(part * sum(self._met(mean + by * spread) for by in (-1, 1)) / 2)
+
+    def _met(self, side: Array) -> Array:
+        near = self._near.at(side)
+        good = np.minimum(self._over.met(side), met(self._deep[:, None] - near, self._near.breadth))
+        near = met(near, self._near.breadth)
+        if self._under is not None:
+            near = np.where(self._free, near, np.minimum(near, self._under.met(side) * self._low))
+        if self._peak is not None:
+            near = np.minimum(near, self._peak.met(side))
+        return np.maximum(good + near - 1, 0.0)
 
 
-_TABLES = _node_tables()
+class _Parabola:
+    """A value (m, 3, p, e) in three directions, between them."""
+
+    def __init__(self, value: Array) -> None:
+        step = SIDES[2]
+        self._middle = value[:, 1]
+        self._slope = (value[:, 2] - value[:, 0]) / (2 * step)
+        self._bend = (value[:, 2] + value[:, 0] - 2 * self._middle) / (2 * step**2)
+
+    def at(self, side: Array) -> Array:
+        return self._middle[:, None] + side * (self._slope[:, None] + side * self._bend[:, None])
+
+    def where(self, level: Array) -> Array:
+        """Where a falling one comes to a level (m, 1, 1)."""
+        slope = np.minimum(self._slope, -1e-3)
+        side = np.clip((level - self._middle) / slope, -9.0, 9.0)
+        for _ in range(2):
+            value = self._middle + side * (self._slope + side * self._bend) - level
+            side = np.clip(side - value / np.minimum(self._slope + 2 * side * self._bend, slope / 3), -9.0, 9.0)
+        return side
 
 
-def _mesh(replies: Replies, aim: Array, widths: Array, conditions: Conditions) -> Array:
-    """How much of each cell of the mesh (m, s, s, s) around each aim is good."""
-    m, shape = aim.shape[1], (aim.shape[1], *NODES)
+class _Margin(_Parabola):
+    """One with its breadth across a cell."""
 
-    nodes = tuple(nodes for nodes, _ in _TABLES)
-    strokes = np.stack([np.broadcast_to(axis, shape) for axis in _spread(aim, widths, nodes)])
-    lanes = replies.at(np.repeat(np.arange(m), strokes[0, 0].size))
-    if any(conditions.air.wind_mps):
-        flown = struck(lanes, strokes.reshape(3, -1), conditions)
-    else:  # then a stroke to the side is the same, turned
-        middle, turns = strokes[..., NODES[2] // 2], widths[2] * nodes[2]
-        some = replies.at(np.repeat(np.arange(m), middle[0, 0].size))
-        flown = struck(some, middle.reshape(3, -1), conditions, turns)
-    net, landing, fallen, peak = (part.reshape(*part.shape[:-2], -1) for part in flown)
-    flat = strokes.reshape(3, -1)
-    # Seen along the launch a landing hardly depends on the azimuth, and what falls short of the net is straight below.
-    x, y, z = lanes.contact
-    right, straight = np.sin(flat[2]), np.cos(flat[2])
-    off_x, off_y, away = landing[0] - x, landing[1] - y, np.hypot(net[0] - x, y)
-    fields = [
-        off_x * right + off_y * straight, off_x * straight - off_y * right,
-        np.arctan2(np.nan_to_num(net[2], nan=UNDER) - z, np.where(np.isnan(net[0]), -y / straight, away)),
-        np.where(np.isnan(net[0]), -y * right, (net[0] - x) * straight),
-        np.nan_to_num((fallen[0] - x) * right + (fallen[1] - y) * straight),
-    ]  # fmt: skip
-    if conditions.ceiling < inf:
-        fields.append(peak)
-    values = np.stack(fields).reshape(len(fields), *shape)
-    parts = (np.arange(first, min(first + READ, m)) for first in range(0, m, READ))
-    return np.concatenate([
-        _cells(replies.at(some), aim[:, some], values[:, some], widths, conditions) for some in parts
-    ])  # fmt: skip
+    def __init__(self, value: Array) -> None:
+        super().__init__(value)
+        self.breadth = breadth_of(self._middle)[:, None]
+
+    def met(self, side: Array) -> Array:
+        return met(self.at(side), self.breadth)
 
 
-def _spread(aim: Array, widths: Array, spots: tuple[Array, ...]) -> list[Array]:
-    """Paces, elevations and azimuths around each aim (3, m), each along an axis of its own."""
-    axes = [aim[i][:, None] + width * spots[i] for i, width in enumerate(widths)]
-    return [axes[0][:, :, None, None], axes[1][:, None, :, None], axes[2][:, None, None, :]]
+class _Window:
+    """What the fans say at paces (m, p) and elevations (m, e), in the directions (m, a): the `landing` (2, m, a, p, e),
+    by how much they are `over` the net, (m, a, p, e) each, and under a ceiling their `peak`, the same."""
 
+    def __init__(
+        self, replies: Replies, flown: Flown, pace: Array, elevation: Array, widths: Array, azimuth: Array,
+        conditions: Conditions,
+    ) -> None:  # fmt: skip
+        count, nodes = int(flown.paces.max()), len(ELEVATIONS)
+        by_pace = cubics(pace, paces_of(count), flown.paces)
+        by_elevation = cubics(elevation, ELEVATIONS, np.full(len(elevation), nodes))
+        self._tables, firsts, sizes = [], [], []
+        for table, most, grid, width in (
+            (by_pace, flown.paces, paces_of(MANY), widths[0]),
+            (by_elevation, np.array([nodes]), ELEVATIONS, widths[1]),
+        ):
+            size = wide(2 * REACH * float(width), grid)  # the same for all batches: sums are added up in one order
+            first = np.minimum((table != 0).any(axis=1).argmax(axis=1), most - size)
+            index = first[:, None, None] + np.arange(size)
+            self._tables.append(np.take_along_axis(table, np.broadcast_to(index, (*table.shape[:2], size)), axis=2))
+            firsts.append(first)
+            sizes.append(size)
+        some = lanes(firsts[0], sizes[0], firsts[1], sizes[1])
+        self._sizes = sizes
+        self.landing = self._read(landings(replies, flown, some, azimuth, conditions))
+        self.over = [self._read(of[None])[0] for of in over_net(replies, flown, some, azimuth, conditions)]
+        self.peak = None
+        if conditions.ceiling < inf:
+            self.peak = np.repeat(self._read(peaks(replies, flown, some)[None, :, None])[0], len(SIDES), axis=1)
 
-def _cells(replies: Replies, aim: Array, values: Array, widths: Array, conditions: Conditions) -> Array:
-    """The mesh, from what is flown at the nodes (f, m, ...)."""
-    by_pace, by_elevation, by_azimuth = (table for _, table in _TABLES)
-    values = by_elevation @ values @ by_azimuth.T
-    values = (by_pace @ values.reshape(*values.shape[:3], -1)).reshape(*values.shape[:2], -1, *values.shape[3:])
-    values = values.astype(np.float32)  # some micrometres, of cells of decimetres; in half the time
-
-    def own(value: Array) -> Array:
-        return value[:, None, None, None].astype(np.float32)
-
-    pace, elevation, azimuth = (axis.astype(np.float32) for axis in _spread(aim, widths, _SPOTS))
-    x, y, z = (own(part) for part in replies.contact)
-    right, straight, radius = np.sin(azimuth), np.cos(azimuth), conditions.ball.radius_m
-    along = y + values[0] * straight - values[1] * right
-    across = x + values[0] * right + values[1] * straight
-    aside = values[3] / np.minimum(straight, -0.05)
-    needed, away = conditions.cord(x + aside) + radius + own(replies.over_net) - z, np.sqrt(aside**2 + y**2)
-    over = values[2] - np.arctan2(needed, away)
-    breadth = breadth_of(over)
-    over = met(over, breadth)
-    low: Array = np.ones(1, np.float32)
-    if np.isfinite(replies.under).any():
-        too_high = np.arctan2(needed + own(replies.under - replies.over_net), away)
-        low = np.where(np.isinf(own(replies.under)), low, met(too_high - values[2], breadth) * (elevation <= STEEP))
-    if (elevation > STEEP).any():
-        # What comes down steeply passes the net if it falls through the height asked beyond it, and rose to it before.
-        beyond = values[1] * right - values[4] * straight - y
-        level = np.cos(elevation)
-        rise = away * np.tan(elevation) - GRAVITY / 2 * (away / (np.exp(pace) * level)) ** 2 - needed
-        steep = np.minimum(met(beyond, breadth_of(beyond)), met(rise, breadth_of(rise)))
-        over = np.where(elevation > STEEP, steep, over)
-    breadth = breadth_of(along)
-    good = np.minimum(over, met(own(replies.y_high + radius) - along, breadth))
-    near = np.minimum(met(along - own(replies.y_low - radius), breadth), low)
-    if conditions.ceiling < inf:
-        near = np.minimum(near, met(conditions.ceiling - radius - values[5], breadth_of(values[5])))
-    good += near - 1
-    breadth = breadth_of(across)
-    aside = met(own(replies.x_high + radius) - across, breadth) + met(across - own(replies.x_low - radius), breadth)
-    return np.asarray(np.maximum(good, 0.0) * np.maximum(aside - 1, 0.0), float)
+    def _read(self, fields: Array) -> Array:
+        by_pace, by_elevation = self._tables
+        fields = fields.reshape(*fields.shape[:-1], *self._sizes)
+        return by_pace[:, None] @ fields @ by_elevation[:, None].swapaxes(-1, -2)

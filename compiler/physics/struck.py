@@ -1,20 +1,21 @@
-"""Strokes flown to the net and to the ground, and what a grid of them says between its nodes."""
+"""What strokes do at the net and on the ground, between the flights of their fans."""
 
-from math import inf
+from collections.abc import Callable
 
 import numpy as np
 
 from ...grammar.frozen import Frozen
-from .flight import Array, fly, launch
-from .moments import at_plane, crossings, highest, turned
-from .outcome import UNDER, Conditions
+from .air import Air
+from .ball import Ball
+from .fans import ELEVATIONS, WINDS, Fans, coming_down, fans, paces_up_to, passing, weights
+from .flight import Array, Index
+from .outcome import Conditions
 from .reply import Replies
 
-STEEP, NEAR_STEEP = np.radians([50.0, 15.0])
-"""What leaves more steeply comes down so near the net's plane that its height there is no smooth measure; where a reply
-is to stay low, it counts as too high (our own choice)."""
-STRAIGHT = np.zeros(1)  # rad, the turn of strokes that are not turned
-LANES = 4000  # flights in one batch
+STEEP = np.radians(50.0)
+"""Where a reply is to stay low, what leaves more steeply counts as too high (our own choice)."""
+BEYOND_IT = -1.0  # stands for the angle of a stroke from the other side of the net
+SIDEWAYS = -0.05  # the least part of a stroke's way that goes along the court, as a cosine
 
 
 class StrokeScatter(Frozen):
@@ -25,64 +26,124 @@ class StrokeScatter(Frozen):
     azimuth: float
 
 
-def struck(
-    lanes: Replies, strokes: Array, conditions: Conditions, turns: Array = STRAIGHT
-) -> tuple[Array, Array, Array, Array]:
-    """Where the centres cross the net's plane, where they land, and where they fall through the height that is asked at
-    the net, (3, m, k) each, and how high they get, (m, k), for a ceiling. Strokes (3, m): log of the pace, elevation,
-    azimuth; each is also turned about its contact by `turns` (k,), rad, which is a flight if there is no wind."""
-    pace, elevation, azimuth = strokes
-    net, landing, fallen = np.full((3, 3, len(pace), len(turns)), np.nan)
-    peak = np.full(landing.shape[1:], np.nan)
-    ball = conditions.ball
-    velocity, spin = launch(np.exp(pace), elevation, azimuth, lanes.topspin, lanes.sidespin)
-    x, y, _ = lanes.contact
-    asked = conditions.cord(x - y * np.tan(azimuth)) + ball.radius_m + lanes.over_net
-    for start in range(0, len(pace), LANES):
-        part = slice(start, start + LANES)
-        contact = lanes.contact[:, part]
-        path = fly(contact, velocity[:, part], spin[:, part], ball, conditions.air, floor=UNDER)
-        steep = bool((elevation[part] > STEEP - NEAR_STEEP).any())
-        landed, *through = crossings(path, (ball.radius_m, asked[part]) if steep else (ball.radius_m,))
-        place = at_plane(turned(path, contact, turns), 0.0).position
-        net[:, part] = place.reshape(3, len(turns), -1).swapaxes(1, 2)
-        landing[:, part] = _turned(landed.position, contact, turns)
-        for moment in through:
-            fallen[:, part] = _turned(moment.position, contact, turns)
-        if conditions.ceiling < inf:
-            peak[part] = highest(path, landed)[:, None]
-    return net, landing, fallen, peak
+FlyFans = Callable[[Array, Array, Array, int, Ball, Air], Fans]
+"""As `fans`."""
 
 
-def _turned(places: Array, contact: Array, turns: Array) -> Array:
-    """Places (3, m) turned to the right about contacts (3, m) by `turns` (k,), (3, m, k)."""
-    x, y = (places - contact)[:2, :, None]
-    sine, cosine = np.sin(turns), np.cos(turns)
-    across, along, _ = contact[:, :, None]
-    moved = across + x * cosine + y * sine, along + y * cosine - x * sine
-    return np.stack([*moved, np.broadcast_to(places[2][:, None], moved[0].shape)])
+class Flown(Frozen):
+    """The fans of n replies: `which` (n, j) they are, of each azimuth that is flown, and of how many paces, (n,)."""
+
+    fans: Fans
+    which: Index
+    paces: Index
+
+    def at(self, index: Index) -> "Flown":
+        """Those of the replies at the given places."""
+        return Flown(self.fans, self.which[index], self.paces[index])
 
 
-def cubics(places: Array, count: int) -> Array:
-    """The matrix from values at 0, 1, ... `count` - 1 to those at `places`, on cubics through the nearest four."""
-    nodes = min(4, count)
-    first = np.clip(np.floor(places).astype(int) - 1, 0, count - nodes)
-    table = np.zeros((len(places), count))
-    for i in range(nodes):
-        others = [k for k in range(nodes) if k != i]
-        table[np.arange(len(places)), first + i] = np.prod([(places - first - k) / (i - k) for k in others], axis=0)
+def flown(replies: Replies, fastest: Array, least: int, conditions: Conditions, fly: FlyFans = fans) -> Flown:
+    """The fans of the strokes at n replies, up to the logarithm of a pace (n,), and of so many paces at least. Replies
+    with one spin share them. `fly` may find again those flown before."""
+    count = np.array([max(paces_up_to(float(pace)), least) for pace in fastest])
+    spins = np.stack([replies.topspin, replies.sidespin]) + 0.0  # no negative zero
+    unlike, whose = np.unique(spins, axis=1, return_inverse=True)
+    azimuths = WINDS if any(conditions.air.wind_mps) else WINDS[[2]]
+    k = len(azimuths)
+    topspin, sidespin = np.repeat(unlike, k, axis=1)
+    found = fly(
+        topspin, sidespin, np.tile(azimuths, unlike.shape[1]), int(count.max()), conditions.ball,
+        conditions.air,
+    )  # fmt: skip
+    return Flown(found, whose.reshape(-1, 1) * k + np.arange(k), count)
+
+
+def lanes(first_pace: Index, paces: int, first_elevation: Index, elevations: int) -> Index:
+    """The strokes (n, paces * elevations) of a part of a fan."""
+    rows = first_pace[:, None] + np.arange(paces)
+    found = rows[:, :, None] * len(ELEVATIONS) + (first_elevation[:, None] + np.arange(elevations))[:, None]
+    return np.asarray(found.reshape(len(first_pace), -1))
+
+
+def wide(span: float, nodes: Array) -> int:
+    """How many nodes cubics need over a span, wherever it begins."""
+    inside = np.searchsorted(nodes, nodes + span, "right") - np.arange(len(nodes))
+    return min(int(inside.max()) + 3, len(nodes))
+
+
+def landings(replies: Replies, flown: Flown, some: Index, azimuth: Array, conditions: Conditions) -> Array:
+    """Where the strokes `some` (n, l) land in the directions `azimuth` (n, a): ahead and to the right, (2, n, a, l).
+    Without wind it is the same in each direction, and a is 1."""
+    level = (conditions.ball.radius_m - replies.contact[2])[:, None]
+    share = weights(azimuth, conditions.air)
+    found = [coming_down(flown.fans, which, some, level) for which in flown.which.T]
+    if len(found) == 1:
+        return found[0][:, :, None]
+    return np.asarray(sum(one[:, :, None] * share[..., j, None] for j, one in enumerate(found)))
+
+
+def over_net(replies: Replies, flown: Flown, some: Index, azimuth: Array, conditions: Conditions) -> list[Array]:
+    """By how much the strokes clear what is asked at the net, and, if any is to stay low, stay under what is asked, as
+    angles seen from the contact, rad (n, a, l) each: of what comes down steeply the height itself is no smooth measure.
+    """
+    x, y, z = (part[:, None] for part in replies.contact)
+    straight, right = np.minimum(np.cos(azimuth), SIDEWAYS), np.sin(azimuth)
+    share, found = weights(azimuth, conditions.air), np.empty((2, *azimuth.shape, some.shape[1]))
+    for a, (sine, cosine) in enumerate(zip(right.T, straight.T, strict=True)):
+        read = [passing(flown.fans, which, some, sine / cosine, -y[:, 0] / cosine) for which in flown.which.T]
+        ahead, aside, up = _mixed(read, share[:, a])
+        across = ahead * sine[:, None] + aside * cosine[:, None]
+        cord, away = conditions.cord(x + across) + conditions.ball.radius_m - z, np.hypot(across, y)
+        angle = np.arctan2(up, away)
+        found[0, :, a] = np.where(y > 0, angle - np.arctan2(cord + replies.over_net[:, None], away), BEYOND_IT)
+        if low(replies):
+            found[1, :, a] = np.arctan2(cord + replies.under[:, None], away) - angle
+    return [*found] if low(replies) else [found[0]]
+
+
+def _mixed(read: list[Array], share: Array) -> Array:
+    """The sum of what several fans say, (c, n, l), by their shares (n, k)."""
+    found = read[0] if len(read) == 1 else read[0] * share[:, :1]
+    for one, part in zip(read[1:], share.T[1:], strict=True):
+        found = found + one * part[:, None]
+    return found
+
+
+def low(replies: Replies) -> bool:
+    """Whether any is to stay low over the net."""
+    return bool(np.isfinite(replies.under).any())
+
+
+def peaks(replies: Replies, flown: Flown, some: Index) -> Array:
+    """How high the centres get, m (n, l); in wind the highest of all directions."""
+    found = flown.fans.peak[flown.which[:, :, None], some[:, None]].max(axis=1)
+    return np.asarray(found + replies.contact[2][:, None])
+
+
+def cubics(places: Array, nodes: Array, count: Index) -> Array:
+    """The matrices (n, k, c) from values at c `nodes`, of which n lines use the first `count` (n,), to those at
+    `places` (n, k), on cubics through the nearest four."""
+    first = np.clip(np.searchsorted(nodes, places) - 2, 0, (count - 4)[:, None])
+    at = nodes[first[..., None] + np.arange(4)]
+    table = np.zeros((*places.shape, len(nodes)))
+    for i in range(4):
+        others = [k for k in range(4) if k != i]
+        value = np.prod([(places - at[..., k]) / (at[..., i] - at[..., k]) for k in others], axis=0)
+        np.put_along_axis(table, (first + i)[..., None], value[..., None], axis=-1)
     return table
 
 
 def met(margin: Array, breadth: Array) -> Array:
     """The share of a cell in which a margin, m, is not negative; `breadth` is how much it changes across the cell."""
-    return np.clip(0.5 + margin / breadth, 0.0, 1.0)
+    found = margin / breadth
+    found += 0.5
+    return np.asarray(np.clip(found, 0.0, 1.0, out=found))
 
 
 def breadth_of(value: Array) -> Array:
-    """How much a value changes across a cell: the root of the squares of `np.gradient` along all axes but the first."""
+    """How much a value changes across a cell: the root of the squares of `np.gradient` along the last two axes."""
     squares, change = np.full_like(value, 1e-18), np.empty_like(value)
-    for axis in range(1, value.ndim):
+    for axis in (-2, -1):
         rows, found = np.moveaxis(value, axis, 0), np.moveaxis(change, axis, 0)
         np.subtract(rows[2:], rows[:-2], found[1:-1])
         found[1:-1] *= 0.5

@@ -40,5 +40,5 @@ def test_a_least_pace_is_kept_by_the_aim_and_no_lob_does_it(kmh: float) -> None:
         for how in ({"pace": np.nan, "slowest": kmh / 3.6}, {"pace": kmh / 3.6})
     )
     assert least.pace[0] >= kmh / 3.6 - 1e-6
-    assert least.elevation[0] < radians(45)
+    assert least.elevation[0] < radians(50)  # at 60 km/h the best reply of all is a looped one
     assert least.share[0] >= stated.share[0] - 0.01

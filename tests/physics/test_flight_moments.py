@@ -6,7 +6,7 @@ import pytest
 from feedwright.compiler.physics.air import Air
 from feedwright.compiler.physics.ball import BALLS
 from feedwright.compiler.physics.flight import GRAVITY, Array, Path, fly, launch
-from feedwright.compiler.physics.moments import Moment, apex, at_height, at_plane, highest, places, turned
+from feedwright.compiler.physics.moments import Moment, apex, at_height, at_plane, highest, places
 
 from . import runge_kutta
 
@@ -216,20 +216,3 @@ def test_gravity_of_a_flight_is_kept_for_its_moments() -> None:
     still = np.zeros((3, 1))
     path = fly(still + 1.0, still, still, BALL, VACUUM, floor=0.0, gravity=1.62)
     assert at_height(path, 0.0).time[0] == pytest.approx(np.sqrt(2 / 1.62), abs=ROUNDING)
-
-
-def test_without_wind_a_turned_path_is_the_flight_of_the_turned_launch() -> None:
-    """Nothing in still air knows where it flies to. The crossing is that of the net's plane by an oblique flight; it is
-    rounding that differs."""
-    n, about = 5, np.array([[2.0], [11.0], [1.0]]) * np.ones(5)
-    elevation, topspin, sidespin = np.radians([-3.0, 5.0, 20.0, 45.0, 70.0]), np.linspace(-80, 250, n), 40.0
-    straight, aside = (launch(24.0, elevation, azimuth, topspin, sidespin) for azimuth in (np.pi, np.pi + 0.3))
-    path, other = (fly(about, *one, BALL, Air(1.2), floor=0.0) for one in (straight, aside))
-    moved = turned(path, about, np.array([0.3]))
-    for found, expected in (
-        (at_height(moved, 0.0), at_height(other, 0.0)),
-        (at_plane(moved, 0.0), at_plane(other, 0.0)),
-    ):
-        assert found.position == pytest.approx(expected.position, abs=1e-8, nan_ok=True)
-        assert found.velocity == pytest.approx(expected.velocity, abs=1e-8, nan_ok=True)
-    assert np.isfinite(at_plane(moved, 0.0).time).sum() >= 3

@@ -193,7 +193,7 @@ def test_a_ladder_has_a_row_and_boxes_for_each_rung_and_says_when_to_climb() -> 
 def test_a_family_is_one_row_for_a_hand() -> None:
     (part,) = sheet(family(machine=False)).parts
     assert [row.letter for row in part.rows] == ["A"]
-    assert part.rows[0].cells[0] == ("1.7–2.7 m inside baseline", "1.5 m in from right, vary")
+    assert part.rows[0].cells[0] == ("1.7–2.7 m inside baseline", "1.5 m in from right")
     assert len(sheet(family(machine=True)).parts[0].rows) == 5
 
 
@@ -208,7 +208,7 @@ def test_words_of_two_columns_do_not_touch() -> None:
         # Lines that have the second column: those of a machine's settings have not.
         lines = {round(word["top"]) for word in under if abs(word["x0"] - head["x0"]) < 0.5}
         inside = [word for word in under if round(word["top"]) in lines and word["x0"] < head["x0"] - 0.5]
-        assert len(inside) > 9
+        assert len(inside) > 8
         touching = [w["text"] for w in inside if w["size"] > 16 and head["x0"] - 2.8 < w["x1"] < head["x0"] + 30]
         assert touching == []
 
@@ -345,7 +345,7 @@ PROGRAMS = shipped.PROGRAMS if WHOLE else [next(shipped.FOLDER.glob(f"{n}-*.feed
 PAGES = [("02", 2), ("09", 3), ("16", 5), ("18", 5), ("19", 4), ("22", 5)]
 
 
-@pytest.mark.parametrize(("program", "most"), PAGES + [("20", 6), ("24", 5), ("26", 6), ("29", 5), ("34", 6)] * WHOLE)
+@pytest.mark.parametrize(("program", "most"), PAGES + [("20", 5), ("24", 5), ("26", 6), ("29", 5), ("34", 5)] * WHOLE)
 def test_no_page_is_begun_for_a_few_lines(program: str, most: int) -> None:
     """Where small lines, rows among the pictures, or headings that say more, save the last page."""
     pages = document(shipped.plan(next(shipped.FOLDER.glob(f"{program}-*.feed")))).pages

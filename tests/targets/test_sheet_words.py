@@ -3,12 +3,15 @@
 import pytest
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.targets.outputs.sheet import words
+from feedwright.targets.outputs.sheet import html, phone, words
+from feedwright.targets.outputs.sheet.fit import lines, width
+from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.panels import shown
+from feedwright.targets.outputs.sheet.rows import row
 
 from ..log.plans import climbing
-from .plans import COURT, make_plan
+from .plans import COURT, make_plan, make_shot
 
 
 # Lines: ITF Rules of Tennis, Rule 1: service line 6.40 m from the net, baseline 11.885 m, singles 8.23 m wide.
@@ -146,3 +149,56 @@ def test_the_rules_in_words_are_the_rules_of_the_plan() -> None:
     )
     only_up = ladder.model_copy(update={"down_misses": None, "down_in": None, "up_in_a_row": 1})
     assert "Up after 1 hit in a row, never down;" in words.ladder_rule(only_up, only_up.labels)
+
+
+def test_what_it_was_made_for_names_the_air_and_from_where_the_wind_blows_as_the_feeder_looks() -> None:
+    """y goes towards the player, x to the feeder's right: the frame of every plan."""
+    plan = make_plan(machine=False)
+    air = plan.air.model_copy(update={"wind_mps": (2.0, -3.0, 0.0), "altitude_m": 1500.0, "humidity": 0.35})
+    told = dict(sheet(plan.model_copy(update={"air": air})).front.facts)["Made for"]
+    assert "wind 3 m/s from ahead of you and 2 m/s from the left, 1500 m above the sea, humidity 35%" in told
+    assert "no wind, 0 m above the sea, humidity 50%" in dict(sheet(plan).front.facts)["Made for"]
+
+
+def test_settings_are_told_once_where_a_collect_follows_a_rest() -> None:
+    plan = make_plan(machine=True)
+    blocks = list(plan.blocks)
+    blocks[2] = blocks[2].model_copy(
+        update={"kind": "rest", "words": "rest 26 s", "balls": 0, "order": None, "shots": ()}
+    )
+    blocks[4] = blocks[4].model_copy(update={"shots": ("kicker",), "round": None})
+    launches = tuple(b.model_copy(update={"shot": "kicker"}) if b.block == 4 else b for b in plan.launches)
+    launches = tuple(ball for ball in launches if ball.block != 2)
+    paused = plan.model_copy(update={"blocks": tuple(blocks), "launches": launches})
+    steps = [step for part in sheet(paused).parts for turn in part.rounds for step in turn.steps]
+    told = [(step.kind, bool(step.dials)) for step in steps if step.kind != "balls"]
+    assert told[:3] == [("rest", True), ("rest", False), ("collect", False)]
+
+
+def test_a_heading_has_each_line_of_a_round_as_often_as_it_is_fed() -> None:
+    plan = make_plan(machine=False)
+    last = plan.blocks[4].model_copy(update={"index": 8, "start_s": 164.0, "end_s": 176.0})
+    rounds = (*plan.blocks[4:6], last.model_copy(update={"round": (1, 2)}))
+    played = plan.model_copy(update={"blocks": (*plan.blocks[:4], *rounds)})
+    assert sheet(played).parts[2].script == "3 balls steady · 2 balls kicker · 3 balls steady"
+
+
+def test_rounds_that_are_alike_are_read_down_the_page_from_the_times_at_which_each_begins() -> None:
+    plan = make_plan(machine=False)
+    ((turn,),) = (part.rounds for part in sheet(plan).parts[2:])
+    assert turn.heading == "Rounds 1 and 2, each from 2:02, 2:23"
+    # 122 s and 143 s; the second step begins 12 s later.
+    assert [turn.when(step) for step in turn.steps] == ["+0:00", "+0:12"]
+    pages = html.render(document(plan)).decode(), phone.render(plan).decode()
+    assert all("2:02, 2:23" in page and "+0:12" in page and "2:14, 2:35" not in page for page in pages)
+
+
+def test_a_ball_to_dig_out_is_not_met_on_the_ground() -> None:
+    shot = make_shot(machine=False)
+    low = shot.model_copy(update={"predicted": shot.predicted.model_copy(update={"contact_m": (0.5, 12.0, 0.04)})})
+    assert "contact 0.04 m" in row(make_plan(machine=False), "A", [low]).small
+
+
+def test_text_without_room_still_ends() -> None:
+    assert lines("a word", 0.0, 14.0) > 1
+    assert lines("1 2 3 4 feed", width("1 2 3 4 feed", 17.0), 17.0) == 1

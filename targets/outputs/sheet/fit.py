@@ -25,6 +25,8 @@ _WIDTHS = {
 _EMS = {character: ems for ems, characters in _WIDTHS.items() for character in characters}
 _OTHERS = 0.556  # digits and the rest of the small letters
 _RESERVE = 1.03
+EXACT = 1e-6
+"""A room made for a text holds it, whatever its words sum up to, mm."""
 KNOWN = 4096
 """Texts that are measured once: a layout is tried in many ways, and each asks for the same ones."""
 ROWS = ("row", "rows")
@@ -63,7 +65,8 @@ def _em(character: str) -> float:
 
 @lru_cache(KNOWN)
 def lines(text: str, room_mm: float, points: float, bold: bool = False) -> int:
-    """How many lines a text takes in this room, words kept whole if they fit."""
+    """How many lines a text takes in this room, words kept whole if they fit; no room takes a letter a line."""
+    room_mm = max(room_mm + EXACT, width("@", points, bold))
     count, used = 1, 0.0
     space = width(" ", points)
     for word in text.split(" "):
@@ -102,17 +105,26 @@ def flow(chunks: Iterable[Chunk], room_mm: float, around: Sequence[Chunk] = ()) 
     def fits(part: Chunk) -> bool:
         return used + _apart(pages[-1], part) + part.height_mm <= room_mm
 
+    def new(items: Sequence[Item] = ()) -> None:
+        nonlocal used
+        pages.append(list(items))
+        used = sum(item.height_mm for item in items)
+
     def put(part: Chunk) -> None:
         nonlocal used
         if pages[-1] and not fits(part):
-            pages.append(list(part.again))
-            used = sum(item.height_mm for item in part.again)
+            new(part.again)
         used += _apart(pages[-1], part) + part.height_mm
         pages[-1].extend(part.items)
 
     def headed(part: Chunk) -> Chunk:
         """With its heading where it does not go on."""
         return part if pages[-1] and pages[-1][-1].kind in ROWS else Chunk((*part.again, *part.items))
+
+    def single(part: Chunk) -> bool:
+        """Whether a heading would have a single row of several under it on this page."""
+        first, second = headed(part), left[1].items if len(left) > 1 else ()
+        return bool(pages[-1]) and first is not part and not fits(Chunk((*first.items, *second)))
 
     parts = [
         part
@@ -122,15 +134,16 @@ def flow(chunks: Iterable[Chunk], room_mm: float, around: Sequence[Chunk] = ()) 
     last = max((n for n, part in enumerate(parts) if _pictured(part)), default=len(parts) - 1)
     for n, part in enumerate(parts):
         while left and _pictured(part) and not fits(part) and fits(headed(left[0])):
-            first = headed(left[0])
-            second = left[1].items if len(left) > 1 else ()
-            if first is not left[0] and not fits(Chunk((*first.items, *second))):
-                break  # a heading with a single row
-            put(first)
+            if single(left[0]):
+                break
+            put(headed(left[0]))
             del left[0]
         put(part)
         while left and n == last:
-            put(headed(left.pop(0)) if fits(headed(left[0])) else left.pop(0))
+            if single(left[0]):
+                new()
+            put(headed(left[0]))
+            del left[0]
     return pages
 
 

@@ -10,7 +10,7 @@ from .. import band, verdict
 from ..turns import changes
 from . import words
 from .letters import letters
-from .rows import after_a_hit
+from .rows import after_a_hit, vary
 
 HOW = {
     "hand": "by hand from the basket, with an underarm throw",
@@ -47,15 +47,19 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     totals = f"{words.at_most(early, told)}, {plural(total.distinct_shots, 'kind')} of ball"
     for load in total.loads:
         totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
+    named = letters(plan)
     reading = "Left and right are yours, facing the player; in the words of a variation they are the player's. "
-    reading += "A racket: 0.7 m, to a quarter; over the net it is counted from the net's cord"
+    reading += "A racket: 0.7 m, to a quarter; over the net from its cord"
     reading += ", highest from the ground. " if plan.feeder.players_side else ". "
     reading += "Streak: most hits in a row."
+    kinds = {letter: named.shots(letter, list(named.of)) for letter in named.of.values()}
+    if any(vary(plan, shots) for shots in kinds.values()):
+        reading += " A range or two places: vary."
     if any(after_a_hit(shot) for shot in plan.shots):
         reading += " 2 s after a hit: feed 2 s after the player has hit the ball before."
     if found := changes(plan, plan.blocks):
         reading += " A box in the order of the balls: whose turn begins"
-        reading += ", after so many seconds." if any(turn.wait for turn in found) else "."
+        reading += "; before it the wait, for the next ones too." if any(turn.wait for turn in found) else "."
         if not plan.others:
             reading += f" 1 to {plan.player.in_line}: the players, from whoever begins the block."
     if words.ELEVATION in plan.feeder.setting_units:
@@ -67,7 +71,6 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         half = ", “and” half a second" if any(" and " in count for count in counts) else ""
         reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
-    named = letters(plan)
     let_pass = [f"{what}: {named.short(named.of[shot] for shot in of)}" for what, of in verdict.accepted(plan).items()]
     accepted = (("Accepted", f"{verdict.SIGNS['accepted']} {'; '.join(let_pass)}"),) if let_pass else ()
     limits = tuple(("Limits", f"{'; '.join(told)}") for told in [band.limits(plan.shots)] if told)

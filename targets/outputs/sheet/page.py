@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from ....compiler.model.plan import Block, Plan, PointRecord, Shot, VariationRecord
+from ....compiler.model.plan import Block, Plan, Shot, VariationRecord
 from ....compiler.printable import plural
 from ....grammar.units import clock
 from ..blocks import grouped
@@ -11,6 +11,7 @@ from ..turns import Turn, rule, turns
 from . import words
 from .front import Front, front
 from .letters import Letters, letters, listed
+from .points import PointRow, has_rule, points
 from .rows import Row, row
 
 DIAL = "position"
@@ -48,16 +49,6 @@ class RungsRow:
 
 
 @dataclass(frozen=True, slots=True)
-class PointRow:
-    """The rule of a point or a game, with boxes to tick and what is counted."""
-
-    name: str
-    rule: str
-    boxes: int
-    counted: str
-
-
-@dataclass(frozen=True, slots=True)
 class SheetStep:
     """Something to do from a given time of the session; a step of every round has several times."""
 
@@ -73,19 +64,35 @@ class SheetStep:
     """The number of balls of each point, in a block with points."""
     turns: tuple[Turn, ...] = ()
     """Whose turn it is, where players change or have names."""
+    at_s: float = 0.0
+    """When it begins, for the first time."""
     manner: str = ""
     """The text of balls without their number, and without the letters that stand in the order anyway."""
 
     @property
     def told(self) -> bool:
         """Whether the order says more than the text: the letters differ, or players change."""
-        return len(set(self.order)) > 1 or len(self.turns) > 1
+        return len(set(self.order)) > 1 or (len(self.turns) > 1 and bool(self.order))
 
 
 @dataclass(frozen=True, slots=True)
 class RoundRow:
     label: str
     steps: tuple[SheetStep, ...]
+
+    @property
+    def alike(self) -> bool:
+        """Whether several rounds of several steps are one: each step with a time of each round would be read across."""
+        return len(self.steps) > 1 and len(self.steps[0].clocks) > 1
+
+    @property
+    def heading(self) -> str:
+        """The label, with the times at which rounds that are alike begin."""
+        return f"{self.label} from {', '.join(self.steps[0].clocks)}" if self.alike else self.label
+
+    def when(self, step: SheetStep) -> str:
+        """The times of a step; in rounds that are alike the time since the round began."""
+        return f"+{clock(step.at_s - self.steps[0].at_s)}" if self.alike else ", ".join(step.clocks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +194,7 @@ def _fed_manner(plan: Plan, named: Letters, blocks: Sequence[Block], shots: Sequ
         return f"{listed(turn)} in turn" if turn else f"{named.told(shots)} in the printed order"
     if block.points:
         told = dict.fromkeys(
-            one.name if _has_rule(one) else named.told(one.shots) for each in blocks for one in each.points
+            one.name if has_rule(one) else named.told(one.shots) for each in blocks for one in each.points
         )
         return f"points {', '.join(told)}" + (" mixed" if block.order == "mix" else "")
     return named.told(shots) + {"mix": " mixed", "ladder": " as a ladder"}.get(block.order or "", "")
@@ -219,7 +226,8 @@ def _words(block: Block) -> str:
 def _part(plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks: list[Block]) -> SheetPart:
     ids = [shot for block in blocks for shot in block.shots]
     start, until = blocks[0].start_s, max((b.end_s for b in blocks if b.kind == "balls"), default=blocks[-1].end_s)
-    script = tuple(dict.fromkeys(_words(block) for block in blocks if block.kind == "balls"))
+    # Of rounds the lines of one, each as often as it is fed: fewer would read as another order.
+    script = [_words(block) for block in blocks if block.kind == "balls" and (not block.round or block.round[0] == 1)]
     return SheetPart(
         number,
         clock(start),
@@ -232,7 +240,7 @@ def _part(plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks:
         _variations(plan, named, ids),
         tuple(rows[letter] for letter in named.used(ids)),
         tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
-        _points(named, blocks),
+        points(named, blocks),
         _rounds(plan, named, blocks),
         rule(plan, blocks),
     )
@@ -248,43 +256,6 @@ def _rungs(named: Letters, block: Block) -> RungsRow:
         ladder.up_in_a_row,
         ladder.start,
     )
-
-
-def _has_rule(point: PointRecord) -> bool:
-    """Whether it is more than a single ball beside points."""
-    return len(point.shots) > 1 or point.serve_s is not None or point.again
-
-
-def _points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
-    """Each point of some blocks with its balls by their letters, and what ends a block early; single balls between
-    points need no rule. A block that ends early is counted by itself, so each of its rounds has boxes of its own."""
-    found: dict[str, list[PointRecord]] = {}
-    for point in (point for block in blocks for point in block.points):
-        found.setdefault(point.name, []).append(point)
-    rules = {}
-    for name, drawn in found.items():
-        steps = [named.told(shots) for shots in zip(*(point.shots for point in drawn), strict=True)]
-        if _has_rule(drawn[0]):
-            rules[name] = words.point_rule(name, steps, drawn[0])
-    rows: list[PointRow] = []
-    for within in ([one for one in blocks if not one.ends_early], *([one] for one in blocks if one.ends_early)):
-        for name, rule_ in rules.items():
-            if count := sum(point.name == name for block in within for point in block.points):
-                rows.append(_once(rows, within[0], PointRow(name, rule_, count, f"won of {count}")))
-        for block in within:
-            if to := block.first_to:
-                rows.append(_once(rows, block, PointRow("game", words.game_rule(to), to, "lost")))
-            if most := block.until and block.balls:
-                rows.append(_once(rows, block, PointRow("until", words.until_rule(block), most, f"good of {most}")))
-    return tuple(rows)
-
-
-def _once(told: Sequence[PointRow], block: Block, row: PointRow) -> PointRow:
-    """A row of boxes with its rule, or where the rule stands above already, with the round that it counts."""
-    if not (block.ends_early and block.round and row.rule in [one.rule for one in told]):
-        return row
-    counts = {"game": "points lost", "until": "balls"}.get(row.name, f"point {row.name}")
-    return replace(row, rule=f"Round {block.round[0]}, {counts}:")
 
 
 def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRow, ...]:
@@ -341,11 +312,14 @@ def _rounds(plan: Plan, named: Letters, blocks: list[Block]) -> tuple[RoundRow, 
 
 
 def _same(one: Sequence[SheetStep], other: Sequence[SheetStep]) -> bool:
-    return [replace(step, clocks=()) for step in one] == [replace(step, clocks=()) for step in other]
+    return [replace(step, clocks=(), at_s=0.0) for step in one] == [replace(s, clocks=(), at_s=0.0) for s in other]
 
 
 def _dials(plan: Plan, named: Letters, after: int) -> str:
-    """The settings of the next balls if they are all of one kind, and another than the last ones."""
+    """The settings of the next balls if they are all of one kind, and another than the last ones; once, where several
+    pauses follow each other."""
+    if after == 0 or (after > 0 and plan.blocks[after - 1].kind != "balls"):
+        return ""
     fed = [block for block in plan.blocks if block.kind == "balls"]
     before = [block.shots for block in fed if block.index < after]
     coming = next((block for block in fed if block.index > after), None)
@@ -366,8 +340,9 @@ def _step(plan: Plan, named: Letters, block: Block) -> SheetStep:
     start = (clock(block.start_s),)
     if block.kind != "balls":
         dials = _dials(plan, named, block.index)
-        return SheetStep(start, block.kind, _manner(plan, named, block).capitalize(), (), block.notes, dials)
-    return replace(_fed_step(plan, named, block, start), turns=turns(plan, block))
+        told = _manner(plan, named, block).capitalize()
+        return SheetStep(start, block.kind, told, (), block.notes, dials, at_s=block.start_s)
+    return replace(_fed_step(plan, named, block, start), turns=turns(plan, block), at_s=block.start_s)
 
 
 def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) -> SheetStep:
@@ -381,7 +356,8 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
     ordered = f"{whom}{ORDERED}"
     if block.points:
         more = "up to " if block.begins_again else ""
-        text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, in this order"
+        how = ORDERED if len(used) > 1 else f"{listed(used)} each time"
+        text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, {how}"
         groups = tuple(len(one.shots) for one in block.points)
         return SheetStep(start, "balls", text, order, block.notes, groups=groups)
     if block.ladder:

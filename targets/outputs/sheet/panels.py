@@ -13,7 +13,7 @@ from . import rows
 from .fit import KNOWN, Chunk, Item, breaking, lines, tall, width
 from .letters import Letters, listed, of
 from .page import VariationRow
-from .rows import Row
+from .rows import Row, met
 
 SMALL, VALUE = 14.0, 17.0
 MACHINE, PERSON = 0.695, (0.347, 0.188, 0.246, 0.219)
@@ -108,7 +108,8 @@ def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, brief:
         for letter in picture.letters:
             (shot, *_) = form.named.shots(letter, list(form.named.of))
             names.setdefault(shot.feed, []).append(letter)
-        texts.append("; ".join(f"{listed(used)} {name}" for name, used in names.items()) + ".")
+        named = "; ".join(f"{listed(used)} {name}" for name, used in names.items())
+        texts.append(f"{named}. Met at {met(picture.shots)} m.")
     texts = [" ".join(filter(None, texts))] if brief >= 3 else list(filter(None, texts))
     return {"title": shown(f"{letters}: {entry.title}"), "texts": [shown(text) for text in texts]}
 
@@ -145,16 +146,22 @@ def table(form: Form, shown_rows: Sequence[Row], brief: int, first: bool) -> lis
         groups[-2:] = [groups[-2] + groups[-1]]
     if len(groups) > 1:
         groups[:2] = [groups[0] + groups[1]]
-    groups[0] = (*(_constant(form, shown_rows[0]) if first else ()), heads, *groups[0])
+    groups[0] = (*(_above(form, shown_rows[0], twice) if first else ()), heads, *groups[0])
     return [Chunk(group, (heads,) if n else ()) for n, group in enumerate(groups)]
 
 
-def _constant(form: Form, row: Row) -> list[Item]:
-    """The settings that are the same for all balls and stand in no row."""
+def _above(form: Form, row: Row, twice: bool) -> list[Item]:
+    """What stands in no row: the settings that are the same for all balls, and whose the balls are."""
     named = rows.dials(form.plan)
     told = [f"{named[n][0]} {row.dials[n]} {named[n][1]}" for n in range(len(named)) if n not in form.kept]
-    text = shown(f"For all balls: {', '.join(told)}.")
-    return [Item("text", tall(text, form.wide, SMALL) + 1, {"text": text})] if told else []
+    texts = [f"For all balls: {', '.join(told)}."] if told else []
+    if twice and row.who:
+        of: dict[str, list[str]] = {}
+        for shot in form.plan.shots:
+            of.setdefault(shot.player or "", []).append(form.named.of[shot.id])
+        texts.append("; ".join(f"{who}: {form.named.short(used)}" for who, used in of.items()) + ".")
+    text = shown(" ".join(texts))
+    return [Item("text", tall(text, form.wide, SMALL) + 1, {"text": text})] if text else []
 
 
 def side_by_side(cells: Sequence[Cell], columns: int = 2) -> list[list[Cell]]:
@@ -193,7 +200,8 @@ def _row(form: Form, row: Row, brief: int, twice: bool) -> Item:
     beside = rest >= LEAST_WORDS or twice
     if form.machine:
         count += 1 if not spin else lines(spin, rest, VALUE) if beside else 1 + lines(spin, body, VALUE)
-    under = [shown(row.small if brief < 1 else " · ".join(row.told))] if brief < 1 or row.told else []
+    told = row.told[1:] if twice and row.who else row.told  # whose it is stands above the table
+    under = [shown(row.small if brief < 1 else " · ".join(told))] if brief < 1 or told else []
     under += [shown(note) for note in row.notes]
     height = count * 6.4 + 1.5 + sum(tall(text, body, SMALL) for text in under)
     entry = {
@@ -216,15 +224,19 @@ def cell_widths(plan: Plan, shown_rows: Sequence[Row], room: float) -> tuple[flo
     a machine, and if too little is left for the first."""
     if plan.feeder.kind == "machine":
         return (MACHINE * room, (1 - MACHINE) * room)
-    wanted = [
-        max(width(head, SMALL, True), *(width(shown(line), VALUE) for row in shown_rows for line in row.cells[n]))
-        + GUTTER
+    needed = [
+        [width(head, SMALL, True) + GUTTER]
+        + [width(shown(line), VALUE) + GUTTER for row in shown_rows for line in row.cells[n]]
         for n, head in enumerate(rows.heads(plan))
         if n
     ]
-    wanted[0] = min(wanted[0], MOST_HIGH)
+    wanted = [max(cells) for cells in needed]
+    wanted[0] = max((cell for cell in needed[0] if cell <= MOST_HIGH), default=MOST_HIGH)
     rest = room - sum(wanted)
-    return (rest, *wanted) if rest >= LEAST_LANDS else tuple(share * room for share in PERSON)
+    if rest < LEAST_LANDS:  # a heading stays on its line
+        wanted = [max(share * room, cells[0]) for share, cells in zip(PERSON[1:], needed, strict=True)]
+        rest = room - sum(wanted)
+    return (rest, *wanted)
 
 
 def dial_widths(

@@ -133,7 +133,7 @@ def _number(plan: Plan, cards: list[dict[str, Any]]) -> None:
 def _cards(plan: Plan, part: SheetPart, set_first: str) -> Iterator[dict[str, Any]]:
     before = [*([set_first] if set_first else []), *([f"{part.line}."] if part.line else [])]
     before += [line for entry in part.variations for line in _variation_lines(entry)]
-    before += [*(one.rule for one in part.rungs), *(one.rule for one in part.points)]
+    before += _rules(part)
     if any(step.kind == "balls" for turn in part.rounds for step in turn.steps):
         yield {
             "kind": "block", "big": f"Block {part.number}", "where": f"{part.starts} to {part.ends}",
@@ -153,6 +153,11 @@ def _cards(plan: Plan, part: SheetPart, set_first: str) -> Iterator[dict[str, An
                     yield from _ball_cards(plan, step, where)
                 elif (ladder := next(ladders, None)) is not None:
                     yield _ladder_card(ladder, step, where)
+
+
+def _rules(part: SheetPart) -> list[str]:
+    """Without the lines that belong to boxes on paper."""
+    return [*(one.rule for one in part.rungs), *(one.rule for one in part.points if not one.again)]
 
 
 def _ball_cards(plan: Plan, step: SheetStep, where: str) -> Iterator[dict[str, Any]]:
@@ -252,9 +257,7 @@ def _balls(plan: Plan, data: Sheet) -> str:
         if plan.others:
             head = of(head, picture.player)
         articles += f"<article><h3>{plain(head)}</h3>{drawing.svg}{_paragraphs(told)}</article>"
-    rows = "".join(
-        f"<dt>{plain(of(row.letter, row.who))}</dt><dd>{_paragraphs(_ball_lines(plan, row))}</dd>" for row in data.rows
-    )
+    rows = "".join(f"<dt>{plain(row.letter)}</dt><dd>{_paragraphs(_ball_lines(plan, row))}</dd>" for row in data.rows)
     return f'<section><h2>The balls</h2><p class="small">{KEY}</p>{articles}<dl class="balls">{rows}</dl></section>'
 
 
@@ -262,11 +265,11 @@ def _session(data: Sheet) -> str:
     blocks = ""
     for part in data.parts:
         blocks += f"<h3>Block {part.number}, {part.starts} to {part.ends}</h3>"
-        blocks += _paragraphs([*(one.rule for one in part.rungs), *(one.rule for one in part.points)])
+        blocks += _paragraphs(_rules(part))
         for turn in part.rounds:
-            blocks += f"<p><b>{turn.label}</b></p>" if turn.label else ""
+            blocks += f"<p><b>{turn.heading}</b></p>" if turn.label else ""
             for step in turn.steps:
-                blocks += f"<p><b>{', '.join(step.clocks)}</b> {plain(step.text)}</p>"
+                blocks += f"<p><b>{turn.when(step)}</b> {plain(step.text)}</p>"
                 blocks += _paragraphs(filter(None, (step.dials, *step.notes)))
                 if step.told:
                     blocks += f'<p class="order">{_order(step)}</p>'

@@ -7,8 +7,9 @@ from typing import Any
 from ....compiler.printable import plural
 from .fit import Chunk, Item, tall, width
 from .letters import of
-from .page import ORDERED, PointRow, RoundRow, SheetPart, SheetStep
+from .page import ORDERED, RoundRow, SheetPart, SheetStep
 from .panels import SMALL, TERSE, VALUE, Form, shown, side_by_side
+from .points import PointRow
 from .strip import breadth, strips
 from .words import at_most
 
@@ -86,9 +87,10 @@ def _terse(form: Form, part: SheetPart, head: Item, steps: list[Item]) -> tuple[
     joined: list[Item] = []
     for item in steps:
         before = joined[-1] if joined and joined[-1].kind == item.kind == "step" else None
-        alone = before and not item.data["strips"] and not item.data["notes"] and not before.data["beside"]
+        alone = before and not item.data["strips"] and not item.data["notes"]
         if before and alone and before.data["strips"]:
             used = breadth(before.data["strips"][-1]) + GAP + width(_told(item), VALUE, True)
+            used += width(_told(before), VALUE, True) + GAP if before.data["beside"] else 0.0
             if used <= form.wide:
                 after = {"clock": item.data["clock"], "text": item.data["text"]}
                 joined[-1] = replace(before, data={**before.data, "after": after})
@@ -183,9 +185,13 @@ def _steps(form: Form, part: SheetPart, brief: int) -> list[Item]:
 
 
 def _turn(form: Form, part: SheetPart, turn: RoundRow, brief: int) -> list[Item]:
-    items = [Item("round", 7.5, {"text": turn.label})] if turn.label else []
-    for step in turn.steps:
-        items += _step(form, part, step, brief)
+    """The heading of a round stands on a line of its own, or on a terse sheet in front of its first step."""
+    short = brief >= TERSE and not turn.alike
+    height = max(tall(turn.heading, form.wide, VALUE, True), 7.5)
+    items = [Item("round", height, {"text": turn.heading})] if turn.label and not short else []
+    for n, step in enumerate(turn.steps):
+        text = f"{turn.label}: {step.text}" if turn.label and short and not n else step.text
+        items += _step(form, part, step, brief, turn.when(step), shown(text))
     return items
 
 
@@ -223,9 +229,8 @@ def rhythm(form: Form, part: SheetPart, step: SheetStep) -> str:
     return "; ".join(f"{form.named.short(used)} {every}" for every, used in rhythms.items())
 
 
-def _step(form: Form, part: SheetPart, step: SheetStep, brief: int) -> list[Item]:
+def _step(form: Form, part: SheetPart, step: SheetStep, brief: int, clock: str, text: str) -> list[Item]:
     """When to do what, with the order of the balls: beside the text if it is one short line."""
-    clock, text = ", ".join(step.clocks), shown(step.text)
     notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in step.notes)]
     if brief and step.kind == "balls" and form.machine:
         text = f"{text}, {shown(rhythm(form, part, step))}"

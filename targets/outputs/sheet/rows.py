@@ -1,5 +1,6 @@
 """A row of the feed sheet: one kind of ball in cells of two short lines, wide enough for 17 pt on any paper."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -127,9 +128,13 @@ def lands(plan: Plan, shots: list[Shot]) -> Cell:
     if not depth.startswith("on "):
         depth = depth.removesuffix(" line")  # all cells of the column name a line
     across = [(min(x), max(x)) for x in ([_spot(shot)[0] for shot in place] for place in places(shots))]
-    wide = max(ys) - min(ys), across[-1][1] - across[0][0]
-    vary = ", vary" if max(wide) >= SAME_M else ""
-    return f"{'full, ' if full else ''}{depth}", f"{words.asides(across, plan.court)}{vary}"
+    return f"{'full, ' if full else ''}{depth}", words.asides(across, plan.court)
+
+
+def vary(plan: Plan, shots: list[Shot]) -> bool:
+    """Whether a row gives a range or several places, so that whoever feeds may choose within it."""
+    wide = [max(along) - min(along) for along in zip(*map(_spot, shots), strict=True)]
+    return plan.feeder.kind == "person" and max(wide) >= SAME_M
 
 
 def _spot(shot: Shot) -> tuple[float, float]:
@@ -160,10 +165,15 @@ def _heights(plan: Plan, shots: list[Shot]) -> tuple[float, float] | None:
     return least, most
 
 
+def met(shots: Sequence[Shot]) -> str:
+    """How high, m: a ball to dig out in centimetres, because it is not met on the ground."""
+    heights = [max(shot.predicted.contact_m[2], 0.01) for shot in shots]
+    return words.span(min(heights), max(heights), 1 if min(heights) >= 0.5 else 2)
+
+
 def _met(plan: Plan, shots: list[Shot]) -> str:
-    heights = [shot.predicted.contact_m[2] for shot in shots]
     phase = shots[0].predicted.contact_phase
     own = "".join(word for word in [shots[0].words.get("height", "")] if not word[:1].isdigit())
     manner = own if "," in own else ", ".join(part for part in (own, phase) if part)
     place = words.along(shots[0].stance_y_m, shots[0].stance_y_m, plan.court)
-    return f"contact {words.span(min(heights), max(heights), 1)} m ({manner}), {place}"
+    return f"contact {met(shots)} m ({manner}), {place}"

@@ -18,16 +18,17 @@ def strips(
     order: tuple[str, ...], wide: float, taken: Sequence[Turn] = (), points: Sequence[int] = ()
 ) -> list[list[dict[str, Any]]]:
     """Lines of groups: `letters`, and `mark` before them: the number of the line's first ball, or where players take
-    turns (`turn` true) the player whose turn begins, with the `wait` before it. `points`: the balls of each point,
-    which then stand together."""
+    turns (`turn` true) the player whose turn begins, with the `wait` before it, which holds until another stands there.
+    `points`: the balls of each point, which then stand together."""
     cell = CELL if max((len(letter) for letter in order), default=1) == 1 else CELL_OF_TWO
     lines: list[list[dict[str, Any]]] = []
     used = wide
     turns = bool(taken)
+    once = len({turn.wait for turn in taken[1:]}) == 1  # one wait for all changes stands at the first of them
     groups = list(_grouped(order, points, taken) if points else _groups(order, taken))
     for at, (first, turn, letters) in enumerate(groups):
         begins = turns and (at == 0 or groups[at - 1][1] != turn)
-        mark, wait = (visible(taken[turn].who), taken[turn].wait) if begins else ("", "")
+        mark, wait = (visible(taken[turn].who), "" if once and turn > 1 else taken[turn].wait) if begins else ("", "")
         group = {"mark": mark, "wait": wait, "turn": begins, "letters": list(letters), "cell": cell}
         takes = whole = _breadth(group)
         if begins:  # a turn that fits a line stays whole

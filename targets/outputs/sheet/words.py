@@ -75,6 +75,8 @@ def asides(places: list[tuple[float, float]], court: CourtRecord) -> str:
     told = [aside(low, high, court) for low, high in places]
     if len(told) < 2 or not all(text.endswith("middle") for text in told):
         return ", ".join(told)
+    if len(told) == 2 and told[0] == told[1].replace("right", "left"):
+        return told[0].replace("left of middle", "left or right")
     short = ", ".join(text.removesuffix(" of middle").removeprefix("on the ") for text in told)
     return short if "on the middle" in told else f"{short} of middle"
 
