@@ -106,9 +106,9 @@ def _landing(blanks: BallBlanks) -> s.Place:
         within({}, blanks, (), ("near", "far"))
         return _zone(blanks.near, blanks.far)
     if blanks.depth == "service box":
-        bounds = s.Bounds(*(counted(edge, 2) for edge in BOX_M), Word("UNIT", "m"))
+        bounds = s.Bounds(counted(BOX_M[0], 2), counted(BOX_M[1], 2), Word("UNIT", "m"))
         return s.FromLine(bounds, keyword("INSIDE"), keyword("SERVICE_LINE"))
-    return name(blanks.depth)
+    return s.Name(name(blanks.depth))
 
 
 def _standing(blanks: BallBlanks) -> s.Place:

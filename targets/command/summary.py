@@ -190,8 +190,13 @@ def _part(share: float, least: float) -> str:
 
 
 def _wrapped(head: str, parts: list[str]) -> Iterator[str]:
-    """A list with commas, in lines that end between its parts."""
-    line = head
+    """A list with commas, in lines that end between its parts; a long head ends between its words."""
+    line = ""
+    for word in head.split(" "):
+        if line and len(line) + 1 + len(word) > WIDE:
+            yield line
+            line = " "
+        line += f" {word}" if line else word
     for i, part in enumerate(parts):
         part += "," * (i + 1 < len(parts))
         if len(line) + 1 + len(part) > WIDE:

@@ -34,7 +34,7 @@ from ..machine.feeders import ProfileShelf
 from ..outputs.sheet.html import render
 from ..outputs.sheet.layout import document
 from .beginnings import FORMS, answered, beginnings, begun, program_text
-from .pictures import BallPicture, PlayedSession, picture, played
+from .pictures import BallPicture, Named, PlayedSession, picture, played
 from .script_file import ScriptFile
 
 LOOK_S = 0.5
@@ -266,7 +266,7 @@ def _among(single: BallPicture, rest: BallPicture | None) -> BallPicture:
     single["title"] = single["ball"]
     if rest is None:
         return {**single, "session": [], "launches": 0}
-    own = [{**ball, "letter": ""} for ball in single["balls"]]
+    own: list[Named] = [{**ball, "letter": ""} for ball in single["balls"]]
     others = [ball for ball in rest["balls"] if ball["id"] not in {one["id"] for one in own}]
     return {**single, "session": rest["session"], "launches": rest["launches"], "balls": [*others, *own]}
 

@@ -121,6 +121,8 @@ function state() {
 }
 
 async function save() {
+  const { doc } = view.state;
+  if (doc.length && doc.line(doc.lines).length) view.dispatch({ changes: { from: doc.length, insert: "\n" } }); // a file ends with a line end
   const text = view.state.doc.toString();
   client.sync();
   const answer = await client.request("desk/save", {}).catch(() => ({ problem: "Nothing was saved: the desk has stopped" }));
