@@ -1,12 +1,11 @@
 """The page in a real browser, as a coach uses it: one browser, and a desk in the test's own process."""
 
 import re
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator
 from hashlib import sha256
 from io import BytesIO
 from pathlib import Path
-from time import monotonic, sleep
+from time import sleep
 from typing import Any
 
 import pytest
@@ -14,114 +13,19 @@ import pytest
 from ..shipped import FOLDER
 from ..targets import browser
 from ..whole import WHOLE
-from .served import served
+from .driven import ALT, CONTROL, ENTER, Page, at_the_desk
 
 # A real browser against the clock, on a machine that may be busy.
 pytestmark = pytest.mark.flaky(reruns=2)
 THOROUGH = pytest.mark.skipif(not WHOLE, reason="FEEDWRIGHT_WHOLE=1 tries the rest of the page")
 FIRST = (FOLDER / "02-first-script.feed").read_text("utf-8")
 DRESS = ("page/desk.html", "page/desk.css", "../outputs/show/drawing.css")
-CONTROL, ENTER, END, ALT = "\ue009", "\ue007", "\ue010", "\ue00a"  # WebDriver, 17.4.2: the keys
 
 
 @pytest.fixture(scope="module")
 def driver() -> Iterator[Any]:
     with browser.opened() as made:
         yield made
-
-
-class Page:
-    def __init__(self, driver: Any) -> None:
-        self.driver = driver
-
-    def js(self, script: str, *values: object) -> Any:
-        return self.driver.execute_script(script, *values)
-
-    def text(self, name: str) -> str:
-        return str(self.js("return document.getElementById(arguments[0]).textContent", name))
-
-    @property
-    def script(self) -> str:
-        return str(self.js("return desk.text()"))
-
-    def until(self, holds: Callable[[], object]) -> None:
-        end = monotonic() + 30
-        while not holds():
-            assert monotonic() < end, (self.text("state"), self.text("ball"), self.text("old"), self.problems())
-            sleep(0.1)
-
-    def problems(self) -> list[str]:
-        return list(self.js("return [...document.querySelectorAll('.problem')].map(p => p.textContent)"))
-
-    def press(self, name: str) -> None:
-        self.js("document.getElementById(arguments[0]).click()", name)
-
-    def mend(self, wrong: str) -> None:
-        """The button under the line with these words, once it is there."""
-        button = """
-            const rows = [...document.querySelector('.cm-content').children];
-            const line = rows.findIndex(row => row.matches('.cm-line') && row.textContent.includes(arguments[0]));
-            const under = rows.slice(line + 1), end = under.findIndex(row => row.matches('.cm-line'));
-            const found = line < 0 ? [] : under.slice(0, end < 0 ? undefined : end).map(r => r.querySelector('.mend'));
-            const first = found.find(Boolean);
-            if (first) { first.click(); first.click(); }  // a second click writes nothing more
-            return !!first"""
-        self.until(lambda: self.js(button, wrong))
-        self.until(lambda: wrong not in self.script)
-
-    def fill(self, opener: str, **blanks: object) -> None:
-        """Opens a form, fills its blanks and writes."""
-        self.js("(document.getElementById(arguments[0]) || document.querySelector(arguments[0])).click()", opener)
-        self.until(lambda: self.js("return document.getElementById('begin').open"))
-        script = """
-            const form = document.querySelector('#begin form');
-            for (const [name, value] of Object.entries(arguments[0]))
-                if (Array.isArray(value)) for (const one of value) form.querySelector(`[value=${one}]`).checked = true;
-                else form.elements[name].value = value;
-            form.dispatchEvent(new Event('input'));
-            form.requestSubmit()"""
-        self.js(script, blanks)
-
-    def ready(self) -> None:
-        """Every problem is told and the ball is drawn as the script says it."""
-        self.until(
-            lambda: self.text("ball") != "No ball yet" and self.js("return document.getElementById('old').hidden")
-        )
-
-    def replace(self, old: str, new: str) -> None:
-        """Typed into the editor, as one change of the text by the user."""
-        script = """
-            const all = desk.text(), at = all.indexOf(arguments[0]);
-            desk.view().dispatch({changes: {from: at, to: at + arguments[0].length, insert: arguments[1]},
-                                  selection: {anchor: at + arguments[1].length}, userEvent: "input.type"})"""
-        self.js(script, old, new)
-
-    def type(self, *keys: str) -> None:
-        from selenium.webdriver import ActionChains
-
-        chain = ActionChains(self.driver)
-        for key in keys:
-            if len(key) == 2 and key[0] in (CONTROL, ALT):
-                chain = chain.key_down(key[0]).send_keys(key[1]).key_up(key[0])
-            else:
-                chain = chain.send_keys(key)
-        chain.perform()
-
-
-@contextmanager
-def at_the_desk(driver: Any, folder: Path, name: str = "a.feed") -> Iterator[Page]:
-    with served(folder, name) as desk:
-        driver.get("about:blank")
-        for log in ("browser", "performance"):
-            driver.get_log(log)
-        driver.get(desk.address)
-        made = Page(driver)
-        made.until(lambda: made.js("return !!(window.desk && desk.text())"))
-        yield made
-        assert all(url.startswith(("http://127.0.0.1:", "ws://127.0.0.1:", "data:", "about:"))
-                   for url in browser.requests(driver))  # fmt: skip
-        assert [told for told in browser.complaints(driver) if "Content Security" in told or "Uncaught" in told] == []
-        driver.get("about:blank")
 
 
 @pytest.fixture
