@@ -351,7 +351,14 @@ def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
     page.until(lambda: page.js("return document.querySelectorAll('.mend').length"))
     page.type("\ue00c")  # Escape closes what is offered
     page.type(ALT + ENTER)
-    page.until(lambda: "0.7 s" not in page.script and not page.problems())
+    page.until(lambda: "0.7 s" not in page.script)
+    page.type(ALT + ENTER)  # the line has a second problem, whose remedy is not known yet: the key is kept
+    page.until(lambda: "interval  2.5 s" in page.script)
+    while page.ready() or page.problems():
+        left = page.script
+        page.press("next")
+        page.type(ALT + ENTER)
+        page.until(lambda before=left: page.script != before)
     dark = {"name": "prefers-color-scheme", "value": "dark"}
     page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [dark]})
     assert browser.violations(page.driver) == []
