@@ -365,6 +365,24 @@ def test_keys_alone_and_readers_and_a_narrow_screen(page: Page) -> None:
     page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
 
 
+def test_a_click_on_a_remedy_that_is_not_ready_is_carried_out_once_it_is(page: Page) -> None:
+    page.ready()
+    page.replace("interval  6 s", "interval  2 s")
+    page.until(lambda: page.js("return document.querySelectorAll('.mend[aria-disabled=false]').length"))
+    page.js("""const client = desk.client(), ask = client.request.bind(client);
+               const free = new Promise(done => window.free = done);
+               client.request = async (what, params) => {
+                   if (what === "textDocument/codeAction") await free;
+                   return ask(what, params) }""")
+    page.replace("# Level: improver.", "# Level: improver!")  # the problem stays, and its remedies are looked for anew
+    waiting = "return [...document.querySelectorAll('.problem.error .mend[aria-disabled=true]')]"
+    page.until(lambda: page.js(f"{waiting}.length"))
+    page.js(f"{waiting}[0].click()")
+    assert "interval  2 s" in page.script
+    page.js("window.free()")
+    page.until(lambda: "interval  2.5 s" in page.script)
+
+
 @THOROUGH
 def test_a_practice_begins_from_blanks_or_from_a_program_and_goes_to_paper(page: Page) -> None:
     page.ready()
