@@ -159,7 +159,7 @@ def variations_for(feeder: str) -> tuple[str, ...]:
 def first_script(answers: Answers) -> str:
     """The script, in canonical form; it compiles without a finding, unless it has no ball yet."""
     from ..grammar import syntax as s  # slow to load, as what follows, and completion needs the names above only
-    from ..grammar.edits import amount, changed, counted, name, rewritten
+    from ..grammar.edits import amount, changed, counted, launches, name, rewritten
     from ..grammar.format import canonical
     from ..grammar.parse import parse
     from ..grammar.source import Source
@@ -172,10 +172,8 @@ def first_script(answers: Answers) -> str:
             case s.Player():
                 hand = s.Hand(s.keyword(f"{answers.hand.upper()}_HANDED"))
                 stature = s.Quantity(s.Word("NUMBER", f"{answers.stature or 0:.2f}"), s.Word("UNIT", "m"))
-                many = (
-                    s.TakingTurns(counted(answers.players)),
-                    s.ChangingEvery(counted(answers.turns), s.keyword("BALLS")),
-                )
+                every = launches("BALLS", answers.turns)
+                many = (s.TakingTurns(counted(answers.players)), s.ChangingEvery(counted(answers.turns), every))
                 return s.Player((hand, *((s.Tall(stature),) if adult else ()), *(many if answers.players > 1 else ())))
             case s.Program():
                 return s.Program(s.Word("TITLE", f'"{answers.title}"'))

@@ -38,6 +38,12 @@ def counted(value: float, decimals: int = 0) -> Word:
     return Word("NUMBER", number(value, decimals))
 
 
+def launches(kind: str, count: float) -> Word:
+    """The word for BALLS or POINTS behind their number: "1 ball", "2 balls"."""
+    word = keyword(kind)
+    return Word(kind, word.text.removesuffix("s")) if count == 1 else word
+
+
 def from_baseline(behind: float, decimals: int = 2) -> FromLine | OnLine:
     """A place so far behind the baseline, m; inside it below zero."""
     line = keyword("BASELINE")

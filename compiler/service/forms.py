@@ -2,7 +2,7 @@
 before the language is known."""
 
 from ...grammar import syntax as s
-from ...grammar.edits import Edit, amount, changed, counted, from_baseline, instead, name
+from ...grammar.edits import Edit, amount, changed, counted, from_baseline, instead, launches, name
 from ...grammar.format import canonical
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Tree, Word, keyword
@@ -194,7 +194,7 @@ def block_of(blanks: PartBlanks) -> s.Sentence:
     order = shares[0] if len(shares) == 1 else (s.Mix if blanks.order == "mix" else s.Cycle)(shares)
     if blanks.measure == "min":
         return s.Timed(amount(blanks.amount, 1, "min"), order)
-    return s.Counted(counted(blanks.amount), keyword(blanks.measure.upper()), order)
+    return s.Counted(counted(blanks.amount), launches(blanks.measure.upper(), blanks.amount), order)
 
 
 def _ladder(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> Line:
@@ -214,7 +214,7 @@ def _ladder(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> Line:
         rungs = s.Height((s.Series(values, unit),), keyword("OVER_NET"))
     up = s.Up(keyword("UP"), counted(blanks.up))
     down = s.Down(keyword("DOWN"), counted(blanks.down), keyword("MISSES"), counted(MISSES_IN))
-    head = s.Ladder(name(blanks.balls[0]), counted(blanks.most), keyword("BALLS"), rungs)
+    head = s.Ladder(name(blanks.balls[0]), counted(blanks.most), launches("BALLS", blanks.most), rungs)
     return Line(head, (Line(up), Line(down)))
 
 

@@ -49,7 +49,7 @@ def test_a_practice_without_a_ball_gets_its_session_with_the_first_one() -> None
 def test_the_feeder_stands_where_the_form_says_and_several_players_take_turns() -> None:
     said = Said(feeder="racket", title="T", variation="", court="singles", place="baseline", screen=False, players=2)
     text = begun(answered(said))
-    assert "player    right-handed, 2 taking turns, changing every 1 balls\n" in text
+    assert "player    right-handed, 2 taking turns, changing every 1 ball\n" in text
     assert "feeder    person racket, on centre, on baseline\n" in text
     for place, metres, words in (("from net", 7.5, "7.5 m from net"), ("service line", 11.0, "on service line")):
         assert f"on centre, {words}, behind a screen" in begun(
@@ -89,6 +89,7 @@ def test_a_form_writes_what_its_blanks_hold_and_the_rest_as_it_is_when_empty() -
     ):
         assert said in ball
     assert "2 min     cycle one, one" in FORMS["part"](script, Said(amount=2, balls=["one", "one"]))[0].text
+    assert "\n    1 ball    one" in FORMS["part"](script, Said(amount=1, measure="balls", balls=["one"]))[0].text
     assert 'variation low "low"' in FORMS["variation"](script, Said(name="low", title="low"))[0].text
 
 

@@ -8,7 +8,7 @@ import { plain } from "./elements.js";
 const GRADES = { 1: ["error", "✕"], 2: ["warning", "▲"], 3: ["note", "○"] };
 const tell = StateEffect.define();
 const replaced = StateEffect.define();
-let clicked = null; // a remedy that was clicked before it was known for this text: it is written once it is
+const want = StateEffect.define(); // a remedy that was asked for before it was known for this text: it is written once it is
 let pointed = null; // where the mouse is over the script, and since when
 
 class Problem extends WidgetType {
@@ -32,7 +32,7 @@ class Problem extends WidgetType {
     if (!this.doc && !this.mendings.length && this.grade < 3) sentences.push(plain("p", { className: "looking" }, "Looking for a line that mends it."));
     const buttons = this.mendings.map((mending) =>
       plain("button", { type: "button", className: "mend", ariaDisabled: String(!this.doc),
-        onclick: () => this.doc?.eq(view.state.doc) ? write(view, mending) : this.doc || (clicked = { doc: view.state.doc, title: mending.title, words: this.words }) }, mending.title));
+        onclick: () => this.doc?.eq(view.state.doc) ? write(view, mending) : this.doc || view.dispatch({ effects: want.of((one) => one.words === this.words && one.action.title === mending.title) }) }, mending.title));
     const made = plain("div", { className: `problem ${grade}` }, ...sentences, ...buttons);
     made.setAttribute("role", "group");
     made.setAttribute("aria-label", grade);
@@ -57,19 +57,20 @@ class Before extends WidgetType {
 }
 
 export const problems = StateField.define({
-  create: () => ({ marks: Decoration.none, mendings: [], found: new Map(), old: null }),
+  create: () => ({ marks: Decoration.none, mendings: null, wanted: null, found: new Map(), old: null }), // mendings: null while unknown
   update(value, change) {
-    let { marks, mendings, found, old } = value;
+    let { marks, mendings, wanted, found, old } = value;
     if (change.docChanged) {
       marks = marks.map(change.changes);
-      mendings = [];
+      mendings = wanted = null;
       old = null;
     }
     for (const effect of change.effects) {
       if (effect.is(replaced)) old = effect.value;
+      if (effect.is(want)) wanted = effect.value;
       if (effect.is(tell)) ({ marks, mendings, found } = effect.value);
     }
-    return { marks, mendings, found, old };
+    return { marks, mendings, wanted: mendings ? null : wanted, found, old };
   },
   provide: (field) => [
     EditorView.decorations.from(field, (value) => value.marks),
@@ -81,24 +82,23 @@ export const problems = StateField.define({
 
 // `actions` are null while the remedies of the present text are not known yet.
 export function told(view, diagnostics, actions) {
-  const doc = view.state.doc, before = view.state.field(problems).found, known = new Map();
+  const doc = view.state.doc, { found: before, wanted } = view.state.field(problems), known = new Map();
   const found = [];
-  const mendings = [];
+  const mendings = actions && [];
   for (const one of diagnostics) {
     const from = offset(doc, one.range.start), to = Math.max(offset(doc, one.range.end), from);
     const own = actions ? actions.filter((action) => (action.diagnostics || []).some((d) => same(d, one))) : before.get(one.message) || [];
     const line = doc.lineAt(from);
     known.set(one.message, own);
-    if (actions) mendings.push(...own.map((action) => ({ line: line.number, action })));
+    if (actions) mendings.push(...own.map((action) => ({ line: line.number, words: one.message, action })));
     const [grade] = GRADES[one.severity] || GRADES[3];
     if (to > from) found.push(Decoration.mark({ class: `at-fault ${grade}` }).range(from, to));
     const widget = new Problem(one.severity, one.message, own, actions && doc);
     found.push(Decoration.widget({ widget, block: true, side: 1 }).range(line.to));
   }
-  const wanted = actions && clicked?.doc.eq(doc) && actions.find((action) => action.title === clicked.title);
-  if (actions) clicked = null;
+  const first = wanted && mendings?.find(wanted);
   steady(view, () => view.dispatch({ effects: tell.of({ marks: Decoration.set(found, true), mendings, found: known }) }));
-  if (wanted) write(view, wanted);
+  if (first) write(view, first.action);
 }
 
 // The line under the mouse, else the one at the cursor, stays where it is while messages come and go.
@@ -117,12 +117,14 @@ export const pointing = EditorView.domEventHandlers({
   keydown: () => void (pointed = null),
 });
 
-// The first remedy of the line at the cursor.
+// The first remedy of the line at the cursor. The key writes nothing else, also where there is none.
 export function mendFirst(view) {
   const line = view.state.doc.lineAt(view.state.selection.main.head).number;
-  const first = view.state.field(problems).mendings.find((mending) => mending.line === line);
+  const here = (mending) => mending.line === line, { mendings } = view.state.field(problems);
+  const first = mendings?.find(here);
   if (first) write(view, first.action);
-  return !!first;
+  else if (!mendings) view.dispatch({ effects: want.of(here) });
+  return true;
 }
 
 function write(view, action) {
