@@ -227,7 +227,8 @@ def _names(may: Expected, script: Script, profiles: Profiles) -> Iterable[tuple[
         case "REPLY" if last == "TO":
             return _plain((*HANDS, "middle"))
         case "NUMBER" | "GIVEN":
-            return [*_own(script, NameKind.FEED), *_own(script, NameKind.POINT)]
+            known = [*_own(script, NameKind.FEED), *_own(script, NameKind.POINT)]
+            return [one for one in known if "AT_MOST" not in may.kinds or one[0] in may.words]
         case "PLAYS":
             return _own(script, NameKind.FEED)
         case "LIMIT" | "STANCE" if last in ("ABOVE", "BELOW", "NO_HIGHER_THAN", "NO_LOWER_THAN", "WHERE_IT_IS"):
