@@ -27,7 +27,7 @@ def limits(shots: Sequence[Shot]) -> list[str]:
             mine = shares.setdefault(" and ".join(limit.words), [])
             mine += [share for share in known if share is not None]
     told = sorted(shares.items(), key=lambda item: min(item[1], default=0.0))
-    return [f"{words}: {f'{_span(found)} of the balls' if found else 'not computed'}" for words, found in told]
+    return [f"{words}: {f'kept by {_span(found)} of the balls' if found else 'not computed'}" for words, found in told]
 
 
 def _span(shares: list[float]) -> str:

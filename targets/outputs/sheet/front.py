@@ -49,7 +49,7 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
     named = letters(plan)
     reading = "Left and right are yours, facing the player; in the words of a variation they are the player's. "
-    reading += "A racket: 0.7 m, to a quarter; over the net from its cord"
+    reading += "Distances in rackets of 0.7 m, to a quarter; heights over the net from its cord"
     reading += ", highest from the ground. " if plan.feeder.players_side else ". "
     reading += "Streak: most hits in a row."
     kinds = {letter: named.shots(letter, list(named.of)) for letter in named.of.values()}
@@ -65,7 +65,7 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     if words.ELEVATION in plan.feeder.setting_units:
         reading += f" {words.setting(words.ELEVATION).capitalize()}: the machine's elevation."
     if words.AZIMUTH in plan.feeder.setting_units:
-        reading += f" {words.setting(words.AZIMUTH).capitalize()}: its azimuth, 4 to the right, -4 to the left."
+        reading += f" {words.setting(words.AZIMUTH).capitalize()}: counted to the right; -4 is to the left."
     counts = [words.counted(shot.interval_s) for shot in plan.shots] if plan.feeder.kind == "person" else []
     if any(counts):
         half = ", “and” half a second" if any(" and " in count for count in counts) else ""
