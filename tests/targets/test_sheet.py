@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from feedwright.compiler.model.plan import Plan, Shot
+from feedwright.compiler.model.plan import Plan, ReplyRecord, Shot
 from feedwright.targets.outputs.court.svg import Drawing
 from feedwright.targets.outputs.sheet import front, layout, panels, words
 from feedwright.targets.outputs.sheet import html as html_form
@@ -366,3 +366,15 @@ def test_a_two_handed_backhand_is_on_the_front() -> None:
     assert shipped.plan(path).players[0].two_hands
     assert "two-handed backhand" in dict(front.front(shipped.plan(path), ()).facts)["Player"]
     assert "two-handed" not in dict(front.front(make_plan(True), ()).facts)["Player"]
+
+
+def test_what_to_expect_of_a_variation_is_of_all_its_balls_in_whichever_block() -> None:
+    plan = make_plan(False)
+    assert [len(block.shots) for block in plan.blocks if block.kind == "balls"] != [len(plan.shots)]
+    good = dict(zip((shot.id for shot in plan.shots), (0.5, *[0.7] * (len(plan.shots) - 1)), strict=True))
+    shots = [
+        shot.model_copy(update={"variation": "rally", "reply": ReplyRecord(share_good=good[shot.id])})
+        for shot in plan.shots
+    ]
+    entries = [e for part in sheet(plan.model_copy(update={"shots": shots})).parts for e in part.variations]
+    assert [e.reply.split("expect ")[1] for e in entries] == ["5 to 7 good replies in ten"] * len(entries)

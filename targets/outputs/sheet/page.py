@@ -265,8 +265,9 @@ def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRo
         first = named.shots(letter, ids)[0]
         if first.variation in variations:
             users.setdefault(first.variation, {})[letter] = first.feed
+    # The words of a variation stand once on a sheet: for all its balls, whoever plays them in whichever block.
     return tuple(
-        _variation(variations[name], used, [shot for letter in used for shot in named.shots(letter, ids)])
+        _variation(variations[name], used, [shot for shot in plan.shots if shot.variation == name])
         for name, used in users.items()
     )
 
