@@ -35,13 +35,17 @@ def removed(script: Script, feed: str) -> tuple[Edit, ...]:
                 counted += 1
             continue
         left = tuple(share for share in order.shares if share.name.text != feed)
+        limits = tuple(limit for limit in order.limits if not limit.of or limit.of.text != feed)
         if len(left) == len(order.shares):
             continue
-        counted += len(order.shares) - len(left)
+        counted += len(order.shares) - len(left) + len(order.limits) - len(limits)
         if not left:
             edits.append(_without(script, one))
         else:
-            edits.append(instead(order, left[0] if len(left) == 1 else changed(order, shares=left)))
+            # Shares in percent no longer come to a hundred; as numbers they keep their proportion.
+            left = tuple(changed(share, percent=None) for share in left)
+            alone = changed(left[0], number=None)
+            edits.append(instead(order, alone if len(left) == 1 else changed(order, shares=left, limits=limits)))
     named = sum(one.name == feed and one.kind is NameKind.FEED for one in script.names)
     if named > counted:
         raise BlankProblem(f"another line of the script speaks of {feed}: change that first")

@@ -153,6 +153,8 @@ def _names(node: Node) -> Iterator[NamePlace]:
             yield _named(NameKind.ZONE, zone)
         case s.Share(_, name):
             yield _named(NameKind.FEED, name)
+        case s.AtMost(_, _, of) if of:
+            yield _named(NameKind.FEED, of)
         case s.Ladder():
             yield _named(NameKind.FEED, node.feed)
         case s.Point(name):

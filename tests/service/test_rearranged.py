@@ -46,3 +46,19 @@ def test_a_ball_that_another_line_needs_stays() -> None:
     for change in (copied, removed):
         with pytest.raises(BlankProblem, match="no ball"):
             change(script(TEXT), "nobody")
+
+
+@pytest.mark.parametrize(
+    ("mix", "left"),
+    [
+        ("mix 2 high, low, at most 1 low in a row", "20 balls  high"),
+        ("mix 2 high, low, other, at most 1 low in a row, at most 3 alike", "20 balls  mix 2 high, other, at most 3 alike"),
+        ("mix 50 % high, 30 % low, 20 % other", "20 balls  mix 50 high, 20 other"),
+    ],
+)  # fmt: skip
+def test_what_a_mix_says_of_a_ball_goes_with_it(mix: str, left: str) -> None:
+    head, _ = TEXT.split("\nsession")
+    head += "\nfeed other aims clear, like high\n"
+    text = after(f'{head}\nsession "S"\n    20 balls  {mix}\n', removed, "low")
+    assert text.endswith(f'\nsession "S"\n    {left}\n')
+    assert not read_source(Source("a.feed", text), ProfileShelf(None)).findings

@@ -22,7 +22,7 @@ feed a aims past
 feed b aims past, like a
 session "S"
     mix-up
-    2 min mix 2 a, b
+    2 min mix 2 a, b, at most 1 a in a row
     3 min a
     ladder a, up to 9 balls, pace 80, 90 km/h
 """
@@ -35,7 +35,7 @@ def at(script: Script, words: str, offset: int = 0) -> int:
 def test_every_place_of_a_name_is_known() -> None:
     script = opened(Source("p.feed", TEXT), None)
     for words, offset, kind, count in (
-        ("a aims", 0, NameKind.FEED, 5), ("past \"", 4, NameKind.VARIATION, 3),
+        ("a aims", 0, NameKind.FEED, 6), ("past \"", 4, NameKind.VARIATION, 3),
         ("corner\n    depth", 2, NameKind.ZONE, 3),
         ("given rhythm\n", 8, NameKind.AMOUNT, 2),
     ):  # fmt: skip
@@ -49,9 +49,9 @@ def test_every_place_of_a_name_is_known() -> None:
 def test_a_new_name_stands_everywhere_and_nothing_else_changes() -> None:
     script = opened(Source("p.feed", TEXT), None)
     edits = renamed(script, at(script, "a aims"), "wide")
-    assert edits and len(edits) == 5
+    assert edits and len(edits) == 6
     assert edited(script.source, edits) == (
-        TEXT.replace("feed a ", "feed wide ").replace("like a", "like wide").replace("2 a,", "2 wide,")
+        TEXT.replace("feed a ", "feed wide ").replace("like a", "like wide").replace("2 a,", "2 wide,").replace("1 a in", "1 wide in")
         .replace("ladder a", "ladder wide").replace("3 min a", "3 min wide")
     )  # fmt: skip
 
