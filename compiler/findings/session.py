@@ -1,7 +1,7 @@
 """The session: blocks, ladders and how long they last."""
 
 from ...grammar.facts import BallName, Names, Seconds
-from ...grammar.finding import Message, OfBall, Severity
+from ...grammar.finding import Hint, Message, OfBall, Severity
 
 
 class LadderOfFamily(Message):
@@ -120,6 +120,11 @@ class ScoreTooFar(Message):
     why = "The block has fewer points than one side needs. For a game to 11, 21 points are always enough: 11 to 10."
     example = "8 points attack\n    first to 11"
     instead = "21 points attack\n    first to 11"
+
+
+class ScoreInstead(Hint):
+    score: int
+    says = "a block of points ends at a score, on the line below it: first to {score}"
 
 
 class UntilOfPoints(Message):

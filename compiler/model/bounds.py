@@ -87,5 +87,6 @@ def unfit(error: ValidationError) -> str:
 
 
 def in_order(area: Area | None) -> None:
+    """Raises ValueError for a zone whose edges are the wrong way round."""
     if area is not None and not (area[0] <= area[1] and area[2] <= area[3]):
         raise ValueError("a zone goes from the lower to the higher number")

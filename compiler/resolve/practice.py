@@ -9,7 +9,6 @@ from ...grammar.edits import changed, instead
 from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
-from ...grammar.messages import LikelySlip
 from ...grammar.source import Span
 from ...grammar.syntax import Line
 from ..findings.names import Duplicate
@@ -26,6 +25,7 @@ from ..findings.session import (
     OneByMarks,
     PercentOf,
     RoundsEmpty,
+    ScoreInstead,
     ScoreOfBalls,
     ScoreTooFar,
     SessionEmpty,
@@ -165,10 +165,8 @@ def _ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
     if under:
         play = replace(play, words=f"{play.words}, {until.span.text}")
     if any(name in known.points for _, name in play.shares):
-        score = LikelySlip(
-            f"a block of points ends at a score, on the line below it: first to {(play.count or 1) // 2 + 1}"
-        )
-        raise Rejected(UntilOfPoints(), until.span, hint=score)
+        most_of_them = ScoreInstead(play.count // 2 + 1) if play.count else None
+        raise Rejected(UntilOfPoints(), until.span, hint=most_of_them)
     if len(play.players) > 1:
         raise Rejected(OneByMarks(Names(play.players)), until.span)
     return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until),))
