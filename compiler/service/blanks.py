@@ -63,8 +63,7 @@ class VariationBlanks(Frozen):
 
 
 class BallBlanks(Frozen):
-    """`near` and `far` are from the baseline inwards, `stance` from its line, m, never negative. In the form of a ball
-    that is there a word may be empty: what the script says stays."""
+    """`near` and `far` are from the baseline inwards, `stance` from its line, m, never negative."""
 
     name: str
     aims: str = ""

@@ -8,19 +8,13 @@ from ...grammar.source import Span
 from ...grammar.syntax import Line, Tree, Word, keyword
 from .blanks import (
     ARCS,
-    BOUNCES,
     BOUNDS,
     BOX_M,
-    DEPTHS,
-    LEVELS,
     MISSES_IN,
     MOST,
     PLAYED,
     RUNGS,
-    STANCES,
     STEPPED,
-    TURNS,
-    WHERE,
     BallBlanks,
     BlankProblem,
     PartBlanks,
@@ -59,10 +53,9 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     within({**known, "played": PLAYED}, blanks, ("played",), ())
     if blanks.aims and blanks.aims not in known["aims"]:
         raise BlankProblem(f"there is no variation {blanks.aims}")
-    lines = tuple(line for part in ball_lines(blanks).values() for line in part)
     head = s.Feed(name(blanks.name), name(blanks.aims) if blanks.aims else None)
     last = last_of(script, s.Feed) or last_of(script, s.Variation) or last_of(script, s.Program)
-    written = _below(script, last, head, lines)
+    written = _below(script, last, head, _ball_lines(known, blanks))
     block = last_block(script)
     if blanks.played == "not yet":
         return (written,)
@@ -75,30 +68,19 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     return written, *played
 
 
-def ball_lines(blanks: BallBlanks) -> dict[str, tuple[s.Sentence, ...]]:
-    """What each part of a ball's form says of it, in their order; nothing for a part with an empty word."""
-    allowed = {
-        "side": WHERE, "depth": DEPTHS, "stance_from": STANCES, "bounce": BOUNCES, "level": LEVELS, "turn": TURNS,
-    }  # fmt: skip
-    within({of: ("", *words) for of, words in allowed.items()}, blanks, tuple(allowed), ("interval",))
-    said: dict[str, tuple[s.Sentence, ...]] = dict.fromkeys(("side", "depth", "stance", "flight", "spin"), ())
+def _ball_lines(known: dict[str, tuple[str, ...]], blanks: BallBlanks) -> tuple[s.Sentence, ...]:
+    within(known, blanks, ("side", "depth", "stance_from", "bounce", "level", "turn"), ("stance", "interval"))
     full = blanks.bounce == "on the full"
-    if blanks.side:
-        said["side"] = (s.Side((s.NamedSide(tuple(name(word) for word in blanks.side.split())),)),)
-    if blanks.depth and not full:
-        said["depth"] = (s.Depth((_landing(blanks),)),)
-    if blanks.stance_from:
-        within({}, blanks, (), ("stance",))
-        said["stance"] = (s.Stance((_standing(blanks),)),)
-    if blanks.level and blanks.bounce:
-        said["flight"] = _flight(blanks, full)
-    if blanks.turn:
-        if blanks.turn != "flat":
-            within({}, blanks, (), ("rpm",))
-        turning: dict[str, type[s.Topspin] | type[s.Backspin]] = {"topspin": s.Topspin, "backspin": s.Backspin}
-        turn = turning[blanks.turn](amount(blanks.rpm, 0, "rpm")) if blanks.turn in turning else s.Flat()
-        said["spin"] = (s.Spin((s.Spins((turn,)),)),)
-    return {**said, "interval": (s.Interval(amount(blanks.interval, 1, "s")),)}
+    if blanks.turn != "flat":
+        within(known, blanks, (), ("rpm",))
+    turning: dict[str, type[s.Topspin] | type[s.Backspin]] = {"topspin": s.Topspin, "backspin": s.Backspin}
+    turn = turning[blanks.turn](amount(blanks.rpm, 0, "rpm")) if blanks.turn in turning else s.Flat()
+    return (
+        s.Side((s.NamedSide(tuple(name(word) for word in blanks.side.split())),)),
+        *(() if full else (s.Depth((_landing(blanks),)),)),
+        s.Stance((_standing(blanks),)), *_flight(blanks, full), s.Spin((s.Spins((turn,)),)),
+        s.Interval(amount(blanks.interval, 1, "s")),
+    )  # fmt: skip
 
 
 def _landing(blanks: BallBlanks) -> s.Place:

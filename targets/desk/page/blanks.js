@@ -56,14 +56,13 @@ const SHOWN = {
 };
 const OTHERWISE = { step: { pace: "how fast it leaves, km/h", height: "its height over the net, m" } };
 const NONE = { aims: "nothing said: the ball alone counts", third: "no third ball" };
-const WRITTEN = "as the script says it"; // in the form of what is there
 const said = (blank, text) => OTHERWISE[blank]?.[text] || SHOWN[text] || text;
 const BOUNCES = (form) => form.bounce !== "on the full", CLIMBED = (form) => form.order === "ladder", ALONE = (form) => form.played === "alone";
 const METRES = (form) => BOUNCES(form) && form.depth === "metres";
 const USED = { // which blanks matter, by what another one holds
   ball: {
-    depth: BOUNCES, near: METRES, far: METRES, stance: (form) => form.stance_from, met: (form) => !BOUNCES(form),
-    rpm: (form) => form.turn && form.turn !== "flat", height: (form) => ["over the net", "falling", "rising"].includes(form.level),
+    depth: BOUNCES, near: METRES, far: METRES, met: (form) => !BOUNCES(form),
+    rpm: (form) => form.turn !== "flat", height: (form) => ["over the net", "falling", "rising"].includes(form.level),
     pace: (form) => form.level === "pace", amount: ALONE, measure: ALONE, rest: ALONE,
   },
   part: {
@@ -71,18 +70,15 @@ const USED = { // which blanks matter, by what another one holds
   },
 };
 
-// `ask` speaks with the server; `write` puts its edits into the script. `there` is the ball or block that the form changes
-// or copies: its title, what its blanks hold, those that the form leaves out, and what the server is to do with it.
-export async function blanks(what, ask, write, there = null) {
+// `ask` speaks with the server; `write` puts its edits into the script.
+export async function blanks(what, ask, write) {
   const known = await ask("desk/blanks", {});
   known.counts = ["balls", "min"];
-  const [name, all] = FORMS[what];
-  const title = there?.title || name;
-  const fields = all.filter(([blank]) => !there?.without.includes(blank));
+  const [title, fields] = FORMS[what];
   const box = byId("begin"), wrong = plain("p", { className: "doubt" });
   wrong.setAttribute("role", "alert");
-  const inputs = fields.map(([blank, words, kind]) => [blank, words, input(blank, kind, known, there?.blanks)]);
-  const values = () => ({ ...there?.blanks, ...Object.fromEntries(inputs.map(([blank, , made]) => [blank, value(blank, made)])) });
+  const inputs = fields.map(([blank, words, kind]) => [blank, words, input(blank, kind, known)]);
+  const values = () => Object.fromEntries(inputs.map(([blank, , made]) => [blank, value(blank, made)]));
   const form = plain("form", {}, plain("h2", {}, title), ...inputs.map(([blank, words, made]) => Array.isArray(value(blank, made))
     ? plain("fieldset", {}, plain("legend", {}, words), made) : plain("label", {}, `${words} `, made)), wrong,
     plain("div", { className: "last keys" }, plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Change nothing")));
@@ -100,7 +96,7 @@ export async function blanks(what, ask, write, there = null) {
   used();
   form.onsubmit = async (event) => {
     event.preventDefault();
-    const { edits, problem } = await ask("desk/add", { ...there?.does, what, blanks: values() });
+    const { edits, problem } = await ask("desk/add", { what, blanks: values() });
     if (problem) {
       const label = fields.find(([blank]) => problem.startsWith(`${blank} is `));
       const words = label ? `\u201c${label[1]}\u201d${problem.slice(label[0].length)}` : `${problem[0].toUpperCase()}${problem.slice(1)}`;
@@ -115,19 +111,14 @@ export async function blanks(what, ask, write, there = null) {
   form.querySelector("input, select").focus();
 }
 
-function input(blank, kind, known, held) {
-  const now = held?.[blank];
+function input(blank, kind, known) {
   if (kind === "ticked") {
-    const ticked = (name) => now ? now.includes(name) : known.balls.length === 1;
     return plain("div", { className: "ticked" }, ...[...known.balls, ...known.points].map((name) =>
-      plain("label", {}, plain("input", { type: "checkbox", value: name, checked: ticked(name) }), ` ${name}`)));
+      plain("label", {}, plain("input", { type: "checkbox", value: name, checked: known.balls.length === 1 }), ` ${name}`)));
   }
-  if (typeof kind !== "string") return plain("input", { name: blank, ...kind, ...(now === undefined ? {} : { value: now }) });
-  const none = blank in NONE ? [plain("option", { value: "", selected: blank === "third" }, NONE[blank])]
-    : now === "" ? [plain("option", { value: "" }, WRITTEN)] : [];
-  const made = plain("select", { name: blank }, ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))), ...none);
-  if (now !== undefined) made.value = now;
-  return made;
+  if (typeof kind !== "string") return plain("input", { name: blank, ...kind });
+  const none = blank in NONE ? [plain("option", { value: "", selected: blank === "third" }, NONE[blank])] : [];
+  return plain("select", { name: blank }, ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))), ...none);
 }
 
 function value(blank, made) {
