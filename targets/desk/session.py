@@ -229,7 +229,7 @@ class PageSession(Editor):
         return list((made.changes or {}).get(self.uri, ())) if made else []
 
     async def limits(self) -> dict[str, float]:
-        """What the script's feeder gives at most, as the blanks of a ball have it: rpm, km/h and, at least, s."""
+        """What the script's feeder gives at most, as the blanks of a ball have it: rpm and km/h."""
         compiled = (await self.judged(self.uri)).compiled
         feeder = compiled.program.feeder if compiled and compiled.program else None
         if feeder is None:
@@ -237,7 +237,7 @@ class PageSession(Editor):
         spin = feeder.topspin
         return {
             "topspin": spin.high_si / RPM if spin else 0.0, "backspin": -spin.low_si / RPM if spin else 0.0,
-            "pace": feeder.speed.high_si / KMH, "interval": feeder.shortest_interval_s,
+            "pace": feeder.speed.high_si / KMH,
         }  # fmt: skip
 
     def add(self, what: object, said: object) -> dict[str, Any]:
