@@ -52,7 +52,10 @@ def test_a_ball_that_another_line_needs_stays() -> None:
     ("mix", "left"),
     [
         ("mix 2 high, low, at most 1 low in a row", "20 balls  high"),
-        ("mix 2 high, low, other, at most 1 low in a row, at most 3 alike", "20 balls  mix 2 high, other, at most 3 alike"),
+        (
+            "mix 2 high, low, other, at most 1 low in a row, at most 3 alike",
+            "20 balls  mix 2 high, other, at most 3 alike",
+        ),
         ("mix 50 % high, 30 % low, 20 % other", "20 balls  mix 50 high, 20 other"),
     ],
 )  # fmt: skip

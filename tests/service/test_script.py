@@ -51,8 +51,8 @@ def test_a_new_name_stands_everywhere_and_nothing_else_changes() -> None:
     edits = renamed(script, at(script, "a aims"), "wide")
     assert edits and len(edits) == 6
     assert edited(script.source, edits) == (
-        TEXT.replace("feed a ", "feed wide ").replace("like a", "like wide").replace("2 a,", "2 wide,").replace("1 a in", "1 wide in")
-        .replace("ladder a", "ladder wide").replace("3 min a", "3 min wide")
+        TEXT.replace("feed a ", "feed wide ").replace("like a", "like wide").replace("2 a,", "2 wide,")
+        .replace("1 a in", "1 wide in").replace("ladder a", "ladder wide").replace("3 min a", "3 min wide")
     )  # fmt: skip
 
 

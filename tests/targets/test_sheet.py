@@ -377,4 +377,4 @@ def test_what_to_expect_of_a_variation_is_of_all_its_balls_in_whichever_block() 
         for shot in plan.shots
     ]
     entries = [e for part in sheet(plan.model_copy(update={"shots": shots})).parts for e in part.variations]
-    assert [e.reply.split("expect ")[1] for e in entries] == ["5 to 7 good replies in ten"] * len(entries)
+    assert entries and [e.reply.split("expect ")[1] for e in entries] == ["5 to 7 good replies in ten"] * len(entries)
