@@ -203,7 +203,7 @@ def _ladder(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> Line:
 def _put(script: Script, lines: tuple[Line, ...], minutes: float | None) -> tuple[Edit, ...]:
     """The lines at the end of the session, which then lasts so much longer; or a session with them."""
     session = last_of(script, s.Session)
-    head = s.Session(Word("TITLE", '"Practice"'))
+    head = s.Session(_title(script))
     if session is None:
         return (_below(script, script.tree.lines[-1] if script.tree.lines else None, head, lines),)
     rows = canonically(head, lines).split("\n", 1)[1].rstrip("\n")
@@ -213,6 +213,14 @@ def _put(script: Script, lines: tuple[Line, ...], minutes: float | None) -> tupl
     if minutes is None or not isinstance(lasts, s.Quantity) or lasts.unit.text != "min":
         return (block,)
     return block, instead(lasts, amount(float(lasts.number.text) + minutes, 1, "min"))
+
+
+def _title(script: Script) -> Word:
+    """A session is called what its program is called."""
+    program = last_of(script, s.Program)
+    return (
+        program.sentence.title if program and isinstance(program.sentence, s.Program) else Word("TITLE", '"Practice"')
+    )
 
 
 def _joined(order: s.Order, share: s.Share) -> s.Order:

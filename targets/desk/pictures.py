@@ -1,6 +1,7 @@
 """One ball of a plan, drawn from the side and on the receiving half among the balls of its variation, with what is to
 be said of it."""
 
+from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple, TypedDict
 
@@ -102,23 +103,26 @@ def _over_net(path: Trajectory) -> tuple[float, float, float] | None:
     return None
 
 
-def picture(compiled: Compiled, wanted: str | None) -> BallPicture | None:
-    """`wanted` is a ball or a feed; the first ball if it is neither. None without a plan."""
+def picture(compiled: Compiled, wanted: str | None, lettered: bool = True) -> BallPicture | None:
+    """`wanted` is a ball or a feed; the first ball if it is neither. Not `lettered`, a ball that has no letter yet is
+    drawn without one. None without a plan."""
     plan = compiled.plan
     if plan is None or not plan.shots:
         return None
     chosen = chosen_of(plan, wanted)
     named = letters(plan)
+    if not lettered:
+        named = replace(named, of=dict.fromkeys(named.of, ""))
     court = next(one for one in pictures(plan, named) if chosen in one.shots)
     few = plan.model_copy(update={"shots": tuple(court.shots)})
-    known = {ball.id: ball for ball in figures.balls(plan)}
+    known = {ball.id: ball if lettered else replace(ball, letter="") for ball in figures.balls(plan)}
     shown = [known[shot.id] for shot in few.shots]
     told = next((row for row in rows(compiled) if row.ball == chosen.id), None)
     seen = chosen.predicted
     paths = trajectories(few)
     side = beside(few, paths, shown, replies(plan.model_copy(update={"shots": (chosen,)})))
     return BallPicture(
-        ball=chosen.id, title=f"{known[chosen.id].letter} {visible(chosen.id)}", side=side,
+        ball=chosen.id, title=f"{known[chosen.id].letter} {visible(chosen.id)}".strip(), side=side,
         half=draw(few, court, more=True).svg, drawn=[shot.id for shot in few.shots],
         marks=_marks(told), verdict=_verdict(plan, chosen), figures=list(known[chosen.id].figures),
         spots={"landing": seen.landing_m, "contact": seen.contact_m, "net": _over_net(paths[chosen.id]),

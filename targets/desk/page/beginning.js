@@ -23,6 +23,7 @@ export async function beginning(ask, take, say, go) {
   const players = number(1, 1, known.players, 1), turns = number(1, 1, 100, 1);
   named({ title, court, hand, stature, feeder, variation, place, metres, screen, players, turns });
   feeder.onchange = () => {
+    screen.checked = known.machines.includes(feeder.value);
     variation.replaceChildren(...starts());
     place.replaceChildren(...places());
   };

@@ -71,7 +71,8 @@ const pictures = new Pictures({
     if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
     else put(edits);
   },
-  ask: (params) => client.request("desk/picture", params).catch(() => ({ picture: null })), // the desk has stopped
+  ask: (params) => client.request("desk/picture", params).catch(() => null), // the desk has stopped
+  begun: () => /^\s*feed\b/m.test(view.state.doc.toString()),
   play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
   place: () => position(view.state.selection.main.head),
   write: async (params) => {
@@ -106,9 +107,10 @@ function next() {
   view.focus();
 }
 
+// The cursor at the end of a line, where one writes on.
 function go(line) {
   const at = view.state.doc.line(Math.min(line + 1, view.state.doc.lines));
-  view.dispatch({ selection: { anchor: at.from }, effects: EditorView.scrollIntoView(at.from, { y: "center" }) });
+  view.dispatch({ selection: { anchor: at.to }, effects: EditorView.scrollIntoView(at.to, { y: "center" }) });
 }
 
 // ---- the file
@@ -150,6 +152,23 @@ function copied() {
   link.click();
   URL.revokeObjectURL(link.href);
 }
+
+// ---- the keys: what is typed goes into the script
+
+const written_on = (at) => at.closest("dialog, select, input:not([type=range]), [contenteditable]");
+
+// A pointer that has pressed a button leaves the keys to the script; a key that has pressed one may press it again.
+document.addEventListener("click", (event) => {
+  if (view && event.detail && event.target.closest("button") && !byId("begin").open && !written_on(document.activeElement)) view.focus();
+});
+
+// A letter belongs to the script wherever the keys went: no space of a sentence presses a button.
+document.addEventListener("keydown", (event) => {
+  const letter = event.key.length === 1 && event.key !== " " && !event.ctrlKey && !event.metaKey && !event.altKey;
+  if (view && letter && !byId("begin").open && !written_on(event.target)) view.focus();
+}, true);
+
+byId("begin").addEventListener("close", () => byId("begin").open || view.focus());
 
 function replaced(text) {
   view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text }, selection: { anchor: 0 } });
@@ -194,7 +213,7 @@ function editor(text, extensions) {
       doc: text,
       extensions: [
         EditorView.cspNonce.of(document.querySelector("meta[name=nonce]").content),
-        EditorView.contentAttributes.of({ "aria-label": `Script ${file.name}` }),
+        EditorView.contentAttributes.of({ "aria-label": `Script ${file.name}`, "aria-description": "Escape, then Tab, leaves the script" }),
         Prec.highest(keymap.of([{ key: "Alt-Enter", run: mendFirst }])),
         keymap.of([
           ...completionKeymap, ...renameKeymap, ...formatKeymap, ...jumpToDefinitionKeymap, ...findReferencesKeymap,
@@ -241,10 +260,9 @@ const add = (what) => blanks(what, ask, put);
 
 // Writes what a form or a button made, and shows it.
 function put(edits) {
-  const at = edits.length && view.state.doc.lineAt(offset(view.state.doc, edits[0].range.start)).to;
-  written(view, edits);
-  const end = Math.min(at, view.state.doc.length), added = /\S/.exec(view.state.doc.sliceString(end));
-  pictures.go(view.state.doc.lineAt(end + (added ? added.index : 0)).number - 1);
+  const [first] = edits;
+  const at = first && offset(view.state.doc, first.range.start), set = written(view, edits);
+  if (first) go(view.state.doc.lineAt(set.mapPos(at, 1)).number - 1);
   view.focus();
 }
 byId("anew").onclick = () => beginning(ask, replaced, bar, () => (client.sync(), add("ball")));
