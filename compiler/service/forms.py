@@ -217,10 +217,8 @@ def _put(script: Script, lines: tuple[Line, ...], minutes: float | None) -> tupl
 
 def _title(script: Script) -> Word:
     """A session is called what its program is called."""
-    program = last_of(script, s.Program)
-    return (
-        program.sentence.title if program and isinstance(program.sentence, s.Program) else Word("TITLE", '"Practice"')
-    )
+    titles = [said.title for _, said in script.tree.of(s.Program)]
+    return titles[0] if titles else Word("TITLE", '"Practice"')
 
 
 def _joined(order: s.Order, share: s.Share) -> s.Order:

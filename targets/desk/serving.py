@@ -73,11 +73,8 @@ class DeskServer:
             return self._response(503, "too many pages are open") if len(self._pages) >= MOST_PAGES else None
         if name in PAPER and self._pages:
             paper = await self._pages[-1].sheet(PAPER[name])
-            return (
-                self._response(200, paper, HTML, styled=True)
-                if isinstance(paper, bytes)
-                else self._response(200, paper)
-            )
+            made = isinstance(paper, bytes)
+            return self._response(200, paper, HTML if made else TEXT, styled=made)
         if name not in SERVED:
             return self._response(404, "there is nothing of this name")
         file, kind = SERVED[name]

@@ -268,8 +268,9 @@ class PageSession(Editor):
             return "There is no sheet: these balls could not be worked out. Change a line, and try again."
         line, *_ = self.source(self.uri).line_of(wrong[0].span.start)
         many = f"{len(wrong)} errors; the first is" if len(wrong) > 1 else "an error"
-        said = wrong[0].text.split("\n")[0]
-        return f"There is no sheet yet: the script has {many} in line {line}.\n\n{said}\n\nMend it at the desk, then open the sheet again."
+        said, *_ = wrong[0].text.split("\n")
+        told = f"There is no sheet yet: the script has {many} in line {line}."
+        return f"{told}\n\n{said}\n\nMend it at the desk, then open the sheet again."
 
 
 def _feed_of(made: BallPicture) -> str:

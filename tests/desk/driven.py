@@ -26,6 +26,10 @@ class Page:
     def script(self) -> str:
         return str(self.js("return desk.text()"))
 
+    def before(self) -> str:
+        """What stands in front of the cursor."""
+        return str(self.js("return desk.text().slice(0, desk.view().state.selection.main.head)"))
+
     def until(self, holds: Callable[[], object]) -> None:
         end = monotonic() + 30
         while not holds():
