@@ -26,7 +26,7 @@ from .physics.flight import Array
 from .physics.launches import Wanted, alike
 from .physics.outcome import Conditions, outcome
 from .possible import Had, possible
-from .progress import SILENT, SOLVING, Progress
+from .progress import SILENT, SOLVING, Beside, Progress
 from .reach import missed, no_best, outside_court
 from .roots import flattest
 from .roots import solve as roots_of
@@ -83,7 +83,8 @@ def each(
     found = [(shot := aimed[i][0]) and replace(shot, feed=feed.name) for i, feed in enumerate(feeds)]
     left = [i for i in range(len(feeds)) if explain and not aimed[i][1]]
     results: list[SolvedShot | Miss | None] = [*found]
-    for i, sought in zip(left, _sought(program, [feeds[i] for i in left], [keys[i] for i in left]), strict=True):
+    theirs = _sought(program, [feeds[i] for i in left], [keys[i] for i in left], progress)
+    for i, sought in zip(left, theirs, strict=True):
         results[i] = sought or found[i]
     return results
 
@@ -105,7 +106,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     progress.done(SOLVING * (len(keys) - len(fresh)))
     searches = [_Search.of([feed], program) for feed in fresh.values()]
     alone = [(search.feeds[0], search.asked, search.wanted) for search in searches]
-    for kept, chosen in zip(fresh, choose(alone, program, conditions, lambda: progress.done(SOLVING)), strict=True):
+    best = choose(alone, program, conditions, lambda balls: progress.done(SOLVING * balls))
+    for kept, chosen in zip(fresh, best, strict=True):
         known[kept] = chosen
         CHOSEN.put(kept, chosen)
     for name, kept in keys.items():
@@ -146,7 +148,9 @@ def _aimed(
     return [next(each) if hope else (None, False) for hope in hopeful]
 
 
-def _sought(program: Program, feeds: list[Feed], keys: list[tuple[object, ...]]) -> list[SolvedShot | Miss | None]:
+def _sought(
+    program: Program, feeds: list[Feed], keys: list[tuple[object, ...]], progress: Progress
+) -> list[SolvedShot | Miss | None]:
     """For feeds whose aim alone will not do a shot to anywhere in the zone, or why there is none. The whole zone is
     looked at for the first `MOST_CLOSER` that differ, and what is possible to as many aims."""
     if not feeds:
@@ -156,24 +160,28 @@ def _sought(program: Program, feeds: list[Feed], keys: list[tuple[object, ...]])
     kept = [(*key, feed.name, *marks) for key, feed, marks in zip(keys, feeds, closely.T.tolist(), strict=True)]
     known = {i: one for i, key in enumerate(kept) if (one := _SOUGHT.get(key))}
     fresh = [i for i in range(len(feeds)) if i not in known]
-    found = _explained(program, [feeds[i] for i in fresh], closely[:, fresh])
+    found = _explained(program, [feeds[i] for i in fresh], closely[:, fresh], progress)
     for i, result in zip(fresh, found, strict=True):
         known[i] = (result,)
         _SOUGHT.put(kept[i], known[i])
     return [known[i][0] for i in range(len(feeds))]
 
 
-def _explained(program: Program, feeds: list[Feed], closely: NDArray[np.bool_]) -> list[SolvedShot | Miss | None]:
+def _explained(
+    program: Program, feeds: list[Feed], closely: NDArray[np.bool_], progress: Progress
+) -> list[SolvedShot | Miss | None]:
     """The same, worked out; `closely` (2, n) marks whose whole zone, and which aims' range, is looked at."""
     if not feeds:
         return []
     search = _Search.of(feeds, program)
-    roots, scan, ideal = search.aim(True, SILENT)
+    going = Beside(progress)
+    roots, scan, ideal = search.aim(True, going)
     aimed = len(ideal.feed)
     zones, aims = (np.flatnonzero(marked) for marked in closely)
     like = dict[int, int]()
     if len(zones):
         wider, like = search.wider(zones, roots)
+        going.done(0.0)
         ideal = ideal.with_(wider)
     refused = [i for i in range(len(feeds)) if i not in search.found or search.found[i].refused]
     had = search.possible(np.array([i for i in aims if i in refused], np.intp), scan)
