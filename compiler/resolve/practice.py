@@ -37,7 +37,6 @@ from ..model.player import Rotation
 from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import Family, FeedReader
-from .head import notes
 from .ladders import ordered
 
 
@@ -69,7 +68,7 @@ def read_session(
     if not line.children:
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
-    return Session(node.title.unquoted, lasts, items, notes(line), line.span, _refill(line, rejections), node)
+    return Session(node.title.unquoted, lasts, items, line.notes, line.span, _refill(line, rejections), node)
 
 
 def _refill(line: Line, rejections: Rejections) -> Pause | None:
@@ -264,7 +263,7 @@ def _serve(
     most = tuple(number for number, _ in least)
     said = tuple(limit for _, limit in least)
     return Play(
-        seconds, balls, kind, tuple(shares), most, None, words, notes(line), line.span, said, tuple(walks), players
+        seconds, balls, kind, tuple(shares), most, None, words, line.notes, line.span, said, tuple(walks), players
     )
 
 
