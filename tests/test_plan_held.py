@@ -8,9 +8,8 @@ from typing import Any
 
 import pytest
 
-from feedwright.compiler.model.plan import Plan
-
 from .forged import Document, Place, at, document, entry, judged, leaves, put
+from .modelled import schema
 from .whole import WHOLE
 
 PAGE = (Path(__file__).parent.parent / "targets" / "PLAN.md").read_text("utf-8")
@@ -26,8 +25,8 @@ PLANS = ("02", "05", "06", "23", "99", "by-hand")
 
 
 def records() -> dict[str, Any]:
-    schema = Plan.model_json_schema(mode="serialization")
-    return {"Plan": schema, **schema["$defs"]}
+    described = schema()
+    return {"Plan": described, **described["$defs"]}
 
 
 def numbers(inside: Any) -> list[tuple[Any, Any]]:
