@@ -111,6 +111,8 @@ class PartBlanks(Frozen):
     """How many times, each with its rest."""
     rest: float = 0.0
     """Seconds of rest after it; 0 is none."""
+    between: bool = False
+    """Of rounds: no rest after the last one."""
     step: str = "pace"
     """Of a ladder: what changes, from its first value to its last, in so many rungs; up after so many hits in a row,
     down after so many misses."""

@@ -151,14 +151,19 @@ def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
 
 def _rounds(blanks: PartBlanks, block: Line) -> tuple[Line, ...]:
     """The block with its rest, in its rounds."""
-    lines = (block, *resting(blanks))
-    rounds = round(blanks.rounds)
-    return (Line(s.Rounds(counted(rounds), keyword("ROUNDS")), lines),) if rounds > 1 else lines
+    rests = resting(blanks)
+    lines, rounds = (block, *rests), round(blanks.rounds)
+    between = blanks.between and rests and rounds > 1
+    rested = rounds - 1 if between else rounds
+    told = (Line(s.Rounds(counted(rested), keyword("ROUNDS")), lines),) if rested > 1 else lines
+    return (*told, block) if between else told
 
 
 def _minutes(blanks: PartBlanks) -> float | None:
     """How long it lasts, if that is said."""
-    return round(blanks.rounds) * (blanks.amount + blanks.rest / 60) if blanks.measure == "min" else None
+    rounds = round(blanks.rounds)
+    rests = rounds - 1 if blanks.between and rounds > 1 else rounds
+    return rounds * blanks.amount + rests * blanks.rest / 60 if blanks.measure == "min" else None
 
 
 def resting(blanks: PartBlanks) -> tuple[Line, ...]:

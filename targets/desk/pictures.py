@@ -12,12 +12,14 @@ from ...compiler.service.moving import movable
 from ...compiler.trace import Trajectory, replies, trajectories
 from ...compiler.verdicts import BallVerdict, rows
 from ...grammar.finding import MESSAGES, Severity
+from ...grammar.units import clock
 from ..outputs import verdict
 from ..outputs.court.pictures import pictures
 from ..outputs.court.svg import draw
 from ..outputs.sheet.letters import letters
 from ..outputs.show import figures
 from ..outputs.show.views import STRETCH, beside
+from ..outputs.turns import rule
 
 SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲"}
 NO_MARK = ("●", "no problem")
@@ -67,6 +69,8 @@ class BallPicture(TypedDict):
     """How much larger heights are than lengths, from the side."""
     launches: int
     """How many balls the session has."""
+    whole: str
+    """The session in a line: how many balls, how long, and who takes turns."""
     facts: dict[str, float | None]
     """What two balls are compared by, SI."""
     balls: list[Named]
@@ -128,7 +132,7 @@ def picture(compiled: Compiled, wanted: str | None, lettered: bool = True) -> Ba
         spots={"landing": seen.landing_m, "contact": seen.contact_m, "net": _over_net(paths[chosen.id]),
                "zone": chosen.zone_m},
         moves=movable(compiled.program, chosen.id) if compiled.program else (), stretch=STRETCH,
-        launches=len(plan.launches),
+        launches=len(plan.launches), whole=_whole(plan),
         facts={
             "over": seen.net_clearance_m, "lands": seen.landing_m[1] if seen.landing_m else None,
             "met": seen.contact_m[2], "time": seen.contact_s, "speed": chosen.launch.speed_mps,
@@ -140,6 +144,13 @@ def picture(compiled: Compiled, wanted: str | None, lettered: bool = True) -> Ba
             for block in plan.blocks
         ],
     )  # fmt: skip
+
+
+def _whole(plan: Plan) -> str:
+    kinds = len(letters(plan).used(shot.id for shot in plan.shots))
+    told = f"{plan.totals.balls} balls" + (f" of {kinds} kinds" if kinds > 1 else "")
+    turns = rule(plan, plan.blocks)
+    return f"{told}, {clock(plan.totals.duration_s)} min in all." + (f" {turns}." if turns else "")
 
 
 def chosen_of(plan: Plan, wanted: str | None) -> Shot:

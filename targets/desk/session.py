@@ -280,10 +280,11 @@ def _feed_of(made: BallPicture) -> str:
 def _among(script: Script, single: BallPicture, rest: BallPicture | None) -> BallPicture:
     """A ball that was drawn by itself, with the session as it was last, and the other balls that are still there."""
     if rest is None:
-        return {**single, "session": [], "launches": 0}
+        return {**single, "session": [], "launches": 0, "whole": ""}
     own = {ball["feed"] for ball in single["balls"]}
     others = [ball for ball in rest["balls"] if ball["feed"] not in own and speaks_of(script, {ball["feed"]})]
-    return {**single, "session": rest["session"], "launches": rest["launches"], "balls": [*others, *single["balls"]]}
+    of_all = {"session": rest["session"], "launches": rest["launches"], "whole": rest["whole"]}
+    return {**single, **of_all, "balls": [*others, *single["balls"]]}  # type: ignore[typeddict-item]
 
 
 def _feeds_of(compiled: Compiled) -> set[str]:

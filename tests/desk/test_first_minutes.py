@@ -1,5 +1,6 @@
 """What meets somebody who begins at the desk: nothing of an older practice, and keys that go where one writes."""
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -57,7 +58,7 @@ def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     page.until(lambda: page.text("ball") == "No ball yet" and hidden(page, "order"))
     page.until(lambda: "Add a ball" in page.text("soon"))
     page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == "A ball")
-    page.fill("[data-add=ball]", name="soft", level="high ball", played="not yet")
+    page.fill("[data-add=ball]", name="soft", side="forehand corner", level="high ball", played="not yet")
     page.until(lambda: page.text("ball") == "soft")
     # Not a letter, not a block, not a ball that is not in this script.
     assert page.text("list") == "soft" and hidden(page, "order")
@@ -66,7 +67,7 @@ def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     page.press("throw")
     page.until(lambda: page.text("ball") == "A soft" and not hidden(page, "order"))
     assert page.script.endswith('session "Tuesday juniors"\n    8 balls   soft\n')
-    assert page.text("strip") == "8 balls soft"
+    assert page.text("strip") == "8 balls soft" and page.text("whole") == "8 balls, 0:48 min in all."
     # An error: the session stays in sight, and is neither played nor printed as if it were that of the script.
     page.press("play")
     page.until(lambda: "Ball 1 of 8" in page.text("said"))
@@ -80,6 +81,20 @@ def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     page.replace("9 bals", "9 balls")
     page.until(lambda: page.js("return document.getElementById('order').className") == "")
     assert "feed sheet" in sheet(page)
+    # The same to the other side, and blocks in another order, by buttons: the cursor stays with the block.
+    page.press("mirror")
+    page.until(lambda: page.text("ball") == "soft-other")
+    page.press("throw")
+    page.until(lambda: page.script.endswith("    9 balls   soft\n    8 balls   soft-other\n"))
+    page.until(lambda: page.text("ball") == "B soft-other")
+    for name, order in (("earlier", ["soft-other", "soft"]), ("later", ["soft", "soft-other"])):
+        page.js("document.querySelector(`[data-block=${arguments[0]}]`).click()", name)
+        page.until(lambda wanted=order: re.findall(r"balls +(\S+)", page.script) == wanted)
+        assert page.js(LINE) == ["    8 balls   soft-other", ""]
+    page.js("document.querySelector('[data-block=out]').click()")
+    page.until(lambda: page.script.endswith("    9 balls   soft\n"))
+    at(page, "interval  6 s")
+    assert hidden(page, "block")
 
 
 def test_what_is_typed_goes_into_the_script(page: Page) -> None:

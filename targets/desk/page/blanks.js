@@ -41,6 +41,7 @@ const FORMS = {
     ["down", "Misses among six balls that lead down", { ...NUMBER, step: 1, value: 2 }],
     ["rounds", "How many times", { ...NUMBER, step: 1, value: 1 }],
     ["rest", "Seconds of rest after it, each time", { ...NUMBER, value: 0 }],
+    ["between", "No rest after the last time", { type: "checkbox", checked: true }],
   ]],
 };
 const SHOWN = {
@@ -66,6 +67,7 @@ const USED = { // which blanks matter, by what another one holds
     pace: (form) => form.level === "pace", amount: ALONE, measure: ALONE, rest: ALONE,
   },
   part: {
+    between: (form) => form.rounds > 1 && form.rest > 0,
     amount: (form) => !CLIMBED(form), measure: (form) => !CLIMBED(form), most: CLIMBED, step: CLIMBED, first: CLIMBED, last: CLIMBED, rungs: CLIMBED, up: CLIMBED, down: CLIMBED,
   },
 };
@@ -123,5 +125,6 @@ function input(blank, kind, known) {
 
 function value(blank, made) {
   if (made.className === "ticked") return [...made.querySelectorAll(":checked")].map((one) => one.value);
+  if (made.type === "checkbox") return made.checked;
   return made.type === "number" ? made.valueAsNumber || 0 : made.value;
 }

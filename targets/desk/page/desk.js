@@ -64,13 +64,15 @@ async function judged() {
   }
 }
 
+// Writes what a button means, or tells why it cannot be written.
+async function added(what, blanks, write = put) {
+  const { edits, problem } = await client.request("desk/add", { what, blanks });
+  if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
+  else write(edits);
+}
+
 const pictures = new Pictures({
-  add: async (what, feed) => {
-    const blanks = what === "part" ? { balls: [feed], amount: 8, measure: "balls" } : { name: feed };
-    const { edits, problem } = await client.request("desk/add", { what, blanks });
-    if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
-    else put(edits);
-  },
+  add: (what, feed) => added(what, what === "part" ? { balls: [feed], amount: 8, measure: "balls" } : { name: feed }),
   ask: (params) => client.request("desk/picture", params).catch(() => null), // the desk has stopped
   begun: () => /^\s*feed\b/m.test(view.state.doc.toString()),
   play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
@@ -111,6 +113,14 @@ function next() {
 function go(line) {
   const at = view.state.doc.line(Math.min(line + 1, view.state.doc.lines));
   view.dispatch({ selection: { anchor: at.to }, effects: EditorView.scrollIntoView(at.to, { y: "center" }) });
+}
+
+// Is the cursor on a block of the session? Only there its buttons are shown.
+function blocked() {
+  const { doc } = view.state, here = doc.lineAt(view.state.selection.main.head);
+  let head = here.number;
+  while (head > 1 && !/^\S/.test(doc.line(head).text)) head--;
+  byId("block").hidden = !here.text.trim() || head === here.number || !doc.line(head).text.startsWith("session");
 }
 
 // ---- the file
@@ -198,11 +208,13 @@ function bar(words = "", ...buttons) {
 const changes = EditorView.updateListener.of((update) => {
   if (update.docChanged) {
     client.sync(); // at once: the server waits until the text rests
+    blocked();
     pictures.waiting();
     state();
   } else if (update.selectionSet) {
     pictures.session.pause();
     pictures.draw();
+    blocked();
   }
 });
 
@@ -267,6 +279,13 @@ function put(edits) {
 }
 byId("anew").onclick = () => beginning(ask, replaced, bar, () => (client.sync(), add("ball")));
 for (const button of document.querySelectorAll("[data-add]")) button.onclick = () => add(button.dataset.add);
+for (const button of document.querySelectorAll("[data-block]")) {
+  button.onclick = () => {
+    const row = position(view.state.selection.main.head).line;
+    go(row);
+    added(button.dataset.block, { row }, (edits) => (written(view, edits, false), view.focus()));
+  };
+}
 for (const [name, path] of [["paper", "paper"], ["large", "paper-large"]]) {
   byId(name).onclick = () => window.open(path, "_blank", "noopener");
 }

@@ -133,14 +133,14 @@ function write(view, action) {
 }
 
 // Writes the server's edits; what stood there before stays in sight until the next change. Returns what has changed.
-export function written(view, edits) {
+export function written(view, edits, told = true) {
   const doc = view.state.doc;
   const changes = edits.map(({ range, newText }) => ({
     from: offset(doc, range.start), to: offset(doc, range.end), insert: newText,
   }));
   const first = changes.find((change) => change.to > change.from); // what is only added replaces nothing
   const set = view.state.changes(changes);
-  const old = first && {
+  const old = told && first && {
     text: doc.sliceString(doc.lineAt(first.from).from, doc.lineAt(first.to).to).trim(),
     at: set.apply(doc).lineAt(set.mapPos(first.to, 1)).to,
   };

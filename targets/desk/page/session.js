@@ -30,12 +30,14 @@ export class Session {
   nothing() {
     this.forget();
     byId("order").hidden = true;
+    byId("whole").textContent = "";
   }
 
   // `behind`: the session is that of an older text.
   show(picture, behind) {
     this.shown = picture;
     byId("order").classList.toggle("behind", behind);
+    byId("whole").textContent = behind ? "" : picture.whole;
     this.lasts = picture.session.at(-1)?.end || 1;
     byId("at").max = Math.max(0, picture.launches - 1);
     byId("order").hidden = !picture.launches;
