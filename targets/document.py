@@ -29,8 +29,11 @@ def read(data: bytes) -> Plan:
     data = data.removeprefix(BOM_UTF8)
     body = _parsed(data)
     _check_version(body)
+    from ..compiler.model.incoming import judge  # pydantic is slow to load, and who writes a plan does without
+
     try:
-        plan = Plan(**body)
+        judge(data)
+        plan = Plan(**body)  # and what its entries say against each other
     except Unsound as unsound:
         raise PlanRefused(f"The plan does not have the form of a plan: {unfit(unsound)}. Build it again.") from None
     if plan.digest != plan.fresh_digest():

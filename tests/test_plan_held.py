@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
+from feedwright.compiler.model.incoming import schema
+
 from .forged import Document, Place, at, document, entry, judged, leaves, put
-from .modelled import schema
 from .whole import WHOLE
 
 PAGE = (Path(__file__).parent.parent / "targets" / "PLAN.md").read_text("utf-8")

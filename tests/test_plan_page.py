@@ -12,13 +12,13 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
+from feedwright.compiler.model.incoming import schema as described
 from feedwright.compiler.model.plan import VERSION, Plan
 from feedwright.targets.command.cli import main
 from feedwright.targets.document import render
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs import table
 
-from .modelled import schema as described
 from .shipped import plan as shipped_plan
 
 ROOT = Path(__file__).parent.parent

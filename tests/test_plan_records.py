@@ -7,11 +7,11 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
+from feedwright.compiler.model.incoming import model
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.model.record import Unsound
 
 from .forged import Document, Place, built, changed, document, entry, leaves
-from .modelled import model
 from .shipped import PROGRAMS
 from .whole import WHOLE
 

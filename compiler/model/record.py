@@ -1,7 +1,7 @@
 """Records that come from files and say what their entries may be; a record that exists is sound.
 
-Profiles are read at every check, and plans are made by every build. A library for this would take as long to load as
-all else that a check loads.
+Profiles are read at every check, and plans are made by every build. pydantic, which judges the plans that come in (see
+incoming.py), would take as long to load as all else that a check loads.
 """
 
 import math

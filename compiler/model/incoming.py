@@ -1,16 +1,32 @@
-"""The records of a plan as pydantic understands them, an outside judge of what they read, write and describe."""
+"""The records of a plan as pydantic understands them: it judges plans that come from outside, and describes what one
+may hold."""
 
 from collections.abc import Mapping
 from functools import cache
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, Field, create_model
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
 
-from feedwright.compiler.model.plan import Plan
-from feedwright.compiler.model.record import Listed, Record, Spelled, Within
+from .plan import Plan
+from .record import Listed, Place, Record, Slip, Spelled, Unsound, Within
 
 STRICT = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+def judge(data: bytes) -> None:
+    """Unsound if a JSON document has not the entries of a plan, each of its kind and within its bounds. Text or true in
+    place of a number is wrong, even if it could be converted."""
+    try:
+        model(Plan).model_validate_json(data, strict=True)
+    except ValidationError as error:
+        raise Unsound([_slip(**slip) for slip in error.errors(include_url=False)]) from None
+
+
+def _slip(loc: Place, input: object, ctx: Mapping[str, Any] = {}, **_: object) -> Slip:
+    """Of an error as pydantic names its parts."""
+    bounds = Within(ctx.get("ge"), ctx.get("gt"), ctx.get("le"))
+    return Slip(loc, "wanted", input, bounds=bounds if any(limit is not None for limit in bounds) else None)
 
 
 @cache
