@@ -186,13 +186,12 @@ def _hold(play: Play, until: s.Until) -> Hold:
 def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
     """The goal of each variation at which balls of the block aim and that has one."""
     goals = known.readers[play.players[0] if play.players else next(iter(known.readers))].goals
-    found: dict[str, Hold] = {}
-    for _, name in play.shares:
-        family = known.feeds[name]
-        assert isinstance(family, Family)
-        for feed in family.members:
-            if feed.variation is not None and (goal := goals.get(feed.variation)):
-                found[feed.variation] = Hold(feed.variation, goal, goal)
+    families = [family for _, name in play.shares if isinstance(family := known.feeds[name], Family)]
+    balls = [feed for family in families for feed in family.members]
+    aims = tuple(dict.fromkeys(ball.variation for ball in balls if ball.variation is not None))
+    found = {name: Hold(name, goal, goal) for name in aims if (goal := goals.get(name))}
+    if not found and not all(name in goals for name in aims):
+        return ()  # what could not be read may be the goal
     if not found:
         raise Rejected(UntilNoGoal(BallName(play.shares[0][1])), until.span)
     if (needed := sum(hold.hits for hold in found.values())) > (play.count or needed):
@@ -338,6 +337,8 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
                 up = count(number, "goal")
             case s.Down(_, misses, _, among):
                 down, within = count(misses, "misses"), count(among, "misses")
+    if up is None and (aim := feeds[0].variation) is not None and aim not in reader.goals:
+        return None  # what could not be read may be the goal
     if up is None:
         raise Rejected(LadderWithoutUp(), node.span)
     if down is not None and within is not None and down > within:
