@@ -5,7 +5,7 @@ from math import gcd
 from typing import NamedTuple
 
 from ...grammar import syntax as s
-from ...grammar.edits import changed, instead
+from ...grammar.edits import changed, instead, launches
 from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
@@ -29,6 +29,7 @@ from ..findings.session import (
     ScoreOfBalls,
     ScoreTooFar,
     SessionEmpty,
+    TurnsOfPoints,
     UntilNoGoal,
     UntilOfPoints,
     UntilTooFar,
@@ -69,7 +70,12 @@ def read_session(
     if not line.children:
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
-    return Session(node.title.unquoted, lasts, items, notes(line), line.span, _refill(line, rejections), node)
+    session = Session(node.title.unquoted, lasts, items, notes(line), line.span, _refill(line, rejections), node)
+    turns, shares = rotation.sentence, {name for play in session.plays for _, name in play.shares}
+    if rejections.whole and turns and turns.balls and turns.balls.kind == "POINTS" and not shares & points.keys():
+        balls = instead(turns, changed(turns, balls=launches("BALLS", rotation.every or 0)))
+        rejections.add(Finding(TurnsOfPoints(rotation.every or 0), turns.span, remedies=(balls,)))
+    return session
 
 
 def _refill(line: Line, rejections: Rejections) -> Pause | None:
