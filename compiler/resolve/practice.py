@@ -52,6 +52,8 @@ class Known(NamedTuple):
     rotation: Rotation
     players: tuple[str, ...] = ()
     """Who plays, if a line above says it."""
+    said: s.For | None = None
+    """That line."""
 
 
 def read_session(
@@ -115,7 +117,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
         case s.For():
             if not line.children:
                 raise Rejected(ForNothing(), node.span)
-            return _items(line, rejections, known._replace(players=_named(node, known))) or None
+            return _items(line, rejections, known._replace(players=_named(node, known), said=node)) or None
         case s.Rest(amount):
             return Pause("rest", quantity(amount, "rest"), words, node.span)
         case s.Collect():
@@ -206,14 +208,14 @@ def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
 
 
 def _named(node: s.For, known: Known) -> tuple[str, ...]:
-    """The players of a line that says who plays, each once."""
-    if known.players:
-        raise Rejected(Duplicate("for"), node.span)
+    """The players of a line that says who plays, each once; under another such line, some of those there."""
     called = [name for name in known.readers if name]
     if not called:
         raise Rejected(NobodyCalled(node.names[0].text), node.names[0].span)
     for name in node.names:
         one_of(name.text, name.span, called, "player")
+        if known.said and name.text not in known.players:
+            raise Rejected(Duplicate("for"), node.span, (("first here", known.said.span),))
     return tuple(dict.fromkeys(name.text for name in node.names))
 
 
