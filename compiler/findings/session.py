@@ -156,6 +156,22 @@ class UntilNoGoal(Message):
     instead = "24 balls wider, until 4 in a row"
 
 
+class TurnsOfPoints(Message):
+    every: int
+    says = "the players change after every {turn}, and no block plays points"
+    title = "Players who change after points, where nobody plays any"
+    why = (
+        "Players change after so many balls, or in a block of points after so many points. Where all blocks are of "
+        "balls, say balls."
+    )
+    example = "rotation changing every 4 points"
+    instead = "rotation changing every 4 balls"
+
+    @property
+    def turn(self) -> str:
+        return "point" if self.every == 1 else f"{self.every} points"
+
+
 class CountedAs(Message):
     name: str
     is_point: bool

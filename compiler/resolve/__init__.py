@@ -17,7 +17,7 @@ from ..findings.names import Duplicate, ErrorAccepted
 from ..model.court import courts
 from ..model.feeder import Profiles
 from ..model.player import Player
-from ..model.program import Program, Zone
+from ..model.program import Program, Variation, Zone
 from .amounts import Rejected, Rejections, one_of
 from .bounds import read_limits
 from .feeds import Family, FeedReader
@@ -99,18 +99,23 @@ def _reading(
     zones: dict[str, Zone | None] = dict.fromkeys(_ghosts(tree, "zone"))
     for name, (line, _) in _named(tree, s.Zone, rejections).items():
         zones[name] = rejections.read(lambda: read_zone(line, rejections, ground))  # noqa: B023 - read at once
-    variations = {
-        name: read_variation(line, said, rejections, ground, zones)
-        for name, (line, said) in _named(tree, s.Variation, rejections).items()
-    }
+    heads = _named(tree, s.Variation, rejections)
+    variations = {name: read_variation(line, said, rejections, ground, zones) for name, (line, said) in heads.items()}
     lines, ghosts = _named(tree, s.Feed, rejections), tuple(_ghosts(tree, "feed"))
-    goals = {name: variation.goal for name, variation in variations.items()}
+    goals = {name: variation.goal for name, variation in variations.items() if _goal_known(heads[name][0], variation)}
     known, limits = (*variations, *_ghosts(tree, "variation")), read_limits(said, rejections, ground)
     reader = FeedReader(rejections, ground, zones, known, lines, limits, ghosts, goals)
     if before:  # rungs of all players are named as those of one
         reader = dataclasses.replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     return ReadFor(reader, variations, feeds | {name: reader.feed(name) for name in lines})
+
+
+def _goal_known(line: Line, variation: Variation) -> bool:
+    """Whether the lines of a variation say if it has a goal, and which."""
+    if variation.goal is not None:
+        return True
+    return not any(child.sentence is None or isinstance(child.sentence, s.Goal) for child in line.children)
 
 
 def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | None:
