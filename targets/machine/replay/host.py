@@ -298,9 +298,8 @@ class Host:
         self.why = words.LEFT if halt is Halt.SKIPPED else words.PLAYED
         self._until = self._watch_until()
         if now < self._until:
-            self._enter(RunPhase.WATCHING)
-        else:
-            self.stop(now, self.why, 0)
+            return self._enter(RunPhase.WATCHING)
+        self.stop(now, self.why, 0)
 
     def _watch_until(self) -> float:
         """When the time to mark the last ball ends."""
