@@ -358,7 +358,12 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             notes=block.notes,
             ladder=_ladder(block),
             points=tuple(
-                doc.PointRecord(name=point.name, shots=point.feeds, serve_s=_maybe(point.serve), again=point.again)
+                doc.PointRecord(
+                    name=point.name,
+                    shots=point.feeds,
+                    serve_s=_maybe(point.serve),
+                    after_miss=point.after_miss,  # type: ignore[arg-type]
+                )
                 for point in block.points
             ),
             first_to=block.first_to,

@@ -145,7 +145,7 @@ def test_a_program_lasts_what_its_session_says(path: Path) -> None:
             counted = re.search(r"(\d+) (ball|point)s?", words)
             assert counted and len(block["points"] if counted[2] == "point" else mine) == int(counted[1])
             last = interval[mine[-1]["shot"] or mine[-1]["any_of"][0]]
-            if any(point["again"] for point in block["points"]):  # evenly
+            if any(point["after_miss"] == "from the start" for point in block["points"]):  # evenly
                 last = mine[1]["at_s"] - mine[0]["at_s"]
             end = mine[-1]["at_s"] + last
         else:

@@ -223,12 +223,20 @@ def test_before_a_replay_the_same_is_asked_of_the_plan_itself() -> None:
     plan = plan_of(ORDER + 'session "s"\n    3 points rush\n', machine="club", interval="2.1 s")
     club = ProfileShelf().load("club")
     assert verify(plan, club) == []
-    points = tuple(point.model_copy(update={"again": True}) for point in plan.blocks[0].points)
+    points = tuple(point.model_copy(update={"after_miss": "from the start"}) for point in plan.blocks[0].points)
     block = plan.blocks[0].model_copy(update={"points": points})
     open_ = tuple(ball.model_copy(update={"any_of": block.shots}) for ball in plan.launches)
     forged = plan.model_copy(update={"blocks": (block,), "launches": open_}).sealed()
     (said,) = verify(forged, club)
     assert said.startswith("Ball ") and "needs" in said and "to change" in said
+
+
+SKIPS = ORDER + "    if missed, next point\n"
+
+
+def test_a_missed_point_keeps_the_times_of_the_others() -> None:
+    goes_on, skips = (plan_of(lines + 'session "s"\n    3 points rush\n') for lines in (ORDER, SKIPS))
+    assert skips.launches == goes_on.launches and skips.blocks[0].leaves_out
 
 
 def changed(plan: Plan, change: Any) -> bytes:
@@ -242,7 +250,7 @@ FORGED = {
     "a point with a ball of another block": lambda p: p["blocks"][0]["points"][0].update(shots=["late"] * 3),
     "balls in another order than the points": lambda p: p["launches"][0].update(shot="fast"),
     "a ball that may be another in a fixed order": lambda p: p["blocks"][0].update(
-        points=[{**point, "again": False} for point in p["blocks"][0]["points"]]
+        points=[{**point, "after_miss": "goes on"} for point in p["blocks"][0]["points"]]
     ),
     "a ball that is none of those that may come": lambda p: p["launches"][0].update(any_of=["middling", "fast"]),
     "a serve that is too long ago": lambda p: p["blocks"][0]["points"][0].update(serve_s=11),

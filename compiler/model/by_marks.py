@@ -1,7 +1,7 @@
 """What the marks of a practice may decide: which ball a launch is, the rungs of a ladder, the points of a block, and
 whether a block is over before its last ball."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from . import bounds
 from .record import Listed, Record
@@ -75,5 +75,5 @@ class PointRecord(Record):
     """In their order."""
     serve_s: bounds.AfterServe | None
     """Seconds from the player's serve to the launch of the first ball."""
-    again: bool
-    """Whether it begins again after a missed ball."""
+    after_miss: Literal["goes on", "from the start", "next point"]
+    """How it goes on after a missed ball. Before the next point the rest of its balls are left out."""

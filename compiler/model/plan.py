@@ -216,7 +216,12 @@ class Block(Record):
     @property
     def begins_again(self) -> bool:
         """Whether a missed ball changes which balls come next."""
-        return any(point.again for point in self.points)
+        return any(point.after_miss == "from the start" for point in self.points)
+
+    @property
+    def leaves_out(self) -> bool:
+        """Whether a missed ball leaves out the rest of its point; the others keep their times."""
+        return not self.begins_again and any(point.after_miss == "next point" for point in self.points)
 
     @property
     def ends_early(self) -> bool:

@@ -262,7 +262,9 @@ def _serve(
     least = [_least(name, [name for _, name in shares], limits) for _, name in shares] if limits else []
     if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
-    if len(players) > 1 and any(getattr(known.points.get(name), "again", False) for _, name in shares):
+    if len(players) > 1 and any(
+        getattr(known.points.get(name), "after_miss", "") == "from the start" for _, name in shares
+    ):
         raise Rejected(OneByMarks(Names(players)), line.span)
     if isinstance(order, s.Cycle | s.Mix):
         _walked(order, known, rejections)
