@@ -178,6 +178,9 @@ document.addEventListener("keydown", (event) => {
   if (view && letter && !byId("begin").open && !written_on(event.target)) view.focus();
 }, true);
 
+// A click on a number takes the whole of it: what is typed then replaces it.
+byId("begin").addEventListener("click", ({ target }) => target.matches("input[type=number]") && target.select());
+
 byId("begin").addEventListener("close", () => byId("begin").open || view.focus());
 
 function replaced(text) {
