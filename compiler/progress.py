@@ -40,7 +40,7 @@ class WhileWanted:
             raise Overtaken
 
 
-class Beside:
+class Uncounted:
     """For work that the total does not count: says that it goes on, so that it can end when nobody wants it."""
 
     def __init__(self, progress: Progress) -> None:

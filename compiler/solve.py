@@ -18,22 +18,19 @@ from . import elsewhere
 from .conditions import conditions_of
 from .fit import REFUSED, Demand, Index, all_asked, asked_of, judged, spins_had, wanted_of
 from .kept import Kept
-from .model.feeder import Feeder
 from .model.program import Feed, Program
-from .model.shots import Miss, Prediction, Shots, SolvedShot
+from .model.shots import Miss, Shots, SolvedShot
 from .physics import launches
 from .physics.flight import Array
 from .physics.launches import Wanted, alike
 from .physics.outcome import Conditions, outcome
 from .possible import Had, possible
-from .progress import SILENT, SOLVING, Beside, Progress
+from .progress import SILENT, SOLVING, Progress, Uncounted
 from .reach import missed, no_best, outside_court
 from .roots import flattest
 from .roots import solve as roots_of
-from .rounding import Ideal, Rounded, Trial, beside, best, between, near, released, tried
+from .rounding import Ideal, Rounded, Trial, beside, best, between, near, released, shot_of, tried
 
-TOP_MPS = 0.3
-"""Rising or falling slower than this a ball is met at the top, within half a centimetre (v^2 / 2g). Own choice."""
 MOST_CLOSER = 60
 """The most different feeds whose whole zone is looked at, and the most of which is told what is possible; where more
 fail at once, they mostly share one cause."""
@@ -120,7 +117,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
         if chosen.rounded is None or chosen.lacking:
             misses[name] = Miss(name, no_best(feed, chosen.lacking))
         else:
-            shots[name] = _shot(decided[name], chosen.rounded, program.feeder)
+            shots[name] = shot_of(decided[name], chosen.rounded, program.feeder)
     rest = solve(program, {name: feed for name, feed in feeds.items() if not feed.open}, True, progress)
     shots, misses = {**rest.shots, **shots}, {**rest.misses, **misses}
     had = {name: shots[name] for name in feeds if name in shots}
@@ -174,7 +171,7 @@ def _explained(
     if not feeds:
         return []
     search = _Search.of(feeds, program)
-    going = Beside(progress)
+    going = Uncounted(progress)
     roots, scan, ideal = search.aim(True, going)
     aimed = len(ideal.feed)
     zones, aims = (np.flatnonzero(marked) for marked in closely)
@@ -256,7 +253,7 @@ class _Search:
 
     def shot(self, i: int) -> SolvedShot | None:
         found = self.found.get(i)
-        return _shot(self.feeds[i], found, self.program.feeder) if found and found.there else None
+        return shot_of(self.feeds[i], found, self.program.feeder) if found and found.there else None
 
     def kinds(self, some: Index) -> tuple[Index, Index]:
         """Of feeds the first of each kind, by all that they ask, and which kind each one is."""
@@ -372,36 +369,3 @@ class _Search:
         few = refused[first]
         told = possible(few, scan.elevation[few], self.feeds, self.asked, self.wanted, self.program, self.conditions)
         return {int(i): told[kind] for i, kind in zip(refused, which, strict=True)}
-
-
-def _shot(feed: Feed, found: Rounded, feeder: Feeder) -> SolvedShot:
-    release, flown, i = found.release, found.flown, found.at
-    settings = dict(zip(feeder.axes(), found.settings, strict=True)) if feeder.kind == "machine" else {}
-
-    def maybe(value: np.floating) -> float | None:
-        return float(value) if np.isfinite(value) else None
-
-    contact, landing = flown.contact, flown.landing
-    landed = bool(np.isfinite(landing.time[i]))
-    rise = float(contact.velocity[2, i])
-    way = "rising" if rise > 0 else "falling"
-    # A ball that is met on its way up or down as asked is reported so, however close to the top that is.
-    phase = "on the full" if not landed else way if way == feed.phase or abs(rise) >= TOP_MPS else "top"
-    predicted = Prediction(
-        clearance=maybe(flown.clearance[i]),
-        net_x=maybe(flown.net_x[i]),
-        landing=(float(landing.position[0, i]), float(landing.position[1, i])) if landed else None,
-        landing_time=maybe(landing.time[i]),
-        landing_speed=maybe(np.linalg.norm(landing.velocity[:, i])),
-        contact=tuple(float(c) for c in contact.position[:, i]),  # type: ignore[arg-type]
-        contact_time=float(contact.time[i]),
-        contact_speed=float(np.linalg.norm(contact.velocity[:, i])),
-        phase=phase,
-        bounces=int(flown.bounces[i]),
-        peak=float(flown.peak[i]),
-    )
-    return SolvedShot(
-        feed.name, settings, tuple(float(c) for c in release.origin[:, i]),  # type: ignore[arg-type]
-        float(release.speed[i]), float(release.elevation[i]), float(release.azimuth[i]),
-        float(release.topspin[i]), float(release.sidespin[i]), predicted,
-    )  # fmt: skip
