@@ -159,8 +159,7 @@ class Editor(LanguageServer):
                 found = await self._compiled(uri)
                 if uri in self._open:
                     self._judged[uri] = found
-        if uri in self._open:
-            self._tell(uri, self._judged[uri].text, self._judged[uri].problems)
+        self._tell_known(uri)
 
     async def _compiled(self, uri: str) -> JudgedText:
         source, wanted, loop = self.source(uri), self._wanted(uri), asyncio.get_running_loop()
@@ -218,6 +217,10 @@ class Editor(LanguageServer):
         text = self._open.get(uri)
         return WhileWanted(lambda: self._open.get(uri) is text)
 
+    def _tell_known(self, uri: str) -> None:
+        if known := self._known(self._judged, uri):
+            self._tell(uri, known.text, known.problems)
+
     def _tell(self, uri: str, text: str, found: tuple[Problem, ...]) -> None:
         """All problems of a text, once: as soon as they are known, before its plan is made."""
         if uri not in self._settled and self.publish(uri, text, found):
@@ -245,6 +248,7 @@ class Editor(LanguageServer):
         self._open[uri] = text
         self._settled.discard(uri)
         self._published.pop(uri, None)
+        self._tell_known(uri)  # what was taken back
         self._going(self._judging, uri, self._judge)
 
     def forget(self, uri: str) -> None:

@@ -142,3 +142,22 @@ def test_remedies_are_of_the_text_that_stands_there(monkeypatch: pytest.MonkeyPa
         line.server.shutdown()
 
     asyncio.run(course())
+
+
+def test_what_is_taken_back_is_told_before_the_work_on_it_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    async def course() -> None:
+        line = Line()
+        line.open(SLIP)
+        line.say("textDocument/hover", PLACE, 1)
+        await line.answer(1)
+        with gated("read_source", monkeypatch) as gate:
+            for version, text in ((2, f"# {SLIP}"), (3, SLIP)):
+                about = {"uri": URI, "version": version}
+                line.say("textDocument/didChange", {"textDocument": about, "contentChanges": [{"text": text}]})
+                await asyncio.sleep(0)
+            last = [one["params"] for one in line.said if one.get("method") == "textDocument/publishDiagnostics"][-1]
+            assert last["version"] == 3 and last["diagnostics"]
+            assert not gate.open.is_set()
+        line.server.shutdown()
+
+    asyncio.run(course())
