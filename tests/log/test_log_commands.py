@@ -260,6 +260,8 @@ def test_the_list_is_short_unless_asked(run) -> None:  # type: ignore[no-untyped
         with Recorder(climbing(), Path("practice.db")) as recorder:
             recorder.ball(0, "steady", None, at(86400 * day), Verdict.HIT)
     assert "the latest 20 of 23 practices" in run()[1]
+    # The digest as far as a sheet prints it.
+    assert run("list", "--all")[1].count(f" {climbing().digest[:12]} ") == 23
     assert run("list", "--all")[1].count("Baseline pairs") == 23
 
 
