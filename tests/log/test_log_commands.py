@@ -17,12 +17,15 @@ import pytest
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.grammar.finding import Severity
+from feedwright.grammar.parse import parse
+from feedwright.grammar.print import text
 from feedwright.grammar.source import Source
+from feedwright.grammar.syntax import Sentence, sentences
 from feedwright.programs import ScriptShelf
 from feedwright.targets.command.cli import main
 from feedwright.targets.document import render
 from feedwright.targets.log.arguments import COMMANDS
-from feedwright.targets.log.next_session import MARK
+from feedwright.targets.log.next_session import MARK, _scaled
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
 from feedwright.targets.log.store import open_to_read
@@ -257,6 +260,8 @@ def test_the_list_is_short_unless_asked(run) -> None:  # type: ignore[no-untyped
         with Recorder(climbing(), Path("practice.db")) as recorder:
             recorder.ball(0, "steady", None, at(86400 * day), Verdict.HIT)
     assert "the latest 20 of 23 practices" in run()[1]
+    # The digest as far as a sheet prints it.
+    assert run("list", "--all")[1].count(f" {climbing().digest[:12]} ") == 23
     assert run("list", "--all")[1].count("Baseline pairs") == 23
 
 
@@ -345,6 +350,22 @@ session "All mixed"
         up        5 in a row
         down      2 misses in 6
 """
+
+
+@pytest.mark.parametrize(
+    ("block", "factor", "then"),
+    [
+        ("4 min steady", 1.4, "5.5 min steady"), ("0.5 min steady", 0.2, "0.5 min steady"),
+        ("40 s steady", 0.8, "30 s steady"), ("8 s steady", 0.2, "5 s steady"), ("3 s steady", 0.2, "3 s steady"),
+        ("10 balls steady", 0.55, "6 balls steady"), ("1 balls steady", 0.2, "1 balls steady"),
+    ],
+)  # fmt: skip
+def test_blocks_are_rounded_to_half_minutes_five_seconds_and_balls_and_none_is_lost(
+    block: str, factor: float, then: str
+) -> None:
+    tree, _ = parse(Source("a.feed", f'session "x"\n    {block}\n'))
+    ((_, said),) = sentences(tree.lines[0].children, Sentence)
+    assert text(_scaled(said, {"steady": "rally"}, {"rally": factor})) == then
 
 
 def test_where_everything_is_mixed_the_weakest_comes_once_more(run) -> None:  # type: ignore[no-untyped-def]

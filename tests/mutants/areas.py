@@ -68,7 +68,7 @@ AREAS = {
         "brake": "replay/test_loop",
         "checked": "replay/test_checked replay/test_commands",
         "clocks": "replay/test_street",
-        "command": "replay/test_stand_in replay/test_commands replay/test_records",
+        "command": "replay/test_stand_in replay/test_commands replay/test_records replay/test_records_rig",
         "console_keys": "replay/test_keys",
         "continuing": "replay/test_records",
         "conversation": "replay/test_street replay/test_fault_table",
