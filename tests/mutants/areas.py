@@ -104,7 +104,7 @@ AREAS = {
     }),
     "log": Area(("targets/log",), 14, {
         "advice": "log/test_against_plan log/test_figures",
-        "command": "log/test_exchange log/test_log_commands",
+        "command": "log/test_exchange log/test_log_commands log/test_next_practice",
         "corrections": "log/test_corrections",
         "points": "log/test_points log/test_point_counts",
         "typed": "log/test_typed",
@@ -112,7 +112,7 @@ AREAS = {
         "until": "replay/test_until",
         "": "log/test_progress log/test_against_plan log/test_figures log/test_continued log/test_exchange "
             "log/test_corrections log/test_ladder_entry log/test_store log/test_chance log/test_faults "
-            "log/test_log_commands log/test_typed",
+            "log/test_log_commands log/test_next_practice log/test_typed",
     }),
 }  # fmt: skip
 
