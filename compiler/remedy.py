@@ -36,9 +36,12 @@ POINT = {"spin": 9, "height": 9, "height over net": 9, "phase": 9, "pace": 3, "t
 what a ball is for, then its pace. What takes least is proposed first. Own choice."""
 UNSTEADY = 2
 """What a ball lacks that lands in its zone, or comes as high as asked, less often than is enough."""
-ROOMY = (("depth", -4), ("depth", -8), ("depth", -12), ("stance", 4), ("stance", 6), ("stance", 8))
-"""What leaves a ball more room behind its bounce. Where no other line but its height mends a ball that has to rise or
-fall, these are tried all over their zones, which takes long."""
+ROOMY = {
+    "falling": (("depth", -4), ("depth", -8), ("depth", -12), ("stance", 4), ("stance", 6), ("stance", 8)),
+    "rising": (("stance", -4), ("stance", -6), ("stance", -8)),
+}
+"""What leaves a ball more room behind its bounce, or less where it has to rise. Where a line mends no ball at its aim,
+these are tried all over their zones, which takes long."""
 MOVED = ("side", "depth", "stance", "value", "phase", "topspin", "sidespin")
 MOST_TRIED, MOST_SIBLINGS = 4, 8
 """How many trials of a line are tested on the rest of a family, and on how many of its members."""
@@ -89,13 +92,14 @@ def remedies(
     ]
     for key, nearer in _passing(program, between, failed, passes).items():
         fit[key] = sorted([nearer[0], *fit[key]], key=_nearness)
-    steady = {
-        name
-        for (name, attribute), some in fit.items()
-        if attribute != "height" and any(trial.lacks < UNSTEADY for trial in some)
-    }
-    without = [feed for feed in feeds if feed.depth and feed.phase and feed.name not in steady]
-    roomy = [t for feed in without for a, n in ROOMY if (t := shifted(program, feed, a, n))]
+    steady = {key for key, some in fit.items() if any(trial.lacks < UNSTEADY for trial in some)}
+    roomy = [
+        t
+        for feed in feeds
+        if feed.depth and feed.phase
+        for attribute, steps in ROOMY[feed.phase]
+        if (feed.name, attribute) not in steady and (t := shifted(program, feed, attribute, steps))
+    ]
     fit |= _passing(program, roomy, failed, passes, anywhere=True)
     found: dict[str, list[Remedy]] = {}
     for some in sorted(fit.values(), key=lambda some: _change(some[0])):
