@@ -351,7 +351,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "point": lambda p: s.Point(p.word("NAME")),
     "serves": lambda p: s.Serves(p.first),
     "plays": lambda p: s.Plays(p.words("NAME")),
-    "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.word("FROM_THE_START")),
+    "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.all[-1]),
     "session": lambda p: s.Session(p.word("TITLE"), p.first),
     "timed": lambda p: s.Timed(p.nodes[0], p.nodes[1], p.one(s.For), p.one(s.Until)),
     "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], p.first, p.one(s.For), p.one(s.Until)),

@@ -206,14 +206,14 @@ class Point(Frozen):
     feeds: tuple[str, ...]
     serve: float | None
     """Seconds from the player's serve to the launch of the first ball; None without a serve."""
-    again: bool
-    """Whether the point begins again after a missed ball."""
+    after_miss: str
+    """How it goes on after a missed ball: "goes on", "from the start" or "next point"."""
     notes: tuple[str, ...]
     span: Span = aside()
     serves: s.Serves | None = aside(default=None)
     """What says `serve`."""
     missed: s.Sentence | None = aside(default=None)
-    """What says `again`."""
+    """What says `after_miss`, where a line does."""
 
 
 class LadderRules(Frozen):

@@ -1,7 +1,7 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
 import dataclasses
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from typing import TypeVar
 
 from ...grammar import syntax as s
@@ -22,7 +22,7 @@ from .amounts import Rejected, Rejections, one_of
 from .bounds import read_limits
 from .feeds import Family, FeedReader
 from .given import put_in
-from .head import Head, read_head, sound
+from .head import Head, read_head
 from .people import ReadFor, parts, who_plays
 from .places import Ground
 from .points import read_points
@@ -39,7 +39,7 @@ def resolve(
 ) -> tuple[Program | None, list[Finding]]:
     """The program, or None if its head gives nothing to compute with, and a finding for every rejected sentence."""
     tree, given, found = put_in(tree, settings)
-    rejections = Rejections(found, whole=all(sound(line) for line in tree.lines))
+    rejections = Rejections(found, whole=not any(tree.unread()))
     accepted = tuple(code for _, said in tree.of(s.Accept) if (code := rejections.read(lambda: _accepted(said))))  # noqa: B023
     programs, sessions = list(tree.of(s.Program)), list(tree.of(s.Session))
     unread = any(line.sentence is None for line in tree.lines)
@@ -152,15 +152,8 @@ def _accepted(said: s.Accept) -> str:
 
 def _ghosts(tree: Tree, kind: str) -> list[str]:
     """Names of lines that could not be read: they count as known, so their use gives no second finding."""
-    heads = (opening(line.span.text) for line in _unread(tree.lines))
+    heads = (opening(line.span.text) for line in tree.unread())
     return [name for word, name in heads if name and near_names(word.lower(), [kind])]
-
-
-def _unread(lines: Iterable[Line]) -> Iterator[Line]:
-    for line in lines:
-        if line.sentence is None:
-            yield line
-        yield from _unread(line.children)
 
 
 def _named(tree: Tree, kind: type[N], rejections: Rejections) -> dict[str, tuple[Line, N]]:

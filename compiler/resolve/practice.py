@@ -38,7 +38,6 @@ from ..model.player import Rotation
 from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import Family, FeedReader
-from .head import notes
 from .ladders import ordered
 
 
@@ -72,7 +71,7 @@ def read_session(
     if not line.children:
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
-    session = Session(node.title.unquoted, lasts, items, notes(line), line.span, _refill(line, rejections), node)
+    session = Session(node.title.unquoted, lasts, items, line.notes, line.span, _refill(line, rejections), node)
     turns, shares = rotation.sentence, {name for play in session.plays for _, name in play.shares}
     if rejections.whole and turns and turns.balls and turns.balls.kind == "POINTS" and not shares & points.keys():
         balls = instead(turns, changed(turns, balls=launches("BALLS", rotation.every or 0)))
@@ -263,7 +262,9 @@ def _serve(
     least = [_least(name, [name for _, name in shares], limits) for _, name in shares] if limits else []
     if any(known.points.get(name, known.feeds.get(name)) is None for _, name in shares):
         return None
-    if len(players) > 1 and any(getattr(known.points.get(name), "again", False) for _, name in shares):
+    if len(players) > 1 and any(
+        getattr(known.points.get(name), "after_miss", "") == "from the start" for _, name in shares
+    ):
         raise Rejected(OneByMarks(Names(players)), line.span)
     if isinstance(order, s.Cycle | s.Mix):
         _walked(order, known, rejections)
@@ -271,7 +272,7 @@ def _serve(
     most = tuple(number for number, _ in least)
     said = tuple(limit for _, limit in least)
     return Play(
-        seconds, balls, kind, tuple(shares), most, None, words, notes(line), line.span, said, tuple(walks), players
+        seconds, balls, kind, tuple(shares), most, None, words, line.notes, line.span, said, tuple(walks), players
     )
 
 
