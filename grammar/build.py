@@ -158,6 +158,8 @@ def _trait(p: _Parts) -> Node:
 
 
 def _spot(p: _Parts) -> Node:
+    if p.optional("HOPPER"):
+        return s.Hopper(p.word("NUMBER"), p.word("BALLS"))
     side = p.optional("ON_PLAYERS_SIDE")
     return s.PlayersSide(side) if side else s.Screen()
 

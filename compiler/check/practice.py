@@ -4,8 +4,9 @@ from bisect import bisect_left
 
 import numpy as np
 
-from ...grammar.edits import Remedy, amount, at_most, changed, counted, instead
-from ...grammar.facts import BallName, Names, Portion, Seconds
+from ...grammar.edits import Remedy, amount, at_most, changed, counted, instead, launches
+from ...grammar.edits import name as named
+from ...grammar.facts import BallName, Portion, Seconds
 from ...grammar.finding import Finding, Hint, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
@@ -13,7 +14,10 @@ from ...grammar.source import Span
 from ...grammar.syntax import (
     Across,
     Bounds,
+    Counted,
+    Cycle,
     Depth,
+    For,
     FromCentre,
     FromLine,
     FromNet,
@@ -22,6 +26,7 @@ from ...grammar.syntax import (
     Place,
     Quantity,
     Row,
+    Share,
     Side,
     Steps,
     Within,
@@ -117,8 +122,11 @@ def _as_one(program: Program, message: GoalFar, block: Span) -> Hint | None:
         plays = [play for play in rounds.items if isinstance(play, Play)]
         balls = rounds.count * sum(play.count or 0 for play in plays)
         if any(play.span == block for play in plays) and message.balls < message.streak <= balls:
-            of = Names(dict.fromkeys(name for play in plays for _, name in play.shares))
-            return OneBlock(balls, of, Names(dict.fromkeys(player for play in plays for player in play.players)))
+            each = [Share(None, named(of)) for of in dict.fromkeys(name for play in plays for _, name in play.shares)]
+            order = Cycle(tuple(each)) if each[1:] else each[0]
+            players = tuple(named(who) for who in dict.fromkeys(who for play in plays for who in play.players))
+            whom = For(players) if players else None
+            return OneBlock(text(Counted(counted(balls), launches("BALLS", balls), order, whom)), len(players) > 1)
     return None
 
 

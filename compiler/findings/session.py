@@ -157,8 +157,7 @@ class UntilNoGoal(Message):
 
 
 class TurnsOfPoints(Message):
-    every: int
-    says = "the players change after every {turn}, and no block plays points"
+    says = "the players change after so many points, and no block plays points"
     title = "Players who change after points, where nobody plays any"
     why = (
         "Players change after so many balls, or in a block of points after so many points. Where all blocks are of "
@@ -166,10 +165,6 @@ class TurnsOfPoints(Message):
     )
     example = "rotation changing every 4 points"
     instead = "rotation changing every 4 balls"
-
-    @property
-    def turn(self) -> str:
-        return "point" if self.every == 1 else f"{self.every} points"
 
 
 class CountedAs(Message):

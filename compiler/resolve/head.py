@@ -12,6 +12,7 @@ from ...grammar.mistakes import near_names, opening
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
+from ..findings.feeder import HopperHolds
 from ..findings.head import (
     AdultHeights,
     BouncesDiffer,
@@ -300,6 +301,14 @@ def _feeder(node: s.Feeder, profiles: Profiles) -> Feeder:
         raise AssertionError("a profile is listed and cannot be loaded")
     if node.sort.text != feeder.kind:
         raise Rejected(FeederKind(name.text, node.sort.text, feeder.kind), node.sort.span)
+    spans: dict[str, Span] = {}
+    for spot in node.spots:
+        if isinstance(spot, s.Hopper):
+            _once(spans, "the hopper", spot.span)
+            held, balls = feeder.hopper, count(spot.number, "balls in the hopper")
+            if held is not None and balls > held:
+                raise Rejected(HopperHolds(name.text, held, balls), spot.span)
+            feeder = replace(feeder, hopper=balls)
     return feeder
 
 
@@ -319,7 +328,8 @@ def _feeder_place(node: s.Feeder, ground: Ground) -> FeederPlace:
                 _once(spans, "the feeder's place across the court", spot.span)
         if x.low != x.high or y.low != y.high:
             raise Rejected(RangeNotHere("the feeder's place"), spot.span)
-    words = ", ".join(spot.span.text for spot in node.spots) or "on centre, on baseline"
+    words = ", ".join(spot.span.text for spot in node.spots if not isinstance(spot, s.Hopper))
+    words = words or "on centre, on baseline"
     if players_side and not any(isinstance(spot, s.FromLine | s.FromNet | s.OnLine) for spot in node.spots):
         words += f", {text(s.FromNet(amount(AT_NET_M, 2, 'm'), s.keyword('FROM_NET')))}"
     place = y.aim if players_side else -y.aim

@@ -75,7 +75,7 @@ def read_session(
     turns, shares = rotation.sentence, {name for play in session.plays for _, name in play.shares}
     if rejections.whole and turns and turns.balls and turns.balls.kind == "POINTS" and not shares & points.keys():
         balls = instead(turns, changed(turns, balls=launches("BALLS", rotation.every or 0)))
-        rejections.add(Finding(TurnsOfPoints(rotation.every or 0), turns.span, remedies=(balls,)))
+        rejections.add(Finding(TurnsOfPoints(), turns.span, remedies=(balls,)))
     return session
 
 
