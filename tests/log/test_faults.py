@@ -63,9 +63,8 @@ def killed_at(work: Callable[[int], None], count: int, mid_statement: bool, monk
     return confirmed
 
 
-def until_it_ends(attempt: Callable[[int], bytes], mid_statement: bool) -> Iterator[tuple[int, bytes]]:
-    """Each statement is tried; of the places inside statements every third, and all of them with WHOLE."""
-    for count in range(1, 2000, 3 if mid_statement and not WHOLE else 1):
+def until_it_ends(attempt: Callable[[int], bytes], step: int = 1) -> Iterator[tuple[int, bytes]]:
+    for count in range(1, 2000, step):
         confirmed = attempt(count)
         yield count, confirmed
         if confirmed.endswith(b"end"):
@@ -90,7 +89,7 @@ def test_a_writer_killed_at_any_statement_loses_at_most_the_last_ball(
 
         return killed_at(work, count, mid_statement, monkeypatch)
 
-    for count, confirmed in until_it_ends(attempt, mid_statement):
+    for count, confirmed in until_it_ends(attempt, 3 if mid_statement and not WHOLE else 1):
         path = tmp_path / f"{count}.db"
         dots = confirmed.count(b".")
         with closing(open_to_write(path)) as database:  # and the next writer finds nothing in its way
@@ -119,7 +118,7 @@ def test_a_migration_killed_at_any_statement_leaves_one_version_whole(
         path.write_bytes(old.read_bytes())
         return killed_at(lambda pipe: open_to_write(path).close(), count, mid_statement, monkeypatch)
 
-    for count, confirmed in until_it_ends(attempt, mid_statement):
+    for count, confirmed in until_it_ends(attempt):
         path = tmp_path / f"{count}.db"
         found = version(path)
         assert found == NOW + 2 if confirmed else found in (NOW, NOW + 1, NOW + 2)
