@@ -14,7 +14,6 @@ from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
 from ..findings.head import (
     AdultHeights,
-    BouncesDiffer,
     FeederKind,
     HandMissing,
     HeadIncomplete,
@@ -186,9 +185,6 @@ def _players(program: Line, rejections: Rejections) -> tuple[Player, ...]:
     found = tuple(player for player in read if player)
     if len(found) < len(lines):
         return ()
-    for player in found[1:]:
-        if player.two_bounces != found[0].two_bounces and player.sentence:
-            rejections.add(Finding(BouncesDiffer(found[0].name, player.name), player.sentence.span))
     return found
 
 
