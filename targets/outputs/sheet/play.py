@@ -235,6 +235,8 @@ def _step(form: Form, part: SheetPart, step: SheetStep, brief: int, clock: str, 
     if brief and step.kind == "balls" and form.machine:
         text = f"{text}, {shown(rhythm(form, part, step))}"
     order = strips(step.order, form.wide, step.turns, step.groups) if step.told else []
+    if brief >= TERSE and not form.machine and len(order) == 1 and step.manner == ORDERED:
+        text = text.partition(", ")[0]  # the letters show their order
     beside = len(order) == 1 and width(f"{clock}   {text}", VALUE, True) + GAP + breadth(order[0]) <= form.wide
     height = sum(tall(note, form.wide, SMALL) for note in notes) + STRIP * min(len(order), 1)
     height += 0.0 if beside else tall(f"{clock}   {text}", form.wide, VALUE, True) + 1.5
