@@ -1,9 +1,13 @@
 """The table of balls on the feed sheet: a row for each letter, in the cells that the paper has room for."""
 
+import re
+
 from feedwright.targets.outputs.sheet import html, phone
 from feedwright.targets.outputs.sheet.layout import document
+from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.panels import shown
 
+from .. import shipped
 from .more_plans import ten_rows
 from .plans import make_plan
 
@@ -39,3 +43,16 @@ def test_a_table_that_goes_on_has_its_headings_on_the_next_page_and_two_rows_at_
         assert len(more) > 1 and all(start == ["heads", "row", "row"] for start in starts)
         rows = [item.data["letter"] for page in pages for item in page if item.kind == "row"]
         assert rows == list("ABCDEFGHJK")
+
+
+def test_the_rhythm_of_all_rounds_is_that_of_each_ball_in_any_of_them() -> None:
+    """One line tells the rhythm of rounds that have other members of a family: each letter in it has its interval."""
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("10")))
+    texts = [str(item.data.get("text")).replace("\u00a0", " ") for page in document(plan).pages for item in page]
+    (told,) = [text for text in texts if "Each of the" in text]
+    rounds = {shot for block in plan.blocks if block.round for shot in block.shots}
+    fed = [shot for shot in plan.shots if shot.id in rounds]
+    wanted = {letters(plan).of[shot.id].rstrip("0123456789"): f"every {shot.interval_s:g} s" for shot in fed}
+    said = {head: every for part in re.split("; |balls, ", told) for head in "ABC" if head in part
+            for every in re.findall(r"every [\d.]+ s", part)[:1]}  # fmt: skip
+    assert said == wanted and "A every" in told and "B every" in told  # all members of A and B, in whichever round
