@@ -85,12 +85,12 @@ def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     page.press("mirror")
     page.until(lambda: page.text("ball") == "soft-other")
     page.press("throw")
-    page.until(lambda: page.script.endswith("    9 balls   soft\n    8 balls   soft-other\n"))
+    page.until(lambda: page.script.endswith("    9 balls   soft\n    9 balls   soft-other\n"))
     page.until(lambda: page.text("ball") == "B soft-other")
     for name, order in (("earlier", ["soft-other", "soft"]), ("later", ["soft", "soft-other"])):
         page.js("document.querySelector(`[data-block=${arguments[0]}]`).click()", name)
         page.until(lambda wanted=order: re.findall(r"balls +(\S+)", page.script) == wanted)
-        assert page.js(LINE) == ["    8 balls   soft-other", ""]
+        assert page.js(LINE) == ["    9 balls   soft-other", ""]
     page.js("document.querySelector('[data-block=out]').click()")
     page.until(lambda: page.script.endswith("    9 balls   soft\n"))
     at(page, "interval  6 s")
@@ -135,3 +135,18 @@ def test_what_is_typed_goes_into_the_script(page: Page) -> None:
     page.mend("0.7 s")
     page.until(lambda: in_the_script(page))
     assert page.js(LINE)[1] == "", "one writes on behind what the remedy wrote"
+
+
+def test_the_line_under_the_mouse_holds_its_place_while_a_problem_appears(page: Page) -> None:
+    """The problem stands above it, and is taller than a line."""
+    line = "[...document.querySelectorAll('.cm-line')].filter(row => row.textContent.includes('feed low'))[0]"
+    over = f"""
+        const row = {line}, {{ left, top }} = row.getBoundingClientRect();
+        row.dispatchEvent(new MouseEvent("mousemove", {{ clientX: left + 40, clientY: top + 5, bubbles: true }}));
+        return top"""
+    first = page.js(over)
+    page.replace("surface   hard", "surface   hart")
+    page.until(lambda: page.js(over) is not None and page.problems())
+    height = page.js("return document.querySelector('.problem').offsetHeight")
+    moved = "return desk.view().scrollDOM.scrollTop"
+    page.until(lambda: page.js(moved) >= height > 30 and abs(page.js(over) - first) <= 2)  # whole pixels

@@ -72,7 +72,7 @@ async function added(what, blanks, write = put) {
 }
 
 const pictures = new Pictures({
-  add: (what, feed) => added(what, what === "part" ? { balls: [feed], amount: 8, measure: "balls" } : { name: feed }),
+  add: (what, feed) => added(what, { name: feed }),
   ask: (params) => client.request("desk/picture", params).catch(() => null), // the desk has stopped
   begun: () => /^\s*feed\b/m.test(view.state.doc.toString()),
   play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
