@@ -330,9 +330,13 @@ class _Quest:
 
 
 def choose(
-    feeds: Iterable[tuple[Feed, Demand, Wanted]], program: Program, conditions: Conditions, solved: Callable[[], None]
+    feeds: Iterable[tuple[Feed, Demand, Wanted]],
+    program: Program,
+    conditions: Conditions,
+    solved: Callable[[int], None],
 ) -> list[Chosen]:
-    """The best ball of each feed, which what is asked of it and wanted of it hold alone; `solved` hears after each."""
+    """The best ball of each feed, which what is asked of it and wanted of it hold alone; `solved` hears often how many
+    more are found."""
     quests = [_Quest(Worth(*feed, program), feed[2], program, conditions) for feed in feeds]
     return together((quest.chosen() for quest in quests), conditions, solved)
 

@@ -33,17 +33,18 @@ class Unflown(Frozen):
 Search: TypeAlias = Generator[Unflown, Any, T]
 
 
-def together(searches: Iterable[Search[T]], conditions: Conditions, solved: Callable[[], None]) -> list[T]:
-    """What searches find, in their order; `solved` hears after each."""
+def together(searches: Iterable[Search[T]], conditions: Conditions, solved: Callable[[int], None]) -> list[T]:
+    """What searches find, in their order; `solved` hears after each round how many more have ended, maybe none."""
     every, found, wants = list(searches), dict[int, T](), dict[int, Unflown]()
     answers: dict[int, Any] = dict.fromkeys(range(len(every)))
     while answers:
+        before = len(found)
         for i, answer in answers.items():
             try:
                 wants[i] = every[i].send(answer)
             except StopIteration as end:
                 found[i] = end.value
-                solved()
+        solved(len(found) - before)
         # First the work that fewest wait for: they catch up, and then wait for the same as the others.
         works = [request.work for request in wants.values()]
         some = [i for i, request in wants.items() if request.work is min(works, key=works.count)]

@@ -30,7 +30,7 @@ MEASURES = ("min", "balls", "points")
 """By what a block is as long as it is."""
 RUNGS = {"pace": "km/h", "height": "m"}
 """What a ladder may change from rung to rung, and its unit."""
-MISSED = ("goes on", "from the start")
+MISSED = ("goes on", "from the start", "next point")
 """How a point goes on after a miss."""
 BOUNDS = {
     "near": (0.0, 11.5), "far": (0.0, 11.5), "stance": (0.0, 11.5), "height": (0.1, 8.0), "met": (0.1, 4.0),

@@ -126,8 +126,9 @@ def point_written(script: Script, blanks: PointBlanks) -> tuple[Edit, ...]:
     balls = tuple(ball for ball in (blanks.first, blanks.second, blanks.third) if ball)
     if len(balls) < 2 or not set(balls) <= set(known["balls"]):
         raise BlankProblem("a point has at least two balls of the script")
-    again = (s.Missed(keyword("IF_MISSED"), keyword("FROM_THE_START")),) if blanks.missed == "from the start" else ()
-    lines = (s.Plays(tuple(name(ball) for ball in balls)), *again)
+    ends = {"from the start": "FROM_THE_START", "next point": "NEXT_POINT"}.get(blanks.missed)
+    missed = (s.Missed(keyword("IF_MISSED"), keyword(ends)),) if ends else ()
+    lines = (s.Plays(tuple(name(ball) for ball in balls)), *missed)
     last = last_of(script, s.Point) or last_of(script, s.Feed)
     return (_below(script, last, s.Point(name(blanks.name)), lines),)
 

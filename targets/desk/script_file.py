@@ -32,7 +32,7 @@ class ScriptFile:
     def save(self, text: str) -> bool:
         """Writes the file whole; False, and nothing is written, if another program has changed it. Refusal if it
         cannot be written."""
-        data = text.encode()
+        data = text.encode("utf-8", "replace")  # a page may hold half a sign
         if len(data) > LARGEST:
             raise Refusal(f"{self.name} is larger than {LARGEST // 1024} KB; no script needs so much")
         if self.changed():

@@ -31,7 +31,9 @@ from ...grammar.finding import Severity
 from ...grammar.source import Source
 from ...grammar.units import KMH, RPM
 from ...programs import ScriptShelf
-from ..editor.server import Editor, answering
+from ..editor.answers import answering
+from ..editor.server import Editor
+from ..editor.texts import OpenText
 from ..machine.feeders import ProfileShelf
 from ..outputs.sheet.html import render
 from ..outputs.sheet.layout import document
@@ -106,8 +108,7 @@ class PageSession(Editor):
         return True
 
     def text(self) -> str | None:
-        document = self.workspace.text_documents.get(self.uri)
-        return None if document is None else self.source(self.uri).text
+        return self.source(self.uri).text if self.open_text(self.uri) else None
 
     # ---- the file
 
@@ -151,11 +152,12 @@ class PageSession(Editor):
                 self.protocol.notify("desk/changed", told)
 
     def told(self, uri: str) -> None:
-        self.protocol.notify("desk/judged", {"version": self.workspace.get_text_document(uri).version})
+        text = self.open_text(uri)
+        self.protocol.notify("desk/judged", {"version": text.version if text else None})
 
-    def typed(self, uri: str) -> None:
+    def typed(self, uri: str, text: OpenText) -> None:
         """Keep what was typed, at once: nobody knows when the power goes."""
-        super().typed(uri)
+        super().typed(uri, text)
         if self._keeping is None or self._keeping.done():
             self._keeping = asyncio.get_running_loop().create_task(self._keep())
 

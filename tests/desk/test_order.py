@@ -28,7 +28,9 @@ async def heard(line: ClientConnection, version: int) -> list[set[str]]:
 
 
 def test_sentences_are_told_before_balls_and_remedies_once_they_are_asked_for(tmp_path: Path) -> None:
-    (tmp_path / "a.feed").write_text(QUICK, "utf-8")
+    folder = tmp_path / "Zo\u00eb's practices"  # an address has to escape this
+    folder.mkdir()
+    (folder / "a.feed").write_text(QUICK, "utf-8")
 
     async def page(address: str, origin: Any) -> None:
         async with connect(address, origin=origin) as line:
@@ -57,5 +59,5 @@ def test_sentences_are_told_before_balls_and_remedies_once_they_are_asked_for(tm
             actions = await say(line, "textDocument/codeAction", asked, asks=True)
             assert any(action["title"].startswith("Write: interval") for action in actions)
 
-    with served(tmp_path) as desk:
+    with served(folder) as desk:
         asyncio.run(page(desk.socket, desk.origin))

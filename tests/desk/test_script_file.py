@@ -86,3 +86,10 @@ def test_a_first_practice_takes_no_name_that_is_taken(tmp_path: Path) -> None:
     assert free_name(tmp_path) == "practice.feed"
     (tmp_path / "practice.feed").symlink_to("nowhere")
     assert free_name(tmp_path) == "practice-2.feed"
+
+
+def test_half_a_sign_keeps_nothing_from_being_saved(tmp_path: Path) -> None:
+    """A page counts in UTF-16, and can cut a sign of two units in the middle."""
+    file = ScriptFile(tmp_path, "a.feed")
+    file.read()
+    assert file.save("# \ud83c here\n") and file.path.read_bytes() == b"# ? here\n"
