@@ -99,8 +99,8 @@ class Page:
 
 
 @contextmanager
-def at_the_desk(driver: Any, folder: Path, name: str = "a.feed") -> Iterator[Page]:
-    with served(folder, name) as desk:
+def at_the_desk(driver: Any, folder: Path, name: str = "a.feed", unnamed: bool = False) -> Iterator[Page]:
+    with served(folder, name, unnamed) as desk:
         driver.get("about:blank")
         for log in ("browser", "performance"):
             driver.get_log(log)

@@ -150,3 +150,26 @@ def test_the_line_under_the_mouse_holds_its_place_while_a_problem_appears(page: 
     height = page.js("return document.querySelector('.problem').offsetHeight")
     moved = "return desk.view().scrollDOM.scrollTop"
     page.until(lambda: page.js(moved) >= height > 30 and abs(page.js(over) - first) <= 2)  # whole pixels
+
+
+def test_the_first_save_asks_for_the_name_of_the_file(driver: Any, tmp_path: Path) -> None:
+    (tmp_path / "taken.feed").write_text("# other\n", "utf-8")
+    with at_the_desk(driver, tmp_path, "practice.feed", unnamed=True) as page:
+        page.replace('program "First script"', 'program "Thursday: approach & net"')
+        page.until(lambda: (tmp_path / ".practice.feed.draft").exists())
+        for name in ("../out.feed", "taken.feed"):
+            page.press("save")
+            page.fill("save", name=name)
+            page.until(lambda: page.text("bar"))
+        assert (tmp_path / "taken.feed").read_text("utf-8") == "# other\n" and page.text("state") == "not saved"
+        page.press("save")
+        assert page.js("return document.querySelector('#begin input').value") == "thursday-approach-net.feed"
+        page.type(ENTER)
+        page.until(lambda: page.text("state") == "saved" and page.text("name") == "thursday-approach-net.feed")
+        page.until(lambda: {one.name for one in tmp_path.iterdir()} == {"taken.feed", "thursday-approach-net.feed"})
+        page.replace("surface   hard", "surface   clay")
+        page.press("save")
+        page.until(lambda: page.text("state") == "saved")
+        page.driver.refresh()
+        page.until(lambda: page.js("return !!(window.desk && desk.text())"))
+        assert page.text("name") == "thursday-approach-net.feed" and "surface   clay" in page.script

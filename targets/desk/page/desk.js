@@ -132,14 +132,32 @@ function state() {
   return unsaved;
 }
 
-async function save() {
+// The first save of a file that nobody has named asks for its name.
+function save() {
+  if (!file.unnamed) return write();
+  const [, title = ""] = /^\s*program\s+"([^"]*)"/m.exec(view.state.doc.toString()) || [];
+  const proposed = title.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "").slice(0, 40).replace(/-$/, "");
+  const name = plain("input", { type: "text", name: "name", required: true, maxLength: 65, value: proposed ? `${proposed}.feed` : file.name });
+  const box = byId("begin");
+  box.setAttribute("aria-label", "Save");
+  box.replaceChildren(plain("form", { onsubmit: (event) => (event.preventDefault(), box.close(), write(name.value.trim())) },
+    plain("h2", {}, "Save"), plain("label", {}, "Name of the file ", name),
+    plain("div", { className: "keys" }, plain("button", { type: "submit" }, "Save it"),
+      plain("button", { type: "button", onclick: () => box.close() }, "Change nothing"))));
+  box.showModal();
+  name.select();
+}
+
+async function write(name) {
   const { doc } = view.state;
   if (doc.length && doc.line(doc.lines).length) view.dispatch({ changes: { from: doc.length, insert: "\n" } }); // a file ends with a line end
   const text = view.state.doc.toString();
   client.sync();
-  const answer = await client.request("desk/save", {}).catch(() => ({ problem: "Nothing was saved: the desk has stopped" }));
+  const answer = await client.request("desk/save", { name }).catch(() => ({ problem: "Nothing was saved: the desk has stopped" }));
   if (answer.saved) {
     saved.text = text;
+    Object.assign(file, { name: answer.name, unnamed: false });
+    byId("name").textContent = file.name;
     bar();
     state();
   } else if (answer.changed) otherProgram(answer);
@@ -298,7 +316,7 @@ byId("tidy").onclick = () => (formatDocument(view), view.focus());
 document.addEventListener("keydown", (event) => {
   if ((event.ctrlKey || event.metaKey) && event.key === "s") {
     event.preventDefault();
-    save();
+    if (!byId("begin").open) save();
   }
 });
 window.desk = { text: () => view && view.state.doc.toString(), view: () => view, client: () => client }; // for tests
