@@ -68,6 +68,8 @@ def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     page.until(lambda: page.text("ball") == "A soft" and not hidden(page, "order"))
     assert page.script.endswith('session "Tuesday juniors"\n    8 balls   soft\n')
     assert page.text("strip") == "8 balls soft" and page.text("whole") == "8 balls, 0:48 min in all."
+    page.js("document.querySelector('#strip .part').focus()")
+    assert page.text("said") == "0:00 to 0:48: 8 balls soft"
     # An error: the session stays in sight, and is neither played nor printed as if it were that of the script.
     page.press("play")
     page.until(lambda: "Ball 1 of 8" in page.text("said"))

@@ -15,7 +15,10 @@ export class Session {
     byId("at").oninput = () => (this.pause(), this.step(+byId("at").value));
     strip.onpointermove = (event) => event.buttons && (this.dragged = true) && this.point(event, draw);
     strip.onpointerdown = () => (this.dragged = false);
-    strip.onpointerover = strip.onfocusin = ({ target }) => target.matches(".part") && (byId("said").textContent = target.ariaLabel);
+    strip.onpointerover = strip.onfocusin = ({ target }) => {
+      const part = target.closest(".part");
+      if (part && !this.playing) byId("said").textContent = part.ariaLabel; // whole, also where the block is too short for it
+    };
   }
 
   // The text has changed: what is known of the session is of an older one.
@@ -45,7 +48,7 @@ export class Session {
     byId("strip").replaceChildren(...picture.session.map((part, n) => {
       const words = (part.words || KINDS[part.kind]).replace(/\s+/g, " ");
       const made = plain("button", { type: "button", className: `part ${part.kind}`, disabled: !part.ball,
-        title: words, onclick: (event) => this.picked(event, part) }, words);
+        title: words, onclick: (event) => this.picked(event, part) }, plain("span", {}, words));
       made.setAttribute("aria-label", `${clock(part.start)} to ${clock(part.end)}: ${words}`);
       made.dataset.part = n;
       made.style.flex = `${part.end - part.start} 0 0`;
