@@ -185,9 +185,11 @@ function copied() {
 
 const written_on = (at) => at.closest("dialog, select, input:not([type=range]), [contenteditable]");
 
-// A pointer that has pressed a button leaves the keys to the script; a key that has pressed one may press it again.
+// A mouse that has pressed a button leaves the keys to the script; a key that has pressed one may press it again. A
+// finger gets no keyboard that it did not ask for.
+const back = () => matchMedia("(pointer: coarse)").matches || view.focus();
 document.addEventListener("click", (event) => {
-  if (view && event.detail && event.target.closest("button") && !byId("begin").open && !written_on(document.activeElement)) view.focus();
+  if (view && event.detail && event.target.closest("button") && !byId("begin").open && !written_on(document.activeElement)) back();
 });
 
 // A letter belongs to the script wherever the keys went: no space of a sentence presses a button.
@@ -199,7 +201,7 @@ document.addEventListener("keydown", (event) => {
 // A click on a number takes the whole of it: what is typed then replaces it.
 byId("begin").addEventListener("click", ({ target }) => target.matches("input[type=number]") && target.select());
 
-byId("begin").addEventListener("close", () => byId("begin").open || view.focus());
+byId("begin").addEventListener("close", () => byId("begin").open || back());
 
 function replaced(text) {
   view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text }, selection: { anchor: 0 } });
@@ -246,7 +248,7 @@ function editor(text, extensions) {
       doc: text,
       extensions: [
         EditorView.cspNonce.of(document.querySelector("meta[name=nonce]").content),
-        EditorView.contentAttributes.of({ "aria-label": `Script ${file.name}`, "aria-description": "Escape, then Tab, leaves the script" }),
+        EditorView.contentAttributes.of({ "aria-label": `Script ${file.name}`, "aria-describedby": "leaving" }),
         Prec.highest(keymap.of([{ key: "Alt-Enter", run: mendFirst }])),
         keymap.of([
           ...completionKeymap, ...renameKeymap, ...formatKeymap, ...jumpToDefinitionKeymap, ...findReferencesKeymap,

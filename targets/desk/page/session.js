@@ -15,10 +15,12 @@ export class Session {
     byId("at").oninput = () => (this.pause(), this.step(+byId("at").value));
     strip.onpointermove = (event) => event.buttons && (this.dragged = true) && this.point(event, draw);
     strip.onpointerdown = () => (this.dragged = false);
-    strip.onpointerover = strip.onfocusin = ({ target }) => {
-      const part = target.closest(".part");
-      if (part && !this.playing) byId("said").textContent = part.ariaLabel; // whole, also where the block is too short for it
-    };
+    for (const comes of ["pointerover", "focusin"]) {
+      strip.addEventListener(comes, ({ target }) => {
+        const part = target.closest(".part");
+        if (part && !this.playing) byId("said").textContent = part.ariaLabel; // whole, also where the block is too short for it
+      });
+    }
   }
 
   // The text has changed: what is known of the session is of an older one.
