@@ -9,7 +9,7 @@ const LONGEST = 10; // seconds between two balls; a longer rest is passed over, 
 export class Session {
   // `ask` gets the session, `draw` draws a ball, `choose` also moves the cursor to it.
   constructor({ ask, draw, choose }) {
-    Object.assign(this, { ask, draw, choose, known: null, shown: null, playing: 0, frame: 0, timer: 0 });
+    Object.assign(this, { ask, draw, choose, known: null, shown: null, refocused: false, playing: 0, frame: 0, timer: 0 });
     const strip = byId("strip");
     byId("play").onclick = () => (this.playing ? this.pause() : this.play());
     byId("at").oninput = () => (this.pause(), this.step(+byId("at").value));
@@ -18,7 +18,7 @@ export class Session {
     for (const comes of ["pointerover", "focusin"]) {
       strip.addEventListener(comes, ({ target }) => {
         const part = target.closest(".part");
-        if (part && !this.playing) byId("said").textContent = part.ariaLabel; // whole, also where the block is too short for it
+        if (part && !this.playing && !this.refocused) byId("said").textContent = part.ariaLabel; // whole, also where the block is too short for it
       });
     }
   }
@@ -56,7 +56,9 @@ export class Session {
       made.style.flex = `${part.end - part.start} 0 0`;
       return made;
     }));
+    this.refocused = true; // nobody has come to it anew
     if (focus) byId("strip").children[focus]?.focus();
+    this.refocused = false;
   }
 
   // By a key the block's first ball; by a pointer the ball that is fed at this moment.
