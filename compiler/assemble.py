@@ -286,7 +286,7 @@ def _limits(feed: Feed, found: Scattering | None) -> Iterator[doc.LimitRecord]:
 
 
 def _figures(launch: doc.Launch) -> doc.Order:
-    return doc.Order(**{name: getattr(launch, name) for name in doc.Order.model_fields})
+    return doc.Order(**{name: getattr(launch, name) for name in doc.Order._fields})
 
 
 def _order(feeder: Feeder, settings: Mapping[str, float]) -> doc.Order | None:
@@ -358,7 +358,12 @@ def _blocks(schedule: Schedule) -> tuple[doc.Block, ...]:
             notes=block.notes,
             ladder=_ladder(block),
             points=tuple(
-                doc.PointRecord(name=point.name, shots=point.feeds, serve_s=_maybe(point.serve), again=point.again)
+                doc.PointRecord(
+                    name=point.name,
+                    shots=point.feeds,
+                    serve_s=_maybe(point.serve),
+                    after_miss=point.after_miss,  # type: ignore[arg-type]
+                )
                 for point in block.points
             ),
             first_to=block.first_to,

@@ -200,7 +200,7 @@ class _Clock:
     def _even(self, item: Play) -> float | None:
         """The time between two balls of a block in which a point begins again; None for other blocks."""
         points = [self.program.points[name] for _, name in item.shares if name in self.program.points]
-        if not any(point.again for point in points):
+        if not any(point.after_miss == "from the start" for point in points):
             return None
         names = [member for _, share in item.shares for member in self.program.members_of(share, item.players)]
         flights = {feed.name: flight for feed, flight in zip(self.feeds, self.flight, strict=True)}
@@ -268,7 +268,7 @@ class _Clock:
         names, point = tuple(self.feeds[ball].name for ball in balls), lot.point
         return DrawnPoint(
             point.name if point else self.feeds[balls[0]].family, names, point.serve if point else None,
-            bool(point and point.again),
+            point.after_miss if point else "goes on",
         )  # fmt: skip
 
     def _add(self, item: Play | Pause, turn: RoundNumber | None, end: float, balls: int) -> None:

@@ -29,7 +29,7 @@ from .progress import SILENT, SOLVING, Progress, Uncounted
 from .reach import missed, no_best, outside_court
 from .roots import flattest
 from .roots import solve as roots_of
-from .rounding import Ideal, Rounded, Trial, beside, best, between, near, released, shot_of, tried
+from .rounding import Ideal, Rounded, Trial, beside, best, between, near, released, tried
 
 MOST_CLOSER = 60
 """The most different feeds whose whole zone is looked at, and the most of which is told what is possible; where more
@@ -117,7 +117,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
         if chosen.rounded is None or chosen.lacking:
             misses[name] = Miss(name, no_best(feed, chosen.lacking))
         else:
-            shots[name] = shot_of(decided[name], chosen.rounded, program.feeder)
+            shots[name] = chosen.rounded.shot(decided[name], program.feeder)
     rest = solve(program, {name: feed for name, feed in feeds.items() if not feed.open}, True, progress)
     shots, misses = {**rest.shots, **shots}, {**rest.misses, **misses}
     had = {name: shots[name] for name in feeds if name in shots}
@@ -253,7 +253,7 @@ class _Search:
 
     def shot(self, i: int) -> SolvedShot | None:
         found = self.found.get(i)
-        return shot_of(self.feeds[i], found, self.program.feeder) if found and found.there else None
+        return found.shot(self.feeds[i], self.program.feeder) if found and found.there else None
 
     def kinds(self, some: Index) -> tuple[Index, Index]:
         """Of feeds the first of each kind, by all that they ask, and which kind each one is."""

@@ -34,8 +34,10 @@ INSET_M = 1.0
 RUN_OFF_M = 5.48  # a stance that is left open is no farther behind the baseline: the ITF's run-off for clubs
 SURE = 2.0  # standard deviations that a ball passes above the cord and keeps inside its bounds, where it can
 LIGHTLY = 0.1
-"""What that lacks inside a bound, in widths of `HELD`, counts as so much of one from the aim: the place comes first.
-Own choice."""
+"""What a height over the net lacks that no line asks for counts as so much of what lines ask for. Own choice."""
+SURELY = 3.0
+"""What it lacks inside a bound, in widths of `HELD`, counts as so much of one from the aim: a bound that half of the
+balls break is a fault, and an aim that is missed within the zone is none. Own choice."""
 HARD = 100.0  # a metre outside of what is refused counts as much as this many times what is held
 
 
@@ -104,7 +106,7 @@ class Worth:
         missing = {"place": place, **self._named(faults, refused), **bounds}
         sure = self._over_cord(release, flown)
         missing["the net"] = missing["the net"] + sure
-        lacks = place + refused + sure + LIGHTLY * sum(bounds.values()) + self._dug(flown)
+        lacks = place + refused + sure + SURELY * sum(bounds.values()) + self._dug(flown)
         return Tried(release, stance, flown, faults, missing, lacks, self._gain(release, flown, off), off)
 
     def _stances(self, release: Release) -> Search[Array]:
@@ -142,12 +144,13 @@ class Worth:
             nearest = 0.0 if any(bound.high < nearest for bound in feed.stands) else nearest
             farthest = inf if any(bound.low > farthest for bound in feed.stands) else farthest
             beside.append(np.maximum(nearest - stance, stance - farthest) / AIMED_M)
-        given = np.full(len(release.speed), 0)
+        given, ordinary = np.full(len(release.speed), 0), "height over net" in feed.free
         for what, value in self.fixes:
             miss = abs(measure(flown, release.speed, given + KINDS[what]) - value)
             misses.append(miss / HELD[what])
         clean = [np.nan_to_num(miss, nan=50.0) for miss in misses]
-        place = sum(np.maximum(miss - 1.0, 0.0) for miss in clean)
+        weights = [1.0] * (len(misses) - len(self.fixes)) + [LIGHTLY if ordinary else 1.0] * len(self.fixes)
+        place = sum(weight * np.maximum(miss - 1.0, 0.0) for weight, miss in zip(weights, clean, strict=True))
         place = place + sum(np.maximum(np.nan_to_num(miss, nan=50.0), 0.0) for miss in beside)
         return np.asarray(place), np.asarray(sum(miss**2 for miss in clean))
 

@@ -287,8 +287,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "player", "serves", ",", "then", delay
         case s.Plays(names):
             return "plays", *[piece for name in names for piece in (",", "then", name)][2:]
-        case s.Missed(missed, start):
-            return missed, ",", start
+        case s.Missed(missed, then):
+            return missed, ",", then
         # the practice
         case s.Session(title, lasts):
             return "session", title, *_after(",", "lasts", lasts)

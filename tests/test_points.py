@@ -13,7 +13,7 @@ from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.compiler.verify import verify
 from feedwright.grammar.source import Source
-from feedwright.targets.document import PlanRefused, read
+from feedwright.targets.document import PlanRefused, read, render
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs import cues
 from feedwright.targets.outputs.sheet.page import sheet
@@ -223,7 +223,7 @@ def test_before_a_replay_the_same_is_asked_of_the_plan_itself() -> None:
     plan = plan_of(ORDER + 'session "s"\n    3 points rush\n', machine="club", interval="2.1 s")
     club = ProfileShelf().load("club")
     assert verify(plan, club) == []
-    points = tuple(point.model_copy(update={"again": True}) for point in plan.blocks[0].points)
+    points = tuple(point.model_copy(update={"after_miss": "from the start"}) for point in plan.blocks[0].points)
     block = plan.blocks[0].model_copy(update={"points": points})
     open_ = tuple(ball.model_copy(update={"any_of": block.shots}) for ball in plan.launches)
     forged = plan.model_copy(update={"blocks": (block,), "launches": open_}).sealed()
@@ -231,8 +231,16 @@ def test_before_a_replay_the_same_is_asked_of_the_plan_itself() -> None:
     assert said.startswith("Ball ") and "needs" in said and "to change" in said
 
 
+SKIPS = ORDER + "    if missed, next point\n"
+
+
+def test_a_missed_point_keeps_the_times_of_the_others() -> None:
+    goes_on, skips = (plan_of(lines + 'session "s"\n    3 points rush\n') for lines in (ORDER, SKIPS))
+    assert skips.launches == goes_on.launches and skips.blocks[0].leaves_out
+
+
 def changed(plan: Plan, change: Any) -> bytes:
-    document = json.loads(plan.model_dump_json())
+    document = plan.data()
     change(document)
     return json.dumps(document).encode()
 
@@ -242,7 +250,7 @@ FORGED = {
     "a point with a ball of another block": lambda p: p["blocks"][0]["points"][0].update(shots=["late"] * 3),
     "balls in another order than the points": lambda p: p["launches"][0].update(shot="fast"),
     "a ball that may be another in a fixed order": lambda p: p["blocks"][0].update(
-        points=[{**point, "again": False} for point in p["blocks"][0]["points"]]
+        points=[{**point, "after_miss": "goes on"} for point in p["blocks"][0]["points"]]
     ),
     "a ball that is none of those that may come": lambda p: p["launches"][0].update(any_of=["middling", "fast"]),
     "a serve that is too long ago": lambda p: p["blocks"][0]["points"][0].update(serve_s=11),
@@ -252,7 +260,7 @@ FORGED = {
 @pytest.mark.parametrize("change", FORGED.values(), ids=list(FORGED))
 def test_a_plan_whose_points_are_not_whole_is_refused_when_read(change: Any) -> None:
     plan = plan_of(AGAIN + 'session "s"\n    2 points rush\n')
-    assert read(plan.model_dump_json().encode()) == plan
+    assert read(render(plan)) == plan
     with pytest.raises(PlanRefused, match="does not have the form of a plan"):
         read(changed(plan, change))
 

@@ -280,7 +280,7 @@ def test_a_plan_that_is_not_whole_is_refused_when_read(changes: dict[str, Any], 
 
 
 def test_a_plan_that_was_never_read_is_not_believed_either() -> None:
-    """`verify` takes what a program hands it; pydantic's copies are not checked."""
+    """`verify` takes what a program hands it; a changed copy is not checked."""
     plan, _ = judged(document("02"))
     feeder = ProfileShelf().load("club")
     assert isinstance(plan, Plan) and feeder
@@ -335,8 +335,8 @@ def test_what_a_script_may_say_lies_within_the_bounds_of_a_plan() -> None:
     """Else a sound script would give a plan that nobody reads."""
 
     def span(kind: Any) -> tuple[float, float]:
-        limits = {type(m).__name__: m for m in kind.__metadata__[0].metadata}
-        return limits["Ge"].ge, limits["Le"].le
+        (limits,) = kind.__metadata__
+        return limits.ge, limits.le
 
     for what, kind in {
         "stature": bounds.Stature, "reach": bounds.Reach, "pace limit": bounds.Speed, "temperature": bounds.Temperature,

@@ -64,24 +64,43 @@ def rhythm(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def marks(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Where a missed ball begins a point again: can it be marked before the machine has to set the next ball?"""
+    """Where a missed ball changes what comes next: can it be marked before the machine has to set the next ball?"""
     feeder, found = program.feeder, []
     if schedule is None or shots.misses or feeder.kind == "person":
         return []
-    for block in schedule.blocks:
-        if block.even is None:
+    for i, block in enumerate(schedule.blocks):
+        marked = _marked(program, shots, schedule, i)
+        if not marked:
             continue
         settings = [shots.shots[name].settings for name in block.feeds]
         change = max((s for a, b in permutations(settings, 2) for s in feeder.change_s(a, b).values()), default=0.0)
         takes = change + feeder.settle_s + feeder.feed_jitter_s + feeder.feed_delay_s + ORDERS_S
-        last = max(block.feeds, key=lambda name: shots.shots[name].predicted.contact_time)
-        left = block.even - takes - shots.shots[last].predicted.contact_time
+        room, last, feed = min(marked, key=lambda one: one[0])
+        left = room - takes
         if left < MARKED_S - 1e-9:
-            feed = max((program.feeds[name] for name in block.feeds), key=lambda feed: feed.interval)
             message = NoTimeToMark(BallName(last), Seconds(max(left, 0.0)), Seconds(MARKED_S))
             longer = _longer(feed, feed.interval + MARKED_S - left, feed.between_contacts)
             found.append(Finding(message, block.span, remedies=longer))
     return _once(found)
+
+
+def _marked(program: Program, shots: Shots, schedule: Schedule, index: int) -> list[tuple[float, str, Feed]]:
+    """For each ball of a block whose miss changes what comes next: the seconds from its contact to the next launch, its
+    name, and the feed whose interval makes them longer."""
+    block = schedule.blocks[index]
+    if block.even is not None:
+        last = max(block.feeds, key=lambda name: shots.shots[name].predicted.contact_time)
+        longest = max((program.feeds[name] for name in block.feeds), key=lambda feed: feed.interval)
+        return [(block.even - shots.shots[last].predicted.contact_time, last, longest)]
+    found, names = [], schedule.feeds
+    at = int(np.searchsorted(schedule.block, index))
+    for point in block.points:
+        for ball in range(at, at + len(point.feeds) - 1) if point.after_miss == "next point" else ():
+            one, two = names[schedule.feed[ball]], names[schedule.feed[ball + 1]]
+            met = float(schedule.at[ball]) + shots.shots[one].predicted.contact_time
+            found.append((float(schedule.at[ball + 1]) - met, one, program.feeds[two]))
+        at += len(point.feeds)
+    return found
 
 
 class AxisChange(NamedTuple):
@@ -95,7 +114,8 @@ class AxisChange(NamedTuple):
 
 
 def changes(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Has each axis time to change from every ball to the next?"""
+    """Has each axis time to change from every ball to the next? Where a miss leaves out balls of a point, the change
+    has the time of all those that it replaces."""
     if schedule is None or program.feeder.kind == "person":
         return []
     found = []

@@ -1,8 +1,11 @@
 """Points: what becomes of the rhythm of their balls."""
 
+from collections.abc import Iterable
+
 from ...grammar.edits import Remedy, amount, changed, instead, left_out
 from ...grammar.facts import BallName, Seconds
 from ...grammar.finding import Finding
+from ...grammar.syntax import Missed, Sentence, keyword
 from ..findings.session import PointSlower
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, Program
@@ -27,12 +30,21 @@ def slower(program: Program, shots: Shots, schedule: Schedule | None, evaluation
             feed = program.feeds[name]
             written = feed.interval + served.get(name, 0.0)
             if block.even is not None and block.even - written >= SLOWER_S and name not in found:
-                message = PointSlower(BallName(name), Seconds(block.even), Seconds(written))
-                missed = [point.missed for point in program.points.values() if feed.family in point.feeds]
-                out = tuple(left_out(one) for one in missed if one is not None)
-                more = *out, *_as_it_comes(feed, block.even - served.get(name, 0.0))
+                again = {point.name for point in block.points if point.after_miss == "from the start"}
+                missed = {name: program.points[name].missed for name in program.points if name in again}
+                message = PointSlower(BallName(name), Seconds(block.even), Seconds(written), len(missed) > 1)
+                more = *_goes_on(missed.values()), *_as_it_comes(feed, block.even - served.get(name, 0.0))
                 found[name] = Finding(message, place(feed, "interval"), (("in this block", block.span),), remedies=more)
     return list(found.values())
+
+
+def _goes_on(missed: Iterable[Sentence | None]) -> tuple[Remedy, ...]:
+    """Remedies of the one line that says how a point goes on after a miss; of several each alone mends nothing."""
+    lines = [line for line in missed if isinstance(line, Missed)]
+    if len(lines) != 1:
+        return ()
+    (line,) = lines
+    return left_out(line), instead(line, changed(line, then=keyword("NEXT_POINT")))
 
 
 def _as_it_comes(feed: Feed, seconds: float) -> tuple[Remedy, ...]:

@@ -72,9 +72,9 @@ class NoTimeToMark(OfBall):
     says = "after {ball} is played, {time:.1 s} are left to mark a miss; {needed:.1 s} are needed"
     title = "No time to mark a miss"
     why = (
-        "The machine sets the next ball some time before it leaves. A point begins again only if the miss is marked "
-        "before that; after a later mark one more ball comes first. All balls of such a block come with the longest "
-        "interval of its balls, so a longer one gives time."
+        "The machine sets the next ball some time before it leaves. A point begins again, or ends, only if the miss is "
+        "marked before that; after a later mark one more ball comes first. Where a point begins again, all balls of "
+        "the block come with the longest interval of its balls. A longer interval gives time."
     )
     example = "feed steady\n    interval 2 s"
     instead = "feed steady\n    interval 4 s"

@@ -1,6 +1,6 @@
 """Goals that are out of reach."""
 
-from ...grammar.facts import Portion
+from ...grammar.facts import Names, Portion
 from ...grammar.finding import Hint, OfBall, Severity
 
 
@@ -22,6 +22,22 @@ class ShorterStreak(Hint):
 class MoreBalls(Hint):
     balls: int
     says = "its block has too few balls for that: {balls} are needed for it to come about in every other block"
+
+
+class OneBlock(Hint):
+    balls: int
+    of: Names
+    players: Names
+    says = "a streak is counted within one block, and each round begins anew; one block goes on: `{block}`{turns}"
+
+    @property
+    def block(self) -> str:
+        order = f"cycle {', '.join(self.of)}" if len(self.of) > 1 else self.of[0]
+        return f"{self.balls} balls {order}" + (f" for {self.players: and }" if self.players else "")
+
+    @property
+    def turns(self) -> str:
+        return ", with `rotation changing every 1 ball` under the program" if len(self.players) > 1 else ""
 
 
 class EasierReply(Hint):

@@ -156,6 +156,22 @@ class UntilNoGoal(Message):
     instead = "24 balls wider, until 4 in a row"
 
 
+class TurnsOfPoints(Message):
+    every: int
+    says = "the players change after every {turn}, and no block plays points"
+    title = "Players who change after points, where nobody plays any"
+    why = (
+        "Players change after so many balls, or in a block of points after so many points. Where all blocks are of "
+        "balls, say balls."
+    )
+    example = "rotation changing every 4 points"
+    instead = "rotation changing every 4 balls"
+
+    @property
+    def turn(self) -> str:
+        return "point" if self.every == 1 else f"{self.every} points"
+
+
 class CountedAs(Message):
     name: str
     is_point: bool
@@ -175,16 +191,23 @@ class CountedAs(Message):
 class PointSlower(OfBall):
     even: Seconds
     interval: Seconds
+    several: bool
+    """Whether several points of the block begin again."""
     severity = Severity.WARNING
     says = "{ball} comes {even} after the ball before, not {interval}, because a point of the block begins again"
     title = "A ball of a point that comes later than its interval"
     why = (
         "After a miss any ball of the block may come next, so all balls of the block come evenly, with the longest "
         "interval among them and the time from a serve to its ball. No interval inside a point can then be shorter. "
-        "Write the interval at which the ball comes, or leave out the line if missed: the point then keeps its rhythm."
+        "Leave out the line if missed, and the point keeps its rhythm; or write if missed, next point: a miss then "
+        "leaves out the rest of the point, and the next one comes at its time."
     )
     example = "interval  4 s\n...\npoint attack\n    plays steady, then quick\n    if missed, from the start"
-    instead = "interval  4 s\n...\npoint attack\n    plays steady, then quick"
+    instead = "interval  4 s\n...\npoint attack\n    plays steady, then quick\n    if missed, next point"
+
+    def advice(self) -> list[str]:
+        every = "leave out the line if missed of every point of the block, or write if missed, next point in each"
+        return [f"{every}: the balls then keep their intervals"] if self.several else []
 
 
 class PointUnused(Message):

@@ -184,6 +184,11 @@ class Feed(Frozen):
         return self.best is not None or bool(self.free)
 
     @property
+    def placed_anew(self) -> bool:
+        """Whether with another line such a ball is looked for anew, and comes to another place."""
+        return bool(self.free) and self.best is None
+
+    @property
     def stands(self) -> tuple[Bound, ...]:
         """The bounds of where the player stands."""
         return tuple(bound for bound in self.bounds if bound.what is FixedBy.STANCE)
@@ -201,14 +206,14 @@ class Point(Frozen):
     feeds: tuple[str, ...]
     serve: float | None
     """Seconds from the player's serve to the launch of the first ball; None without a serve."""
-    again: bool
-    """Whether the point begins again after a missed ball."""
+    after_miss: str
+    """How it goes on after a missed ball: "goes on", "from the start" or "next point"."""
     notes: tuple[str, ...]
     span: Span = aside()
     serves: s.Serves | None = aside(default=None)
     """What says `serve`."""
     missed: s.Sentence | None = aside(default=None)
-    """What says `again`."""
+    """What says `after_miss`, where a line does."""
 
 
 class LadderRules(Frozen):

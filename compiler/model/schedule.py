@@ -37,7 +37,7 @@ class DrawnPoint(Frozen):
     feeds: tuple[str, ...]
     """The distinct balls in their order."""
     serve: float | None
-    again: bool
+    after_miss: str
 
 
 class BlockTimes(Frozen):

@@ -104,17 +104,8 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     seed = rejections.read(lambda: count(seed_line.number, "seed")) if seed_line else 1
     called = tuple(one for one in players if one.name)
     return Head(
-        court, surface, ball, player, feeder, place, air, seed or 0, notes(program), called, rotation or NO_ROTATION
+        court, surface, ball, player, feeder, place, air, seed or 0, program.notes, called, rotation or NO_ROTATION
     )
-
-
-def sound(line: Line) -> bool:
-    """Whether a line and all lines under it could be read."""
-    return line.sentence is not None and all(sound(child) for child in line.children)
-
-
-def notes(line: Line) -> tuple[str, ...]:
-    return tuple(note.title.unquoted for _, note in sentences(line.children, s.Note))
 
 
 def _court(node: s.Court | None, ceiling: s.Ceiling | None) -> Court:

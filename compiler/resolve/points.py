@@ -9,7 +9,6 @@ from ..findings.names import Duplicate
 from ..findings.session import PointEmpty
 from ..model.program import Point
 from .amounts import Rejected, Rejections, one_of, quantity
-from .head import notes
 
 
 def read_points(
@@ -29,6 +28,7 @@ def read_points(
 
 def _point(line: Line, node: s.Point, rejections: Rejections, feeds: Mapping[str, object]) -> Point | None:
     said: dict[str, s.Sentence] = {}
+    after_miss = "goes on"
     for child in line.children:
         if child.sentence is None:
             return None
@@ -37,6 +37,8 @@ def _point(line: Line, node: s.Point, rejections: Rejections, feeds: Mapping[str
         if child.kind in said:
             raise Rejected(Duplicate(child.sentence.opens), child.span, (("first here", said[child.kind].span),))
         said[child.kind] = child.sentence
+        if isinstance(child.sentence, s.Missed):
+            after_miss = "from the start" if child.sentence.then.kind == "FROM_THE_START" else "next point"
     plays, serves = said.get("plays"), said.get("serves")
     if not isinstance(plays, s.Plays):
         raise Rejected(PointEmpty(node.name.text), line.span)
@@ -52,8 +54,8 @@ def _point(line: Line, node: s.Point, rejections: Rejections, feeds: Mapping[str
         node.name.text,
         tuple(name.text for name in names),
         delay,
-        "missed" in said,
-        notes(line),
+        after_miss,
+        line.notes,
         line.span,
         serves,
         said.get("missed"),

@@ -30,7 +30,7 @@ MEASURES = ("min", "balls", "points")
 """By what a block is as long as it is."""
 RUNGS = {"pace": "km/h", "height": "m"}
 """What a ladder may change from rung to rung, and its unit."""
-MISSED = ("goes on", "from the start")
+MISSED = ("goes on", "from the start", "next point")
 """How a point goes on after a miss."""
 BOUNDS = {
     "near": (0.0, 11.5), "far": (0.0, 11.5), "stance": (0.0, 11.5), "height": (0.1, 8.0), "met": (0.1, 4.0),
@@ -111,6 +111,8 @@ class PartBlanks(Frozen):
     """How many times, each with its rest."""
     rest: float = 0.0
     """Seconds of rest after it; 0 is none."""
+    between: bool = False
+    """Of rounds: no rest after the last one."""
     step: str = "pace"
     """Of a ladder: what changes, from its first value to its last, in so many rungs; up after so many hits in a row,
     down after so many misses."""

@@ -126,8 +126,9 @@ def point_written(script: Script, blanks: PointBlanks) -> tuple[Edit, ...]:
     balls = tuple(ball for ball in (blanks.first, blanks.second, blanks.third) if ball)
     if len(balls) < 2 or not set(balls) <= set(known["balls"]):
         raise BlankProblem("a point has at least two balls of the script")
-    again = (s.Missed(keyword("IF_MISSED"), keyword("FROM_THE_START")),) if blanks.missed == "from the start" else ()
-    lines = (s.Plays(tuple(name(ball) for ball in balls)), *again)
+    ends = {"from the start": "FROM_THE_START", "next point": "NEXT_POINT"}.get(blanks.missed)
+    missed = (s.Missed(keyword("IF_MISSED"), keyword(ends)),) if ends else ()
+    lines = (s.Plays(tuple(name(ball) for ball in balls)), *missed)
     last = last_of(script, s.Point) or last_of(script, s.Feed)
     return (_below(script, last, s.Point(name(blanks.name)), lines),)
 
@@ -151,14 +152,19 @@ def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
 
 def _rounds(blanks: PartBlanks, block: Line) -> tuple[Line, ...]:
     """The block with its rest, in its rounds."""
-    lines = (block, *resting(blanks))
-    rounds = round(blanks.rounds)
-    return (Line(s.Rounds(counted(rounds), keyword("ROUNDS")), lines),) if rounds > 1 else lines
+    rests = resting(blanks)
+    lines, rounds = (block, *rests), round(blanks.rounds)
+    between = blanks.between and rests and rounds > 1
+    rested = rounds - 1 if between else rounds
+    told = (Line(s.Rounds(counted(rested), keyword("ROUNDS")), lines),) if rested > 1 else lines
+    return (*told, block) if between else told
 
 
 def _minutes(blanks: PartBlanks) -> float | None:
     """How long it lasts, if that is said."""
-    return round(blanks.rounds) * (blanks.amount + blanks.rest / 60) if blanks.measure == "min" else None
+    rounds = round(blanks.rounds)
+    rests = rounds - 1 if blanks.between and rounds > 1 else rounds
+    return rounds * blanks.amount + rests * blanks.rest / 60 if blanks.measure == "min" else None
 
 
 def resting(blanks: PartBlanks) -> tuple[Line, ...]:
@@ -203,7 +209,7 @@ def _ladder(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> Line:
 def _put(script: Script, lines: tuple[Line, ...], minutes: float | None) -> tuple[Edit, ...]:
     """The lines at the end of the session, which then lasts so much longer; or a session with them."""
     session = last_of(script, s.Session)
-    head = s.Session(Word("TITLE", '"Practice"'))
+    head = s.Session(_title(script))
     if session is None:
         return (_below(script, script.tree.lines[-1] if script.tree.lines else None, head, lines),)
     rows = canonically(head, lines).split("\n", 1)[1].rstrip("\n")
@@ -213,6 +219,12 @@ def _put(script: Script, lines: tuple[Line, ...], minutes: float | None) -> tupl
     if minutes is None or not isinstance(lasts, s.Quantity) or lasts.unit.text != "min":
         return (block,)
     return block, instead(lasts, amount(float(lasts.number.text) + minutes, 1, "min"))
+
+
+def _title(script: Script) -> Word:
+    """A session is called what its program is called."""
+    titles = [said.title for _, said in script.tree.of(s.Program)]
+    return titles[0] if titles else Word("TITLE", '"Practice"')
 
 
 def _joined(order: s.Order, share: s.Share) -> s.Order:

@@ -26,8 +26,8 @@ class Plays(Sentence):
 
 
 class Missed(Sentence):
-    """A missed ball ends the point, and the point begins again."""
+    """A missed ball ends the point. Then the point begins again, or the next one comes."""
 
     kind = "missed"
     missed: Word
-    start: Word
+    then: Word

@@ -30,7 +30,6 @@ SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors '
 TEXT, HTML = "text/plain; charset=utf-8", "text/html; charset=utf-8"
 PAPER = {"paper": False, "paper-large": True}
 """The sheet, and whether it is in large print."""
-NO_PAPER = "There is no sheet yet: the script has errors, or its balls are being worked out. Go back, and try again."
 HERE = files(__package__)
 
 
@@ -73,9 +72,9 @@ class DeskServer:
         if name == SOCKET:
             return self._response(503, "too many pages are open") if len(self._pages) >= MOST_PAGES else None
         if name in PAPER and self._pages:
-            work = asyncio.get_running_loop().run_in_executor(self._worker, self._pages[-1].sheet, PAPER[name])
-            paper = await work
-            return self._response(200, paper, HTML, styled=True) if paper else self._response(200, NO_PAPER)
+            paper = await self._pages[-1].sheet(PAPER[name])
+            made = isinstance(paper, bytes)
+            return self._response(200, paper, HTML if made else TEXT, styled=made)
         if name not in SERVED:
             return self._response(404, "there is nothing of this name")
         file, kind = SERVED[name]

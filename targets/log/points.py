@@ -84,6 +84,23 @@ def shot_of(block: Block, now: Course) -> str:
     return block.points[now.point].shots[now.step]
 
 
+def in_point(points: Sequence[PointRecord], index: int) -> tuple[PointRecord, int] | None:
+    """The point to which a ball of a block belongs, and how many balls of it come before, as the points were drawn."""
+    for point in points:
+        if index < len(point.shots):
+            return point, index
+        index -= len(point.shots)
+    return None
+
+
+def left_out(block: Block, balls: Iterable[PointBall], index: int) -> bool:
+    """Whether a ball of a block is left out, because after a miss before it the next point comes."""
+    found = in_point(block.points, index) if block.leaves_out else None
+    if found is None or found[0].after_miss != "next point":
+        return False
+    return any(ball.verdict is Verdict.MISS and index - found[1] <= ball.index < index for ball in balls)
+
+
 def _again(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Course:
     point = step = 0
     marks: list[Verdict] = []
@@ -94,9 +111,11 @@ def _again(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Course:
             continue  # it was on its way when the ball before was marked a miss, and belongs to no point
         marks.append(ball.verdict)
         step += 1
-        if step == len(one.shots) or (one.again and ball.verdict is Verdict.MISS):
+        ended = one.after_miss != "goes on" and ball.verdict is Verdict.MISS
+        if step == len(one.shots) or ended:
             tallies[one.name] = tallies.get(one.name, PointTally()) + _judged(marks)
-            point = point if one.again and ball.verdict is Verdict.MISS else (point + 1) % len(points)
+            stays = ended and one.after_miss == "from the start"
+            point = point if stays else (point + 1) % len(points)
             step, marks = 0, []
     return Course(point, step, tallies)
 
@@ -109,9 +128,10 @@ def _straight(points: Sequence[PointRecord], balls: Iterable[PointBall]) -> Cour
     for number, one in enumerate(points):
         if first > last:
             return Course(number, 0, tallies)
-        if first + len(one.shots) > last + 1:
-            return Course(number, last + 1 - first, tallies)
         marks = [verdicts.get(i, Verdict.NOT_JUDGED) for i in range(first, first + len(one.shots))]
+        ended = one.after_miss == "next point" and Verdict.MISS in marks
+        if first + len(one.shots) > last + 1 and not ended:
+            return Course(number, last + 1 - first, tallies)
         if any(i in verdicts for i in range(first, first + len(one.shots))):
             tallies[one.name] = tallies.get(one.name, PointTally()) + _judged(marks)
         first += len(one.shots)

@@ -9,7 +9,7 @@ from typing import Any
 from ..targets import browser
 from .served import served
 
-CONTROL, ENTER, END, ALT = "\ue009", "\ue007", "\ue010", "\ue00a"  # WebDriver, 17.4.2: the keys
+CONTROL, ENTER, END, ALT, SHIFT = "\ue009", "\ue007", "\ue010", "\ue00a", "\ue008"  # WebDriver, 17.4.2: the keys
 
 
 class Page:
@@ -25,6 +25,10 @@ class Page:
     @property
     def script(self) -> str:
         return str(self.js("return desk.text()"))
+
+    def before(self) -> str:
+        """What stands in front of the cursor."""
+        return str(self.js("return desk.text().slice(0, desk.view().state.selection.main.head)"))
 
     def until(self, holds: Callable[[], object]) -> None:
         end = monotonic() + 30
@@ -83,7 +87,7 @@ class Page:
 
         chain = ActionChains(self.driver)
         for key in keys:
-            if len(key) == 2 and key[0] in (CONTROL, ALT):
+            if len(key) == 2 and key[0] in (CONTROL, ALT, SHIFT):
                 chain = chain.key_down(key[0]).send_keys(key[1]).key_up(key[0])
             else:
                 chain = chain.send_keys(key)

@@ -21,11 +21,11 @@ from .plans import START, at, climbing
 HIT, MISS, OPEN = Verdict.HIT, Verdict.MISS, Verdict.NOT_JUDGED
 
 
-def with_points(again: bool = False) -> Plan:
+def with_points(after_miss: str = "goes on") -> Plan:
     """`climbing`, in whose first block pairs of steady balls are points; its other balls are for another player."""
     plan = climbing()
     first = next(block for block in plan.blocks if block.kind == "balls")
-    pair = PointRecord(name="pair", shots=(first.shots[0],) * 2, serve_s=None, again=again)
+    pair = PointRecord(name="pair", shots=(first.shots[0],) * 2, serve_s=None, after_miss=after_miss)
     points = (pair,) * (first.balls // 2)
     blocks = tuple(one.model_copy(update={"points": points}) if one is first else one for one in plan.blocks)
     shots = tuple(one.model_copy(update={"player": "anna" if one.id in first.shots else "ben"}) for one in plan.shots)
@@ -61,7 +61,7 @@ def test_a_ball_that_was_not_thrown_moves_no_other_point(tmp_path: Path) -> None
 
 
 def test_an_interrupted_practice_goes_on_with_its_points(tmp_path: Path) -> None:
-    path, plan = tmp_path / "p.db", with_points(again=True)
+    path, plan = tmp_path / "p.db", with_points(after_miss="from the start")
     for verdicts in ([HIT], [HIT, MISS]):
         with Recorder(plan, path) as log:
             log.begin("ab" * 16)
@@ -152,7 +152,7 @@ def test_each_player_of_several_has_a_sum(tmp_path: Path) -> None:
 
 def test_a_single_ball_beside_points_is_no_point(tmp_path: Path) -> None:
     plan = with_points()
-    single = PointRecord(name="steady", shots=("steady",), serve_s=None, again=False)
+    single = PointRecord(name="steady", shots=("steady",), serve_s=None, after_miss="goes on")
     first = plan.blocks[0].model_copy(update={"points": (single, *plan.blocks[0].points[:-1], single)})
     plan = plan.model_copy(update={"blocks": (first, *plan.blocks[1:])}).sealed()
     with Recorder(plan, tmp_path / "p.db") as log:

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from feedwright.compiler.model.plan import Block, PointRecord
-from feedwright.targets.log.points import Course, PointBall, PointTally, course, shot_of, summed, told
+from feedwright.targets.log.points import Course, PointBall, PointTally, course, left_out, shot_of, summed, told
 from feedwright.targets.log.progress import Verdict
 
 
@@ -19,8 +19,8 @@ def block(*points: PointRecord) -> Block:
     )  # fmt: skip
 
 
-def point(name: str, again: bool) -> PointRecord:
-    return PointRecord(name=name, shots=tuple(name), serve_s=None, again=again)
+def point(name: str, after_miss: str) -> PointRecord:
+    return PointRecord(name=name, shots=tuple(name), serve_s=None, after_miss=after_miss)
 
 
 VERDICTS = st.lists(st.sampled_from([Verdict.HIT, Verdict.MISS]), max_size=40)
@@ -29,7 +29,7 @@ VERDICTS = st.lists(st.sampled_from([Verdict.HIT, Verdict.MISS]), max_size=40)
 @given(VERDICTS)
 def test_a_point_that_begins_again_is_won_where_its_balls_are_hit_one_after_the_other(verdicts: list[Verdict]) -> None:
     """`ahbhch` in the text is a point won, and every `m` is one lost."""
-    of, balls = block(*[point("abc", again=True)] * 14), list[PointBall]()
+    of, balls = block(*[point("abc", after_miss="from the start")] * 14), list[PointBall]()
     for index, verdict in enumerate(verdicts):
         balls.append(PointBall(index, shot_of(of, course(of, balls)), verdict))
     text = "".join(ball.shot + ball.verdict.value for ball in balls)
@@ -40,28 +40,33 @@ def test_a_point_that_begins_again_is_won_where_its_balls_are_hit_one_after_the_
 
 @given(VERDICTS)
 def test_a_point_that_goes_on_after_a_miss_is_lost_by_it(verdicts: list[Verdict]) -> None:
-    of = block(*[point("ab", again=False)] * 20)
+    of = block(*[point("ab", after_miss="goes on")] * 20)
     balls = [PointBall(i, "ab"[i % 2], verdict) for i, verdict in enumerate(verdicts)]
     pairs = re.findall("..", "".join(verdict.value for verdict in verdicts))
     tally = course(of, balls).tallies.get("ab", PointTally())
     assert (tally.won, tally.lost) == (pairs.count("hh"), len(pairs) - pairs.count("hh"))
 
 
+@pytest.mark.parametrize("again", [True, False])
+def test_before_the_first_ball_comes_the_first_of_the_first_point(again: bool) -> None:
+    assert course(block(*[point("ab", again)] * 3), []) == Course(0, 0, {})
+
+
 def test_a_ball_without_a_mark_neither_ends_a_point_nor_wins_it() -> None:
-    of = block(point("ab", again=True), point("ab", again=True))
+    of = block(point("ab", after_miss="from the start"), point("ab", after_miss="from the start"))
     balls = [PointBall(0, "a", Verdict.NOT_JUDGED), PointBall(1, "b", Verdict.HIT)]
     assert course(of, balls) == Course(1, 0, {"ab": PointTally(open=1)})
 
 
 def test_a_ball_that_was_on_its_way_when_the_miss_was_marked_belongs_to_no_point() -> None:
-    of = block(*[point("ab", again=True)] * 3)
+    of = block(*[point("ab", after_miss="from the start")] * 3)
     balls = [PointBall(0, "a", Verdict.MISS), PointBall(1, "b", Verdict.HIT)]
     assert course(of, balls) == Course(0, 0, {"ab": PointTally(lost=1)})
     assert shot_of(of, course(of, balls)) == "a"
 
 
 def test_a_ball_that_was_not_thrown_leaves_its_point_undecided_and_moves_no_other() -> None:
-    of = block(*[point("ab", again=False)] * 3)
+    of = block(*[point("ab", after_miss="goes on")] * 3)
     balls = [PointBall(i, "ab"[i % 2], Verdict.HIT) for i in (0, 1, 2, 4, 5)]
     assert course(of, balls).tallies == {"ab": PointTally(won=2, open=1)}
 
@@ -82,3 +87,15 @@ def test_tallies_of_several_blocks_add_up_by_name() -> None:
     assert summed([{"a": PointTally(won=1)}, {"a": PointTally(lost=2), "b": PointTally(open=1)}]) == {
         "a": PointTally(1, 2), "b": PointTally(open=1),
     }  # fmt: skip
+
+
+def test_after_a_miss_the_balls_that_are_left_of_a_point_do_not_come() -> None:
+    of = block(*[point("abc", after_miss="next point")] * 3)
+    hit, miss = Verdict.HIT, Verdict.MISS
+    balls = [PointBall(0, "a", hit), PointBall(1, "b", miss), PointBall(3, "a", miss)]
+    assert [index for index in range(9) if left_out(of, balls, index)] == [2, 4, 5]
+    assert course(of, balls).tallies == {"abc": PointTally(lost=2)}
+    balls += [PointBall(6, "a", hit), PointBall(7, "b", hit), PointBall(8, "c", hit)]
+    assert course(of, balls).tallies == {"abc": PointTally(won=1, lost=2)}
+    straight = block(*[point("abc", after_miss="goes on")] * 3)
+    assert not any(left_out(straight, balls, index) for index in range(9))

@@ -150,7 +150,7 @@ def stranger(world: World, random: Random) -> bytes:
     verb, values = {
         "verb": ("fly", {}), "words": ("go", {"b": ball}), "cap": ("ready", good | {"s": 30001}),
         "range": ("ready", good | {"e": -1}), "over": ("go", good | {"b": last + 1}),
-        "ball": ("go", good | {"b": ball + 1}),
+        "ball": ("go", good | {"b": ball - 1}),
         "late": ("go", good | {"at": ms}), "early": ("go", good | {"at": ms + 9000}),
         "walk-time": ("go", good | {"at": int(device._not_before) - 1}),
         "gap": ("go", good | {"at": int(device._launched + LIMITS.gap) - 5}), "not-ready": ("go", good),

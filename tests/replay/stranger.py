@@ -268,7 +268,7 @@ class Stranger:
             return "state"
         if why := self.beyond(*found):
             return why
-        if found[0] != self.expected:
+        if found[0] < self.expected:
             return "ball"
         if self.pending or self.inside:
             return "busy"
@@ -289,7 +289,7 @@ class Stranger:
             return why
         moment = int(at)
         for why, wrong in (
-            ("ball", found[0] != self.expected), ("busy", bool(self.pending or self.inside)),
+            ("ball", found[0] < self.expected), ("busy", bool(self.pending or self.inside)),
             ("late", moment - ms < 20 + self.feed_ms), ("early", moment - ms > 2000),
             ("walk-time", moment < self.not_before), ("gap", moment - self.launched < self.gap),
             ("not-ready", self.aimed != found),

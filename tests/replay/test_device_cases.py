@@ -66,11 +66,13 @@ def test_06_a_line_was_lost(bench: Bench) -> None:
     assert bench.thrown == []
 
 
-def test_07_ball_number_jumps(bench: Bench) -> None:
+def test_07_a_ball_that_was_left_out_does_not_come_later(bench: Bench) -> None:
     at = bench.armed()
-    assert bench.ready(2) == "ball" and bench.go(2, at) == "ball"
-    bench.wait(500)
-    assert bench.thrown == []
+    assert bench.fly(2, at) == "ok"
+    bench.wait(400)
+    assert bench.ready(1) == "ball" and bench.go(1, at + 600) == "ball"
+    bench.wait(1000)
+    assert bench.thrown == [2]
 
 
 def test_08_one_bit_changed_in_a_digit(bench: Bench) -> None:

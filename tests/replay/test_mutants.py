@@ -133,6 +133,13 @@ def twice(bench: Bench) -> bool:
     return bench.thrown == [1] and again == "ball"
 
 
+def backwards(bench: Bench) -> bool:
+    at = bench.armed()
+    bench.fly(2, at)
+    bench.wait(400)
+    return bench.ready(1) == "ball"
+
+
 def same_line(bench: Bench) -> bool:
     at = bench.armed()
     bench.ready(1)
@@ -252,7 +259,7 @@ MUTANTS: dict[str, tuple[type[Watched], Callable[[Bench], bool]]] = {
     "no cap": (without("cap"), lambda bench: bench.armed() > 0 and bench.ready(1, s=30001) == "cap"),
     "no range": (without("range"), lambda bench: bench.armed() > 0 and bench.ready(1, e=-1) == "range"),
     "no count": (without("range"), lambda bench: bench.armed(last=1) > 0 and bench.ready(2) == "range"),
-    "no order": (without("ball"), lambda bench: bench.armed() > 0 and bench.ready(2) == "ball"),
+    "no order": (without("ball"), backwards),
     "no one at a time": (without("busy"), one_waits),
     "takes the late": (without("late"), refused("late")),
     "takes the far": (without("early"), refused("early")),

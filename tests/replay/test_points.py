@@ -22,14 +22,14 @@ from .world import BLOCKS, SETTINGS, Disk, block
 
 SHOTS = {name: next(iter(built()[0].shots)).model_copy(update={"id": name}) for name in SETTINGS}
 EVERY_S, SETTLING_S = 3.0, 0.4
-RUSH = PointRecord(name="rush", shots=("slow", "fast"), serve_s=None, again=True)
-SERVED = PointRecord(name="served", shots=("steady", "fast"), serve_s=1.5, again=False)
+RUSH = PointRecord(name="rush", shots=("slow", "fast"), serve_s=None, after_miss="from the start")
+SERVED = PointRecord(name="served", shots=("steady", "fast"), serve_s=1.5, after_miss="goes on")
 
 
 def shelf(*points: PointRecord) -> RunShelf:
     shots = tuple(dict.fromkeys(shot for point in points for shot in point.shots))
     of = block(1, 0).model_copy(update={"points": points, "shots": shots, "balls": sum(len(p.shots) for p in points)})
-    settling = {1: SETTLING_S} if of.begins_again else {}
+    settling = {1: SETTLING_S} if of.begins_again or of.leaves_out else {}
     return RunShelf(SHOTS, SETTINGS, BLOCKS | {1: of}, first_of={1: 1}, settling=settling)
 
 
@@ -73,6 +73,42 @@ def test_a_miss_begins_the_point_again_with_the_very_next_ball() -> None:
     assert thrown(street) == ["slow", "slow", "slow", "fast", "slow", "fast"]
     assert street.host.state.points.tallies == {"rush": PointTally(won=1, lost=3)}
     assert counted(street.host).endswith("rush: 1 of 4 points won")
+
+
+TRIO = PointRecord(name="trio", shots=("slow", "steady", "fast"), serve_s=1.5, after_miss="next point")
+
+
+def test_after_a_miss_the_rest_of_the_point_is_left_out_and_the_next_comes_at_its_time() -> None:
+    held = shelf(TRIO, TRIO, TRIO)
+    street = played(held, "mhmhhh", 0.7)
+    assert [one.ball.number for one in street.host.state.thrown] == [1, 4, 5, 7, 8, 9]
+    apart = [one.at_s - street.host.state.thrown[0].at_s for one in street.host.state.thrown]
+    assert apart == pytest.approx([0.0, 9.0, 12.0, 18.0, 21.0, 24.0], abs=0.1)  # the plan's; 0.1 s: turns of the street
+    assert street.host.state.points.tallies == {"trio": PointTally(won=1, lost=2)}
+
+
+def test_a_miss_at_the_end_of_a_part_ends_the_part() -> None:
+    """The machine is armed for balls that do not come: it holds, and throws nothing more."""
+    street = played(shelf(TRIO, TRIO), "hhhm", 0.7)
+    assert [one.ball.number for one in street.host.state.thrown] == [1, 2, 3, 4]
+    assert street.host.state.points.tallies == {"trio": PointTally(won=1, lost=1)}
+
+
+def test_a_late_miss_lets_one_more_ball_of_the_point_come() -> None:
+    street = played(shelf(TRIO, TRIO), "mhhh", EVERY_S - 0.2)
+    assert [one.ball.number for one in street.host.state.thrown] == [1, 2, 4, 5, 6]
+
+
+def test_the_serve_before_the_next_point_is_counted_down_as_soon_as_the_miss_is_marked() -> None:
+    held = shelf(TRIO, TRIO)
+    street = Street(shelf=held, places=places(held))
+    street.until(lambda: len(street.host.state.thrown) == 1)
+    assert street.host.serve_in_s(street.now) is None
+    street.host.mark(street.now, False)
+    street.turn()
+    coming = street.host.coming()
+    assert coming and coming[0].number == 4
+    assert street.host.serve_in_s(street.now) == pytest.approx(9.0 - 1.5, abs=0.1)
 
 
 def test_a_mark_that_comes_too_late_changes_the_ball_after_the_next() -> None:
@@ -182,9 +218,9 @@ def test_the_screen_counts_the_balls_of_each_of_several_players() -> None:
 
 def game(points: int, to: int = 2) -> tuple[RunShelf, tuple[Place, ...]]:
     """So many rushes, and a block with one ball after them."""
-    rush = RUSH.model_copy(update={"again": False})
+    rush = RUSH.model_copy(update={"after_miss": "goes on"})
     held = shelf(*[rush] * points)
-    single = PointRecord(name="steady", shots=("steady",), serve_s=None, again=False)
+    single = PointRecord(name="steady", shots=("steady",), serve_s=None, after_miss="goes on")
     blocks = held.blocks | {1: held.blocks[1].model_copy(update={"first_to": to}), 3: shelf(single).blocks[1]}
     number = 2 * points + 1
     last = Place(number, (number - 1) * EVERY_S, ("steady",), 3, 0)
@@ -241,6 +277,7 @@ def test_a_game_that_a_mark_decides_between_armings_is_over_too() -> None:
     street.host.mark(street.now, True, 4)
     street.end()
     assert [number for number, _ in street.device.thrown] == [1, 2, 3, 4, 9]
+    assert street.host.state.place is None and street.host.state.score is None  # the last ball belongs to no game
 
 
 def test_the_screen_has_the_score_of_a_game() -> None:

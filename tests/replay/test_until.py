@@ -180,3 +180,14 @@ def test_a_record_that_ends_with_an_early_end_is_whole(marks: list[bool | None],
     run = Past("ab" * 8, 1, len(marks) + 1, 14, balls, plan.program, False, {}, "", "", datetime.now(UTC))
     assert not run.over and passed(plan, run).over is over_
     assert said in afterwards(plan, [run])
+
+
+def test_a_record_that_ends_with_a_missed_point_goes_on_at_the_next_point() -> None:
+    plan = plan_of('point two\n    plays slow, then fast\n    if missed, next point\nsession "s"\n    3 points two\n')
+    balls = (
+        RecordedBall(1, "slow", "gone", True),
+        RecordedBall(2, "fast", "gone", True),
+        RecordedBall(3, "slow", "gone", False),
+    )
+    run = Past("ab" * 8, 1, 4, 6, balls, plan.program, False, {}, "", "", datetime.now(UTC))
+    assert passed(plan, run).next == 5

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.targets.log.points import PointBall, course, shot_of
+from feedwright.targets.log.points import PointBall, course, left_out, shot_of
 from feedwright.targets.log.progress import Rules, Verdict, climb, tally
 from feedwright.targets.log.typed import read_csv
 from feedwright.targets.log.until import holding
@@ -215,6 +215,29 @@ def test_where_a_point_begins_again_a_miss_chooses_the_next_letter(driver: Any, 
         tap(driver, {"h": "hit", "m": "miss", "n": "next"}[verdict.value])
     assert again > 3, "the misses changed the order"
     fed = fed[: max(n for n, ball in enumerate(fed) if ball.verdict is not Verdict.NOT_JUDGED) + 1]
+    typed = read_csv(saved(driver), plan, datetime.now().astimezone())
+    assert [(one.shot, one.verdict) for one in typed.balls] == [(ball.shot, ball.verdict) for ball in fed]
+
+
+def test_where_a_miss_ends_a_point_the_rest_of_its_letters_is_left_out(driver: Any, tmp_path: Path) -> None:
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("32")))
+    block = next(block for block in plan.blocks if block.begins_again)
+    points = tuple(point.model_copy(update={"after_miss": "next point"}) for point in block.points)
+    block = block.model_copy(update={"points": points})
+    blocks = tuple(block if one.index == block.index else one for one in plan.blocks)
+    plan = plan.model_copy(update={"blocks": blocks, "digest": "0" * 64})
+    browser.visit(driver, tmp_path, phone.render(plan))
+    first = next(n for n, card in enumerate(cards(plan)) if card.get("block") == block.index + 1)
+    driver.execute_script(WALK, first)
+    named, random, fed, out = letters(plan).of, Random(3), list[PointBall](), 0
+    for n, shot in enumerate(shot for point in points for shot in point.shots):
+        if left_out(block, fed, n):
+            out += 1
+            continue
+        assert shown(driver) == named[shot], n
+        fed.append(PointBall(n, shot, random.choice([Verdict.HIT, Verdict.MISS])))
+        tap(driver, "hit" if fed[-1].verdict is Verdict.HIT else "miss")
+    assert out > 3
     typed = read_csv(saved(driver), plan, datetime.now().astimezone())
     assert [(one.shot, one.verdict) for one in typed.balls] == [(ball.shot, ball.verdict) for ball in fed]
 

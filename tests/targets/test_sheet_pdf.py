@@ -28,7 +28,7 @@ PRINTED: dict[tuple[str, str, bool, str], list[object]] = {}
 
 
 def printed(plan: Plan, paper: str = "a4", large: bool = False, date: str = "") -> list[object]:
-    key = plan.model_dump_json(), paper, large, date
+    key = repr(plan), paper, large, date
     if key not in PRINTED:
         PRINTED[key] = measure.pages(pdf.render(document(plan, paper, large, date)))
     return PRINTED[key]

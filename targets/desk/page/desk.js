@@ -64,14 +64,17 @@ async function judged() {
   }
 }
 
+// Writes what a button means, or tells why it cannot be written.
+async function added(what, blanks, write = put) {
+  const { edits, problem } = await client.request("desk/add", { what, blanks });
+  if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
+  else write(edits);
+}
+
 const pictures = new Pictures({
-  add: async (what, feed) => {
-    const blanks = what === "part" ? { balls: [feed], amount: 8, measure: "balls" } : { name: feed };
-    const { edits, problem } = await client.request("desk/add", { what, blanks });
-    if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
-    else put(edits);
-  },
-  ask: (params) => client.request("desk/picture", params).catch(() => ({ picture: null })), // the desk has stopped
+  add: (what, feed) => added(what, what === "part" ? { balls: [feed], amount: 8, measure: "balls" } : { name: feed }),
+  ask: (params) => client.request("desk/picture", params).catch(() => null), // the desk has stopped
+  begun: () => /^\s*feed\b/m.test(view.state.doc.toString()),
   play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
   place: () => position(view.state.selection.main.head),
   write: async (params) => {
@@ -106,9 +109,18 @@ function next() {
   view.focus();
 }
 
+// The cursor at the end of a line, where one writes on.
 function go(line) {
   const at = view.state.doc.line(Math.min(line + 1, view.state.doc.lines));
-  view.dispatch({ selection: { anchor: at.from }, effects: EditorView.scrollIntoView(at.from, { y: "center" }) });
+  view.dispatch({ selection: { anchor: at.to }, effects: EditorView.scrollIntoView(at.to, { y: "center" }) });
+}
+
+// Is the cursor on a block of the session? Only there its buttons are shown.
+function blocked() {
+  const { doc } = view.state, here = doc.lineAt(view.state.selection.main.head);
+  let head = here.number;
+  while (head > 1 && !/^\S/.test(doc.line(head).text)) head--;
+  byId("block").hidden = !here.text.trim() || head === here.number || !doc.line(head).text.startsWith("session");
 }
 
 // ---- the file
@@ -151,6 +163,26 @@ function copied() {
   URL.revokeObjectURL(link.href);
 }
 
+// ---- the keys: what is typed goes into the script
+
+const written_on = (at) => at.closest("dialog, select, input:not([type=range]), [contenteditable]");
+
+// A pointer that has pressed a button leaves the keys to the script; a key that has pressed one may press it again.
+document.addEventListener("click", (event) => {
+  if (view && event.detail && event.target.closest("button") && !byId("begin").open && !written_on(document.activeElement)) view.focus();
+});
+
+// A letter belongs to the script wherever the keys went: no space of a sentence presses a button.
+document.addEventListener("keydown", (event) => {
+  const letter = event.key.length === 1 && event.key !== " " && !event.ctrlKey && !event.metaKey && !event.altKey;
+  if (view && letter && !byId("begin").open && !written_on(event.target)) view.focus();
+}, true);
+
+// A click on a number takes the whole of it: what is typed then replaces it.
+byId("begin").addEventListener("click", ({ target }) => target.matches("input[type=number]") && target.select());
+
+byId("begin").addEventListener("close", () => byId("begin").open || view.focus());
+
 function replaced(text) {
   view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text }, selection: { anchor: 0 } });
   view.focus();
@@ -179,11 +211,13 @@ function bar(words = "", ...buttons) {
 const changes = EditorView.updateListener.of((update) => {
   if (update.docChanged) {
     client.sync(); // at once: the server waits until the text rests
+    blocked();
     pictures.waiting();
     state();
   } else if (update.selectionSet) {
     pictures.session.pause();
     pictures.draw();
+    blocked();
   }
 });
 
@@ -194,7 +228,7 @@ function editor(text, extensions) {
       doc: text,
       extensions: [
         EditorView.cspNonce.of(document.querySelector("meta[name=nonce]").content),
-        EditorView.contentAttributes.of({ "aria-label": `Script ${file.name}` }),
+        EditorView.contentAttributes.of({ "aria-label": `Script ${file.name}`, "aria-description": "Escape, then Tab, leaves the script" }),
         Prec.highest(keymap.of([{ key: "Alt-Enter", run: mendFirst }])),
         keymap.of([
           ...completionKeymap, ...renameKeymap, ...formatKeymap, ...jumpToDefinitionKeymap, ...findReferencesKeymap,
@@ -241,14 +275,20 @@ const add = (what) => blanks(what, ask, put);
 
 // Writes what a form or a button made, and shows it.
 function put(edits) {
-  const at = edits.length && view.state.doc.lineAt(offset(view.state.doc, edits[0].range.start)).to;
-  written(view, edits);
-  const end = Math.min(at, view.state.doc.length), added = /\S/.exec(view.state.doc.sliceString(end));
-  pictures.go(view.state.doc.lineAt(end + (added ? added.index : 0)).number - 1);
+  const [first] = edits;
+  const at = first && offset(view.state.doc, first.range.start), set = written(view, edits);
+  if (first) go(view.state.doc.lineAt(set.mapPos(at, 1)).number - 1);
   view.focus();
 }
 byId("anew").onclick = () => beginning(ask, replaced, bar, () => (client.sync(), add("ball")));
 for (const button of document.querySelectorAll("[data-add]")) button.onclick = () => add(button.dataset.add);
+for (const button of document.querySelectorAll("[data-block]")) {
+  button.onclick = () => {
+    const row = position(view.state.selection.main.head).line;
+    go(row);
+    added(button.dataset.block, { row }, (edits) => (written(view, edits, false), view.focus()));
+  };
+}
 for (const [name, path] of [["paper", "paper"], ["large", "paper-large"]]) {
   byId(name).onclick = () => window.open(path, "_blank", "noopener");
 }

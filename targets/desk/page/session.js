@@ -15,22 +15,35 @@ export class Session {
     byId("at").oninput = () => (this.pause(), this.step(+byId("at").value));
     strip.onpointermove = (event) => event.buttons && (this.dragged = true) && this.point(event, draw);
     strip.onpointerdown = () => (this.dragged = false);
+    strip.onpointerover = strip.onfocusin = ({ target }) => target.matches(".part") && (byId("said").textContent = target.ariaLabel);
   }
 
   // The text has changed: what is known of the session is of an older one.
   forget() {
     this.pause();
     this.known = null;
+    byId("said").textContent = "";
+    byId("now").hidden = true;
+    byId("order").classList.add("behind");
   }
 
-  show(picture) {
+  nothing() {
+    this.forget();
+    byId("order").hidden = true;
+    byId("whole").textContent = "";
+  }
+
+  // `behind`: the session is that of an older text.
+  show(picture, behind) {
     this.shown = picture;
+    byId("order").classList.toggle("behind", behind);
+    byId("whole").textContent = behind ? "" : picture.whole;
     this.lasts = picture.session.at(-1)?.end || 1;
     byId("at").max = Math.max(0, picture.launches - 1);
     byId("order").hidden = !picture.launches;
     const focus = document.activeElement?.dataset?.part;
     byId("strip").replaceChildren(...picture.session.map((part, n) => {
-      const words = part.words || KINDS[part.kind];
+      const words = (part.words || KINDS[part.kind]).replace(/\s+/g, " ");
       const made = plain("button", { type: "button", className: `part ${part.kind}`, disabled: !part.ball,
         title: words, onclick: (event) => this.picked(event, part) }, words);
       made.setAttribute("aria-label", `${clock(part.start)} to ${clock(part.end)}: ${words}`);
@@ -60,6 +73,7 @@ export class Session {
 
   async load() {
     if (!this.known) this.known = (await this.ask()).session;
+    if (!this.known) byId("said").textContent = "The session is played once the errors are mended.";
     return this.known;
   }
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from ....compiler.model.feeder import Feeder
 from ....compiler.model.plan import Plan
 from ....compiler.printable import plural, visible
-from ...log.points import PointBall, course, score
+from ...log.points import PointBall, course, left_out, score
 from ...log.progress import Rules, Standing, Verdict, step
 from ...log.until import holding, over
 from .journal import HELD, Journal, Past, past, records
@@ -147,7 +147,10 @@ def counted_balls(plan: Plan, run: Past) -> dict[int, tuple[PointBall, ...]]:
 
 
 def passed(plan: Plan, run: Past) -> Past:
-    """The run, with what is left of a block that marks have ended behind it."""
+    """The run, with what is left of a block or a point that marks have ended behind it."""
+    first_of: dict[int, int] = {}
+    for number, launch in enumerate(plan.launches, start=1):
+        first_of.setdefault(launch.block, number)
     counted, variations = counted_balls(plan, run), {shot.id: shot.variation for shot in plan.shots}
     ahead = run.next
     while ahead <= run.last and ahead <= len(plan.launches):
@@ -155,7 +158,8 @@ def passed(plan: Plan, run: Past) -> Past:
         block, balls = plan.blocks[index], counted.get(index, ())
         game = score(block, course(block, balls)) if block.points else None
         marks = [(variations.get(ball.shot), ball.verdict) for ball in balls]
-        if not (over(holding(block, marks)) or (game and game.over)):
+        ended = over(holding(block, marks)) or (game and game.over)
+        if not ended and not left_out(block, balls, ahead - first_of[index]):
             break
         ahead += 1
     return replace(run, next=ahead)

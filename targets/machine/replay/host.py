@@ -240,6 +240,12 @@ class Host:
         if self.phase in (RunPhase.LIVE, RunPhase.READY) and not self.state.wish and (why := self.state.over):
             self.say(f"{why[:1].upper()}{why[1:]}.")
             self.skip(now, why)
+        elif self.phase in (RunPhase.LIVE, RunPhase.READY) and not self.state.wish and self.state.leave_point():
+            self.say(words.POINT_LEFT)
+            if self.phase is RunPhase.LIVE and self.state.next >= self.state.last:  # the machine waits for these balls
+                self.state.wish = Halt.PART_PLAYED, words.PART_PLAYED
+            elif self.state.place is None:
+                self._ready(now, self.halt, self.why)
         match self.phase:
             case RunPhase.ASKING if not self._order_given:
                 self._ask(now)
@@ -292,9 +298,8 @@ class Host:
         self.why = words.LEFT if halt is Halt.SKIPPED else words.PLAYED
         self._until = self._watch_until()
         if now < self._until:
-            self._enter(RunPhase.WATCHING)
-        else:
-            self.stop(now, self.why, 0)
+            return self._enter(RunPhase.WATCHING)
+        self.stop(now, self.why, 0)
 
     def _watch_until(self) -> float:
         """When the time to mark the last ball ends."""

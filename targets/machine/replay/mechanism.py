@@ -197,7 +197,7 @@ class Mechanism:
             case "cap":
                 return ball.settings[0] <= min(self.limits.cap, self.limits.ranges["s"][1])
             case "ball":
-                return ball.number == self._expected
+                return ball.number >= self._expected
             case "busy":
                 return self._pending is None
             case "late":

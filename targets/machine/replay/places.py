@@ -39,7 +39,8 @@ class RunShelf:
     first_of: Mapping[int, int] = field(default_factory=dict)
     """The number of each block's first ball."""
     settling: Mapping[int, float] = field(default_factory=dict)
-    """For each block in which a point begins again, the seconds that its longest change of settings takes."""
+    """For each block in which a miss changes which ball comes next, the seconds that its longest change of settings
+    takes."""
     earlier: Mapping[tuple[str, int], tuple[PointBall, ...]] = field(default_factory=dict)
     """By the run's word and block, what an interrupted run had thrown of a block with points."""
     got: Mapping[str, int] = field(default_factory=dict)
@@ -73,7 +74,8 @@ def shelf(
     first_of: dict[int, int] = {}
     for number, ball in enumerate(plan.launches, start=1):
         first_of.setdefault(ball.block, number)
-    settling = {b.index: _settling(plan, b, feeder) for b in plan.blocks if feeder is not None and b.begins_again}
+    waits = [block for block in plan.blocks if block.begins_again or block.leaves_out]
+    settling = {block.index: _settling(plan, block, feeder) for block in waits if feeder is not None}
     shots = {shot.id: shot for shot in plan.shots}
     return RunShelf(shots, settings, _blocks(plan), standings, first_of, settling, earlier or {}, got or {})
 

@@ -3,7 +3,7 @@ points won so far, and whether a block is over."""
 
 from dataclasses import replace
 
-from ...log.points import Course, PointBall, PointTally, Score, course, score, shot_of, summed
+from ...log.points import Course, PointBall, PointTally, Score, course, in_point, left_out, score, shot_of, summed
 from ...log.progress import Verdict
 from ...log.until import HoldSoFar, holding, over
 from . import words
@@ -38,28 +38,41 @@ class Points:
         if block.begins_again:
             now = self._course((run.word, place.block))
             return block.points[now.point].serve_s if now.step == 0 else None
-        index = place.number - self._shelf.first_of.get(place.block, 1)
-        for point in block.points:
-            if index <= 0:
-                return point.serve_s if index == 0 else None
-            index -= len(point.shots)
-        return None
+        found = in_point(block.points, self._index(place))
+        return found[0].serve_s if found and found[1] == 0 else None
+
+    def left_out(self, run: Run, place: Place) -> bool:
+        """Whether the ball of this place is left out, because its point ended with a miss. Test balls all come."""
+        block = self._shelf.blocks.get(place.block)
+        if block is None or run.title == TEST_BALLS or not block.leaves_out:
+            return False
+        return left_out(block, self._of((run.word, place.block)), self._index(place))
+
+    def hangs_on_marks(self, place: Place) -> bool:
+        """Whether the mark of the ball before may change the ball of this place, or leave it out."""
+        block = self._shelf.blocks.get(place.block)
+        if block is None or not block.leaves_out:
+            return block is not None and block.begins_again
+        found = in_point(block.points, self._index(place))
+        return found is not None and found[1] > 0 and found[0].after_miss == "next point"
+
+    def _index(self, place: Place) -> int:
+        """How many balls of its block come before this place."""
+        return place.number - self._shelf.first_of.get(place.block, 1)
 
     def thrown(self, run: Run, place: Place, shot: str) -> None:
         block, key = self._shelf.blocks.get(place.block), (run.word, place.block)
         if run.title == TEST_BALLS:
             self._tests.add(run.word)
         if block and (block.points or block.until):
-            index = place.number - self._shelf.first_of.get(place.block, 1)
-            self._of(key).append(PointBall(index, shot, Verdict.NOT_JUDGED))
+            self._of(key).append(PointBall(self._index(place), shot, Verdict.NOT_JUDGED))
             self._courses.pop(key, None)
 
     def marked(self, run: Run, place: Place, verdict: Verdict) -> None:
         """The verdict on a ball that was thrown."""
         key = run.word, place.block
         if key in self._balls:
-            index = place.number - self._shelf.first_of.get(place.block, 1)
-            balls = self._balls[key]
+            index, balls = self._index(place), self._balls[key]
             balls[:] = [replace(one, verdict=verdict) if one.index == index else one for one in balls]
             self._courses.pop(key, None)
 

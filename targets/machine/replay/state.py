@@ -146,7 +146,8 @@ class State:
         """Whether the mark of the last ball can still change what is thrown at the next place, within this arming."""
         last = self.thrown[-1].ball if self.thrown else None
         same = last is not None and last.run is self.run and last.place.block == place.block
-        return same and place is not self.first and place.block in self.shelf.settling
+        waits = same and place is not self.first and place.block in self.shelf.settling
+        return waits and self.points.hangs_on_marks(place)
 
     def armed_places(self) -> tuple[Place, ...]:
         """What the next arming covers."""
@@ -167,6 +168,14 @@ class State:
         self.left = (self.run, self.next) if self.over else None
         while here and self.place and self.place.block == here.block:
             self.next += 1
+
+    def leave_point(self) -> bool:
+        """Go past the balls of a point that a miss has ended. Returns whether there are any; once the machine was told
+        of a ball, it comes."""
+        before = self.next
+        while not self.aimed and self.in_doubt is None and self.place and self.points.left_out(self.run, self.place):
+            self.next += 1
+        return self.next > before
 
     def take_up(self) -> bool:
         """Go back into the block that marks had ended, if they do so no more and nothing was armed since. Returns

@@ -41,6 +41,7 @@ RECORD_LATE = "the record was not on the disk in time"
 OWN_SWITCH = "go to its own switch, from behind"
 STOP_UNSENT = "The machine's stop line could not be sent."
 SKIPPED = "skipped to the next block"
+POINT_LEFT = "After the miss the next point comes."
 GOES_ON = "the mark that ended the block is taken back: the block goes on"
 NOT_CONFIRMED = "NOT CONFIRMED - use the machine's own switch"
 

@@ -356,7 +356,7 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
     text = f"{words.at_most(block.ends_early, plural(len(order), 'ball'))}{f' for {players}' if players else ''}, "
     ordered = f"{whom}{ORDERED}"
     if block.points:
-        more = "up to " if block.begins_again else ""
+        more = "up to " if block.begins_again or block.leaves_out else ""
         how = ORDERED if len(used) > 1 else f"{listed(used)} each time"
         text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, {how}"
         groups = tuple(len(one.shots) for one in block.points)

@@ -63,10 +63,13 @@
       const was = done.get(one.ball);
       // Where misses choose the balls, the log has to know of all of them which were fed.
       for (const before of points[one.block] ? cards.slice(0, at) : []) {
-        if (before.block === one.block && !done.has(before.ball)) mark(before.ball, shotOf(before, done), "not judged");
+        if (before.block === one.block && !done.has(before.ball) && !leftOut(before, done)) mark(before.ball, shotOf(before, done), "not judged");
       }
       if (!was || was.verdict !== verdict) mark(one.ball, shotOf(one, done), verdict);
-      go(at + 1);
+      const now = folded(practice.marks);
+      let to = at + 1;
+      while (cards[to] && leftOut(cards[to], now)) to += 1;
+      go(to);
     }
   };
   const last = () => { // the mark that undo takes back: those that it took back already come with one undo each
@@ -110,22 +113,31 @@
     return { rung, played };
   };
   const course = (one, done) => { // of a block of points before this ball: what comes, and the score
-    const block = points[one.block];
+    const block = points[one.block], begins = beginsAgain(block);
     let point = 0, step = 0, won = 0, lost = 0, marks = [];
     for (const before of cards) {
       if (before.block !== one.block) continue;
-      const { shots: wanted, again } = block[point], ball = done.get(before.ball);
+      const { shots: wanted, missed: then } = block[point], ball = done.get(before.ball);
       if (before === one) break;
       if (ball && ball.shot !== wanted[step]) continue; // it was fed before the miss was marked, and belongs to no point
       step += 1;
       marks.push(ball ? ball.verdict : "not judged");
-      const missed = marks.includes("miss"), over = again && missed;
+      const missed = marks.includes("miss"), over = begins && then !== "goes on" && missed;
       if (step < wanted.length && !over) continue;
       if (missed) lost += 1;
       else if (!marks.includes("not judged")) won += 1;
-      [point, step, marks] = [over ? point : (point + 1) % block.length, 0, []];
+      [point, step, marks] = [over && then === "from the start" ? point : (point + 1) % block.length, 0, []];
     }
     return { shot: block[point].shots[step], won, lost };
+  };
+  const beginsAgain = (block) => block.some(({ missed }) => missed === "from the start");
+  const leftOut = (one, done) => { // a ball of a point that ended with a miss before it
+    const block = one.kind === "ball" && points[one.block];
+    if (!block || beginsAgain(block)) return false;
+    const balls = cards.filter(({ block: of }) => of === one.block);
+    let first = 0, point = 0, at = balls.indexOf(one);
+    while (first + block[point].shots.length <= at) first += block[point++].shots.length;
+    return block[point].missed === "next point" && balls.slice(first, at).some(({ ball }) => done.get(ball)?.verdict === "miss");
   };
   const shotOf = (one, done) => { // in a block whose points begin again, misses choose the ball
     const was = done.get(one.ball);

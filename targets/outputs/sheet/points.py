@@ -22,7 +22,7 @@ class PointRow:
 
 def has_rule(point: PointRecord) -> bool:
     """Whether it is more than a single ball beside points."""
-    return len(point.shots) > 1 or point.serve_s is not None or point.again
+    return len(point.shots) > 1 or point.serve_s is not None or point.after_miss != "goes on"
 
 
 def points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:

@@ -188,7 +188,12 @@ def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
     first, *rest = steps
     begin = first if point.serve_s is None else f"the player serves, {number(point.serve_s)} s later {first}"
     told = f"Point {name}: {', then '.join([begin, *rest])}. Tick a box for each point won, all its balls hit."
-    return f"{told} After a miss begin again with {'the serve' if point.serve_s else first}." if point.again else told
+    match point.after_miss:
+        case "from the start":
+            return f"{told} After a miss begin again with {'the serve' if point.serve_s else first}."
+        case "next point":
+            return f"{told} After a miss leave out the rest of the point."
+    return told
 
 
 def game_rule(first_to: int) -> str:
