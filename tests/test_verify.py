@@ -14,7 +14,7 @@ from feedwright.compiler.resolve.amounts import PLAIN, SENSE
 from feedwright.compiler.verify import verify
 from feedwright.compiler.world import GIVEN_RESTITUTION
 from feedwright.grammar.source import Source
-from feedwright.grammar.units import to_si
+from feedwright.grammar.units import RPM, to_si
 from feedwright.targets.machine.feeders import ProfileShelf
 
 from .forged import PROGRAMS, document, judged, unchecked
@@ -306,6 +306,20 @@ def test_the_limits_are_those_of_the_profile_at_that_moment() -> None:
     }
     for said, change in limits.items():
         assert said in moved(plan, feeder, **change)
+
+
+def test_wheels_may_run_at_their_limits_and_not_beyond() -> None:
+    plan, _ = judged(document("02"))
+    feeder = ProfileShelf().load("club")
+    assert isinstance(plan, Plan) and feeder and feeder.wheels
+    rims = [
+        rim
+        for one in (shot.launch for shot in plan.shots)
+        for rim in feeder.rims(one.speed_mps, one.topspin_rpm * RPM, one.sidespin_rpm * RPM, plan.ball.diameter_m)
+    ]
+    for low, high, allowed in ((0, 0, True), (0.001, 0, False), (0, -0.001, False)):
+        wheels = unchecked(feeder.wheels, low_mps=min(rims) + low, high_mps=max(rims) + high)
+        assert ("wheels would run" not in moved(plan, feeder, wheels=wheels)) is allowed
 
 
 def moved(plan: Plan, feeder: Feeder, **change: Any) -> str:
