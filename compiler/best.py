@@ -375,8 +375,7 @@ def choose(
     conditions: Conditions,
     solved: Callable[[int], None],
 ) -> list[Chosen]:
-    """The best ball of each feed, which what is asked of it and wanted of it hold alone; `solved` hears often how many
-    more are found."""
+    """The best ball of each feed, with what it asks and wants alone; `solved` hears often how many more are found."""
     quests = [_Quest(Worth(*feed, program), feed[2], program, conditions) for feed in feeds]
     return together((quest.chosen() for quest in quests), conditions, solved)
 
