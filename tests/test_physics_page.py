@@ -49,7 +49,7 @@ CHEAP, MORE = ("air", "ball", "wheels"), ("bounce", "flight_moments")
 
 def collected(*more: str) -> subprocess.CompletedProcess[str]:
     """In a process of its own: what collects puts itself in the place of pytest.approx."""
-    options = ["-q", "--assert=plain", "-p", "no:cacheprovider", "-p", "no:pytest-lsp", "-p", "tests.differences"]
+    options = ["-q", "--assert=plain", "-p", "no:cacheprovider", "-p", "tests.differences"]
     command = [sys.executable, "-m", "pytest", *options, *more]
     return subprocess.run(command, cwd=TESTS.parent, capture_output=True, text=True, check=False, timeout=120)
 

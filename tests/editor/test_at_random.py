@@ -10,10 +10,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from random import Random
 
-import pytest
 from lsprotocol import types as t
-from pytest_lsp import LanguageClient, client_capabilities
-from pytest_lsp.client import make_test_lsp_client
+from pytest_lsp import LanguageClient, client_capabilities, make_test_lsp_client
 
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.scripts import sourced
@@ -210,7 +208,6 @@ async def judged(editor: LanguageClient, uri: str, at: t.Position) -> None:
         await editor.text_document_hover_async(t.HoverParams(t.TextDocumentIdentifier(uri), at))
 
 
-@pytest.mark.asyncio
 async def test_edits_at_random_and_requests_between_them_do_no_harm() -> None:
     chance = Random(int(os.environ.get("SEED", "11")))
     editor = make_test_lsp_client()

@@ -5,14 +5,13 @@ import json
 import re
 import subprocess
 import sys
-from collections.abc import AsyncIterator
+from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
 
 import pytest
-import pytest_lsp
 from lsprotocol import types as t
-from pytest_lsp import ClientServerConfig, LanguageClient
+from pytest_lsp import LanguageClient, client_capabilities, make_test_lsp_client
 
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.service.telling import problems
@@ -23,18 +22,26 @@ from feedwright.targets.machine.feeders import ProfileShelf
 from ..shipped import OF_A_KIND
 from ..whole import WHOLE
 
-pytestmark = pytest.mark.asyncio(loop_scope="module")
 FIRST = next(path for path in OF_A_KIND if path.stem.startswith("02")).read_text("utf-8")
 SERVER = [sys.executable, "-m", "feedwright.targets.command.cli", "language-server"]
 numbers = count()
 
 
-@pytest_lsp.fixture(config=ClientServerConfig(server_command=SERVER), scope="module")
-async def editor(lsp_client: LanguageClient) -> AsyncIterator[None]:
-    params = t.InitializeParams(capabilities=pytest_lsp.client_capabilities("visual-studio-code"))
-    await lsp_client.initialize_session(params)
-    yield
-    await lsp_client.shutdown_session()
+@pytest.fixture(scope="module")
+def editor(event_loop: asyncio.Runner) -> Iterator[LanguageClient]:
+    client = make_test_lsp_client()
+
+    async def started() -> None:
+        await client.start_io(*SERVER)
+        await client.initialize_session(t.InitializeParams(capabilities=client_capabilities("visual-studio-code")))
+
+    async def ended() -> None:
+        await client.shutdown_session()
+        await client.stop()
+
+    event_loop.run(started())
+    yield client
+    event_loop.run(ended())
 
 
 def opened(editor: LanguageClient, text: str, name: str = "") -> str:
