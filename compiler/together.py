@@ -9,8 +9,11 @@ from typing import Any, TypeAlias, TypeVar
 
 import numpy as np
 
-from ..grammar.frozen import Frozen
+from ..grammar.frozen import Frozen, replace
 from .fit import Index
+from .physics import launches
+from .physics.flight import Array
+from .physics.launches import Roots, Wanted
 from .physics.outcome import Conditions
 
 T = TypeVar("T")
@@ -20,14 +23,27 @@ MOST = 4000  # lanes flown as one batch: overhead is small, and so is the memory
 
 class Unflown(Frozen):
     """What a search wants to know: `work` takes `lanes`, arrays (..., n) and records of them, and the conditions; it
-    returns arrays and records of as many lanes."""
+    returns arrays and records of as many lanes, or the launches to each lane."""
 
     work: Callable[..., Any]
     lanes: tuple[Any, ...]
 
     @property
     def count(self) -> int:
-        return int(self.lanes[-1].shape[-1])
+        last = self.lanes[-1]
+        while isinstance(last, Frozen):
+            last = last.values()[-1]
+        return int(last.shape[-1])
+
+
+def every_launch(wanted: Wanted, conditions: Conditions) -> Roots:
+    """Work: every launch that meets each request."""
+    return launches.solve(wanted, conditions)[0]
+
+
+def near_launch(wanted: Wanted, starts: Array, conditions: Conditions) -> Roots:
+    """Work: the launch that meets each request, from one close to it, (3, n) speed, elevation and azimuth."""
+    return launches.refined(wanted, np.arange(starts.shape[1]), starts, conditions)
 
 
 Search: TypeAlias = Generator[Unflown, Any, T]
@@ -64,9 +80,17 @@ def _done(requests: Sequence[tuple[int, Unflown]], conditions: Conditions) -> di
         end = 0
         for number, one in batch:
             begin, end = end, end + one.count
-            answers[number] = came if len(batch) == 1 else taken(came, np.arange(begin, end))
+            answers[number] = came if len(batch) == 1 else _share(came, begin, end)
         batch, lanes = [], 0
     return answers
+
+
+def _share(came: Any, begin: int, end: int) -> Any:
+    """What came of the lanes from `begin` to before `end`."""
+    if isinstance(came, Roots):
+        mine = np.arange(*np.searchsorted(came.request, [begin, end]))
+        return replace(taken(came, mine), request=came.request[mine] - begin)
+    return taken(came, np.arange(begin, end))
 
 
 def joined(parts: Sequence[L]) -> L:

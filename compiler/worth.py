@@ -14,8 +14,8 @@ from .fit import KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
 from .model.program import BOUNDED, Bound, Feed, FixedBy, Program
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
-from .physics.outcome import Outcome, Release, outcome, stance_where
-from .together import Search, Unflown
+from .physics.outcome import Outcome, Release, met_either_way, met_where, outcome
+from .together import Search, Unflown, joined, taken
 
 HELD = {
     FixedBy.OVER_NET: 0.1,
@@ -85,9 +85,18 @@ class Worth:
         return [fix for fix in self.feed.fixes if not ("stance" in self.feed.free and fix[0] is FixedBy.AT_PLAYER)]
 
     def flight(self, release: Release) -> Search[Flight]:
-        stance = yield from self._stances(release)
-        where = np.where(np.isfinite(stance), stance, self.feed.stance)
-        return Flight(stance, (yield Unflown(outcome, (release, where, np.repeat(self.wanted.full, len(where))))))
+        """Launches flown to the stance; to where they are at the height asked where the stance is open."""
+        feed, n = self.feed, len(release.speed)
+        if "stance" not in feed.free:
+            stance = np.full(n, feed.stance)
+            return Flight(stance, (yield Unflown(outcome, (release, stance, np.repeat(self.wanted.full, n)))))
+        height = next(value for what, value in feed.fixes if what is FixedBy.AT_PLAYER)
+        asked = np.full(n, height), np.full(n, feed.phase == "rising"), np.full(n, feed.stance)
+        if feed.phase is not None or not (bounds := feed.stands):
+            return Flight(*(yield Unflown(met_where, (release, *asked))))
+        either = yield Unflown(met_either_way, (release, *asked))
+        off, less = (sum(_beyond(bound, 0.0, stance) for bound in bounds) for stance, _ in either)
+        return taken(joined([Flight(*way) for way in either]), np.arange(n) + np.where(less < off, n, 0))
 
     def tried(self, release: Release, flight: Flight | None = None) -> Search[Tried]:
         """Launches judged; `flight` if they are flown already."""
@@ -108,20 +117,6 @@ class Worth:
         missing["the net"] = missing["the net"] + sure
         lacks = place + refused + sure + SURELY * sum(bounds.values()) + self._dug(flown)
         return Tried(release, stance, flown, faults, missing, lacks, self._gain(release, flown, off), off)
-
-    def _stances(self, release: Release) -> Search[Array]:
-        n = len(release.speed)
-        if "stance" not in self.feed.free:
-            return np.full(n, self.feed.stance)
-        height = next(value for what, value in self.feed.fixes if what is FixedBy.AT_PLAYER)
-        # To the centimetre: nobody stands more exactly.
-        rising = np.full(n, self.feed.phase == "rising")
-        stance: Array = (yield Unflown(stance_where, (release, np.full(n, height), rising))).round(2)
-        if self.feed.phase is None and (bounds := self.feed.stands):
-            nearer: Array = (yield Unflown(stance_where, (release, np.full(n, height), ~rising))).round(2)
-            off, less = (sum(_beyond(bound, 0.0, at) for bound in bounds) for at in (stance, nearer))
-            stance = np.where(less < off, nearer, stance)
-        return stance
 
     def _off(self, release: Release, flown: Outcome, stance: Array) -> tuple[Array, Array]:
         """What launches lack of the place and of what is fixed, beyond what is held; and all of it, squared."""
@@ -170,7 +165,7 @@ class Worth:
             "the ceiling": Fault.CEILING,
             "the feeder's limits": Fault.LIMIT | Fault.CAP,
             f"{self.feed.phase}": Fault.PHASE,
-            "the zone or the second bounce": Fault.POST | Fault.ZONE | Fault.NOT_MET,
+            "the zone or the second bounce": Fault.POST | Fault.ZONE | Fault.NOT_MET | Fault.BOUNCES,
         }
         return {name: np.where(faults & of != 0, refused, 0.0) for name, of in named.items()}
 
@@ -216,7 +211,7 @@ class Worth:
         if not self.careful:
             return self
         one = release.at(np.array([at]))
-        stance = yield from self._stances(one)
+        stance = (yield from self.flight(one)).stance
         return dataclasses.replace(self, margins=(yield from self._margins(one, stance)))
 
     def _margins(self, release: Release, stance: Array) -> Search[Mapping[FixedBy, Array]]:

@@ -120,8 +120,7 @@ def met(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the ball reach the stance before it bounces once too often?"""
     if shot.predicted.contact[2] >= program.ball.radius_m + CLEAR_M:
         return None
-    bounces = 3 if program.player.two_bounces else 2
-    return Finding(NotMet(BallName(feed.name), bounces), place(feed, "stance"))
+    return Finding(NotMet(BallName(feed.name), feed.bounces[1] + 1), place(feed, "stance"))
 
 
 def phase(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:

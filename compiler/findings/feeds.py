@@ -90,6 +90,14 @@ class HeightOnTheFull(Message):
     instead = "height shoulder, on the full"
 
 
+class BouncesOnTheFull(Message):
+    says = "a ball on the full does not bounce"
+    title = "After bounces, on the full"
+    why = "On the full, the player meets the ball before it bounces."
+    example = "height shoulder, on the full, after one bounce"
+    instead = "height shoulder, on the full"
+
+
 class TogetherUneven(Message):
     line: str
     count: int

@@ -15,7 +15,6 @@ from ...grammar.syntax import Line, sentences
 from ..findings.feeder import HopperHolds
 from ..findings.head import (
     AdultHeights,
-    BouncesDiffer,
     FeederKind,
     HandMissing,
     HeadIncomplete,
@@ -178,9 +177,6 @@ def _players(program: Line, rejections: Rejections) -> tuple[Player, ...]:
     found = tuple(player for player in read if player)
     if len(found) < len(lines):
         return ()
-    for player in found[1:]:
-        if player.two_bounces != found[0].two_bounces and player.sentence:
-            rejections.add(Finding(BouncesDiffer(found[0].name, player.name), player.sentence.span))
     return found
 
 
