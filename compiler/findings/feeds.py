@@ -135,6 +135,9 @@ class FamilyTooLarge(Message):
     example = "height 0.8 to 1.4 m, in 20 steps\ndepth 1 to 4 m inside baseline, in 20 steps"
     instead = "height 0.8 to 1.4 m, in 4 steps\ndepth 1 to 4 m inside baseline, in 4 steps"
 
+    def advice(self) -> list[str]:
+        return [f"write fewer values or steps, or share them between two feeds of a mix: each may make {self.limit}"]
+
 
 class StepsOfOne(Message):
     says = "steps need a range, such as 1 to 3 m"

@@ -186,7 +186,10 @@ class ZoneMissed(OfBall):
     what: str
     says = "with the feeder's nearest settings, {ball} lands {off:.2 m} outside its {what}"
     title = "Outside its zone with the nearest settings"
-    why = "The feeder has its settings in steps. With the nearest steps the ball lands outside its zone."
+    why = (
+        "The feeder has its settings in steps. With the nearest steps the ball lands outside its zone. A machine whose "
+        "head never turns throws straight ahead, so it stands in line with the zone."
+    )
     example = "depth 1.00 to 1.05 m inside baseline"
     instead = "depth 0.5 to 2 m inside baseline"
 
