@@ -286,7 +286,7 @@ def _limits(feed: Feed, found: Scattering | None) -> Iterator[doc.LimitRecord]:
 
 
 def _figures(launch: doc.Launch) -> doc.Order:
-    return doc.Order(**{name: getattr(launch, name) for name in doc.Order.model_fields})
+    return doc.Order(**{name: getattr(launch, name) for name in doc.Order._fields})
 
 
 def _order(feeder: Feeder, settings: Mapping[str, float]) -> doc.Order | None:

@@ -6,7 +6,7 @@ combination, and those around the best of them, until none is better: what a mac
 """
 
 import dataclasses
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import product
 from math import inf
@@ -23,7 +23,7 @@ from .physics.flight import Array
 from .physics.launches import Wanted, measure
 from .physics.outcome import Conditions, Release
 from .rounding import Rounded
-from .together import Search, Unflown, joined, taken, together
+from .together import Search, Unflown, every_launch, joined, near_launch, taken, together
 from .worth import AIMED_M, INSET_M, Flight, Tried, Worth
 
 SCANNED, CLOSER, OPEN_SCANNED, OPEN_CLOSER = 64, 9, 9, 5
@@ -36,6 +36,10 @@ SMOOTH = {"speed": 0.1, "elevation": 0.002, "azimuth": 0.004, "topspin": 4.0, "s
 """SI, how far apart they are at first for an axis without steps."""
 FARTHER = 3
 """So many times as wide is the window around a ball that lacks something: a higher or lower arc may lack less."""
+VALLEY = 6.0
+"""By how much more than the least, in widths of `HELD`, a ball may lack for one between it and the next third setting
+to lack least: by so much a ball moves over two such. Own choice."""
+Lines = list[list[float]]
 HOPELESS = 20.0
 """How much the best launch that has what a line fixes may lack before any rounding, in widths of `HELD`: settings
 farther away make up for rounding, not for more than that, so only those close by are flown. Own choice."""
@@ -110,7 +114,7 @@ class _Quest:
         spin = self._spins(OPEN_SCANNED) if "spin" in feed.free else self.wanted.topspin
         wanted = self._requests(spin, depth)
         if self._solvable:
-            roots, _ = launches.solve(wanted, self.conditions)
+            roots = yield Unflown(every_launch, (wanted,))
             release = wanted.at(roots.request).release(roots.speed, roots.elevation, roots.azimuth)
         else:
             elevations = launches.elevations(wanted, self.conditions)
@@ -151,7 +155,7 @@ class _Quest:
             )
             if self._solvable:
                 starts = np.repeat(np.stack([x.speed, x.elevation, x.azimuth]), len(wanted.value), axis=1)
-                roots = launches.refined(wanted, np.arange(len(wanted.value)), starts, self.conditions)
+                roots = yield Unflown(near_launch, (wanted, starts))
                 found = wanted.at(roots.request).release(roots.speed, roots.elevation, roots.azimuth)
             else:
                 line = x.elevation + steep * np.linspace(-1, 1, CLOSER)
@@ -211,41 +215,77 @@ class _Quest:
             now["topspin"] = self.feed.topspin
         if "sidespin" in axes:
             now["sidespin"] = self.feed.sidespin
-        width, wide, far, worth = 1.0, False, 1, (yield from self.worth.near(release, at))
+        width, wide, looked, worth = 1.0, False, False, (yield from self.worth.near(release, at))
         smooth = any(axis.step is None and axis.dial is None and axis.low < axis.high for axis in axes.values())
         for _ in range(MOVES):
             counts = AROUND | {
-                "speed": AROUND["speed"] * far,
-                "elevation": AROUND["elevation"] * far,
                 "azimuth": AROUND["azimuth"] * wide,
                 "topspin": AROUND["topspin"] * ("spin" in self.feed.free),
             }
-            around = [_around(axis, now[name], counts[name], SMOOTH[name] * width) for name, axis in axes.items()]
-            settings = list(product(*around))
-            given = ([axis.value(one) for one in line] for axis, line in zip(axes.values(), around, strict=True))
-            grid = np.meshgrid(*given, indexing="ij")
-            values = {name: of.ravel() for name, of in zip(axes, grid, strict=True)}
-            none = np.zeros(len(settings))
-            origin = np.repeat(self.wanted.origin, len(settings), axis=1)
-            speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
-            turned = self.program.feeder.measured.rolled(*spins)
-            release = Release(origin, speed, elevation, azimuth, *turned)
-            flight = yield from self.known.flight(settings, release, worth)
-            tried = yield from worth.tried(release, flight)
+            settings = list(product(*self._around(now, counts, width)))
+            tried = yield from self._set(settings, worth)
             first = int(tried.order()[0])
-            worth = yield from worth.near(release, first)
-            moved = any(abs(values[name][first] - now[name]) > 1e-9 for name in axes)
-            now = {name: float(values[name][first]) for name in axes}
+            worth = yield from worth.near(tried.release, first)
+            moved, now = self._moved(now, settings[first])
             if smooth and width > 1 / 4**FINER:
                 width /= 4 if not moved else 2
             elif not moved and hopeless:
                 break
             elif not moved and wide:
-                if far > 1 or worth.careful or tried.lacks[first] <= 0:
+                if looked or worth.careful or tried.lacks[first] <= 0:
                     break
-                far = FARTHER
+                looked = True
+                beside = yield from self._far(now, counts, width, worth)
+                other = yield from self._set(beside, worth)
+                best = int(other.order()[0])
+                moved, now = self._moved(now, beside[best])
+                if not moved:
+                    break
             wide = wide or not moved
         return tried, first, settings
+
+    def _around(self, now: Mapping[str, float], counts: Mapping[str, int], width: float, every: int = 1) -> Lines:
+        """Of each axis the settings to either side of a launch, or `every` so many of speed and elevation."""
+        apart = {"speed": every, "elevation": every}
+        return [
+            _beside(axis, now[name], counts[name], SMOOTH[name] * width, apart.get(name, 1))
+            for name, axis in self.program.feeder.axes().items()
+        ]
+
+    def _far(
+        self, now: Mapping[str, float], counts: Mapping[str, int], width: float, worth: Worth
+    ) -> Search[list[tuple[float, ...]]]:
+        """The settings of a window that is `FARTHER` times as wide which may lack least: those around such of every
+        third speed and elevation as lack little more than the least."""
+        wide = {name: count * FARTHER if name in ("speed", "elevation") else count for name, count in counts.items()}
+        speeds, elevations, *others = self._around(now, wide, width)
+        coarse = list(product(*self._around(now, counts, width, FARTHER)))
+        tried = yield from self._set(coarse, worth)
+        few = np.flatnonzero(tried.lacks <= tried.lacks.min() + VALLEY)
+        wanted = np.zeros((len(speeds), len(elevations)), bool)
+        for speed, elevation in {coarse[k][:2] for k in few}:
+            i, j = (max(line.index(one) - 1, 0) for line, one in ((speeds, speed), (elevations, elevation)))
+            wanted[i : i + FARTHER, j : j + FARTHER] = True
+        pairs = np.argwhere(wanted).tolist()
+        return [(speeds[i], elevations[j], *rest) for i, j in pairs for rest in product(*others)]
+
+    def _moved(self, now: Mapping[str, float], settings: tuple[float, ...]) -> tuple[bool, dict[str, float]]:
+        """Whether settings are others than those of a launch, and the launch that they are."""
+        axes = self.program.feeder.axes()
+        then = {name: axis.value(one) for (name, axis), one in zip(axes.items(), settings, strict=True)}
+        return any(abs(then[name] - now[name]) > 1e-9 for name in then), then
+
+    def _set(self, settings: list[tuple[float, ...]], worth: Worth) -> Search[Tried]:
+        """What comes of settings, flown and judged."""
+        axes, none = self.program.feeder.axes(), np.zeros(len(settings))
+        values = dict[str, Array]()
+        for (name, axis), told in zip(axes.items(), zip(*settings, strict=True), strict=True):
+            known = {one: axis.value(one) for one in set(told)}
+            values[name] = np.array([known[one] for one in told])
+        origin = np.repeat(self.wanted.origin, len(settings), axis=1)
+        speed, elevation, azimuth, *spins = (values.get(name, none) for name in AXES)
+        release = Release(origin, speed, elevation, azimuth, *self.program.feeder.measured.rolled(*spins))
+        return (yield from worth.tried(release, (yield from self.known.flight(settings, release, worth))))
 
     def chosen(self) -> Search[Chosen]:
         """The best that keeps a margin inside its bounds, where one does."""
@@ -330,9 +370,12 @@ class _Quest:
 
 
 def choose(
-    feeds: Iterable[tuple[Feed, Demand, Wanted]], program: Program, conditions: Conditions, solved: Callable[[], None]
+    feeds: Iterable[tuple[Feed, Demand, Wanted]],
+    program: Program,
+    conditions: Conditions,
+    solved: Callable[[int], None],
 ) -> list[Chosen]:
-    """The best ball of each feed, which what is asked of it and wanted of it hold alone; `solved` hears after each."""
+    """The best ball of each feed, with what it asks and wants alone; `solved` hears often how many more are found."""
     quests = [_Quest(Worth(*feed, program), feed[2], program, conditions) for feed in feeds]
     return together((quest.chosen() for quest in quests), conditions, solved)
 
@@ -342,17 +385,16 @@ def _gap(values: Array) -> float:
     return float(values[1] - values[0]) if len(values) > 1 else 0.0
 
 
-def _around(axis: Axis, value: float, count: int, apart: float) -> list[float]:
-    """Settings to either side of the one nearest to a value in SI."""
+def _beside(axis: Axis, value: float, count: int, apart: float, every: int = 1) -> list[float]:
+    """Settings to either side of the one nearest to a value in SI, or `every` so many of them."""
+    some = range(-count * every, count * every + 1, every)
     if axis.dial is not None:
         nearest = min(range(len(axis.dial)), key=lambda i: abs(axis.value(i + 1) - value))
-        return [float(i + 1) for i in range(max(nearest - count, 0), min(nearest + count + 1, len(axis.dial)))]
+        return [float(nearest + i + 1) for i in some if 0 <= nearest + i < len(axis.dial)]
     middle = axis.told(value)
     if axis.step is not None:
         last = round((axis.high - axis.low) / axis.step)
         nearest = min(max(round((middle - axis.low) / axis.step), 0), last)
-        return [
-            round(axis.low + i * axis.step, 9) for i in range(max(nearest - count, 0), min(nearest + count, last) + 1)
-        ]
+        return [round(axis.low + (nearest + i) * axis.step, 9) for i in some if 0 <= nearest + i <= last]
     step = abs(axis.told(value + apart) - middle)
-    return sorted({min(max(middle + i * step, axis.low), axis.high) for i in range(-count, count + 1)})
+    return sorted({min(max(middle + i * step, axis.low), axis.high) for i in some})

@@ -93,17 +93,16 @@ class Comparison(Frozen):
 
 
 def with_lines(source: Source, sentences: Sequence[str]) -> tuple[Source | None, list[Finding]]:
-    """The script with these lines of its program in place of its own of their kind; a part of the air alone, such as
-    `altitude 1900 m`, in place of that part of its air. None if one of them is neither, and then what is wrong with
-    it."""
+    """The script with these lines of its program in place of its own of their kind; what a line of the air says, or a
+    part of it alone, such as `altitude 1900 m`, in place of the same in its air. None if one of them is neither, and
+    then what is wrong with it."""
     tree, _ = parse(source)
     for sentence in sentences:
         new, findings = _line_of_program(sentence)
-        part = _line_of_program(f"air {sentence}")[0] if findings else None
-        found = part or new
+        found = new or _line_of_program(f"air {sentence}")[0]
         if found is None:
             return None, findings
-        tree = replace(tree, lines=tuple(_placed(line, found, found is part) for line in tree.lines))
+        tree = replace(tree, lines=tuple(_placed(line, found) for line in tree.lines))
     return Source(source.name, printed(tree)), []
 
 
@@ -115,17 +114,22 @@ def _line_of_program(sentence: str) -> tuple[s.Line | None, list[Finding]]:
     return s.Line(lines[0].sentence, place=lines[0].place), []
 
 
-def _placed(line: s.Line, new: s.Line, part: bool) -> s.Line:
-    """A program's line with the new one under it; as a `part` of the air it leaves the other parts as they are."""
+def _placed(line: s.Line, new: s.Line) -> s.Line:
+    """A program's line with the new one under it; of the air what it does not name stays as it is."""
     if line.kind != "program":
         return line
     own = next((child.sentence for child in line.children if child.kind == new.kind), None)
-    if part and isinstance(own, s.Air) and isinstance(new.sentence, s.Air):
-        come = {type(one) for one in new.sentence.weather}
-        stays = tuple(one for one in own.weather if type(one) not in come)
+    if isinstance(own, s.Air) and isinstance(new.sentence, s.Air):
+        come = {_measures(one) for one in new.sentence.weather}
+        stays = tuple(one for one in own.weather if _measures(one) not in come)
         new = replace(new, sentence=s.Air((*stays, *new.sentence.weather)))
     kept = tuple(child for child in line.children if child.kind != new.kind)
     return replace(line, children=(*kept, new))
+
+
+def _measures(weather: s.Weather) -> type[s.Node]:
+    """What a part of the air says, as the kind of a part: sea level is an altitude."""
+    return s.Altitude if isinstance(weather, s.SeaLevel) else type(weather)
 
 
 def comparison(first: Compiled, second: Compiled) -> Comparison:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from math import isfinite
 
-from ..grammar.facts import Difference, Measured, Metres, Portion, Seconds, Speed
+from ..grammar.facts import Difference, Measured, Metres, Names, Portion, Seconds, Speed
 from ..grammar.finding import Finding, OfBall
 from ..grammar.units import of_ten
 from .findings.practice import ZoneSmall
@@ -20,7 +20,7 @@ def cost(before: Compiled, after: Compiled, finding: Finding) -> tuple[Differenc
     whole practice. Of a ball that was impossible, all that it does."""
     message = finding.message
     told = list(_of_ball(before, after, finding, message.ball)) if isinstance(message, OfBall) else []
-    return (*told, *_of_practice(before, after))
+    return (*told, *_of_heirs(before, after, finding), *_of_practice(before, after))
 
 
 def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> Iterator[Difference]:
@@ -80,6 +80,17 @@ def _replies(before: Compiled, after: Compiled, ball: str) -> Iterator[Differenc
     ]
     if len(told) == 2 and told[1] is not None and told[0] != told[1]:
         yield Difference("good replies in ten", told[0], told[1])
+
+
+def _of_heirs(before: Compiled, after: Compiled, finding: Finding) -> Iterator[Difference]:
+    """The other feeds whose lines the same edit changes, beside those that the finding is about."""
+    if before.program is None or after.program is None or not isinstance(finding.message, OfBall):
+        return
+    was, now = before.program.feeds, after.program.feeds
+    own = {was[ball].family for ball in (finding.message.ball, *finding.balls) if ball in was}
+    changed = [feed for name, feed in was.items() if name in now and feed.words != now[name].words]
+    if heirs := Names(dict.fromkeys(feed.family for feed in changed if feed.family not in own)):
+        yield Difference("also changes", None, f"{heirs: and }")
 
 
 def _of_practice(before: Compiled, after: Compiled) -> Iterator[Difference]:

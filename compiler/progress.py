@@ -40,6 +40,19 @@ class WhileWanted:
             raise Overtaken
 
 
+class Uncounted:
+    """For work that the total does not count: says that it goes on, so that it can end when nobody wants it."""
+
+    def __init__(self, progress: Progress) -> None:
+        self._progress = progress
+
+    def begin(self, balls: int, work: float) -> None:
+        self.done(work)
+
+    def done(self, work: float) -> None:
+        self._progress.done(0.0)
+
+
 SILENT = Silent()
 # How long each part takes for one ball, measured in ms; only the shares matter.
 SOLVING, ESTIMATING, SAMPLING, REPLYING = 1.0, 0.1, 10.0, 3.5

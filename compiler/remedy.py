@@ -34,9 +34,14 @@ NOTICED = {"height over net": 3, "height": 2, "pace": 5, "time": 2, "depth": 2, 
 POINT = {"spin": 9, "height": 9, "height over net": 9, "phase": 9, "pace": 3, "time": 3}
 """How much more the same difference takes from the wish than one of the place or the stance: height and spin are mostly
 what a ball is for, then its pace. What takes least is proposed first. Own choice."""
-ROOMY = (("depth", -4), ("depth", -8), ("depth", -12), ("stance", 4), ("stance", 8))
-"""What leaves a ball more room behind its bounce. Where nothing else mends a ball that has to rise or fall, these are
-tried all over their zones, which takes long."""
+UNSTEADY = 2
+"""What a ball lacks that lands in its zone, or comes as high as asked, less often than is enough."""
+ROOMY = {
+    "falling": (("depth", -4), ("depth", -8), ("depth", -12), ("stance", 4), ("stance", 6), ("stance", 8)),
+    "rising": (("stance", -4), ("stance", -6), ("stance", -8)),
+}
+"""What leaves a ball more room behind its bounce, or less where it has to rise. Where a line mends no ball at its aim,
+these are tried all over their zones, which takes long."""
 MOVED = ("side", "depth", "stance", "value", "phase", "topspin", "sidespin")
 MOST_TRIED, MOST_SIBLINGS = 4, 8
 """How many trials of a line are tested on the rest of a family, and on how many of its members."""
@@ -87,8 +92,14 @@ def remedies(
     ]
     for key, nearer in _passing(program, between, failed, passes).items():
         fit[key] = sorted([nearer[0], *fit[key]], key=_nearness)
-    without = [feed for feed in feeds if feed.depth and feed.phase and not any(name == feed.name for name, _ in fit)]
-    roomy = [t for feed in without for a, n in ROOMY if (t := shifted(program, feed, a, n))]
+    steady = {key for key, some in fit.items() if any(trial.lacks < UNSTEADY for trial in some)}
+    roomy = [
+        t
+        for feed in feeds
+        if feed.depth and feed.phase
+        for attribute, steps in ROOMY[feed.phase]
+        if (feed.name, attribute) not in steady and (t := shifted(program, feed, attribute, steps))
+    ]
     fit |= _passing(program, roomy, failed, passes, anywhere=True)
     found: dict[str, list[Remedy]] = {}
     for some in sorted(fit.values(), key=lambda some: _change(some[0])):
@@ -135,7 +146,7 @@ def _aimed(program: Program, feeds: list[Feed], passes: Judge, anywhere: bool = 
         if enough(one.over_net) and keeps_bounds(one) and one.in_zone_band[0] >= HALF:
             steady = lands(one, feeds[i].depth is None) and enough(one.at_height)
             sure = one.over_net >= MARGIN and keeps_bounds(one, MARGIN)
-            found.append((i, 0 if steady and sure else 1 if steady else 2))
+            found.append((i, 0 if steady and sure else 1 if steady else UNSTEADY))
     return found
 
 

@@ -11,6 +11,7 @@ from ..grammar.frozen import Frozen
 from .fit import REFUSED, Demand, Fault, Index, Judged, judged
 from .model.feeder import AXES, Axis, Feeder
 from .model.program import Feed, FixedBy, Program, Range
+from .model.shots import Prediction, SolvedShot
 from .physics import launches
 from .physics.flight import Array
 from .physics.launches import Wanted
@@ -24,6 +25,8 @@ _TOLERANCE = {
     FixedBy.PACE: 1.0,
     FixedBy.TIME: 0.1,
 }
+TOP_MPS = 0.3
+"""Rising or falling slower than this a ball is met at the top, within half a centimetre (v^2 / 2g). Own choice."""
 MOST_TRIALS = 400
 BETWEEN = {"speed": 14, "elevation": 18, "azimuth": 7, "topspin": 1, "sidespin": 1}
 """The most settings of each axis that are tried between launches."""
@@ -85,6 +88,39 @@ class Rounded(Frozen):
     def there(self) -> bool:
         """Whether the feeder has these settings at all."""
         return self.rank[0] != _NOT_THERE
+
+    def shot(self, feed: Feed, feeder: Feeder) -> SolvedShot:
+        """What leaves and what it does, for the feed of these settings."""
+        release, flown, i = self.release, self.flown, self.at
+        settings = dict(zip(feeder.axes(), self.settings, strict=True)) if feeder.kind == "machine" else {}
+
+        def maybe(value: np.floating) -> float | None:
+            return float(value) if np.isfinite(value) else None
+
+        contact, landing = flown.contact, flown.landing
+        landed = bool(np.isfinite(landing.time[i]))
+        rise = float(contact.velocity[2, i])
+        way = "rising" if rise > 0 else "falling"
+        # A ball that is met on its way up or down as asked is reported so, however close to the top that is.
+        phase = "on the full" if not landed else way if way == feed.phase or abs(rise) >= TOP_MPS else "top"
+        predicted = Prediction(
+            clearance=maybe(flown.clearance[i]),
+            net_x=maybe(flown.net_x[i]),
+            landing=(float(landing.position[0, i]), float(landing.position[1, i])) if landed else None,
+            landing_time=maybe(landing.time[i]),
+            landing_speed=maybe(np.linalg.norm(landing.velocity[:, i])),
+            contact=tuple(float(c) for c in contact.position[:, i]),  # type: ignore[arg-type]
+            contact_time=float(contact.time[i]),
+            contact_speed=float(np.linalg.norm(contact.velocity[:, i])),
+            phase=phase,
+            bounces=int(flown.bounces[i]),
+            peak=float(flown.peak[i]),
+        )
+        return SolvedShot(
+            feed.name, settings, tuple(float(c) for c in release.origin[:, i]),  # type: ignore[arg-type]
+            float(release.speed[i]), float(release.elevation[i]), float(release.azimuth[i]),
+            float(release.topspin[i]), float(release.sidespin[i]), predicted,
+        )  # fmt: skip
 
 
 def near(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Iterable[int]) -> list[Trial]:

@@ -18,22 +18,19 @@ from . import elsewhere
 from .conditions import conditions_of
 from .fit import REFUSED, Demand, Index, all_asked, asked_of, judged, spins_had, wanted_of
 from .kept import Kept
-from .model.feeder import Feeder
 from .model.program import Feed, Program
-from .model.shots import Miss, Prediction, Shots, SolvedShot
+from .model.shots import Miss, Shots, SolvedShot
 from .physics import launches
 from .physics.flight import Array
 from .physics.launches import Wanted, alike
 from .physics.outcome import Conditions, outcome
 from .possible import Had, possible
-from .progress import SILENT, SOLVING, Progress
+from .progress import SILENT, SOLVING, Progress, Uncounted
 from .reach import missed, no_best, outside_court
 from .roots import flattest
 from .roots import solve as roots_of
 from .rounding import Ideal, Rounded, Trial, beside, best, between, near, released, tried
 
-TOP_MPS = 0.3
-"""Rising or falling slower than this a ball is met at the top, within half a centimetre (v^2 / 2g). Own choice."""
 MOST_CLOSER = 60
 """The most different feeds whose whole zone is looked at, and the most of which is told what is possible; where more
 fail at once, they mostly share one cause."""
@@ -83,7 +80,8 @@ def each(
     found = [(shot := aimed[i][0]) and replace(shot, feed=feed.name) for i, feed in enumerate(feeds)]
     left = [i for i in range(len(feeds)) if explain and not aimed[i][1]]
     results: list[SolvedShot | Miss | None] = [*found]
-    for i, sought in zip(left, _sought(program, [feeds[i] for i in left], [keys[i] for i in left]), strict=True):
+    theirs = _sought(program, [feeds[i] for i in left], [keys[i] for i in left], progress)
+    for i, sought in zip(left, theirs, strict=True):
         results[i] = sought or found[i]
     return results
 
@@ -105,7 +103,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
     progress.done(SOLVING * (len(keys) - len(fresh)))
     searches = [_Search.of([feed], program) for feed in fresh.values()]
     alone = [(search.feeds[0], search.asked, search.wanted) for search in searches]
-    for kept, chosen in zip(fresh, choose(alone, program, conditions, lambda: progress.done(SOLVING)), strict=True):
+    best = choose(alone, program, conditions, lambda balls: progress.done(SOLVING * balls))
+    for kept, chosen in zip(fresh, best, strict=True):
         known[kept] = chosen
         CHOSEN.put(kept, chosen)
     for name, kept in keys.items():
@@ -118,7 +117,7 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
         if chosen.rounded is None or chosen.lacking:
             misses[name] = Miss(name, no_best(feed, chosen.lacking))
         else:
-            shots[name] = _shot(decided[name], chosen.rounded, program.feeder)
+            shots[name] = chosen.rounded.shot(decided[name], program.feeder)
     rest = solve(program, {name: feed for name, feed in feeds.items() if not feed.open}, True, progress)
     shots, misses = {**rest.shots, **shots}, {**rest.misses, **misses}
     had = {name: shots[name] for name in feeds if name in shots}
@@ -146,7 +145,9 @@ def _aimed(
     return [next(each) if hope else (None, False) for hope in hopeful]
 
 
-def _sought(program: Program, feeds: list[Feed], keys: list[tuple[object, ...]]) -> list[SolvedShot | Miss | None]:
+def _sought(
+    program: Program, feeds: list[Feed], keys: list[tuple[object, ...]], progress: Progress
+) -> list[SolvedShot | Miss | None]:
     """For feeds whose aim alone will not do a shot to anywhere in the zone, or why there is none. The whole zone is
     looked at for the first `MOST_CLOSER` that differ, and what is possible to as many aims."""
     if not feeds:
@@ -156,24 +157,28 @@ def _sought(program: Program, feeds: list[Feed], keys: list[tuple[object, ...]])
     kept = [(*key, feed.name, *marks) for key, feed, marks in zip(keys, feeds, closely.T.tolist(), strict=True)]
     known = {i: one for i, key in enumerate(kept) if (one := _SOUGHT.get(key))}
     fresh = [i for i in range(len(feeds)) if i not in known]
-    found = _explained(program, [feeds[i] for i in fresh], closely[:, fresh])
+    found = _explained(program, [feeds[i] for i in fresh], closely[:, fresh], progress)
     for i, result in zip(fresh, found, strict=True):
         known[i] = (result,)
         _SOUGHT.put(kept[i], known[i])
     return [known[i][0] for i in range(len(feeds))]
 
 
-def _explained(program: Program, feeds: list[Feed], closely: NDArray[np.bool_]) -> list[SolvedShot | Miss | None]:
+def _explained(
+    program: Program, feeds: list[Feed], closely: NDArray[np.bool_], progress: Progress
+) -> list[SolvedShot | Miss | None]:
     """The same, worked out; `closely` (2, n) marks whose whole zone, and which aims' range, is looked at."""
     if not feeds:
         return []
     search = _Search.of(feeds, program)
-    roots, scan, ideal = search.aim(True, SILENT)
+    going = Uncounted(progress)
+    roots, scan, ideal = search.aim(True, going)
     aimed = len(ideal.feed)
     zones, aims = (np.flatnonzero(marked) for marked in closely)
     like = dict[int, int]()
     if len(zones):
         wider, like = search.wider(zones, roots)
+        going.done(0.0)
         ideal = ideal.with_(wider)
     refused = [i for i in range(len(feeds)) if i not in search.found or search.found[i].refused]
     had = search.possible(np.array([i for i in aims if i in refused], np.intp), scan)
@@ -248,7 +253,7 @@ class _Search:
 
     def shot(self, i: int) -> SolvedShot | None:
         found = self.found.get(i)
-        return _shot(self.feeds[i], found, self.program.feeder) if found and found.there else None
+        return found.shot(self.feeds[i], self.program.feeder) if found and found.there else None
 
     def kinds(self, some: Index) -> tuple[Index, Index]:
         """Of feeds the first of each kind, by all that they ask, and which kind each one is."""
@@ -364,36 +369,3 @@ class _Search:
         few = refused[first]
         told = possible(few, scan.elevation[few], self.feeds, self.asked, self.wanted, self.program, self.conditions)
         return {int(i): told[kind] for i, kind in zip(refused, which, strict=True)}
-
-
-def _shot(feed: Feed, found: Rounded, feeder: Feeder) -> SolvedShot:
-    release, flown, i = found.release, found.flown, found.at
-    settings = dict(zip(feeder.axes(), found.settings, strict=True)) if feeder.kind == "machine" else {}
-
-    def maybe(value: np.floating) -> float | None:
-        return float(value) if np.isfinite(value) else None
-
-    contact, landing = flown.contact, flown.landing
-    landed = bool(np.isfinite(landing.time[i]))
-    rise = float(contact.velocity[2, i])
-    way = "rising" if rise > 0 else "falling"
-    # A ball that is met on its way up or down as asked is reported so, however close to the top that is.
-    phase = "on the full" if not landed else way if way == feed.phase or abs(rise) >= TOP_MPS else "top"
-    predicted = Prediction(
-        clearance=maybe(flown.clearance[i]),
-        net_x=maybe(flown.net_x[i]),
-        landing=(float(landing.position[0, i]), float(landing.position[1, i])) if landed else None,
-        landing_time=maybe(landing.time[i]),
-        landing_speed=maybe(np.linalg.norm(landing.velocity[:, i])),
-        contact=tuple(float(c) for c in contact.position[:, i]),  # type: ignore[arg-type]
-        contact_time=float(contact.time[i]),
-        contact_speed=float(np.linalg.norm(contact.velocity[:, i])),
-        phase=phase,
-        bounces=int(flown.bounces[i]),
-        peak=float(flown.peak[i]),
-    )
-    return SolvedShot(
-        feed.name, settings, tuple(float(c) for c in release.origin[:, i]),  # type: ignore[arg-type]
-        float(release.speed[i]), float(release.elevation[i]), float(release.azimuth[i]),
-        float(release.topspin[i]), float(release.sidespin[i]), predicted,
-    )  # fmt: skip

@@ -192,8 +192,11 @@ def first_script(answers: Answers) -> str:
     head, *others = rewritten(tree.lines, answered)
     if answers.stature is not None and not adult:
         head = replace(head, children=tuple(_told(line, CHILD, s.Feeder) for line in head.children))
+    coarse = answers.feeder in COARSE_FEEDERS
+    accepted = s.Line(s.Accept(name("height-varies" if answers.variation == "between" else "zone-small")))
+    beside = (replace(accepted, above=("", SCATTERS)),) if coarse else ()
     if chosen is None:
-        text = canonical(replace(tree, lines=(replace(head, above=()),)))
+        text = canonical(replace(tree, lines=(replace(head, above=()), *beside)))
         assert text
         return text
     feed, wide = (s.Share(None, said.name) for _, said in tree.of(s.Feed))
@@ -201,10 +204,7 @@ def first_script(answers: Answers) -> str:
         s.Session(s.Word("TITLE", '"Ten minutes"'), amount(10, 0, "min")),
         tuple(s.Line(sentence) for sentence in _session(answers.feeder, feed, wide)),
     )
-    coarse = answers.feeder in COARSE_FEEDERS
-    accepted = s.Line(s.Accept(name("height-varies" if answers.variation == "between" else "zone-small")))
-    lines = (head, replace(accepted, above=("", SCATTERS)), *others) if coarse else (head, *others)
-    text = canonical(replace(tree, lines=(*lines, session)))
+    text = canonical(replace(tree, lines=(head, *beside, *others, session)))
     assert text
     return text
 

@@ -9,8 +9,11 @@ from typing import Any, TypeAlias, TypeVar
 
 import numpy as np
 
-from ..grammar.frozen import Frozen
+from ..grammar.frozen import Frozen, replace
 from .fit import Index
+from .physics import launches
+from .physics.flight import Array
+from .physics.launches import Roots, Wanted
 from .physics.outcome import Conditions
 
 T = TypeVar("T")
@@ -20,30 +23,44 @@ MOST = 4000  # lanes flown as one batch: overhead is small, and so is the memory
 
 class Unflown(Frozen):
     """What a search wants to know: `work` takes `lanes`, arrays (..., n) and records of them, and the conditions; it
-    returns arrays and records of as many lanes."""
+    returns arrays and records of as many lanes, or the launches to each lane."""
 
     work: Callable[..., Any]
     lanes: tuple[Any, ...]
 
     @property
     def count(self) -> int:
-        return int(self.lanes[-1].shape[-1])
+        last = self.lanes[-1]
+        while isinstance(last, Frozen):
+            last = last.values()[-1]
+        return int(last.shape[-1])
+
+
+def every_launch(wanted: Wanted, conditions: Conditions) -> Roots:
+    """Work: every launch that meets each request."""
+    return launches.solve(wanted, conditions)[0]
+
+
+def near_launch(wanted: Wanted, starts: Array, conditions: Conditions) -> Roots:
+    """Work: the launch that meets each request, from one close to it, (3, n) speed, elevation and azimuth."""
+    return launches.refined(wanted, np.arange(starts.shape[1]), starts, conditions)
 
 
 Search: TypeAlias = Generator[Unflown, Any, T]
 
 
-def together(searches: Iterable[Search[T]], conditions: Conditions, solved: Callable[[], None]) -> list[T]:
-    """What searches find, in their order; `solved` hears after each."""
+def together(searches: Iterable[Search[T]], conditions: Conditions, solved: Callable[[int], None]) -> list[T]:
+    """What searches find, in their order; `solved` hears after each round how many more have ended, maybe none."""
     every, found, wants = list(searches), dict[int, T](), dict[int, Unflown]()
     answers: dict[int, Any] = dict.fromkeys(range(len(every)))
     while answers:
+        before = len(found)
         for i, answer in answers.items():
             try:
                 wants[i] = every[i].send(answer)
             except StopIteration as end:
                 found[i] = end.value
-                solved()
+        solved(len(found) - before)
         # First the work that fewest wait for: they catch up, and then wait for the same as the others.
         works = [request.work for request in wants.values()]
         some = [i for i, request in wants.items() if request.work is min(works, key=works.count)]
@@ -63,9 +80,17 @@ def _done(requests: Sequence[tuple[int, Unflown]], conditions: Conditions) -> di
         end = 0
         for number, one in batch:
             begin, end = end, end + one.count
-            answers[number] = came if len(batch) == 1 else taken(came, np.arange(begin, end))
+            answers[number] = came if len(batch) == 1 else _share(came, begin, end)
         batch, lanes = [], 0
     return answers
+
+
+def _share(came: Any, begin: int, end: int) -> Any:
+    """What came of the lanes from `begin` to before `end`."""
+    if isinstance(came, Roots):
+        mine = np.arange(*np.searchsorted(came.request, [begin, end]))
+        return replace(taken(came, mine), request=came.request[mine] - begin)
+    return taken(came, np.arange(begin, end))
 
 
 def joined(parts: Sequence[L]) -> L:

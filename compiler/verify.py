@@ -1,18 +1,18 @@
 """Computes and flies a plan again before anybody plays it. Anybody who can write a digest can write a plan, so nothing
 in it is trusted. What is not computed again has to lie within bounds; PLAN.md lists what holds each entry."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import islice, pairwise, product
 from math import hypot, inf, isfinite, remainder
 
 import numpy as np
-from pydantic import ValidationError
 
 from ..grammar.units import DEG, RPM
 from .model.bounds import unfit
 from .model.device import KEYS, settings_of
 from .model.feeder import Axis, Feeder
 from .model.plan import Launch, Order, Plan, Predicted, Shot
+from .model.record import Unsound
 from .model.timing import clock_faults
 from .physics.outcome import Conditions, Outcome, Release, outcome
 from .schedule import PART_REST_S
@@ -41,9 +41,9 @@ def verify(plan: Plan, feeder: Feeder) -> list[str]:
     It keeps nothing between calls, so it can run again each time a person arms.
     """
     try:
-        plan = Plan.model_validate_json(plan.model_dump_json())  # pydantic does not check a changed copy
-    except ValidationError as error:
-        return [f"The plan does not have the form of a plan: {unfit(error)}."]
+        plan = Plan(**plan.data())  # a changed copy is not checked
+    except Unsound as unsound:
+        return [f"The plan does not have the form of a plan: {unfit(unsound)}."]
     if plan.digest != plan.fresh_digest():
         return ["The plan's digest does not match its content: the plan was changed after it was checked."]
     if plan.feeder.name != feeder.name or plan.feeder.fingerprint != feeder.fingerprint:
@@ -282,7 +282,7 @@ def _changes(plan: Plan, feeder: Feeder) -> Iterator[str]:
 
 
 def _too_late(
-    feeder: Feeder, before: dict[str, float], after: dict[str, float], same_block: bool, room: float
+    feeder: Feeder, before: Mapping[str, float], after: Mapping[str, float], same_block: bool, room: float
 ) -> str | None:
     taken = feeder.change_s(before, after)
     spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s

@@ -14,8 +14,8 @@ from .fit import KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
 from .model.program import BOUNDED, Bound, Feed, FixedBy, Program
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
-from .physics.outcome import Outcome, Release, outcome, stance_where
-from .together import Search, Unflown
+from .physics.outcome import Outcome, Release, met_either_way, met_where, outcome
+from .together import Search, Unflown, joined, taken
 
 HELD = {
     FixedBy.OVER_NET: 0.1,
@@ -34,8 +34,10 @@ INSET_M = 1.0
 RUN_OFF_M = 5.48  # a stance that is left open is no farther behind the baseline: the ITF's run-off for clubs
 SURE = 2.0  # standard deviations that a ball passes above the cord and keeps inside its bounds, where it can
 LIGHTLY = 0.1
-"""What that lacks inside a bound, in widths of `HELD`, counts as so much of one from the aim: the place comes first.
-Own choice."""
+"""What a height over the net lacks that no line asks for counts as so much of what lines ask for. Own choice."""
+SURELY = 3.0
+"""What it lacks inside a bound, in widths of `HELD`, counts as so much of one from the aim: a bound that half of the
+balls break is a fault, and an aim that is missed within the zone is none. Own choice."""
 HARD = 100.0  # a metre outside of what is refused counts as much as this many times what is held
 
 
@@ -83,9 +85,18 @@ class Worth:
         return [fix for fix in self.feed.fixes if not ("stance" in self.feed.free and fix[0] is FixedBy.AT_PLAYER)]
 
     def flight(self, release: Release) -> Search[Flight]:
-        stance = yield from self._stances(release)
-        where = np.where(np.isfinite(stance), stance, self.feed.stance)
-        return Flight(stance, (yield Unflown(outcome, (release, where, np.repeat(self.wanted.full, len(where))))))
+        """Launches flown to the stance; to where they are at the height asked where the stance is open."""
+        feed, n = self.feed, len(release.speed)
+        if "stance" not in feed.free:
+            stance = np.full(n, feed.stance)
+            return Flight(stance, (yield Unflown(outcome, (release, stance, np.repeat(self.wanted.full, n)))))
+        height = next(value for what, value in feed.fixes if what is FixedBy.AT_PLAYER)
+        asked = np.full(n, height), np.full(n, feed.phase == "rising"), np.full(n, feed.stance)
+        if feed.phase is not None or not (bounds := feed.stands):
+            return Flight(*(yield Unflown(met_where, (release, *asked))))
+        either = yield Unflown(met_either_way, (release, *asked))
+        off, less = (sum(_beyond(bound, 0.0, stance) for bound in bounds) for stance, _ in either)
+        return taken(joined([Flight(*way) for way in either]), np.arange(n) + np.where(less < off, n, 0))
 
     def tried(self, release: Release, flight: Flight | None = None) -> Search[Tried]:
         """Launches judged; `flight` if they are flown already."""
@@ -104,22 +115,8 @@ class Worth:
         missing = {"place": place, **self._named(faults, refused), **bounds}
         sure = self._over_cord(release, flown)
         missing["the net"] = missing["the net"] + sure
-        lacks = place + refused + sure + LIGHTLY * sum(bounds.values()) + self._dug(flown)
+        lacks = place + refused + sure + SURELY * sum(bounds.values()) + self._dug(flown)
         return Tried(release, stance, flown, faults, missing, lacks, self._gain(release, flown, off), off)
-
-    def _stances(self, release: Release) -> Search[Array]:
-        n = len(release.speed)
-        if "stance" not in self.feed.free:
-            return np.full(n, self.feed.stance)
-        height = next(value for what, value in self.feed.fixes if what is FixedBy.AT_PLAYER)
-        # To the centimetre: nobody stands more exactly.
-        rising = np.full(n, self.feed.phase == "rising")
-        stance: Array = (yield Unflown(stance_where, (release, np.full(n, height), rising))).round(2)
-        if self.feed.phase is None and (bounds := self.feed.stands):
-            nearer: Array = (yield Unflown(stance_where, (release, np.full(n, height), ~rising))).round(2)
-            off, less = (sum(_beyond(bound, 0.0, at) for bound in bounds) for at in (stance, nearer))
-            stance = np.where(less < off, nearer, stance)
-        return stance
 
     def _off(self, release: Release, flown: Outcome, stance: Array) -> tuple[Array, Array]:
         """What launches lack of the place and of what is fixed, beyond what is held; and all of it, squared."""
@@ -142,12 +139,13 @@ class Worth:
             nearest = 0.0 if any(bound.high < nearest for bound in feed.stands) else nearest
             farthest = inf if any(bound.low > farthest for bound in feed.stands) else farthest
             beside.append(np.maximum(nearest - stance, stance - farthest) / AIMED_M)
-        given = np.full(len(release.speed), 0)
+        given, ordinary = np.full(len(release.speed), 0), "height over net" in feed.free
         for what, value in self.fixes:
             miss = abs(measure(flown, release.speed, given + KINDS[what]) - value)
             misses.append(miss / HELD[what])
         clean = [np.nan_to_num(miss, nan=50.0) for miss in misses]
-        place = sum(np.maximum(miss - 1.0, 0.0) for miss in clean)
+        weights = [1.0] * (len(misses) - len(self.fixes)) + [LIGHTLY if ordinary else 1.0] * len(self.fixes)
+        place = sum(weight * np.maximum(miss - 1.0, 0.0) for weight, miss in zip(weights, clean, strict=True))
         place = place + sum(np.maximum(np.nan_to_num(miss, nan=50.0), 0.0) for miss in beside)
         return np.asarray(place), np.asarray(sum(miss**2 for miss in clean))
 
@@ -213,7 +211,7 @@ class Worth:
         if not self.careful:
             return self
         one = release.at(np.array([at]))
-        stance = yield from self._stances(one)
+        stance = (yield from self.flight(one)).stance
         return dataclasses.replace(self, margins=(yield from self._margins(one, stance)))
 
     def _margins(self, release: Release, stance: Array) -> Search[Mapping[FixedBy, Array]]:

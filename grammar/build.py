@@ -159,6 +159,8 @@ def _trait(p: _Parts) -> Node:
 
 
 def _spot(p: _Parts) -> Node:
+    if p.optional("HOPPER"):
+        return s.Hopper(p.word("NUMBER"), p.word("BALLS"))
     side = p.optional("ON_PLAYERS_SIDE")
     return s.PlayersSide(side) if side else s.Screen()
 
@@ -297,7 +299,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "trait": _trait,
     "deviation": lambda p: s.Deviation(p.first, p.all[-1]),
     "body": lambda p: s.Body(tuple(p.nodes), p.optional("NAME")),
-    "rotation": lambda p: s.Rotation(p.optional("NUMBER"), p.optional("BALLS"), p.first),
+    "rotation": lambda p: s.Rotation(p.optional("NUMBER"), p.optional("BALLS", "POINTS"), p.first),
     "part": lambda p: s.BodyPart(_height_named(p.word("NAME")), p.first),
     "feeder": lambda p: s.Feeder(p.all[1], p.word("NAME"), tuple(p.nodes)),
     "spot": _spot,

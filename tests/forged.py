@@ -9,7 +9,7 @@ from random import Random
 from typing import Any
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.compiler.model.record import ProfileRecord
+from feedwright.compiler.model.record import Record
 from feedwright.compiler.verify import verify
 from feedwright.targets.document import PlanRefused, read, render
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -106,7 +106,7 @@ def changed(plan: Document, chance: Random, entries: dict[str, list[Place]]) -> 
     return place, was
 
 
-def unchecked(record: ProfileRecord, **changes: object) -> Any:
+def unchecked(record: Record, **changes: object) -> Any:
     """A part of a profile with other entries, which nobody has looked at."""
     made = copy(record)
     kept = {

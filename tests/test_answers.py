@@ -1,6 +1,5 @@
 """What only a solver can say: how sure the feeder is, how many replies are good, who stands in the way."""
 
-import json
 from itertools import pairwise
 from math import atan2, cos, degrees, hypot, sin, sqrt
 from typing import Any
@@ -89,7 +88,7 @@ def test_a_window_is_what_flies_into_the_target() -> None:
     text = script("deep, at least 1 m over net, topspin 1500 rpm, 85 km/h")
     found = compiled(text)
     assert found.plan
-    plan: dict[str, Any] = json.loads(found.plan.model_dump_json())
+    plan: dict[str, Any] = found.plan.data()
     shot, target = plan["shots"][0], plan["variations"][0]["reply"]
     reference, court = Reference(plan), plan["court"]
     x, y, _ = shot["predicted"]["contact_m"]
@@ -132,7 +131,7 @@ def test_the_sample_is_the_spread_that_an_independent_integrator_gives() -> None
     near a half are 3 sqrt(0.25 / 200) = 0.11, and of a standard deviation 3 / sqrt(400) = 15 %."""
     found = compiled(script("deep"), sample=True)
     assert found.plan
-    plan: dict[str, Any] = json.loads(found.plan.model_dump_json())
+    plan: dict[str, Any] = found.plan.data()
     shot, reference, rng = plan["shots"][0], Reference(plan), np.random.default_rng(5)
     landings = []
     for _ in range(200):

@@ -72,7 +72,9 @@ def test_the_line_replaces_that_of_its_kind_and_nothing_else() -> None:
         ("air 9 C, altitude 9 m, humidity 80 %", ["altitude 1 m"], "air 9 C, humidity 80 %, altitude 1 m"),
         ("air 12 C, altitude 300 m", ["30 C", "humidity 80 %"], "air altitude 300 m, 30 C, humidity 80 %"),
         ("air wind 3 m/s from ahead, wind 1 m/s from left", ["wind 2 m/s from right"], "air wind 2 m/s from right"),
-        ("air 12 C, altitude 300 m", ["air 30 C"], "air 30 C"),
+        ("air 12 C, altitude 300 m", ["air 30 C"], "air altitude 300 m, 30 C"),
+        ("air wind 5 m/s from behind, altitude 300 m", ["air 14 C, sea level"],
+         "air wind 5 m/s from behind, 14 C, sea level"),
     ],
 )  # fmt: skip
 def test_a_part_of_the_air_leaves_its_other_parts_as_they_are(own: str, parts: list[str], whole: str) -> None:

@@ -6,7 +6,6 @@ here only so that a change in them is seen; they are rounded to what a coach cou
 float may differ from machine to machine.
 """
 
-import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -135,7 +134,7 @@ def unrolled(lines: list[tuple[int, str]], amounts: dict[str, str]) -> list[tupl
 
 @pytest.mark.parametrize("path", PROGRAMS, ids=lambda p: p.stem)
 def test_a_program_lasts_what_its_session_says(path: Path) -> None:
-    plan = json.loads(compiled(path).plan.model_dump_json())  # type: ignore[union-attr]
+    plan = compiled(path).plan.data()  # type: ignore[union-attr]
     check_tiles(plan)
     wanted = asked(path)
     assert [" ".join(block["words"].split()) for block in plan["blocks"]] == [words for words, _ in wanted]

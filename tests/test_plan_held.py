@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.model.incoming import schema
 
 from .forged import Document, Place, at, document, entry, judged, leaves, put
 from .whole import WHOLE
@@ -26,8 +26,8 @@ PLANS = ("02", "05", "06", "23", "99", "by-hand")
 
 
 def records() -> dict[str, Any]:
-    schema = Plan.model_json_schema(mode="serialization")
-    return {"Plan": schema, **schema["$defs"]}
+    described = schema()
+    return {"Plan": described, **described["$defs"]}
 
 
 def numbers(inside: Any) -> list[tuple[Any, Any]]:

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
+from feedwright.compiler.model.incoming import schema as described
 from feedwright.compiler.model.plan import VERSION, Plan
 from feedwright.targets.command.cli import main
 from feedwright.targets.document import render
@@ -29,11 +30,6 @@ TABLES = {
     name: re.findall(r"^\| `(\w+)` \| (.*?) \| (.*?) \|$", text, re.M)
     for name, text in re.findall(r"^### (\w+)\n(.*?)(?=^##|\Z)", PAGE, re.S | re.M)
 }
-
-
-def modelled() -> dict[str, Any]:
-    """As it is written: every entry is there, also one that has a default."""
-    return Plan.model_json_schema(mode="serialization")
 
 
 def records(schema: dict[str, Any]) -> dict[str, Any]:
@@ -62,7 +58,7 @@ def kind(entry: dict[str, Any]) -> str:
 
 def schema_text() -> str:
     """The model's schema with the page's meanings, and every entry required."""
-    schema = modelled()
+    schema = described()
     for name, record in records(schema).items():
         record.pop("title", None)
         record.pop("description", None)
@@ -83,7 +79,7 @@ def schema_text() -> str:
 
 def scaffold() -> str:
     text = ""
-    for name, record in records(modelled()).items():
+    for name, record in records(described()).items():
         text += f"\n### {name}\n\n| entry | type | meaning |\n| --- | --- | --- |\n"
         text += "".join(f"| `{entry}` | {kind(inside)} |  |\n" for entry, inside in record["properties"].items())
     return text
@@ -100,7 +96,7 @@ def shape() -> str:
     """A digest of what a reader relies on: every entry of every record, with its type, without limits of numbers."""
     named = {
         name: {entry: kind(inside) for entry, inside in record["properties"].items()}
-        for name, record in records(modelled()).items()
+        for name, record in records(described()).items()
     }
     del named["Plan"]["version"]
     return sha256(json.dumps(named, sort_keys=True).encode()).hexdigest()[:16]
@@ -111,12 +107,12 @@ def test_another_shape_has_another_version() -> None:
         f"Plans have another shape than those of version {SHAPE[0]}. If others have any of those, raise VERSION "
         f"and the type of Plan.version in compiler/model/plan.py. Then SHAPE here is ({{version}}, {shape()!r})."
     )
-    assert Plan.model_fields["version"].default == VERSION
+    assert Plan.version == VERSION
     assert (VERSION, shape()) == SHAPE, told.format(version=VERSION)
 
 
 def test_the_tables_are_those_of_the_model() -> None:
-    found = records(modelled())
+    found = records(described())
     assert set(TABLES) == set(found)
     for name, record in found.items():
         said = [(entry, type_) for entry, type_, _ in TABLES[name]]
@@ -129,7 +125,7 @@ def test_a_number_has_its_unit_in_its_name_or_none() -> None:
     assert all(f"`{end}`" in PAGE for end in ends)
     bare = {
         entry
-        for record in records(modelled()).values()
+        for record in records(described()).values()
         for entry, inside in record["properties"].items()
         if "number" in kind(inside) and not entry.endswith(ends)
     }

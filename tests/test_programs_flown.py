@@ -4,7 +4,6 @@ of those of a kind with every run, of all with WHOLE.
 Tolerances: 5 mm and 2 ms, what a coach could never see; the plan is rounded to 0.1 mm.
 """
 
-import json
 from math import hypot
 from pathlib import Path
 from typing import Any
@@ -20,7 +19,7 @@ NEAR_M, NEAR_S = 5e-3, 2e-3
 
 
 def plan_of(path: Path) -> dict[str, Any]:
-    document: dict[str, Any] = json.loads(plan(path).model_dump_json())
+    document: dict[str, Any] = plan(path).data()
     return document
 
 

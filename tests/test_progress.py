@@ -4,12 +4,13 @@ import io
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from types import ModuleType
 
 import numpy as np
 import pytest
 
+from feedwright.compiler import best, kept
 from feedwright.compiler import evaluate as judge
-from feedwright.compiler import kept
 from feedwright.compiler import solve as aim
 from feedwright.compiler.findings.flight import FeederLimit, OutOfReach
 from feedwright.compiler.pipeline import Compiled, compile_source
@@ -159,6 +160,17 @@ def test_a_line_stands_while_it_lasts_and_is_gone_afterwards(
     assert screen(out.getvalue()) == "" and out.getvalue().endswith("\r")
 
 
+def test_how_long_it_takes_is_not_said_before_a_part_is_done(
+    clock: list[float], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "stderr", out := Terminal())
+    with waiting.Waiting() as line:
+        line.begin(1, 10.0)
+        clock[0] += 2.0
+        line.done(0.0)
+        assert screen(out.getvalue()) == "working out 1 ball: 0% done"
+
+
 def test_a_narrow_terminal_keeps_it_on_one_line(clock: list[float], monkeypatch: pytest.MonkeyPatch) -> None:
     out = Terminal()
     monkeypatch.setattr(sys, "stderr", out)
@@ -196,3 +208,25 @@ def test_work_that_nobody_wants_ends_at_its_next_report() -> None:
         compile_source(source, ProfileShelf(None), trials=WhileWanted(first_only))
     assert len(asked) == 2
     assert compile_source(source, ProfileShelf(None)).findings[0].remedies
+
+
+@pytest.mark.parametrize(
+    ("line", "module", "search"),
+    [("pace      fastest", best, "choose"), ("pace      140 km/h", aim, "_explained")],
+    ids=["the best", "why there is none"],
+)
+def test_long_work_on_one_ball_asks_on_the_way_whether_it_is_wanted(
+    line: str, module: ModuleType, search: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept.forget()
+    heard, asked, work = Heard(), list[int](), getattr(module, search)
+
+    def watched(*args: object) -> object:
+        before = len(heard.parts)
+        found = work(*args)
+        asked.append(len(heard.parts) - before)
+        return found
+
+    monkeypatch.setattr(module, search, watched)
+    compiled(many([line]), heard, remedies=False)
+    assert asked and min(asked) >= 2

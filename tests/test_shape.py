@@ -187,15 +187,19 @@ def test_the_top_level_is_the_agreed_one() -> None:
                 "feedwright.targets.outputs", "feedwright.compiler.report.sarif",
             },
         ),
+        (
+            [["build", str(ROOT / "programs" / "02-first-script.feed"), "-o", "OUT"]],
+            {"lark", "rich", "serial", "pydantic", "annotated_types", "asyncio", "feedwright.compiler.trace"},
+        ),
     ],
 )  # fmt: skip
-def test_a_command_loads_only_what_it_needs(commands: list[list[str]], absent: set[str]) -> None:
+def test_a_command_loads_only_what_it_needs(commands: list[list[str]], absent: set[str], tmp_path: Path) -> None:
     """Commands that need none of the same things are run by one process."""
     script = (
         "import sys; from feedwright.targets.command.cli import main\n"
         f"for words in {commands!r}:\n    try: main(words)\n    except SystemExit: pass\n"
         "print('loaded', *sorted(sys.modules), file=sys.stderr)"
     )
-    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=tmp_path)
     loaded = set(done.stderr.rpartition("loaded")[2].split())
     assert not loaded & absent

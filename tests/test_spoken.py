@@ -35,7 +35,9 @@ height moonball                         | spin topspin medium
 player lefty, 1.75 m tall               | player left-handed
 player right-handed, 5 ft 9 in tall     | player right-handed, 5.75 ft tall
 player right-handed, 4 players taking turns every 2 balls | 4 taking turns, changing every 2 balls
-goal 5 out of 10                        | goal 5 in a row
+goal 5 out of 10                        | goal 3 in a row
+goal at least 7 of 10                   | until 7 of 10
+goal 70 %                               | until 7 of 10
 reply deep, crosscourt                  | reply deep, to left corner
 reply deep, slice                       | backspin 800 rpm
 2 min mix rally 70 %, high 30 %         | 2 min mix 70 % rally, 30 % high

@@ -57,12 +57,10 @@ def times(work: Counted, first: float, lanes: int, rounds: int) -> Search[np.nda
 
 def test_searches_wait_for_one_batch_and_each_gets_its_own_lanes() -> None:
     work, heard = Counted(), []
-    found = together(
-        [times(work, 10, 3, 2), times(work, 20, 1, 4), times(work, 30, 2, 0)], None, lambda: heard.append(1)
-    )
+    found = together([times(work, 10, 3, 2), times(work, 20, 1, 4), times(work, 30, 2, 0)], None, heard.append)
     assert [list(one) for one in found] == [[12, 12, 12], [24], [30, 30]]
     assert work.batches == [4, 4, 1, 1]
-    assert len(heard) == 3
+    assert heard == [1, 0, 1, 0, 1]  # and how many more have ended, after each round
 
 
 def test_a_search_that_is_behind_catches_up() -> None:
@@ -73,14 +71,14 @@ def test_a_search_that_is_behind_catches_up() -> None:
         return (yield from times(work, (yield from times(other, 0, 1, 1))[0], 1, 1))
 
     searches = [times(work, 5, 1, 1), times(work, 7, 1, 1), late()]
-    assert [one[0] for one in together(searches, None, lambda: None)] == [6, 8, 2]
+    assert [one[0] for one in together(searches, None, lambda ended: None)] == [6, 8, 2]
     assert (other.batches, work.batches) == ([1], [3])
 
 
 def test_a_batch_is_no_larger_than_memory_allows(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(side_by_side, "MOST", 5)
     work = Counted()
-    together([times(work, 0, lanes, 1) for lanes in (2, 3, 1, 9, 1)], None, lambda: None)
+    together([times(work, 0, lanes, 1) for lanes in (2, 3, 1, 9, 1)], None, lambda ended: None)
     assert work.batches == [5, 1, 9, 1]
 
 

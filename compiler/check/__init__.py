@@ -30,7 +30,7 @@ from ..model.shots import Shots, SolvedShot
 from ..remedy import remedies
 from ..said_from import said_from
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
-from .ball import check_ball, fixing_line, over_head, place
+from .ball import check_ball, fixing_line, over_head, place, roomier
 from .best import best
 from .device import changes, hopper, line, marks, rhythm
 from .player import after_serve, apart, pace, part_of, reaction, running, turns, unasked
@@ -135,7 +135,10 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
             return False
         return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and _passes((), (), program, feed, shot)
 
-    mended = remedies(program, [name for name in shots.shots if name in often], {}, passes) if often else {}
+    found_anew = {name for name in often if program.feeds[name].placed_anew}
+    said = [name for name in shots.shots if name in often - found_anew]
+    mended = remedies(program, said, {}, passes) if said else {}
+    mended |= {name: roomier(program, program.feeds[name]) for name in found_anew}
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
         if isinstance(f.message, OFTEN)

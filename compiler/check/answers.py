@@ -33,7 +33,7 @@ from ..model.shots import Shots, SolvedShot
 from ..reach import ASKED
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
-from .ball import LOB_M, fixing_line, measured, place
+from .ball import LOB_M, fixing_line, measured, place, roomier
 
 MOST_MENDED = 6
 CORRIDOR_M = 2.0
@@ -145,7 +145,11 @@ def heights(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
 def wider(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with zones that the feeder would hit."""
     few = [finding.message.ball for finding in found if isinstance(finding.message, ZoneSmall)]
-    return _with(found, (ZoneSmall,), zone_remedies(program, list(few[:MOST_MENDED])))
+    mended = zone_remedies(program, list(few[:MOST_MENDED]))
+    for feed in (program.feeds[name] for name in few[:MOST_MENDED]):
+        if feed.placed_anew:
+            mended[feed.name] = (*mended.get(feed.name, ()), *roomier(program, feed))
+    return _with(found, (ZoneSmall,), mended)
 
 
 def reply(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from ...grammar import syntax as s
 from ...grammar import units
-from ...grammar.edits import Edit, amount, below, changed, instead
+from ...grammar.edits import Edit, Remedy, amount, below, changed, instead
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
@@ -32,6 +32,7 @@ from ..model.player import HEAD_PARTS
 from ..model.program import Bound, Feed, FixedBy, Program, Range
 from ..model.shots import SolvedShot
 from ..reach import ASKED, UNITS_SHOWN
+from ..variants import STEPS, placed, shifted
 
 LOOSENED = {
     FixedBy.OVER_NET: 0.1, FixedBy.AT_PLAYER: 0.05, FixedBy.PACE: 1.0, FixedBy.TIME: 0.05, FixedBy.SPIN: 50.0,
@@ -45,6 +46,8 @@ NEAR_END = 0.02
 OVER_HEAD_M = 0.1  # own choice
 FLATTER_M = (2.5, 2.0, 1.5)
 """Heights over the net, m, that are proposed as the most of a ball that would be a lob. Own choice."""
+ROOMIER_M = (1.0, 2.0)
+"""How much farther out a bound of the stance, or a zone, is tried for a feed that needs room, m. Own choice."""
 LOB_M = 4.0
 """A ball that rises higher is a lob: more than a racket's length above the reach of a tall player. Own choice."""
 
@@ -170,6 +173,19 @@ def _loosened(program: Program, feed: Feed, bound: Bound, value: float) -> Edit:
     behind = bar > 0
     way, most = s.keyword("BEHIND" if behind else "INSIDE"), s.keyword("AT_MOST" if behind == upper else "AT_LEAST")
     return instead(said, changed(said, way=most, bar=s.FromLine(amount(abs(bar), 2, unit), way, s.keyword("BASELINE"))))
+
+
+def roomier(program: Program, feed: Feed) -> tuple[Remedy, ...]:
+    """What leaves a feed more room that has something open: a bound of its stance farther out, its zone nearer the net
+    or farther from it. None is flown yet: such a ball is looked for anew with each of them."""
+    steps = (round(more / STEPS["depth"]) for more in (*ROOMIER_M, *(-more for more in ROOMIER_M)))
+    zones = (shifted(program, feed, "depth", by) for by in steps)
+    farther = (
+        _loosened(program, feed, bound, bound.high + more if math.isfinite(bound.high) else bound.low - more)
+        for bound in feed.stands
+        for more in ROOMIER_M
+    )
+    return (*farther, *(remedy for zone in zones if zone and (remedy := placed(feed, "depth", zone.sentence))))
 
 
 def measured(shot: SolvedShot) -> dict[FixedBy, float | None]:

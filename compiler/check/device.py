@@ -12,7 +12,21 @@ from ...grammar.finding import Finding
 from ...grammar.parse import parse
 from ...grammar.print import text
 from ...grammar.source import Source, Span
-from ...grammar.syntax import Collect, Counted, Interval, Ladder, Quantity, Refill, Rest, Sentence, Timed, keyword
+from ...grammar.syntax import (
+    Collect,
+    Counted,
+    Flat,
+    Interval,
+    Ladder,
+    Quantity,
+    Refill,
+    Rest,
+    Sentence,
+    Spin,
+    Spins,
+    Timed,
+    keyword,
+)
 from ..findings.feeder import (
     ChangeTooFast,
     CollectAdded,
@@ -32,6 +46,7 @@ from ..model.feeder import Axis
 from ..model.program import COLLECT_S, Feed, Program
 from ..model.schedule import BlockTimes, Schedule
 from ..model.shots import Shots
+from ..variants import placed
 from .ball import fixing_line, place
 
 ORDERS_S = 1.0
@@ -278,7 +293,12 @@ def line(program: Program, shots: Shots, schedule: Schedule | None, evaluation: 
             axis, value = odd
             setting = _setting(program.feeder.axes()[axis], value)
             unsaid = NoCommand(BallName(name), axis, setting, template.why_not(axis, value))
-            found.append(Finding(unsaid, place(feed, _cause(axis))))
+            flat = (
+                placed(feed, "spin", Spin((Spins((Flat(),)),)))
+                if _cause(axis) == "spin" and "spin" in feed.said
+                else None
+            )
+            found.append(Finding(unsaid, place(feed, _cause(axis)), remedies=(flat,) if flat else ()))
     return found
 
 

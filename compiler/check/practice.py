@@ -4,7 +4,8 @@ from bisect import bisect_left
 
 import numpy as np
 
-from ...grammar.edits import Remedy, amount, at_most, changed, counted, instead
+from ...grammar.edits import Remedy, amount, at_most, changed, counted, instead, launches
+from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Portion, Seconds
 from ...grammar.finding import Finding, Hint, Severity
 from ...grammar.frozen import replace
@@ -13,7 +14,10 @@ from ...grammar.source import Span
 from ...grammar.syntax import (
     Across,
     Bounds,
+    Counted,
+    Cycle,
     Depth,
+    For,
     FromCentre,
     FromLine,
     FromNet,
@@ -22,12 +26,13 @@ from ...grammar.syntax import (
     Place,
     Quantity,
     Row,
+    Share,
     Side,
     Steps,
     Within,
 )
 from ..early import fed, likely
-from ..findings.goals import EasierReply, GoalFar, MoreBalls, ShorterStreak
+from ..findings.goals import EasierReply, GoalFar, MoreBalls, OneBlock, ShorterStreak
 from ..findings.practice import (
     AnotherBall,
     FeedUnused,
@@ -41,7 +46,7 @@ from ..findings.session import PointUnused
 from ..model.chance import chance_of_hits
 from ..model.enough import SELDOM
 from ..model.evaluation import Evaluation
-from ..model.program import Feed, Hold, Program, Range
+from ..model.program import Feed, Hold, Play, Program, Range, Rounds
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 from ..remedy_reply import wider_targets
@@ -86,6 +91,7 @@ def _about(seconds: float) -> Quantity:
 def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Has each goal, of a variation, a ladder or a block, some chance in the block that gives it the most?"""
     found: dict[Span, GoalFar] = {}
+    played: dict[Span, Span] = {}
     for index, block in enumerate(schedule.blocks if schedule else ()):
         assert schedule is not None
         feeds = fed(program, schedule, index)
@@ -103,8 +109,25 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
                 BallName(one.first.name), goal.hits, goal.among, Portion(one.share), one.balls, Portion(one.chance)
             )
             if span not in found or message.chance > found[span].chance:
-                found[span] = message
-    return [Finding(m, span, hint=_nearer(m)) for span, m in found.items() if m.chance < FAR and m.share >= SELDOM]
+                found[span], played[span] = message, block.span
+    far = {span: message for span, message in found.items() if message.chance < FAR and message.share >= SELDOM}
+    return [Finding(m, span, hint=_as_one(program, m, played[span]) or _nearer(m)) for span, m in far.items()]
+
+
+def _as_one(program: Program, message: GoalFar, block: Span) -> Hint | None:
+    """One block for a line that rounds repeat, where the line has too few balls for the streak and all rounds together
+    have enough."""
+    items = program.session.items if program.session else ()
+    for rounds in (item for item in items if isinstance(item, Rounds)):
+        plays = [play for play in rounds.items if isinstance(play, Play)]
+        balls = rounds.count * sum(play.count or 0 for play in plays)
+        if any(play.span == block for play in plays) and message.balls < message.streak <= balls:
+            each = [Share(None, named(of)) for of in dict.fromkeys(name for play in plays for _, name in play.shares)]
+            order = Cycle(tuple(each)) if each[1:] else each[0]
+            players = tuple(named(who) for who in dict.fromkeys(who for play in plays for who in play.players))
+            whom = For(players) if players else None
+            return OneBlock(text(Counted(counted(balls), launches("BALLS", balls), order, whom)), len(players) > 1)
+    return None
 
 
 def _nearer(message: GoalFar) -> Hint:

@@ -96,8 +96,8 @@ class BoundOften(OfBall):
         "Every feeder scatters its balls, so a ball that is aimed just inside a bound often breaks it. The warning "
         "comes if more than one in ten does, or more than half with the least or the most drag that balls may have. A "
         "proposed change keeps two standard deviations inside the bound wherever the feeder has such a ball, and so "
-        "does a feed that asks for the best there is. Where a bound only says what is meant, and no body depends on "
-        "it, accept bound-often."
+        "does a feed that asks for the best there is or leaves something open. Where a bound only says what is meant, "
+        "and no body depends on it, accept bound-often."
     )
     example = "limit pace at most 70 km/h\n...\n    pace 70 km/h"
     instead = "limit pace at most 70 km/h\n...\n    pace 66 km/h"

@@ -142,6 +142,20 @@ class NoHopper(Message):
     instead = "collect 2 min"
 
 
+class HopperHolds(Message):
+    name: str
+    held: int
+    asked: int
+    says = "the hopper of {name} holds {held} balls, not {asked}"
+    title = "More balls than the hopper holds"
+    why = (
+        "The profile says how many balls a hopper holds. The feeder's line may say that fewer are in it; for another "
+        "machine copy the profile and change its `hopper`."
+    )
+    example = "feeder machine club, hopper 200 balls"
+    instead = "feeder machine club, hopper 80 balls"
+
+
 class OverTheCap(OfBall):
     speed: Speed
     cap: Speed

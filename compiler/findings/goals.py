@@ -24,6 +24,17 @@ class MoreBalls(Hint):
     says = "its block has too few balls for that: {balls} are needed for it to come about in every other block"
 
 
+class OneBlock(Hint):
+    block: str
+    several: bool
+    """Whether more than one player plays it."""
+    says = "a streak is counted within one block, and each round begins anew; one block goes on: `{block}`{turns}"
+
+    @property
+    def turns(self) -> str:
+        return ", with `rotation changing every 1 ball` under the program" if self.several else ""
+
+
 class EasierReply(Hint):
     says = "at so few good replies no streak is a goal: an easier ball or a wider reply comes first"
 

@@ -156,6 +156,17 @@ class UntilNoGoal(Message):
     instead = "24 balls wider, until 4 in a row"
 
 
+class TurnsOfPoints(Message):
+    says = "the players change after so many points, and no block plays points"
+    title = "Players who change after points, where nobody plays any"
+    why = (
+        "Players change after so many balls, or in a block of points after so many points. Where all blocks are of "
+        "balls, say balls."
+    )
+    example = "rotation changing every 4 points"
+    instead = "rotation changing every 4 balls"
+
+
 class CountedAs(Message):
     name: str
     is_point: bool

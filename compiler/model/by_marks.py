@@ -1,12 +1,10 @@
 """What the marks of a practice may decide: which ball a launch is, the rungs of a ladder, the points of a block, and
 whether a block is over before its last ball."""
 
-from typing import Annotated, Literal, Self
-
-from pydantic import Field, model_validator
+from typing import Annotated, Literal
 
 from . import bounds
-from .conditions import Record
+from .record import Listed, Record
 
 
 class LaunchTime(Record):
@@ -28,11 +26,9 @@ class LaunchTime(Record):
         """The shot before any mark: of its block's ladder, the one of the rung on which that starts."""
         return ladder.rungs[ladder.start] if ladder else self.first
 
-    @model_validator(mode="after")
-    def _one_or_any(self) -> Self:
+    def check(self) -> None:
         if self.shot not in self.any_of if self.shot is not None and self.any_of else not (self.shot or self.any_of):
             raise ValueError("a ball names one shot, or the rungs of a ladder, or also the others that may come")
-        return self
 
 
 class Ladder(Record):
@@ -40,8 +36,8 @@ class Ladder(Record):
     hits in a row, one down after a number of misses among the last balls on the rung."""
 
     quantity: bounds.Words
-    rungs: Annotated[tuple[bounds.Name, ...], Field(min_length=2, max_length=60)]
-    labels: Annotated[tuple[bounds.Words, ...], Field(min_length=2, max_length=60)]
+    rungs: Annotated[tuple[bounds.Name, ...], Listed(2, 60)]
+    labels: Annotated[tuple[bounds.Words, ...], Listed(2, 60)]
     """What each rung is, in the coach's words, such as "80 km/h"."""
     up_in_a_row: bounds.Goal
     down_misses: bounds.Misses | None
@@ -49,15 +45,13 @@ class Ladder(Record):
     start: bounds.Count = 0
     """The rung of the first ball, from zero, if no practice before ended on another."""
 
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
+    def check(self) -> None:
         if len(self.labels) != len(self.rungs) or len(set(self.rungs)) != len(self.rungs):
             raise ValueError("a ladder has a label for each rung, and no rung twice")
         if (self.down_misses is None) != (self.down_in is None) or (self.down_misses or 0) > (self.down_in or 0):
             raise ValueError("a ladder goes down after a number of misses among at least as many balls")
         if self.start >= len(self.rungs):
             raise ValueError("a ladder starts on one of its rungs")
-        return self
 
 
 class HoldRecord(Record):
@@ -68,18 +62,16 @@ class HoldRecord(Record):
     hits: bounds.Goal
     among: bounds.Goal
 
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def check(self) -> None:
         if self.hits > self.among:
             raise ValueError("a block ends after hits among at least as many balls")
-        return self
 
 
 class PointRecord(Record):
     """Some balls that are played as one and count as one; a single ball beside points is one, too."""
 
     name: bounds.Name
-    shots: Annotated[tuple[bounds.Name, ...], Field(min_length=1, max_length=100)]
+    shots: Annotated[tuple[bounds.Name, ...], Listed(1, 100)]
     """In their order."""
     serve_s: bounds.AfterServe | None
     """Seconds from the player's serve to the launch of the first ball."""

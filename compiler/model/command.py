@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Literal
 
-from .record import ProfileRecord, Spelled, Within
+from .record import Record, Spelled, Within
 
 PRINTABLE = r"[ -~]*"
 _PIECE = re.compile(r"\{([a-z]{1,12})\}|[^{}]+", re.ASCII)
@@ -21,7 +21,7 @@ NAMES = frozenset({"speed", "elevation", "azimuth", "topspin", "sidespin"})
 """All names that a field may have."""
 
 
-class CommandField(ProfileRecord):
+class CommandField(Record):
     """How to write a setting: `setting * scale + offset`, with this many decimals, filled with zeros to a width."""
 
     scale: float = 1.0
@@ -61,7 +61,7 @@ class CommandField(ProfileRecord):
         return mark + digits.rjust(max(self.width - len(mark), 0), "0")
 
 
-class Template(ProfileRecord):
+class Template(Record):
     """The lines of a machine with commands of its own. Such a machine keeps no promise of the line protocol."""
 
     throw: Annotated[str, Spelled(1, 120, PRINTABLE, _ASCII)]

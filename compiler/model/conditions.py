@@ -1,12 +1,7 @@
 """What a plan was computed in: court, ball, air and surface, as it states them. Frame, signs and units: see plan.py."""
 
-from pydantic import BaseModel, ConfigDict
-
 from . import bounds
-
-
-class Record(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+from .record import Record
 
 
 class CourtRecord(Record):

@@ -9,7 +9,7 @@ from ...grammar import units
 from .command import Template
 from .device import KEYS, STEPS, Limits, scaled
 from .measured import AS_STATED, Doubt, MeasuredFeeder, Number
-from .record import ProfileRecord, Spelled, Within
+from .record import Record, Spelled, Within
 
 Positive = Annotated[float, Within(gt=0)]
 Seconds = Annotated[float, Within(ge=0, le=30)]
@@ -29,7 +29,7 @@ _SENSE = {
 }
 
 
-class Axis(ProfileRecord):
+class Axis(Record):
     """One thing that can be set. Numbers are in `unit`; `dial` lists the value at each position, the first is 1."""
 
     unit: str
@@ -145,7 +145,7 @@ class Axis(ProfileRecord):
         return abs(self.stated(one) - self.stated(other))
 
 
-class Wheels(ProfileRecord):
+class Wheels(Record):
     """Two driven wheels: v = speed_efficiency (top + bottom) / 2, spin = spin_efficiency (top - bottom) / gap.
 
     The defaults are our own choice: a ball squeezed to 85 % of its diameter that slips as much, so that its spin is as
@@ -164,7 +164,7 @@ class Wheels(ProfileRecord):
         return self.gap_m or SQUEEZED * diameter, self.speed_efficiency, self.spin_efficiency
 
 
-class Repeatability(ProfileRecord):
+class Repeatability(Record):
     """One standard deviation, normal and independent."""
 
     speed_percent: Annotated[float, Within(ge=0, le=30)]
@@ -173,7 +173,7 @@ class Repeatability(ProfileRecord):
     spin_rpm: Annotated[float, Within(ge=0, le=2000)]
 
 
-class Device(ProfileRecord):
+class Device(Record):
     """The machine as it describes itself on a line. Its other limits follow from the axes."""
 
     id: Annotated[str, Spelled(0, None, r"[a-z0-9.+-]{1,24}", "up to 24 small letters, digits, points, + and -")]
@@ -183,7 +183,7 @@ class Device(ProfileRecord):
     """Least time between two launches that it allows."""
 
 
-class Feeder(ProfileRecord):
+class Feeder(Record):
     kind: Literal["machine", "person"]
     how: Literal["machine", "hand", "racket"]
     title: Annotated[str, Spelled(1, 120)]

@@ -5,7 +5,7 @@ from math import cos, sin
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
 from ...grammar.units import DEG
-from .record import ProfileRecord, Within
+from .record import Record, Within
 
 if TYPE_CHECKING:  # numpy is slow to load, and a simulated machine does without
     from ..physics.ball import Ball
@@ -17,7 +17,7 @@ LEAST_DRAG, MOST_DRAG = 0.4, 0.7
 """No ball has a drag coefficient beyond these: what is measured is cut there (a plan's bounds)."""
 
 
-class MeasuredFeeder(ProfileRecord):
+class MeasuredFeeder(Record):
     """What landings said of the machine, the balls and the court; 0 and 1 are what a script says of them.
 
     `roll_deg`: the head leans by so much, positive to the right as seen from behind the machine, as on a stand with one
@@ -65,7 +65,7 @@ def _turned(topspin: Number, sidespin: Number, angle: float) -> tuple[Number, Nu
 AS_STATED = MeasuredFeeder()
 
 
-class Doubt(ProfileRecord):
+class Doubt(Record):
     """How far the profile may be off, one standard deviation each: the speed by a share of it and by an amount, the
     direction, the topspin by a share of it, the roll of the head, the ball's drag and how it grows with spin, the
     bounce, and the scatter by a share of it.

@@ -9,19 +9,18 @@ Seconds of launches, blocks and parts are on the session's clock, which starts a
 import hashlib
 import json
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
-from typing import Literal, Self
-
-from pydantic import Field, model_validator
+from typing import Literal
 
 from . import bounds
 from .by_marks import HoldRecord as HoldRecord
 from .by_marks import Ladder as Ladder
 from .by_marks import LaunchTime as LaunchTime
 from .by_marks import PointRecord as PointRecord
-from .conditions import AirRecord, BallRecord, CourtRecord, Record, SurfaceRecord
+from .conditions import AirRecord, BallRecord, CourtRecord, SurfaceRecord
 from .limits import LimitRecord as LimitRecord
+from .record import Record
 from .replies import ReplyRecord as ReplyRecord
 from .replies import ReplyTarget as ReplyTarget
 from .who_plays import LoadRecord as LoadRecord
@@ -39,7 +38,7 @@ class ScriptRecord(Record):
 class SourceRecord(ScriptRecord):
     uses: tuple[ScriptRecord, ...] = ()
     """The scripts that it uses, and those that they use."""
-    given: dict[bounds.Name, bounds.Words] = Field(default_factory=dict)
+    given: Mapping[bounds.Name, bounds.Words] = {}
     """Amounts with a name, as the balls were computed with them, such as {"rhythm": "5 s"}."""
     set: tuple[bounds.Name, ...] = ()
     """Those of them that were set for this plan to another amount than the script's."""
@@ -49,11 +48,9 @@ class SourceRecord(ScriptRecord):
         """Every amount with a name in one line; "" if there is none."""
         return ", ".join(f"{name} {amount}{' (set)' * (name in self.set)}" for name, amount in self.given.items())
 
-    @model_validator(mode="after")
-    def _known(self) -> Self:
+    def check(self) -> None:
         if not self.given.keys() >= set(self.set):
             raise ValueError("an amount was set that the script does not give")
-        return self
 
 
 class DeviceRecord(Record):
@@ -79,7 +76,7 @@ class FeederRecord(Record):
     release_height_m: bounds.ReleaseHeight
     players_side: bool
     screen: bool
-    setting_units: dict[bounds.Name, bounds.Words]
+    setting_units: Mapping[bounds.Name, bounds.Words]
     """Unit of each entry of a shot's settings."""
     hopper: bounds.Hopper | None
     basis: bounds.Words
@@ -153,24 +150,22 @@ class Spread(Record):
     half_axes_m: tuple[bounds.HalfAxis, bounds.HalfAxis] | None = None
     angle_deg: bounds.Elevation | None = None
 
-    @model_validator(mode="after")
-    def _within(self) -> Self:
+    def check(self) -> None:
         if not self.share_in_zone_least <= self.share_in_zone <= self.share_in_zone_most:
             raise ValueError("the share in the zone lies between its least and its most")
-        return self
 
 
 class Shot(Record):
     id: bounds.Name
     feed: bounds.Name
     variation: bounds.Name | None
-    words: dict[bounds.Name, bounds.Words]
+    words: Mapping[bounds.Name, bounds.Words]
     """The coach's own words by attribute: side, depth, stance, height, spin, pace, time, interval."""
     interval_s: bounds.Interval
     zone_m: bounds.Area | None
     """Where the ball is asked to land; None on the full."""
     stance_y_m: bounds.Coordinate
-    settings: dict[bounds.Name, bounds.Setting]
+    settings: Mapping[bounds.Name, bounds.Setting]
     """What the device is set to, in its own units, after rounding; empty for a person."""
     launch: Launch
     """What leaves."""
@@ -183,7 +178,7 @@ class Shot(Record):
     player: bounds.Name | None = None
     """Who plays it, of players with names."""
     limits: tuple[LimitRecord, ...] = ()
-    accepted: dict[bounds.Name, bounds.Words] = Field(default_factory=dict)
+    accepted: Mapping[bounds.Name, bounds.Words] = {}
     """The warnings about it that the script accepts: the code of each, with what it is."""
 
     @property
@@ -191,10 +186,8 @@ class Shot(Record):
         """What a machine is told."""
         return self.order or self.launch
 
-    @model_validator(mode="after")
-    def _ordered(self) -> Self:
+    def check(self) -> None:
         bounds.in_order(self.zone_m)
-        return self
 
 
 class Block(Record):
@@ -239,8 +232,7 @@ class Block(Record):
     def duration_s(self) -> float:
         return round(self.end_s - self.start_s, 4)  # both are given to 0.1 ms
 
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
+    def check(self) -> None:
         if {self.kind == "balls"} != {self.order is not None, bool(self.shots), self.balls > 0}:
             raise ValueError("a block of balls has balls, shots and an order, and no other block has any")
         if len(set(self.shots)) != len(self.shots):
@@ -255,7 +247,6 @@ class Block(Record):
             raise ValueError("only a block of single balls has hits that end it")
         if self.round and self.round[0] > self.round[1]:
             raise ValueError("a round has a number from 1 to the number of rounds")
-        return self
 
 
 class PartRecord(Record):
@@ -302,12 +293,10 @@ class Plan(Record):
     totals: Totals
     digest: str = ""
 
-    @model_validator(mode="after")
-    def _names_fit(self) -> Self:
+    def check(self) -> None:
         """Every name and number refers to something in the plan; a reader need not check."""
         for sentence in _loose(self):
             raise ValueError(sentence)
-        return self
 
     @property
     def players(self) -> tuple[PlayerRecord, ...]:
@@ -334,7 +323,8 @@ class Plan(Record):
         return self.model_copy(update={"digest": self.fresh_digest()})
 
     def fresh_digest(self) -> str:
-        body = self.model_dump(mode="json", exclude={"digest"})
+        body = self.data()
+        del body["digest"]
         text = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
         return hashlib.sha256(text.encode()).hexdigest()
 

@@ -186,6 +186,11 @@ class Feed(Frozen):
         return self.best is not None or bool(self.free)
 
     @property
+    def placed_anew(self) -> bool:
+        """Whether with another line such a ball is looked for anew, and comes to another place."""
+        return bool(self.free) and self.best is None
+
+    @property
     def stands(self) -> tuple[Bound, ...]:
         """The bounds of where the player stands."""
         return tuple(bound for bound in self.bounds if bound.what is FixedBy.STANCE)

@@ -1,13 +1,15 @@
 """Records that come from files and say what their entries may be; a record that exists is sound.
 
-A profile is read at every check. pydantic, which reads plans, would take as long for it as all else that a check loads.
+Profiles are read at every check, and plans are made by every build. pydantic, which judges the plans that come in (see
+incoming.py), would take as long to load as all else that a check loads.
 """
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import cache
 from types import NoneType, UnionType
-from typing import Annotated, Any, ClassVar, Literal, NamedTuple, Union, dataclass_transform, get_args, get_origin
+from typing import Annotated, Any, ClassVar, Literal, NamedTuple, Self, Union, dataclass_transform, get_args, get_origin
 
 from ...grammar.frozen import Frozen
 
@@ -29,6 +31,18 @@ class Within(NamedTuple):
             return f"{self.ge:g} or more"
         return f"{self.le:g} or less" if self.le is not None and not value <= self.le else ""
 
+    def missed(self, value: float) -> str:
+        """How a number lies to the bound that it does not keep."""
+        if self.gt is not None and not value > self.gt:
+            return f"not above {self.gt:g}"
+        return f"below {self.ge:g}" if self.ge is not None and not value >= self.ge else f"above {self.le:g}"
+
+    @property
+    def inside(self) -> tuple[float, float]:
+        """Numbers between these two, both left out, keep the bounds."""
+        low = self.gt if self.gt is not None else self.ge
+        return -math.inf if low is None else low, math.inf if self.le is None else self.le
+
 
 class Spelled(NamedTuple):
     """Bounds of a text: how many characters, and a pattern of the whole with what it means in words."""
@@ -46,6 +60,16 @@ class Spelled(NamedTuple):
         return "" if not self.pattern or re.fullmatch(self.pattern, value) else self.words
 
 
+class Listed(NamedTuple):
+    """How many entries a list has."""
+
+    least: int
+    most: int
+
+    def lacks(self, value: tuple[object, ...]) -> str:
+        return "" if self.least <= len(value) <= self.most else f"a list of {self.least} to {self.most} entries"
+
+
 class Slip(NamedTuple):
     """One thing wrong with a record: an entry that is none of `wanted`, one that is `missing` or `unknown`, or what
     several say together, in `words`."""
@@ -54,6 +78,8 @@ class Slip(NamedTuple):
     kind: Literal["wanted", "missing", "unknown", "words"]
     value: object = None
     words: str = ""
+    bounds: Within | None = None
+    """Those that a number does not keep."""
 
 
 class Unsound(ValueError):
@@ -65,7 +91,7 @@ class Unsound(ValueError):
 
 
 @dataclass_transform(frozen_default=True, kw_only_default=True)
-class ProfileRecord(Frozen):
+class Record(Frozen):
     """Fields are made by name from plain data, tables of it into records of their own. Unsound, a ValueError, says all
     that is wrong."""
 
@@ -75,14 +101,17 @@ class ProfileRecord(Frozen):
         super().__init_subclass__()
         cls._kinds = {**cls._kinds, **vars(cls).get("__annotations__", {})}
 
-    def __init__(self, **given: object) -> None:
+    def __init__(self, /, **given: object) -> None:
         slips: list[Slip] = []
-        for name, kind in self._kinds.items():
+        held, known = self.__dict__, 0
+        for name, read in _readers(type(self)):  # type: ignore[arg-type]
             if name in given:
-                self.__dict__[name] = _taken(kind, given[name], (name,), slips)
+                held[name] = read(given[name], (name,), slips)
+                known += 1
             elif not hasattr(type(self), name):
                 slips.append(Slip((name,), "missing"))
-        slips += (Slip((name,), "unknown", value) for name, value in given.items() if name not in self._kinds)
+        if known < len(given):
+            slips += (Slip((name,), "unknown", value) for name, value in given.items() if name not in self._kinds)
         if slips:
             raise Unsound(slips)
         try:
@@ -101,59 +130,117 @@ class ProfileRecord(Frozen):
         """Every entry as JSON has it."""
         return {name: _plain(getattr(self, name)) for name in self._fields}
 
+    def model_copy(self, update: Mapping[str, object]) -> Self:
+        """The same with other entries, which nobody checks."""
+        copy = object.__new__(type(self))
+        copy.__dict__.update(self.__dict__)
+        copy.__dict__.update(update)
+        return copy
+
 
 def _plain(value: object) -> object:
-    if isinstance(value, ProfileRecord):
+    if isinstance(value, Record):
         return value.data()
-    if isinstance(value, Mapping):
-        return {name: _plain(one) for name, one in value.items()}
-    return [_plain(one) for one in value] if isinstance(value, tuple) else value
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    return {name: _plain(one) for name, one in value.items()} if isinstance(value, Mapping) else value
 
 
-def _taken(kind: object, value: object, place: Place, slips: list[Slip]) -> object:
-    """The value as this kind has it; what is wrong is added to `slips`."""
+Reader = Callable[[object, Place, list[Slip]], Any]
+"""Gives the value as its kind has it; what is wrong is added to the slips."""
+
+
+@cache
+def _readers(record: Any) -> list[tuple[str, Reader]]:
+    return [(name, _reader(kind)) for name, kind in record._kinds.items()]
+
+
+@cache
+def _reader(kind: Any) -> Reader:
     origin, of = get_origin(kind), get_args(kind)
     if origin is Annotated:
-        before = len(slips)
-        found = _taken(of[0], value, place, slips)
-        lacks = of[1].lacks(found) if len(slips) == before else ""
-        return _wanted(lacks, value, place, slips) if lacks else found
+        return _bounded(_reader(of[0]), of[1], of[0] is float)
     if origin in (UnionType, Union):
-        one = next(k for k in of if k is not NoneType)
-        return None if value is None else _taken(one, value, place, slips)
+        some = _reader(next(k for k in of if k is not NoneType))
+        return lambda value, place, slips: None if value is None else some(value, place, slips)
     if origin is Literal:
-        if any(value == choice and type(value) is type(choice) for choice in of):
-            return value
-        says = [repr(choice) for choice in of]
-        return _wanted(f"{', '.join(says[:-1])} or {says[-1]}", value, place, slips)
+        return _one_of(of)
     if origin is tuple:
-        if not isinstance(value, list | tuple):
-            return _wanted("a list of numbers", value, place, slips)
-        return tuple(_taken(of[0], one, (*place, i), slips) for i, one in enumerate(value))
+        return _list(_reader(of[0]), None if of[-1] is ... else len(of))
     if origin is Mapping:
+        return _table(_reader(of[0]), _reader(of[1]))
+    assert isinstance(kind, type)
+    if issubclass(kind, Record):
+        return _record(kind)
+    return {float: _number, int: _whole, str: _text, bool: _yes_or_no}[kind]
+
+
+def _wanted(words: str, value: object, place: Place, slips: list[Slip], bounds: Within | None = None) -> object:
+    """In place of a value that is none of what is wanted."""
+    slips.append(Slip(place, "wanted", value, words, bounds))
+    return None
+
+
+def _bounded(read: Reader, bounds: Within | Spelled | Listed, fraction: bool) -> Reader:
+    low, high = bounds.inside if isinstance(bounds, Within) and fraction else (math.inf, -math.inf)
+
+    def bounded(value: object, place: Place, slips: list[Slip]) -> object:
+        if type(value) is float and low < value < high:
+            return value
+        before = len(slips)
+        found = read(value, place, slips)
+        if len(slips) > before or not (lacks := bounds.lacks(found)):
+            return found
+        return _wanted(lacks, value, place, slips, bounds if isinstance(bounds, Within) else None)
+
+    return bounded
+
+
+def _one_of(choices: tuple[object, ...]) -> Reader:
+    says = [repr(choice) for choice in choices]
+    words = f"{', '.join(says[:-1])} or {says[-1]}" if len(says) > 1 else says[0]
+
+    def one_of(value: object, place: Place, slips: list[Slip]) -> object:
+        if any(value == choice and type(value) is type(choice) for choice in choices):
+            return value
+        return _wanted(words, value, place, slips)
+
+    return one_of
+
+
+def _list(read: Reader, count: int | None) -> Reader:
+    words = "a list of numbers" if count is None else f"a list of {count} entries"
+
+    def several(value: object, place: Place, slips: list[Slip]) -> object:
+        if not isinstance(value, list | tuple) or count not in (None, len(value)):
+            return _wanted(words, value, place, slips)
+        return tuple([read(one, (*place, i), slips) for i, one in enumerate(value)])
+
+    return several
+
+
+def _table(read_key: Reader, read: Reader) -> Reader:
+    def table(value: object, place: Place, slips: list[Slip]) -> object:
         if not isinstance(value, Mapping):
             return _wanted("a table of keys", value, place, slips)
-        return {name: _taken(of[1], one, (*place, name), slips) for name, one in value.items()}
-    assert isinstance(kind, type)
-    if issubclass(kind, ProfileRecord):
-        return _record(kind, value, place, slips)
-    if kind is float:
-        return _number(value, place, slips)
-    if kind is int:
-        whole = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-        if not whole or value != int(value):  # type: ignore[call-overload]
-            return _wanted("a whole number", value, place, slips)
-        return int(value)  # type: ignore[call-overload]
-    return value if isinstance(value, kind) else _wanted(_WORDS[kind], value, place, slips)
+        return {read_key(name, (*place, name), slips): read(one, (*place, name), slips) for name, one in value.items()}
+
+    return table
 
 
-_WORDS: dict[type, str] = {str: "text in quotes", bool: "true or false"}
+def _record(kind: type[Record]) -> Reader:
+    def record(value: object, place: Place, slips: list[Slip]) -> object:
+        if isinstance(value, kind):
+            return value
+        if not isinstance(value, Mapping):
+            return _wanted("a table of keys", value, place, slips)
+        try:
+            return kind(**{str(name): one for name, one in value.items()})
+        except Unsound as unsound:
+            slips += (slip._replace(place=(*place, *slip.place)) for slip in unsound.slips)
+            return None
 
-
-def _wanted(words: str, value: object, place: Place, slips: list[Slip]) -> object:
-    """In place of a value that is none of what is wanted."""
-    slips.append(Slip(place, "wanted", value, words))
-    return None
+    return record
 
 
 def _number(value: object, place: Place, slips: list[Slip]) -> object:
@@ -166,13 +253,21 @@ def _number(value: object, place: Place, slips: list[Slip]) -> object:
     return number if math.isfinite(number) else _wanted("a finite number", value, place, slips)
 
 
-def _record(kind: type[ProfileRecord], value: object, place: Place, slips: list[Slip]) -> object:
-    if isinstance(value, kind):
-        return value
-    if not isinstance(value, Mapping):
-        return _wanted("a table of keys", value, place, slips)
-    try:
-        return kind(**{str(name): one for name, one in value.items()})
-    except Unsound as unsound:
-        slips += (slip._replace(place=(*place, *slip.place)) for slip in unsound.slips)
-        return None
+def _whole(value: object, place: Place, slips: list[Slip]) -> object:
+    whole = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    if not whole or value != int(value):  # type: ignore[call-overload]
+        return _wanted("a whole number", value, place, slips)
+    return int(value)  # type: ignore[call-overload]
+
+
+def _text(value: object, place: Place, slips: list[Slip]) -> object:
+    if not isinstance(value, str):
+        return _wanted("text in quotes", value, place, slips)
+    # JSON can write half of a character, which no file can hold.
+    if not value.isascii() and any("\ud800" <= letter <= "\udfff" for letter in value):
+        return _wanted("text of whole characters", value, place, slips)
+    return value
+
+
+def _yes_or_no(value: object, place: Place, slips: list[Slip]) -> object:
+    return value if isinstance(value, bool) else _wanted("true or false", value, place, slips)

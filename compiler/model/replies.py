@@ -1,11 +1,7 @@
 """What a plan says of the player's replies to a ball."""
 
-from typing import Self
-
-from pydantic import model_validator
-
 from . import bounds
-from .conditions import Record
+from .record import Record
 
 
 class ReplyRecord(Record):
@@ -34,7 +30,5 @@ class ReplyTarget(Record):
     least_speed_mps: bounds.Speed | None = None
     most_speed_mps: bounds.Speed | None = None
 
-    @model_validator(mode="after")
-    def _ordered(self) -> Self:
+    def check(self) -> None:
         bounds.in_order(self.zone_m)
-        return self

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from . import bounds
-from .conditions import Record
+from .record import Record
 
 
 class PlayerRecord(Record):

@@ -1,5 +1,6 @@
 """One feed flown whole: over the net, onto the court, up from the bounce, through the plane where it is met."""
 
+from collections.abc import Sequence
 from math import inf
 
 import numpy as np
@@ -9,7 +10,7 @@ from ...grammar.frozen import Frozen, replace
 from .air import Air
 from .ball import Ball
 from .bounce import Surface, rebound
-from .flight import Array, Drag, fly, launch
+from .flight import Array, Drag, Index, Path, fly, launch
 from .moments import Moment, at_height, at_plane, crossings, highest, nowhere, rising_to
 
 UNDER = -3.0
@@ -101,32 +102,83 @@ def outcome(
     floor = np.where(full, UNDER, ball.radius_m)
     path = fly(release.origin, velocity, spin, ball, air, floor=floor)
     landing, net = crossings(path, (ball.radius_m,), (0.0,))
-    crossing = (release.origin[1] < 0) & (stance > 0)
-    clearance = np.where(crossing, net.position[2] - ball.radius_m - conditions.cord(net.position[0]), np.nan)
     followed = ~full if onward is None else onward & ~full
     contact, top, bounces = after_bounce(landing, spin, stance, conditions, followed, peaks=peaks)
     if full.any():
         contact = _merged(full, _above(at_plane(path, stance)), contact)
         landing = _merged(full, nowhere(len(stance)), landing)
         top = np.where(full, -np.inf, top)
-    met = np.isfinite(contact.time) & (contact.position[2] >= ball.radius_m - 1e-9)
     peak = np.fmax(highest(path, _merged(full, contact, landing)), top) if peaks else top
+    return _outcome(release, stance, net, landing, contact, peak, bounces, conditions)
+
+
+def met_where(
+    release: Release, height: Array, rising: NDArray[np.bool_], instead: Array, conditions: Conditions
+) -> tuple[Array, Outcome]:
+    """Fly n balls to where each is at its `height` (n,) after its bounce, on the way up where `rising` (n,), else down:
+    where that is along the court (n,), m, to the centimetre, since nobody stands more exactly, and the outcome there.
+    NaN of a ball that never is, with the outcome at the plane `instead` (n,)."""
+    return _met_where(release, height, (rising,), instead, conditions)[0]
+
+
+def met_either_way(
+    release: Release, height: Array, rising: NDArray[np.bool_], instead: Array, conditions: Conditions
+) -> tuple[tuple[Array, Outcome], tuple[Array, Outcome]]:
+    """The same, and then for the other way through that height."""
+    first, second = _met_where(release, height, (rising, ~rising), instead, conditions)
+    return first, second
+
+
+def _met_where(
+    release: Release, height: Array, ways: Sequence[NDArray[np.bool_]], instead: Array, conditions: Conditions
+) -> list[tuple[Array, Outcome]]:
+    ball, n = conditions.ball, len(release.speed)
+    velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
+    path = fly(release.origin, velocity, spin, ball, conditions.air, floor=ball.radius_m)
+    landing, net = crossings(path, (ball.radius_m,), (0.0,))
+    lands, peak = np.isfinite(landing.time), highest(path, landing)
+    onward = _bounced(landing, spin, np.flatnonzero(lands), conditions)
+    places = np.full((2, n), np.nan)
+    for place, find in zip(places, (at_height, rising_to), strict=True):
+        place[onward.lanes] = find(onward.path, height[onward.lanes]).position[1]
+    found = []
+    for way in ways:
+        stance = np.where(way, places[1], places[0]).round(2)
+        where = np.where(np.isfinite(stance), stance, instead)
+        followed = lands & (landing.position[1] < where)
+        contact, top, bounces = _met(onward, landing, where, conditions, followed, peaks=True)
+        found.append((stance, _outcome(release, where, net, landing, contact, np.fmax(peak, top), bounces, conditions)))
+    return found
+
+
+def _outcome(
+    release: Release,
+    stance: Array,
+    net: Moment,
+    landing: Moment,
+    contact: Moment,
+    peak: Array,
+    bounces: Array,
+    conditions: Conditions,
+) -> Outcome:
+    radius, crossing = conditions.ball.radius_m, (release.origin[1] < 0) & (stance > 0)
+    clearance = np.where(crossing, net.position[2] - radius - conditions.cord(net.position[0]), np.nan)
+    met = np.isfinite(contact.time) & (contact.position[2] >= radius - 1e-9)
     return Outcome(clearance, np.where(crossing, net.position[0], np.nan), landing, contact, met, peak, bounces)
 
 
-def stance_where(release: Release, height: Array, rising: NDArray[np.bool_], conditions: Conditions) -> Array:
-    """Where along the court (n,) each ball is at its `height` (n,) after its bounce, the first time on its way up where
-    `rising` (n,), else down, m; NaN of a ball that never is."""
+class _Bounced(Frozen):
+    """Flights from the bounce on, of the balls `lanes` (m,): `turn` (3, m) is their spin then."""
+
+    lanes: Index
+    turn: Array
+    path: Path
+
+
+def _bounced(landing: Moment, spin: Array, lanes: Index, conditions: Conditions, drag: Drag | None = None) -> _Bounced:
     ball, air = conditions.ball, conditions.air
-    velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
-    landing = at_height(fly(release.origin, velocity, spin, ball, air, floor=ball.radius_m), ball.radius_m)
-    stance, some = np.full(len(release.speed), np.nan), np.flatnonzero(np.isfinite(landing.time))
-    if len(some):
-        up, turn = rebound(landing.velocity[:, some], spin[:, some], ball, conditions.surface)
-        path = fly(landing.position[:, some], up, turn, ball, air, floor=ball.radius_m)
-        up, down = (find(path, height[some]).position[1] for find in (rising_to, at_height))
-        stance[some] = np.where(rising[some], up, down)
-    return stance
+    velocity, turn = rebound(landing.velocity[:, lanes], spin[:, lanes], ball, conditions.surface)
+    return _Bounced(lanes, turn, fly(landing.position[:, lanes], velocity, turn, ball, air, floor=UNDER, drag=drag))
 
 
 def after_bounce(
@@ -141,31 +193,46 @@ def after_bounce(
     """The contact after a bounce, with `peaks` the highest point between bounce and contact, and the bounces; NaN and
     no bounce where there is no contact, where it lies before the bounce, and where not `onward`. `drag` (n,) if it is
     not that of the ball."""
-    n, radius = len(stance), conditions.ball.radius_m
+    n = len(stance)
+    onward = onward & np.isfinite(landing.time) & (landing.position[1] < stance)
+    lanes = np.flatnonzero(onward)
+    if not len(lanes):
+        return nowhere(n), np.full(n, np.nan), np.zeros(n)
+    drag = None if drag is None else Drag(*(np.broadcast_to(part, n)[lanes] for part in drag.values()))
+    return _met(_bounced(landing, spin, lanes, conditions, drag), landing, stance, conditions, onward, peaks, drag)
+
+
+def _met(
+    bounced: _Bounced,
+    landing: Moment,
+    stance: Array,
+    conditions: Conditions,
+    onward: NDArray[np.bool_],
+    peaks: bool,
+    drag: Drag | None = None,
+) -> tuple[Moment, Array, Array]:
+    """The same of balls whose flights after the bounce are known; `drag` is that of those."""
+    n, lanes, path = len(stance), bounced.lanes, bounced.path
     contact, top, bounces = nowhere(n), np.full(n, np.nan), np.zeros(n)
-    follow = np.flatnonzero(onward & np.isfinite(landing.time) & (landing.position[1] < stance))
-    if not len(follow):
-        return contact, top, bounces
-    surface, stance, start = conditions.surface, stance[follow], landing.time[follow]
-    velocity, turn = rebound(landing.velocity[:, follow], spin[:, follow], conditions.ball, surface)
-    drag = None if drag is None else Drag(*(np.broadcast_to(part, n)[follow] for part in drag.values()))
-    path = fly(landing.position[:, follow], velocity, turn, conditions.ball, conditions.air, floor=UNDER, drag=drag)
+    stance, start, onward = stance[lanes], landing.time[lanes], onward[lanes]
     reached = _above(at_plane(path, stance))
     if peaks:
-        top[follow] = highest(path, reached)
+        top[lanes] = np.where(onward, highest(path, reached), np.nan)
     reached = Moment(reached.time + start, reached.position, reached.velocity)
+    count = np.ones(len(lanes))
     if conditions.bounces > 1:
-        second = at_height(path, radius)
-        again = np.isfinite(second.time) & ~(reached.time <= second.time + start)
+        second = at_height(path, conditions.ball.radius_m)
+        again = onward & np.isfinite(second.time) & ~(reached.time <= second.time + start)
         if again.any():
             once = replace(conditions, bounces=conditions.bounces - 1)
             later = Moment(second.time + start, second.position, second.velocity)
-            second_reached, _, more = after_bounce(later, turn, stance, once, again, drag)
+            second_reached, _, more = after_bounce(later, bounced.turn, stance, once, again, drag)
             reached = _merged(again, second_reached, reached)
-            bounces[follow] += more
-    bounces[follow] += 1
-    contact.time[follow] = reached.time
-    contact.position[:, follow], contact.velocity[:, follow] = reached.position, reached.velocity
+            count += more
+    reached = _merged(onward, reached, nowhere(len(lanes)))
+    bounces[lanes] = np.where(onward, count, 0.0)
+    contact.time[lanes] = reached.time
+    contact.position[:, lanes], contact.velocity[:, lanes] = reached.position, reached.velocity
     return contact, top, bounces
 
 

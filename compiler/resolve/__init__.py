@@ -1,7 +1,7 @@
 """Tree -> Program: names, kinds, units, defaults and inheritance settled; everything in SI and the court's frame."""
 
 import dataclasses
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from typing import TypeVar
 
 from ...grammar import syntax as s
@@ -17,12 +17,12 @@ from ..findings.names import Duplicate, ErrorAccepted
 from ..model.court import courts
 from ..model.feeder import Profiles
 from ..model.player import Player
-from ..model.program import Program, Zone
+from ..model.program import Program, Variation, Zone
 from .amounts import Rejected, Rejections, one_of
 from .bounds import read_limits
 from .feeds import Family, FeedReader
 from .given import put_in
-from .head import Head, read_head, sound
+from .head import Head, read_head
 from .people import ReadFor, parts, who_plays
 from .places import Ground
 from .points import read_points
@@ -39,7 +39,7 @@ def resolve(
 ) -> tuple[Program | None, list[Finding]]:
     """The program, or None if its head gives nothing to compute with, and a finding for every rejected sentence."""
     tree, given, found = put_in(tree, settings)
-    rejections = Rejections(found, whole=all(sound(line) for line in tree.lines))
+    rejections = Rejections(found, whole=not any(tree.unread()))
     accepted = tuple(code for _, said in tree.of(s.Accept) if (code := rejections.read(lambda: _accepted(said))))  # noqa: B023
     programs, sessions = list(tree.of(s.Program)), list(tree.of(s.Session))
     unread = any(line.sentence is None for line in tree.lines)
@@ -99,18 +99,23 @@ def _reading(
     zones: dict[str, Zone | None] = dict.fromkeys(_ghosts(tree, "zone"))
     for name, (line, _) in _named(tree, s.Zone, rejections).items():
         zones[name] = rejections.read(lambda: read_zone(line, rejections, ground))  # noqa: B023 - read at once
-    variations = {
-        name: read_variation(line, said, rejections, ground, zones)
-        for name, (line, said) in _named(tree, s.Variation, rejections).items()
-    }
+    heads = _named(tree, s.Variation, rejections)
+    variations = {name: read_variation(line, said, rejections, ground, zones) for name, (line, said) in heads.items()}
     lines, ghosts = _named(tree, s.Feed, rejections), tuple(_ghosts(tree, "feed"))
-    goals = {name: variation.goal for name, variation in variations.items()}
+    goals = {name: variation.goal for name, variation in variations.items() if _goal_known(heads[name][0], variation)}
     known, limits = (*variations, *_ghosts(tree, "variation")), read_limits(said, rejections, ground)
     reader = FeedReader(rejections, ground, zones, known, lines, limits, ghosts, goals)
     if before:  # rungs of all players are named as those of one
         reader = dataclasses.replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     return ReadFor(reader, variations, feeds | {name: reader.feed(name) for name in lines})
+
+
+def _goal_known(line: Line, variation: Variation) -> bool:
+    """Whether the lines of a variation say if it has a goal, and which."""
+    if variation.goal is not None:
+        return True
+    return not any(child.sentence is None or isinstance(child.sentence, s.Goal) for child in line.children)
 
 
 def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | None:
@@ -147,15 +152,8 @@ def _accepted(said: s.Accept) -> str:
 
 def _ghosts(tree: Tree, kind: str) -> list[str]:
     """Names of lines that could not be read: they count as known, so their use gives no second finding."""
-    heads = (opening(line.span.text) for line in _unread(tree.lines))
+    heads = (opening(line.span.text) for line in tree.unread())
     return [name for word, name in heads if name and near_names(word.lower(), [kind])]
-
-
-def _unread(lines: Iterable[Line]) -> Iterator[Line]:
-    for line in lines:
-        if line.sentence is None:
-            yield line
-        yield from _unread(line.children)
 
 
 def _named(tree: Tree, kind: type[N], rejections: Rejections) -> dict[str, tuple[Line, N]]:

@@ -108,6 +108,7 @@ PLAIN = {
     "players": (2, 30),
     "ball type": (1, 3),
     "ball stage": (1, 3),
+    "balls in the hopper": (1, 2000),
     "steps": (2, 20),
     "misses": (1, 100),
     "good replies": (1, MOST_AMONG),

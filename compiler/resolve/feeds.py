@@ -31,7 +31,6 @@ from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
 from .bounds import agree, own_bounds
-from .head import notes, sound
 from .members import bounces_of, choices, freed, member
 from .options import Option
 from .places import Ground
@@ -66,7 +65,7 @@ class FeedReader:
     unread: tuple[str, ...] = ()
     """Feeds whose opening line could not be read."""
     goals: Mapping[str, int | None] = field(default_factory=dict)
-    """How many in a row each variation asks for."""
+    """How many in a row each variation asks for; without those that could not be read."""
     read: dict[str, Family | None] = field(default_factory=dict)
     ladders: dict[str, int] = field(default_factory=dict)
     extra: dict[str, Feed] = field(default_factory=dict)
@@ -140,7 +139,7 @@ class FeedReader:
         own: dict[str, s.Sentence] = {}
         broken = False
         for child in line.children:
-            broken = broken or not sound(child)
+            broken = broken or any(child.unread())
             if child.sentence is None or isinstance(child.sentence, s.Note):
                 continue
             slot = slot_of(child.sentence)
@@ -295,7 +294,7 @@ class FeedReader:
                 word_of(slot): text(node.bar) if isinstance(node, s.Bound) else node.said
                 for slot, node in slots.items()
             },
-            notes=notes(line),
+            notes=line.notes,
             span=head.name.span,
             said={word_of(slot): node for slot, node in slots.items()},
             line=line,

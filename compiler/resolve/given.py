@@ -13,7 +13,6 @@ from ...grammar.syntax import GivenAmount, Line, Node, Quantity, Tree, Word, sen
 from ...grammar.units import number
 from ..findings.names import Duplicate, GivenUnknown, GivenUnused, SetUnknown
 from ..model.program import Given
-from .head import sound
 
 
 def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, Mapping[str, Given], list[Finding]]:
@@ -69,7 +68,7 @@ def put_in(tree: Tree, settings: Mapping[str, tuple[str, str]]) -> tuple[Tree, M
         return replace(line, sentence=sentence if whole else None, children=children)
 
     filled_in = replace(tree, lines=tuple(map(walked, tree.lines)))
-    if not findings and all(sound(line) for line in tree.lines):
+    if not findings and not any(tree.unread()):
         findings += [Finding(GivenUnused(name), said[name].span) for name in given if name not in used]
     return filled_in, {name: amount for name, amount in given.items() if name in used}, findings
 

@@ -12,6 +12,7 @@ from ...grammar.mistakes import near_names, opening
 from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line, sentences
+from ..findings.feeder import HopperHolds
 from ..findings.head import (
     AdultHeights,
     FeederKind,
@@ -103,17 +104,8 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     seed = rejections.read(lambda: count(seed_line.number, "seed")) if seed_line else 1
     called = tuple(one for one in players if one.name)
     return Head(
-        court, surface, ball, player, feeder, place, air, seed or 0, notes(program), called, rotation or NO_ROTATION
+        court, surface, ball, player, feeder, place, air, seed or 0, program.notes, called, rotation or NO_ROTATION
     )
-
-
-def sound(line: Line) -> bool:
-    """Whether a line and all lines under it could be read."""
-    return line.sentence is not None and all(sound(child) for child in line.children)
-
-
-def notes(line: Line) -> tuple[str, ...]:
-    return tuple(note.title.unquoted for _, note in sentences(line.children, s.Note))
 
 
 def _court(node: s.Court | None, ceiling: s.Ceiling | None) -> Court:
@@ -305,6 +297,14 @@ def _feeder(node: s.Feeder, profiles: Profiles) -> Feeder:
         raise AssertionError("a profile is listed and cannot be loaded")
     if node.sort.text != feeder.kind:
         raise Rejected(FeederKind(name.text, node.sort.text, feeder.kind), node.sort.span)
+    spans: dict[str, Span] = {}
+    for spot in node.spots:
+        if isinstance(spot, s.Hopper):
+            _once(spans, "the hopper", spot.span)
+            held, balls = feeder.hopper, count(spot.number, "balls in the hopper")
+            if held is not None and balls > held:
+                raise Rejected(HopperHolds(name.text, held, balls), spot.span)
+            feeder = replace(feeder, hopper=balls)
     return feeder
 
 
@@ -324,7 +324,8 @@ def _feeder_place(node: s.Feeder, ground: Ground) -> FeederPlace:
                 _once(spans, "the feeder's place across the court", spot.span)
         if x.low != x.high or y.low != y.high:
             raise Rejected(RangeNotHere("the feeder's place"), spot.span)
-    words = ", ".join(spot.span.text for spot in node.spots) or "on centre, on baseline"
+    words = ", ".join(spot.span.text for spot in node.spots if not isinstance(spot, s.Hopper))
+    words = words or "on centre, on baseline"
     if players_side and not any(isinstance(spot, s.FromLine | s.FromNet | s.OnLine) for spot in node.spots):
         words += f", {text(s.FromNet(amount(AT_NET_M, 2, 'm'), s.keyword('FROM_NET')))}"
     place = y.aim if players_side else -y.aim

@@ -9,7 +9,6 @@ from ..findings.names import Duplicate
 from ..findings.session import PointEmpty
 from ..model.program import Point
 from .amounts import Rejected, Rejections, one_of, quantity
-from .head import notes
 
 
 def read_points(
@@ -56,7 +55,7 @@ def _point(line: Line, node: s.Point, rejections: Rejections, feeds: Mapping[str
         tuple(name.text for name in names),
         delay,
         after_miss,
-        notes(line),
+        line.notes,
         line.span,
         serves,
         said.get("missed"),

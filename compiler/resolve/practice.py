@@ -5,7 +5,7 @@ from math import gcd
 from typing import NamedTuple
 
 from ...grammar import syntax as s
-from ...grammar.edits import changed, instead
+from ...grammar.edits import changed, instead, launches
 from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
@@ -29,6 +29,7 @@ from ..findings.session import (
     ScoreOfBalls,
     ScoreTooFar,
     SessionEmpty,
+    TurnsOfPoints,
     UntilNoGoal,
     UntilOfPoints,
     UntilTooFar,
@@ -37,7 +38,6 @@ from ..model.player import Rotation
 from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rounds, Session
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import Family, FeedReader
-from .head import notes
 from .ladders import ordered
 
 
@@ -51,6 +51,8 @@ class Known(NamedTuple):
     rotation: Rotation
     players: tuple[str, ...] = ()
     """Who plays, if a line above says it."""
+    said: s.For | None = None
+    """That line."""
 
 
 def read_session(
@@ -69,7 +71,12 @@ def read_session(
     if not line.children:
         rejections.add(Finding(SessionEmpty(), line.span))
         return None
-    return Session(node.title.unquoted, lasts, items, notes(line), line.span, _refill(line, rejections), node)
+    session = Session(node.title.unquoted, lasts, items, line.notes, line.span, _refill(line, rejections), node)
+    turns, shares = rotation.sentence, {name for play in session.plays for _, name in play.shares}
+    if rejections.whole and turns and turns.balls and turns.balls.kind == "POINTS" and not shares & points.keys():
+        balls = instead(turns, changed(turns, balls=launches("BALLS", rotation.every or 0)))
+        rejections.add(Finding(TurnsOfPoints(), turns.span, remedies=(balls,)))
+    return session
 
 
 def _refill(line: Line, rejections: Rejections) -> Pause | None:
@@ -109,7 +116,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
         case s.For():
             if not line.children:
                 raise Rejected(ForNothing(), node.span)
-            return _items(line, rejections, known._replace(players=_named(node, known))) or None
+            return _items(line, rejections, known._replace(players=_named(node, known), said=node)) or None
         case s.Rest(amount):
             return Pause("rest", quantity(amount, "rest"), words, node.span)
         case s.Collect():
@@ -186,13 +193,12 @@ def _hold(play: Play, until: s.Until) -> Hold:
 def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
     """The goal of each variation at which balls of the block aim and that has one."""
     goals = known.readers[play.players[0] if play.players else next(iter(known.readers))].goals
-    found: dict[str, Hold] = {}
-    for _, name in play.shares:
-        family = known.feeds[name]
-        assert isinstance(family, Family)
-        for feed in family.members:
-            if feed.variation is not None and (goal := goals.get(feed.variation)):
-                found[feed.variation] = Hold(feed.variation, goal, goal)
+    families = [family for _, name in play.shares if isinstance(family := known.feeds[name], Family)]
+    balls = [feed for family in families for feed in family.members]
+    aims = tuple(dict.fromkeys(ball.variation for ball in balls if ball.variation is not None))
+    found = {name: Hold(name, goal, goal) for name in aims if (goal := goals.get(name))}
+    if not found and not all(name in goals for name in aims):
+        return ()  # what could not be read may be the goal
     if not found:
         raise Rejected(UntilNoGoal(BallName(play.shares[0][1])), until.span)
     if (needed := sum(hold.hits for hold in found.values())) > (play.count or needed):
@@ -201,14 +207,14 @@ def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
 
 
 def _named(node: s.For, known: Known) -> tuple[str, ...]:
-    """The players of a line that says who plays, each once."""
-    if known.players:
-        raise Rejected(Duplicate("for"), node.span)
+    """The players of a line that says who plays, each once; under another such line, some of those there."""
     called = [name for name in known.readers if name]
     if not called:
         raise Rejected(NobodyCalled(node.names[0].text), node.names[0].span)
     for name in node.names:
         one_of(name.text, name.span, called, "player")
+        if known.said and name.text not in known.players:
+            raise Rejected(Duplicate("for"), node.span, (("first here", known.said.span),))
     return tuple(dict.fromkeys(name.text for name in node.names))
 
 
@@ -266,7 +272,7 @@ def _serve(
     most = tuple(number for number, _ in least)
     said = tuple(limit for _, limit in least)
     return Play(
-        seconds, balls, kind, tuple(shares), most, None, words, notes(line), line.span, said, tuple(walks), players
+        seconds, balls, kind, tuple(shares), most, None, words, line.notes, line.span, said, tuple(walks), players
     )
 
 
@@ -340,6 +346,8 @@ def _ladder(line: Line, node: s.Ladder, words: str, known: Known, rejections: Re
                 up = count(number, "goal")
             case s.Down(_, misses, _, among):
                 down, within = count(misses, "misses"), count(among, "misses")
+    if up is None and (aim := feeds[0].variation) is not None and aim not in reader.goals:
+        return None  # what could not be read may be the goal
     if up is None:
         raise Rejected(LadderWithoutUp(), node.span)
     if down is not None and within is not None and down > within:

@@ -14,7 +14,6 @@ from ..findings.feeds import ReplySide, ZoneIncomplete
 from ..findings.names import Duplicate, WrongUnit
 from ..model.program import Range, Reply, Variation, Zone
 from .amounts import Rejected, Rejections, count, extent, one_of, quantity
-from .head import notes
 from .places import Ground
 from .spins import plain_spin
 
@@ -62,7 +61,7 @@ def read_variation(
                 goal = rejections.read(lambda: count(number, "goal"))
             case s.Reply() as asked:
                 reply = rejections.read(lambda: _reply(asked, ground, zones))
-    return Variation(node.name.text, node.title.unquoted, when, reply, goal, notes(line), line.span)
+    return Variation(node.name.text, node.title.unquoted, when, reply, goal, line.notes, line.span)
 
 
 def _reply(node: s.Reply, ground: Ground, zones: Mapping[str, Zone | None]) -> Reply:

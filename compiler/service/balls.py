@@ -1,6 +1,8 @@
 """Which feed a place of a script is about, where a feed is made, and what its balls do: a ball to draw, where to write
 on, and what to tell at a word."""
 
+from collections.abc import Set
+
 from ...grammar import syntax as s
 from ...grammar.syntax import Line
 from ...grammar.units import KMH, of_ten
@@ -33,6 +35,11 @@ def feed_at(script: Script, place: int) -> str | None:
         if first := next((n.name for n in named if start <= n.span.start < end), None):
             return first
     return None
+
+
+def speaks_of(script: Script, feeds: Set[str]) -> bool:
+    """Does the script make or name one of these feeds?"""
+    return any(name.kind in (NameKind.FEED, NameKind.POINT) and name.name in feeds for name in script.names)
 
 
 def told_at(script: Script, compiled: Compiled | None, place: int) -> tuple[str, ...]:

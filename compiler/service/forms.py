@@ -60,7 +60,7 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     if blanks.played == "not yet":
         return (written,)
     if blanks.played == "in turn" and block is not None:
-        return written, instead(block, _joined(block, s.Share(None, name(blanks.name))))
+        return written, instead(block[0].order, _joined(block[0].order, s.Share(None, name(blanks.name))))
     part = PartBlanks(blanks.amount, blanks.measure, (blanks.name,), rest=blanks.rest)
     new, *_ = played = _put(script, _rounds(part, Line(block_of(part))), _minutes(part))
     if new.span == written.span:  # a first session, below the first ball
@@ -150,16 +150,38 @@ def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     return _put(script, _rounds(blanks, Line(block_of(blanks))), _minutes(blanks))
 
 
+def thrown(script: Script, feed: str) -> tuple[Edit, ...]:
+    """A ball of the script in a block at the end of the session, as long as the last block and with its rest; eight
+    balls where no block is counted in balls or minutes."""
+    if feed not in choices(script)["balls"]:
+        raise BlankProblem(f"the script makes no ball {feed}")
+    block, rest = last_block(script) or (None, None)
+    share = s.Share(None, name(feed))
+    if block is None or (isinstance(block, s.Counted) and block.balls.kind != "BALLS"):
+        return _put(script, (Line(s.Counted(counted(8), launches("BALLS", 8), share)),), None)
+    lines = (Line(changed(block, order=share, until=None)), *((Line(rest),) if rest else ()))
+    times = [block.amount if isinstance(block, s.Timed) else None, *([rest.amount] if rest else [])]
+    minutes = [
+        float(one.number.text) / (60 if one.unit.text == "s" else 1) for one in times if isinstance(one, s.Quantity)
+    ]
+    return _put(script, lines, sum(minutes) if len(minutes) == len(times) else None)
+
+
 def _rounds(blanks: PartBlanks, block: Line) -> tuple[Line, ...]:
     """The block with its rest, in its rounds."""
-    lines = (block, *resting(blanks))
-    rounds = round(blanks.rounds)
-    return (Line(s.Rounds(counted(rounds), keyword("ROUNDS")), lines),) if rounds > 1 else lines
+    rests = resting(blanks)
+    lines, rounds = (block, *rests), round(blanks.rounds)
+    between = blanks.between and rests and rounds > 1
+    rested = rounds - 1 if between else rounds
+    told = (Line(s.Rounds(counted(rested), keyword("ROUNDS")), lines),) if rested > 1 else lines
+    return (*told, block) if between else told
 
 
 def _minutes(blanks: PartBlanks) -> float | None:
     """How long it lasts, if that is said."""
-    return round(blanks.rounds) * (blanks.amount + blanks.rest / 60) if blanks.measure == "min" else None
+    rounds = round(blanks.rounds)
+    rests = rounds - 1 if blanks.between and rounds > 1 else rounds
+    return rounds * blanks.amount + rests * blanks.rest / 60 if blanks.measure == "min" else None
 
 
 def resting(blanks: PartBlanks) -> tuple[Line, ...]:
@@ -204,7 +226,7 @@ def _ladder(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> Line:
 def _put(script: Script, lines: tuple[Line, ...], minutes: float | None) -> tuple[Edit, ...]:
     """The lines at the end of the session, which then lasts so much longer; or a session with them."""
     session = last_of(script, s.Session)
-    head = s.Session(Word("TITLE", '"Practice"'))
+    head = s.Session(_title(script))
     if session is None:
         return (_below(script, script.tree.lines[-1] if script.tree.lines else None, head, lines),)
     rows = canonically(head, lines).split("\n", 1)[1].rstrip("\n")
@@ -214,6 +236,12 @@ def _put(script: Script, lines: tuple[Line, ...], minutes: float | None) -> tupl
     if minutes is None or not isinstance(lasts, s.Quantity) or lasts.unit.text != "min":
         return (block,)
     return block, instead(lasts, amount(float(lasts.number.text) + minutes, 1, "min"))
+
+
+def _title(script: Script) -> Word:
+    """A session is called what its program is called."""
+    titles = [said.title for _, said in script.tree.of(s.Program)]
+    return titles[0] if titles else Word("TITLE", '"Practice"')
 
 
 def _joined(order: s.Order, share: s.Share) -> s.Order:

@@ -8,18 +8,19 @@ from ...grammar.syntax import Sentence
 from ..model.program import Feed, FixedBy, Program
 from ..variants import STEPS, bounded, placed, shifted
 
-PARTS = {"depth": -1, "side": 1, "stance": 1, "height": 1, "over": 1}
+PARTS = {"depth": -1, "side": 1, "stance": 1, "height": 1, "over": 1, "pace": 1, "time": 1}
 """What may be moved, and the sign of its steps: a depth is counted from the baseline inwards."""
 EDGES = {"depth": ("near", "far"), "side": ("left", "right")}
 """The edges of a zone: towards the net and away from it, at -x and at +x."""
 MOVES = (*PARTS, *(edge for edges in EDGES.values() for edge in edges))
 LINES = {"over": "height over net"}
-_FIXED = {"height": FixedBy.AT_PLAYER, "over": FixedBy.OVER_NET}
+_FIXED = {"height": FixedBy.AT_PLAYER, "over": FixedBy.OVER_NET, "pace": FixedBy.PACE, "time": FixedBy.TIME}
 
 
 def moved(program: Program, ball: str, by: Mapping[str, float]) -> tuple[Edit, ...]:
     """The edits that move a ball by these metres: its landing deeper (`depth`) and to +x (`side`), its contact away
-    from the net (`stance`) and up (`height`), its way over the net up (`over`); or an edge of its zone towards +y
+    from the net (`stance`) and up (`height`), its way over the net up (`over`); leaves it faster by so many km/h
+    (`pace`) or is met so many seconds later (`time`), whichever its feed says; or an edge of its zone towards +y
     (`near`, `far`) or +x (`left`, `right`). A feed that names a zone gets a side and a depth of its own in its place.
     What is smaller than half a step and what no sentence says is left out."""
     feed = program.feeds.get(ball)
@@ -43,7 +44,11 @@ def moved(program: Program, ball: str, by: Mapping[str, float]) -> tuple[Edit, .
 
 def movable(program: Program, ball: str) -> tuple[str, ...]:
     """Those of MOVES that a line of the ball's feed can say, one way or the other."""
-    return tuple(part for part in MOVES if any(moved(program, ball, {part: way * 0.25}) for way in (1, -1)))
+    return tuple(part for part in MOVES if any(moved(program, ball, {part: way * _least(part)}) for way in (1, -1)))
+
+
+def _least(part: str) -> float:
+    return max(0.25, STEPS.get(part, 0.0))
 
 
 def _moved(program: Program, feed: Feed, part: str, metres: float) -> Sentence | None:

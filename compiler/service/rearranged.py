@@ -1,10 +1,10 @@
-"""A ball of a script copied or taken out, as edits of its text."""
+"""A ball of a script copied, mirrored or taken out, a block of its session moved or taken out: edits of its text."""
 
 from ...grammar import syntax as s
-from ...grammar.edits import Edit, changed, instead, name
-from ...grammar.print import text
+from ...grammar.edits import Edit, changed, filled, instead, name
+from ...grammar.format import canonical
 from ...grammar.source import Span
-from ...grammar.syntax import Line
+from ...grammar.syntax import Line, Node, Sentence, Tree, Word, keyword
 from .blanks import BlankProblem
 from .script import NameKind, Script, lines_of
 
@@ -14,9 +14,91 @@ def copied(script: Script, feed: str) -> tuple[Edit, ...]:
     line, said = _made(script, feed)
     taken = {one.name for one in script.names}
     new = next(f"{feed}-{n}" for n in range(2, len(taken) + 3) if f"{feed}-{n}" not in taken)
+    return _like(script, line, said, new, ())
+
+
+def mirrored(script: Script, feed: str) -> tuple[Edit, ...]:
+    """A feed below this one that is like it and comes to the other side, with its sidespin the other way; BlankProblem
+    if the script has no such feed, or if it has no side to change."""
+    line, said = _made(script, feed)
+    old = [one for kind in (s.Side, s.Spin) if (one := _said(script, feed, kind))]
+    lines = tuple(new for one in old if (new := filled(one, _other_way)) != one)
+    if not any(isinstance(one, s.Side) for one in lines):
+        raise BlankProblem(f"{feed} has no line that says left, right, forehand or backhand")
+    taken = {one.name for one in script.names}
+    names = (f"{feed}-other", *(f"{feed}-other-{n}" for n in range(2, len(taken) + 3)))
+    return _like(script, line, said, next(new for new in names if new not in taken), lines)
+
+
+_OTHER = {"left": "right", "right": "left", "forehand": "backhand", "backhand": "forehand"}
+_WAYS = {"TO_THE_LEFT": "TO_THE_RIGHT", "TO_THE_RIGHT": "TO_THE_LEFT"}
+
+
+def _other_way(node: Node) -> Node:
+    if not isinstance(node, Word):
+        return node
+    if node.kind in _WAYS:
+        return keyword(_WAYS[node.kind])
+    return changed(node, text=_OTHER[node.text]) if node.text in _OTHER else node
+
+
+def _said(script: Script, feed: str, kind: type[Sentence]) -> Sentence | None:
+    """What a feed says of this kind, or else the one that it is like."""
+    feeds = {said.name.text: (line, said) for tree in (*script.used, script.tree) for line, said in tree.of(s.Feed)}
+    seen: set[str] = set()
+    each: str | None = feed
+    while each in feeds and each not in seen:
+        seen.add(each)
+        line, said = feeds[each]
+        if own := next((one.sentence for one in line.children if isinstance(one.sentence, kind)), None):
+            return own
+        each = said.like.text if said.like else None
+    return None
+
+
+def _like(script: Script, line: Line, said: s.Feed, new: str, lines: tuple[Sentence, ...]) -> tuple[Edit, ...]:
     _, end = _rows(script, line)
-    copy = text(s.Feed(name(new), said.aims, name(feed)))
-    return (Edit(Span(script.source, end, end), f"\n\n{copy}"),)
+    copy = canonical(Tree((Line(s.Feed(name(new), said.aims, said.name), tuple(Line(one) for one in lines)),)))
+    assert copy
+    return (Edit(Span(script.source, end, end), f"\n\n{copy.rstrip()}"),)
+
+
+def block_moved(script: Script, row: int, by: int) -> tuple[Edit, ...]:
+    """The block of the session in this row, from 0, with what is under it, in front of the one before it (`by` -1) or
+    behind the next (1); BlankProblem if there is none."""
+    beside, block = _block(script, row)
+    at = next(n for n, one in enumerate(beside) if one is block)
+    if not 0 <= at + by < len(beside):
+        raise BlankProblem("no block of the session stands there")
+    first, second = (beside[n] for n in sorted((at, at + by)))
+    (start, middle), (after, end) = _rows(script, first), _rows(script, second)
+    # Only its neighbour's text moves, so that a cursor in the block stays there.
+    whole, source = script.source.text, script.source
+    if by < 0:
+        return Edit(Span(source, start, after), ""), Edit(
+            Span(source, end, end), whole[middle:after] + whole[start:middle]
+        )
+    return Edit(Span(source, start, start), whole[after:end] + whole[middle:after]), Edit(Span(source, middle, end), "")
+
+
+def block_removed(script: Script, row: int) -> tuple[Edit, ...]:
+    """The block of the session in this row, from 0, gone with what is under it."""
+    return (_without(script, _block(script, row)[1]),)
+
+
+def _block(script: Script, row: int) -> tuple[tuple[Line, ...], Line]:
+    """The block in a row, and those that it stands among: of its session or of its rounds."""
+    heads = [line for line, _ in script.tree.of(s.Session)]
+    heads += [one for head in heads for one in lines_of(Tree((head,))) if isinstance(one.sentence, s.Rounds)]
+    found = [
+        (head.children, line)
+        for head in heads
+        for line in head.children
+        if line.place and line.sentence and script.source.line_of(line.span.start)[0] == row + 1
+    ]
+    if not found:
+        raise BlankProblem("put the cursor on a block of the session")
+    return found[0]
 
 
 def removed(script: Script, feed: str) -> tuple[Edit, ...]:

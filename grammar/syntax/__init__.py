@@ -91,6 +91,7 @@ from .sentences import Feeder as Feeder
 from .sentences import Given as Given
 from .sentences import Goal as Goal
 from .sentences import Height as Height
+from .sentences import Hopper as Hopper
 from .sentences import Humidity as Humidity
 from .sentences import Interval as Interval
 from .sentences import Into as Into

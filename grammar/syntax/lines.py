@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ..frozen import Frozen, aside
 from ..source import Span
 from .node import N
-from .sentences import Sentence
+from .sentences import Note, Sentence
 
 
 class Line(Frozen):
@@ -36,6 +36,18 @@ class Line(Frozen):
     def kind(self) -> str:
         return self.sentence.kind if self.sentence else ""
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """The words of the notes under it."""
+        return tuple(note.title.unquoted for _, note in sentences(self.children, Note))
+
+    def unread(self) -> Iterator[Line]:
+        """Itself and the lines under it, at any depth, that could not be read."""
+        if self.sentence is None:
+            yield self
+        for child in self.children:
+            yield from child.unread()
+
 
 class Tree(Frozen):
     lines: tuple[Line, ...]
@@ -51,6 +63,11 @@ class Tree(Frozen):
     def of(self, kind: type[N]) -> Iterator[tuple[Line, N]]:
         """Each line at the margin whose sentence is of this class, with the sentence."""
         return sentences(self.lines, kind)
+
+    def unread(self) -> Iterator[Line]:
+        """The lines at any depth that could not be read."""
+        for line in self.lines:
+            yield from line.unread()
 
 
 def sentences(lines: tuple[Line, ...], kind: type[N]) -> Iterator[tuple[Line, N]]:

@@ -86,7 +86,14 @@ class Screen(Node):
     pass
 
 
-Spot = Distance | Offset | PlayersSide | Screen
+class Hopper(Node):
+    """How many balls are in it, where they are fewer than it holds."""
+
+    number: Word
+    balls: Word
+
+
+Spot = Distance | Offset | PlayersSide | Screen | Hopper
 
 
 class Feeder(Sentence):

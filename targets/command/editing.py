@@ -1,6 +1,7 @@
 """`language-server`: problems, names and offers for an editor."""
 
 import argparse
+import sys
 
 from ...compiler.scripts import Refusal
 from . import CLEAN, Commands, command
@@ -20,8 +21,9 @@ def _serve(options: argparse.Namespace) -> int:
     from ... import __version__
 
     try:
-        from ..editor.server import editor
+        from ..editor.answers import editor
     except ImportError as error:
         raise Refusal(f"language-server needs a package more: pip install 'feedwright[editor]' ({error})") from error
-    editor(__version__).start_io()
+    with open(sys.stdout.fileno(), "wb", closefd=False) as out:  # it is closed at the end
+        editor(__version__).start_io(stdout=out)
     return CLEAN

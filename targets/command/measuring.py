@@ -2,6 +2,7 @@
 
 import argparse
 import sys
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -175,7 +176,7 @@ def profile(name: str, folder: Path) -> "Feeder":
     return feeder
 
 
-def _settings(settings: "dict[str, float]", plan: "Plan") -> str:
+def _settings(settings: "Mapping[str, float]", plan: "Plan") -> str:
     units = plan.feeder.setting_units
     return ", ".join(
         f"{name} {value:g} {units[name]}" for name, value in settings.items() if value or name in ("speed", "elevation")

@@ -41,8 +41,8 @@ class Waiting:
 
     def _line(self, spent: float) -> str:
         share = min(self._done / self._work, 1.0)
-        left = spent * (1 - share) / share if share else 0.0
-        return f"working out {plural(self._balls, 'ball')}: {share:.0%} done, about {max(left, 1.0):.0f} s more"
+        left = f", about {max(spent * (1 - share) / share, 1.0):.0f} s more" if share else ""
+        return f"working out {plural(self._balls, 'ball')}: {share:.0%} done{left}"
 
     def _write(self, text: str) -> None:
         """Overwrite the old line; spaces clear it, because every terminal understands them."""

@@ -12,8 +12,8 @@ from ...compiler.service.blanks import (
     PointBlanks,
     VariationBlanks,
 )
-from ...compiler.service.forms import ball_written, part_written, point_written, variation_written
-from ...compiler.service.rearranged import copied, removed
+from ...compiler.service.forms import ball_written, part_written, point_written, thrown, variation_written
+from ...compiler.service.rearranged import block_moved, block_removed, copied, mirrored, removed
 from ...compiler.service.script import Script
 from ...compiler.starter import (
     COURTS,
@@ -42,8 +42,18 @@ FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
     "point": lambda script, said: point_written(script, _filled(PointBlanks(""), said)),
     "copy": lambda script, said: copied(script, str(getattr(said, "name", None))),
     "removal": lambda script, said: removed(script, str(getattr(said, "name", None))),
+    "throw": lambda script, said: thrown(script, str(getattr(said, "name", None))),
+    "mirror": lambda script, said: mirrored(script, str(getattr(said, "name", None))),
     "part": lambda script, said: part_written(script, _filled(PartBlanks(), said)),
+    "earlier": lambda script, said: block_moved(script, _row(said), -1),
+    "later": lambda script, said: block_moved(script, _row(said), 1),
+    "out": lambda script, said: block_removed(script, _row(said)),
 }
+
+
+def _row(said: object) -> int:
+    row = getattr(said, "row", None)
+    return row if isinstance(row, int) else -1
 
 
 def _filled(empty: Blanks, said: object) -> Blanks:
@@ -82,7 +92,8 @@ def beginnings() -> dict[str, Any]:
     titles = {one: VARIATIONS[one].variation.split('"')[1] for one in VARIATIONS}
     return {
         "programs": programs, "hands": list(HANDS), "courts": list(COURTS), "stature": [low, high],
-        "feeders": feeders, "places": {feeder: list(places_of(feeder)) for feeder in feeders},
+        "feeders": feeders, "machines": list(MACHINES),
+        "places": {feeder: list(places_of(feeder)) for feeder in feeders},
         "usual": {feeder: USUAL.get(feeder, "on the baseline") for feeder in feeders}, "players": MOST_PLAYERS,
         "said": titles | {feeder: profile.title for feeder, profile in loaded.items()},
     }  # fmt: skip

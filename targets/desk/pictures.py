@@ -1,6 +1,7 @@
 """One ball of a plan, drawn from the side and on the receiving half among the balls of its variation, with what is to
 be said of it."""
 
+from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple, TypedDict
 
@@ -11,12 +12,14 @@ from ...compiler.service.moving import movable
 from ...compiler.trace import Trajectory, replies, trajectories
 from ...compiler.verdicts import BallVerdict, rows
 from ...grammar.finding import MESSAGES, Severity
+from ...grammar.units import clock
 from ..outputs import verdict
 from ..outputs.court.pictures import pictures
 from ..outputs.court.svg import draw
 from ..outputs.sheet.letters import letters
 from ..outputs.show import figures
 from ..outputs.show.views import STRETCH, beside
+from ..outputs.turns import rule
 
 SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲"}
 NO_MARK = ("●", "no problem")
@@ -66,6 +69,8 @@ class BallPicture(TypedDict):
     """How much larger heights are than lengths, from the side."""
     launches: int
     """How many balls the session has."""
+    whole: str
+    """The session in a line: how many balls, how long, and who takes turns."""
     facts: dict[str, float | None]
     """What two balls are compared by, SI."""
     balls: list[Named]
@@ -102,29 +107,32 @@ def _over_net(path: Trajectory) -> tuple[float, float, float] | None:
     return None
 
 
-def picture(compiled: Compiled, wanted: str | None) -> BallPicture | None:
-    """`wanted` is a ball or a feed; the first ball if it is neither. None without a plan."""
+def picture(compiled: Compiled, wanted: str | None, lettered: bool = True) -> BallPicture | None:
+    """`wanted` is a ball or a feed; the first ball if it is neither. Not `lettered`, a ball that has no letter yet is
+    drawn without one. None without a plan."""
     plan = compiled.plan
     if plan is None or not plan.shots:
         return None
     chosen = chosen_of(plan, wanted)
     named = letters(plan)
+    if not lettered:
+        named = replace(named, of=dict.fromkeys(named.of, ""))
     court = next(one for one in pictures(plan, named) if chosen in one.shots)
     few = plan.model_copy(update={"shots": tuple(court.shots)})
-    known = {ball.id: ball for ball in figures.balls(plan)}
+    known = {ball.id: ball if lettered else replace(ball, letter="") for ball in figures.balls(plan)}
     shown = [known[shot.id] for shot in few.shots]
     told = next((row for row in rows(compiled) if row.ball == chosen.id), None)
     seen = chosen.predicted
     paths = trajectories(few)
     side = beside(few, paths, shown, replies(plan.model_copy(update={"shots": (chosen,)})))
     return BallPicture(
-        ball=chosen.id, title=f"{known[chosen.id].letter} {visible(chosen.id)}", side=side,
+        ball=chosen.id, title=f"{known[chosen.id].letter} {visible(chosen.id)}".strip(), side=side,
         half=draw(few, court, more=True).svg, drawn=[shot.id for shot in few.shots],
         marks=_marks(told), verdict=_verdict(plan, chosen), figures=list(known[chosen.id].figures),
         spots={"landing": seen.landing_m, "contact": seen.contact_m, "net": _over_net(paths[chosen.id]),
                "zone": chosen.zone_m},
         moves=movable(compiled.program, chosen.id) if compiled.program else (), stretch=STRETCH,
-        launches=len(plan.launches),
+        launches=len(plan.launches), whole=_whole(plan),
         facts={
             "over": seen.net_clearance_m, "lands": seen.landing_m[1] if seen.landing_m else None,
             "met": seen.contact_m[2], "time": seen.contact_s, "speed": chosen.launch.speed_mps,
@@ -136,6 +144,13 @@ def picture(compiled: Compiled, wanted: str | None) -> BallPicture | None:
             for block in plan.blocks
         ],
     )  # fmt: skip
+
+
+def _whole(plan: Plan) -> str:
+    kinds = len(letters(plan).used(shot.id for shot in plan.shots))
+    told = f"{plan.totals.balls} balls" + (f" of {kinds} kinds" if kinds > 1 else "")
+    turns = rule(plan, plan.blocks)
+    return f"{told}, {clock(plan.totals.duration_s)} min in all." + (f" {turns}." if turns else "")
 
 
 def chosen_of(plan: Plan, wanted: str | None) -> Shot:

@@ -30,7 +30,6 @@ SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors '
 TEXT, HTML = "text/plain; charset=utf-8", "text/html; charset=utf-8"
 PAPER = {"paper": False, "paper-large": True}
 """The sheet, and whether it is in large print."""
-NO_PAPER = "There is no sheet yet: the script has errors, or its balls are being worked out. Go back, and try again."
 HERE = files(__package__)
 
 
@@ -44,8 +43,8 @@ class Connection(ServerConnection):
 
 
 class DeskServer:
-    def __init__(self, folder: Path, name: str, version: str) -> None:
-        self._folder, self._name, self._version = folder, name, version
+    def __init__(self, folder: Path, name: str, version: str, unnamed: bool = False) -> None:
+        self._folder, self._name, self._version, self._unnamed = folder, name, version, unnamed
         self._worker = ThreadPoolExecutor(1)
         self._door: DeskDoor | None = None
         self._pages: list[PageSession] = []
@@ -73,9 +72,9 @@ class DeskServer:
         if name == SOCKET:
             return self._response(503, "too many pages are open") if len(self._pages) >= MOST_PAGES else None
         if name in PAPER and self._pages:
-            work = asyncio.get_running_loop().run_in_executor(self._worker, self._pages[-1].sheet, PAPER[name])
-            paper = await work
-            return self._response(200, paper, HTML, styled=True) if paper else self._response(200, NO_PAPER)
+            paper = await self._pages[-1].sheet(PAPER[name])
+            made = isinstance(paper, bytes)
+            return self._response(200, paper, HTML if made else TEXT, styled=made)
         if name not in SERVED:
             return self._response(404, "there is nothing of this name")
         file, kind = SERVED[name]
@@ -102,7 +101,8 @@ class DeskServer:
 
     async def _talk(self, connection: ServerConnection) -> None:
         """One page, as long as it is open."""
-        server = session(self._version, ScriptFile(self._folder, self._name), self._worker)
+        self._remember(*self._pages[-1:])  # a page that was opened again comes before the old one goes
+        server = session(self._version, ScriptFile(self._folder, self._name, self._unnamed), self._worker)
         server.protocol.set_writer(WebSocketWriter(connection), include_headers=False)
         self._pages.append(server)
         watching = asyncio.create_task(server.watch())
@@ -115,6 +115,12 @@ class DeskServer:
             pass
         finally:
             self._pages.remove(server)
+            self._remember(server)
             watching.cancel()
             with suppress(Exception):
                 await server.kept()
+
+    def _remember(self, *pages: PageSession) -> None:
+        """Which file a page has come to write."""
+        for page in pages:
+            self._name, self._unnamed = page.file.name, page.file.unnamed

@@ -8,6 +8,7 @@ import json
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -20,21 +21,24 @@ from ...compiler.pipeline import Compiled, compile_source
 from ...compiler.scripts import Refusal
 from ...compiler.service.alone import alone
 from ...compiler.service.alone import played as played_in
-from ...compiler.service.balls import feed_at, made_at
+from ...compiler.service.balls import feed_at, made_at, speaks_of
 from ...compiler.service.blanks import BlankProblem, choices
 from ...compiler.service.moving import MOVES, moved
 from ...compiler.service.script import Script
 from ...compiler.starter import Answers, first_script
 from ...grammar.edits import Edit
+from ...grammar.finding import Severity
 from ...grammar.source import Source
 from ...grammar.units import KMH, RPM
 from ...programs import ScriptShelf
-from ..editor.server import Editor, answering
+from ..editor.answers import answering
+from ..editor.server import Editor
+from ..editor.texts import OpenText
 from ..machine.feeders import ProfileShelf
 from ..outputs.sheet.html import render
 from ..outputs.sheet.layout import document
 from .beginnings import FORMS, answered, beginnings, begun, program_text
-from .pictures import BallPicture, Named, PlayedSession, picture, played
+from .pictures import BallPicture, PlayedSession, picture, played
 from .script_file import ScriptFile
 
 LOOK_S = 0.5
@@ -104,8 +108,7 @@ class PageSession(Editor):
         return True
 
     def text(self) -> str | None:
-        document = self.workspace.text_documents.get(self.uri)
-        return None if document is None else self.source(self.uri).text
+        return self.source(self.uri).text if self.open_text(self.uri) else None
 
     # ---- the file
 
@@ -116,19 +119,23 @@ class PageSession(Editor):
         fresh = self._saved if self._saved is not None else first_script(Answers())
         text = fresh if draft is None else draft
         return {"uri": self.uri, "name": self.file.name, "text": text, "saved": text == self._saved,
+                "unnamed": self.file.unnamed and self._saved is None,
                 "back": draft is not None and draft != self._saved}  # fmt: skip
 
-    def save(self) -> dict[str, Any]:
+    def save(self, name: object) -> dict[str, Any]:
+        """Writes the file; a first save may name it."""
         text = self.text()
         if text is None:
             return {"problem": "nothing is open"}
         try:
+            if isinstance(name, str) and self.file.unnamed and self._saved is None:
+                self.file.call(name)
             if not self.file.save(text):
                 return self._outside()
         except Refusal as refusal:
             return {"problem": str(refusal)}
         self._saved = text
-        return {"saved": True}
+        return {"saved": True, "name": self.file.name}
 
     def _outside(self) -> dict[str, Any]:
         with suppress(Refusal):
@@ -149,11 +156,12 @@ class PageSession(Editor):
                 self.protocol.notify("desk/changed", told)
 
     def told(self, uri: str) -> None:
-        self.protocol.notify("desk/judged", {"version": self.workspace.get_text_document(uri).version})
+        text = self.open_text(uri)
+        self.protocol.notify("desk/judged", {"version": text.version if text else None})
 
-    def typed(self, uri: str) -> None:
+    def typed(self, uri: str, text: OpenText) -> None:
         """Keep what was typed, at once: nobody knows when the power goes."""
-        super().typed(uri)
+        super().typed(uri, text)
         if self._keeping is None or self._keeping.done():
             self._keeping = asyncio.get_running_loop().create_task(self._keep())
 
@@ -179,25 +187,27 @@ class PageSession(Editor):
         if judged.compiled and judged.compiled.plan:
             self._good = judged.compiled
         script = self.script(self.uri)
+        if self._good and not speaks_of(script, _feeds_of(self._good)):
+            self._good = None  # another practice has begun
         at = self.positions(script.source.text)
         asked = wanted if place is None else feed_at(script, at.place(place)) or wanted
         if asked and wanted and place is not None and self._good and wanted in _balls_of(self._good, asked):
             asked = wanted  # the ball of this feed that was chosen stays
         loop = asyncio.get_running_loop()
         good = self._good
-        old = good is None or good.source.text != script.source.text
+        old = behind = good is None or good.source.text != script.source.text
         made = await loop.run_in_executor(self.worker, picture, good, asked) if good else None
         said = None
         if asked and (old or not made or asked not in (made["ball"], _feed_of(made))):
             single = await self._alone(script, asked)
             if single:
                 said = "errors" if played_in(script, asked) else "unplayed"
-                made, old = _among(single, made), False
+                made, old = _among(script, single, made), False
         if made is None:
             return {"picture": None}
         feeds = {ball["feed"] for ball in made["balls"]}
         lines = {feed: at.position(where).line for feed in feeds if (where := made_at(script, feed)) is not None}
-        return {"picture": made, "old": old, "alone": said, "lines": lines}
+        return {"picture": made, "old": old, "behind": behind, "alone": said, "lines": lines}
 
     async def _alone(self, script: Script, feed: str) -> BallPicture | None:
         """The feed's ball by itself, whatever is wrong with the rest; None if it cannot be worked out."""
@@ -207,7 +217,7 @@ class PageSession(Editor):
         profiles, library = self.profiles(self.uri), self.library(self.uri)
 
         def drawn(source: Source) -> BallPicture | None:
-            return picture(compile_source(source, profiles, library, remedies=False), feed)
+            return picture(compile_source(source, profiles, library, remedies=False), feed, lettered=False)
 
         try:
             return await asyncio.get_running_loop().run_in_executor(self.worker, drawn, source)
@@ -215,8 +225,9 @@ class PageSession(Editor):
             return None
 
     async def play(self) -> PlayedSession | None:
-        """The session of the last text without errors, to be played ball by ball."""
-        plan = self._good.plan if self._good else None
+        """The session of the present text, to be played ball by ball; None while it has errors."""
+        compiled = (await self.judged(self.uri)).compiled
+        plan = compiled.plan if compiled else None
         return await asyncio.get_running_loop().run_in_executor(self.worker, played, plan) if plan else None
 
     async def move(self, ball: str, by: Mapping[str, float]) -> list[t.TextEdit]:
@@ -251,24 +262,39 @@ class PageSession(Editor):
         made = self.change(self.uri, edits)
         return {"edits": list((made.changes or {}).get(self.uri, ())) if made else []}
 
-    def sheet(self, large: bool) -> bytes | None:
-        """The sheet of the present text as a page for paper; None while it has errors or is being worked out."""
-        plan = self._good.plan if self._good and self._good.source.text == self.text() else None
-        return render(document(plan, large=large)) if plan else None
+    async def sheet(self, large: bool) -> bytes | str:
+        """The sheet of the present text as a page for paper, once it is worked out; else why there is none."""
+        judged = await self.judged(self.uri)
+        plan = judged.compiled.plan if judged.compiled else None
+        if plan:
+            paper = partial(render, document(plan, large=large))
+            return await asyncio.get_running_loop().run_in_executor(self.worker, paper)
+        wrong = [one for one in judged.problems if one.severity is Severity.ERROR]
+        if not wrong:
+            return "There is no sheet: these balls could not be worked out. Change a line, and try again."
+        line, *_ = self.source(self.uri).line_of(wrong[0].span.start)
+        many = f"{len(wrong)} errors; the first is" if len(wrong) > 1 else "an error"
+        said, *_ = wrong[0].text.split("\n")
+        told = f"There is no sheet yet: the script has {many} in line {line}."
+        return f"{told}\n\n{said}\n\nMend it at the desk, then open the sheet again."
 
 
 def _feed_of(made: BallPicture) -> str:
     return next(ball["feed"] for ball in made["balls"] if ball["id"] == made["ball"])
 
 
-def _among(single: BallPicture, rest: BallPicture | None) -> BallPicture:
-    """A ball that was drawn by itself, with the session and the other balls of the script as they were last."""
-    single["title"] = single["ball"]
+def _among(script: Script, single: BallPicture, rest: BallPicture | None) -> BallPicture:
+    """A ball that was drawn by itself, with the session as it was last, and the other balls that are still there."""
     if rest is None:
-        return {**single, "session": [], "launches": 0}
-    own: list[Named] = [{**ball, "letter": ""} for ball in single["balls"]]
-    others = [ball for ball in rest["balls"] if ball["id"] not in {one["id"] for one in own}]
-    return {**single, "session": rest["session"], "launches": rest["launches"], "balls": [*others, *own]}
+        return {**single, "session": [], "launches": 0, "whole": ""}
+    own = {ball["feed"] for ball in single["balls"]}
+    others = [ball for ball in rest["balls"] if ball["feed"] not in own and speaks_of(script, {ball["feed"]})]
+    of_all = {"session": rest["session"], "launches": rest["launches"], "whole": rest["whole"]}
+    return {**single, **of_all, "balls": [*others, *single["balls"]]}  # type: ignore[typeddict-item]
+
+
+def _feeds_of(compiled: Compiled) -> set[str]:
+    return {shot.feed for shot in compiled.plan.shots} if compiled.plan else set()
 
 
 def _balls_of(compiled: Compiled, feed: str) -> set[str]:
@@ -301,7 +327,7 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
 
     @server.feature("desk/save")
     def saves(params: Any) -> dict[str, Any]:
-        return server.save()
+        return server.save(getattr(params, "name", None))
 
     @server.feature("desk/keep")
     def keeps(params: Any) -> None:

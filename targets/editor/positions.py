@@ -8,6 +8,8 @@ from lsprotocol.types import Position, Range
 
 from ...grammar.source import Span
 
+_ENDS = re.compile(r"\r\n|\n|\r")  # and no other: LSP 3.17, Text Documents
+
 
 class Positions:
     """`units` counts the client's units in a text: for UTF-16 a sign outside the basic plane is two."""
@@ -15,15 +17,14 @@ class Positions:
     def __init__(self, text: str, units: Callable[[str], int]) -> None:
         self._text = text
         self._units: Callable[[str], int] = len if text.isascii() else units  # they are counted sign by sign
-        self._starts = [0, *(match.end() for match in re.finditer("\n", text))]
+        self._starts = [0, *(match.end() for match in _ENDS.finditer(text))]
 
     def place(self, position: Position) -> int:
         """The character before which a position stands; the end of its line or text if it lies beyond."""
         if position.line >= len(self._starts):
             return len(self._text)
-        start = self._starts[position.line]
-        end = self._text.find("\n", start)
-        line = self._text[start : end if end >= 0 else None]
+        start, *after = self._starts[position.line : position.line + 2]
+        line = self._text[start : after[0] if after else None].rstrip("\r\n")
         if len(line) == self._units(line):
             return start + min(position.character, len(line))
         counted = 0

@@ -9,7 +9,7 @@ from typing import Any
 from ..targets import browser
 from .served import served
 
-CONTROL, ENTER, END, ALT = "\ue009", "\ue007", "\ue010", "\ue00a"  # WebDriver, 17.4.2: the keys
+CONTROL, ENTER, END, ALT, SHIFT = "\ue009", "\ue007", "\ue010", "\ue00a", "\ue008"  # WebDriver, 17.4.2: the keys
 
 
 class Page:
@@ -25,6 +25,10 @@ class Page:
     @property
     def script(self) -> str:
         return str(self.js("return desk.text()"))
+
+    def before(self) -> str:
+        """What stands in front of the cursor."""
+        return str(self.js("return desk.text().slice(0, desk.view().state.selection.main.head)"))
 
     def until(self, holds: Callable[[], object]) -> None:
         end = monotonic() + 30
@@ -52,8 +56,12 @@ class Page:
         self.until(lambda: wrong not in self.script)
 
     def fill(self, opener: str, **blanks: object) -> None:
-        """Opens a form, fills its blanks and writes."""
-        self.js("(document.getElementById(arguments[0]) || document.querySelector(arguments[0])).click()", opener)
+        """Opens a form unless one is open already, fills its blanks and writes."""
+        self.js(
+            "const [name] = arguments, found = document.getElementById(name) || document.querySelector(name);"
+            "document.getElementById('begin').open || found.click()",
+            opener,
+        )
         self.until(lambda: self.js("return document.getElementById('begin').open"))
         script = """
             const form = document.querySelector('#begin form');
@@ -83,7 +91,7 @@ class Page:
 
         chain = ActionChains(self.driver)
         for key in keys:
-            if len(key) == 2 and key[0] in (CONTROL, ALT):
+            if len(key) == 2 and key[0] in (CONTROL, ALT, SHIFT):
                 chain = chain.key_down(key[0]).send_keys(key[1]).key_up(key[0])
             else:
                 chain = chain.send_keys(key)
@@ -91,8 +99,8 @@ class Page:
 
 
 @contextmanager
-def at_the_desk(driver: Any, folder: Path, name: str = "a.feed") -> Iterator[Page]:
-    with served(folder, name) as desk:
+def at_the_desk(driver: Any, folder: Path, name: str = "a.feed", unnamed: bool = False) -> Iterator[Page]:
+    with served(folder, name, unnamed) as desk:
         driver.get("about:blank")
         for log in ("browser", "performance"):
             driver.get_log(log)

@@ -13,6 +13,7 @@ import pytest
 from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 
+from feedwright.targets.desk import serving
 from feedwright.targets.desk.door import MOST_BYTES, MOST_CONNECTIONS, MOST_PAGES
 
 from ..test_shape import FILES, imports_of, module_of
@@ -130,26 +131,36 @@ def test_megabytes_are_not_taken(desk: Served) -> None:
     assert answer(desk, f"/{desk.word}/")[0] == 200
 
 
-def test_a_thousand_sockets_leave_the_desk_as_it_is(desk: Served) -> None:
+def test_a_thousand_sockets_leave_the_desk_as_it_is(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(serving, "PATIENCE_S", 600.0)  # none is cut because it says nothing
     lines: list[socket.socket] = []
-    try:
-        for _ in range(1000):
-            lines.append(socket.create_connection(("127.0.0.1", desk.port), 20))
-        cut = 0
-        for line in lines[MOST_CONNECTIONS + 20 :]:  # the first may wait for what they never ask
-            line.settimeout(20)
-            try:
-                cut += line.recv(1) == b""
-            except ConnectionError:
-                cut += 1
-        assert cut == len(lines) - MOST_CONNECTIONS - 20
-        own = len(os.listdir("/proc/self/fd")) - len(lines)
-        assert own < 300  # both ends are of this process: the desk keeps few of its own
-    finally:
-        for line in lines:
-            line.close()
-    while answer(desk, f"/{desk.word}/")[0] != 200:  # until it has seen that they are gone
-        pass
+    with served(folder) as desk:
+        try:
+            for _ in range(1000):
+                lines.append(socket.create_connection(("127.0.0.1", desk.port), 20))
+            cut = 0
+            for line in lines[MOST_CONNECTIONS + 20 :]:  # the first may wait for what they never ask
+                line.settimeout(20)
+                try:
+                    cut += line.recv(1) == b""
+                except ConnectionError:
+                    cut += 1
+            assert cut == len(lines) - MOST_CONNECTIONS - 20
+            own = len(os.listdir("/proc/self/fd")) - len(lines)
+            assert own < 300  # both ends are of this process: the desk keeps few of its own
+        finally:
+            for line in lines:
+                line.close()
+        while answer(desk, f"/{desk.word}/")[0] != 200:  # until it has seen that they are gone
+            pass
+
+
+def test_who_says_nothing_is_cut(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(serving, "PATIENCE_S", 0.1)
+    with served(folder) as desk, socket.create_connection(("127.0.0.1", desk.port), 20) as line:
+        line.settimeout(20)
+        line.sendall(b"GET / HT")
+        assert b"200" not in line.recv(4096) and line.recv(1) == b""
 
 
 def test_more_pages_than_few_are_refused(desk: Served) -> None:

@@ -1,13 +1,13 @@
 """The language server as an editor talks to it: a process, its standard input and output."""
 
 import asyncio
-import os
+import json
 import re
+import subprocess
 import sys
 from collections.abc import AsyncIterator
 from itertools import count
 from pathlib import Path
-from random import Random
 
 import pytest
 import pytest_lsp
@@ -24,10 +24,8 @@ from ..shipped import OF_A_KIND
 from ..whole import WHOLE
 
 pytestmark = pytest.mark.asyncio(loop_scope="module")
-EDITS = int(os.environ.get("EDITS", "10000" if WHOLE else "15"))
 FIRST = next(path for path in OF_A_KIND if path.stem.startswith("02")).read_text("utf-8")
 SERVER = [sys.executable, "-m", "feedwright.targets.command.cli", "language-server"]
-TYPED = ("", "a", " ", "\n", "\U0001f3be", '"', "#", "\t", "    side middle\n", "over net", "3 min ")
 numbers = count()
 
 
@@ -40,7 +38,7 @@ async def editor(lsp_client: LanguageClient) -> AsyncIterator[None]:
 
 
 def opened(editor: LanguageClient, text: str, name: str = "") -> str:
-    uri = f"file:///nowhere/{name or f'p{next(numbers)}.feed'}"
+    uri = name if ":" in name else f"file:///nowhere/{name or f'p{next(numbers)}.feed'}"
     editor.text_document_did_open(t.DidOpenTextDocumentParams(t.TextDocumentItem(uri, "feed", 1, text)))
     return uri
 
@@ -95,6 +93,19 @@ async def test_problems_are_those_of_a_check(editor: LanguageClient, text: str) 
     found = await told(editor, uri)
     assert [(one.code, one.range.start.line) for one in found] == compiled(text)
     assert all(one.message.endswith((".", "?")) and one.source == "feedwright" for one in found)
+
+
+@pytest.mark.parametrize("uri", ["file:///nowhere/my%20practice.feed", "file:///c%3A/Jos%C3%A9/a.feed", "untitled:a-1"])
+async def test_a_script_has_any_name_that_an_address_can_hold(editor: LanguageClient, uri: str) -> None:
+    """RFC 3986, 2.1: what an address may not hold is escaped."""
+    found = await told(editor, opened(editor, "feed a\n    hieght 1 m", uri))
+    assert [one.code for one in found] == ["program-missing", "unexpected-word"]
+
+
+async def test_scripts_beside_one_are_those_of_the_editor(editor: LanguageClient) -> None:
+    opened(editor, 'variation past "past"\n', "file:///two%20words/aims.feed")
+    found = await told(editor, opened(editor, 'use "aims.feed"\nfeed a aims past\n', "file:///two%20words/a.feed"))
+    assert "unknown-name" not in [one.code for one in found]
 
 
 @pytest.mark.parametrize("path", OF_A_KIND if WHOLE else OF_A_KIND[1:2], ids=lambda path: path.stem)
@@ -181,39 +192,21 @@ async def test_outline_folds_and_colours(editor: LanguageClient) -> None:
     assert told_at == [(0, 0, 7), (0, 8, 4), (0, 6, 3), (2, 0, 4), (0, 5, 1), (1, 4, 4), (0, 5, 2), (0, 3, 4)]
 
 
-async def test_edits_at_random_and_requests_between_them_do_no_harm(editor: LanguageClient) -> None:
-    """What the server holds stays what the editor holds, and it answers; EDITS=10000 tries so many."""
-    text, chance = FIRST, Random(11)
-    uri = opened(editor, text)
-    identity = t.TextDocumentIdentifier(uri)
-    for number in range(2, EDITS + 2):
-        rows = text.split("\n")
-        line = chance.randrange(len(rows))
-        start = chance.randint(0, len(rows[line]))
-        end = min(start + chance.choice((0, 0, 1, 3)), len(rows[line]))
-        new = chance.choice(
-            ("", "a", " ", "\n", "\U0001f3be", '"', "#", "\t", "    side middle\n", "over net", "3 min ")
-        )
-        span = t.Range(units(rows[line], line, start), units(rows[line], line, end))
-        changed(editor, uri, number, t.TextDocumentContentChangePartial(span, new))
-        place = sum(len(row) + 1 for row in rows[:line])
-        text = text[: place + start] + new + text[place + end :]
-        at = t.Position(line, span.start.character)
-        match number % 5:
-            case 0:
-                await editor.text_document_completion_async(t.CompletionParams(identity, at))
-            case 1:
-                await editor.text_document_hover_async(t.HoverParams(identity, at))
-            case 2:
-                await editor.text_document_rename_async(t.RenameParams(identity, at, "other"))
-            case 3:
-                await editor.text_document_semantic_tokens_full_async(t.SemanticTokensParams(identity))
-            case 4:
-                await editor.text_document_document_symbol_async(t.DocumentSymbolParams(identity))
-    editor.diagnostics.pop(uri, None)
-    changed(editor, uri, EDITS + 2, t.TextDocumentContentChangePartial(t.Range(t.Position(0, 0), t.Position(0, 0)), ""))
-    assert [(one.code, one.range.start.line) for one in await told(editor, uri)] == compiled(text)
+async def test_a_script_that_is_closed_has_no_problems_and_no_answers(editor: LanguageClient) -> None:
+    uri = opened(editor, FIRST)
+    editor.text_document_did_close(t.DidCloseTextDocumentParams(t.TextDocumentIdentifier(uri)))
+    place = t.HoverParams(t.TextDocumentIdentifier(uri), where(FIRST, "like high", 6))
+    assert await editor.text_document_hover_async(place) is None
+    assert editor.diagnostics[uri] == ()
 
 
-def units(row: str, line: int, column: int) -> t.Position:
-    return t.Position(line, len(row[:column].encode("utf-16-le")) // 2)
+async def test_an_editor_that_ends_leaves_a_clean_end() -> None:
+    """LSP 3.17, Exit: after a shutdown the code is 0."""
+    asked: list[dict[str, object]] = [
+        {"id": 1, "method": "initialize", "params": {"capabilities": {}, "processId": None, "rootUri": None}},
+        {"id": 2, "method": "shutdown"}, {"method": "exit"},
+    ]  # fmt: skip
+    said = [json.dumps({"jsonrpc": "2.0", **one}) for one in asked]
+    sent = "".join(f"Content-Length: {len(one)}\r\n\r\n{one}" for one in said)
+    ended = subprocess.run(SERVER, input=sent.encode(), capture_output=True, timeout=60)
+    assert (ended.returncode, ended.stderr) == (0, b"")

@@ -153,6 +153,21 @@ def test_the_page_is_whole_and_fetches_nothing(log: Path) -> None:
     assert page.index("What the counts say") < page.index("<table") < page.index("<svg")
 
 
+def test_of_several_players_each_has_a_count(tmp_path: Path) -> None:
+    plan = climbing()
+    players = {"steady": "Mira", "kicker": "Odo"}
+    shots = tuple(shot.model_copy(update={"player": players.get(shot.id)}) for shot in plan.shots)
+    with Recorder(plan.model_copy(update={"shots": shots}).sealed(), tmp_path / "p.db") as recorder:
+        for second, (block, shot, verdict) in enumerate(
+            [(0, "steady", HIT), (2, "kicker", MISS), (0, "steady", OPEN), (0, "steady", MISS)]
+        ):
+            recorder.ball(block, shot, None, at(second), verdict)
+    found = summed(tmp_path / "p.db")
+    assert found.told("Baseline pairs") == ["Mira: 3 balls, 1 of 2 judged hit", "Odo: 1 ball, 0 of 1 judged hit"]
+    page = render(found).decode()
+    assert page.index("Points and players") < page.index("Mira: 3 balls, 1 of 2 judged hit")
+
+
 def test_practices_stand_at_their_dates(tmp_path: Path) -> None:
     """The second practice is a day after the first, the third nine days after it."""
     for day in (0, 1, 10):

@@ -47,6 +47,11 @@ def test_a_point_that_goes_on_after_a_miss_is_lost_by_it(verdicts: list[Verdict]
     assert (tally.won, tally.lost) == (pairs.count("hh"), len(pairs) - pairs.count("hh"))
 
 
+@pytest.mark.parametrize("again", [True, False])
+def test_before_the_first_ball_comes_the_first_of_the_first_point(again: bool) -> None:
+    assert course(block(*[point("ab", again)] * 3), []) == Course(0, 0, {})
+
+
 def test_a_ball_without_a_mark_neither_ends_a_point_nor_wins_it() -> None:
     of = block(point("ab", after_miss="from the start"), point("ab", after_miss="from the start"))
     balls = [PointBall(0, "a", Verdict.NOT_JUDGED), PointBall(1, "b", Verdict.HIT)]

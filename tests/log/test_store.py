@@ -6,6 +6,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import closing
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ import pytest
 from feedwright.targets.log import LogRefused, schema, store
 from feedwright.targets.log.progress import Verdict
 from feedwright.targets.log.record import Recorder
-from feedwright.targets.log.store import back_ups, default_path, open_to_read, open_to_write, utc
+from feedwright.targets.log.store import back_ups, default_path, moment, open_to_read, open_to_write, utc
 
 from .plans import LADDER, at, climbing
 
@@ -88,6 +89,16 @@ def test_a_ball_is_judged_later(log: Path) -> None:
 def test_only_balls_of_the_plan_are_taken(tmp_path: Path, ball: tuple[int, str, int | None]) -> None:
     with Recorder(climbing(), tmp_path / "p.db") as recorder, pytest.raises(ValueError, match=r"no ball|is on rung"):
         recorder.ball(*ball, at(0), HIT)
+
+
+def test_a_practice_lies_after_1970_and_at_most_a_day_ahead() -> None:
+    """A day ahead, because somewhere it is tomorrow already."""
+    now = datetime.now().astimezone()
+    assert moment((now + timedelta(hours=23)).isoformat()) > now
+    for text in ((now + timedelta(hours=25)).isoformat(), "2999-01-01", "1969-12-30"):
+        with pytest.raises(LogRefused, match="lies too far back or in the future"):
+            moment(text)
+    assert moment("1970-01-02").year == 1970
 
 
 def test_a_moment_without_a_zone_is_refused() -> None:

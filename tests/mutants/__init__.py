@@ -7,6 +7,6 @@
     MUTANTS_OF=compiler/check pytest -m mutants -s tests/mutants    # of the sample what is in there
 
 `areas.py` says what is changed and which tests have to notice it, `sample.py` draws the changes, `operators.py` has
-those that the tool from the registry lacks, `worker.py` runs tests in the copy, `equivalent.toml` lists what nobody can
-see, each with the reason.
+those that the tool from the registry lacks, `worker.py` runs tests in the copy, first those that enter the changed
+function, `equivalent.toml` lists what nobody can see, each with the reason.
 """

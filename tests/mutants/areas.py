@@ -24,7 +24,8 @@ AREAS = {
         "": "test_findings test_cases",
     }),
     "verify": Area(("compiler/verify.py",), 13, {
-        "": "test_verify test_bounds test_clock test_verify_mutations replay/test_commands",
+        "": "test_verify test_people test_points test_refill test_built_is_played test_bounds test_clock "
+            "test_verify_mutations replay/test_commands",
     }),
     "schedule": Area(("compiler/schedule.py",), 7, {"": "test_clock test_clock_laws test_cases"}),
     "physics": Area(("compiler/physics",), 17, {
@@ -67,7 +68,7 @@ AREAS = {
         "brake": "replay/test_loop",
         "checked": "replay/test_checked replay/test_commands",
         "clocks": "replay/test_street",
-        "command": "replay/test_stand_in replay/test_commands replay/test_records",
+        "command": "replay/test_stand_in replay/test_commands replay/test_records replay/test_records_rig",
         "console_keys": "replay/test_keys",
         "continuing": "replay/test_records",
         "conversation": "replay/test_street replay/test_fault_table",
@@ -87,19 +88,31 @@ AREAS = {
         "mechanism": "replay/test_device_rules replay/test_device_cases replay/test_mutants",
         "own_commands": "replay/test_own_commands",
         "picture": "replay/test_picture replay/test_screen replay/test_loop",
+        "places": "replay/test_until replay/test_points",
         "playing": "replay/test_restarts replay/test_terminal",
+        "points": "replay/test_points replay/test_until",
         "request": "replay/test_commands replay/test_records",
         "screen": "replay/test_screen replay/test_loop replay/test_terminal",
+        "run": "replay/test_until replay/test_points replay/test_records",
         "stand_in": "replay/test_stand_in replay/test_device_rules replay/test_restarts",
+        "state": "replay/test_until replay/test_points",
         "terminal_keys": "replay/test_keys replay/test_terminal",
         "writer": "replay/test_writer replay/test_records",
         "": "replay/test_host_cases replay/test_street replay/test_own_commands replay/test_host_mutants "
-            "replay/test_fault_table replay/test_loop replay/test_screen replay/test_commands replay/test_records",
+            "replay/test_until replay/test_points replay/test_loop replay/test_screen replay/test_fault_table "
+            "replay/test_records replay/test_commands",
     }),
     "log": Area(("targets/log",), 14, {
+        "advice": "log/test_against_plan log/test_figures",
+        "command": "log/test_exchange log/test_log_commands log/test_next_practice",
+        "corrections": "log/test_corrections",
         "points": "log/test_points log/test_point_counts",
-        "": "log/test_progress log/test_figures log/test_continued log/test_exchange log/test_store log/test_faults "
-            "log/test_log_commands log/test_ladder_entry log/test_typed log/test_chance",
+        "typed": "log/test_typed",
+        "typed_points": "log/test_point_counts",
+        "until": "replay/test_until",
+        "": "log/test_progress log/test_against_plan log/test_figures log/test_continued log/test_exchange "
+            "log/test_corrections log/test_ladder_entry log/test_store log/test_chance log/test_faults "
+            "log/test_log_commands log/test_next_practice log/test_typed",
     }),
 }  # fmt: skip
 

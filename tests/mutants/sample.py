@@ -14,6 +14,7 @@ from cosmic_ray.plugins import get_operator, operator_names
 
 from .areas import AREAS
 from .operators import OTHER, OWN
+from .worker import LOADED, function
 
 ROOT = Path(__file__).parent.parent.parent
 
@@ -34,6 +35,12 @@ class Mutant:
     def name(self) -> str:
         """The same as long as neither the file nor the change is another."""
         return sha256(f"{text_of(self.file)}\0{self.operator}\0{self.index}".encode()).hexdigest()[:16]
+
+    @property
+    def function(self) -> str:
+        """The outermost function around it, by the name that `worker.function` gives; else what is run on loading."""
+        names = (name for name, first, last in bodies(self.file) if first <= self.line <= last)
+        return function(self.file, next(names, LOADED))
 
     def made(self) -> "Made":
         old, new = text_of(self.file), changed(self.file, self.operator, self.index)
@@ -56,6 +63,20 @@ class Made:
 @cache
 def text_of(file: str) -> str:
     return (ROOT / file).read_text("utf-8")
+
+
+@cache
+def bodies(file: str) -> list[tuple[str, int, int]]:
+    """Of the functions of a file, and of the methods of its classes, the name and the lines of the body."""
+
+    def inside(nodes: list[ast.stmt], outer: str) -> Iterator[tuple[str, int, int]]:
+        for node in nodes:
+            if isinstance(node, ast.ClassDef):
+                yield from inside(node.body, f"{outer}{node.name}.")
+            elif isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                yield f"{outer}{node.name}", node.body[0].lineno, node.end_lineno or node.lineno
+
+    return list(inside(ast.parse(text_of(file)).body, ""))
 
 
 @cache

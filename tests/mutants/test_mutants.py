@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from .areas import AREAS, files_for
+from .worker import ALL, LOADED
 
 if TYPE_CHECKING:
     from .sample import Mutant
@@ -71,7 +72,7 @@ class Copy:
             (names / path.name).symlink_to(path)
         for room in ("compiler", "grammar", "programs", "targets"):
             (names / room).symlink_to(self._tree / room)
-        self._changes = 0
+        self._changes, self._reached = 0, folder / "reached.json"
         self._worker = subprocess.Popen(
             ["nice", "-n", "19", sys.executable, "-m", "tests.mutants.worker"],
             cwd=self._tree, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, bufsize=1,
@@ -79,12 +80,18 @@ class Copy:
         )  # fmt: skip
         assert self._worker.stdout and self._worker.stdout.readline() == "ready\n"
 
-    def run(self, file: str, limit_s: float) -> tuple[str, float]:
+    def run(self, file: str, limit_s: float, **more: object) -> tuple[str, float]:
         """What notices in a test file, "" where nothing does, and how long that took."""
         assert self._worker.stdin and self._worker.stdout
         start = time.monotonic()
-        print(json.dumps({"file": file, "limit_s": limit_s}), file=self._worker.stdin)
+        print(json.dumps({"file": file, "limit_s": limit_s, **more}), file=self._worker.stdin)
         return json.loads(self._worker.stdout.readline())["by"], round(time.monotonic() - start, 2)
+
+    def watched(self, file: str, limit_s: float) -> tuple[str, float, dict[str, list[str]]]:
+        """The same, and which tests enter each function."""
+        self._reached.unlink(missing_ok=True)
+        by, seconds = self.run(file, limit_s, reached=str(self._reached))
+        return by, seconds, {} if by else json.loads(self._reached.read_text("utf-8"))
 
     @contextmanager
     def with_text(self, file: str, text: str) -> Iterator[None]:
@@ -163,9 +170,27 @@ def test_what_a_person_could_see_is_noticed(request: pytest.FixtureRequest, caps
 Result = dict[str, Any]
 
 
+def _entering(files: list[tuple[str, Result]], function: str) -> Iterator[tuple[str, Result, list[str] | None]]:
+    """Of each file the tests that enter the function; all, None, if that is before the first test, or on loading."""
+    for file, known in files:
+        tests = {*known["reached"].get(function, ()), *known["reached"].get(ALL, ())}
+        if tests and ("" in tests or function.endswith(LOADED)):
+            yield file, known, None
+        elif tests:
+            yield file, known, sorted(tests)
+
+
+def _whole(files: list[tuple[str, Result]], function: str) -> Iterator[tuple[str, Result, None]]:
+    for file, known in files:
+        if not function.endswith(LOADED) and known["reached"].get(function):
+            yield file, known, None
+
+
 def _tried(mutants: "list[Mutant]", kept: Kept, copies: list[Copy]) -> tuple[list[Result], dict[str, str]]:
     """Of each change what notices it, and what fails without any. A test file is first run on what is not changed: it
-    tells how long it takes, and if it does not hold, twice, it is left out."""
+    tells how long it takes and which tests enter which function, and if it does not hold, twice, it is left out. The
+    tests that enter the changed function are run first, then the whole of the files in which there are any, because
+    what one test has computed others may look at."""
     free: Queue[Copy] = Queue()
     for copy in copies:
         free.put(copy)
@@ -173,29 +198,27 @@ def _tried(mutants: "list[Mutant]", kept: Kept, copies: list[Copy]) -> tuple[lis
     failing: dict[str, str] = {}
     print(f"\n{len(mutants)} changes, {len(waiting)} to try", flush=True)
 
-    def limit_s(copy: Copy, file: str) -> float | None:
+    def unchanged(copy: Copy, file: str) -> Result | None:
         if file in failing:
             return None
         known = kept.get(f"unchanged {file}")
         if known is None:
-            by, seconds = copy.run(file, 900.0)
-            if by:  # a busy machine may be at fault
+            by, seconds, reached = copy.watched(file, 900.0)
+            if by:  # a busy machine may be at fault, or that it is watched
                 by, seconds = copy.run(file, 900.0)
             if by:
                 failing[file] = by
                 print(f"left out, it fails without any change: {by}", flush=True)
                 return None
-            known = kept.put(f"unchanged {file}", "", seconds)
-        return SLOWER * float(known["seconds"]) + SPARE_S
+            known = kept.put(f"unchanged {file}", "", seconds, reached=reached)
+        return known
 
     def tried(mutant: "Mutant") -> None:
         copy, by, took, made = free.get(), "", 0.0, mutant.made()
-        for file in files_for(mutant.area, mutant.file):
-            limit = limit_s(copy, file)
-            if limit is None:
-                continue
+        files = [(file, known) for file in files_for(mutant.area, mutant.file) if (known := unchanged(copy, file))]
+        for file, known, tests in [*_entering(files, mutant.function), *_whole(files, mutant.function)]:
             with copy.with_text(mutant.file, made.text):
-                by, seconds = copy.run(file, limit)
+                by, seconds = copy.run(file, SLOWER * float(known["seconds"]) + SPARE_S, tests=tests)
             took += seconds
             if by:
                 break

@@ -2,7 +2,9 @@
 
     {"file": "tests/test_verify.py", "limit_s": 60.0} -> {"by": "tests/test_verify.py::test_what_is_not_so_is_refused"}
 
-What third parties wrote is loaded once; the sources under test are loaded anew for each file, so a change counts.
+With `tests` only those of the file are run. With `reached`, the name of a file, that file tells afterwards which
+functions of the sources each test enters. What third parties wrote is loaded once; the sources under test are loaded
+anew for each file, so a change counts.
 """
 
 import contextlib
@@ -12,8 +14,12 @@ import os
 import select
 import signal
 import sys
+import threading
 import time
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from pathlib import Path
+from types import FrameType
 
 import pytest
 
@@ -37,13 +43,64 @@ class First:
             self._out = os.open(os.devnull, os.O_WRONLY)
 
 
-def by(file: str, limit_s: float) -> str:
+class Chosen:
+    """Leaves out the other tests of the file."""
+
+    def __init__(self, tests: Iterable[str]) -> None:
+        self._tests = set(tests)
+
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        items[:] = [item for item in items if item.nodeid in self._tests]
+
+
+STARTS = ("subprocess.Popen", "os.fork", "os.forkpty", "os.posix_spawn")
+ALL, LOADED = "*", "<module>"
+SOURCES = "/names/feedwright/"
+"""In the name of each file of the package."""
+
+
+class Reached:
+    """Notes, for each function of the sources, the tests that enter it, "" for what happens before the first; under
+    `ALL` stand those that start a process, in which anything may be entered."""
+
+    def __init__(self, out: str) -> None:
+        self._out, self._test = out, ""
+        self._found: dict[str, set[str]] = defaultdict(set)
+        sys.addaudithook(self._started)
+        threading.settrace(self._entered)
+        sys.settrace(self._entered)
+
+    def _started(self, event: str, _: object) -> None:
+        if event in STARTS:
+            self._found[ALL].add(self._test)
+
+    def _entered(self, frame: FrameType, event: str, _: object) -> None:
+        code = frame.f_code
+        if SOURCES in code.co_filename:
+            self._found[function(code.co_filename, code.co_qualname)].add(self._test)
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
+        self._test = item.nodeid
+        return (yield)
+
+    def pytest_sessionfinish(self) -> None:
+        sys.settrace(None)
+        Path(self._out).write_text(json.dumps({name: sorted(tests) for name, tests in self._found.items()}), "utf-8")
+
+
+def function(file: str, name: str) -> str:
+    """The outermost function, with its class, by the last two parts of its file's name."""
+    return f"{'/'.join(file.split('/')[-2:])} {name.partition('.<locals>')[0]}"
+
+
+def by(file: str, limit_s: float, tests: list[str] | None = None, reached: str | None = None) -> str:
     """What notices in one file: a test, a hang, a file that breaks; "" where nothing does."""
     told, out = os.pipe()
     child = os.fork()
     if child == 0:
         os.close(told)
-        _run(file, out)
+        _run(file, out, tests, reached)
     os.close(out)
     ended = time.monotonic() + limit_s
     while (done := os.waitpid(child, os.WNOHANG)) == (0, 0) and time.monotonic() < ended:
@@ -65,14 +122,15 @@ def by(file: str, limit_s: float) -> str:
     return name or (f"{HANGS} in {file}" if hangs else "" if done[1] == 0 else f"{BREAKS}: {file}")
 
 
-def _run(file: str, out: int) -> None:
+def _run(file: str, out: int, tests: list[str] | None, reached: str | None) -> None:
     os.setsid()
     hole = os.open(os.devnull, os.O_RDWR)
     for stream in (0, 1, 2):
         os.dup2(hole, stream)
     code = 1
     try:
-        code = pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", "--no-header", file], [First(out)])
+        plugins = [First(out), *([Chosen(tests)] if tests else []), *([Reached(reached)] if reached else [])]
+        code = pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", "--no-header", file], plugins)
     finally:
         os._exit(int(code))
 
@@ -85,7 +143,7 @@ def main() -> None:
     print("ready", flush=True)
     for line in sys.stdin:
         wanted = json.loads(line)
-        print(json.dumps({"by": by(wanted["file"], wanted["limit_s"])}), flush=True)
+        print(json.dumps({"by": by(**wanted)}), flush=True)
 
 
 if __name__ == "__main__":

@@ -355,4 +355,4 @@ def test_a_ball_that_is_far_from_possible_is_not_looked_for_far_away(monkeypatch
         misses.append(solve(program, program.feeds).misses["ball"].message)
     kept.forget()
     assert misses[0] == misses[1] and misses[0].code == "not-together"
-    assert 0 < flown[0] < flown[1] / 4
+    assert 0 < flown[0] < flown[1] / 2

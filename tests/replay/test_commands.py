@@ -65,7 +65,7 @@ def edited(path: Path, change: Callable[[dict[str, Any]], None], sealed: bool = 
     change(body)
     path.write_text(json.dumps(body), "utf-8")
     if sealed:
-        plan = Plan.model_validate_json(path.read_bytes()).sealed()
+        plan = Plan(**body).sealed()
         path.write_bytes(document.render(plan))
 
 

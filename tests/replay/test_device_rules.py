@@ -102,6 +102,7 @@ def test_words_verbs_and_their_values(bench: Bench) -> None:
     bench.why("hold")
     assert bench.why("arm", fp="short", run=RUN, **{"from": 1, "of": 3}) == "words"
     assert bench.why("arm", fp=FP, run=RUN, **{"from": 3, "of": 1}) == "range"
+    assert bench.why("arm", fp=FP, run=RUN, **{"from": 0, "of": 3}) == "range"
 
 
 def test_the_machines_own_key(bench: Bench) -> None:

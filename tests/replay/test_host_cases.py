@@ -238,6 +238,7 @@ def test_a_ball_that_is_late_is_skipped_and_never_caught_up() -> None:
     assert any("No later ball makes up for it" in text for text in host.messages)
     # It was in the record by then: it is left out for good, and what follows goes when a person has armed again.
     assert world.thrown == [1, 3, 4] and world.disk.fates()[2] == "missed" and len(gos(world)) == 3
+    assert [what for _, what, *_ in world.disk.entries].count("run") == 1  # armed twice, it is still one run
 
 
 @pytest.mark.parametrize(("fate", "news"), [("gone", events.Gone(2)), ("missed", events.Missed(2, "jam"))])
@@ -250,6 +251,23 @@ def test_the_event_of_a_ball_whose_fate_was_told_before_is_no_other_ball(fate: s
         assert host.phase is not RunPhase.STOPPING and host.state.alone == 0, host.why
         world.machine.tell(world.now, news)
     assert host.phase is RunPhase.STOPPING and "ball 2, which it was not sent" in host.why
+
+
+def test_a_ball_is_told_missed_once() -> None:
+    world = World(3, balls=4)
+    host = live(world)
+    world.machine.tell(world.now, events.Missed(2, "jam"))
+    assert host.phase is RunPhase.LIVE and "Ball 2 was not thrown" in host.messages[-1]
+    world.machine.tell(world.now, events.Missed(2, "jam"))
+    assert host.phase is RunPhase.STOPPING and "ball 2, which it was not sent" in host.why
+
+
+def test_a_refused_launch_ends_the_run_and_its_ball_was_not_thrown() -> None:
+    world = World(3, balls=4)
+    host = live(world)
+    world.machine.tell(world.now, events.GoRefused("late"))
+    assert host.phase is RunPhase.STOPPING and "The machine refused ball 2: late" in host.why
+    assert world.disk.fates()[2] == "missed"
 
 
 # ---- ladders, armings, limits

@@ -3,14 +3,18 @@
 import errno
 import json
 import os
+import shlex
 import tempfile
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from feedwright.compiler.model.plan import ReplyRecord
+from feedwright.targets.command.cli import main
 from feedwright.targets.log.progress import Verdict
+from feedwright.targets.machine.replay import command
 from feedwright.targets.machine.replay.afterwards import afterwards, next_steps
 from feedwright.targets.machine.replay.continuing import chosen, counts, going, listed, standings, told, unfinished
 from feedwright.targets.machine.replay.journal import TEST_BALLS, Journal, Past, past, records, unwritable
@@ -126,8 +130,10 @@ def test_the_one_that_was_chosen_goes_on(tmp_path: Path) -> None:
     for which in ("3", "0", "aba", "ffff", "ab" * 9, "\u0662"):
         with pytest.raises(RequestRefused, match="there is no run"):
             chosen(which, found, False, nobody)
+    answers = iter(["no", "0", "3", "2"])
     with pytest.raises(RequestRefused, match="no run was chosen"):
-        chosen("", found, False, lambda question: "no")
+        chosen("", found, False, lambda question: next(answers))
+    assert next(answers) == "2"  # it asks three times
     with pytest.raises(RequestRefused, match="no rehearsal of this program can go on: only"):
         chosen("", [], True, nobody)
     with pytest.raises(RequestRefused, match="its runs belong to an earlier build of the plan: only a new run"):
@@ -187,6 +193,7 @@ DAMAGE: dict[str, Callable[[Path], object]] = {
                 {"what": "run", "first": 1, "last": 9, "title": ["x"], "rungs": {"x": "y", "1": 7}, "at": 5},
                 {"what": "sent", "ball": 10**30, "shot": "a"}, {"what": "fate", "ball": 1, "fate": {"a": []}},
                 {"what": "mark", "ball": 1, "hit": "yes"}, {"what": "sent", "ball": [1], "shot": None},
+                {"ball": 1, "hit": True}, {"what": 3, "ball": 1, "hit": True},
             )
         )
         + "\n" + "9" * 5000
@@ -297,6 +304,21 @@ def test_goal_row_misses_and_what_to_type_next(tmp_path: Path) -> None:
     ]
     assert next_steps(wanted, "Quick", ended(tmp_path / "whole", "", 12), None) == []
     assert afterwards(plan, []) == [] == next_steps(wanted, "Quick", [], "")
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        "", "--records 'my runs'", "--db my.db", "--no-log", "--walk-time 20", "--clicker marks", "--plain --quiet",
+        "--court 10.0.0.2 --certificate c.pem", "--court-view --guard --court",
+    ],
+)  # fmt: skip
+def test_the_line_to_type_goes_on_with_the_same_options(options: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[Request] = []
+    monkeypatch.setattr(command, "replay", lambda wanted, verify: asked.append(wanted) or 0)
+    assert main(["replay", "a.plan.json", "--port", "simulated", *shlex.split(options)]) == 0
+    assert main(shlex.split(asked[0].again("abcdef"))[1:]) == 0
+    assert asked[1] == replace(asked[0], go_on="abcdef")
 
 
 def test_hits_are_set_beside_those_that_the_plan_expects(tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from feedwright.targets.machine.replay import stand_in
 from feedwright.targets.machine.replay.stand_in import Bench
 from feedwright.targets.machine.wire.frames import STOP
 
+from . import bench as played
 from .world import LIMITS
 
 
@@ -30,6 +31,23 @@ def test_no_start_draws_the_words_of_another_unless_a_seed_is_given() -> None:
 def test_a_device_that_no_profile_describes(name: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["device", name]) == 2
     assert said in capsys.readouterr().err
+
+
+def test_a_ball_that_it_throws_is_printed_with_where_it_lands_and_noted() -> None:
+    machine = played.Bench()
+    at = machine.armed()
+    machine.fly(1, at)
+    machine.wait(500)
+    out, log = io.StringIO(), io.StringIO()
+    for fact in machine.device.log:
+        if fact.what == "throw":
+            stand_in._report(fact, out, log, lambda settings: f"lands far off at {settings[0]}")
+    thrown, lands = out.getvalue().splitlines()
+    noted = json.loads(log.getvalue())
+    assert thrown.startswith("threw ") and json.loads(thrown.removeprefix("threw ")) == noted
+    assert noted["ball"] == 1 and noted["agreed_ms"] == at and noted["run"] == played.RUN
+    assert {key: noted[key] for key in played.STEADY} == played.STEADY
+    assert lands == f"ball 1 lands far off at {played.STEADY['s']}"
 
 
 @pytest.mark.skipif(os.name != "posix", reason="needs a pseudo-terminal")

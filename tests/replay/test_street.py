@@ -9,6 +9,7 @@ from feedwright.targets.log.progress import Standing
 from feedwright.targets.machine.replay.clocks import Reading, between
 from feedwright.targets.machine.replay.flow import Halt, RunPhase
 from feedwright.targets.machine.replay.places import Ladders, Place, RunShelf
+from feedwright.targets.machine.wire.frames import encode
 
 from .stranger import Habits
 from .street import STEP, Street, device
@@ -102,6 +103,18 @@ def test_a_launch_nobody_asked_for_is_in_the_record() -> None:
 
 
 # ---- the record
+
+
+@pytest.mark.parametrize(
+    ("word", "values", "code"),
+    [("gone", {"b": 1, "t": 900, "ev": 1}, 0), ("no", {"why": "state"}, 0), ("no", {"why": "old-session"}, 3)],
+)
+def test_of_another_session_only_the_refusal_of_ours_counts(word: str, values: dict[str, object], code: int) -> None:
+    """A line that was late is of a session before; a device that calls ours old has left it."""
+    street = Street().to(RunPhase.LIVE)
+    street.host.received(street.now, encode(":", "fedcba98", 0, word, values))
+    street.end()
+    assert street.code == code and ("another program took it over" in street.said) is (code == 3)
 
 
 def test_a_ball_waits_for_a_slow_disk_and_goes_when_it_is_written() -> None:

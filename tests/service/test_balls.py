@@ -2,7 +2,7 @@
 
 import pytest
 
-from feedwright.compiler.pipeline import compile_source
+from feedwright.compiler.pipeline import compile_source, read_source
 from feedwright.compiler.service.balls import feed_at, made_at, told_at
 from feedwright.compiler.service.moving import movable, moved
 from feedwright.compiler.service.script import edited, opened
@@ -137,6 +137,21 @@ def test_a_ball_that_aims_at_a_zone_gets_a_place_of_its_own_and_the_zone_stays()
     aside = edited(source, moved(known.program, "one", {"side": 0.5, "over": 0.2}))
     assert "    side      0.5 m left of centre\n    depth     1 to 4 m inside baseline\n" in aside
     assert "    height    1.4 m over net\n    spin      flat" in aside
+
+
+@pytest.mark.parametrize(
+    ("said", "part", "faster"),
+    [
+        ("pace      60 km/h", "pace", "pace      65 km/h"),
+        ("time      1.4 s to contact", "time", "time      1.3 s to contact"),
+    ],
+)
+def test_a_ball_is_made_faster_by_the_line_that_says_how_fast_it_is(said: str, part: str, faster: str) -> None:
+    source = Source("a.feed", TEXT.replace("height    1.2 m, falling", said))
+    program = read_source(source, ProfileShelf(None)).program
+    assert program and part in movable(program, "high") and part not in movable(program, "low")
+    (edit,) = moved(program, "high", {"pace": 5.0, "time": -0.1})
+    assert edit.text == faster and moved(program, "low", {"pace": 5.0, "time": -0.1}) == ()
 
 
 def test_an_edge_of_the_zone_is_moved_alone() -> None:

@@ -20,9 +20,10 @@ from feedwright.compiler.service.blanks import (
     PointBlanks,
     VariationBlanks,
 )
-from feedwright.compiler.service.forms import ball_written, part_written, point_written, variation_written
+from feedwright.compiler.service.forms import ball_written, part_written, point_written, thrown, variation_written
 from feedwright.compiler.service.script import Script, edited, opened
 from feedwright.grammar.format import formatted
+from feedwright.grammar.frozen import replace
 from feedwright.grammar.parse import parse
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -131,6 +132,37 @@ def test_a_ball_has_a_block_of_its_own_or_joins_the_last_one() -> None:
     assert not_yet.endswith(TEXT[-40:])
     counted = BallBlanks("new", amount=8.0, measure="balls", rest=30.0)
     assert edited(first.source, ball_written(first, counted)).endswith("\n    8 balls   new\n    rest      30 s\n")
+
+
+@pytest.mark.parametrize(
+    ("session", "behind"),
+    [("6 balls   high\n    rest      20 s", "    6 balls   low\n    rest      20 s\n"),
+     ("9 balls   high", "    9 balls   low\n"), ("24 balls  high, until 4 in a row", "    24 balls  low\n"),
+     ("2 rounds\n        2 min     cycle high, low\n        rest      1 min",
+      "    2 min     low\n    rest      1 min\n"), ("rest      1 min", "    8 balls   low\n")],
+)  # fmt: skip
+def test_a_ball_is_added_to_the_session_like_the_block_before(session: str, behind: str) -> None:
+    text = f'{TEXT.split("session")[0]}session "S"\n    {session}\n'
+    first = script(text)
+    assert edited(first.source, thrown(first, "low")) == text + behind
+    timed = script(TEXT)
+    assert "lasts 15 min" in edited(timed.source, thrown(timed, "low"))  # 10 min of before, 5 as the last block
+    with pytest.raises(BlankProblem, match="no ball"):
+        thrown(timed, "nobody")
+
+
+def test_a_rest_between_rounds_does_not_follow_the_last_one() -> None:
+    blanks = PartBlanks(2.0, "min", ("high", "low"), rounds=4.0, rest=30.0, between=True)
+    text = edited((first := script(TEXT)).source, part_written(first, blanks))
+    rounds = "    3 rounds\n        2 min     cycle high, low\n        rest      30 s\n    2 min     cycle high, low\n"
+    assert text.endswith(rounds) and "lasts 19.5 min" in text  # 10 min of before, 8 of balls and 1.5 of rests
+    twice = replace(blanks, rounds=2.0, measure="balls", amount=6.0)
+    text = edited(first.source, part_written(first, twice))
+    assert text.endswith("    6 balls   cycle high, low\n    rest      30 s\n    6 balls   cycle high, low\n")
+    once = replace(twice, rounds=1.0)
+    assert edited(first.source, part_written(first, once)).endswith(
+        "    6 balls   cycle high, low\n    rest      30 s\n"
+    )
 
 
 def test_rounds_ladders_and_points_are_written_as_a_coach_would() -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from feedwright.compiler.pipeline import read_source
 from feedwright.compiler.service.blanks import BlankProblem
-from feedwright.compiler.service.rearranged import copied, removed
+from feedwright.compiler.service.rearranged import block_moved, block_removed, copied, mirrored, removed
 from feedwright.compiler.service.script import Script, edited, opened
 from feedwright.grammar.edits import Edit
 from feedwright.grammar.source import Source
@@ -65,3 +65,40 @@ def test_what_a_mix_says_of_a_ball_goes_with_it(mix: str, left: str) -> None:
     text = after(f'{head}\nsession "S"\n    20 balls  {mix}\n', removed, "low")
     assert text.endswith(f'\nsession "S"\n    {left}\n')
     assert not read_source(Source("a.feed", text), ProfileShelf(None)).findings
+
+
+def test_a_mirrored_ball_comes_to_the_other_side_with_its_sidespin_turned() -> None:
+    text = after(TEXT, mirrored, "high")
+    assert "\n\nfeed high-other aims clear, like high\n    side      backhand wing\n\nfeed low" in text
+    assert "feed low-other aims clear, like low\n    side      backhand wing\n" in after(TEXT, mirrored, "low")
+    curved = TEXT.replace("forehand wing", "1 to 2 m left of centre").replace(
+        "topspin 1200 rpm", "topspin 900 rpm, sidespin 300 rpm to the left"
+    )
+    text = after(curved, mirrored, "high")
+    assert (
+        "    side      1 to 2 m right of centre\n    spin      topspin 900 rpm, sidespin 300 rpm to the right\n" in text
+    )
+    assert not read_source(Source("a.feed", text), ProfileShelf(None)).findings
+    with pytest.raises(BlankProblem, match="left, right, forehand or backhand"):
+        mirrored(script(TEXT.replace("forehand wing", "middle")), "low")
+
+
+def test_a_block_moves_among_those_beside_it_with_what_is_under_it() -> None:
+    blocks = "    4 min     high\n    rest      1 min\n    2 rounds\n        6 balls   low\n        rest      1 min\n"
+    text = f"{TEXT.split('    4 min')[0]}{blocks}".replace(", lasts 10 min", "")
+    row = text.split("\n").index("    2 rounds")
+
+    def moved(text: str, row: int, by: int) -> str:
+        return edited((first := script(text)).source, block_moved(first, row, by))
+
+    first = moved(text, row, -1)
+    assert first.endswith(
+        "    4 min     high\n    2 rounds\n        6 balls   low\n        rest      1 min\n    rest      1 min\n"
+    )
+    assert moved(first, row - 1, 1) == text
+    assert moved(text, row + 2, -1).endswith("    2 rounds\n        rest      1 min\n        6 balls   low\n")
+    for wrong, by in ((row, 1), (row - 2, -1), (row - 3, 1), (0, 1), (-1, 1), (row + 99, -1)):
+        with pytest.raises(BlankProblem):
+            moved(text, wrong, by)
+    left = edited((whole := script(text)).source, block_removed(whole, row))
+    assert left.endswith("    4 min     high\n    rest      1 min\n")

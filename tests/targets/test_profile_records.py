@@ -4,17 +4,17 @@ from typing import Annotated, Literal
 
 import pytest
 
-from feedwright.compiler.model.record import ProfileRecord, Slip, Unsound, Within
+from feedwright.compiler.model.record import Record, Slip, Unsound, Within
 
 
-class Head(ProfileRecord):
+class Head(Record):
     reach: Annotated[float, Within(gt=0, le=2)]
     count: int = 1
     way: Literal["up", "down"] = "up"
     dial: tuple[float, ...] | None = None
 
 
-class Rig(ProfileRecord):
+class Rig(Record):
     head: Head
     name: str = ""
 

@@ -23,6 +23,7 @@ export async function beginning(ask, take, say, go) {
   const players = number(1, 1, known.players, 1), turns = number(1, 1, 100, 1);
   named({ title, court, hand, stature, feeder, variation, place, metres, screen, players, turns });
   feeder.onchange = () => {
+    screen.checked = known.machines.includes(feeder.value);
     variation.replaceChildren(...starts());
     place.replaceChildren(...places());
   };
@@ -43,12 +44,14 @@ export async function beginning(ask, take, say, go) {
       screen: screen.checked, players: Number(players.value), turns: Number(turns.value) });
   }, oninput: () => used() }, plain("h2", {}, "A new practice, in place of this script"),
     ...fields.map(([words, field]) => plain("label", {}, `${words} `, field)),
-    plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Change nothing"));
+    plain("div", { className: "keys" }, plain("button", { type: "submit" }, "Write it"),
+      plain("button", { type: "button", onclick: () => box.close() }, "Change nothing")));
   const used = () => {
     if (variation.value) court.value = "doubles";
     court.disabled = !!variation.value;
-    metres.disabled = metres.parentNode.hidden = place.value !== "from net";
-    turns.disabled = turns.parentNode.hidden = !(players.value > 1);
+    metres.disabled = place.value !== "from net";
+    turns.disabled = !(players.value > 1);
+    for (const one of [metres, turns]) one.parentNode.className = one.disabled ? "unused" : "";
   };
   used();
   const find = plain("input", { type: "search", placeholder: "such as volley or child" });

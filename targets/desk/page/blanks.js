@@ -16,14 +16,14 @@ const FORMS = {
   ]],
   ball: ["A ball", [
     ["name", "Name, one word", { ...NAME, placeholder: "short" }],
-    ["bounce", "The player meets it", "bounce"],
     ["side", "To which side it comes", "side"],
-    ["depth", "Where it lands", "depth"], ["near", "from, m inside the baseline", metres(1)], ["far", "to, m inside the baseline", metres(4)],
-    ["stance_from", "The player meets it", "stance_from"], ["stance", "so far, m", metres(0.5)], ["met", "how high, m", metres(1.2)],
-    ["level", "Its way over the net", "level"], ["height", "How high there, m", metres(1)],
+    ["bounce", "How it is met", "bounce"], ["met", "how high, m", metres(1.2)],
+    ["depth", "Where it lands", "depth"], ["interval", "Seconds to the next ball", { ...NUMBER, value: 6 }],
+    ["near", "Lands from, m inside the baseline", metres(1)], ["far", "to, m inside the baseline", metres(4)],
+    ["stance_from", "Where it is met", "stance_from"], ["stance", "so far, m", metres(0.5)],
+    ["level", "Its way over the net", "level"], ["height", "how high, m", metres(1)],
+    ["turn", "Spin", "turn"], ["rpm", "how much, rpm", { ...NUMBER, value: 1000 }],
     ["pace", "How fast it leaves, km/h", { ...NUMBER, value: 60 }],
-    ["turn", "Spin", "turn"], ["rpm", "How much spin, rpm", { ...NUMBER, value: 1000 }],
-    ["interval", "Seconds to the next ball", { ...NUMBER, value: 6 }],
     ["aims", "What the player does with it", "aims"], ["played", "When it is played", "played"],
     ["amount", "How long", { ...NUMBER, value: 8 }], ["measure", "counted in", "counts"], ["rest", "Seconds of rest after it", { ...NUMBER, value: 0 }],
   ]],
@@ -35,12 +35,13 @@ const FORMS = {
   part: ["A block of the session", [
     ["balls", "Its balls", "ticked"], ["order", "Their order", "order"],
     ["amount", "How long", { ...NUMBER, value: 3 }], ["measure", "counted in", "measure"],
+    ["rounds", "How many times", { ...NUMBER, step: 1, value: 1 }],
+    ["rest", "Seconds of rest after it, each time", { ...NUMBER, value: 0 }],
+    ["between", "No rest after the last time", { type: "checkbox", checked: true }],
     ["step", "What changes from step to step", "step"], ["first", "First step", { ...NUMBER, value: 60 }],
     ["last", "Last step", { ...NUMBER, value: 80 }], ["most", "At most so many balls", { ...NUMBER, step: 1, value: 30 }], ["rungs", "Number of steps", { ...NUMBER, step: 1, value: 4 }],
     ["up", "Hits in a row that lead up", { ...NUMBER, step: 1, value: 3 }],
     ["down", "Misses among six balls that lead down", { ...NUMBER, step: 1, value: 2 }],
-    ["rounds", "How many times", { ...NUMBER, step: 1, value: 1 }],
-    ["rest", "Seconds of rest after it, each time", { ...NUMBER, value: 0 }],
   ]],
 };
 const SHOWN = {
@@ -66,9 +67,12 @@ const USED = { // which blanks matter, by what another one holds
     pace: (form) => form.level === "pace", amount: ALONE, measure: ALONE, rest: ALONE,
   },
   part: {
+    between: (form) => form.rounds > 1 && form.rest > 0,
     amount: (form) => !CLIMBED(form), measure: (form) => !CLIMBED(form), most: CLIMBED, step: CLIMBED, first: CLIMBED, last: CLIMBED, rungs: CLIMBED, up: CLIMBED, down: CLIMBED,
   },
 };
+
+const KEPT = ["amount", "measure", "rest", "interval"], kept = { ball: {}, part: {} }; // one ball after the other is fed alike
 
 // `ask` speaks with the server; `write` puts its edits into the script.
 export async function blanks(what, ask, write) {
@@ -78,6 +82,7 @@ export async function blanks(what, ask, write) {
   const box = byId("begin"), wrong = plain("p", { className: "doubt" });
   wrong.setAttribute("role", "alert");
   const inputs = fields.map(([blank, words, kind]) => [blank, words, input(blank, kind, known)]);
+  for (const [blank, , made] of inputs) made.value = kept[what]?.[blank] ?? made.value;
   const values = () => Object.fromEntries(inputs.map(([blank, , made]) => [blank, value(blank, made)]));
   const form = plain("form", {}, plain("h2", {}, title), ...inputs.map(([blank, words, made]) => Array.isArray(value(blank, made))
     ? plain("fieldset", {}, plain("legend", {}, words), made) : plain("label", {}, `${words} `, made)), wrong,
@@ -85,7 +90,9 @@ export async function blanks(what, ask, write) {
   const used = () => {
     const now = values();
     for (const [blank, , made] of inputs) {
-      if (USED[what]?.[blank]) made.disabled = made.parentNode.hidden = !USED[what][blank](now);
+      if (!USED[what]?.[blank]) continue;
+      made.disabled = !USED[what][blank](now);
+      made.parentNode.className = made.disabled ? "unused" : ""; // its place stays, so that no field moves under a hand
     }
     for (const [blank, most] of [["rpm", known.limits[now.turn]], ["pace", known.limits.pace]]) {
       const made = form.elements[blank]; // what this feeder gives
@@ -102,6 +109,7 @@ export async function blanks(what, ask, write) {
       const words = label ? `\u201c${label[1]}\u201d${problem.slice(label[0].length)}` : `${problem[0].toUpperCase()}${problem.slice(1)}`;
       return void (wrong.textContent = `${words}.`);
     }
+    for (const [blank, , made] of inputs) if (kept[what] && KEPT.includes(blank) && !made.disabled) kept[what][blank] = made.value;
     box.close();
     write(edits);
   };
@@ -113,7 +121,7 @@ export async function blanks(what, ask, write) {
 
 function input(blank, kind, known) {
   if (kind === "ticked") {
-    return plain("div", { className: "ticked" }, ...[...known.balls, ...known.points].map((name) =>
+    return plain("div", { className: "ticked" }, known.balls.length ? "" : "No ball yet: add one first.", ...[...known.balls, ...known.points].map((name) =>
       plain("label", {}, plain("input", { type: "checkbox", value: name, checked: known.balls.length === 1 }), ` ${name}`)));
   }
   if (typeof kind !== "string") return plain("input", { name: blank, ...kind });
@@ -123,5 +131,6 @@ function input(blank, kind, known) {
 
 function value(blank, made) {
   if (made.className === "ticked") return [...made.querySelectorAll(":checked")].map((one) => one.value);
+  if (made.type === "checkbox") return made.checked;
   return made.type === "number" ? made.valueAsNumber || 0 : made.value;
 }

@@ -64,14 +64,17 @@ async function judged() {
   }
 }
 
+// Writes what a button means, or tells why it cannot be written.
+async function added(what, blanks, write = put) {
+  const { edits, problem } = await client.request("desk/add", { what, blanks });
+  if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
+  else write(edits);
+}
+
 const pictures = new Pictures({
-  add: async (what, feed) => {
-    const blanks = what === "part" ? { balls: [feed], amount: 8, measure: "balls" } : { name: feed };
-    const { edits, problem } = await client.request("desk/add", { what, blanks });
-    if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
-    else put(edits);
-  },
-  ask: (params) => client.request("desk/picture", params).catch(() => ({ picture: null })), // the desk has stopped
+  add: (what, feed) => added(what, { name: feed }),
+  ask: (params) => client.request("desk/picture", params).catch(() => null), // the desk has stopped
+  begun: () => /^\s*feed\b/m.test(view.state.doc.toString()),
   play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
   place: () => position(view.state.selection.main.head),
   write: async (params) => {
@@ -106,9 +109,18 @@ function next() {
   view.focus();
 }
 
+// The cursor at the end of a line, where one writes on.
 function go(line) {
   const at = view.state.doc.line(Math.min(line + 1, view.state.doc.lines));
-  view.dispatch({ selection: { anchor: at.from }, effects: EditorView.scrollIntoView(at.from, { y: "center" }) });
+  view.dispatch({ selection: { anchor: at.to }, effects: EditorView.scrollIntoView(at.to, { y: "center" }) });
+}
+
+// Is the cursor on a block of the session? Only there its buttons are shown.
+function blocked() {
+  const { doc } = view.state, here = doc.lineAt(view.state.selection.main.head);
+  let head = here.number;
+  while (head > 1 && !/^\S/.test(doc.line(head).text)) head--;
+  byId("block").hidden = !here.text.trim() || head === here.number || !doc.line(head).text.startsWith("session");
 }
 
 // ---- the file
@@ -120,14 +132,32 @@ function state() {
   return unsaved;
 }
 
-async function save() {
+// The first save of a file that nobody has named asks for its name.
+function save() {
+  if (!file.unnamed) return write();
+  const [, title = ""] = /^\s*program\s+"([^"]*)"/m.exec(view.state.doc.toString()) || [];
+  const proposed = title.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "").slice(0, 40).replace(/-$/, "");
+  const name = plain("input", { type: "text", name: "name", required: true, maxLength: 65, value: proposed ? `${proposed}.feed` : file.name });
+  const box = byId("begin");
+  box.setAttribute("aria-label", "Save");
+  box.replaceChildren(plain("form", { onsubmit: (event) => (event.preventDefault(), box.close(), write(name.value.trim())) },
+    plain("h2", {}, "Save"), plain("label", {}, "Name of the file ", name),
+    plain("div", { className: "keys" }, plain("button", { type: "submit" }, "Save it"),
+      plain("button", { type: "button", onclick: () => box.close() }, "Change nothing"))));
+  box.showModal();
+  name.select();
+}
+
+async function write(name) {
   const { doc } = view.state;
   if (doc.length && doc.line(doc.lines).length) view.dispatch({ changes: { from: doc.length, insert: "\n" } }); // a file ends with a line end
   const text = view.state.doc.toString();
   client.sync();
-  const answer = await client.request("desk/save", {}).catch(() => ({ problem: "Nothing was saved: the desk has stopped" }));
+  const answer = await client.request("desk/save", { name }).catch(() => ({ problem: "Nothing was saved: the desk has stopped" }));
   if (answer.saved) {
     saved.text = text;
+    Object.assign(file, { name: answer.name, unnamed: false });
+    byId("name").textContent = file.name;
     bar();
     state();
   } else if (answer.changed) otherProgram(answer);
@@ -150,6 +180,28 @@ function copied() {
   link.click();
   URL.revokeObjectURL(link.href);
 }
+
+// ---- the keys: what is typed goes into the script
+
+const written_on = (at) => at.closest("dialog, select, input:not([type=range]), [contenteditable]");
+
+// A mouse that has pressed a button leaves the keys to the script; a key that has pressed one may press it again. A
+// finger gets no keyboard that it did not ask for.
+const back = () => matchMedia("(pointer: coarse)").matches || view.focus();
+document.addEventListener("click", (event) => {
+  if (view && event.detail && event.target.closest("button") && !byId("begin").open && !written_on(document.activeElement)) back();
+});
+
+// A letter belongs to the script wherever the keys went: no space of a sentence presses a button.
+document.addEventListener("keydown", (event) => {
+  const letter = event.key.length === 1 && event.key !== " " && !event.ctrlKey && !event.metaKey && !event.altKey;
+  if (view && letter && !byId("begin").open && !written_on(event.target)) view.focus();
+}, true);
+
+// A click on a number takes the whole of it: what is typed then replaces it.
+byId("begin").addEventListener("click", ({ target }) => target.matches("input[type=number]") && target.select());
+
+byId("begin").addEventListener("close", () => byId("begin").open || back());
 
 function replaced(text) {
   view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text }, selection: { anchor: 0 } });
@@ -179,11 +231,13 @@ function bar(words = "", ...buttons) {
 const changes = EditorView.updateListener.of((update) => {
   if (update.docChanged) {
     client.sync(); // at once: the server waits until the text rests
+    blocked();
     pictures.waiting();
     state();
   } else if (update.selectionSet) {
     pictures.session.pause();
     pictures.draw();
+    blocked();
   }
 });
 
@@ -194,7 +248,7 @@ function editor(text, extensions) {
       doc: text,
       extensions: [
         EditorView.cspNonce.of(document.querySelector("meta[name=nonce]").content),
-        EditorView.contentAttributes.of({ "aria-label": `Script ${file.name}` }),
+        EditorView.contentAttributes.of({ "aria-label": `Script ${file.name}`, "aria-describedby": "leaving" }),
         Prec.highest(keymap.of([{ key: "Alt-Enter", run: mendFirst }])),
         keymap.of([
           ...completionKeymap, ...renameKeymap, ...formatKeymap, ...jumpToDefinitionKeymap, ...findReferencesKeymap,
@@ -241,14 +295,20 @@ const add = (what) => blanks(what, ask, put);
 
 // Writes what a form or a button made, and shows it.
 function put(edits) {
-  const at = edits.length && view.state.doc.lineAt(offset(view.state.doc, edits[0].range.start)).to;
-  written(view, edits);
-  const end = Math.min(at, view.state.doc.length), added = /\S/.exec(view.state.doc.sliceString(end));
-  pictures.go(view.state.doc.lineAt(end + (added ? added.index : 0)).number - 1);
+  const [first] = edits;
+  const at = first && offset(view.state.doc, first.range.start), set = written(view, edits);
+  if (first) go(view.state.doc.lineAt(set.mapPos(at, 1)).number - 1);
   view.focus();
 }
 byId("anew").onclick = () => beginning(ask, replaced, bar, () => (client.sync(), add("ball")));
 for (const button of document.querySelectorAll("[data-add]")) button.onclick = () => add(button.dataset.add);
+for (const button of document.querySelectorAll("[data-block]")) {
+  button.onclick = () => {
+    const row = position(view.state.selection.main.head).line;
+    go(row);
+    added(button.dataset.block, { row }, (edits) => (written(view, edits, false), view.focus()));
+  };
+}
 for (const [name, path] of [["paper", "paper"], ["large", "paper-large"]]) {
   byId(name).onclick = () => window.open(path, "_blank", "noopener");
 }
@@ -258,7 +318,7 @@ byId("tidy").onclick = () => (formatDocument(view), view.focus());
 document.addEventListener("keydown", (event) => {
   if ((event.ctrlKey || event.metaKey) && event.key === "s") {
     event.preventDefault();
-    save();
+    if (!byId("begin").open) save();
   }
 });
 window.desk = { text: () => view && view.state.doc.toString(), view: () => view, client: () => client }; // for tests

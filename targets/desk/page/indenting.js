@@ -1,5 +1,5 @@
-// A new line stands where the next sentence belongs: under a heading, else beside the line before. Tab moves selected
-// lines in and out; without a selection it leaves the script, so that nobody is caught in it.
+// A new line stands where the next sentence belongs: under a heading, else beside the line before. Tab moves lines in
+// and out. Behind Escape it leaves the script, so that nobody is caught in it.
 
 import { indentLess, indentMore } from "@codemirror/commands";
 import { indentService } from "@codemirror/language";
@@ -12,6 +12,4 @@ export const indenting = indentService.of((context, place) => {
   return HEADS.test(text) ? text.search(/\S/) + STEP : null;
 });
 
-const selected = (move) => (view) => !view.state.selection.main.empty && move(view);
-
-export const indentKeys = [{ key: "Tab", run: selected(indentMore), shift: selected(indentLess) }];
+export const indentKeys = [{ key: "Tab", run: indentMore, shift: indentLess }];

@@ -12,10 +12,10 @@ const FACTS = [
 ];
 
 export class Pictures {
-  constructor({ ask, place, go, write, play, add }) {
+  constructor({ ask, begun, place, go, write, play, add }) {
     this.session = new Session({ ask: play, draw: (ball) => this.draw(ball), choose: (ball) => this.choose(ball) });
-    Object.assign(this, { ask, place, go, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
-    for (const [name, what] of [["throw", "part"], ["copy", "copy"], ["remove", "removal"]]) {
+    Object.assign(this, { ask, begun, place, go, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
+    for (const [name, what] of [["throw", "throw"], ["copy", "copy"], ["mirror", "mirror"], ["remove", "removal"]]) {
       byId(name).onclick = () => add(what, this.shown.balls.find((one) => one.id === this.ball).feed);
     }
     byId("hold").onclick = () => this.hold();
@@ -33,7 +33,8 @@ export class Pictures {
   stale(diagnostics) {
     const wrong = diagnostics.some((one) => one.severity === 1);
     this.wrong = wrong;
-    byId("soon").textContent = wrong ? "A ball is drawn here once the script has no error." : "The balls are being worked out.";
+    byId("soon").textContent = !this.begun() ? "Press \u201cAdd a ball\u201d: it is drawn here."
+      : wrong ? "A ball is drawn here once the script has no error." : "The balls are being worked out.";
     if (wrong) this.mark("This picture is older than the script: it is drawn again once the errors are mended.");
   }
 
@@ -48,9 +49,10 @@ export class Pictures {
     const number = ++this.asked;
     const params = ball ? { ball } : { position: this.place(), ball: this.ball };
     const answer = await this.ask(params);
-    if (number !== this.asked || !answer.picture) return;
+    if (number !== this.asked || !answer) return;
+    if (!answer.picture) return this.nothing();
     this.lines = answer.lines;
-    this.show(answer.picture);
+    this.show(answer.picture, answer.behind);
     byId("alone").hidden = !answer.alone;
     byId("lone").textContent = answer.alone === "unplayed" ? "This ball is not yet in the session. " : "Drawn by itself: the script has errors. ";
     byId("throw").hidden = answer.alone !== "unplayed";
@@ -60,7 +62,16 @@ export class Pictures {
     performance.mark("desk-picture");
   }
 
-  show(picture) {
+  // No ball of this script is known.
+  nothing() {
+    Object.assign(this, { shown: null, ball: null, held: null });
+    byId("drawings").classList.replace("drawn", "none");
+    byId("ball").textContent = "No ball yet";
+    this.session.nothing();
+    this.mark();
+  }
+
+  show(picture, behind) {
     const changed = !this.shown || picture.ball !== this.ball;
     this.shown = picture;
     this.ball = picture.ball;
@@ -81,7 +92,7 @@ export class Pictures {
     handles(byId("side").firstChild, byId("half").firstChild, picture, (by) => this.move(by));
     this.ghost();
     this.list(picture);
-    this.session.show(picture);
+    this.session.show(picture, behind);
     for (const button of document.querySelectorAll("[data-move]")) {
       const parts = Object.keys(JSON.parse(button.dataset.move));
       button.disabled = !parts.some((part) => picture.moves.includes(part));
@@ -111,7 +122,7 @@ export class Pictures {
   list(picture) {
     const focus = document.activeElement?.dataset?.choice;
     byId("list").replaceChildren(...picture.balls.map((one) => {
-      const made = plain("button", { type: "button", onclick: () => this.choose(one.id) }, `${one.letter} ${one.id}`);
+      const made = plain("button", { type: "button", onclick: () => this.choose(one.id) }, `${one.letter} ${one.id}`.trim());
       made.dataset.choice = `ball ${one.id}`;
       made.setAttribute("aria-pressed", String(one.id === picture.ball));
       return made;

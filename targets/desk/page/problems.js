@@ -132,19 +132,22 @@ function write(view, action) {
   view.focus();
 }
 
-// Writes the server's edits; what stood there before stays in sight until the next change.
-export function written(view, edits) {
+// Writes the server's edits; what stood there before stays in sight until the next change. Returns what has changed.
+export function written(view, edits, told = true) {
   const doc = view.state.doc;
   const changes = edits.map(({ range, newText }) => ({
     from: offset(doc, range.start), to: offset(doc, range.end), insert: newText,
   }));
   const first = changes.find((change) => change.to > change.from); // what is only added replaces nothing
   const set = view.state.changes(changes);
-  const old = first && {
+  const old = told && first && {
     text: doc.sliceString(doc.lineAt(first.from).from, doc.lineAt(first.to).to).trim(),
     at: set.apply(doc).lineAt(set.mapPos(first.to, 1)).to,
   };
-  view.dispatch({ changes, effects: old ? replaced.of(old) : [], userEvent: "input.mend" });
+  const { head } = view.state.selection.main, within = changes.some(({ from, to }) => from <= head && head <= to && from < to);
+  const selection = within ? { anchor: set.mapPos(head, 1) } : undefined; // one writes on behind what was written
+  view.dispatch({ changes, selection, effects: old ? replaced.of(old) : [], userEvent: "input.mend" });
+  return set;
 }
 
 const same = (one, other) => one.message === other.message && one.range.start.line === other.range.start.line

@@ -9,36 +9,56 @@ const LONGEST = 10; // seconds between two balls; a longer rest is passed over, 
 export class Session {
   // `ask` gets the session, `draw` draws a ball, `choose` also moves the cursor to it.
   constructor({ ask, draw, choose }) {
-    Object.assign(this, { ask, draw, choose, known: null, shown: null, playing: 0, frame: 0, timer: 0 });
+    Object.assign(this, { ask, draw, choose, known: null, shown: null, refocused: false, playing: 0, frame: 0, timer: 0 });
     const strip = byId("strip");
     byId("play").onclick = () => (this.playing ? this.pause() : this.play());
     byId("at").oninput = () => (this.pause(), this.step(+byId("at").value));
     strip.onpointermove = (event) => event.buttons && (this.dragged = true) && this.point(event, draw);
     strip.onpointerdown = () => (this.dragged = false);
+    for (const comes of ["pointerover", "focusin"]) {
+      strip.addEventListener(comes, ({ target }) => {
+        const part = target.closest(".part");
+        if (part && !this.playing && !this.refocused) byId("said").textContent = part.ariaLabel; // whole, also where the block is too short for it
+      });
+    }
   }
 
   // The text has changed: what is known of the session is of an older one.
   forget() {
     this.pause();
     this.known = null;
+    byId("said").textContent = "";
+    byId("now").hidden = true;
+    byId("order").classList.add("behind");
   }
 
-  show(picture) {
+  nothing() {
+    this.forget();
+    byId("order").hidden = true;
+    byId("whole").textContent = "";
+  }
+
+  // `behind`: the session is that of an older text.
+  show(picture, behind) {
     this.shown = picture;
+    byId("order").classList.toggle("behind", behind);
+    byId("whole").textContent = behind ? "" : picture.whole;
     this.lasts = picture.session.at(-1)?.end || 1;
     byId("at").max = Math.max(0, picture.launches - 1);
     byId("order").hidden = !picture.launches;
     const focus = document.activeElement?.dataset?.part;
     byId("strip").replaceChildren(...picture.session.map((part, n) => {
-      const words = part.words || KINDS[part.kind];
+      const words = (part.words || KINDS[part.kind]).replace(/\s+/g, " ");
       const made = plain("button", { type: "button", className: `part ${part.kind}`, disabled: !part.ball,
-        title: words, onclick: (event) => this.picked(event, part) }, words);
+        title: words, onclick: (event) => this.picked(event, part) }, plain("span", {}, words));
       made.setAttribute("aria-label", `${clock(part.start)} to ${clock(part.end)}: ${words}`);
       made.dataset.part = n;
       made.style.flex = `${part.end - part.start} 0 0`;
       return made;
     }));
+    this.refocused = true; // nobody has come to it anew
     if (focus) byId("strip").children[focus]?.focus();
+    this.refocused = false;
   }
 
   // By a key the block's first ball; by a pointer the ball that is fed at this moment.
@@ -60,6 +80,7 @@ export class Session {
 
   async load() {
     if (!this.known) this.known = (await this.ask()).session;
+    if (!this.known) byId("said").textContent = "The session is played once the errors are mended.";
     return this.known;
   }
 

@@ -7,9 +7,9 @@ import re
 from ....compiler.model.command import CommandField, Template
 from ....compiler.model.feeder import AXES, Axis, Device, Feeder, Repeatability, Wheels
 from ....compiler.model.measured import Doubt, MeasuredFeeder
-from ....compiler.model.record import ProfileRecord, Slip, Unsound
+from ....compiler.model.record import Record, Slip, Unsound
 
-_TABLES: dict[str, type[ProfileRecord]] = {
+_TABLES: dict[str, type[Record]] = {
     "": Feeder, **dict.fromkeys(AXES, Axis), "wheels": Wheels, "repeatability": Repeatability, "device": Device,
     "template": Template, "template.fields": CommandField, "measured": MeasuredFeeder, "doubt": Doubt,
 }  # fmt: skip

@@ -4,7 +4,7 @@ import json
 from typing import Any
 
 from ....compiler.model.feeder import Feeder
-from ....compiler.model.record import ProfileRecord
+from ....compiler.model.record import Record
 
 
 def written(feeder: Feeder, comment: str) -> str:
@@ -15,14 +15,14 @@ def written(feeder: Feeder, comment: str) -> str:
     return "\n".join(said + tables) + "\n"
 
 
-def _table(record: ProfileRecord, name: str, lines: list[str], after: list[str]) -> None:
+def _table(record: Record, name: str, lines: list[str], after: list[str]) -> None:
     """The entries of a table into `lines`, the tables inside it into `after`."""
     for key in record._fields:
         value = getattr(record, key)
         if key == "name" or (hasattr(type(record), key) and value == getattr(type(record), key)):
             continue
         inner = f"{name}.{key}" if name else key
-        if isinstance(value, ProfileRecord):
+        if isinstance(value, Record):
             own, deeper = list[str](), list[str]()
             _table(value, inner, own, deeper)
             after += ["", f"[{inner}]", *own, *deeper]
@@ -33,7 +33,7 @@ def _table(record: ProfileRecord, name: str, lines: list[str], after: list[str])
 
 
 def _mapping(value: Any, name: str) -> list[str]:
-    if not any(isinstance(one, ProfileRecord) for one in value.values()):
+    if not any(isinstance(one, Record) for one in value.values()):
         return ["", f"[{name}]", *(f"{key} = {_plain(one)}" for key, one in value.items())] if value else []
     made: list[str] = []
     for key, one in value.items():

@@ -104,7 +104,7 @@ def draw(
         parts.append(_chain(scale, tag))
     labels = []  # over the lines to all of them
     for n, (text, box) in enumerate(zip(texts, found, strict=True)):
-        if box is None:
+        if box is None or not text:  # a ball that no letter names is drawn without one
             continue
         if n == len(tags):
             labels.append(_word(box, text))
