@@ -317,7 +317,8 @@ class _Quest:
         ranked = [(round(t.lacks[k], 9), -t.gain[k], t.off[k]) for t, k, _ in found]
         tried, first, settings = found[ranked.index(min(ranked))]
         stance = tried.stance[first]
-        rounded = Rounded((0, 0, 0.0), settings[first], tried.release, tried.flown, first, int(tried.faults[first]))
+        own = taken(tried.release, np.array([first])), taken(tried.flown, np.array([first]))  # it is kept for long
+        rounded = Rounded((0, 0, 0.0), settings[first], *own, 0, int(tried.faults[first]))
         if not np.isfinite(stance) or int(tried.faults[first]) & Fault.LIMIT:
             return Chosen(self.feed, None)
         feed, flown = self.feed, tried.flown
