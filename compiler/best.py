@@ -317,7 +317,8 @@ class _Quest:
         ranked = [(round(t.lacks[k], 9), -t.gain[k], t.off[k]) for t, k, _ in found]
         tried, first, settings = found[ranked.index(min(ranked))]
         stance = tried.stance[first]
-        rounded = Rounded((0, 0, 0.0), settings[first], tried.release, tried.flown, first, int(tried.faults[first]))
+        own = taken(tried.release, np.array([first])), taken(tried.flown, np.array([first]))  # it is kept for long
+        rounded = Rounded((0, 0, 0.0), settings[first], *own, 0, int(tried.faults[first]))
         if not np.isfinite(stance) or int(tried.faults[first]) & Fault.LIMIT:
             return Chosen(self.feed, None)
         feed, flown = self.feed, tried.flown
@@ -357,8 +358,7 @@ class _Quest:
         better = np.flatnonzero((tried.gain > tried.gain[at] + 1e-9) & (tried.missing["place"] <= 1e-9))
         names = [name for name in tried.missing if name != "place"]
         broken = np.array([tried.missing[name][better] > 1e-9 for name in names]).reshape(len(names), len(better))
-        count = broken.sum(axis=0)
-        fewest = np.atleast_1d(broken[:, count == count.min(initial=len(names))].any(axis=1))
+        fewest = np.atleast_1d(broken[:, (n := broken.sum(axis=0)) == n.min(initial=len(names))].any(axis=1))
         found = [name for k, name in enumerate(names) if fewest[k]]
         for k, (name, axis) in enumerate(self.program.feeder.axes().items()):
             ends = [axis.low_si, axis.high_si]
@@ -375,8 +375,7 @@ def choose(
     conditions: Conditions,
     solved: Callable[[int], None],
 ) -> list[Chosen]:
-    """The best ball of each feed, which what is asked of it and wanted of it hold alone; `solved` hears often how many
-    more are found."""
+    """The best ball of each feed, with what it asks and wants alone; `solved` hears often how many more are found."""
     quests = [_Quest(Worth(*feed, program), feed[2], program, conditions) for feed in feeds]
     return together((quest.chosen() for quest in quests), conditions, solved)
 

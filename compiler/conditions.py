@@ -8,8 +8,7 @@ from .physics.outcome import Conditions
 
 def conditions_of(program: Program) -> Conditions:
     court = program.court
-    bounces = 2 if program.player.two_bounces else 1
     return Conditions(
-        program.ball, program.air, program.surface, court.net_centre, court.net_post, court.post_x, bounces,
+        program.ball, program.air, program.surface, court.net_centre, court.net_post, court.post_x, program.bounces,
         inf if court.ceiling is None else court.ceiling,
     )  # fmt: skip

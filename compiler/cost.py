@@ -10,6 +10,7 @@ from .findings.practice import ZoneSmall
 from .model.compiled import Compiled
 from .model.shots import SolvedShot
 
+BOUNCES = "bounces before the player"
 NOTICED = {Metres: 0.05, Speed: 1 / 3.6, Portion: 0.02}
 """What differs by less is not told, SI. Own choice."""
 
@@ -41,7 +42,7 @@ def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> 
         if what not in lines and (known is None or abs(now - known) >= NOTICED[type(now)]):
             yield Difference(what, known, now)
     if old and old.predicted.bounces != shot.predicted.bounces:
-        yield Difference("bounces before the player", f"{old.predicted.bounces}", f"{shot.predicted.bounces}")
+        yield Difference(BOUNCES, f"{old.predicted.bounces}", f"{shot.predicted.bounces}")
     yield from _replies(before, after, ball)
 
 

@@ -52,6 +52,8 @@ class Fault(IntFlag):
     CEILING = auto()
     ZONE = auto()
     NOT_MET = auto()
+    BOUNCES = auto()
+    """Met after more bounces, or fewer, than this player or the feed allows."""
     CAP = auto()
     """Over the speed at which the machine stops itself."""
     PHASE = auto()
@@ -78,6 +80,9 @@ class Demand(Frozen):
     value: Array
     coarse: Array
     rising: Array
+    fewest: Array
+    most: Array
+    """Bounces."""
     low: Array
     high: Array
     """What each of `BOUNDED` may be at least and at most, (6, n); infinite where nothing is said."""
@@ -95,7 +100,7 @@ def all_asked(feed: Feed) -> tuple[object, ...]:
     beside = exactly(*(edge for bound in feed.bounds for edge in (bound.low, bound.high)))
     bounds = tuple((bound.what.name, bound.words) for bound in feed.bounds)
     open_ = (feed.best, feed.fixes, tuple(sorted(feed.free))) if feed.open else ()
-    return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, numbers, beside, bounds, open_
+    return feed.depth is None, feed.fixed_by.name, feed.phase, feed.arc, feed.bounces, numbers, beside, bounds, open_
 
 
 def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
@@ -117,6 +122,8 @@ def asked_of(feeds: Sequence[Feed], program: Program) -> Demand:
         np.array([feed.value for feed in feeds]),
         np.array([COARSE[feed.fixed_by] for feed in feeds]),
         np.array([{"rising": 1.0, "falling": -1.0}.get(feed.phase or "", 0.0) for feed in feeds]),
+        np.array([feed.bounces[0] if feed.depth else 0 for feed in feeds]),
+        np.array([feed.bounces[1] if feed.depth else 0 for feed in feeds]),
         *bounds_of(feeds),
     )
 
@@ -226,7 +233,7 @@ def judged(asked: Demand, launch: Release, flown: Outcome, program: Program) -> 
     court, radius = program.court, program.ball.radius_m
     limits = beyond(program.feeder, launch, program.ball.diameter_m)
     contact, landing = flown.contact, flown.landing
-    rise = contact.velocity[2]
+    rise, count = contact.velocity[2], flown.bounces
     x = np.where(asked.full, contact.position[0], landing.position[0])
     off_x = np.maximum(asked.x_low - x, x - asked.x_high) - BESIDE_M
     off_y = np.where(
@@ -254,6 +261,7 @@ def judged(asked: Demand, launch: Release, flown: Outcome, program: Program) -> 
         Fault.ZONE: np.maximum(np.maximum(off_x, off_y), lines),
         Fault.NOT_MET: np.where(flown.met, radius + CLEAR_M - contact.position[2], 1.0),
         Fault.CAP: fastest - cap,
+        Fault.BOUNCES: np.where(flown.met, np.maximum(asked.fewest - count, count - asked.most), -1.0),
         Fault.PHASE: np.where(asked.rising == 0, -1.0, -rise * asked.rising),
         Fault.BOUND: _beyond_bounds(asked, bounded(launch, flown)),
         Fault.COARSE: np.maximum(abs(given - asked.value) - asked.coarse, height),

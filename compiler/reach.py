@@ -13,9 +13,11 @@ from .findings.flight import (
     AlsoLimited,
     AskedOfFlight,
     BehindTheFeeder,
+    BouncesNotThere,
     FeederLimit,
     NoFlight,
     NotMet,
+    OneBounceOnly,
     OutOfCourt,
     OutOfReach,
     PhaseNotThere,
@@ -85,6 +87,13 @@ def missed(
     if feed.phase and len(turned):
         other = "rising" if ideal.rises[turned[0]] else "falling"
         return Miss(feed.name, PhaseNotThere(ball, feed.phase, other), nearest)
+    low, high = feed.bounces
+    if low > high:
+        return Miss(feed.name, OneBounceOnly(ball))
+    if (faults == Fault.BOUNCES)[aimed].any():
+        return Miss(
+            feed.name, BouncesNotThere(ball, high, 3 - high) if low == high else NotMet(ball, high + 1), nearest
+        )
     if len(there) and found and found.there:
         return None
     limited = mine[faults == Fault.LIMIT]
@@ -96,7 +105,7 @@ def missed(
         also = tuple(AlsoLimited(other.what, other.asked, other.possible) for other in others)
         return Miss(feed.name, FeederLimit(ball, first.what, first.asked, first.possible, wanted, also), nearest)
     if not possible and feed.fixed_by is FixedBy.AT_PLAYER and not (values > program.ball.radius_m).any():
-        return Miss(feed.name, NotMet(ball, 3 if program.player.two_bounces else 2))
+        return Miss(feed.name, NotMet(ball, feed.bounces[1] + 1))
     if program.place.players_side and feed.depth and feed.depth.aim <= program.place.y:
         return Miss(feed.name, BehindTheFeeder(ball, Metres(feed.depth.aim), Metres(program.place.y)))
     if np.isfinite(values).any():

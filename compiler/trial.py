@@ -8,7 +8,7 @@ from ..grammar.edits import Edit
 from ..grammar.finding import Finding, Severity
 from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
-from .cost import cost
+from .cost import BOUNCES, cost
 from .include import EditedLibrary, Library
 from .model.compiled import Compiled
 
@@ -69,7 +69,7 @@ class _Trials:
                     told[line] = replace(edit, cost=cost(self._first, after, finding))
                     break
                 edit = _more(finding.code, edit, after.findings)
-        return told.values()
+        return sorted(told.values(), key=_another_bounce)
 
     def _holds(self, place: Place, weight: int, after: Mapping[Place, int], milder: Collection[str]) -> bool:
         wanted = {**self._before, place: self._before[place] - weight}
@@ -91,6 +91,11 @@ class _Trials:
                 found = self._compiled(self._source, EditedLibrary(self._library, new))
             self._known[key] = found
         return self._known[key]
+
+
+def _another_bounce(edit: Edit) -> bool:
+    """Whether the ball is met after another number of bounces, which is another stroke: what keeps it comes first."""
+    return any(one.what == BOUNCES for one in edit.cost)
 
 
 def _line(edit: Edit) -> tuple[Span, str]:

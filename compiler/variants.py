@@ -119,12 +119,19 @@ def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:
     said, moved = amount(value, 2, unit), replace(feed, value=units.to_si(value, unit))
     match attribute:
         case "height over net":
-            return moved, Height((said,), keyword("OVER_NET"))
+            return moved, Height((said,), keyword("OVER_NET"), after=_after(feed, attribute))
         case "time":
             return moved, Time((said,), keyword("TO_CONTACT"))
         case "pace":
             return moved, Pace((said,))
-    return moved, Height((said,), phase=_phase(feed.phase) if feed.phase else None)
+    phase = _phase(feed.phase) if feed.phase else None
+    return moved, Height((said,), phase=phase, after=_after(feed, attribute))
+
+
+def _after(feed: Feed, line: str) -> Word | None:
+    """The bounces that a line says, for the one that replaces it."""
+    old = feed.said.get(line)
+    return old.after if isinstance(old, Height | Stance) else None
 
 
 def _phase(phase: str) -> Phase:
@@ -175,7 +182,7 @@ def _stance(feed: Feed, base: float, service: float, by: float) -> Way | None:
     if not min(service, feed.stance) <= feed.stance + by <= max(base + RUN_OFF, feed.stance):
         return None  # not a volley, and not behind the fence
     behind = round(_even(feed.stance - base) + by, 2)
-    return replace(feed, stance=base + behind), Stance((from_baseline(behind),))
+    return replace(feed, stance=base + behind), Stance((from_baseline(behind),), after=_after(feed, "stance"))
 
 
 def shifted_stances(program: Program, feed: Feed) -> list[tuple[Feed, Remedy]]:

@@ -128,9 +128,8 @@ def _fly(plan: Plan) -> Outcome:
         np.array([launch.sidespin_rpm for launch in launches]) * RPM,
     )
     court = plan.court
-    conditions = Conditions(
-        *world_of(plan), court.net_centre_m, court.net_post_m, court.post_x_m, 2 if plan.player.two_bounces else 1
-    )
+    bounces = 2 if any(player.two_bounces for player in plan.players) else 1
+    conditions = Conditions(*world_of(plan), court.net_centre_m, court.net_post_m, court.post_x_m, bounces)
     stance = np.array([shot.stance_y_m for shot in plan.shots])
     full = np.array([shot.predicted.landing_m is None for shot in plan.shots])
     return outcome(release, stance, full, conditions)
@@ -178,6 +177,8 @@ def _unsafe(shot: Shot, plan: Plan, flown: Outcome, i: int) -> Iterator[str]:
         yield "it does not clear the net between the posts"
     if court.ceiling_m is not None and not float(flown.peak[i]) + radius <= court.ceiling_m + NEAR_M:
         yield "it strikes the ceiling"
+    if shot.predicted.bounces > 1 and not plan.player_of(shot).two_bounces:
+        yield "it bounces twice, and its player takes it after one bounce"
     if shot.predicted.landing_m is not None:
         across, along = (float(flown.landing.position[k, i]) for k in (0, 1))
         if not (abs(across) <= court.half_width_m + radius and 0 < along <= court.half_length_m + radius):

@@ -165,7 +165,7 @@ class Worth:
             "the ceiling": Fault.CEILING,
             "the feeder's limits": Fault.LIMIT | Fault.CAP,
             f"{self.feed.phase}": Fault.PHASE,
-            "the zone or the second bounce": Fault.POST | Fault.ZONE | Fault.NOT_MET,
+            "the zone or the second bounce": Fault.POST | Fault.ZONE | Fault.NOT_MET | Fault.BOUNCES,
         }
         return {name: np.where(faults & of != 0, refused, 0.0) for name, of in named.items()}
 

@@ -77,6 +77,7 @@ def _plain(token: Token) -> str:
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
 """Keywords that may hold spaces."""
+AFTER = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES")
 _INLINE = frozenset(
     {"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather", "bar", "speed", "standing"}
 )
@@ -269,7 +270,7 @@ def _order(p: _Parts) -> Node:
 
 
 def _height(p: _Parts) -> s.Height:
-    return s.Height(p.but(s.Steps, s.Phase), p.optional("OVER_NET"), p.one(s.Steps), p.one(s.Phase))
+    return s.Height(p.but(s.Steps, s.Phase), p.optional("OVER_NET"), p.one(s.Steps), p.one(s.Phase), p.optional(*AFTER))
 
 
 def _pace(p: _Parts) -> s.Pace:
@@ -315,7 +316,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "side": lambda p: s.Side(p.but(s.Steps), p.one(s.Steps)),
     "depth": _depth,
     "into": lambda p: s.Into(p.word("NAME")),
-    "stance": lambda p: s.Stance(p.but(s.Steps), p.one(s.Steps)),
+    "stance": lambda p: s.Stance(p.but(s.Steps), p.one(s.Steps), p.optional(*AFTER)),
     "standing": lambda p: s.Way(*p.nodes),
     "together": lambda p: s.Together(tuple(p.nodes)),
     "line": lambda p: s.Name(p.all[0]),

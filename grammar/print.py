@@ -260,16 +260,16 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         # one kind of ball
         case s.Side(choices, steps) | s.Depth(choices, steps) | s.Pace(choices, steps):
             return node.kind, *_listed(choices), *_after(",", steps)
-        case s.Stance(choices, steps):
-            return "stance", *_listed(choices), *_after(",", steps)
+        case s.Stance(choices, steps, after):
+            return "stance", *_listed(choices), *_after(",", steps), *_after(",", after)
         case s.Way(first, last):
             return first, "to", last
         case s.Together(lines):
             return "together", *_listed(lines)
         case s.Where(level, way):
             return "where it is", level, "high" if isinstance(level, s.Name) else "above ground", *_after(",", way)
-        case s.Height(choices, net, steps, phase):
-            return "height", *_listed(choices), net, *_after(",", steps), *_after(",", phase)
+        case s.Height(choices, net, steps, phase, after):
+            return "height", *_listed(choices), net, *_after(",", steps), *_after(",", phase), *_after(",", after)
         case s.Spin(choices):
             return "spin", *_listed(choices)
         case s.Time(choices, end, steps):

@@ -16,7 +16,8 @@ KINDS = {
 }
 
 KEYWORDS = {
-    "ABOVE": "above", "ABOVE_GROUND": "above ground", "ACCEPT": "accept", "AIMS": "aims", "AIR": "air",
+    "ABOVE": "above", "ABOVE_GROUND": "above ground", "ACCEPT": "accept",
+    "AFTER_ONE_BOUNCE": "after one bounce", "AFTER_TWO_BOUNCES": "after two bounces", "AIMS": "aims", "AIR": "air",
     "ALIKE": "alike", "ALTITUDE": "altitude", "AND": "and", "ANGLE": "angle", "ARC": "arc", "AT_LEAST": "at least",
     "AT_MOST": "at most", "BACKSPIN": "backspin", "BALL": "ball", "BALLS": "balls", "BASELINE": "baseline",
     "BEHIND": "behind", "BEHIND_A_SCREEN": "behind a screen", "BELOW": "below", "BETWEEN_CONTACTS": "between contacts",

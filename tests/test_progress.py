@@ -230,3 +230,11 @@ def test_long_work_on_one_ball_asks_on_the_way_whether_it_is_wanted(
     monkeypatch.setattr(module, search, watched)
     compiled(many([line]), heard, remedies=False)
     assert asked and min(asked) >= 2
+
+
+def test_of_the_best_ball_its_own_flight_alone_is_kept() -> None:
+    """10,000 of them are kept: hundreds of the flights that were tried beside each would be gigabytes."""
+    kept.forget()
+    compiled(many(["pace      fastest"]), remedies=False)
+    (chosen,) = best.CHOSEN._found.values()
+    assert chosen.rounded and chosen.rounded.release.speed.shape == chosen.rounded.flown.clearance.shape == (1,)

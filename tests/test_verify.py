@@ -14,7 +14,7 @@ from feedwright.compiler.resolve.amounts import PLAIN, SENSE
 from feedwright.compiler.verify import verify
 from feedwright.compiler.world import GIVEN_RESTITUTION
 from feedwright.grammar.source import Source
-from feedwright.grammar.units import to_si
+from feedwright.grammar.units import RPM, to_si
 from feedwright.targets.machine.feeders import ProfileShelf
 
 from .forged import PROGRAMS, document, judged, unchecked
@@ -165,6 +165,15 @@ def test_neither_the_ball_nor_what_the_machine_is_told_may_be_over_its_cap(over:
     assert "Ball high: its speed is over the machine's cap of 31 m/s." in wrong
 
 
+def test_what_the_machine_is_told_lies_within_what_it_states_on_its_line() -> None:
+    """The profile's elevation goes from 0 to 45 degrees."""
+    order = {key: value for key, value in document("02")["shots"][0]["launch"].items() if key != "origin_m"}
+    stated = "Ball high: elevation is outside the limits that the machine states on its line."
+    for elevation, outside in ((45.0, False), (45.1, True), (-0.1, True)):
+        wrong = refused("02", {"shots.0.order": {**order, "elevation_deg": elevation}})
+        assert (stated in wrong) is outside
+
+
 @pytest.mark.parametrize(("elevation", "outside"), [(5.5, True), (6.5, False)])
 def test_the_players_half_begins_at_the_net(elevation: float, outside: bool) -> None:
     """A ball that comes down on the feeder's side, and one that comes down behind the net. That both would go through
@@ -306,6 +315,20 @@ def test_the_limits_are_those_of_the_profile_at_that_moment() -> None:
     }
     for said, change in limits.items():
         assert said in moved(plan, feeder, **change)
+
+
+def test_wheels_may_run_at_their_limits_and_not_beyond() -> None:
+    plan, _ = judged(document("02"))
+    feeder = ProfileShelf().load("club")
+    assert isinstance(plan, Plan) and feeder and feeder.wheels
+    rims = [
+        rim
+        for one in (shot.launch for shot in plan.shots)
+        for rim in feeder.rims(one.speed_mps, one.topspin_rpm * RPM, one.sidespin_rpm * RPM, plan.ball.diameter_m)
+    ]
+    for low, high, allowed in ((0, 0, True), (0.001, 0, False), (0, -0.001, False)):
+        wheels = unchecked(feeder.wheels, low_mps=min(rims) + low, high_mps=max(rims) + high)
+        assert ("wheels would run" not in moved(plan, feeder, wheels=wheels)) is allowed
 
 
 def moved(plan: Plan, feeder: Feeder, **change: Any) -> str:

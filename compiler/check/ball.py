@@ -6,6 +6,7 @@ from collections.abc import Callable
 from ...grammar import syntax as s
 from ...grammar import units
 from ...grammar.edits import Edit, Remedy, amount, below, changed, instead
+from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, read_in
 from ...grammar.finding import Finding
 from ...grammar.source import Span
@@ -93,12 +94,10 @@ def zone(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the ball land in the zone and inside the lines, with the settings that the device can take?"""
     landing = shot.predicted.landing
     if feed.depth is None:
-        off = _outside(shot.predicted.contact[0], feed.side)
-        return (
-            Finding(ZoneMissed(BallName(feed.name), Metres(off), "side"), place(feed, "side"))
-            if off > BESIDE_M
-            else None
-        )
+        across = shot.predicted.contact[0]
+        missed = ZoneMissed(BallName(feed.name), Metres(off := _outside(across, feed.side)), "side")
+        more = _in_line(program, feed, across)
+        return Finding(missed, place(feed, "side"), remedies=more) if off > BESIDE_M else None
     if landing is None:
         return None
     x, y = landing
@@ -112,16 +111,28 @@ def zone(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     for what, value, range_ in (("depth", y, feed.depth), ("side", x, feed.side)):
         off = _outside(value, range_)
         if off > BESIDE_M:
-            return Finding(ZoneMissed(BallName(feed.name), Metres(off), what), place(feed, what, "into"))
+            more = _in_line(program, feed, x) if what == "side" else ()
+            return Finding(ZoneMissed(BallName(feed.name), Metres(off), what), place(feed, what, "into"), remedies=more)
     return None
+
+
+def _in_line(program: Program, feed: Feed, across: float) -> tuple[Edit, ...]:
+    """For a head that never turns the feeder's place in line with the side of a ball that comes down `across`."""
+    axis, sentence = program.feeder.axes().get("azimuth"), program.place.sentence
+    if axis is None or axis.low != axis.high:
+        return ()
+    x = round(program.place.x + feed.side.aim - across, 1)
+    left = s.FromCentre(amount(abs(x), 1, "m"), named("left" if x > 0 else "right"), s.keyword("OF_CENTRE"))
+    spot = left if x else s.OnCentre(s.keyword("CENTRE"))
+    others = (one for one in sentence.spots if not isinstance(one, s.FromSideline | s.FromCentre | s.OnCentre))
+    return (instead(sentence, changed(sentence, spots=(spot, *others))),)
 
 
 def met(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does the ball reach the stance before it bounces once too often?"""
     if shot.predicted.contact[2] >= program.ball.radius_m + CLEAR_M:
         return None
-    bounces = 3 if program.player.two_bounces else 2
-    return Finding(NotMet(BallName(feed.name), bounces), place(feed, "stance"))
+    return Finding(NotMet(BallName(feed.name), feed.bounces[1] + 1), place(feed, "stance"))
 
 
 def phase(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:

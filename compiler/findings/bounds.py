@@ -55,6 +55,10 @@ class LadderOfOpen(Message):
     why = "From rung to rung one thing changes. What a feed leaves open would change with it."
     example = "stance where it is waist high\n...\nladder steady, up to 20 balls, pace 70, 80 km/h"
     instead = "stance 2 m behind baseline"
+    otherwise = (
+        "the note ball-found says the value to write; or, for a player who moves with the ball, a family played in "
+        "order has its depth and stance together"
+    )
 
 
 class BoundBroken(OfBall):

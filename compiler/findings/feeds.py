@@ -90,6 +90,14 @@ class HeightOnTheFull(Message):
     instead = "height shoulder, on the full"
 
 
+class BouncesOnTheFull(Message):
+    says = "a ball on the full does not bounce"
+    title = "After bounces, on the full"
+    why = "On the full, the player meets the ball before it bounces."
+    example = "height shoulder, on the full, after one bounce"
+    instead = "height shoulder, on the full"
+
+
 class TogetherUneven(Message):
     line: str
     count: int
@@ -126,6 +134,9 @@ class FamilyTooLarge(Message):
     why = "Two lists in one feed combine in every way. Fewer balls are enough for a practice."
     example = "height 0.8 to 1.4 m, in 20 steps\ndepth 1 to 4 m inside baseline, in 20 steps"
     instead = "height 0.8 to 1.4 m, in 4 steps\ndepth 1 to 4 m inside baseline, in 4 steps"
+
+    def advice(self) -> list[str]:
+        return [f"write fewer values or steps, or share them between two feeds of a mix: each may make {self.limit}"]
 
 
 class StepsOfOne(Message):

@@ -186,7 +186,10 @@ class ZoneMissed(OfBall):
     what: str
     says = "with the feeder's nearest settings, {ball} lands {off:.2 m} outside its {what}"
     title = "Outside its zone with the nearest settings"
-    why = "The feeder has its settings in steps. With the nearest steps the ball lands outside its zone."
+    why = (
+        "The feeder has its settings in steps. With the nearest steps the ball lands outside its zone. A machine whose "
+        "head never turns throws straight ahead, so it stands in line with the zone."
+    )
     example = "depth 1.00 to 1.05 m inside baseline"
     instead = "depth 0.5 to 2 m inside baseline"
 
@@ -202,6 +205,33 @@ class NotMet(OfBall):
     @property
     def often(self) -> str:
         return {2: "second", 3: "third"}[self.bounces]
+
+
+class BouncesNotThere(OfBall):
+    asked: int
+    found: int
+    says = "{ball} is met there after {counted}, not after {wanted}"
+    title = "Not met after as many bounces as asked"
+    why = "Where the player stands, and what else the feed says, a ball has bounced once too often or not often enough."
+    example = "stance 1 m behind baseline\nheight 1 m over net, after two bounces"
+    instead = "stance 4 m behind baseline\nheight 1 m over net, after two bounces"
+
+    @property
+    def counted(self) -> str:
+        return {1: "one bounce", 2: "two bounces"}[self.found]
+
+    @property
+    def wanted(self) -> str:
+        return {1: "one", 2: "two"}[self.asked]
+
+
+class OneBounceOnly(OfBall):
+    says = "{ball} is asked for after two bounces, and this player takes a ball after one"
+    title = "Two bounces for a player who has one"
+    why = "A ball may bounce twice only for a player in a chair, whose line says two bounces."
+    example = "player right-handed\nheight 1 m over net, after two bounces"
+    instead = "player right-handed, two bounces\nheight 1 m over net, after two bounces"
+    otherwise = "if the player is in a chair, the player's line says so: right-handed, two bounces"
 
 
 class StatureTaken(Hint):

@@ -93,16 +93,3 @@ class TurnsOfNamed(Message):
         "player called anna, right-handed\nplayer called ben, left-handed\nrotation changing every 8 balls, "
         "changeover 15 s"
     )
-
-
-class BouncesDiffer(Message):
-    first: str
-    other: str
-    says = "{first} and {other} differ in two bounces; in one script it holds for all players or for none"
-    title = "Two bounces for one of several players"
-    why = (
-        "One number of bounces holds for the whole script. Write a script for each of the two players, which may "
-        "`use` the same feeds."
-    )
-    example = "player called anna, right-handed, two bounces\nplayer called ben, left-handed"
-    instead = "player called anna, right-handed, two bounces\nplayer called ben, left-handed, two bounces"

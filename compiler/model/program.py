@@ -177,6 +177,8 @@ class Feed(Frozen):
     """Those of depth, stance, spin and height over net that its lines leave open; the last is then an ordinary one."""
     player: str = ""
     """Who plays it."""
+    bounces: tuple[int, int] = (1, 1)
+    """After how many bounces, at least and at most, a ball that is not on the full may be met."""
 
     @property
     def open(self) -> bool:
@@ -346,6 +348,11 @@ class Program(Frozen):
     rotation: Rotation = NO_ROTATION
     versions: Mapping[tuple[str, str], str] = {}
     """Of a ball that several play, for its name and each player's the ball that this player gets."""
+
+    @property
+    def bounces(self) -> int:
+        """The most that any of the players may let a ball bounce."""
+        return 2 if any(player.two_bounces for player in (self.player, *self.players.values())) else 1
 
     def seen_by(self, player: str) -> "Program":
         """The program with this player as the one who plays."""

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
 from ...grammar import units
+from ...grammar.edits import Edit
 from ...grammar.facts import Between, Names, Numbers, read_in
 from ...grammar.finding import Finding, Hint, Message
 from ...grammar.messages import LikelySlip
@@ -29,10 +30,15 @@ class Rejected(Exception):
     """A sentence that cannot be resolved; it carries its finding."""
 
     def __init__(
-        self, message: Message, span: Span, also: tuple[tuple[str, Span], ...] = (), hint: Hint | None = None
+        self,
+        message: Message,
+        span: Span,
+        also: tuple[tuple[str, Span], ...] = (),
+        hint: Hint | None = None,
+        remedies: tuple[Edit, ...] = (),
     ) -> None:
         super().__init__(message)
-        self.finding = Finding(message, span, also, hint=hint)
+        self.finding = Finding(message, span, also, remedies, hint=hint)
 
 
 @dataclass(slots=True)

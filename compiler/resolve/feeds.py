@@ -31,7 +31,7 @@ from ..said_from import said_from
 from . import options
 from .amounts import Rejected, Rejections, one_of, quantity
 from .bounds import agree, own_bounds
-from .members import choices, freed, member
+from .members import bounces_of, choices, freed, member
 from .options import Option
 from .places import Ground
 from .slots import FIXING, ORDINARY_M, inherit, lacking, left_open, says_most, slot_of, standing, way_where, word_of
@@ -246,17 +246,15 @@ class FeedReader:
             else None
         )
         needed = ["spin"] if "spin" in slots else []
-        if "into" in slots:
-            needed.append("into")
-        else:
-            needed += ["side"] if "contact" in slots else ["side", "depth"]
+        needed += ["into"] if "into" in slots else ["side"] if "contact" in slots else ["side", "depth"]
         if not (isinstance(place, s.Stance) and place.where) and "stance" not in free:
             needed.append("stance")
         needed += [slot for slot in ("contact", *FIXING) if slot in slots]
         offers = {slot: self._offered(slots.get(slot)) for slot in needed if not (slot == "depth" and slot in free)}
-        if (where is None and isinstance(place, s.Stance) and place.where) or interval is None or within is None:
+        bounces = self.rejections.read(lambda: bounces_of(slots.values(), self.ground.player))
+        if (where is None and isinstance(place, s.Stance) and place.where) or interval is None:
             return None
-        if not all(offers.values()):
+        if within is None or bounces is None or not all(offers.values()):
             return None
         if "spin" not in slots and "spin" not in free:
             return None
@@ -307,6 +305,7 @@ class FeedReader:
             ),
             free=free,
             player=self.ground.player.name,
+            bounces=bounces,
         )
         members = tuple(
             member(base, chain(*choice), f"{name} {i}" if size > 1 else name)
@@ -375,7 +374,7 @@ class FeedReader:
             case s.Into(name):
                 zone = self.zones[one_of(name.text, name.span, self.zones, "zone")]
                 return [Option(zone, name.text, node, True)] if zone else []
-            case s.Height(levels, _, _, phase):
+            case s.Height(levels, _, _, phase, _):
                 top = next((level for level in levels if isinstance(level, s.TopOfBounce)), None)
                 most = next((level for level in levels if isinstance(level, s.Utmost)), None)
                 if most and phase and phase.on_the_full:

@@ -1,21 +1,21 @@
 """The head of a script: court, surface, ball, player, feeder and its place, air, seed."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeVar
 
 from ...grammar import syntax as s
-from ...grammar.edits import amount
+from ...grammar.edits import Edit, amount, changed, instead
 from ...grammar.facts import Metres
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.mistakes import near_names, opening
 from ...grammar.print import text
 from ...grammar.source import Span
-from ...grammar.syntax import Line, sentences
+from ...grammar.syntax import Line, Word, sentences
 from ..findings.feeder import HopperHolds
 from ..findings.head import (
     AdultHeights,
-    BouncesDiffer,
     FeederKind,
     HandMissing,
     HeadIncomplete,
@@ -178,9 +178,6 @@ def _players(program: Line, rejections: Rejections) -> tuple[Player, ...]:
     found = tuple(player for player in read if player)
     if len(found) < len(lines):
         return ()
-    for player in found[1:]:
-        if player.two_bounces != found[0].two_bounces and player.sentence:
-            rejections.add(Finding(BouncesDiffer(found[0].name, player.name), player.sentence.span))
     return found
 
 
@@ -202,7 +199,7 @@ def _player(node: s.Player, body: s.Body | None, several: bool, rejections: Reje
             if key == "scatter":
                 found["level"] = trait.level.text if isinstance(trait, s.ScatterLevel) else None
         if "hand" not in found:
-            raise Rejected(HandMissing(), node.span)
+            raise Rejected(HandMissing(), node.span, remedies=tuple(_with_hand(node)))
         heights = {}
         for part in body.parts if body else ():
             name = one_of(part.name.text, part.name.span, BODY_SHARES, "body height")
@@ -215,6 +212,14 @@ def _player(node: s.Player, body: s.Body | None, several: bool, rejections: Reje
     if stature is not None and stature < YOUNGEST_ADULT_STATURE:
         rejections.add(Finding(AdultHeights(Metres(stature)), node.span), breaks=False)
     return player
+
+
+def _with_hand(node: s.Player) -> Iterator[Edit]:
+    """The line with either hand, after the name."""
+    named = sum(isinstance(trait, s.Called) for trait in node.traits)
+    for kind in ("RIGHT_HANDED", "LEFT_HANDED"):
+        hand = s.Hand(Word(kind, kind.lower().replace("_", "-")))
+        yield instead(node, changed(node, traits=(*node.traits[:named], hand, *node.traits[named:])))
 
 
 def _trait(trait: s.Trait) -> tuple[str, object]:

@@ -5,7 +5,9 @@ from typing import Any
 
 from ...grammar import syntax as s
 from ...grammar.frozen import replace
-from ..findings.feeds import TogetherOfOne, TogetherUneven
+from ..findings.feeds import BouncesOnTheFull, TogetherOfOne, TogetherUneven
+from ..findings.names import Duplicate
+from ..model.player import Player
 from ..model.program import Best, Feed, FixedBy
 from .amounts import Rejected
 from .options import Option
@@ -82,6 +84,23 @@ def choices(offers: Mapping[str, list[Option]], together: s.Sentence | None, own
 
 def _named(together: s.Together, slot: str) -> bool:
     return any(line.word.text == word_of(slot).split()[0] for line in together.lines)
+
+
+def bounces_of(lines: Iterable[s.Sentence], player: Player) -> tuple[int, int]:
+    """After how many bounces, at least and at most, the ball of these lines may be met. For a player with one bounce
+    no ball is met after two: 2 and 1."""
+    said = [(line, line.after) for line in lines if isinstance(line, s.Height | s.Stance) and line.after]
+    if not said:
+        return 1, 2 if player.two_bounces else 1
+    _, first = said[0]
+    for line, after in said:
+        if after.kind != first.kind:
+            raise Rejected(Duplicate("after"), after.span, (("first here", first.span),))
+        if isinstance(line, s.Height) and line.phase and line.phase.on_the_full:
+            raise Rejected(BouncesOnTheFull(), after.span)
+    if first.kind == "AFTER_ONE_BOUNCE":
+        return 1, 1
+    return 2, 2 if player.two_bounces else 1
 
 
 def freed(base: Feed, phase: str | None) -> Feed:

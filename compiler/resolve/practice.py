@@ -5,7 +5,8 @@ from math import gcd
 from typing import NamedTuple
 
 from ...grammar import syntax as s
-from ...grammar.edits import changed, instead, launches
+from ...grammar.edits import Edit, changed, instead, launches
+from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
@@ -175,8 +176,17 @@ def _ended(line: Line, play: Play, until: s.Until | None, known: Known) -> Play:
         most_of_them = ScoreInstead(play.count // 2 + 1) if play.count else None
         raise Rejected(UntilOfPoints(), until.span, hint=most_of_them)
     if len(play.players) > 1:
-        raise Rejected(OneByMarks(Names(play.players)), until.span)
+        raise Rejected(OneByMarks(Names(play.players)), until.span, remedies=() if under else _one_by_one(play))
     return replace(play, until=_goals(play, until, known) if until.hits is None else (_hold(play, until),))
+
+
+def _one_by_one(play: Play) -> tuple[Edit, ...]:
+    """The block once for each of its players."""
+    said = play.sentence
+    if not isinstance(said, s.Timed | s.Counted):
+        return ()
+    first, *others = (changed(said, whom=s.For((named(player),))) for player in play.players)
+    return (instead(said, first, *others),)
 
 
 def _hold(play: Play, until: s.Until) -> Hold:

@@ -156,15 +156,17 @@ def bounded(blank: str, value: float, low: float, high: float) -> None:
         raise BlankProblem(f"{blank} is a number from {low:g} to {high:g}")
 
 
-def last_block(script: Script) -> s.Order | None:
-    """What the last block of the session plays."""
+def last_block(script: Script) -> tuple[s.Timed | s.Counted, s.Rest | None] | None:
+    """The last block of the session, and the rest behind it."""
 
-    def under(line: Line) -> s.Order | None:
+    def under(line: Line) -> tuple[s.Timed | s.Counted, s.Rest | None] | None:
+        behind: s.Sentence | None = None
         for one in reversed(line.children):
             if isinstance(one.sentence, s.Timed | s.Counted):
-                return one.sentence.order
+                return one.sentence, behind if isinstance(behind, s.Rest) else None
             if found := under(one):
                 return found
+            behind = one.sentence
         return None
 
     session = last_of(script, s.Session)

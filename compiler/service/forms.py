@@ -60,7 +60,7 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     if blanks.played == "not yet":
         return (written,)
     if blanks.played == "in turn" and block is not None:
-        return written, instead(block, _joined(block, s.Share(None, name(blanks.name))))
+        return written, instead(block[0].order, _joined(block[0].order, s.Share(None, name(blanks.name))))
     part = PartBlanks(blanks.amount, blanks.measure, (blanks.name,), rest=blanks.rest)
     new, *_ = played = _put(script, _rounds(part, Line(block_of(part))), _minutes(part))
     if new.span == written.span:  # a first session, below the first ball
@@ -148,6 +148,23 @@ def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     if ladder:
         return _put(script, _rounds(blanks, _ladder(known, blanks)), None)
     return _put(script, _rounds(blanks, Line(block_of(blanks))), _minutes(blanks))
+
+
+def thrown(script: Script, feed: str) -> tuple[Edit, ...]:
+    """A ball of the script in a block at the end of the session, as long as the last block and with its rest; eight
+    balls where no block is counted in balls or minutes."""
+    if feed not in choices(script)["balls"]:
+        raise BlankProblem(f"the script makes no ball {feed}")
+    block, rest = last_block(script) or (None, None)
+    share = s.Share(None, name(feed))
+    if block is None or (isinstance(block, s.Counted) and block.balls.kind != "BALLS"):
+        return _put(script, (Line(s.Counted(counted(8), launches("BALLS", 8), share)),), None)
+    lines = (Line(changed(block, order=share, until=None)), *((Line(rest),) if rest else ()))
+    times = [block.amount if isinstance(block, s.Timed) else None, *([rest.amount] if rest else [])]
+    minutes = [
+        float(one.number.text) / (60 if one.unit.text == "s" else 1) for one in times if isinstance(one, s.Quantity)
+    ]
+    return _put(script, lines, sum(minutes) if len(minutes) == len(times) else None)
 
 
 def _rounds(blanks: PartBlanks, block: Line) -> tuple[Line, ...]:

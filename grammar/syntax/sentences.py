@@ -249,6 +249,8 @@ class Stance(Sentence):
     kind = "stance"
     choices: tuple[Place | Row | Way | Where, ...]
     steps: Steps | None = None
+    after: Word | None = None
+    """AFTER_ONE_BOUNCE or AFTER_TWO_BOUNCES."""
 
     @property
     def where(self) -> Where | None:
@@ -287,6 +289,8 @@ class Height(Sentence):
     """OVER_NET if the height is over the net."""
     steps: Steps | None = None
     phase: Phase | None = None
+    after: Word | None = None
+    """AFTER_ONE_BOUNCE or AFTER_TWO_BOUNCES."""
 
 
 class Spin(Sentence):

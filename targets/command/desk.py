@@ -62,7 +62,8 @@ def run(options: argparse.Namespace) -> int:
                 say("No browser could be opened; open the address in one.", sys.stderr)
 
     async def served() -> None:
-        await DeskServer(path.parent, path.name, __version__).run(options.port, ready, asyncio.Event())
+        desk = DeskServer(path.parent, path.name, __version__, unnamed=not options.file)
+        await desk.run(options.port, ready, asyncio.Event())
 
     try:
         asyncio.run(served())

@@ -12,7 +12,7 @@ from ...compiler.service.blanks import (
     PointBlanks,
     VariationBlanks,
 )
-from ...compiler.service.forms import ball_written, part_written, point_written, variation_written
+from ...compiler.service.forms import ball_written, part_written, point_written, thrown, variation_written
 from ...compiler.service.rearranged import block_moved, block_removed, copied, mirrored, removed
 from ...compiler.service.script import Script
 from ...compiler.starter import (
@@ -42,6 +42,7 @@ FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
     "point": lambda script, said: point_written(script, _filled(PointBlanks(""), said)),
     "copy": lambda script, said: copied(script, str(getattr(said, "name", None))),
     "removal": lambda script, said: removed(script, str(getattr(said, "name", None))),
+    "throw": lambda script, said: thrown(script, str(getattr(said, "name", None))),
     "mirror": lambda script, said: mirrored(script, str(getattr(said, "name", None))),
     "part": lambda script, said: part_written(script, _filled(PartBlanks(), said)),
     "earlier": lambda script, said: block_moved(script, _row(said), -1),

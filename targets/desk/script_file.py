@@ -5,19 +5,26 @@ Nothing else is written, nothing is written through a link, and a file that anot
 
 import contextlib
 import os
+import re
 from hashlib import sha256
 from pathlib import Path
+from threading import Lock
 
 from ...compiler.scripts import LARGEST, Refusal, decoded, read_bytes, sourced, write_new, write_whole
+
+PLAIN_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}\.feed", re.ASCII | re.IGNORECASE)
+"""Of a file that a page names: no folder, no hidden file, nothing that a system reads as a sign."""
 
 
 class ScriptFile:
     """`name` in `folder`. What the file held when it was last read or written is what a save may replace."""
 
-    def __init__(self, folder: Path, name: str) -> None:
-        self.folder, self.name = folder, name
+    def __init__(self, folder: Path, name: str, unnamed: bool = False) -> None:
+        """`unnamed`: nobody has chosen the name, so the first save may."""
+        self.folder, self.name, self.unnamed = folder, name, unnamed
         self.path, self._draft = folder / name, folder / f".{name}.draft"
         self._known: str | None = None
+        self._naming = Lock()  # a draft is written in a thread of its own
 
     def read(self) -> str | None:
         """What the file holds now; None if there is none. Refusal if it cannot be read or is a link."""
@@ -44,6 +51,18 @@ class ScriptFile:
         self.forget()
         return True
 
+    def call(self, name: str) -> None:
+        """Gives a file that was never written the name that its user wants, and its draft with it; Refusal if the name
+        is not a plain one, or taken."""
+        if not PLAIN_NAME.fullmatch(name):
+            raise Refusal("The name of a script has letters, numbers and hyphens, and ends in .feed")
+        if os.path.lexists(self.folder / name):
+            raise Refusal(f"{name} is there already")
+        with self._naming, contextlib.suppress(OSError):
+            old, self._draft = self._draft, self.folder / f".{name}.draft"
+            self.name, self.path, self.unnamed = name, self.folder / name, False
+            old.rename(self._draft)
+
     def keep(self) -> None:
         """The text of the desk goes before what another program wrote: the next save may replace it."""
         self._known = self._digest()
@@ -60,7 +79,7 @@ class ScriptFile:
         """Keeps a text until it is saved. Without room for it the work goes on: saving will tell."""
         if len(data := text.encode("utf-8", "replace")) > LARGEST:
             return
-        with contextlib.suppress(Refusal):
+        with self._naming, contextlib.suppress(Refusal):
             if self._bytes(self._draft) is None:
                 write_new(str(self._draft), "")
             write_whole(str(self._draft), data)

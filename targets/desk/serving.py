@@ -43,8 +43,8 @@ class Connection(ServerConnection):
 
 
 class DeskServer:
-    def __init__(self, folder: Path, name: str, version: str) -> None:
-        self._folder, self._name, self._version = folder, name, version
+    def __init__(self, folder: Path, name: str, version: str, unnamed: bool = False) -> None:
+        self._folder, self._name, self._version, self._unnamed = folder, name, version, unnamed
         self._worker = ThreadPoolExecutor(1)
         self._door: DeskDoor | None = None
         self._pages: list[PageSession] = []
@@ -101,7 +101,8 @@ class DeskServer:
 
     async def _talk(self, connection: ServerConnection) -> None:
         """One page, as long as it is open."""
-        server = session(self._version, ScriptFile(self._folder, self._name), self._worker)
+        self._remember(*self._pages[-1:])  # a page that was opened again comes before the old one goes
+        server = session(self._version, ScriptFile(self._folder, self._name, self._unnamed), self._worker)
         server.protocol.set_writer(WebSocketWriter(connection), include_headers=False)
         self._pages.append(server)
         watching = asyncio.create_task(server.watch())
@@ -114,6 +115,12 @@ class DeskServer:
             pass
         finally:
             self._pages.remove(server)
+            self._remember(server)
             watching.cancel()
             with suppress(Exception):
                 await server.kept()
+
+    def _remember(self, *pages: PageSession) -> None:
+        """Which file a page has come to write."""
+        for page in pages:
+            self._name, self._unnamed = page.file.name, page.file.unnamed

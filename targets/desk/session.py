@@ -119,19 +119,23 @@ class PageSession(Editor):
         fresh = self._saved if self._saved is not None else first_script(Answers())
         text = fresh if draft is None else draft
         return {"uri": self.uri, "name": self.file.name, "text": text, "saved": text == self._saved,
+                "unnamed": self.file.unnamed and self._saved is None,
                 "back": draft is not None and draft != self._saved}  # fmt: skip
 
-    def save(self) -> dict[str, Any]:
+    def save(self, name: object) -> dict[str, Any]:
+        """Writes the file; a first save may name it."""
         text = self.text()
         if text is None:
             return {"problem": "nothing is open"}
         try:
+            if isinstance(name, str) and self.file.unnamed and self._saved is None:
+                self.file.call(name)
             if not self.file.save(text):
                 return self._outside()
         except Refusal as refusal:
             return {"problem": str(refusal)}
         self._saved = text
-        return {"saved": True}
+        return {"saved": True, "name": self.file.name}
 
     def _outside(self) -> dict[str, Any]:
         with suppress(Refusal):
@@ -323,7 +327,7 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
 
     @server.feature("desk/save")
     def saves(params: Any) -> dict[str, Any]:
-        return server.save()
+        return server.save(getattr(params, "name", None))
 
     @server.feature("desk/keep")
     def keeps(params: Any) -> None:

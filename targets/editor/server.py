@@ -157,7 +157,7 @@ class Editor(LanguageServer):
         while uri in self._open and self._known(self._judged, uri) is None:
             with suppress(Overtaken):
                 found = await self._compiled(uri)
-                if uri in self._open:
+                if uri in self._open and self._known(self._judged, uri) is None:
                     self._judged[uri] = found
         self._tell_known(uri)
 

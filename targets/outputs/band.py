@@ -4,6 +4,9 @@ from collections.abc import Sequence
 
 from ...compiler.model.plan import Shot
 
+NOWHERE = "less than 0.1 m off"
+"""Of the ends of balls that land where the plan says."""
+
 
 def in_zone(shots: Sequence[Shot]) -> str:
     """Their shares in the zone, and behind that from which to which these go with the drag of other balls; "" where a
@@ -65,4 +68,4 @@ def ends(shots: Sequence[Shot]) -> str:
                 off += [end[1] - at for end in (shot.spread.least_drag_m, shot.spread.most_drag_m) if end is not None]
         if both := _both(-min(off), max(off), less, more, 1, 0.1):
             told.append(both)
-    return ", on the full ".join(told) or "less than 0.1 m off"
+    return ", on the full ".join(told) or NOWHERE

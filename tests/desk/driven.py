@@ -56,8 +56,12 @@ class Page:
         self.until(lambda: wrong not in self.script)
 
     def fill(self, opener: str, **blanks: object) -> None:
-        """Opens a form, fills its blanks and writes."""
-        self.js("(document.getElementById(arguments[0]) || document.querySelector(arguments[0])).click()", opener)
+        """Opens a form unless one is open already, fills its blanks and writes."""
+        self.js(
+            "const [name] = arguments, found = document.getElementById(name) || document.querySelector(name);"
+            "document.getElementById('begin').open || found.click()",
+            opener,
+        )
         self.until(lambda: self.js("return document.getElementById('begin').open"))
         script = """
             const form = document.querySelector('#begin form');
@@ -95,8 +99,8 @@ class Page:
 
 
 @contextmanager
-def at_the_desk(driver: Any, folder: Path, name: str = "a.feed") -> Iterator[Page]:
-    with served(folder, name) as desk:
+def at_the_desk(driver: Any, folder: Path, name: str = "a.feed", unnamed: bool = False) -> Iterator[Page]:
+    with served(folder, name, unnamed) as desk:
         driver.get("about:blank")
         for log in ("browser", "performance"):
             driver.get_log(log)

@@ -29,7 +29,7 @@ class Served(NamedTuple):
 
 
 @contextmanager
-def served(folder: Path, name: str = "a.feed") -> Iterator[Served]:
+def served(folder: Path, name: str = "a.feed", unnamed: bool = False) -> Iterator[Served]:
     found: list[str] = []
     began, ended = Event(), Event()
 
@@ -42,7 +42,7 @@ def served(folder: Path, name: str = "a.feed") -> Iterator[Served]:
             began.set()
 
         waiting = loop.run_in_executor(None, ended.wait)
-        task = asyncio.create_task(DeskServer(folder, name, "0").run(0, ready, stopped))
+        task = asyncio.create_task(DeskServer(folder, name, "0", unnamed).run(0, ready, stopped))
         await waiting
         stopped.set()
         await task

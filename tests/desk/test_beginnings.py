@@ -46,6 +46,12 @@ def test_a_practice_without_a_ball_gets_its_session_with_the_first_one() -> None
     assert found.plan and found.plan.program == "Tuesday"
 
 
+def test_of_a_feeder_that_scatters_a_practice_says_at_its_beginning_that_it_does() -> None:
+    """Where no line of a ball mends it, nobody has to read it below each ball."""
+    for feeder, accepts in (("racket", True), ("dials", True), ("club", False), ("basket", False)):
+        assert ("accept zone-small" in begun(Answers("left", None, feeder, "", "T", "singles"))) is accepts
+
+
 def test_the_feeder_stands_where_the_form_says_and_several_players_take_turns() -> None:
     said = Said(feeder="racket", title="T", variation="", court="singles", place="baseline", screen=False, players=2)
     text = begun(answered(said))

@@ -68,6 +68,8 @@ def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     page.until(lambda: page.text("ball") == "A soft" and not hidden(page, "order"))
     assert page.script.endswith('session "Tuesday juniors"\n    8 balls   soft\n')
     assert page.text("strip") == "8 balls soft" and page.text("whole") == "8 balls, 0:48 min in all."
+    page.js("document.querySelector('#strip .part').focus()")
+    assert page.text("said") == "0:00 to 0:48: 8 balls soft"
     # An error: the session stays in sight, and is neither played nor printed as if it were that of the script.
     page.press("play")
     page.until(lambda: "Ball 1 of 8" in page.text("said"))
@@ -85,12 +87,12 @@ def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     page.press("mirror")
     page.until(lambda: page.text("ball") == "soft-other")
     page.press("throw")
-    page.until(lambda: page.script.endswith("    9 balls   soft\n    8 balls   soft-other\n"))
+    page.until(lambda: page.script.endswith("    9 balls   soft\n    9 balls   soft-other\n"))
     page.until(lambda: page.text("ball") == "B soft-other")
     for name, order in (("earlier", ["soft-other", "soft"]), ("later", ["soft", "soft-other"])):
         page.js("document.querySelector(`[data-block=${arguments[0]}]`).click()", name)
         page.until(lambda wanted=order: re.findall(r"balls +(\S+)", page.script) == wanted)
-        assert page.js(LINE) == ["    8 balls   soft-other", ""]
+        assert page.js(LINE) == ["    9 balls   soft-other", ""]
     page.js("document.querySelector('[data-block=out]').click()")
     page.until(lambda: page.script.endswith("    9 balls   soft\n"))
     at(page, "interval  6 s")
@@ -135,3 +137,40 @@ def test_what_is_typed_goes_into_the_script(page: Page) -> None:
     page.mend("0.7 s")
     page.until(lambda: in_the_script(page))
     assert page.js(LINE)[1] == "", "one writes on behind what the remedy wrote"
+
+
+def test_the_line_under_the_mouse_holds_its_place_while_a_problem_appears(page: Page) -> None:
+    """The problem stands above it, and is taller than a line."""
+    line = "[...document.querySelectorAll('.cm-line')].filter(row => row.textContent.includes('feed low'))[0]"
+    over = f"""
+        const row = {line}, {{ left, top }} = row.getBoundingClientRect();
+        row.dispatchEvent(new MouseEvent("mousemove", {{ clientX: left + 40, clientY: top + 5, bubbles: true }}));
+        return top"""
+    first = page.js(over)
+    page.replace("surface   hard", "surface   hart")
+    page.until(lambda: page.js(over) is not None and page.problems())
+    moved = "return desk.view().scrollDOM.scrollTop"
+    page.until(lambda: page.js(moved) > 30 and abs(page.js(over) - first) <= 2)  # whole pixels
+
+
+def test_the_first_save_asks_for_the_name_of_the_file(driver: Any, tmp_path: Path) -> None:
+    (tmp_path / "taken.feed").write_text("# other\n", "utf-8")
+    with at_the_desk(driver, tmp_path, "practice.feed", unnamed=True) as page:
+        page.replace('program "First script"', 'program "Thursday: approach & net"')
+        page.until(lambda: (tmp_path / ".practice.feed.draft").exists())
+        for name in ("../out.feed", "taken.feed"):
+            page.press("save")
+            page.fill("save", name=name)
+            page.until(lambda: page.text("bar"))
+        assert (tmp_path / "taken.feed").read_text("utf-8") == "# other\n" and page.text("state") == "not saved"
+        page.press("save")
+        assert page.js("return document.querySelector('#begin input').value") == "thursday-approach-net.feed"
+        page.type(ENTER)
+        page.until(lambda: page.text("state") == "saved" and page.text("name") == "thursday-approach-net.feed")
+        page.until(lambda: {one.name for one in tmp_path.iterdir()} == {"taken.feed", "thursday-approach-net.feed"})
+        page.replace("surface   hard", "surface   clay")
+        page.press("save")
+        page.until(lambda: page.text("state") == "saved")
+        page.driver.refresh()
+        page.until(lambda: page.js("return !!(window.desk && desk.text())"))
+        assert page.text("name") == "thursday-approach-net.feed" and "surface   clay" in page.script

@@ -8,7 +8,7 @@ from typing import Any
 from websockets.asyncio.client import ClientConnection, connect
 
 from ..shipped import FOLDER
-from .served import served
+from .served import Served, answer, served
 from .test_killed import say
 
 FIRST = (FOLDER / "02-first-script.feed").read_text("utf-8")
@@ -32,8 +32,9 @@ def test_sentences_are_told_before_balls_and_remedies_once_they_are_asked_for(tm
     folder.mkdir()
     (folder / "a.feed").write_text(QUICK, "utf-8")
 
-    async def page(address: str, origin: Any) -> None:
-        async with connect(address, origin=origin) as line:
+    async def page(desk: Served) -> None:
+        origin: Any = desk.origin
+        async with connect(desk.socket, origin=origin) as line:
             await say(line, "initialize", {"capabilities": {}, "processId": None, "rootUri": None}, asks=True)
             await say(line, "initialized", {})
             uri = (await say(line, "desk/open", {}, asks=True))["uri"]
@@ -58,6 +59,13 @@ def test_sentences_are_told_before_balls_and_remedies_once_they_are_asked_for(tm
             asked = {"textDocument": {"uri": uri}, "range": whole, "context": {"diagnostics": []}}
             actions = await say(line, "textDocument/codeAction", asked, asks=True)
             assert any(action["title"].startswith("Write: interval") for action in actions)
+            about = {"uri": uri, "version": 8}
+            await say(line, "textDocument/didChange", {"textDocument": about, "contentChanges": [{"text": FIRST}]})
+            await say(line, "desk/picture", {"ball": "high"}, asks=True)
+            paper = await asyncio.to_thread(answer, desk, f"/{desk.word}/paper")
+            assert paper[0] == 200 and b"page 2 of 2" in paper[1]
+            head = paper[1].partition(b"\r\n\r\n")[0]
+            assert b"default-src 'none'; style-src 'unsafe-inline';" in head and b"script-src" not in head
 
     with served(folder) as desk:
-        asyncio.run(page(desk.socket, desk.origin))
+        asyncio.run(page(desk))

@@ -151,7 +151,7 @@ def test_a_ball_is_drawn_at_once_whatever_the_rest_comes_to(page: Page) -> None:
     page.press("undo")
     page.until(lambda: page.text("next") == "" or "error" not in page.text("next"))
     page.press("throw")
-    page.until(lambda: page.script.endswith("    8 balls   soft\n"))
+    page.until(lambda: page.script.endswith("    5 min     soft\n"))
     page.until(lambda: page.text("ball") == "C soft")
     assert page.js("return document.getElementById('alone').hidden")
     page.press("copy")

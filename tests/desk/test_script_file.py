@@ -93,3 +93,18 @@ def test_half_a_sign_keeps_nothing_from_being_saved(tmp_path: Path) -> None:
     file = ScriptFile(tmp_path, "a.feed")
     file.read()
     assert file.save("# \ud83c here\n") and file.path.read_bytes() == b"# ? here\n"
+
+
+@pytest.mark.parametrize(
+    "name", ["../b.feed", "/b.feed", "sub/b.feed", ".b.feed", "b.feed.txt", "b\n.feed", "b", "", "é.feed", "a.feed"]
+)
+def test_a_page_names_a_file_of_its_folder_alone(tmp_path: Path, name: str) -> None:
+    (tmp_path / "a.feed").write_text("other", "utf-8")
+    file = ScriptFile(tmp_path, "practice.feed", unnamed=True)
+    file.remember("mine")
+    with pytest.raises(Refusal):
+        file.call(name)
+    assert file.draft() == "mine" and {one.name for one in tmp_path.iterdir()} == {"a.feed", ".practice.feed.draft"}
+    file.call("Tuesday_2.feed")
+    assert file.draft() == "mine" and file.save("mine")
+    assert {one.name for one in tmp_path.iterdir()} == {"a.feed", "Tuesday_2.feed"}

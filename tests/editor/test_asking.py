@@ -17,8 +17,8 @@ from ..shipped import FOLDER
 
 URI = "file:///nowhere/a.feed"
 SLIP = "program x\nfeed a\n    hieght 1 m over net\n"
-PLACE = {"textDocument": {"uri": URI}, "position": {"line": 0, "character": 0}}
-ACTION = {
+PLACE: dict[str, object] = {"textDocument": {"uri": URI}, "position": {"line": 0, "character": 0}}
+ACTION: dict[str, object] = {
     "textDocument": {"uri": URI}, "context": {"diagnostics": []},
     "range": {"start": {"line": 0, "character": 0}, "end": {"line": 9, "character": 0}},
 }  # fmt: skip
@@ -158,6 +158,33 @@ def test_what_is_taken_back_is_told_before_the_work_on_it_ends(monkeypatch: pyte
             last = [one["params"] for one in line.said if one.get("method") == "textDocument/publishDiagnostics"][-1]
             assert last["version"] == 3 and last["diagnostics"]
             assert not gate.open.is_set()
+        line.server.shutdown()
+
+    asyncio.run(course())
+
+
+def test_work_that_ends_too_late_does_not_replace_what_was_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = (FOLDER / "02-first-script.feed").read_text("utf-8")
+    text = text.replace("interval  6 s", "interval  0.7 s") + "    rset 1 min\n"
+    headless = text.replace("program ", "porgram ")  # no ball of it is worked out, so nothing stops the work on it
+
+    async def course() -> None:
+        line = Line()
+        line.open(text)
+        line.say("textDocument/hover", PLACE, 1)
+        await line.answer(1)
+        with gated("read_source", monkeypatch) as gate:
+            for version, changed in ((2, headless), (3, text)):
+                about = {"uri": URI, "version": version}
+                line.say("textDocument/didChange", {"textDocument": about, "contentChanges": [{"text": changed}]})
+                await begun(gate)
+            gate.open.set()
+            here = {"start": PLACE["position"], "end": PLACE["position"]}
+            line.say("textDocument/codeAction", {**ACTION, "range": here}, 2)
+            await line.answer(2)
+        found = [one["params"] for one in line.said if one.get("method") == "textDocument/publishDiagnostics"]
+        codes = [[one["code"] for one in told["diagnostics"]] for told in found if told["version"] == 3]
+        assert codes and all({"interval-short", "unexpected-word"} <= set(some) for some in codes)
         line.server.shutdown()
 
     asyncio.run(course())

@@ -4,6 +4,7 @@ import os
 import pty
 import termios
 from collections.abc import Callable
+from dataclasses import replace
 from random import Random
 from typing import Any
 
@@ -29,14 +30,18 @@ from .world import Disk
 class Hall:
     """Such a machine, in steps of 10 ms; it answers each line after 50 ms if `answers`."""
 
-    def __init__(self, name: str, answers: str | None = "done\r\n", last: int = 3, **other: Any) -> None:
+    def __init__(
+        self, name: str, answers: str | None = "done\r\n", last: int = 3, part: int = 99, **other: Any
+    ) -> None:
+        """With `part` balls in its first part, the others in a second."""
         plan, feeder = built(name, "flat", "6")
         feeder = unchecked(feeder, **other)
         assert feeder.template is not None
         self.now, self.lines, self.due = 0.0, list[tuple[float, bytes]](), list[tuple[float, bytes]]()
         self.answers = answers
         self.disk = Disk(now=lambda: self.now)
-        runs = iter((Run("ab" * 8, "bench", places(plan, 1, last), AtOnce(self.disk)),))
+        balls = tuple(replace(place, part=int(place.number > part)) for place in places(plan, 1, last))
+        runs = iter((Run("ab" * 8, "bench", balls, AtOnce(self.disk)),))
         held = shelf(plan)
         self.machine = OwnCommands(self.write, feeder, held, Random(1))
         self.host = Host(self.machine, held, runs, walk_s=3.0)
@@ -89,6 +94,15 @@ def test_one_that_says_nothing() -> None:
     assert hall.disk.fates() == {1: "unknown", 2: "unknown", 3: "unknown"}
     assert hall.host.ending is not None and (hall.host.ending.code, hall.host.ending.unknown) == (0, 3)
     assert any("does not report a stop" in line for line in farewell(hall.host.ending, words.NOT_CONFIRMED))
+
+
+@pytest.mark.parametrize(("name", "answers", "throw"), [("answering", "done\r\n", b"throw"), ("silent", None, b"B")])
+def test_each_part_is_armed_by_itself(name: str, answers: str | None, throw: bytes) -> None:
+    hall = Hall(name, answers, part=2)
+    for thrown in (2, 3):
+        hall.arm()
+        hall.pass_(60.0, lambda: hall.host.phase is not RunPhase.LIVE)
+        assert len(hall.throws(throw)) == thrown
 
 
 @pytest.mark.parametrize("delay", [0.0, 0.7, 2.9])

@@ -193,6 +193,7 @@ DAMAGE: dict[str, Callable[[Path], object]] = {
                 {"what": "run", "first": 1, "last": 9, "title": ["x"], "rungs": {"x": "y", "1": 7}, "at": 5},
                 {"what": "sent", "ball": 10**30, "shot": "a"}, {"what": "fate", "ball": 1, "fate": {"a": []}},
                 {"what": "mark", "ball": 1, "hit": "yes"}, {"what": "sent", "ball": [1], "shot": None},
+                {"ball": 1, "hit": True}, {"what": 3, "ball": 1, "hit": True},
             )
         )
         + "\n" + "9" * 5000

@@ -118,6 +118,18 @@ def test_the_next_practice_begins_on_the_rung_last_held(tmp_path: Path) -> None:
     assert play(tmp_path / "log.sqlite", [None])[0] == ladder.rungs[1]
 
 
+def test_each_run_is_a_practice_of_its_own_however_often_it_goes_on(tmp_path: Path) -> None:
+    plan, shot = climbing(), climbing().blocks[LADDER].shots[0]
+    for start in range(2):  # the second goes on with both
+        log = Log(plan, lambda: Recorder(plan, tmp_path / "log.sqlite"))
+        for run, ball in (("aa" * 8, NUMBER), ("bb" * 8, NUMBER), ("aa" * 8, NUMBER + 1)):
+            log.ball(run, ball + 2 * start, LADDER, shot)
+        log.close()
+        assert log.trouble == ""
+    with sqlite3.connect(tmp_path / "log.sqlite") as database:
+        assert database.execute("SELECT count(*) FROM balls GROUP BY practice ORDER BY 1").fetchall() == [(2,), (4,)]
+
+
 def test_a_mark_taken_back_is_taken_back_in_record_and_log(tmp_path: Path) -> None:
     plan, paper, writer = climbing(), Paper(), Writer("record")
     log = Log(plan, lambda: Recorder(plan, tmp_path / "log.sqlite"))

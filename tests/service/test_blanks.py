@@ -20,7 +20,7 @@ from feedwright.compiler.service.blanks import (
     PointBlanks,
     VariationBlanks,
 )
-from feedwright.compiler.service.forms import ball_written, part_written, point_written, variation_written
+from feedwright.compiler.service.forms import ball_written, part_written, point_written, thrown, variation_written
 from feedwright.compiler.service.script import Script, edited, opened
 from feedwright.grammar.format import formatted
 from feedwright.grammar.frozen import replace
@@ -132,6 +132,23 @@ def test_a_ball_has_a_block_of_its_own_or_joins_the_last_one() -> None:
     assert not_yet.endswith(TEXT[-40:])
     counted = BallBlanks("new", amount=8.0, measure="balls", rest=30.0)
     assert edited(first.source, ball_written(first, counted)).endswith("\n    8 balls   new\n    rest      30 s\n")
+
+
+@pytest.mark.parametrize(
+    ("session", "behind"),
+    [("6 balls   high\n    rest      20 s", "    6 balls   low\n    rest      20 s\n"),
+     ("9 balls   high", "    9 balls   low\n"), ("24 balls  high, until 4 in a row", "    24 balls  low\n"),
+     ("2 rounds\n        2 min     cycle high, low\n        rest      1 min",
+      "    2 min     low\n    rest      1 min\n"), ("rest      1 min", "    8 balls   low\n")],
+)  # fmt: skip
+def test_a_ball_is_added_to_the_session_like_the_block_before(session: str, behind: str) -> None:
+    text = f'{TEXT.split("session")[0]}session "S"\n    {session}\n'
+    first = script(text)
+    assert edited(first.source, thrown(first, "low")) == text + behind
+    timed = script(TEXT)
+    assert "lasts 15 min" in edited(timed.source, thrown(timed, "low"))  # 10 min of before, 5 as the last block
+    with pytest.raises(BlankProblem, match="no ball"):
+        thrown(timed, "nobody")
 
 
 def test_a_rest_between_rounds_does_not_follow_the_last_one() -> None:

@@ -41,6 +41,11 @@ def ball(machine: bool, n: int) -> Shot:
     )
 
 
+def _set(shot: Shot, off: float) -> Shot:
+    """With settings of its own."""
+    return shot.model_copy(update={"settings": {name: value and value + off for name, value in shot.settings.items()}})
+
+
 def alone(plan: Plan, block: Block, shots: tuple[Shot, ...], launches: tuple[LaunchTime, ...]) -> Plan:
     """The plan with that block and no other."""
     totals = {"balls": len(launches), "duration_s": block.end_s, "parts": 1}
@@ -58,7 +63,7 @@ def alone(plan: Plan, block: Block, shots: tuple[Shot, ...], launches: tuple[Lau
 def ten_rows(machine: bool) -> Plan:
     """One block: sixty balls of ten kinds, mixed, two variations."""
     plan = make_plan(machine)
-    shots = tuple(ball(machine, n) for n in range(10))
+    shots = tuple(_set(ball(machine, n), 10.0 * n) for n in range(10))
     order = [shots[(7 * n + n // 10) % 10].id for n in range(60)]
     block = plan.blocks[2].model_copy(
         update={"index": 0, "start_s": 0.0, "end_s": 240.0, "balls": 60, "shots": tuple(s.id for s in shots)}

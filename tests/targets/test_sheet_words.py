@@ -3,7 +3,7 @@
 import pytest
 
 from feedwright.compiler.model.plan import Plan
-from feedwright.targets.outputs.sheet import html, phone, words
+from feedwright.targets.outputs.sheet import front, html, phone, words
 from feedwright.targets.outputs.sheet.fit import lines, width
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.page import sheet
@@ -175,12 +175,40 @@ def test_settings_are_told_once_where_a_collect_follows_a_rest() -> None:
     assert told[:3] == [("rest", True), ("rest", False), ("collect", False)]
 
 
+def test_left_and_right_are_the_feeders_but_for_the_coachs_own_words() -> None:
+    """The player's right corner is at the left of whoever faces the player; a zone's name and a note stay as written,
+    in quotes. Whoever strikes and reads the page has the script's own left and right."""
+    asked = "to right corner, into left-half, 0.5 to 3 m left of centre, sidespin 400 rpm to the right"
+    plan = make_plan(machine=False)
+    first = plan.variations[0]
+    reply = first.reply.model_copy(update={"words": asked, "over_net_m": None})
+    turned = first.model_copy(update={"reply": reply, "notes": ("Play it to the right.",), "title": "out to the left"})
+    told = plan.model_copy(update={"variations": (turned, *plan.variations[1:])})
+    entry, own = (sheet(told, hitter=hitter).parts[0].variations[0] for hitter in (False, True))
+    assert entry.reply.startswith(
+        "reply to left corner, into “left-half”, 0.5 to 3 m right of middle, sidespin 400 rpm to the left"
+    )
+    assert (entry.title, entry.notes) == ("“out to the left”", ("“Play it to the right.”",))
+    assert own.reply.startswith(f"reply {asked}") and own.title == "out to the left"
+    assert (
+        "facing the player; in the coach's “own words” they are the player's"
+        in dict(front.front(told, ()).facts)["How to read"]
+    )
+
+
 def test_a_heading_has_each_line_of_a_round_as_often_as_it_is_fed() -> None:
     plan = make_plan(machine=False)
     last = plan.blocks[4].model_copy(update={"index": 8, "start_s": 164.0, "end_s": 176.0})
     rounds = (*plan.blocks[4:6], last.model_copy(update={"round": (1, 2)}))
     played = plan.model_copy(update={"blocks": (*plan.blocks[:4], *rounds)})
-    assert sheet(played).parts[2].script == "3 balls steady · 2 balls kicker · 3 balls steady"
+    assert sheet(played).parts[2].script == "“3 balls steady” · “2 balls kicker” · “3 balls steady”"
+
+
+def test_an_amount_with_a_name_is_told_as_what_the_balls_were_computed_with() -> None:
+    plan = make_plan(machine=False)
+    source = plan.source.model_copy(update={"given": {"rhythm": "9 s", "idle": "5 s"}, "set": ("rhythm",)})
+    made = dict(front.front(plan.model_copy(update={"source": source}), ()).facts)["Made for"]
+    assert made.endswith("; computed with rhythm 9 s in place of the amount in the script, idle 5 s")
 
 
 def test_rounds_that_are_alike_are_read_down_the_page_from_the_times_at_which_each_begins() -> None:

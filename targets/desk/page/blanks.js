@@ -72,6 +72,8 @@ const USED = { // which blanks matter, by what another one holds
   },
 };
 
+const KEPT = ["amount", "measure", "rest", "interval"], kept = { ball: {}, part: {} }; // one ball after the other is fed alike
+
 // `ask` speaks with the server; `write` puts its edits into the script.
 export async function blanks(what, ask, write) {
   const known = await ask("desk/blanks", {});
@@ -80,6 +82,7 @@ export async function blanks(what, ask, write) {
   const box = byId("begin"), wrong = plain("p", { className: "doubt" });
   wrong.setAttribute("role", "alert");
   const inputs = fields.map(([blank, words, kind]) => [blank, words, input(blank, kind, known)]);
+  for (const [blank, , made] of inputs) made.value = kept[what]?.[blank] ?? made.value;
   const values = () => Object.fromEntries(inputs.map(([blank, , made]) => [blank, value(blank, made)]));
   const form = plain("form", {}, plain("h2", {}, title), ...inputs.map(([blank, words, made]) => Array.isArray(value(blank, made))
     ? plain("fieldset", {}, plain("legend", {}, words), made) : plain("label", {}, `${words} `, made)), wrong,
@@ -106,6 +109,7 @@ export async function blanks(what, ask, write) {
       const words = label ? `\u201c${label[1]}\u201d${problem.slice(label[0].length)}` : `${problem[0].toUpperCase()}${problem.slice(1)}`;
       return void (wrong.textContent = `${words}.`);
     }
+    for (const [blank, , made] of inputs) if (kept[what] && KEPT.includes(blank) && !made.disabled) kept[what][blank] = made.value;
     box.close();
     write(edits);
   };

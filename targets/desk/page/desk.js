@@ -72,7 +72,7 @@ async function added(what, blanks, write = put) {
 }
 
 const pictures = new Pictures({
-  add: (what, feed) => added(what, what === "part" ? { balls: [feed], amount: 8, measure: "balls" } : { name: feed }),
+  add: (what, feed) => added(what, { name: feed }),
   ask: (params) => client.request("desk/picture", params).catch(() => null), // the desk has stopped
   begun: () => /^\s*feed\b/m.test(view.state.doc.toString()),
   play: () => client.request("desk/play", {}).catch(() => ({ session: null })),
@@ -132,14 +132,32 @@ function state() {
   return unsaved;
 }
 
-async function save() {
+// The first save of a file that nobody has named asks for its name.
+function save() {
+  if (!file.unnamed) return write();
+  const [, title = ""] = /^\s*program\s+"([^"]*)"/m.exec(view.state.doc.toString()) || [];
+  const proposed = title.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "").slice(0, 40).replace(/-$/, "");
+  const name = plain("input", { type: "text", name: "name", required: true, maxLength: 65, value: proposed ? `${proposed}.feed` : file.name });
+  const box = byId("begin");
+  box.setAttribute("aria-label", "Save");
+  box.replaceChildren(plain("form", { onsubmit: (event) => (event.preventDefault(), box.close(), write(name.value.trim())) },
+    plain("h2", {}, "Save"), plain("label", {}, "Name of the file ", name),
+    plain("div", { className: "keys" }, plain("button", { type: "submit" }, "Save it"),
+      plain("button", { type: "button", onclick: () => box.close() }, "Change nothing"))));
+  box.showModal();
+  name.select();
+}
+
+async function write(name) {
   const { doc } = view.state;
   if (doc.length && doc.line(doc.lines).length) view.dispatch({ changes: { from: doc.length, insert: "\n" } }); // a file ends with a line end
   const text = view.state.doc.toString();
   client.sync();
-  const answer = await client.request("desk/save", {}).catch(() => ({ problem: "Nothing was saved: the desk has stopped" }));
+  const answer = await client.request("desk/save", { name }).catch(() => ({ problem: "Nothing was saved: the desk has stopped" }));
   if (answer.saved) {
     saved.text = text;
+    Object.assign(file, { name: answer.name, unnamed: false });
+    byId("name").textContent = file.name;
     bar();
     state();
   } else if (answer.changed) otherProgram(answer);
@@ -167,9 +185,11 @@ function copied() {
 
 const written_on = (at) => at.closest("dialog, select, input:not([type=range]), [contenteditable]");
 
-// A pointer that has pressed a button leaves the keys to the script; a key that has pressed one may press it again.
+// A mouse that has pressed a button leaves the keys to the script; a key that has pressed one may press it again. A
+// finger gets no keyboard that it did not ask for.
+const back = () => matchMedia("(pointer: coarse)").matches || view.focus();
 document.addEventListener("click", (event) => {
-  if (view && event.detail && event.target.closest("button") && !byId("begin").open && !written_on(document.activeElement)) view.focus();
+  if (view && event.detail && event.target.closest("button") && !byId("begin").open && !written_on(document.activeElement)) back();
 });
 
 // A letter belongs to the script wherever the keys went: no space of a sentence presses a button.
@@ -181,7 +201,7 @@ document.addEventListener("keydown", (event) => {
 // A click on a number takes the whole of it: what is typed then replaces it.
 byId("begin").addEventListener("click", ({ target }) => target.matches("input[type=number]") && target.select());
 
-byId("begin").addEventListener("close", () => byId("begin").open || view.focus());
+byId("begin").addEventListener("close", () => byId("begin").open || back());
 
 function replaced(text) {
   view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: text }, selection: { anchor: 0 } });
@@ -228,7 +248,7 @@ function editor(text, extensions) {
       doc: text,
       extensions: [
         EditorView.cspNonce.of(document.querySelector("meta[name=nonce]").content),
-        EditorView.contentAttributes.of({ "aria-label": `Script ${file.name}`, "aria-description": "Escape, then Tab, leaves the script" }),
+        EditorView.contentAttributes.of({ "aria-label": `Script ${file.name}`, "aria-describedby": "leaving" }),
         Prec.highest(keymap.of([{ key: "Alt-Enter", run: mendFirst }])),
         keymap.of([
           ...completionKeymap, ...renameKeymap, ...formatKeymap, ...jumpToDefinitionKeymap, ...findReferencesKeymap,
@@ -298,7 +318,7 @@ byId("tidy").onclick = () => (formatDocument(view), view.focus());
 document.addEventListener("keydown", (event) => {
   if ((event.ctrlKey || event.metaKey) && event.key === "s") {
     event.preventDefault();
-    save();
+    if (!byId("begin").open) save();
   }
 });
 window.desk = { text: () => view && view.state.doc.toString(), view: () => view, client: () => client }; // for tests

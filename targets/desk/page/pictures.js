@@ -15,7 +15,7 @@ export class Pictures {
   constructor({ ask, begun, place, go, write, play, add }) {
     this.session = new Session({ ask: play, draw: (ball) => this.draw(ball), choose: (ball) => this.choose(ball) });
     Object.assign(this, { ask, begun, place, go, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
-    for (const [name, what] of [["throw", "part"], ["copy", "copy"], ["mirror", "mirror"], ["remove", "removal"]]) {
+    for (const [name, what] of [["throw", "throw"], ["copy", "copy"], ["mirror", "mirror"], ["remove", "removal"]]) {
       byId(name).onclick = () => add(what, this.shown.balls.find((one) => one.id === this.ball).feed);
     }
     byId("hold").onclick = () => this.hold();

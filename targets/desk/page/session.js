@@ -9,13 +9,18 @@ const LONGEST = 10; // seconds between two balls; a longer rest is passed over, 
 export class Session {
   // `ask` gets the session, `draw` draws a ball, `choose` also moves the cursor to it.
   constructor({ ask, draw, choose }) {
-    Object.assign(this, { ask, draw, choose, known: null, shown: null, playing: 0, frame: 0, timer: 0 });
+    Object.assign(this, { ask, draw, choose, known: null, shown: null, refocused: false, playing: 0, frame: 0, timer: 0 });
     const strip = byId("strip");
     byId("play").onclick = () => (this.playing ? this.pause() : this.play());
     byId("at").oninput = () => (this.pause(), this.step(+byId("at").value));
     strip.onpointermove = (event) => event.buttons && (this.dragged = true) && this.point(event, draw);
     strip.onpointerdown = () => (this.dragged = false);
-    strip.onpointerover = strip.onfocusin = ({ target }) => target.matches(".part") && (byId("said").textContent = target.ariaLabel);
+    for (const comes of ["pointerover", "focusin"]) {
+      strip.addEventListener(comes, ({ target }) => {
+        const part = target.closest(".part");
+        if (part && !this.playing && !this.refocused) byId("said").textContent = part.ariaLabel; // whole, also where the block is too short for it
+      });
+    }
   }
 
   // The text has changed: what is known of the session is of an older one.
@@ -45,13 +50,15 @@ export class Session {
     byId("strip").replaceChildren(...picture.session.map((part, n) => {
       const words = (part.words || KINDS[part.kind]).replace(/\s+/g, " ");
       const made = plain("button", { type: "button", className: `part ${part.kind}`, disabled: !part.ball,
-        title: words, onclick: (event) => this.picked(event, part) }, words);
+        title: words, onclick: (event) => this.picked(event, part) }, plain("span", {}, words));
       made.setAttribute("aria-label", `${clock(part.start)} to ${clock(part.end)}: ${words}`);
       made.dataset.part = n;
       made.style.flex = `${part.end - part.start} 0 0`;
       return made;
     }));
+    this.refocused = true; // nobody has come to it anew
     if (focus) byId("strip").children[focus]?.focus();
+    this.refocused = false;
   }
 
   // By a key the block's first ball; by a pointer the ball that is fed at this moment.

@@ -19,11 +19,13 @@ WIDTH = 186.0
 POINT = 25.4 / 72
 LEADING = 1.15
 _WIDTHS = {
-    0.222: "ijl'|", 0.278: " .,:;!/tfI[]\u00a0", 0.333: "r-()", 0.5: "cksvxyzJ", 0.611: "FTZ", 0.667: "ABEKPSVXY&",
-    0.722: "CDHNRUw", 0.778: "GOQ", 0.833: "mM", 0.889: "%½¼¾", 0.944: "W", 1.0: "@",
+    0.222: "ijl'|", 0.278: " .,:;!/tfI[]·\u00a0", 0.333: "r-()“”", 0.4: "°", 0.5: "cksvxyzJ",
+    0.611: "FTZ", 0.667: "ABEKPSVXY&", 0.722: "CDHNRUw", 0.778: "GOQ", 0.833: "mM", 0.889: "%½¼¾", 0.944: "W", 1.0: "@",
 }  # fmt: skip
 _EMS = {character: ems for ems, characters in _WIDTHS.items() for character in characters}
-_OTHERS = 0.556  # digits and the rest of the small letters
+HYPHEN = "\u00ad"
+"""Shown only where a word is broken."""
+_OTHERS = 0.556  # digits, the rest of the small letters, and the dash of a range
 _RESERVE = 1.03
 EXACT = 1e-6
 """A room made for a text holds it, whatever its words sum up to, mm."""
@@ -56,11 +58,11 @@ def _ems(text: str) -> float:
 
 
 def _em(character: str) -> float:
-    if combining(character):
+    if combining(character) or character == HYPHEN:
         return 0.0
     if east_asian_width(character) in "WF" or ord(character) > 0x2E80:
         return 1.1
-    return _EMS.get(character, _OTHERS if ord(character) < 0x250 else 0.9)
+    return _EMS.get(character, _OTHERS if ord(character) < 0x250 or character == "–" else 0.9)
 
 
 @lru_cache(KNOWN)

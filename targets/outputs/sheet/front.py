@@ -48,8 +48,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     for load in total.loads:
         totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
     named = letters(plan)
-    reading = "Left and right are yours, facing the player; in the words of a variation they are the player's. "
-    reading += "Distances in rackets of 0.7 m, to a quarter; heights over the net from its cord"
+    reading = "Left and right are yours, facing the player; in the coach's “own words” they are the player's. "
+    reading += "Heights in rackets of 0.7 m, over the net from its cord"
     reading += ", highest from the ground. " if plan.feeder.players_side else ". "
     reading += "Streak: most hits in a row."
     kinds = {letter: named.shots(letter, list(named.of)) for letter in named.of.values()}
@@ -68,17 +68,14 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         reading += f" {words.setting(words.AZIMUTH).capitalize()}: counted to the right; -4 is to the left."
     counts = [words.counted(shot.interval_s) for shot in plan.shots] if plan.feeder.kind == "person" else []
     if any(counts):
-        half = ", “and” half a second" if any(" and " in count for count in counts) else ""
+        half = ", “and” half" if any(" and " in count for count in counts) else ""
         reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
     let_pass = [f"{what}: {named.short(named.of[shot] for shot in of)}" for what, of in verdict.accepted(plan).items()]
     accepted = (("Accepted", f"{verdict.SIGNS['accepted']} {'; '.join(let_pass)}"),) if let_pass else ()
     limits = tuple(("Limits", f"{'; '.join(told)}") for told in [band.limits(plan.shots)] if told)
-    if any(shot.spread for shot in plan.shots):
-        met = band.heights(plan.shots)
-        totals += f". Balls of another make or age come {band.ends(plan.shots)}{met and f', and are met {met}'}"
-    how = ("Total", totals), made_for, ("How to read", reading)
-    return Front((*facts, *limits, *accepted, *how), _cautions(plan), lines, plan.notes)
+    how = (("Total", totals), *_other_balls(plan), made_for, ("How to read", reading))
+    return Front((*facts, *limits, *accepted, *how), _cautions(plan), lines, tuple(map(words.quoted, plan.notes)))
 
 
 def spot(plan: Plan) -> str:
@@ -127,13 +124,30 @@ def _most_between_collects(blocks: tuple[Block, ...]) -> int:
     return max((sum(block.balls for block in run) for collect, run in runs if not collect), default=0)
 
 
+def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
+    """Where balls of another make or age come than those of the plan, and what to do then: a machine is not set to
+    what nobody has checked."""
+    if not any(shot.spread for shot in plan.shots):
+        return ()
+    ends, met = band.ends(plan.shots), band.heights(plan.shots)
+    then = (
+        "aim as much the other way" if plan.feeder.kind == "person" else "change them, or measure the machine with them"
+    )
+    told = f"come {ends}{met and f', and are met {met}'}"
+    return (("Other balls", f"{told}: {then}" if met or ends != band.NOWHERE else told),)
+
+
 def _made_for(plan: Plan) -> str:
     air = plan.air
+    given = [
+        f"{name} {amount}{' in place of the amount in the script' * (name in plan.source.set)}"
+        for name, amount in plan.source.given.items()
+    ]
     return (
-        f"{plan.court.name} court, {plan.surface.name}, {number(air.temperature_c)} °C, {_wind(air.wind_mps)}, "
+        f"{plan.court.name} court, surface {plan.surface.name}, {number(air.temperature_c)} °C, {_wind(air.wind_mps)}, "
         f"{number(air.altitude_m, 0)} m above the sea, humidity {air.humidity:.0%}; "
-        f"feeder {plan.feeder.title or plan.feeder.name}: {plan.feeder.basis}"
-        + (f"; given {plan.source.given_words}" if plan.source.given else "")
+        f"feeder: {plan.feeder.title or plan.feeder.name} ({plan.feeder.basis})"
+        + (f"; computed with {', '.join(given)}" if given else "")
     )
 
 

@@ -45,7 +45,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .field { white-space: nowrap; } .field::after { content: ""; display: inline-block; width: 12mm; height: 6.6mm;
   border: 0.45mm solid #000; margin-left: 1.5mm; vertical-align: -1.6mm; }
 .rung b { width: 14mm; font-size: 17pt; } .rung .label { flex: 1; }
-.tally { height: 7.6mm; } .air { height: 4mm; } .turns { height: 8.7mm; }
+.tally { height: 7.6mm; } .air { height: 2mm; } .turns { height: 8.7mm; }
 .turns, .tally { display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; align-items: center; }
 .turns.one { grid-template-columns: 1fr; } .tally.three { grid-template-columns: 1fr 1fr 1fr; }
 .turns > div { display: flex; align-items: center; gap: 1.5mm; }
@@ -69,7 +69,8 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
 .heads .dials { align-items: end; } .heads .dials + .cells:not(:empty) { padding-top: 1.2mm; }
 .letter { font-size: 22pt; font-weight: bold; text-align: center; line-height: 0.85; }
 .under { font-size: 14pt; line-height: 1.15; }
-.cells > *, .dials > * { padding-right: 1.5mm; } .cells > *, .dials > *, .row > * { min-width: 0; }
+.cells > * { padding-right: 3mm; } .dials > * { padding-right: 1.5mm; }
+.cells > *, .dials > *, .row > * { min-width: 0; }
 .rows { display: grid; grid-template-columns: 1fr 1fr; column-gap: 4mm; }
 @media screen { body { background: #ddd; } .page { background: #fff; margin: 4mm auto; } }
 """
@@ -282,7 +283,9 @@ def _dials(texts: Iterable[str], spin: str = "") -> str:
 
 def _row(data: dict[str, Any]) -> str:
     dials = _dials(data["dials"], data["spin"] if data["beside"] else "") if data["dials"] else ""
-    if not data["beside"]:
+    if data["like"]:
+        dials = f"<div>{data['like']}</div>"
+    elif not data["beside"]:
         dials += f"<div>{_text(data['spin'])}</div>"
     cells = "".join(
         f"<div>{_text(upper)}{'<br>' if lower else ''}{_text(lower)}</div>" for upper, lower in data["cells"]

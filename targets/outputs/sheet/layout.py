@@ -1,4 +1,4 @@
-"""Pages of the feed sheet: which pieces are on which page; no markup yet. First who, where and the cautions, then the
+"""Pages of the feed sheet: which pieces are on which page; no markup yet. First the cautions, who and where, then the
 balls with their pictures, then the session by the clock.
 
 Values are 17 pt, letters of balls 22 pt bold, and nothing needed on court is under 14 pt: fluent reading needs 0.2
@@ -14,19 +14,20 @@ from .fit import FOOT, PAPERS, SPARE, TOP, WIDTH, Chunk, Item, flow, tall
 from .letters import letters
 from .page import Sheet, sheet
 from .panels import (
+    BARE,
     SMALL,
     TERSE,
     VALUE,
     Drawn,
     Form,
     cell_widths,
-    dial_widths,
     drawn,
     legend,
     panels,
     shown,
     table,
     varied,
+    with_dials,
 )
 from .play import block
 
@@ -40,7 +41,7 @@ WHOLE = 0.45
 """A block lower than this share of a page is not broken, unless that saves a page."""
 SPARSE = 1 / 3
 """A last page with less than this on it is worth the small lines, if they save it (our own choice)."""
-AIR = 4.0
+AIR = 2.0
 """Between a row and the picture below it, mm."""
 LETTER = (12.0, 12.5)
 """Width of the column of a letter without and with a number, mm."""
@@ -76,11 +77,12 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     named = letters(plan)
     pictures = drawn(plan, named, [row.letter for row in data.rows], scale)
     tries: list[tuple[Form, list[list[Item]]]] = []
-    for brief in (0, 1, 2, 3, TERSE) if plan.feeder.kind == "machine" else (0, 1, 3, TERSE):
+    for brief in (0, 1, 2, 3, TERSE, BARE) if plan.feeder.kind == "machine" else (0, 1, 3, TERSE, BARE):
         front = _front(data, plan, wide, brief)
-        only = varied(plan, data.rows) if brief >= 3 else None
-        dials = dial_widths(plan, data.rows, wide - letter, only, letter)
-        form = Form(plan, named, wide, scale, columns, dials, tuple(range(len(dials))) if only is None else only)
+        close = brief >= 3
+        kept = varied(plan, data.rows) if close else tuple(range(len(data.rows[0].dials) if data.rows else 0))
+        form = Form(plan, named, wide, scale, columns, kept)
+        form = with_dials(form, data.rows, wide - letter, close, met=form.machine and brief >= TERSE)
         found = [
             flow([*front, *balls, *_blocks(form, data, brief, whole * room)], room, around)
             for balls, around in (_balls(form, data, pictures, brief, order) for order in ORDERS)
@@ -122,7 +124,7 @@ def _balls(
             coming = [row for row in data.rows if row.letter in waiting]
             chunks += table(form, coming, small, first=not tabled)
             tabled, waiting = tabled + len(coming), []
-    head = Item("head", 12.5, {"text": "The balls", "under": ""})
+    head = Item("head", 11.0, {"text": "The balls", "under": ""})
     if order != "around":
         chunks[0] = Chunk((head, *legend(form).items, *chunks[0].items))
         return chunks, []
@@ -141,13 +143,12 @@ def _blocks(form: Form, data: Sheet, brief: int, whole_mm: float) -> list[Chunk]
 
 
 def _front(data: Sheet, plan: Plan, wide: float, brief: int) -> list[Chunk]:
-    """Who, where and the cautions, then the clock, which stays on one page if it can. A terse sheet has no clock: each
+    """The cautions, who and where, then the clock, which stays on one page if it can. A terse sheet has no clock: each
     block says when it begins."""
     front = data.front
-    items = [title(plan, wide)]
+    items = [title(plan, wide), cautions(front.cautions, "Before the first ball", wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
     items += [fact(label, text, wide) for label, text in front.facts]
-    items.append(cautions(front.cautions, "Before the first ball", wide))
     clock = []
     for time, what, balls in front.clock if brief < TERSE else ():
         told = shown(what)
@@ -157,7 +158,7 @@ def _front(data: Sheet, plan: Plan, wide: float, brief: int) -> list[Chunk]:
 
 
 def title(plan: Plan, wide: float) -> Item:
-    program, session = shown(plan.program), shown(plan.session)
+    program, session = shown(plan.program), shown("" if plan.session == plan.program else plan.session)
     height = tall(program, wide, 24, True) + tall(session, wide, VALUE) + 3
     return Item("title", height, {"text": program, "under": session})
 
@@ -169,4 +170,4 @@ def fact(label: str, text: str, wide: float) -> Item:
 
 def cautions(texts: Sequence[str], head: str, wide: float) -> Item:
     told = [shown(text) for text in texts]
-    return Item("cautions", sum(tall(text, wide - 13, SMALL) + 0.6 for text in told) + 15, {"text": head, "list": told})
+    return Item("cautions", sum(tall(text, wide - 13, SMALL) + 0.6 for text in told) + 14, {"text": head, "list": told})

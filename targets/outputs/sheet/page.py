@@ -57,7 +57,7 @@ class SheetStep:
     text: str
     order: tuple[str, ...]
     """A letter for each ball; empty if the player's hits decide the ball."""
-    notes: tuple[str, ...]
+    notes: tuple[str, ...] = ()
     dials: str = ""
     """What to set on a machine set by hand before the next balls; empty if it stays as it is."""
     groups: tuple[int, ...] = ()
@@ -132,11 +132,12 @@ class Sheet:
     parts: tuple[SheetPart, ...]
 
 
-def sheet(plan: Plan) -> Sheet:
+def sheet(plan: Plan, hitter: bool = False) -> Sheet:
+    """What it says to a feeder, or to the `hitter`, whose left and right are those of the script."""
     named = letters(plan)
     groups = grouped(plan.blocks)
     rows = _rows(plan, named)
-    parts = tuple(_part(plan, named, rows, i, blocks) for i, blocks in enumerate(groups, start=1))
+    parts = tuple(_part(plan, named, rows, i, blocks, hitter) for i, blocks in enumerate(groups, start=1))
     lines = front(plan, _clock(plan, named, groups))
     return Sheet(plan.program, plan.session, plan.digest, lines, tuple(rows.values()), _dials(plan, named, -1), parts)
 
@@ -151,7 +152,12 @@ def _rows(plan: Plan, named: Letters) -> dict[str, Row]:
     }
     ids = [shot for block in plan.blocks for shot in block.shots]
     kinds = {letter: named.shots(letter, ids) for letter in named.used(ids)}
-    return {letter: row(plan, letter, shots, rungs.get(shots[0].id, "")) for letter, shots in kinds.items()}
+    rows = {letter: row(plan, letter, shots, rungs.get(shots[0].id, "")) for letter, shots in kinds.items()}
+    first: dict[tuple[str, ...], str] = {}
+    for letter, one in rows.items():
+        same = first.setdefault(one.dials, letter) if one.dials else letter
+        rows[letter] = replace(one, like=same if same != letter else "")
+    return rows
 
 
 def _clock(plan: Plan, named: Letters, groups: list[list[Block]]) -> tuple[tuple[str, str, str], ...]:
@@ -223,7 +229,9 @@ def _words(block: Block) -> str:
     return " ".join(block.words.split())
 
 
-def _part(plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks: list[Block]) -> SheetPart:
+def _part(
+    plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks: list[Block], hitter: bool
+) -> SheetPart:
     ids = [shot for block in blocks for shot in block.shots]
     start, until = blocks[0].start_s, max((b.end_s for b in blocks if b.kind == "balls"), default=blocks[-1].end_s)
     # Of rounds the lines of one, each as often as it is fed: fewer would read as another order.
@@ -236,12 +244,12 @@ def _part(plan: Plan, named: Letters, rows: dict[str, Row], number: int, blocks:
         clock(blocks[-1].end_s),
         sum(block.balls for block in blocks),
         any(block.ends_early for block in blocks),
-        " · ".join(script) or blocks[0].words,
-        _variations(plan, named, ids),
+        " · ".join(map(words.quoted, script or [blocks[0].words])),
+        _variations(plan, named, ids, hitter),
         tuple(rows[letter] for letter in named.used(ids)),
         tuple({b.words: _rungs(named, b) for b in blocks if b.ladder}.values()),
         points(named, blocks),
-        _rounds(plan, named, blocks),
+        _rounds(plan, named, blocks, hitter),
         rule(plan, blocks),
     )
 
@@ -258,7 +266,7 @@ def _rungs(named: Letters, block: Block) -> RungsRow:
     )
 
 
-def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRow, ...]:
+def _variations(plan: Plan, named: Letters, ids: list[str], hitter: bool) -> tuple[VariationRow, ...]:
     variations = {variation.id: variation for variation in plan.variations}
     users: dict[str, dict[str, str]] = {}
     for letter in named.used(ids):
@@ -267,13 +275,15 @@ def _variations(plan: Plan, named: Letters, ids: list[str]) -> tuple[VariationRo
             users.setdefault(first.variation, {})[letter] = first.feed
     # The words of a variation stand once on a sheet: for all its balls, whoever plays them in whichever block.
     return tuple(
-        _variation(variations[name], used, [shot for shot in plan.shots if shot.variation == name])
+        _variation(variations[name], used, [shot for shot in plan.shots if shot.variation == name], hitter)
         for name, used in users.items()
     )
 
 
-def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence[Shot]) -> VariationRow:
+def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence[Shot], hitter: bool) -> VariationRow:
+    say = str if hitter else words.quoted
     asked = words.also_in_rackets(variation.reply.words, variation.reply.over_net_m)
+    asked = asked if hitter else words.for_feeder(asked)
     good = words.good_replies(shots)
     names: dict[str, list[str]] = {}
     for letter, name in used.items():
@@ -282,21 +292,21 @@ def _variation(variation: VariationRecord, used: dict[str, str], shots: Sequence
         variation.id,
         tuple(used),
         "; ".join(f"{listed(letters_)} {name}" for name, letters_ in names.items()),
-        variation.title or variation.id,
-        variation.when or "",
+        say(variation.title or variation.id),
+        say(variation.when) if variation.when else "",
         "; ".join(filter(None, [f"reply {asked}" if asked else "", f"expect {good}" if good else ""])),
         variation.goal_in_a_row,
-        variation.notes,
+        tuple(map(say, variation.notes)),
     )
 
 
-def _rounds(plan: Plan, named: Letters, blocks: list[Block]) -> tuple[RoundRow, ...]:
+def _rounds(plan: Plan, named: Letters, blocks: list[Block], hitter: bool) -> tuple[RoundRow, ...]:
     """The steps by round; rounds that differ only in their times become one."""
     rounds: list[tuple[tuple[int, int] | None, list[SheetStep]]] = []
     for block in blocks:
         if not rounds or rounds[-1][0] != block.round:
             rounds.append((block.round, []))
-        rounds[-1][1].append(_step(plan, named, block))
+        rounds[-1][1].append(_step(plan, named, block, hitter))
     result: list[RoundRow] = []
     firsts: list[int] = []
     for place, steps in rounds:
@@ -337,13 +347,15 @@ def _dials(plan: Plan, named: Letters, after: int) -> str:
     return f"Settings of the next balls, {named.of[shot.id]}: {', '.join(told)}"
 
 
-def _step(plan: Plan, named: Letters, block: Block) -> SheetStep:
+def _step(plan: Plan, named: Letters, block: Block, hitter: bool) -> SheetStep:
     start = (clock(block.start_s),)
+    notes = block.notes if hitter else tuple(map(words.quoted, block.notes))
     if block.kind != "balls":
         dials = _dials(plan, named, block.index)
         told = _manner(plan, named, block).capitalize()
-        return SheetStep(start, block.kind, told, (), block.notes, dials, at_s=block.start_s)
-    return replace(_fed_step(plan, named, block, start), turns=turns(plan, block), at_s=block.start_s)
+        return SheetStep(start, block.kind, told, (), notes, dials, at_s=block.start_s)
+    fed = replace(_fed_step(plan, named, block, start), notes=notes)
+    return replace(fed, turns=turns(plan, block), at_s=block.start_s)
 
 
 def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) -> SheetStep:
@@ -360,18 +372,18 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
         how = ORDERED if len(used) > 1 else f"{listed(used)} each time"
         text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, {how}"
         groups = tuple(len(one.shots) for one in block.points)
-        return SheetStep(start, "balls", text, order, block.notes, groups=groups)
+        return SheetStep(start, "balls", text, order, groups=groups)
     if block.ladder:
         rung = "the player's hits decide the rung"
-        return SheetStep(start, "balls", text + rung, (), block.notes, manner=whom + rung)
+        return SheetStep(start, "balls", text + rung, (), manner=whom + rung)
     if len(used) < 2:
         each = f"{listed(used)} each time"
-        return SheetStep(start, "balls", text + each, order, block.notes, manner=whom + each)
+        return SheetStep(start, "balls", text + each, order, manner=whom + each)
     if block.order == "cycle":
         if not (used := _turn(order)):
-            return SheetStep(start, "balls", text + "in this order", order, block.notes, manner=ordered)
+            return SheetStep(start, "balls", text + "in this order", order, manner=ordered)
         manner = "in turn"
     else:
         manner = "mixed, in this order" if block.order == "mix" else "in this order"
     told = f"{names} {manner}" if len(names := listed(used)) <= MOST_TOLD else manner
-    return SheetStep(start, "balls", text + told, order, block.notes, manner=ordered)
+    return SheetStep(start, "balls", text + told, order, manner=ordered)

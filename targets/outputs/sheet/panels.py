@@ -1,7 +1,7 @@
 """The balls on the feed sheet: a picture for each variation with its words, two beside each other, and the table."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, TypeVar
 
@@ -10,24 +10,32 @@ from ....compiler.printable import visible
 from ..court.pictures import CourtPicture, pictures
 from ..court.svg import Drawing, draw
 from . import rows
-from .fit import KNOWN, Chunk, Item, breaking, lines, tall, width
+from .fit import EXACT, HYPHEN, KNOWN, Chunk, Item, breaking, lines, tall, width
 from .letters import Letters, listed, of
 from .page import VariationRow
 from .rows import Row, met
+from .words import quoted
 
 SMALL, VALUE = 14.0, 17.0
-MACHINE, PERSON = 0.695, (0.347, 0.188, 0.246, 0.219)
-"""Shares of the cells of a row, the first where the ball lands."""
-LEAST_LANDS, MOST_HIGH = 44.0, 34.0
-"""Room for where a ball lands, and for heights, of which a range may take two lines, mm."""
+MACHINE = 0.695
+"""Share of the first cell of a machine's row, where the ball lands."""
+LEAST_LANDS, MOST = 44.0, (35.5, 45.0, 60.0)
+"""Room for where a ball lands, and the most for its height, its spin and its count, of which longer ones take two
+lines, mm."""
 TERSE = 4
 """As `brief`: no names of balls, no clock on the first page, and headings of blocks that say how their balls come."""
+BARE = 5
+"""The same without the heights of contacts under the pictures."""
 Cell = TypeVar("Cell")
 Drawn = tuple[CourtPicture, Drawing]
 GUTTER = 1.5
 """Between columns, mm; it is part of their widths."""
-HYPHEN = "\u00ad"
-"""Shown only where a name is broken."""
+ASIDE = 3.0
+"""The same between the cells of a row, which are words."""
+CLOSE, CLEAR, AIRY = 0.75, 1.8, 2.7
+"""After the numbers of settings: at least, beside one more column, and with room for all, mm."""
+MET = ("met", "m")
+"""Name and unit of the height of the contact, in a column."""
 BETWEEN = 4.0
 """Between two pictures, or a picture and its words, mm."""
 MOST_WORDS = 0.6
@@ -45,9 +53,11 @@ class Form:
     wide: float
     scale: float
     columns: tuple[float, ...]
-    dials: tuple[float, ...]
     kept: tuple[int, ...]
     """The settings in the table; the others stand once above it."""
+    met: bool = False
+    """Whether the table has the height of the contact beside the settings."""
+    dials: tuple[float, ...] = ()
 
     @property
     def machine(self) -> bool:
@@ -71,7 +81,7 @@ def panels(
     for picture, drawing in picked:
         name = picture.variation.id if picture.variation else ""
         entry = next((entry for entry in entries if entry.id == name), None)
-        made.append((drawing, _words(form, picture, entry if name not in told else None, brief), picture.letters))
+        made.append((drawing, _words(form, picture, entry, name in told, brief), picture.letters))
         told.add(name)
     found: list[tuple[list[Chunk], tuple[str, ...]]] = []
     most = MOST_WORDS * form.wide
@@ -95,11 +105,12 @@ def panels(
     return found
 
 
-def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, brief: int) -> dict[str, Any]:
+def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, told: bool, brief: int) -> dict[str, Any]:
+    """What the player does with its balls, or where that was `told` above, what it is called."""
     letters = of(listed(picture.letters), picture.player)
-    if entry is None:
-        title = picture.variation.title or picture.variation.id if picture.variation else ""
-        return {"title": shown(f"{letters}: {title}" if title else letters), "texts": []}
+    heights = [f"Met at {met(picture.shots)} m."] if 0 < brief < BARE and not form.met else []
+    if entry is None or told:
+        return {"title": shown(f"{letters}: {entry.title}" if entry else letters), "texts": heights}
     asked = "; ".join(filter(None, [f"when {entry.when}" if entry.when else "", entry.reply if brief < 3 else ""]))
     goal = f"Goal: {entry.goal} in a row." if entry.goal else ""
     texts = [f"{asked}." if asked else "", " ".join([*entry.notes, goal]).strip()]
@@ -108,9 +119,10 @@ def _words(form: Form, picture: CourtPicture, entry: VariationRow | None, brief:
         for letter in picture.letters:
             (shot, *_) = form.named.shots(letter, list(form.named.of))
             names.setdefault(shot.feed, []).append(letter)
-        named = "; ".join(f"{listed(used)} {name}" for name, used in names.items())
-        texts.append(f"{named}. Met at {met(picture.shots)} m.")
-    texts = [" ".join(filter(None, texts))] if brief >= 3 else list(filter(None, texts))
+        named = "; ".join(f"{listed(used)} {quoted(name)}" for name, used in names.items())
+        heights = [f"{named}. {heights[0]}"]
+    texts = [text for text in (*texts, *heights) if text]
+    texts = [" ".join(texts)] if brief >= 3 else texts
     return {"title": shown(f"{letters}: {entry.title}"), "texts": [shown(text) for text in texts]}
 
 
@@ -126,8 +138,8 @@ def legend(form: Form) -> Chunk:
     who = "machine" if form.plan.feeder.kind == "machine" else "you"
     bounces = any(shot.predicted.landing_m for shot in form.plan.shots)
     full = any(shot.predicted.landing_m is None for shot in form.plan.shots)
-    lands = ["dot: landing"] * bounces + ["square frame: on the full"] * full
-    text = ", ".join([*lands, "diamond: contact", f"black: {who}", "short dashes: zone", "long: reply"])
+    lands = ["dot: lands"] * bounces + ["square frame: on the full"] * full
+    text = ", ".join([*lands, "diamond: met", f"black: {who}", "short dashes: zone", "long: reply"])
     text = f"{text[0].upper()}{text[1:]}"
     return Chunk((Item("text", tall(text, form.wide, SMALL) + 2, {"text": text}),))
 
@@ -136,7 +148,7 @@ def table(form: Form, shown_rows: Sequence[Row], brief: int, first: bool) -> lis
     """A row for each letter; above the `first` ones what is the same for all. `brief` 1 leaves out the small print, 2
     all but a machine's settings and the spin, from 3 on it sets two rows of settings side by side. Headings come again
     on the next page, where at least two rows go on."""
-    twice = brief >= 3 and form.columns[0] + sum(form.dials) <= half(form.wide) and len(shown_rows) > 1
+    twice = brief >= 3 and form.columns[0] + sum(form.dials) <= half(form.wide) + EXACT and len(shown_rows) > 1
     heads, items = _heads(form, brief, twice), [_row(form, row, brief, twice) for row in shown_rows]
     if twice:
         pairs = [items[n : n + 2] for n in range(0, len(items), 2)]
@@ -172,7 +184,7 @@ def side_by_side(cells: Sequence[Cell], columns: int = 2) -> list[list[Cell]]:
 
 def _heads(form: Form, brief: int, twice: bool) -> Item:
     named = rows.dials(form.plan)
-    dials = [(shown(named[n][0]), shown(named[n][1])) for n in form.kept]
+    dials = [(shown(name), shown(unit)) for name, unit in (*(named[n] for n in form.kept), *[MET] * form.met)]
     if twice:
         dials = [(HYPHEN.join(_parts(name)), unit) for name, unit in dials]
     height, air = 7.2 + 1.2 * bool(dials) if brief < 2 else 1.5, 0.0 if brief >= 3 else GUTTER
@@ -182,36 +194,45 @@ def _heads(form: Form, brief: int, twice: bool) -> Item:
 
 
 def _cells(form: Form, brief: int) -> list[str]:
-    return list(rows.heads(form.plan)) if brief < 2 else []
+    return list(rows.heads(form.plan))[: len(form.columns) - 1] if brief < 2 else []
 
 
 def _row(form: Form, row: Row, brief: int, twice: bool) -> Item:
     cells_mm = form.columns[1:]
     body = half(form.wide) - form.columns[0] if twice else sum(cells_mm)
-    cells = [[shown(upper), shown(lower)] for upper, lower in row.cells] if brief < 2 else []
+    cells = [[shown(upper), shown(lower)] for upper, lower in row.cells[: len(cells_mm)]] if brief < 2 else []
     count = max(
         (
-            lines(upper, mm - GUTTER, VALUE) + (lines(lower, mm - GUTTER, VALUE) if lower else 0)
+            lines(upper, mm - ASIDE, VALUE) + (lines(lower, mm - ASIDE, VALUE) if lower else 0)
             for (upper, lower), mm in zip(cells, cells_mm, strict=False)
         ),
         default=0,
     )
-    spin, rest = "" if twice else shown(row.spin), body - sum(form.dials)
+    spin, rest = "" if twice or row.like else shown(row.spin), body - sum(form.dials)
     beside = rest >= LEAST_WORDS or twice
     if form.machine:
         count += 1 if not spin else lines(spin, rest, VALUE) if beside else 1 + lines(spin, body, VALUE)
     told = row.told[1:] if twice and row.who else row.told  # whose it is stands above the table
-    under = [shown(row.small if brief < 1 else " · ".join(told))] if brief < 1 or told else []
+    small = row.small if brief < 1 else " · ".join(told)
+    under = [shown(" · ".join(filter(None, (*map(_counted, row.cells[len(cells_mm) :]), small))))]
+    under = [text for text in under if text]
     under += [shown(note) for note in row.notes]
     height = count * 6.4 + 1.5 + sum(tall(text, body, SMALL) for text in under)
     entry = {
         "letter": row.letter,
         "cells": cells,
-        "dials": [row.dials[n] for n in form.kept],
+        "dials": [] if row.like else [*(row.dials[n] for n in form.kept), *[row.met] * form.met],
+        "like": f"as {row.like}{f', met at {row.met} m' * form.met}" if row.like else "",
         "spin": spin,
         "beside": beside,
     }
     return Item("row", height, entry | {"under": under})
+
+
+def _counted(cell: rows.Cell) -> str:
+    """The count in words, where it has no cell."""
+    told = ", ".join(filter(None, cell))
+    return f"count {told}" if cell[1] else told
 
 
 def varied(plan: Plan, shown_rows: Sequence[Row]) -> tuple[int, ...]:
@@ -220,50 +241,50 @@ def varied(plan: Plan, shown_rows: Sequence[Row]) -> tuple[int, ...]:
 
 
 def cell_widths(plan: Plan, shown_rows: Sequence[Row], room: float) -> tuple[float, ...]:
-    """Widths of the cells: each has what its longest line needs, and the first one the rest. They have fixed shares for
-    a machine, and if too little is left for the first."""
+    """Widths of the cells: each has what its longest line needs, and the first one the rest. If too little is left for
+    that one, the count has no cell and stands under the others. A machine's cells have fixed shares."""
     if plan.feeder.kind == "machine":
         return (MACHINE * room, (1 - MACHINE) * room)
     needed = [
-        [width(head, SMALL, True) + GUTTER]
-        + [width(shown(line), VALUE) + GUTTER for row in shown_rows for line in row.cells[n]]
+        [width(head, SMALL, True) + ASIDE]
+        + [width(shown(line), VALUE) + ASIDE for row in shown_rows for line in row.cells[n]]
         for n, head in enumerate(rows.heads(plan))
         if n
     ]
-    wanted = [max(cells) for cells in needed]
-    wanted[0] = max((cell for cell in needed[0] if cell <= MOST_HIGH), default=MOST_HIGH)
-    rest = room - sum(wanted)
-    if rest < LEAST_LANDS:  # a heading stays on its line
-        wanted = [max(share * room, cells[0]) for share, cells in zip(PERSON[1:], needed, strict=True)]
-        rest = room - sum(wanted)
-    return (rest, *wanted)
+    wanted = [max((mm for mm in cells if mm <= most), default=most) for cells, most in zip(needed, MOST, strict=True)]
+    if room - sum(wanted) < LEAST_LANDS:
+        del wanted[-1]
+    return (room - sum(wanted), *wanted)
 
 
-def dial_widths(
-    plan: Plan, shown_rows: Sequence[Row], room: float, only: Sequence[int] | None = None, letter: float = 0.0
-) -> tuple[float, ...]:
-    """Widths that the name, unit and values of each setting need, or equal widths if those do not fit; of `only` some,
-    with less air, and with names on two lines if two rows then stand side by side."""
-    named = rows.dials(plan)
-    tries = []
-    for broken in (False, True)[: 1 if only is None else 2]:
-        tries.append(
-            tuple(
-                max(
-                    *(width(part, SMALL, True) for part in (_parts(named[n][0], "-") if broken else [named[n][0]])),
-                    width(named[n][1], SMALL, True),
-                    *(width(row.dials[n], VALUE) for row in shown_rows),
-                )
-                + (1.8 if only is None else 0.5) * GUTTER
-                for n in (range(len(named)) if only is None else only)
-            )
+def with_dials(form: Form, shown_rows: Sequence[Row], room: float, close: bool, met: bool) -> Form:
+    """With the widths that the name, unit and values of each setting need, or equal ones if those do not fit. If they
+    stand `close`, names take two lines where two rows then stand side by side; and the height of the contact, if it is
+    wanted, has a column where two rows still do."""
+    beside = half(room + form.columns[0]) - form.columns[0]
+    for with_met in (True, False)[not met :]:
+        made = replace(form, met=with_met)
+        for broken in (False, True)[: 1 + close]:
+            needed = _needed(made, shown_rows, broken)
+            air = (beside - sum(needed)) / max(len(needed), 1)  # numbers side by side need it
+            if close and air >= (CLEAR if with_met else CLOSE):
+                return replace(made, dials=tuple(mm + air for mm in needed))
+    wanted = tuple(mm + AIRY for mm in _needed(form, shown_rows, broken=False))
+    return replace(form, dials=wanted if sum(wanted) <= room else tuple(room / len(wanted) for _ in wanted))
+
+
+def _needed(form: Form, shown_rows: Sequence[Row], broken: bool) -> list[float]:
+    named = rows.dials(form.plan)
+    columns = [(*named[n], [row.dials[n] for row in shown_rows]) for n in form.kept]
+    columns += [(*MET, [row.met for row in shown_rows])] * form.met
+    return [
+        max(
+            *(width(part, SMALL, True) for part in (_parts(name, "-") if broken else [name])),
+            width(unit, SMALL, True),
+            *(width(value, VALUE) for value in values),
         )
-    beside = half(room + letter) - letter
-    for one in tries:
-        if only is not None and sum(one) <= beside:
-            return tuple(mm + (beside - sum(one)) / len(one) for mm in one)  # numbers side by side need air
-    wanted = tries[0]
-    return wanted if sum(wanted) <= room else tuple(room / len(wanted) for _ in wanted)
+        for name, unit, values in columns
+    ]
 
 
 def half(wide: float) -> float:

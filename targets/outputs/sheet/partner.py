@@ -9,7 +9,7 @@ from .front import EVERYBODY, EYES
 from .layout import LARGE, Document, cautions, fact, title
 from .letters import letters, listed
 from .page import SheetPart, VariationRow, sheet
-from .panels import GUTTER, SMALL, VALUE, Form, drawn, legend, panels, shown
+from .panels import ASIDE, SMALL, VALUE, Form, drawn, legend, panels, shown
 from .play import strip_alone
 from .rows import high, lands
 from .strip import strips
@@ -31,12 +31,12 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
     page_width, page_height = PAPERS[paper]
     scale = LARGE if large else 1.0
     room, wide = page_height / scale - TOP - FOOT - SPARE, WIDTH / scale
-    data = sheet(plan)
+    data = sheet(plan, hitter=True)
     columns = tuple(width * wide / WIDTH for width in COLUMNS)
     # Whoever reads the page stands behind the near baseline.
     own = plan.feeder.model_copy(update={"kind": "person", "place_m": (0.0, -plan.court.half_length_m - 0.5)})
     seen = plan.model_copy(update={"feeder": own})
-    form = Form(seen, letters(plan), wide, scale, columns, (), ())
+    form = Form(seen, letters(plan), wide, scale, columns, ())
     before = [item for part in data.parts if not part.rows for item in _breaks(part, wide)]
     chunks = [Chunk((item,)) for item in [*_first(plan, wide), *before]]
     told: set[_Said] = set()
@@ -150,9 +150,9 @@ def _row(plan: Plan, letter: str, shots: list[Shot], wide: float) -> Item:
     ]
     count = 2
     for (upper, lower), room in zip(cells, COLUMNS[1:], strict=True):
-        fits = room * wide / WIDTH - GUTTER
+        fits = room * wide / WIDTH - ASIDE
         count = max(count, lines(upper, fits, VALUE) + lines(lower, fits, VALUE))
     notes = [shown(note) for note in dict.fromkeys(note for shot in shots for note in shot.notes)]
     height = count * 6.4 + 1.5 + sum(tall(note, wide - COLUMNS[0], SMALL) for note in notes)
-    data = {"letter": letter, "cells": cells, "dials": [], "spin": "", "beside": True, "under": notes}
+    data = {"letter": letter, "cells": cells, "dials": [], "like": "", "spin": "", "beside": True, "under": notes}
     return Item("row", height, data)

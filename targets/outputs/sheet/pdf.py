@@ -6,6 +6,8 @@ from typing import Any, Literal
 
 from .layout import Document
 
+SUSPECTS = b"/Suspects false>>"
+
 
 class NoTypesetter(Exception):
     """The extra `pdf` is not installed; the text says what to do."""
@@ -14,7 +16,10 @@ class NoTypesetter(Exception):
 def render(document: Document) -> bytes:
     """PDF bytes, the same for the same document. Letters beyond the sheet's own font (Latin, Greek, Cyrillic) come
     from the fonts of the computer, if it has them."""
-    return bytes(_set(document, "pdf"))
+    found = bytes(_set(document, "pdf"))
+    # False is the default of Suspects (ISO 32000-1, table 321), and some readers take the entry for a fault. Spaces in
+    # its place keep the offsets of the file.
+    return found.replace(SUSPECTS, b">>".rjust(len(SUSPECTS)))
 
 
 def drawings(document: Document) -> list[bytes]:

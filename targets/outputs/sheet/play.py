@@ -172,8 +172,8 @@ def _steps(form: Form, part: SheetPart, brief: int) -> list[Item]:
     columns = max(used for _, used in filter(None, cells)) <= (form.wide - GAP) / 2
     lines = [line for line, _ in filter(None, cells)]
     rows = side_by_side(lines) if columns else [[line] for line in lines]
-    balls = [step for step in turns[0].steps if step.kind == "balls"]
-    manner = ", then ".join([*(_manner(part, step, brief, form) for step in balls), *(t.lower() for t in told[0])])
+    fed = zip(*([step for step in turn.steps if step.kind == "balls"] for turn in turns), strict=False)
+    manner = ", then ".join([*(_manner(part, steps, brief, form) for steps in fed), *(t.lower() for t in told[0])])
     texts = [shown(f"Each of the {len(turns)} rounds: {manner}.")]
     texts += dict.fromkeys(shown(note) for turn in turns for step in turn.steps for note in step.notes)
     items = [Item("text", tall(text, form.wide, SMALL) + 1, {"text": text}) for text in texts]
@@ -213,10 +213,11 @@ def _on_a_line(form: Form, turn: RoundRow) -> tuple[list[dict[str, Any]], float]
     return (cells, used) if used <= form.wide else None
 
 
-def _manner(part: SheetPart, step: SheetStep, brief: int, form: Form) -> str:
-    """How many balls of a round, and how they come: their letters stand on the line."""
-    balls = plural(len(step.order), "ball")
-    return f"{balls}, {rhythm(form, part, step)}" if brief and form.machine else balls
+def _manner(part: SheetPart, steps: Sequence[SheetStep], brief: int, form: Form) -> str:
+    """How many balls of each round, and how they come in all of them: their letters stand on the line."""
+    balls = plural(len(steps[0].order), "ball")
+    whole = replace(steps[0], order=tuple(letter for step in steps for letter in step.order))
+    return f"{balls}, {rhythm(form, part, whole)}" if brief and form.machine else balls
 
 
 def rhythm(form: Form, part: SheetPart, step: SheetStep) -> str:
@@ -235,6 +236,8 @@ def _step(form: Form, part: SheetPart, step: SheetStep, brief: int, clock: str, 
     if brief and step.kind == "balls" and form.machine:
         text = f"{text}, {shown(rhythm(form, part, step))}"
     order = strips(step.order, form.wide, step.turns, step.groups) if step.told else []
+    if brief >= TERSE and not form.machine and len(order) == 1 and step.manner == ORDERED:
+        text = text.partition(", ")[0]  # the letters show their order
     beside = len(order) == 1 and width(f"{clock}   {text}", VALUE, True) + GAP + breadth(order[0]) <= form.wide
     height = sum(tall(note, form.wide, SMALL) for note in notes) + STRIP * min(len(order), 1)
     height += 0.0 if beside else tall(f"{clock}   {text}", form.wide, VALUE, True) + 1.5

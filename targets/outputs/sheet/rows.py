@@ -38,6 +38,10 @@ class Row:
     told: tuple[str, ...] = ()
     """What of the small print no sheet leaves out: for whom the ball is, that it is met after a second
     bounce, and when a machine feeds it in a rhythm of contacts."""
+    met: str = ""
+    """How high the player meets it, m."""
+    like: str = ""
+    """The letter of an earlier ball for which a machine is set to the same."""
 
 
 def heads(plan: Plan) -> tuple[str, ...]:
@@ -69,7 +73,7 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
         cells += [(spin, pace.removesuffix(" km/h")), (count, every) if count else (every, "")]
     else:
         cells = [(", ".join(filter(None, cell)), "") for cell in cells]
-    named = f"rung {rung}: {first.feed}" if rung else first.feed
+    named = (f"rung {rung}: " if rung else "") + words.quoted(first.feed)
     who = first.player if first.player and plan.others else ""
     told = [f"for {who}"] if who else []
     told += ["met after the second bounce"] if first.predicted.bounces == 2 else []
@@ -87,9 +91,10 @@ def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:
         ),
         f"{' · '.join([named, *told])} · {_met(plan, shots)}" + (f" · {every}" if machine else ""),
         every,
-        tuple(dict.fromkeys(note for shot in shots for note in shot.notes)),
+        tuple(dict.fromkeys(words.quoted(note) for shot in shots for note in shot.notes)),
         who,
         tuple(told),
+        met(shots),
     )
 
 

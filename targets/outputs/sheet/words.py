@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from math import hypot
-from re import subn
+from re import sub, subn
 
 from ....compiler.model.conditions import CourtRecord
 from ....compiler.model.plan import Block, HoldRecord, Ladder, Launch, PointRecord, Shot
@@ -17,6 +17,7 @@ JUST_M = 0.15
 """Under this a height, m, is not counted (our own choice)."""
 ELEVATION, AZIMUTH = "elevation", "azimuth"
 """The settings of a machine that tilt it and turn it to a side."""
+_TURNED = {"left": "right", "right": "left", "centre": "middle"}
 PLAIN = {ELEVATION: "up", AZIMUTH: "side"}
 """Their names for whoever feeds."""
 
@@ -107,6 +108,18 @@ def also_in_rackets(asked: str, over_m: float | None) -> str:
         return asked  # just over
     said, found = subn(r"(at\s+least\s[^,]*?)(?=\s+over\s+(the\s+)?net)", rf"\1 ({told})", asked, count=1)
     return said if found else f"{asked} ({told} over the net)"
+
+
+def quoted(text: str) -> str:
+    """The coach's own words, in which left and right are the player's."""
+    return f"“{text}”"
+
+
+def for_feeder(asked: str) -> str:
+    """The words of a reply with the feeder's left and right, and the sheet's word for the middle. A zone keeps its
+    name, which is the coach's."""
+    named = sub(r"\binto ([^\s,]+)", lambda found: f"into {quoted(found[1])}", asked)
+    return sub(r"“[^”]*”|\b(?:left|right|centre)\b", lambda found: _TURNED.get(found[0], found[0]), named)
 
 
 def in_rackets(height: float) -> str:

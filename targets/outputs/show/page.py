@@ -25,7 +25,8 @@ KEY = (
     "where it should land; long dashes: the reply's target. Ellipses: one and two standard deviations of the spread; "
     "in brackets: its share in the zone with balls of another make. "
     "Ring: the second bounce. Broken line: the best reply; 19 of 20 replies leave within the strip. Left and right are "
-    "the feeder's, as in the picture. Heights from the side are drawn twice as large as lengths."
+    "the feeder's, as in the picture; in names and in the coach's words they are the player's. "
+    "Heights from the side are drawn twice as large as lengths."
 )
 
 

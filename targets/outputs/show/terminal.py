@@ -57,7 +57,8 @@ def render(plan: Plan, paths: Paths, feed: str = "", width: int = 100, colour: b
         if plan.source.given:
             console.print(Text(f"Given: {visible(plan.source.given_words)}"))
         console.print(Text("The player's half from above, player at the top, = net. Capital: landing; small: contact; "
-                           "#: feeder. Left and right are the feeder's, as in the drawing.\n"))  # fmt: skip
+                           "#: feeder. Left and right are the feeder's, as in the drawing; in names and in "
+                           "the coach's words they are the player's.\n"))  # fmt: skip
         for line in _side_by_side([above(plan, one, shown, chosen) for one in drawn], width):
             console.print(Text(line, no_wrap=True))
         console.print(Text(f"{ball.letter} {ball.name} from the side: = net, * flight, + contact", style="bold"))

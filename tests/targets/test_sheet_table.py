@@ -1,0 +1,58 @@
+"""The table of balls on the feed sheet: a row for each letter, in the cells that the paper has room for."""
+
+import re
+
+from feedwright.targets.outputs.sheet import html, phone
+from feedwright.targets.outputs.sheet.layout import document
+from feedwright.targets.outputs.sheet.letters import letters
+from feedwright.targets.outputs.sheet.panels import shown
+
+from .. import shipped
+from .more_plans import ten_rows
+from .plans import make_plan
+
+
+def test_a_ball_with_the_settings_of_an_earlier_one_says_so_on_paper_and_says_them_on_a_phone() -> None:
+    """A machine's settings stand once; a card shows one ball alone."""
+    one, two = ten_rows(machine=True).shots[:2]
+    plan = ten_rows(machine=True)
+    same = two.model_copy(update={"settings": dict(one.settings)})
+    alike = plan.model_copy(update={"shots": (one, same, *plan.shots[2:])})
+    told = {item.data["letter"]: item.data for page in document(alike).pages for item in page if item.kind == "row"}
+    assert [told[letter]["like"] for letter in "ABC"] == ["", "as A", ""]
+    assert told["A"]["dials"] and not told["B"]["dials"] and not told["B"]["spin"]
+    pages = html.render(document(alike)).decode(), phone.render(alike).decode()
+    assert "<div>as A</div>" in pages[0] and "as A<" not in pages[1]
+
+
+def test_a_count_without_room_stands_under_its_row() -> None:
+    """Large print leaves the place, the height and the ball their lines; no word of theirs is broken apart."""
+    plan = make_plan(machine=False)
+    told = [item.data for page in document(plan, large=True).pages for item in page if item.kind == "row"]
+    assert [len(row["cells"]) for row in told] == [3, 3]
+    assert shown("count 1 2 3 feed, every 4 s") in told[0]["under"][0]
+    heads = [item.data["cells"] for page in document(plan, large=True).pages for item in page if item.kind == "heads"]
+    assert heads == [["lands", "over the net", "ball, km/h"]]
+
+
+def test_a_table_that_goes_on_has_its_headings_on_the_next_page_and_two_rows_at_least() -> None:
+    for machine in (True, False):
+        pages = document(ten_rows(machine), large=True).pages
+        more = [[item.kind for item in page] for page in pages if any(item.kind == "row" for item in page)]
+        starts = [kinds[kinds.index("row") - 1 :][:3] for kinds in more]
+        assert len(more) > 1 and all(start == ["heads", "row", "row"] for start in starts)
+        rows = [item.data["letter"] for page in pages for item in page if item.kind == "row"]
+        assert rows == list("ABCDEFGHJK")
+
+
+def test_the_rhythm_of_all_rounds_is_that_of_each_ball_in_any_of_them() -> None:
+    """One line tells the rhythm of rounds that have other members of a family: each letter in it has its interval."""
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("10")))
+    texts = [str(item.data.get("text")).replace("\u00a0", " ") for page in document(plan).pages for item in page]
+    (told,) = [text for text in texts if "Each of the" in text]
+    rounds = {shot for block in plan.blocks if block.round for shot in block.shots}
+    fed = [shot for shot in plan.shots if shot.id in rounds]
+    wanted = {letters(plan).of[shot.id].rstrip("0123456789"): f"every {shot.interval_s:g} s" for shot in fed}
+    said = {head: every for part in re.split("; |balls, ", told) for head in "ABC" if head in part
+            for every in re.findall(r"every [\d.]+ s", part)[:1]}  # fmt: skip
+    assert said == wanted and "A every" in told and "B every" in told  # all members of A and B, in whichever round
