@@ -154,6 +154,17 @@ def test_rounds_that_are_alike_share_a_page_with_the_clock_of_each(person_plan: 
     assert [step.text for step in part.rounds[0].steps] == ["3 balls, A each time", "2 balls, B each time"]
 
 
+def test_a_row_has_the_time_of_its_first_ball(person_plan: Plan) -> None:
+    # A ball with a longer interval than the one before leaves after its block has begun: 7 s later in both rounds.
+    late = [block.index for block in person_plan.blocks if block.start_s in (134.0, 155.0)]
+    launches = tuple(
+        ball.model_copy(update={"at_s": ball.at_s + 7.0 * (ball.block in late)}) for ball in person_plan.launches
+    )
+    part = sheet(person_plan.model_copy(update={"launches": launches})).parts[2]
+    assert [step.clocks for step in part.rounds[0].steps] == [("2:02", "2:23"), ("2:21", "2:42")]
+    assert part.rounds[0].when(part.rounds[0].steps[1]) == "+0:19"
+
+
 def test_rests_and_collects_come_with_the_clock(person_plan: Plan) -> None:
     text = text_of(person_plan)
     assert "0:16Rest 20 s" in text

@@ -348,14 +348,22 @@ def _dials(plan: Plan, named: Letters, after: int) -> str:
 
 
 def _step(plan: Plan, named: Letters, block: Block, hitter: bool) -> SheetStep:
-    start = (clock(block.start_s),)
+    at_s = _begins_s(plan, block)
+    start = (clock(at_s),)
     notes = block.notes if hitter else tuple(map(words.quoted, block.notes))
     if block.kind != "balls":
         dials = _dials(plan, named, block.index)
         told = _manner(plan, named, block).capitalize()
-        return SheetStep(start, block.kind, told, (), notes, dials, at_s=block.start_s)
+        return SheetStep(start, block.kind, told, (), notes, dials, at_s=at_s)
     fed = replace(_fed_step(plan, named, block, start), notes=notes)
-    return replace(fed, turns=turns(plan, block), at_s=block.start_s)
+    return replace(fed, turns=turns(plan, block), at_s=at_s)
+
+
+def _begins_s(plan: Plan, block: Block) -> float:
+    """When the feeder or a server has something to do: the first ball of a block may come after its start."""
+    if any(point.serve_s is not None for point in block.points):
+        return block.start_s
+    return next((ball.at_s for ball in plan.launches if ball.block == block.index), block.start_s)
 
 
 def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) -> SheetStep:
@@ -377,7 +385,7 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
         rung = "the player's hits decide the rung"
         return SheetStep(start, "balls", text + rung, (), manner=whom + rung)
     if len(used) < 2:
-        each = f"{listed(used)} each time"
+        each = f"{listed(used)}{' each time' * (len(order) > 1)}"
         return SheetStep(start, "balls", text + each, order, manner=whom + each)
     if block.order == "cycle":
         if not (used := _turn(order)):
