@@ -11,7 +11,7 @@ from feedwright.compiler.model.feeder import Feeder
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.resolve.amounts import PLAIN, SENSE
-from feedwright.compiler.verify import verify
+from feedwright.compiler.verify import _too_late, verify
 from feedwright.compiler.world import GIVEN_RESTITUTION
 from feedwright.grammar.source import Source
 from feedwright.grammar.units import RPM, to_si
@@ -329,6 +329,17 @@ def test_wheels_may_run_at_their_limits_and_not_beyond() -> None:
     for low, high, allowed in ((0, 0, True), (0.001, 0, False), (0, -0.001, False)):
         wheels = unchecked(feeder.wheels, low_mps=min(rims) + low, high_mps=max(rims) + high)
         assert ("wheels would run" not in moved(plan, feeder, wheels=wheels)) is allowed
+
+
+def test_what_is_set_by_hand_between_blocks_needs_the_time_for_it() -> None:
+    club = ProfileShelf().load("club")
+    assert club
+    feeder = unchecked(club, elevation=unchecked(club.elevation, changes="between blocks"), by_hand_s=20.0)
+    before = {name: axis.low for name, axis in feeder.axes().items()}
+    after = {**before, "elevation": before["elevation"] + 1}
+    for same_block, room, late in ((False, 20.0, False), (False, 60.0, False), (False, 19.9, True), (True, 60.0, True)):
+        why = _too_late(feeder, before, after, same_block, room)
+        assert (why is not None and "sets it by hand between blocks, in 20 s" in why) is late
 
 
 def moved(plan: Plan, feeder: Feeder, **change: Any) -> str:
