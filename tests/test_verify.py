@@ -184,6 +184,15 @@ def test_the_players_half_begins_at_the_net(elevation: float, outside: bool) -> 
     assert ("Ball high: it lands outside the lines." in wrong) == outside
 
 
+def test_a_contact_is_said_to_five_milliseconds_and_nothing_is_left_unsaid() -> None:
+    met = document("02")["shots"][0]["predicted"]["contact_s"]
+    for later, told in ((0.004, False), (0.01, True), (0.5, True)):
+        wrong = refused("02", {"shots.0.predicted.contact_s": met + later})
+        assert any("contact time" in words for words in wrong) is told
+    wrong = refused("02", {"shots.0.predicted.net_clearance_m": None})
+    assert any("net clearance as None" in words for words in wrong)  # of a ball that crosses the net
+
+
 def test_a_volley_half_a_metre_from_the_net_is_on_the_players_side() -> None:
     said = "Ball dipper: it does not reach the stance."
     assert said not in refused("04", {"shots.0.stance_y_m": 0.5})
