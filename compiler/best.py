@@ -358,8 +358,7 @@ class _Quest:
         better = np.flatnonzero((tried.gain > tried.gain[at] + 1e-9) & (tried.missing["place"] <= 1e-9))
         names = [name for name in tried.missing if name != "place"]
         broken = np.array([tried.missing[name][better] > 1e-9 for name in names]).reshape(len(names), len(better))
-        count = broken.sum(axis=0)
-        fewest = np.atleast_1d(broken[:, count == count.min(initial=len(names))].any(axis=1))
+        fewest = np.atleast_1d(broken[:, (n := broken.sum(axis=0)) == n.min(initial=len(names))].any(axis=1))
         found = [name for k, name in enumerate(names) if fewest[k]]
         for k, (name, axis) in enumerate(self.program.feeder.axes().items()):
             ends = [axis.low_si, axis.high_si]

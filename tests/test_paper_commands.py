@@ -34,13 +34,11 @@ def test_a_sheet_from_a_script_and_from_its_plan_is_the_same(tmp_path: Path) -> 
     assert (tmp_path / "a" / f"{HAND.stem}.sheet.pdf").read_bytes().startswith(b"%PDF-")
 
 
-def test_without_the_typesetter_the_html_is_written_and_the_way_to_a_pdf_told(tmp_path: Path) -> None:
-    script = (
-        "import sys; sys.modules['typst'] = None\n"
-        "from feedwright.targets.command.cli import main\n"
-        f"sys.exit(main(['sheet', {str(HAND)!r}, '-o', {str(tmp_path)!r}]))"
-    )
-    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, timeout=60, check=False)
+def test_without_the_typesetter_the_html_is_written_and_the_way_to_a_pdf_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "typst", None)
+    done = run("sheet", HAND, "-o", tmp_path)
     assert done.returncode == 0 and "feedwright[pdf]" in done.stderr
     assert [path.name for path in tmp_path.iterdir()] == [f"{HAND.stem}.sheet.html"]
 

@@ -2,10 +2,14 @@
 
 The widths of courts are those of the ITF Rules of Tennis (rule 1): 8.23 m for singles, 10.97 m for doubles."""
 
+import re
+from pathlib import Path
+
 import pytest
 
 from feedwright.compiler.model.court import courts
 from feedwright.compiler.model.player import Player
+from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.resolve import options
 from feedwright.compiler.resolve.bounds import own_bounds
 from feedwright.compiler.resolve.places import Ground
@@ -13,6 +17,7 @@ from feedwright.grammar import syntax as s
 from feedwright.grammar.parse import parse
 from feedwright.grammar.print import text
 from feedwright.grammar.source import Source
+from feedwright.targets.machine.feeders import ProfileShelf
 
 SINGLES, DOUBLES = 8.23 / 2, 10.97 / 2
 
@@ -102,3 +107,34 @@ def parsed(line: str) -> s.Sentence:
     node = parse(Source("x", f"feed a\n    {line}"))[0].lines[0].children[0].sentence
     assert node
     return node
+
+
+OLD = """\
+kind = "machine"
+how = "machine"
+title = "an old machine"
+basis = "invented for this test"
+release_height_m = 0.62
+shortest_interval_s = 3.2
+speed = { unit = "km/h", low = 35, high = 95, step = 5, rate = 30 }
+elevation = { unit = "deg", low = 5, high = 45, step = 1, rate = 15 }
+azimuth = { unit = "deg", low = 0, high = 0 }
+topspin = { unit = "rpm", low = 0, high = 0 }
+repeatability = { speed_percent = 2.5, elevation_deg = 0.8, azimuth_deg = 0.8, spin_rpm = 100 }
+"""
+
+
+def test_a_machine_whose_head_never_turns_is_offered_the_place_in_line_with_the_zone(tmp_path: Path) -> None:
+    """The backhand wing lies 0.8 to 2.3 m from the centre, so its middle is 1.55 m away."""
+    (tmp_path / "old.toml").write_text(OLD, "utf-8")
+    text = (
+        'program "Old"\n    surface hard\n    player right-handed, 1.75 m tall\n'
+        "    feeder machine old, 1.5 m right of centre, behind a screen\n"
+        "feed straight\n    side backhand wing\n    depth 1 to 4 m behind service line\n"
+        "    stance where it is waist high\n    height 1.5 m over net\n    spin flat\n    interval 4 s\n"
+        'session "One"\n    8 balls straight\n'
+    )
+    found = compile_source(Source("old.feed", text), ProfileShelf(tmp_path)).findings
+    (missed,) = [finding for finding in found if finding.code == "zone-missed"]
+    *_, offered = missed.remedies
+    assert re.fullmatch(r"feeder +machine old, 1\.[56] m left of centre, behind a screen", offered.text)

@@ -1,17 +1,18 @@
 """The head of a script: court, surface, ball, player, feeder and its place, air, seed."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeVar
 
 from ...grammar import syntax as s
-from ...grammar.edits import amount
+from ...grammar.edits import Edit, amount, changed, instead
 from ...grammar.facts import Metres
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
 from ...grammar.mistakes import near_names, opening
 from ...grammar.print import text
 from ...grammar.source import Span
-from ...grammar.syntax import Line, sentences
+from ...grammar.syntax import Line, Word, sentences
 from ..findings.feeder import HopperHolds
 from ..findings.head import (
     AdultHeights,
@@ -198,7 +199,7 @@ def _player(node: s.Player, body: s.Body | None, several: bool, rejections: Reje
             if key == "scatter":
                 found["level"] = trait.level.text if isinstance(trait, s.ScatterLevel) else None
         if "hand" not in found:
-            raise Rejected(HandMissing(), node.span)
+            raise Rejected(HandMissing(), node.span, remedies=tuple(_with_hand(node)))
         heights = {}
         for part in body.parts if body else ():
             name = one_of(part.name.text, part.name.span, BODY_SHARES, "body height")
@@ -211,6 +212,14 @@ def _player(node: s.Player, body: s.Body | None, several: bool, rejections: Reje
     if stature is not None and stature < YOUNGEST_ADULT_STATURE:
         rejections.add(Finding(AdultHeights(Metres(stature)), node.span), breaks=False)
     return player
+
+
+def _with_hand(node: s.Player) -> Iterator[Edit]:
+    """The line with either hand, after the name."""
+    named = sum(isinstance(trait, s.Called) for trait in node.traits)
+    for kind in ("RIGHT_HANDED", "LEFT_HANDED"):
+        hand = s.Hand(Word(kind, kind.lower().replace("_", "-")))
+        yield instead(node, changed(node, traits=(*node.traits[:named], hand, *node.traits[named:])))
 
 
 def _trait(trait: s.Trait) -> tuple[str, object]:
