@@ -11,7 +11,7 @@ from feedwright.compiler.model.feeder import Feeder
 from feedwright.compiler.model.plan import Plan
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.resolve.amounts import PLAIN, SENSE
-from feedwright.compiler.verify import verify
+from feedwright.compiler.verify import _too_late, verify
 from feedwright.compiler.world import GIVEN_RESTITUTION
 from feedwright.grammar.source import Source
 from feedwright.grammar.units import RPM, to_si
@@ -184,6 +184,15 @@ def test_the_players_half_begins_at_the_net(elevation: float, outside: bool) -> 
     assert ("Ball high: it lands outside the lines." in wrong) == outside
 
 
+def test_a_contact_is_said_to_five_milliseconds_and_nothing_is_left_unsaid() -> None:
+    met = document("02")["shots"][0]["predicted"]["contact_s"]
+    for later, told in ((0.004, False), (0.01, True), (0.5, True)):
+        wrong = refused("02", {"shots.0.predicted.contact_s": met + later})
+        assert any("contact time" in words for words in wrong) is told
+    wrong = refused("02", {"shots.0.predicted.net_clearance_m": None})
+    assert any("net clearance as None" in words for words in wrong)  # of a ball that crosses the net
+
+
 def test_a_volley_half_a_metre_from_the_net_is_on_the_players_side() -> None:
     said = "Ball dipper: it does not reach the stance."
     assert said not in refused("04", {"shots.0.stance_y_m": 0.5})
@@ -329,6 +338,17 @@ def test_wheels_may_run_at_their_limits_and_not_beyond() -> None:
     for low, high, allowed in ((0, 0, True), (0.001, 0, False), (0, -0.001, False)):
         wheels = unchecked(feeder.wheels, low_mps=min(rims) + low, high_mps=max(rims) + high)
         assert ("wheels would run" not in moved(plan, feeder, wheels=wheels)) is allowed
+
+
+def test_what_is_set_by_hand_between_blocks_needs_the_time_for_it() -> None:
+    club = ProfileShelf().load("club")
+    assert club
+    feeder = unchecked(club, elevation=unchecked(club.elevation, changes="between blocks"), by_hand_s=20.0)
+    before = {name: axis.low for name, axis in feeder.axes().items()}
+    after = {**before, "elevation": before["elevation"] + 1}
+    for same_block, room, late in ((False, 20.0, False), (False, 60.0, False), (False, 19.9, True), (True, 60.0, True)):
+        why = _too_late(feeder, before, after, same_block, room)
+        assert (why is not None and "sets it by hand between blocks, in 20 s" in why) is late
 
 
 def moved(plan: Plan, feeder: Feeder, **change: Any) -> str:

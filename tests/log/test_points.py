@@ -47,9 +47,9 @@ def test_a_point_that_goes_on_after_a_miss_is_lost_by_it(verdicts: list[Verdict]
     assert (tally.won, tally.lost) == (pairs.count("hh"), len(pairs) - pairs.count("hh"))
 
 
-@pytest.mark.parametrize("again", [True, False])
-def test_before_the_first_ball_comes_the_first_of_the_first_point(again: bool) -> None:
-    assert course(block(*[point("ab", again)] * 3), []) == Course(0, 0, {})
+@pytest.mark.parametrize("after_miss", ["goes on", "from the start", "next point"])
+def test_before_the_first_ball_comes_the_first_of_the_first_point(after_miss: str) -> None:
+    assert course(block(*[point("ab", after_miss)] * 3), []) == Course(0, 0, {})
 
 
 def test_a_ball_without_a_mark_neither_ends_a_point_nor_wins_it() -> None:

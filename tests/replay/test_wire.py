@@ -23,6 +23,24 @@ BAD = [(kind.split()[1], name, bytes.fromhex(text)) for kind, name, text in VECT
 MARKS = {"host": "@", "device": ":"}
 
 
+@pytest.mark.parametrize("piece", [1, 40, 200])
+@pytest.mark.parametrize(("mark", "most"), [("@", 96), (":", 200)])
+def test_the_longest_line_is_read_and_a_longer_one_is_not(mark: str, most: int, piece: int) -> None:
+    """Its end counted, and in whatever pieces it comes."""
+    body = encode(mark, "89abcdef", 1, "hi", {"n": "0badf00d"}).decode().rpartition(" ~")[0]
+    for longer, kind in ((0, Kind.LINE), (1, Kind.SWALLOWED), (30, Kind.SWALLOWED)):
+        padded, room = body, most + longer - len(" ~89abcdef\n")
+        for key in "abcdefghijkl":  # a value has at most 24 characters
+            left = room - len(padded)
+            padded += f" {key}={'7' * ((left if left < 28 else 20) - 3)}" if left else ""
+        line = f"{padded} ~{crc(f'{padded} '.encode())}\n".encode()
+        assert len(line) == most + longer
+        splitter = Splitter(LONGEST[mark])
+        found = [one for at in range(0, len(line), piece) for one in splitter.feed(line[at : at + piece])]
+        assert [one for one, _ in found] == [kind]
+        assert (decode(mark, line[:-1]) is not None) is (longer == 0)
+
+
 def test_the_check_value_of_the_catalogue() -> None:
     # CRC-32/ISO-HDLC in the catalogue of parametrised CRC algorithms (G. Cook): check = 0xcbf43926.
     assert crc(b"123456789") == "cbf43926"
