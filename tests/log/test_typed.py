@@ -23,7 +23,7 @@ def test_each_block_is_asked_by_the_number_the_letters_and_the_order_of_the_pape
     *parts, ladder = sheet(climbing()).parts
     named = letters(climbing())
     paper = [
-        (part.number, named.short(one.letters).replace(", ", " "), one.title)
+        (part.number, named.short(one.letters).replace(", ", " "), one.title.strip("“”"))
         for part in parts
         for one in part.variations
     ]
