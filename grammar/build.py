@@ -71,12 +71,17 @@ def build(tree: Branch, line: Span) -> Any:
 
 
 def _plain(token: Token) -> str:
-    """A keyword of several words gets one space between them, however it was written."""
+    """A keyword of several words gets one space between them, however it was written; one that says the same in other
+    words gets the usual ones."""
+    if token.kind in OTHERWISE:
+        return KEYWORDS[token.kind]
     return " ".join(token.split()) if token.kind in SEVERAL_WORDS else str(token)
 
 
 SEVERAL_WORDS = frozenset(kind for kind, text in KEYWORDS.items() if " " in text) | {"BASELINE", "CENTRE"}
 """Keywords that may hold spaces."""
+OTHERWISE = frozenset({"AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES", "NEXT_POINT"})
+"""Keywords that may be said in other words, such as `after the second bounce`."""
 AFTER = ("AFTER_ONE_BOUNCE", "AFTER_TWO_BOUNCES")
 _INLINE = frozenset(
     {"extent", "place", "lateral", "wish", "level", "amount", "spot", "weather", "bar", "speed", "standing"}

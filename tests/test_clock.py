@@ -247,7 +247,9 @@ def test_what_verify_asks_of_a_plans_clock(tmp_path: Path) -> None:
     assert feeder and verify(plan, feeder) == []
 
     def moved(*seconds: float) -> list[str]:
-        launches = [ball.model_copy(update={"at_s": at}) for ball, at in zip(plan.launches, seconds, strict=True)]
+        launches = [
+            ball.model_copy(update={"at_s": float(at)}) for ball, at in zip(plan.launches, seconds, strict=True)
+        ]
         return verify(plan.model_copy(update={"launches": tuple(launches)}).sealed(), feeder)
 
     assert moved(0, 20, 23.05) == []

@@ -215,7 +215,7 @@ def test_help_leads_with_examples_that_are_commands(name: str) -> None:
         (("format", "a.feed", "--chek"), "did you mean --check"),
         (("completion", "zhs"), "did you mean zsh?"),
         (("why", "net-hti"), "did you mean net-hit"),
-        (("why", "hopper"), "did you mean no-hopper or hopper-empty?"),
+        (("why", "hopper"), "did you mean no-hopper, hopper-holds or hopper-empty?"),
         (("check", "a.feed", "b.feed"), "b.feed is one word too many"),
         (("check", "a.feed", "--color", "sometimes"), "possible: always, never, auto"),
     ],

@@ -124,7 +124,11 @@ def test_what_is_shipped_is_in_canonical_form(path: Path) -> None:
 
 def test_what_can_be_said_in_two_ways_is_written_in_one() -> None:
     usual = canonical(OTHERWISE.read_text("utf-8"))
-    assert "    body      waist 1.05 m, shoulder 1.45 m\n" in usual and "    height    waist, falling\n" in usual
+    assert (
+        "    body      waist 1.05 m, shoulder 1.45 m\n" in usual
+        and "    height    waist, falling, after one bounce\n" in usual
+    )
+    assert "    if missed, next point\n" in usual
     assert "    reply     1 to 9 m inside baseline, to middle\n" in usual
     assert "    plays     belt-high, then chest-high, then corner-ball, then two-ways\n" in usual
     assert "    air       18 C, sea level\n" in usual and "    ball      worn, pressureless\n" in usual
