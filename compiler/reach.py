@@ -88,12 +88,8 @@ def missed(
         other = "rising" if ideal.rises[turned[0]] else "falling"
         return Miss(feed.name, PhaseNotThere(ball, feed.phase, other), nearest)
     low, high = feed.bounces
-    if low > high:
-        return Miss(feed.name, OneBounceOnly(ball))
-    if (faults == Fault.BOUNCES)[aimed].any():
-        return Miss(
-            feed.name, BouncesNotThere(ball, high, 3 - high) if low == high else NotMet(ball, high + 1), nearest
-        )
+    if low > high or (faults == Fault.BOUNCES)[aimed].any():
+        return Miss(feed.name, no_bounces(feed), nearest if low <= high else None)
     if len(there) and found and found.there:
         return None
     limited = mine[faults == Fault.LIMIT]
@@ -138,6 +134,14 @@ def _nearest(value: float, had: Had, unit: str) -> tuple[float | None, Between |
         return min(max(value, low), high), None
     low, high = (units.to_si(end, unit) for end in inside)
     return min(max(value, low), high), Between(read_in(low, unit), read_in(high, unit))
+
+
+def no_bounces(feed: Feed) -> OneBounceOnly | BouncesNotThere | NotMet:
+    """Of a feed whose ball is not met after as many bounces as asked."""
+    ball, (low, high) = BallName(feed.name), feed.bounces
+    if low > high:
+        return OneBounceOnly(ball)
+    return BouncesNotThere(ball, high, 3 - high) if low == high else NotMet(ball, high + 1)
 
 
 def no_best(feed: Feed, lacking: tuple[FixedBy, float, float] | None) -> NoFlight | NotTogether:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from ..grammar.frozen import replace
 from . import elsewhere
 from .conditions import conditions_of
-from .fit import REFUSED, Demand, Index, all_asked, asked_of, judged, spins_had, wanted_of
+from .fit import REFUSED, Demand, Fault, Index, all_asked, asked_of, judged, spins_had, wanted_of
 from .kept import Kept
 from .model.program import Feed, Program
 from .model.shots import Miss, Shots, SolvedShot
@@ -26,7 +26,7 @@ from .physics.launches import Wanted, alike
 from .physics.outcome import Conditions, outcome
 from .possible import Had, possible
 from .progress import SILENT, SOLVING, Progress, Uncounted
-from .reach import missed, no_best, outside_court
+from .reach import missed, no_best, no_bounces, outside_court
 from .roots import flattest
 from .roots import solve as roots_of
 from .rounding import Ideal, Rounded, Trial, beside, best, between, near, released, tried
@@ -116,6 +116,8 @@ def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) 
             bare[name] = chosen.bare
         if chosen.rounded is None or chosen.lacking:
             misses[name] = Miss(name, no_best(feed, chosen.lacking))
+        elif chosen.rounded.faults & Fault.BOUNCES:
+            misses[name] = Miss(name, no_bounces(feed))
         else:
             shots[name] = chosen.rounded.shot(decided[name], program.feeder)
     rest = solve(program, {name: feed for name, feed in feeds.items() if not feed.open}, True, progress)
