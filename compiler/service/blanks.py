@@ -156,13 +156,13 @@ def bounded(blank: str, value: float, low: float, high: float) -> None:
         raise BlankProblem(f"{blank} is a number from {low:g} to {high:g}")
 
 
-def last_block(script: Script) -> tuple[s.Timed | s.Counted, s.Rest | None] | None:
-    """The last block of the session, and the rest behind it."""
+def last_block(script: Script, of: str | None = None) -> tuple[s.Timed | s.Counted, s.Rest | None] | None:
+    """The last block of the session, or the last `of` one feed alone, and the rest behind it."""
 
     def under(line: Line) -> tuple[s.Timed | s.Counted, s.Rest | None] | None:
         behind: s.Sentence | None = None
         for one in reversed(line.children):
-            if isinstance(one.sentence, s.Timed | s.Counted):
+            if isinstance(one.sentence, s.Timed | s.Counted) and of in (None, _fed_alone(one.sentence.order)):
                 return one.sentence, behind if isinstance(behind, s.Rest) else None
             if found := under(one):
                 return found
@@ -171,6 +171,10 @@ def last_block(script: Script) -> tuple[s.Timed | s.Counted, s.Rest | None] | No
 
     session = last_of(script, s.Session)
     return under(session) if session else None
+
+
+def _fed_alone(order: s.Order) -> str | None:
+    return order.name.text if isinstance(order, s.Share) else None
 
 
 def last_of(script: Script, kind: type[s.Sentence]) -> Line | None:

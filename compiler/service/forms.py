@@ -151,11 +151,12 @@ def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
 
 
 def thrown(script: Script, feed: str) -> tuple[Edit, ...]:
-    """A ball of the script in a block at the end of the session, as long as the last block and with its rest; eight
-    balls where no block is counted in balls or minutes."""
+    """A ball of the script in a block at the end of the session, as long as the block of the ball that it is like, or
+    else as the last block, and with its rest; eight balls where no block is counted in balls or minutes."""
     if feed not in choices(script)["balls"]:
         raise BlankProblem(f"the script makes no ball {feed}")
-    block, rest = last_block(script) or (None, None)
+    like = next((made.like for _, made in script.tree.of(s.Feed) if made.name.text == feed), None)
+    block, rest = (like and last_block(script, like.text)) or last_block(script) or (None, None)
     share = s.Share(None, name(feed))
     if block is None or (isinstance(block, s.Counted) and block.balls.kind != "BALLS"):
         return _put(script, (Line(s.Counted(counted(8), launches("BALLS", 8), share)),), None)

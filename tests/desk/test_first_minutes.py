@@ -54,6 +54,17 @@ def sheet(page: Page) -> str:
 
 
 def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
+    page.press("anew")
+    page.until(lambda: page.js("return document.getElementById('begin').open"))
+    # Balls for doubles want its court; the one that was chosen before comes back with none of them.
+    courts = page.js("""
+        const [begins, court] = ["variation", "court"].map((one) => document.getElementsByName(one)[0]);
+        return [1, 0].map((at) => {
+            begins.selectedIndex = at;
+            begins.dispatchEvent(new Event("input", {bubbles: true}));
+            return court.value;
+        })""")
+    assert courts == ["doubles", "singles"]
     page.fill("anew", title="Tuesday juniors")
     page.until(lambda: page.text("ball") == "No ball yet" and hidden(page, "order"))
     page.until(lambda: "Add a ball" in page.text("soon"))

@@ -151,6 +151,13 @@ def test_a_ball_is_added_to_the_session_like_the_block_before(session: str, behi
         thrown(timed, "nobody")
 
 
+def test_a_copy_is_added_to_the_session_like_the_ball_that_it_is_like() -> None:
+    feeds = TEXT.split("session")[0] + "feed wide aims clear, like high\n\n"
+    first = script(f'{feeds}session "S"\n    6 balls   high\n    rest      20 s\n    9 balls   low\n')
+    behind = "    6 balls   wide\n    rest      20 s\n"
+    assert edited(first.source, thrown(first, "wide")) == first.source.text + behind
+
+
 def test_a_rest_between_rounds_does_not_follow_the_last_one() -> None:
     blanks = PartBlanks(2.0, "min", ("high", "low"), rounds=4.0, rest=30.0, between=True)
     text = edited((first := script(TEXT)).source, part_written(first, blanks))

@@ -46,8 +46,10 @@ export async function beginning(ask, take, say, go) {
     ...fields.map(([words, field]) => plain("label", {}, `${words} `, field)),
     plain("div", { className: "keys" }, plain("button", { type: "submit" }, "Write it"),
       plain("button", { type: "button", onclick: () => box.close() }, "Change nothing")));
+  let own = court.value;
+  court.oninput = () => { own = court.value; };
   const used = () => {
-    if (variation.value) court.value = "doubles";
+    court.value = variation.value ? "doubles" : own;
     court.disabled = !!variation.value;
     metres.disabled = place.value !== "from net";
     turns.disabled = !(players.value > 1);
