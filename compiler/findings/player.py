@@ -181,8 +181,8 @@ class SharesApart(Message):
     round: int
     severity = Severity.NOTE
     says = (
-        "of `{block}`, {share} of the balls of {most} are {ball}, but {other} of those of {least}: turns of {turn} "
-        "balls cut a cycle of {round}"
+        "of `{block}`, {share} of the balls of {most} are {ball}, but {other} of those of {least}: changing "
+        "every {turn} cuts a cycle of {round}"
     )
     title = "Players who get different shares of a cycle"
     why = (
