@@ -22,6 +22,10 @@ from feedwright.targets.machine.feeders import ProfileShelf
 SINGLES, DOUBLES = 8.23 / 2, 10.97 / 2
 
 
+BASELINE, SERVICE = 23.77 / 2, 6.40
+"""From the net, by the same rule."""
+
+
 def _side(words: str) -> s.Side:
     tree, faults = parse(Source("x", f"feed a\n    side {words}"))
     node = tree.lines[0].children[0].sentence
@@ -50,6 +54,26 @@ def _ends(words: str, court: str = "singles") -> tuple[float, float]:
 )
 def test_a_side_reaches_across_the_centre(words: str, low: float, high: float) -> None:
     assert _ends(words) == pytest.approx((low, high))
+
+
+@pytest.mark.parametrize(
+    "words, low, high",
+    [
+        ("1 m inside service line to 2.5 m behind service line", SERVICE - 1, SERVICE + 2.5),
+        ("1 m inside baseline to on service line", SERVICE, BASELINE - 1),
+        ("4 m from net to 2 m inside the baseline", 4, BASELINE - 2),
+    ],
+)
+def test_a_depth_reaches_from_one_line_to_another(words: str, low: float, high: float) -> None:
+    tree, faults = parse(Source("x", f"feed a\n    depth {words}"))
+    node = tree.lines[0].children[0].sentence
+    assert isinstance(node, s.Depth) and not faults
+    (whole,) = options.depths(node, (ground := Ground(courts(False)["singles"], Player("right", None))))
+    assert (whole.value.low, whole.value.high) == pytest.approx((low, high))
+    # Steps follow the order that is written.
+    tree, _ = parse(Source("x", f"feed a\n    depth {words}, in 2 steps"))
+    first, last = options.depths(tree.lines[0].children[0].sentence, ground)  # type: ignore[arg-type]
+    assert (first.value.aim < last.value.aim) == (not words.startswith("1 m inside baseline"))
 
 
 @pytest.mark.parametrize("court, half", [("singles", SINGLES), ("green", SINGLES), ("doubles", DOUBLES)])

@@ -29,6 +29,7 @@ from ...grammar.syntax import (
     Share,
     Side,
     Steps,
+    Way,
     Within,
 )
 from ..early import fed, likely
@@ -259,8 +260,8 @@ def _variety(program: Program, feed: Feed) -> Hint:
     return AnotherBall()
 
 
-def _is_range(place: Place | Row | Lateral) -> bool:
+def _is_range(place: Place | Row | Way | Lateral) -> bool:
     match place:
         case FromLine(extent) | FromNet(extent) | FromSideline(extent) | FromCentre(extent):
             return isinstance(extent, Bounds)
-    return isinstance(place, Across | Within)
+    return isinstance(place, Across | Way | Within)

@@ -165,14 +165,14 @@ def _zones(node: s.Side | s.Depth, reader: Callable[[Any], Range]) -> list[Optio
     # The middles of so many equal parts: an aim at the zone's very edge would miss it every other time.
     width = (zone.high - zone.low) / steps
     edges = [(zone.low + width * i, zone.low + width * (i + 1)) for i in range(steps)]
-    backwards = reader(place.first).aim == zone.high if isinstance(place, s.Across) else _backwards(place, zone)
+    backwards = reader(place.first).aim == zone.high if isinstance(place, s.Across | s.Way) else _backwards(place, zone)
     if backwards:
         edges.reverse()
     parts = [Range(zone.low, zone.high, (low + high) / 2, low, high) for low, high in edges]
     return [Option(part, place.span.text, node, False) for part in parts]
 
 
-def _backwards(place: s.Place | s.Row | s.Lateral, zone: Range) -> bool:
+def _backwards(place: s.Place | s.Row | s.Way | s.Lateral, zone: Range) -> bool:
     """Whether the first number of a range is its higher coordinate: steps follow the order written."""
     left = zone.low + zone.high > 0
     match place:

@@ -19,6 +19,7 @@ from ...grammar.syntax import (
     OnCentre,
     OnLine,
     Place,
+    Way,
     Within,
     Word,
 )
@@ -45,8 +46,14 @@ class Ground(Frozen):
     court: Court
     player: Player
 
-    def depth(self, node: Place) -> Range:
+    def depth(self, node: Place | Way) -> Range:
         """On the player's half: y in metres."""
+        if isinstance(node, Way):
+            ends = [self.distance(end, zone=False) for end in (node.first, node.last)]
+            if any(end.low != end.high for end in ends):
+                raise Rejected(RangeNotHere("each end"), node.span)
+            low, high = sorted(end.aim for end in ends)
+            return _widened(Range(low, high, (low + high) / 2), zone=True)
         if not isinstance(node, Name):
             return self.distance(node, zone=True)
         scale = self.court.half_length / 11.885

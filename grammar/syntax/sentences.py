@@ -224,9 +224,16 @@ class Side(Sentence):
     steps: Steps | None = None
 
 
+class Way(Node):
+    """From one place to another."""
+
+    first: Distance
+    last: Distance
+
+
 class Depth(Sentence):
     kind = "depth"
-    choices: tuple[Place | Row, ...]
+    choices: tuple[Place | Row | Way, ...]
     steps: Steps | None = None
 
 
@@ -236,13 +243,6 @@ class Where(Node):
     level: Name | Amount
     way: Word | None = None
     """RISING or FALLING."""
-
-
-class Way(Node):
-    """From one place to another."""
-
-    first: Distance
-    last: Distance
 
 
 class Stance(Sentence):
