@@ -262,6 +262,15 @@ def test_what_asks_for_care_is_marked_in_word_and_shape(capsys: pytest.CaptureFi
     assert re.search(r"steady +impossible\n +\(x\) ", capsys.readouterr().out)
 
 
+def test_a_ball_that_others_would_miss_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    low = (("depth", "4 to 7 m inside baseline"), ("height", "0.5 m over net"), ("spin", "backspin 900 rpm"))
+    found = compiled(*low, ("stance", "on baseline"), before=HEAD.replace("hard", "grass"))
+    (ball,) = found.plan.shots if found.plan else ()
+    assert ball.spread and None in (ball.spread.least_drag_contact_m, ball.spread.most_drag_contact_m)
+    sum_up(found)
+    assert re.search(r"make, m: A 0\.\d\d-0\.\d\d or not after its bounce\n", capsys.readouterr().out)
+
+
 def test_json_has_the_same_rows() -> None:
     found = compiled(("depth", "2 to 2.3 m inside baseline"))
     (ball,) = json.loads(json.dumps(as_json(found)))["balls"]

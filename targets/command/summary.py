@@ -153,14 +153,16 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
 
 
 def _heights(balls: list[BallVerdict]) -> list[str]:
-    """Of the balls after a bounce that another make lifts or lowers by 5 cm or more, from where to where."""
+    """Of the balls after a bounce that another make lifts or lowers by 5 cm or more, from where to where; also of those
+    that are not met after their bounce then: they bounce once more before the player, or not yet."""
     told = []
     for ball in balls:
         if ball.shot and ball.scattering and ball.shot.predicted.landing is not None:
             height = ball.shot.predicted.contact[2]
             some = [height, *(end for end in ball.scattering.heights if end is not None)]
-            if max(max(some) - height, height - min(some)) >= 0.05:
-                told.append(f"{ball.letter or ball.ball} {min(some):.2f}-{max(some):.2f}")
+            lost = " or not after its bounce" if None in ball.scattering.heights else ""
+            if lost or max(max(some) - height, height - min(some)) >= 0.05:
+                told.append(f"{ball.letter or ball.ball} {min(some):.2f}-{max(some):.2f}{lost}")
     return told
 
 

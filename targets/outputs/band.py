@@ -40,13 +40,15 @@ def _span(shares: list[float]) -> str:
 
 def heights(shots: Sequence[Shot]) -> str:
     """How much lower and higher balls with more or less drag are met after their bounce than the plan says, at most of
-    all `shots`; "" where that is less than 5 cm, or not computed."""
-    off = [0.0]
+    all `shots`, and whether one of them is not met then; "" where that is less than 5 cm, or not computed."""
+    off, lost = [0.0], False
     for shot in shots:
         if shot.spread is not None and shot.predicted.landing_m is not None:
             told = (shot.spread.least_drag_contact_m, shot.spread.most_drag_contact_m)
             off += [height - shot.predicted.contact_m[2] for height in told if height is not None]
-    return _both(-min(off), max(off), "lower", "higher", 2, 0.05)
+            lost = lost or None in told
+    some = _both(-min(off), max(off), "lower", "higher", 2, 0.05)
+    return f"{some or 'as high'}, or not after their bounce" if lost else some
 
 
 def _both(less: float, more: float, lesser: str, greater: str, digits: int, worth: float) -> str:

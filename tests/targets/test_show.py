@@ -64,6 +64,10 @@ def test_other_balls_are_told_by_the_most_they_land_elsewhere() -> None:
     near = {"least_drag_contact_m": 1.06, "most_drag_contact_m": 1.0}
     spread = plan.shots[0].spread
     assert spread and band.heights([plan.shots[0].model_copy(update={"spread": spread.model_copy(update=near)})]) == ""
+    # One that has bounced twice by then, or not yet, has no height.
+    lost = spread.model_copy(update={"most_drag_contact_m": None})
+    told = band.heights([plan.shots[0].model_copy(update={"spread": lost})])
+    assert told.startswith("up to 0.") and told.endswith(", or not after their bounce")
     other = [dict(front.front(spread_out(machine), ()).facts)["Other balls"] for machine in (True, False)]
     told = "come 1.2 m shorter to 1.1 m longer, and are met 0.45 m lower to 0.28 m higher: "
     assert other == [told + "change them, or measure the machine with them", told + "aim as much the other way"]
