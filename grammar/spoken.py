@@ -101,6 +101,8 @@ def _in_a_row(found: re.Match[str]) -> str:
     more = "more" in found[0] or " over " in found[0]
     many = {"two": 2, "2": 2, "three": 3, "3": 3}.get(number or "", 1 if more else 2) - (not more)
     names = re.findall(PARTS["name"], mix)[1:]
+    if ball in ("ball", "balls", "kind", "same"):
+        return f"how many alike may come in a row is: {amount} {mix}, at most {max(many, 1)} alike"
     meant = next((name for name in names if ball in (name, f"{name}s", f"{name}es")), ball)
     return f"how many of one may come in a row is: {amount} {mix}, at most {max(many, 1)} {meant} in a row"
 
