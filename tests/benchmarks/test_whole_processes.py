@@ -129,5 +129,5 @@ def test_an_edit_costs_what_it_changes() -> None:
     reading = min(lines) * 150 / len(text.splitlines())
     print(f"150 lines are read in {reading / floor:.2f} times the floor, {reading * 1e3:.0f} ms")
     assert reading < floor / 8  # 25 ms where the floor takes 200
-    assert min(comment) < min(whole) / 5
+    assert min(comment) < min(whole) / 4  # the plan is made and sealed anew, because it holds the text
     assert min(feed) < min(whole) / 2
