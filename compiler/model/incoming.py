@@ -7,9 +7,10 @@ from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
+from pydantic_core import ErrorDetails
 
 from .plan import Plan
-from .record import Listed, Place, Record, Slip, Spelled, Unsound, Within
+from .record import Listed, Record, Slip, Spelled, Unsound, Within
 
 STRICT = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
@@ -20,13 +21,14 @@ def judge(data: bytes) -> None:
     try:
         model(Plan).model_validate_json(data, strict=True)
     except ValidationError as error:
-        raise Unsound([_slip(**slip) for slip in error.errors(include_url=False)]) from None
+        raise Unsound([_slip(slip) for slip in error.errors(include_url=False)]) from None
 
 
-def _slip(loc: Place, input: object, ctx: Mapping[str, Any] = {}, **_: object) -> Slip:
-    """Of an error as pydantic names its parts."""
-    bounds = Within(ctx.get("ge"), ctx.get("gt"), ctx.get("le"))
-    return Slip(loc, "wanted", input, bounds=bounds if any(limit is not None for limit in bounds) else None)
+def _slip(error: ErrorDetails) -> Slip:
+    limits = error.get("ctx", {})
+    bounds = Within(limits.get("ge"), limits.get("gt"), limits.get("le"))
+    broken = any(limit is not None for limit in bounds)
+    return Slip(error["loc"], "wanted", error["input"], bounds=bounds if broken else None)
 
 
 @cache
