@@ -26,6 +26,7 @@ export class Pictures {
 
   // A key was pressed: until an answer comes, the drawing is of an older text.
   waiting() {
+    this.asked++; // an answer that is on its way is of the older text
     this.session.forget();
     this.mark("This picture is older than the script: the balls are being worked out.");
   }
