@@ -1,9 +1,10 @@
 """Which ball comes next: repeats cycles, draws mixes, walks through families; seeded, the same on every machine."""
 
+from bisect import bisect_right
 from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import chain, cycle, repeat
+from itertools import accumulate, chain, cycle, repeat
 from random import Random
 from typing import NamedTuple
 
@@ -67,7 +68,9 @@ class Lot(NamedTuple):
     @property
     def balls(self) -> tuple[int, ...]:
         """The balls that come next, without a step of the walks."""
-        return tuple(walk.ahead(self.walks[:i].count(walk)) for i, walk in enumerate(self.walks))
+        if len(self.walks) == 1:
+            return (self.walks[0].ahead(0),)
+        return tuple([walk.ahead(self.walks[:i].count(walk)) for i, walk in enumerate(self.walks)])
 
 
 class Draw:
@@ -118,29 +121,25 @@ def _mixed(weights: list[int], at_most: Sequence[int], chance: Random) -> Iterat
     bag, limits = [0] * len(weights), at_most or [0] * len(weights)
     last, alike = -1, 0
 
-    def run(i: int) -> int:
-        return alike + 1 if last == i else 1
-
-    def empties(i: int, rest: int) -> bool:
-        """Whether the `rest` of the bag can still be laid out after `i`: each share needs enough others between."""
-        left = bag[i] - 1
-        if limits[i] and left > limits[i] * (rest - left + 1) - run(i):
-            return False
-        return all(
-            not most or j == i or many <= most * (rest - many + 1)
-            for j, (many, most) in enumerate(zip(bag, limits, strict=True))
-        )
+    def room(i: int, many: int, rest: int) -> int:
+        """By how many a share's `many` are too many for its limit among the others of the `rest`."""
+        return many - limits[i] * (rest - many + 1) if limits[i] else 0
 
     while True:
-        open_ = [left if not limits[i] or run(i) <= limits[i] else 0 for i, left in enumerate(bag)]
+        run = [alike + 1 if last == i else 1 for i in range(len(bag))]
+        open_ = [left if not limits[i] or run[i] <= limits[i] else 0 for i, left in enumerate(bag)]
         if not any(open_):
             bag = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
             continue
+        # Whether the rest of the bag can still be laid out after one: each share needs enough others between.
         rest = sum(bag) - 1
-        kept = [left if left and empties(i, rest) else 0 for i, left in enumerate(open_)]
+        over = {i for i, many in enumerate(bag) if room(i, many, rest) > 0}
+        kept = [
+            left if left and over <= {i} and room(i, left - 1, rest) <= (-run[i] if limits[i] else 0) else 0
+            for i, left in enumerate(open_)
+        ]
         open_ = kept if any(kept) else open_
-        spot = chance.random() * sum(open_)
-        pick = next(i for i, _ in enumerate(open_) if spot < sum(open_[: i + 1]))
-        last, alike = pick, run(pick)
+        pick = bisect_right(list(accumulate(open_)), chance.random() * sum(open_))
+        last, alike = pick, run[pick]
         bag[pick] -= 1
         yield pick

@@ -91,9 +91,9 @@ F = TypeVar("F", bound=Frozen)
 
 def replace(one: F, **changes: object) -> F:
     """The same with some of its fields changed; a node of a tree is then without a place."""
-    if strange := changes.keys() - set(one._fields):
+    if strange := changes.keys() - one._fields:
         raise TypeError(f"{type(one).__name__} has no field {', '.join(sorted(strange))}")
-    return type(one)(**{**{name: getattr(one, name) for name in one._fields}, **changes})
+    return type(one)(**{name: changes[name] if name in changes else getattr(one, name) for name in one._fields})
 
 
 _OF_THE_CLASS = ("ClassVar", "typing.ClassVar")

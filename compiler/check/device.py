@@ -192,11 +192,12 @@ def _point_steps(schedule: Schedule) -> list[AxisChange]:
 def _change(program: Program, shots: Shots, step: AxisChange, block: Span) -> Finding | None:
     before, after, same_block, room, _ = step
     feeder, feed = program.feeder, program.feeds[after]
-    taken = feeder.change_s(shots.shots[before].settings, shots.shots[after].settings)
+    was, becomes = shots.shots[before].settings, shots.shots[after].settings
+    taken = feeder.change_s(was, becomes)
     slow: list[tuple[float, ChangeTooFast, WheelsShared | None]] = []
     spent = feeder.feed_delay_s + feeder.settle_s + feeder.feed_jitter_s
     for name, axis in feeder.axes().items():
-        old, new = shots.shots[before].settings[name], shots.shots[after].settings[name]
+        old, new = was[name], becomes[name]
         if abs(old - new) < 1e-9 or (
             axis.changes == "between balls" and (not axis.rate or taken[name] + spent <= room + 1e-9)
         ):

@@ -148,13 +148,12 @@ def unasked(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
         if fixed or feed.fixed_by is FixedBy.AT_PLAYER or feed.contact_height is not None:
             continue
         knee, shoulder = part_of(seen, "knee"), part_of(seen, "shoulder")
-        remedies = _where_waist_high(feed)
         if seen.player.lowest_on(seen.court.name) <= height < knee - NEAR_M:
             message = BelowTheKnee(BallName(name), Metres(height), Metres(knee))
-            found.append(Finding(message, place(feed, "stance"), remedies=remedies))
+            found.append(Finding(message, place(feed, "stance"), remedies=_where_waist_high(feed)))
         elif shoulder + OVER_M < height <= seen.player.head_on(seen.court.name) + OVER_HEAD_M:
             higher = OverTheShoulder(BallName(name), Metres(height), Metres(shoulder))
-            found.append(Finding(higher, place(feed, "stance"), remedies=remedies))
+            found.append(Finding(higher, place(feed, "stance"), remedies=_where_waist_high(feed)))
     return found
 
 

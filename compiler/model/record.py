@@ -7,7 +7,7 @@ incoming.py), would take as long to load as all else that a check loads.
 import math
 import re
 from collections.abc import Callable, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from types import NoneType, UnionType
 from typing import Annotated, Any, ClassVar, Literal, NamedTuple, Self, Union, dataclass_transform, get_args, get_origin
 
@@ -104,12 +104,12 @@ class Record(Frozen):
     def __init__(self, /, **given: object) -> None:
         slips: list[Slip] = []
         held, known = self.__dict__, 0
-        for name, read in _readers(type(self)):  # type: ignore[arg-type]
+        for name, place, read in _readers(type(self)):  # type: ignore[arg-type]
             if name in given:
-                held[name] = read(given[name], (name,), slips)
+                held[name] = read(given[name], place, slips)
                 known += 1
             elif not hasattr(type(self), name):
-                slips.append(Slip((name,), "missing"))
+                slips.append(Slip(place, "missing"))
         if known < len(given):
             slips += (Slip((name,), "unknown", value) for name, value in given.items() if name not in self._kinds)
         if slips:
@@ -128,7 +128,9 @@ class Record(Frozen):
 
     def data(self) -> dict[str, Any]:
         """Every entry as JSON has it."""
-        return {name: _plain(getattr(self, name)) for name in self._fields}
+        return {
+            name: value if type(value := getattr(self, name)) in _AS_IT_IS else _plain(value) for name in self._fields
+        }
 
     def model_copy(self, update: Mapping[str, object]) -> Self:
         """The same with other entries, which nobody checks."""
@@ -138,11 +140,16 @@ class Record(Frozen):
         return copy
 
 
+_AS_IT_IS = frozenset({float, int, str, bool, NoneType})
+
+
 def _plain(value: object) -> object:
+    if type(value) in _AS_IT_IS:
+        return value
     if isinstance(value, Record):
         return value.data()
     if isinstance(value, tuple):
-        return [_plain(one) for one in value]
+        return [one if type(one) in _AS_IT_IS else _plain(one) for one in value]
     return {name: _plain(one) for name, one in value.items()} if isinstance(value, Mapping) else value
 
 
@@ -151,15 +158,15 @@ Reader = Callable[[object, Place, list[Slip]], Any]
 
 
 @cache
-def _readers(record: Any) -> list[tuple[str, Reader]]:
-    return [(name, _reader(kind)) for name, kind in record._kinds.items()]
+def _readers(record: Any) -> list[tuple[str, Place, Reader]]:
+    return [(name, (name,), _reader(kind)) for name, kind in record._kinds.items()]
 
 
 @cache
 def _reader(kind: Any) -> Reader:
     origin, of = get_origin(kind), get_args(kind)
     if origin is Annotated:
-        return _bounded(_reader(of[0]), of[1], of[0] is float)
+        return _bounded(_reader(of[0]), of[1], of[0])
     if origin in (UnionType, Union):
         some = _reader(next(k for k in of if k is not NoneType))
         return lambda value, place, slips: None if value is None else some(value, place, slips)
@@ -181,11 +188,16 @@ def _wanted(words: str, value: object, place: Place, slips: list[Slip], bounds: 
     return None
 
 
-def _bounded(read: Reader, bounds: Within | Spelled | Listed, fraction: bool) -> Reader:
-    low, high = bounds.inside if isinstance(bounds, Within) and fraction else (math.inf, -math.inf)
+def _bounded(read: Reader, bounds: Within | Spelled | Listed, kind: object) -> Reader:
+    low, high = bounds.inside if isinstance(bounds, Within) else (math.inf, -math.inf)
+
+    @lru_cache(1000)  # a plan holds few texts, and most of them often
+    def sound(text: str) -> bool:
+        slips: list[Slip] = []
+        return read(text, (), slips) == text and not slips and not bounds.lacks(text)  # type: ignore[arg-type]
 
     def bounded(value: object, place: Place, slips: list[Slip]) -> object:
-        if type(value) is float and low < value < high:
+        if type(value) is kind and (sound(value) if kind is str else low < value < high):  # type: ignore[arg-type, operator]
             return value
         before = len(slips)
         found = read(value, place, slips)
@@ -197,11 +209,14 @@ def _bounded(read: Reader, bounds: Within | Spelled | Listed, fraction: bool) ->
 
 
 def _one_of(choices: tuple[object, ...]) -> Reader:
+    texts = {choice for choice in choices if type(choice) is str}
     says = [repr(choice) for choice in choices]
     words = f"{', '.join(says[:-1])} or {says[-1]}" if len(says) > 1 else says[0]
 
     def one_of(value: object, place: Place, slips: list[Slip]) -> object:
-        if any(value == choice and type(value) is type(choice) for choice in choices):
+        if (type(value) is str and value in texts) or any(
+            value == choice and type(value) is type(choice) for choice in choices
+        ):
             return value
         return _wanted(words, value, place, slips)
 
@@ -214,6 +229,11 @@ def _list(read: Reader, count: int | None) -> Reader:
     def several(value: object, place: Place, slips: list[Slip]) -> object:
         if not isinstance(value, list | tuple) or count not in (None, len(value)):
             return _wanted(words, value, place, slips)
+        before = len(slips)
+        found = tuple([read(one, place, slips) for one in value])
+        if len(slips) == before:
+            return found
+        del slips[before:]  # they lack the places
         return tuple([read(one, (*place, i), slips) for i, one in enumerate(value)])
 
     return several
