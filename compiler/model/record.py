@@ -197,7 +197,7 @@ def _bounded(read: Reader, bounds: Within | Spelled | Listed, kind: object) -> R
         return read(text, (), slips) == text and not slips and not bounds.lacks(text)  # type: ignore[arg-type]
 
     def bounded(value: object, place: Place, slips: list[Slip]) -> object:
-        if type(value) is kind and (sound(value) if kind is str else low < value < high):  # type: ignore[arg-type, operator]
+        if type(value) is kind and (sound(value) if kind is str else low < value < high):  # type: ignore[operator]
             return value
         before = len(slips)
         found = read(value, place, slips)

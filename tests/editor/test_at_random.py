@@ -33,8 +33,8 @@ TYPED = (
     "    side middle\n", "over net", "3 min ",
 )  # fmt: skip
 COOL_MB, FLAT_MB = 160, 20
-"""By so much the server may grow in all, and in the last third of a long run beyond the most before it: what it keeps of
-balls is bounded by `kept.MOST` of each kind, which some thousand edits fill."""
+"""By so much the server may grow in all, and in the last third of a long run beyond the most before it: what it keeps
+of balls is bounded by `kept.MOST` of each kind, which some thousand edits fill."""
 
 
 class Course:
