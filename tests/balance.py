@@ -6,7 +6,7 @@ one process worked on it alone. What takes longest comes first here, and what is
 
 TOGETHER = {
     "one browser": (
-        "desk/test_page.py", "targets/test_browser.py", "targets/test_phone.py", "court/test_phone.py",
+        "desk/test_page.py", "desk/test_first_minutes.py", "targets/test_browser.py", "targets/test_phone.py", "court/test_phone.py",
         "court/test_feeding.py",
     ),
     "forked from one process": (

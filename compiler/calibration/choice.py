@@ -33,6 +33,9 @@ TRIED = {"speed": 12, "elevation": 15, "topspin": 5}
 ASIDE = 5 * DEG
 """How far to each side test balls are tried."""
 MOST = 500
+ALIKE = 1e-9
+"""Balls whose gains differ by no larger share tell as much, such as the same ball to either side: the one to the side that
+was tried least is thrown, whatever a processor makes of the last digits."""
 TAPE_M = 0.05
 
 
@@ -107,7 +110,9 @@ def choose(count: int, feeder: Feeder, stand: Stand, court: Court, wanted: Seque
         gain = _gain(covariance, info, aims)
         if number < SLOW_BALLS:
             gain[~slow] = -np.inf
-        best = int(np.argmax(gain))
+        sides = [settings[i].get("azimuth") for i in taken]
+        alike = np.flatnonzero(gain >= gain.max() * (1 - ALIKE))
+        best = int(min(alike, key=lambda i: sides.count(settings[i].get("azimuth"))))
         covariance = _after(covariance, info[best])
         taken.append(best)
     taken.sort(key=lambda i: axis.stated(settings[i]["speed"]))

@@ -79,7 +79,7 @@ class Handmade:
             self.thrown.append((ball, at, self.ms()))
             self.event += 1
             self.say(f"0 gone ev={self.event} b={ball} t={self.ms()}")
-        select.select([self.master], [], [], 0.001)
+        select.select([self.master], [], [], 0.005)
 
     def take(self, line: bytes) -> None:
         found = LINE.fullmatch(line)
@@ -151,6 +151,6 @@ def test_the_hosts_bytes_are_as_the_page_says(tmp_path: Path) -> None:
             abs(int(go["a"]) - launch.azimuth_deg * 1000) <= 0.5 and abs(int(go["t"]) - launch.topspin_rpm * 10) <= 0.5
         )
     ticks = [now for now, verb, _ in device.lines if verb == "tick"]
-    gaps = [b - a for a, b in pairwise(ticks)]
-    # Each 100 ms, but for the silence test; 150 ms more for a busy machine.
-    assert sum(gap > 0.25 for gap in gaps) == 1
+    gaps = sorted(b - a for a, b in pairwise(ticks))
+    # Each 100 ms, though a busy machine keeps some; once longer, in the silence test, as an order is fresh for 0.5 s.
+    assert gaps[len(gaps) // 2] < 0.15 and gaps[-1] > 0.6 > gaps[-2], gaps

@@ -52,6 +52,13 @@ def _cleared(driver: Any) -> None:
     driver.switch_to.window(new)
     driver.execute_cdp_cmd("Storage.clearDataForOrigin", {"origin": "*", "storageTypes": "all"})
     driver.set_window_size(*SIZE)
+    _in_front(driver)
+
+
+def _in_front(driver: Any) -> None:
+    """The page has the keys, as the one that a person looks at; a tab that followed another would not, and a page hears
+    of no focus then."""
+    driver.execute_cdp_cmd("Emulation.setFocusEmulationEnabled", {"enabled": True})
 
 
 def _started() -> Any:
@@ -69,6 +76,7 @@ def _started() -> Any:
     made = selenium.Chrome(options=options, service=Service(driver))
     made.set_page_load_timeout(20)
     made.set_script_timeout(20)
+    _in_front(made)
     return made
 
 
