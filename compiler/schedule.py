@@ -117,7 +117,8 @@ class _Clock:
     def _part_is_over(self) -> bool:
         """After a collect or a long rest, once the part has a ball."""
         last = self.blocks[-1]
-        closed = last.kind == "collect" or (last.kind == "rest" and last.end - last.start > PART_REST_S)
+        lasted = round(last.end - last.start, 4)  # the difference of two floats; a plan gives it so too
+        closed = last.kind == "collect" or (last.kind == "rest" and lasted > PART_REST_S)
         return closed and bool(self.launched) and self.blocks[self.launched[-1][2]].part == last.part
 
     def _serve(self, item: Play, turn: RoundNumber | None) -> None:

@@ -209,7 +209,7 @@ def _beyond(shot: Shot, flown: Outcome, i: int) -> Iterator[str]:
         low, high = (-inf if limit.least is None else limit.least), (inf if limit.most is None else limit.most)
         near += ABOUT * {"m/s": 1.0, "rpm": 1 / RPM}.get(limit.unit, 1.0)
         if value < low - near or value > high + near:
-            yield f"it breaks the limit `{limit.words[0]}`"
+            yield f"it does not keep {' and '.join(f'`{words}`' for words in limit.words)}"
 
 
 def _counts(plan: Plan) -> Iterator[str]:

@@ -27,13 +27,11 @@ def read(data: bytes) -> Plan:
     if len(data) > LIMIT:
         raise PlanRefused(f"The plan has {len(data)} bytes; at most {LIMIT} are read.")
     data = data.removeprefix(BOM_UTF8)
-    body = _parsed(data)
-    _check_version(body)
-    from ..compiler.model.incoming import judge  # pydantic is slow to load, and who writes a plan does without
+    _check_version(_parsed(data))
+    from ..compiler.model.incoming import entries  # pydantic is slow to load, and who writes a plan does without
 
     try:
-        judge(data)
-        plan = Plan(**body)  # and what its entries say against each other
+        plan = Plan(**entries(data))  # each entry is judged there, and here what they say against each other
     except Unsound as unsound:
         raise PlanRefused(f"The plan does not have the form of a plan: {unfit(unsound)}. Build it again.") from None
     if plan.digest != plan.fresh_digest():

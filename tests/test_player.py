@@ -4,7 +4,7 @@ from math import sqrt
 
 import pytest
 
-from feedwright.compiler.check.player import GROWN_M, Mover, _body, meets, mover, recognised
+from feedwright.compiler.check.player import GROWN_M, Mover, _body, _half_up, meets, mover, recognised
 from feedwright.compiler.findings.flight import OverTheHead, StatureTaken
 from feedwright.compiler.findings.player import NoTimeToSee
 from feedwright.compiler.model.player import Player
@@ -157,3 +157,8 @@ def test_the_body_stands_an_arm_beside_the_ball_towards_the_middle_on_either_sid
     program = program_of("racket")
     for x in (-1.5, -0.4, 0.4, 1.5):
         assert _body(program, x) == pytest.approx(x - (1 if x > 0 else -1) * program.player.reach)
+
+
+def test_a_time_is_proposed_in_half_seconds_and_never_too_short() -> None:
+    """To a billionth of a second: a sum of floats may lie that little above what it stands for."""
+    assert [_half_up(s) for s in (0.3, 1.5, 1.5 + 1e-12, 1.51, 1.9, 2.0, 4.01)] == [0.5, 1.5, 1.5, 2.0, 2.0, 2.0, 4.5]

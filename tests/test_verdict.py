@@ -137,12 +137,12 @@ def test_plan_sheet_and_replay_say_how_many_balls_keep_a_limit_and_refuse_one_th
     feeder = ProfileShelf(None).load("academy")
     assert feeder and not verify(found.plan, feeder)
     ball, *rest = found.plan.shots
-    limits = [
-        limit.model_copy(update={"most": 0.5}) if limit.unit == "m" and limit.most else limit for limit in ball.limits
-    ]
+    lowered = {"most": 0.5, "words": ("limit nothing above shoulder", "no higher than knee")}
+    limits = [limit.model_copy(update=lowered) if limit.unit == "m" and limit.most else limit for limit in ball.limits]
     lower = ball.model_copy(update={"limits": tuple(limits)})
     forged = found.plan.model_copy(update={"shots": (lower, *rest)}).sealed()
-    assert verify(forged, feeder) == ["Ball soft: it breaks the limit `limit nothing above shoulder`."]
+    said = "Ball soft: it does not keep `limit nothing above shoulder` and `no higher than knee`."
+    assert verify(forged, feeder) == [said]
 
 
 def test_net_zone_and_height_are_told_apart() -> None:

@@ -213,6 +213,7 @@ def test_within_a_hair_of_the_top_a_ball_may_be_said_to_rise_or_to_fall() -> Non
         rises, falls = (rises, middle) if wrong("rising", middle) else (middle, falls)
     assert not wrong("rising", rises - 0.04) and not wrong("falling", rises - 0.04)
     assert wrong("falling", rises - 1.0) and wrong("rising", rises + 1.0)
+    assert not wrong("top", rises) and wrong("top", rises - 1.0) and wrong("top", rises + 1.0)  # 0.1 s, so 1 m/s
 
 
 @pytest.mark.parametrize("change", [{"feeder.fingerprint": "0" * 16}, {"feeder.name": "academy"}])

@@ -15,11 +15,12 @@ from .record import Listed, Record, Slip, Spelled, Unsound, Within
 STRICT = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
-def judge(data: bytes) -> None:
-    """Unsound if a JSON document has not the entries of a plan, each of its kind and within its bounds. Text or true in
-    place of a number is wrong, even if it could be converted."""
+def entries(data: bytes) -> dict[str, Any]:
+    """Those of a plan in a JSON document, and no others; Unsound if one is not of its kind or not within its bounds.
+    Text or true in place of a number is wrong, even if it could be converted, and so is 90.0 in place of 90: the digest
+    is that of the document, which a plan writes with 90."""
     try:
-        model(Plan).model_validate_json(data, strict=True)
+        return model(Plan).model_validate_json(data, strict=True).model_dump()
     except ValidationError as error:
         raise Unsound([_slip(slip) for slip in error.errors(include_url=False)]) from None
 

@@ -101,9 +101,7 @@ class PageSession(Editor):
             if not self.admits(json.loads(data)):
                 return False
             self.protocol.handle_message(json.loads(data, object_hook=self.protocol.structure_message))
-        except (ValueError, TypeError, RecursionError):
-            return False
-        except Exception:  # parameters of the wrong shape; what they would have asked has no answer
+        except Exception:  # no JSON, nested too deeply, or parameters of another shape: it has no answer
             return False
         return True
 

@@ -59,6 +59,13 @@ def test_what_only_looks_like_a_number_is_refused_with_its_place(machine_plan: P
         read(changed(machine_plan, '"speed_mps": 19.4445', f'"speed_mps": {value}'))
 
 
+def test_a_whole_number_is_written_as_one(machine_plan: Plan) -> None:
+    """JSON Schema takes 4.0 for an integer and says that nobody should write it so (draft 2020-12, core, 6.3, from
+    memory). A document with another text has another digest."""
+    with pytest.raises(PlanRefused, match=r"at blocks\.0\.balls"):
+        read(changed(machine_plan, '"balls": 4,', '"balls": 4.0,'))
+
+
 def test_a_newer_version_is_named(machine_plan: Plan) -> None:
     with pytest.raises(PlanRefused, match=r"version 5; this Feedwright reads version 4\. Use a newer"):
         read(changed(machine_plan, '"version": 4', '"version": 5'))
