@@ -81,8 +81,9 @@ class Draw:
         self._index = {name: i for i, name in enumerate(program.feeds)}
         self._walks: dict[tuple[str, int], Walk] = {}
 
-    def lots(self, play: Play, block: int) -> Iterator[Lot]:
-        """The balls and points of a block, without end. A family in order begins anew in each block."""
+    def lots(self, play: Play, block: int, many: int | None = None) -> Iterator[Lot]:
+        """The balls and points of a block, without end. A family in order begins anew in each block. Of the first
+        `many`, where that is known, each share of a mix has its part."""
         lots = [
             self._lot(name, way) for (_, name), way in zip(play.shares, chain(play.walks, repeat("")), strict=False)
         ]
@@ -92,7 +93,7 @@ class Draw:
         if play.order == "mix":
             # Two numbers in one integer seed: Random's stream for an integer is the same on every machine.
             chance = Random(self._program.seed * STREAMS + block)
-            return (lots[share] for share in _mixed(weights, play.most, chance))
+            return (lots[share] for share in _mixed(weights, play.most, chance, many))
         return cycle([lot for lot, weight in zip(lots, weights, strict=True) for _ in range(weight)])
 
     def _lot(self, name: str, way: str) -> Lot:
@@ -115,11 +116,13 @@ class Draw:
         return self._walks[name, copies]
 
 
-def _mixed(weights: list[int], at_most: Sequence[int], chance: Random) -> Iterator[int]:
+def _mixed(weights: list[int], at_most: Sequence[int], chance: Random, many: int | None = None) -> Iterator[int]:
     """Drawn so that the bag can be emptied with at most so many of each share in a row, 0 for any number; if the
-    weights forbid that, what is left over stays in the bag."""
+    weights forbid that, what is left over stays in the bag. The last bag of `many` has what the shares still lack,
+    and is so large that it is as hard to count as the others."""
     bag, limits = [0] * len(weights), at_most or [0] * len(weights)
     last, alike = -1, 0
+    lacking = _parted(many, weights) if many else []
 
     def room(i: int, many: int, rest: int) -> int:
         """By how many a share's `many` are too many for its limit among the others of the `rest`."""
@@ -129,7 +132,10 @@ def _mixed(weights: list[int], at_most: Sequence[int], chance: Random) -> Iterat
         run = [alike + 1 if last == i else 1 for i in range(len(bag))]
         open_ = [left if not limits[i] or run[i] <= limits[i] else 0 for i, left in enumerate(bag)]
         if not any(open_):
-            bag = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
+            if lacking and sum(lacking) < 2 * BAG_COPIES * sum(weights):
+                bag, lacking = lacking, []
+            else:
+                bag = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
             continue
         # Whether the rest of the bag can still be laid out after one: each share needs enough others between.
         rest = sum(bag) - 1
@@ -142,4 +148,13 @@ def _mixed(weights: list[int], at_most: Sequence[int], chance: Random) -> Iterat
         pick = bisect_right(list(accumulate(open_)), chance.random() * sum(open_))
         last, alike = pick, run[pick]
         bag[pick] -= 1
+        if lacking:
+            lacking[pick] -= 1
         yield pick
+
+
+def _parted(many: int, weights: list[int]) -> list[int]:
+    """So many in whole numbers by the weights: what is left goes to the largest remainders, one each."""
+    parts = [divmod(many * weight, sum(weights)) for weight in weights]
+    over = sorted(range(len(weights)), key=lambda i: -parts[i][1])[: many - sum(whole for whole, _ in parts)]
+    return [whole + (i in over) for i, (whole, _) in enumerate(parts)]

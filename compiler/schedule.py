@@ -129,7 +129,7 @@ class _Clock:
         self._open()
         end = None if item.seconds is None else self.now + item.seconds
         counted = any(name in self.program.points for _, name in item.shares)
-        for drawn, lot in enumerate(self.draw.lots(item, len(self.blocks))):
+        for drawn, lot in enumerate(self.draw.lots(item, len(self.blocks), self._many(item))):
             if drawn == item.count:
                 break
             self.turn = self._whose(item, drawn)
@@ -166,6 +166,15 @@ class _Clock:
                 message = BlockTooShort(Seconds(end - self.now), Seconds(planned[0][1] - self.launched[-1][1]))
             self.findings.append(Finding(message, item.span))
         self._close(item, turn, end)
+
+    def _many(self, item: Play) -> int | None:
+        """How many balls or points a block comes to, give or take one; None where their intervals differ."""
+        if item.seconds is None:
+            return item.count
+        names = [ball for _, name in item.shares for ball in self.program.members_of(name)]
+        apart = {self.program.feeds[name].interval for name in names}
+        single = all(name not in self.program.points for _, name in item.shares)
+        return round(item.seconds / min(apart)) if single and len(apart) == 1 else None
 
     def _over(self, even: float | None) -> float:
         """When the interval of the last ball is over."""

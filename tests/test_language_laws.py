@@ -214,6 +214,25 @@ def test_a_mix_keeps_its_shares_over_each_bag(weights: list[int], at_most: int |
 
 @settings(CALM, max_examples=share(60))
 @given(
+    weights=st.lists(st.integers(1, 9), min_size=2, max_size=5),
+    balls=st.integers(1, 150),
+    timed=st.booleans(),
+    seed=st.integers(0, 10**9 - 1),
+)
+@example(weights=[3, 2], balls=50, timed=True, seed=1)
+def test_a_mix_keeps_its_shares_over_a_block(weights: list[int], balls: int, timed: bool, seed: int) -> None:
+    """The quota rule of apportionment: each share gets its part of the balls, rounded down or up (Balinski and Young,
+    Fair Representation, 1982)."""
+    names = "abcde"[: len(weights)]
+    shares = ", ".join(f"{weight} {name}" for weight, name in zip(weights, names, strict=True))
+    amount = f"{2 * balls} s" if timed else f"{balls} balls"
+    drawn = Counter(schedule_of(script(dict.fromkeys(names, 2), f"    {amount} mix {shares}\n", seed)).feed.tolist())
+    for i, weight in enumerate(weights):
+        assert abs(drawn[i] - sum(drawn.values()) * weight / sum(weights)) < 1 + 1e-9
+
+
+@settings(CALM, max_examples=share(60))
+@given(
     weights=st.lists(st.integers(1, 6), min_size=2, max_size=4),
     most=st.lists(st.integers(0, 3), min_size=4, max_size=4),
     alike=st.integers(0, 3),

@@ -1,6 +1,6 @@
 """Shares of hits and streaks: what a count shows, and what a goal needs. Plain arithmetic, no data."""
 
-from math import sqrt
+from math import comb, sqrt
 from typing import NamedTuple
 
 Z_95 = 1.959963984540054
@@ -47,21 +47,32 @@ def chance_of_streak(goal: int, balls: int, share: float) -> float:
     return min(found[balls], 1.0)
 
 
-MOST_AMONG = 16
-"""Of so many last balls the chance is worked out: there are two to this power ways in which they may have gone,
-and a check asks some thirty times. Own choice."""
+MOST_EXACT = 16
+"""Of so many last balls the chance is exact: there are two to this power ways in which they may have gone, and a check
+asks some thirty times. Own choice."""
+BLOCKS = 4000
+"""So many blocks are drawn where that is too much; the chance is then right to about one in a hundred. Own choice."""
 
 
 def chance_of_hits(hits: int, among: int, balls: int, share: float) -> float:
     """The chance that in `balls` balls there were once at least `hits` hits among the last `among`, each ball hit with
     the chance `share`, independently: the discrete scan statistic, by its exact Markov chain over the outcomes of the
-    last `among - 1` balls (J. C. Fu, M. V. Koutras, J. Am. Stat. Assoc. 89, 1050 (1994)).
+    last `among - 1` balls (J. C. Fu, M. V. Koutras, J. Am. Stat. Assoc. 89, 1050 (1994)). Where these are all balls of
+    the block, only the number of hits counts; where they are many, blocks are drawn.
     """
     if hits == among:
         return chance_of_streak(hits, balls, share)
-    if not 1 <= hits < among <= MOST_AMONG or balls < 0 or not 0 <= share <= 1:
+    if not 1 <= hits < among or balls < 0 or not 0 <= share <= 1:
         raise ValueError(f"no chance of {hits} hits among {among} of {balls} balls at {share}")
+    if among >= balls:
+        return sum(comb(balls, n) * share**n * (1 - share) ** (balls - n) for n in range(hits, balls + 1))
     import numpy as np  # a row, the usual goal, does without
+
+    if among > MOST_EXACT:
+        # The same draws for every share, so that a larger share never has a smaller chance.
+        good = np.random.default_rng(0).random((BLOCKS, balls)) < share
+        marked = np.cumsum(np.pad(good, ((0, 0), (1, 0))), axis=1)
+        return float(((marked[:, among:] - marked[:, :-among]).max(axis=1) >= hits).mean())
 
     ways = np.arange(2 ** (among - 1))  # one bit for each ball, the last one lowest
     almost = sum(ways >> bit & 1 for bit in range(among - 1)) == hits - 1

@@ -7,7 +7,7 @@ from ..model.program import Best, FixedBy
 from .amounts import Rejected, one_of, single
 
 # Own choice, within what feeders commonly reach (common practice, no source).
-AMOUNTS = {"light": 600.0, "medium": 1200.0, "heavy": 2000.0}
+AMOUNTS = {"light": 600.0, "medium": 1200.0, "heavy": 1800.0}
 
 
 def spin_of(node: Spins) -> tuple[float | Best, float]:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedwright.compiler.model.chance import chance_of_hits, chance_of_streak, needed_share, wilson
+from feedwright.compiler.model.chance import BLOCKS, chance_of_hits, chance_of_streak, needed_share, wilson
 
 EXACT = 1e-12
 """Both sides are a few hundred additions of doubles: 1e-16 each, far below this."""
@@ -133,5 +133,22 @@ def test_hits_among_all_balls_are_a_binomial_tail() -> None:
     for hits, balls, share in ((8, 10, 0.6), (12, 16, 0.7)):
         assert chance_of_hits(hits, balls, balls, share) == pytest.approx(binom.sf(hits - 1, balls, share), abs=EXACT)
     assert chance_of_hits(4, 4, 24, 0.5) == chance_of_streak(4, 24, 0.5)
+    for share in (0.4, 0.55):  # more than the exact chain takes
+        assert chance_of_hits(20, 40, 40, share) == pytest.approx(binom.sf(19, 40, share), abs=EXACT)
+        assert chance_of_hits(20, 50, 40, share) == pytest.approx(binom.sf(19, 40, share), abs=EXACT)
     with pytest.raises(ValueError, match="no chance"):
-        chance_of_hits(5, 17, 30, 0.5)
+        chance_of_hits(18, 17, 30, 0.5)
+
+
+@pytest.mark.parametrize(("among", "balls", "share"), [(20, 60, 0.02), (30, 100, 0.01), (17, 40, 0.06)])
+def test_two_hits_among_many_balls_are_two_hits_close_together(among: int, balls: int, share: float) -> None:
+    """Of n balls in a row, k that are each at least w apart can be chosen in C(n - (k - 1)(w - 1), k) ways: take out
+    the w - 1 places after each but the last (I. Kaplansky, Bull. AMS 49, 784 (1943), for w = 2). Then no two hits are
+    among the last w."""
+    apart = sum(
+        comb(max(balls - (hits - 1) * (among - 1), 0), hits) * share**hits * (1 - share) ** (balls - hits)
+        for hits in range(balls + 1)
+    )
+    found = chance_of_hits(2, among, balls, share)
+    assert found == pytest.approx(1 - apart, abs=4 * 0.5 / BLOCKS**0.5)  # four standard errors of the drawn blocks
+    assert found <= chance_of_hits(2, among, balls, share + 0.01)
