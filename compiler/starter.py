@@ -163,7 +163,7 @@ def first_script(answers: Answers) -> str:
     from ..grammar.format import canonical
     from ..grammar.parse import parse
     from ..grammar.source import Source
-    from .resolve.head import YOUNGEST_ADULT_STATURE
+    from .model.player import YOUNGEST_ADULT_STATURE
 
     adult = answers.stature is not None and answers.stature >= YOUNGEST_ADULT_STATURE
 

@@ -37,13 +37,14 @@ from .player import after_serve, apart, pace, part_of, reaction, running, turns,
 from .points import slower
 from .practice import alike, goals, length, reachable, shares, unused, varied
 from .sharing import sharing
+from .stature import taken
 
 __all__ = ["check"]
 
 Question = Callable[[Program, Shots, Schedule | None, Evaluation], list[Finding]]
 EACH: tuple[Question, ...] = (
     best, rhythm, line, net_often, bounds_often, spread, heights, reply, reaction, pace,
-    unasked, apart, after_serve, corridor, unscreened,
+    unasked, apart, after_serve, corridor, unscreened, taken,
 )  # fmt: skip
 # These count the whole practice, so they are not asked while a part of it could not be read.
 WHOLE: tuple[Question, ...] = (

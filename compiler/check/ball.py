@@ -20,11 +20,11 @@ from ..findings.flight import (
     HighArc,
     MetLow,
     NetHit,
+    NoStature,
     NotMet,
     OutOfCourt,
     OverTheHead,
     PhaseNotThere,
-    StatureTaken,
     ZoneMissed,
 )
 from ..fit import BESIDE_M, CLEAR_M, COARSE, kept
@@ -254,7 +254,7 @@ def head(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     player, court = program.player, program.court.name
     message = OverTheHead(BallName(feed.name), Metres(shot.predicted.contact[2]), Metres(player.head_on(court)))
     known = player.stature is not None or any(part in player.body for part in HEAD_PARTS)
-    hint = None if known else StatureTaken(Metres(player.stature_on(court)))
+    hint = None if known else NoStature(Metres(player.stature_on(court)))
     highest = feed.best is not None and feed.best.what is FixedBy.AT_PLAYER and feed.best.sign > 0
     return Finding(message, place(feed, "stance"), hint=hint, remedies=_lower(feed) if highest else ())
 

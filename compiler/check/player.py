@@ -11,6 +11,7 @@ from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, Seconds, Speed
 from ...grammar.finding import Finding
 from ...grammar.syntax import Changeover, Interval, Name, Serves, Stance, Where, keyword
+from ..findings.flight import NoStature
 from ..findings.player import (
     BelowTheKnee,
     ChangeoverShort,
@@ -150,11 +151,17 @@ def unasked(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
         knee, shoulder = part_of(seen, "knee"), part_of(seen, "shoulder")
         if seen.player.lowest_on(seen.court.name) <= height < knee - NEAR_M:
             message = BelowTheKnee(BallName(name), Metres(height), Metres(knee))
-            found.append(Finding(message, place(feed, "stance"), remedies=_where_waist_high(feed)))
+            found.append(_unasked(message, seen, "knee", feed))
         elif shoulder + OVER_M < height <= seen.player.head_on(seen.court.name) + OVER_HEAD_M:
             higher = OverTheShoulder(BallName(name), Metres(height), Metres(shoulder))
-            found.append(Finding(higher, place(feed, "stance"), remedies=_where_waist_high(feed)))
+            found.append(_unasked(higher, seen, "shoulder", feed))
     return found
+
+
+def _unasked(message: BelowTheKnee | OverTheShoulder, seen: Program, part: str, feed: Feed) -> Finding:
+    known = seen.player.height_of(part) is not None
+    hint = None if known else NoStature(Metres(seen.player.stature_on(seen.court.name)))
+    return Finding(message, place(feed, "stance"), remedies=_where_waist_high(feed), hint=hint)
 
 
 def part_of(program: Program, part: str) -> float:

@@ -234,7 +234,7 @@ class OneBounceOnly(OfBall):
     otherwise = "if the player is in a chair, the player's line says so: right-handed, two bounces"
 
 
-class StatureTaken(Hint):
+class NoStature(Hint):
     stature: Metres
     says = "no stature is written: {stature:.2 m} is taken, which players on this court have at least about"
 

@@ -27,6 +27,7 @@ STATURES = {"red": 1.27, "orange": 1.33, "green": 1.38}
 """Taken where no stature is written, by court: the median of 8, 9 and 10 year olds, girls or boys, whichever is less.
 WHO growth reference 2007, height for age, from memory. The ages are those of the stages in the ITF's rules."""
 ADULT_STATURE = 1.63  # of 19 year old women in the same reference, from memory: a taller player is in no more danger
+YOUNGEST_ADULT_STATURE = 1.45  # below it the shares of adults mislead; own choice
 HEAD_PARTS = ("eye", "chin", "shoulder")
 LOW = BODY_SHARES["knee"] / 2
 """As a share of stature; that half of the knee's height is too low for a stroke is our own choice."""
@@ -97,6 +98,14 @@ class Player(Frozen):
             below, above = self.height_of("waist"), self.height_of("shoulder")
             return (below + above) / 2 if below is not None and above is not None else None
         return self.stature * BODY_SHARES[part] if self.stature and part in BODY_SHARES else None
+
+    def height_on(self, part: str, court: str) -> float | None:
+        """As `height_of`; where nothing is said of the body, from the stature that is taken on such a court. None where
+        that would be a guess: in a chair, and where other parts were measured, the player is not like most."""
+        known = self.height_of(part)
+        if known is not None or self.two_bounces or self.body:
+            return known
+        return BODY_SHARES[part] * self.stature_on(court)
 
     def stature_on(self, court: str) -> float:
         """The stature, or the one that is taken for players on such a court."""

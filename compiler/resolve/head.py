@@ -26,7 +26,16 @@ from ..findings.head import (
 from ..findings.names import Duplicate, RangeNotHere
 from ..model.court import Court, courts
 from ..model.feeder import Feeder, ProfileProblem, Profiles
-from ..model.player import BODY_SHARES, LEVELS, NO_ROTATION, USUAL_LEVEL, Player, ReplyScatter, Rotation
+from ..model.player import (
+    BODY_SHARES,
+    LEVELS,
+    NO_ROTATION,
+    USUAL_LEVEL,
+    YOUNGEST_ADULT_STATURE,
+    Player,
+    ReplyScatter,
+    Rotation,
+)
 from ..model.program import FeederPlace, Range
 from ..physics.air import Air, density
 from ..physics.ball import BALLS, Ball, prepared
@@ -36,7 +45,6 @@ from .places import Ground
 
 N = TypeVar("N", bound=s.Sentence)
 
-YOUNGEST_ADULT_STATURE = 1.45  # below it the shares of adults mislead; own choice
 AT_NET_M = 3.0
 """Where a feeder on the player's side stands if the script does not say: between net and landing, common practice."""
 

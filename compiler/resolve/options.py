@@ -125,7 +125,7 @@ def heights(node: s.Height, ground: Ground) -> list[Option]:
 
 def body_height(node: s.Name, ground: Ground) -> float:
     name = one_of(node.word.text, node.span, BODY_SHARES, "body height", ("rising", "falling"))
-    height = ground.player.height_of(name)
+    height = ground.player.height_on(name, ground.court.name)
     if height is None:
         raise Rejected(StatureMissing(name), node.span)
     return height

@@ -1,0 +1,52 @@
+"""Body heights of a player whose stature no line says."""
+
+from collections.abc import Iterator
+
+from ...grammar.edits import Remedy, amount, appended, instead
+from ...grammar.edits import name as named
+from ...grammar.facts import Metres
+from ...grammar.finding import Finding
+from ...grammar.syntax import Body, BodyPart, Name, Node, Tall
+from ..findings.head import BodyHeight, StatureTaken
+from ..model.evaluation import Evaluation
+from ..model.player import BODY_SHARES, YOUNGEST_ADULT_STATURE, Player
+from ..model.program import Feed, Program
+from ..model.schedule import Schedule
+from ..model.shots import Shots
+
+
+def taken(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
+    """Which stature is taken where a line names a part of the body and none says the stature? Told once a player."""
+    found, court = [], program.court.name
+    for player in program.players.values() or (program.player,):
+        own = (feed for feed in program.feeds.values() if feed.player == player.name)
+        first = {node.word.text: node for feed in own for node in _named(feed)}
+        heights = tuple(
+            BodyHeight(part, Metres(height))
+            for part in BODY_SHARES
+            if part in first and player.height_of(part) is None and (height := player.height_on(part, court))
+        )
+        if heights and player.sentence:
+            stature = player.stature_on(court)
+            child = stature < YOUNGEST_ADULT_STATURE
+            message = StatureTaken(player.name, Metres(stature), heights, child)
+            asked = (("asked here", first[heights[0].part].span),)
+            remedy = _measured(player, heights) if child else appended(player.sentence, Tall(amount(stature, 2, "m")))
+            found.append(Finding(message, player.sentence.span, asked, (remedy,)))
+    return found
+
+
+def _named(feed: Feed) -> Iterator[Name]:
+    """The parts of the body that its lines and bounds name, those of the first line last."""
+    nodes: list[Node] = [*feed.said.values(), *(bound.sentence for bound in feed.bounds)]
+    for node in nodes:
+        if isinstance(node, Name) and node.word.text in BODY_SHARES:
+            yield node
+        nodes += node.nodes()
+
+
+def _measured(player: Player, heights: tuple[BodyHeight, ...]) -> Remedy:
+    """A body line: the stature of a child says less of these heights."""
+    assert player.sentence
+    parts = tuple(BodyPart(named(each.part), amount(each.height, 2, "m")) for each in heights)
+    return instead(player.sentence, player.sentence, Body(parts, named(player.name) if player.name else None))
