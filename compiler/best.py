@@ -16,13 +16,13 @@ import numpy as np
 from ..grammar.frozen import Frozen, replace
 from .fit import COARSE, KINDS, Demand, Fault, bounded
 from .kept import Kept
-from .model.feeder import AXES, Axis
+from .model.feeder import AXES
 from .model.program import BOUNDED, Feed, FixedBy, Program, Range
 from .physics import launches
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
 from .physics.outcome import Conditions, Release
-from .rounding import Rounded
+from .rounding import Rounded, settings_beside
 from .together import Search, Unflown, every_launch, joined, near_launch, taken, together
 from .worth import AIMED_M, INSET_M, Flight, Tried, Worth
 
@@ -248,7 +248,7 @@ class _Quest:
         """Of each axis the settings to either side of a launch, or `every` so many of speed and elevation."""
         apart = {"speed": every, "elevation": every}
         return [
-            _beside(axis, now[name], counts[name], SMOOTH[name] * width, apart.get(name, 1))
+            settings_beside(axis, now[name], counts[name], SMOOTH[name] * width, apart.get(name, 1))
             for name, axis in self.program.feeder.axes().items()
         ]
 
@@ -336,6 +336,8 @@ class _Quest:
         fixes = self.worth.fixes
         if "height over net" in feed.free:  # an ordinary one, or the nearest to it
             decided["value"], fixes = self._given(tried, first, FixedBy.OVER_NET), []
+        if feed.contact_height is not None:
+            fixes = [*fixes, (FixedBy.AT_PLAYER, feed.contact_height)]
         lacking = next(
             (
                 (what, value, given)
@@ -383,18 +385,3 @@ def choose(
 def _gap(values: Array) -> float:
     """The distance of neighbours of a grid; 0 of a single value."""
     return float(values[1] - values[0]) if len(values) > 1 else 0.0
-
-
-def _beside(axis: Axis, value: float, count: int, apart: float, every: int = 1) -> list[float]:
-    """Settings to either side of the one nearest to a value in SI, or `every` so many of them."""
-    some = range(-count * every, count * every + 1, every)
-    if axis.dial is not None:
-        nearest = min(range(len(axis.dial)), key=lambda i: abs(axis.value(i + 1) - value))
-        return [float(nearest + i + 1) for i in some if 0 <= nearest + i < len(axis.dial)]
-    middle = axis.told(value)
-    if axis.step is not None:
-        last = round((axis.high - axis.low) / axis.step)
-        nearest = min(max(round((middle - axis.low) / axis.step), 0), last)
-        return [round(axis.low + (nearest + i) * axis.step, 9) for i in some if 0 <= nearest + i <= last]
-    step = abs(axis.told(value + apart) - middle)
-    return sorted({min(max(middle + i * step, axis.low), axis.high) for i in some})

@@ -144,6 +144,21 @@ def beside(feed: Feed, feeder: Feeder, speed: float, elevation: float, azimuth: 
     return product(*(_nearest(axes[name].settings_near(wanted[name]), name, axes, wanted) for name in axes))
 
 
+def settings_beside(axis: Axis, value: float, count: int, apart: float, every: int = 1) -> list[float]:
+    """Settings to either side of the one nearest to a value in SI, or `every` so many of them."""
+    some = range(-count * every, count * every + 1, every)
+    if axis.dial is not None:
+        nearest = min(range(len(axis.dial)), key=lambda i: abs(axis.value(i + 1) - value))
+        return [float(nearest + i + 1) for i in some if 0 <= nearest + i < len(axis.dial)]
+    middle = axis.told(value)
+    if axis.step is not None:
+        last = round((axis.high - axis.low) / axis.step)
+        nearest = min(max(round((middle - axis.low) / axis.step), 0), last)
+        return [round(axis.low + (nearest + i) * axis.step, 9) for i in some if 0 <= nearest + i <= last]
+    step = abs(axis.told(value + apart) - middle)
+    return sorted({min(max(middle + i * step, axis.low), axis.high) for i in some})
+
+
 def between(feeds: Sequence[Feed], feeder: Feeder, ideal: Ideal, some: Sequence[int]) -> list[Trial]:
     """Settings all over the range of some launches of one arc of one feed, whose spin the feeder has."""
     axes, feed = feeder.axes(), feeds[ideal.feed[some[0]]]

@@ -10,7 +10,7 @@ import numpy as np
 
 from ..grammar.frozen import Frozen, replace
 from ..grammar.units import RPM
-from .fit import KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
+from .fit import COARSE, KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
 from .model.program import BOUNDED, Bound, Feed, FixedBy, Program
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
@@ -107,7 +107,7 @@ class Worth:
         found = judged(asked, release, flown, self.program)
         faults = np.where(known, found.faults & REFUSED, found.faults & REFUSED | Fault.NOT_MET)
         place, off = self._off(release, flown, stance)
-        refused = np.where(faults != 0, found.off * HARD + np.where(known, 0.0, HARD), 0.0)
+        refused = np.where(faults != 0, found.off * HARD + np.where(known, 0.0, HARD), 0.0) + self._elsewhere(flown)
         margins = self.margins
         if margins is None:
             margins = (yield from self._margins(release, stance)) if self.careful else {}
@@ -158,6 +158,14 @@ class Worth:
             return (abs(turn) if best.sign == 0 else best.sign * turn) / HELD[FixedBy.SPIN]
         value = measure(flown, release.speed, np.full(len(release.speed), KINDS[best.what]))
         return np.nan_to_num(best.sign * value / HELD[best.what], nan=-1e6)
+
+    def _elsewhere(self, flown: Outcome) -> Array:
+        """What launches on the full lack of the height asked: it is a part of the place, as the zone is of a ball that
+        bounces."""
+        if self.feed.depth is not None or self.feed.contact_height is None:
+            return np.zeros(len(flown.clearance))
+        off = abs(flown.contact.position[2] - self.feed.contact_height) - COARSE[FixedBy.AT_PLAYER]
+        return HARD * np.maximum(np.nan_to_num(off, nan=HARD), 0.0)
 
     def _named(self, faults: np.ndarray, refused: Array) -> dict[str, Array]:
         named = {
@@ -219,6 +227,8 @@ class Worth:
         each thing that scatters makes of them, flown. No more than a quarter of what lies between two bounds; none of
         what a line fixes."""
         bounds, fixed = self.feed.bounds, {what for what, _ in self.feed.fixes}
+        if self.feed.contact_height is not None:
+            fixed.add(FixedBy.AT_PLAYER)
         kinds = {bound.what for bound in bounds} - fixed - {FixedBy.STANCE}
         if not kinds:
             return {}

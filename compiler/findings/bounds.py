@@ -115,7 +115,7 @@ class NotTogether(OfBall):
     title = "Lines that no ball keeps together"
     why = (
         "Where depth or stance is left open, two lines decide the flight. No place of the ball and the player lets "
-        "these two go together."
+        "these two go together. On the full the height stays as it is asked, too, where the pace is the most there is."
     )
     example = "pace 110 km/h\nheight 3 m over net"
     instead = "pace 70 km/h\nheight 3 m over net"

@@ -356,3 +356,22 @@ def test_a_ball_that_is_far_from_possible_is_not_looked_for_far_away(monkeypatch
     kept.forget()
     assert misses[0] == misses[1] and misses[0].code == "not-together"
     assert 0 < flown[0] < flown[1] / 2
+
+
+def test_on_the_full_the_height_goes_before_a_margin_inside_a_bound() -> None:
+    """At 50 km/h a racket on the baseline hardly reaches a player at the net: with two deviations less the ball would
+    be on the ground there. An independent flight has it at the waist."""
+    script = HEAD.format(machine="x").replace("machine x, on centre, 0.5 m behind", "person racket, on centre, on")
+    script = script.replace("    depth     deep\n    stance    2.5 m behind baseline", "    stance    3 m from net")
+    script = script.replace("topspin 900 rpm", "flat") + "    height    waist, on the full\n    pace      fastest\n"
+    script += "    pace      at most 50 km/h\n"
+    program, slips = resolve(parse(Source("best.feed", script))[0], ProfileShelf(), {})
+    assert program and not slips
+    shot = solve(program, program.feeds).shots["ball"]
+    speed, elevation, azimuth, _ = launch_of(shot)
+    place, level = np.array(shot.origin)[:, None], np.cos(elevation)
+    velocity = speed * np.stack([level * np.sin(azimuth), level * np.cos(azimuth), np.sin(elevation)])
+    path = rk.fly(place, velocity, np.zeros((3, 1)), program.ball, program.air, floor=0.0, step=0.02)
+    met = rk.at_plane(path, 3.0).position[2, 0]
+    assert met == pytest.approx(program.player.height_of("waist"), abs=0.15)
+    assert shot.speed * 3.6 <= 50.001
