@@ -94,12 +94,14 @@ def draw(
         replace(tag, text=own.get(tag.shots[0].id, tag.text)) if len(tag.shots) == 1 else tag for tag in picture.tags
     ]
     wanted = [_label_box(scale, tag) for tag in tags]
+    named = [[scale(*at) for at in tag.spots] for tag in tags]
     texts = [tag.text for tag in tags]
     if here:
         text = who(plan)
-        wanted.append(Box(*scale(*plan.feeder.place_m), text_width(text, WORD_MM / POINT) + 1, WORD_MM + 0.6))
+        wanted.append(Box(*at, text_width(text, WORD_MM / POINT) + 1, WORD_MM + 0.6))
+        named.append([at])
         texts.append(text)
-    found = placed(wanted, marks, ways, width, height)
+    found = placed(wanted, named, marks, ways, width, height)
     for tag in tags:
         parts.append(_chain(scale, tag))
     labels = []  # over the lines to all of them
@@ -114,8 +116,8 @@ def draw(
         to = box.edge(near)
         if hypot(to[0] - near[0], to[1] - near[1]) > 2.8:  # beyond the mark's own edge
             parts.append(_line("leader", near, to, 0.25))
-        named = [number[shot.id] for shot in tag.shots]
-        labels.append(_label(box, text, named, bounces=tag.shots[0].predicted.landing_m is not None))
+        balls = [number[shot.id] for shot in tag.shots]
+        labels.append(_label(box, text, balls, bounces=tag.shots[0].predicted.landing_m is not None))
     parts += [*labels, small]
     title = f"The court, player at the top: {', '.join(tag.text for tag in picture.tags)}"
     return Drawing(
