@@ -25,6 +25,8 @@ EDGE_MM = 2.5
 """Least room around the half's outer lines and marks."""
 NET_M = 0.5
 """How much of the feeder's half is drawn below the net."""
+PAST_M = 1.0
+"""How much is drawn behind the service line of a half that is cut off there."""
 POINT = 25.4 / 72
 Strips = Mapping[str, Sequence[Point]]
 NO_STRIPS: Strips = MappingProxyType({})
@@ -62,20 +64,20 @@ class _Scale:
 
 def draw(
     plan: Plan, picture: CourtPicture, zoom: float = 1.0, more: bool = False, strips: Strips = NO_STRIPS,
-    own: Mapping[str, str] = NO_NAMES,
+    own: Mapping[str, str] = NO_NAMES, cut: bool = False,
 ) -> Drawing:  # fmt: skip
     """The receiving half with a label for each letter, and the whole court with the feeder and the reply's target.
 
-    `more` adds what a page shows of the ball that is chosen: its spread, and a broad strip to point at; `strips` the
-    outline, m, of the replies to some balls, on the whole court; `own` the label of a ball that shares its letter with
-    others and its place with none. Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with
-    larger letters on them.
+    `more` adds what a page shows of the ball that is chosen: its spread, and a broad strip to point at; `strips`
+    the outline, m, of the replies to some balls, on the whole court; `own` the label of a ball that shares its
+    letter with others and its place with none. `cut` ends the half behind the service line if nothing lies farther
+    back. Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on them.
     """
-    scale, width, height = _half(plan, picture.shots, COURT_MM / zoom)
+    scale, width, height = _half(plan, picture.shots, COURT_MM / zoom, cut)
     small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom, strips)
     whole_width, whole_height = width + GAP_MM + SMALL_MM / zoom, max(height, small_height)
     number = {shot.id: n for n, shot in enumerate(plan.shots)}
-    parts = _lines(plan, scale, 0.35, 1.1, below=-NET_M)
+    parts = _lines(plan, scale, 0.35, 1.1, between=(-NET_M, scale.top))
     marks: list[Box] = []
     ways: list[Stroke] = []
     zones = dict.fromkeys(shot.zone_m for shot in picture.shots if shot.zone_m)
@@ -137,8 +139,8 @@ def who(plan: Plan) -> str:
     return "machine" if plan.feeder.kind == "machine" else "you"
 
 
-def _half(plan: Plan, shots: Sequence[Shot], court_mm: float) -> tuple[_Scale, float, float]:
-    """The receiving half with all marks; its width and height, mm."""
+def _half(plan: Plan, shots: Sequence[Shot], court_mm: float, cut: bool) -> tuple[_Scale, float, float]:
+    """The receiving half with all marks, cut off if that is wanted; its width and height, mm."""
     court = plan.court
     factor = court_mm / (2 * court.doubles_half_width_m)
     edge = EDGE_MM / factor
@@ -148,7 +150,11 @@ def _half(plan: Plan, shots: Sequence[Shot], court_mm: float) -> tuple[_Scale, f
     side = court.doubles_half_width_m
     left = min([-side, *(x for x, _ in spots)]) - edge
     right = max([side, *(x for x, _ in spots)]) + edge
-    top = max([court.half_length_m, *(y for _, y in spots)]) + edge
+    farthest = max([*(y for _, y in spots), *(shot.zone_m[3] for shot in shots if shot.zone_m)])
+    if cut and farthest + edge < court.service_m + PAST_M:
+        top = court.service_m + PAST_M
+    else:
+        top = max([court.half_length_m, *(y for _, y in spots)]) + edge
     return _Scale(left, top, factor), (right - left) * factor, (top + NET_M) * factor
 
 
@@ -223,16 +229,19 @@ def _label_box(scale: _Scale, tag: Tag) -> Box:
     return Box(*near, max(text_width(tag.text, LETTER_MM / POINT, True) + 2.6, LETTER_MM + 1.6), LETTER_MM + 1.6)
 
 
-def _lines(plan: Plan, scale: _Scale, stroke: float, net: float, below: float | None = None) -> list[str]:
-    """The lines of the rules; those under y = `below` are cut off."""
+def _lines(
+    plan: Plan, scale: _Scale, stroke: float, net: float, between: tuple[float, float] | None = None
+) -> list[str]:
+    """The lines of the rules; what of them is not `between` two distances from the net is cut off."""
     drawn = []
     for (x1, y1), (x2, y2) in court_lines(plan.court):
-        if below is not None:
-            if max(y1, y2) <= below:
+        if between is not None:
+            low, high = between
+            if max(y1, y2) <= low or min(y1, y2) >= high:
                 continue
-            y1, y2 = max(y1, below), max(y2, below)
+            y1, y2 = (min(max(y, low), high) for y in (y1, y2))
         drawn.append(_line("line", scale(x1, y1), scale(x2, y2), stroke))
-    post = plan.court.post_x_m if below is None else plan.court.doubles_half_width_m
+    post = plan.court.post_x_m if between is None else plan.court.doubles_half_width_m
     return [*drawn, _line("net", scale(-post, 0), scale(post, 0), net)]
 
 
