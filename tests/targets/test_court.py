@@ -3,6 +3,7 @@
 import re
 import xml.etree.ElementTree as ET
 from itertools import combinations
+from math import dist
 
 import pytest
 from hypothesis import given, settings
@@ -208,3 +209,33 @@ def test_no_bounce_has_a_square_frame_and_no_dot(person_plan: Plan) -> None:
     assert list(half.iter(f"{SVG}circle")) == []
     frame = next(group for group in half.iter(f"{SVG}g") if group.attrib["class"] == "label").find(f"{SVG}rect")
     assert frame is not None and float(frame.attrib["rx"]) == 0
+
+
+@pytest.mark.parametrize(("y", "cut"), [(3.0, True), (4.5, True), (6.0, False), (9.0, False)])
+def test_a_half_that_is_cut_off_keeps_the_service_line_and_all_balls(person_plan: Plan, y: float, cut: bool) -> None:
+    """The service line is 6.40 m from the net (ITF Rules of Tennis, Rule 1)."""
+    picture = one_picture({"A": [moved(1, 1.0, y, full=True)]})
+    plan = person_plan.model_copy(update={"shots": tuple(picture.shots)})
+    whole, near = draw(plan, picture), draw(plan, picture, cut=True)
+    assert (near.height < 0.7 * whole.height) is cut and near.width == whole.width
+    half, _ = parsed(near)
+    _, top, factor, _ = map(float, half.attrib["data-scale"].split())
+    rows = [float(line.attrib[key]) for line in half.iter(f"{SVG}line") for key in ("y1", "y2")]
+    assert min(rows) >= 0.0 and any(row == pytest.approx((top - 6.40) * factor, abs=0.02) for row in rows)
+    assert all(mark.y - mark.height / 2 >= 0.0 for mark in marks(half))
+
+
+@pytest.mark.parametrize("program", ["18", "25", "29"])
+def test_a_label_stands_nearer_to_its_own_ball_than_to_others(program: str) -> None:
+    """Where labels stand around several columns of balls. Balls within half a metre have one mark."""
+    plan = shipped(next(path for path in PROGRAMS if path.stem.startswith(program)))
+    for picture in pictures(plan, letters(plan)):
+        drawing = draw(plan, picture)
+        left, top, factor, at = map(float, parsed(drawing)[0].attrib["data-scale"].split())
+        for tag, (text, box) in zip(picture.tags, drawing.labels, strict=True):
+            far: dict[bool, list[float]] = {True: [], False: []}
+            for x, y in (spot for other in picture.tags for spot in other.spots):
+                drawn = at + (x - left) * factor, (top - y) * factor
+                assert box and text == tag.text
+                far[any(dist((x, y), own) < 0.5 for own in tag.spots)].append(dist(box.edge(drawn), drawn))
+            assert min(far[True]) < min(far[False], default=99.0), text

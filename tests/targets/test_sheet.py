@@ -339,7 +339,7 @@ def test_a_ladder_that_starts_higher_up_says_one_rung_to_start_on() -> None:
 
 def test_each_picture_is_drawn_once_however_many_layouts_are_tried(monkeypatch: pytest.MonkeyPatch) -> None:
     done: list[str] = []
-    monkeypatch.setattr(panels, "draw", lambda plan, picture, scale: done.append(listed(picture.letters)) or DRAWN)
+    monkeypatch.setattr(panels, "draw", lambda plan, picture, scale, cut: done.append(listed(picture.letters)) or DRAWN)
     tried: list[int] = []
     monkeypatch.setattr(layout, "flow", lambda chunks, room, around: tried.append(1) or [[]] * 9)
     document(ten_rows(True))

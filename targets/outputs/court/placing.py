@@ -2,16 +2,18 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import cos, hypot, pi, sin
+from math import cos, dist, hypot, pi, sin
 
 Point = tuple[float, float]
 Stroke = tuple[Point, Point]
 APART = 0.5
 """Between two labels, or a label and a mark, mm."""
 _TURNS, _RINGS, _STEP = 24, 70, 1.0
-_CROSSES_WAY, _CROSSES_MARK, _CROSSES_LABEL = 4.0, 12.0, 25.0
-"""What a place costs, in millimetres of distance, if the label lies on the way of a ball, or its line to the mark
-passes over another mark or label."""
+_CROSSES_WAY, _CROSSES_MARK, _CROSSES_LABEL, _NEARER = 4.0, 12.0, 25.0, 8.0
+"""What a place costs, in millimetres of distance, if the label lies on the way of a ball, if its line to the mark
+passes over another mark or label, or if it stands nearer to a mark of another ball than to its own."""
+_ROUNDS = 3
+"""How often all labels are placed: first around those before, then around all others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,37 +43,59 @@ class Box:
 
 
 def placed(
-    wanted: Sequence[Box], marks: Sequence[Box], ways: Sequence[Stroke], width: float, height: float
-) -> list[Box | None]:
-    """A place for each label, whose box comes with the middle of what it names; None where no place is free.
+    wanted: Sequence[Box], named: Sequence[Sequence[Point]], marks: Sequence[Box], ways: Sequence[Stroke],
+    width: float, height: float,
+) -> list[Box | None]:  # fmt: skip
+    """A place for each label, whose box comes with the middle of what it names, and with all that it names; None where
+    no place is free.
 
     Of all free places the nearest counts, and one off the ways of the balls before one on them.
     """
     done: list[Box | None] = [None] * len(wanted)
     crowd = [sum(hypot(box.x - other.x, box.y - other.y) < 15 for other in [*wanted, *marks]) for box in wanted]
-    for n in sorted(range(len(wanted)), key=lambda n: (-crowd[n], n)):  # the most crowded first
-        others = [box for box in done if box]
-        named = (wanted[n].x, wanted[n].y)
-        best, cost = None, float("inf")
-        for box, far in _around(wanted[n], width, height):
-            if far >= cost:
-                break
-            if any(map(box.touches, others)) or any(map(box.touches, marks)):
-                continue
-            price = far + _price(box, named, others, marks, ways)
-            if price < cost:
-                best, cost = box, price
-        done[n] = best
+    foreign = [_foreign(spots, marks, ways) for spots in named]
+    order = sorted(range(len(wanted)), key=lambda n: (-crowd[n], n))  # the most crowded first
+    for _ in range(_ROUNDS):
+        before = list(done)
+        for n in order:
+            others = [box for m, box in enumerate(done) if box and m != n]
+            done[n] = _best(wanted[n], named[n], others, marks, foreign[n], ways, width, height)
+        if done == before:
+            break
     return done
 
 
-def _price(box: Box, named: Point, others: Sequence[Box], marks: Sequence[Box], ways: Sequence[Stroke]) -> float:
-    leader = (named, box.edge(named))
-    apart = [mark for mark in marks if not mark.touches(Box(*named, 0.1, 0.1), 0.0)]
+def _foreign(named: Sequence[Point], marks: Sequence[Box], ways: Sequence[Stroke]) -> list[Box]:
+    """The marks that are neither what a label names nor where those balls go on to."""
+    own = [Box(*at, 0.1, 0.1) for at in (*named, *(end for start, end in ways if start in named))]
+    return [mark for mark in marks if not any(mark.touches(at, 0.0) for at in own)]
+
+
+def _best(
+    wanted: Box, named: Sequence[Point], others: Sequence[Box], marks: Sequence[Box], foreign: Sequence[Box],
+    ways: Sequence[Stroke], width: float, height: float,
+) -> Box | None:  # fmt: skip
+    best, cost = None, float("inf")
+    for box, far in _around(wanted, width, height):
+        if far >= cost:
+            break
+        if any(map(box.touches, others)) or any(map(box.touches, marks)):
+            continue
+        price = far + _price(box, named, others, foreign, ways)
+        if price < cost:
+            best, cost = box, price
+    return best
+
+
+def _price(
+    box: Box, named: Sequence[Point], others: Sequence[Box], foreign: Sequence[Box], ways: Sequence[Stroke]
+) -> float:
+    far, leader = min((dist(at, box.edge(at)), (at, box.edge(at))) for at in named)
     return (
         _CROSSES_WAY * sum(_meets(way, box) for way in ways)
-        + _CROSSES_MARK * sum(_meets(leader, mark) for mark in apart)
+        + _CROSSES_MARK * sum(_meets(leader, mark) for mark in foreign)
         + _CROSSES_LABEL * sum(_meets(leader, other) for other in others)
+        + _NEARER * any(dist((mark.x, mark.y), box.edge((mark.x, mark.y))) < far for mark in foreign)
     )
 
 

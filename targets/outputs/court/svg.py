@@ -25,6 +25,8 @@ EDGE_MM = 2.5
 """Least room around the half's outer lines and marks."""
 NET_M = 0.5
 """How much of the feeder's half is drawn below the net."""
+PAST_M = 1.0
+"""How much is drawn behind the service line of a half that is cut off there."""
 POINT = 25.4 / 72
 Strips = Mapping[str, Sequence[Point]]
 NO_STRIPS: Strips = MappingProxyType({})
@@ -62,20 +64,20 @@ class _Scale:
 
 def draw(
     plan: Plan, picture: CourtPicture, zoom: float = 1.0, more: bool = False, strips: Strips = NO_STRIPS,
-    own: Mapping[str, str] = NO_NAMES,
+    own: Mapping[str, str] = NO_NAMES, cut: bool = False,
 ) -> Drawing:  # fmt: skip
     """The receiving half with a label for each letter, and the whole court with the feeder and the reply's target.
 
-    `more` adds what a page shows of the ball that is chosen: its spread, and a broad strip to point at; `strips` the
-    outline, m, of the replies to some balls, on the whole court; `own` the label of a ball that shares its letter with
-    others and its place with none. Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with
-    larger letters on them.
+    `more` adds what a page shows of the ball that is chosen: its spread, and a broad strip to point at; `strips`
+    the outline, m, of the replies to some balls, on the whole court; `own` the label of a ball that shares its
+    letter with others and its place with none. `cut` ends the half behind the service line if nothing lies farther
+    back. Whoever enlarges the drawing by `zoom` gets the courts in the sizes above, with larger letters on them.
     """
-    scale, width, height = _half(plan, picture.shots, COURT_MM / zoom)
+    scale, width, height = _half(plan, picture.shots, COURT_MM / zoom, cut)
     small, small_height = _whole(plan, picture, width + GAP_MM, SMALL_MM / zoom, strips)
     whole_width, whole_height = width + GAP_MM + SMALL_MM / zoom, max(height, small_height)
     number = {shot.id: n for n, shot in enumerate(plan.shots)}
-    parts = _lines(plan, scale, 0.35, 1.1, below=-NET_M)
+    parts = _lines(plan, scale, 0.35, 1.1, between=(-NET_M, scale.top))
     marks: list[Box] = []
     ways: list[Stroke] = []
     zones = dict.fromkeys(shot.zone_m for shot in picture.shots if shot.zone_m)
@@ -94,12 +96,14 @@ def draw(
         replace(tag, text=own.get(tag.shots[0].id, tag.text)) if len(tag.shots) == 1 else tag for tag in picture.tags
     ]
     wanted = [_label_box(scale, tag) for tag in tags]
+    named = [[scale(*at) for at in tag.spots] for tag in tags]
     texts = [tag.text for tag in tags]
     if here:
         text = who(plan)
-        wanted.append(Box(*scale(*plan.feeder.place_m), text_width(text, WORD_MM / POINT) + 1, WORD_MM + 0.6))
+        wanted.append(Box(*at, text_width(text, WORD_MM / POINT) + 1, WORD_MM + 0.6))
+        named.append([at])
         texts.append(text)
-    found = placed(wanted, marks, ways, width, height)
+    found = placed(wanted, named, marks, ways, width, height)
     for tag in tags:
         parts.append(_chain(scale, tag))
     labels = []  # over the lines to all of them
@@ -114,8 +118,8 @@ def draw(
         to = box.edge(near)
         if hypot(to[0] - near[0], to[1] - near[1]) > 2.8:  # beyond the mark's own edge
             parts.append(_line("leader", near, to, 0.25))
-        named = [number[shot.id] for shot in tag.shots]
-        labels.append(_label(box, text, named, bounces=tag.shots[0].predicted.landing_m is not None))
+        balls = [number[shot.id] for shot in tag.shots]
+        labels.append(_label(box, text, balls, bounces=tag.shots[0].predicted.landing_m is not None))
     parts += [*labels, small]
     title = f"The court, player at the top: {', '.join(tag.text for tag in picture.tags)}"
     return Drawing(
@@ -135,8 +139,8 @@ def who(plan: Plan) -> str:
     return "machine" if plan.feeder.kind == "machine" else "you"
 
 
-def _half(plan: Plan, shots: Sequence[Shot], court_mm: float) -> tuple[_Scale, float, float]:
-    """The receiving half with all marks; its width and height, mm."""
+def _half(plan: Plan, shots: Sequence[Shot], court_mm: float, cut: bool) -> tuple[_Scale, float, float]:
+    """The receiving half with all marks, cut off if that is wanted; its width and height, mm."""
     court = plan.court
     factor = court_mm / (2 * court.doubles_half_width_m)
     edge = EDGE_MM / factor
@@ -146,7 +150,11 @@ def _half(plan: Plan, shots: Sequence[Shot], court_mm: float) -> tuple[_Scale, f
     side = court.doubles_half_width_m
     left = min([-side, *(x for x, _ in spots)]) - edge
     right = max([side, *(x for x, _ in spots)]) + edge
-    top = max([court.half_length_m, *(y for _, y in spots)]) + edge
+    farthest = max([*(y for _, y in spots), *(shot.zone_m[3] for shot in shots if shot.zone_m)])
+    if cut and farthest + edge < court.service_m + PAST_M:
+        top = court.service_m + PAST_M
+    else:
+        top = max([court.half_length_m, *(y for _, y in spots)]) + edge
     return _Scale(left, top, factor), (right - left) * factor, (top + NET_M) * factor
 
 
@@ -221,16 +229,19 @@ def _label_box(scale: _Scale, tag: Tag) -> Box:
     return Box(*near, max(text_width(tag.text, LETTER_MM / POINT, True) + 2.6, LETTER_MM + 1.6), LETTER_MM + 1.6)
 
 
-def _lines(plan: Plan, scale: _Scale, stroke: float, net: float, below: float | None = None) -> list[str]:
-    """The lines of the rules; those under y = `below` are cut off."""
+def _lines(
+    plan: Plan, scale: _Scale, stroke: float, net: float, between: tuple[float, float] | None = None
+) -> list[str]:
+    """The lines of the rules; what of them is not `between` two distances from the net is cut off."""
     drawn = []
     for (x1, y1), (x2, y2) in court_lines(plan.court):
-        if below is not None:
-            if max(y1, y2) <= below:
+        if between is not None:
+            low, high = between
+            if max(y1, y2) <= low or min(y1, y2) >= high:
                 continue
-            y1, y2 = max(y1, below), max(y2, below)
+            y1, y2 = (min(max(y, low), high) for y in (y1, y2))
         drawn.append(_line("line", scale(x1, y1), scale(x2, y2), stroke))
-    post = plan.court.post_x_m if below is None else plan.court.doubles_half_width_m
+    post = plan.court.post_x_m if between is None else plan.court.doubles_half_width_m
     return [*drawn, _line("net", scale(-post, 0), scale(post, 0), net)]
 
 

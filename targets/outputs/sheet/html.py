@@ -19,7 +19,7 @@ body { color: #000; background: #fff; font: 17pt/1.15 Roboto, Helvetica, Arial, 
 .page:last-child { break-after: auto; }
 .body { flex: 1; }
 h1 { font-size: 24pt; line-height: 1.15; }
-h1 + p { margin-bottom: 2mm; }
+h1 + p { margin-bottom: 2mm; } h1 + .cautions { margin-top: 4mm; }
 h2 + .small { margin: 0.5mm 0 1.5mm; } h2 + * { margin-top: 1.5mm; }
 .body > * + h2 { margin-top: 5mm; }
 h2 { font-size: 20pt; line-height: 1.1; padding-bottom: 1mm; border-bottom: 0.7mm solid #000; }
@@ -29,7 +29,7 @@ footer span { flex: none; } footer span:first-child { flex: 1; overflow: hidden;
   white-space: nowrap; }
 .fact, .clock { font-size: 14pt; display: grid; grid-template-columns: 30mm 1fr; padding: 0.5mm 0;
   border-bottom: 0.2mm solid #000; }
-.clock { grid-template-columns: 18mm 1fr 24mm; }
+.clock { grid-template-columns: 18mm 1fr 24mm; } .clock.broad { grid-template-columns: 18mm 1fr 40mm; }
 .clock b, .clock span:last-child { text-align: right; } .clock > :nth-child(2) { padding: 0 4mm; }
 .cautions { font-size: 14pt; border: 0.9mm solid #000; padding: 2mm 3mm; margin: 2mm 0; }
 .cautions ul { padding-left: 5mm; list-style: square; } .cautions li { padding-bottom: 0.6mm; }
@@ -129,7 +129,8 @@ def _page(document: Document, number: int) -> str:
 
 
 def _title(data: dict[str, Any]) -> str:
-    return f"<h1>{_text(data['text'])}</h1><p>{_text(data['under'])}</p>"
+    under = f"<p>{_text(data['under'])}</p>" if data["under"] else ""
+    return f"<h1>{_text(data['text'])}</h1>{under}"
 
 
 def _small(data: dict[str, Any]) -> str:
@@ -146,9 +147,8 @@ def _cautions(data: dict[str, Any]) -> str:
 
 
 def _clock(data: dict[str, Any]) -> str:
-    return (
-        f'<div class="clock"><b>{data["clock"]}</b><span>{_text(data["text"])}</span><span>{data["balls"]}</span></div>'
-    )
+    cells = f"<b>{data['clock']}</b><span>{_text(data['text'])}</span><span>{data['balls']}</span>"
+    return f'<div class="clock{" broad" if data["broad"] else ""}">{cells}</div>'
 
 
 def _head(data: dict[str, Any]) -> str:

@@ -40,7 +40,10 @@ any more."""
 WHOLE = 0.45
 """A block lower than this share of a page is not broken, unless that saves a page."""
 SPARSE = 1 / 3
-"""A last page with less than this on it is worth the small lines, if they save it (our own choice)."""
+"""A last page with less than this on it is worth a step that saves it (our own choice)."""
+BALLS, BROAD = len("100 balls"), (52.0, 68.0)
+"""How long the number of balls of a block is at most in a narrow column, and room that the clock's columns take without
+and with a broad one, mm."""
 AIR = 2.0
 """Between a row and the picture below it, mm."""
 LETTER = (12.0, 12.5)
@@ -88,15 +91,23 @@ def document(plan: Plan, paper: str = "a4", large: bool = False, date: str = "")
             for balls, around in (_balls(form, data, pictures, brief, order) for order in ORDERS)
             for whole in (WHOLE, 0.0)
         ]  # fmt: skip
-        tries.append((form, min(found, key=len)))
-        used = sum(item.height_mm for item in tries[-1][1][-1])
-        if len(tries[-1][1]) <= FEW and (brief or used >= SPARSE * room):
+        tries.append((form, min(found, key=lambda pages: (len(pages), _sparse(pages, room)))))
+        shortest = min(found, key=len)
+        if len(shortest) <= FEW and not _sparse(shortest, room):
             break
     form, pages = min(tries, key=lambda one: len(one[1]))
+    if [item.kind for item in pages[0][-1:]] == ["fact"]:  # neither the clock nor a ball stands there
+        clock = _clock(data, wide)
+        pages[0] += clock.items if clock.height_mm + sum(item.height_mm for item in pages[0]) <= room else ()
     return Document(
         shown(data.program), data.digest[:12], shown(date), paper, scale, page_width, page_height, form.columns,
         form.dials, tuple(map(tuple, pages)),
     )  # fmt: skip
+
+
+def _sparse(pages: list[list[Item]], room_mm: float) -> bool:
+    """Whether the last page was begun for a few lines."""
+    return sum(item.height_mm for item in pages[-1]) < SPARSE * room_mm
 
 
 def _balls(
@@ -143,18 +154,24 @@ def _blocks(form: Form, data: Sheet, brief: int, whole_mm: float) -> list[Chunk]
 
 
 def _front(data: Sheet, plan: Plan, wide: float, brief: int) -> list[Chunk]:
-    """The cautions, who and where, then the clock, which stays on one page if it can. A terse sheet has no clock: each
+    """The cautions, who and where, then the clock, which stays on one page if it can. A terse sheet does without: each
     block says when it begins."""
     front = data.front
     items = [title(plan, wide), cautions(front.cautions, "Before the first ball", wide)]
     items += [Item("text", tall(note, wide, SMALL) + 1, {"text": note}) for note in map(shown, front.notes)]
     items += [fact(label, text, wide) for label, text in front.facts]
-    clock = []
-    for time, what, balls in front.clock if brief < TERSE else ():
+    return [*(Chunk((item,)) for item in items), *([_clock(data, wide)] if brief < TERSE else [])]
+
+
+def _clock(data: Sheet, wide: float) -> Chunk:
+    """When each block begins, with its letters and balls."""
+    most = max((len(balls) for _, _, balls in data.front.clock), default=0)
+    items = []
+    for time, what, balls in data.front.clock:
         told = shown(what)
-        entry = {"clock": time, "text": told, "balls": balls}
-        clock.append(Item("clock", tall(told, wide - 52, SMALL) + 1.0, entry))
-    return [*(Chunk((item,)) for item in items), *([Chunk(tuple(clock))] if clock else [])]
+        entry = {"clock": time, "text": told, "balls": balls, "broad": most > BALLS}
+        items.append(Item("clock", tall(told, wide - BROAD[most > BALLS], SMALL) + 1.0, entry))
+    return Chunk(tuple(items))
 
 
 def title(plan: Plan, wide: float) -> Item:

@@ -302,4 +302,4 @@ def drawn(plan: Plan, named: Letters, wanted: Iterable[str], scale: float) -> li
     changes them."""
     letters = set(wanted)
     picked = pictures(plan, named, [shot for shot, letter in named.of.items() if letter in letters])
-    return [(picture, draw(plan, picture, scale)) for picture in picked]
+    return [(picture, draw(plan, picture, scale, cut=True)) for picture in picked]
