@@ -72,7 +72,7 @@ def chance_of_hits(hits: int, among: int, balls: int, share: float) -> float:
         # The same draws for every share, so that a larger share never has a smaller chance.
         good = np.random.default_rng(0).random((BLOCKS, balls)) < share
         marked = np.cumsum(np.pad(good, ((0, 0), (1, 0))), axis=1)
-        return float(((marked[:, among:] - marked[:, :-among]).max(axis=1) >= hits).mean())
+        return float(np.mean((marked[:, among:] - marked[:, :-among]).max(axis=1) >= hits))
 
     ways = np.arange(2 ** (among - 1))  # one bit for each ball, the last one lowest
     almost = sum(ways >> bit & 1 for bit in range(among - 1)) == hits - 1
