@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 from . import fast
 from .balance import part, rank
@@ -24,6 +25,8 @@ if os.environ.get("PYTEST_XDIST_WORKER") is None:
 # that tests start. Beside the sources, where what came along with the libraries is found too.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+settings.register_profile("busy machine", deadline=None)
+settings.load_profile("busy machine")
 gc.disable()  # until all is loaded, which stays
 
 

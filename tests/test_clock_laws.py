@@ -28,7 +28,7 @@ from feedwright.targets.machine.feeders import ProfileShelf
 
 from .whole import share
 
-CALM = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+CALM = settings(suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 
 HEAD = """program "Law"
     surface   hard

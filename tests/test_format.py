@@ -236,7 +236,7 @@ def test_every_kind_of_sentence_is_among_those_generated() -> None:
     assert {kind for kinds in UNDER.values() for kind in kinds} == set(sentences())
 
 
-@settings(max_examples=share(60), deadline=None)
+@settings(max_examples=share(60))
 @example("feed a\n    side middle\n   # between brothers\n  depth deep\n")
 @example("feed a\n    # under a head without lines\nfeed b\n")
 @given(scripts())

@@ -35,7 +35,7 @@ from .shipped import OF_A_KIND, PROGRAMS
 from .whole import share
 
 ROOT = Path(__file__).parent.parent
-CALM = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+CALM = settings(suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 # Blanks around them, so that the drawn terminals do not run into one another.
 PADDED = {
     "NUMBER": st.sampled_from(["0", "1.5", "12", "-3", "+0.25", "007", "99999999999"]),

@@ -61,7 +61,7 @@ def test_scripts_with_every_slip_print_as_they_were_written() -> None:
         assert printed(parse(case.source)[0]) == case.source.text, case.name
 
 
-@settings(max_examples=share(150), deadline=None)
+@settings(max_examples=share(150))
 @given(scripts())
 def test_any_script_prints_as_it_was_written_and_its_sentences_parse_to_themselves(script: str) -> None:
     tree = read(script)

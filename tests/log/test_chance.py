@@ -4,7 +4,7 @@ from itertools import groupby, product
 from math import comb
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from feedwright.compiler.model.chance import BLOCKS, chance_of_hits, chance_of_streak, needed_share, wilson
@@ -13,7 +13,6 @@ EXACT = 1e-12
 """Both sides are a few hundred additions of doubles: 1e-16 each, far below this."""
 
 
-@settings(deadline=None)
 @given(st.integers(1, 5000), st.data())
 def test_wilson_against_scipy(balls: int, data: st.DataObject) -> None:
     """scipy.stats.binomtest(...).proportion_ci(method="wilson"), 95 %."""

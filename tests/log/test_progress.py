@@ -41,7 +41,7 @@ def plainly(rules: Rules, verdicts: list[Verdict]) -> list[int]:
     return rungs
 
 
-@settings(max_examples=share(300), deadline=None)
+@settings(max_examples=share(300))
 @given(ladders(), VERDICTS)
 def test_a_ladder_agrees_with_a_plain_recomputation(rules: Rules, verdicts: list[Verdict]) -> None:
     standing, rungs = Standing(), [0]
@@ -52,7 +52,7 @@ def test_a_ladder_agrees_with_a_plain_recomputation(rules: Rules, verdicts: list
     assert climb(rules, zip(rungs, verdicts, strict=False)).rung == rungs[-1]
 
 
-@settings(max_examples=share(300), deadline=None)
+@settings(max_examples=share(300))
 @given(ladders(), VERDICTS)
 def test_a_ladder_is_never_left_and_no_rung_skipped(rules: Rules, verdicts: list[Verdict]) -> None:
     standing = Standing()

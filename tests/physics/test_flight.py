@@ -271,7 +271,7 @@ def _flight(
     return fly(from_point(velocity), velocity, spin, BALLS["type 2"], Air(1.2, (across, along, 0.0)), floor=0.0)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(SPEED, ELEVATION, TOPSPIN)
 def test_without_wind_and_side_spin_the_flight_stays_in_its_plane(
     speed: float, elevation: float, topspin: float
@@ -279,7 +279,7 @@ def test_without_wind_and_side_spin_the_flight_stays_in_its_plane(
     assert not told(_flight(speed, elevation, topspin, 0.0))[1][0].any()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(SPEED, ELEVATION, TOPSPIN, SIDESPIN, st.floats(-6, 6), st.floats(-6, 6))
 def test_a_mirrored_flight(
     speed: float, elevation: float, topspin: float, sidespin: float, across: float, along: float
@@ -289,7 +289,7 @@ def test_a_mirrored_flight(
     assert np.allclose(one.position, other.position * [[-1], [1], [1]], rtol=0, atol=1e-11)  # rounding
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(SPEED, st.floats(-0.1, radians(30)), st.floats(0, 300), st.floats(5, 50))
 def test_more_topspin_lands_shorter(speed: float, elevation: float, topspin: float, more: float) -> None:
     """At one speed and below 30°: topspin pulls down and adds drag (Brody 1987, ch. 5)."""
@@ -297,7 +297,7 @@ def test_more_topspin_lands_shorter(speed: float, elevation: float, topspin: flo
     assert near.position[1, 0] < at_height(_flight(speed, elevation, topspin, 0.0), 0.0).position[1, 0]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(SPEED, ELEVATION, TOPSPIN, SIDESPIN, st.floats(-6, 6), st.floats(-6, 6))
 def test_wind_is_the_same_as_running(
     speed: float, elevation: float, topspin: float, sidespin: float, across: float, along: float
@@ -312,7 +312,7 @@ def test_wind_is_the_same_as_running(
     assert np.allclose(places(windy, times), seen, rtol=0, atol=1e-11)  # rounding
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(SPEED, ELEVATION, TOPSPIN, SIDESPIN)
 def test_still_air_never_gives_energy(speed: float, elevation: float, topspin: float, sidespin: float) -> None:
     _, position, velocity = told(_flight(speed, elevation, topspin, sidespin))

@@ -231,7 +231,7 @@ def test_windows_by_brute_force() -> None:
 # --- symmetries and limits -------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(
     st.floats(-5, 5), st.floats(2, 14), st.floats(-4, 3), st.floats(0.3, 4), st.floats(15, 32), st.floats(-200, 300),
     st.floats(-250, 250), st.floats(-5, 5),

@@ -294,7 +294,7 @@ def test_the_share_at_the_ends_is_that_of_a_sample_of_such_balls(scatter: Scatte
         assert q.min() < 0.7 * ours[0].share_in_zone.max()  # it makes a difference
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.integers(0, 10**6), st.floats(0.1, 1.5), st.floats(0.1, 1.5))
 def test_mirrored_and_in_order(seed: int, across: float, along: float) -> None:
     release, stance, full = shots(6, seed)

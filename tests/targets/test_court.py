@@ -132,7 +132,7 @@ def test_the_pictures_of_the_programs_hold_and_name_every_ball(path, zoom: float
 places = st.tuples(st.floats(-5.4, 5.4), st.floats(0.5, 13.0), st.booleans())
 
 
-@settings(max_examples=share(150), deadline=None)
+@settings(max_examples=share(150))
 @given(st.lists(st.lists(places, min_size=1, max_size=4), min_size=1, max_size=MOST))
 def test_labels_keep_apart_and_off_the_marks_wherever_the_balls_land(
     spots: list[list[tuple[float, float, bool]]],
