@@ -58,7 +58,7 @@ class Chosen(Frozen):
     """What the best would be, SI, if it kept no margin inside its bounds; None where that is the same."""
 
 
-CHOSEN: Kept[Chosen] = Kept()
+CHOSEN: Kept[Chosen] = Kept(1000)
 """By the conditions and all that is asked: the best ball."""
 
 

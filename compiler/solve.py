@@ -43,7 +43,7 @@ SOME = 20  # launches of a zone, the most of each feed that are rounded
 
 _AIMED: Kept[tuple[SolvedShot | None, bool]] = Kept()
 """By the conditions and what is asked: the shot to the aim, and whether nothing is to be said against it."""
-_SOUGHT: Kept[tuple[SolvedShot | Miss | None]] = Kept()
+_SOUGHT: Kept[tuple[SolvedShot | Miss | None]] = Kept(1000)
 """By the same, the feed's name, and whether its whole zone was looked at."""
 
 

@@ -24,8 +24,8 @@ UNDER = -3.0
 
 Trajectory = list[tuple[float, float, float, float]]
 """(t, x, y, z) of the centre, s and m in the plan's frame, from the launch over each bounce to the contact."""
-_TRAJECTORIES: Kept[Trajectory] = Kept(1000)
-_REPLIES: Kept[tuple[Trajectory, ...]] = Kept(1000)
+_TRAJECTORIES: Kept[Trajectory] = Kept(500)
+_REPLIES: Kept[tuple[Trajectory, ...]] = Kept(200)
 
 
 def world_of(plan: "Plan") -> tuple[Ball, Air, Surface]:
