@@ -64,6 +64,8 @@ class Lot(NamedTuple):
 
     walks: tuple[Walk | OrderedWalk, ...]
     point: Point | None
+    player: str = ""
+    """Who plays it, where the share says so."""
 
     @property
     def balls(self) -> tuple[int, ...]:
@@ -85,7 +87,10 @@ class Draw:
         """The balls and points of a block, without end. A family in order begins anew in each block. Of the first
         `many`, where that is known, each share of a mix has its part."""
         lots = [
-            self._lot(name, way) for (_, name), way in zip(play.shares, chain(play.walks, repeat("")), strict=False)
+            self._lot(name, way)._replace(player=who)
+            for (_, name), way, who in zip(
+                play.shares, chain(play.walks, repeat("")), chain(play.whose, repeat("")), strict=False
+            )
         ]
         weights = [weight for weight, _ in play.shares]
         if play.order == "ladder":  # begins on its first rung; the rest is decided in the practice

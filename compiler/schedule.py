@@ -132,7 +132,7 @@ class _Clock:
         for drawn, lot in enumerate(self.draw.lots(item, len(self.blocks), self._many(item))):
             if drawn == item.count:
                 break
-            self.turn = self._whose(item, drawn)
+            self.turn = lot.player or self._whose(item, drawn)
             planned = self._planned(lot, len(self.launched) - self.first, beat, even)
             if end is not None and max(planned[-1][1:]) > end - ROOM_S:
                 break
@@ -198,8 +198,8 @@ class _Clock:
             return item.count * max(len(self.program.balls(name)) for _, name in item.shares)
         apart = even or min(
             self.program.feeds[ball].interval
-            for _, name in item.shares
-            for ball in self.program.members_of(name, item.players)
+            for name, players in item.shared
+            for ball in self.program.members_of(name, players)
         )
         return int((item.seconds or 0.0) / apart) + 1
 
@@ -283,8 +283,7 @@ class _Clock:
 
     def _add(self, item: Play | Pause, turn: RoundNumber | None, end: float, balls: int) -> None:
         play = item if isinstance(item, Play) else None
-        names = dict.fromkeys(name for _, name in play.shares) if play else ()
-        players = play.players if play else ()
+        shared = dict.fromkeys(play.shared) if play else ()
         self.blocks.append(
             BlockTimes(
                 kind=item.kind if isinstance(item, Pause) else "balls",
@@ -292,9 +291,7 @@ class _Clock:
                 span=item.span,
                 round=turn,
                 order=play.order if play else None,
-                feeds=tuple(
-                    dict.fromkeys(member for name in names for member in self.program.members_of(name, players))
-                ),
+                feeds=tuple(dict.fromkeys(member for share in shared for member in self.program.members_of(*share))),
                 ladder=play.ladder if play else None,
                 notes=play.notes + self._notes(play) if play else (),
                 part=len(self.parts) - 1,

@@ -58,8 +58,7 @@ def _played(program: Program) -> list[str]:
     """The balls of all blocks, in the order in which the script makes them."""
     if program.session is None:
         return list(program.feeds)
-    shared = {(name, play.players) for play in program.session.plays for _, name in play.shares}
-    balls = {ball for name, players in shared for ball in program.members_of(name, players)}
+    balls = {ball for play in program.session.plays for share in play.shared for ball in program.members_of(*share)}
     return [name for name in program.feeds if name in balls]
 
 

@@ -5,6 +5,7 @@ from itertools import pairwise
 from typing import Any, TypeVar
 
 from . import syntax as s
+from .frozen import replace
 from .reader import Branch, Token
 from .source import Span
 from .syntax import Node, Word
@@ -264,7 +265,7 @@ def _turn(p: _Parts) -> Node:
 
 def _share(p: _Parts) -> Node:
     walk = p.optional("IN_ORDER", "THERE_AND_BACK")
-    return s.Share(p.optional("NUMBER"), p.word("NAME"), walk, p.optional("PERCENT"))
+    return s.Share(p.optional("NUMBER"), p.word("NAME"), walk, p.optional("PERCENT"), p.one(s.For))
 
 
 def _order(p: _Parts) -> Node:
@@ -272,6 +273,17 @@ def _order(p: _Parts) -> Node:
         return _share(p)
     limits = tuple(node for node in p.nodes if isinstance(node, s.AtMost))
     return (s.Cycle if p.optional("CYCLE") else s.Mix)(p.but(s.AtMost), limits)
+
+
+def _served(p: _Parts) -> tuple[Any, Any, Any]:
+    """What a block plays, for whom and until when. Who plays all of it was read as who plays its last share."""
+    order, whom = p.nodes[-1 - sum(isinstance(node, s.For | s.Until) for node in p.nodes)], p.one(s.For)
+    *others, last = (order,) if isinstance(order, s.Share) else (*order.shares, *order.limits)
+    if whom is None and isinstance(last, s.Share) and last.whom and not any(share.whom for share in others):
+        first, end = last.number or last.name, (last.walk or last.name).span
+        whom, last = last.whom, replace(last, whom=None).at(first.span.to(end))
+        order = replace(order, shares=(*others, last)).at(Span(end.source, order.span.start, end.end))
+    return order, whom, p.one(s.Until)
 
 
 def _height(p: _Parts) -> s.Height:
@@ -359,8 +371,8 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "plays": lambda p: s.Plays(p.words("NAME")),
     "missed": lambda p: s.Missed(p.word("IF_MISSED"), p.all[-1]),
     "session": lambda p: s.Session(p.word("TITLE"), p.first),
-    "timed": lambda p: s.Timed(p.nodes[0], p.nodes[1], p.one(s.For), p.one(s.Until)),
-    "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], p.first, p.one(s.For), p.one(s.Until)),
+    "timed": lambda p: s.Timed(p.first, *_served(p)),
+    "counted": lambda p: s.Counted(p.word("NUMBER"), p.all[1], *_served(p)),
     "until": lambda p: s.Until(*p.words("NUMBER")),
     "for": lambda p: s.For(p.words("NAME")),
     "order": _order,

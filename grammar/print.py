@@ -304,8 +304,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "until", hits, *(("of", among) if among else ("in a row",))
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
-        case s.Share(number, name, walk, percent):
-            return number, percent and "%", name, walk
+        case s.Share(number, name, walk, percent, whom):
+            return number, percent and "%", name, walk, whom
         case s.Cycle(shares, limits):
             return "cycle", *_listed((*shares, *limits))
         case s.Mix(shares, limits):

@@ -106,6 +106,26 @@ def test_turns_are_counted_in_each_block_and_a_changeover_passes() -> None:
     assert feeder and verify(plan, feeder) == []
 
 
+def test_a_mix_draws_whose_ball_comes() -> None:
+    """Six of nine for anna in any order, as the shares say; nobody takes turns, and the same feed is each one's own."""
+    plan = two("    9 balls   mix 2 steady for anna, steady for ben")
+    players = {shot.id: shot.player for shot in plan.shots}
+    drawn = [players[ball.first] for ball in plan.launches]
+    assert drawn.count("anna") == 6 and drawn.count("ben") == 3
+    assert [name for name, _ in groupby(drawn)] != ["anna", "ben", "anna", "ben"]
+    feeder = ProfileShelf(None).load("academy")
+    assert feeder and verify(plan, feeder) == []
+    (block,) = [block for block in plan.blocks if block.kind == "balls"]
+    assert set(block.shots) == set(players)
+
+
+def test_whose_a_whole_block_is_stands_at_its_end() -> None:
+    plan = two("    6 balls   cycle steady, steady for ben\n    6 balls   mix steady for anna and ben")
+    players = {shot.id: shot.player for shot in plan.shots}
+    drawn = [players[ball.first] for ball in plan.launches]
+    assert drawn == ["ben"] * 6 + ["anna"] * 3 + ["ben"] * 3
+
+
 def test_loads_add_up() -> None:
     """All balls, and all time of blocks from their first ball on: eight balls with two changeovers, a minute, two
     balls."""

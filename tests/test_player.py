@@ -86,8 +86,8 @@ def test_without_a_stature_that_of_such_players_is_taken_and_said() -> None:
 
 
 def test_a_body_height_without_a_stature_is_that_of_most_such_players() -> None:
-    """Medians of girls of 8, 9 and 10 and of women of 19 years: 126.6, 132.5, 138.6 and 163.2 cm, of boys of 10
-    137.8 cm (WHO growth reference 2007, from memory). The waist is at 0.620 of that (Winter 2009)."""
+    """Medians of girls of 8, 9 and 10 and of women of 19 years: 126.6, 132.5, 138.6, 163.2 cm, of boys of 10 137.8 cm
+    (WHO growth reference 2007, from memory). The waist is at 0.620 of that (Winter 2009)."""
     player = Player("right", None)
     for court, median in (("red", 1.266), ("orange", 1.325), ("green", 1.378), ("singles", 1.632), ("doubles", 1.632)):
         assert player.height_on("waist", court) == pytest.approx(0.620 * median, abs=0.005), court

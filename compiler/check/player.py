@@ -131,11 +131,11 @@ def _surprising(program: Program, schedule: Schedule | None) -> frozenset[str]:
     two that is never twice in a row is known."""
     surprising = set()
     for play in program.session.plays if program.session else ():
-        for (_, name), walk in zip(play.shares, (*play.walks, *[""] * len(play.shares)), strict=False):
+        for (name, players), walk in zip(play.shared, (*play.walks, *[""] * len(play.shares)), strict=False):
             families = program.balls(name)
             most = ALTERNATING if len(families) == 1 else 1
             if play.order == "mix" or (not walk and any(len(program.members(ball)) > most for ball in families)):
-                surprising |= {*program.members_of(name), *program.members_of(name, play.players)}
+                surprising |= {*program.members_of(name), *program.members_of(name, players)}
     return frozenset(surprising)
 
 

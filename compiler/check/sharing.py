@@ -30,10 +30,14 @@ def sharing(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     found = []
     for play in program.session.plays if program.session else ():
         balls = got.get(play.span.start)
-        if balls and len(play.players) > 1 and not any(name in program.points for _, name in play.shares):
+        if balls and _in_turns(play) and not any(name in program.points for _, name in play.shares):
             finding = _left_out(play, every, balls) or _shares_apart(program, play, every, balls)
             found += [finding] if finding else []
     return found
+
+
+def _in_turns(play: Play) -> bool:
+    return len(play.players) > 1 and not play.whose
 
 
 def _left_out(play: Play, every: int, balls: Counter[tuple[str, str]]) -> Finding | None:
@@ -88,6 +92,6 @@ def _whole_turns(program: Program, every: int) -> int:
     """The turn nearest to this one that ends with every cycle that several share."""
     plays = program.session.plays if program.session else ()
     together = lcm(*(
-        sum(weight for weight, _ in play.shares) for play in plays if play.order == "cycle" and len(play.players) > 1
+        sum(weight for weight, _ in play.shares) for play in plays if play.order == "cycle" and _in_turns(play)
     ))  # fmt: skip
     return together * max(1, round(every / together))

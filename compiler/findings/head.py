@@ -96,7 +96,7 @@ class StatureTaken(Message):
     heights: tuple[BodyHeight, ...]
     child: bool
     severity = Severity.NOTE
-    says = "no stature is written{of}: {stature:.2 m} is taken, with {parts}"
+    says = "no stature{of} is written: {stature:.2 m} is taken, with {parts}"
     title = "A stature that is taken, since none is written"
     why = (
         "A height such as waist is a share of the player's stature. Where no line says it, Feedwright takes 1.63 m, "
@@ -110,7 +110,7 @@ class StatureTaken(Message):
 
     @property
     def of(self) -> str:
-        return f" for {self.player}" if self.player else ""
+        return f" of {self.player}" if self.player else ""
 
     @property
     def parts(self) -> str:

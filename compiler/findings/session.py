@@ -325,6 +325,15 @@ class NobodysTurn(Message):
     instead = "4 min steady for anna"
 
 
+class ShareForNobody(Message):
+    name: BallName
+    says = "this line does not say who plays {name}; of another ball it does"
+    title = "A ball of a block that is for nobody"
+    why = "Where the balls of a cycle or a mix are for different players, each of them says for whom."
+    example = "20 balls mix to-the-left for anna, to-the-right"
+    instead = "20 balls mix to-the-left for anna, to-the-right for ben"
+
+
 class OneByMarks(Message):
     players: Names
     says = "this block is for {players: and }; where hits and misses decide what comes, one player plays"

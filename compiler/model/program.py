@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from enum import Enum
+from itertools import repeat
 
 from ...grammar import syntax as s
 from ...grammar.frozen import Frozen, aside, replace
@@ -259,7 +260,7 @@ class Play(Frozen):
     walks: tuple[str, ...] = ()
     """How each share goes through its family: "in order", "there and back", or "" for a random order."""
     players: tuple[str, ...] = ()
-    """Who plays it, of players with names; several take turns."""
+    """Who plays it, of players with names; several take turns, or get the shares that are theirs."""
     first_to: int | None = None
     """The points that end it, won or lost."""
     until: tuple[Hold, ...] = ()
@@ -267,6 +268,14 @@ class Play(Frozen):
     continued: bool = False
     """Whether a collect has interrupted it."""
     sentence: s.Sentence | None = aside(default=None)
+    whose: tuple[str, ...] = ()
+    """Who plays each share, where they are for different players; the draw then says whose ball comes."""
+
+    @property
+    def shared(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """Each share, and who plays it."""
+        each = ((who,) for who in self.whose) if self.whose else repeat(self.players)
+        return tuple((name, players) for (_, name), players in zip(self.shares, each, strict=False))
 
 
 COLLECT_S = 120.0

@@ -60,7 +60,7 @@ def who_plays(session: Session | None, balls: Mapping[str, Iterable[str]]) -> di
     """The players of each feed; `balls` are the feeds of points."""
     found: dict[str, set[str]] = {}
     for play in session.plays if session else ():
-        for _, share in play.shares:
+        for share, players in play.shared:
             for feed in balls.get(share, (share,)):
-                found.setdefault(feed, set()).update(play.players)
+                found.setdefault(feed, set()).update(players)
     return found

@@ -2,14 +2,14 @@
 
 from collections.abc import Mapping
 from math import gcd
-from typing import NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.edits import Edit, changed, instead, launches
-from ...grammar.edits import name as named
+from ...grammar.edits import name as word
 from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
 from ...grammar.frozen import replace
+from ...grammar.print import text
 from ...grammar.source import Span
 from ...grammar.syntax import Line
 from ..findings.names import Duplicate
@@ -21,8 +21,6 @@ from ..findings.session import (
     LadderOnlyUp,
     LadderWithoutUp,
     MixOfOne,
-    NobodyCalled,
-    NobodysTurn,
     OneByMarks,
     PercentOf,
     RoundsEmpty,
@@ -40,20 +38,7 @@ from ..model.program import COLLECT_S, Hold, Item, LadderRules, Pause, Play, Rou
 from .amounts import Rejected, Rejections, count, one_of, quantity
 from .feeds import Family, FeedReader
 from .ladders import ordered
-
-
-class Known(NamedTuple):
-    """What a block can play, by name; None is one that could not be read."""
-
-    feeds: Mapping[str, object]
-    points: Mapping[str, object]
-    readers: Mapping[str, FeedReader]
-    """By the name of the player; "" if the only one has none."""
-    rotation: Rotation
-    players: tuple[str, ...] = ()
-    """Who plays, if a line above says it."""
-    said: s.For | None = None
-    """That line."""
+from .turns import Known, named, players_of, whose_shares
 
 
 def read_session(
@@ -117,7 +102,7 @@ def _item(line: Line, node: s.Sentence, rejections: Rejections, known: Known) ->
         case s.For():
             if not line.children:
                 raise Rejected(ForNothing(), node.span)
-            return _items(line, rejections, known._replace(players=_named(node, known), said=node)) or None
+            return _items(line, rejections, known._replace(players=named(node, known), said=node)) or None
         case s.Rest(amount):
             return Pause("rest", quantity(amount, "rest"), words, node.span)
         case s.Collect():
@@ -185,7 +170,7 @@ def _one_by_one(play: Play) -> tuple[Edit, ...]:
     said = play.sentence
     if not isinstance(said, s.Timed | s.Counted):
         return ()
-    first, *others = (changed(said, whom=s.For((named(player),))) for player in play.players)
+    first, *others = (changed(said, whom=s.For((word(player),))) for player in play.players)
     return (instead(said, first, *others),)
 
 
@@ -216,26 +201,6 @@ def _goals(play: Play, until: s.Until, known: Known) -> tuple[Hold, ...]:
     return tuple(found.values())
 
 
-def _named(node: s.For, known: Known) -> tuple[str, ...]:
-    """The players of a line that says who plays, each once; under another such line, some of those there."""
-    called = [name for name in known.readers if name]
-    if not called:
-        raise Rejected(NobodyCalled(node.names[0].text), node.names[0].span)
-    for name in node.names:
-        one_of(name.text, name.span, called, "player")
-        if known.said and name.text not in known.players:
-            raise Rejected(Duplicate("for"), node.span, (("first here", known.said.span),))
-    return tuple(dict.fromkeys(name.text for name in node.names))
-
-
-def _players(line: Line, whom: s.For | None, known: Known) -> tuple[str, ...]:
-    """Who plays a block: who it is for, or all. Several have to know when they change."""
-    found = _named(whom, known) if whom else known.players or tuple(name for name in known.readers if name)
-    if len(found) > 1 and known.rotation.every is None:
-        raise Rejected(NobodysTurn(Names(found)), line.span)
-    return found
-
-
 def _serve(
     line: Line,
     order: s.Order,
@@ -246,7 +211,8 @@ def _serve(
     known: Known,
     rejections: Rejections,
 ) -> Play | None:
-    players = _players(line, whom, known)
+    whose = whose_shares(order, whom, known)
+    players = tuple(dict.fromkeys(whose)) or players_of(line, whom, known)
     kind = {s.Share: "same", s.Cycle: "cycle", s.Mix: "mix"}[type(order)]
     shares: list[tuple[int, str]] = []
     walks: list[str] = []
@@ -255,9 +221,10 @@ def _serve(
         name = share.name
         if known.feeds:  # otherwise reported once, for the whole script
             one_of(name.text, name.span, (*known.feeds, *known.points), "feed")
-        if kind == "mix" and name.text in spans:
-            raise Rejected(Duplicate(name.text), name.span, (("first here", spans[name.text]),))
-        spans[name.text] = name.span
+        own = name.text + (f" {text(share.whom)}" if share.whom else "")
+        if kind == "mix" and own in spans:
+            raise Rejected(Duplicate(own), name.span, (("first here", spans[own]),))
+        spans[own] = name.span
         walks.append(
             {"IN_ORDER": "in order", "THERE_AND_BACK": "there and back"}.get(share.walk.kind if share.walk else "", "")
         )
@@ -278,11 +245,23 @@ def _serve(
         raise Rejected(OneByMarks(Names(players)), line.span)
     if isinstance(order, s.Cycle | s.Mix):
         _walked(order, known, rejections)
-    words = _words(words, whom, players, known)
+    words = words if whose else _words(words, whom, players, known)
     most = tuple(number for number, _ in least)
     said = tuple(limit for _, limit in least)
     return Play(
-        seconds, balls, kind, tuple(shares), most, None, words, line.notes, line.span, said, tuple(walks), players
+        seconds,
+        balls,
+        kind,
+        tuple(shares),
+        most,
+        None,
+        words,
+        line.notes,
+        line.span,
+        said,
+        tuple(walks),
+        players,
+        whose=whose,
     )
 
 

@@ -20,6 +20,8 @@ class Share(Node):
     """IN_ORDER or THERE_AND_BACK: how it goes through a family, which is else at random."""
     percent: Word | None = None
     """PERCENT if the number is one of a hundred."""
+    whom: For | None = None
+    """Who plays it, where the shares are for different players."""
 
 
 class AtMost(Node):
