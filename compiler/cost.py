@@ -6,11 +6,19 @@ from math import isfinite
 from ..grammar.facts import Difference, Measured, Metres, Names, Portion, Seconds, Speed
 from ..grammar.finding import Finding, OfBall
 from ..grammar.units import of_ten
+from .check.ball import LOB_M, measured
+from .findings.flight import MetLow, OverTheHead
 from .findings.practice import ZoneSmall
 from .model.compiled import Compiled
+from .model.program import Best, FixedBy
 from .model.shots import SolvedShot
+from .worth import HELD
 
 BOUNCES = "bounces before the player"
+SPOILED, LEAST = 0.25, 3.0
+"""A best ball that is worse by more than this share, and by more widths of `HELD`, is no longer what is asked. Own
+choice."""
+FLAT = (Best(FixedBy.PACE, 1), Best(FixedBy.OVER_NET, -1), Best(FixedBy.TIME, -1))
 NOTICED = {Metres: 0.05, Speed: 1 / 3.6, Portion: 0.02}
 """What differs by less is not told, SI. Own choice."""
 
@@ -21,6 +29,30 @@ def cost(before: Compiled, after: Compiled, finding: Finding) -> tuple[Differenc
     message = finding.message
     told = list(_of_ball(before, after, finding, message.ball)) if isinstance(message, OfBall) else []
     return (*told, *_of_heirs(before, after, finding), *_of_practice(before, after))
+
+
+def defeats(before: Compiled, after: Compiled, finding: Finding) -> bool:
+    """Whether a remedy takes from a ball much of what its feed asks the most or the least of, or brings a lob where the
+    fastest ball, the lowest over the net or the shortest is asked. A feed that then asks for a figure is another wish,
+    and a ball that is met too low or too high has to be met elsewhere."""
+    message = finding.message
+    if not isinstance(message, OfBall) or before.program is None or after.program is None:
+        return False
+    for ball in (message.ball, *finding.balls):
+        feed, then, shot = before.program.feeds.get(ball), after.program.feeds.get(ball), _shot(after, ball)
+        if feed is None or then is None or shot is None or feed.best is None or then.best != feed.best:
+            continue
+        best, old = feed.best, _shot(before, ball)
+        if old is None:
+            if best in FLAT and shot.predicted.peak > LOB_M:
+                return True
+            continue
+        was, now = measured(old)[best.what], measured(shot)[best.what]
+        if was is None or now is None or (best.what is FixedBy.AT_PLAYER and isinstance(message, MetLow | OverTheHead)):
+            continue
+        if (was - now) * (best.sign or 1) > max(SPOILED * was, LEAST * HELD[best.what]):
+            return True
+    return False
 
 
 def _of_ball(before: Compiled, after: Compiled, finding: Finding, ball: str) -> Iterator[Difference]:

@@ -23,6 +23,7 @@ from .variants import (
     flipped,
     nearest,
     of_a_list,
+    other_spins,
     placed,
     reaches,
     shifted,
@@ -68,6 +69,7 @@ def remedies(
         t
         for feed in feeds
         for a in attributes(feed)
+        if a not in feed.free or feed.name in misses  # what is found anew is no line to move
         for s in reaches(program, feed, a)
         if (t := shifted(program, feed, a, s))
     ]
@@ -83,6 +85,9 @@ def remedies(
     # One element of a list mends one ball: no use where several fail.
     trials = [t for t in trials if len(leaders[t.altered.family]) == 1 or not of_a_list(t)]
     fit = _passing(program, trials, failed, passes)
+    of_one = {name for name, attribute in fit if attribute == "spin"}
+    others = [t for feed in feeds if feed.bounds and feed.name not in of_one for t in other_spins(feed)]
+    fit |= _passing(program, others, failed, passes)
     # Steps between the last that failed and the first that passed are still untried.
     between = [
         t
@@ -96,7 +101,7 @@ def remedies(
     roomy = [
         t
         for feed in feeds
-        if feed.depth and feed.phase
+        if feed.depth and feed.phase and not feed.placed_anew
         for attribute, steps in ROOMY[feed.phase]
         if (feed.name, attribute) not in steady and (t := shifted(program, feed, attribute, steps))
     ]
@@ -116,12 +121,12 @@ def _passing(
     """For each feed and attribute the trials with the fewest steps that pass, also for all other balls of the same
     line; `anywhere` in their zones, not only at their aims."""
     fit: dict[tuple[str, str], list[Variant]] = {}
-    for i, lacks in _aimed(program, [trial.altered for trial in trials], passes, anywhere):
+    for i, lacks in lacking(program, [trial.altered for trial in trials], passes, anywhere):
         trial = replace(trials[i], lacks=lacks)
         fit.setdefault((trial.feed, trial.attribute), []).append(trial)
     likely = [trial for fits in fit.values() for trial in sorted(fits, key=_nearness)[:MOST_TRIED]]
     asked = [(trial, other) for trial in likely for other in _siblings(program, trial, failed)]
-    granted = Counter(id(asked[i][0]) for i, _ in _aimed(program, [other for _, other in asked], passes, anywhere))
+    granted = Counter(id(asked[i][0]) for i, _ in lacking(program, [other for _, other in asked], passes, anywhere))
     wanted = Counter(id(trial) for trial, _ in asked)
     passed: dict[tuple[str, str], list[Variant]] = {}
     for trial in likely:
@@ -134,8 +139,8 @@ def _nearness(trial: Variant) -> tuple[int, int]:
     return trial.lacks, abs(trial.steps)
 
 
-def _aimed(program: Program, feeds: list[Feed], passes: Judge, anywhere: bool = False) -> list[tuple[int, int]]:
-    """Which of the feeds can be aimed and pass, and how much they lack: nothing, the margin over the net and inside
+def lacking(program: Program, feeds: list[Feed], passes: Judge, anywhere: bool = False) -> list[tuple[int, int]]:
+    """Which of the feeds can be aimed and pass, and how much each lacks: nothing, the margin over the net and inside
     their bounds, or as many balls in the zone as is enough."""
     named = {f"{i}": replace(feed, name=f"{i}") for i, feed in enumerate(feeds)}
     shots = solve(program, named, explain=anywhere).shots

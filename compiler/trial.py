@@ -8,7 +8,7 @@ from ..grammar.edits import Edit
 from ..grammar.finding import Finding, Severity
 from ..grammar.frozen import replace
 from ..grammar.source import Source, Span
-from .cost import BOUNCES, cost
+from .cost import BOUNCES, cost, defeats
 from .include import EditedLibrary, Library
 from .model.compiled import Compiled
 
@@ -66,6 +66,8 @@ class _Trials:
                 if edit is None or after is None:
                     break
                 if self._holds(place, weight, _weights(after.findings, partial(_moved, edit=edit)), milder):
+                    if defeats(self._first, after, finding):
+                        break
                     told[line] = replace(edit, cost=cost(self._first, after, finding))
                     break
                 edit = _more(finding.code, edit, after.findings)

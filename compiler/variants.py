@@ -50,6 +50,7 @@ STEPS = {"height over net": 0.1, "height": 0.05, "pace": 1.0, "time": 0.05, "dep
          "stance": 0.25}  # fmt: skip
 COARSE = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 40)
 """Numbers of steps to try, near ones first."""
+FINEST = 24
 RUN_OFF = 5.48  # m behind the baseline, the ITF's recommended run-off for clubs
 Way = tuple[Feed, Sentence]
 """A changed feed, and the line that says what changed."""
@@ -80,10 +81,12 @@ def _fixing(feed: Feed) -> str:
 
 
 def reaches(program: Program, feed: Feed, attribute: str) -> Iterator[int]:
-    """By how many steps to either side a line is moved, near ones first; a stance also as far back as there is room."""
+    """By how many steps to either side a line is moved, near ones first; a stance also as far back as there is room.
+    Between two bounds few values do, so none is left out of what decides the flight and of the spin."""
     back = round((program.court.half_length + RUN_OFF - feed.stance) // STEPS["stance"])
     far = {back} if attribute == "stance" and back > 0 else set()
-    for steps in sorted({*COARSE, *far}):
+    every = set(range(1, FINEST)) if feed.bounds and attribute in ("spin", _fixing(feed)) else set()
+    for steps in sorted({*COARSE, *far, *every}):
         yield from (steps, -steps)
 
 
@@ -107,6 +110,20 @@ def shifted(program: Program, feed: Feed, attribute: str, steps: int) -> Variant
     else:
         found = _fixed(feed, attribute, steps)
     return Variant(feed.name, attribute, steps, *found) if found else None
+
+
+def other_spins(feed: Feed) -> list[Variant]:
+    """The feed without its spin, or with some of the other kind, near ones first: another ball than the coach asks for,
+    for want of one of the same kind."""
+    if "spin" not in feed.said or not round(feed.topspin / RPM):
+        return []
+    way, found = -math.copysign(1.0, feed.topspin), []
+    for steps in (0, *COARSE):
+        topspin = way * steps * STEPS["spin"] * RPM
+        from_here = round(abs(topspin - feed.topspin) / RPM / STEPS["spin"])
+        altered = replace(feed, topspin=topspin)
+        found.append(Variant(feed.name, "spin", from_here, altered, _spin(topspin, feed.sidespin)))
+    return found
 
 
 def _fixed(feed: Feed, attribute: str, steps: int) -> Way | None:

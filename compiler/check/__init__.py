@@ -10,7 +10,7 @@ from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
-from ..findings.bounds import BallFound, BoundOften
+from ..findings.bounds import BallFound, BoundBroken, BoundOften
 from ..findings.flight import (
     AtTheLimit,
     BehindTheFeeder,
@@ -27,7 +27,8 @@ from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots, SolvedShot
-from ..remedy import remedies
+from ..remedy import MOST_FEEDS, remedies
+from ..remedy_place import place_remedies
 from ..said_from import said_from
 from .answers import bounds_often, corridor, forgiving, heights, net_often, reply, spread, unscreened, wider
 from .ball import check_ball, fixing_line, over_head, place, roomier
@@ -137,9 +138,9 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
         return shot.predicted.contact_time >= needed.get(feed.family, 0.0) and _passes((), (), program, feed, shot)
 
     found_anew = {name for name in often if program.feeds[name].placed_anew}
-    said = [name for name in shots.shots if name in often - found_anew]
+    said = [name for name in shots.shots if name in often]
     mended = remedies(program, said, {}, passes) if said else {}
-    mended |= {name: roomier(program, program.feeds[name]) for name in found_anew}
+    mended |= {name: (*mended.get(name, ()), *roomier(program, program.feeds[name])) for name in found_anew}
     return [
         _mended(program, f, f.message.ball, mended.get(f.message.ball, ()), often)
         if isinstance(f.message, OFTEN)
@@ -148,8 +149,18 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
     ]
 
 
+def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
+    """The findings, with a place of the feeder from which all balls keep their bounds."""
+    kinds = BoundBroken | BoundOften
+    balls = [finding.message.ball for finding in found if isinstance(finding.message, kinds)]
+    if not balls or len(balls) > MOST_FEEDS:
+        return found
+    places = place_remedies(program, balls, partial(_passes, (), ()))
+    return [replace(f, remedies=(*f.remedies, *places)) if isinstance(f.message, kinds) else f for f in found]
+
+
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
-    wider, forgiving, reachable, varied, clearing,
+    wider, forgiving, reachable, varied, clearing, moving,
 )  # fmt: skip
 """Each flies what it proposes first, and adds it to the findings that need it."""
 
