@@ -126,6 +126,13 @@ def test_whose_a_whole_block_is_stands_at_its_end() -> None:
     assert drawn == ["ben"] * 6 + ["anna"] * 3 + ["ben"] * 3
 
 
+def test_players_in_a_line_need_no_names_for_a_changeover() -> None:
+    """The next steps up after every three balls, 10 s after the last of them, and as a block begins."""
+    line = "    player    right-handed, 1.72 m tall, 2 taking turns, changing every 3 balls, changeover 10 s"
+    plan = plan_of(line, "    7 balls   steady\n    rest      30 s\n    2 balls   steady")
+    assert [ball.at_s for ball in plan.launches] == [0, 4, 8, 18, 22, 26, 36, 70, 74]
+
+
 def test_loads_add_up() -> None:
     """All balls, and all time of blocks from their first ball on: eight balls with two changeovers, a minute, two
     balls."""

@@ -110,9 +110,17 @@ def test_a_block_of_minutes_plays_all_its_minutes_and_the_same_balls() -> None:
     assert plan.totals.duration_s == 25 * 60 + 2 * 180
 
 
+PEOPLE = f"    player    {ANNA}\n    player    {BEN}\n    rotation  changing every 7 balls, changeover 10 s"
+
+
+@pytest.mark.parametrize(("seconds", "balls"), [(587, [120]), (593, [120, 3])])
+def test_no_collect_comes_for_less_time_than_a_changeover(seconds: int, balls: list[int]) -> None:
+    """120 balls every 4 s with 17 changeovers, each 6 s longer than the interval, take 582 s."""
+    assert between_collects(built(f"{seconds} s low", players=PEOPLE)) == balls
+
+
 def test_players_go_on_in_their_turns_after_a_collect() -> None:
-    people = f"    player    {ANNA}\n    player    {BEN}\n    rotation  changing every 7 balls, changeover 10 s"
-    plan = built("154 balls low", players=people)
+    plan = built("154 balls low", players=PEOPLE)
     shots = {shot.id: shot.player for shot in plan.shots}
     turns = [len(list(some)) for _, some in groupby(shots[launch.first] for launch in plan.launches)]
     assert turns == [7] * 22 and between_collects(plan) == [120, 34]

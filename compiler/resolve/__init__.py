@@ -17,7 +17,7 @@ from ..findings.names import Duplicate, ErrorAccepted
 from ..model.court import courts
 from ..model.feeder import Profiles
 from ..model.player import Player
-from ..model.program import Program, Variation, Zone
+from ..model.program import Program
 from .amounts import Rejected, Rejections, one_of
 from .bounds import read_limits
 from .feeds import Family, FeedReader
@@ -27,7 +27,7 @@ from .people import ReadFor, parts, who_plays
 from .places import Ground
 from .points import read_points
 from .practice import read_session
-from .variations import read_variation, read_zone
+from .variations import read_variations, read_zones
 
 __all__ = ["resolve"]
 
@@ -96,26 +96,15 @@ def _reading(
     tree: Tree, ground: Ground, said: Iterable[s.Limit], rejections: Rejections, before: tuple[ReadFor, ...]
 ) -> ReadFor:
     """Zones, variations and feeds, for the player of this ground."""
-    zones: dict[str, Zone | None] = dict.fromkeys(_ghosts(tree, "zone"))
-    for name, (line, _) in _named(tree, s.Zone, rejections).items():
-        zones[name] = rejections.read(lambda: read_zone(line, rejections, ground))  # noqa: B023 - read at once
-    heads = _named(tree, s.Variation, rejections)
-    variations = {name: read_variation(line, said, rejections, ground, zones) for name, (line, said) in heads.items()}
+    zones = dict.fromkeys(_ghosts(tree, "zone")) | read_zones(_named(tree, s.Zone, rejections), rejections, ground)
+    variations, goals = read_variations(_named(tree, s.Variation, rejections), rejections, ground, zones)
     lines, ghosts = _named(tree, s.Feed, rejections), tuple(_ghosts(tree, "feed"))
-    goals = {name: variation.goal for name, variation in variations.items() if _goal_known(heads[name][0], variation)}
     known, limits = (*variations, *_ghosts(tree, "variation")), read_limits(said, rejections, ground)
     reader = FeedReader(rejections, ground, zones, known, lines, limits, ghosts, goals)
     if before:  # rungs of all players are named as those of one
         reader = dataclasses.replace(reader, ladders=before[0].reader.ladders, extra=before[0].reader.extra)
     feeds: dict[str, Family | None] = dict.fromkeys(ghosts)
     return ReadFor(reader, variations, feeds | {name: reader.feed(name) for name in lines})
-
-
-def _goal_known(line: Line, variation: Variation) -> bool:
-    """Whether the lines of a variation say if it has a goal, and which."""
-    if variation.goal is not None:
-        return True
-    return not any(child.sentence is None or isinstance(child.sentence, s.Goal) for child in line.children)
 
 
 def _program(tree: Tree, line: Line, said: s.Program, head: Head) -> Program | None:

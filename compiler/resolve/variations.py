@@ -23,8 +23,17 @@ _WISHES = {
 }  # fmt: skip
 
 
-def read_zone(line: Line, rejections: Rejections, ground: Ground) -> Zone | None:
-    """The zone, or None if a line of it could not be read."""
+def read_zones(
+    lines: Mapping[str, tuple[Line, s.Zone]], rejections: Rejections, ground: Ground
+) -> dict[str, Zone | None]:
+    """The zones by name, None for one that could not be read."""
+    return {
+        name: rejections.read(lambda: _zone(line, rejections, ground))  # noqa: B023 - read at once
+        for name, (line, _) in lines.items()
+    }
+
+
+def _zone(line: Line, rejections: Rejections, ground: Ground) -> Zone | None:
     found: dict[str, s.Side | s.Depth] = {}
     for child in line.children:
         node = child.sentence
@@ -42,7 +51,25 @@ def read_zone(line: Line, rejections: Rejections, ground: Ground) -> Zone | None
     raise Rejected(ZoneIncomplete(), line.span)
 
 
-def read_variation(
+def read_variations(
+    lines: Mapping[str, tuple[Line, s.Variation]],
+    rejections: Rejections,
+    ground: Ground,
+    zones: Mapping[str, Zone | None],
+) -> tuple[dict[str, Variation], dict[str, int | None]]:
+    """The variations by name, and the goals of those of which it is known, None for no goal."""
+    found = {name: _variation(line, said, rejections, ground, zones) for name, (line, said) in lines.items()}
+    return found, {name: one.goal for name, one in found.items() if _goal_known(lines[name][0], one)}
+
+
+def _goal_known(line: Line, variation: Variation) -> bool:
+    """Whether the lines of a variation say if it has a goal, and which."""
+    if variation.goal is not None:
+        return True
+    return not any(child.sentence is None or isinstance(child.sentence, s.Goal) for child in line.children)
+
+
+def _variation(
     line: Line, node: s.Variation, rejections: Rejections, ground: Ground, zones: Mapping[str, Zone | None]
 ) -> Variation:
     when, goal, reply = None, None, None

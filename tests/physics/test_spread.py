@@ -324,6 +324,21 @@ def test_outside_the_posts_is_not_over_the_net() -> None:
         assert wide.share_in_zone[0] <= wide.share_over_net[0]
 
 
+def test_no_balls_have_no_landings() -> None:
+    """Every entry has the shape that it has of one ball, without the ball."""
+    none, one = (sampled(*shots(n), CONDITIONS, MACHINE, anywhere(n), flights=8) for n in (0, 1))
+    for name, value in vars(one).items():
+        assert getattr(none, name).shape == (*value.shape[:-1], 0), name
+
+
+def test_half_a_metre_before_the_net_is_the_feeders_side_too() -> None:
+    """A level throw 0.5 m high: the net is 0.914 m high and more."""
+    release = Release(np.array([[0.5], [-0.5], [0.5]]), *np.array([[9.0], [0.0], [0.0], [0.0], [0.0]]))
+    for way in (linear, sampled):
+        stopped = way(release, np.array([STANCE]), np.array([False]), CONDITIONS, PERSON, anywhere(1))
+        assert stopped.share_over_net[0] == pytest.approx(0.0, abs=1e-6)
+
+
 def test_by_hand_from_the_players_side_no_net_is_crossed() -> None:
     release = Release(np.array([[0.5], [3.0], [1.0]]), *np.array([[9.0], [0.3], [0.0], [30.0], [0.0]]))
     for way in (linear, sampled):

@@ -148,14 +148,21 @@ def spread_out(machine: bool) -> Plan:
 
 
 def everywhere(plan: Plan, title: str) -> Plan:
-    """The plan with a text in each place that comes from a file."""
+    """The plan with a text in each place that comes from a file, as the name of its first ball too."""
+
+    def named(*balls: str) -> tuple[str, ...]:
+        return tuple(title if ball == plan.shots[0].id else ball for ball in balls)
+
     feeder = plan.feeder.model_copy(update={"title": title, "place_words": title, "basis": title})
     if plan.feeder.setting_units:
         feeder = feeder.model_copy(update={"setting_units": {**plan.feeder.setting_units, title: title}})
     reply = plan.variations[0].reply.model_copy(update={"words": title})
     variation = plan.variations[0].model_copy(update={"title": title, "when": title, "reply": reply, "notes": (title,)})
-    shot = plan.shots[0].model_copy(update={"feed": title, "words": {"height": title}, "notes": (title,)})
-    block = plan.blocks[0].model_copy(update={"words": title, "notes": (title,)})
+    shot = plan.shots[0].model_copy(update={"id": title, "feed": title, "words": {"height": title}, "notes": (title,)})
+    blocks = [block.model_copy(update={"shots": named(*block.shots)}) for block in plan.blocks]
+    blocks[0] = blocks[0].model_copy(update={"words": title, "notes": (title,)})
+    launches = [ball.model_copy(update={"shot": ball.shot and named(ball.shot)[0], "any_of": named(*ball.any_of)})
+                for ball in plan.launches]  # fmt: skip
     return plan.model_copy(
         update={
             "program": title,
@@ -167,7 +174,8 @@ def everywhere(plan: Plan, title: str) -> Plan:
             "surface": plan.surface.model_copy(update={"name": title}),
             "variations": (variation, *plan.variations[1:]),
             "shots": (shot, *plan.shots[1:]),
-            "blocks": (block, *plan.blocks[1:]),
+            "blocks": tuple(blocks),
+            "launches": tuple(launches),
         }
     ).sealed()
 

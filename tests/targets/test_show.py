@@ -14,7 +14,7 @@ from threading import Thread
 
 import pytest
 
-from feedwright.targets.outputs import band, verdict
+from feedwright.targets.outputs import band, boxes, landings, verdict
 from feedwright.targets.outputs.court.pictures import pictures
 from feedwright.targets.outputs.court.svg import draw
 from feedwright.targets.outputs.sheet import front
@@ -246,6 +246,17 @@ def test_hostile_text_stays_text_on_the_page_and_in_the_terminal(title: str) -> 
     assert re.findall(r"<[a-z]+", html) == re.findall(r"<[a-z]+", plain)
     for character in "\u202e\u2066\0":
         assert character not in html and character not in shown(plan)
+
+
+def test_hostile_text_stays_text_where_landings_are_taken_down() -> None:
+    """The page with boxes for test balls, and the drawing of where they landed."""
+
+    def parts(title: str) -> list[list[str]]:
+        plan, places = everywhere(make_plan(machine=True), title), [[1.0, 9.0]]
+        made = boxes.render(plan, [title]).decode(), landings.render(plan, [title], places, places, places)
+        return [re.findall(r"<[a-z]+", text) for text in made]
+
+    assert all(parts(title) == parts("x") for title in HOSTILE)
 
 
 def test_only_the_written_scripts_may_run_and_nothing_is_loaded() -> None:
