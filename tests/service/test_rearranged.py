@@ -6,7 +6,7 @@ import pytest
 
 from feedwright.compiler.pipeline import read_source
 from feedwright.compiler.service.blanks import BlankProblem
-from feedwright.compiler.service.rearranged import block_moved, block_removed, copied, mirrored, removed
+from feedwright.compiler.service.rearranged import block_moved, block_removed, mirrored, removed
 from feedwright.compiler.service.script import Script, edited, opened
 from feedwright.grammar.edits import Edit
 from feedwright.grammar.source import Source
@@ -26,11 +26,11 @@ def after(text: str, change: Callable[[Script, str], tuple[Edit, ...]], ball: st
     return edited(first.source, change(first, ball))
 
 
-def test_a_copy_is_like_its_ball_and_is_taken_out_without_a_trace() -> None:
-    text = after(TEXT, copied, "high")
-    assert "    interval  6 s\n\nfeed high-2 aims clear, like high\n\nfeed low" in text
-    assert "feed high-3 aims clear, like high\n" in after(text, copied, "high")
-    assert after(text, removed, "high-2") == TEXT
+def test_a_ball_to_the_other_side_is_taken_out_without_a_trace() -> None:
+    text = after(TEXT, mirrored, "high")
+    assert "    interval  6 s\n\nfeed high-other aims clear, like high\n    side      backhand wing\n\nfeed low" in text
+    assert "feed high-other-2 aims clear, like high\n" in after(text, mirrored, "high")
+    assert after(text, removed, "high-other") == TEXT
 
 
 def test_a_ball_goes_with_its_blocks() -> None:
@@ -43,7 +43,7 @@ def test_a_ball_goes_with_its_blocks() -> None:
 def test_a_ball_that_another_line_needs_stays() -> None:
     with pytest.raises(BlankProblem, match="another line"):
         removed(script(TEXT), "high")
-    for change in (copied, removed):
+    for change in (mirrored, removed):
         with pytest.raises(BlankProblem, match="no ball"):
             change(script(TEXT), "nobody")
 
