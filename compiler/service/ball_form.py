@@ -343,12 +343,11 @@ def _written(script: Script, line: Line, other: Lines, needed: tuple[s.Sentence,
     for group in dict.fromkeys((*other, *new)):
         own = [one for one in line.children if one.sentence and _group(slot_of(one.sentence)) == group]
         said = new.get(group, [])
-        for n, one in enumerate(own):
-            assert one.sentence
+        for n, row in enumerate(own):
             if n >= len(said):
-                yield without(script, one)
+                yield without(script, row)
             else:
-                yield instead(one.sentence, said[n], *(said[n + 1 :] if one is own[-1] else ()))
+                yield instead(_sentence(row), said[n], *(said[n + 1 :] if row is own[-1] else ()))
         added += () if own else said
     if added:
         yield below(line, *added)

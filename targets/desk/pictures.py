@@ -179,7 +179,7 @@ def _verdict(plan: Plan, shot: Shot) -> list[SaidOfBall]:
     told = [SaidOfBall(verdict.SIGNS[one.word], one.word, one.label, one.text) for one in verdict.judged(plan, shot)]
     after = "after two bounces" if seen.bounces == 2 else seen.contact_phase
     met = f"{seen.contact_m[2]:.2f} m high, {after}, {seen.contact_s:.2f} s after the launch"
-    pace = f"{shot.launch.speed_mps / KMH:.0f} km/h as it leaves the feeder"
+    pace = f"{shot.launch.speed_mps / KMH:.0f} km/h"
     return [SaidOfBall("", "", "pace", pace), *told, SaidOfBall("", "", "met", met)]
 
 

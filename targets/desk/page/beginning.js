@@ -14,7 +14,7 @@ export async function beginning(ask, take, say, go) {
     ...known.feeders[feeder.value].map((one) => plain("option", { value: one }, `two balls for doubles: ${known.said[one]}`))];
   const title = plain("input", { type: "text", required: true, maxLength: 60, placeholder: "Tuesday juniors" });
   const court = choice(known.courts), surface = choice(known.surfaces), hand = choice(known.hands), variation = plain("select", {}, ...starts());
-  const stature = plain("input", { type: "number", min: known.stature[0], max: known.stature[1], step: 0.01, placeholder: "not known" });
+  const stature = plain("input", { type: "number", min: known.stature[0], max: known.stature[1], step: 0.01 });
   const number = (value, min, max, step) => plain("input", { type: "number", required: true, value, min, max, step });
   const PLACES = { baseline: "on the baseline", "service line": "on the service line", "from net": "so many metres from the net" };
   const places = () => known.places[feeder.value].filter((one) => PLACES[one] !== known.usual[feeder.value])
@@ -29,7 +29,7 @@ export async function beginning(ask, take, say, go) {
   };
   const fields = [["What the practice is called", title], ["Who or what feeds", feeder], ["Where it stands", place],
     ["Metres from the net", metres], ["A screen stands in front of it", screen], ["How many players take turns", players],
-    ["They change every so many balls", turns], ["Hand of the player", hand], ["How tall, m", stature], ["What it begins with", variation], ["Court", court], ["Surface", surface]];
+    ["They change every so many balls", turns], ["Hand of the player", hand], ["How tall, m, if known", stature], ["What it begins with", variation], ["Court", court], ["Surface", surface]];
   const begin = async (params) => {
     const { text, problem } = await ask("desk/begin", params);
     box.close();

@@ -111,7 +111,7 @@ export class Pictures {
       if (button.disabled) (grey[SAYS[what]] ||= []).push(button.textContent);
     }
     byId("grey").textContent = Object.entries(grey).map(([says, names]) => `${names.join(", ")}: ${FOLLOWS(says)}.`).join(" ")
-      + (Object.keys(grey).length ? " \u201cChange this ball\u201d lets you choose it." : "");
+      + (Object.keys(grey).length ? " \u201cChange\u201d lets you choose it." : "");
   }
 
   choosable(group, picture) {
