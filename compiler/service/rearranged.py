@@ -5,7 +5,7 @@ from ...grammar.edits import Edit, changed, filled, instead, name
 from ...grammar.format import canonical
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Node, Sentence, Tree, Word, keyword
-from .blanks import BlankProblem
+from .blanks import BlankProblem, last_of
 from .script import NameKind, Script, lines_of
 
 
@@ -49,7 +49,7 @@ def _said(script: Script, feed: str, kind: type[Sentence]) -> Sentence | None:
 
 
 def _like(script: Script, line: Line, said: s.Feed, new: str, lines: tuple[Sentence, ...]) -> tuple[Edit, ...]:
-    _, end = rows_of(script, line)
+    _, end = rows_of(script, last_of(script, s.Feed) or line)  # below the last one: balls stand as they are added
     copy = canonical(Tree((Line(s.Feed(name(new), said.aims, said.name), tuple(Line(one) for one in lines)),)))
     assert copy
     return (Edit(Span(script.source, end, end), f"\n\n{copy.rstrip()}"),)
@@ -74,8 +74,29 @@ def block_moved(script: Script, row: int, by: int) -> tuple[Edit, ...]:
 
 
 def block_removed(script: Script, row: int) -> tuple[Edit, ...]:
-    """The block of the session in this row, from 0, gone with what is under it."""
-    return (without(script, block_at(script, row)[1]),)
+    """The block of the session in this row, from 0, gone with what is under it and with a rest that nothing needs any
+    more."""
+    return _gone(script, block_at(script, row)[1])
+
+
+def _gone(script: Script, block: Line) -> tuple[Edit, ...]:
+    """A block taken out with the rest in front of it, where another one follows or it was the last, or with the rest
+    behind it where it was the first."""
+    heads = (line.children for line in lines_of(script.tree))
+    beside = next((lines for lines in heads if any(one is block for one in lines)), (block,))
+    at = next(n for n, one in enumerate(beside) if one is block)
+    before, after = (beside[n] if 0 <= n < len(beside) else None for n in (at - 1, at + 1))
+    if isinstance(block.sentence, s.Rest):
+        return (without(script, block),)
+    if before and _rests(before) and (not after or _rests(after)):
+        return without(script, before), without(script, block)
+    if after and _rests(after) and not before:
+        return without(script, block), without(script, after)
+    return (without(script, block),)
+
+
+def _rests(line: Line) -> bool:
+    return isinstance(line.sentence, s.Rest)
 
 
 def block_at(script: Script, row: int) -> tuple[tuple[Line, ...], Line]:
@@ -105,7 +126,7 @@ def removed(script: Script, feed: str) -> tuple[Edit, ...]:
         order = said.order
         if isinstance(order, s.Share):
             if order.name.text == feed:
-                edits.append(without(script, one))
+                edits += _gone(script, one)
                 counted += 1
             continue
         left = tuple(share for share in order.shares if share.name.text != feed)
@@ -114,7 +135,7 @@ def removed(script: Script, feed: str) -> tuple[Edit, ...]:
             continue
         counted += len(order.shares) - len(left) + len(order.limits) - len(limits)
         if not left:
-            edits.append(without(script, one))
+            edits += _gone(script, one)
         else:
             # Shares in percent no longer come to a hundred; as numbers they keep their proportion.
             left = tuple(changed(share, percent=None) for share in left)
@@ -123,7 +144,7 @@ def removed(script: Script, feed: str) -> tuple[Edit, ...]:
     named = sum(one.name == feed and one.kind is NameKind.FEED for one in script.names)
     if named > counted:
         raise BlankProblem(f"another line of the script speaks of {feed}: change that first")
-    return tuple(edits)
+    return tuple(edit for n, edit in enumerate(edits) if edit not in edits[:n])  # two blocks may share a rest
 
 
 def made_line(script: Script, feed: str) -> tuple[Line, s.Feed]:

@@ -1,7 +1,7 @@
 // Forms with blanks that write a variation, a ball, a point or a block of the session into the script, or change one.
 
 import { byId, plain } from "./elements.js";
-import { FORMS, USED, none, said } from "./forms.js";
+import { FORMS, STANDS, USED, none, said } from "./forms.js";
 import { THREE, thirds } from "./thirds.js";
 
 const KEPT = ["amount", "measure", "rest", "interval"], kept = {}; // one ball after the other is fed alike
@@ -45,9 +45,14 @@ export async function blanks(what, ask, write, of = {}) {
   const form = plain("form", {}, plain("h2", {}, heading), ...shown, wrong,
     plain("div", { className: "last keys" }, plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Change nothing")));
   let trying = 0;
+  const stands = () => {
+    const place = STANDS[inputs.bounce.value === "on the full" ? inputs.bounce.value : inputs.depth.value];
+    if (place && !of.name && !chosen.has("stance") && !chosen.has("stance_from")) [inputs.stance.value, inputs.stance_from.value] = place;
+  };
   const used = (event) => {
     const changed = event?.target?.name;
     if (changed) chosen.add(changed);
+    if (changed === "depth" || changed === "bounce") stands();
     if (isBall) follow.replaceChildren(...thirds(form.elements, chosen, changed, used));
     const { now } = values();
     for (const [blank, matters] of Object.entries(USED[what] || {})) {

@@ -92,6 +92,12 @@ const BALL = {
   rpm: (form) => form.turn === "topspin" || form.turn === "backspin", height: (form) => ["over the net", "falling", "rising"].includes(form.level),
   speed: FLOWN, pace: (form) => FLOWN(form) && form.speed === "pace", time: (form) => FLOWN(form) && form.speed === "time",
 };
+// Where a player usually stands to a ball that lands there (our own choice): what the form proposes until somebody says it.
+export const STANDS = {
+  metres: [0.5, "behind baseline"], deep: [1, "behind baseline"], midcourt: [1, "inside baseline"], short: [3, "inside baseline"],
+  "service box": [3, "inside baseline"], open: [0.5, "behind baseline"], "on the full": [3, "from net"],
+};
+
 // Which blanks matter, by what another one holds.
 export const USED = {
   ball: { ...BALL, amount: ALONE, measure: ALONE, rest: ALONE }, change: BALL,
