@@ -31,6 +31,7 @@ program "First script"
 """
 CHILD = "    # Heights such as waist are an adult's; a child's are measured and written in a body line."
 COURTS = ("singles", "doubles")
+GROUNDS = ("hard", "clay", "grass")
 VARIATIONS = {
     "past": StarterVariation(
         """\
@@ -149,6 +150,7 @@ class Answers(Frozen):
     players: int = 1
     """Who take turns; they change every so many balls."""
     turns: int = 1
+    surface: str = GROUNDS[0]
 
 
 def variations_for(feeder: str) -> tuple[str, ...]:
@@ -179,6 +181,8 @@ def first_script(answers: Answers) -> str:
                 return s.Program(s.Word("TITLE", f'"{answers.title}"'))
             case s.Court():
                 return changed(said, name=name(answers.court))
+            case s.SurfaceNamed():
+                return changed(said, name=name(answers.surface))
             case s.Feeder():
                 sort = s.keyword("PERSON") if answers.feeder in PERSONS else said.sort
                 spots = _spots(answers) or said.spots

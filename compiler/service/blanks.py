@@ -1,23 +1,28 @@
 """The blanks of the forms that write a variation, a ball, a point or a block of the session, and what each may hold."""
 
 from math import isfinite
+from typing import NamedTuple
 
 from ...grammar import syntax as s
 from ...grammar.frozen import Frozen
 from ...grammar.syntax import Line
 from ..resolve.places import SIDES
-from .script import NameKind, Script
+from .script import MADE_NAME, NameKind, Script
 
 WHERE = ("middle", *(f"{hand} {part}" for hand in ("forehand", "backhand") for part in SIDES))
 ARCS = {"drive": 1.0, "high ball": 2.0, "lob": 4.0}
 """Ways over the net by the trade's words, with the height of each, m: our own choice."""
-LEVELS = (*ARCS, "over the net", "falling", "rising", "pace")
-"""What fixes its flight: its way or height over the net, its height at the player, in which part of the flight, or its
-speed."""
+OPEN = "open"
+"""What follows from the rest."""
+LEVELS = (*ARCS, "over the net", "falling", "rising", OPEN)
+"""How high it is: its way or height over the net, or its height at the player, in which part of the flight."""
+SPEEDS = (OPEN, "pace", "time")
+"""How fast it is: as it leaves the feeder, or until it is met."""
 BOUNCES = ("after a bounce", "on the full")
 """How it is met."""
-DEPTHS = ("metres", "deep", "midcourt", "short", "service box")
-"""Where it lands: by distances from the baseline, by the language's names, or inside the service line."""
+DEPTHS = ("metres", "deep", "midcourt", "short", "service box", OPEN)
+"""Where it lands: by distances from the baseline, by the language's names, inside the service line, or where its height
+and pace take it."""
 BOX_M = (0.25, 4.5)
 """What of a service box a feeder is asked for, from its line inwards: a ball closer to the net has no way there."""
 STANCES = ("behind baseline", "inside baseline", "from net")
@@ -34,8 +39,8 @@ MISSED = ("goes on", "from the start", "next point")
 """How a point goes on after a miss."""
 BOUNDS = {
     "near": (0.0, 11.5), "far": (0.0, 11.5), "stance": (0.0, 11.5), "height": (0.1, 8.0), "met": (0.1, 4.0),
-    "rpm": (100.0, 5000.0), "pace": (10.0, 250.0), "interval": (0.5, 60.0), "rest": (0.0, 3600.0),
-    "rounds": (1.0, 50.0), "over": (0.0, 8.0), "goal": (3.0, 50.0), "rungs": (2.0, 10.0),
+    "rpm": (100.0, 5000.0), "pace": (10.0, 250.0), "time": (0.2, 10.0), "interval": (0.5, 60.0), "rest": (0.0, 3600.0),
+    "before": (0.0, 3600.0), "rounds": (1.0, 50.0), "over": (0.0, 8.0), "goal": (3.0, 50.0), "rungs": (2.0, 10.0),
     "up": (2.0, 20.0), "down": (1.0, 6.0), "most": (2.0, 500.0),
 }  # fmt: skip
 """What a number may be, in the unit that its blank states: m, rpm, km/h, s."""
@@ -81,14 +86,22 @@ class BallBlanks(Frozen):
     """Over the net or at the player, as `level` says."""
     turn: str = TURNS[0]
     rpm: float = 1000.0
-    pace: float = 60.0
-    """km/h, of a ball that has no height: nothing else says how it gets there."""
     interval: float = 6.0
+    note: str = ""
     played: str = PLAYED[0]
     amount: float = 3.0
     measure: str = MEASURES[0]
     rest: float = 0.0
-    """Of its own block, as in PartBlanks."""
+    """Seconds of rest before its own block, where another one comes before."""
+    speed: str = SPEEDS[0]
+    pace: float = 60.0
+    """km/h."""
+    time: float = 1.5
+    """s, from the feeder to the player."""
+    like: str = ""
+    """The ball of which it is a copy, or which it is until now."""
+    kept: tuple[str, ...] = ()
+    """What stays as that ball has it: of GROUPS."""
 
 
 class PointBlanks(Frozen):
@@ -110,9 +123,7 @@ class PartBlanks(Frozen):
     rounds: float = 1.0
     """How many times, each with its rest."""
     rest: float = 0.0
-    """Seconds of rest after it; 0 is none."""
-    between: bool = False
-    """Of rounds: no rest after the last one."""
+    """Seconds of rest between its rounds, or after a block that stands there; 0 is none."""
     step: str = "pace"
     """Of a ladder: what changes, from its first value to its last, in so many rungs; up after so many hits in a row,
     down after so many misses."""
@@ -123,6 +134,12 @@ class PartBlanks(Frozen):
     rungs: float = 4.0
     up: float = 3.0
     down: float = 2.0
+    before: float = 0.0
+    """Seconds of rest before it, where another block comes before."""
+    row: int = -1
+    """In which row it stands, from 0, if it stands there."""
+    kept: tuple[str, ...] = ()
+    """What stays as it stands there: its order, the rest before it, the rest after it."""
 
 
 def choices(script: Script) -> dict[str, tuple[str, ...]]:
@@ -130,12 +147,20 @@ def choices(script: Script) -> dict[str, tuple[str, ...]]:
     made = [one for one in script.names if one.made]
     played = PLAYED if last_block(script) else tuple(when for when in PLAYED if when != "in turn")
     return {
-        "side": WHERE, "depth": DEPTHS, "stance_from": STANCES, "bounce": BOUNCES, "level": LEVELS, "turn": TURNS,
+        "side": WHERE, "depth": DEPTHS, "stance_from": STANCES, "bounce": BOUNCES, "level": LEVELS, "speed": SPEEDS,
+        "turn": TURNS,
         "order": ORDERS, "played": played, "measure": MEASURES, "step": tuple(RUNGS), "missed": MISSED,
         "points": tuple(one.name for one in made if one.kind is NameKind.POINT),
         "aims": tuple(one.name for one in made if one.kind is NameKind.VARIATION),
         "balls": tuple(one.name for one in made if one.kind is NameKind.FEED),
     }  # fmt: skip
+
+
+def new_name(said: str, what: str, known: tuple[str, ...]) -> None:
+    if not MADE_NAME.fullmatch(said):
+        raise BlankProblem(f"the name of a {what} is one word: letters, numbers and hyphens, a letter first")
+    if said in known:
+        raise BlankProblem(f"there is a {what} {said} already")
 
 
 def within(
@@ -156,17 +181,25 @@ def bounded(blank: str, value: float, low: float, high: float) -> None:
         raise BlankProblem(f"{blank} is a number from {low:g} to {high:g}")
 
 
-def last_block(script: Script, of: str | None = None) -> tuple[s.Timed | s.Counted, s.Rest | None] | None:
-    """The last block of the session, or the last `of` one feed alone, and the rest behind it."""
+class PlayedBlock(NamedTuple):
+    """A block of the session, and the rests around it."""
 
-    def under(line: Line) -> tuple[s.Timed | s.Counted, s.Rest | None] | None:
-        behind: s.Sentence | None = None
-        for one in reversed(line.children):
+    block: s.Timed | s.Counted
+    before: s.Rest | None
+    after: s.Rest | None
+
+
+def last_block(script: Script, of: str | None = None) -> PlayedBlock | None:
+    """The last block of the session, or the last `of` one feed alone."""
+
+    def under(line: Line) -> PlayedBlock | None:
+        sentences = [None, *(one.sentence for one in line.children), None]
+        for before, one, after in reversed([*zip(sentences, line.children, sentences[2:], strict=False)]):
             if isinstance(one.sentence, s.Timed | s.Counted) and of in (None, _fed_alone(one.sentence.order)):
-                return one.sentence, behind if isinstance(behind, s.Rest) else None
+                rests = (rest if isinstance(rest, s.Rest) else None for rest in (before, after))
+                return PlayedBlock(one.sentence, *rests)
             if found := under(one):
                 return found
-            behind = one.sentence
         return None
 
     session = last_of(script, s.Session)

@@ -2,14 +2,13 @@
 before the language is known."""
 
 from ...grammar import syntax as s
-from ...grammar.edits import Edit, amount, changed, counted, from_baseline, instead, launches, name
+from ...grammar.edits import Edit, amount, changed, counted, instead, launches, name
 from ...grammar.format import canonical
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Tree, Word, keyword
+from .ball_form import feed_of, zone
 from .blanks import (
-    ARCS,
     BOUNDS,
-    BOX_M,
     MISSES_IN,
     MOST,
     PLAYED,
@@ -24,22 +23,23 @@ from .blanks import (
     choices,
     last_block,
     last_of,
+    new_name,
     within,
 )
-from .script import MADE_NAME, Script
+from .script import Script
 
 
 def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ...]:
     """The variation, below the last one; BlankProblem if a blank holds what it may not."""
     known = choices(script)
-    _new(blanks.name, "variation", known["aims"])
+    new_name(blanks.name, "variation", known["aims"])
     title, when = (" ".join(said.split()) for said in (blanks.title, blanks.when))
     if not title or '"' in title or "#" in when or not (title + when).isprintable():
         raise BlankProblem('say in a few words what the player does, without " and #')
     within(known, blanks, (), ("near", "far", "over", "goal"))
     over = s.Clearance(keyword("AT_LEAST"), amount(blanks.over, 2, "m"), keyword("OVER_NET"))
     lines = (
-        *((s.When(Word("FREE_TEXT", when)),) if when else ()), s.Reply((_zone(blanks.near, blanks.far), over)),
+        *((s.When(Word("FREE_TEXT", when)),) if when else ()), s.Reply((zone(blanks.near, blanks.far), over)),
         s.Goal(counted(blanks.goal)),
     )  # fmt: skip
     head = s.Variation(name(blanks.name), Word("TITLE", f'"{title}"'))
@@ -49,79 +49,26 @@ def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ..
 def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     """The feed, below the last one, and where it is played; BlankProblem if a blank holds what it may not."""
     known = choices(script)
-    _new(blanks.name, "ball", known["balls"])
+    new_name(blanks.name, "ball", known["balls"])
     within({**known, "played": PLAYED}, blanks, ("played",), ())
-    if blanks.aims and blanks.aims not in known["aims"]:
-        raise BlankProblem(f"there is no variation {blanks.aims}")
-    head = s.Feed(name(blanks.name), name(blanks.aims) if blanks.aims else None)
     last = last_of(script, s.Feed) or last_of(script, s.Variation) or last_of(script, s.Program)
-    written = _below(script, last, head, _ball_lines(known, blanks))
+    written = _below(script, last, *feed_of(script, blanks))
     block = last_block(script)
     if blanks.played == "not yet":
         return (written,)
     if blanks.played == "in turn" and block is not None:
-        return written, instead(block[0].order, _joined(block[0].order, s.Share(None, name(blanks.name))))
-    part = PartBlanks(blanks.amount, blanks.measure, (blanks.name,), rest=blanks.rest)
-    new, *_ = played = _put(script, _rounds(part, Line(block_of(part))), _minutes(part))
+        return written, instead(block.block.order, _joined(block.block.order, s.Share(None, name(blanks.name))))
+    part = PartBlanks(blanks.amount, blanks.measure, (blanks.name,), before=blanks.rest)
+    new, *_ = played = _put(script, _rounds(part, Line(block_of(part))), _minutes(part), blanks.rest)
     if new.span == written.span:  # a first session, below the first ball
         return (Edit(written.span, written.text + new.text),)
     return written, *played
 
 
-def _ball_lines(known: dict[str, tuple[str, ...]], blanks: BallBlanks) -> tuple[s.Sentence, ...]:
-    within(known, blanks, ("side", "depth", "stance_from", "bounce", "level", "turn"), ("stance", "interval"))
-    full = blanks.bounce == "on the full"
-    if blanks.turn != "flat":
-        within(known, blanks, (), ("rpm",))
-    turning: dict[str, type[s.Topspin] | type[s.Backspin]] = {"topspin": s.Topspin, "backspin": s.Backspin}
-    turn = turning[blanks.turn](amount(blanks.rpm, 0, "rpm")) if blanks.turn in turning else s.Flat()
-    return (
-        s.Side((s.NamedSide(tuple(name(word) for word in blanks.side.split())),)),
-        *(() if full else (s.Depth((_landing(blanks),)),)),
-        s.Stance((_standing(blanks),)), *_flight(blanks, full), s.Spin((s.Spins((turn,)),)),
-        s.Interval(amount(blanks.interval, 1, "s")),
-    )  # fmt: skip
-
-
-def _landing(blanks: BallBlanks) -> s.Place:
-    if blanks.depth == "metres":
-        within({}, blanks, (), ("near", "far"))
-        return _zone(blanks.near, blanks.far)
-    if blanks.depth == "service box":
-        bounds = s.Bounds(counted(BOX_M[0], 2), counted(BOX_M[1], 2), Word("UNIT", "m"))
-        return s.FromLine(bounds, keyword("INSIDE"), keyword("SERVICE_LINE"))
-    return s.Name(name(blanks.depth))
-
-
-def _standing(blanks: BallBlanks) -> s.Place:
-    if blanks.stance_from == "from net":
-        return s.FromNet(amount(blanks.stance, 2, "m"), keyword("FROM_NET"))
-    return from_baseline(blanks.stance if blanks.stance_from == "behind baseline" else -blanks.stance)
-
-
-def _flight(blanks: BallBlanks, full: bool) -> tuple[s.Sentence, ...]:
-    """One line of a ball that bounces; of one on the full also how high it is met."""
-    if full and blanks.level in ("falling", "rising"):
-        raise BlankProblem("of a ball on the full say its way over the net or how fast it leaves")
-    met: tuple[s.Sentence, ...] = ()
-    if full:
-        within({}, blanks, (), ("met",))
-        met = (s.Height((amount(blanks.met, 2, "m"),), phase=s.Phase(keyword("ON_THE_FULL"))),)
-    if blanks.level == "pace":
-        within({}, blanks, (), ("pace",))
-        return (*met, s.Pace((amount(blanks.pace, 0, "km/h"),)))
-    if blanks.level not in ARCS:
-        within({}, blanks, (), ("height",))
-    height = amount(ARCS.get(blanks.level, blanks.height), 2, "m")
-    if blanks.level in ("falling", "rising"):
-        return (s.Height((height,), phase=s.Phase(keyword(blanks.level.upper()))),)
-    return (*met, s.Height((height,), keyword("OVER_NET")))
-
-
 def point_written(script: Script, blanks: PointBlanks) -> tuple[Edit, ...]:
     """The point, below the last one or the last feed; BlankProblem if a blank holds what it may not."""
     known = choices(script)
-    _new(blanks.name, "point", (*known["points"], *known["balls"]))
+    new_name(blanks.name, "point", (*known["points"], *known["balls"]))
     within(known, blanks, ("missed",), ())
     balls = tuple(ball for ball in (blanks.first, blanks.second, blanks.third) if ball)
     if len(balls) < 2 or not set(balls) <= set(known["balls"]):
@@ -137,69 +84,85 @@ def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     """The block at the end of the session, which lasts so much longer if it says how long, or a session with it;
     BlankProblem if a blank holds what it may not."""
     known = choices(script)
-    within(known, blanks, ("order", "measure", "step"), ("rest", "rounds"))
+    within(known, blanks, ("order", "measure", "step"), ("before", "rest", "rounds"))
     ladder = blanks.order == "ladder"
-    if not blanks.balls or not set(blanks.balls) <= {*known["balls"], *known["points"]}:
-        raise BlankProblem("choose at least one ball of the script")
+    all_known(known, blanks)
     if ladder and (len(blanks.balls) > 1 or blanks.balls[0] in known["points"]):
         raise BlankProblem("a ladder is climbed with one ball")
-    if blanks.measure == "points" and not ladder and not set(blanks.balls) & set(known["points"]):
-        raise BlankProblem("points are counted where a point is played: add one first, and choose it here")
     if ladder:
-        return _put(script, _rounds(blanks, _ladder(known, blanks)), None)
-    return _put(script, _rounds(blanks, Line(block_of(blanks))), _minutes(blanks))
+        return _put(script, _rounds(blanks, _ladder(known, blanks)), None, blanks.before)
+    return _put(script, _rounds(blanks, Line(block_of(blanks))), _minutes(blanks), blanks.before)
 
 
 def thrown(script: Script, feed: str) -> tuple[Edit, ...]:
     """A ball of the script in a block at the end of the session, as long as the block of the ball that it is like, or
-    else as the last block, and with its rest; eight balls where no block is counted in balls or minutes."""
+    else as the last block, and with its rest before or after it; eight balls where no block is counted in balls or
+    minutes."""
     if feed not in choices(script)["balls"]:
         raise BlankProblem(f"the script makes no ball {feed}")
     like = next((made.like for _, made in script.tree.of(s.Feed) if made.name.text == feed), None)
-    block, rest = (like and last_block(script, like.text)) or last_block(script) or (None, None)
+    found = (like and last_block(script, like.text)) or last_block(script)
     share = s.Share(None, name(feed))
-    if block is None or (isinstance(block, s.Counted) and block.balls.kind != "BALLS"):
+    if found is None or (isinstance(found.block, s.Counted) and found.block.balls.kind != "BALLS"):
         return _put(script, (Line(s.Counted(counted(8), launches("BALLS", 8), share)),), None)
-    lines = (Line(changed(block, order=share, until=None)), *((Line(rest),) if rest else ()))
-    times = [block.amount if isinstance(block, s.Timed) else None, *([rest.amount] if rest else [])]
+    block, after = found.block, found.after
+    before = seconds_of(found.before) if found.before and not after else 0.0
+    lines = (Line(changed(block, order=share, until=None)), *((Line(after),) if after else ()))
+    times = [block.amount if isinstance(block, s.Timed) else None, *([after.amount] if after else [])]
     minutes = [
         float(one.number.text) / (60 if one.unit.text == "s" else 1) for one in times if isinstance(one, s.Quantity)
     ]
-    return _put(script, lines, sum(minutes) if len(minutes) == len(times) else None)
+    return _put(script, lines, sum(minutes) if len(minutes) == len(times) else None, before or 0.0)
+
+
+def seconds_of(rest: s.Rest) -> float | None:
+    """None where it is an amount by its name."""
+    if not isinstance(rest.amount, s.Quantity):
+        return None
+    return float(rest.amount.number.text) * (1 if rest.amount.unit.text == "s" else 60)
 
 
 def _rounds(blanks: PartBlanks, block: Line) -> tuple[Line, ...]:
-    """The block with its rest, in its rounds."""
-    rests = resting(blanks)
-    lines, rounds = (block, *rests), round(blanks.rounds)
-    between = blanks.between and rests and rounds > 1
-    rested = rounds - 1 if between else rounds
-    told = (Line(s.Rounds(counted(rested), keyword("ROUNDS")), lines),) if rested > 1 else lines
-    return (*told, block) if between else told
+    """The block in its rounds, with the rest between them."""
+    rests, rounds = resting(blanks.rest), round(blanks.rounds)
+    if rounds < 2:
+        return (block,)
+    if not rests:
+        return (Line(s.Rounds(counted(rounds), keyword("ROUNDS")), (block,)),)
+    first = (block, *rests)
+    told = (Line(s.Rounds(counted(rounds - 1), keyword("ROUNDS")), first),) if rounds > 2 else first
+    return (*told, block)
 
 
 def _minutes(blanks: PartBlanks) -> float | None:
     """How long it lasts, if that is said."""
     rounds = round(blanks.rounds)
-    rests = rounds - 1 if blanks.between and rounds > 1 else rounds
-    return rounds * blanks.amount + rests * blanks.rest / 60 if blanks.measure == "min" else None
+    return rounds * blanks.amount + (rounds - 1) * blanks.rest / 60 if blanks.measure == "min" else None
 
 
-def resting(blanks: PartBlanks) -> tuple[Line, ...]:
-    bounded("rest", blanks.rest, *BOUNDS["rest"])
-    seconds = round(blanks.rest)
+def resting(seconds: float) -> tuple[Line, ...]:
+    bounded("rest", seconds, *BOUNDS["rest"])
+    seconds = round(seconds)
     whole = not seconds % 60
     said = amount(seconds / 60, 0, "min") if whole else amount(seconds, 0, "s")
     return (Line(s.Rest(said)),) if seconds else ()
 
 
-def block_of(blanks: PartBlanks) -> s.Sentence:
+def all_known(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> None:
+    """BlankProblem if the balls are none of the script, or if points are counted where no point is played."""
+    if not blanks.balls or not set(blanks.balls) <= {*known["balls"], *known["points"]}:
+        raise BlankProblem("choose at least one ball of the script")
+    if blanks.measure == "points" and blanks.order != "ladder" and not set(blanks.balls) & set(known["points"]):
+        raise BlankProblem("points are counted where a point is played: add one first, and choose it here")
+
+
+def block_of(blanks: PartBlanks) -> s.Timed | s.Counted:
     """Balls or points for so long, in their order."""
     bounded("amount", blanks.amount, *MOST[blanks.measure])
     shares = tuple(s.Share(None, name(ball)) for ball in blanks.balls)
     order = shares[0] if len(shares) == 1 else (s.Mix if blanks.order == "mix" else s.Cycle)(shares)
     if blanks.measure == "min":
-        return s.Timed(amount(blanks.amount, 1, "min"), order)
+        return s.Timed(amount(blanks.amount, 2, "min"), order)
     return s.Counted(counted(blanks.amount), launches(blanks.measure.upper(), blanks.amount), order)
 
 
@@ -224,19 +187,28 @@ def _ladder(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> Line:
     return Line(head, (Line(up), Line(down)))
 
 
-def _put(script: Script, lines: tuple[Line, ...], minutes: float | None) -> tuple[Edit, ...]:
-    """The lines at the end of the session, which then lasts so much longer; or a session with them."""
+def _put(script: Script, lines: tuple[Line, ...], minutes: float | None, rest: float = 0.0) -> tuple[Edit, ...]:
+    """The lines at the end of the session, which then lasts so much longer, behind so many seconds of rest if a block
+    comes before them; or a session with them."""
     session = last_of(script, s.Session)
+    if last_block(script) and session and not isinstance(session.children[-1].sentence, s.Rest):
+        lines = (*resting(rest), *lines)
+        minutes = minutes and minutes + rest / 60
     head = s.Session(_title(script))
     if session is None:
         return (_below(script, script.tree.lines[-1] if script.tree.lines else None, head, lines),)
     rows = canonically(head, lines).split("\n", 1)[1].rstrip("\n")
     end = _end(script, session)
     block = Edit(Span(script.source, end, end), f"\n{rows}")
+    return (block, *lasting(session, minutes))
+
+
+def lasting(session: Line, minutes: float | None) -> tuple[Edit, ...]:
+    """The session lasts so much longer, where it says how long."""
     lasts = session.sentence.lasts if isinstance(session.sentence, s.Session) else None
-    if minutes is None or not isinstance(lasts, s.Quantity) or lasts.unit.text != "min":
-        return (block,)
-    return block, instead(lasts, amount(float(lasts.number.text) + minutes, 1, "min"))
+    if not minutes or not isinstance(lasts, s.Quantity) or lasts.unit.text != "min":
+        return ()
+    return (instead(lasts, amount(float(lasts.number.text) + minutes, 1, "min")),)
 
 
 def _title(script: Script) -> Word:
@@ -249,21 +221,6 @@ def _joined(order: s.Order, share: s.Share) -> s.Order:
     if isinstance(order, s.Share):
         return s.Cycle((order, share))
     return changed(order, shares=(*order.shares, share))
-
-
-def _new(said: str, what: str, known: tuple[str, ...]) -> None:
-    if not MADE_NAME.fullmatch(said):
-        raise BlankProblem(f"the name of a {what} is one word: letters, numbers and hyphens, a letter first")
-    if said in known:
-        raise BlankProblem(f"there is a {what} {said} already")
-
-
-def _zone(near: float, far: float) -> s.FromLine:
-    near, far = sorted((near, far))
-    if far - near < 0.25:
-        raise BlankProblem("the zone is less than 25 cm deep")
-    bounds = s.Bounds(counted(near, 2), counted(far, 2), Word("UNIT", "m"))
-    return s.FromLine(bounds, keyword("INSIDE"), keyword("BASELINE"))
 
 
 def canonically(head: s.Sentence, under: tuple[Line, ...]) -> str:

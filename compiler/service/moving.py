@@ -53,8 +53,11 @@ def _least(part: str) -> float:
 
 def _moved(program: Program, feed: Feed, part: str, metres: float) -> Sentence | None:
     attribute = LINES.get(part, part)
-    if part in _FIXED and feed.fixed_by is not _FIXED[part]:
-        return None
+    if what := _FIXED.get(part):  # of what two lines fix, either is moved
+        value = dict(((feed.fixed_by, feed.value), *(feed.fixes if not feed.best else ()))).get(what)
+        if value is None:
+            return None
+        feed = replace(feed, fixed_by=what, value=value)
     steps = round(PARTS[part] * metres / STEPS[attribute])
     variant = shifted(program, feed, attribute, steps) if steps else None
     return variant.sentence if variant else None

@@ -5,22 +5,14 @@ from ...grammar.edits import Edit, changed, filled, instead, name
 from ...grammar.format import canonical
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Node, Sentence, Tree, Word, keyword
-from .blanks import BlankProblem
+from .blanks import BlankProblem, last_of
 from .script import NameKind, Script, lines_of
-
-
-def copied(script: Script, feed: str) -> tuple[Edit, ...]:
-    """A feed below this one that is like it, under a name of its own; BlankProblem if the script has no such feed."""
-    line, said = _made(script, feed)
-    taken = {one.name for one in script.names}
-    new = next(f"{feed}-{n}" for n in range(2, len(taken) + 3) if f"{feed}-{n}" not in taken)
-    return _like(script, line, said, new, ())
 
 
 def mirrored(script: Script, feed: str) -> tuple[Edit, ...]:
     """A feed below this one that is like it and comes to the other side, with its sidespin the other way; BlankProblem
     if the script has no such feed, or if it has no side to change."""
-    line, said = _made(script, feed)
+    line, said = made_line(script, feed)
     old = [one for kind in (s.Side, s.Spin) if (one := _said(script, feed, kind))]
     lines = tuple(new for one in old if (new := filled(one, _other_way)) != one)
     if not any(isinstance(one, s.Side) for one in lines):
@@ -57,7 +49,7 @@ def _said(script: Script, feed: str, kind: type[Sentence]) -> Sentence | None:
 
 
 def _like(script: Script, line: Line, said: s.Feed, new: str, lines: tuple[Sentence, ...]) -> tuple[Edit, ...]:
-    _, end = _rows(script, line)
+    _, end = rows_of(script, last_of(script, s.Feed) or line)  # below the last one: balls stand as they are added
     copy = canonical(Tree((Line(s.Feed(name(new), said.aims, said.name), tuple(Line(one) for one in lines)),)))
     assert copy
     return (Edit(Span(script.source, end, end), f"\n\n{copy.rstrip()}"),)
@@ -66,12 +58,12 @@ def _like(script: Script, line: Line, said: s.Feed, new: str, lines: tuple[Sente
 def block_moved(script: Script, row: int, by: int) -> tuple[Edit, ...]:
     """The block of the session in this row, from 0, with what is under it, in front of the one before it (`by` -1) or
     behind the next (1); BlankProblem if there is none."""
-    beside, block = _block(script, row)
+    beside, block = block_at(script, row)
     at = next(n for n, one in enumerate(beside) if one is block)
     if not 0 <= at + by < len(beside):
         raise BlankProblem("no block of the session stands there")
     first, second = (beside[n] for n in sorted((at, at + by)))
-    (start, middle), (after, end) = _rows(script, first), _rows(script, second)
+    (start, middle), (after, end) = rows_of(script, first), rows_of(script, second)
     # Only its neighbour's text moves, so that a cursor in the block stays there.
     whole, source = script.source.text, script.source
     if by < 0:
@@ -82,11 +74,32 @@ def block_moved(script: Script, row: int, by: int) -> tuple[Edit, ...]:
 
 
 def block_removed(script: Script, row: int) -> tuple[Edit, ...]:
-    """The block of the session in this row, from 0, gone with what is under it."""
-    return (_without(script, _block(script, row)[1]),)
+    """The block of the session in this row, from 0, gone with what is under it and with a rest that nothing needs any
+    more."""
+    return _gone(script, block_at(script, row)[1])
 
 
-def _block(script: Script, row: int) -> tuple[tuple[Line, ...], Line]:
+def _gone(script: Script, block: Line) -> tuple[Edit, ...]:
+    """A block taken out with the rest in front of it, where another one follows or it was the last, or with the rest
+    behind it where it was the first."""
+    heads = (line.children for line in lines_of(script.tree))
+    beside = next((lines for lines in heads if any(one is block for one in lines)), (block,))
+    at = next(n for n, one in enumerate(beside) if one is block)
+    before, after = (beside[n] if 0 <= n < len(beside) else None for n in (at - 1, at + 1))
+    if isinstance(block.sentence, s.Rest):
+        return (without(script, block),)
+    if before and _rests(before) and (not after or _rests(after)):
+        return without(script, before), without(script, block)
+    if after and _rests(after) and not before:
+        return without(script, block), without(script, after)
+    return (without(script, block),)
+
+
+def _rests(line: Line) -> bool:
+    return isinstance(line.sentence, s.Rest)
+
+
+def block_at(script: Script, row: int) -> tuple[tuple[Line, ...], Line]:
     """The block in a row, and those that it stands among: of its session or of its rounds."""
     heads = [line for line, _ in script.tree.of(s.Session)]
     heads += [one for head in heads for one in lines_of(Tree((head,))) if isinstance(one.sentence, s.Rounds)]
@@ -104,8 +117,8 @@ def _block(script: Script, row: int) -> tuple[tuple[Line, ...], Line]:
 def removed(script: Script, feed: str) -> tuple[Edit, ...]:
     """The feed taken out, with the blocks that play it alone, and out of those that play others too; BlankProblem if
     another ball is like it, or a point or ladder plays it."""
-    line, _ = _made(script, feed)
-    edits = [_without(script, line)]
+    line, _ = made_line(script, feed)
+    edits = [without(script, line)]
     counted = 1
     for one in lines_of(script.tree):
         if not isinstance(said := one.sentence, s.Timed | s.Counted):
@@ -113,7 +126,7 @@ def removed(script: Script, feed: str) -> tuple[Edit, ...]:
         order = said.order
         if isinstance(order, s.Share):
             if order.name.text == feed:
-                edits.append(_without(script, one))
+                edits += _gone(script, one)
                 counted += 1
             continue
         left = tuple(share for share in order.shares if share.name.text != feed)
@@ -122,7 +135,7 @@ def removed(script: Script, feed: str) -> tuple[Edit, ...]:
             continue
         counted += len(order.shares) - len(left) + len(order.limits) - len(limits)
         if not left:
-            edits.append(_without(script, one))
+            edits += _gone(script, one)
         else:
             # Shares in percent no longer come to a hundred; as numbers they keep their proportion.
             left = tuple(changed(share, percent=None) for share in left)
@@ -131,17 +144,17 @@ def removed(script: Script, feed: str) -> tuple[Edit, ...]:
     named = sum(one.name == feed and one.kind is NameKind.FEED for one in script.names)
     if named > counted:
         raise BlankProblem(f"another line of the script speaks of {feed}: change that first")
-    return tuple(edits)
+    return tuple(edit for n, edit in enumerate(edits) if edit not in edits[:n])  # two blocks may share a rest
 
 
-def _made(script: Script, feed: str) -> tuple[Line, s.Feed]:
+def made_line(script: Script, feed: str) -> tuple[Line, s.Feed]:
     found = next(((line, said) for line, said in script.tree.of(s.Feed) if said.name.text == feed), None)
     if found is None or not found[0].place:
         raise BlankProblem(f"the script makes no ball {feed}")
     return found
 
 
-def _rows(script: Script, line: Line) -> tuple[int, int]:
+def rows_of(script: Script, line: Line) -> tuple[int, int]:
     """From the beginning of a line's row to the end of the last one under it."""
     last = line
     while last.children:
@@ -150,10 +163,10 @@ def _rows(script: Script, line: Line) -> tuple[int, int]:
     return script.source.text.rfind("\n", 0, line.span.start) + 1, len(script.source.text) if end < 0 else end
 
 
-def _without(script: Script, line: Line) -> Edit:
+def without(script: Script, line: Line) -> Edit:
     """The line gone with all under it, and with the empty row below it where one stands above it too."""
     whole = script.source.text
-    start, end = _rows(script, line)
+    start, end = rows_of(script, line)
     end = min(end + 1, len(whole))
     if whole[end : end + 1] == "\n" and (not start or whole[:start].endswith("\n\n")):
         end += 1

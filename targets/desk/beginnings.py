@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any, TypeVar
 
 from ...compiler.scripts import Refusal
+from ...compiler.service.ball_form import ball_changed, ball_of
 from ...compiler.service.blanks import (
     BallBlanks,
     BlankProblem,
@@ -12,11 +13,13 @@ from ...compiler.service.blanks import (
     PointBlanks,
     VariationBlanks,
 )
+from ...compiler.service.block_form import as_long_as, block_changed, block_of_row
 from ...compiler.service.forms import ball_written, part_written, point_written, thrown, variation_written
-from ...compiler.service.rearranged import block_moved, block_removed, copied, mirrored, removed
+from ...compiler.service.rearranged import block_moved, block_removed, mirrored, removed
 from ...compiler.service.script import Script
 from ...compiler.starter import (
     COURTS,
+    GROUNDS,
     HANDS,
     MACHINES,
     MOST_PLAYERS,
@@ -37,14 +40,15 @@ from ..machine.feeders import ProfileShelf
 
 Blanks = TypeVar("Blanks", VariationBlanks, BallBlanks, PointBlanks, PartBlanks, Answers)
 FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
-    "variation": lambda script, said: variation_written(script, _filled(VariationBlanks("", ""), said)),
-    "ball": lambda script, said: ball_written(script, _filled(BallBlanks(""), said)),
-    "point": lambda script, said: point_written(script, _filled(PointBlanks(""), said)),
-    "copy": lambda script, said: copied(script, str(getattr(said, "name", None))),
+    "variation": lambda script, said: variation_written(script, filled(VariationBlanks("", ""), said)),
+    "ball": lambda script, said: ball_written(script, filled(BallBlanks(""), said)),
+    "point": lambda script, said: point_written(script, filled(PointBlanks(""), said)),
+    "change": lambda script, said: ball_changed(script, filled(BallBlanks(""), said)),
     "removal": lambda script, said: removed(script, str(getattr(said, "name", None))),
     "throw": lambda script, said: thrown(script, str(getattr(said, "name", None))),
     "mirror": lambda script, said: mirrored(script, str(getattr(said, "name", None))),
-    "part": lambda script, said: part_written(script, _filled(PartBlanks(), said)),
+    "part": lambda script, said: part_written(script, filled(PartBlanks(), said)),
+    "block": lambda script, said: block_changed(script, filled(PartBlanks(), said)),
     "earlier": lambda script, said: block_moved(script, _row(said), -1),
     "later": lambda script, said: block_moved(script, _row(said), 1),
     "out": lambda script, said: block_removed(script, _row(said)),
@@ -56,7 +60,7 @@ def _row(said: object) -> int:
     return row if isinstance(row, int) else -1
 
 
-def _filled(empty: Blanks, said: object) -> Blanks:
+def filled(empty: Blanks, said: object) -> Blanks:
     """The blanks with what a page said, each of the kind that it has when empty."""
     values: dict[str, Any] = {}
     for blank, held in zip(empty._fields, empty.values(), strict=True):
@@ -73,10 +77,29 @@ def _filled(empty: Blanks, said: object) -> Blanks:
     return replace(empty, **values)
 
 
+def held_by(script: Script, what: object, name: object, row: object) -> dict[str, Any]:
+    """What the blanks of a form hold for a ball or a block of the script, and what of it no blank can hold; for a ball
+    also a name for a copy."""
+    if what == "block" and isinstance(row, int):
+        block, kept = block_of_row(script, row)
+        return {"held": _named(block), "kept": kept}
+    if not isinstance(name, str):
+        return {}
+    blanks, kept = ball_of(script, name)
+    taken = {one.name for one in script.names}
+    copy = next(f"{name}-{n}" for n in range(2, len(taken) + 3) if f"{name}-{n}" not in taken)
+    held = {blank: value for blank, value in _named(blanks).items() if blank not in ("amount", "measure", "rest")}
+    return {"held": held | as_long_as(script, name), "kept": kept, "copy": copy}
+
+
+def _named(blanks: BallBlanks | PartBlanks) -> dict[str, Any]:
+    return dict(zip(blanks._fields, blanks.values(), strict=True))
+
+
 def answered(said: object) -> Answers:
     """What the form of a new practice holds."""
     tall = getattr(said, "stature", None)
-    return replace(_filled(Answers(), said), stature=float(tall) if isinstance(tall, int | float) else None)
+    return replace(filled(Answers(), said), stature=float(tall) if isinstance(tall, int | float) else None)
 
 
 def beginnings() -> dict[str, Any]:
@@ -91,8 +114,8 @@ def beginnings() -> dict[str, Any]:
     loaded = {feeder: profile for feeder in feeders if (profile := ProfileShelf(None).load(feeder))}
     titles = {one: VARIATIONS[one].variation.split('"')[1] for one in VARIATIONS}
     return {
-        "programs": programs, "hands": list(HANDS), "courts": list(COURTS), "stature": [low, high],
-        "feeders": feeders, "machines": list(MACHINES),
+        "programs": programs, "hands": list(HANDS), "courts": list(COURTS), "surfaces": list(GROUNDS),
+        "stature": [low, high], "feeders": feeders, "machines": list(MACHINES),
         "places": {feeder: list(places_of(feeder)) for feeder in feeders},
         "usual": {feeder: USUAL.get(feeder, "on the baseline") for feeder in feeders}, "players": MOST_PLAYERS,
         "said": titles | {feeder: profile.title for feeder, profile in loaded.items()},
@@ -123,6 +146,8 @@ def begun(answers: Answers) -> str:
         raise Refusal("no first practice has these words in its blanks")
     if answers.court not in COURTS or (variation and answers.court != "doubles"):
         raise Refusal("no first practice has this court")
+    if answers.surface not in GROUNDS:
+        raise Refusal("no first practice has this surface")
     if answers.place not in places_of(feeder) or (answers.place == "from net" and not 1 <= answers.metres <= 20):
         raise Refusal("this feeder stands from 1 to 20 m from the net")
     if not (1 <= answers.players <= MOST_PLAYERS and 1 <= answers.turns <= 100):

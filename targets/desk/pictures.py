@@ -8,11 +8,13 @@ from typing import NamedTuple, TypedDict
 from ...compiler.model.plan import Plan, Shot
 from ...compiler.pipeline import Compiled
 from ...compiler.printable import visible
+from ...compiler.service.balls import speaks_of
 from ...compiler.service.moving import movable
+from ...compiler.service.script import Script
 from ...compiler.trace import Trajectory, replies, trajectories
 from ...compiler.verdicts import BallVerdict, rows
 from ...grammar.finding import MESSAGES, Severity
-from ...grammar.units import clock
+from ...grammar.units import KMH, clock
 from ..outputs import verdict
 from ..outputs.court.pictures import pictures
 from ..outputs.court.svg import draw
@@ -177,4 +179,27 @@ def _verdict(plan: Plan, shot: Shot) -> list[SaidOfBall]:
     told = [SaidOfBall(verdict.SIGNS[one.word], one.word, one.label, one.text) for one in verdict.judged(plan, shot)]
     after = "after two bounces" if seen.bounces == 2 else seen.contact_phase
     met = f"{seen.contact_m[2]:.2f} m high, {after}, {seen.contact_s:.2f} s after the launch"
-    return [*told, SaidOfBall("", "", "met", met)]
+    pace = f"{shot.launch.speed_mps / KMH:.0f} km/h"
+    return [SaidOfBall("", "", "pace", pace), *told, SaidOfBall("", "", "met", met)]
+
+
+def feed_of(made: BallPicture) -> str:
+    return next(ball["feed"] for ball in made["balls"] if ball["id"] == made["ball"])
+
+
+def among(script: Script, single: BallPicture, rest: BallPicture | None) -> BallPicture:
+    """A ball that was drawn by itself, with the session as it was last, and the other balls that are still there."""
+    if rest is None:
+        return {**single, "session": [], "launches": 0, "whole": ""}
+    own = {ball["feed"] for ball in single["balls"]}
+    others = [ball for ball in rest["balls"] if ball["feed"] not in own and speaks_of(script, {ball["feed"]})]
+    of_all = {"session": rest["session"], "launches": rest["launches"], "whole": rest["whole"]}
+    return {**single, **of_all, "balls": [*others, *single["balls"]]}  # type: ignore[typeddict-item]
+
+
+def feeds_of(compiled: Compiled) -> set[str]:
+    return {shot.feed for shot in compiled.plan.shots} if compiled.plan else set()
+
+
+def balls_of(compiled: Compiled, feed: str) -> set[str]:
+    return {shot.id for shot in compiled.plan.shots if shot.feed == feed} if compiled.plan else set()

@@ -37,9 +37,10 @@ from ..editor.texts import OpenText
 from ..machine.feeders import ProfileShelf
 from ..outputs.sheet.html import render
 from ..outputs.sheet.layout import document
-from .beginnings import FORMS, answered, beginnings, begun, program_text
-from .pictures import BallPicture, PlayedSession, picture, played
+from .beginnings import FORMS, answered, beginnings, begun, held_by, program_text
+from .pictures import BallPicture, PlayedSession, among, balls_of, feed_of, feeds_of, picture, played
 from .script_file import ScriptFile
+from .trying import ball_alone, tried
 
 LOOK_S = 0.5
 """How often the file is looked at, for what other programs write."""
@@ -51,7 +52,7 @@ MAY = {
     "textDocument/definition", "textDocument/references", "textDocument/rename", "textDocument/documentSymbol",
     "textDocument/foldingRange", "textDocument/semanticTokens/full", "textDocument/formatting", "desk/open",
     "desk/save", "desk/keep", "desk/picture", "desk/play", "desk/move", "desk/beginnings", "desk/begin", "desk/blanks",
-    "desk/add",
+    "desk/add", "desk/try",
 }  # fmt: skip
 
 
@@ -65,6 +66,7 @@ class PageSession(Editor):
         self._told: str | None = None
         self._keeping: asyncio.Task[None] | None = None
         self._kept: str | None = None
+        self._tried = self._drawn = 0
 
     # ---- one folder, and no links out of it
 
@@ -181,26 +183,30 @@ class PageSession(Editor):
 
     async def picture(self, place: t.Position | None, wanted: str | None) -> dict[str, Any]:
         """The ball at a place of the text, or by its name; of the last text without errors, maybe an older one."""
+        self._drawn += 1
+        mine = self._drawn
         judged = await self.judged(self.uri)
+        if mine != self._drawn:
+            return {"late": True}  # the page has asked for another one
         if judged.compiled and judged.compiled.plan:
             self._good = judged.compiled
         script = self.script(self.uri)
-        if self._good and not speaks_of(script, _feeds_of(self._good)):
+        if self._good and not speaks_of(script, feeds_of(self._good)):
             self._good = None  # another practice has begun
         at = self.positions(script.source.text)
         asked = wanted if place is None else feed_at(script, at.place(place)) or wanted
-        if asked and wanted and place is not None and self._good and wanted in _balls_of(self._good, asked):
+        if asked and wanted and place is not None and self._good and wanted in balls_of(self._good, asked):
             asked = wanted  # the ball of this feed that was chosen stays
         loop = asyncio.get_running_loop()
         good = self._good
         old = behind = good is None or good.source.text != script.source.text
         made = await loop.run_in_executor(self.worker, picture, good, asked) if good else None
         said = None
-        if asked and (old or not made or asked not in (made["ball"], _feed_of(made))):
+        if asked and (old or not made or asked not in (made["ball"], feed_of(made))):
             single = await self._alone(script, asked)
             if single:
                 said = "errors" if played_in(script, asked) else "unplayed"
-                made, old = _among(script, single, made), False
+                made, old = among(script, single, made), False
         if made is None:
             return {"picture": None}
         feeds = {ball["feed"] for ball in made["balls"]}
@@ -237,17 +243,33 @@ class PageSession(Editor):
         made = self.change(self.uri, moved(program, ball, by))
         return list((made.changes or {}).get(self.uri, ())) if made else []
 
-    async def limits(self) -> dict[str, float]:
-        """What the script's feeder gives at most, as the blanks of a ball have it: rpm and km/h."""
+    async def limits(self) -> dict[str, tuple[float, float]]:
+        """The least and the most that the script's feeder gives, as the blanks of a ball have it: rpm and km/h."""
         compiled = (await self.judged(self.uri)).compiled
         feeder = compiled.program.feeder if compiled and compiled.program else None
         if feeder is None:
             return {}
-        spin = feeder.topspin
+        spin, speed = feeder.topspin, feeder.speed
         return {
-            "topspin": spin.high_si / RPM if spin else 0.0, "backspin": -spin.low_si / RPM if spin else 0.0,
-            "pace": feeder.speed.high_si / KMH,
+            "topspin": (0.0, spin.high_si / RPM if spin else 0.0),
+            "backspin": (0.0, -spin.low_si / RPM if spin else 0.0), "pace": (speed.low_si / KMH, speed.high_si / KMH),
         }  # fmt: skip
+
+    async def try_ball(self, what: object, said: object) -> dict[str, Any]:
+        """What the ball of a form does; nothing if another one is asked for meanwhile."""
+        self._tried += 1
+        script, mine, library = self.script(self.uri), self._tried, self.library(self.uri)
+        try:
+            found = ball_alone(script, str(what), said, library)
+        except BlankProblem as problem:
+            return {"problem": str(problem)}
+        if found is None:
+            return {}
+        work = partial(tried, *found, self.profiles(self.uri), library, lambda: mine == self._tried)
+        try:
+            return dict(await asyncio.get_running_loop().run_in_executor(self.worker, work) or {})
+        except Exception:  # a fault of the compiler is told with the script's problems
+            return {}
 
     def add(self, what: object, said: object) -> dict[str, Any]:
         """The edits that write a filled form, or why it cannot be written."""
@@ -275,28 +297,6 @@ class PageSession(Editor):
         said, *_ = wrong[0].text.split("\n")
         told = f"There is no sheet yet: the script has {many} in line {line}."
         return f"{told}\n\n{said}\n\nMend it at the desk, then open the sheet again."
-
-
-def _feed_of(made: BallPicture) -> str:
-    return next(ball["feed"] for ball in made["balls"] if ball["id"] == made["ball"])
-
-
-def _among(script: Script, single: BallPicture, rest: BallPicture | None) -> BallPicture:
-    """A ball that was drawn by itself, with the session as it was last, and the other balls that are still there."""
-    if rest is None:
-        return {**single, "session": [], "launches": 0, "whole": ""}
-    own = {ball["feed"] for ball in single["balls"]}
-    others = [ball for ball in rest["balls"] if ball["feed"] not in own and speaks_of(script, {ball["feed"]})]
-    of_all = {"session": rest["session"], "launches": rest["launches"], "whole": rest["whole"]}
-    return {**single, **of_all, "balls": [*others, *single["balls"]]}  # type: ignore[typeddict-item]
-
-
-def _feeds_of(compiled: Compiled) -> set[str]:
-    return {shot.feed for shot in compiled.plan.shots} if compiled.plan else set()
-
-
-def _balls_of(compiled: Compiled, feed: str) -> set[str]:
-    return {shot.id for shot in compiled.plan.shots if shot.feed == feed} if compiled.plan else set()
 
 
 class OwnProfiles(ProfileShelf):
@@ -343,7 +343,17 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
 
     @server.feature("desk/blanks")
     async def offers(params: Any) -> dict[str, Any]:
-        return {**choices(server.script(server.uri)), "limits": await server.limits()}
+        """What the blanks of a form may hold, and what they hold for a ball or a block of the script."""
+        script = server.script(server.uri)
+        try:
+            held = held_by(script, *(getattr(params, part, None) for part in ("what", "name", "row")))
+        except BlankProblem as problem:
+            return {"problem": str(problem)}
+        return {**choices(script), "limits": await server.limits(), **held}
+
+    @server.feature("desk/try")
+    async def tries(params: Any) -> dict[str, Any]:
+        return await server.try_ball(getattr(params, "what", None), getattr(params, "blanks", None))
 
     @server.feature("desk/add")
     def adds(params: Any) -> dict[str, Any]:

@@ -128,9 +128,9 @@ def test_a_practice_of_ones_own_begins_with_its_first_ball(page: Page) -> None:
     page.ready()
     page.fill("anew", title="Tuesday juniors")
     page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == "A ball")
-    page.fill("[data-add=ball]", name="soft", level="over the net", height=1.2, amount=6, rest=30)
+    page.fill("[data-add=ball]", name="soft", level="over the net", height=1.2, amount=6)
     page.until(lambda: page.text("ball") == "A soft" and not page.problems())
-    assert page.script.endswith('session "Tuesday juniors"\n    6 balls   soft\n    rest      30 s\n')
+    assert page.script.endswith('session "Tuesday juniors"\n    6 balls   soft\n')
     assert page.text("next") == ""
     # A new line is indented under a heading, and the problems are counted and shown.
     page.js("desk.view().dispatch({selection: {anchor: desk.text().indexOf('\\n    6 balls')}})")
@@ -157,7 +157,7 @@ def test_a_ball_is_drawn_at_once_whatever_the_rest_comes_to(page: Page) -> None:
     page.until(lambda: page.script.endswith("    5 min     soft\n"))
     page.until(lambda: page.text("ball") == "C soft")
     assert page.js("return document.getElementById('alone').hidden")
-    page.press("copy")
+    page.fill("copy", played="not yet")
     page.until(lambda: page.text("ball") == "soft-2")
     page.press("remove")
     page.until(lambda: "soft-2" not in page.script)

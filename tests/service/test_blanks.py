@@ -9,8 +9,10 @@ from feedwright.compiler.service.blanks import (
     BOUNCES,
     DEPTHS,
     LEVELS,
+    OPEN,
     ORDERS,
     PLAYED,
+    SPEEDS,
     STANCES,
     TURNS,
     WHERE,
@@ -55,8 +57,8 @@ feed wide aims clear
 session "Ten minutes"""
     assert wide in text
     second = script(text)
-    text = edited(second.source, part_written(second, PartBlanks(3.0, "min", ("wide", "low"), "mix", rest=60.0)))
-    assert text.endswith("    3 min     mix wide, low\n    rest      1 min\n")
+    text = edited(second.source, part_written(second, PartBlanks(3.0, "min", ("wide", "low"), "mix", before=60.0)))
+    assert text.endswith("    rest      1 min\n    3 min     mix wide, low\n")
     assert formatted(Source("a.feed", text))[0] == text and text.startswith(TEXT[: TEXT.index("\nsession")])
     assert 'session "Ten minutes", lasts 14 min' in text  # 10 min of before, 3 of balls and 1 of rest
 
@@ -82,8 +84,13 @@ def test_every_choice_is_a_sentence_of_the_language() -> None:
     first = script(TEXT)
     for n, (side, depth, level, turn) in enumerate(product(WHERE, DEPTHS, LEVELS, TURNS)):
         full = n % 2 and level not in ("falling", "rising")
+        said = (depth != OPEN and not full) + (level != OPEN) + (2 if full else 1)
+        if said < 2:
+            continue  # neither place nor height: the pace alone decides nothing
+        speed = SPEEDS[0] if said > 2 else SPEEDS[1 + n % 2]
         blanks = BallBlanks("new", "", side, depth, 1.0, 2.0, 0.0 if n % 3 else 1.25, STANCES[n % 3],
-                            BOUNCES[bool(full)], 1.0, level, 1.0, turn, played="not yet")  # fmt: skip
+                            BOUNCES[bool(full)], 1.0, level, 1.0, turn, speed=speed,
+                            played="not yet")  # fmt: skip
         text = edited(first.source, ball_written(first, blanks))
         tree, slips = parse(Source("a.feed", text))
         assert slips == [] and len(tree.lines) == len(first.tree.lines) + 1
@@ -131,7 +138,12 @@ def test_a_ball_has_a_block_of_its_own_or_joins_the_last_one() -> None:
     assert alone.endswith("\n    3 min     new\n") and 'session "Ten minutes", lasts 13 min' in alone
     assert not_yet.endswith(TEXT[-40:])
     counted = BallBlanks("new", amount=8.0, measure="balls", rest=30.0)
-    assert edited(first.source, ball_written(first, counted)).endswith("\n    8 balls   new\n    rest      30 s\n")
+    assert edited(first.source, ball_written(first, counted)).endswith("\n    rest      30 s\n    8 balls   new\n")
+    # Nothing comes before the first block, and after a rest that stands there no other one is wanted.
+    empty = script(TEXT.split("session")[0])
+    assert "rest" not in edited(empty.source, ball_written(empty, counted)).split("session")[1]
+    rested = script(f"{TEXT}    rest      1 min\n")
+    assert edited(rested.source, ball_written(rested, counted)).endswith("rest      1 min\n    8 balls   new\n")
 
 
 @pytest.mark.parametrize(
@@ -146,7 +158,10 @@ def test_a_ball_is_added_to_the_session_like_the_block_before(session: str, behi
     first = script(text)
     assert edited(first.source, thrown(first, "low")) == text + behind
     timed = script(TEXT)
-    assert "lasts 15 min" in edited(timed.source, thrown(timed, "low"))  # 10 min of before, 5 as the last block
+    # 10 min of before, 5 as the last block, and a minute of rest before it, as before the last one.
+    text = edited(timed.source, thrown(timed, "low"))
+    assert "lasts 16 min" in text
+    assert text.endswith("at most 2 alike\n    rest      1 min\n    5 min     low\n")
     with pytest.raises(BlankProblem, match="no ball"):
         thrown(timed, "nobody")
 
@@ -159,17 +174,18 @@ def test_a_copy_is_added_to_the_session_like_the_ball_that_it_is_like() -> None:
 
 
 def test_a_rest_between_rounds_does_not_follow_the_last_one() -> None:
-    blanks = PartBlanks(2.0, "min", ("high", "low"), rounds=4.0, rest=30.0, between=True)
+    blanks = PartBlanks(2.0, "min", ("high", "low"), rounds=4.0, rest=30.0)
     text = edited((first := script(TEXT)).source, part_written(first, blanks))
     rounds = "    3 rounds\n        2 min     cycle high, low\n        rest      30 s\n    2 min     cycle high, low\n"
     assert text.endswith(rounds) and "lasts 19.5 min" in text  # 10 min of before, 8 of balls and 1.5 of rests
     twice = replace(blanks, rounds=2.0, measure="balls", amount=6.0)
     text = edited(first.source, part_written(first, twice))
     assert text.endswith("    6 balls   cycle high, low\n    rest      30 s\n    6 balls   cycle high, low\n")
-    once = replace(twice, rounds=1.0)
-    assert edited(first.source, part_written(first, once)).endswith(
-        "    6 balls   cycle high, low\n    rest      30 s\n"
+    assert edited(first.source, part_written(first, replace(twice, rounds=1.0))).endswith(
+        "    6 balls   cycle high, low\n"
     )
+    at_once = edited(first.source, part_written(first, replace(twice, rest=0.0)))
+    assert at_once.endswith("    2 rounds\n        6 balls   cycle high, low\n")
 
 
 def test_rounds_ladders_and_points_are_written_as_a_coach_would() -> None:
@@ -185,9 +201,10 @@ def test_rounds_ladders_and_points_are_written_as_a_coach_would() -> None:
     text = edited(known.source, part_written(known, PartBlanks(5.0, "points", ("attack",))))
     assert text.endswith(
         """
-    3 rounds
+    2 rounds
         6 balls   mix high, low
         rest      30 s
+    6 balls   mix high, low
     ladder    low, up to 24 balls, height 1.4, 1.2, 1, 0.8 m over net
         up        3 in a row
         down      2 misses in 6
@@ -248,7 +265,8 @@ def test_a_ball_of_each_level_is_said_in_full(level: str, bounce: str) -> None:
     """Nothing is missing that decides its flight; whether it can be had is for the check of its balls."""
     first = script(TEXT)
     place = (3.0, "from net") if bounce == FULL else (0.5, STANCES[0])
-    ball = BallBlanks("new", "clear", stance=place[0], stance_from=place[1], bounce=bounce, level=level)
+    speed = "pace" if level == OPEN else SPEEDS[0]
+    ball = BallBlanks("new", "clear", stance=place[0], stance_from=place[1], bounce=bounce, level=level, speed=speed)
     if bounce == FULL and level in ("falling", "rising"):
         with pytest.raises(BlankProblem, match="on the full"):
             ball_written(first, ball)

@@ -6,7 +6,7 @@ import pytest
 
 from feedwright.compiler.pipeline import read_source
 from feedwright.compiler.service.blanks import BlankProblem
-from feedwright.compiler.service.rearranged import block_moved, block_removed, copied, mirrored, removed
+from feedwright.compiler.service.rearranged import block_moved, block_removed, mirrored, removed
 from feedwright.compiler.service.script import Script, edited, opened
 from feedwright.grammar.edits import Edit
 from feedwright.grammar.source import Source
@@ -26,11 +26,11 @@ def after(text: str, change: Callable[[Script, str], tuple[Edit, ...]], ball: st
     return edited(first.source, change(first, ball))
 
 
-def test_a_copy_is_like_its_ball_and_is_taken_out_without_a_trace() -> None:
-    text = after(TEXT, copied, "high")
-    assert "    interval  6 s\n\nfeed high-2 aims clear, like high\n\nfeed low" in text
-    assert "feed high-3 aims clear, like high\n" in after(text, copied, "high")
-    assert after(text, removed, "high-2") == TEXT
+def test_a_ball_to_the_other_side_is_taken_out_without_a_trace() -> None:
+    text = after(TEXT, mirrored, "high")
+    assert "\n\nfeed high-other aims clear, like high\n    side      backhand wing\n\nsession" in text
+    assert "feed high-other-2 aims clear, like high\n" in after(text, mirrored, "high")
+    assert after(text, removed, "high-other") == TEXT
 
 
 def test_a_ball_goes_with_its_blocks() -> None:
@@ -43,7 +43,7 @@ def test_a_ball_goes_with_its_blocks() -> None:
 def test_a_ball_that_another_line_needs_stays() -> None:
     with pytest.raises(BlankProblem, match="another line"):
         removed(script(TEXT), "high")
-    for change in (copied, removed):
+    for change in (mirrored, removed):
         with pytest.raises(BlankProblem, match="no ball"):
             change(script(TEXT), "nobody")
 
@@ -69,7 +69,7 @@ def test_what_a_mix_says_of_a_ball_goes_with_it(mix: str, left: str) -> None:
 
 def test_a_mirrored_ball_comes_to_the_other_side_with_its_sidespin_turned() -> None:
     text = after(TEXT, mirrored, "high")
-    assert "\n\nfeed high-other aims clear, like high\n    side      backhand wing\n\nfeed low" in text
+    assert "\n\nfeed high-other aims clear, like high\n    side      backhand wing\n\nsession" in text
     assert "feed low-other aims clear, like low\n    side      backhand wing\n" in after(TEXT, mirrored, "low")
     curved = TEXT.replace("forehand wing", "1 to 2 m left of centre").replace(
         "topspin 1200 rpm", "topspin 900 rpm, sidespin 300 rpm to the left"
@@ -101,4 +101,28 @@ def test_a_block_moves_among_those_beside_it_with_what_is_under_it() -> None:
         with pytest.raises(BlankProblem):
             moved(text, wrong, by)
     left = edited((whole := script(text)).source, block_removed(whole, row))
-    assert left.endswith("    4 min     high\n    rest      1 min\n")
+    assert left.endswith("    4 min     high\n"), "no rest ends the session"
+
+
+@pytest.mark.parametrize(
+    ("blocks", "row", "left"),
+    [
+        ("4 min high|rest 1 min|5 min low", 0, "5 min low"), ("4 min high|rest 1 min|5 min low", 2, "4 min high"),
+        ("4 min high|rest 1 min|5 min low|rest 2 min|6 min high", 2, "4 min high|rest 2 min|6 min high"),
+        ("4 min high|rest 1 min|5 min low|6 min high", 2, "4 min high|rest 1 min|6 min high"),
+        ("4 min high|rest 1 min|5 min low", 1, "4 min high|5 min low"), ("4 min high", 0, ""),
+    ],
+)  # fmt: skip
+def test_a_rest_goes_with_the_block_that_needed_it(blocks: str, row: int, left: str) -> None:
+    def session(said: str) -> str:
+        return TEXT.split("session")[0] + 'session "S"\n' + "".join(f"    {one}\n" for one in said.split("|") if one)
+
+    whole = script(session(blocks))
+    at = whole.source.text.count("\n") - blocks.count("|") - 1 + row
+    assert edited(whole.source, block_removed(whole, at)) == session(left)
+
+
+def test_a_ball_is_taken_out_with_the_rests_of_its_blocks() -> None:
+    blocks = "    6 balls   low\n    rest      1 min\n    6 balls   low\n"
+    text = TEXT.split("session")[0] + f'session "S"\n    6 balls   high\n    rest      30 s\n{blocks}'
+    assert after(text, removed, "low").endswith('session "S"\n    6 balls   high\n')

@@ -15,7 +15,7 @@ import { byId, plain } from "./elements.js";
 import { colours, coloured } from "./colours.js";
 import { folding } from "./folding.js";
 import { indentKeys, indenting } from "./indenting.js";
-import { mendFirst, offset, pointing, problems, told, written } from "./problems.js";
+import { graded, mendFirst, offset, pointing, problems, told, written } from "./problems.js";
 import { Pictures } from "./pictures.js";
 import { opened } from "./wire.js";
 
@@ -29,7 +29,7 @@ let diagnostics = [];
 const hears = {
   "textDocument/publishDiagnostics": (_, params) => {
     if (!present(params)) return true;
-    diagnostics = params.diagnostics;
+    diagnostics = graded(params.diagnostics);
     told(view, diagnostics, null);
     counted();
     return true;
@@ -72,6 +72,7 @@ async function added(what, blanks, write = put) {
 }
 
 const pictures = new Pictures({
+  form: (what, name) => add(what, { name }),
   add: (what, feed) => added(what, { name: feed }),
   ask: (params) => client.request("desk/picture", params).catch(() => null), // the desk has stopped
   begun: () => /^\s*feed\b/m.test(view.state.doc.toString()),
@@ -291,7 +292,11 @@ async function start() {
 byId("save").onclick = save;
 byId("next").onclick = next;
 const ask = (method, params) => client.request(method, params);
-const add = (what) => blanks(what, ask, put);
+async function add(what, of) {
+  client.sync();
+  const problem = await blanks(what, ask, put, of);
+  if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
+}
 
 // Writes what a form or a button made, and shows it.
 function put(edits) {
@@ -300,8 +305,9 @@ function put(edits) {
   if (first) go(view.state.doc.lineAt(set.mapPos(at, 1)).number - 1);
   view.focus();
 }
-byId("anew").onclick = () => beginning(ask, replaced, bar, () => (client.sync(), add("ball")));
+byId("anew").onclick = () => beginning(ask, replaced, bar, () => add("ball"));
 for (const button of document.querySelectorAll("[data-add]")) button.onclick = () => add(button.dataset.add);
+byId("part").onclick = () => add("block", { row: position(view.state.selection.main.head).line });
 for (const button of document.querySelectorAll("[data-block]")) {
   button.onclick = () => {
     const row = position(view.state.selection.main.head).line;

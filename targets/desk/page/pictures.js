@@ -11,13 +11,16 @@ const FACTS = [
   ["speed", "leaves the feeder", "km/h", "faster", "slower", 0],
 ];
 
+const SAYS = { depth: "where it lands", side: "to which side it comes", height: "how high it is", pace: "how fast it is", stance: "where it is met", near: "its zone" };
+const FOLLOWS = (says) => `${says} follows from the rest of the ball`;
+
 export class Pictures {
-  constructor({ ask, begun, place, go, write, play, add }) {
+  constructor({ ask, begun, place, go, write, play, add, form }) {
     this.session = new Session({ ask: play, draw: (ball) => this.draw(ball), choose: (ball) => this.choose(ball) });
     Object.assign(this, { ask, begun, place, go, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
-    for (const [name, what] of [["throw", "throw"], ["copy", "copy"], ["mirror", "mirror"], ["remove", "removal"]]) {
-      byId(name).onclick = () => add(what, this.shown.balls.find((one) => one.id === this.ball).feed);
-    }
+    const feed = () => this.shown.balls.find((one) => one.id === this.ball).feed;
+    for (const [name, what] of [["throw", "throw"], ["mirror", "mirror"], ["remove", "removal"]]) byId(name).onclick = () => add(what, feed());
+    for (const [name, what] of [["change", "change"], ["copy", "ball"]]) byId(name).onclick = () => form(what, feed());
     byId("hold").onclick = () => this.hold();
     for (const button of document.querySelectorAll("[data-move]")) {
       button.onclick = () => this.move(JSON.parse(button.dataset.move));
@@ -94,11 +97,21 @@ export class Pictures {
     this.ghost();
     this.list(picture);
     this.session.show(picture, behind);
-    for (const button of document.querySelectorAll("[data-move]")) {
-      const parts = Object.keys(JSON.parse(button.dataset.move));
-      button.disabled = !parts.some((part) => picture.moves.includes(part));
-    }
+    this.movable(picture);
     if (changed || this.held) this.compare();
+  }
+
+  // A button whose line this ball has not is grey, and says why.
+  movable(picture) {
+    const grey = {};
+    for (const button of document.querySelectorAll("[data-move]")) {
+      const parts = Object.keys(JSON.parse(button.dataset.move)), [what] = parts;
+      button.disabled = !parts.some((part) => picture.moves.includes(part));
+      button.title = button.disabled ? FOLLOWS(SAYS[what]) : "";
+      if (button.disabled) (grey[SAYS[what]] ||= []).push(button.textContent);
+    }
+    byId("grey").textContent = Object.entries(grey).map(([says, names]) => `${names.join(", ")}: ${FOLLOWS(says)}.`).join(" ")
+      + (Object.keys(grey).length ? " \u201cChange\u201d lets you choose it." : "");
   }
 
   choosable(group, picture) {

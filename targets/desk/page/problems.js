@@ -5,7 +5,12 @@ import { StateEffect, StateField } from "@codemirror/state";
 import { Decoration, EditorView, WidgetType } from "@codemirror/view";
 import { plain } from "./elements.js";
 
-const GRADES = { 1: ["error", "✕"], 2: ["warning", "▲"], 3: ["note", "○"] };
+const GRADES = { 1: ["error", "✕"], 2: ["warning", "▲"], 3: ["note", "○"], 4: ["next", "→"] };
+// What a script lacks that has only begun is no error of whoever writes it.
+const STEPS = {
+  "feeds-missing": "add its first ball with \u201cAdd a ball\u201d.",
+  "session-missing": "play a ball with \u201cAdd it to the session\u201d, or with \u201cAdd a block of the session\u201d.",
+};
 const tell = StateEffect.define();
 const replaced = StateEffect.define();
 const want = StateEffect.define(); // a remedy that was asked for before it was known for this text: it is written once it is
@@ -80,6 +85,8 @@ export const problems = StateField.define({
   ],
 });
 
+export const graded = (diagnostics) => diagnostics.map((one) => (one.code in STEPS ? { ...one, severity: 4 } : one));
+
 // `actions` are null while the remedies of the present text are not known yet.
 export function told(view, diagnostics, actions) {
   const doc = view.state.doc, { found: before, wanted } = view.state.field(problems), known = new Map();
@@ -92,8 +99,8 @@ export function told(view, diagnostics, actions) {
     known.set(one.message, own);
     if (actions) mendings.push(...own.map((action) => ({ line: line.number, words: one.message, action })));
     const [grade] = GRADES[one.severity] || GRADES[3];
-    if (to > from) found.push(Decoration.mark({ class: `at-fault ${grade}` }).range(from, to));
-    const widget = new Problem(one.severity, one.message, own, actions && doc);
+    if (to > from && one.severity < 4) found.push(Decoration.mark({ class: `at-fault ${grade}` }).range(from, to));
+    const widget = new Problem(one.severity, one.severity < 4 ? one.message : STEPS[one.code], own, actions && doc);
     found.push(Decoration.widget({ widget, block: true, side: 1 }).range(line.to));
   }
   const first = wanted && mendings?.find(wanted);

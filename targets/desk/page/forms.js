@@ -1,0 +1,108 @@
+// What the forms ask: each row with its words and its blanks, each blank with what it may hold, and the words around it.
+
+const NUMBER = { type: "number", step: "any", required: true };
+const number = (value) => ({ ...NUMBER, value }), count = (value) => ({ ...NUMBER, step: 1, value });
+const NAME = { type: "text", required: true, pattern: "[A-Za-z][A-Za-z0-9_]*(-[A-Za-z0-9_]+)*", title: "one word: letters, numbers and hyphens" };
+const named = (placeholder) => ["Name, one word", ["name", { ...NAME, placeholder }]];
+
+// A row: its words, then its blanks, each with its kind and what stands behind it.
+export const FORMS = {
+  variation: ["What the player does", [
+    named("deep"),
+    ["In a few words", ["title", { type: "text", required: true, placeholder: "deep to the corner" }]],
+    ["When the player does it", ["when", { type: "text", placeholder: "the ball comes short" }]],
+    ["The reply lands", ["near", number(0.5), "to"], ["far", number(5), "m inside the baseline"]],
+    ["and passes the net by at least", ["over", number(0.5), "m"]],
+    ["Goal", ["goal", count(5), "good replies in a row"]],
+  ]],
+  ball: ["A ball", [
+    named("short"),
+    ["Side", ["side", "side"]],
+    ["How it is met", ["bounce", "bounce"], ["met", number(1.2), "m high"]],
+    ["Where it is met", ["stance", number(0.5), "m"], ["stance_from", "stance_from"]],
+    ["Where it lands", ["depth", "depth"], ["near", number(1), "to"], ["far", number(4), "m inside the baseline"]],
+    ["How high it is", ["level", "level"], ["height", number(1), "m"]],
+    ["How fast it is", ["speed", "speed"], ["pace", number(60), "km/h"], ["time", number(1.5), "s"]],
+    ["Spin", ["turn", "turn"], ["rpm", number(1000), "rpm"]],
+    ["Time to the next ball", ["interval", number(6), "s"]],
+    ["What the player does with it", ["aims", "aims"]],
+    ["Note on the sheet", ["note", { type: "text", maxLength: 80, placeholder: "none" }]],
+    ["When it is played", ["played", "played"]],
+    ["How long", ["amount", number(8)], ["measure", "counts"]],
+    ["Rest before it", ["rest", number(0), "s"]],
+  ]],
+  point: ["A point: balls that belong together", [
+    named("attack"),
+    ["Its first ball", ["first", "balls"]], ["Its second ball", ["second", "balls"]], ["Its third ball", ["third", "balls"]],
+    ["After a miss", ["missed", "missed"]],
+  ]],
+  part: ["A block of the session", [
+    ["Its balls", ["balls", "ticked"]], ["Their order", ["order", "order"]],
+    ["How long", ["amount", number(3)], ["measure", "measure"]],
+    ["Rest before it", ["before", number(0), "s"]],
+    ["How many times", ["rounds", count(1)]],
+    ["Rest between these times", ["rest", number(0), "s"]],
+    ["At most", ["most", count(30), "balls"]],
+    ["What changes from step to step", ["step", "step"]],
+    ["From", ["first", number(60), "to"], ["last", number(80)]], ["in", ["rungs", count(4), "steps"]],
+    ["Up after", ["up", count(3), "hits in a row"]],
+    ["Down after", ["down", count(2), "misses among six balls"]],
+  ]],
+  block: ["This block of the session", [
+    ["Its balls", ["balls", "ticked"]], ["Their order", ["order", "order"]],
+    ["How long", ["amount", number(8)], ["measure", "measure"]],
+    ["Rest before it", ["before", number(0), "s"]],
+    ["Rest after it", ["rest", number(0), "s"]],
+  ]],
+};
+FORMS.change = ["", FORMS.ball[1].slice(0, -3)];
+
+const SHOWN = {
+  cycle: "in turn (cycle)", mix: "as nobody foresees (mix)", ladder: "one ball, step by step after hits (ladder)",
+  drive: "a drive: 1 m over the net", "high ball": "a high ball: 2 m over the net", lob: "a lob: 4 m over the net",
+  "over the net": "so many metres over the net", falling: "so high at the player, falling", rising: "so high at the player, rising",
+  "on the full": "on the full, before it bounces (volley, smash)",
+  metres: "by metres", deep: "deep: 0.5 to 2.5 m inside the baseline", midcourt: "midcourt: around the service line",
+  short: "short: 3 to 5.4 m from the net", "service box": "anywhere in the service box",
+  "behind baseline": "behind the baseline", "inside baseline": "inside the baseline", "from net": "from the net",
+  middle: "middle: 0.75 m to both sides of the centre",
+  "in turn": "in turn with the balls of the last block", alone: "in a block of its own", "not yet": "not yet",
+  min: "minutes", "goes on": "the point goes on", "from the start": "the point starts again",
+  corner: "0.3 to 1.8 m inside the sideline", wing: "0.8 to 2.3 m from the centre",
+};
+const OTHERWISE = {
+  step: { pace: "how fast it leaves, km/h", height: "its height over the net, m" },
+  depth: { open: "where its height and pace take it" },
+  level: { open: "as its pace makes it" },
+  speed: { open: "as its height makes it", pace: "so fast as it leaves", time: "so long until it is met" },
+};
+const NONE = { aims: "nothing said: the ball alone counts", third: "no third ball" };
+
+export function said(blank, text) {
+  const [, part] = blank === "side" ? text.split(" ") : [];
+  return OTHERWISE[blank]?.[text] || (part ? `${text}: ${SHOWN[part]}` : SHOWN[text] || text);
+}
+
+export const none = (blank) => NONE[blank];
+
+const BOUNCES = (form) => form.bounce !== "on the full", CLIMBED = (form) => form.order === "ladder", ALONE = (form) => form.played === "alone";
+const STRAIGHT = (form) => !CLIMBED(form), METRES = (form) => BOUNCES(form) && form.depth === "metres", FLOWN = (form) => form.level !== "";
+const BALL = {
+  depth: BOUNCES, near: METRES, far: METRES, bounce: FLOWN, met: (form) => FLOWN(form) && !BOUNCES(form), stance: (form) => form.stance_from !== "",
+  rpm: (form) => form.turn === "topspin" || form.turn === "backspin", height: (form) => ["over the net", "falling", "rising"].includes(form.level),
+  speed: FLOWN, pace: (form) => FLOWN(form) && form.speed === "pace", time: (form) => FLOWN(form) && form.speed === "time",
+};
+// Where a player usually stands to a ball that lands there (our own choice): what the form proposes until somebody says it.
+export const STANDS = {
+  metres: [0.5, "behind baseline"], deep: [1, "behind baseline"], midcourt: [1, "inside baseline"], short: [3, "inside baseline"],
+  "service box": [3, "inside baseline"], open: [0.5, "behind baseline"], "on the full": [3, "from net"],
+};
+
+// Which blanks matter, by what another one holds.
+export const USED = {
+  ball: { ...BALL, amount: ALONE, measure: ALONE, rest: ALONE }, change: BALL,
+  part: {
+    rest: (form) => form.rounds > 1, amount: STRAIGHT, measure: STRAIGHT,
+    most: CLIMBED, step: CLIMBED, first: CLIMBED, last: CLIMBED, rungs: CLIMBED, up: CLIMBED, down: CLIMBED,
+  },
+};

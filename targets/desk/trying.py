@@ -1,0 +1,92 @@
+"""A ball in its form, before it is written: what it does, and what speaks against it, as far as that is known of one
+ball by itself."""
+
+from collections.abc import Callable
+from math import isfinite
+from typing import TypedDict
+
+from ...compiler.findings.bounds import BallFound
+from ...compiler.include import Library
+from ...compiler.model.compiled import Compiled
+from ...compiler.model.feeder import Profiles
+from ...compiler.pipeline import compile_source
+from ...compiler.progress import Overtaken, WhileWanted
+from ...compiler.service.alone import alone
+from ...compiler.service.ball_form import ball_changed
+from ...compiler.service.balls import feed_at
+from ...compiler.service.blanks import BallBlanks
+from ...compiler.service.forms import ball_written
+from ...compiler.service.script import MADE_NAME, Script, edited, opened
+from ...compiler.service.telling import problems
+from ...grammar import syntax as s
+from ...grammar.finding import Severity
+from ...grammar.frozen import replace
+from ...grammar.source import Source
+from ...grammar.units import KMH
+from .beginnings import filled
+
+SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲", Severity.NOTE: "○"}
+MOST_TOLD = 2
+"""Of what speaks against a ball."""
+
+
+class TriedBall(TypedDict):
+    does: str
+    """In a sentence; empty if it cannot be had."""
+    against: list[tuple[str, str]]
+    """Signs and sentences."""
+
+
+def ball_alone(script: Script, what: str, said: object, library: Library) -> tuple[Source, str] | None:
+    """The script of the one ball that the form would write, and its name; BlankProblem if a blank holds what it may
+    not, None if the ball cannot stand by itself."""
+    blanks = filled(BallBlanks(""), said)
+    taken = {name.name for name in script.names}
+    changes = what == "change" and blanks.name == blanks.like
+    named = changes or (MADE_NAME.fullmatch(blanks.name) and blanks.name not in taken)
+    feed = (
+        blanks.name
+        if named
+        else next(one for n in range(len(taken) + 1) if (one := "this-ball" + "-too" * n) not in taken)
+    )
+    write = ball_changed if what == "change" else ball_written
+    edits = write(script, replace(blanks, name=feed, played="not yet"))
+    source = alone(opened(Source(script.source.name, edited(script.source, edits)), library), feed)
+    return (source, feed) if source else None
+
+
+def tried(
+    source: Source, feed: str, profiles: Profiles, library: Library, wanted: Callable[[], bool]
+) -> TriedBall | None:
+    """None if nobody wants to know any more."""
+    try:
+        compiled = compile_source(source, profiles, library, plan=False, progress=WhileWanted(wanted), remedies=False)
+    except Overtaken:
+        return None
+    script = opened(source, library)
+    ends = [line.span.end for line in script.tree.lines if isinstance(line.sentence, s.Session)]
+    told = [one for one in compiled.findings if not isinstance(one.message, BallFound)]
+    found = sorted(problems(tuple(told), source, looked=False), key=lambda one: list(SIGNS).index(one.severity))
+    against = [
+        (SIGNS[one.severity], one.text.split("\n")[0])
+        for one in found
+        if one.severity is Severity.ERROR or (feed_at(script, one.span.start) == feed and one.span.start < min(ends))
+    ]
+    wrong = any(one.severity is Severity.ERROR for one in found)
+    return TriedBall(does="" if wrong else _does(compiled, feed), against=list(dict.fromkeys(against))[:MOST_TOLD])
+
+
+def _does(compiled: Compiled, feed: str) -> str:
+    shot = compiled.shots.shots.get(feed) if compiled.shots else None
+    if shot is None or compiled.program is None or not isfinite(shot.predicted.contact_time):
+        return ""
+    flown, half = shot.predicted, compiled.program.court.half_length
+    parts = [f"leaves at {shot.speed / KMH:.0f} km/h"]
+    if flown.clearance is not None:
+        parts.append(f"passes {flown.clearance:.2f} m over the net")
+    if flown.landing is not None:
+        inside = half - flown.landing[1]
+        parts.append(f"lands {abs(inside):.1f} m {'inside' if inside >= 0 else 'behind'} the baseline")
+    phase = "after two bounces" if flown.bounces == 2 else flown.phase
+    met = f"is met {flown.contact[2]:.2f} m high, {phase}, after {flown.contact_time:.2f}\N{NO-BREAK SPACE}s"
+    return f"It {', '.join(parts)}, and {met}."

@@ -1,0 +1,133 @@
+"""The forms of a ball and of a block in a real browser: what they say while they are filled, and what they write."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from ..shipped import FOLDER
+from ..targets import browser
+from .driven import Page, at_the_desk
+
+pytestmark = pytest.mark.flaky(reruns=2)  # a real browser against the clock, on a machine that may be busy
+FIRST = (FOLDER / "02-first-script.feed").read_text("utf-8")
+
+
+@pytest.fixture(scope="module")
+def driver() -> Iterator[Any]:
+    with browser.opened() as made:
+        yield made
+
+
+@pytest.fixture
+def page(driver: Any, tmp_path: Path) -> Iterator[Page]:
+    (tmp_path / "a.feed").write_text(FIRST, "utf-8")
+    with at_the_desk(driver, tmp_path) as made:
+        made.ready()
+        yield made
+
+
+def opens(page: Page, button: str, heading: str) -> None:
+    page.js("(document.getElementById(arguments[0]) || document.querySelector(arguments[0])).click()", button)
+    page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == heading)
+
+
+def choose(page: Page, blank: str, value: object) -> None:
+    """As a hand does: one blank after the other, each told to the form."""
+    page.js("const made = document.querySelector('#begin form').elements[arguments[0]]; made.value = arguments[1];"
+            "made.dispatchEvent(new Event('input', {bubbles: true}))", blank, value)  # fmt: skip
+
+
+def held(page: Page, blank: str) -> str:
+    return str(page.js("return document.querySelector('#begin form').elements[arguments[0]].value", blank))
+
+
+def says(page: Page, part: str) -> str:
+    return str(page.js("return document.querySelector('#begin .' + arguments[0]).textContent", part))
+
+
+def at(page: Page, words: str) -> None:
+    page.js("desk.view().dispatch({selection: {anchor: desk.text().indexOf(arguments[0])}})", words)
+
+
+def written(page: Page) -> None:
+    page.js("document.querySelector('#begin form').requestSubmit()")
+    page.until(lambda: not page.js("return document.getElementById('begin').open"))
+
+
+def test_of_place_height_and_pace_the_form_lets_one_follow(page: Page) -> None:
+    opens(page, "[data-add=ball]", "A ball")
+    page.until(lambda: "It leaves at" in says(page, "does") and "passes 1.00 m over the net" in says(page, "does"))
+    # Nobody has chosen the height: it follows from the pace, and what comes of it is said.
+    choose(page, "speed", "pace")
+    assert (held(page, "level"), held(page, "depth"), says(page, "follow")) == ("open", "metres", "")
+    choose(page, "pace", 70)
+    page.until(lambda: "It leaves at 70 km/h" in says(page, "does"))
+    # All three are chosen: the coach says which one follows.
+    choose(page, "depth", "deep")
+    choose(page, "level", "drive")
+    assert "Which one follows" in says(page, "follow")
+    page.js("document.querySelector('#begin .follow button').click()")
+    assert (held(page, "depth"), says(page, "follow")) == ("open", "")
+    page.until(lambda: "It leaves at 70 km/h, passes 1.0" in says(page, "does"))
+    # A ball that cannot be had says so before it is written; where it is met goes with where it lands.
+    assert (held(page, "stance"), held(page, "stance_from")) == ("0.5", "behind baseline")
+    choose(page, "depth", "short")
+    assert (held(page, "stance"), held(page, "stance_from")) == ("3", "inside baseline")
+    choose(page, "level", "open")
+    choose(page, "pace", 105)
+    page.until(lambda: "\u2715" in says(page, "does") and "It leaves" not in says(page, "does"))
+    # What the feeder gives stands beside the blank, and more of it is not taken in silence.
+    choose(page, "turn", "topspin")
+    choose(page, "rpm", 9000)
+    limit = "return document.querySelector('#begin [name=rpm]').parentNode.querySelector('small').textContent"
+    assert page.js(limit).startswith("this feeder: up to ") and held(page, "rpm") == "9000"
+    assert not page.js("return document.querySelector('#begin form').checkValidity()")
+
+
+def test_a_ball_is_changed_and_called_anew_by_its_form(page: Page) -> None:
+    at(page, "feed low")
+    page.until(lambda: page.text("ball") == "B low")
+    opens(page, "change", "The ball low")
+    assert [held(page, one) for one in ("name", "side", "stance", "level", "height", "turn", "aims")] == [
+        "low", "forehand wing", "0.5", "over the net", "0.6", "flat", "clear",
+    ]  # fmt: skip
+    choose(page, "name", "fast")
+    choose(page, "speed", "pace")
+    page.js("document.querySelectorAll('#begin .follow button')[1].click()")
+    choose(page, "pace", 80)
+    written(page)
+    page.until(lambda: page.text("ball") == "B fast" and "pace      80 km/h" in page.script)
+    assert "cycle high, fast" in page.script and "0.6 m over net" not in page.script
+    page.until(lambda: "80 km/h" in page.text("verdict"))
+    # The height follows from the pace now: its buttons are grey, and the page says why.
+    grey = 'return document.querySelector(`[data-move*=\\"over\\"]`).disabled'
+    page.until(lambda: page.js(grey) and "Higher, Lower: how high it is follows" in page.text("grey"))
+
+
+def test_a_block_is_changed_by_its_form(page: Page) -> None:
+    at(page, "4 min     cycle")
+    page.until(lambda: not page.js("return document.getElementById('block').hidden"))
+    opens(page, "part", "This block of the session")
+    assert [held(page, one) for one in ("amount", "measure", "before", "rest")] == ["4", "min", "0", "60"]
+    choose(page, "amount", 6)
+    choose(page, "rest", 30)
+    written(page)
+    page.until(lambda: "    6 min     cycle high, low\n    rest      30 s\n" in page.script)
+    assert "lasts 11.5 min" in page.script
+    # Where no form can change it, the page says so.
+    at(page, "rest      30 s")
+    page.press("part")
+    page.until(lambda: "Put the cursor on a block" in page.text("bar"))
+
+
+def test_a_practice_that_has_only_begun_has_no_error(page: Page) -> None:
+    page.fill("anew", title="Tuesday juniors", surface="clay")
+    page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == "A ball")
+    page.type("\ue00c")
+    page.until(lambda: any("next: add its first ball" in told for told in page.problems()))
+    assert "surface   clay" in page.script and page.text("next") == ""
+    page.fill("[data-add=ball]", name="soft", played="not yet")
+    page.until(lambda: any("next: play a ball" in told for told in page.problems()))
+    page.until(lambda: page.text("ball") == "soft" and page.text("next") == "")

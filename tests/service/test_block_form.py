@@ -1,0 +1,85 @@
+"""A block of the session through its form: longer, shorter, with other balls and other rests around it."""
+
+import pytest
+
+from feedwright.compiler.pipeline import read_source
+from feedwright.compiler.service.blanks import BlankProblem, PartBlanks
+from feedwright.compiler.service.block_form import block_changed, block_of_row
+from feedwright.compiler.service.script import Script, edited, opened
+from feedwright.grammar.frozen import replace
+from feedwright.grammar.source import Source
+from feedwright.targets.machine.feeders import ProfileShelf
+
+from ..shipped import FOLDER
+
+HEAD = (FOLDER / "02-first-script.feed").read_text("utf-8").split("session")[0]
+BLOCKS = """session "S", lasts 10 min
+    4 min     cycle high, low
+    rest      1 min
+    6 balls   low
+        note      "Watch."
+    2 rounds
+        9 balls   high, until 4 in a row
+        20 balls  mix 2 high, low, at most 2 alike
+"""
+TEXT = HEAD + BLOCKS
+
+
+def script(text: str = TEXT) -> Script:
+    return opened(Source("a.feed", text), None)
+
+
+def row(words: str, text: str = TEXT) -> int:
+    return text[: text.index(words)].count("\n")
+
+
+def changed(words: str, text: str = TEXT, **values: object) -> str:
+    first = script(text)
+    blanks = replace(block_of_row(first, row(words, text))[0], **values)
+    return edited(first.source, block_changed(first, blanks))[len(HEAD) :]
+
+
+def test_a_block_opens_its_form_and_stays_as_it_is() -> None:
+    first = script()
+    assert block_of_row(first, row("4 min")) == (
+        PartBlanks(4.0, "min", ("high", "low"), "cycle", rest=60.0, row=row("4 min")), {}
+    )  # fmt: skip
+    blanks, kept = block_of_row(first, row("20 balls"))
+    assert kept == {"order": "mix 2 high, low, at most 2 alike"} and blanks.amount == 20.0
+    assert block_of_row(first, row("6 balls"))[0].before == 60.0
+    for words in ("4 min", "6 balls", "9 balls", "20 balls"):
+        assert changed(words) == BLOCKS
+
+
+def test_a_block_is_made_longer_and_what_is_said_of_its_session_too() -> None:
+    assert changed("4 min", amount=6.5) == BLOCKS.replace("4 min  ", "6.5 min").replace("lasts 10", "lasts 12.5")
+    assert changed("6 balls", amount=1.0) == BLOCKS.replace("6 balls", "1 ball ")
+    assert changed("20 balls", amount=30.0) == BLOCKS.replace("20 balls", "30 balls")
+    assert "    8 balls   cycle high, low\n" in changed("4 min", amount=8.0, measure="balls")
+    assert "    4 min     low\n" in changed("4 min", balls=("low",))
+    assert "    4 min     mix high, low\n" in changed("4 min", order="mix")
+    assert "9 balls   high, until 4 in a row" in changed("9 balls", amount=9.0)
+
+
+def test_the_rests_around_a_block_come_change_and_go() -> None:
+    assert changed("4 min", rest=90.0) == BLOCKS.replace("rest      1 min", "rest      90 s").replace("10", "10.5")
+    assert changed("6 balls", before=0.0) == BLOCKS.replace("    rest      1 min\n", "").replace("10 min", "9 min")
+    after = changed("6 balls", rest=30.0)
+    assert '"Watch."\n    rest 30 s\n    2 rounds' in after and "lasts 10.5 min" in after
+    assert "        rest      30 s\n        9 balls" in changed("9 balls", before=30.0)
+    assert changed("20 balls", rest=30.0).endswith("at most 2 alike\n        rest      30 s\n")
+    assert read_source(Source("a.feed", HEAD + after), ProfileShelf(None)).findings == ()
+
+
+@pytest.mark.parametrize(
+    ("words", "values", "says"),
+    [
+        ("rest  ", {}, "put the cursor"), ("2 rounds", {}, "put the cursor"), ("side  ", {}, "put the cursor"),
+        ("4 min", {"amount": 0.0}, "amount is"), ("4 min", {"measure": "points"}, "points are counted"),
+        ("4 min", {"rest": -1.0}, "rest is"), ("4 min", {"balls": ()}, "at least one"),
+        ("4 min", {"order": "ladder"}, "ladder"), ("6 balls", {"before": 1e9}, "before is"),
+    ],
+)  # fmt: skip
+def test_what_a_block_cannot_be_is_refused(words: str, values: dict[str, object], says: str) -> None:
+    with pytest.raises(BlankProblem, match=says):
+        changed(words, **values)
