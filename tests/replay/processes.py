@@ -25,7 +25,8 @@ waits, and each look costs. With FEEDWRIGHT_WHOLE it waits as in a practice."""
 CODE = "import sys; from feedwright.targets.command.cli import main; sys.exit(main(sys.argv[1:]))"
 _NURSERY = multiprocessing.get_context("forkserver")
 _NURSERY.set_forkserver_preload([
-    __name__, "feedwright.targets.command.cli", "feedwright.targets.command.playing", "feedwright.compiler.verify",
+    __name__, f"{__package__}.loaded", "feedwright.targets.command.cli", "feedwright.targets.command.playing",
+    "feedwright.compiler.verify",
     *(f"feedwright.targets.machine.replay.{name}" for name in ("command", "playing", "screen", "terminal_keys")),
     "feedwright.targets.outputs.stream", "rich.console", "rich.panel", "serial.serialposix",
 ])  # fmt: skip
