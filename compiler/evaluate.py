@@ -28,7 +28,6 @@ from .progress import ESTIMATING, REPLYING, SAMPLING, SILENT, Progress
 
 Asked = tuple[tuple[float, float, float], Reply]
 """A point of contact, and the reply from there."""
-SAMPLE = 2000  # flights a shot
 TOGETHER = 500  # replies looked at as one batch: overhead is small, and so is the memory
 FASTEST_REPLY = 160 * KMH
 """Where neither reply nor player says a pace: beyond a hard rally stroke, common practice, no source."""
@@ -120,7 +119,7 @@ def scatterings(
             bars.at(some),
         )
         if sample:
-            found = sampled(*balls, flights=SAMPLE, seed=program.seed, flown=flown)
+            found = sampled(*balls, seed=program.seed, flown=flown)
         else:
             found = linear(*balls)
             flown(len(some))

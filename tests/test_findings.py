@@ -13,14 +13,16 @@ from jsonschema import Draft7Validator
 
 from feedwright.compiler import findings as classes
 from feedwright.compiler.findings import MESSAGES
-from feedwright.compiler.findings.flight import FeederLimit, NetHit
-from feedwright.compiler.findings.practice import ManyAlike
+from feedwright.compiler.findings.feeder import CollectAdded
+from feedwright.compiler.findings.flight import AskedOfFlight, FeederLimit, NetHit
+from feedwright.compiler.findings.names import RangeBackwards
+from feedwright.compiler.findings.practice import ManyAlike, ZoneSmall
 from feedwright.compiler.pipeline import compile_source
 from feedwright.compiler.report.reference import page
 from feedwright.compiler.report.render import as_json, human, json_text, made_line
 from feedwright.compiler.report.sarif import sarif_text
 from feedwright.grammar.edits import Remedy
-from feedwright.grammar.facts import BallName, Between, Metres, Names, Seconds, SpinRate, data, read_in
+from feedwright.grammar.facts import BallName, Between, Metres, Names, Portion, Seconds, SpinRate, data, read_in
 from feedwright.grammar.finding import Finding, Message, Severity
 from feedwright.grammar.source import Source, Span
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -86,6 +88,44 @@ def test_a_number_beyond_an_edge_is_not_read_as_the_edge() -> None:
     assert limit.text() == "fast needs 50.04 km/h of speed; the feeder gives 0 to 50 km/h"
 
 
+def test_a_range_that_runs_backwards_by_a_millionth_is_told_to_the_millionth() -> None:
+    low, high = (read_in(kmh / 3.6, "km/h") for kmh in (100.000001, 100))
+    assert RangeBackwards(low, high).text() == "this range runs backwards: 100.000001 is not below 100 km/h"
+
+
+@pytest.mark.parametrize(
+    ("share", "least", "told"),
+    [
+        (0.6, 0.4, "60% of low land in the zone, but only 40% with balls of another make"),
+        (0.3, 0.1, "only 30% of low land in the zone, and 10% with balls of another make"),
+        (0.8, 0.8, "only 80% of low land in the zone"),
+    ],
+)
+def test_a_share_of_less_than_half_is_called_small_and_one_that_holds_for_all_balls_is_told_once(
+    share: float, least: float, told: str
+) -> None:
+    metre, near = Metres(1.0), Metres(0.01)
+    small = ZoneSmall(BallName("low"), Portion(share), Portion(least), metre, metre, Portion(1.0), near, "beyond")
+    assert small.text() == f"{told}; the feeder scatters them 1 m by 1 m around the aim"
+
+
+def test_four_collects_are_told_by_their_balls_and_of_more_the_first() -> None:
+    told = [CollectAdded(60, Seconds(120), Names(str(60 * n) for n in range(1, most + 1))).text() for most in (1, 4, 5)]
+    assert [text.partition("min ")[2] for text in told] == [
+        "comes after ball 60 of the session",
+        "come after balls 60, 120, 180 and 240 of the session",
+        "come, the first after ball 60 of the session",
+    ]
+
+
+def test_a_limit_tells_what_is_possible_instead_only_where_something_is() -> None:
+    asked, some = Metres(2.0), Between(Metres(0.5), Metres(1.5))
+    for possible, told in ((None, []), (some, ["height: asked 2 m, possible about 0.5 m to 1.5 m"])):
+        wanted = AskedOfFlight("height", asked, possible)
+        assert FeederLimit(BallName("low"), "speed", read_in(30.0, "km/h"), None, wanted).advice() == told
+    assert FeederLimit(BallName("low"), "speed", read_in(30.0, "km/h"), None).advice() == []
+
+
 def test_a_ball_is_called_by_its_label_and_kept_by_its_name() -> None:
     hit = NetHit(BallName("low 2"), Metres(0.08), Metres(0.93))
     assert hit.text({"low 2": "low 2 (height 0.6 m)"}).startswith("low 2 (height 0.6 m) strikes the net 8 cm under")
@@ -103,6 +143,7 @@ def test_facts_in_json_are_si_with_their_unit() -> None:
     assert data(read_in(90 / 3.6, "km/h")) == {"value": 25.0, "unit": "m/s"}
     assert data(Between(None, SpinRate(125.0))) == {"low": None, "high": 125.0, "unit": "rad/s"}
     assert data(Names(("a", "b"))) == ["a", "b"] and data(3) == 3
+    assert data(Metres(0.12345678)) == {"value": 0.123457, "unit": "m"}  # to a millionth, as plans tell a launch
 
 
 # ---- a remedy is shown as the line it makes

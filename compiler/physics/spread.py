@@ -17,6 +17,7 @@ from .flight import Array, Drag, fly, launch
 from .moments import at_plane, crossings
 from .outcome import UNDER, Conditions, Release, after_bounce
 
+SAMPLE = 2000  # balls of a shot
 LANES = 4000  # flown as one batch, so that the memory does not grow with the shots
 NEIGHBOUR = np.array([2e-3, 2e-3, 2e-3, 2.0, 2.0])
 """How far to each side the neighbours of `linear` are flown: relative, rad, rad, rad/s, rad/s."""
@@ -140,7 +141,7 @@ def sampled(
     zone: ZoneEdges,
     bars: Bars | None = None,
     *,
-    flights: int = 2000,
+    flights: int = SAMPLE,
     seed: int = 0,
     flown: Callable[[int], None] = lambda shots: None,
 ) -> Landings:

@@ -159,12 +159,12 @@ def one_of(
     names = list(known)
     if said not in names:
         every = [*names, *nearby]
-        certain = kind not in COACHS or not near_names(said, every)
-        if certain and (meant := spoken(span.source.line_of(span.start)[2].strip(), every, said)):
-            message = UnknownName(near=Names(), kind=kind, name=said, known=Names())
-            raise Rejected(message, span, hint=LikelySlip(meant))
-        known = Names((list(told) or every) if len(names) <= MOST_LISTED else ())
-        raise Rejected(UnknownName(near=Names(near_names(said, every)), kind=kind, name=said, known=known), span)
+        near = near_names(said, every)
+        row = span.source.line_of(span.start)[2].strip()
+        if not (near and kind in COACHS) and (meant := spoken(row, every, said)):
+            raise Rejected(UnknownName(near=Names(), kind=kind, name=said, known=Names()), span, hint=LikelySlip(meant))
+        listed = Names((list(told) or every) if len(names) <= MOST_LISTED else ())
+        raise Rejected(UnknownName(near=Names(near), kind=kind, name=said, known=listed), span)
     return said
 
 
