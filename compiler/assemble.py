@@ -270,7 +270,7 @@ def _shot(program: Program, shot: SolvedShot, evaluation: Evaluation, accepted: 
 def _limits(feed: Feed, found: Scattering | None) -> Iterator[doc.LimitRecord]:
     """One for each thing that is bounded, with its shares."""
     for what, (of, unit) in BOUND_WORDS.items():
-        mine = [bound for bound in feed.bounds if bound.what is what]
+        mine = [bound for bound in feed.bounded if bound.what is what]
         if mine:
             low, high = max(bound.low for bound in mine), min(bound.high for bound in mine)
             share, least = found.kept[what] if found else (None, None)

@@ -143,7 +143,7 @@ def scatterings(
 
 def _limits(feed: Feed) -> tuple[list[float], list[float]]:
     """What a ball of the feed may be at least and at most of each of `SCATTERED`, SI."""
-    mine = [[bound for bound in feed.bounds if bound.what is what] for what in SCATTERED]
+    mine = [[bound for bound in feed.bounded if bound.what is what] for what in SCATTERED]
     return (
         [max((bound.low for bound in some), default=-math.inf) for some in mine],
         [min((bound.high for bound in some), default=math.inf) for some in mine],

@@ -120,8 +120,7 @@ def _offset(p: _Parts) -> Node:
 
 
 def _ball(p: _Parts) -> Node:
-    state = p.optional("STATE")
-    if state is None:
+    if not (state := p.optional("STATE")):
         return s.Ball(p.all[1], p.optional("NUMBER"), p.words("NAME"))
     return s.Ball(None, None, (Word("NAME", state.text).at(state.span), *p.words("NAME")))
 
@@ -172,12 +171,11 @@ def _spot(p: _Parts) -> Node:
 
 
 def _weather(p: _Parts) -> Node:
-    kinds = {"ALTITUDE": s.Altitude, "HUMIDITY": s.Humidity}
     if p.optional("WIND"):
         return s.Wind(p.first, p.word("NAME"))
     if level := p.optional("SEA_LEVEL"):
         return s.SeaLevel(level)
-    return kinds[p.all[0].kind](p.first)
+    return {"ALTITUDE": s.Altitude, "HUMIDITY": s.Humidity}[p.all[0].kind](p.first)
 
 
 def _wish(p: _Parts) -> Node:
@@ -200,8 +198,7 @@ def _toward(p: _Parts) -> Node:
 
 
 def _level(p: _Parts) -> Node:
-    top = p.optional("TOP_OF_BOUNCE")
-    if top:
+    if top := p.optional("TOP_OF_BOUNCE"):
         return s.TopOfBounce(top)
     return _most(p) if p.optional("LOWEST", "HIGHEST") else _bar(p)
 
@@ -365,6 +362,7 @@ _RULES: dict[str, Callable[[_Parts], Node]] = {
     "bar": _bar,
     "interval": lambda p: s.Interval(p.first, p.optional("BETWEEN_CONTACTS")),
     "arc": lambda p: s.Arc(p.all[1]),
+    "starts": lambda p: s.Starts(tuple(p.nodes)),
     "note": lambda p: s.Note(p.word("TITLE")),
     "point": lambda p: s.Point(p.word("NAME")),
     "serves": lambda p: s.Serves(p.first),

@@ -28,9 +28,9 @@ AnyNode = (
     | s.Accept | s.Zone | s.Variation | s.When | s.Into | s.Reply | s.Goal | s.Feed | s.Side | s.Depth | s.Stance
     | s.Utmost | s.MostSpin | s.Where | s.HeightBound | s.PaceBound | s.SpinBound | s.TimeBound | s.StanceBound
     | s.Nothing | s.Limit
-    | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Note | s.Session | s.Timed | s.Counted | s.Rounds
-    | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.Point | s.Serves | s.Plays
-    | s.Missed | s.Until | s.Way | s.Together
+    | s.Height | s.Spin | s.Pace | s.Time | s.Interval | s.Arc | s.Starts | s.Note | s.Session | s.Timed | s.Counted
+    | s.Rounds | s.Score | s.Rest | s.Collect | s.Refill | s.Ladder | s.Begin | s.Up | s.Down | s.Point | s.Serves
+    | s.Plays | s.Missed | s.Until | s.Way | s.Together
 )  # fmt: skip
 
 
@@ -241,6 +241,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         # heads at the margin, and one line of each
         case s.Seed(word) | s.Use(word) | s.Accept(word) | s.Zone(word) | s.When(word) | s.Into(word):
             return node.kind, word
+        case s.Starts(spots):
+            return "starts", *_listed(spots)
         case s.Arc(word) | s.Note(word):
             return node.kind, word
         case s.Variation(name, title):

@@ -4,10 +4,11 @@ from math import sqrt
 
 import pytest
 
-from feedwright.compiler.check.player import GROWN_M, Mover, _body, _half_up, meets, mover, recognised
+from feedwright.compiler.check.player import _body, _half_up, meets
 from feedwright.compiler.findings.flight import NoStature, OverTheHead
 from feedwright.compiler.findings.player import NoTimeToSee
 from feedwright.compiler.model.player import Player
+from feedwright.compiler.moves import GROWN_M, Mover, mover, recognised
 from feedwright.compiler.pipeline import Compiled, compile_source
 from feedwright.grammar.source import Source
 from feedwright.targets.machine.feeders import ProfileShelf
@@ -174,3 +175,42 @@ def test_the_body_stands_an_arm_beside_the_ball_towards_the_middle_on_either_sid
 def test_a_time_is_proposed_in_half_seconds_and_never_too_short() -> None:
     """To a billionth of a second: a sum of floats may lie that little above what it stands for."""
     assert [_half_up(s) for s in (0.3, 1.5, 1.5 + 1e-12, 1.51, 1.9, 2.0, 4.01)] == [0.5, 1.5, 1.5, 2.0, 2.0, 2.0, 4.5]
+
+
+FASTEST = """program "Fastest"
+    surface   hard
+    player    left-handed, 1.84 m tall, scatter tournament
+    feeder    machine academy, on centre, on baseline, behind a screen
+
+feed fast
+    side      backhand corner
+    depth     0 to 3 m inside baseline
+    stance    2 m behind baseline
+    height    at least 0.6 m over net
+    pace      fastest
+    spin      topspin 1500 rpm
+    interval  5 s
+    starts    {starts}
+
+session "One"
+    12 balls  fast
+"""
+
+
+@pytest.mark.parametrize(
+    ("starts", "x", "y"),
+    [("on centre", 0.0, None), ("1 m left of centre, on baseline", 1.0, 11.885), ("2 m right of centre", -2.0, None)],
+)
+def test_the_fastest_ball_leaves_time_for_the_way_from_the_start(starts: str, x: float, y: float | None) -> None:
+    """0.22 s to see a ball that is known to come (Laming 1968, as quoted in reviews) and 0.15 s for the stroke; the way
+    without a step of 0.8 m and the reach of 0.7 m, from rest at 7.5 m/s² up to 5 m/s: as `compiler/moves.py` says. The
+    last start leaves more time than the net does, so there the ball is as fast as without the line."""
+    made = compile_source(Source("fast.feed", FASTEST.format(starts=starts)), ProfileShelf(None), remedies=False)
+    assert made.plan and made.shots and not [f for f in made.findings if f.code == "no-time-to-see"]
+    shot = made.shots.shots["fast"]
+    across, along, _ = shot.predicted.contact
+    way = sqrt((abs(across - x) - 0.7) ** 2 + (0 if y is None else along - y) ** 2) - 0.8
+    dash = sqrt(2 * way / 7.5) if way < 5**2 / (2 * 7.5) else 5 / 7.5 + (way - 5**2 / (2 * 7.5)) / 5
+    spare = shot.predicted.contact_time - (0.22 + 0.15 + dash)
+    assert spare > 0 and (spare < 0.1 or x == -2.0)
+    assert (shot.speed * 3.6 == pytest.approx(120, abs=2)) == (x == -2.0)

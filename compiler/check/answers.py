@@ -60,7 +60,7 @@ def bounds_often(program: Program, shots: Shots, schedule: Schedule | None, eval
             continue
         what, (share, least) = min(scattering.kept.items(), key=lambda of: of[1])
         value = given[what] or 0.0
-        mine = [bound for bound in feed.bounds if bound.what is what]
+        mine = [bound for bound in feed.bounded if bound.what is what]
         near = min(mine, key=lambda bound: min(bound.high - value, value - bound.low))
         message = BoundOften(BallName(name), Portion(1 - share), Portion(1 - least), near.words)
         place = near.sentence.span

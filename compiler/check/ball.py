@@ -154,7 +154,7 @@ def bounds(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
         bar = read_in(bound.high if upper else bound.low, unit)
         message = BoundBroken(BallName(feed.name), ASKED[bound.what], read_in(value, unit), bar, bound.words, upper)
         place = bound.sentence.span
-        if bound.everywhere:
+        if not isinstance(bound.sentence, s.Bound):
             return Finding(message, fixing_line(feed), (("bound here", place),))
         return Finding(message, place, remedies=(_loosened(program, feed, bound, value),))
     return None

@@ -1,16 +1,15 @@
 """Whether the player is safe and can get there: time to see and to move, and the way from ball to ball."""
 
-from math import ceil, exp, hypot, inf, sqrt
-from typing import NamedTuple
+from math import ceil, hypot, inf
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ...grammar.edits import Remedy, amount, appended, changed, instead
+from ...grammar.edits import Remedy, amount, appended, below, changed, instead
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Metres, Seconds, Speed
 from ...grammar.finding import Finding
-from ...grammar.syntax import Changeover, Interval, Name, Serves, Stance, Where, keyword
+from ...grammar.syntax import Changeover, Interval, Name, OnCentre, Serves, Stance, Starts, Where, keyword
 from ..findings.flight import NoStature
 from ..findings.player import (
     BelowTheKnee,
@@ -18,81 +17,40 @@ from ..findings.player import (
     FarToRun,
     FastForLevel,
     HeightsApart,
+    NotFromTheMiddle,
     NoTimeAfterServe,
     NoTimeToSee,
     OverTheShoulder,
 )
 from ..model.evaluation import Evaluation
 from ..model.player import BODY_SHARES, USUAL_PACES
-from ..model.program import Feed, FixedBy, Program
+from ..model.program import Best, Feed, FixedBy, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
+from ..moves import (
+    RECOGNISED_S,
+    RUN_M,
+    RUN_MPS,
+    STEP_M,
+    STROKE_S,
+    from_start,
+    mover,
+    reached,
+    recognised,
+    surprising,
+)
 from .ball import OVER_HEAD_M, fixing_line, place
 
-RECOGNISED_S, SIMPLE_S = 0.38, 0.22
-"""Recognition and simple reaction time of adults: which of several things comes, and that the one that is known comes.
-D. Laming, Information Theory of Choice-Reaction Times (1968), as quoted in reviews."""
-AGES = {"red": 8, "orange": 9, "green": 10}
-"""Years of the players on junior courts, the stages of the ITF's rules."""
-SLOWER, YOUNGER = 5.16, 0.21
-"""Children take 1 + 5.16 exp(-0.21 age) times as long as adults: R. Kail, Psychological Bulletin 109, 490 (1991), from
-memory."""
-STROKE_S = 0.15  # from the ready position to the ball with the racket alone, without a step. Own choice
 SERVED_S = 0.7
 """From striking a serve until the server has landed and stands ready at the baseline. Own choice."""
-RUN_M = 3.0
-"""Run in one stroke: about 3 m, four strokes in five within 2.5 m of the ready position (Fernandez, Mendez-Villanueva
-& Pluim, Br. J. Sports Med. 40, 387 (2006))."""
-RUN_MPS = 2.5  # mean speed over a run with start and stop, ball after ball: common practice, no source
-DASH_MPS2, DASH_MPS = 7.5, 5.0
-"""A dash from rest to one ball: tennis players take about 1.15 s over the first 5 m, from memory, no source checked."""
 CHANGE_S = 5.0  # from the last ball of one player to the first of the next, own choice
-ALTERNATING = 2
-"""A family of so many never plays one of them twice in a row."""
 NEAR_M, OVER_M = 0.02, 0.05  # so little below the knee, and over the shoulder, nobody minds. Own choice
+LEAST_TIME = (Best(FixedBy.PACE, 1), Best(FixedBy.TIME, -1))
+"""What leaves the player as little time as can be."""
 APART_M = 0.5
 """Heights at which the balls of a family are met: what lies between knee and waist of an adult. Own choice."""
 BESIDE_M = 2.0
 """Two players whose balls come farther from each other than this have room to play at once. Own choice."""
-STEP_M = 0.8  # one step to the ball, or leaning out of a chair, goes with the stroke. Own choice
-GROWN_M = 1.63  # players smaller than this run as much slower as they are smaller. Own choice
-CHAIR_MPS, CHAIR_MPS2 = 2.17, 1.33
-"""Best forward speed in play, and acceleration over the first two metres, of 15 wheelchair tennis players: van der
-Slikke and others, Sensors 20, 3518 (2020). Over 20 m they reach 4.4 m/s, 0.2 m/s less with a racket (Goosey-Tolfrey &
-Moss, Adapt. Phys. Activ. Q. 22, 291 (2005)); between two strokes there is no room for that."""
-CHAIR_TURN_S = 45 / 224
-"""An eighth of a turn, own choice, at 224 degrees a second: van der Slikke and others (2020)."""
-
-
-class Mover(NamedTuple):
-    """How a player gets along: time to turn, acceleration to a speed (0: the speed is a mean from the start)."""
-
-    turn_s: float
-    acceleration: float
-    speed: float
-
-    def time(self, way: float) -> float:
-        """From rest over a way in metres, s; none for no way."""
-        if way <= 0:
-            return 0.0
-        rush = self.speed**2 / (2 * self.acceleration) if self.acceleration else 0.0
-        if way < rush:
-            return self.turn_s + sqrt(2 * way / self.acceleration)
-        return self.turn_s + (self.speed / self.acceleration if self.acceleration else 0.0) + (way - rush) / self.speed
-
-
-def mover(program: Program, dash: bool = False) -> Mover:
-    """The player in a chair, or on foot, ball after ball or in one dash: children are slower as they are smaller."""
-    player = program.player
-    if player.two_bounces:
-        return Mover(CHAIR_TURN_S, CHAIR_MPS2, CHAIR_MPS)
-    share = min(1.0, player.stature_on(program.court.name) / GROWN_M)
-    return Mover(0.0, DASH_MPS2 * share, DASH_MPS * share) if dash else Mover(0.0, 0.0, RUN_MPS * share)
-
-
-def recognised(court: str, known: bool = False) -> float:
-    """How long the players on such a court take to recognise a ball, or to see one that is known to come, s."""
-    return (SIMPLE_S if known else RECOGNISED_S) * (1 + SLOWER * exp(-YOUNGER * AGES[court]) if court in AGES else 1.0)
 
 
 def meets(program: Program) -> float:
@@ -110,33 +68,25 @@ def meets(program: Program) -> float:
 def reaction(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Is there time to see what comes, to get there and to strike? The player waits in the middle of all that may come
     in the same block, and takes the ball with the stroke of the side on which it passes. Which ball comes is to be
-    recognised only where the player does not know it."""
-    found, waits, surprising = [], _waits(program, shots, schedule), _surprising(program, schedule)
+    recognised only where the player does not know it. A line may say where the player starts; without one, is the ball
+    that is to be as fast as can be out of reach from the middle of the court?"""
+    # Two who are on the court together have half of it each; who feeds from the player's side says where the player is.
+    alone = (len(program.players) < 2 or program.rotation.sentence is not None) and not program.place.players_side
+    found, waits, unknown = [], _waits(program, shots, schedule), surprising(program)
     for name, shot in shots.shots.items():
-        seen = program.seen_by(program.feeds[name].player)
-        moves, reach = mover(seen, dash=True), seen.player.reach_at
-        aside = [shot.predicted.contact[0] - wait for wait in waits.get(name, ())]
-        ways = [abs(x) - reach(x) - STEP_M for x in aside]
-        move = STROKE_S + max((moves.time(way) for way in ways), default=0.0)
-        known = name not in surprising
+        feed = program.feeds[name]
+        seen, (x, y, _), known = program.seen_by(feed.player), shot.predicted.contact, name not in unknown
+        waiting = [reached(seen, x - wait) for wait in waits.get(name, ())]
+        move = from_start(seen, feed, x, y) if feed.start else max(waiting, default=STROKE_S)
         see, time = recognised(program.court.name, known), shot.predicted.contact_time
         if time < see + move:
             message = NoTimeToSee(BallName(name), Seconds(time), Seconds(see), Seconds(move), known)
-            found.append(Finding(message, place(program.feeds[name], "stance")))
+            found.append(Finding(message, place(feed, "starts", "stance")))
+        elif alone and waiting and feed.best in LEAST_TIME and not feed.start and time < see + reached(seen, x):
+            late = NotFromTheMiddle(BallName(name), Seconds(time), Seconds(see), Seconds(reached(seen, x)), known)
+            centre = below(feed.line, Starts((OnCentre(keyword("CENTRE")),)))
+            found.append(Finding(late, place(feed, "pace", "time"), remedies=(centre,)))
     return found
-
-
-def _surprising(program: Program, schedule: Schedule | None) -> frozenset[str]:
-    """The balls of which no player knows that they come next: those of a mix, and of a family in random order. One of
-    two that is never twice in a row is known."""
-    surprising = set()
-    for play in program.session.plays if program.session else ():
-        for (name, players), walk in zip(play.shared, (*play.walks, *[""] * len(play.shares)), strict=False):
-            families = program.balls(name)
-            most = ALTERNATING if len(families) == 1 else 1
-            if play.order == "mix" or (not walk and any(len(program.members(ball)) > most for ball in families)):
-                surprising |= {*program.members_of(name), *program.members_of(name, players)}
-    return frozenset(surprising)
 
 
 def unasked(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:

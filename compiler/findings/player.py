@@ -32,6 +32,32 @@ class NoTimeToSee(OfBall):
         return "seeing" if self.known else "recognising"
 
 
+class NotFromTheMiddle(OfBall):
+    time: Seconds
+    see: Seconds
+    move: Seconds
+    known: bool = False
+    """Whether the player knows that this ball comes next."""
+    severity = Severity.NOTE
+    says = (
+        "{ball} reaches the player {time:.2 s} after its launch, who waits near it; for one in the middle of the court "
+        "{seeing} it takes about {see:.2 s}, getting to it {move:.2 s}"
+    )
+    title = "A ball that is out of reach from the middle of the court"
+    why = (
+        "A player waits in the middle of all balls of the block, so where they all come to one side, on that side. "
+        "The note comes of the fastest ball there is where a player in the middle of the court would be late, by the "
+        "times of no-time-to-see. If the player comes from the middle, the line `starts on centre` of the feed says "
+        "so: the fastest ball is then one that leaves the time for that way, and of any other the check warns."
+    )
+    example = "side backhand corner\npace fastest"
+    instead = "side backhand corner\npace fastest\nstarts on centre"
+
+    @property
+    def seeing(self) -> str:
+        return "seeing" if self.known else "recognising"
+
+
 class BelowTheKnee(OfBall):
     height: Metres
     knee: Metres

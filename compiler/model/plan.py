@@ -160,7 +160,7 @@ class Shot(Record):
     feed: bounds.Name
     variation: bounds.Name | None
     words: Mapping[bounds.Name, bounds.Words]
-    """The coach's own words by attribute: side, depth, stance, height, spin, pace, time, interval."""
+    """The coach's own words by attribute: side, depth, stance, height, spin, pace, time, interval, starts."""
     interval_s: bounds.Interval
     zone_m: bounds.Area | None
     """Where the ball is asked to land; None on the full."""

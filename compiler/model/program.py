@@ -1,7 +1,6 @@
 """The program: names, kinds and units resolved, everything in SI and in the court's frame (see plan.py)."""
 
 from collections.abc import Mapping
-from enum import Enum
 from itertools import repeat
 
 from ...grammar import syntax as s
@@ -11,53 +10,14 @@ from ...grammar.syntax import Line, Node
 from ..physics.air import Air
 from ..physics.ball import Ball
 from ..physics.bounce import Surface
+from .asked import BOUNDED as BOUNDED
+from .asked import SCATTERED as SCATTERED
+from .asked import Best as Best
+from .asked import Bound as Bound
+from .asked import FixedBy as FixedBy
 from .court import Court
 from .feeder import Feeder
 from .player import NO_ROTATION, Player, Rotation
-
-
-class FixedBy(Enum):
-    """The one thing besides place and spin that decides a flight."""
-
-    OVER_NET = "over net"
-    AT_PLAYER = "at player"
-    TOP_OF_BOUNCE = "top of bounce"
-    PACE = "pace"
-    TIME = "time"
-    SPIN = "spin"
-    """Only of bounds, and of the most there is."""
-    STANCE = "stance"
-    """Only of bounds."""
-
-
-SCATTERED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
-"""What differs between the balls of one feed, and can be bounded; its player stands at one place."""
-BOUNDED = (*SCATTERED, FixedBy.STANCE)
-"""What a bound can be of, in the order in which launches are measured for it."""
-
-
-class Best(Frozen):
-    """The most (`sign` 1) or the least (-1) of something; of spin also 0, the most of either kind."""
-
-    what: FixedBy
-    sign: int
-
-
-class Bound(Frozen):
-    """What a ball may be at least and at most, SI; infinite on the side that is free."""
-
-    what: FixedBy
-    low: float
-    high: float
-    words: str
-    sentence: s.Bound | s.Limit = aside()
-    turn: int = 0
-    """Of a bound of spin, 1 if the ball has topspin alone, -1 if backspin."""
-
-    @property
-    def everywhere(self) -> bool:
-        """Whether it holds for the whole script."""
-        return isinstance(self.sentence, s.Limit)
 
 
 class Range(Frozen):
@@ -180,11 +140,18 @@ class Feed(Frozen):
     """Who plays it."""
     bounces: tuple[int, int] = (1, 1)
     """After how many bounces, at least and at most, a ball that is not on the full may be met."""
+    start: tuple[float, float | None] | None = None
+    """Where the player waits for it, x and y, if a line says so; without y as far back as it is met."""
 
     @property
     def open(self) -> bool:
         """Whether there is more to find than the launch."""
         return self.best is not None or bool(self.free)
+
+    @property
+    def bounded(self) -> tuple[Bound, ...]:
+        """Its bounds without the time that a player needs who starts where a line says, which is an estimate."""
+        return tuple(bound for bound in self.bounds if not isinstance(bound.sentence, s.Starts))
 
     @property
     def placed_anew(self) -> bool:

@@ -19,7 +19,7 @@ from ..model.feeder import Profiles
 from ..model.player import Player
 from ..model.program import Program
 from .amounts import Rejected, Rejections, one_of
-from .bounds import read_limits
+from .bounds import read_limits, with_time_to_start
 from .feeds import Family, FeedReader
 from .given import put_in
 from .head import Head, read_head
@@ -73,7 +73,7 @@ def resolve(
         return None, rejections.findings
     balls = {name: point.feeds for name, point in points.items() if point}
     several = parts(readings, readings[0].reader.extra, who_plays(session, balls))
-    return replace(
+    program = replace(
         program,
         variations=several.variations,
         feeds=several.feeds,
@@ -89,7 +89,8 @@ def resolve(
             dict.fromkeys(source for line in tree.lines if (source := line.span.source) is not tree.span.source)
         ),
         given=given,
-    ), rejections.findings
+    )
+    return replace(program, feeds=with_time_to_start(program)), rejections.findings
 
 
 def _reading(

@@ -5,10 +5,12 @@ from math import inf
 
 from ...grammar import syntax as s
 from ...grammar.facts import read_in
+from ...grammar.frozen import replace
 from ...grammar.print import text
 from ..findings.bounds import BoundsApart
 from ..findings.feeds import HeightOverNet, SpinTwice
-from ..model.program import Bound, FixedBy
+from ..model.program import Bound, Feed, FixedBy, Program
+from ..moves import soonest, surprising
 from ..reach import UNITS_SHOWN
 from .amounts import Rejected, Rejections, quantity
 from .options import height_of, stance_at
@@ -39,6 +41,18 @@ def own_bounds(slots: Mapping[str, s.Sentence], ground: Ground) -> list[Bound]:
             raise Rejected(SpinTwice(), node.span, (("together with this", spin.span),))
         if isinstance(node, s.Bound):
             found.append(_read(node, ground))
+    return found
+
+
+def with_time_to_start(program: Program) -> dict[str, Feed]:
+    """The balls, those that ask for the best bounded by the time that a player needs who starts where a line says."""
+    found, unknown = dict(program.feeds), surprising(program)
+    for name, feed in program.feeds.items():
+        said = feed.said.get("starts")
+        if feed.best and isinstance(said, s.Starts):
+            least = soonest(program.seen_by(feed.player), feed, name not in unknown)
+            bound = Bound(FixedBy.TIME, least, inf, text(said), said)
+            found[name] = replace(feed, bounds=(*feed.bounds, bound))
     return found
 
 

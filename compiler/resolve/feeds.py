@@ -235,26 +235,24 @@ class FeedReader:
     ) -> Family | None:
         """Reads every line and notes each that is rejected. Returns the family of balls that lists and steps make, in
         every combination, or None if something it needs could not be read."""
-        said = (slots.get(slot) for slot in ("stance", "interval", "bounce height", "arc"))
-        place, rhythm, bounce, arc = said
+        said = (slots.get(slot) for slot in ("stance", "interval", "bounce height", "arc", "starts"))
+        place, rhythm, bounce, arc, waits = said
         free = left_open(slots)
         where = self._standing(place.where) if isinstance(place, s.Stance) and place.where else None
-        within = self.rejections.read(lambda: self._bounds(slots))
-        interval = (
-            self.rejections.read(lambda: quantity(rhythm.amount, "interval"))
-            if isinstance(rhythm, s.Interval)
-            else None
-        )
+        read = self.rejections.read
+        within = read(lambda: self._bounds(slots))
+        interval = read(lambda: quantity(rhythm.amount, "interval")) if isinstance(rhythm, s.Interval) else None
         needed = ["spin"] if "spin" in slots else []
         needed += ["into"] if "into" in slots else ["side"] if "contact" in slots else ["side", "depth"]
         if not (isinstance(place, s.Stance) and place.where) and "stance" not in free:
             needed.append("stance")
         needed += [slot for slot in ("contact", *FIXING) if slot in slots]
         offers = {slot: self._offered(slots.get(slot)) for slot in needed if not (slot == "depth" and slot in free)}
-        bounces = self.rejections.read(lambda: bounces_of(slots.values(), self.ground.player))
+        bounces = read(lambda: bounces_of(slots.values(), self.ground.player))
+        start = read(lambda: self.ground.start(waits.spots)) if isinstance(waits, s.Starts) else None
         if (where is None and isinstance(place, s.Stance) and place.where) or interval is None:
             return None
-        if within is None or bounces is None or not all(offers.values()):
+        if within is None or bounces is None or (waits and not start) or not all(offers.values()):
             return None
         if "spin" not in slots and "spin" not in free:
             return None
@@ -306,6 +304,7 @@ class FeedReader:
             free=free,
             player=self.ground.player.name,
             bounces=bounces,
+            start=start,
         )
         members = tuple(
             member(base, chain(*choice), f"{name} {i}" if size > 1 else name)

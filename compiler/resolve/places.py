@@ -129,6 +129,20 @@ class Ground(Frozen):
             length = Range(w - length.high, w - length.low, w - length.aim)
         return _widened(_signed(length, self.sign(node.hand.text)), zone)
 
+    def start(self, spots: tuple[Offset | Distance, ...]) -> tuple[float, float | None]:
+        """Where a player starts, x and y in metres; y is None where no spot says how far back."""
+        x, y = 0.0, None
+        for spot in spots:
+            if isinstance(spot, FromLine | FromNet | OnLine):
+                at = self.distance(spot, zone=False)
+                y = at.aim
+            else:
+                at = self.offset(spot, zone=False)
+                x = at.aim
+            if at.low != at.high:
+                raise Rejected(RangeNotHere("starts"), spot.span)
+        return x, y
+
     def sign(self, hand: str) -> int:
         if hand in ("left", "right"):
             return 1 if hand == "left" else -1

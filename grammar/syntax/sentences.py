@@ -324,6 +324,13 @@ class Arc(Sentence):
     word: Word
 
 
+class Starts(Sentence):
+    """Where the player waits for the ball."""
+
+    kind = "starts"
+    spots: tuple[Offset | Distance, ...]
+
+
 class Note(Sentence):
     kind = "note"
     title: Word

@@ -181,4 +181,6 @@ def _met(plan: Plan, shots: list[Shot]) -> str:
     own = "".join(word for word in [shots[0].words.get("height", "")] if not word[:1].isdigit())
     manner = own if "," in own else ", ".join(part for part in (own, phase) if part)
     place = words.along(shots[0].stance_y_m, shots[0].stance_y_m, plan.court)
-    return f"contact {met(shots)} m ({manner}), {place}"
+    starts = {shot.words.get("starts", "") for shot in shots}
+    wait = f"; player starts {words.quoted(starts.pop())}" if len(starts) == 1 and "" not in starts else ""
+    return f"contact {met(shots)} m ({manner}), {place}{wait}"

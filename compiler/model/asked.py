@@ -1,0 +1,50 @@
+"""What lines can ask of a ball: what decides its flight, the most and the least, and bounds."""
+
+from enum import Enum
+
+from ...grammar import syntax as s
+from ...grammar.frozen import Frozen, aside
+
+
+class FixedBy(Enum):
+    """The one thing besides place and spin that decides a flight."""
+
+    OVER_NET = "over net"
+    AT_PLAYER = "at player"
+    TOP_OF_BOUNCE = "top of bounce"
+    PACE = "pace"
+    TIME = "time"
+    SPIN = "spin"
+    """Only of bounds, and of the most there is."""
+    STANCE = "stance"
+    """Only of bounds."""
+
+
+SCATTERED = (FixedBy.OVER_NET, FixedBy.AT_PLAYER, FixedBy.PACE, FixedBy.TIME, FixedBy.SPIN)
+"""What differs between the balls of one feed, and can be bounded; its player stands at one place."""
+BOUNDED = (*SCATTERED, FixedBy.STANCE)
+"""What a bound can be of, in the order in which launches are measured for it."""
+
+
+class Best(Frozen):
+    """The most (`sign` 1) or the least (-1) of something; of spin also 0, the most of either kind."""
+
+    what: FixedBy
+    sign: int
+
+
+class Bound(Frozen):
+    """What a ball may be at least and at most, SI; infinite on the side that is free."""
+
+    what: FixedBy
+    low: float
+    high: float
+    words: str
+    sentence: s.Bound | s.Limit | s.Starts = aside()
+    turn: int = 0
+    """Of a bound of spin, 1 if the ball has topspin alone, -1 if backspin."""
+
+    @property
+    def everywhere(self) -> bool:
+        """Whether it holds for the whole script."""
+        return isinstance(self.sentence, s.Limit)
