@@ -45,6 +45,13 @@ def test_a_table_that_goes_on_has_its_headings_on_the_next_page_and_two_rows_at_
         assert rows == list("ABCDEFGHJK")
 
 
+def test_rounds_on_a_line_say_their_balls_and_rests_in_order() -> None:
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("20")))
+    texts = [str(item.data.get("text")).replace("\u00a0", " ") for page in document(plan).pages for item in page]
+    # As the script says: 8 balls, rest 20 s, 8 balls, rest 20 s.
+    assert "Each of the 2 rounds: 8 balls, then rest 20 s, then 8 balls, then rest 20 s." in texts
+
+
 def test_the_rhythm_of_all_rounds_is_that_of_each_ball_in_any_of_them() -> None:
     """One line tells the rhythm of rounds that have other members of a family: each letter in it has its interval."""
     plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("10")))
