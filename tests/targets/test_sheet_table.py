@@ -3,9 +3,10 @@
 import re
 
 from feedwright.targets.outputs.sheet import html, phone
+from feedwright.targets.outputs.sheet.fit import lines
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.letters import letters
-from feedwright.targets.outputs.sheet.panels import shown
+from feedwright.targets.outputs.sheet.panels import ASIDE, VALUE, shown
 
 from .. import shipped
 from .more_plans import ten_rows
@@ -33,6 +34,15 @@ def test_a_count_without_room_stands_under_its_row() -> None:
     assert shown("count 1 2 3 feed, every 4 s") in told[0]["under"][0]
     heads = [item.data["cells"] for page in document(plan, large=True).pages for item in page if item.kind == "heads"]
     assert heads == [["lands", "over the net", "ball, km/h"]]
+
+
+def test_a_spin_takes_two_lines_where_the_places_then_take_two_in_place_of_four() -> None:
+    form = document(shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("08"))))
+    cells = [item.data["cells"] for page in form.pages for item in page if item.kind == "row"]
+    room = [mm - ASIDE for mm in form.columns[1:]]
+    deep = [[sum(lines(text, mm, VALUE) for text in cell) for cell, mm in zip(row, room, strict=True)] for row in cells]
+    assert [max(row) for row in deep] == [2, 2, 2, 2, 3, 3] and all(row[0] == 2 for row in deep)
+    assert [row[2][0] for row in cells][4:] == ["some backspin"] * 2
 
 
 def test_a_table_that_goes_on_has_its_headings_on_the_next_page_and_two_rows_at_least() -> None:

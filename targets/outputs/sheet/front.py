@@ -63,7 +63,7 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         reading += f" A {'name' if plan.others else 'number'} in a box: whose turn begins{line}{wait}."
     turned = [
         told
-        for name, told in ((words.ELEVATION, "{} is elevation"), (words.AZIMUTH, "{} -4 is to the left"))
+        for name, told in ((words.ELEVATION, "{} is elevation"), (words.AZIMUTH, "{}\u00a0-4 is to the left"))
         if name in plan.feeder.setting_units
         for told in [told.format(words.setting(name))]
     ]
