@@ -16,8 +16,11 @@ from feedwright.grammar.source import Source
 from feedwright.targets.document import PlanRefused, read, render
 from feedwright.targets.machine.feeders import ProfileShelf
 from feedwright.targets.outputs import cues
+from feedwright.targets.outputs.sheet.letters import letters
 from feedwright.targets.outputs.sheet.page import sheet
 from feedwright.targets.outputs.sheet.phone import render as phone
+
+from . import shipped
 
 BALLS = """\
 program "Points at Brackenmoor"
@@ -278,6 +281,22 @@ def test_the_sheet_says_how_a_point_goes_and_counts_points() -> None:
     assert step.text == "5 points, up to 15 balls, in this order" and step.groups == (3,) * 5
     (served,) = sheet(plan_of(SERVED + 'session "s"\n    2 points served\n    1 min fast\n')).parts[0].points
     assert served.rule.startswith("Point served: the player serves, 1.5 s later A, then B.")
+
+
+def test_the_sheet_says_when_the_next_serve_comes() -> None:
+    plan = plan_of(SERVED + 'session "s"\n    2 points served\n')
+    last, (_, following) = plan.launches[1].at_s, plan.serves()[1]
+    (step,) = sheet(plan).parts[0].rounds[0].steps
+    assert step.text == f"2 points, 4 balls, in this order; {following - last:g} s to the next serve"
+
+
+def test_balls_of_a_family_are_told_as_one_or_the_other() -> None:
+    """Each point has one ball of each feed, whichever member of its family."""
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("32")))
+    rules = [point.rule for part in sheet(plan).parts for point in part.points]
+    assert rules[0].startswith("Point learn: A1 or A2, then B1 or B2, then C1 or C2. Tick")
+    assert rules[1].endswith("After a miss begin again with A1 or A2.")
+    assert letters(plan).either(shot.id for shot in plan.shots[:3]) == "one of A1, A2, B1"
 
 
 def test_the_sheet_says_the_time_at_which_balls_of_a_point_come() -> None:

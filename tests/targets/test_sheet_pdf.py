@@ -225,7 +225,7 @@ def test_short_blocks_share_a_page_and_a_block_is_not_broken_without_need() -> N
 
 
 def test_rests_stay_with_their_block_and_tell_the_next_settings() -> None:
-    """What a machine is set to for a block of one kind of ball stands at the rest before it."""
+    """What a machine is set to for a block of one kind of ball stands at the rest before it, what changes first."""
     plan = shipped.plan(next(shipped.FOLDER.glob("05-*.feed")))
     notes = [
         (i.data["clock"], note)
@@ -234,12 +234,12 @@ def test_rests_stay_with_their_block_and_tell_the_next_settings() -> None:
         if i.kind == "step"
         for note in i.data["notes"]
     ]
-    (shot,) = [shot for shot in plan.shots if shot.id == "much"]
-    assert (
-        "5:00",
-        "Settings of the next balls, C: speed {speed:g}, up {elevation:g}\u00a0deg, "
-        "side {azimuth:g}\u00a0deg, topspin {topspin:g}".format(**shot.settings),
-    ) in notes
+    was, now = ({key: f"{value:g}" for key, value in shot.settings.items()} for shot in plan.shots[1:3])
+    assert [key for key in now if now[key] != was[key]] == ["elevation", "topspin"]
+    told = f"up {now['elevation']} deg (was {was['elevation']}), topspin {now['topspin']} (was {was['topspin']})"
+    told += f"; as before: speed {now['speed']}, side {now['azimuth']} deg"
+    assert ("5:00", f"Set to C: {told}") in [(clock, note.replace("\u00a0", " ")) for clock, note in notes]
+    assert "(was" not in sheet(plan).dials and sheet(plan).dials.count(",") == len(now) - 1  # all of the first ball
     assert [clock for clock, _ in notes] == ["2:00", "5:00", "8:00"]
 
 

@@ -3,9 +3,10 @@
 import re
 
 from feedwright.targets.outputs.sheet import html, phone
+from feedwright.targets.outputs.sheet.fit import lines
 from feedwright.targets.outputs.sheet.layout import document
 from feedwright.targets.outputs.sheet.letters import letters
-from feedwright.targets.outputs.sheet.panels import shown
+from feedwright.targets.outputs.sheet.panels import ASIDE, VALUE, shown
 
 from .. import shipped
 from .more_plans import ten_rows
@@ -35,6 +36,15 @@ def test_a_count_without_room_stands_under_its_row() -> None:
     assert heads == [["lands", "over the net", "ball, km/h"]]
 
 
+def test_a_spin_takes_two_lines_where_the_places_then_take_two_in_place_of_four() -> None:
+    form = document(shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("08"))))
+    cells = [item.data["cells"] for page in form.pages for item in page if item.kind == "row"]
+    room = [mm - ASIDE for mm in form.columns[1:]]
+    deep = [[sum(lines(text, mm, VALUE) for text in cell) for cell, mm in zip(row, room, strict=True)] for row in cells]
+    assert [max(row) for row in deep] == [2, 2, 2, 2, 3, 3] and all(row[0] == 2 for row in deep)
+    assert [row[2][0] for row in cells][4:] == ["some backspin"] * 2
+
+
 def test_a_table_that_goes_on_has_its_headings_on_the_next_page_and_two_rows_at_least() -> None:
     for machine in (True, False):
         pages = document(ten_rows(machine), large=True).pages
@@ -43,6 +53,13 @@ def test_a_table_that_goes_on_has_its_headings_on_the_next_page_and_two_rows_at_
         assert len(more) > 1 and all(start == ["heads", "row", "row"] for start in starts)
         rows = [item.data["letter"] for page in pages for item in page if item.kind == "row"]
         assert rows == list("ABCDEFGHJK")
+
+
+def test_rounds_on_a_line_say_their_balls_and_rests_in_order() -> None:
+    plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("20")))
+    texts = [str(item.data.get("text")).replace("\u00a0", " ") for page in document(plan).pages for item in page]
+    # As the script says: 8 balls, rest 20 s, 8 balls, rest 20 s.
+    assert "Each of the 2 rounds: 8 balls, then rest 20 s, then 8 balls, then rest 20 s." in texts
 
 
 def test_the_rhythm_of_all_rounds_is_that_of_each_ball_in_any_of_them() -> None:

@@ -100,11 +100,11 @@ def test_a_reply_s_height_is_told_in_rackets_where_the_script_has_it(asked: str,
 @pytest.mark.parametrize(
     ("setting", "value", "said"),
     [
-        ("azimuth", 4.0, " (right)"),
-        ("azimuth", -4.0, " (left)"),
+        ("azimuth", 4.0, "right"),
+        ("azimuth", -4.0, "left"),
         ("azimuth", 0.0, ""),
         ("speed", 4.0, ""),
-        ("elevation", -4.0, " (down)"),
+        ("elevation", -4.0, "down"),
         ("elevation", 4.0, ""),
     ],
 )
@@ -191,8 +191,7 @@ def test_left_and_right_are_the_feeders_but_for_the_coachs_own_words() -> None:
     assert (entry.title, entry.notes) == ("“out to the left”", ("“Play it to the right.”",))
     assert own.reply.startswith(f"reply {asked}") and own.title == "out to the left"
     assert (
-        "facing the player; in the coach's “own words” they are the player's"
-        in dict(front.front(told, ()).facts)["How to read"]
+        "facing the player; in “words for the player” the player's" in dict(front.front(told, ()).facts)["How to read"]
     )
 
 

@@ -86,6 +86,15 @@ def test_a_voice_calls_the_name_at_each_change(pair: Plan) -> None:
     assert said == ["runa" if n % 2 == 0 else "odd" for n in range(-(-len(pair.launches) // EVERY))]
 
 
+def test_a_block_of_one_player_has_its_balls_numbered_and_its_name_in_the_words(pair: Plan) -> None:
+    alone = [ball.model_copy(update={"shot": pair.shots[n % 2].id}) for n, ball in enumerate(pair.launches)]
+    plan = pair.model_copy(update={"launches": tuple(alone)})
+    steps = [item.data for page in layout.document(plan).pages for item in page if item.kind == "step"]
+    groups = [group for step in steps for strip in step["strips"] for group in strip]
+    assert groups[0]["mark"] == "1" and not any(group["turn"] for group in groups)
+    assert any("for runa" in step["text"] for step in steps)
+
+
 def test_players_in_line_are_numbered_by_their_place_and_wait_for_the_change() -> None:
     plan = in_line(4, 3)
     taken = turns.turns(plan, plan.blocks[0])

@@ -35,7 +35,10 @@ ROWS = ("row", "rows")
 """Pieces that go on without another heading."""
 APART = 5.0
 """Above a heading that does not begin a page, mm."""
-_UNIT = re.compile(r"(?<=\d) (?=(?:m|s|cm|min|km/h|mph|rpm|deg|balls?|rackets?|(?:and )?feed)\b)|(?<=\band) (?=feed\b)")
+_UNIT = re.compile(
+    r"(?<=\d) (?=(?:m|s|cm|min|km/h|mph|rpm|deg|balls?|rackets?|(?:and )?feed)\b)"
+    r"|(?<=\band) (?=feed\b)|(?<=\bevery) (?=\d)"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,5 +161,5 @@ def _pictured(part: Chunk) -> bool:
 
 
 def breaking(text: str) -> str:
-    """The text with a number kept on the line of its unit, and the end of a count together."""
+    """The text with a number kept on the line of its unit, the end of a count together, and a rhythm."""
     return _UNIT.sub("\u00a0", text)

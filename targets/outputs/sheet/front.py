@@ -48,31 +48,34 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
     for load in total.loads:
         totals += f"; {load.player} {plural(load.balls, 'ball')} in {clock(load.duration_s)} min"
     named = letters(plan)
-    reading = "Left and right are yours, facing the player; in the coach's “own words” they are the player's. "
+    reading = "Left and right are yours, facing the player; in “words for the player” the player's. "
     reading += "Heights in rackets of 0.7 m, over the net from its cord"
     reading += ", highest from the ground. " if plan.feeder.players_side else ". "
-    reading += "Streak: most hits in a row."
+    reading += "Hit: a reply as the picture asks. Streak: most hits in a row; tick them."
     kinds = {letter: named.shots(letter, list(named.of)) for letter in named.of.values()}
     if any(vary(plan, shots) for shots in kinds.values()):
         reading += " A range or two places: vary."
     if any(after_a_hit(shot) for shot in plan.shots):
         reading += " 2 s after a hit: feed 2 s after the player has hit the ball before."
     if found := changes(plan, plan.blocks):
-        reading += " A box in the order of the balls: whose turn begins"
-        reading += "; before it the wait, for the next ones too." if any(turn.wait for turn in found) else "."
-        if not plan.others:
-            reading += f" 1 to {plan.player.in_line}: the players, from whoever begins the block."
-    if words.ELEVATION in plan.feeder.setting_units:
-        reading += f" {words.setting(words.ELEVATION).capitalize()}: the machine's elevation."
-    if words.AZIMUTH in plan.feeder.setting_units:
-        reading += f" {words.setting(words.AZIMUTH).capitalize()}: counted to the right; -4 is to the left."
+        line = "" if plan.others else ", counted from whoever begins the block"
+        wait = "; before it the wait, for the next ones too" if any(turn.wait for turn in found) else ""
+        reading += f" A {'name' if plan.others else 'number'} in a box: whose turn begins{line}{wait}."
+    turned = [
+        told
+        for name, told in ((words.ELEVATION, "{} is elevation"), (words.AZIMUTH, "{}\u00a0-4 is to the left"))
+        if name in plan.feeder.setting_units
+        for told in [told.format(words.setting(name))]
+    ]
+    reading += f" {'; '.join(turned).capitalize()}." if turned else ""
     counts = [words.counted(shot.interval_s) for shot in plan.shots] if plan.feeder.kind == "person" else []
     if any(counts):
         half = ", “and” half" if any(" and " in count for count in counts) else ""
         reading += f" Count a word a second{half}; feed on the last."
     made_for = ("Made for", _made_for(plan))
-    let_pass = [f"{what}: {named.short(named.of[shot] for shot in of)}" for what, of in verdict.accepted(plan).items()]
-    accepted = (("Accepted", f"{verdict.SIGNS['accepted']} {'; '.join(let_pass)}"),) if let_pass else ()
+    let_pass = [f"{what} ({named.short(named.of[shot] for shot in of)})" for what, of in verdict.accepted(plan).items()]
+    sign = verdict.SIGNS["accepted"]
+    accepted = (("Accepted", f"{sign} by the coach: {'; '.join(let_pass)}"),) if let_pass else ()
     limits = tuple(("Limits", f"{'; '.join(told)}") for told in [band.limits(plan.shots)] if told)
     how = (("Total", totals), *_other_balls(plan), made_for, ("How to read", reading))
     return Front((*facts, *limits, *accepted, *how), _cautions(plan), lines, tuple(map(words.quoted, plan.notes)))
@@ -131,7 +134,9 @@ def _other_balls(plan: Plan) -> tuple[tuple[str, str], ...]:
         return ()
     ends, met = band.ends(plan.shots), band.heights(plan.shots)
     then = (
-        "aim as much the other way" if plan.feeder.kind == "person" else "change them, or measure the machine with them"
+        "aim as much the other way"
+        if plan.feeder.kind == "person"
+        else "change the balls, or measure the machine with them"
     )
     told = f"come {ends}{met and f', and are met {met}'}"
     return (("Other balls", f"{told}: {then}" if met or ends != band.NOWHERE else told),)

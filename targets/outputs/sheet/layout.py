@@ -147,7 +147,7 @@ def _balls(
 def _blocks(form: Form, data: Sheet, brief: int, whole_mm: float) -> list[Chunk]:
     chunks: list[Chunk] = []
     for n, part in enumerate(data.parts):
-        turns = "" if any(earlier.line == part.line for earlier in data.parts[:n]) else part.line
+        turns = "" if any(earlier.line == part.line for earlier in data.parts[:n]) or not part.line else f"{part.line}."
         before = tuple(filter(None, ("" if n else data.dials, turns)))
         chunks += block(form, part, brief, whole_mm, before)
     return chunks

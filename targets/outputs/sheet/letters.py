@@ -25,6 +25,15 @@ class Letters:
         """The same in words."""
         return listed(self.used(among))
 
+    def either(self, among: Iterable[str]) -> str:
+        """The same where any of them may come: A1 or A2, one of A1–A4."""
+        used = self.used(among)
+        return " or ".join(used) if len(used) < 3 else f"one of {listed(used)}"
+
+    def interval_s(self, shot: str) -> float:
+        """The time from the ball before."""
+        return self._shots[shot].interval_s
+
     def short(self, used: Iterable[str]) -> str:
         """Some letters, with A in place of A1–A4 if these are all that there are of A, and A–C in place of A, B, C."""
         wanted = set(used)

@@ -5,17 +5,15 @@ from dataclasses import dataclass, replace
 
 from ....compiler.model.plan import Block, Plan, Shot, VariationRecord
 from ....compiler.printable import plural
-from ....grammar.units import clock
+from ....grammar.units import clock, number
 from ..blocks import grouped
 from ..turns import Turn, rule, turns
 from . import words
 from .front import Front, front
 from .letters import Letters, letters, listed
 from .points import PointRow, has_rule, points
-from .rows import Row, row
+from .rows import Row, next_settings, row
 
-DIAL = "position"
-"""The unit of a setting that is a position of a dial."""
 ORDERED = "in this order"
 MOST_TOLD = 14  # characters: the strip shows its letters anyway
 
@@ -139,7 +137,9 @@ def sheet(plan: Plan, hitter: bool = False) -> Sheet:
     rows = _rows(plan, named)
     parts = tuple(_part(plan, named, rows, i, blocks, hitter) for i, blocks in enumerate(groups, start=1))
     lines = front(plan, _clock(plan, named, groups))
-    return Sheet(plan.program, plan.session, plan.digest, lines, tuple(rows.values()), _dials(plan, named, -1), parts)
+    return Sheet(
+        plan.program, plan.session, plan.digest, lines, tuple(rows.values()), next_settings(plan, named, -1), parts
+    )
 
 
 def _rows(plan: Plan, named: Letters) -> dict[str, Row]:
@@ -326,33 +326,12 @@ def _same(one: Sequence[SheetStep], other: Sequence[SheetStep]) -> bool:
     return [replace(step, clocks=(), at_s=0.0) for step in one] == [replace(s, clocks=(), at_s=0.0) for s in other]
 
 
-def _dials(plan: Plan, named: Letters, after: int) -> str:
-    """The settings of the next balls if they are all of one kind, and another than the last ones; once, where several
-    pauses follow each other."""
-    if after == 0 or (after > 0 and plan.blocks[after - 1].kind != "balls"):
-        return ""
-    fed = [block for block in plan.blocks if block.kind == "balls"]
-    before = [block.shots for block in fed if block.index < after]
-    coming = next((block for block in fed if block.index > after), None)
-    if plan.feeder.kind != "machine" or coming is None or len(coming.shots) > 1 or before[-1:] == [coming.shots]:
-        return ""
-    (shot,) = (shot for shot in plan.shots if shot.id == coming.shots[0])
-    told = [
-        f"{words.setting(name)} {value:.6g}"
-        + ("" if plan.feeder.setting_units[name] == DIAL else f" {plan.feeder.setting_units[name]}")
-        + words.turned(name, value)
-        for name, value in shot.settings.items()
-        if value is not None
-    ]
-    return f"Settings of the next balls, {named.of[shot.id]}: {', '.join(told)}"
-
-
 def _step(plan: Plan, named: Letters, block: Block, hitter: bool) -> SheetStep:
     at_s = _begins_s(plan, block)
     start = (clock(at_s),)
     notes = block.notes if hitter else tuple(map(words.quoted, block.notes))
     if block.kind != "balls":
-        dials = _dials(plan, named, block.index)
+        dials = next_settings(plan, named, block.index)
         told = _manner(plan, named, block).capitalize()
         return SheetStep(start, block.kind, told, (), notes, dials, at_s=at_s)
     fed = replace(_fed_step(plan, named, block, start), notes=notes)
@@ -378,6 +357,8 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
     if block.points:
         more = "up to " if block.begins_again or block.leaves_out else ""
         how = ORDERED if len(used) > 1 else f"{listed(used)} each time"
+        waits = {named.interval_s(one.shots[0]) for one in block.points[1:] if one.serve_s is not None}
+        how += f"; {number(waits.pop())} s to the next serve" if len(waits) == 1 else ""
         text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, {how}"
         groups = tuple(len(one.shots) for one in block.points)
         return SheetStep(start, "balls", text, order, groups=groups)

@@ -19,9 +19,9 @@ from .words import quoted
 SMALL, VALUE = 14.0, 17.0
 MACHINE = 0.695
 """Share of the first cell of a machine's row, where the ball lands."""
-LEAST_LANDS, MOST = 44.0, (35.5, 45.0, 60.0)
-"""Room for where a ball lands, and the most for its height, its spin and its count, of which longer ones take two
-lines, mm."""
+LEAST_LANDS, LEAST_SPIN, MOST = 44.0, 29.0, (35.5, 45.0, 60.0)
+"""Least room for where a ball lands and for its spin, and the most for its height, its spin and its count, of which
+longer ones take two lines, mm."""
 TERSE = 4
 """As `brief`: no names of balls, no clock on the first page, and headings of blocks that say how their balls come."""
 BARE = 5
@@ -201,13 +201,7 @@ def _row(form: Form, row: Row, brief: int, twice: bool) -> Item:
     cells_mm = form.columns[1:]
     body = half(form.wide) - form.columns[0] if twice else sum(cells_mm)
     cells = [[shown(upper), shown(lower)] for upper, lower in row.cells[: len(cells_mm)]] if brief < 2 else []
-    count = max(
-        (
-            lines(upper, mm - ASIDE, VALUE) + (lines(lower, mm - ASIDE, VALUE) if lower else 0)
-            for (upper, lower), mm in zip(cells, cells_mm, strict=False)
-        ),
-        default=0,
-    )
+    count = _deep(cells, cells_mm)
     spin, rest = "" if twice or row.like else shown(row.spin), body - sum(form.dials)
     beside = rest >= LEAST_WORDS or twice
     if form.machine:
@@ -242,7 +236,8 @@ def varied(plan: Plan, shown_rows: Sequence[Row]) -> tuple[int, ...]:
 
 def cell_widths(plan: Plan, shown_rows: Sequence[Row], room: float) -> tuple[float, ...]:
     """Widths of the cells: each has what its longest line needs, and the first one the rest. If too little is left for
-    that one, the count has no cell and stands under the others. A machine's cells have fixed shares."""
+    that one, the count has no cell and stands under the others; the spin takes two lines where that saves others. A
+    machine's cells have fixed shares."""
     if plan.feeder.kind == "machine":
         return (MACHINE * room, (1 - MACHINE) * room)
     needed = [
@@ -254,7 +249,29 @@ def cell_widths(plan: Plan, shown_rows: Sequence[Row], room: float) -> tuple[flo
     wanted = [max((mm for mm in cells if mm <= most), default=most) for cells, most in zip(needed, MOST, strict=True)]
     if room - sum(wanted) < LEAST_LANDS:
         del wanted[-1]
-    return (room - sum(wanted), *wanted)
+
+    def tried(spin_mm: float) -> tuple[float, ...]:
+        over_mm, _, *count_mm = wanted
+        return (room - over_mm - spin_mm - sum(count_mm), over_mm, spin_mm, *count_mm)
+
+    spins = sorted({wanted[1], *(mm for mm in (LEAST_SPIN, *needed[1]) if LEAST_SPIN <= mm <= wanted[1])}, reverse=True)
+    return min(map(tried, spins), key=lambda widths: _lines(shown_rows, widths))
+
+
+def _lines(shown_rows: Sequence[Row], widths: tuple[float, ...]) -> int:
+    """How many lines the cells of all rows take."""
+    return sum(_deep([(shown(upper), shown(lower)) for upper, lower in row.cells], widths) for row in shown_rows)
+
+
+def _deep(cells: Sequence[Sequence[str]], widths: Sequence[float]) -> int:
+    """Lines of the deepest cell of a row."""
+    return max(
+        (
+            lines(upper, mm - ASIDE, VALUE) + (lines(lower, mm - ASIDE, VALUE) if lower else 0)
+            for (upper, lower), mm in zip(cells, widths, strict=False)
+        ),
+        default=0,
+    )
 
 
 def with_dials(form: Form, shown_rows: Sequence[Row], room: float, close: bool, met: bool) -> Form:

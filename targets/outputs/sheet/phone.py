@@ -199,10 +199,15 @@ def _ball_lines(plan: Plan, row: Row) -> list[str]:
         for head, cell in zip(heads(plan), row.cells, strict=True)
     ]
     lines += [
-        f"{told.capitalize()}: {value} {unit}{turned(name, float(value)) if value != NOT_SET else ''}"
+        f"{told.capitalize()}: {value} {unit}{_turned(name, value)}"
         for name, (told, unit), value in zip(plan.feeder.setting_units, dials(plan), row.dials, strict=False)
     ]
     return [*lines, *filter(None, [row.spin.capitalize(), row.small]), *row.notes]
+
+
+def _turned(name: str, value: str) -> str:
+    told = "" if value == NOT_SET else turned(name, float(value))
+    return f" ({told})" if told else ""
 
 
 def _variation_lines(entry: VariationRow) -> list[str]:

@@ -83,7 +83,8 @@ def _terse(form: Form, part: SheetPart, head: Item, steps: list[Item]) -> tuple[
             steps[0] = replace(begins, height_mm=lower, data={**begins.data, "clock": "", "text": "", "beside": False})
         elif not begins.data["beside"]:
             height = lower + tall(bare, form.wide, VALUE) + 1.5
-            steps[0] = replace(begins, height_mm=height, data={**begins.data, "clock": "", "text": shown(bare)})
+            text = shown(f"{bare[:1].upper()}{bare[1:]}")
+            steps[0] = replace(begins, height_mm=height, data={**begins.data, "clock": "", "text": text})
     joined: list[Item] = []
     for item in steps:
         before = joined[-1] if joined and joined[-1].kind == item.kind == "step" else None
@@ -172,8 +173,12 @@ def _steps(form: Form, part: SheetPart, brief: int) -> list[Item]:
     columns = max(used for _, used in filter(None, cells)) <= (form.wide - GAP) / 2
     lines = [line for line, _ in filter(None, cells)]
     rows = side_by_side(lines) if columns else [[line] for line in lines]
-    fed = zip(*([step for step in turn.steps if step.kind == "balls"] for turn in turns), strict=False)
-    manner = ", then ".join([*(_manner(part, steps, brief, form) for steps in fed), *(t.lower() for t in told[0])])
+    steps = zip(*(turn.steps for turn in turns), strict=False)  # the last round may lack its rest
+    longest = max(turns, key=lambda turn: len(turn.steps)).steps
+    manner = ", then ".join(
+        _manner(part, alike, brief, form) if alike[0].kind == "balls" else alike[0].text.lower()
+        for alike in [*steps, *((step,) for step in longest[min(len(turn.steps) for turn in turns) :])]
+    )
     texts = [shown(f"Each of the {len(turns)} rounds: {manner}.")]
     texts += dict.fromkeys(shown(note) for turn in turns for step in turn.steps for note in step.notes)
     items = [Item("text", tall(text, form.wide, SMALL) + 1, {"text": text}) for text in texts]
@@ -235,7 +240,8 @@ def _step(form: Form, part: SheetPart, step: SheetStep, brief: int, clock: str, 
     notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in step.notes)]
     if brief and step.kind == "balls" and form.machine:
         text = f"{text}, {shown(rhythm(form, part, step))}"
-    order = strips(step.order, form.wide, step.turns, step.groups) if step.told else []
+    turns = step.turns if len(step.turns) > 1 else ()  # the words say whose it is
+    order = strips(step.order, form.wide, turns, step.groups) if step.told else []
     if brief >= TERSE and not form.machine and len(order) == 1 and step.manner == ORDERED:
         text = text.partition(", ")[0]  # the letters show their order
     beside = len(order) == 1 and width(f"{clock}   {text}", VALUE, True) + GAP + breadth(order[0]) <= form.wide

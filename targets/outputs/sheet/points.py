@@ -33,7 +33,7 @@ def points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
         found.setdefault(point.name, []).append(point)
     rules = {}
     for name, drawn in found.items():
-        steps = [named.told(shots) for shots in zip(*(point.shots for point in drawn), strict=True)]
+        steps = [named.either(shots) for shots in zip(*(point.shots for point in drawn), strict=True)]
         if has_rule(drawn[0]):
             rules[name] = words.point_rule(name, steps, drawn[0])
     rows: list[PointRow] = []

@@ -7,12 +7,14 @@ from itertools import pairwise
 from ....compiler.model.plan import Plan, Shot
 from ....grammar.units import number
 from . import words
-from .letters import places
+from .letters import Letters, places
 
 Cell = tuple[str, str]
 """Upper and lower line."""
 SAME_M = 0.25
 """Balls that land nearer to each other than this, m, share one place."""
+DIAL = "position"
+"""The unit of a setting that is a position of a dial."""
 NOT_SET = "–"
 """In place of a setting that a ball has not."""
 SPEEDS = frozenset({"km/h", "mph", "m/s"})
@@ -54,6 +56,34 @@ def dials(plan: Plan) -> tuple[Cell, ...]:
     """Name and unit of each setting."""
     units = plan.feeder.setting_units if plan.feeder.kind == "machine" else {}
     return tuple((words.setting(name), unit) for name, unit in units.items())
+
+
+def next_settings(plan: Plan, named: Letters, after: int) -> str:
+    """What a machine is set to after a block, once where several pauses follow each other: all settings of the next
+    balls if these are of one kind, and another than the last ones. What changes comes first, if these were of one kind
+    too."""
+    if after == 0 or (after > 0 and plan.blocks[after - 1].kind != "balls"):
+        return ""
+    fed = [block for block in plan.blocks if block.kind == "balls"]
+    before = [block.shots for block in fed if block.index < after][-1:]
+    coming = next((block.shots for block in fed if block.index > after), ())
+    if plan.feeder.kind != "machine" or len(coming) != 1 or before == [coming]:
+        return ""
+    settings = {shot.id: shot.settings for shot in plan.shots}
+    was = settings[before[0][0]] if before and len(before[0]) == 1 else {}
+    changed: list[str] = []
+    same: list[str] = []
+    for name, value in settings[coming[0]].items():
+        if value is None:
+            continue
+        old = was.get(name)
+        aside = [words.turned(name, value), f"was {old:.6g}" if old is not None and old != value else ""]
+        unit = plan.feeder.setting_units[name]
+        told = f"{words.setting(name)}\u00a0{value:.6g}{'' if unit == DIAL else f' {unit}'}"
+        told += f" ({', '.join(filter(None, aside))})" if any(aside) else ""
+        (same if old == value else changed).append(told)
+    parts = [", ".join(changed), f"as before: {', '.join(same)}" if same else ""]
+    return f"Set to {named.of[coming[0]]}: {'; '.join(filter(None, parts))}"
 
 
 def row(plan: Plan, letter: str, shots: list[Shot], rung: str = "") -> Row:

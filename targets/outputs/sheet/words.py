@@ -141,8 +141,8 @@ def setting(name: str) -> str:
 def turned(name: str, value: float) -> str:
     """To which side an azimuth points, and that an elevation points down; empty for other settings and straight on."""
     if name == AZIMUTH and value:
-        return " (right)" if value > 0 else " (left)"
-    return " (down)" if name == ELEVATION and value < 0 else ""
+        return "right" if value > 0 else "left"
+    return "down" if name == ELEVATION and value < 0 else ""
 
 
 def spin(launch: Launch) -> str:
