@@ -160,6 +160,7 @@ def test_the_line_under_the_mouse_holds_its_place_while_a_problem_appears(page: 
         row.dispatchEvent(new MouseEvent("mousemove", {{ clientX: left + 40, clientY: top + 5, bubbles: true }}));
         return top"""
     first = page.js(over)
+    page.js(f"setInterval(() => {{ {over} }}, 100)")  # the hand does not rest, however long an answer takes
     page.replace("surface   hard", "surface   hart")
     page.until(lambda: page.js(over) is not None and page.problems())
     moved = "return desk.view().scrollDOM.scrollTop"

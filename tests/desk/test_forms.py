@@ -72,7 +72,7 @@ def test_of_place_height_and_pace_the_form_lets_one_follow(page: Page) -> None:
     assert (held(page, "depth"), says(page, "follow")) == ("open", "")
     page.until(lambda: "It leaves at 70 km/h, passes 1.0" in says(page, "does"))
     # A ball that cannot be had says so before it is written; where it is met goes with where it lands.
-    assert (held(page, "stance"), held(page, "stance_from")) == ("0.5", "behind baseline")
+    assert (held(page, "stance"), held(page, "stance_from")) == ("1", "behind baseline")
     choose(page, "depth", "short")
     assert (held(page, "stance"), held(page, "stance_from")) == ("3", "inside baseline")
     choose(page, "level", "open")

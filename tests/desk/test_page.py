@@ -173,6 +173,7 @@ def test_a_ball_is_drawn_at_once_whatever_the_rest_comes_to(page: Page) -> None:
 def test_a_problem_in_the_guide(page: Page, pytestconfig: pytest.Config) -> None:
     page.ready()
     page.replace("interval  6 s", "interval  4 s")
+    page.until(lambda: "collect" in page.text("strip"))  # the session of this text, whatever comes after it
     page.replace("over net\n    spin      flat", "over net\n    spin      flatt")
     page.replace("spin      flatt", "spin      backspinn 300 rpm")
     page.until(lambda: any("Write: spin" in told for told in page.problems()))

@@ -28,6 +28,8 @@ def opened() -> Iterator[Any]:
     Chromium or its driver is missing."""
     if not _STARTED:
         _STARTED.append(_started())
+    # A tab that came after another one may have no focus, and then tells of none.
+    _STARTED[0].execute_cdp_cmd("Emulation.setFocusEmulationEnabled", {"enabled": True})
     try:
         yield _STARTED[0]
     finally:

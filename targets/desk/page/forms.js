@@ -18,7 +18,7 @@ export const FORMS = {
   ball: ["A ball", [
     named("short"),
     ["Side", ["side", "side"]],
-    ["How it is met", ["bounce", "bounce"], ["met", number(1.2), "m high"]],
+    ["How it is met", ["bounce", "bounce"], ["met", number(1.2), "m"]],
     ["Where it is met", ["stance", number(0.5), "m"], ["stance_from", "stance_from"]],
     ["Where it lands", ["depth", "depth"], ["near", number(1), "to"], ["far", number(4), "m inside the baseline"]],
     ["How high it is", ["level", "level"], ["height", number(1), "m"]],
