@@ -6,8 +6,8 @@ one process worked on it alone. What takes longest comes first here, and what is
 
 TOGETHER = {
     "one browser": (
-        "desk/test_page.py", "desk/test_first_minutes.py", "targets/test_browser.py", "targets/test_phone.py", "court/test_phone.py",
-        "court/test_feeding.py",
+        "desk/test_page.py", "desk/test_first_minutes.py", "targets/test_browser.py", "targets/test_phone.py",
+        "court/test_phone.py", "court/test_feeding.py",
     ),
     "forked from one process": (
         "replay/test_terminal.py", "replay/test_rig.py", "replay/test_records_rig.py", "replay/test_outside.py",

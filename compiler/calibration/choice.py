@@ -34,8 +34,8 @@ ASIDE = 5 * DEG
 """How far to each side test balls are tried."""
 MOST = 500
 ALIKE = 1e-9
-"""Balls whose gains differ by no larger share tell as much, such as the same ball to either side: the one to the side that
-was tried least is thrown, whatever a processor makes of the last digits."""
+"""Balls whose gains differ by no larger share tell as much, such as the same ball to either side: the one to the side
+that was tried least is thrown, whatever a processor makes of the last digits."""
 TAPE_M = 0.05
 
 
