@@ -6,6 +6,7 @@ signs are the plan's (see plan.py).
 
 import zlib
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Protocol
 
 from ...grammar.frozen import Frozen
@@ -34,6 +35,7 @@ class HasLaunch(Protocol):
     def sidespin_rpm(self) -> float: ...
 
 
+@lru_cache(4096)  # a replay asks for the same moments each turn
 def scaled(value: float, steps: int) -> int:
     """`value` in steps of 1 / `steps` of its unit, rounded half to even on the shortest decimal of the value."""
     from decimal import ROUND_HALF_EVEN, Decimal  # slow to load, and only plans need it

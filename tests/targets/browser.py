@@ -14,7 +14,7 @@ SIZE = (1280, 1000)
 FLAGS = (
     "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
     "--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage",
-    "--renderer-process-limit=1", "--disable-site-isolation-trials",  # a process for each page takes a tenth of it all
+    "--renderer-process-limit=1", "--disable-site-isolation-trials",  # a process for each page takes a tenth more
     f"--window-size={SIZE[0]},{SIZE[1]}",
 )  # fmt: skip
 
@@ -87,7 +87,6 @@ def visit(driver: Any, folder: Path, html: bytes) -> None:
     """Open a page from a file, with the logs empty."""
     path = folder / "page.html"
     path.write_bytes(html)
-    driver.get("about:blank")
     for log in ("browser", "performance"):
         driver.get_log(log)
     driver.get(path.as_uri())

@@ -49,6 +49,14 @@ def between(one: Reading, two: Reading) -> Rate:
     )
 
 
+def agree(one: Reading, two: Reading) -> bool:
+    """Whether `between` is not off, in a third of the time: each new reading is compared with all that are kept."""
+    longest, shortest = two.heard - one.sent, two.sent - one.heard
+    passed = two.ms - one.ms
+    slow = shortest > 0 and passed + 1 < (1.0 - DRIFT) * 1000 * shortest
+    return not slow and (longest <= 0 or passed - 1 <= (1.0 + DRIFT) * 1000 * longest)
+
+
 class Clocks:
     def __init__(self) -> None:
         self._first: Reading | None = None
@@ -74,6 +82,6 @@ class Clocks:
             self._first = new
         self.rate = between(self._first, new)
         for old in (self._first, *self._recent):
-            if (rate := between(old, new)).off:
-                self.odd = rate
+            if not agree(old, new):
+                self.odd = between(old, new)
         self._recent.append(new)
