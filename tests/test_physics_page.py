@@ -10,8 +10,6 @@ from typing import Any
 
 import pytest
 
-from feedwright.compiler.physics.spread import SAMPLE
-
 from .test_programs_flown import PROGRAMS, Reference, launched, plan_of
 from .whole import WHOLE
 
@@ -43,10 +41,6 @@ def test_no_difference_is_beyond_its_tolerance(row: list[str]) -> None:
         return
     assert tolerance and float(largest[1]) <= float(tolerance[1])
     assert largest[2] is None or largest[2] == tolerance[2]
-
-
-def test_a_sample_has_as_many_balls_as_the_page_says() -> None:
-    assert f"flies {SAMPLE:,} balls of a seeded sample" in PAGE
 
 
 COLLECTING = "python -m pytest -p tests.differences tests/physics tests/test_answers.py tests/test_programs_flown.py"

@@ -139,6 +139,19 @@ def test_the_flattest_answer_is_found_from_a_part_of_the_scan(wind: tuple[float,
         assert [of[k] for of in flat.values()] == [of[same] for of in every.values()]  # bit for bit
 
 
+def test_a_launch_is_found_right_before_those_that_bounce_once_more() -> None:
+    """A slice that leaves at 18.2 degrees is met falling after one bounce. From 18.3 degrees on it has bounced twice
+    and rises: what is asked jumps over the value there."""
+    c, one = conditions(WINDS[1], bounces=2), np.ones(1)
+    wanted = Wanted(
+        np.array([[0.642], [-12.866], [0.662]]), np.array([[-3.175], [6.935], [c.ball.radius_m]]), 11.6 * one,
+        np.zeros(1, bool), -130.858 * one, -60.394 * one, np.array([launches.CONTACT_RISE]), -4.726 * one,
+    )  # fmt: skip
+    roots, _ = launches.solve(wanted, c)
+    assert np.degrees(roots.elevation[0]) == pytest.approx(18.17, abs=np.degrees(SAME))
+    assert false_hits(roots, wanted, c) == []
+
+
 def test_an_answer_hangs_on_no_other_request() -> None:
     c = conditions()
     wanted = reachable(40, 9, c).wanted

@@ -19,6 +19,7 @@ from feedwright.compiler.physics.flight import Array
 from feedwright.compiler.physics.outcome import Conditions, Release, outcome
 from feedwright.compiler.physics.spread import (
     NODES,
+    SAMPLE,
     WEIGHTS,
     Landings,
     Scatter,
@@ -29,6 +30,7 @@ from feedwright.compiler.physics.spread import (
     sampled,
 )
 
+from ..test_physics_page import PAGE
 from ..whole import WHOLE
 from .test_reply import aimed, flown_by_scipy
 
@@ -181,6 +183,10 @@ def test_without_scatter_all_or_none() -> None:
         assert miss.share_in_zone == pytest.approx(np.zeros(30), abs=1e-6)
         assert hit.semi_axes.max() < 1e-9  # rounding
         assert hit.mean == pytest.approx(centre, abs=1e-9)
+
+
+def test_a_sample_has_as_many_balls_as_the_page_says() -> None:
+    assert f"flies {SAMPLE:,} balls of a seeded sample" in PAGE
 
 
 def test_half_the_scatter_half_the_ellipse() -> None:
