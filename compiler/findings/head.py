@@ -1,7 +1,7 @@
 """The head of a script."""
 
 from ...grammar.facts import Metres
-from ...grammar.finding import Message, Severity
+from ...grammar.finding import Hint, Message, Severity
 from ...grammar.frozen import Frozen
 
 
@@ -28,6 +28,10 @@ class HandMissing(Message):
     why = "The hand decides which side is the forehand."
     example = "player 1.72 m tall"
     instead = "player right-handed, 1.72 m tall"
+
+
+class OneFeeder(Hint):
+    says = "a script has one feeder: write a script for each of them, and let one use the feeds of the other"
 
 
 class ProfileBroken(Message):
