@@ -136,7 +136,7 @@ class SeatedHeights(Message):
     seat: Metres
     heights: tuple[BodyHeight, ...]
     severity = Severity.NOTE
-    says = "the chair{of} is not measured: taken are {parts}, as of {stature:.2 m} on a seat {seat:.1 m} high"
+    says = "the chair{of} is not measured: taken {are} {parts}, as of {stature:.2 m} on a seat {seat:.1 m} high"
     title = "Heights in a chair that nobody measured"
     why = (
         "A player with two bounces sits. Where a line names a part of the body and no body line says how high it is, "
@@ -154,6 +154,10 @@ class SeatedHeights(Message):
     @property
     def parts(self) -> str:
         return listed_heights(self.heights)
+
+    @property
+    def are(self) -> str:
+        return "are" if self.heights[1:] else "is"
 
     def advice(self) -> list[str]:
         return ["measure the player in the chair, and write those heights"]
