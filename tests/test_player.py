@@ -94,8 +94,19 @@ def test_a_body_height_without_a_stature_is_that_of_most_such_players() -> None:
         assert player.height_on("waist", court) == pytest.approx(0.620 * median, abs=0.005), court
     assert Player("right", 1.80).height_on("waist", "red") == pytest.approx(0.620 * 1.80)
     assert Player("right", None, body={"waist": 0.7}).height_on("waist", "singles") == 0.7
-    for unlike in (Player("right", None, two_bounces=True), Player("right", None, body={"waist": 0.7})):
-        assert unlike.height_on("shoulder", "singles") is None
+    assert Player("right", None, body={"waist": 0.7}).height_on("shoulder", "singles") is None
+
+
+def test_a_player_in_a_chair_is_as_high_as_one_who_sits() -> None:
+    """Over the seat the median woman of a survey has the eyes at 0.74 m, the shoulder at 0.555 m, the elbow at 0.22 m
+    and the head at 0.85 m, with a stature of 1.63 m (ANSUR 1988, from memory); a seat of 0.5 m."""
+    seated = Player("right", None, two_bounces=True)
+    for part, over in (("eye", 0.74), ("shoulder", 0.555), ("elbow", 0.22)):
+        assert seated.height_on(part, "singles") == pytest.approx(0.5 + over, abs=0.03), part
+    assert seated.height_on("knee", "singles") is None
+    assert seated.head_on("singles") == pytest.approx(0.5 + 0.85, abs=0.03)
+    assert Player("right", 1.63, two_bounces=True).height_of("elbow") == seated.height_on("elbow", "singles")
+    assert Player("right", 1.63, two_bounces=True, body={"elbow": 0.8}).height_of("elbow") == 0.8
 
 
 def test_a_head_is_where_the_highest_measured_part_puts_it() -> None:

@@ -77,7 +77,13 @@ anna: 20 balls steady                   | 20 balls steady for anna
 8 attack points                         | 8 points attack
 game to 11                              | first to 11
 first to 11, two clear                  | first to 11
-3 min mix right for bo, left for ada, middle for ada | 6 rounds; 1 ball right for bo; 1 ball left for ada
+3 min mix 2 right for bo and 3 left for ada | 3 min mix 2 right for bo, 3 left for ada
+14 balls wide every 3.75 s              | feed wide-again, like wide; interval 3.75 s; 14 balls wide-again
+interval 4 s, 3.75 s and 3.5 s          | feed wide-again, like wide; interval 3.75 s
+player left-handed, intermediate, 1.70 m tall | player right-handed, scatter improver
+level advanced                          | scatter tournament
+waits in the middle of the court        | starts on centre
+recovers to the centre mark             | starts on centre, on baseline
 plays opener, then short-one or last-one | plays opener, then short-one; plays opener, then last-one
 10 balls alternate fore, back           | 10 balls cycle fore, back
 session "Half", lasts 9:36              | session "Half", lasts 576 s

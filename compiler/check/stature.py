@@ -1,22 +1,23 @@
-"""Body heights of a player whose stature no line says."""
+"""Body heights of a player that no line says."""
 
 from collections.abc import Iterator
 
 from ...grammar.edits import Remedy, amount, appended, instead
 from ...grammar.edits import name as named
 from ...grammar.facts import Metres
-from ...grammar.finding import Finding
+from ...grammar.finding import Finding, Message
 from ...grammar.syntax import Body, BodyPart, Name, Node, Tall
-from ..findings.head import BodyHeight, StatureTaken
+from ..findings.head import BodyHeight, SeatedHeights, StatureTaken
 from ..model.evaluation import Evaluation
-from ..model.player import BODY_SHARES, YOUNGEST_ADULT_STATURE, Player
+from ..model.player import BODY_SHARES, SEAT_M, YOUNGEST_ADULT_STATURE, Player
 from ..model.program import Feed, Program
 from ..model.schedule import Schedule
 from ..model.shots import Shots
 
 
 def taken(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Which stature is taken where a line names a part of the body and none says the stature? Told once a player."""
+    """Which stature, or in a chair which height, is taken where a line names a part of the body and none says how high
+    it is? Told once a player."""
     found, court = [], program.court.name
     for player in program.players.values() or (program.player,):
         own = (feed for feed in program.feeds.values() if feed.player == player.name)
@@ -24,16 +25,27 @@ def taken(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         heights = tuple(
             BodyHeight(part, Metres(height))
             for part in BODY_SHARES
-            if part in first and player.height_of(part) is None and (height := player.height_on(part, court))
+            if part in first and _taken(player, part) and (height := player.height_on(part, court))
         )
-        if heights and player.sentence:
-            stature = player.stature_on(court)
-            child = stature < YOUNGEST_ADULT_STATURE
+        if not heights or player.sentence is None:
+            continue
+        stature = player.stature_on(court)
+        child, asked = stature < YOUNGEST_ADULT_STATURE, (("asked here", first[heights[0].part].span),)
+        if player.two_bounces:
+            message: Message = SeatedHeights(player.name, Metres(stature), Metres(SEAT_M), heights)
+        else:
             message = StatureTaken(player.name, Metres(stature), heights, child)
-            asked = (("asked here", first[heights[0].part].span),)
-            remedy = _measured(player, heights) if child else appended(player.sentence, Tall(amount(stature, 2, "m")))
-            found.append(Finding(message, player.sentence.span, asked, (remedy,)))
+        if player.two_bounces or child:
+            remedy = _measured(player, heights)
+        else:
+            remedy = appended(player.sentence, Tall(amount(stature, 2, "m")))
+        found.append(Finding(message, player.sentence.span, asked, (remedy,)))
     return found
+
+
+def _taken(player: Player, part: str) -> bool:
+    """Whether nothing that is measured says how high a part of the body is; in a chair a stature says it roughly."""
+    return part not in player.body and (player.two_bounces or player.height_of(part) is None)
 
 
 def _named(feed: Feed) -> Iterator[Name]:
@@ -46,7 +58,7 @@ def _named(feed: Feed) -> Iterator[Name]:
 
 
 def _measured(player: Player, heights: tuple[BodyHeight, ...]) -> Remedy:
-    """A body line: the stature of a child says less of these heights."""
+    """A body line: a stature says less of these heights where a player is a child or sits."""
     assert player.sentence
     parts = tuple(BodyPart(named(each.part), amount(each.height, 2, "m")) for each in heights)
     return instead(player.sentence, player.sentence, Body(parts, named(player.name) if player.name else None))

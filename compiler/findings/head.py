@@ -1,7 +1,7 @@
 """The head of a script."""
 
 from ...grammar.facts import Metres
-from ...grammar.finding import Message, Severity
+from ...grammar.finding import Hint, Message, Severity
 from ...grammar.frozen import Frozen
 
 
@@ -28,6 +28,10 @@ class HandMissing(Message):
     why = "The hand decides which side is the forehand."
     example = "player 1.72 m tall"
     instead = "player right-handed, 1.72 m tall"
+
+
+class OneFeeder(Hint):
+    says = "a script has one feeder: write a script for each of them, and let one use the feeds of the other"
 
 
 class ProfileBroken(Message):
@@ -70,23 +74,26 @@ class AdultHeights(Message):
 
 class StatureMissing(Message):
     part: str
-    says = "the height of the {part} is unknown: it needs the player's stature, or its own height in a body line"
+    says = "the height of the {part} is unknown: a body line has to say it"
     title = "A body height that nothing tells"
     why = (
         "A height such as waist is a share of the player's stature, or is measured and written in a body line. Where "
-        "nothing is said, Feedwright takes a stature (stature-taken), but not for a player in a chair, and not where "
-        "other heights were measured: such a player is not like most."
+        "nothing is said, Feedwright takes a stature (stature-taken), but not where other heights were measured, since "
+        "such a player is not like most, and not for the legs of a player in a chair."
     )
-    example = "player right-handed, two bounces"
-    instead = "player right-handed, two bounces\nbody waist 0.75 m"
-
-    def advice(self) -> list[str]:
-        return ["measure it, in the chair if the player has one, and write it in a body line; program 23 has one"]
+    example = "player right-handed\nbody knee 0.4 m\n...\nheight waist, falling"
+    instead = "player right-handed\nbody knee 0.4 m, waist 0.9 m"
+    otherwise = "measure it, in the chair if the player has one, and write it in the body line"
 
 
 class BodyHeight(Frozen):
     part: str
     height: Metres
+
+
+def listed_heights(heights: tuple[BodyHeight, ...]) -> str:
+    each = [f"the {one.part} at {one.height:.2 m}" for one in heights]
+    return " and ".join([", ".join(each[:-1]), each[-1]] if each[1:] else each)
 
 
 class StatureTaken(Message):
@@ -114,13 +121,46 @@ class StatureTaken(Message):
 
     @property
     def parts(self) -> str:
-        each = [f"the {one.part} at {one.height:.2 m}" for one in self.heights]
-        return " and ".join([", ".join(each[:-1]), each[-1]] if each[1:] else each)
+        return listed_heights(self.heights)
 
     def advice(self) -> list[str]:
         if self.child:
             return ["measure the child, and write those heights: these are an adult's shares of that stature"]
         return ["write the player's own stature in its place"]
+
+
+class SeatedHeights(Message):
+    player: str
+    """The name, where the script gives one."""
+    stature: Metres
+    seat: Metres
+    heights: tuple[BodyHeight, ...]
+    severity = Severity.NOTE
+    says = "the chair{of} is not measured: taken {are} {parts}, as of {stature:.2 m} on a seat {seat:.1 m} high"
+    title = "Heights in a chair that nobody measured"
+    why = (
+        "A player with two bounces sits. Where a line names a part of the body and no body line says how high it is, "
+        "Feedwright takes a seat of 0.5 m (common practice, no source) and above it the shares of a seated adult: the "
+        "head 0.520 of the stature over the seat (Drillis and Contini 1966, from memory), without a written stature "
+        "that of stature-taken. Chair, cushion and player decide, so measure them and write a body line."
+    )
+    example = "player right-handed, two bounces\n...\nheight waist, falling"
+    instead = "player right-handed, two bounces\nbody waist 0.75 m"
+
+    @property
+    def of(self) -> str:
+        return f" of {self.player}" if self.player else ""
+
+    @property
+    def parts(self) -> str:
+        return listed_heights(self.heights)
+
+    @property
+    def are(self) -> str:
+        return "are" if self.heights[1:] else "is"
+
+    def advice(self) -> list[str]:
+        return ["measure the player in the chair, and write those heights"]
 
 
 class PlayerNameless(Message):

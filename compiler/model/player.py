@@ -20,6 +20,11 @@ BODY_SHARES = {
     "chin": 0.870,
     "eye": 0.936,
 }
+SITTING = 0.520
+"""How high the head of a seated person is over the seat, as a share of stature: Drillis & Contini (1966), from memory.
+What is above the hip is as far below the head as in one who stands."""
+SEAT_M = 0.5
+"""Over the ground, in a chair for sport: common practice, no source."""
 REACH_M = 0.7  # from body to ball at contact: common practice, no source
 TWO_HANDS_M = 0.2
 """By how much less two hands on the racket reach. Own choice."""
@@ -97,15 +102,20 @@ class Player(Frozen):
         if part == "chest":
             below, above = self.height_of("waist"), self.height_of("shoulder")
             return (below + above) / 2 if below is not None and above is not None else None
-        return self.stature * BODY_SHARES[part] if self.stature and part in BODY_SHARES else None
+        return self._at(part, self.stature) if self.stature and part in BODY_SHARES else None
 
     def height_on(self, part: str, court: str) -> float | None:
         """As `height_of`; where nothing is said of the body, from the stature that is taken on such a court. None where
-        that would be a guess: in a chair, and where other parts were measured, the player is not like most."""
+        that would be a guess: of the legs in a chair, and where other parts were measured, which says that the player
+        is not like most."""
         known = self.height_of(part)
-        if known is not None or self.two_bounces or self.body:
-            return known
-        return BODY_SHARES[part] * self.stature_on(court)
+        return known if known is not None or self.body else self._at(part, self.stature_on(court))
+
+    def _at(self, part: str, stature: float) -> float | None:
+        if not self.two_bounces:
+            return BODY_SHARES[part] * stature
+        over = BODY_SHARES[part] - (1 - SITTING)
+        return SEAT_M + over * stature if over > 0 else None
 
     def stature_on(self, court: str) -> float:
         """The stature, or the one that is taken for players on such a court."""
@@ -120,7 +130,8 @@ class Player(Frozen):
         a seated player's head is where the eyes are, not where the stature would put it."""
         part = next((part for part in HEAD_PARTS if part in self.body), None)
         if part is None:
-            return self.stature_on(court)
+            stature = self.stature_on(court)
+            return SEAT_M + SITTING * stature if self.two_bounces else stature
         measured, share = self.body[part], BODY_SHARES[part]
         return measured / share if self.stature is None else measured + (1 - share) * self.stature
 

@@ -19,6 +19,7 @@ from ..findings.head import (
     FeederKind,
     HandMissing,
     HeadIncomplete,
+    OneFeeder,
     PlayerNameless,
     ProfileBroken,
     TurnsOfNamed,
@@ -77,7 +78,10 @@ def read_head(program: Line, rejections: Rejections, profiles: Profiles) -> Head
     unknown = any(not near_names(word.lower(), idle) for word in unread)
     for child in program.children:
         if child.kind in said and child.kind not in ("", "note", "given", "limit", "player", "body"):
-            rejections.add(Finding(Duplicate(child.kind), child.span, (("first here", said[child.kind].span),)))
+            hint = OneFeeder() if child.kind == "feeder" else None
+            rejections.add(
+                Finding(Duplicate(child.kind), child.span, (("first here", said[child.kind].span),), hint=hint)
+            )
         said.setdefault(child.kind, child)
 
     def sentence(kind: type[N], needed: bool = False) -> N | None:

@@ -229,3 +229,12 @@ def test_a_ball_to_dig_out_is_not_met_on_the_ground() -> None:
 def test_text_without_room_still_ends() -> None:
     assert lines("a word", 0.0, 14.0) > 1
     assert lines("1 2 3 4 feed", width("1 2 3 4 feed", 17.0), 17.0) == 1
+
+
+def test_where_the_player_starts_is_in_the_coachs_words() -> None:
+    """Only where it is the same for every ball of the row."""
+    plan, centre, beside = make_plan(machine=False), {"starts": "on centre"}, {"starts": "1 m left of centre"}
+    shots = [make_shot(machine=False).model_copy(update={"words": said}) for said in (centre, beside, {})]
+    assert "; player starts “on centre”" in row(plan, "A", [shots[0], shots[0]]).small
+    for differing in ([shots[0], shots[1]], [shots[0], shots[2]], [shots[2]]):
+        assert "starts" not in row(plan, "A", differing).small
