@@ -84,6 +84,8 @@ class _Quest:
     program: Program
     conditions: Conditions
     known: FlownSettings = field(default_factory=FlownSettings)
+    nearly: bool = False
+    """Whether what a line fixes may be missed a little, because no launch has it."""
 
     @property
     def feed(self) -> Feed:
@@ -162,7 +164,9 @@ class _Quest:
     def _solvable(self) -> bool:
         """Whether a line fixes the flight by something that does not depend on an open stance."""
         first = self.worth.fixes[0][0] if self.worth.fixes else None
-        if "height over net" in self.feed.free and self.feed.stands:  # an ordinary one may be met beyond them
+        if self.nearly or (
+            "height over net" in self.feed.free and self.feed.stands
+        ):  # an ordinary one may be met beyond them
             return False
         return first is not None and ("stance" not in self.feed.free or first in (FixedBy.OVER_NET, FixedBy.PACE))
 
@@ -292,6 +296,7 @@ class _Quest:
         scanned = yield from self.scanned(self.worth.everywhere)
         first = yield from self._chosen(scanned)
         if (first.rounded is None or first.lacking) and self.worth.roams and not self.feed.best:
+            self = dataclasses.replace(self, nearly=first.rounded is None)
             scanned = yield from self.scanned(True)
             first = yield from self._chosen(scanned)
         if first.rounded is None or first.lacking:
