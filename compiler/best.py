@@ -24,9 +24,9 @@ from .physics.launches import Wanted, measure
 from .physics.outcome import Conditions, Release
 from .rounding import Rounded, settings_beside
 from .together import Search, Unflown, every_launch, joined, near_launch, taken, together
-from .worth import AIMED_M, INSET_M, Flight, Tried, Worth
+from .worth import AIMED_M, EDGE_M, INSET_M, Flight, FlownSettings, Tried, Worth
 
-SCANNED, CLOSER, OPEN_SCANNED, OPEN_CLOSER = 64, 9, 9, 5
+SCANNED, CLOSER, OPEN_SCANNED, OPEN_CLOSER, ZONE_SCANNED = 64, 9, 9, 5, 5
 REGIONS = 3  # most launches that are looked at closely, of arcs that differ by more than `APART`
 NEARLY = 8.0  # how much worse one may be than the best to be looked at closely, in widths of `HELD`
 APART = np.radians(8.0)
@@ -34,6 +34,7 @@ AROUND = {"speed": 10, "elevation": 8, "azimuth": 1, "topspin": 2, "sidespin": 0
 """How many settings to either side of the best of each axis are flown, every combination."""
 SMOOTH = {"speed": 0.1, "elevation": 0.002, "azimuth": 0.004, "topspin": 4.0, "sidespin": 4.0}
 """SI, how far apart they are at first for an axis without steps."""
+SPIN_STRIDE = 6  # settings between the spins that are flown first, where no line says the spin
 FARTHER = 3
 """So many times as wide is the window around a ball that lacks something: a higher or lower arc may lack less."""
 VALLEY = 6.0
@@ -56,6 +57,8 @@ class Chosen(Frozen):
     """What its lines fix that no ball has beside the rest: asked and given, SI."""
     bare: float | None = None
     """What the best would be, SI, if it kept no margin inside its bounds; None where that is the same."""
+    lacks: float = 0.0
+    """What it lacks of all that is asked, two deviations inside its bounds among that."""
 
 
 CHOSEN: Kept[Chosen] = Kept(1000)
@@ -72,22 +75,6 @@ class _Scanned(Frozen):
     depth: float
 
 
-class _Known:
-    """The settings of one feed that were flown: their grids overlap."""
-
-    def __init__(self) -> None:
-        self._at, self._flown = dict[tuple[float, ...], int](), list[Flight]()
-
-    def flight(self, settings: list[tuple[float, ...]], release: Release, worth: Worth) -> Search[Flight]:
-        """What comes of settings (n), which are these launches (n,)."""
-        fresh = [i for i, one in enumerate(settings) if one not in self._at]
-        if fresh:
-            self._flown.append((yield from worth.flight(release.at(np.array(fresh)))))
-            self._flown = [joined(self._flown)]
-            self._at |= {settings[i]: len(self._at) + k for k, i in enumerate(fresh)}
-        return taken(self._flown[0], np.array([self._at[one] for one in settings]))
-
-
 @dataclass(frozen=True, slots=True)
 class _Quest:
     """One feed. `wanted` holds it alone."""
@@ -96,7 +83,9 @@ class _Quest:
     wanted: Wanted
     program: Program
     conditions: Conditions
-    known: _Known = field(default_factory=_Known)
+    known: FlownSettings = field(default_factory=FlownSettings)
+    nearly: bool = False
+    """Whether what a line fixes may be missed a little, because no launch has it."""
 
     @property
     def feed(self) -> Feed:
@@ -104,13 +93,14 @@ class _Quest:
 
     # ---- where the best is, before any rounding
 
-    def scanned(self) -> Search[_Scanned]:
-        feed = self.feed
-        depth = (
-            np.linspace(feed.depth.low + AIMED_M, feed.depth.high - INSET_M, OPEN_SCANNED)
-            if feed.depth and "depth" in feed.free
-            else self.wanted.point[1]
-        )
+    def scanned(self, everywhere: bool) -> Search[_Scanned]:
+        """`everywhere`: all over its zone, not only at its middle."""
+        feed, depth = self.feed, self.wanted.point[1]
+        if feed.depth and "depth" in feed.free:
+            depth = np.linspace(feed.depth.low + AIMED_M, feed.depth.high - INSET_M, OPEN_SCANNED)
+        elif feed.depth and everywhere:
+            (low, high), inside = feed.depth.part, min(EDGE_M, (feed.depth.high - feed.depth.low) / 4)
+            depth = np.linspace(low + inside, high - inside, ZONE_SCANNED)
         spin = self._spins(OPEN_SCANNED) if "spin" in feed.free else self.wanted.topspin
         wanted = self._requests(spin, depth)
         if self._solvable:
@@ -174,7 +164,9 @@ class _Quest:
     def _solvable(self) -> bool:
         """Whether a line fixes the flight by something that does not depend on an open stance."""
         first = self.worth.fixes[0][0] if self.worth.fixes else None
-        if "height over net" in self.feed.free and self.feed.stands:  # an ordinary one may be met beyond them
+        if self.nearly or (
+            "height over net" in self.feed.free and self.feed.stands
+        ):  # an ordinary one may be met beyond them
             return False
         return first is not None and ("stance" not in self.feed.free or first in (FixedBy.OVER_NET, FixedBy.PACE))
 
@@ -222,7 +214,7 @@ class _Quest:
                 "azimuth": AROUND["azimuth"] * wide,
                 "topspin": AROUND["topspin"] * ("spin" in self.feed.free),
             }
-            settings = list(product(*self._around(now, counts, width)))
+            settings = list(product(*self._around(now, counts, width, spins=1 if wide else self._stride)))
             tried = yield from self._set(settings, worth)
             first = int(tried.order()[0])
             worth = yield from worth.near(tried.release, first)
@@ -244,9 +236,16 @@ class _Quest:
             wide = wide or not moved
         return tried, first, settings
 
-    def _around(self, now: Mapping[str, float], counts: Mapping[str, int], width: float, every: int = 1) -> Lines:
-        """Of each axis the settings to either side of a launch, or `every` so many of speed and elevation."""
-        apart = {"speed": every, "elevation": every}
+    @property
+    def _stride(self) -> int:
+        return SPIN_STRIDE if "spin" in self.feed.free and self.feed.best is None else 1
+
+    def _around(
+        self, now: Mapping[str, float], counts: Mapping[str, int], width: float, every: int = 1, spins: int = 1
+    ) -> Lines:
+        """Of each axis the settings to either side of a launch, or `every` so many of speed and elevation, and every
+        `spins`th spin."""
+        apart = {"speed": every, "elevation": every, "topspin": spins}
         return [
             settings_beside(axis, now[name], counts[name], SMOOTH[name] * width, apart.get(name, 1))
             for name, axis in self.program.feeder.axes().items()
@@ -289,17 +288,28 @@ class _Quest:
 
     def chosen(self) -> Search[Chosen]:
         """The best that keeps a margin inside its bounds, where one does."""
-        scanned = yield from self.scanned()
+        if "spin" in self.feed.free and self.feed.best is None:
+            flat = replace(self.feed, free=self.feed.free - {"spin"})
+            plain = yield from dataclasses.replace(self, worth=dataclasses.replace(self.worth, feed=flat)).chosen()
+            if plain.rounded is not None and not plain.lacking and plain.lacks <= 0:
+                return plain
+        scanned = yield from self.scanned(self.worth.everywhere)
         first = yield from self._chosen(scanned)
+        if (first.rounded is None or first.lacking) and self.worth.roams and not self.feed.best:
+            self = dataclasses.replace(self, nearly=first.rounded is None)
+            scanned = yield from self.scanned(True)
+            first = yield from self._chosen(scanned)
         if first.rounded is None or first.lacking:
             return first
         release = first.rounded.release.at(np.array([first.rounded.at]))
         flight = yield from self.known.flight([first.rounded.settings], release, self.worth)
-        careful = dataclasses.replace(self.worth, careful=True)
-        bare, plain = (yield from careful.tried(release, flight)), (yield from self.worth.tried(release, flight))
+        plainly = yield from self.worth.near(release, 0)
+        careful = dataclasses.replace(plainly, careful=True)
+        bare, plain = (yield from careful.tried(release, flight)), (yield from plainly.tried(release, flight))
+        first = replace(first, lacks=float(bare.lacks[0]))
         if bare.lacks[0] <= plain.lacks[0] + 1e-9:
             return first
-        safer = yield from dataclasses.replace(self, worth=careful)._chosen(scanned)
+        safer = yield from dataclasses.replace(self, worth=dataclasses.replace(careful, inset=None))._chosen(scanned)
         if safer.rounded is None or safer.lacking:
             return first
         what = self.feed.best and self.feed.best.what
@@ -346,7 +356,8 @@ class _Quest:
             ),
             None,
         )
-        return Chosen(replace(feed, **decided), rounded, self._binds(tried, first, settings), lacking)
+        binds, lacks = self._binds(tried, first, settings), float(tried.lacks[first])
+        return Chosen(replace(feed, **decided), rounded, binds, lacking, lacks=lacks)
 
     def _given(self, tried: Tried, at: int, what: FixedBy) -> float:
         kind = np.full(len(tried.stance), KINDS[what])

@@ -10,15 +10,14 @@ from .check.ball import LOB_M, measured
 from .findings.flight import MetLow, OverTheHead
 from .findings.practice import ZoneSmall
 from .model.compiled import Compiled
-from .model.program import Best, FixedBy
+from .model.program import FixedBy
 from .model.shots import SolvedShot
-from .worth import HELD
+from .worth import FLAT, HELD
 
 BOUNCES = "bounces before the player"
 SPOILED, LEAST = 0.25, 3.0
 """A best ball that is worse by more than this share, and by more widths of `HELD`, is no longer what is asked. Own
 choice."""
-FLAT = (Best(FixedBy.PACE, 1), Best(FixedBy.OVER_NET, -1), Best(FixedBy.TIME, -1))
 NOTICED = {Metres: 0.05, Speed: 1 / 3.6, Portion: 0.02}
 """What differs by less is not told, SI. Own choice."""
 

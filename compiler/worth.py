@@ -11,10 +11,10 @@ import numpy as np
 from ..grammar.frozen import Frozen, replace
 from ..grammar.units import RPM
 from .fit import COARSE, KINDS, REFUSED, Demand, Fault, Index, bounded, judged, kept
-from .model.program import BOUNDED, Bound, Feed, FixedBy, Program
+from .model.program import BOUNDED, Best, Bound, Feed, FixedBy, Program, Range
 from .physics.flight import Array
 from .physics.launches import Wanted, measure
-from .physics.outcome import Outcome, Release, met_either_way, met_where, outcome
+from .physics.outcome import Outcome, Release, landed, met_either_way, met_where, outcome
 from .together import Search, Unflown, joined, taken
 
 HELD = {
@@ -27,14 +27,20 @@ HELD = {
     FixedBy.STANCE: 0.2,
 }
 """So far from what a line fixes, SI, a ball is still what it says, where another thing is to be most. Own choice."""
+PLAIN = 200 * RPM  # with less spin a ball is still flat, where no line says its spin. Own choice
 AIMED_M = 0.2
 """The same of its aim, to either side and along the court; half the zone where that is less."""
 INSET_M = 1.0
 """Where the depth is left open, no ball is meant for the last metre before the baseline. Own choice."""
 RUN_OFF_M = 5.48  # a stance that is left open is no farther behind the baseline: the ITF's run-off for clubs
+FLAT = (Best(FixedBy.PACE, 1), Best(FixedBy.OVER_NET, -1), Best(FixedBy.TIME, -1))
 SURE = 2.0  # standard deviations that a ball passes above the cord and keeps inside its bounds, where it can
-LIGHTLY = 0.1
-"""What a height over the net lacks that no line asks for counts as so much of what lines ask for. Own choice."""
+LIGHTLY, ASIDE = 0.03, 0.3
+"""What a height over the net lacks that no line asks for counts as so much of what lines ask for; and a landing beside
+the middle of its zone, where two standard deviations of the balls and half of those of any make still land in it, or a
+spin that no line asks for. Own choice."""
+EDGE_M = 0.5  # so far inside its zone a ball is meant before it is known how it scatters
+SPARE = 0.25  # deviations more than the drag takes: at least half of the balls of any make have to land in the zone
 SURELY = 3.0
 """What it lacks inside a bound, in widths of `HELD`, counts as so much of one from the aim: a bound that half of the
 balls break is a fault, and an aim that is missed within the zone is none. Own choice."""
@@ -78,6 +84,8 @@ class Worth:
     """Whether a ball keeps two standard deviations inside its bounds, where it can."""
     margins: Mapping[FixedBy, Array] | None = None
     """How far inside that is, SI, if it is known."""
+    inset: tuple[float, float] | None = None
+    """How far from the near and the far edge of its zone a ball is meant, m, if it is known."""
 
     @property
     def fixes(self) -> list[tuple[FixedBy, float]]:
@@ -107,31 +115,33 @@ class Worth:
         found = judged(asked, release, flown, self.program)
         faults = np.where(known, found.faults & REFUSED, found.faults & REFUSED | Fault.NOT_MET)
         place, off = self._off(release, flown, stance)
+        zone = self._zone(flown)
         refused = np.where(faults != 0, found.off * HARD + np.where(known, 0.0, HARD), 0.0) + self._elsewhere(flown)
         margins = self.margins
         if margins is None:
             margins = (yield from self._margins(release, stance)) if self.careful else {}
         bounds = self._bounds(release, flown, margins)
-        missing = {"place": place, **self._named(faults, refused), **bounds}
+        missing = {"place": place, **self._named(faults, refused), "the zone": zone, **bounds}
         sure = self._over_cord(release, flown)
         missing["the net"] = missing["the net"] + sure
-        lacks = place + refused + sure + SURELY * sum(bounds.values()) + self._dug(flown)
+        lacks = place + zone + refused + sure + SURELY * sum(bounds.values()) + self._dug(flown)
         return Tried(release, stance, flown, faults, missing, lacks, self._gain(release, flown, off), off)
 
     def _off(self, release: Release, flown: Outcome, stance: Array) -> tuple[Array, Array]:
         """What launches lack of the place and of what is fixed, beyond what is held; and all of it, squared."""
         feed, low, high = self.feed, self.feed.side.low, self.feed.side.high
         across = flown.contact.position[0] if feed.depth is None else flown.landing.position[0]
-        misses = [abs(across - feed.side.aim) / min(AIMED_M, max((high - low) / 2, 0.05))]
+        misses, weights = [abs(across - feed.side.aim) / min(AIMED_M, max((high - low) / 2, 0.05))], [1.0]
         beside = []
         if feed.depth is None:
             misses.append(abs(flown.contact.position[2] - (feed.contact_height or 0.0)) / HELD[FixedBy.AT_PLAYER])
+            weights.append(1.0)
         elif "depth" in feed.free:
             y = flown.landing.position[1]
             beside.append(np.maximum(feed.depth.low - y, y - feed.depth.high + INSET_M) / AIMED_M)
         else:
-            half = min(AIMED_M, max((feed.depth.high - feed.depth.low) / 2, 0.05))
-            misses.append(abs(flown.landing.position[1] - feed.depth.aim) / half)
+            misses.append(abs(flown.landing.position[1] - feed.depth.aim) / _aimed(feed.depth))
+            weights.append(0.0 if self.everywhere else 1.0 if feed.best else ASIDE)
         if "stance" in feed.free:
             court = self.program.court
             nearest, farthest = court.service, court.half_length + RUN_OFF_M
@@ -139,15 +149,53 @@ class Worth:
             nearest = 0.0 if any(bound.high < nearest for bound in feed.stands) else nearest
             farthest = inf if any(bound.low > farthest for bound in feed.stands) else farthest
             beside.append(np.maximum(nearest - stance, stance - farthest) / AIMED_M)
+        if "spin" in feed.free and feed.best is None:
+            misses.append(abs(release.topspin) / PLAIN)
+            needed = 2 + ("depth" in feed.free)  # so many lines leave no spin to choose
+            weights.append(LIGHTLY if len(self.fixes) >= needed + ("height over net" in feed.free) else ASIDE)
         given, ordinary = np.full(len(release.speed), 0), "height over net" in feed.free
         for what, value in self.fixes:
             miss = abs(measure(flown, release.speed, given + KINDS[what]) - value)
             misses.append(miss / HELD[what])
+            weights.append(LIGHTLY if ordinary else 1.0)
         clean = [np.nan_to_num(miss, nan=50.0) for miss in misses]
-        weights = [1.0] * (len(misses) - len(self.fixes)) + [LIGHTLY if ordinary else 1.0] * len(self.fixes)
         place = sum(weight * np.maximum(miss - 1.0, 0.0) for weight, miss in zip(weights, clean, strict=True))
         place = place + sum(np.maximum(np.nan_to_num(miss, nan=50.0), 0.0) for miss in beside)
         return np.asarray(place), np.asarray(sum(miss**2 for miss in clean))
+
+    @property
+    def everywhere(self) -> bool:
+        """Whether the best of a whole zone is looked for, which is a flat ball. Of the others it would be a lob that
+        comes down at the edge, so they keep to the middle."""
+        return self.roams and self.feed.best in FLAT
+
+    @property
+    def roams(self) -> bool:
+        """Whether a ball may come down beside the middle of its zone, along the court."""
+        return self.feed.depth is not None and "depth" not in self.feed.free
+
+    def _zone(self, flown: Outcome) -> Array:
+        """What launches lack of landing so far inside their zone as to be sure of it; at its middle, where it is too
+        short for that."""
+        if not self.roams:
+            return np.zeros(len(flown.clearance))
+        depth = self.feed.depth
+        assert depth
+        (near, far), half = self.inset or (EDGE_M, EDGE_M), _aimed(depth)
+        low = min(max(depth.low + near, depth.part[0]), depth.aim - half)
+        high = max(min(depth.high - far, depth.part[1]), depth.aim + half)
+        y = flown.landing.position[1]
+        return np.maximum(np.nan_to_num(np.maximum(low - y, y - high), nan=50.0), 0.0) / half
+
+    def _inset(self, one: Release) -> Search[tuple[float, float]]:
+        """How far inside its zone a launch has to come down, m: two standard deviations, and what the least and the
+        most drag that balls may have moves it."""
+        away = yield Unflown(landed, (self._scattered(one), np.zeros(6)))
+        deviation = float(np.sqrt(((away[1:] - away[0]) ** 2).sum()))
+        ends = (yield Unflown(landed, (one.at(np.zeros(2, np.intp)), np.array([-1.0, 1.0])))) - away[0]
+        found = (max(SURE * deviation, float(way) + SPARE * deviation) for way in (-ends.min(), ends.max()))
+        near, far = (end if np.isfinite(end) else EDGE_M for end in found)
+        return near, far
 
     def _gain(self, release: Release, flown: Outcome, off: Array) -> Array:
         best = self.feed.best
@@ -216,11 +264,24 @@ class Worth:
 
     def near(self, release: Release, at: int) -> "Search[Worth]":
         """The same for launches near one: they take the margins of that one, which cost no flights each."""
-        if not self.careful:
-            return self
-        one = release.at(np.array([at]))
-        stance = (yield from self.flight(one)).stance
-        return dataclasses.replace(self, margins=(yield from self._margins(one, stance)))
+        one, inset, margins = release.at(np.array([at])), None, None
+        if self.roams:
+            inset = yield from self._inset(one)
+        if self.careful:
+            stance = (yield from self.flight(one)).stance
+            margins = yield from self._margins(one, stance)
+        return dataclasses.replace(self, inset=inset, margins=margins)
+
+    def _scattered(self, release: Release) -> Release:
+        """Launches as they are, and then with one standard deviation of each thing that scatters, (6 n,)."""
+        known, n = self.program.feeder.repeatability, len(release.speed)
+        every = release.at(np.tile(np.arange(n), 6))
+        speed, steep, aside, *spins = np.repeat(np.eye(5, 6, 1), n, axis=1) * np.array([
+            [known.speed_percent / 100], [np.radians(known.elevation_deg)], [np.radians(known.azimuth_deg)],
+            [known.spin_rpm * RPM], [known.spin_rpm * RPM if self.program.feeder.sidespin else 0.0],
+        ])  # fmt: skip
+        moved = every.with_(every.speed * (1 + speed), every.elevation + steep, every.azimuth + aside)
+        return replace(moved, topspin=moved.topspin + spins[0], sidespin=moved.sidespin + spins[1])
 
     def _margins(self, release: Release, stance: Array) -> Search[Mapping[FixedBy, Array]]:
         """How far inside their bounds launches have to be, SI, so that two standard deviations of them keep these: what
@@ -232,19 +293,33 @@ class Worth:
         kinds = {bound.what for bound in bounds} - fixed - {FixedBy.STANCE}
         if not kinds:
             return {}
-        known, n = self.program.feeder.repeatability, len(release.speed)
-        every = release.at(np.tile(np.arange(n), 6))
-        speed, steep, aside, *spins = np.repeat(np.eye(5, 6, 1), n, axis=1) * np.array([
-            [known.speed_percent / 100], [np.radians(known.elevation_deg)], [np.radians(known.azimuth_deg)],
-            [known.spin_rpm * RPM], [known.spin_rpm * RPM if self.program.feeder.sidespin else 0.0],
-        ])  # fmt: skip
-        moved = every.with_(every.speed * (1 + speed), every.elevation + steep, every.azimuth + aside)
-        moved = replace(moved, topspin=moved.topspin + spins[0], sidespin=moved.sidespin + spins[1])
+        n, moved = len(release.speed), self._scattered(release)
         where = np.tile(np.where(np.isfinite(stance), stance, self.feed.stance), 6)
         flown = yield Unflown(outcome, (moved, where, np.repeat(self.wanted.full, 6 * n)))
         values = bounded(moved, flown).reshape(len(BOUNDED), 6, n)
         deviation = np.sqrt((np.nan_to_num(values[:, 1:] - values[:, :1]) ** 2).sum(axis=1))
         return {what: np.minimum(SURE * deviation[BOUNDED.index(what)], _between(bounds, what) / 4) for what in kinds}
+
+
+class FlownSettings:
+    """The settings of one feed that were flown: their grids overlap."""
+
+    def __init__(self) -> None:
+        self._at, self._flown = dict[tuple[float, ...], int](), list[Flight]()
+
+    def flight(self, settings: list[tuple[float, ...]], release: Release, worth: Worth) -> Search[Flight]:
+        """What comes of settings (n), which are these launches (n,)."""
+        fresh = [i for i, one in enumerate(settings) if one not in self._at]
+        if fresh:
+            self._flown.append((yield from worth.flight(release.at(np.array(fresh)))))
+            self._flown = [joined(self._flown)]
+            self._at |= {settings[i]: len(self._at) + k for k, i in enumerate(fresh)}
+        return taken(self._flown[0], np.array([self._at[one] for one in settings]))
+
+
+def _aimed(depth: Range) -> float:
+    """So far from its middle a ball is still at it, m."""
+    return min(AIMED_M, max((depth.high - depth.low) / 2, 0.05))
 
 
 def _between(bounds: Sequence[Bound], what: FixedBy) -> float:

@@ -34,6 +34,7 @@ from ..reach import ASKED
 from ..remedy_reply import reply_remedies
 from ..remedy_zone import zone_remedies
 from .ball import LOB_M, fixing_line, measured, place, roomier
+from .best import WORDS
 
 MOST_MENDED = 6
 CORRIDOR_M = 2.0
@@ -91,7 +92,7 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
                 step=bool(feed.depth and feed.depth.part_low is not None),
             )
             found.append(Finding(message, place(feed, "depth", "into", "side")))
-        elif not feed.open:
+        elif "depth" not in feed.free:
             off, where = _off_aim(feed, shots.shots[name])
             if off >= MOVED:
                 moved = AimMoved(BallName(name), off, where, _asked(feed))
@@ -100,9 +101,15 @@ def spread(program: Program, shots: Shots, schedule: Schedule | None, evaluation
 
 
 def _asked(feed: Feed) -> str:
-    """What decides its flight, with the way it goes where it is met."""
+    """Why a ball is not aimed at the middle: what decides its flight, with the way it goes where it is met."""
+    if feed.best:
+        line, least, greatest = WORDS[feed.best.what]
+        return f"where the {line} is {greatest if feed.best.sign > 0 else least}"
+    if feed.open:
+        return "because the feeder has no ball to the middle that does all that is asked"
     ways = {"rising": ", on its way up", "falling": ", on its way down"}
-    return f"the {ASKED[feed.fixed_by]} that is asked{ways.get(feed.phase or '', '')}"
+    way = ways.get(feed.phase or "", "")
+    return f"because the feeder has no ball to the middle with the {ASKED[feed.fixed_by]} that is asked{way}"
 
 
 def _off_middle(feed: Feed, shot: SolvedShot) -> tuple[Metres, str]:

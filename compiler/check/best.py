@@ -5,6 +5,7 @@ from ...grammar.facts import BallName, Names, SpinRate, read_in
 from ...grammar.finding import Finding
 from ...grammar.print import text
 from ...grammar.syntax import Depth, Height, Stance, keyword
+from ...grammar.units import RPM
 from ..findings.bounds import BallFound
 from ..model.evaluation import Evaluation
 from ..model.program import Feed, FixedBy, Program
@@ -54,7 +55,8 @@ def _left_open(program: Program, feed: Feed) -> list[str]:
     if "height over net" in feed.free:
         told.append(text(Height((amount(feed.value, 1, "m"),), keyword("OVER_NET"))))
     if "spin" in feed.free and not (feed.best and feed.best.what is FixedBy.SPIN):
-        told.append(f"{'topspin' if feed.topspin >= 0 else 'backspin'} {SpinRate(abs(feed.topspin))}")
+        spin = f"{'topspin' if feed.topspin >= 0 else 'backspin'} {SpinRate(abs(feed.topspin))}"
+        told.append(spin if round(feed.topspin / RPM) else "flat")
     return told
 
 

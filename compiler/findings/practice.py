@@ -124,17 +124,15 @@ class AimMoved(OfBall):
     off: Metres
     where: str
     """As of `ZoneSmall`."""
-    what: str
+    because: str
     severity = Severity.NOTE
-    says = (
-        "{ball} is aimed {off:.1 m} {where} the middle of its zone, because the feeder has no ball to the middle "
-        "with {what}"
-    )
+    says = "{ball} is aimed {off:.1 m} {where} the middle of its zone, {because}"
     title = "An aim beside the middle of its zone"
     why = (
         "A zone is asked for, not a point. Where no ball to its middle is what the other lines ask, Feedwright looks "
-        "for one all over the zone, and takes the nearest. The note comes from 0.75 m on, our own choice, if enough "
-        "balls still land in the zone."
+        "for one all over the zone, and takes the nearest. The fastest ball, the lowest over the net and the shortest "
+        "are looked for all over the zone, too. The note comes from 0.75 m on, our own choice, if enough balls still "
+        "land in the zone."
     )
     example = "depth 0.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"
     instead = "depth 1.5 to 3.5 m inside baseline\nstance 2 m behind baseline\nheight waist, falling"

@@ -112,6 +112,15 @@ def outcome(
     return _outcome(release, stance, net, landing, contact, peak, bounces, conditions)
 
 
+def landed(release: Release, doubt: Array, conditions: Conditions) -> Array:
+    """Where along the court n balls come down whose drag has this doubt (n,), m."""
+    ball = conditions.ball
+    velocity, spin = launch(release.speed, release.elevation, release.azimuth, release.topspin, release.sidespin)
+    path = fly(release.origin, velocity, spin, ball, conditions.air, floor=ball.radius_m, drag=Drag.of(ball, doubt))
+    (landing,) = crossings(path, (ball.radius_m,), ())
+    return landing.position[1]
+
+
 def met_where(
     release: Release, height: Array, rising: NDArray[np.bool_], instead: Array, conditions: Conditions
 ) -> tuple[Array, Outcome]:

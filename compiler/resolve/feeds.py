@@ -10,6 +10,7 @@ from ...grammar import syntax as s
 from ...grammar.edits import left_out
 from ...grammar.facts import BallName, Names
 from ...grammar.finding import Finding
+from ...grammar.frozen import replace
 from ...grammar.messages import TooDeep
 from ...grammar.parse import DEEPEST
 from ...grammar.print import text
@@ -34,7 +35,7 @@ from .bounds import agree, own_bounds
 from .members import bounces_of, choices, freed, member
 from .options import Option
 from .places import Ground
-from .slots import FIXING, ORDINARY_M, inherit, lacking, left_open, says_most, slot_of, standing, way_where, word_of
+from .slots import FIXING, ORDINARY_M, freeing, inherit, lacking, left_open, says_most, slot_of, way_where, word_of
 
 LARGEST_FAMILY = 60
 NOWHERE = Range(0.0, 0.0, 0.0)
@@ -186,7 +187,7 @@ class FeedReader:
             self.rejections.add(Finding(Undetermined(name.text, Names((height, "pace", "time"))), name.span))
         elif len(fixing) > 1:
             first, second, *more = sorted((slots[slot] for slot in fixing), key=lambda line: line.span.start)
-            self._clash(name, "each of these decides the flight alone", second, first, *more, place=standing(slots))
+            self._clash(name, "each of these decides the flight alone", second, first, *more, freeing=freeing(slots))
         else:
             return True
         return False
@@ -197,14 +198,14 @@ class FeedReader:
         for feed in family.members:
             flight = [what for what, _ in feed.fixes if not (found and what is FixedBy.AT_PLAYER)]
             lines, wanted = len(flight) + (feed.best is not None), free + 1
-            if lines < wanted and feed.best is None:
+            if lines < wanted - ("spin" in feed.free) and feed.best is None:  # without a line more it is flat
                 lines_left = Names(("height", "pace", "time", "the most or the least of one"))
                 self.rejections.add(Finding(Undetermined(name.text, lines_left), name.span))
                 return False
             if len(flight) > wanted or (lines > wanted and feed.best):
                 first, *more, last = [slots[slot] for slot in FIXING if slot in slots]
                 why = "without it the flight is decided already"
-                self._clash(name, why, last, first, *more, place=standing(slots))
+                self._clash(name, why, last, first, *more, freeing=freeing(slots))
                 return False
         return True
 
@@ -219,14 +220,14 @@ class FeedReader:
                 return
 
     def _clash(
-        self, name: Word, why: str, line: Node, other: Node, *more: Node, place: s.Sentence | None = None
+        self, name: Word, why: str, line: Node, other: Node, *more: Node, freeing: Sequence[s.Sentence] = ()
     ) -> None:
-        """One of these lines is too many; without the line `place` they may all stand. Feeds that inherit them all have
+        """One of these lines is too many; without one of `freeing` they may all stand. Feeds that inherit them all have
         the same fault, which is told once."""
         if any(isinstance(f.message, Overdetermined) and f.span is line.span for f in self.rejections.findings):
             return
         also = (("together with this", other.span), *(("and this", one.span) for one in more))
-        spare = [place, line, other, *more]
+        spare = [*freeing, line, other, *more]
         remedies = tuple(left_out(one) for one in spare if isinstance(one, s.Sentence))
         self.rejections.add(Finding(Overdetermined(BallName(name.text), why), line.span, also, remedies))
 
@@ -322,6 +323,7 @@ class FeedReader:
             made = next((several.said[word].span for word in several.words if word in several.elements), several.span)
             raise Rejected(LadderOfFamily(name), node.rungs.span, (("this makes it a family", made),))
         base = family.members[0]
+        base = base if base.best else replace(base, free=base.free - {"spin"})  # its rungs are flat
         if base.free:
             raise Rejected(LadderOfOpen(name, Names(sorted(base.free))), node.rungs.span)
         slot = slot_of(node.rungs)

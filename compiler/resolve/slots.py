@@ -74,9 +74,9 @@ def inherit(slots: dict[str, s.Sentence], own: Mapping[str, s.Sentence]) -> None
 
 def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
     """What of depth, stance and spin the lines of a feed leave to be found: all that is not said where something is to
-    be most or least, and depth or stance where two lines decide the flight. Where a height at the player is all that is
-    said of the flight, and no line says how far back, the height over the net is as near as can be to
-    `ORDINARY_M`."""
+    be most or least, the spin where no line says it, and depth or stance where two lines decide the flight. Where a
+    height at the player is all that is said of the flight, and no line says how far back, the height over the net is
+    as near as can be to `ORDINARY_M`."""
     place, depth = slots.get("stance"), slots.get("depth")
     where = says_where(place)
     most = [slot for slot in (*FIXING, "spin") if slot in slots and says_most(slots[slot])]
@@ -93,7 +93,7 @@ def left_open(slots: Mapping[str, s.Sentence]) -> frozenset[str]:
         found.add("stance")
     if "contact" not in slots and alone and not says_anywhere(depth):
         found.add("height over net")
-    if "spin" in most or (most and "spin" not in slots):
+    if "spin" in most or ("spin" not in slots and "arc" not in slots):
         found.add("spin")
     return frozenset(found)
 
@@ -122,10 +122,12 @@ def says_where(node: s.Sentence | None) -> bool:
     return isinstance(node, s.Stance) and node.where is not None
 
 
-def standing(slots: Mapping[str, s.Sentence]) -> s.Sentence | None:
-    """The line that says where the player stands, if without it a height at the player would say so."""
+def freeing(slots: Mapping[str, s.Sentence]) -> list[s.Sentence]:
+    """The lines without one of which one more may decide the flight: that of the spin, and that of where the player
+    stands if a height at the player would say so."""
     place = slots.get("stance")
-    return None if "bounce height" not in slots or says_where(place) else place
+    stands = place if "bounce height" in slots and not says_where(place) else None
+    return [line for line in (stands, slots.get("spin")) if line]
 
 
 def says_anywhere(node: s.Sentence | None) -> bool:

@@ -5,6 +5,7 @@ The independent flight is `runge_kutta.py`: classic steps of fourth order on Št
 code that looked for the ball.
 """
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -16,6 +17,7 @@ from feedwright.compiler.fit import beyond
 from feedwright.compiler.model.program import Feed, FixedBy, Program
 from feedwright.compiler.model.shots import Shots, SolvedShot
 from feedwright.compiler.physics.bounce import rebound
+from feedwright.compiler.physics.flight import DRAG_SPREAD
 from feedwright.compiler.physics.outcome import Release
 from feedwright.compiler.resolve import resolve
 from feedwright.compiler.solve import solve
@@ -54,8 +56,6 @@ MACHINES = ("academy", "club", "dials")
 
 NEAR = {FixedBy.PACE: 1e-6, FixedBy.OVER_NET: 0.003, FixedBy.AT_PLAYER: 0.003, FixedBy.TIME: 0.003, FixedBy.SPIN: 1e-6}
 """Two integrators differ by less, SI."""
-NEARER_M = 0.005
-"""A landing nearer to the aim by less is no nearer: `slack` and the integrators come to this."""
 DRAWN = 100_000 if WHOLE else 2_000
 
 
@@ -78,8 +78,8 @@ def launch_of(shot: SolvedShot) -> list[np.ndarray]:
 class Flown:
     """Launches, (n,) each in SI, flown by classic Runge-Kutta steps."""
 
-    def __init__(self, program: Program, stance: float, speed, elevation, azimuth, topspin) -> None:
-        ball, air, level = program.ball, program.air, np.cos(elevation)
+    def __init__(self, program: Program, stance: float, speed, elevation, azimuth, topspin, ball=None) -> None:
+        ball, air, level = ball or program.ball, program.air, np.cos(elevation)
         self.speed, self.topspin, n = speed, topspin, len(speed)
         place, feeder = program.place, program.feeder
         start = np.repeat(np.array([[place.x], [place.y], [feeder.release_height_m]]), n, axis=1)
@@ -106,12 +106,11 @@ class Flown:
         }[what]  # fmt: skip
 
 
-def sure(program: Program, feed: Feed, launch: list[np.ndarray], flown: Flown) -> np.ndarray:
-    """Whether balls pass two standard deviations above the cord and keep them inside each bound, a tenth more because
-    the compiler takes a parabola's drop and the scatter of a ball near by; or half of what they may pass at most."""
+def scattered(program: Program, feed: Feed, launch: list[np.ndarray]) -> list[Flown]:
+    """The launches with one standard deviation of each thing that scatters."""
     scatter = program.feeder.repeatability
     speed, elevation, azimuth, topspin = launch
-    moved = [
+    return [
         Flown(program, feed.stance, *one)
         for one in (
             (speed * (1 + scatter.speed_percent / 100), elevation, azimuth, topspin),
@@ -120,6 +119,30 @@ def sure(program: Program, feed: Feed, launch: list[np.ndarray], flown: Flown) -
             (speed, elevation, azimuth, topspin + scatter.spin_rpm * RPM),
         )
     ]
+
+
+def inside(program: Program, feed: Feed, launch: list[np.ndarray], flown: Flown, more: float) -> np.ndarray:
+    """Whether balls land at the middle of their zone, or two standard deviations and what another make of ball takes
+    inside it, times `more`. A ball may have more or less drag by the spread of published coefficients, and either
+    published growth of it with spin (PHYSICS.md)."""
+    y, ball = flown.landing[1], program.ball
+    moved = scattered(program, feed, launch)
+    deviation = np.sqrt(sum((one.landing[1] - y) ** 2 for one in moved))
+    makes = [
+        replace(ball, drag_offset=ball.drag_offset + way * DRAG_SPREAD, spin_drag=growth)
+        for way, growth in ((-1, 0.0), (1, 1.0))
+    ]
+    ends = [Flown(program, feed.stance, *launch, ball=make).landing[1] - y for make in makes]
+    near = more * np.maximum(2 * deviation, 0.25 * deviation - np.minimum(*ends))
+    far = more * np.maximum(2 * deviation, 0.25 * deviation + np.maximum(*ends))
+    sure = (y - feed.depth.low >= near) & (feed.depth.high - y >= far)
+    return sure | (abs(y - feed.depth.aim) <= AIMED_M + 0.05 * (1.0 - more))
+
+
+def sure(program: Program, feed: Feed, launch: list[np.ndarray], flown: Flown) -> np.ndarray:
+    """Whether balls pass two standard deviations above the cord and keep them inside each bound, a tenth more because
+    the compiler takes a parabola's drop and the scatter of a ball near by; or half of what they may pass at most."""
+    moved = scattered(program, feed, launch)
 
     def deviation(what: FixedBy) -> np.ndarray:
         return np.sqrt(sum((one.of(what) - flown.of(what)) ** 2 for one in moved))
@@ -132,15 +155,12 @@ def sure(program: Program, feed: Feed, launch: list[np.ndarray], flown: Flown) -
     return good
 
 
-def keeps(
-    program: Program, feed: Feed, launch: list[np.ndarray], slack: float, along: float = AIMED_M
-) -> tuple[np.ndarray, Flown]:
-    """Which launches do all that is asked, `slack` metres or SI inside of it; `along`: how far from the aim they may
-    land along the court."""
+def keeps(program: Program, feed: Feed, launch: list[np.ndarray], slack: float) -> tuple[np.ndarray, Flown]:
+    """Which launches do all that is asked, `slack` metres or SI inside of it."""
     flown = Flown(program, feed.stance, *launch)
     n = len(flown.speed)
     good = abs(flown.landing[0] - feed.side.aim) <= AIMED_M - slack
-    good &= abs(flown.landing[1] - feed.depth.aim) <= along - slack
+    good &= (flown.landing[1] >= feed.depth.low + slack) & (flown.landing[1] <= feed.depth.high - slack)
     # Half way up to the knee, which Winter (2009), fig. 4.1, has at 0.285 of the stature; lower balls are dug out.
     good &= np.isfinite(flown.height) & (flown.height >= 0.285 / 2 * program.player.stature)
     if feed.phase == "falling":
@@ -186,44 +206,30 @@ def test_no_setting_of_the_machine_is_better(machine: str, name: str) -> None:
     kept, flown = keeps(program, feed, ours, -0.004)
     best = feed.best
     launch = settings(program, feed, shot, np.random.default_rng(5))
-    beside = abs(flown.landing[1] - feed.depth.aim)[0]
-    if beside > AIMED_M + 0.004:  # no setting does what is asked at the aim: then none does it nearer to the aim
-        assert keeps(program, feed, ours, -0.004, beside)[0].all(), "the ball itself does the rest"
-        nearer, _ = keeps(program, feed, launch, 0.002, beside - NEARER_M)
-        some = [line[nearer] for line in launch]
-        assert not sure(program, feed, some, Flown(program, feed.stance, *some)).any(), [line[:3] for line in some]
-        return
+    there = inside(program, feed, ours, flown, 0.9)[0]
     if machine != "dials":  # whose steps are so wide that it may have no ball within reach of the aim
         assert kept.all(), "the ball itself does what is asked"
     sign = best.sign
     reached = sign * flown.of(best.what)[0]
     good, flown = keeps(program, feed, launch, 0.002)
-    good[good] &= sure(
-        program, feed, [line[good] for line in launch], Flown(program, feed.stance, *(line[good] for line in launch))
-    )
+    some = [line[good] for line in launch]
+    few = Flown(program, feed.stance, *some)
+    good[good] &= sure(program, feed, some, few) & inside(program, feed, some, few, 1.1)
+    if not there:  # no setting does what is asked so far inside the zone: then none does
+        assert kept.all() and not good.any(), [line[good][:3] for line in launch]
+        return
     if machine != "dials":
         assert good.any(), "some of the others would do"
     better = good & (sign * flown.of(best.what) > reached + NEAR[best.what])
     assert not better.any(), [line[better][:3] for line in launch]
 
 
-def test_where_no_setting_meets_the_aim_the_ball_comes_as_near_as_a_lower_arc() -> None:
-    """Settings that a large sample of `test_no_setting_of_the_machine_is_better` found: falling, and nearer to the aim
-    than every setting within two degrees of the highest arc."""
-    program, feed, shot, _ = found("academy", BEST["highest at the player"])
-    rival = [np.array([value]) for value in (66.5 / 3.6, np.radians(39.6), np.radians(4.0), shot.topspin)]
-    good, flown = keeps(program, feed, rival, 0.002, along=0.25)
-    assert good.all()
-    mine = Flown(program, feed.stance, *launch_of(shot))
-    assert abs(mine.landing[1] - feed.depth.aim) <= abs(flown.landing[1] - feed.depth.aim) + NEARER_M
-
-
 def test_what_binds_is_named() -> None:
     """A slow ball flies high and bounces high: the shoulder stops it. The lower a ball passes the net the faster it is,
     up to the bound of its pace; with none, the machine's speed ends first."""
     binds = {name: found("academy", BEST[name])[3].binds["ball"] for name in BEST}
-    assert binds["slowest not above the shoulder"] == ("height no higher than shoulder",)
-    assert binds["lowest over the net"] == ("pace at most 95 km/h",)
+    assert "height no higher than shoulder" in binds["slowest not above the shoulder"]
+    assert "pace at most 95 km/h" in binds["lowest over the net"]
     assert binds["fastest below a height"] == ("the range of the feeder's speed",)
     assert "height at most 4 m over net" in binds["longest time"]
 
@@ -331,7 +337,7 @@ THIN = "    surface   clay\n    ball      high altitude\n    air       12 C, alt
 
 
 def test_a_ball_that_is_far_from_possible_is_not_looked_for_far_away(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The same answer as from all the settings of the wide window, with less than a quarter of them flown."""
+    """The same answer as from all the settings of the wide window, with a good part of them not flown."""
     script = HEAD.format(machine="academy").replace("2.5 m behind baseline\n    spin", "{}\n    spin")
     text = script.format("where it is shoulder high, falling")
     text = text.replace("    interval", "    pace      88 km/h\n    interval")
@@ -355,7 +361,7 @@ def test_a_ball_that_is_far_from_possible_is_not_looked_for_far_away(monkeypatch
         misses.append(solve(program, program.feeds).misses["ball"].message)
     kept.forget()
     assert misses[0] == misses[1] and misses[0].code == "not-together"
-    assert 0 < flown[0] < flown[1] / 2
+    assert 0 < flown[0] < flown[1] * 2 / 3
 
 
 def test_on_the_full_the_height_goes_before_a_margin_inside_a_bound() -> None:
