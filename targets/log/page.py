@@ -44,7 +44,8 @@ h3 { font-size: .9375rem; margin: .9em 0 0; }
   body { margin: 0; max-width: none; padding: 0; font-size: 9pt; line-height: 1.3; }
   h1, h2, p, ul { margin: 1.5mm 0; }
   table { font-size: 8.5pt; } th, td { padding: .05em .5em; }
-  h2, li, tr, section { break-inside: avoid; } h2, h2 + p { break-after: avoid; } h3 { margin: 1.5mm 0 0; } }
+  h2, li, tr, section { break-inside: avoid; } h2, h2 + p { break-after: avoid; } h3 { margin: 1.5mm 0 0; }
+  .strips { columns: 2; column-gap: 6mm; } text { font-size: 20px; } }
 """
 
 
@@ -129,7 +130,7 @@ def _strips(found: Figures, corrected: Mapping[str, list[DayRecord]]) -> str:
     needs = any(one.needed is not None for one in found.variations)
     words = "A dot is a practice, at its date: the share of hits with its 95 % interval, or the last rung of a ladder."
     words += " Dashed: the share that the goal needs for an even chance." if needs else ""
-    return f"<h2>Practice by practice</h2><p>{words}</p>{made}"
+    return f'<h2>Practice by practice</h2><p>{words}</p><div class="strips">{made}</div>'
 
 
 def _wide(label: str) -> float:
