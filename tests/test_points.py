@@ -108,9 +108,7 @@ def test_a_game_is_told_to_every_reader_of_the_plan() -> None:
     ]
     told = sheet(plan).parts
     rules = [(row.rule, row.boxes, row.counted) for part in told for row in part.points if row.name == "game"]
-    assert rules == [
-        ("Game: tick here each point lost. As soon as 2 are won or lost, go on with what comes next.", 2, "lost")
-    ]
+    assert rules == [("Game: as soon as 2 are won or lost, go on with what comes next.", 2, "lost")]
     assert [row.counted for part in told for row in part.points if row.name == "rush"] == ["won of 3", "won of 2"]
 
 
@@ -275,8 +273,8 @@ def test_the_sheet_says_how_a_point_goes_and_counts_points() -> None:
     (part,) = sheet(plan_of(AGAIN + 'session "s"\n    5 points rush\n')).parts
     (row,) = part.points
     assert (row.boxes, row.counted) == (5, "won of 5")
-    ticked = "Tick a box for each point won, all its balls hit."
-    assert row.rule == f"Point rush: A, then B, then C. {ticked} After a miss begin again with A."
+    assert row.ticks == "Tick a box for each point won, all its balls hit."
+    assert row.rule == "Point rush: A, then B, then C. After a miss begin again with A."
     (step,) = part.rounds[0].steps
     assert step.text == "5 points, up to 15 balls, in this order" and step.groups == (3,) * 5
     (served,) = sheet(plan_of(SERVED + 'session "s"\n    2 points served\n    1 min fast\n')).parts[0].points
@@ -288,13 +286,16 @@ def test_the_sheet_says_when_the_next_serve_comes() -> None:
     last, (_, following) = plan.launches[1].at_s, plan.serves()[1]
     (step,) = sheet(plan).parts[0].rounds[0].steps
     assert step.text == f"2 points, 4 balls, in this order; {following - last:g} s to the next serve"
+    page = phone(plan).decode()
+    assert page.count(f"{step.text}.") == 1, "on the card of the first ball"
+    assert "Tick a box" not in page and "the player serves, 1.5 s later A, then B." in page
 
 
 def test_balls_of_a_family_are_told_as_one_or_the_other() -> None:
     """Each point has one ball of each feed, whichever member of its family."""
     plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("32")))
     rules = [point.rule for part in sheet(plan).parts for point in part.points]
-    assert rules[0].startswith("Point learn: A1 or A2, then B1 or B2, then C1 or C2. Tick")
+    assert rules[0] == "Point learn: A1 or A2, then B1 or B2, then C1 or C2."
     assert rules[1].endswith("After a miss begin again with A1 or A2.")
     assert letters(plan).either(shot.id for shot in plan.shots[:3]) == "one of A1, A2, B1"
 

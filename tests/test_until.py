@@ -59,9 +59,9 @@ def test_a_block_that_may_end_early_is_not_interrupted_by_a_collect() -> None:
 def test_the_sheet_has_the_rule_and_a_box_for_each_ball() -> None:
     told = sheet(plan_of(SESSION))
     (first,), (second,) = (part.points for part in told.parts)
-    box = "A box for each ball: tick a good one, cross a miss. "
-    assert first.rule == f"{box}As soon as 4 in a row are good, go on with what comes next." and first.boxes == 24
-    assert second.rule == f"{box}As soon as 8 of the last 10 are good, go on with what comes next."
+    assert first.rule == "As soon as 4 in a row are good, go on with what comes next." and first.boxes == 24
+    assert second.rule == "As soon as 8 of the last 10 are good, go on with what comes next."
+    assert first.ticks == second.ticks == "A box for each ball: tick a good one, cross a miss."
     assert told.parts[0].rounds[0].steps[0].text.startswith("at most 24 balls")
     assert dict(told.front.facts)["Total"].startswith("at most ")
 

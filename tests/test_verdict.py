@@ -225,6 +225,13 @@ def test_the_table_has_the_figures_and_letters_of_the_plan_at_80_columns(
     ]
 
 
+def test_a_volley_whose_height_may_vary_asks_for_no_care() -> None:
+    """On the full the place is the side and the height; a check warns of either, and here of none."""
+    plan = of_path(next(path for path in PROGRAMS if path.stem.startswith("04"))).plan
+    assert plan and {tuple(shot.accepted) for shot in plan.shots} == {("height-varies",)}
+    assert all(by_word(plan, shot)[0][0] == "accepted" for shot in plan.shots)
+
+
 def test_what_the_script_accepts_is_told_by_check_page_sheet_and_phone(capsys: pytest.CaptureFixture[str]) -> None:
     """One rule for all: no problem and no proposal, but never left out, and never called care."""
     narrow = ("depth", "2 to 2.3 m inside baseline")

@@ -23,10 +23,11 @@ LOOK: tuple[Word, ...] = ("care", "accepted", "fair")
 """What is told in front of a ball where there is room for little."""
 _ORDER: tuple[Word, ...] = ("care", "accepted", "fair", "not known", "good")
 _CODES = {
-    "over the net": "net-often", "in its zone": "zone-small", "comes to its place": "zone-small",
-    "its limits": "bound-often", "good replies": "reply-unlikely",
+    "over the net": ("net-often",), "in its zone": ("zone-small",),
+    "comes to its place": ("zone-small", "height-varies"),  # on the full: its side, and its height there
+    "its limits": ("bound-often",), "good replies": ("reply-unlikely",),
 }  # fmt: skip
-"""The code of the warning about a share."""
+"""The codes of the warnings about a share."""
 NET, LEAST, REPLIES = (MOST, 0.975), (HALF, 0.75), (SELDOM, 0.50)
 """Below the first a share asks for care, as a check warns of it; from the second on it is good. LEAST: in the zone with
 balls of another make."""
@@ -64,10 +65,12 @@ def judged(plan: Plan, shot: Shot) -> tuple[Judgement, ...]:
         share = shot.reply.share_good
         found.append(Judgement(_word(share, REPLIES), "good replies", f"{of_ten(share)} of ten"))
     found = [
-        replace(one, word="accepted") if one.word == "care" and _CODES[one.label] in shot.accepted else one
+        replace(one, word="accepted")
+        if one.word == "care" and any(code in shot.accepted for code in _CODES[one.label])
+        else one
         for one in found
     ]
-    told = {_CODES[one.label] for one in found}
+    told = {code for one in found if one.word == "accepted" for code in _CODES[one.label]}
     rest = [(code, title) for code, title in shot.accepted.items() if code not in told]
     found += [Judgement("accepted", _in_a_line(title), f"({code})") for code, title in rest]
     return tuple(sorted(found, key=lambda one: _ORDER.index(one.word)))

@@ -5,6 +5,7 @@ import random
 import re
 from collections import defaultdict
 from contextlib import closing
+from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
 
@@ -144,7 +145,7 @@ def test_the_page_is_whole_and_fetches_nothing(log: Path) -> None:
     assert not {
         name for name in reader.attributes if name in ("src", "href", "xlink:href", "style") or name[:2] == "on"
     }
-    assert "url(" not in page and "@import" not in page and page.count("<svg") == 1
+    assert "url(" not in page and "@import" not in page and page.count("<svg") == page.count("<h3") == 3
     dots = len(re.findall("<circle", page))
     assert dots == 3 * 6  # two variations and a ladder, six practices
     days = [re.findall(rf'text-anchor="{end}">(\d{{4}}-\d\d-\d\d)<', page) for end in ("start", "end")]
@@ -166,6 +167,23 @@ def test_of_several_players_each_has_a_count(tmp_path: Path) -> None:
     assert found.told("Baseline pairs") == ["Mira: 3 balls, 1 of 2 judged hit", "Odo: 1 ball, 0 of 1 judged hit"]
     page = render(found).decode()
     assert page.index("Points and players") < page.index("Mira: 3 balls, 1 of 2 judged hit")
+
+
+def test_the_names_of_rungs_stand_whole_beside_a_ladder(log: Path) -> None:
+    """The words that all of them end with stand once, in the heading; the rest has room at the left."""
+    found = summed(log)
+    (ladder,) = found.ladders
+    for labels, shown, heading in (
+        (("1.25 m inside baseline", "4.25 m inside baseline"), ("1.25", "4.25"), "pace, m inside baseline;"),
+        (("flat", "topspin 600 rpm", "topspin 1600 rpm"), ("flat", "topspin 1600 rpm"), "pace;"),
+        (("70 km/h",), ("70",), "pace, km/h;"),
+    ):
+        found.ladders[:] = [replace(ladder, labels=labels, ends={n: labels[-1] for n in ladder.ends})]
+        page = render(found).decode()
+        assert heading in page
+        for text in shown:
+            (x,) = re.findall(rf'<text x="([\d.]+)"[^>]*>{text}<', page)
+            assert float(x) >= 0.5 * 20 * len(text)  # half an em for a letter, in the larger print of a narrow page
 
 
 def test_practices_stand_at_their_dates(tmp_path: Path) -> None:

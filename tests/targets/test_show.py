@@ -9,6 +9,7 @@ from base64 import b64encode
 from collections.abc import Iterator
 from contextlib import contextmanager
 from hashlib import sha256
+from itertools import combinations
 from pathlib import Path
 from threading import Thread
 
@@ -236,6 +237,20 @@ def test_the_figures_of_the_scale_of_heights_are_inside_the_side_view(peak: floa
     top = float(side.attrib["viewBox"].split()[1])
     scale = [float(text.attrib["y"]) for text in side.iter() if text.attrib.get("class") == "scale"]
     assert min(scale) - 0.55 >= top  # the size of the type, in drawing.css
+
+
+@pytest.mark.parametrize("program", ["02", "19", "20"])
+def test_the_names_of_the_lines_stand_apart_in_the_side_view(program: str) -> None:
+    """On a red court, 11 m long, the service line is 2.5 m from the baseline."""
+    plan = shipped.plan(next(shipped.FOLDER.glob(f"{program}-*.feed")))
+    side = drawing(views.beside(plan, straight(plan), figures.balls(plan)))
+    bottom = sum(float(side.attrib["viewBox"].split()[n]) for n in (1, 3))
+    names = [text for text in side.iter() if text.attrib.get("text-anchor") == "middle"]
+    # Half an em for a letter is more than most have.
+    ends = [(float(n.attrib["x"]), 0.55 / 4 * len(n.text or ""), float(n.attrib["y"])) for n in names]
+    for (x, half, y), (other_x, other_half, other_y) in combinations(ends, 2):
+        assert abs(x - other_x) > half + other_half or abs(y - other_y) > 0.55
+    assert len(names) == 5 and max(y for *_, y in ends) < bottom
 
 
 @pytest.mark.parametrize("title", HOSTILE, ids=range(len(HOSTILE)))

@@ -61,6 +61,8 @@ def front(plan: Plan, lines: tuple[tuple[str, str, str], ...]) -> Front:
         line = "" if plan.others else ", counted from whoever begins the block"
         wait = "; before it the wait, for the next ones too" if any(turn.wait for turn in found) else ""
         reading += f" A {'name' if plan.others else 'number'} in a box: whose turn begins{line}{wait}."
+    else:
+        reading += " Small numbers count the balls."
     turned = [
         told
         for name, told in ((words.ELEVATION, "{} is elevation"), (words.AZIMUTH, "{}\u00a0-4 is to the left"))

@@ -171,6 +171,7 @@ def _ball_cards(plan: Plan, step: SheetStep, where: str) -> Iterator[dict[str, A
         turn = begins.get(n, turn)
         who = turn.who if turn and turn.named else ""
         lines = [_comes(turn)] if turn and turn.first == n > 0 else []
+        lines += [f"{step.text}."] if step.groups and not n else []
         yield {
             "kind": "ball",
             "big": letter,

@@ -113,7 +113,7 @@ def _ladder(form: Form, ladder: Any) -> list[Item]:
 
 def _point(form: Form, point: PointRow) -> Item:
     """The rule of a point, with boxes to tick and one for their number."""
-    rule = shown(point.rule)
+    rule = shown(f"{point.rule} {point.ticks}".strip())
     boxes = min(point.boxes, MOST_BOXES * BOX_LINES)
     lines = [min(MOST_BOXES, boxes - at) for at in range(0, boxes, MOST_BOXES)]
     data = {"text": rule, "boxes": lines, "won": point.counted}

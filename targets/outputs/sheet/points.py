@@ -16,6 +16,8 @@ class PointRow:
     rule: str
     boxes: int
     counted: str
+    ticks: str = ""
+    """What to do with the boxes."""
     again: bool = False
     """Whether the rule stands above already, so that this one only says which round it counts."""
 
@@ -40,12 +42,13 @@ def points(named: Letters, blocks: Sequence[Block]) -> tuple[PointRow, ...]:
     for within in ([one for one in blocks if not one.ends_early], *([one] for one in blocks if one.ends_early)):
         for name, rule_ in rules.items():
             if count := sum(point.name == name for block in within for point in block.points):
-                rows.append(_once(rows, within[0], PointRow(name, rule_, count, f"won of {count}")))
+                rows.append(_once(rows, within[0], PointRow(name, rule_, count, f"won of {count}", words.POINT_TICKS)))
         for block in within:
             if to := block.first_to:
-                rows.append(_once(rows, block, PointRow("game", words.game_rule(to), to, "lost")))
+                rows.append(_once(rows, block, PointRow("game", words.game_rule(to), to, "lost", words.GAME_TICKS)))
             if most := block.until and block.balls:
-                rows.append(_once(rows, block, PointRow("until", words.until_rule(block), most, f"good of {most}")))
+                row = PointRow("until", words.until_rule(block), most, f"good of {most}", words.UNTIL_TICKS)
+                rows.append(_once(rows, block, row))
     return tuple(rows)
 
 
@@ -54,4 +57,4 @@ def _once(told: Sequence[PointRow], block: Block, row: PointRow) -> PointRow:
     if not (block.ends_early and block.round and row.rule in [one.rule for one in told]):
         return row
     counts = {"game": "points lost", "until": "balls"}.get(row.name, f"point {row.name}")
-    return replace(row, rule=f"Round {block.round[0]}, {counts}:", again=True)
+    return replace(row, rule=f"Round {block.round[0]}, {counts}:", ticks="", again=True)

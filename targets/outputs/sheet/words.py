@@ -196,11 +196,17 @@ def counted(interval_s: float) -> str:
     return " ".join([*map(str, range(1, whole)), *(["and"] if half else []), "feed"])
 
 
+POINT_TICKS = "Tick a box for each point won, all its balls hit."
+GAME_TICKS = "Tick a box for each point lost."
+UNTIL_TICKS = "A box for each ball: tick a good one, cross a miss."
+"""What to do with the boxes of each rule on paper; a phone counts by itself."""
+
+
 def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
     """How a point goes, from the serve to its last ball; `steps` are the letters that may come at each of its balls."""
     first, *rest = steps
     begin = first if point.serve_s is None else f"the player serves, {number(point.serve_s)} s later {first}"
-    told = f"Point {name}: {', then '.join([begin, *rest])}. Tick a box for each point won, all its balls hit."
+    told = f"Point {name}: {', then '.join([begin, *rest])}."
     match point.after_miss:
         case "from the start":
             return f"{told} After a miss begin again with {'the serve' if point.serve_s else first}."
@@ -211,7 +217,7 @@ def point_rule(name: str, steps: Sequence[str], point: PointRecord) -> str:
 
 def game_rule(first_to: int) -> str:
     """When a block of points ends."""
-    return f"Game: tick here each point lost. As soon as {first_to} are won or lost, go on with what comes next."
+    return f"Game: as soon as {first_to} are won or lost, go on with what comes next."
 
 
 def until_rule(block: Block) -> str:
@@ -220,8 +226,7 @@ def until_rule(block: Block) -> str:
     for hold in block.until:
         goal = "in a row" if hold.hits == hold.among else f"of the last {hold.among}"
         told.append(f"{hold.hits} {goal}" + (f" of {hold.variation}" if len(block.until) > 1 else ""))
-    rule = f"As soon as {' and '.join(told)} are good, go on with what comes next."
-    return f"A box for each ball: tick a good one, cross a miss. {rule}"
+    return f"As soon as {' and '.join(told)} are good, go on with what comes next."
 
 
 def until(hold: HoldRecord) -> str:

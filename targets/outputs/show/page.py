@@ -14,7 +14,7 @@ from .. import verdict, web
 from ..blocks import grouped
 from ..court.pictures import pictures
 from ..court.svg import Strips, draw
-from ..sheet.letters import letters, listed
+from ..sheet.letters import letters, listed, of
 from ..web import plain
 from . import NO_REPLIES, Paths, Replies, figures
 from .figures import BallFigures
@@ -104,8 +104,9 @@ def _pictures(plan: Plan, shown: list[BallFigures], outlines: Strips) -> str:
             _verdict(plan, shot, numbers[shot.id], shown)
             for shot in sorted(picture.shots, key=lambda shot: numbers[shot.id])
         )
+        head = f"{of(listed(picture.letters), picture.player if plan.others else None)}: {title}"
         made += (
-            f"<article><h2>{plain(f'{listed(picture.letters)}: {title}')}</h2>{when}"
+            f"<article><h2>{plain(head)}</h2>{when}"
             f'{draw(plan, picture, more=True, strips=outlines, own=own).svg}<ul class="verdicts">{balls}</ul></article>'
         )
     return made
@@ -130,9 +131,9 @@ def _sign(word: verdict.Word) -> str:
 def _choice(plan: Plan, shown: list[BallFigures]) -> str:
     """A button for each ball with the sign of its verdict, so that each is one tap away."""
     made = ""
-    of = letters(plan).of
-    order = list(of.values())
-    for number, shot in sorted(enumerate(plan.shots), key=lambda one: order.index(of[one[1].id])):
+    named = letters(plan).of
+    order = list(named.values())
+    for number, shot in sorted(enumerate(plan.shots), key=lambda one: order.index(named[one[1].id])):
         ball = shown[number]
         word, name = verdict.worst(plan, shot), escape(visible(f"{ball.letter} {ball.name}"), quote=True)
         kind = word.replace(" ", "-")

@@ -27,6 +27,9 @@ SCALE_M = 0.75
 """Over the highest line of the scale of heights, for its figures, in m of the drawing."""
 LETTER_M = 2.0
 """Room for the letter of a ball behind the player, where no flight passes."""
+NAMES_M, UNDER_M = 3.0, 0.7
+"""From a baseline to its service line, under which their names do not stand beside each other; how much lower one of
+them then stands, m of the drawing."""
 LOW_M = 0.1
 """Under this height a lowest point of a flight is a bounce: the centre is then one radius, 0.033 m, up."""
 
@@ -46,10 +49,12 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Repl
         kind = "grid" if height else "ground"
         parts.append(f'<line class="{kind}" x1="{left:.2f}" y1="{y}" x2="{right:.2f}" y2="{y}"/>')
         parts.append(f'<text class="scale" x="{left + 0.1:.2f}" y="{y - 0.15:.2f}">{height} m</text>')
+    below = UNDER_M if court.half_length_m - court.service_m < NAMES_M else 0.0
     for y, name in ((court.half_length_m, "baseline"), (court.service_m, "service line"), (0.0, "net")):
+        under = 0.9 + below * (y == court.service_m)
         for at in sorted({-y, y}):
-            parts.append(f'<line class="line" x1="{at:.2f}" y1="0" x2="{at:.2f}" y2=".35"/>')
-            parts.append(f'<text class="scale" x="{at:.2f}" y=".9" text-anchor="middle">{name}</text>')
+            parts.append(f'<line class="line" x1="{at:.2f}" y1="0" x2="{at:.2f}" y2="{under - 0.55:.2f}"/>')
+            parts.append(f'<text class="scale" x="{at:.2f}" y="{under:.2f}" text-anchor="middle">{name}</text>')
     centre, post = -STRETCH * court.net_centre_m, -STRETCH * court.net_post_m
     parts.append(
         f'<line class="net" x1="0" y1="0" x2="0" y2="{centre:.3f}"/>'
@@ -65,7 +70,7 @@ def beside(plan: Plan, paths: Paths, shown: Sequence[BallFigures], replies: Repl
         inner += _player(plan, shot) + _flight(way) + dot + _diamond(met[1], -STRETCH * met[2])
         inner += _letter(ball, met[1] + BEHIND_M + 0.4, -STRETCH * met[2])
         parts.append(_group(n, ball, inner))
-    box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 1.2:.2f}"
+    box = f"{left:.2f} {-top:.2f} {right - left:.2f} {top + 1.2 + below:.2f}"
     return _svg("beside", "From the side, player at the right; heights drawn twice as large", box, parts)
 
 
