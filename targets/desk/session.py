@@ -209,11 +209,14 @@ class PageSession(Editor):
             if single:
                 said = "errors" if played_in(script, asked) else "unplayed"
                 made, old = among(script, single, made), False
+        lacks = asked if asked and said is None and made_at(script, asked) is not None else None
         if made is None:
-            return {"picture": None}
+            return {"picture": None, "missing": lacks}
+        if lacks in (made["ball"], *(ball["feed"] for ball in made["balls"])):
+            lacks = None
         feeds = {ball["feed"] for ball in made["balls"]}
         lines = {feed: at.position(where).line for feed in feeds if (where := made_at(script, feed)) is not None}
-        return {"picture": made, "old": old, "behind": behind, "alone": said, "lines": lines}
+        return {"picture": made, "old": old, "behind": behind, "alone": said, "lines": lines, "missing": lacks}
 
     async def _alone(self, script: Script, feed: str) -> BallPicture | None:
         """The feed's ball by itself, whatever is wrong with the rest; None if it cannot be worked out."""
