@@ -202,7 +202,13 @@ class PageSession(Editor):
         loop = asyncio.get_running_loop()
         good = self._good
         old = behind = good is None or good.source.text != script.source.text
-        made = await loop.run_in_executor(self.worker, picture, good, asked) if good else None
+
+        def drawn() -> BallPicture | None:
+            return picture(good, asked) if good and mine == self._drawn else None
+
+        made = await loop.run_in_executor(self.worker, drawn) if good else None
+        if mine != self._drawn:
+            return {"late": True}
         said = None
         if asked and (old or not made or asked not in (made["ball"], feed_of(made))):
             single = await self._alone(script, asked)
