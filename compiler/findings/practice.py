@@ -93,7 +93,7 @@ class ZoneSmall(OfBall):
     severity = Severity.WARNING
     says = "{shares}; the feeder scatters them {wide} by {narrow} around the aim{beside}"
     otherwise = NEARER
-    title = "A zone too small for the feeder, or for what is known of balls"
+    title = "A zone too small for this feeder, or for balls of another make"
     why = (
         "Every feeder scatters its balls, and the drag of a ball is not known exactly. The first share is from the "
         "profile's repeatability. The two lengths are one standard deviation, in the direction of the widest "

@@ -3,15 +3,15 @@
 from collections.abc import Iterator
 
 from ...grammar import syntax as s
-from ...grammar.edits import Edit, above, changed, instead
+from ...grammar.edits import Edit, above, changed, filled, instead
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
-from ...grammar.syntax import Line
+from ...grammar.syntax import Line, Node, Word
 from .blanks import MEASURES, BlankProblem, PartBlanks, choices, last_block, within
-from .forms import all_known, block_of, lasting, resting, seconds_of
-from .rearranged import block_at, rows_of, without
-from .script import Script
+from .forms import all_known, block_of, lasting, put, resting, seconds_of
+from .rearranged import all_mirrored, block_at, rows_of, without
+from .script import NameKind, Script
 
 
 def block_of_row(script: Script, row: int) -> tuple[PartBlanks, dict[str, str]]:
@@ -28,6 +28,7 @@ def block_of_row(script: Script, row: int) -> tuple[PartBlanks, dict[str, str]]:
     found = _plain(block.order)
     if found is None:
         kept["order"] = " ".join(text(block.order).split())
+        blanks = replace(blanks, balls=tuple(dict.fromkeys(share.name.text for share in _shares(block.order))))
     else:
         blanks = replace(blanks, order=found[0], balls=found[1])
     for blank, rest in (("before", before), ("rest", after)):
@@ -63,7 +64,8 @@ def block_changed(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     known = choices(script)
     within(known, blanks, ("measure",), ("before", "rest"))
     order = block.order
-    if "order" not in blanks.kept and (blanks.order, set(blanks.balls)) != (old.order, set(old.balls)):
+    same_order = "order" not in old.kept and (blanks.order, set(blanks.balls)) == (old.order, set(old.balls))
+    if "order" not in blanks.kept and not same_order:
         if blanks.order == "ladder":
             raise BlankProblem("a block that stands there becomes no ladder: add one, and take this one out")
         order = block_of(blanks).order
@@ -85,6 +87,26 @@ def block_changed(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     if blanks.measure == "min" == old.measure:
         longer += blanks.amount - old.amount
     return (*edits, *lasting(session, longer))
+
+
+def block_mirrored(script: Script, row: int) -> tuple[Edit, ...]:
+    """The balls of a block once more to the other side, in a block like it at the end of the session, after the rest
+    before this one; BlankProblem if the row is none that is played for a time or by a count."""
+    _, _, block, before, _ = _there(script, row)
+    feeds = {one.name for one in script.names if one.made and one.kind is NameKind.FEED}
+    balls = tuple(dict.fromkeys(share.name.text for share in _shares(block.order)))
+    if not feeds.issuperset(balls):
+        raise BlankProblem("a point has no other side: copy its balls")
+    made, called = all_mirrored(script, balls)
+
+    def other(node: Node) -> Node:
+        return changed(node, text=called.get(node.text, node.text)) if isinstance(node, Word) else node
+
+    copy = Line(changed(block, order=filled(block.order, other)))
+    seconds = seconds_of(before.sentence) if before and isinstance(before.sentence, s.Rest) else 0.0
+    timed = block.amount if isinstance(block, s.Timed) else None
+    minutes = _minutes(timed) if isinstance(timed, s.Quantity) else None
+    return (*made, *put(script, (copy,), minutes, seconds or 0.0))
 
 
 def _rested(script: Script, line: Line, there: Line | None, seconds: float, kept: bool) -> Iterator[Edit]:

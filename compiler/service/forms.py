@@ -59,7 +59,7 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     if blanks.played == "in turn" and block is not None:
         return written, instead(block.block.order, _joined(block.block.order, s.Share(None, name(blanks.name))))
     part = PartBlanks(blanks.amount, blanks.measure, (blanks.name,), before=blanks.rest)
-    new, *_ = played = _put(script, _rounds(part, Line(block_of(part))), _minutes(part), blanks.rest)
+    new, *_ = played = put(script, _rounds(part, Line(block_of(part))), _minutes(part), blanks.rest)
     if new.span == written.span:  # a first session, below the first ball
         return (Edit(written.span, written.text + new.text),)
     return written, *played
@@ -90,8 +90,8 @@ def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     if ladder and (len(blanks.balls) > 1 or blanks.balls[0] in known["points"]):
         raise BlankProblem("a ladder is climbed with one ball")
     if ladder:
-        return _put(script, _rounds(blanks, _ladder(known, blanks)), None, blanks.before)
-    return _put(script, _rounds(blanks, Line(block_of(blanks))), _minutes(blanks), blanks.before)
+        return put(script, _rounds(blanks, _ladder(known, blanks)), None, blanks.before)
+    return put(script, _rounds(blanks, Line(block_of(blanks))), _minutes(blanks), blanks.before)
 
 
 def thrown(script: Script, feed: str) -> tuple[Edit, ...]:
@@ -104,7 +104,7 @@ def thrown(script: Script, feed: str) -> tuple[Edit, ...]:
     found = (like and last_block(script, like.text)) or last_block(script)
     share = s.Share(None, name(feed))
     if found is None or (isinstance(found.block, s.Counted) and found.block.balls.kind != "BALLS"):
-        return _put(script, (Line(s.Counted(counted(8), launches("BALLS", 8), share)),), None)
+        return put(script, (Line(s.Counted(counted(8), launches("BALLS", 8), share)),), None)
     block, after = found.block, found.after
     before = seconds_of(found.before) if found.before and not after else 0.0
     lines = (Line(changed(block, order=share, until=None)), *((Line(after),) if after else ()))
@@ -112,7 +112,7 @@ def thrown(script: Script, feed: str) -> tuple[Edit, ...]:
     minutes = [
         float(one.number.text) / (60 if one.unit.text == "s" else 1) for one in times if isinstance(one, s.Quantity)
     ]
-    return _put(script, lines, sum(minutes) if len(minutes) == len(times) else None, before or 0.0)
+    return put(script, lines, sum(minutes) if len(minutes) == len(times) else None, before or 0.0)
 
 
 def seconds_of(rest: s.Rest) -> float | None:
@@ -187,7 +187,7 @@ def _ladder(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> Line:
     return Line(head, (Line(up), Line(down)))
 
 
-def _put(script: Script, lines: tuple[Line, ...], minutes: float | None, rest: float = 0.0) -> tuple[Edit, ...]:
+def put(script: Script, lines: tuple[Line, ...], minutes: float | None, rest: float = 0.0) -> tuple[Edit, ...]:
     """The lines at the end of the session, which then lasts so much longer, behind so many seconds of rest if a block
     comes before them; or a session with them."""
     session = last_of(script, s.Session)

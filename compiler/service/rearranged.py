@@ -10,16 +10,29 @@ from .script import NameKind, Script, lines_of
 
 
 def mirrored(script: Script, feed: str) -> tuple[Edit, ...]:
-    """A feed below this one that is like it and comes to the other side, with its sidespin the other way; BlankProblem
-    if the script has no such feed, or if it has no side to change."""
-    line, said = made_line(script, feed)
-    old = [one for kind in (s.Side, s.Spin) if (one := _said(script, feed, kind))]
-    lines = tuple(new for one in old if (new := filled(one, _other_way)) != one)
-    if not any(isinstance(one, s.Side) for one in lines):
-        raise BlankProblem(f"{feed} has no line that says left, right, forehand or backhand")
-    taken = {one.name for one in script.names}
-    names = (f"{feed}-other", *(f"{feed}-other-{n}" for n in range(2, len(taken) + 3)))
-    return _like(script, line, said, next(new for new in names if new not in taken), lines)
+    """A feed below the last one that is like this one and comes to the other side, with its sidespin the other way;
+    BlankProblem if the script has no such feed, or if it has no side to change."""
+    return all_mirrored(script, (feed,))[0]
+
+
+def all_mirrored(script: Script, feeds: tuple[str, ...]) -> tuple[tuple[Edit, ...], dict[str, str]]:
+    """The same of several feeds, and by feed what its mirror is called; one without a side to change has none."""
+    taken, called, copies = {one.name for one in script.names}, {}, []
+    for feed in feeds:
+        _, said = made_line(script, feed)
+        old = [one for kind in (s.Side, s.Spin) if (one := _said(script, feed, kind))]
+        lines = tuple(new for one in old if (new := filled(one, _other_way)) != one)
+        if any(isinstance(one, s.Side) for one in lines):
+            names = (f"{feed}-other", *(f"{feed}-other-{n}" for n in range(2, len(taken) + 3)))
+            called[feed] = next(new for new in names if new not in taken)
+            taken.add(called[feed])
+            head = s.Feed(name(called[feed]), said.aims, said.name)
+            copies.append(canonical(Tree((Line(head, tuple(Line(one) for one in lines)),))) or "")
+    if not called:
+        raise BlankProblem(f"{' and '.join(feeds)} has no line that says left, right, forehand or backhand")
+    last = last_of(script, s.Feed) or script.tree.lines[-1]  # balls stand as they are added
+    _, end = rows_of(script, last)
+    return (Edit(Span(script.source, end, end), "".join(f"\n\n{copy.rstrip()}" for copy in copies)),), called
 
 
 _OTHER = {"left": "right", "right": "left", "forehand": "backhand", "backhand": "forehand"}
@@ -48,21 +61,17 @@ def _said(script: Script, feed: str, kind: type[Sentence]) -> Sentence | None:
     return None
 
 
-def _like(script: Script, line: Line, said: s.Feed, new: str, lines: tuple[Sentence, ...]) -> tuple[Edit, ...]:
-    _, end = rows_of(script, last_of(script, s.Feed) or line)  # below the last one: balls stand as they are added
-    copy = canonical(Tree((Line(s.Feed(name(new), said.aims, said.name), tuple(Line(one) for one in lines)),)))
-    assert copy
-    return (Edit(Span(script.source, end, end), f"\n\n{copy.rstrip()}"),)
-
-
 def block_moved(script: Script, row: int, by: int) -> tuple[Edit, ...]:
     """The block of the session in this row, from 0, with what is under it, in front of the one before it (`by` -1) or
-    behind the next (1); BlankProblem if there is none."""
+    behind the next (1), where a rest between them stays between them; BlankProblem if there is none."""
     beside, block = block_at(script, row)
     at = next(n for n, one in enumerate(beside) if one is block)
-    if not 0 <= at + by < len(beside):
+    there = [n for n in range(len(beside)) if (n - at) * by > 0]
+    if not there:
         raise BlankProblem("no block of the session stands there")
-    first, second = (beside[n] for n in sorted((at, at + by)))
+    near = sorted(there, key=lambda n: abs(n - at))
+    to = next((n for n in near if not _rests(beside[n])), near[0]) if not _rests(block) else near[0]
+    first, second = (beside[n] for n in sorted((at, to)))
     (start, middle), (after, end) = rows_of(script, first), rows_of(script, second)
     # Only its neighbour's text moves, so that a cursor in the block stays there.
     whole, source = script.source.text, script.source

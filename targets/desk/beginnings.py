@@ -13,7 +13,7 @@ from ...compiler.service.blanks import (
     PointBlanks,
     VariationBlanks,
 )
-from ...compiler.service.block_form import as_long_as, block_changed, block_of_row
+from ...compiler.service.block_form import as_long_as, block_changed, block_mirrored, block_of_row
 from ...compiler.service.forms import ball_written, part_written, point_written, thrown, variation_written
 from ...compiler.service.rearranged import block_moved, block_removed, mirrored, removed
 from ...compiler.service.script import Script
@@ -49,6 +49,7 @@ FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
     "mirror": lambda script, said: mirrored(script, str(getattr(said, "name", None))),
     "part": lambda script, said: part_written(script, filled(PartBlanks(), said)),
     "block": lambda script, said: block_changed(script, filled(PartBlanks(), said)),
+    "other": lambda script, said: block_mirrored(script, _row(said)),
     "earlier": lambda script, said: block_moved(script, _row(said), -1),
     "later": lambda script, said: block_moved(script, _row(said), 1),
     "out": lambda script, said: block_removed(script, _row(said)),

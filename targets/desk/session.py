@@ -40,7 +40,7 @@ from ..outputs.sheet.layout import document
 from .beginnings import FORMS, answered, beginnings, begun, held_by, program_text
 from .pictures import BallPicture, PlayedSession, among, balls_of, feed_of, feeds_of, picture, played
 from .script_file import ScriptFile
-from .trying import ball_alone, tried
+from .trying import ball_alone, said_heights, tried
 
 LOOK_S = 0.5
 """How often the file is looked at, for what other programs write."""
@@ -200,18 +200,27 @@ class PageSession(Editor):
         loop = asyncio.get_running_loop()
         good = self._good
         old = behind = good is None or good.source.text != script.source.text
-        made = await loop.run_in_executor(self.worker, picture, good, asked) if good else None
+
+        def drawn() -> BallPicture | None:
+            return picture(good, asked) if good and mine == self._drawn else None
+
+        made = await loop.run_in_executor(self.worker, drawn) if good else None
+        if mine != self._drawn:
+            return {"late": True}
         said = None
         if asked and (old or not made or asked not in (made["ball"], feed_of(made))):
             single = await self._alone(script, asked)
             if single:
                 said = "errors" if played_in(script, asked) else "unplayed"
                 made, old = among(script, single, made), False
+        lacks = asked if asked and said is None and made_at(script, asked) is not None else None
         if made is None:
-            return {"picture": None}
+            return {"picture": None, "missing": lacks}
+        if lacks in (made["ball"], *(ball["feed"] for ball in made["balls"])):
+            lacks = None
         feeds = {ball["feed"] for ball in made["balls"]}
         lines = {feed: at.position(where).line for feed in feeds if (where := made_at(script, feed)) is not None}
-        return {"picture": made, "old": old, "behind": behind, "alone": said, "lines": lines}
+        return {"picture": made, "old": old, "behind": behind, "alone": said, "lines": lines, "missing": lacks}
 
     async def _alone(self, script: Script, feed: str) -> BallPicture | None:
         """The feed's ball by itself, whatever is wrong with the rest; None if it cannot be worked out."""
@@ -254,6 +263,10 @@ class PageSession(Editor):
             "topspin": (0.0, spin.high_si / RPM if spin else 0.0),
             "backspin": (0.0, -spin.low_si / RPM if spin else 0.0), "pace": (speed.low_si / KMH, speed.high_si / KMH),
         }  # fmt: skip
+
+    async def heights(self) -> str:
+        compiled = (await self.judged(self.uri)).compiled
+        return said_heights(compiled.program) if compiled and compiled.program else ""
 
     async def try_ball(self, what: object, said: object) -> dict[str, Any]:
         """What the ball of a form does; nothing if another one is asked for meanwhile."""
@@ -349,7 +362,7 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
             held = held_by(script, *(getattr(params, part, None) for part in ("what", "name", "row")))
         except BlankProblem as problem:
             return {"problem": str(problem)}
-        return {**choices(script), "limits": await server.limits(), **held}
+        return {**choices(script), "limits": await server.limits(), "heights": await server.heights(), **held}
 
     @server.feature("desk/try")
     async def tries(params: Any) -> dict[str, Any]:

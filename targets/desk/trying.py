@@ -9,6 +9,8 @@ from ...compiler.findings.bounds import BallFound
 from ...compiler.include import Library
 from ...compiler.model.compiled import Compiled
 from ...compiler.model.feeder import Profiles
+from ...compiler.model.player import BODY_SHARES
+from ...compiler.model.program import Program
 from ...compiler.pipeline import compile_source
 from ...compiler.progress import Overtaken, WhileWanted
 from ...compiler.service.alone import alone
@@ -26,6 +28,7 @@ from ...grammar.units import KMH
 from .beginnings import filled
 
 SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲", Severity.NOTE: "○"}
+PARTS = ("knee", "waist", "shoulder")
 MOST_TOLD = 2
 """Of what speaks against a ball."""
 
@@ -68,12 +71,19 @@ def tried(
     told = [one for one in compiled.findings if not isinstance(one.message, BallFound)]
     found = sorted(problems(tuple(told), source, looked=False), key=lambda one: list(SIGNS).index(one.severity))
     against = [
-        (SIGNS[one.severity], one.text.split("\n")[0])
+        (SIGNS[one.severity], " ".join(one.text.split("\n")[:2]))
         for one in found
         if one.severity is Severity.ERROR or (feed_at(script, one.span.start) == feed and one.span.start < min(ends))
     ]
     wrong = any(one.severity is Severity.ERROR for one in found)
     return TriedBall(does="" if wrong else _does(compiled, feed), against=list(dict.fromkeys(against))[:MOST_TOLD])
+
+
+def said_heights(program: Program) -> str:
+    """How high the parts of the body are by which a coach says how high a ball is met."""
+    stature = program.player.stature_on(program.court.name)
+    known = {part: program.player.height_of(part) or stature * BODY_SHARES[part] for part in PARTS}
+    return ", ".join(f"{part} {height:.2f} m" for part, height in known.items())
 
 
 def _does(compiled: Compiled, feed: str) -> str:

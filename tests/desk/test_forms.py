@@ -106,6 +106,27 @@ def test_a_ball_is_changed_and_called_anew_by_its_form(page: Page) -> None:
     page.until(lambda: page.js(grey) and "Higher, Lower: how high it is follows" in page.text("grey"))
 
 
+def test_a_ball_that_cannot_be_drawn_is_changed_by_its_form(page: Page) -> None:
+    """Not the one that is in sight."""
+    page.fill("[data-add=ball]", name="smash", bounce="on the full", met=2.3, stance=3, stance_from="from net",
+              level="lob", played="not yet")  # fmt: skip
+    page.until(lambda: "smash cannot be drawn" in page.text("marks") and "smash" in page.text("list"))
+    opens(page, "change", "The ball smash")
+    choose(page, "level", "high ball")
+    written(page)
+    page.until(lambda: page.text("ball") == "smash" and "cannot" not in page.text("marks"))
+    # Also where it is the only one.
+    page.fill("anew", title="Tuesday juniors")
+    page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == "A ball")
+    page.fill("[data-add=ball]", name="first", depth="short", stance=3, stance_from="inside baseline", level="lob")
+    page.until(lambda: "first cannot be drawn" in page.text("marks"))
+    assert page.js("return document.getElementById('change').checkVisibility()")
+    opens(page, "change", "The ball first")
+    choose(page, "level", "drive")
+    written(page)
+    page.until(lambda: page.text("ball") == "A first")
+
+
 def test_a_block_is_changed_by_its_form(page: Page) -> None:
     at(page, "4 min     cycle")
     page.until(lambda: not page.js("return document.getElementById('block').hidden"))

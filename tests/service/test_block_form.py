@@ -4,7 +4,7 @@ import pytest
 
 from feedwright.compiler.pipeline import read_source
 from feedwright.compiler.service.blanks import BlankProblem, PartBlanks
-from feedwright.compiler.service.block_form import block_changed, block_of_row
+from feedwright.compiler.service.block_form import block_changed, block_mirrored, block_of_row
 from feedwright.compiler.service.script import Script, edited, opened
 from feedwright.grammar.frozen import replace
 from feedwright.grammar.source import Source
@@ -57,6 +57,7 @@ def test_a_block_is_made_longer_and_what_is_said_of_its_session_too() -> None:
     assert changed("20 balls", amount=30.0) == BLOCKS.replace("20 balls", "30 balls")
     assert "    8 balls   cycle high, low\n" in changed("4 min", amount=8.0, measure="balls")
     assert "    4 min     low\n" in changed("4 min", balls=("low",))
+    assert "20 balls  cycle high, low\n" in changed("20 balls", kept=())
     assert "    4 min     mix high, low\n" in changed("4 min", order="mix")
     assert "9 balls   high, until 4 in a row" in changed("9 balls", amount=9.0)
 
@@ -69,6 +70,23 @@ def test_the_rests_around_a_block_come_change_and_go() -> None:
     assert "        rest      30 s\n        9 balls" in changed("9 balls", before=30.0)
     assert changed("20 balls", rest=30.0).endswith("at most 2 alike\n        rest      30 s\n")
     assert read_source(Source("a.feed", HEAD + after), ProfileShelf(None)).findings == ()
+
+
+def test_a_block_comes_to_the_other_side_with_all_its_balls() -> None:
+    text = (
+        HEAD.replace("forehand wing", "forehand corner")
+        + 'session "S", lasts 6 min\n    2 min     low\n    rest      30 s\n'
+    )
+    text += "    3 min     mix high, 2 low, at most 1 high in a row\n"
+    first = script(text)
+    other = edited(first.source, block_mirrored(first, row("3 min", text)))
+    assert "feed high-other aims clear, like high\n    side      backhand corner\n\nfeed low-other" in other
+    assert other.endswith(
+        "    rest      30 s\n    3 min     mix high-other, 2 low-other, at most 1 high-other in a row\n"
+    )
+    assert "lasts 9.5 min" in other and read_source(Source("a.feed", other), ProfileShelf(None)).findings == ()
+    with pytest.raises(BlankProblem, match="put the cursor"):
+        block_mirrored(first, row("rest  ", text))
 
 
 @pytest.mark.parametrize(

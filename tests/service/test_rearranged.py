@@ -93,9 +93,11 @@ def test_a_block_moves_among_those_beside_it_with_what_is_under_it() -> None:
 
     first = moved(text, row, -1)
     assert first.endswith(
-        "    4 min     high\n    2 rounds\n        6 balls   low\n        rest      1 min\n    rest      1 min\n"
-    )
-    assert moved(first, row - 1, 1) == text
+        "    2 rounds\n        6 balls   low\n        rest      1 min\n    rest      1 min\n    4 min     high\n"
+    ), "the rest between them stays between them"
+    assert moved(first, row - 2, 1) == text
+    alone = moved(text, row - 1, 1)
+    assert alone.endswith("        rest      1 min\n    rest      1 min\n") and moved(alone, row + 2, -1) == text
     assert moved(text, row + 2, -1).endswith("    2 rounds\n        rest      1 min\n        6 balls   low\n")
     for wrong, by in ((row, 1), (row - 2, -1), (row - 3, 1), (0, 1), (-1, 1), (row + 99, -1)):
         with pytest.raises(BlankProblem):

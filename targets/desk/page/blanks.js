@@ -5,7 +5,8 @@ import { FORMS, STANDS, USED, none, said } from "./forms.js";
 import { THREE, thirds } from "./thirds.js";
 
 const KEPT = ["amount", "measure", "rest", "interval"], kept = {}; // one ball after the other is fed alike
-const GROUPS = { side: "side", depth: "depth", stance: "stance_from", flight: "level", spin: "turn", interval: "interval" };
+const GROUPS = { side: "side", depth: "depth", stance: "stance_from", flight: "level", spin: "turn", interval: "interval", order: "order", before: "before", rest: "rest" };
+const NUMBERS = ["interval", "before", "rest"]; // groups of one number: what no number holds stays
 const RESTS = 250; // ms after which a form is worked out that nobody touches
 
 // `ask` speaks with the server; `write` puts its edits into the script. `of` is the ball that is changed or, for a new
@@ -26,6 +27,7 @@ export async function blanks(what, ask, write, of = {}) {
       if (now !== undefined) put(inputs[blank], now);
       const group = Object.keys(GROUPS).find((one) => GROUPS[one] === blank), stays = known.kept?.[group];
       if (stays && inputs[blank].tagName === "SELECT") inputs[blank].prepend(plain("option", { value: "", selected: true }, `as it stands: ${stays}`));
+      else if (stays) inputs[blank].readOnly = true, behind = `as it stands: ${stays}`;
       return plain("span", { className: "blank" }, inputs[blank], ...(behind ? [` ${behind}`] : []), ...(blank === "rpm" || blank === "pace" ? [plain("small", {})] : []));
     });
     if (inputs[fields[0][0]].className === "ticked") return plain("fieldset", {}, plain("legend", {}, words), ...parts);
@@ -33,12 +35,13 @@ export async function blanks(what, ask, write, of = {}) {
   });
   // The three that decide each other stand together, with what comes of them.
   const three = isBall ? rows.map(([, [blank]], n) => THREE.includes(blank) && made[n]).filter(Boolean) : [];
-  const together = plain("fieldset", {}, plain("legend", {}, "Two of these three decide the third"), ...three, follow, does);
+  const together = plain("fieldset", {}, plain("legend", {}, "Two of these three decide the third"), ...three, follow, does,
+    plain("small", {}, known.heights ? `This player: ${known.heights}.` : ""));
   const shown = made.map((row) => (three.includes(row) ? row === three[0] && together : row)).filter(Boolean);
   if (of.name && what === "ball") put(inputs.name, known.copy);
   const values = () => {
     const now = Object.fromEntries(Object.entries(inputs).map(([blank, one]) => [blank, value(one)]));
-    const stays = Object.keys(GROUPS).filter((group) => known.kept?.[group] && (group === "interval" || now[GROUPS[group]] === ""));
+    const stays = Object.keys(GROUPS).filter((group) => known.kept?.[group] && (NUMBERS.includes(group) || now[GROUPS[group]] === ""));
     return { now, said: { ...Object.fromEntries(Object.entries(now).filter(([blank]) => !stays.some((group) => GROUPS[group] === blank))), like: of.name || "", kept: stays, row: of.row } };
   };
   const heading = what === "change" ? `The ball ${of.name}` : of.name ? `A ball like ${of.name}` : title;
@@ -58,6 +61,7 @@ export async function blanks(what, ask, write, of = {}) {
     for (const [blank, matters] of Object.entries(USED[what] || {})) {
       if (!inputs[blank]) continue;
       inputs[blank].disabled = !matters(now);
+      for (const one of inputs[blank].className === "ticked" ? inputs[blank].querySelectorAll("input") : []) one.disabled = !matters(now);
     }
     if (inputs.rest && isBall) inputs.rest.disabled ||= known.played.length < 3; // nothing comes before it
     for (const row of made) { // what is not used keeps its place, so that no field moves under a hand

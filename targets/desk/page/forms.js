@@ -101,6 +101,7 @@ export const STANDS = {
 // Which blanks matter, by what another one holds.
 export const USED = {
   ball: { ...BALL, amount: ALONE, measure: ALONE, rest: ALONE }, change: BALL,
+  block: { balls: (form) => form.order !== "" },
   part: {
     rest: (form) => form.rounds > 1, amount: STRAIGHT, measure: STRAIGHT,
     most: CLIMBED, step: CLIMBED, first: CLIMBED, last: CLIMBED, rungs: CLIMBED, up: CLIMBED, down: CLIMBED,

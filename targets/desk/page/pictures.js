@@ -18,7 +18,7 @@ export class Pictures {
   constructor({ ask, begun, place, go, write, play, add, form }) {
     this.session = new Session({ ask: play, draw: (ball) => this.draw(ball), choose: (ball) => this.choose(ball) });
     Object.assign(this, { ask, begun, place, go, write, shown: null, lines: {}, held: null, asked: 0, ball: null });
-    const feed = () => this.shown.balls.find((one) => one.id === this.ball).feed;
+    const feed = () => this.missing || this.shown.balls.find((one) => one.id === this.ball).feed;
     for (const [name, what] of [["throw", "throw"], ["mirror", "mirror"], ["remove", "removal"]]) byId(name).onclick = () => add(what, feed());
     for (const [name, what] of [["change", "change"], ["copy", "ball"]]) byId(name).onclick = () => form(what, feed());
     byId("hold").onclick = () => this.hold();
@@ -54,6 +54,7 @@ export class Pictures {
     const params = ball ? { ball } : { position: this.place(), ball: this.ball };
     const answer = await this.ask(params);
     if (number !== this.asked || !answer) return;
+    this.missing = answer.missing; // the ball at the cursor, of which there is no picture
     if (!answer.picture) return this.nothing();
     this.lines = answer.lines;
     this.show(answer.picture, answer.behind);
@@ -63,7 +64,15 @@ export class Pictures {
     this.mark(answer.old ? (this.wrong
       ? "This picture is older than the script: it is drawn again once the errors are mended."
       : "This picture is older than the script: the balls are being worked out.") : "");
+    if (this.missing) this.lacks();
     performance.mark("desk-picture");
+  }
+
+  // The ball at the cursor cannot be drawn: the buttons are about it, not about the one that is in sight.
+  lacks() {
+    this.ball = this.missing;
+    byId("ball").textContent = this.missing;
+    byId("marks").replaceChildren(plain("li", { className: "doubt" }, `\u2715 ${this.missing} cannot be drawn as it stands`));
   }
 
   // No ball of this script is known.
@@ -71,6 +80,8 @@ export class Pictures {
     Object.assign(this, { shown: null, ball: null, held: null });
     byId("drawings").classList.replace("drawn", "none");
     byId("ball").textContent = "No ball yet";
+    byId("drawings").classList.toggle("lacks", !!this.missing);
+    if (this.missing) this.lacks();
     this.session.nothing();
     this.mark();
   }
@@ -134,11 +145,12 @@ export class Pictures {
   }
 
   list(picture) {
+    const named = picture.balls.some((one) => one.feed === this.missing) || !this.missing ? picture.balls : [...picture.balls, { id: this.missing, letter: "" }];
     const focus = document.activeElement?.dataset?.choice;
-    byId("list").replaceChildren(...picture.balls.map((one) => {
+    byId("list").replaceChildren(...named.map((one) => {
       const made = plain("button", { type: "button", onclick: () => this.choose(one.id) }, `${one.letter} ${one.id}`.trim());
       made.dataset.choice = `ball ${one.id}`;
-      made.setAttribute("aria-pressed", String(one.id === picture.ball));
+      made.setAttribute("aria-pressed", String(one.id === (this.missing || picture.ball)));
       return made;
     }));
     if (focus) [...document.querySelectorAll("[data-choice]")].find((one) => one.dataset.choice === focus)?.focus();
