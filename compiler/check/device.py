@@ -90,12 +90,14 @@ def marks(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         settings = [shots.shots[name].settings for name in block.feeds]
         change = max((s for a, b in permutations(settings, 2) for s in feeder.change_s(a, b).values()), default=0.0)
         takes = change + feeder.settle_s + feeder.feed_jitter_s + feeder.feed_delay_s + ORDERS_S
-        room, last, feed = min(marked, key=lambda one: one[0])
-        left = room - takes
-        if left < MARKED_S - 1e-9:
-            message = NoTimeToMark(BallName(last), Seconds(max(left, 0.0)), Seconds(MARKED_S))
-            longer = _longer(feed, feed.interval + MARKED_S - left, feed.between_contacts)
-            found.append(Finding(message, block.span, remedies=longer))
+        least = {feed.family: (room, last, feed) for room, last, feed in sorted(marked, key=lambda one: -one[0])}
+        for room, last, feed in least.values():
+            left = room - takes
+            if left < MARKED_S - 1e-9:
+                message = NoTimeToMark(BallName(last), Seconds(max(left, 0.0)), Seconds(MARKED_S))
+                longer = _longer(feed, feed.interval + MARKED_S - left, feed.between_contacts)
+                block_here = (("in this block", block.span),)
+                found.append(Finding(message, place(feed, "interval"), block_here, longer))
     return _once(found)
 
 
@@ -336,6 +338,8 @@ def _once(findings: list[Finding]) -> list[Finding]:
 
 def _need(finding: Finding) -> float:
     match finding.message:
+        case NoTimeToMark(time=left):
+            return -left
         case IntervalShort(possible=needed) | ChangeTooFast(needed=needed) | NoTimeToSet(needed=needed):
             return needed
     return 0.0
