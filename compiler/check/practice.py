@@ -6,7 +6,7 @@ import numpy as np
 
 from ...grammar.edits import Remedy, amount, at_most, changed, counted, instead, launches
 from ...grammar.edits import name as named
-from ...grammar.facts import BallName, Portion, Seconds
+from ...grammar.facts import BallName, Names, Portion, Seconds
 from ...grammar.finding import Finding, Hint, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
@@ -90,9 +90,10 @@ def _about(seconds: float) -> Quantity:
 
 
 def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
-    """Has each goal, of a variation, a ladder or a block, some chance in the block that gives it the most?"""
-    found: dict[Span, GoalFar] = {}
-    played: dict[Span, Span] = {}
+    """Has each goal, of a variation, a ladder or a block, some chance for each player in the block that gives it the
+    most?"""
+    found: dict[tuple[Span, str], GoalFar] = {}
+    played: dict[GoalFar, Span] = {}
     for index, block in enumerate(schedule.blocks if schedule else ()):
         assert schedule is not None
         feeds = fed(program, schedule, index)
@@ -109,10 +110,12 @@ def goals(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
             message = GoalFar(
                 BallName(one.first.name), goal.hits, goal.among, Portion(one.share), one.balls, Portion(one.chance)
             )
-            if span not in found or message.chance > found[span].chance:
-                found[span], played[span] = message, block.span
-    far = {span: message for span, message in found.items() if message.chance < FAR and message.share >= SELDOM}
-    return [Finding(m, span, hint=_as_one(program, m, played[span]) or _nearer(m)) for span, m in far.items()]
+            for player in dict.fromkeys(feed.player for feed in feeds):  # who take turns share a goal
+                before = found.get((span, player))
+                if before is None or message.chance > before.chance:
+                    found[span, player], played[message] = message, block.span
+    far = {m: span for (span, _), m in found.items() if m.chance < FAR and m.share >= SELDOM}
+    return [Finding(m, span, hint=_as_one(program, m, played[m]) or _nearer(m)) for m, span in far.items()]
 
 
 def _as_one(program: Program, message: GoalFar, block: Span) -> Hint | None:
@@ -121,14 +124,24 @@ def _as_one(program: Program, message: GoalFar, block: Span) -> Hint | None:
     items = program.session.items if program.session else ()
     for rounds in (item for item in items if isinstance(item, Rounds)):
         plays = [play for play in rounds.items if isinstance(play, Play)]
-        balls = rounds.count * sum(play.count or 0 for play in plays)
-        if any(play.span == block for play in plays) and message.balls < message.streak <= balls:
-            each = [Share(None, named(of)) for of in dict.fromkeys(name for play in plays for _, name in play.shares)]
-            order = Cycle(tuple(each)) if each[1:] else each[0]
-            players = tuple(named(who) for who in dict.fromkeys(who for play in plays for who in play.players))
-            whom = For(players) if players else None
-            return OneBlock(text(Counted(counted(balls), launches("BALLS", balls), order, whom)), len(players) > 1)
+        if not any(play.span == block for play in plays):
+            continue
+        players = list(dict.fromkeys(who for play in plays for who in play.players))
+        each = [_joined(rounds.count, plays, who if len(players) > 1 else "") for who in players or [""]]
+        if message.balls < message.streak <= min(balls for balls, _ in each):
+            return OneBlock(Names(words for _, words in each))
     return None
+
+
+def _joined(count: int, plays: list[Play], player: str) -> tuple[int, str]:
+    """The blocks of all rounds as one, how many balls and its words; for one player where several play."""
+    mine = [play for play in plays if not player or player in play.players]
+    each = [Share(None, named(of)) for of in dict.fromkeys(name for play in mine for _, name in play.shares)]
+    balls = sum(count * (play.count or 0) // (len(play.players) if player else 1) for play in mine)
+    order = Cycle(tuple(each)) if each[1:] else each[0]
+    others = dict.fromkeys(who for play in mine for who in play.players)
+    whom = For((named(player),)) if player else For(tuple(map(named, others))) if others else None
+    return balls, f"`{text(Counted(counted(balls), launches('BALLS', balls), order, whom))}`"
 
 
 def _nearer(message: GoalFar) -> Hint:

@@ -1,6 +1,6 @@
 """Goals that are out of reach."""
 
-from ...grammar.facts import Portion
+from ...grammar.facts import Names, Portion
 from ...grammar.finding import Hint, OfBall, Severity
 
 
@@ -25,14 +25,13 @@ class MoreBalls(Hint):
 
 
 class OneBlock(Hint):
-    block: str
-    several: bool
-    """Whether more than one player plays it."""
-    says = "a streak is counted within one block, and each round begins anew; one block goes on: `{block}`{turns}"
+    blocks: Names
+    """One for each player."""
+    says = "a streak is counted within one block, and each round begins anew; one block goes on: {told}"
 
     @property
-    def turns(self) -> str:
-        return ", with `rotation changing every 1 ball` under the program" if self.several else ""
+    def told(self) -> str:
+        return ", then ".join(self.blocks)
 
 
 class EasierReply(Hint):
