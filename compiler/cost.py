@@ -114,13 +114,16 @@ def _replies(before: Compiled, after: Compiled, ball: str) -> Iterator[Differenc
 
 
 def _of_heirs(before: Compiled, after: Compiled, finding: Finding) -> Iterator[Difference]:
-    """The other feeds whose lines the same edit changes, beside those that the finding is about."""
+    """The other feeds whose lines the same edit changes, beside those that the finding is about, and the same feed as
+    another player gets it."""
     if before.program is None or after.program is None or not isinstance(finding.message, OfBall):
         return
     was, now = before.program.feeds, after.program.feeds
-    own = {was[ball].family for ball in (finding.message.ball, *finding.balls) if ball in was}
+    about = [was[ball] for ball in (finding.message.ball, *finding.balls) if ball in was]
+    own, players = {feed.family for feed in about}, {feed.player for feed in about}
     changed = [feed for name, feed in was.items() if name in now and feed.words != now[name].words]
-    if heirs := Names(dict.fromkeys(feed.family for feed in changed if feed.family not in own)):
+    others = [feed for feed in changed if feed.family not in own or feed.player not in players]
+    if heirs := Names(dict.fromkeys(feed.name if feed.family in own else feed.family for feed in others)):
         yield Difference("also changes", None, f"{heirs: and }")
 
 

@@ -206,7 +206,8 @@ def _waits(program: Program, shots: Shots, schedule: Schedule | None) -> dict[st
 def running(program: Program, shots: Shots, schedule: Schedule | None, evaluation: Evaluation) -> list[Finding]:
     """Can a player get from each ball to the next, by way of the middle, in the time between the contacts? Where the
     next ball is another player's, nobody runs."""
-    if schedule is None or shots.misses or schedule.balls < 2 or program.player.in_line > 1:
+    in_line, every = program.player.in_line > 1, program.player.rotate_every
+    if schedule is None or shots.misses or schedule.balls < 2 or (in_line and not every):
         return []
     flown = [shots.shots[name].predicted for name in schedule.feeds]
     contact = np.array([p.contact_time for p in flown])
@@ -221,7 +222,10 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
     moves = [mover(one) for one in seen]
     needed = np.array([moves[ball].time(float(one)) for ball, one in zip(then, way, strict=True)])
     whose = np.array([schedule.players.index(player) for player in schedule.players])
-    late = np.flatnonzero((way > RUN_M) & (needed > time) & (first != then) & (whose[first] == whose[then]))
+    same = whose[first] == whose[then]
+    if in_line and every:
+        same &= ~_steps_up(schedule, every)
+    late = np.flatnonzero((way > RUN_M) & (needed > time) & (first != then) & same)
     found, told = [], set()
     for i in late:
         pair = (int(first[i]), int(then[i]))
@@ -234,6 +238,12 @@ def running(program: Program, shots: Shots, schedule: Schedule | None, evaluatio
             remedies = _later(feed, _half_up(feed.interval + float(needed[i] - time[i])))
             found.append(Finding(message, place(feed, "interval"), (("in this block", block),), remedies))
     return found
+
+
+def _steps_up(schedule: Schedule, every: int) -> NDArray[np.bool_]:
+    """Before which launches, from the second on, the next of players in a line steps up: each block counts anew."""
+    number = np.arange(schedule.balls) - np.searchsorted(schedule.block, schedule.block)
+    return np.asarray(number[1:] % every == 0)
 
 
 def _later(feed: Feed, interval: float) -> tuple[Remedy, ...]:
@@ -249,8 +259,7 @@ def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
         return []
     gaps = np.diff(schedule.at)
     if every and not program.players:
-        number = np.arange(schedule.balls) - np.searchsorted(schedule.block, schedule.block)
-        change = (number[1:] > 0) & (number[1:] % every == 0)
+        change = _steps_up(schedule, every) & (np.diff(schedule.block) == 0)
     else:
         whose = np.array([schedule.players.index(player) for player in schedule.players])[schedule.feed]
         change = whose[1:] != whose[:-1]
