@@ -87,7 +87,7 @@ class Draw:
         """The balls and points of a block, without end. A family in order begins anew in each block. Of the first
         `many`, where that is known, each share of a mix has its part."""
         lots = [
-            self._lot(name, way)._replace(player=who)
+            self._lot(name, way, play.each)._replace(player=who)
             for (_, name), way, who in zip(
                 play.shares, chain(play.walks, repeat("")), chain(play.whose, repeat("")), strict=False
             )
@@ -101,17 +101,20 @@ class Draw:
             return (lots[share] for share in _mixed(weights, play.most, chance, many))
         return cycle([lot for lot, weight in zip(lots, weights, strict=True) for _ in range(weight)])
 
-    def _lot(self, name: str, way: str) -> Lot:
+    def _lot(self, name: str, way: str, each: int) -> Lot:
         feeds = self._program.balls(name)
         several = [feed for feed in dict.fromkeys(feeds) if len(self._program.members(feed)) > 1]
         # Two families of two would each alternate, and so go in step: the first ball of a point would tell the rest.
         copies = {feed: BAG_COPIES for feed in several[1:]}
-        walks = {feed: self._ordered(feed, way) if way else self._walk(feed, copies.get(feed, 1)) for feed in feeds}
+        walks = {
+            feed: self._ordered(feed, way, each) if way else self._walk(feed, copies.get(feed, 1)) for feed in feeds
+        }
         return Lot(tuple(walks[feed] for feed in feeds), self._program.points.get(name))
 
-    def _ordered(self, name: str, way: str) -> OrderedWalk:
+    def _ordered(self, name: str, way: str, each: int) -> OrderedWalk:
         members = [self._index[member] for member in self._program.members(name)]
-        return OrderedWalk(members + members[-2:0:-1] if way == "there and back" else members)
+        there = members + members[-2:0:-1] if way == "there and back" else members
+        return OrderedWalk([member for member in there for _ in range(each)])
 
     def _walk(self, name: str, copies: int) -> Walk:
         if (name, copies) not in self._walks:
@@ -137,10 +140,11 @@ def _mixed(weights: list[int], at_most: Sequence[int], chance: Random, many: int
         run = [alike + 1 if last == i else 1 for i in range(len(bag))]
         open_ = [left if not limits[i] or run[i] <= limits[i] else 0 for i, left in enumerate(bag)]
         if not any(open_):
-            if lacking and sum(lacking) < 2 * BAG_COPIES * sum(weights):
-                bag, lacking = lacking, []
-            else:
-                bag = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
+            more = [left + BAG_COPIES * weight for left, weight in zip(bag, weights, strict=True)]
+            final = bool(lacking) and sum(lacking) < 2 * BAG_COPIES * sum(weights)
+            # Where the limit does not let the shares be kept, one may have come too often already.
+            bag = lacking if final and all(left <= lack for left, lack in zip(bag, lacking, strict=True)) else more
+            lacking = [] if final else lacking
             continue
         # Whether the rest of the bag can still be laid out after one: each share needs enough others between.
         rest = sum(bag) - 1

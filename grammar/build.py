@@ -262,7 +262,9 @@ def _turn(p: _Parts) -> Node:
 
 def _share(p: _Parts) -> Node:
     walk = p.optional("IN_ORDER", "THERE_AND_BACK")
-    return s.Share(p.optional("NUMBER"), p.word("NAME"), walk, p.optional("PERCENT"), p.one(s.For))
+    number, of_each = p.optional("NUMBER"), p.optional("OF_EACH") is not None
+    percent, whom = p.optional("PERCENT"), p.one(s.For)
+    return s.Share(None if of_each else number, p.word("NAME"), walk, percent, whom, number if of_each else None)
 
 
 def _order(p: _Parts) -> Node:

@@ -306,8 +306,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
             return "until", hits, *(("of", among) if among else ("in a row",))
         case s.For(names):
             return "for", *[piece for name in names for piece in ("and", name)][1:]
-        case s.Share(number, name, walk, percent, whom):
-            return number, percent and "%", name, walk, whom
+        case s.Share(number, name, walk, percent, whom, each):
+            return number, percent and "%", name, walk, whom, *((",", each, "of each") if each else ())
         case s.Cycle(shares, limits):
             return "cycle", *_listed((*shares, *limits))
         case s.Mix(shares, limits):

@@ -39,7 +39,7 @@ KEYWORDS = {
     "NEXT_POINT": "next point", "NOTE": "note",
     "NOTHING": "nothing", "NO_HIGHER_THAN": "no higher than", "NO_LOWER_THAN": "no lower than",
     "OF": "of",
-    "OF_CENTRE": "of centre",
+    "OF_CENTRE": "of centre", "OF_EACH": "of each",
     "ON": "on", "ON_PLAYERS_SIDE": "on player's side", "ON_THE_FULL": "on the full",
     "OVER_NET": "over net", "PACE": "pace", "PERCENT": "%", "PERSON": "person", "PLAYER": "player",
     "PROGRAM": "program",

@@ -104,3 +104,18 @@ def test_lists_that_go_together_are_no_combinations() -> None:
     assert [feed.side.aim > 0 for feed in growing] == [True] * 3 + [False] * 3
     fixed = [found.feeds[name] for name in found.families["fixed"]]
     assert len(fixed) == 6 and {feed.stance for feed in fixed} == {base}
+
+
+@pytest.mark.parametrize(
+    ("words", "played"),
+    [
+        ("growing, 2 of each", "112233445566"),
+        ("growing in order, 2 of each", "112233445566"),
+        ("growing in order, then back, 2 of each", "112233445566554433221122"),
+    ],
+)
+def test_so_many_of_each_ball_come_before_the_next(words: str, played: str) -> None:
+    text = SIDE_BY_SIDE.replace("12 balls  growing in order, then back", f"{len(played)} balls  {words}")
+    found = compile_source(Source("t.feed", text), ProfileShelf(), remedies=False).plan
+    assert found is not None
+    assert [launch.shot for launch in found.launches] == [f"growing {member}" for member in played]

@@ -24,8 +24,8 @@ height lob, on the full                 | height 2.5 m, on the full; height 4 m 
 smash on service line                   | height 2.5 m, on the full; height 4 m over net
 depth drop shot                         | depth short; spin backspin 600 rpm
 depth 1 to 4 m in front of baseline     | depth 1 to 4 m inside baseline
-12 balls warm in order, each ball three times | cycle 3 low, 3 high
-12 balls warm, 3 of each                | cycle 3 low, 3 high
+12 balls warm in order, each ball three times | 12 balls warm in order, three of each
+12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11
 interval every 5 s                      | interval 5 s
 interval every 4.5 seconds              | interval 4.5 s

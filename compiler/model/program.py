@@ -226,6 +226,8 @@ class Play(Frozen):
     """What says `most`."""
     walks: tuple[str, ...] = ()
     """How each share goes through its family: "in order", "there and back", or "" for a random order."""
+    each: int = 1
+    """How many of each member of a family come before the next one."""
     players: tuple[str, ...] = ()
     """Who plays it, of players with names; several take turns, or get the shares that are theirs."""
     first_to: int | None = None

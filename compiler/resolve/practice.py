@@ -225,9 +225,8 @@ def _serve(
         if kind == "mix" and own in spans:
             raise Rejected(Duplicate(own), name.span, (("first here", spans[own]),))
         spans[own] = name.span
-        walks.append(
-            {"IN_ORDER": "in order", "THERE_AND_BACK": "there and back"}.get(share.walk.kind if share.walk else "", "")
-        )
+        walk = "IN_ORDER" if share.each and not share.walk else share.walk.kind if share.walk else ""
+        walks.append({"IN_ORDER": "in order", "THERE_AND_BACK": "there and back"}.get(walk, ""))
         shares.append((count(share.number, "share") if share.number else 1, name.text))
     if isinstance(order, s.Mix) and order.shares[0].percent:
         shares = _of_a_hundred(order, shares)
@@ -248,6 +247,7 @@ def _serve(
     words = words if whose else _words(words, whom, players, known)
     most = tuple(number for number, _ in least)
     said = tuple(limit for _, limit in least)
+    each = count(order.each, "share") if isinstance(order, s.Share) and order.each else 1
     return Play(
         seconds,
         balls,
@@ -260,6 +260,7 @@ def _serve(
         line.span,
         said,
         tuple(walks),
+        each,
         players,
         whose=whose,
     )

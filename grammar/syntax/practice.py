@@ -22,6 +22,8 @@ class Share(Node):
     """PERCENT if the number is one of a hundred."""
     whom: For | None = None
     """Who plays it, where the shares are for different players."""
+    each: Word | None = None
+    """How many of each member of a family come before the next one, in order."""
 
 
 class AtMost(Node):
