@@ -138,7 +138,13 @@ class Record(Frozen):
         return copy
 
 
+ALREADY = {float, int, str, bool, NoneType}
+"""Kinds of most entries, which JSON has too."""
+
+
 def _plain(value: object) -> object:
+    if type(value) in ALREADY:
+        return value
     if isinstance(value, Record):
         return value.data()
     if isinstance(value, tuple):
