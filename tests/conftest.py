@@ -2,6 +2,7 @@ import contextlib
 import gc
 import os
 import re
+import shutil
 import sys
 import tempfile
 from importlib import import_module
@@ -15,6 +16,11 @@ from hypothesis import settings
 from . import fast
 from .balance import part, rank
 
+# Files of tests are in memory where it has room: hundreds of tests write a log, and each ball waits for the disk.
+MEMORY, LEAST = "/dev/shm", 2 << 30
+if os.path.isdir(MEMORY) and os.access(MEMORY, os.W_OK) and shutil.disk_usage(MEMORY).free > LEAST:
+    os.environ.setdefault("TMPDIR", MEMORY)
+    tempfile.tempdir = None
 _KEPT = tempfile.TemporaryDirectory(prefix="feedwright-tests-")
 # Nothing a test does reaches the log of whoever runs the tests.
 os.environ["FEEDWRIGHT_DB"] = os.path.join(_KEPT.name, "log.sqlite")
