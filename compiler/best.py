@@ -288,7 +288,7 @@ class _Quest:
 
     def chosen(self) -> Search[Chosen]:
         """The best that keeps a margin inside its bounds, where one does."""
-        if "spin" in self.feed.free and self.feed.best is None:
+        if self.worth.ordinary_spin:
             flat = replace(self.feed, free=self.feed.free - {"spin"})
             plain = yield from dataclasses.replace(self, worth=dataclasses.replace(self.worth, feed=flat)).chosen()
             if plain.rounded is not None and not plain.lacking and plain.lacks <= 0:
