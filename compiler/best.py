@@ -288,11 +288,11 @@ class _Quest:
 
     def chosen(self) -> Search[Chosen]:
         """The best that keeps a margin inside its bounds, where one does."""
-        if "spin" in self.feed.free and self.feed.best is None:
+        if self.worth.ordinary_spin:
             flat = replace(self.feed, free=self.feed.free - {"spin"})
-            plain = yield from dataclasses.replace(self, worth=dataclasses.replace(self.worth, feed=flat)).chosen()
-            if plain.rounded is not None and not plain.lacking and plain.lacks <= 0:
-                return plain
+            flattest = yield from dataclasses.replace(self, worth=dataclasses.replace(self.worth, feed=flat)).chosen()
+            if flattest.rounded is not None and not flattest.lacking and flattest.lacks <= 0:
+                return flattest
         scanned = yield from self.scanned(self.worth.everywhere)
         first = yield from self._chosen(scanned)
         if (first.rounded is None or first.lacking) and self.worth.roams and not self.feed.best:
@@ -306,12 +306,12 @@ class _Quest:
         plainly = yield from self.worth.near(release, 0)
         careful = dataclasses.replace(plainly, careful=True)
         bare, plain = (yield from careful.tried(release, flight)), (yield from plainly.tried(release, flight))
-        first = replace(first, lacks=float(bare.lacks[0]))
+        barely = replace(first, lacks=float(bare.lacks[0]))
         if bare.lacks[0] <= plain.lacks[0] + 1e-9:
-            return first
+            return barely
         safer = yield from dataclasses.replace(self, worth=dataclasses.replace(careful, inset=None))._chosen(scanned)
         if safer.rounded is None or safer.lacking:
-            return first
+            return barely
         what = self.feed.best and self.feed.best.what
         values = bounded(first.rounded.release, first.rounded.flown)[:, first.rounded.at]
         value = float(values[BOUNDED.index(what)]) if what in BOUNDED else None

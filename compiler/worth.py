@@ -149,10 +149,9 @@ class Worth:
             nearest = 0.0 if any(bound.high < nearest for bound in feed.stands) else nearest
             farthest = inf if any(bound.low > farthest for bound in feed.stands) else farthest
             beside.append(np.maximum(nearest - stance, stance - farthest) / AIMED_M)
-        if "spin" in feed.free and feed.best is None:
+        if self.ordinary_spin:
             misses.append(abs(release.topspin) / PLAIN)
-            needed = 2 + ("depth" in feed.free)  # so many lines leave no spin to choose
-            weights.append(LIGHTLY if len(self.fixes) >= needed + ("height over net" in feed.free) else ASIDE)
+            weights.append(ASIDE)
         given, ordinary = np.full(len(release.speed), 0), "height over net" in feed.free
         for what, value in self.fixes:
             miss = abs(measure(flown, release.speed, given + KINDS[what]) - value)
@@ -162,6 +161,13 @@ class Worth:
         place = sum(weight * np.maximum(miss - 1.0, 0.0) for weight, miss in zip(weights, clean, strict=True))
         place = place + sum(np.maximum(np.nan_to_num(miss, nan=50.0), 0.0) for miss in beside)
         return np.asarray(place), np.asarray(sum(miss**2 for miss in clean))
+
+    @property
+    def ordinary_spin(self) -> bool:
+        """Whether no line says or decides the spin, so that a ball is as flat as it may be."""
+        free = self.feed.free
+        decided = len(self.fixes) >= 2 + ("depth" in free) + ("height over net" in free)
+        return "spin" in free and self.feed.best is None and not decided
 
     @property
     def everywhere(self) -> bool:

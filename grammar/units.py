@@ -45,6 +45,7 @@ SI = {
 DECIMALS = {"m": 2, "cm": 0, "km/h": 0, "m/s": 1, "s": 2, "min": 2, "deg": 1, "rpm": 0, "%": 0}
 """How many people read of a value, where nothing else is said."""
 
+NOISE = 1e-6  # of the last decimal: more than computing adds to a number, and less than people read of it
 RPM = UNITS["rpm"].factor
 KMH = UNITS["km/h"].factor
 DEG = UNITS["deg"].factor
@@ -65,8 +66,9 @@ def units_of(dimension: str) -> list[str]:
 
 
 def number(value: float, decimals: int = 1) -> str:
-    """The shortest text with at most this many decimals, never "-0"."""
-    text = f"{value:.{decimals}f}"
+    """The shortest text with at most this many decimals, never "-0". A half goes away from zero, and what computing
+    adds or takes makes no difference: 60.5 km/h, from m/s, is 61 wherever it is read without decimals."""
+    text = f"{value + math.copysign(NOISE * 10.0**-decimals, value):.{decimals}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text

@@ -1,6 +1,7 @@
 """Each ball alone: does it clear the net, land in its zone and inside the lines, and reach the player?"""
 
 import math
+import re
 from collections.abc import Callable
 
 from ...grammar import syntax as s
@@ -25,6 +26,7 @@ from ..findings.flight import (
     OutOfCourt,
     OverTheHead,
     PhaseNotThere,
+    PlayedOtherwise,
     ZoneMissed,
 )
 from ..fit import BESIDE_M, CLEAR_M, COARSE, kept
@@ -39,6 +41,11 @@ LOOSENED = {
     FixedBy.STANCE: 0.1,
 }  # fmt: skip
 """The steps in which a wider bound is proposed, in the unit it is written in."""
+LINES = {
+    FixedBy.OVER_NET: "height over net", FixedBy.AT_PLAYER: "height", FixedBy.PACE: "pace", FixedBy.TIME: "time",
+}  # fmt: skip
+FIGURE = re.compile(r"\d+(?:\.(\d+))?\s*([^\s,]+)")
+FINE = 1e-6  # SI, what computing leaves
 AT_LIMIT = 0.2
 """This share of what counts as too coarse is reported if a limit of the feeder is the cause. Own choice."""
 NEAR_END = 0.02
@@ -219,6 +226,46 @@ def rounding(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     return Finding(message, fixing_line(feed))
 
 
+def bent(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
+    """Is each figure played as it is written, but for its own rounding and what half a step of the feeder makes?"""
+    given, ordinary = measured(shot), "height over net" in feed.free
+    for what, asked in feed.fixes or ((feed.fixed_by, feed.value),):
+        value = given.get(what)
+        found = what is FixedBy.AT_PLAYER and "stance" in feed.free  # the stance is where it has this height
+        if value is None or what not in LINES or found or ordinary or (feed.best and feed.best.what is what):
+            continue
+        off = abs(value - asked)
+        if max(_last_digit(feed.words.get(LINES[what], "")), _half_a_step(program, shot, what)) < off <= COARSE[what]:
+            unit = UNITS_SHOWN[what]
+            message = PlayedOtherwise(BallName(feed.name), ASKED[what], read_in(asked, unit), read_in(value, unit))
+            return Finding(message, place(feed, LINES[what], "stance"))
+    return None
+
+
+def _last_digit(words: str) -> float:
+    """Half of the last digit that is written of a figure, SI; of a length at most half a decimetre, which nobody means
+    more coarsely."""
+    found = FIGURE.search(words)
+    if found is None or found[2] not in units.UNITS:
+        return 0.0
+    decimals = max(len(found[1] or ""), 1 if found[2] == "m" else 0)
+    return float(units.to_si(0.5 * 10.0**-decimals, found[2])) + FINE
+
+
+def _half_a_step(program: Program, shot: SolvedShot, what: FixedBy) -> float:
+    """What half a step of the feeder's speed and elevation makes of a figure, SI: over the net by the drop of a
+    parabola, which falls with the square of the speed."""
+    if what not in (FixedBy.PACE, FixedBy.OVER_NET):
+        return COARSE[what] / 2
+    axes = program.feeder.axes()
+    speed, steep = (axes[name].step_si(getattr(shot, name)) / 2 for name in ("speed", "elevation"))
+    if what is FixedBy.PACE:
+        return speed
+    ahead = abs(shot.origin[1]) / max(math.cos(shot.azimuth), 0.1)
+    drop = shot.origin[2] + ahead * math.tan(shot.elevation) - (shot.predicted.clearance or 0.0)
+    return ahead / math.cos(shot.elevation) ** 2 * steep + 2 * abs(drop) * speed / shot.speed
+
+
 def limited(program: Program, feed: Feed, shot: SolvedShot) -> Finding | None:
     """Does a limit of the feeder, without being far beyond it, make another ball of the one that is asked?"""
     given, unit = measured(shot).get(feed.fixed_by), UNITS_SHOWN[feed.fixed_by]
@@ -306,6 +353,7 @@ QUESTIONS: tuple[Callable[[Program, Feed, SolvedShot], Finding | None], ...] = (
     phase,
     bounds,
     rounding,
+    bent,
     limited,
     head,
     low,

@@ -330,6 +330,29 @@ class AtTheLimit(OfBall):
         return " and ".join(off)
 
 
+class PlayedOtherwise(OfBall):
+    what: str
+    asked: Measured
+    given: Measured
+    severity = Severity.NOTE
+    says = "{what} of {ball}: asked {asked}, played {played}"
+    title = "A figure that is not played quite as it is asked"
+    why = (
+        "No ball has all that is asked, so a figure gives way a little: to a bound, to the place where the ball lands, "
+        "or to the steps of the feeder. The note comes where that is more than the figure was rounded to, and more "
+        "than half a step of the feeder makes; the warning coarse-settings where a player would notice it."
+    )
+    example = "pace 65 km/h\nheight at most 1.8 m over net"
+    instead = "pace 67 km/h\nheight at most 1.8 m over net"
+
+    @property
+    def played(self) -> str:
+        """What it is, with enough digits to differ from what is asked."""
+        figures = [self.given.figure(more) for more in range(3)]
+        told = next((f for f in figures if f != self.asked.figure()), figures[-1])
+        return f"{told} {self.given.read_in}"
+
+
 class CoarseSettings(OfBall):
     what: str
     asked: Measured

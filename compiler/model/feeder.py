@@ -140,6 +140,15 @@ class Axis(Record):
         """The value in SI with which the ball leaves at a setting."""
         return self.true(self.stated(setting))
 
+    def step_si(self, value_si: float) -> float:
+        """How far apart the settings on both sides of a value are, SI; 0 of what is set without steps."""
+        if self.dial is not None:
+            told = self.told(value_si)
+            below, above = ([v for v in self.dial if v <= told + 1e-9], [v for v in self.dial if v > told + 1e-9])
+            ends = (below or self.dial)[-1], (above or self.dial)[0]
+            return abs(self.true(ends[1]) - self.true(ends[0]))
+        return abs(self.true(self.low + self.step) - self.true(self.low)) if self.step else 0.0
+
     def apart(self, one: float, other: float) -> float:
         """How far the machine has to move from one setting to another, in `unit`."""
         return abs(self.stated(one) - self.stated(other))

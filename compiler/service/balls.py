@@ -5,7 +5,7 @@ from collections.abc import Set
 
 from ...grammar import syntax as s
 from ...grammar.syntax import Line
-from ...grammar.units import KMH, of_ten
+from ...grammar.units import KMH, number, of_ten
 from ..model.compiled import Compiled
 from ..verdicts import BallVerdict, rows
 from .script import NameKind, Script, lines_of
@@ -59,7 +59,7 @@ def _told(row: BallVerdict) -> str:
     if shot is None:
         return f"{who} impossible, or met by nobody"
     flown = shot.predicted
-    parts = [f"{shot.speed / KMH:.0f} km/h"]
+    parts = [f"{number(shot.speed / KMH, 0)} km/h"]
     if flown.clearance is not None:
         parts.append(f"{flown.clearance:.2f} m over the net" + (f" ({found.over_net:.0%} pass)" if found else ""))
     if flown.landing is not None:

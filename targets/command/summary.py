@@ -9,7 +9,7 @@ from ...compiler.printable import plural, say
 from ...compiler.report.render import painted
 from ...compiler.verdicts import BallVerdict, rows
 from ...grammar.finding import Severity
-from ...grammar.units import KMH, clock, of_ten, times_in_ten
+from ...grammar.units import KMH, clock, number, of_ten, times_in_ten
 
 if TYPE_CHECKING:
     from ...compiler.pipeline import Compiled
@@ -75,7 +75,7 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
     for line in _within_bounds(balls):
         say(line)
     good = [
-        f"variation {name}: {of_ten(good.share)}" + (f" at {good.pace / KMH:.0f} km/h" if good.pace else "")
+        f"variation {name}: {of_ten(good.share)}" + (f" at {number(good.pace / KMH, 0)} km/h" if good.pace else "")
         for name, good in _hardest(balls)
     ]
     if good:
@@ -142,7 +142,7 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
     height = f"{flown.contact[2]:.2f}"
     way = "2nd" if flown.bounces == 2 else {"on the full": "full"}.get(flown.phase, flown.phase)
     return (
-        f"{shot.speed / KMH:.0f}",
+        number(shot.speed / KMH, 0),
         over if found is None or flown.clearance is None else f"{over:<4} {100 * found.over_net:3.0f}",
         lands,
         "" if found is None else _share(found),

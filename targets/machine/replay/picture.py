@@ -7,7 +7,7 @@ from typing import NamedTuple, Protocol
 
 from ....compiler.model.plan import Shot
 from ....compiler.printable import plural, visible
-from ....grammar.units import clock
+from ....grammar.units import clock, number
 from ...log.points import told as point_words
 from ...outputs import band
 from . import words
@@ -290,7 +290,7 @@ def summary(shelf: RunShelf, covered: tuple[Place, ...]) -> str:
     )
     return (
         f"{plural(len(covered), 'ball')}, {covered[0].number} to {covered[-1].number}; "
-        f"up to {max(speeds) * 3.6:.0f} km/h; "
+        f"up to {number(max(speeds) * 3.6, 0)} km/h; "
         f"the first goes {where}"
     )
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from ....compiler.model.plan import Plan, Shot
 from ....compiler.printable import visible
-from ....grammar.units import clock
+from ....grammar.units import clock, number
 from .. import band
 from ..blocks import numbered
 from ..sheet import words
@@ -69,7 +69,7 @@ def figures(plan: Plan, shot: Shot) -> tuple[tuple[str, str], ...]:
         ("Lands", landing),
         ("Contact height", f"{seen.contact_m[2]:.2f} m, {seen.contact_phase}{twice}{met and f'; other balls {met}'}"),
         ("Time to contact", f"{seen.contact_s:.2f} s"),
-        ("Pace", f"{start.speed_mps * 3.6:.0f} km/h, {seen.contact_speed_mps * 3.6:.0f} km/h at the contact"),
+        ("Pace", f"{_kmh(start.speed_mps)}, {_kmh(seen.contact_speed_mps)} at the contact"),
         ("Spin", ", ".join(spins) or "none"),
         ("Spread", spread(shot)),
         ("Other balls", NOT_COMPUTED if shot.spread is None else band.ends([shot])),
@@ -105,7 +105,7 @@ def replies(shot: Shot) -> str:
     if known.speed_mps is None or known.elevation_deg is None:
         return "no good reply in ten"
     up = f"{abs(known.elevation_deg):.0f}° {'up' if known.elevation_deg >= 0 else 'down'}"
-    told = f"{words.good_replies([shot])}, aimed {up} at {known.speed_mps * 3.6:.0f} km/h"
+    told = f"{words.good_replies([shot])}, aimed {up} at {_kmh(known.speed_mps)}"
     if known.low_deg is None or known.high_deg is None or known.side_window_deg is None:
         return told
     high = known.high_deg - known.low_deg
@@ -126,3 +126,7 @@ def moments(plan: Plan) -> list[LaunchMoment]:
         text = f"Ball {n} of {len(plan.launches)}, {when}, block {block}: {ball.letter} {ball.name}{rung}"
         result.append(LaunchMoment(index[launch.first], when, block, text, launch.at_s))
     return result
+
+
+def _kmh(metres_per_second: float) -> str:
+    return f"{number(metres_per_second * 3.6, 0)} km/h"
