@@ -280,10 +280,10 @@ def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
 
 
 def _homes(program: Program, shots: Shots, schedule: Schedule, whose: NDArray[np.intp]) -> NDArray[np.float64]:
-    """For each launch the middle of all that its player gets between two pauses, (n, 2) in m."""
+    """For each launch the middle of all that its player gets in the block, (n, 2) in m: partners may change places in the
+    next one."""
     spots = np.array([_spot(program, shots, name) for name in schedule.feeds])[schedule.feed]
-    pauses = np.cumsum([block.kind in ("rest", "collect") for block in schedule.blocks])[schedule.block]
-    _, stretch = np.unique(np.stack([whose, pauses]), axis=1, return_inverse=True)
+    _, stretch = np.unique(np.stack([whose, schedule.block]), axis=1, return_inverse=True)
     stretch = stretch.reshape(-1)
     balls = np.bincount(stretch)
     return np.stack([np.bincount(stretch, weights=along) / balls for along in spots.T], axis=1)[stretch]

@@ -99,9 +99,20 @@ class PointEmpty(Message):
     name: str
     says = "the point {name} plays no ball"
     title = "A point without balls"
-    why = "The line plays says which balls come, in their order."
+    why = (
+        "The line plays says which balls come, in their order. A player's serve begins a point and is no ball of it: "
+        "practise serves alone without a script."
+    )
     example = "point attack\n    if missed, from the start"
     instead = "point attack\n    plays shorter, then volley\n    if missed, from the start"
+
+
+class ServesAlone(Hint):
+    says = "there is no practice of serves alone: after each serve comes a ball that is fed, as in `plays steady`"
+
+
+class OneSession(Hint):
+    says = "a script has one session: write a script for each day, and let it take the balls of the first with `use`"
 
 
 class ScoreOfBalls(Message):

@@ -14,6 +14,7 @@ from ..findings import MESSAGES
 from ..findings.feeds import FeedsMissing
 from ..findings.head import ProgramMissing
 from ..findings.names import Duplicate, ErrorAccepted
+from ..findings.session import OneSession, ServesAlone
 from ..model.court import courts
 from ..model.feeder import Profiles
 from ..model.player import Player
@@ -47,7 +48,8 @@ def resolve(
         rejections.add(Finding(ProgramMissing(), Span(tree.span.source, 0, 0)))
     for kind, lines in (("program", [line for line, _ in programs]), ("session", [line for line, _ in sessions])):
         for again in lines[1:]:
-            rejections.add(Finding(Duplicate(kind), again.span, (("first here", lines[0].span),)))
+            hint = OneSession() if kind == "session" else None
+            rejections.add(Finding(Duplicate(kind), again.span, (("first here", lines[0].span),), hint=hint))
     head = read_head(programs[0][0], rejections, profiles) if programs else Head()
     # If the head could not be read, the rest is read on any court with any player, and nothing is aimed.
     court = head.court or courts(False)["singles"]
@@ -67,7 +69,8 @@ def resolve(
     readers = {reading.reader.ground.player.name: reading.reader for reading in readings}
     session = read_session(*sessions[0], rejections, feeds, points, readers, head.rotation) if sessions else None
     if programs and not feeds and not unread:
-        rejections.add(Finding(FeedsMissing(), programs[0][0].span))
+        serves = any(line.kind == "serves" for point, _ in tree.of(s.Point) for line in point.children)
+        rejections.add(Finding(FeedsMissing(), programs[0][0].span, hint=ServesAlone() if serves else None))
     program = _program(tree, *programs[0], head) if programs else None
     if program is None:
         return None, rejections.findings

@@ -6,7 +6,7 @@ from ...grammar import syntax as s
 from ...grammar.finding import Finding
 from ...grammar.syntax import Line
 from ..findings.names import Duplicate
-from ..findings.session import PointEmpty
+from ..findings.session import PointEmpty, ServesAlone
 from ..model.program import Point
 from .amounts import Rejected, Rejections, one_of, quantity
 
@@ -41,7 +41,7 @@ def _point(line: Line, node: s.Point, rejections: Rejections, feeds: Mapping[str
             after_miss = "from the start" if child.sentence.then.kind == "FROM_THE_START" else "next point"
     plays, serves = said.get("plays"), said.get("serves")
     if not isinstance(plays, s.Plays):
-        raise Rejected(PointEmpty(node.name.text), line.span)
+        raise Rejected(PointEmpty(node.name.text), line.span, hint=ServesAlone() if serves else None)
     delay = None
     if isinstance(serves, s.Serves):
         delay = quantity(serves.delay, "time after the serve")
