@@ -30,7 +30,7 @@ def show(found: Figures, console: Console) -> None:
 
 
 def _table(variations: list[VariationFigures]) -> Table:
-    table = Table(box=None, pad_edge=False)
+    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0))  # so that 80 columns hold most names
     table.add_column("variation", overflow="fold", min_width=8)
     for heading in ("judged", "hit", "share", "95 % interval"):
         table.add_column(heading, justify="right", no_wrap=True)

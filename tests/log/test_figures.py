@@ -128,6 +128,14 @@ def test_the_terminal_shows_shares_rows_and_rungs(log: Path) -> None:
     assert all(heading in text for heading in ("judged", "hit", "share", "95 % interval"))
 
 
+def test_a_name_of_seventeen_letters_stands_on_one_line_of_eighty_columns(log: Path) -> None:
+    found = summed(log)
+    found.variations[0].variation = "straight-forehand"
+    screen = io.StringIO()
+    show(found, Console(file=screen, width=80))
+    assert "\nstraight-forehand " in screen.getvalue()
+
+
 def test_the_bar_has_the_share_inside_its_interval() -> None:
     assert bar(Count(0, 1000), None) == "o" + "." * (CELLS - 1)
     assert bar(Count(1000, 0), None) == "." * (CELLS - 1) + "o"
