@@ -50,6 +50,10 @@ MISSES_IN = 6
 """Among how many balls a ladder counts the misses that lead down."""
 
 
+TOWARD = ("", "left corner", "right corner", "left wing", "right wing", "middle")
+"""To where across the court a reply goes, as the player sees it; nowhere in particular."""
+
+
 class BlankProblem(ValueError):
     """What a blank holds cannot be written, with the reason as a sentence."""
 
@@ -65,6 +69,9 @@ class VariationBlanks(Frozen):
     far: float = 5.0
     over: float = 0.5
     goal: float = 5.0
+    toward: str = TOWARD[0]
+    balls: tuple[str, ...] = ()
+    """The feeds that ask for it."""
 
 
 class BallBlanks(Frozen):
@@ -150,6 +157,7 @@ def choices(script: Script) -> dict[str, tuple[str, ...]]:
         "side": WHERE, "depth": DEPTHS, "stance_from": STANCES, "bounce": BOUNCES, "level": LEVELS, "speed": SPEEDS,
         "turn": TURNS,
         "order": ORDERS, "played": played, "measure": MEASURES, "step": tuple(RUNGS), "missed": MISSED,
+        "toward": TOWARD,
         "points": tuple(one.name for one in made if one.kind is NameKind.POINT),
         "aims": tuple(one.name for one in made if one.kind is NameKind.VARIATION),
         "balls": tuple(one.name for one in made if one.kind is NameKind.FEED),

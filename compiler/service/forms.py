@@ -30,20 +30,32 @@ from .script import Script
 
 
 def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ...]:
-    """The variation, below the last one; BlankProblem if a blank holds what it may not."""
+    """The variation, below the last one, and its name at the balls that ask for it; BlankProblem if a blank holds what
+    it may not."""
     known = choices(script)
     new_name(blanks.name, "variation", known["aims"])
     title, when = (" ".join(said.split()) for said in (blanks.title, blanks.when))
     if not title or '"' in title or "#" in when or not (title + when).isprintable():
         raise BlankProblem('say in a few words what the player does, without " and #')
-    within(known, blanks, (), ("near", "far", "over", "goal"))
+    within(known, blanks, ("toward",), ("near", "far", "over", "goal"))
     over = s.Clearance(keyword("AT_LEAST"), amount(blanks.over, 2, "m"), keyword("OVER_NET"))
+    side = s.NamedSide(tuple(name(word) for word in blanks.toward.split()))
+    toward = (s.Toward(side),) if blanks.toward else ()
     lines = (
-        *((s.When(Word("FREE_TEXT", when)),) if when else ()), s.Reply((zone(blanks.near, blanks.far), over)),
-        s.Goal(counted(blanks.goal)),
+        *((s.When(Word("FREE_TEXT", when)),) if when else ()),
+        s.Reply((zone(blanks.near, blanks.far), *toward, over)), s.Goal(counted(blanks.goal)),
     )  # fmt: skip
     head = s.Variation(name(blanks.name), Word("TITLE", f'"{title}"'))
-    return (_below(script, last_of(script, s.Variation) or last_of(script, s.Program), head, lines),)
+    asked = [instead(said, changed(said, aims=name(blanks.name))) for said in _feeds(script, blanks.balls)]
+    return (_below(script, last_of(script, s.Variation) or last_of(script, s.Program), head, lines), *asked)
+
+
+def _feeds(script: Script, named: tuple[str, ...]) -> list[s.Feed]:
+    """The feeds of these names that the script itself makes; BlankProblem if it lacks one."""
+    made = {said.name.text: said for line, said in script.tree.of(s.Feed) if line.place}
+    if not made.keys() >= set(named):
+        raise BlankProblem("choose balls of the script")
+    return [made[one] for one in named]
 
 
 def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:

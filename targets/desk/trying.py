@@ -29,6 +29,7 @@ from .beginnings import filled
 
 SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲", Severity.NOTE: "○"}
 PARTS = ("knee", "waist", "shoulder")
+MAY = ("", "It may be written as it is: a warning stays in sight, and a button mends it.")
 MOST_TOLD = 2
 """Of what speaks against a ball."""
 
@@ -76,7 +77,10 @@ def tried(
         if one.severity is Severity.ERROR or (feed_at(script, one.span.start) == feed and one.span.start < min(ends))
     ]
     wrong = any(one.severity is Severity.ERROR for one in found)
-    return TriedBall(does="" if wrong else _does(compiled, feed), against=list(dict.fromkeys(against))[:MOST_TOLD])
+    does = "" if wrong else _does(compiled, feed)
+    may = does and any(one.severity is Severity.WARNING for one in found)
+    told = list(dict.fromkeys(against))[:MOST_TOLD] + ([MAY] if may and against else [])
+    return TriedBall(does=does, against=told)
 
 
 def said_heights(program: Program) -> str:

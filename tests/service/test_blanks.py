@@ -79,6 +79,20 @@ feed high"""
     assert past in text
 
 
+def test_a_variation_says_to_where_and_which_balls_ask_for_it() -> None:
+    first = script(TEXT)
+    blanks = VariationBlanks("across", "cross-court", toward="left corner", balls=("high", "low"))
+    text = edited(first.source, variation_written(first, blanks))
+    assert "    reply     0.5 to 5 m inside baseline, to left corner, at least 0.5 m over net\n" in text
+    assert "\nfeed high aims across\n" in text and "\nfeed low aims across, like high\n" in text
+    assert not [
+        one for one in read_source(Source("a.feed", text), ProfileShelf(None)).findings if one.severity.value == "error"
+    ]
+    for wrong in (replace(blanks, toward="roof"), replace(blanks, balls=("roof",))):
+        with pytest.raises(BlankProblem):
+            variation_written(first, wrong)
+
+
 def test_every_choice_is_a_sentence_of_the_language() -> None:
     """Whatever a form offers, the script still reads, and says no more than it said and the form."""
     first = script(TEXT)

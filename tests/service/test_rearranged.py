@@ -31,6 +31,8 @@ def test_a_ball_to_the_other_side_is_taken_out_without_a_trace() -> None:
     assert "\n\nfeed high-other aims clear, like high\n    side      backhand wing\n\nsession" in text
     assert "feed high-other-2 aims clear, like high\n" in after(text, mirrored, "high")
     assert after(text, removed, "high-other") == TEXT
+    deep = after(TEXT.replace("high", "forehand-high"), mirrored, "forehand-high")
+    assert "\nfeed backhand-high aims clear, like forehand-high\n" in deep
 
 
 def test_a_ball_goes_with_its_blocks() -> None:

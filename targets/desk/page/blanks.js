@@ -77,7 +77,7 @@ export async function blanks(what, ask, write, of = {}) {
     const found = box.open && form.isConnected && !follow.children.length && await ask("desk/try", { what, blanks: values().said });
     if (!found) return void does.replaceChildren();
     if (!("problem" in found || "does" in found)) return; // another one was asked for since
-    does.replaceChildren(...(found.does ? [plain("p", {}, found.does)] : []), ...(found.against || []).map(([sign, words]) => plain("p", { className: sign === "\u25cb" ? "" : "doubt" }, `${sign} ${words}`)),
+    does.replaceChildren(...(found.does ? [plain("p", {}, found.does)] : []), ...(found.against || []).map(([sign, words]) => plain("p", { className: sign === "\u25b2" || sign === "\u2715" ? "doubt" : "" }, `${sign} ${words}`.trim())),
       ...(found.problem ? [plain("p", { className: "doubt" }, worded(rows, found.problem))] : []));
   };
   form.oninput = used;
@@ -115,13 +115,14 @@ function worded(rows, problem) {
 }
 
 function input(blank, kind, known, words) {
-  if (kind === "ticked") {
-    return plain("div", { className: "ticked" }, known.balls.length ? "" : "No ball yet: add one first.", ...[...known.balls, ...known.points].map((name) =>
-      plain("label", {}, plain("input", { type: "checkbox", value: name, checked: known.balls.length === 1 }), ` ${name}`)));
+  if (kind === "ticked" || kind === "asking") {
+    const all = kind === "ticked" ? [...known.balls, ...known.points] : known.balls;
+    return plain("div", { className: "ticked" }, all.length ? "" : kind === "ticked" ? "No ball yet: add one first." : "No ball yet: each can name it later.", ...all.map((name) =>
+      plain("label", {}, plain("input", { type: "checkbox", value: name, checked: all.length === 1 }), ` ${name}`)));
   }
   const made = typeof kind !== "string" ? plain("input", { name: blank, ...kind })
-    : plain("select", { name: blank }, ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))),
-      ...(none(blank) ? [plain("option", { value: "", selected: blank === "third" }, none(blank))] : []));
+    : plain("select", { name: blank }, ...(none(blank, known) ? [plain("option", { value: "" }, none(blank, known))] : []),
+      ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))));
   made.setAttribute("aria-label", words);
   return made;
 }

@@ -10,10 +10,12 @@ export const FORMS = {
   variation: ["What the player does", [
     named("deep"),
     ["In a few words", ["title", { type: "text", required: true, placeholder: "deep to the corner" }]],
-    ["When the player does it", ["when", { type: "text", placeholder: "the ball comes short" }]],
-    ["The reply lands", ["near", number(0.5), "to"], ["far", number(5), "m inside the baseline"]],
-    ["and passes the net by at least", ["over", number(0.5), "m"]],
-    ["Goal", ["goal", count(5), "good replies in a row"]],
+    ["When (may stay empty)", ["when", { type: "text", placeholder: "the ball comes short" }]],
+    ["The reply lands inside the baseline by", ["near", number(0.5), "to"], ["far", number(5), "m"]],
+    ["and goes", ["toward", "toward"]],
+    ["over the net by at least", ["over", number(0.5), "m"]],
+    ["Goal", ["goal", count(5), "good ones in a row"]],
+    ["The balls that ask for it", ["balls", "asking"]],
   ]],
   ball: ["A ball", [
     named("short"),
@@ -73,17 +75,20 @@ const SHOWN = {
 const OTHERWISE = {
   step: { pace: "how fast it leaves, km/h", height: "its height over the net, m" },
   depth: { open: "where its height and pace take it" },
+  toward: { "": "anywhere", "left corner": "to the left corner, as the player sees it", "right corner": "to the right corner, as the player sees it",
+    "left wing": "to the left wing", "right wing": "to the right wing", middle: "to the middle" },
   level: { open: "as its pace makes it" },
   speed: { open: "as its height makes it", pace: "so fast as it leaves", time: "so long until it is met" },
 };
 const NONE = { aims: "nothing said: the ball alone counts", third: "no third ball" };
+const UNKNOWN = "nothing yet: say it first with \u201cAdd what the player does\u201d";
 
 export function said(blank, text) {
   const [, part] = blank === "side" ? text.split(" ") : [];
   return OTHERWISE[blank]?.[text] || (part ? `${text}: ${SHOWN[part]}` : SHOWN[text] || text);
 }
 
-export const none = (blank) => NONE[blank];
+export const none = (blank, known) => (blank === "aims" && !known.aims.length ? UNKNOWN : NONE[blank]);
 
 const BOUNCES = (form) => form.bounce !== "on the full", CLIMBED = (form) => form.order === "ladder", ALONE = (form) => form.played === "alone";
 const STRAIGHT = (form) => !CLIMBED(form), METRES = (form) => BOUNCES(form) && form.depth === "metres", FLOWN = (form) => form.level !== "";
