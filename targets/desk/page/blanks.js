@@ -4,7 +4,7 @@ import { byId, plain } from "./elements.js";
 import { FORMS, STANDS, USED, none, said } from "./forms.js";
 import { THREE, thirds } from "./thirds.js";
 
-const KEPT = ["amount", "measure", "rest", "interval"], kept = {}; // one ball after the other is fed alike
+const KEPT = ["amount", "measure", "interval"], kept = {}; // one ball after the other is fed alike
 const GROUPS = { side: "side", depth: "depth", stance: "stance_from", flight: "level", spin: "turn", interval: "interval", order: "order", before: "before", rest: "rest" };
 const NUMBERS = ["interval", "before", "rest"]; // groups of one number: what no number holds stays
 const RESTS = 250; // ms after which a form is worked out that nobody touches
@@ -28,7 +28,7 @@ export async function blanks(what, ask, write, of = {}) {
       const group = Object.keys(GROUPS).find((one) => GROUPS[one] === blank), stays = known.kept?.[group];
       if (stays && inputs[blank].tagName === "SELECT") inputs[blank].prepend(plain("option", { value: "", selected: true }, `as it stands: ${stays}`));
       else if (stays) inputs[blank].readOnly = true, behind = `as it stands: ${stays}`;
-      return plain("span", { className: "blank" }, inputs[blank], ...(behind ? [` ${behind}`] : []), ...(blank === "rpm" || blank === "pace" ? [plain("small", {})] : []));
+      return plain("span", { className: "blank" }, inputs[blank], ...(behind ? [` ${behind}`] : []), ...(blank === "rpm" || (isBall && blank === "pace") ? [plain("small", {})] : []));
     });
     if (inputs[fields[0][0]].className === "ticked") return plain("fieldset", {}, plain("legend", {}, words), ...parts);
     return plain("label", {}, plain("span", {}, words), plain("span", { className: "fields" }, ...parts));
@@ -36,7 +36,7 @@ export async function blanks(what, ask, write, of = {}) {
   // The three that decide each other stand together, with what comes of them.
   const three = isBall ? rows.map(([, [blank]], n) => THREE.includes(blank) && made[n]).filter(Boolean) : [];
   const together = plain("fieldset", {}, plain("legend", {}, "Two of these three decide the third"), ...three, follow, does,
-    plain("small", {}, known.heights ? `This player: ${known.heights}.` : ""));
+    plain("small", {}, known.heights.waist ? `This player: ${Object.entries(known.heights).map(([part, height]) => `${part} ${height} m`).join(", ")}.` : ""));
   const shown = made.map((row) => (three.includes(row) ? row === three[0] && together : row)).filter(Boolean);
   if (of.name && what === "ball") put(inputs.name, known.copy);
   const values = () => {
@@ -78,7 +78,17 @@ export async function blanks(what, ask, write, of = {}) {
     if (!found) return void does.replaceChildren();
     if (!("problem" in found || "does" in found)) return; // another one was asked for since
     does.replaceChildren(...(found.does ? [plain("p", {}, found.does)] : []), ...(found.against || []).map(([sign, words]) => plain("p", { className: sign === "\u25b2" || sign === "\u2715" ? "doubt" : "" }, `${sign} ${words}`.trim())),
-      ...(found.problem ? [plain("p", { className: "doubt" }, worded(rows, found.problem))] : []));
+      ...(found.problem ? [plain("p", { className: "doubt" }, worded(rows, found.problem))] : []), ...waist(found.met));
+  };
+  // A ball met over the shoulder or below the knee is met where it is waist high, if the coach wants that.
+  const waist = (met) => {
+    const { knee, waist: height, shoulder } = known.heights;
+    if (!met || (met >= knee && met <= shoulder) || inputs.bounce.value === "on the full" || ["falling", "rising"].includes(inputs.level.value)) return [];
+    return [plain("button", { type: "button", onclick: () => {
+      [inputs.stance.value, inputs.stance_from.value] = [height, "falling"];
+      chosen.add("stance");
+      used();
+    } }, "Meet it where it is waist high")];
   };
   form.oninput = used;
   used();

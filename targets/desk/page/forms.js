@@ -14,6 +14,7 @@ export const FORMS = {
     ["The reply lands inside the baseline by", ["near", number(0.5), "to"], ["far", number(5), "m"]],
     ["and goes", ["toward", "toward"]],
     ["over the net by at least", ["over", number(0.5), "m"]],
+    ["How fast at least (may stay empty)", ["pace", { type: "number", step: "any" }, "km/h"]],
     ["Goal", ["goal", count(5), "good ones in a row"]],
     ["The balls that ask for it", ["balls", "asking"]],
   ]],
@@ -39,6 +40,7 @@ export const FORMS = {
     ["After a miss", ["missed", "missed"]],
   ]],
   part: ["A block of the session", [
+    ["What it is", ["part", "part"]],
     ["Its balls", ["balls", "ticked"]], ["Their order", ["order", "order"]],
     ["How long", ["amount", number(3)], ["measure", "measure"]],
     ["Rest before it", ["before", number(0), "s"]],
@@ -77,6 +79,8 @@ const OTHERWISE = {
   depth: { open: "where its height and pace take it" },
   toward: { "": "anywhere", "left corner": "to the left corner, as the player sees it", "right corner": "to the right corner, as the player sees it",
     "left wing": "to the left wing", "right wing": "to the right wing", middle: "to the middle" },
+  part: { balls: "balls", rest: "a rest", collect: "a collect: time to pick up the balls" },
+  stance_from: { falling: "high, where it has fallen so far", rising: "high, where it has risen so far" },
   level: { open: "as its pace makes it" },
   speed: { open: "as its height makes it", pace: "so fast as it leaves", time: "so long until it is met" },
 };
@@ -90,7 +94,7 @@ export function said(blank, text) {
 
 export const none = (blank, known) => (blank === "aims" && !known.aims.length ? UNKNOWN : NONE[blank]);
 
-const BOUNCES = (form) => form.bounce !== "on the full", CLIMBED = (form) => form.order === "ladder", ALONE = (form) => form.played === "alone";
+const BOUNCES = (form) => form.bounce !== "on the full", PLAYS = (form) => form.part === "balls", CLIMBED = (form) => form.order === "ladder" && PLAYS(form), ALONE = (form) => form.played === "alone";
 const STRAIGHT = (form) => !CLIMBED(form), METRES = (form) => BOUNCES(form) && form.depth === "metres", FLOWN = (form) => form.level !== "";
 const BALL = {
   depth: BOUNCES, near: METRES, far: METRES, bounce: FLOWN, met: (form) => FLOWN(form) && !BOUNCES(form), stance: (form) => form.stance_from !== "",
@@ -108,7 +112,8 @@ export const USED = {
   ball: { ...BALL, amount: ALONE, measure: ALONE, rest: ALONE }, change: BALL,
   block: { balls: (form) => form.order !== "" },
   part: {
-    rest: (form) => form.rounds > 1, amount: STRAIGHT, measure: STRAIGHT,
+    balls: PLAYS, order: PLAYS, before: PLAYS, rounds: PLAYS,
+    rest: (form) => PLAYS(form) && form.rounds > 1, amount: (form) => STRAIGHT(form), measure: (form) => PLAYS(form) && STRAIGHT(form),
     most: CLIMBED, step: CLIMBED, first: CLIMBED, last: CLIMBED, rungs: CLIMBED, up: CLIMBED, down: CLIMBED,
   },
 };
