@@ -9,14 +9,10 @@ from .blanks import BlankProblem, last_of
 from .script import NameKind, Script, lines_of
 
 
-def mirrored(script: Script, feed: str) -> tuple[Edit, ...]:
-    """A feed below the last one that is like this one and comes to the other side, with its sidespin the other way;
-    BlankProblem if the script has no such feed, or if it has no side to change."""
-    return all_mirrored(script, (feed,))[0]
-
-
 def all_mirrored(script: Script, feeds: tuple[str, ...]) -> tuple[tuple[Edit, ...], dict[str, str]]:
-    """The same of several feeds, and by feed what its mirror is called; one without a side to change has none."""
+    """Feeds below the last one that are like these and come to the other side, with their sidespin the other way, and
+    by feed what its mirror is called: one without a side to change has none. BlankProblem if the script lacks one, or
+    if none has a side to change."""
     taken, called, copies = {one.name for one in script.names}, {}, []
     for feed in feeds:
         _, said = made_line(script, feed)

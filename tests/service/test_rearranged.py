@@ -6,7 +6,7 @@ import pytest
 
 from feedwright.compiler.pipeline import read_source
 from feedwright.compiler.service.blanks import BlankProblem
-from feedwright.compiler.service.rearranged import block_moved, block_removed, mirrored, removed
+from feedwright.compiler.service.rearranged import all_mirrored, block_moved, block_removed, removed
 from feedwright.compiler.service.script import Script, edited, opened
 from feedwright.grammar.edits import Edit
 from feedwright.grammar.source import Source
@@ -19,6 +19,10 @@ TEXT = (FOLDER / "02-first-script.feed").read_text("utf-8")
 
 def script(text: str) -> Script:
     return opened(Source("a.feed", text), None)
+
+
+def mirrored(known: Script, ball: str) -> tuple[Edit, ...]:
+    return all_mirrored(known, (ball,))[0]
 
 
 def after(text: str, change: Callable[[Script, str], tuple[Edit, ...]], ball: str) -> str:

@@ -49,13 +49,15 @@ export async function blanks(what, ask, write, of = {}) {
     plain("div", { className: "last keys" }, plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Change nothing")));
   let trying = 0;
   const stands = () => {
-    const place = STANDS[inputs.bounce.value === "on the full" ? inputs.bounce.value : inputs.depth.value];
+    const full = inputs.bounce.value === "on the full", overhead = full && inputs.level.value === "lob";
+    const place = STANDS[overhead ? "overhead" : full ? "on the full" : inputs.depth.value];
     if (place && !of.name && !chosen.has("stance") && !chosen.has("stance_from")) [inputs.stance.value, inputs.stance_from.value] = place;
+    if (full && !of.name && !chosen.has("met")) inputs.met.value = overhead ? 2.4 : 1.2;
   };
   const used = (event) => {
     const changed = event?.target?.name;
     if (changed) chosen.add(changed);
-    if (changed === "depth" || changed === "bounce") stands();
+    if (["depth", "bounce", "level"].includes(changed)) stands();
     if (isBall) follow.replaceChildren(...thirds(form.elements, chosen, changed, used));
     const { now } = values();
     for (const [blank, matters] of Object.entries(USED[what] || {})) {

@@ -104,7 +104,7 @@ const BALL = {
 // Where a player usually stands to a ball that lands there (our own choice): what the form proposes until somebody says it.
 export const STANDS = {
   metres: [0.5, "behind baseline"], deep: [1, "behind baseline"], midcourt: [1, "inside baseline"], short: [3, "inside baseline"],
-  "service box": [3, "inside baseline"], open: [0.5, "behind baseline"], "on the full": [3, "from net"],
+  "service box": [3, "inside baseline"], open: [0.5, "behind baseline"], "on the full": [3, "from net"], overhead: [6, "from net"],
 };
 
 // Which blanks matter, by what another one holds.
