@@ -39,7 +39,7 @@ def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ..
         raise BlankProblem('say in a few words what the player does, without " and #')
     within(known, blanks, ("toward",), ("near", "far", "over", "goal"))
     over = s.Clearance(keyword("AT_LEAST"), amount(blanks.over, 2, "m"), keyword("OVER_NET"))
-    fast = ()
+    fast: tuple[s.PaceWithin, ...] = ()
     if blanks.pace:
         bounded("pace", blanks.pace, *BOUNDS["pace"])
         fast = (s.PaceWithin(keyword("AT_LEAST"), amount(blanks.pace, 0, "km/h")),)

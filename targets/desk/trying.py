@@ -71,8 +71,8 @@ def tried(
         return None
     script = opened(source, library)
     ends = [line.span.end for line in script.tree.lines if isinstance(line.sentence, s.Session)]
-    told = [one for one in compiled.findings if not isinstance(one.message, BallFound)]
-    found = sorted(problems(tuple(told), source, looked=False), key=lambda one: list(SIGNS).index(one.severity))
+    findings = tuple(one for one in compiled.findings if not isinstance(one.message, BallFound))
+    found = sorted(problems(findings, source, looked=False), key=lambda one: list(SIGNS).index(one.severity))
     against = [
         (SIGNS[one.severity], " ".join(one.text.split("\n")[:2]))
         for one in found
