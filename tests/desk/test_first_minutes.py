@@ -72,13 +72,13 @@ def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     page.fill("[data-add=ball]", name="soft", side="forehand corner", level="high ball", played="not yet")
     page.until(lambda: page.text("ball") == "soft")
     # Not a letter, not a block, not a ball that is not in this script.
-    assert page.text("list") == "soft" and hidden(page, "order")
+    page.until(lambda: page.text("list") == "soft" and hidden(page, "order"))
     assert not page.js("return document.querySelector('#drawings .label')")
     assert "There is no sheet yet" in (told := sheet(page)) and "session" in told.split("\n\n")[1]
     page.press("throw")
     page.until(lambda: page.text("ball") == "A soft" and not hidden(page, "order"))
     assert page.script.endswith('session "Tuesday juniors"\n    8 balls   soft\n')
-    assert page.text("strip") == "8 balls soft" and page.text("whole") == "8 balls, 0:48 min in all."
+    page.until(lambda: page.text("strip") == "8 balls soft" and page.text("whole") == "8 balls, 0:48 min in all.")
     whole = "document.querySelector('#play').focus(), document.querySelector('#strip .part').focus()"
     page.until(lambda: page.js(whole) or page.text("said") == "0:00 to 0:48: 8 balls soft")
     # An error: the session stays in sight, and is neither played nor printed as if it were that of the script.
@@ -104,11 +104,11 @@ def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     for name, order in (("earlier", ["soft-other", "soft"]), ("later", ["soft", "soft-other"])):
         page.js("document.querySelector(`[data-block=${arguments[0]}]`).click()", name)
         page.until(lambda wanted=order: re.findall(r"balls +(\S+)", page.script) == wanted)
-        assert page.js(LINE) == ["    9 balls   soft-other", ""]
+        page.until(lambda: page.js(LINE) == ["    9 balls   soft-other", ""])
     page.js("document.querySelector('[data-block=out]').click()")
     page.until(lambda: page.script.endswith("    9 balls   soft\n"))
     at(page, "interval  6 s")
-    assert hidden(page, "block")
+    page.until(lambda: hidden(page, "block"))
 
 
 def test_what_is_typed_goes_into_the_script(page: Page) -> None:
@@ -129,28 +129,28 @@ def test_what_is_typed_goes_into_the_script(page: Page) -> None:
     # Escape, then Tab leaves it; a sentence typed there comes to the script, and its spaces press nothing.
     at(page, "surface   hard")
     page.type(ESCAPE, TAB)
-    assert not in_the_script(page)
+    page.until(lambda: not in_the_script(page))
     page.js("document.getElementById('paper').focus()")
     page.type("s and more")
-    assert in_the_script(page) and "surface   hards and more\n" in page.script
+    page.until(lambda: in_the_script(page) and "surface   hards and more\n" in page.script)
     assert len(page.driver.window_handles) == 1
     page.press("undo")
     page.until(lambda: page.text("next") == "" and "hards" not in page.script)
     # After a button, a form, a form without an end, and a remedy.
     click("#undo")
-    assert in_the_script(page)
+    page.until(lambda: in_the_script(page))
     click("[data-add=part]")
     page.until(lambda: page.js("return document.getElementById('begin').open"))
     page.type(ESCAPE)
     page.until(lambda: in_the_script(page))
     page.fill("[data-add=ball]", name="wide", side="backhand wing", level="high ball", aims="clear", played="not yet")
     page.until(lambda: in_the_script(page) and "feed wide" in page.script)
-    assert page.js(LINE) == ["    interval  6 s", ""], "one writes on behind what the form wrote"
+    page.until(lambda: page.js(LINE) == ["    interval  6 s", ""])  # one writes on behind what the form wrote
     page.replace("interval  6 s", "interval  0.7 s")
     at(page, "interval  0.")
     page.mend("0.7 s")
     page.until(lambda: in_the_script(page))
-    assert page.js(LINE)[1] == "", "one writes on behind what the remedy wrote"
+    page.until(lambda: page.js(LINE)[1] == "")  # one writes on behind what the remedy wrote
 
 
 def test_the_line_under_the_mouse_holds_its_place_while_a_problem_appears(page: Page) -> None:
@@ -179,7 +179,8 @@ def test_the_first_save_asks_for_the_name_of_the_file(driver: Any, tmp_path: Pat
             page.until(lambda: page.text("bar"))
         assert (tmp_path / "taken.feed").read_text("utf-8") == "# other\n" and page.text("state") == "not saved"
         page.press("save")
-        assert page.js("return document.querySelector('#begin input').value") == "thursday-approach-net.feed"
+        name = "return document.querySelector('#begin[open] input')?.value"
+        page.until(lambda: page.js(name) == "thursday-approach-net.feed")
         page.type(ENTER)
         page.until(lambda: page.text("state") == "saved" and page.text("name") == "thursday-approach-net.feed")
         page.until(lambda: {one.name for one in tmp_path.iterdir()} == {"taken.feed", "thursday-approach-net.feed"})

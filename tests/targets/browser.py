@@ -3,9 +3,10 @@
 import base64
 import json
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from time import monotonic, sleep
 from typing import Any
 
 import pytest
@@ -55,13 +56,6 @@ def _cleared(driver: Any) -> None:
     driver.switch_to.window(new)
     driver.execute_cdp_cmd("Storage.clearDataForOrigin", {"origin": "*", "storageTypes": "all"})
     driver.set_window_size(*SIZE)
-    _in_front(driver)
-
-
-def _in_front(driver: Any) -> None:
-    """The page has the keys, as the one that a person looks at; a tab that followed another would not, and a page hears
-    of no focus then."""
-    driver.execute_cdp_cmd("Emulation.setFocusEmulationEnabled", {"enabled": True})
 
 
 def _started() -> Any:
@@ -79,7 +73,6 @@ def _started() -> Any:
     made = selenium.Chrome(options=options, service=Service(driver))
     made.set_page_load_timeout(20)
     made.set_script_timeout(20)
-    _in_front(made)
     return made
 
 
@@ -90,6 +83,21 @@ def visit(driver: Any, folder: Path, html: bytes) -> None:
     for log in ("browser", "performance"):
         driver.get_log(log)
     driver.get(path.as_uri())
+
+
+def until(holds: Callable[[], object], within_s: float = 20.0) -> None:
+    """What follows from a key, a finger or a message comes in its own time, on a busy machine later."""
+    end = monotonic() + within_s
+    while not holds():
+        assert monotonic() < end, "it does not happen"
+        sleep(0.05)
+
+
+def sized(driver: Any, width: int, height: int) -> None:
+    """The screen is so many pixels, and the page has heard of it."""
+    screen = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", screen)
+    until(lambda: driver.execute_script("return innerWidth") == width)
 
 
 def complaints(driver: Any) -> list[str]:

@@ -6,7 +6,6 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
 from threading import Thread
-from time import monotonic, sleep
 from typing import Any
 
 import pytest
@@ -48,7 +47,7 @@ def picture(plan: Plan) -> bytes:
         for n, make in enumerate((ten_rows, ladder, make_plan))
         for machine in (False, True)
         for paper in ("a4", "letter")
-        if WHOLE or (machine + (paper == "a4") + n) % 2
+        if WHOLE or (machine, paper) == ((False, "a4"), (True, "letter"), (False, "letter"))[n]
     ],
 )
 def test_the_sheet_prints_as_planned(driver: Any, tmp_path: Path, make: Any, machine: bool, paper: str) -> None:
@@ -90,7 +89,7 @@ def _plain(text: str) -> str:
     return re.sub(r"[•▪■]", "", text)
 
 
-@pytest.mark.parametrize("title", HOSTILE, ids=range(len(HOSTILE)))
+@pytest.mark.parametrize("title", HOSTILE if WHOLE else [*HOSTILE[:3], *HOSTILE[6::2]], ids=len)
 def test_hostile_text_is_shown_and_nothing_runs(driver: Any, tmp_path: Path, title: str) -> None:
     plan = everywhere(make_plan(machine=False), title)
     for made in (html.render(document(plan)), picture(plan)):
@@ -135,11 +134,11 @@ def test_a_ball_is_chosen_by_key_by_tap_and_shown_while_pointed_at(driver: Any, 
     driver.execute_script("window.scrollTo(0, 0)")
     mark = driver.find_element("css selector", "#beside g[data-ball='0'] .met")
     ActionChains(driver).move_to_element(mark).perform()
-    assert driver.find_element("id", "name").text == "A steady"
+    browser.until(lambda: driver.find_element("id", "name").text == "A steady")
     ActionChains(driver).move_to_element(driver.find_element("id", "said")).perform()
-    assert driver.find_element("id", "name").text == "B kicker"
+    browser.until(lambda: driver.find_element("id", "name").text == "B kicker")
     mark.click()
-    assert driver.find_element("id", "name").text == "A steady"
+    browser.until(lambda: driver.find_element("id", "name").text == "A steady")
     button.click()
     driver.refresh()
     assert driver.find_element("id", "name").text == "B kicker"  # the chosen ball stays over a new load
@@ -180,14 +179,8 @@ def test_the_ball_flies_and_arrives(driver: Any, tmp_path: Path) -> None:
     browser.visit(driver, tmp_path, picture(plan))
     driver.find_element("id", "fly").click()
     _x, y, z = plan.shots[0].predicted.contact_m
-    until = monotonic() + 25
     place = "const b = document.querySelector('#beside .flying'); return [b.getAttribute('cx'), b.getAttribute('cy')]"
-    while monotonic() < until:
-        found = [float(value) for value in driver.execute_script(place)]
-        if found == pytest.approx([y, -2 * z], abs=2e-3):
-            return
-        sleep(0.1)
-    raise AssertionError(found)
+    browser.until(lambda: [float(v) for v in driver.execute_script(place)] == pytest.approx([y, -2 * z], abs=2e-3))
 
 
 @pytest.mark.parametrize("form", ["sheet", "picture", "findings"])
@@ -232,11 +225,10 @@ def test_a_watched_page_refreshes_when_the_script_is_saved(driver: Any, tmp_path
         driver.get(f"http://127.0.0.1:{served.server_port}/#7")
         assert driver.find_element("id", "said").text.startswith("Ball 7 of 20")
         script.write_text("broken")
-        until = monotonic() + 25
-        while monotonic() < until and "net-hit" not in driver.find_element("tag name", "body").text:
-            sleep(0.1)
-        assert "error net-hit" in driver.find_element("class name", "findings").text
-        assert driver.find_element("id", "said").text.startswith("Ball 7 of 20")  # and stays where it was
+        findings = "return document.querySelector('.findings')?.textContent || ''"
+        browser.until(lambda: "error net-hit" in driver.execute_script(findings))
+        said = "return document.getElementById('said').textContent"
+        browser.until(lambda: driver.execute_script(said).startswith("Ball 7 of 20"))  # it stays where it was
         assert browser.complaints(driver) == []
     finally:
         driver.get("about:blank")
@@ -269,10 +261,7 @@ def test_a_page_fits_phone_tablet_and_screen_and_its_letters_stand_apart(
     browser.visit(driver, tmp_path, page.render(plan, trajectories(plan)))
     try:
         for width in WIDTHS:
-            driver.execute_cdp_cmd(
-                "Emulation.setDeviceMetricsOverride",
-                {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False},
-            )
+            browser.sized(driver, width, 900)
             assert driver.execute_script(OVER) == [], width
             if width in (WIDTHS[0], WIDTHS[-1]):
                 assert browser.violations(driver) == []
@@ -306,8 +295,7 @@ def test_the_log_of_a_year_is_two_pages_of_paper_and_fits_a_phone(driver: Any, t
     assert len(measure.pages(browser.printed(driver))) <= 2
     try:
         for width in WIDTHS if WHOLE else WIDTHS[:1]:
-            size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False}
-            driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+            browser.sized(driver, width, 900)
             assert driver.execute_script(OVER) == [], width
         assert browser.violations(driver) == []
     finally:

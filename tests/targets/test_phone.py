@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from feedwright.compiler.model.plan import Plan
+from feedwright.compiler.model.plan import Block, Plan
 from feedwright.targets.log.points import PointBall, course, left_out, shot_of
 from feedwright.targets.log.progress import Rules, Verdict, climb, tally
 from feedwright.targets.log.typed import read_csv
@@ -102,15 +102,15 @@ def test_a_tap_a_swipe_a_key_and_a_button_go_on_and_a_reload_stays(driver: Any, 
     driver.find_element("id", "big").click()
     assert (shown(driver), where(driver)) == (fed[0], "Block 1, 0:00: ball 1 of 60")
     drag(driver, -80)
-    assert shown(driver) == fed[1] and "ball 2 of 60" in where(driver)
+    browser.until(lambda: shown(driver) == fed[1] and "ball 2 of 60" in where(driver))
     drag(driver, 80)
-    assert "ball 1 of 60" in where(driver)
+    browser.until(lambda: "ball 1 of 60" in where(driver))
     drag(driver, 5, 90)  # a scroll
     assert "ball 1 of 60" in where(driver)
     body = driver.find_element("tag name", "body")
     for key, number in ((Keys.ARROW_RIGHT, 2), (Keys.SPACE, 3), (Keys.PAGE_DOWN, 4), (Keys.ARROW_LEFT, 3)):
         body.send_keys(key)
-        assert f"ball {number} of 60" in where(driver)
+        browser.until(lambda wanted=f"ball {number} of 60": wanted in where(driver))
     assert driver.find_element("id", "then").text == "then " + ", ".join(fed[3:7])
     driver.refresh()
     assert shown(driver) == fed[2] and "ball 3 of 60" in where(driver)
@@ -139,6 +139,15 @@ TAP = "document.getElementById(arguments[0]).click(); return document.getElement
 def tap(driver: Any, *names: str) -> str:
     """What is large on the card after these buttons; disabled ones do nothing."""
     return [str(driver.execute_script(TAP, name)) for name in names][-1]
+
+
+def go_to(driver: Any, plan: Plan, block: Block) -> None:
+    """To the first ball of a block, by the list of all."""
+    driver.execute_script(
+        "const to = document.getElementById('part'); to.value = arguments[0]; to.dispatchEvent(new Event('change'));",
+        str(next(n for n, group in enumerate(grouped(plan.blocks), 1) if block in group)),
+    )
+    tap(driver, "next")
 
 
 def saved(driver: Any) -> bytes:
@@ -200,11 +209,7 @@ def test_where_a_point_begins_again_a_miss_chooses_the_next_letter(driver: Any, 
     browser.visit(driver, tmp_path, phone.render(plan))
     named, random, again = letters(plan).of, Random(3), 0
     block = next(block for block in plan.blocks if block.begins_again)
-    driver.execute_script(
-        "const to = document.getElementById('part'); to.value = arguments[0];to.dispatchEvent(new Event('change'));",
-        str(next(n for n, group in enumerate(grouped(plan.blocks), 1) if block in group)),
-    )
-    tap(driver, "next")
+    go_to(driver, plan, block)
     fed: list[PointBall] = []
     for n in range(block.balls):
         wanted = shot_of(block, course(block, fed))
@@ -227,8 +232,7 @@ def test_where_a_miss_ends_a_point_the_rest_of_its_letters_is_left_out(driver: A
     blocks = tuple(block if one.index == block.index else one for one in plan.blocks)
     plan = plan.model_copy(update={"blocks": blocks, "digest": "0" * 64})
     browser.visit(driver, tmp_path, phone.render(plan))
-    first = next(n for n, card in enumerate(cards(plan)) if card.get("block") == block.index + 1)
-    driver.execute_script(WALK, first)
+    go_to(driver, plan, block)
     named, random, fed, out = letters(plan).of, Random(3), list[PointBall](), 0
     for n, shot in enumerate(shot for point in points for shot in point.shots):
         if left_out(block, fed, n):
@@ -242,15 +246,12 @@ def test_where_a_miss_ends_a_point_the_rest_of_its_letters_is_left_out(driver: A
     assert [(one.shot, one.verdict) for one in typed.balls] == [(ball.shot, ball.verdict) for ball in fed]
 
 
-WALK = "for (let n = 0; n < arguments[0]; n += 1) document.getElementById('next').click()"
-
-
 def test_a_game_shows_its_score_and_when_to_go_on(driver: Any, tmp_path: Path) -> None:
     plan = shipped.plan(next(path for path in shipped.PROGRAMS if path.stem.startswith("99")))
     browser.visit(driver, tmp_path, phone.render(plan))
     block = next(block for block in plan.blocks if block.first_to == 1)
     first = next(n for n, card in enumerate(cards(plan)) if card.get("block") == block.index + 1)
-    driver.execute_script(WALK, first)
+    go_to(driver, plan, block)
     assert where(driver).endswith("game to 1: 0 to 0")
     assert str(driver.execute_script("return document.getElementById('big').textContent")) == cards(plan)[first]["big"]
     for _ in block.points[0].shots:
@@ -268,9 +269,7 @@ def test_a_block_that_ends_when_it_holds_says_when_to_go_on(driver: Any, tmp_pat
     browser.visit(driver, tmp_path, phone.render(plan))
     block = next(block for block in plan.blocks if block.until and block.until[0].among > block.until[0].hits)
     variations = {shot.id: shot.variation for shot in plan.shots}
-    first = next(n for n, card in enumerate(cards(plan)) if card.get("block") == block.index + 1)
-    begin = "const part = document.getElementById('part'); part.value = '0'; part.dispatchEvent(new Event('change'));"
-    driver.execute_script(begin + WALK, first)
+    go_to(driver, plan, block)
     fed: list[tuple[str | None, Verdict]] = []
     for launch, letter in zip([one for one in plan.launches if one.block == block.index], "hm-hmhm", strict=False):
         (far,) = holding(block, fed)
@@ -299,8 +298,7 @@ def test_it_fits_each_screen_in_light_and_dark_and_the_accessibility_checker_is_
     driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": media})
     try:
         for width in WIDTHS:
-            screen = {"width": width, "height": 844, "deviceScaleFactor": 1, "mobile": False}
-            driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", screen)
+            browser.sized(driver, width, 844)
             assert driver.execute_script(OVER) == [], width
             driver.find_element("id", "next").click()
             assert driver.execute_script("return document.getAnimations().length") == 0  # reduced motion
