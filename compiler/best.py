@@ -14,8 +14,8 @@ from math import inf
 import numpy as np
 
 from ..grammar.frozen import Frozen, replace
+from .chosen import Chosen
 from .fit import COARSE, KINDS, Demand, Fault, bounded
-from .kept import Kept
 from .model.feeder import AXES
 from .model.program import BOUNDED, Feed, FixedBy, Program, Range
 from .physics import launches
@@ -26,7 +26,8 @@ from .rounding import Rounded, settings_beside
 from .together import Search, Unflown, every_launch, joined, near_launch, taken, together
 from .worth import AIMED_M, EDGE_M, INSET_M, Flight, FlownSettings, Tried, Worth
 
-SCANNED, CLOSER, OPEN_SCANNED, OPEN_CLOSER, ZONE_SCANNED = 64, 9, 9, 5, 5
+SCANNED, CLOSER, OPEN_SCANNED, OPEN_CLOSER = 64, 9, 9, 5
+FEWER_SCANNED, FEWER_CLOSER = 4, 3  # of each, where depth and spin are both looked for
 REGIONS = 3  # most launches that are looked at closely, of arcs that differ by more than `APART`
 NEARLY = 8.0  # how much worse one may be than the best to be looked at closely, in widths of `HELD`
 APART = np.radians(8.0)
@@ -45,24 +46,6 @@ HOPELESS = 20.0
 """How much the best launch that has what a line fixes may lack before any rounding, in widths of `HELD`: settings
 farther away make up for rounding, not for more than that, so only those close by are flown. Own choice."""
 MOVES, FINER = 12, 3
-
-
-class Chosen(Frozen):
-    """What came of a feed: with all that its lines left open, its settings flown, and what is in the way of more."""
-
-    feed: Feed
-    rounded: Rounded | None
-    binds: tuple[str, ...] = ()
-    lacking: tuple[FixedBy, float, float] | None = None
-    """What its lines fix that no ball has beside the rest: asked and given, SI."""
-    bare: float | None = None
-    """What the best would be, SI, if it kept no margin inside its bounds; None where that is the same."""
-    lacks: float = 0.0
-    """What it lacks of all that is asked, two deviations inside its bounds among that."""
-
-
-CHOSEN: Kept[Chosen] = Kept(1000)
-"""By the conditions and all that is asked: the best ball."""
 
 
 class _Scanned(Frozen):
@@ -96,12 +79,14 @@ class _Quest:
     def scanned(self, everywhere: bool) -> Search[_Scanned]:
         """`everywhere`: all over its zone, not only at its middle."""
         feed, depth = self.feed, self.wanted.point[1]
+        both = "spin" in feed.free and everywhere
+        count = FEWER_SCANNED if both else OPEN_SCANNED
         if feed.depth and "depth" in feed.free:
-            depth = np.linspace(feed.depth.low + AIMED_M, feed.depth.high - INSET_M, OPEN_SCANNED)
+            depth = np.linspace(feed.depth.low + AIMED_M, feed.depth.high - INSET_M, count)
         elif feed.depth and everywhere:
             (low, high), inside = feed.depth.part, min(EDGE_M, (feed.depth.high - feed.depth.low) / 4)
-            depth = np.linspace(low + inside, high - inside, ZONE_SCANNED)
-        spin = self._spins(OPEN_SCANNED) if "spin" in feed.free else self.wanted.topspin
+            depth = np.linspace(low + inside, high - inside, count)
+        spin = self._spins(count) if "spin" in feed.free else self.wanted.topspin
         wanted = self._requests(spin, depth)
         if self._solvable:
             roots = yield Unflown(every_launch, (wanted,))
@@ -139,17 +124,18 @@ class _Quest:
         for _ in range(FINER):
             x, known = release.at(np.array([at])), taken(flight, np.array([at]))
             lands = known.flown.landing.position[1]
+            line = np.linspace(-1, 1, FEWER_CLOSER if spin and depth and self.worth.everywhere else OPEN_CLOSER)
             wanted = self._requests(
-                x.topspin + spin * np.linspace(-1, 1, OPEN_CLOSER) if spin else x.topspin,
-                lands + depth * np.linspace(-1, 1, OPEN_CLOSER) if depth else self.wanted.point[1],
+                x.topspin + spin * line if spin else x.topspin,
+                lands + depth * line if depth else self.wanted.point[1],
             )
             if self._solvable:
                 starts = np.repeat(np.stack([x.speed, x.elevation, x.azimuth]), len(wanted.value), axis=1)
                 roots = yield Unflown(near_launch, (wanted, starts))
                 found = wanted.at(roots.request).release(roots.speed, roots.elevation, roots.azimuth)
             else:
-                line = x.elevation + steep * np.linspace(-1, 1, CLOSER)
-                found = yield from self._through(wanted, np.repeat(line[None], len(wanted.value), axis=0))
+                ways = x.elevation + steep * np.linspace(-1, 1, CLOSER)
+                found = yield from self._through(wanted, np.repeat(ways[None], len(wanted.value), axis=0))
             if len(found.speed):
                 release, flight = joined([x, found]), joined([known, (yield from self.worth.flight(found))])
             else:
@@ -295,10 +281,12 @@ class _Quest:
                 return flattest
         scanned = yield from self.scanned(self.worth.everywhere)
         first = yield from self._chosen(scanned)
-        if (first.rounded is None or first.lacking) and self.worth.roams and not self.feed.best:
-            self = dataclasses.replace(self, nearly=first.rounded is None)
-            scanned = yield from self.scanned(True)
-            first = yield from self._chosen(scanned)
+        if first.close and self.worth.roams and not self.feed.best:
+            other = dataclasses.replace(self, nearly=first.rounded is None)
+            elsewhere = yield from other.scanned(True)
+            again = yield from other._chosen(elsewhere)
+            if again.rounded is not None and not again.lacking:
+                self, scanned, first = other, elsewhere, again
         if first.rounded is None or first.lacking:
             return first
         release = first.rounded.release.at(np.array([first.rounded.at]))

@@ -88,7 +88,8 @@ def each(
 
 def _with_open(program: Program, feeds: Mapping[str, Feed], progress: Progress) -> Shots:
     """The same, where some ask for the best there is or leave something open."""
-    from .best import CHOSEN, choose  # few scripts ask for it
+    from .best import choose  # few scripts ask for it
+    from .chosen import CHOSEN
 
     shots = dict[str, SolvedShot]()
     decided, binds, bare = dict[str, Feed](), dict[str, tuple[str, ...]](), dict[str, float]()

@@ -333,6 +333,22 @@ def test_two_lines_fix_the_depth() -> None:
     assert feed.depth.aim == pytest.approx(flown.landing[1, 0], abs=0.01)
 
 
+def test_a_spin_that_no_line_says_lets_a_pace_a_height_and_a_place_go_together() -> None:
+    """An independent flight with the spin that was found has all three."""
+    script = HEAD.format(machine="academy").replace("    spin      topspin 900 rpm\n", "")
+    program, slips = resolve(
+        parse(Source("best.feed", script + "    pace      90 km/h\n    height    1.6 m over net\n"))[0],
+        ProfileShelf(), {},
+    )  # fmt: skip
+    assert program and not slips
+    shots = solve(program, program.feeds)
+    feed, shot = shots.feeds["ball"], shots.shots["ball"]
+    flown = Flown(program, feed.stance, *launch_of(shot))
+    assert shot.speed * 3.6 == pytest.approx(90, abs=0.51) and shot.topspin > 0
+    assert flown.clearance[0] == pytest.approx(1.6, abs=0.05)
+    assert abs(flown.landing[1, 0] - feed.depth.aim) <= AIMED_M
+
+
 THIN = "    surface   clay\n    ball      high altitude\n    air       12 C, altitude 1800 m, wind 3 m/s from ahead"
 
 

@@ -1,0 +1,35 @@
+"""What came of the search for the best ball of a feed."""
+
+from ..grammar.frozen import Frozen
+from .fit import COARSE
+from .kept import Kept
+from .model.program import Feed, FixedBy
+from .rounding import Rounded
+
+CLOSE = 2.0  # widths of `COARSE` from what is fixed, that another place of the zone may make up for. Own choice
+
+
+class Chosen(Frozen):
+    """What came of a feed: with all that its lines left open, its settings flown, and what is in the way of more."""
+
+    feed: Feed
+    rounded: Rounded | None
+    binds: tuple[str, ...] = ()
+    lacking: tuple[FixedBy, float, float] | None = None
+    """What its lines fix that no ball has beside the rest: asked and given, SI."""
+    bare: float | None = None
+    """What the best would be, SI, if it kept no margin inside its bounds; None where that is the same."""
+    lacks: float = 0.0
+    """What it lacks of all that is asked, two deviations inside its bounds among that."""
+
+    @property
+    def close(self) -> bool:
+        """Whether it is no ball at its aim, and may be one beside it."""
+        if self.lacking is None:
+            return self.rounded is None
+        what, asked, given = self.lacking
+        return abs(asked - given) <= CLOSE * COARSE[what]
+
+
+CHOSEN: Kept[Chosen] = Kept(1000)
+"""By the conditions and all that is asked: the best ball."""
