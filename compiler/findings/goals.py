@@ -32,7 +32,7 @@ class OneBlock(Hint):
 
     @property
     def turns(self) -> str:
-        return ", with `rotation changing every 1 ball` under the program" if self.several else ""
+        return ", with `rotation changing every ball` under the program" if self.several else ""
 
 
 class EasierReply(Hint):
