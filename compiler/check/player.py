@@ -271,8 +271,8 @@ def turns(program: Program, shots: Shots, schedule: Schedule | None, evaluation:
 
 
 def _homes(program: Program, shots: Shots, schedule: Schedule, whose: NDArray[np.intp]) -> NDArray[np.float64]:
-    """For each launch the middle of all that its player gets in the block, (n, 2) in m: partners may change places in the
-    next one."""
+    """For each launch the middle of all that its player gets in the block, (n, 2) in m: partners may change places
+    in the next one."""
     spots = np.array([_spot(program, shots, name) for name in schedule.feeds])[schedule.feed]
     _, stretch = np.unique(np.stack([whose, schedule.block]), axis=1, return_inverse=True)
     stretch = stretch.reshape(-1)

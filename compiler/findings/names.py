@@ -23,8 +23,8 @@ class Duplicate(Message):
     says = "{what} appears twice"
     title = "The same thing twice"
     why = (
-        "Two lines about the same thing may disagree, so one of them has to go. The message shows the first too. A second "
-        "session is a script of its own, which may use the feeds of the first."
+        "Two lines about the same thing may disagree, so one of them has to go. The message shows the first too. A "
+        "second session is a script of its own, which may use the feeds of the first."
     )
     example = "feed steady\n    depth deep\n    depth short"
     instead = "feed steady\n    depth deep"
