@@ -160,7 +160,7 @@ def _trait(p: _Parts) -> Node:
             return s.Changeover(p.first)
         case _, "TAKING_TURNS":
             return s.TakingTurns(p.all[0])
-    return s.ChangingEvery(p.word("NUMBER"), p.word("BALLS"))
+    return s.ChangingEvery(p.optional("NUMBER"), p.word("BALLS"))
 
 
 def _spot(p: _Parts) -> Node:

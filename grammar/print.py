@@ -202,7 +202,7 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Changeover(time):
             return "changeover", time
         case s.ChangingEvery(number, balls):
-            return "changing every", number, balls
+            return "changing every", *((number,) if number else ()), balls
         case s.ScatterLevel(level):
             return "scatter", level
         case s.ScatterStated(parts):
@@ -212,8 +212,8 @@ def _pieces(node: AnyNode) -> Iterable[Piece]:
         case s.Body(parts, of):
             return "body", *((of, ",") if of else ()), *_listed(parts)
         case s.Rotation(every, balls, changeover):
-            often = ("changing every", every, balls) if every else ()
-            return "rotation", *often, *((",",) if every and changeover else ()), *_after("changeover", changeover)
+            often = ("changing every", *((every,) if every else ()), balls) if balls else ()
+            return "rotation", *often, *((",",) if balls and changeover else ()), *_after("changeover", changeover)
         case s.BodyPart(name, height):
             return name, height
         case s.Feeder(sort, name, spots):

@@ -114,6 +114,9 @@ def test_a_head_is_where_the_highest_measured_part_puts_it() -> None:
     assert Player("right", None, body={"shoulder": 0.96}).head_on("red") == pytest.approx(0.96 / 0.818)
     assert Player("right", 1.80, body={"eye": 1.20}).head_on("singles") == pytest.approx(1.20 + 0.064 * 1.80)
     assert Player("right", None, body={"knee": 0.40}).head_on("red") == 1.27
+    assert Player("right", 1.80).height_of("head") == 1.80 and Player("right", None).height_on("head", "red") == 1.27
+    assert Player("right", 1.80, body={"eye": 1.20}).height_of("head") == pytest.approx(1.20 + 0.064 * 1.80)
+    assert Player("right", 1.80, body={"head": 1.75}).head_on("singles") == 1.75
 
 
 def test_a_volley_after_0_38_s_leaves_no_time() -> None:

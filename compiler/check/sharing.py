@@ -3,7 +3,7 @@
 from collections import Counter
 from math import lcm
 
-from ...grammar.edits import Remedy, changed, counted, instead
+from ...grammar.edits import Remedy, changed, counted, instead, launches
 from ...grammar.edits import name as named
 from ...grammar.facts import BallName, Names, Portion
 from ...grammar.finding import Finding
@@ -80,7 +80,8 @@ def _shares_apart(program: Program, play: Play, every: int, balls: Counter[tuple
     figures = most, next(shares), least, next(shares)
     message = SharesApart(_words(play), BallName(name), *figures, every, cycle)
     turns, whole = program.rotation.sentence, _whole_turns(program, every)
-    remedy = (instead(turns, changed(turns, every=counted(whole))),) if turns else ()
+    said = launches(turns.balls.kind if turns and turns.balls else "BALLS", whole)
+    remedy = (instead(turns, changed(turns, every=counted(whole), balls=said)),) if turns else ()
     return Finding(message, play.span, remedies=remedy)
 
 

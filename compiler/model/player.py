@@ -19,6 +19,7 @@ BODY_SHARES = {
     "shoulder": 0.818,
     "chin": 0.870,
     "eye": 0.936,
+    "head": 1.0,
 }
 SITTING = 0.520
 """How high the head of a seated person is over the seat, as a share of stature: Drillis & Contini (1966), from memory.
@@ -33,7 +34,7 @@ STATURES = {"red": 1.27, "orange": 1.33, "green": 1.38}
 WHO growth reference 2007, height for age, from memory. The ages are those of the stages in the ITF's rules."""
 ADULT_STATURE = 1.63  # of 19 year old women in the same reference, from memory: a taller player is in no more danger
 YOUNGEST_ADULT_STATURE = 1.45  # below it the shares of adults mislead; own choice
-HEAD_PARTS = ("eye", "chin", "shoulder")
+HEAD_PARTS = ("head", "eye", "chin", "shoulder")
 LOW = BODY_SHARES["knee"] / 2
 """As a share of stature; that half of the knee's height is too low for a stroke is our own choice."""
 
@@ -102,6 +103,8 @@ class Player(Frozen):
         if part == "chest":
             below, above = self.height_of("waist"), self.height_of("shoulder")
             return (below + above) / 2 if below is not None and above is not None else None
+        if part == "head" and (measured := self._measured_head()) is not None:
+            return measured
         return self._at(part, self.stature) if self.stature and part in BODY_SHARES else None
 
     def height_on(self, part: str, court: str) -> float | None:
@@ -126,12 +129,18 @@ class Player(Frozen):
         return LOW * self.stature_on(court)
 
     def head_on(self, court: str) -> float:
-        """Height of the top of the head. Over the measured eye, chin or shoulder it rises as far as in an adult:
-        a seated player's head is where the eyes are, not where the stature would put it."""
+        """Height of the top of the head, of one of whom nothing is measured by the stature."""
+        if (measured := self._measured_head()) is not None:
+            return measured
+        stature = self.stature_on(court)
+        return SEAT_M + SITTING * stature if self.two_bounces else stature
+
+    def _measured_head(self) -> float | None:
+        """Over the measured eye, chin or shoulder the head rises as far as in an adult: a seated player's head is where
+        the eyes are, not where the stature would put it."""
         part = next((part for part in HEAD_PARTS if part in self.body), None)
         if part is None:
-            stature = self.stature_on(court)
-            return SEAT_M + SITTING * stature if self.two_bounces else stature
+            return None
         measured, share = self.body[part], BODY_SHARES[part]
         return measured / share if self.stature is None else measured + (1 - share) * self.stature
 

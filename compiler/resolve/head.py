@@ -194,7 +194,7 @@ def _players(program: Line, rejections: Rejections) -> tuple[Player, ...]:
 
 
 def _rotation(node: s.Rotation) -> Rotation:
-    every = count(node.every, "balls") if node.every else None
+    every = count(node.every, "balls") if node.every else 1 if node.balls else None
     return Rotation(every, quantity(node.changeover, "changeover") if node.changeover else 0.0, node)
 
 
@@ -254,7 +254,7 @@ def _trait(trait: s.Trait) -> tuple[str, object]:
         case s.TakingTurns(players):
             return "in_line", count(players, "players")
         case s.ChangingEvery(number):
-            return "rotate_every", count(number, "balls")
+            return "rotate_every", count(number, "balls") if number else 1
         case s.Changeover(time):
             return "changeover", quantity(time, "changeover")
         case s.ScatterLevel(level):

@@ -30,5 +30,6 @@ class Rotation(Sentence):
 
     kind = "rotation"
     every: Word | None = None
+    """None in `changing every ball`, and without a turn."""
     balls: Word | None = None
     changeover: Amount | None = None

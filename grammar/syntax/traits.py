@@ -42,7 +42,8 @@ class TakingTurns(Node):
 
 
 class ChangingEvery(Node):
-    number: Word
+    number: Word | None
+    """None in `changing every ball`."""
     balls: Word
 
 
