@@ -285,9 +285,9 @@ def test_the_sheet_says_when_the_next_serve_comes() -> None:
     plan = plan_of(SERVED + 'session "s"\n    2 points served\n')
     last, (_, following) = plan.launches[1].at_s, plan.serves()[1]
     (step,) = sheet(plan).parts[0].rounds[0].steps
-    assert step.text == f"2 points, 4 balls, in this order; {following - last:g} s to the next serve"
+    assert step.said == f"2 points, 4 balls, in this order; {following - last:g} s to the next serve"
     page = phone(plan).decode()
-    assert page.count(f"{step.text}.") == 1, "on the card of the first ball"
+    assert page.count(f"{step.said}.") == 1, "on the card of the first ball"
     assert "Tick a box" not in page and "the player serves, 1.5 s later A, then B." in page
 
 

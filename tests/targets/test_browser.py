@@ -144,6 +144,26 @@ def test_a_ball_is_chosen_by_key_by_tap_and_shown_while_pointed_at(driver: Any, 
     assert driver.find_element("id", "name").text == "B kicker"  # the chosen ball stays over a new load
 
 
+@pytest.mark.parametrize("width", [1280, 820])
+def test_beside_the_pictures_that_of_the_chosen_ball_comes_into_view(driver: Any, tmp_path: Path, width: int) -> None:
+    plan = shipped.plan(next(shipped.FOLDER.glob("31-*.feed")))  # the picture of its last ball stands below the others
+    browser.visit(driver, tmp_path, page.render(plan, trajectories(plan)))
+    size = {"width": width, "height": 700, "deviceScaleFactor": 1, "mobile": False}
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+    try:
+        driver.execute_script("window.scrollTo(0, 0)")
+        last = len(plan.shots) - 1
+        driver.find_element("css selector", f".choice button[data-ball='{last}']").click()
+        above = f"""const box = document.querySelector('svg.court g.ball[data-ball="{last}"]').closest('svg')
+          .getBoundingClientRect(); return box.top >= 0 && box.bottom <= innerHeight"""
+        beside = width >= 64 * 16  # where the style sheet sets the side view beside the pictures
+        assert driver.execute_script(above) is beside
+        assert (driver.execute_script("return scrollY") > 0) is beside
+        assert driver.find_element("id", "name").is_displayed()
+    finally:
+        driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
 def test_two_balls_are_compared_and_the_session_plays_by_key(driver: Any, tmp_path: Path) -> None:
     """Steady and kicker differ by 0.68 m over the net; the other figures of the plan are equal."""
     from selenium.webdriver import ActionChains

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from feedwright.compiler.model.plan import Plan, Shot
 from feedwright.targets.outputs.court.pictures import MOST, CourtPicture, Tag, pictures
 from feedwright.targets.outputs.court.placing import Box
-from feedwright.targets.outputs.court.svg import Drawing, draw
+from feedwright.targets.outputs.court.svg import SMALL_MM, Drawing, draw
 from feedwright.targets.outputs.sheet.letters import letters
 
 from ..shipped import PROGRAMS
@@ -72,8 +72,10 @@ def labels(half: ET.Element) -> list[tuple[str, Box]]:
 def holds(plan: Plan, picture: CourtPicture, zoom: float = 1.0) -> None:
     """What every picture keeps to: labels inside, apart, off the marks, at their dots; the court to scale and large."""
     drawing = draw(plan, picture, zoom)
-    half, _ = parsed(drawing)
+    half, whole = parsed(drawing)
     found, spots = labels(half), marks(half)
+    ends = [float(line.attrib[key]) for line in whole.iter(f"{SVG}line") for key in ("x1", "x2")]
+    assert drawing.width - SMALL_MM / zoom - 0.01 <= min(ends) and max(ends) <= drawing.width + 0.01
     assert all(box is not None for _, box in drawing.labels)
     assert sorted(text for text, _ in found) == sorted(tag.text for tag in picture.tags)
     for (_, one), (_, two) in combinations(found, 2):

@@ -12,8 +12,9 @@ _TURNS, _RINGS, _STEP = 24, 70, 1.0
 _CROSSES_WAY, _CROSSES_MARK, _CROSSES_LABEL, _NEARER = 4.0, 12.0, 25.0, 8.0
 """What a place costs, in millimetres of distance, if the label lies on the way of a ball, if its line to the mark
 passes over another mark or label, or if it stands nearer to a mark of another ball than to its own."""
-_ROUNDS = 3
-"""How often all labels are placed: first around those before, then around all others."""
+_ROUNDS, _ORDERS = 3, 4
+"""How often all labels are placed: first around those before, then around all others; and in how many orders, if a
+label finds no place, which then comes first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +52,23 @@ def placed(
 
     Of all free places the nearest counts, and one off the ways of the balls before one on them.
     """
-    done: list[Box | None] = [None] * len(wanted)
     crowd = [sum(hypot(box.x - other.x, box.y - other.y) < 15 for other in [*wanted, *marks]) for box in wanted]
     foreign = [_foreign(spots, marks, ways) for spots in named]
     order = sorted(range(len(wanted)), key=lambda n: (-crowd[n], n))  # the most crowded first
-    for _ in range(_ROUNDS):
-        before = list(done)
-        for n in order:
-            others = [box for m, box in enumerate(done) if box and m != n]
-            done[n] = _best(wanted[n], named[n], others, marks, foreign[n], ways, width, height)
-        if done == before:
+    done: list[Box | None] = []
+    for _ in range(_ORDERS):
+        done = [None] * len(wanted)
+        for _ in range(_ROUNDS):
+            before = list(done)
+            for n in order:
+                others = [box for m, box in enumerate(done) if box and m != n]
+                done[n] = _best(wanted[n], named[n], others, marks, foreign[n], ways, width, height)
+            if done == before:
+                break
+        without = [n for n in order if done[n] is None]
+        if not without:
             break
+        order = [*without, *(n for n in order if n not in without)]
     return done
 
 

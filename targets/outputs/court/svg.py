@@ -161,7 +161,7 @@ def _half(plan: Plan, shots: Sequence[Shot], court_mm: float, cut: bool) -> tupl
 def _whole(plan: Plan, picture: CourtPicture, at: float, wide: float, strips: Strips) -> tuple[str, float]:
     """The whole court, and its height: where the feeder stands, how the balls come, and where the replies go."""
     court, place = plan.court, plan.feeder.place_m
-    side = max(court.post_x_m, abs(place[0]) + 0.6)
+    side = max(court.post_x_m, court.doubles_half_width_m + 0.3, abs(place[0]) + 0.6)
     spots = [shot.predicted.contact_m[:2] for shot in picture.shots]
     top = max([court.half_length_m, *(y for _, y in spots)]) + 0.8
     bottom = min(-court.half_length_m, place[1]) - 1.2

@@ -60,12 +60,19 @@ class SheetStep:
     """What to set on a machine set by hand before the next balls; empty if it stays as it is."""
     groups: tuple[int, ...] = ()
     """The number of balls of each point, in a block with points."""
+    serves: str = ""
+    """How long after a point the player serves again."""
     turns: tuple[Turn, ...] = ()
     """Whose turn it is, where players change or have names."""
     at_s: float = 0.0
     """When it begins, for the first time."""
     manner: str = ""
     """The text of balls without their number, and without the letters that stand in the order anyway."""
+
+    @property
+    def said(self) -> str:
+        """Its text, with the time to the next serve."""
+        return "; ".join(filter(None, (self.text, self.serves)))
 
     @property
     def told(self) -> bool:
@@ -358,10 +365,10 @@ def _fed_step(plan: Plan, named: Letters, block: Block, start: tuple[str, ...]) 
         more = "up to " if block.begins_again or block.leaves_out else ""
         how = ORDERED if len(used) > 1 else f"{listed(used)} each time"
         waits = {named.interval_s(one.shots[0]) for one in block.points[1:] if one.serve_s is not None}
-        how += f"; {number(waits.pop())} s to the next serve" if len(waits) == 1 else ""
+        serves = f"{number(waits.pop())} s to the next serve" if len(waits) == 1 else ""
         text = f"{plural(len(block.points), 'point')}, {more}{plural(len(order), 'ball')}, {how}"
         groups = tuple(len(one.shots) for one in block.points)
-        return SheetStep(start, "balls", text, order, groups=groups)
+        return SheetStep(start, "balls", text, order, groups=groups, serves=serves)
     if block.ladder:
         rung = "the player's hits decide the rung"
         return SheetStep(start, "balls", text + rung, (), manner=whom + rung)

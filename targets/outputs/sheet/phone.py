@@ -171,7 +171,7 @@ def _ball_cards(plan: Plan, step: SheetStep, where: str) -> Iterator[dict[str, A
         turn = begins.get(n, turn)
         who = turn.who if turn and turn.named else ""
         lines = [_comes(turn)] if turn and turn.first == n > 0 else []
-        lines += [f"{step.text}."] if step.groups and not n else []
+        lines += [f"{step.said}."] if step.groups and not n else []
         yield {
             "kind": "ball",
             "big": letter,
@@ -276,7 +276,7 @@ def _session(data: Sheet) -> str:
         for turn in part.rounds:
             blocks += f"<p><b>{turn.heading}</b></p>" if turn.label else ""
             for step in turn.steps:
-                blocks += f"<p><b>{turn.when(step)}</b> {plain(step.text)}</p>"
+                blocks += f"<p><b>{turn.when(step)}</b> {plain(step.said)}</p>"
                 blocks += _paragraphs(filter(None, (step.dials, *step.notes)))
                 if step.told:
                     blocks += f'<p class="order">{_order(step)}</p>'

@@ -226,9 +226,12 @@ def _manner(part: SheetPart, steps: Sequence[SheetStep], brief: int, form: Form)
 
 
 def rhythm(form: Form, part: SheetPart, step: SheetStep) -> str:
+    """The time between balls, but not that before the first ball of a point, which waits for a serve."""
+    starts = {sum(step.groups[:n]) for n in range(len(step.groups))} if step.serves else set()
+    used = {letter for n, letter in enumerate(step.order) if n not in starts}
     rhythms: dict[str, list[str]] = {}
     for row in part.rows:
-        if row.letter in step.order or not step.order:
+        if row.letter in used or not step.order:
             rhythms.setdefault(row.every, []).append(row.letter)
     if len(rhythms) == 1:
         return next(iter(rhythms))
@@ -239,7 +242,8 @@ def _step(form: Form, part: SheetPart, step: SheetStep, brief: int, clock: str, 
     """When to do what, with the order of the balls: beside the text if it is one short line."""
     notes = [*([shown(step.dials)] if step.dials else []), *(shown(note) for note in step.notes)]
     if brief and step.kind == "balls" and form.machine:
-        text = f"{text}, {shown(rhythm(form, part, step))}"
+        text = ", ".join(filter(None, (text, shown(rhythm(form, part, step)))))
+    text = shown("; ".join(filter(None, (text, step.serves))))
     turns = step.turns if len(step.turns) > 1 else ()  # the words say whose it is
     order = strips(step.order, form.wide, turns, step.groups) if step.told else []
     if brief >= TERSE and not form.machine and len(order) == 1 and step.manner == ORDERED:

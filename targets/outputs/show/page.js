@@ -147,8 +147,16 @@
     said.textContent = "";
     history.replaceState(null, "", "#ball-" + encodeURIComponent(data.balls[ball].letter + " " + data.balls[ball].name));
   };
+  // Beside the pictures, the one of the ball comes into view; under the side view it would push that away.
+  const bring = (ball) => {
+    if (!window.matchMedia("(min-width: 64rem)").matches) return;
+    document.querySelector('svg.court g.ball[data-ball="' + ball + '"]').closest("svg").scrollIntoView({ block: "nearest" });
+  };
   for (const button of document.querySelectorAll("button[data-ball]"))
-    button.addEventListener("click", () => pick(Number(button.dataset.ball)));
+    button.addEventListener("click", () => {
+      pick(Number(button.dataset.ball));
+      if (button.closest(".choice")) bring(chosen);
+    });
   const go = (number) => { pause(); step(number); };
   slider.addEventListener("input", () => go(Number(slider.value)));
   find("before").addEventListener("click", () => go(Number(slider.value) - 1));
@@ -174,5 +182,5 @@
   const kept = location.hash.startsWith("#ball-") ? decodeURIComponent(location.hash.slice(6)) : "";
   if (data.moments.length) step(Number(location.hash.slice(1)) - 1 || 0);
   const again = data.balls.findIndex((ball) => ball.letter + " " + ball.name === kept);
-  if (again >= 0) pick(again);
+  if (again >= 0) { pick(again); bring(again); }
 })();
