@@ -41,11 +41,12 @@ def alone(script: Script, feed: str) -> Source | None:
 
 
 def _slow(line: Line) -> Line:
-    """Without lines that could not be read; a feed with a long interval."""
+    """Without lines that could not be read, and without the goal, which is about the balls of a whole block; a feed
+    with a long interval."""
     under = tuple(
         replace(one, sentence=s.Interval(amount(LONG_S, 0, "s"))) if isinstance(one.sentence, s.Interval) else one
         for one in line.children
-        if one.sentence
+        if one.sentence and not isinstance(one.sentence, s.Goal)
     )
     return replace(line, children=under)
 

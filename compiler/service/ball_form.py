@@ -15,6 +15,7 @@ from ..resolve.slots import ANYWHERE, inherit, slot_of
 from .blanks import (
     ARCS,
     BOUNCES,
+    BOUNDS,
     BOX_M,
     DEPTHS,
     LEVELS,
@@ -25,6 +26,7 @@ from .blanks import (
     WHERE,
     BallBlanks,
     BlankProblem,
+    bounded,
     choices,
     new_name,
     within,
@@ -185,6 +187,11 @@ def zone(near: float, far: float) -> s.FromLine:
 
 def _stance(blanks: BallBlanks) -> tuple[s.Sentence, ...]:
     within({"stance_from": STANCES}, blanks, ("stance_from",), ("stance",))
+    if blanks.stance_from in ("falling", "rising"):
+        if blanks.bounce == BOUNCES[1] or blanks.level in ("falling", "rising"):
+            raise BlankProblem("say once how high the ball is at the player")
+        bounded("stance", blanks.stance, *BOUNDS["met"])
+        return (s.Stance((s.Where(amount(blanks.stance, 2, "m"), keyword(blanks.stance_from.upper())),)),)
     if blanks.stance_from == "from net":
         return (s.Stance((s.FromNet(amount(blanks.stance, 2, "m"), keyword("FROM_NET")),)),)
     return (s.Stance((from_baseline(blanks.stance if blanks.stance_from == "behind baseline" else -blanks.stance),)),)

@@ -25,12 +25,14 @@ DEPTHS = ("metres", "deep", "midcourt", "short", "service box", OPEN)
 and pace take it."""
 BOX_M = (0.25, 4.5)
 """What of a service box a feeder is asked for, from its line inwards: a ball closer to the net has no way there."""
-STANCES = ("behind baseline", "inside baseline", "from net")
-"""From where the place of the contact is counted."""
+STANCES = ("behind baseline", "inside baseline", "from net", "falling", "rising")
+"""From where the place of the contact is counted; or it is where the ball has fallen, or risen, to a height."""
 TURNS = ("flat", "topspin", "backspin")
 PLAYED = ("alone", "in turn", "not yet")
 """When a new ball is played: in a block of its own, in the last block in turn with the balls there, or not yet."""
 ORDERS = ("cycle", "mix", "ladder")
+PARTS = ("balls", "rest", "collect")
+"""What a part of the session is: balls, a pause, or time to pick them up."""
 MEASURES = ("min", "balls", "points")
 """By what a block is as long as it is."""
 RUNGS = {"pace": "km/h", "height": "m"}
@@ -50,6 +52,10 @@ MISSES_IN = 6
 """Among how many balls a ladder counts the misses that lead down."""
 
 
+TOWARD = ("", "left corner", "right corner", "left wing", "right wing", "middle")
+"""To where across the court a reply goes, as the player sees it; nowhere in particular."""
+
+
 class BlankProblem(ValueError):
     """What a blank holds cannot be written, with the reason as a sentence."""
 
@@ -65,6 +71,11 @@ class VariationBlanks(Frozen):
     far: float = 5.0
     over: float = 0.5
     goal: float = 5.0
+    toward: str = TOWARD[0]
+    balls: tuple[str, ...] = ()
+    """The feeds that ask for it."""
+    pace: float = 0.0
+    """How fast the reply is at least, km/h; 0 where it does not matter."""
 
 
 class BallBlanks(Frozen):
@@ -136,6 +147,7 @@ class PartBlanks(Frozen):
     down: float = 2.0
     before: float = 0.0
     """Seconds of rest before it, where another block comes before."""
+    part: str = PARTS[0]
     row: int = -1
     """In which row it stands, from 0, if it stands there."""
     kept: tuple[str, ...] = ()
@@ -150,6 +162,7 @@ def choices(script: Script) -> dict[str, tuple[str, ...]]:
         "side": WHERE, "depth": DEPTHS, "stance_from": STANCES, "bounce": BOUNCES, "level": LEVELS, "speed": SPEEDS,
         "turn": TURNS,
         "order": ORDERS, "played": played, "measure": MEASURES, "step": tuple(RUNGS), "missed": MISSED,
+        "toward": TOWARD, "part": PARTS,
         "points": tuple(one.name for one in made if one.kind is NameKind.POINT),
         "aims": tuple(one.name for one in made if one.kind is NameKind.VARIATION),
         "balls": tuple(one.name for one in made if one.kind is NameKind.FEED),

@@ -89,6 +89,14 @@ def block_changed(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     return (*edits, *lasting(session, longer))
 
 
+def ball_mirrored(script: Script, feed: str) -> tuple[Edit, ...]:
+    """The ball once more to the other side and, where a block plays it alone, in a block like that at the end of the
+    session; BlankProblem if the script has no such feed, or if it has no side to change."""
+    made, called = all_mirrored(script, (feed,))
+    found = last_block(script, feed)
+    return made if found is None else (*made, *_once_more(script, found.block, found.before, called))
+
+
 def block_mirrored(script: Script, row: int) -> tuple[Edit, ...]:
     """The balls of a block once more to the other side, in a block like it at the end of the session, after the rest
     before this one; BlankProblem if the row is none that is played for a time or by a count."""
@@ -98,15 +106,22 @@ def block_mirrored(script: Script, row: int) -> tuple[Edit, ...]:
     if not feeds.issuperset(balls):
         raise BlankProblem("a point has no other side: copy its balls")
     made, called = all_mirrored(script, balls)
+    rest = before.sentence if before and isinstance(before.sentence, s.Rest) else None
+    return (*made, *_once_more(script, block, rest, called))
+
+
+def _once_more(
+    script: Script, block: s.Timed | s.Counted, before: s.Rest | None, called: dict[str, str]
+) -> tuple[Edit, ...]:
+    """A block at the end of the session with balls of other names in it."""
 
     def other(node: Node) -> Node:
         return changed(node, text=called.get(node.text, node.text)) if isinstance(node, Word) else node
 
-    copy = Line(changed(block, order=filled(block.order, other)))
-    seconds = seconds_of(before.sentence) if before and isinstance(before.sentence, s.Rest) else 0.0
     timed = block.amount if isinstance(block, s.Timed) else None
     minutes = _minutes(timed) if isinstance(timed, s.Quantity) else None
-    return (*made, *put(script, (copy,), minutes, seconds or 0.0))
+    copy = Line(changed(block, order=filled(block.order, other)))
+    return put(script, (copy,), minutes, (seconds_of(before) if before else None) or 0.0)
 
 
 def _rested(script: Script, line: Line, there: Line | None, seconds: float, kept: bool) -> Iterator[Edit]:

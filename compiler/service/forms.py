@@ -30,20 +30,36 @@ from .script import Script
 
 
 def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ...]:
-    """The variation, below the last one; BlankProblem if a blank holds what it may not."""
+    """The variation, below the last one, and its name at the balls that ask for it; BlankProblem if a blank holds what
+    it may not."""
     known = choices(script)
     new_name(blanks.name, "variation", known["aims"])
     title, when = (" ".join(said.split()) for said in (blanks.title, blanks.when))
     if not title or '"' in title or "#" in when or not (title + when).isprintable():
         raise BlankProblem('say in a few words what the player does, without " and #')
-    within(known, blanks, (), ("near", "far", "over", "goal"))
+    within(known, blanks, ("toward",), ("near", "far", "over", "goal"))
     over = s.Clearance(keyword("AT_LEAST"), amount(blanks.over, 2, "m"), keyword("OVER_NET"))
+    fast = ()
+    if blanks.pace:
+        bounded("pace", blanks.pace, *BOUNDS["pace"])
+        fast = (s.PaceWithin(keyword("AT_LEAST"), amount(blanks.pace, 0, "km/h")),)
+    side = s.NamedSide(tuple(name(word) for word in blanks.toward.split()))
+    toward = (s.Toward(side),) if blanks.toward else ()
     lines = (
-        *((s.When(Word("FREE_TEXT", when)),) if when else ()), s.Reply((zone(blanks.near, blanks.far), over)),
-        s.Goal(counted(blanks.goal)),
+        *((s.When(Word("FREE_TEXT", when)),) if when else ()),
+        s.Reply((zone(blanks.near, blanks.far), *toward, over, *fast)), s.Goal(counted(blanks.goal)),
     )  # fmt: skip
     head = s.Variation(name(blanks.name), Word("TITLE", f'"{title}"'))
-    return (_below(script, last_of(script, s.Variation) or last_of(script, s.Program), head, lines),)
+    asked = [instead(said, changed(said, aims=name(blanks.name))) for said in _feeds(script, blanks.balls)]
+    return (_below(script, last_of(script, s.Variation) or last_of(script, s.Program), head, lines), *asked)
+
+
+def _feeds(script: Script, named: tuple[str, ...]) -> list[s.Feed]:
+    """The feeds of these names that the script itself makes; BlankProblem if it lacks one."""
+    made = {said.name.text: said for line, said in script.tree.of(s.Feed) if line.place}
+    if not made.keys() >= set(named):
+        raise BlankProblem("choose balls of the script")
+    return [made[one] for one in named]
 
 
 def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
@@ -84,7 +100,9 @@ def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     """The block at the end of the session, which lasts so much longer if it says how long, or a session with it;
     BlankProblem if a blank holds what it may not."""
     known = choices(script)
-    within(known, blanks, ("order", "measure", "step"), ("before", "rest", "rounds"))
+    within(known, blanks, ("part", "order", "measure", "step"), ("before", "rest", "rounds"))
+    if blanks.part != "balls":
+        return _pause(script, blanks)
     ladder = blanks.order == "ladder"
     all_known(known, blanks)
     if ladder and (len(blanks.balls) > 1 or blanks.balls[0] in known["points"]):
@@ -92,6 +110,16 @@ def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     if ladder:
         return put(script, _rounds(blanks, _ladder(known, blanks)), None, blanks.before)
     return put(script, _rounds(blanks, Line(block_of(blanks))), _minutes(blanks), blanks.before)
+
+
+def _pause(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
+    """So many minutes without balls, at the end of the session."""
+    bounded("amount", blanks.amount, *MOST["min"])
+    if not last_block(script):
+        raise BlankProblem("the session has no block yet: add one first")
+    seconds = round(blanks.amount * 60)
+    lasts = amount(seconds, 0, "s") if seconds % 30 else amount(blanks.amount, 1, "min")
+    return put(script, (Line(s.Rest(lasts) if blanks.part == "rest" else s.Collect(lasts)),), blanks.amount)
 
 
 def thrown(script: Script, feed: str) -> tuple[Edit, ...]:

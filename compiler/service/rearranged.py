@@ -9,21 +9,17 @@ from .blanks import BlankProblem, last_of
 from .script import NameKind, Script, lines_of
 
 
-def mirrored(script: Script, feed: str) -> tuple[Edit, ...]:
-    """A feed below the last one that is like this one and comes to the other side, with its sidespin the other way;
-    BlankProblem if the script has no such feed, or if it has no side to change."""
-    return all_mirrored(script, (feed,))[0]
-
-
 def all_mirrored(script: Script, feeds: tuple[str, ...]) -> tuple[tuple[Edit, ...], dict[str, str]]:
-    """The same of several feeds, and by feed what its mirror is called; one without a side to change has none."""
+    """Feeds below the last one that are like these and come to the other side, with their sidespin the other way, and
+    by feed what its mirror is called: one without a side to change has none. BlankProblem if the script lacks one, or
+    if none has a side to change."""
     taken, called, copies = {one.name for one in script.names}, {}, []
     for feed in feeds:
         _, said = made_line(script, feed)
         old = [one for kind in (s.Side, s.Spin) if (one := _said(script, feed, kind))]
         lines = tuple(new for one in old if (new := filled(one, _other_way)) != one)
         if any(isinstance(one, s.Side) for one in lines):
-            names = (f"{feed}-other", *(f"{feed}-other-{n}" for n in range(2, len(taken) + 3)))
+            names = (_other_name(feed), f"{feed}-other", *(f"{feed}-other-{n}" for n in range(2, len(taken) + 3)))
             called[feed] = next(new for new in names if new not in taken)
             taken.add(called[feed])
             head = s.Feed(name(called[feed]), said.aims, said.name)
@@ -37,6 +33,12 @@ def all_mirrored(script: Script, feeds: tuple[str, ...]) -> tuple[tuple[Edit, ..
 
 _OTHER = {"left": "right", "right": "left", "forehand": "backhand", "backhand": "forehand"}
 _WAYS = {"TO_THE_LEFT": "TO_THE_RIGHT", "TO_THE_RIGHT": "TO_THE_LEFT"}
+
+
+def _other_name(feed: str) -> str:
+    """Its name with the other hand, where it names one: it is the name itself where it does not."""
+    hands = _OTHER | {"fore": "back", "back": "fore"}
+    return "-".join(hands.get(part, part) for part in feed.split("-"))
 
 
 def _other_way(node: Node) -> Node:

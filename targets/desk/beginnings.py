@@ -13,9 +13,9 @@ from ...compiler.service.blanks import (
     PointBlanks,
     VariationBlanks,
 )
-from ...compiler.service.block_form import as_long_as, block_changed, block_mirrored, block_of_row
+from ...compiler.service.block_form import as_long_as, ball_mirrored, block_changed, block_mirrored, block_of_row
 from ...compiler.service.forms import ball_written, part_written, point_written, thrown, variation_written
-from ...compiler.service.rearranged import block_moved, block_removed, mirrored, removed
+from ...compiler.service.rearranged import block_moved, block_removed, removed
 from ...compiler.service.script import Script
 from ...compiler.starter import (
     COURTS,
@@ -46,7 +46,7 @@ FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
     "change": lambda script, said: ball_changed(script, filled(BallBlanks(""), said)),
     "removal": lambda script, said: removed(script, str(getattr(said, "name", None))),
     "throw": lambda script, said: thrown(script, str(getattr(said, "name", None))),
-    "mirror": lambda script, said: mirrored(script, str(getattr(said, "name", None))),
+    "mirror": lambda script, said: ball_mirrored(script, str(getattr(said, "name", None))),
     "part": lambda script, said: part_written(script, filled(PartBlanks(), said)),
     "block": lambda script, said: block_changed(script, filled(PartBlanks(), said)),
     "other": lambda script, said: block_mirrored(script, _row(said)),

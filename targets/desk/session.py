@@ -40,7 +40,7 @@ from ..outputs.sheet.layout import document
 from .beginnings import FORMS, answered, beginnings, begun, held_by, program_text
 from .pictures import BallPicture, PlayedSession, among, balls_of, feed_of, feeds_of, picture, played
 from .script_file import ScriptFile
-from .trying import ball_alone, said_heights, tried
+from .trying import ball_alone, body_heights, tried
 
 LOOK_S = 0.5
 """How often the file is looked at, for what other programs write."""
@@ -264,9 +264,9 @@ class PageSession(Editor):
             "backspin": (0.0, -spin.low_si / RPM if spin else 0.0), "pace": (speed.low_si / KMH, speed.high_si / KMH),
         }  # fmt: skip
 
-    async def heights(self) -> str:
+    async def heights(self) -> dict[str, float]:
         compiled = (await self.judged(self.uri)).compiled
-        return said_heights(compiled.program) if compiled and compiled.program else ""
+        return body_heights(compiled.program) if compiled and compiled.program else {}
 
     async def try_ball(self, what: object, said: object) -> dict[str, Any]:
         """What the ball of a form does; nothing if another one is asked for meanwhile."""

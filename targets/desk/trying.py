@@ -29,6 +29,7 @@ from .beginnings import filled
 
 SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲", Severity.NOTE: "○"}
 PARTS = ("knee", "waist", "shoulder")
+MAY = ("", "It may be written as it is: a warning stays in sight, and a button mends it.")
 MOST_TOLD = 2
 """Of what speaks against a ball."""
 
@@ -38,6 +39,8 @@ class TriedBall(TypedDict):
     """In a sentence; empty if it cannot be had."""
     against: list[tuple[str, str]]
     """Signs and sentences."""
+    met: float | None
+    """How high, m."""
 
 
 def ball_alone(script: Script, what: str, said: object, library: Library) -> tuple[Source, str] | None:
@@ -76,14 +79,21 @@ def tried(
         if one.severity is Severity.ERROR or (feed_at(script, one.span.start) == feed and one.span.start < min(ends))
     ]
     wrong = any(one.severity is Severity.ERROR for one in found)
-    return TriedBall(does="" if wrong else _does(compiled, feed), against=list(dict.fromkeys(against))[:MOST_TOLD])
+    does = "" if wrong else _does(compiled, feed)
+    may = does and any(one.severity is Severity.WARNING for one in found)
+    told = list(dict.fromkeys(against))[:MOST_TOLD] + ([MAY] if may and against else [])
+    return TriedBall(does=does, against=told, met=_met(compiled, feed) if does else None)
 
 
-def said_heights(program: Program) -> str:
+def body_heights(program: Program) -> dict[str, float]:
     """How high the parts of the body are by which a coach says how high a ball is met."""
     stature = program.player.stature_on(program.court.name)
-    known = {part: program.player.height_of(part) or stature * BODY_SHARES[part] for part in PARTS}
-    return ", ".join(f"{part} {height:.2f} m" for part, height in known.items())
+    return {part: round(program.player.height_of(part) or stature * BODY_SHARES[part], 2) for part in PARTS}
+
+
+def _met(compiled: Compiled, feed: str) -> float | None:
+    shot = compiled.shots.shots.get(feed) if compiled.shots else None
+    return shot.predicted.contact[2] if shot else None
 
 
 def _does(compiled: Compiled, feed: str) -> str:

@@ -98,10 +98,9 @@ def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     assert "feed sheet" in sheet(page)
     # The same to the other side, and blocks in another order, by buttons: the cursor stays with the block.
     page.press("mirror")
-    page.until(lambda: page.text("ball") == "soft-other")
-    page.press("throw")
     page.until(lambda: page.script.endswith("    9 balls   soft\n    9 balls   soft-other\n"))
     page.until(lambda: page.text("ball") == "B soft-other")
+    at(page, "9 balls   soft-other")
     for name, order in (("earlier", ["soft-other", "soft"]), ("later", ["soft", "soft-other"])):
         page.js("document.querySelector(`[data-block=${arguments[0]}]`).click()", name)
         page.until(lambda wanted=order: re.findall(r"balls +(\S+)", page.script) == wanted)

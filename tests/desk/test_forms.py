@@ -143,6 +143,33 @@ def test_a_block_is_changed_by_its_form(page: Page) -> None:
     page.until(lambda: "Put the cursor on a block" in page.text("bar"))
 
 
+def test_a_ball_that_comes_high_is_met_where_it_is_waist_high(page: Page) -> None:
+    opens(page, "[data-add=ball]", "A ball")
+    choose(page, "level", "lob")
+    meet = "return [...document.querySelectorAll('#begin .does button')].map(one => one.textContent)"
+    page.until(lambda: page.js(meet) == ["Meet it where it is waist high"])
+    page.js("document.querySelector('#begin .does button').click()")
+    assert held(page, "stance_from") == "falling"
+    page.until(
+        lambda: (
+            page.js(meet) == [] and f"is met {float(held(page, 'stance')):.2f} m high, falling" in says(page, "does")
+        )
+    )
+    choose(page, "name", "lobbed")
+    choose(page, "played", "not yet")
+    written(page)
+    page.until(lambda: "above ground, falling" in page.script)
+
+
+def test_a_pause_to_collect_is_added_by_the_form_of_a_block(page: Page) -> None:
+    opens(page, "[data-add=part]", "A block of the session")
+    choose(page, "part", "collect")
+    choose(page, "amount", 2)
+    assert page.js("return document.querySelector('#begin form').elements.order.disabled")
+    written(page)
+    page.until(lambda: page.script.endswith("    collect   2 min\n"))
+
+
 def test_a_practice_that_has_only_begun_has_no_error(page: Page) -> None:
     page.fill("anew", title="Tuesday juniors", surface="clay")
     page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == "A ball")

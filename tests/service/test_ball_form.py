@@ -114,6 +114,19 @@ def test_a_change_writes_the_line_that_differs() -> None:
     assert read_source(Source("a.feed", both), ProfileShelf(None)).findings == ()
 
 
+@pytest.mark.parametrize("way", ["falling", "rising"])
+def test_a_ball_is_met_where_it_is_as_high_as_the_form_says(way: str) -> None:
+    blanks = replace(WIDE, near=3.0, far=5.0, level="drive", stance=0.9, stance_from=way)
+    text = with_wide(blanks)
+    assert f"    stance    where it is 0.9 m above ground, {way}\n" in text
+    read, kept = ball_of(script(text), "wide")
+    assert (read.stance, read.stance_from, kept) == (0.9, way, {})
+    assert changed(text, "wide") == text and read_source(Source("a.feed", text), ProfileShelf(None)).program
+    for wrong in ({"bounce": FULL, "level": "drive"}, {"level": "falling"}, {"stance": 9.0}):
+        with pytest.raises(BlankProblem):
+            changed(text, "wide", **wrong)
+
+
 def test_a_ball_is_called_anew_wherever_its_name_stands() -> None:
     text = changed(TEXT, "low", name="fast")
     assert "cycle high, fast" in text and "mix high, fast" in text and "\nfeed fast aims clear, like high\n" in text

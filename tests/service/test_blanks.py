@@ -79,6 +79,22 @@ feed high"""
     assert past in text
 
 
+def test_a_variation_says_to_where_and_which_balls_ask_for_it() -> None:
+    first = script(TEXT)
+    blanks = VariationBlanks("across", "cross-court", toward="left corner", balls=("high", "low"), pace=70.0)
+    text = edited(first.source, variation_written(first, blanks))
+    assert (
+        "    reply     0.5 to 5 m inside baseline, to left corner, at least 0.5 m over net, at least 70 km/h\n" in text
+    )
+    assert "\nfeed high aims across\n" in text and "\nfeed low aims across, like high\n" in text
+    assert not [
+        one for one in read_source(Source("a.feed", text), ProfileShelf(None)).findings if one.severity.value == "error"
+    ]
+    for wrong in (replace(blanks, toward="roof"), replace(blanks, balls=("roof",)), replace(blanks, pace=1.0)):
+        with pytest.raises(BlankProblem):
+            variation_written(first, wrong)
+
+
 def test_every_choice_is_a_sentence_of_the_language() -> None:
     """Whatever a form offers, the script still reads, and says no more than it said and the form."""
     first = script(TEXT)
@@ -186,6 +202,20 @@ def test_a_rest_between_rounds_does_not_follow_the_last_one() -> None:
     )
     at_once = edited(first.source, part_written(first, replace(twice, rest=0.0)))
     assert at_once.endswith("    2 rounds\n        6 balls   cycle high, low\n")
+
+
+def test_a_rest_and_a_collect_end_the_session_until_a_block_follows() -> None:
+    first = script(TEXT)
+    for part, line in (("rest", "rest      1.5 min"), ("collect", "collect   1.5 min")):
+        text = edited(first.source, part_written(first, PartBlanks(1.5, part=part)))
+        assert text.endswith(f"at most 2 alike\n    {line}\n") and "lasts 11.5 min" in text
+    text = edited(first.source, part_written(first, PartBlanks(2.0, part="collect")))
+    assert text.endswith("    collect   2 min\n")
+    for wrong in (PartBlanks(0.0, part="rest"), PartBlanks(1.0, part="nap")):
+        with pytest.raises(BlankProblem):
+            part_written(first, wrong)
+    with pytest.raises(BlankProblem, match="no block yet"):
+        part_written(script(TEXT.split("session")[0]), PartBlanks(1.0, part="rest"))
 
 
 def test_rounds_ladders_and_points_are_written_as_a_coach_would() -> None:

@@ -4,7 +4,7 @@ import pytest
 
 from feedwright.compiler.pipeline import read_source
 from feedwright.compiler.service.blanks import BlankProblem, PartBlanks
-from feedwright.compiler.service.block_form import block_changed, block_mirrored, block_of_row
+from feedwright.compiler.service.block_form import ball_mirrored, block_changed, block_mirrored, block_of_row
 from feedwright.compiler.service.script import Script, edited, opened
 from feedwright.grammar.frozen import replace
 from feedwright.grammar.source import Source
@@ -87,6 +87,14 @@ def test_a_block_comes_to_the_other_side_with_all_its_balls() -> None:
     assert "lasts 9.5 min" in other and read_source(Source("a.feed", other), ProfileShelf(None)).findings == ()
     with pytest.raises(BlankProblem, match="put the cursor"):
         block_mirrored(first, row("rest  ", text))
+
+
+def test_a_ball_comes_to_the_other_side_in_a_block_like_its_own() -> None:
+    text = HEAD + 'session "S"\n    9 balls   high\n    rest      30 s\n    8 balls   low\n'
+    first = script(text)
+    other = edited(first.source, ball_mirrored(first, "low"))
+    assert other.endswith("    8 balls   low\n    rest      30 s\n    8 balls   low-other\n")
+    assert edited(script().source, ball_mirrored(script(), "high")).endswith(BLOCKS)  # no block plays it alone
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import pytest
 
 from feedwright.compiler.pipeline import read_source
 from feedwright.compiler.service.blanks import BlankProblem
-from feedwright.compiler.service.rearranged import block_moved, block_removed, mirrored, removed
+from feedwright.compiler.service.rearranged import all_mirrored, block_moved, block_removed, removed
 from feedwright.compiler.service.script import Script, edited, opened
 from feedwright.grammar.edits import Edit
 from feedwright.grammar.source import Source
@@ -21,6 +21,10 @@ def script(text: str) -> Script:
     return opened(Source("a.feed", text), None)
 
 
+def mirrored(known: Script, ball: str) -> tuple[Edit, ...]:
+    return all_mirrored(known, (ball,))[0]
+
+
 def after(text: str, change: Callable[[Script, str], tuple[Edit, ...]], ball: str) -> str:
     first = script(text)
     return edited(first.source, change(first, ball))
@@ -31,6 +35,8 @@ def test_a_ball_to_the_other_side_is_taken_out_without_a_trace() -> None:
     assert "\n\nfeed high-other aims clear, like high\n    side      backhand wing\n\nsession" in text
     assert "feed high-other-2 aims clear, like high\n" in after(text, mirrored, "high")
     assert after(text, removed, "high-other") == TEXT
+    deep = after(TEXT.replace("high", "forehand-high"), mirrored, "forehand-high")
+    assert "\nfeed backhand-high aims clear, like forehand-high\n" in deep
 
 
 def test_a_ball_goes_with_its_blocks() -> None:

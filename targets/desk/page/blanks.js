@@ -4,7 +4,7 @@ import { byId, plain } from "./elements.js";
 import { FORMS, STANDS, USED, none, said } from "./forms.js";
 import { THREE, thirds } from "./thirds.js";
 
-const KEPT = ["amount", "measure", "rest", "interval"], kept = {}; // one ball after the other is fed alike
+const KEPT = ["amount", "measure", "interval"], kept = {}; // one ball after the other is fed alike
 const GROUPS = { side: "side", depth: "depth", stance: "stance_from", flight: "level", spin: "turn", interval: "interval", order: "order", before: "before", rest: "rest" };
 const NUMBERS = ["interval", "before", "rest"]; // groups of one number: what no number holds stays
 const RESTS = 250; // ms after which a form is worked out that nobody touches
@@ -28,7 +28,7 @@ export async function blanks(what, ask, write, of = {}) {
       const group = Object.keys(GROUPS).find((one) => GROUPS[one] === blank), stays = known.kept?.[group];
       if (stays && inputs[blank].tagName === "SELECT") inputs[blank].prepend(plain("option", { value: "", selected: true }, `as it stands: ${stays}`));
       else if (stays) inputs[blank].readOnly = true, behind = `as it stands: ${stays}`;
-      return plain("span", { className: "blank" }, inputs[blank], ...(behind ? [` ${behind}`] : []), ...(blank === "rpm" || blank === "pace" ? [plain("small", {})] : []));
+      return plain("span", { className: "blank" }, inputs[blank], ...(behind ? [` ${behind}`] : []), ...(blank === "rpm" || (isBall && blank === "pace") ? [plain("small", {})] : []));
     });
     if (inputs[fields[0][0]].className === "ticked") return plain("fieldset", {}, plain("legend", {}, words), ...parts);
     return plain("label", {}, plain("span", {}, words), plain("span", { className: "fields" }, ...parts));
@@ -36,7 +36,7 @@ export async function blanks(what, ask, write, of = {}) {
   // The three that decide each other stand together, with what comes of them.
   const three = isBall ? rows.map(([, [blank]], n) => THREE.includes(blank) && made[n]).filter(Boolean) : [];
   const together = plain("fieldset", {}, plain("legend", {}, "Two of these three decide the third"), ...three, follow, does,
-    plain("small", {}, known.heights ? `This player: ${known.heights}.` : ""));
+    plain("small", {}, known.heights.waist ? `This player: ${Object.entries(known.heights).map(([part, height]) => `${part} ${height} m`).join(", ")}.` : ""));
   const shown = made.map((row) => (three.includes(row) ? row === three[0] && together : row)).filter(Boolean);
   if (of.name && what === "ball") put(inputs.name, known.copy);
   const values = () => {
@@ -49,13 +49,15 @@ export async function blanks(what, ask, write, of = {}) {
     plain("div", { className: "last keys" }, plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Change nothing")));
   let trying = 0;
   const stands = () => {
-    const place = STANDS[inputs.bounce.value === "on the full" ? inputs.bounce.value : inputs.depth.value];
+    const full = inputs.bounce.value === "on the full", overhead = full && inputs.level.value === "lob";
+    const place = STANDS[overhead ? "overhead" : full ? "on the full" : inputs.depth.value];
     if (place && !of.name && !chosen.has("stance") && !chosen.has("stance_from")) [inputs.stance.value, inputs.stance_from.value] = place;
+    if (full && !of.name && !chosen.has("met")) inputs.met.value = overhead ? 2.4 : 1.2;
   };
   const used = (event) => {
     const changed = event?.target?.name;
     if (changed) chosen.add(changed);
-    if (changed === "depth" || changed === "bounce") stands();
+    if (["depth", "bounce", "level"].includes(changed)) stands();
     if (isBall) follow.replaceChildren(...thirds(form.elements, chosen, changed, used));
     const { now } = values();
     for (const [blank, matters] of Object.entries(USED[what] || {})) {
@@ -77,8 +79,18 @@ export async function blanks(what, ask, write, of = {}) {
     const found = box.open && form.isConnected && !follow.children.length && await ask("desk/try", { what, blanks: values().said });
     if (!found) return void does.replaceChildren();
     if (!("problem" in found || "does" in found)) return; // another one was asked for since
-    does.replaceChildren(...(found.does ? [plain("p", {}, found.does)] : []), ...(found.against || []).map(([sign, words]) => plain("p", { className: sign === "\u25cb" ? "" : "doubt" }, `${sign} ${words}`)),
-      ...(found.problem ? [plain("p", { className: "doubt" }, worded(rows, found.problem))] : []));
+    does.replaceChildren(...(found.does ? [plain("p", {}, found.does)] : []), ...(found.against || []).map(([sign, words]) => plain("p", { className: sign === "\u25b2" || sign === "\u2715" ? "doubt" : "" }, `${sign} ${words}`.trim())),
+      ...(found.problem ? [plain("p", { className: "doubt" }, worded(rows, found.problem))] : []), ...waist(found.met));
+  };
+  // A ball met over the shoulder or below the knee is met where it is waist high, if the coach wants that.
+  const waist = (met) => {
+    const { knee, waist: height, shoulder } = known.heights;
+    if (!met || (met >= knee && met <= shoulder) || inputs.bounce.value === "on the full" || ["falling", "rising"].includes(inputs.level.value)) return [];
+    return [plain("button", { type: "button", onclick: () => {
+      [inputs.stance.value, inputs.stance_from.value] = [height, "falling"];
+      chosen.add("stance");
+      used();
+    } }, "Meet it where it is waist high")];
   };
   form.oninput = used;
   used();
@@ -115,13 +127,14 @@ function worded(rows, problem) {
 }
 
 function input(blank, kind, known, words) {
-  if (kind === "ticked") {
-    return plain("div", { className: "ticked" }, known.balls.length ? "" : "No ball yet: add one first.", ...[...known.balls, ...known.points].map((name) =>
-      plain("label", {}, plain("input", { type: "checkbox", value: name, checked: known.balls.length === 1 }), ` ${name}`)));
+  if (kind === "ticked" || kind === "asking") {
+    const all = kind === "ticked" ? [...known.balls, ...known.points] : known.balls;
+    return plain("div", { className: "ticked" }, all.length ? "" : kind === "ticked" ? "No ball yet: add one first." : "No ball yet: each can name it later.", ...all.map((name) =>
+      plain("label", {}, plain("input", { type: "checkbox", value: name, checked: all.length === 1 }), ` ${name}`)));
   }
   const made = typeof kind !== "string" ? plain("input", { name: blank, ...kind })
-    : plain("select", { name: blank }, ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))),
-      ...(none(blank) ? [plain("option", { value: "", selected: blank === "third" }, none(blank))] : []));
+    : plain("select", { name: blank }, ...(none(blank, known) ? [plain("option", { value: "" }, none(blank, known))] : []),
+      ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))));
   made.setAttribute("aria-label", words);
   return made;
 }

@@ -10,10 +10,13 @@ export const FORMS = {
   variation: ["What the player does", [
     named("deep"),
     ["In a few words", ["title", { type: "text", required: true, placeholder: "deep to the corner" }]],
-    ["When the player does it", ["when", { type: "text", placeholder: "the ball comes short" }]],
-    ["The reply lands", ["near", number(0.5), "to"], ["far", number(5), "m inside the baseline"]],
-    ["and passes the net by at least", ["over", number(0.5), "m"]],
-    ["Goal", ["goal", count(5), "good replies in a row"]],
+    ["When (may stay empty)", ["when", { type: "text", placeholder: "the ball comes short" }]],
+    ["The reply lands inside the baseline by", ["near", number(0.5), "to"], ["far", number(5), "m"]],
+    ["and goes", ["toward", "toward"]],
+    ["over the net by at least", ["over", number(0.5), "m"]],
+    ["How fast at least (may stay empty)", ["pace", { type: "number", step: "any" }, "km/h"]],
+    ["Goal", ["goal", count(5), "good ones in a row"]],
+    ["The balls that ask for it", ["balls", "asking"]],
   ]],
   ball: ["A ball", [
     named("short"),
@@ -37,6 +40,7 @@ export const FORMS = {
     ["After a miss", ["missed", "missed"]],
   ]],
   part: ["A block of the session", [
+    ["What it is", ["part", "part"]],
     ["Its balls", ["balls", "ticked"]], ["Their order", ["order", "order"]],
     ["How long", ["amount", number(3)], ["measure", "measure"]],
     ["Rest before it", ["before", number(0), "s"]],
@@ -73,19 +77,24 @@ const SHOWN = {
 const OTHERWISE = {
   step: { pace: "how fast it leaves, km/h", height: "its height over the net, m" },
   depth: { open: "where its height and pace take it" },
+  toward: { "": "anywhere", "left corner": "to the left corner, as the player sees it", "right corner": "to the right corner, as the player sees it",
+    "left wing": "to the left wing", "right wing": "to the right wing", middle: "to the middle" },
+  part: { balls: "balls", rest: "a rest", collect: "a collect: time to pick up the balls" },
+  stance_from: { falling: "high, where it has fallen so far", rising: "high, where it has risen so far" },
   level: { open: "as its pace makes it" },
   speed: { open: "as its height makes it", pace: "so fast as it leaves", time: "so long until it is met" },
 };
 const NONE = { aims: "nothing said: the ball alone counts", third: "no third ball" };
+const UNKNOWN = "nothing yet: say it first with \u201cAdd what the player does\u201d";
 
 export function said(blank, text) {
   const [, part] = blank === "side" ? text.split(" ") : [];
   return OTHERWISE[blank]?.[text] || (part ? `${text}: ${SHOWN[part]}` : SHOWN[text] || text);
 }
 
-export const none = (blank) => NONE[blank];
+export const none = (blank, known) => (blank === "aims" && !known.aims.length ? UNKNOWN : NONE[blank]);
 
-const BOUNCES = (form) => form.bounce !== "on the full", CLIMBED = (form) => form.order === "ladder", ALONE = (form) => form.played === "alone";
+const BOUNCES = (form) => form.bounce !== "on the full", PLAYS = (form) => form.part === "balls", CLIMBED = (form) => form.order === "ladder" && PLAYS(form), ALONE = (form) => form.played === "alone";
 const STRAIGHT = (form) => !CLIMBED(form), METRES = (form) => BOUNCES(form) && form.depth === "metres", FLOWN = (form) => form.level !== "";
 const BALL = {
   depth: BOUNCES, near: METRES, far: METRES, bounce: FLOWN, met: (form) => FLOWN(form) && !BOUNCES(form), stance: (form) => form.stance_from !== "",
@@ -95,7 +104,7 @@ const BALL = {
 // Where a player usually stands to a ball that lands there (our own choice): what the form proposes until somebody says it.
 export const STANDS = {
   metres: [0.5, "behind baseline"], deep: [1, "behind baseline"], midcourt: [1, "inside baseline"], short: [3, "inside baseline"],
-  "service box": [3, "inside baseline"], open: [0.5, "behind baseline"], "on the full": [3, "from net"],
+  "service box": [3, "inside baseline"], open: [0.5, "behind baseline"], "on the full": [3, "from net"], overhead: [6, "from net"],
 };
 
 // Which blanks matter, by what another one holds.
@@ -103,7 +112,8 @@ export const USED = {
   ball: { ...BALL, amount: ALONE, measure: ALONE, rest: ALONE }, change: BALL,
   block: { balls: (form) => form.order !== "" },
   part: {
-    rest: (form) => form.rounds > 1, amount: STRAIGHT, measure: STRAIGHT,
+    balls: PLAYS, order: PLAYS, before: PLAYS, rounds: PLAYS,
+    rest: (form) => PLAYS(form) && form.rounds > 1, amount: (form) => STRAIGHT(form), measure: (form) => PLAYS(form) && STRAIGHT(form),
     most: CLIMBED, step: CLIMBED, first: CLIMBED, last: CLIMBED, rungs: CLIMBED, up: CLIMBED, down: CLIMBED,
   },
 };
