@@ -6,6 +6,7 @@ from math import isfinite
 from typing import TypedDict
 
 from ...compiler.findings.bounds import BallFound
+from ...compiler.findings.flight import FeederLimit
 from ...compiler.include import Library
 from ...compiler.model.compiled import Compiled
 from ...compiler.model.feeder import Profiles
@@ -18,6 +19,7 @@ from ...compiler.service.ball_form import ball_changed
 from ...compiler.service.balls import feed_at
 from ...compiler.service.blanks import BallBlanks
 from ...compiler.service.forms import ball_written
+from ...compiler.service.goals import with_goal
 from ...compiler.service.script import MADE_NAME, Script, edited, opened
 from ...compiler.service.telling import problems
 from ...grammar import syntax as s
@@ -29,7 +31,10 @@ from .beginnings import filled
 
 SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲", Severity.NOTE: "○"}
 PARTS = ("knee", "waist", "shoulder")
-MAY = ("", "It may be written as it is: a warning stays in sight, and a button mends it.")
+SCATTERS = ("zone-small", "height-varies", "net-often", "reply-unlikely")
+FINE = ("", "Fine to use: the feeder scatters so. A warning stays in sight, and a button mends it.")
+CARE = ("", "Needs care: it can be used, but change it unless you mean it.")
+TOO_STEEP = "Too steep for this feeder: a lower way over the net, or a player farther from it, can be had."
 MOST_TOLD = 2
 """Of what speaks against a ball."""
 
@@ -56,7 +61,7 @@ def ball_alone(script: Script, what: str, said: object, library: Library) -> tup
         else next(one for n in range(len(taken) + 1) if (one := "this-ball" + "-too" * n) not in taken)
     )
     write = ball_changed if what == "change" else ball_written
-    edits = write(script, replace(blanks, name=feed, played="not yet"))
+    edits = with_goal(script, replace(blanks, name=feed, played="not yet"), write)
     source = alone(opened(Source(script.source.name, edited(script.source, edits)), library), feed)
     return (source, feed) if source else None
 
@@ -72,16 +77,18 @@ def tried(
     script = opened(source, library)
     ends = [line.span.end for line in script.tree.lines if isinstance(line.sentence, s.Session)]
     told = [one for one in compiled.findings if not isinstance(one.message, BallFound)]
+    steep = {one.span for one in told if isinstance(one.message, FeederLimit) and one.message.what == "elevation" and one.message.asked.value > 0}
     found = sorted(problems(tuple(told), source, looked=False), key=lambda one: list(SIGNS).index(one.severity))
     against = [
-        (SIGNS[one.severity], " ".join(one.text.split("\n")[:2]))
+        (SIGNS[one.severity], TOO_STEEP if one.span in steep else " ".join(one.text.split("\n")[:2]))
         for one in found
         if one.severity is Severity.ERROR or (feed_at(script, one.span.start) == feed and one.span.start < min(ends))
     ]
     wrong = any(one.severity is Severity.ERROR for one in found)
     does = "" if wrong else _does(compiled, feed)
-    may = does and any(one.severity is Severity.WARNING for one in found)
-    told = list(dict.fromkeys(against))[:MOST_TOLD] + ([MAY] if may and against else [])
+    warned = {one.code for one in found if one.severity is Severity.WARNING} if does and against else set()
+    use = [CARE if warned - set(SCATTERS) else FINE] if warned else []
+    told = [*list(dict.fromkeys(against))[:MOST_TOLD], *use]
     return TriedBall(does=does, against=told, met=_met(compiled, feed) if does else None)
 
 

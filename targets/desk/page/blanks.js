@@ -23,7 +23,7 @@ export async function blanks(what, ask, write, of = {}) {
   const made = rows.map(([words, ...fields]) => {
     const parts = fields.map(([blank, kind, behind]) => {
       inputs[blank] = input(blank, kind, known, fields.length > 1 ? `${words}: ${behind || blank}` : words);
-      const now = held[blank] ?? (of.name ? undefined : kept[what]?.[blank]);
+      const now = held[blank] ?? (of.name ? undefined : kept[what]?.[blank] ?? known.begin?.[blank]);
       if (now !== undefined) put(inputs[blank], now);
       const group = Object.keys(GROUPS).find((one) => GROUPS[one] === blank), stays = known.kept?.[group];
       if (stays && inputs[blank].tagName === "SELECT") inputs[blank].prepend(plain("option", { value: "", selected: true }, `as it stands: ${stays}`));
@@ -49,8 +49,9 @@ export async function blanks(what, ask, write, of = {}) {
     plain("div", { className: "last keys" }, plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Change nothing")));
   let trying = 0;
   const stands = () => {
-    const full = inputs.bounce.value === "on the full", overhead = full && inputs.level.value === "lob";
-    const place = STANDS[overhead ? "overhead" : full ? "on the full" : inputs.depth.value];
+    const full = inputs.bounce.value !== "after a bounce", lob = full && inputs.level.value === "lob", overhead = lob || inputs.bounce.value === "overhead";
+    if (overhead && !lob && !chosen.has("level")) inputs.level.value = "high ball";
+    const place = STANDS[lob ? "lob" : full ? inputs.bounce.value : inputs.depth.value];
     if (place && !of.name && !chosen.has("stance") && !chosen.has("stance_from")) [inputs.stance.value, inputs.stance_from.value] = place;
     if (full && !of.name && !chosen.has("met")) inputs.met.value = overhead ? 2.4 : 1.2;
   };
@@ -58,6 +59,7 @@ export async function blanks(what, ask, write, of = {}) {
     const changed = event?.target?.name;
     if (changed) chosen.add(changed);
     if (["depth", "bounce", "level"].includes(changed)) stands();
+    if (changed === "pause" && inputs.pause.value === "collect") for (const one of [inputs.rest, inputs.before]) if (one?.value === "0") one.value = 120;
     if (isBall) follow.replaceChildren(...thirds(form.elements, chosen, changed, used));
     const { now } = values();
     for (const [blank, matters] of Object.entries(USED[what] || {})) {
@@ -65,7 +67,7 @@ export async function blanks(what, ask, write, of = {}) {
       inputs[blank].disabled = !matters(now);
       for (const one of inputs[blank].className === "ticked" ? inputs[blank].querySelectorAll("input") : []) one.disabled = !matters(now);
     }
-    if (inputs.rest && isBall) inputs.rest.disabled ||= known.played.length < 3; // nothing comes before it
+    if (inputs.rest && isBall) inputs.rest.disabled = inputs.pause.disabled ||= known.played.length < 3; // nothing comes before it
     for (const row of made) { // what is not used keeps its place, so that no field moves under a hand
       const all = [...row.querySelectorAll(":scope > .fields > .blank")];
       for (const one of all) one.classList.toggle("unused", one.firstChild.disabled);
@@ -84,11 +86,11 @@ export async function blanks(what, ask, write, of = {}) {
   };
   // A ball met over the shoulder or below the knee is met where it is waist high, if the coach wants that.
   const waist = (met) => {
-    const { knee, waist: height, shoulder } = known.heights;
-    if (!met || (met >= knee && met <= shoulder) || inputs.bounce.value === "on the full" || ["falling", "rising"].includes(inputs.level.value)) return [];
+    const { knee, shoulder } = known.heights;
+    if (!met || (met >= knee && met <= shoulder) || inputs.bounce.value !== "after a bounce" || ["falling", "rising"].includes(inputs.level.value)) return [];
     return [plain("button", { type: "button", onclick: () => {
-      [inputs.stance.value, inputs.stance_from.value] = [height, "falling"];
-      chosen.add("stance");
+      inputs.stance_from.value = "waist high";
+      chosen.add("stance_from");
       used();
     } }, "Meet it where it is waist high")];
   };
