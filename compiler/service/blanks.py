@@ -30,8 +30,8 @@ BOX_M = (0.25, 4.5)
 """What of a service box a feeder is asked for, from its line inwards: a ball closer to the net has no way there."""
 BODY = ("knee", "waist", "chest", "shoulder")
 """Where a ball may be met that has bounced and falls."""
-STANCES = (*(f"{part} high" for part in BODY), "behind baseline", "inside baseline", "from net", "falling", "rising")
-"""Where it is met: where it has fallen to a part of the body, by a distance, or where it has fallen, or risen, to a
+STANCES = ("behind baseline", "inside baseline", "from net", *(f"{part} high" for part in BODY), "falling", "rising")
+"""Where it is met: by a distance, where it has fallen to a part of the body, or where it has fallen, or risen, to a
 height."""
 TURNS = ("flat", "topspin", "backspin")
 PLAYED = ("alone", "in turn", "not yet")

@@ -77,7 +77,7 @@ def tried(
     script = opened(source, library)
     ends = [line.span.end for line in script.tree.lines if isinstance(line.sentence, s.Session)]
     told = [one for one in compiled.findings if not isinstance(one.message, BallFound)]
-    steep = {one.span for one in told if isinstance(one.message, FeederLimit) and one.message.what == "elevation" and one.message.asked.value > 0}
+    steep = {one.span for one in told if isinstance(one.message, FeederLimit) and _too_steep(one.message)}
     found = sorted(problems(tuple(told), source, looked=False), key=lambda one: list(SIGNS).index(one.severity))
     against = [
         (SIGNS[one.severity], TOO_STEEP if one.span in steep else " ".join(one.text.split("\n")[:2]))
@@ -96,6 +96,11 @@ def body_heights(program: Program) -> dict[str, float]:
     """How high the parts of the body are by which a coach says how high a ball is met."""
     stature = program.player.stature_on(program.court.name)
     return {part: round(program.player.height_of(part) or stature * BODY_SHARES[part], 2) for part in PARTS}
+
+
+def _too_steep(limit: FeederLimit) -> bool:
+    most = limit.possible.high if limit.possible else None
+    return limit.what == "elevation" and most is not None and limit.asked > most
 
 
 def _met(compiled: Compiled, feed: str) -> float | None:
