@@ -79,14 +79,16 @@ def tried(
     told = [one for one in compiled.findings if not isinstance(one.message, BallFound)]
     steep = {one.span for one in told if isinstance(one.message, FeederLimit) and _too_steep(one.message)}
     found = sorted(problems(tuple(told), source, looked=False), key=lambda one: list(SIGNS).index(one.severity))
-    against = [
-        (SIGNS[one.severity], TOO_STEEP if one.span in steep else " ".join(one.text.split("\n")[:2]))
-        for one in found
+    its = [
+        one for one in found
         if one.severity is Severity.ERROR or (feed_at(script, one.span.start) == feed and one.span.start < min(ends))
+    ]
+    against = [
+        (SIGNS[one.severity], TOO_STEEP if one.span in steep else " ".join(one.text.split("\n")[:2])) for one in its
     ]
     wrong = any(one.severity is Severity.ERROR for one in found)
     does = "" if wrong else _does(compiled, feed)
-    warned = {one.code for one in found if one.severity is Severity.WARNING} if does and against else set()
+    warned = {one.code for one in its if one.severity is Severity.WARNING} if does else set()
     use = [CARE if warned - set(SCATTERS) else FINE] if warned else []
     told = [*list(dict.fromkeys(against))[:MOST_TOLD], *use]
     return TriedBall(does=does, against=told, met=_met(compiled, feed) if does else None)

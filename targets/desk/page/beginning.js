@@ -4,8 +4,9 @@ import { byId, plain } from "./elements.js";
 
 const LEVELS = { beginner: "beginner", improver: "improver", club: "club player", tournament: "tournament player" };
 
-// `take` puts the text in place of the script; `go` then opens the form of a first ball.
-export async function beginning(ask, take, say, go) {
+// `take` puts the text in place of the script; `go` then opens the form of a first ball. `first`: nobody has written
+// anything yet.
+export async function beginning(ask, take, say, go, first = false) {
   const known = await ask("desk/beginnings", {});
   const box = byId("begin");
   const choice = (values, words = (value) => value) =>
@@ -45,10 +46,10 @@ export async function beginning(ask, take, say, go) {
     begin({ title: title.value, court: court.value, surface: surface.value, hand: hand.value, level: level.value, stature: stature.value ? Number(stature.value) : null,
       feeder: feeder.value, variation: variation.value, place: place.value, metres: Number(metres.value),
       screen: screen.checked, players: Number(players.value), turns: Number(turns.value) });
-  }, oninput: () => used() }, plain("h2", {}, "A new practice"),
+  }, oninput: () => used() }, plain("h2", {}, first ? "A new practice" : "A new practice, in place of this script"),
     ...fields.map(([words, field]) => plain("label", {}, `${words} `, field)),
     plain("div", { className: "keys" }, plain("button", { type: "submit" }, "Write it"),
-      plain("button", { type: "button", onclick: () => box.close() }, "Change nothing")));
+      plain("button", { type: "button", onclick: () => box.close() }, first ? "Look at an example" : "Change nothing")));
   const used = () => {
     variation.disabled = court.value !== "doubles"; // the two balls are those of a doubles player
     if (variation.disabled) variation.value = "";
@@ -70,7 +71,7 @@ export async function beginning(ask, take, say, go) {
   find.oninput = show;
   show();
   box.replaceChildren(form, plain("h2", {}, "Or an included program"), find, list,
-    plain("button", { type: "button", onclick: () => box.close() }, "Change nothing"));
+    plain("button", { type: "button", onclick: () => box.close() }, first ? "Look at an example" : "Change nothing"));
   box.setAttribute("aria-label", "A new practice");
   box.showModal();
 }

@@ -35,8 +35,7 @@ export async function blanks(what, ask, write, of = {}) {
   });
   // The three that decide each other stand together, with what comes of them.
   const three = isBall ? rows.map(([, [blank]], n) => THREE.includes(blank) && made[n]).filter(Boolean) : [];
-  const together = plain("fieldset", {}, plain("legend", {}, "Two of these three decide the third"), ...three, follow, does,
-    plain("small", {}, known.heights.waist ? `This player: ${Object.entries(known.heights).map(([part, height]) => `${part} ${height} m`).join(", ")}.` : ""));
+  const together = plain("fieldset", { className: isBall ? "three" : "" }, plain("legend", {}, "Two of these three decide the third"), ...three, plain("div", { className: "told" }, follow, does), plain("small", {}, known.heights.waist ? `This player: ${Object.entries(known.heights).map(([part, height]) => `${part} ${height} m`).join(", ")}.` : ""));
   const shown = made.map((row) => (three.includes(row) ? row === three[0] && together : row)).filter(Boolean);
   if (of.name && what === "ball") put(inputs.name, known.copy);
   const values = () => {

@@ -287,6 +287,7 @@ async function start() {
   state();
   view.focus();
   pictures.draw();
+  if (file.unnamed && !file.saved && !file.back) begin(true); // nobody reads an example that is thrown away
 }
 
 byId("save").onclick = save;
@@ -305,7 +306,8 @@ function put(edits) {
   if (first) go(view.state.doc.lineAt(set.mapPos(at, 1)).number - 1);
   view.focus();
 }
-byId("anew").onclick = () => beginning(ask, replaced, bar, () => add("ball"));
+const begin = (first) => beginning(ask, replaced, bar, () => add("ball"), first);
+byId("anew").onclick = () => begin(false);
 for (const button of document.querySelectorAll("[data-add]")) button.onclick = () => add(button.dataset.add);
 byId("part").onclick = () => add("block", { row: position(view.state.selection.main.head).line });
 for (const button of document.querySelectorAll("[data-block]")) {
