@@ -19,6 +19,7 @@ from ...compiler.service.rearranged import block_moved, block_removed, removed
 from ...compiler.service.script import Script
 from ...compiler.starter import (
     COURTS,
+    GRADES,
     GROUNDS,
     HANDS,
     MACHINES,
@@ -116,7 +117,7 @@ def beginnings() -> dict[str, Any]:
     titles = {one: VARIATIONS[one].variation.split('"')[1] for one in VARIATIONS}
     return {
         "programs": programs, "hands": list(HANDS), "courts": list(COURTS), "surfaces": list(GROUNDS),
-        "stature": [low, high], "feeders": feeders, "machines": list(MACHINES),
+        "levels": list(GRADES), "stature": [low, high], "feeders": feeders, "machines": list(MACHINES),
         "places": {feeder: list(places_of(feeder)) for feeder in feeders},
         "usual": {feeder: USUAL.get(feeder, "on the baseline") for feeder in feeders}, "players": MOST_PLAYERS,
         "said": titles | {feeder: profile.title for feeder, profile in loaded.items()},
@@ -147,8 +148,8 @@ def begun(answers: Answers) -> str:
         raise Refusal("no first practice has these words in its blanks")
     if answers.court not in COURTS or (variation and answers.court != "doubles"):
         raise Refusal("no first practice has this court")
-    if answers.surface not in GROUNDS:
-        raise Refusal("no first practice has this surface")
+    if answers.surface not in GROUNDS or answers.level not in GRADES:
+        raise Refusal("no first practice has this surface, or a player of this level")
     if answers.place not in places_of(feeder) or (answers.place == "from net" and not 1 <= answers.metres <= 20):
         raise Refusal("this feeder stands from 1 to 20 m from the net")
     if not (1 <= answers.players <= MOST_PLAYERS and 1 <= answers.turns <= 100):

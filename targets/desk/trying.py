@@ -39,8 +39,6 @@ class TriedBall(TypedDict):
     """In a sentence; empty if it cannot be had."""
     against: list[tuple[str, str]]
     """Signs and sentences."""
-    met: float | None
-    """How high, m."""
 
 
 def ball_alone(script: Script, what: str, said: object, library: Library) -> tuple[Source, str] | None:
@@ -82,18 +80,13 @@ def tried(
     does = "" if wrong else _does(compiled, feed)
     may = does and any(one.severity is Severity.WARNING for one in found)
     told = list(dict.fromkeys(against))[:MOST_TOLD] + ([MAY] if may and against else [])
-    return TriedBall(does=does, against=told, met=_met(compiled, feed) if does else None)
+    return TriedBall(does=does, against=told)
 
 
 def body_heights(program: Program) -> dict[str, float]:
     """How high the parts of the body are by which a coach says how high a ball is met."""
     stature = program.player.stature_on(program.court.name)
     return {part: round(program.player.height_of(part) or stature * BODY_SHARES[part], 2) for part in PARTS}
-
-
-def _met(compiled: Compiled, feed: str) -> float | None:
-    shot = compiled.shots.shots.get(feed) if compiled.shots else None
-    return shot.predicted.contact[2] if shot else None
 
 
 def _does(compiled: Compiled, feed: str) -> str:

@@ -44,7 +44,7 @@ def held(page: Page, blank: str) -> str:
 
 
 def says(page: Page, part: str) -> str:
-    return str(page.js("return document.querySelector('#begin .' + arguments[0]).textContent", part))
+    return str(page.js("return document.querySelector('#begin [role=status].' + arguments[0]).textContent", part))
 
 
 def at(page: Page, words: str) -> None:
@@ -68,7 +68,7 @@ def test_of_place_height_and_pace_the_form_lets_one_follow(page: Page) -> None:
     choose(page, "depth", "deep")
     choose(page, "level", "drive")
     assert "Which one follows" in says(page, "follow")
-    page.js("document.querySelector('#begin .follow button').click()")
+    page.js("document.querySelector('#begin [role=status].follow button').click()")
     assert (held(page, "depth"), says(page, "follow")) == ("open", "")
     page.until(lambda: "It leaves at 70 km/h, passes 1.0" in says(page, "does"))
     # A ball that cannot be had says so before it is written; where it is met goes with where it lands.
@@ -95,7 +95,7 @@ def test_a_ball_is_changed_and_called_anew_by_its_form(page: Page) -> None:
     ]  # fmt: skip
     choose(page, "name", "fast")
     choose(page, "speed", "pace")
-    page.js("document.querySelectorAll('#begin .follow button')[1].click()")
+    page.js("document.querySelectorAll('#begin [role=status].follow button')[1].click()")
     choose(page, "pace", 80)
     written(page)
     page.until(lambda: page.text("ball") == "B fast" and "pace      80 km/h" in page.script)
@@ -146,15 +146,11 @@ def test_a_block_is_changed_by_its_form(page: Page) -> None:
 def test_a_ball_that_comes_high_is_met_where_it_is_waist_high(page: Page) -> None:
     opens(page, "[data-add=ball]", "A ball")
     choose(page, "level", "lob")
-    meet = "return [...document.querySelectorAll('#begin .does button')].map(one => one.textContent)"
-    page.until(lambda: page.js(meet) == ["Meet it where it is waist high"])
-    page.js("document.querySelector('#begin .does button').click()")
+    meet = "[...document.querySelectorAll('#begin .follow button')].find(one => one.textContent.startsWith('waist'))"
+    page.js(f"{meet}.click()")
     assert held(page, "stance_from") == "falling"
-    page.until(
-        lambda: (
-            page.js(meet) == [] and f"is met {float(held(page, 'stance')):.2f} m high, falling" in says(page, "does")
-        )
-    )
+    high = f"is met {float(held(page, 'stance')):.2f} m high, falling"
+    page.until(lambda: high in says(page, "does"))
     choose(page, "name", "lobbed")
     choose(page, "played", "not yet")
     written(page)

@@ -33,10 +33,17 @@ export async function blanks(what, ask, write, of = {}) {
     if (inputs[fields[0][0]].className === "ticked") return plain("fieldset", {}, plain("legend", {}, words), ...parts);
     return plain("label", {}, plain("span", {}, words), plain("span", { className: "fields" }, ...parts));
   });
+  // A place of the player by how high the ball is there.
+  const heights = plain("p", { className: "follow" }, "Meet it where it has fallen to this player's ", ...Object.entries(known.heights).map(([part, height]) =>
+    plain("button", { type: "button", onclick: () => {
+      [inputs.stance.value, inputs.stance_from.value] = [height, "falling"];
+      chosen.add("stance");
+      used();
+    } }, `${part}, ${height} m`)));
   // The three that decide each other stand together, with what comes of them.
   const three = isBall ? rows.map(([, [blank]], n) => THREE.includes(blank) && made[n]).filter(Boolean) : [];
   const together = plain("fieldset", {}, plain("legend", {}, "Two of these three decide the third"), ...three, follow, does,
-    plain("small", {}, known.heights.waist ? `This player: ${Object.entries(known.heights).map(([part, height]) => `${part} ${height} m`).join(", ")}.` : ""));
+heights);
   const shown = made.map((row) => (three.includes(row) ? row === three[0] && together : row)).filter(Boolean);
   if (of.name && what === "ball") put(inputs.name, known.copy);
   const values = () => {
@@ -60,6 +67,7 @@ export async function blanks(what, ask, write, of = {}) {
     if (["depth", "bounce", "level"].includes(changed)) stands();
     if (isBall) follow.replaceChildren(...thirds(form.elements, chosen, changed, used));
     const { now } = values();
+    if (isBall) heights.hidden = !known.heights.waist || now.bounce === "on the full" || ["falling", "rising"].includes(now.level);
     for (const [blank, matters] of Object.entries(USED[what] || {})) {
       if (!inputs[blank]) continue;
       inputs[blank].disabled = !matters(now);
@@ -80,17 +88,7 @@ export async function blanks(what, ask, write, of = {}) {
     if (!found) return void does.replaceChildren();
     if (!("problem" in found || "does" in found)) return; // another one was asked for since
     does.replaceChildren(...(found.does ? [plain("p", {}, found.does)] : []), ...(found.against || []).map(([sign, words]) => plain("p", { className: sign === "\u25b2" || sign === "\u2715" ? "doubt" : "" }, `${sign} ${words}`.trim())),
-      ...(found.problem ? [plain("p", { className: "doubt" }, worded(rows, found.problem))] : []), ...waist(found.met));
-  };
-  // A ball met over the shoulder or below the knee is met where it is waist high, if the coach wants that.
-  const waist = (met) => {
-    const { knee, waist: height, shoulder } = known.heights;
-    if (!met || (met >= knee && met <= shoulder) || inputs.bounce.value === "on the full" || ["falling", "rising"].includes(inputs.level.value)) return [];
-    return [plain("button", { type: "button", onclick: () => {
-      [inputs.stance.value, inputs.stance_from.value] = [height, "falling"];
-      chosen.add("stance");
-      used();
-    } }, "Meet it where it is waist high")];
+      ...(found.problem ? [plain("p", { className: "doubt" }, worded(rows, found.problem))] : []));
   };
   form.oninput = used;
   used();

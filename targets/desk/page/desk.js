@@ -283,6 +283,7 @@ async function start() {
     await client.initializing;
     await client.request("desk/open", {});
   });
+  if (file.unnamed && !file.back) bar("A practice to look at stands here.", ["New practice", () => byId("anew").click()], ["Understood", () => bar()]);
   if (file.back) bar("What was typed last and not saved is back.", ["Understood", () => bar()]);
   state();
   view.focus();
@@ -305,7 +306,7 @@ function put(edits) {
   if (first) go(view.state.doc.lineAt(set.mapPos(at, 1)).number - 1);
   view.focus();
 }
-byId("anew").onclick = () => beginning(ask, replaced, bar, () => add("ball"));
+byId("anew").onclick = () => (bar(), beginning(ask, replaced, bar, () => add("ball")));
 for (const button of document.querySelectorAll("[data-add]")) button.onclick = () => add(button.dataset.add);
 byId("part").onclick = () => add("block", { row: position(view.state.selection.main.head).line });
 for (const button of document.querySelectorAll("[data-block]")) {
