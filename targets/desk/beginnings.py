@@ -14,7 +14,7 @@ from ...compiler.service.blanks import (
     VariationBlanks,
 )
 from ...compiler.service.block_form import as_long_as, ball_mirrored, block_changed, block_mirrored, block_of_row
-from ...compiler.service.forms import ball_written, part_written, point_written, thrown, variation_written
+from ...compiler.service.forms import accepted, ball_written, part_written, point_written, thrown, variation_written
 from ...compiler.service.rearranged import block_moved, block_removed, removed
 from ...compiler.service.script import Script
 from ...compiler.starter import (
@@ -46,6 +46,7 @@ FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
     "point": lambda script, said: point_written(script, filled(PointBlanks(""), said)),
     "change": lambda script, said: ball_changed(script, filled(BallBlanks(""), said)),
     "removal": lambda script, said: removed(script, str(getattr(said, "name", None))),
+    "accept": lambda script, said: accepted(script, str(getattr(said, "name", None))),
     "throw": lambda script, said: thrown(script, str(getattr(said, "name", None))),
     "mirror": lambda script, said: ball_mirrored(script, str(getattr(said, "name", None))),
     "part": lambda script, said: part_written(script, filled(PartBlanks(), said)),

@@ -29,7 +29,7 @@ from .beginnings import filled
 
 SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲", Severity.NOTE: "○"}
 PARTS = ("knee", "waist", "shoulder")
-MAY = ("", "It may be written as it is: a warning stays in sight, and a button mends it.")
+MAY = ("", "It may be written as it is; the warning stays in sight.")
 MOST_TOLD = 2
 """Of what speaks against a ball."""
 
@@ -48,11 +48,8 @@ def ball_alone(script: Script, what: str, said: object, library: Library) -> tup
     taken = {name.name for name in script.names}
     changes = what == "change" and blanks.name == blanks.like
     named = changes or (MADE_NAME.fullmatch(blanks.name) and blanks.name not in taken)
-    feed = (
-        blanks.name
-        if named
-        else next(one for n in range(len(taken) + 1) if (one := "this-ball" + "-too" * n) not in taken)
-    )
+    free = (one for n in range(len(taken) + 1) if (one := "this-ball" + "-too" * n) not in taken)
+    feed = blanks.name if named else next(free)
     write = ball_changed if what == "change" else ball_written
     edits = write(script, replace(blanks, name=feed, played="not yet"))
     source = alone(opened(Source(script.source.name, edited(script.source, edits)), library), feed)
@@ -69,18 +66,17 @@ def tried(
         return None
     script = opened(source, library)
     ends = [line.span.end for line in script.tree.lines if isinstance(line.sentence, s.Session)]
-    told = [one for one in compiled.findings if not isinstance(one.message, BallFound)]
-    found = sorted(problems(tuple(told), source, looked=False), key=lambda one: list(SIGNS).index(one.severity))
+    spoken = tuple(one for one in compiled.findings if not isinstance(one.message, BallFound))
+    found = sorted(problems(spoken, source, looked=False), key=lambda one: list(SIGNS).index(one.severity))
     against = [
         (SIGNS[one.severity], " ".join(one.text.split("\n")[:2]))
         for one in found
         if one.severity is Severity.ERROR or (feed_at(script, one.span.start) == feed and one.span.start < min(ends))
     ]
     wrong = any(one.severity is Severity.ERROR for one in found)
-    does = "" if wrong else _does(compiled, feed)
-    may = does and any(one.severity is Severity.WARNING for one in found)
-    told = list(dict.fromkeys(against))[:MOST_TOLD] + ([MAY] if may and against else [])
-    return TriedBall(does=does, against=told)
+    told = list(dict.fromkeys(against))[:MOST_TOLD]
+    may = not wrong and any(sign == SIGNS[Severity.WARNING] for sign, _ in told)
+    return TriedBall(does="" if wrong else _does(compiled, feed), against=[*told, *([MAY] if may else [])])
 
 
 def body_heights(program: Program) -> dict[str, float]:

@@ -15,7 +15,7 @@ import { byId, plain } from "./elements.js";
 import { colours, coloured } from "./colours.js";
 import { folding } from "./folding.js";
 import { indentKeys, indenting } from "./indenting.js";
-import { graded, mendFirst, offset, pointing, problems, told, written } from "./problems.js";
+import { graded, meant, mendFirst, offset, pointing, problems, told, written } from "./problems.js";
 import { Pictures } from "./pictures.js";
 import { opened } from "./wire.js";
 
@@ -70,6 +70,8 @@ async function added(what, blanks, write = put) {
   if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
   else write(edits);
 }
+
+meant.accept = (name) => added("accept", { name });
 
 const pictures = new Pictures({
   form: (what, name) => add(what, { name }),
