@@ -3,7 +3,7 @@ ball by itself."""
 
 from collections.abc import Callable
 from math import isfinite
-from typing import TypedDict
+from typing import Any, TypedDict
 
 from ...compiler.findings.bounds import BallFound
 from ...compiler.include import Library
@@ -24,7 +24,7 @@ from ...grammar import syntax as s
 from ...grammar.finding import Severity
 from ...grammar.frozen import replace
 from ...grammar.source import Source
-from ...grammar.units import KMH
+from ...grammar.units import KMH, RPM
 from .beginnings import filled
 
 SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲", Severity.NOTE: "○"}
@@ -79,10 +79,21 @@ def tried(
     return TriedBall(does="" if wrong else _does(compiled, feed), against=[*told, *([MAY] if may else [])])
 
 
-def body_heights(program: Program) -> dict[str, float]:
-    """How high the parts of the body are by which a coach says how high a ball is met."""
-    stature = program.player.stature_on(program.court.name)
-    return {part: round(program.player.height_of(part) or stature * BODY_SHARES[part], 2) for part in PARTS}
+def around(program: Program | None) -> dict[str, Any]:
+    """What the blanks of a ball depend on: the least and the most that the feeder gives, rpm and km/h, how high the
+    parts of the player's body are, m, and on which side the forehand is."""
+    if program is None:
+        return {"limits": {}, "heights": {}, "forehand": "right"}
+    spin, speed, player = program.feeder.topspin, program.feeder.speed, program.player
+    stature = player.stature_on(program.court.name)
+    return {
+        "limits": {
+            "topspin": (0.0, spin.high_si / RPM if spin else 0.0),
+            "backspin": (0.0, -spin.low_si / RPM if spin else 0.0), "pace": (speed.low_si / KMH, speed.high_si / KMH),
+        },
+        "heights": {part: round(player.height_of(part) or stature * BODY_SHARES[part], 2) for part in PARTS},
+        "forehand": "left" if player.forehand_x > 0 else "right",
+    }  # fmt: skip
 
 
 def _does(compiled: Compiled, feed: str) -> str:

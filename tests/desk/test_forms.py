@@ -157,6 +157,21 @@ def test_a_ball_that_comes_high_is_met_where_it_is_waist_high(page: Page) -> Non
     page.until(lambda: "above ground, falling" in page.script)
 
 
+def test_a_reply_across_is_told_by_the_hand_of_the_player(page: Page) -> None:
+    """A ball across from a right-hander's forehand goes to the player's left."""
+    page.replace("right-handed", "left-handed")
+    page.ready()
+    opens(page, "[data-add=variation]", "What the player does")
+    options = "return [...document.querySelector('#begin [name=toward]').options].map(one => one.textContent)"
+    assert "to the right corner: across, from the forehand" in page.js(options)
+    choose(page, "name", "cross")
+    choose(page, "title", "cross-court")
+    choose(page, "toward", "right corner")
+    page.js("document.querySelector('#begin [value=high]').click()")
+    written(page)
+    page.until(lambda: "to right corner" in page.script and "feed high aims cross\n" in page.script)
+
+
 def test_a_pause_to_collect_is_added_by_the_form_of_a_block(page: Page) -> None:
     opens(page, "[data-add=part]", "A block of the session")
     choose(page, "part", "collect")

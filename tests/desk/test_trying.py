@@ -13,7 +13,7 @@ from feedwright.grammar.source import Source
 from feedwright.grammar.units import KMH
 from feedwright.programs import ScriptShelf
 from feedwright.targets.desk.beginnings import FORMS
-from feedwright.targets.desk.trying import MAY, TriedBall, ball_alone, body_heights, tried
+from feedwright.targets.desk.trying import MAY, TriedBall, around, ball_alone, tried
 from feedwright.targets.machine.feeders import ProfileShelf
 
 from ..shipped import FOLDER
@@ -70,7 +70,8 @@ def test_the_heights_of_the_body_are_those_of_the_player() -> None:
     tall = compile_source(
         Source("a.feed", re.sub("player +.*", "player    right-handed, 2 m tall", TEXT)), ProfileShelf(None)
     )
-    assert tall.program and body_heights(tall.program)["waist"] == 1.24
+    assert tall.program and around(tall.program)["heights"]["waist"] == 1.24
+    assert around(None)["limits"] == {} and around(tall.program)["forehand"] == "right"
 
 
 def test_what_is_meant_is_accepted_below_the_head() -> None:

@@ -132,7 +132,7 @@ function input(blank, kind, known, words) {
   }
   const made = typeof kind !== "string" ? plain("input", { name: blank, ...kind })
     : plain("select", { name: blank }, ...(none(blank, known) ? [plain("option", { value: "" }, none(blank, known))] : []),
-      ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))));
+      ...known[kind].map((text) => plain("option", { value: text }, said(blank, text, known))));
   made.setAttribute("aria-label", words);
   return made;
 }
