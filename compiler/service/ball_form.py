@@ -252,7 +252,11 @@ def _note(said: str) -> tuple[s.Sentence, ...]:
 
 
 def _aims(script: Script, blanks: BallBlanks) -> Word | None:
-    if blanks.aims and not blanks.goal and blanks.aims not in (*choices(script)["aims"], blanks.like and _aims_of(script, blanks.like)):
+    if (
+        blanks.aims
+        and not blanks.goal
+        and blanks.aims not in (*choices(script)["aims"], blanks.like and _aims_of(script, blanks.like))
+    ):
         raise BlankProblem(f"there is no variation {blanks.aims}")
     return name(blanks.aims) if blanks.aims else None
 

@@ -6,6 +6,7 @@ from typing import TypeVar
 
 from ...grammar import syntax as s
 from ...grammar.edits import Edit, amount, changed, counted, instead, launches, name
+from ...grammar.finding import MESSAGES, Severity
 from ...grammar.format import canonical
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Tree, Word, keyword
@@ -47,7 +48,7 @@ def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ..
         raise BlankProblem('say in a few words what the player does, without " and #')
     within(known, blanks, ("toward",), ("near", "far", "over", "goal"))
     over = s.Clearance(keyword("AT_LEAST"), amount(blanks.over, 2, "m"), keyword("OVER_NET"))
-    fast = ()
+    fast: tuple[s.Wish, ...] = ()
     if blanks.pace:
         bounded("pace", blanks.pace, *BOUNDS["pace"])
         fast = (s.PaceWithin(keyword("AT_LEAST"), amount(blanks.pace, 0, "km/h")),)
@@ -147,6 +148,16 @@ def _pause(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     seconds = round(blanks.amount * 60)
     lasts = amount(seconds, 0, "s") if seconds % 30 else amount(blanks.amount, 1, "min")
     return put(script, (Line(s.Rest(lasts) if blanks.part == "rest" else s.Collect(lasts)),), blanks.amount)
+
+
+def accepted(script: Script, code: str) -> tuple[Edit, ...]:
+    """The line that says that what a warning tells is meant, below the last such line or the head; BlankProblem if
+    nothing of this code can be accepted."""
+    known = MESSAGES.get(code)
+    if known is None or known.severity is Severity.ERROR:
+        raise BlankProblem(f"no line accepts {code}")
+    last = last_of(script, s.Accept) or last_of(script, s.Program)
+    return (_below(script, last, s.Accept(name(code)), ()),)
 
 
 def thrown(script: Script, feed: str) -> tuple[Edit, ...]:

@@ -15,6 +15,7 @@ from ...compiler.service.blanks import (
 )
 from ...compiler.service.block_form import as_long_as, ball_mirrored, block_changed, block_mirrored, block_of_row
 from ...compiler.service.forms import (
+    accepted,
     ball_written,
     part_written,
     point_written,
@@ -27,9 +28,9 @@ from ...compiler.service.rearranged import block_moved, block_removed, removed
 from ...compiler.service.script import Script
 from ...compiler.starter import (
     COURTS,
+    GRADES,
     GROUNDS,
     HANDS,
-    LEVELS,
     MACHINES,
     MOST_PLAYERS,
     PERSONS,
@@ -60,6 +61,7 @@ FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
     "point": lambda script, said: point_written(script, filled(PointBlanks(""), said)),
     "change": lambda script, said: with_goal(script, filled(BallBlanks(""), said), ball_changed),
     "removal": lambda script, said: removed(script, str(getattr(said, "name", None))),
+    "accept": lambda script, said: accepted(script, str(getattr(said, "name", None))),
     "throw": lambda script, said: thrown(script, str(getattr(said, "name", None))),
     "mirror": lambda script, said: ball_mirrored(script, str(getattr(said, "name", None))),
     "part": lambda script, said: part_written(script, filled(PartBlanks(), said)),
@@ -132,8 +134,7 @@ def beginnings() -> dict[str, Any]:
     titles = {one: VARIATIONS[one].variation.split('"')[1] for one in VARIATIONS}
     return {
         "programs": programs, "hands": list(HANDS), "courts": list(COURTS), "surfaces": list(GROUNDS),
-        "levels": list(LEVELS),
-        "stature": [low, high], "feeders": feeders, "machines": list(MACHINES),
+        "levels": list(GRADES), "stature": [low, high], "feeders": feeders, "machines": list(MACHINES),
         "places": {feeder: list(places_of(feeder)) for feeder in feeders},
         "usual": {feeder: USUAL.get(feeder, "on the baseline") for feeder in feeders}, "players": MOST_PLAYERS,
         "said": titles | {feeder: profile.title for feeder, profile in loaded.items()},
@@ -164,8 +165,8 @@ def begun(answers: Answers) -> str:
         raise Refusal("no first practice has these words in its blanks")
     if answers.court not in COURTS or (variation and answers.court != "doubles"):
         raise Refusal("no first practice has this court")
-    if answers.surface not in GROUNDS or answers.level not in LEVELS:
-        raise Refusal("no first practice has this surface or this level")
+    if answers.surface not in GROUNDS or answers.level not in GRADES:
+        raise Refusal("no first practice has this surface, or a player of this level")
     if answers.place not in places_of(feeder) or (answers.place == "from net" and not 1 <= answers.metres <= 20):
         raise Refusal("this feeder stands from 1 to 20 m from the net")
     if not (1 <= answers.players <= MOST_PLAYERS and 1 <= answers.turns <= 100):

@@ -33,9 +33,17 @@ export async function blanks(what, ask, write, of = {}) {
     if (inputs[fields[0][0]].className === "ticked") return plain("fieldset", {}, plain("legend", {}, words), ...parts);
     return plain("label", {}, plain("span", {}, words), plain("span", { className: "fields" }, ...parts));
   });
+  // A place of the player by how high the ball is there.
+  const heights = plain("p", { className: "follow" }, "Meet it where it has fallen to the ", ...Object.entries(known.heights).map(([part, height]) =>
+    plain("button", { type: "button", onclick: () => {
+      inputs.stance_from.value = `${part} high`;
+      chosen.add("stance_from");
+      used();
+    } }, `${part}, ${height} m`)));
   // The three that decide each other stand together, with what comes of them.
   const three = isBall ? rows.map(([, [blank]], n) => THREE.includes(blank) && made[n]).filter(Boolean) : [];
-  const together = plain("fieldset", { className: isBall ? "three" : "" }, plain("legend", {}, "Two of these three decide the third"), ...three, plain("div", { className: "told" }, follow, does), plain("small", {}, known.heights.waist ? `This player: ${Object.entries(known.heights).map(([part, height]) => `${part} ${height} m`).join(", ")}.` : ""));
+  const together = plain("fieldset", { className: isBall ? "three" : "" }, plain("legend", {}, "Two of these three decide the third"), ...three, plain("div", { className: "told" }, follow, does),
+    isBall ? heights : "");
   const shown = made.map((row) => (three.includes(row) ? row === three[0] && together : row)).filter(Boolean);
   if (of.name && what === "ball") put(inputs.name, known.copy);
   const values = () => {
@@ -61,6 +69,7 @@ export async function blanks(what, ask, write, of = {}) {
     if (changed === "pause" && inputs.pause.value === "collect") for (const one of [inputs.rest, inputs.before]) if (one?.value === "0") one.value = 120;
     if (isBall) follow.replaceChildren(...thirds(form.elements, chosen, changed, used));
     const { now } = values();
+    if (isBall) heights.hidden = !known.heights.waist || now.bounce !== "after a bounce" || ["falling", "rising"].includes(now.level);
     for (const [blank, matters] of Object.entries(USED[what] || {})) {
       if (!inputs[blank]) continue;
       inputs[blank].disabled = !matters(now);
@@ -81,17 +90,7 @@ export async function blanks(what, ask, write, of = {}) {
     if (!found) return void does.replaceChildren();
     if (!("problem" in found || "does" in found)) return; // another one was asked for since
     does.replaceChildren(...(found.does ? [plain("p", {}, found.does)] : []), ...(found.against || []).map(([sign, words]) => plain("p", { className: sign === "\u25b2" || sign === "\u2715" ? "doubt" : "" }, `${sign} ${words}`.trim())),
-      ...(found.problem ? [plain("p", { className: "doubt" }, worded(rows, found.problem))] : []), ...waist(found.met));
-  };
-  // A ball met over the shoulder or below the knee is met where it is waist high, if the coach wants that.
-  const waist = (met) => {
-    const { knee, shoulder } = known.heights;
-    if (!met || (met >= knee && met <= shoulder) || inputs.bounce.value !== "after a bounce" || ["falling", "rising"].includes(inputs.level.value)) return [];
-    return [plain("button", { type: "button", onclick: () => {
-      inputs.stance_from.value = "waist high";
-      chosen.add("stance_from");
-      used();
-    } }, "Meet it where it is waist high")];
+      ...(found.problem ? [plain("p", { className: "doubt" }, worded(rows, found.problem))] : []));
   };
   form.oninput = used;
   used();
@@ -135,7 +134,7 @@ function input(blank, kind, known, words) {
   }
   const made = typeof kind !== "string" ? plain("input", { name: blank, ...kind })
     : plain("select", { name: blank }, ...(none(blank, known) ? [plain("option", { value: "" }, none(blank, known))] : []),
-      ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))));
+      ...known[kind].map((text) => plain("option", { value: text }, said(blank, text, known))));
   made.setAttribute("aria-label", words);
   return made;
 }

@@ -15,7 +15,7 @@ import { byId, plain } from "./elements.js";
 import { colours, coloured } from "./colours.js";
 import { folding } from "./folding.js";
 import { indentKeys, indenting } from "./indenting.js";
-import { graded, mendFirst, offset, pointing, problems, told, written } from "./problems.js";
+import { graded, meant, mendFirst, offset, pointing, problems, told, written } from "./problems.js";
 import { Pictures } from "./pictures.js";
 import { opened } from "./wire.js";
 
@@ -70,6 +70,8 @@ async function added(what, blanks, write = put) {
   if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
   else write(edits);
 }
+
+meant.accept = (name) => added("accept", { name });
 
 const pictures = new Pictures({
   form: (what, name) => add(what, { name }),
@@ -283,6 +285,7 @@ async function start() {
     await client.initializing;
     await client.request("desk/open", {});
   });
+  if (file.unnamed && !file.back) bar("A practice to look at stands here.", ["New practice", () => byId("anew").click()], ["Understood", () => bar()]);
   if (file.back) bar("What was typed last and not saved is back.", ["Understood", () => bar()]);
   state();
   view.focus();
@@ -307,7 +310,7 @@ function put(edits) {
   view.focus();
 }
 const begin = (first) => beginning(ask, replaced, bar, () => add("ball"), first);
-byId("anew").onclick = () => begin(false);
+byId("anew").onclick = () => (bar(), begin(false));
 for (const button of document.querySelectorAll("[data-add]")) button.onclick = () => add(button.dataset.add);
 byId("part").onclick = () => add("block", { row: position(view.state.selection.main.head).line });
 for (const button of document.querySelectorAll("[data-block]")) {

@@ -11,7 +11,7 @@ export const FORMS = {
     named("deep"),
     ["In a few words", ["title", { type: "text", required: true, placeholder: "deep to the corner" }]],
     ["When (may stay empty)", ["when", { type: "text", placeholder: "the ball comes short" }]],
-    ["The reply lands inside the baseline by", ["near", number(0.5), "to"], ["far", number(5), "m"]],
+    ["The reply lands inside the baseline", ["near", number(0.5), "to"], ["far", number(5), "m"]],
     ["and goes", ["toward", "toward"]],
     ["over the net by at least", ["over", number(0.5), "m"]],
     ["How fast at least (may stay empty)", ["pace", { type: "number", step: "any" }, "km/h"]],
@@ -80,9 +80,7 @@ const SHOWN = {
 const OTHERWISE = {
   step: { pace: "how fast it leaves, km/h", height: "its height over the net, m" },
   depth: { open: "where its height and pace take it" },
-  toward: { "": "anywhere", "left half": "to the left half, as the player sees it", "right half": "to the right half, as the player sees it",
-    "left corner": "to the left corner, as the player sees it", "right corner": "to the right corner, as the player sees it",
-    "left wing": "to the left wing", "right wing": "to the right wing", middle: "to the middle" },
+  toward: { "": "anywhere", middle: "to the middle" },
   part: { balls: "balls", rest: "a rest", collect: "a collect: time to pick up the balls" },
   goes: { anywhere: "anywhere in the court", middle: "to the middle" }, pause: { collect: "collect the balls" },
   stance_from: { falling: "high, where it has fallen so far", rising: "high, where it has risen so far" },
@@ -92,7 +90,11 @@ const OTHERWISE = {
 const NONE = { aims: "nothing said: the ball alone counts", third: "no third ball" };
 const UNKNOWN = "nothing yet: say it first with \u201cAdd what the player does\u201d";
 
-export function said(blank, text) {
+export function said(blank, text, known) {
+  if (blank === "toward" && text.includes(" ")) {
+    const across = text.startsWith(known.forehand) ? "backhand" : "forehand"; // a ball across comes from the other side
+    return `to the ${text}: across, from the ${across}`;
+  }
   const [, part] = blank === "side" ? text.split(" ") : [];
   return OTHERWISE[blank]?.[text] || (part ? `${text}: ${SHOWN[part]}` : SHOWN[text] || text);
 }
