@@ -1,4 +1,5 @@
-"""A ball with the player's goal, from one form: the variation that says what a good reply is, and the ball that aims at it."""
+"""A ball with the player's goal, from one form: the variation that says what a good reply is, and the ball that aims
+at it."""
 
 from collections.abc import Callable
 from itertools import count

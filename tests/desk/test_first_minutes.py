@@ -171,6 +171,10 @@ def test_the_line_under_the_mouse_holds_its_place_while_a_problem_appears(page: 
 def test_the_first_save_asks_for_the_name_of_the_file(driver: Any, tmp_path: Path) -> None:
     (tmp_path / "taken.feed").write_text("# other\n", "utf-8")
     with at_the_desk(driver, tmp_path, "practice.feed", unnamed=True) as page:
+        # Nobody has written anything yet: a new practice is offered first, and the example can be looked at.
+        page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == "A new practice")
+        page.type(ESCAPE)
+        page.until(lambda: not page.js("return document.getElementById('begin').open"))
         page.replace('program "First script"', 'program "Thursday: approach & net"')
         page.until(lambda: (tmp_path / ".practice.feed.draft").exists())
         for name in ("../out.feed", "taken.feed"):

@@ -164,7 +164,8 @@ def test_what_the_player_does_is_changed_but_not_taken_from_the_ball_that_it_is_
 @pytest.mark.parametrize(
     ("values", "says"),
     [
-        ({"speed": "pace"}, "two of them"), ({"level": OPEN}, "one more"), ({"bounce": FULL[0], "level": OPEN}, "either"),
+        ({"speed": "pace"}, "two of them"), ({"level": OPEN}, "one more"),
+        ({"bounce": FULL[0], "level": OPEN}, "either"),
         ({"speed": "wild", "depth": OPEN}, "speed is one of"), ({"note": 'a "b"'}, "note"), ({"note": "a\x07"}, "note"),
         ({"level": OPEN, "speed": "time", "time": 0.0}, "time is a number"), ({"aims": "nobody"}, "no variation"),
     ],

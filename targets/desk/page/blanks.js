@@ -34,12 +34,12 @@ export async function blanks(what, ask, write, of = {}) {
     return plain("label", {}, plain("span", {}, words), plain("span", { className: "fields" }, ...parts));
   });
   // A place of the player by how high the ball is there.
-  const heights = plain("p", { className: "follow" }, "Meet it where it has fallen to the ", ...Object.entries(known.heights).map(([part, height]) =>
+  const heights = plain("p", { className: "follow" }, "Meet it at the ", ...Object.entries(known.heights).map(([part, height]) =>
     plain("button", { type: "button", onclick: () => {
       inputs.stance_from.value = `${part} high`;
       chosen.add("stance_from");
       used();
-    } }, `${part}, ${height} m`)));
+    } }, `${part}: ${height} m`)));
   // The three that decide each other stand together, with what comes of them.
   const three = isBall ? rows.map(([, [blank]], n) => THREE.includes(blank) && made[n]).filter(Boolean) : [];
   const together = plain("fieldset", { className: isBall ? "three" : "" }, plain("legend", {}, "Two of these three decide the third"), ...three, plain("div", { className: "told" }, follow, does),

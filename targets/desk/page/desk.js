@@ -285,7 +285,6 @@ async function start() {
     await client.initializing;
     await client.request("desk/open", {});
   });
-  if (file.unnamed && !file.back) bar("A practice to look at stands here.", ["New practice", () => byId("anew").click()], ["Understood", () => bar()]);
   if (file.back) bar("What was typed last and not saved is back.", ["Understood", () => bar()]);
   state();
   view.focus();
