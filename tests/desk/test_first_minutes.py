@@ -56,15 +56,16 @@ def sheet(page: Page) -> str:
 def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     page.press("anew")
     page.until(lambda: page.js("return document.getElementById('begin').open"))
-    # Balls for doubles want its court; the one that was chosen before comes back with none of them.
-    courts = page.js("""
+    # Balls for doubles are there where doubles are played; on another court none of them is left.
+    begins = page.js("""
         const [begins, court] = ["variation", "court"].map((one) => document.getElementsByName(one)[0]);
-        return [1, 0].map((at) => {
-            begins.selectedIndex = at;
-            begins.dispatchEvent(new Event("input", {bubbles: true}));
-            return court.value;
-        })""")
-    assert courts == ["doubles", "singles"]
+        const on = (one) => { court.value = one; court.dispatchEvent(new Event("input", {bubbles: true})); };
+        on("doubles");
+        begins.selectedIndex = 1;
+        const there = [begins.disabled, begins.value];
+        on("singles");
+        return [...there, begins.disabled, begins.value]""")
+    assert begins[0] is False and begins[1] and begins[2:] == [True, ""]
     page.fill("anew", title="Tuesday juniors")
     page.until(lambda: page.text("ball") == "No ball yet" and hidden(page, "order"))
     page.until(lambda: "Add a ball" in page.text("soon"))
