@@ -32,6 +32,8 @@ program "First script"
 CHILD = "    # Heights such as waist are an adult's; a child's are measured and written in a body line."
 COURTS = ("singles", "doubles")
 GROUNDS = ("hard", "clay", "grass")
+GRADES = ("club", "beginner", "improver", "tournament")
+"""How widely a player's strokes scatter, by the player's level; the first where nothing is said."""
 VARIATIONS = {
     "past": StarterVariation(
         """\
@@ -151,6 +153,7 @@ class Answers(Frozen):
     """Who take turns; they change every so many balls."""
     turns: int = 1
     surface: str = GROUNDS[0]
+    level: str = GRADES[0]
 
 
 def variations_for(feeder: str) -> tuple[str, ...]:
@@ -176,7 +179,9 @@ def first_script(answers: Answers) -> str:
                 stature = s.Quantity(s.Word("NUMBER", f"{answers.stature or 0:.2f}"), s.Word("UNIT", "m"))
                 every = launches("BALLS", answers.turns)
                 many = (s.TakingTurns(counted(answers.players)), s.ChangingEvery(counted(answers.turns), every))
-                return s.Player((hand, *((s.Tall(stature),) if adult else ()), *(many if answers.players > 1 else ())))
+                level = (s.ScatterLevel(name(answers.level)),) if answers.level != GRADES[0] else ()
+                tall = (s.Tall(stature),) if adult else ()
+                return s.Player((hand, *tall, *level, *(many if answers.players > 1 else ())))
             case s.Program():
                 return s.Program(s.Word("TITLE", f'"{answers.title}"'))
             case s.Court():

@@ -14,9 +14,11 @@ from ...grammar.units import number
 from ..resolve.slots import ANYWHERE, inherit, slot_of
 from .blanks import (
     ARCS,
+    BODY,
     BOUNCES,
     BOUNDS,
     BOX_M,
+    DEEP_M,
     DEPTHS,
     LEVELS,
     OPEN,
@@ -45,6 +47,8 @@ Slots = Mapping[str, s.Sentence]
 
 def lines_of_ball(blanks: BallBlanks) -> Lines:
     """By group, but for those that are kept; BlankProblem if a blank holds what it may not."""
+    if blanks.bounce == "overhead":
+        blanks = replace(blanks, bounce=BOUNCES[1])
     made = {
         "side": _side, "depth": _depth, "stance": _stance, "flight": _flight, "spin": _spin, "interval": _interval
     }  # fmt: skip
@@ -171,6 +175,8 @@ def _depth(blanks: BallBlanks) -> tuple[s.Sentence, ...]:
     if blanks.depth == "metres":
         within({}, blanks, (), ("near", "far"))
         return (s.Depth((zone(blanks.near, blanks.far),)),)
+    if blanks.depth == "deep and wide":
+        return (s.Depth((zone(*DEEP_M),)),)
     if blanks.depth == "service box":
         bounds = s.Bounds(counted(BOX_M[0], 2), counted(BOX_M[1], 2), Word("UNIT", "m"))
         return (s.Depth((s.FromLine(bounds, keyword("INSIDE"), keyword("SERVICE_LINE")),)),)
@@ -187,6 +193,11 @@ def zone(near: float, far: float) -> s.FromLine:
 
 def _stance(blanks: BallBlanks) -> tuple[s.Sentence, ...]:
     within({"stance_from": STANCES}, blanks, ("stance_from",), ("stance",))
+    part = blanks.stance_from.removesuffix(" high")
+    if part in BODY:
+        if blanks.bounce == BOUNCES[1] or blanks.level in ("falling", "rising"):
+            raise BlankProblem("say once how high the ball is at the player")
+        return (s.Stance((s.Where(s.Name(name(part)), keyword("FALLING")),)),)
     if blanks.stance_from in ("falling", "rising"):
         if blanks.bounce == BOUNCES[1] or blanks.level in ("falling", "rising"):
             raise BlankProblem("say once how high the ball is at the player")
@@ -241,7 +252,11 @@ def _note(said: str) -> tuple[s.Sentence, ...]:
 
 
 def _aims(script: Script, blanks: BallBlanks) -> Word | None:
-    if blanks.aims and blanks.aims not in (*choices(script)["aims"], blanks.like and _aims_of(script, blanks.like)):
+    if (
+        blanks.aims
+        and not blanks.goal
+        and blanks.aims not in (*choices(script)["aims"], blanks.like and _aims_of(script, blanks.like))
+    ):
         raise BlankProblem(f"there is no variation {blanks.aims}")
     return name(blanks.aims) if blanks.aims else None
 

@@ -18,20 +18,28 @@ LEVELS = (*ARCS, "over the net", "falling", "rising", OPEN)
 """How high it is: its way or height over the net, or its height at the player, in which part of the flight."""
 SPEEDS = (OPEN, "pace", "time")
 """How fast it is: as it leaves the feeder, or until it is met."""
-BOUNCES = ("after a bounce", "on the full")
-"""How it is met."""
-DEPTHS = ("metres", "deep", "midcourt", "short", "service box", OPEN)
+BOUNCES = ("after a bounce", "on the full", "overhead")
+"""How it is met; an overhead is a ball on the full, too."""
+DEPTHS = ("metres", "deep and wide", "deep", "midcourt", "short", "service box", OPEN)
 """Where it lands: by distances from the baseline, by the language's names, inside the service line, or where its height
 and pace take it."""
+DEEP_M = (0.5, 3.5)
+"""A deep zone, from the baseline inwards, that most feeders keep to: our own choice. What the language calls deep is
+shallower."""
 BOX_M = (0.25, 4.5)
 """What of a service box a feeder is asked for, from its line inwards: a ball closer to the net has no way there."""
-STANCES = ("behind baseline", "inside baseline", "from net", "falling", "rising")
-"""From where the place of the contact is counted; or it is where the ball has fallen, or risen, to a height."""
+BODY = ("knee", "waist", "chest", "shoulder")
+"""Where a ball may be met that has bounced and falls."""
+STANCES = ("behind baseline", "inside baseline", "from net", *(f"{part} high" for part in BODY), "falling", "rising")
+"""Where it is met: by a distance, where it has fallen to a part of the body, or where it has fallen, or risen, to a
+height."""
 TURNS = ("flat", "topspin", "backspin")
 PLAYED = ("alone", "in turn", "not yet")
 """When a new ball is played: in a block of its own, in the last block in turn with the balls there, or not yet."""
 ORDERS = ("cycle", "mix", "ladder")
-PARTS = ("balls", "rest", "collect")
+PAUSES = ("rest", "collect")
+"""What comes before a block."""
+PARTS = ("balls", *PAUSES)
 """What a part of the session is: balls, a pause, or time to pick them up."""
 MEASURES = ("min", "balls", "points")
 """By what a block is as long as it is."""
@@ -52,7 +60,9 @@ MISSES_IN = 6
 """Among how many balls a ladder counts the misses that lead down."""
 
 
-TOWARD = ("", "left corner", "right corner", "left wing", "right wing", "middle")
+GOES = ("anywhere", "deep", "cross-court", "cross-court and deep", "down the line", "down the line and deep", "middle")
+"""Where the replies of a goal go."""
+TOWARD = ("", "left half", "right half", "left corner", "right corner", "left wing", "right wing", "middle")
 """To where across the court a reply goes, as the player sees it; nowhere in particular."""
 
 
@@ -88,7 +98,7 @@ class BallBlanks(Frozen):
     near: float = 1.0
     far: float = 4.0
     stance: float = 0.5
-    stance_from: str = STANCES[0]
+    stance_from: str = "behind baseline"
     bounce: str = BOUNCES[0]
     met: float = 1.2
     """How high a ball on the full is met, m."""
@@ -103,7 +113,11 @@ class BallBlanks(Frozen):
     amount: float = 3.0
     measure: str = MEASURES[0]
     rest: float = 0.0
-    """Seconds of rest before its own block, where another one comes before."""
+    """Seconds of rest, or of collect, before its own block, where another one comes before."""
+    pause: str = PAUSES[0]
+    goal: float = 0.0
+    """How many good replies in a row are the player's goal; 0 where there is none, or where the ball `aims` at one."""
+    goes: str = GOES[0]
     speed: str = SPEEDS[0]
     pace: float = 60.0
     """km/h."""
@@ -146,7 +160,8 @@ class PartBlanks(Frozen):
     up: float = 3.0
     down: float = 2.0
     before: float = 0.0
-    """Seconds of rest before it, where another block comes before."""
+    """Seconds of rest, or of collect, before it, where another block comes before."""
+    pause: str = PAUSES[0]
     part: str = PARTS[0]
     row: int = -1
     """In which row it stands, from 0, if it stands there."""
@@ -162,7 +177,7 @@ def choices(script: Script) -> dict[str, tuple[str, ...]]:
         "side": WHERE, "depth": DEPTHS, "stance_from": STANCES, "bounce": BOUNCES, "level": LEVELS, "speed": SPEEDS,
         "turn": TURNS,
         "order": ORDERS, "played": played, "measure": MEASURES, "step": tuple(RUNGS), "missed": MISSED,
-        "toward": TOWARD, "part": PARTS,
+        "toward": TOWARD, "part": PARTS, "pause": PAUSES, "goes": GOES,
         "points": tuple(one.name for one in made if one.kind is NameKind.POINT),
         "aims": tuple(one.name for one in made if one.kind is NameKind.VARIATION),
         "balls": tuple(one.name for one in made if one.kind is NameKind.FEED),

@@ -1,11 +1,16 @@
 """A variation, a ball, a point or a block of the session, written from the blanks of a form: what a coach can say
 before the language is known."""
 
+from collections.abc import Iterator
+from typing import TypeVar
+
 from ...grammar import syntax as s
 from ...grammar.edits import Edit, amount, changed, counted, instead, launches, name
+from ...grammar.finding import MESSAGES, Severity
 from ...grammar.format import canonical
 from ...grammar.source import Span
 from ...grammar.syntax import Line, Tree, Word, keyword
+from ..model.court import SINGLES_HALF_WIDTH, courts
 from .ball_form import feed_of, zone
 from .blanks import (
     BOUNDS,
@@ -28,6 +33,10 @@ from .blanks import (
 )
 from .script import Script
 
+Said = TypeVar("Said", bound=s.Sentence)
+SHORT_OF_M = 0.3
+"""What a half of the court leaves to the centre and to the sideline, m: our own choice."""
+
 
 def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ...]:
     """The variation, below the last one, and its name at the balls that ask for it; BlankProblem if a blank holds what
@@ -39,12 +48,11 @@ def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ..
         raise BlankProblem('say in a few words what the player does, without " and #')
     within(known, blanks, ("toward",), ("near", "far", "over", "goal"))
     over = s.Clearance(keyword("AT_LEAST"), amount(blanks.over, 2, "m"), keyword("OVER_NET"))
-    fast: tuple[s.PaceWithin, ...] = ()
+    fast: tuple[s.Wish, ...] = ()
     if blanks.pace:
         bounded("pace", blanks.pace, *BOUNDS["pace"])
         fast = (s.PaceWithin(keyword("AT_LEAST"), amount(blanks.pace, 0, "km/h")),)
-    side = s.NamedSide(tuple(name(word) for word in blanks.toward.split()))
-    toward = (s.Toward(side),) if blanks.toward else ()
+    toward = (s.Toward(_side(script, *blanks.toward.split())),) if blanks.toward else ()
     lines = (
         *((s.When(Word("FREE_TEXT", when)),) if when else ()),
         s.Reply((zone(blanks.near, blanks.far), *toward, over, *fast)), s.Goal(counted(blanks.goal)),
@@ -52,6 +60,23 @@ def variation_written(script: Script, blanks: VariationBlanks) -> tuple[Edit, ..
     head = s.Variation(name(blanks.name), Word("TITLE", f'"{title}"'))
     asked = [instead(said, changed(said, aims=name(blanks.name))) for said in _feeds(script, blanks.balls)]
     return (_below(script, last_of(script, s.Variation) or last_of(script, s.Program), head, lines), *asked)
+
+
+def _side(script: Script, hand: str, part: str = "") -> s.Lateral:
+    """To a half of the court, short of the centre and of the sideline; or a side by its name."""
+    if part != "half":
+        return s.NamedSide(tuple(name(word) for word in (hand, part) if word))
+    court = courts(False).get(next((said.name.text for said in said_of(script, s.Court)), "singles"))
+    wide = court.half_width if court else SINGLES_HALF_WIDTH
+    bounds = s.Bounds(counted(SHORT_OF_M, 1), counted(wide - SHORT_OF_M, 1), Word("UNIT", "m"))
+    return s.FromCentre(bounds, name(hand), keyword("OF_CENTRE"))
+
+
+def said_of(script: Script, kind: type[Said]) -> Iterator[Said]:
+    """What the head of the program says, by the class of its sentences."""
+    for tree in (script.tree, *script.used):
+        for line, _ in tree.of(s.Program):
+            yield from (one.sentence for one in line.children if isinstance(one.sentence, kind))
 
 
 def _feeds(script: Script, named: tuple[str, ...]) -> list[s.Feed]:
@@ -75,7 +100,9 @@ def ball_written(script: Script, blanks: BallBlanks) -> tuple[Edit, ...]:
     if blanks.played == "in turn" and block is not None:
         return written, instead(block.block.order, _joined(block.block.order, s.Share(None, name(blanks.name))))
     part = PartBlanks(blanks.amount, blanks.measure, (blanks.name,), before=blanks.rest)
-    new, *_ = played = put(script, _rounds(part, Line(block_of(part))), _minutes(part), blanks.rest)
+    within(known, blanks, ("pause",), ())
+    pause = resting(blanks.rest, blanks.pause)
+    new, *_ = played = put(script, _rounds(part, Line(block_of(part))), _minutes(part), blanks.rest, pause)
     if new.span == written.span:  # a first session, below the first ball
         return (Edit(written.span, written.text + new.text),)
     return written, *played
@@ -100,7 +127,7 @@ def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     """The block at the end of the session, which lasts so much longer if it says how long, or a session with it;
     BlankProblem if a blank holds what it may not."""
     known = choices(script)
-    within(known, blanks, ("part", "order", "measure", "step"), ("before", "rest", "rounds"))
+    within(known, blanks, ("part", "order", "measure", "step", "pause"), ("before", "rest", "rounds"))
     if blanks.part != "balls":
         return _pause(script, blanks)
     ladder = blanks.order == "ladder"
@@ -109,7 +136,8 @@ def part_written(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
         raise BlankProblem("a ladder is climbed with one ball")
     if ladder:
         return put(script, _rounds(blanks, _ladder(known, blanks)), None, blanks.before)
-    return put(script, _rounds(blanks, Line(block_of(blanks))), _minutes(blanks), blanks.before)
+    pause = resting(blanks.before, blanks.pause)
+    return put(script, _rounds(blanks, Line(block_of(blanks))), _minutes(blanks), blanks.before, pause)
 
 
 def _pause(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
@@ -120,6 +148,16 @@ def _pause(script: Script, blanks: PartBlanks) -> tuple[Edit, ...]:
     seconds = round(blanks.amount * 60)
     lasts = amount(seconds, 0, "s") if seconds % 30 else amount(blanks.amount, 1, "min")
     return put(script, (Line(s.Rest(lasts) if blanks.part == "rest" else s.Collect(lasts)),), blanks.amount)
+
+
+def accepted(script: Script, code: str) -> tuple[Edit, ...]:
+    """The line that says that what a warning tells is meant, below the last such line or the head; BlankProblem if
+    nothing of this code can be accepted."""
+    known = MESSAGES.get(code)
+    if known is None or known.severity is Severity.ERROR:
+        raise BlankProblem(f"no line accepts {code}")
+    last = last_of(script, s.Accept) or last_of(script, s.Program)
+    return (_below(script, last, s.Accept(name(code)), ()),)
 
 
 def thrown(script: Script, feed: str) -> tuple[Edit, ...]:
@@ -168,12 +206,12 @@ def _minutes(blanks: PartBlanks) -> float | None:
     return rounds * blanks.amount + (rounds - 1) * blanks.rest / 60 if blanks.measure == "min" else None
 
 
-def resting(seconds: float) -> tuple[Line, ...]:
+def resting(seconds: float, pause: str = "rest") -> tuple[Line, ...]:
     bounded("rest", seconds, *BOUNDS["rest"])
     seconds = round(seconds)
     whole = not seconds % 60
     said = amount(seconds / 60, 0, "min") if whole else amount(seconds, 0, "s")
-    return (Line(s.Rest(said)),) if seconds else ()
+    return (Line((s.Collect if pause == "collect" else s.Rest)(said)),) if seconds else ()
 
 
 def all_known(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> None:
@@ -215,12 +253,14 @@ def _ladder(known: dict[str, tuple[str, ...]], blanks: PartBlanks) -> Line:
     return Line(head, (Line(up), Line(down)))
 
 
-def put(script: Script, lines: tuple[Line, ...], minutes: float | None, rest: float = 0.0) -> tuple[Edit, ...]:
-    """The lines at the end of the session, which then lasts so much longer, behind so many seconds of rest if a block
-    comes before them; or a session with them."""
+def put(
+    script: Script, lines: tuple[Line, ...], minutes: float | None, rest: float = 0.0, pause: tuple[Line, ...] = ()
+) -> tuple[Edit, ...]:
+    """The lines at the end of the session, which then lasts so much longer, behind so many seconds of rest, or the
+    pause that lasts so long, if a block comes before them; or a session with them."""
     session = last_of(script, s.Session)
     if last_block(script) and session and not isinstance(session.children[-1].sentence, s.Rest):
-        lines = (*resting(rest), *lines)
+        lines = (*(pause or resting(rest)), *lines)
         minutes = minutes and minutes + rest / 60
     head = s.Session(_title(script))
     if session is None:

@@ -14,11 +14,21 @@ from ...compiler.service.blanks import (
     VariationBlanks,
 )
 from ...compiler.service.block_form import as_long_as, ball_mirrored, block_changed, block_mirrored, block_of_row
-from ...compiler.service.forms import ball_written, part_written, point_written, thrown, variation_written
+from ...compiler.service.forms import (
+    accepted,
+    ball_written,
+    part_written,
+    point_written,
+    said_of,
+    thrown,
+    variation_written,
+)
+from ...compiler.service.goals import with_goal
 from ...compiler.service.rearranged import block_moved, block_removed, removed
 from ...compiler.service.script import Script
 from ...compiler.starter import (
     COURTS,
+    GRADES,
     GROUNDS,
     HANDS,
     MACHINES,
@@ -32,6 +42,7 @@ from ...compiler.starter import (
     first_script,
     variations_for,
 )
+from ...grammar import syntax as s
 from ...grammar.edits import Edit
 from ...grammar.frozen import replace
 from ...programs import shipped
@@ -39,12 +50,18 @@ from ...programs.shelf import shelf
 from ..machine.feeders import ProfileShelf
 
 Blanks = TypeVar("Blanks", VariationBlanks, BallBlanks, PointBlanks, PartBlanks, Answers)
+FED_FROM_NEAR = {
+    "level": "open", "speed": "time", "time": 1.3, "near": 1.5, "far": 4.0, "stance": 1.0,
+    "stance_from": "inside baseline",
+}  # fmt: skip
+"""What a new ball begins with whose feeder stands on the player's side: it passes no net."""
 FORMS: dict[str, Callable[[Script, object], tuple[Edit, ...]]] = {
     "variation": lambda script, said: variation_written(script, filled(VariationBlanks("", ""), said)),
-    "ball": lambda script, said: ball_written(script, filled(BallBlanks(""), said)),
+    "ball": lambda script, said: with_goal(script, filled(BallBlanks(""), said), ball_written),
     "point": lambda script, said: point_written(script, filled(PointBlanks(""), said)),
-    "change": lambda script, said: ball_changed(script, filled(BallBlanks(""), said)),
+    "change": lambda script, said: with_goal(script, filled(BallBlanks(""), said), ball_changed),
     "removal": lambda script, said: removed(script, str(getattr(said, "name", None))),
+    "accept": lambda script, said: accepted(script, str(getattr(said, "name", None))),
     "throw": lambda script, said: thrown(script, str(getattr(said, "name", None))),
     "mirror": lambda script, said: ball_mirrored(script, str(getattr(said, "name", None))),
     "part": lambda script, said: part_written(script, filled(PartBlanks(), said)),
@@ -85,7 +102,8 @@ def held_by(script: Script, what: object, name: object, row: object) -> dict[str
         block, kept = block_of_row(script, row)
         return {"held": _named(block), "kept": kept}
     if not isinstance(name, str):
-        return {}
+        near = any(isinstance(spot, s.PlayersSide) for feeder in said_of(script, s.Feeder) for spot in feeder.spots)
+        return {"begin": FED_FROM_NEAR if near else {}}
     blanks, kept = ball_of(script, name)
     taken = {one.name for one in script.names}
     copy = next(f"{name}-{n}" for n in range(2, len(taken) + 3) if f"{name}-{n}" not in taken)
@@ -116,7 +134,7 @@ def beginnings() -> dict[str, Any]:
     titles = {one: VARIATIONS[one].variation.split('"')[1] for one in VARIATIONS}
     return {
         "programs": programs, "hands": list(HANDS), "courts": list(COURTS), "surfaces": list(GROUNDS),
-        "stature": [low, high], "feeders": feeders, "machines": list(MACHINES),
+        "levels": list(GRADES), "stature": [low, high], "feeders": feeders, "machines": list(MACHINES),
         "places": {feeder: list(places_of(feeder)) for feeder in feeders},
         "usual": {feeder: USUAL.get(feeder, "on the baseline") for feeder in feeders}, "players": MOST_PLAYERS,
         "said": titles | {feeder: profile.title for feeder, profile in loaded.items()},
@@ -147,8 +165,8 @@ def begun(answers: Answers) -> str:
         raise Refusal("no first practice has these words in its blanks")
     if answers.court not in COURTS or (variation and answers.court != "doubles"):
         raise Refusal("no first practice has this court")
-    if answers.surface not in GROUNDS:
-        raise Refusal("no first practice has this surface")
+    if answers.surface not in GROUNDS or answers.level not in GRADES:
+        raise Refusal("no first practice has this surface, or a player of this level")
     if answers.place not in places_of(feeder) or (answers.place == "from net" and not 1 <= answers.metres <= 20):
         raise Refusal("this feeder stands from 1 to 20 m from the net")
     if not (1 <= answers.players <= MOST_PLAYERS and 1 <= answers.turns <= 100):

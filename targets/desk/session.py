@@ -17,6 +17,7 @@ from pygls import uris
 
 from ...compiler.include import Library
 from ...compiler.model.feeder import Feeder, ProfileProblem, Profiles
+from ...compiler.model.program import Program
 from ...compiler.pipeline import Compiled, compile_source
 from ...compiler.scripts import Refusal
 from ...compiler.service.alone import alone
@@ -29,7 +30,6 @@ from ...compiler.starter import Answers, first_script
 from ...grammar.edits import Edit
 from ...grammar.finding import Severity
 from ...grammar.source import Source
-from ...grammar.units import KMH, RPM
 from ...programs import ScriptShelf
 from ..editor.answers import answering
 from ..editor.server import Editor
@@ -40,7 +40,7 @@ from ..outputs.sheet.layout import document
 from .beginnings import FORMS, answered, beginnings, begun, held_by, program_text
 from .pictures import BallPicture, PlayedSession, among, balls_of, feed_of, feeds_of, picture, played
 from .script_file import ScriptFile
-from .trying import ball_alone, body_heights, tried
+from .trying import around, ball_alone, tried
 
 LOOK_S = 0.5
 """How often the file is looked at, for what other programs write."""
@@ -252,21 +252,10 @@ class PageSession(Editor):
         made = self.change(self.uri, moved(program, ball, by))
         return list((made.changes or {}).get(self.uri, ())) if made else []
 
-    async def limits(self) -> dict[str, tuple[float, float]]:
-        """The least and the most that the script's feeder gives, as the blanks of a ball have it: rpm and km/h."""
+    async def program(self) -> Program | None:
+        """What the present text says, as far as it can be read."""
         compiled = (await self.judged(self.uri)).compiled
-        feeder = compiled.program.feeder if compiled and compiled.program else None
-        if feeder is None:
-            return {}
-        spin, speed = feeder.topspin, feeder.speed
-        return {
-            "topspin": (0.0, spin.high_si / RPM if spin else 0.0),
-            "backspin": (0.0, -spin.low_si / RPM if spin else 0.0), "pace": (speed.low_si / KMH, speed.high_si / KMH),
-        }  # fmt: skip
-
-    async def heights(self) -> dict[str, float]:
-        compiled = (await self.judged(self.uri)).compiled
-        return body_heights(compiled.program) if compiled and compiled.program else {}
+        return compiled.program if compiled else None
 
     async def try_ball(self, what: object, said: object) -> dict[str, Any]:
         """What the ball of a form does; nothing if another one is asked for meanwhile."""
@@ -362,7 +351,7 @@ def session(version: str, file: ScriptFile, worker: ThreadPoolExecutor) -> PageS
             held = held_by(script, *(getattr(params, part, None) for part in ("what", "name", "row")))
         except BlankProblem as problem:
             return {"problem": str(problem)}
-        return {**choices(script), "limits": await server.limits(), "heights": await server.heights(), **held}
+        return {**choices(script), **around(await server.program()), **held}
 
     @server.feature("desk/try")
     async def tries(params: Any) -> dict[str, Any]:

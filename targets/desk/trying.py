@@ -3,9 +3,10 @@ ball by itself."""
 
 from collections.abc import Callable
 from math import isfinite
-from typing import TypedDict
+from typing import Any, TypedDict
 
 from ...compiler.findings.bounds import BallFound
+from ...compiler.findings.flight import FeederLimit
 from ...compiler.include import Library
 from ...compiler.model.compiled import Compiled
 from ...compiler.model.feeder import Profiles
@@ -18,18 +19,22 @@ from ...compiler.service.ball_form import ball_changed
 from ...compiler.service.balls import feed_at
 from ...compiler.service.blanks import BallBlanks
 from ...compiler.service.forms import ball_written
+from ...compiler.service.goals import with_goal
 from ...compiler.service.script import MADE_NAME, Script, edited, opened
 from ...compiler.service.telling import problems
 from ...grammar import syntax as s
 from ...grammar.finding import Severity
 from ...grammar.frozen import replace
 from ...grammar.source import Source
-from ...grammar.units import KMH
+from ...grammar.units import KMH, RPM
 from .beginnings import filled
 
 SIGNS = {Severity.ERROR: "✕", Severity.WARNING: "▲", Severity.NOTE: "○"}
 PARTS = ("knee", "waist", "shoulder")
-MAY = ("", "It may be written as it is: a warning stays in sight, and a button mends it.")
+SCATTERS = ("zone-small", "height-varies", "net-often", "reply-unlikely")
+FINE = ("", "Fine to use: the feeder scatters so. A warning stays in sight, and a button mends it.")
+CARE = ("", "Needs care: it can be used, but change it unless you mean it.")
+TOO_STEEP = "Too steep for this feeder: a lower way over the net, or a player farther from it, can be had."
 MOST_TOLD = 2
 """Of what speaks against a ball."""
 
@@ -39,8 +44,6 @@ class TriedBall(TypedDict):
     """In a sentence; empty if it cannot be had."""
     against: list[tuple[str, str]]
     """Signs and sentences."""
-    met: float | None
-    """How high, m."""
 
 
 def ball_alone(script: Script, what: str, said: object, library: Library) -> tuple[Source, str] | None:
@@ -50,13 +53,10 @@ def ball_alone(script: Script, what: str, said: object, library: Library) -> tup
     taken = {name.name for name in script.names}
     changes = what == "change" and blanks.name == blanks.like
     named = changes or (MADE_NAME.fullmatch(blanks.name) and blanks.name not in taken)
-    feed = (
-        blanks.name
-        if named
-        else next(one for n in range(len(taken) + 1) if (one := "this-ball" + "-too" * n) not in taken)
-    )
+    free = (one for n in range(len(taken) + 1) if (one := "this-ball" + "-too" * n) not in taken)
+    feed = blanks.name if named else next(free)
     write = ball_changed if what == "change" else ball_written
-    edits = write(script, replace(blanks, name=feed, played="not yet"))
+    edits = with_goal(script, replace(blanks, name=feed, played="not yet"), write)
     source = alone(opened(Source(script.source.name, edited(script.source, edits)), library), feed)
     return (source, feed) if source else None
 
@@ -71,29 +71,44 @@ def tried(
         return None
     script = opened(source, library)
     ends = [line.span.end for line in script.tree.lines if isinstance(line.sentence, s.Session)]
-    findings = tuple(one for one in compiled.findings if not isinstance(one.message, BallFound))
-    found = sorted(problems(findings, source, looked=False), key=lambda one: list(SIGNS).index(one.severity))
-    against = [
-        (SIGNS[one.severity], " ".join(one.text.split("\n")[:2]))
+    spoken = tuple(one for one in compiled.findings if not isinstance(one.message, BallFound))
+    steep = {one.span for one in spoken if isinstance(one.message, FeederLimit) and _too_steep(one.message)}
+    found = sorted(problems(spoken, source, looked=False), key=lambda one: list(SIGNS).index(one.severity))
+    its = [
+        one
         for one in found
         if one.severity is Severity.ERROR or (feed_at(script, one.span.start) == feed and one.span.start < min(ends))
     ]
+    against = [
+        (SIGNS[one.severity], TOO_STEEP if one.span in steep else " ".join(one.text.split("\n")[:2])) for one in its
+    ]
     wrong = any(one.severity is Severity.ERROR for one in found)
-    does = "" if wrong else _does(compiled, feed)
-    may = does and any(one.severity is Severity.WARNING for one in found)
-    told = list(dict.fromkeys(against))[:MOST_TOLD] + ([MAY] if may and against else [])
-    return TriedBall(does=does, against=told, met=_met(compiled, feed) if does else None)
+    warned = {one.code for one in its if one.severity is Severity.WARNING} if not wrong else set()
+    use = [CARE if warned - set(SCATTERS) else FINE] if warned else []
+    told = [*list(dict.fromkeys(against))[:MOST_TOLD], *use]
+    return TriedBall(does="" if wrong else _does(compiled, feed), against=told)
 
 
-def body_heights(program: Program) -> dict[str, float]:
-    """How high the parts of the body are by which a coach says how high a ball is met."""
-    stature = program.player.stature_on(program.court.name)
-    return {part: round(program.player.height_of(part) or stature * BODY_SHARES[part], 2) for part in PARTS}
+def _too_steep(limit: FeederLimit) -> bool:
+    most = limit.possible.high if limit.possible else None
+    return limit.what == "elevation" and most is not None and limit.asked > most
 
 
-def _met(compiled: Compiled, feed: str) -> float | None:
-    shot = compiled.shots.shots.get(feed) if compiled.shots else None
-    return shot.predicted.contact[2] if shot else None
+def around(program: Program | None) -> dict[str, Any]:
+    """What the blanks of a ball depend on: the least and the most that the feeder gives, rpm and km/h, how high the
+    parts of the player's body are, m, and on which side the forehand is."""
+    if program is None:
+        return {"limits": {}, "heights": {}, "forehand": "right"}
+    spin, speed, player = program.feeder.topspin, program.feeder.speed, program.player
+    stature = player.stature_on(program.court.name)
+    return {
+        "limits": {
+            "topspin": (0.0, spin.high_si / RPM if spin else 0.0),
+            "backspin": (0.0, -spin.low_si / RPM if spin else 0.0), "pace": (speed.low_si / KMH, speed.high_si / KMH),
+        },
+        "heights": {part: round(player.height_of(part) or stature * BODY_SHARES[part], 2) for part in PARTS},
+        "forehand": "left" if player.forehand_x > 0 else "right",
+    }  # fmt: skip
 
 
 def _does(compiled: Compiled, feed: str) -> str:

@@ -57,6 +57,10 @@ def test_the_feeder_stands_where_the_form_says_and_several_players_take_turns() 
     text = begun(answered(said))
     assert "player    right-handed, 2 taking turns, changing every 1 ball\n" in text
     assert "feeder    person racket, on centre, on baseline\n" in text
+    level = begun(
+        answered(Said(title="T", variation="", court="singles", surface="grass", level="improver", stature=1.7))
+    )
+    assert "player    right-handed, 1.70 m tall, scatter improver\n" in level and "surface   grass\n" in level
     for place, metres, words in (("from net", 7.5, "7.5 m from net"), ("service line", 11.0, "on service line")):
         assert f"on centre, {words}, behind a screen" in begun(
             Answers("left", None, "club", "", "T", "singles", place, metres)
@@ -69,7 +73,8 @@ def test_the_feeder_stands_where_the_form_says_and_several_players_take_turns() 
         Answers("both"), Answers(stature=9.0), Answers(stature=float("nan")), Answers(feeder="nobody"),
         Answers(feeder="basket", variation="between"), Answers(variation="", court="roof"), Answers(court="singles"),
         Answers(title="  "), Answers(title='a"b'), Answers(title="a\x07b"), Answers(feeder="basket", place="baseline"),
-        Answers(place="roof"), Answers(place="from net", metres=float("nan")), Answers(players=0), Answers(turns=0),
+        Answers(place="roof"), Answers(surface="ice"),
+        Answers(level="champion"), Answers(place="from net", metres=float("nan")), Answers(players=0), Answers(turns=0),
     ],
 )  # fmt: skip
 def test_what_no_blank_offers_is_refused(said: Answers) -> None:

@@ -56,15 +56,16 @@ def sheet(page: Page) -> str:
 def test_a_new_practice_shows_nothing_of_the_one_before(page: Page) -> None:
     page.press("anew")
     page.until(lambda: page.js("return document.getElementById('begin').open"))
-    # Balls for doubles want its court; the one that was chosen before comes back with none of them.
-    courts = page.js("""
+    # Balls for doubles are there where doubles are played; on another court none of them is left.
+    begins = page.js("""
         const [begins, court] = ["variation", "court"].map((one) => document.getElementsByName(one)[0]);
-        return [1, 0].map((at) => {
-            begins.selectedIndex = at;
-            begins.dispatchEvent(new Event("input", {bubbles: true}));
-            return court.value;
-        })""")
-    assert courts == ["doubles", "singles"]
+        const on = (one) => { court.value = one; court.dispatchEvent(new Event("input", {bubbles: true})); };
+        on("doubles");
+        begins.selectedIndex = 1;
+        const there = [begins.disabled, begins.value];
+        on("singles");
+        return [...there, begins.disabled, begins.value]""")
+    assert begins[0] is False and begins[1] and begins[2:] == [True, ""]
     page.fill("anew", title="Tuesday juniors")
     page.until(lambda: page.text("ball") == "No ball yet" and hidden(page, "order"))
     page.until(lambda: "Add a ball" in page.text("soon"))
@@ -171,6 +172,10 @@ def test_the_line_under_the_mouse_holds_its_place_while_a_problem_appears(page: 
 def test_the_first_save_asks_for_the_name_of_the_file(driver: Any, tmp_path: Path) -> None:
     (tmp_path / "taken.feed").write_text("# other\n", "utf-8")
     with at_the_desk(driver, tmp_path, "practice.feed", unnamed=True) as page:
+        # Nobody has written anything yet: a new practice is offered first, and the example can be looked at.
+        page.until(lambda: page.js("return document.querySelector('#begin[open] h2')?.textContent") == "A new practice")
+        page.type(ESCAPE)
+        page.until(lambda: not page.js("return document.getElementById('begin').open"))
         page.replace('program "First script"', 'program "Thursday: approach & net"')
         page.until(lambda: (tmp_path / ".practice.feed.draft").exists())
         for name in ("../out.feed", "taken.feed"):

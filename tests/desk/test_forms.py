@@ -44,7 +44,7 @@ def held(page: Page, blank: str) -> str:
 
 
 def says(page: Page, part: str) -> str:
-    return str(page.js("return document.querySelector('#begin .' + arguments[0]).textContent", part))
+    return str(page.js("return document.querySelector('#begin [role=status].' + arguments[0]).textContent", part))
 
 
 def at(page: Page, words: str) -> None:
@@ -68,13 +68,13 @@ def test_of_place_height_and_pace_the_form_lets_one_follow(page: Page) -> None:
     choose(page, "depth", "deep")
     choose(page, "level", "drive")
     assert "Which one follows" in says(page, "follow")
-    page.js("document.querySelector('#begin .follow button').click()")
+    page.js("document.querySelector('#begin [role=status].follow button').click()")
     assert (held(page, "depth"), says(page, "follow")) == ("open", "")
     page.until(lambda: "It leaves at 70 km/h, passes 1.0" in says(page, "does"))
     # A ball that cannot be had says so before it is written; where it is met goes with where it lands.
     assert (held(page, "stance"), held(page, "stance_from")) == ("1", "behind baseline")
     choose(page, "depth", "short")
-    assert (held(page, "stance"), held(page, "stance_from")) == ("3", "inside baseline")
+    assert held(page, "stance_from") == "waist high"
     choose(page, "level", "open")
     choose(page, "pace", 105)
     page.until(lambda: "\u2715" in says(page, "does") and "It leaves" not in says(page, "does"))
@@ -95,7 +95,7 @@ def test_a_ball_is_changed_and_called_anew_by_its_form(page: Page) -> None:
     ]  # fmt: skip
     choose(page, "name", "fast")
     choose(page, "speed", "pace")
-    page.js("document.querySelectorAll('#begin .follow button')[1].click()")
+    page.js("document.querySelectorAll('#begin [role=status].follow button')[1].click()")
     choose(page, "pace", 80)
     written(page)
     page.until(lambda: page.text("ball") == "B fast" and "pace      80 km/h" in page.script)
@@ -146,19 +146,30 @@ def test_a_block_is_changed_by_its_form(page: Page) -> None:
 def test_a_ball_that_comes_high_is_met_where_it_is_waist_high(page: Page) -> None:
     opens(page, "[data-add=ball]", "A ball")
     choose(page, "level", "lob")
-    meet = "return [...document.querySelectorAll('#begin .does button')].map(one => one.textContent)"
-    page.until(lambda: page.js(meet) == ["Meet it where it is waist high"])
-    page.js("document.querySelector('#begin .does button').click()")
-    assert held(page, "stance_from") == "falling"
-    page.until(
-        lambda: (
-            page.js(meet) == [] and f"is met {float(held(page, 'stance')):.2f} m high, falling" in says(page, "does")
-        )
-    )
+    meet = "[...document.querySelectorAll('#begin .follow button')].find(one => one.textContent.startsWith('waist'))"
+    page.js(f"{meet}.click()")
+    assert held(page, "stance_from") == "waist high"
+    height = page.js(f"return {meet}.textContent").split()[1]
+    page.until(lambda: f"is met {float(height):.2f} m high, falling" in says(page, "does"))
     choose(page, "name", "lobbed")
     choose(page, "played", "not yet")
     written(page)
-    page.until(lambda: "above ground, falling" in page.script)
+    page.until(lambda: "where it is waist high, falling" in page.script)
+
+
+def test_a_reply_across_is_told_by_the_hand_of_the_player(page: Page) -> None:
+    """A ball across from a right-hander's forehand goes to the player's left."""
+    page.replace("right-handed", "left-handed")
+    page.ready()
+    opens(page, "[data-add=variation]", "What the player does")
+    options = "return [...document.querySelector('#begin [name=toward]').options].map(one => one.textContent)"
+    assert "to the right corner: across, from the forehand" in page.js(options)
+    choose(page, "name", "cross")
+    choose(page, "title", "cross-court")
+    choose(page, "toward", "right corner")
+    page.js("document.querySelector('#begin [value=high]').click()")
+    written(page)
+    page.until(lambda: "to right corner" in page.script and "feed high aims cross\n" in page.script)
 
 
 def test_a_pause_to_collect_is_added_by_the_form_of_a_block(page: Page) -> None:

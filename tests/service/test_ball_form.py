@@ -29,7 +29,7 @@ TEXT = (FOLDER / "02-first-script.feed").read_text("utf-8")
 WIDE = BallBlanks(
     "wide", "clear", "backhand corner", near=1.0, far=3.5, level="over the net", height=1.3, played="not yet"
 )
-FULL = BOUNCES[1]
+FULL = BOUNCES[1:]
 
 
 def script(text: str) -> Script:
@@ -54,8 +54,8 @@ def allowed() -> list[BallBlanks]:
     found = []
     for n, (bounce, depth, level, speed) in enumerate(product(BOUNCES, DEPTHS, LEVELS, SPEEDS)):
         said = (depth != OPEN) + (level != OPEN) + (speed != OPEN)
-        full = bounce == FULL and ((level == OPEN) == (speed == OPEN) or level in ("falling", "rising"))
-        if full or (bounce != FULL and said != 2) or (bounce == FULL and depth != DEPTHS[0]):
+        full = bounce in FULL and ((level == OPEN) == (speed == OPEN) or level in ("falling", "rising"))
+        if full or (bounce not in FULL and said != 2) or (bounce in FULL and depth != DEPTHS[0]):
             continue
         found.append(
             replace(WIDE, bounce=bounce, depth=depth, level=level, speed=speed, near=1.0, far=2.5, height=1.25,
@@ -122,7 +122,7 @@ def test_a_ball_is_met_where_it_is_as_high_as_the_form_says(way: str) -> None:
     read, kept = ball_of(script(text), "wide")
     assert (read.stance, read.stance_from, kept) == (0.9, way, {})
     assert changed(text, "wide") == text and read_source(Source("a.feed", text), ProfileShelf(None)).program
-    for wrong in ({"bounce": FULL, "level": "drive"}, {"level": "falling"}, {"stance": 9.0}):
+    for wrong in ({"bounce": FULL[0], "level": "drive"}, {"level": "falling"}, {"stance": 9.0}):
         with pytest.raises(BlankProblem):
             changed(text, "wide", **wrong)
 
@@ -143,7 +143,7 @@ def test_a_copy_says_what_differs_from_its_ball() -> None:
     assert ball_of(script(text), "low-wide")[0].side == "backhand corner"
     assert read_source(Source("a.feed", text), ProfileShelf(None)).findings == ()
     # Where nothing lands, the copy says all of it: no line takes a depth back.
-    full = replace(blanks, bounce=FULL, level=OPEN, speed="pace", stance_from="from net", stance=3.0)
+    full = replace(blanks, bounce=FULL[0], level=OPEN, speed="pace", stance_from="from net", stance=3.0)
     text = edited(first.source, ball_written(first, full))
     assert "on the full" in feed(text, "low-wide") and "depth" not in feed(text, "low-wide")
     # Its height and pace decide where it lands: that the line of its ball is not meant is said.
@@ -164,7 +164,8 @@ def test_what_the_player_does_is_changed_but_not_taken_from_the_ball_that_it_is_
 @pytest.mark.parametrize(
     ("values", "says"),
     [
-        ({"speed": "pace"}, "two of them"), ({"level": OPEN}, "one more"), ({"bounce": FULL, "level": OPEN}, "either"),
+        ({"speed": "pace"}, "two of them"), ({"level": OPEN}, "one more"),
+        ({"bounce": FULL[0], "level": OPEN}, "either"),
         ({"speed": "wild", "depth": OPEN}, "speed is one of"), ({"note": 'a "b"'}, "note"), ({"note": "a\x07"}, "note"),
         ({"level": OPEN, "speed": "time", "time": 0.0}, "time is a number"), ({"aims": "nobody"}, "no variation"),
     ],

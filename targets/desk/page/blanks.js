@@ -23,7 +23,7 @@ export async function blanks(what, ask, write, of = {}) {
   const made = rows.map(([words, ...fields]) => {
     const parts = fields.map(([blank, kind, behind]) => {
       inputs[blank] = input(blank, kind, known, fields.length > 1 ? `${words}: ${behind || blank}` : words);
-      const now = held[blank] ?? (of.name ? undefined : kept[what]?.[blank]);
+      const now = held[blank] ?? (of.name ? undefined : kept[what]?.[blank] ?? known.begin?.[blank]);
       if (now !== undefined) put(inputs[blank], now);
       const group = Object.keys(GROUPS).find((one) => GROUPS[one] === blank), stays = known.kept?.[group];
       if (stays && inputs[blank].tagName === "SELECT") inputs[blank].prepend(plain("option", { value: "", selected: true }, `as it stands: ${stays}`));
@@ -33,10 +33,17 @@ export async function blanks(what, ask, write, of = {}) {
     if (inputs[fields[0][0]].className === "ticked") return plain("fieldset", {}, plain("legend", {}, words), ...parts);
     return plain("label", {}, plain("span", {}, words), plain("span", { className: "fields" }, ...parts));
   });
+  // A place of the player by how high the ball is there.
+  const heights = plain("p", { className: "follow" }, "Meet it at the ", ...Object.entries(known.heights).map(([part, height]) =>
+    plain("button", { type: "button", onclick: () => {
+      inputs.stance_from.value = `${part} high`;
+      chosen.add("stance_from");
+      used();
+    } }, `${part}: ${height} m`)));
   // The three that decide each other stand together, with what comes of them.
   const three = isBall ? rows.map(([, [blank]], n) => THREE.includes(blank) && made[n]).filter(Boolean) : [];
-  const together = plain("fieldset", {}, plain("legend", {}, "Two of these three decide the third"), ...three, follow, does,
-    plain("small", {}, known.heights.waist ? `This player: ${Object.entries(known.heights).map(([part, height]) => `${part} ${height} m`).join(", ")}.` : ""));
+  const together = plain("fieldset", { className: isBall ? "three" : "" }, plain("legend", {}, "Two of these three decide the third"), ...three, plain("div", { className: "told" }, follow, does),
+    isBall ? heights : "");
   const shown = made.map((row) => (three.includes(row) ? row === three[0] && together : row)).filter(Boolean);
   if (of.name && what === "ball") put(inputs.name, known.copy);
   const values = () => {
@@ -49,8 +56,9 @@ export async function blanks(what, ask, write, of = {}) {
     plain("div", { className: "last keys" }, plain("button", { type: "submit" }, "Write it"), plain("button", { type: "button", onclick: () => box.close() }, "Change nothing")));
   let trying = 0;
   const stands = () => {
-    const full = inputs.bounce.value === "on the full", overhead = full && inputs.level.value === "lob";
-    const place = STANDS[overhead ? "overhead" : full ? "on the full" : inputs.depth.value];
+    const full = inputs.bounce.value !== "after a bounce", lob = full && inputs.level.value === "lob", overhead = lob || inputs.bounce.value === "overhead";
+    if (overhead && !lob && !chosen.has("level")) inputs.level.value = "high ball";
+    const place = STANDS[lob ? "lob" : full ? inputs.bounce.value : inputs.depth.value];
     if (place && !of.name && !chosen.has("stance") && !chosen.has("stance_from")) [inputs.stance.value, inputs.stance_from.value] = place;
     if (full && !of.name && !chosen.has("met")) inputs.met.value = overhead ? 2.4 : 1.2;
   };
@@ -58,14 +66,16 @@ export async function blanks(what, ask, write, of = {}) {
     const changed = event?.target?.name;
     if (changed) chosen.add(changed);
     if (["depth", "bounce", "level"].includes(changed)) stands();
+    if (changed === "pause" && inputs.pause.value === "collect") for (const one of [inputs.rest, inputs.before]) if (one?.value === "0") one.value = 120;
     if (isBall) follow.replaceChildren(...thirds(form.elements, chosen, changed, used));
     const { now } = values();
+    if (isBall) heights.hidden = !known.heights.waist || now.bounce !== "after a bounce" || ["falling", "rising"].includes(now.level);
     for (const [blank, matters] of Object.entries(USED[what] || {})) {
       if (!inputs[blank]) continue;
       inputs[blank].disabled = !matters(now);
       for (const one of inputs[blank].className === "ticked" ? inputs[blank].querySelectorAll("input") : []) one.disabled = !matters(now);
     }
-    if (inputs.rest && isBall) inputs.rest.disabled ||= known.played.length < 3; // nothing comes before it
+    if (inputs.rest && isBall) inputs.rest.disabled = inputs.pause.disabled ||= known.played.length < 3; // nothing comes before it
     for (const row of made) { // what is not used keeps its place, so that no field moves under a hand
       const all = [...row.querySelectorAll(":scope > .fields > .blank")];
       for (const one of all) one.classList.toggle("unused", one.firstChild.disabled);
@@ -80,17 +90,7 @@ export async function blanks(what, ask, write, of = {}) {
     if (!found) return void does.replaceChildren();
     if (!("problem" in found || "does" in found)) return; // another one was asked for since
     does.replaceChildren(...(found.does ? [plain("p", {}, found.does)] : []), ...(found.against || []).map(([sign, words]) => plain("p", { className: sign === "\u25b2" || sign === "\u2715" ? "doubt" : "" }, `${sign} ${words}`.trim())),
-      ...(found.problem ? [plain("p", { className: "doubt" }, worded(rows, found.problem))] : []), ...waist(found.met));
-  };
-  // A ball met over the shoulder or below the knee is met where it is waist high, if the coach wants that.
-  const waist = (met) => {
-    const { knee, waist: height, shoulder } = known.heights;
-    if (!met || (met >= knee && met <= shoulder) || inputs.bounce.value === "on the full" || ["falling", "rising"].includes(inputs.level.value)) return [];
-    return [plain("button", { type: "button", onclick: () => {
-      [inputs.stance.value, inputs.stance_from.value] = [height, "falling"];
-      chosen.add("stance");
-      used();
-    } }, "Meet it where it is waist high")];
+      ...(found.problem ? [plain("p", { className: "doubt" }, worded(rows, found.problem))] : []));
   };
   form.oninput = used;
   used();
@@ -134,7 +134,7 @@ function input(blank, kind, known, words) {
   }
   const made = typeof kind !== "string" ? plain("input", { name: blank, ...kind })
     : plain("select", { name: blank }, ...(none(blank, known) ? [plain("option", { value: "" }, none(blank, known))] : []),
-      ...known[kind].map((text) => plain("option", { value: text }, said(blank, text))));
+      ...known[kind].map((text) => plain("option", { value: text }, said(blank, text, known))));
   made.setAttribute("aria-label", words);
   return made;
 }

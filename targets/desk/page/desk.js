@@ -15,7 +15,7 @@ import { byId, plain } from "./elements.js";
 import { colours, coloured } from "./colours.js";
 import { folding } from "./folding.js";
 import { indentKeys, indenting } from "./indenting.js";
-import { graded, mendFirst, offset, pointing, problems, told, written } from "./problems.js";
+import { graded, meant, mendFirst, offset, pointing, problems, told, written } from "./problems.js";
 import { Pictures } from "./pictures.js";
 import { opened } from "./wire.js";
 
@@ -70,6 +70,8 @@ async function added(what, blanks, write = put) {
   if (problem) bar(`${problem[0].toUpperCase()}${problem.slice(1)}.`, ["Understood", () => bar()]);
   else write(edits);
 }
+
+meant.accept = (name) => added("accept", { name });
 
 const pictures = new Pictures({
   form: (what, name) => add(what, { name }),
@@ -287,6 +289,7 @@ async function start() {
   state();
   view.focus();
   pictures.draw();
+  if (file.unnamed && !file.saved && !file.back) begin(true); // nobody reads an example that is thrown away
 }
 
 byId("save").onclick = save;
@@ -305,7 +308,8 @@ function put(edits) {
   if (first) go(view.state.doc.lineAt(set.mapPos(at, 1)).number - 1);
   view.focus();
 }
-byId("anew").onclick = () => beginning(ask, replaced, bar, () => add("ball"));
+const begin = (first) => beginning(ask, replaced, bar, () => add("ball"), first);
+byId("anew").onclick = () => (bar(), begin(false));
 for (const button of document.querySelectorAll("[data-add]")) button.onclick = () => add(button.dataset.add);
 byId("part").onclick = () => add("block", { row: position(view.state.selection.main.head).line });
 for (const button of document.querySelectorAll("[data-block]")) {

@@ -11,6 +11,8 @@ const STEPS = {
   "feeds-missing": "add its first ball with \u201cAdd a ball\u201d.",
   "session-missing": "play a ball with \u201cAdd it to the session\u201d, or with \u201cAdd a block of the session\u201d.",
 };
+// Writes that what a warning tells is meant; set by the page, which speaks with the server.
+export const meant = { accept: null };
 const tell = StateEffect.define();
 const replaced = StateEffect.define();
 const want = StateEffect.define(); // a remedy that was asked for before it was known for this text: it is written once it is
@@ -38,6 +40,8 @@ class Problem extends WidgetType {
     const buttons = this.mendings.map((mending) =>
       plain("button", { type: "button", className: "mend", ariaDisabled: String(!this.doc),
         onclick: () => this.doc?.eq(view.state.doc) ? write(view, mending) : this.doc || view.dispatch({ effects: want.of((one) => one.words === this.words && one.action.title === mending.title) }) }, mending.title));
+    const [, code] = /accept ([a-z]+(?:-[a-z]+)+)\u201d/.exec(this.words) || [];
+    if (code) buttons.push(plain("button", { type: "button", className: "mend meant", onclick: () => meant.accept(code) }, "That is meant"));
     const made = plain("div", { className: `problem ${grade}` }, ...sentences, ...buttons);
     made.setAttribute("role", "group");
     made.setAttribute("aria-label", grade);

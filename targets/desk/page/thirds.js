@@ -10,7 +10,7 @@ const FIRST = { depth: "metres", level: "drive", speed: "pace" }; // what is sai
 // `chosen` are the blanks that somebody has chosen; `changed` is the one that was changed last. Returns what is to be told
 // and chosen, or nothing.
 export function thirds(elements, chosen, changed, again) {
-  const full = elements.bounce.value === "on the full", three = full ? ["level", "speed"] : THREE;
+  const full = elements.bounce.value !== "after a bounce" && elements.bounce.value !== "", three = full ? ["level", "speed"] : THREE;
   if (elements.level.value === "") return [];
   const said = () => three.filter((blank) => elements[blank].value !== "open"), wanted = full ? 1 : 2;
   const free = three.filter((blank) => blank !== changed && !chosen.has(blank));
