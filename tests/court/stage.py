@@ -154,7 +154,7 @@ class Client:
             self._line.close()
 
 
-def until(true: Callable[[], object], within_s: float = 20.0) -> None:
+def until(true: Callable[[], object], within_s: float = 60.0) -> None:
     end = time.monotonic() + within_s
     while not true():
         assert time.monotonic() < end, "it does not happen"

@@ -31,7 +31,7 @@ class Page:
         return str(self.js("return desk.text().slice(0, desk.view().state.selection.main.head)"))
 
     def until(self, holds: Callable[[], object]) -> None:
-        end = monotonic() + 30
+        end = monotonic() + 60
         while not holds():
             assert monotonic() < end, (self.text("state"), self.text("ball"), self.text("old"), self.problems())
             sleep(0.1)

@@ -71,8 +71,8 @@ def _started() -> Any:
         options.add_argument(flag)
     options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
     made = selenium.Chrome(options=options, service=Service(driver))
-    made.set_page_load_timeout(20)
-    made.set_script_timeout(20)
+    made.set_page_load_timeout(60)
+    made.set_script_timeout(60)
     return made
 
 
@@ -85,7 +85,7 @@ def visit(driver: Any, folder: Path, html: bytes) -> None:
     driver.get(path.as_uri())
 
 
-def until(holds: Callable[[], object], within_s: float = 20.0) -> None:
+def until(holds: Callable[[], object], within_s: float = 60.0) -> None:
     """What follows from a key, a finger or a message comes in its own time, on a busy machine later."""
     end = monotonic() + within_s
     while not holds():

@@ -39,6 +39,7 @@ def smallest(page: Any) -> float:
     return min(char["size"] for char in letters(page))
 
 
+@lru_cache(32)
 def words(page: Any) -> list[Any]:
     return page.extract_words(keep_blank_chars=False, use_text_flow=True, extra_attrs=["size"])  # type: ignore[no-any-return]
 
