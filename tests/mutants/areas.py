@@ -24,8 +24,8 @@ AREAS = {
         "": "test_findings test_cases",
     }),
     "verify": Area(("compiler/verify.py",), 13, {
-        "": "test_verify test_people test_points test_refill test_verdict test_built_is_played test_bounds test_clock "
-            "test_verify_mutations replay/test_commands",
+        "": "test_verify test_verify_orders test_people test_points test_refill test_verdict test_built_is_played "
+            "test_bounds test_clock test_verify_mutations replay/test_commands",
     }),
     "schedule": Area(("compiler/schedule.py",), 7, {
         "": "test_clock test_clock_laws test_refill test_people test_points test_until test_cases",
