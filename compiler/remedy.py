@@ -143,16 +143,18 @@ def lacking(program: Program, feeds: list[Feed], passes: Judge, anywhere: bool =
     """Which of the feeds can be aimed and pass, and how much each lacks: nothing, the margin over the net and inside
     their bounds, or as many balls in the zone as is enough."""
     named = {f"{i}": replace(feed, name=f"{i}") for i, feed in enumerate(feeds)}
-    shots = solve(program, named, explain=anywhere).shots
+    solved = solve(program, named, explain=anywhere)
+    shots = solved.shots
+    feeds = [replace(solved.feeds.get(f"{i}", feed), name=feed.name) for i, feed in enumerate(feeds)]
     flown = [i for i, feed in enumerate(feeds) if (shot := shots.get(f"{i}")) and passes(program, feed, shot)]
     spread = scatterings(program, [(feeds[i], shots[f"{i}"]) for i in flown], sample=False)
-    found = []
+    told = []
     for i, one in zip(flown, spread, strict=True):
         if enough(one.over_net) and keeps_bounds(one) and one.in_zone_band[0] >= HALF:
             steady = lands(one, feeds[i].depth is None) and enough(one.at_height)
             sure = one.over_net >= MARGIN and keeps_bounds(one, MARGIN)
-            found.append((i, 0 if steady and sure else 1 if steady else UNSTEADY))
-    return found
+            told.append((i, 0 if steady and sure else 1 if steady else UNSTEADY))
+    return told
 
 
 def _siblings(program: Program, trial: Variant, failed: Collection[str]) -> list[Feed]:

@@ -11,27 +11,30 @@ from .remedy import Judge, lacking
 
 MOVES_M = (1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, 5.0, 6.0)
 """How much nearer to the net the feeder is tried, m."""
+FEW_M = (4.0, 2.0, 6.0)  # where each takes a search of its own; the first that does is taken
 NEAREST_M = 3.0  # from the net
 EVEN_M = 0.5  # places are told in such steps
 MOST_PLACES = 2
 
 
-def place_remedies(program: Program, balls: Sequence[str], passes: Judge) -> tuple[Remedy, ...]:
+def place_remedies(program: Program, balls: Sequence[str], passes: Judge, anew: bool = False) -> tuple[Remedy, ...]:
     """Changes of the feeder's line with which all these balls pass, the ones first that keep most, then the near ones;
-    none for a feeder on the player's side."""
+    none for a feeder on the player's side. `anew`: what they leave open is looked for again, from a few places."""
     feeds = [program.feeds[name] for name in balls]
     if program.place.players_side or not feeds:
         return ()
     found = []
-    for i, nearer in enumerate(MOVES_M):
+    for i, nearer in enumerate(FEW_M if anew else MOVES_M):
         away = round((-program.place.y - nearer - program.court.half_length) / EVEN_M) * EVEN_M
         away += program.court.half_length
         if away < NEAREST_M:
             continue
         moved = replace(program, place=replace(program.place, y=-away))
-        told = lacking(moved, feeds, passes)
+        told = lacking(moved, feeds, passes, anew)
         if len(told) == len(feeds):
             found.append((max(lacks for _, lacks in told), i, _stood(program, away)))
+            if anew:
+                break
     return tuple(remedy for *_, remedy in sorted(found, key=lambda one: one[:2])[:MOST_PLACES])
 
 

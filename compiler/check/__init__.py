@@ -10,7 +10,7 @@ from ...grammar.finding import Finding, Message, OfBall, Severity
 from ...grammar.frozen import replace
 from ...grammar.print import text
 from ...grammar.source import Span
-from ..findings.bounds import BallFound, BoundBroken, BoundOften
+from ..findings.bounds import BallFound, BoundBroken, BoundOften, NotTogether
 from ..findings.flight import (
     AtTheLimit,
     BehindTheFeeder,
@@ -151,12 +151,15 @@ def clearing(program: Program, shots: Shots, found: list[Finding]) -> list[Findi
 
 def moving(program: Program, shots: Shots, found: list[Finding]) -> list[Finding]:
     """The findings, with a place of the feeder from which all balls keep their bounds."""
-    kinds = BoundBroken | BoundOften
-    balls = [finding.message.ball for finding in found if isinstance(finding.message, kinds)]
-    if not balls or len(balls) > MOST_FEEDS:
-        return found
-    places = place_remedies(program, balls, partial(_passes, (), ()))
-    return [replace(f, remedies=(*f.remedies, *places)) if isinstance(f.message, kinds) else f for f in found]
+    passes = partial(_passes, (), ())
+    for kinds in (BoundBroken | BoundOften, NotTogether):
+        balls = [finding.message.ball for finding in found if isinstance(finding.message, kinds)]
+        if not balls or len(balls) > MOST_FEEDS:
+            continue
+        anew = kinds is NotTogether  # which takes long: the trial tells whether the others go with the first, too
+        places = place_remedies(program, balls[:1] if anew else balls, passes, anew)
+        found = [replace(f, remedies=(*f.remedies, *places)) if isinstance(f.message, kinds) else f for f in found]
+    return found
 
 
 PROPOSALS: tuple[Callable[[Program, Shots, list[Finding]], list[Finding]], ...] = (
