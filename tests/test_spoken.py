@@ -22,7 +22,7 @@ pace lob                                | height 4 m over net
 a high lob                              | height 4 m over net
 height lob, on the full                 | height 2.5 m, on the full; height 4 m over net
 smash on service line                   | height 2.5 m, on the full; height 4 m over net
-depth drop shot                         | depth short; spin backspin 600 rpm
+depth drop shot                         | depth 1 to 4 m from net; height 0.5 m over net
 depth 1 to 4 m in front of baseline     | depth 1 to 4 m inside baseline
 12 balls warm in order, each ball three times | cycle 3 low, 3 high
 12 balls warm, 3 of each                | cycle 3 low, 3 high
