@@ -93,6 +93,7 @@ def test_the_drop_shot_of_the_guide_is_a_ball_from_three_feeders() -> None:
         told = {finding.code for finding in made.findings}
         assert made.plan and told <= {"ball-found", "aim-moved"}, short(made.findings)
 
+
 def test_the_page_names_all_that_a_script_may_name() -> None:
     from feedwright.compiler.model.court import courts
     from feedwright.compiler.model.player import BODY_SHARES
