@@ -13,6 +13,7 @@ from math import gcd
 from typing import NamedTuple
 
 from . import FOLDER
+from .in_words import NUMBERS
 
 PARTS = {
     "number": r"([0-9]+(?:\.[0-9]+)?)",
@@ -107,6 +108,25 @@ def _in_a_row(found: re.Match[str]) -> str:
     return f"how many of one may come in a row is: {amount} {mix}, at most {max(many, 1)} {meant} in a row"
 
 
+def _side_in_a_row(found: re.Match[str]) -> str:
+    amount, mix, more, most, number = found.groups()
+    many = NUMBERS.get(number) or int(number)
+    limit = max(many if more or most else many - 1, 1)
+    return f"the limit counts balls of one feed, so let each side be one feed: {amount} {mix}, at most {limit} alike"
+
+
+def _whose(found: re.Match[str]) -> str:
+    balls = re.findall(rf"({PARTS['name']} for {PARTS['name']})", found[1])
+    many = 10 * len(balls)
+    cycle = ", ".join(balls)
+    return f"a point names no player; a cycle keeps the order and says whose each ball is: {many} balls cycle {cycle}"
+
+
+def _bar(found: re.Match[str]) -> str:
+    way = "below" if found[2] in ("below", "under") or "lower" in found[0] else "above"
+    return f"the limit of a height is: limit nothing {way} {found[3]}"
+
+
 def _lasts(found: re.Match[str]) -> str:
     title = found[1].rstrip(",")
     return f"how long it takes is one number: {title}, lasts {60 * int(found[2]) + int(found[3])} s"
@@ -123,6 +143,9 @@ WORKED_OUT: dict[str, Callable[[re.Match[str]], str]] = {
     "feet": _feet,
     "order": _order,
     "each-in-order": _each_in_order,
+    "side-in-a-row": _side_in_a_row,
+    "whose": _whose,
+    "bar": _bar,
     "lasts": _lasts,
     "in-a-row": _in_a_row,
     "pause": _pause,

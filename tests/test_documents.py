@@ -64,6 +64,36 @@ def test_the_zone_tables_are_the_ones_computed_with() -> None:
     assert "0.3 to 1.8 m inside the sideline" in LANGUAGE
 
 
+def test_the_paces_that_pass_a_metre_over_the_net_are_the_solved_ones() -> None:
+    head, _, *rows = re.findall(r"^\| pace in km/h.*(?:\n\|.*)+", LANGUAGE, re.M)[0].splitlines()
+    depths = [*re.findall(r"`(depth [^`]+)`", head), "depth 1 to 4 m inside baseline"]
+    asked = [(depth, 1 + (at == 3), spin) for at, depth in enumerate(depths) for spin in ("flat", "topspin 1200 rpm")]
+    feeds = "".join(
+        f"feed f{at}\n side middle\n {depth}\n stance where it is hip high, falling\n"
+        f" height {over} m over net\n spin {spin}\n interval 6 s\n"
+        for at, (depth, over, spin) in enumerate(asked)
+    )
+    balls = "".join(f" 2 balls f{at}\n" for at in range(len(asked)))
+    for row in rows:
+        place, *cells = [cell.strip(" `") for cell in row.strip("|").split("|")]
+        head = f'program "x"\n surface hard\n player right-handed\n feeder machine club, {place}\n'
+        shots = compiled(f'{head}{feeds}session "x"\n{balls}').shots
+        assert shots and not shots.misses
+        paces = [str(round(shots.shots[f"f{at}"].speed * 3.6)) for at in range(len(asked))]
+        assert cells == [f"{low} to {high}" for low, high in zip(paces[::2], paces[1::2], strict=True)]
+
+
+def test_the_drop_shot_of_the_guide_is_a_ball_from_three_feeders() -> None:
+    guide = (ROOT / "grammar" / "GUIDE.md").read_text("utf-8")
+    (row,) = re.findall(r"^\| drop shot \|(.*)\|$", guide, re.M)
+    lines = "".join(f" {line}\n" for line in re.findall("`([^`]+)`", row))
+    for feeder in ("machine club, on baseline", "machine club, on service line", "person racket, on service line"):
+        head = f'program "x"\n surface hard\n player right-handed, 1.75 m tall\n feeder {feeder}, behind a screen\n'
+        made = compiled(f'{head}feed drop\n side middle\n{lines} interval 6 s\nsession "x"\n 8 balls drop\n')
+        told = {finding.code for finding in made.findings}
+        assert made.plan and told <= {"ball-found", "aim-moved"}, short(made.findings)
+
+
 def test_the_page_names_all_that_a_script_may_name() -> None:
     from feedwright.compiler.model.court import courts
     from feedwright.compiler.model.player import BODY_SHARES

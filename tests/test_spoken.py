@@ -22,7 +22,7 @@ pace lob                                | height 4 m over net
 a high lob                              | height 4 m over net
 height lob, on the full                 | height 2.5 m, on the full; height 4 m over net
 smash on service line                   | height 2.5 m, on the full; height 4 m over net
-depth drop shot                         | depth short; spin backspin 600 rpm
+depth drop shot                         | depth 1 to 4 m from net; height 0.5 m over net
 depth 1 to 4 m in front of baseline     | depth 1 to 4 m inside baseline
 12 balls warm in order, each ball three times | 12 balls warm in order, three of each
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
@@ -89,6 +89,21 @@ plays opener, then short-one or last-one | plays opener, then short-one; plays o
 session "Half", lasts 9:36              | session "Half", lasts 576 s
 depth 0 to 5.4 m inside baseline, random | depth 0 to 5.4 m inside baseline, in 5 steps
 height half-volley                      | height 0.3 m, rising
+20 balls mix fore, back, never three of the same side in a row | 20 balls mix fore, back, at most 2 alike
+20 balls mix fore, back, not more than two of one side | 20 balls mix fore, back, at most 2 alike
+120 balls fore, until 20 in a row, rest 1 min every 40 balls | 40 balls fore, until 20 in a row; rest 1 min; 40
+plays deep for ann, then middle-ball for bob | 20 balls cycle deep for ann, middle-ball for bob
+pace about 30 km/h                      | pace 30 km/h
+stance roughly 1 m behind baseline      | stance 1 m behind baseline
+20 balls mix fore, back, at most two of a side in a row | 20 balls mix fore, back, at most 2 alike
+20 balls rally, until 5 in a row and rest 30 s | 20 balls rally, until 5 in a row; rest 30 s
+rotate every ball                       | rotation changing every ball
+player right-handed, 5 taking turns, every ball | 5 taking turns, changing every ball
+12 serves wide                          | player serves, then 1.5 s; plays steady
+limit no ball above the head            | limit nothing above head
+limit never lower than the knee         | limit nothing below knee
+session "July", air 33 C                | given warmth 33 C; air given warmth
+goal 30 of 50                           | 50 balls NAME, until 30 of 50
 """
 
 
