@@ -17,6 +17,7 @@ from feedwright.grammar import syntax as s
 from feedwright.grammar.parse import parse
 from feedwright.grammar.print import text
 from feedwright.grammar.source import Source
+from feedwright.targets.command.summary import sum_up
 from feedwright.targets.machine.feeders import ProfileShelf
 
 SINGLES, DOUBLES = 8.23 / 2, 10.97 / 2
@@ -162,3 +163,32 @@ def test_a_machine_whose_head_never_turns_is_offered_the_place_in_line_with_the_
     (missed,) = [finding for finding in found if finding.code == "zone-missed"]
     *_, offered = missed.remedies
     assert re.fullmatch(r"feeder +machine old, 1\.[56] m left of centre, behind a screen", offered.text)
+
+
+WIDE = """program "Wide"
+    surface   hard
+    player    right-handed, 1.75 m tall
+    feeder    machine academy, on centre, on baseline, behind a screen
+feed wide
+    side      0.3 to 1 m inside left sideline
+    depth     short
+    stance    2 m behind service line
+    height    0.6 m over net
+    spin      flat
+    interval  6 s
+session "Wide"
+    10 balls  wide
+"""
+
+
+def test_a_ball_that_is_met_outside_the_sideline_is_told_how_far(capsys: pytest.CaptureFixture[str]) -> None:
+    """As seen from above a flat ball flies on in a straight line from the feeder on the centre, through its landing."""
+    found = compile_source(Source("t.feed", WIDE), ProfileShelf(), plan=False, remedies=False)
+    assert found.shots
+    (shot,) = found.shots.shots.values()
+    assert shot.predicted.landing
+    (x, y), met = shot.predicted.landing, SERVICE + 2
+    outside = x * (met + BASELINE) / (y + BASELINE) - SINGLES
+    assert outside > 0.2
+    sum_up(found)
+    assert f"met outside the sideline, m: A {outside:.1f}R\n" in capsys.readouterr().out

@@ -69,6 +69,9 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
             ]
             for line in _wrapped("each player:", each):
                 say(line)
+    if compiled.program and (wide := _wide(balls, compiled.program.court.half_width)):
+        for line in _wrapped("met outside the sideline, m:", wide):
+            say(line)
     if heights := _heights(balls):
         for line in _wrapped("met with balls of another make, m:", heights):
             say(line)
@@ -150,6 +153,12 @@ def _cells(ball: BallVerdict) -> tuple[str, ...]:
         f"{flown.contact_time:.2f}",
         "" if ball.good is None else of_ten(ball.good.share).replace("fewer than 1", "<1"),
     )
+
+
+def _wide(balls: list[BallVerdict], half: float) -> list[str]:
+    """How far outside its sideline each ball is met that has left the court across by then."""
+    met = [(ball.letter or ball.ball, ball.shot.predicted.contact[0]) for ball in balls if ball.shot]
+    return [f"{name} {number(abs(x) - half)}{'L' if x < 0 else 'R'}" for name, x in met if round(abs(x) - half, 1) > 0]
 
 
 def _heights(balls: list[BallVerdict]) -> list[str]:
