@@ -25,6 +25,7 @@ smash on service line                   | height 2.5 m, on the full; height 4 m 
 depth drop shot                         | depth 1 to 4 m from net; height 0.5 m over net
 depth 1 to 4 m in front of baseline     | depth 1 to 4 m inside baseline
 12 balls warm in order, each ball three times | 12 balls warm in order, three of each
+up 6 of 8                              | up 4 in a row
 12 balls warm, 3 times each              | 12 balls warm, 3 of each
 first to 11, win by two                 | first to 11
 interval every 5 s                      | interval 5 s
