@@ -133,7 +133,8 @@ def compile_read(
     # Of a script that could be read in part only, the total would be of another practice.
     summed = scheduled.totals() if scheduled and program.whole else None
     early = early_ends(program, scheduled, evaluation) if scheduled else ()
-    return Compiled(source, program, shots, evaluation, summed, assembled, told, early, accepted)
+    counts = scheduled.each() if summed and scheduled else {}
+    return Compiled(source, program, shots, evaluation, summed, assembled, told, early, accepted, counts)
 
 
 def _told(

@@ -1,5 +1,6 @@
 """What a script came to, with all that the stages made of it."""
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from ...grammar.finding import Finding
@@ -38,3 +39,5 @@ class Compiled(Frozen):
     early: tuple[EarlyEnd, ...] = ()
     accepted: tuple[Finding, ...] = ()
     """The warnings that the script accepts, where they would stand."""
+    each: Mapping[str, int] = {}
+    """How many of each ball come, but for those of ladders."""

@@ -138,6 +138,12 @@ class Schedule:
             for i, name in enumerate(self.called)
         )
 
+    def each(self) -> dict[str, int]:
+        """How many of each ball come, but for those of ladders."""
+        climbing = np.array([block.ladder is not None for block in self.blocks], bool)[self.block]
+        counted = np.bincount(self.feed[~climbing], minlength=len(self.feeds)).tolist()
+        return {name: many for name, many in zip(self.feeds, counted, strict=True) if many}
+
     def totals(self) -> ScheduleTotals:
         same = np.array(self.same, np.intp)
         follow = same[self.feed[1:]] != same[self.feed[:-1]]

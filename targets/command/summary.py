@@ -33,6 +33,7 @@ LEGEND = (
     "Met: how high; 2nd: after two bounces; full: on the full, before any bounce.",
     "Good: how many of ten replies do what is asked, by a player who is in time.",
 )
+MOST_COUNTED = 12  # kinds of balls, of which it is said how many come. Own choice
 UNASKED = ("What the columns say: feedwright check --legend",)
 
 
@@ -59,6 +60,8 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
         whole = " ".join(told)
         for line in [whole] if len(whole) <= WIDE else [told[0], *(f"  {rest}" for rest in told[1:])]:
             say(line)
+        for line in _each(compiled, balls):
+            say(line)
         for end in compiled.early:
             if end.chance is not None:
                 for line in _wrapped(f"{end.words}:", [f"reached {times_in_ten(end.chance)} in ten"]):
@@ -84,6 +87,18 @@ def sum_up(compiled: "Compiled", colour: bool = False, legend: bool = False) -> 
     if good:
         for line in _wrapped(f"good replies in ten{_whose(compiled)},", good):
             say(line)
+
+
+def _each(compiled: "Compiled", balls: list[BallVerdict]) -> Iterator[str]:
+    """How many of each ball a session with a mix has: its order is drawn, so nobody can read that from the script."""
+    plays = compiled.program.session.plays if compiled.program and compiled.program.session else ()
+    counts = compiled.each
+    letters: dict[str, int] = {}
+    for ball in balls:
+        if ball.letter and ball.ball in counts:
+            letters[ball.letter] = letters.get(ball.letter, 0) + counts[ball.ball]
+    if any(play.order == "mix" for play in plays) and 1 < len(letters) <= MOST_COUNTED:
+        yield from _wrapped("balls of each:", [f"{letter} {many}" for letter, many in letters.items()])
 
 
 def _table(balls: list[BallVerdict], legend: tuple[str, ...]) -> Iterator[tuple[str, Severity | None]]:
